@@ -1,0 +1,1 @@
+"""Everything a person sees: commands, job files, tables. Holds no formula."""

@@ -1,0 +1,74 @@
+"""What every command's answer has in common: status, JSON, assumptions, warnings."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.wording import assumed_value, paragraph
+
+OK = 0
+MISSED = 1
+UNUSABLE = 2
+OUR_FAULT = 70
+INTERRUPTED = 130
+FINEST = 6  # decimals of a JSON number: a nanometre
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A command's answer, as text, as JSON, and the status the program ends with."""
+
+    text: str
+    document: dict[str, Any]
+    status: int = OK
+
+    def shown(self, as_json: bool) -> str:
+        """Return what goes to standard output."""
+        if not as_json:
+            return self.text
+        return json.dumps(_rounded(self.document), indent=1, allow_nan=False)
+
+
+def head(command: str, job: JobFile) -> dict[str, Any]:
+    """Return how every JSON document begins."""
+    return {"format": 1, "command": command, "job": job.title}
+
+
+def tail(job: JobFile) -> dict[str, Any]:
+    """Return how every JSON document ends."""
+    return {
+        "assumed": [
+            {"entry": one.entry, "value": assumed_value(one, "mm"), "why": one.why} for one in job.assumed
+        ],
+        "warnings": list(job.warnings),
+    }
+
+
+def tail_lines(job: JobFile, entries: Sequence[str] | None = None) -> list[str]:
+    """Return assumptions and warnings as lines; only assumptions about given valve gears' entries."""
+    lines: list[str] = []
+    alike: dict[tuple[str, str], list[str]] = {}
+    for one in job.assumed:
+        alike.setdefault((assumed_value(one, job.units), one.why), []).append(one.entry)
+    if alike:
+        lines += ["", "ASSUMED, because it was not entered"]
+        for (value, why), names in alike.items():
+            lines.append(paragraph(f"{', '.join(names)}: {value}; {why}", 2, 2))
+    if job.warnings:
+        lines += ["", "LOOK AGAIN"]
+        lines += [paragraph(one, 2, 2) for one in job.warnings]
+    return lines
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, float):
+        return round(value, FINEST) + 0.0
+    if isinstance(value, dict):
+        return {key: _rounded(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_rounded(item) for item in value]
+    return value

@@ -1,0 +1,199 @@
+"""The commands, wired together: options in, one answer out.
+
+Each command is one line from file to answer. What takes time to import is imported by the command
+that uses it, so that --help answers at once.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from tallstack.cli.answer import Answer
+
+app = typer.Typer(
+    name="tallstack",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+)
+
+JobPath = Annotated[Path, typer.Argument(metavar="FILE", help="The job file.", show_default=False)]
+With = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--with", metavar="ENTRY=VALUE", help="Try another value without touching the file; repeatable."
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, in mm and degrees.")]
+Strict = Annotated[bool, typer.Option("--strict", help="Count TIGHT and UNPROVED as missed.")]
+Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are already there.")]
+
+
+def main() -> None:
+    """Run the command line."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    app()
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(f"tallstack {version('tallstack')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _everything(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Work out the valve gear of a pushrod engine from what can be measured on the bench.
+
+    Start with: tallstack demo
+    """
+
+
+@app.command()
+def demo(
+    folder: Annotated[
+        Path, typer.Argument(metavar="[FOLDER]", help="Where to write the demo's files.")
+    ] = Path("tallstack-demo"),
+    force: Force = False,
+) -> None:
+    """Write an invented job by the bench route and work out its pushrods.
+
+    Example: tallstack demo my-first-job
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import demo as command
+
+        return command.answer(folder, force)
+
+    _finish(run)
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file to start.", show_default=False)],
+    blank: Annotated[bool, typer.Option("--blank", help="Write a commented file to fill in.")] = False,
+    units: Annotated[str, typer.Option("--units", metavar="mm|in", help="Units of bare numbers.")] = "in",
+    force: Force = False,
+) -> None:
+    """Start a job file.
+
+    Example: tallstack new twin.toml --blank
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import new as command
+
+        return command.answer(file, blank, units, force)
+
+    _finish(run)
+
+
+@app.command()
+def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
+    """Say what a job file holds, what is assumed, what is open and what moves the answers.
+
+    Example: tallstack check job.toml
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import check as command
+        from tallstack.cli.jobfile.job import load
+
+        return command.answer(load(file, with_ or ()))
+
+    _finish(run, as_json)
+
+
+@app.command()
+def pushrods(file: JobPath, with_: With = None, as_json: AsJson = False, strict: Strict = False) -> None:
+    """Work out the length of every pushrod.
+
+    Example: tallstack pushrods job.toml --with stack.head_gasket="0.030 in"
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import pushrods as command
+        from tallstack.cli.jobfile.job import load
+
+        return command.answer(load(file, with_ or ()), strict)
+
+    _finish(run, as_json)
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of the job file, for completion in an editor.
+
+    Example: tallstack schema
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import schema as command
+
+        return command.answer()
+
+    _finish(run, as_json=True)
+
+
+def _finish(run: Callable[[], Answer], as_json: bool = False) -> None:
+    """Print a command's answer and end with its status; every failure ends in one clear message.
+
+    Raises:
+        Exit: always, with the status.
+    """
+    try:
+        answer = run()
+        if answer.status == 2 and as_json:
+            typer.echo(answer.text, err=True)
+        else:
+            typer.echo(answer.shown(as_json))
+        sys.stdout.flush()
+        raise typer.Exit(answer.status)
+    except typer.Exit:
+        raise
+    except KeyboardInterrupt:
+        raise typer.Exit(130) from None
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise typer.Exit(0) from None
+    except Exception as error:
+        raise typer.Exit(_explained(error)) from None
+
+
+def _explained(error: Exception) -> int:
+    """Say what went wrong on standard error and return the status it ends with."""
+    from tallstack.cli.files import OutputRefusedError
+    from tallstack.cli.jobfile.faults import InputFaultsError
+
+    if isinstance(error, InputFaultsError):
+        typer.echo(error.report(), err=True)
+        return 2
+    if isinstance(error, OutputRefusedError):
+        typer.echo(str(error), err=True)
+        return 2
+    if os.environ.get("TALLSTACK_TRACE"):
+        raise error
+    typer.echo(
+        f"a fault of tallstack's own ({type(error).__name__}: {error}); nothing was written. "
+        "Set TALLSTACK_TRACE=1 and run it again to see where.",
+        err=True,
+    )
+    return 70

@@ -1,0 +1,212 @@
+"""The job file to fill in: every entry blank, each with its meaning and where most engines lie.
+
+The bench route comes first and is all that has to be filled in; whatever else a job can hold
+follows as comments, to be brought in by removing the mark in front.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tallstack.cli.jobfile.catalogue import entries_of, kind_at, table_at
+from tallstack.cli.jobfile.faults import Loc
+from tallstack.cli.jobfile.fields import SHOWN_UNIT, Choice, Kind, Parts, Quantity
+from tallstack.cli.jobfile.values import Dimension
+
+WIDTH = 96
+INCH = 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One table of the blank file."""
+
+    header: str  # "[stack]"
+    loc: Loc
+    entries: tuple[str, ...]  # to fill in
+    told: str = ""  # above the table
+    given: tuple[tuple[str, str], ...] = ()  # entries already written
+    later: tuple[str, ...] = ()  # commented out
+
+
+START = """\
+# A job file for tallstack: what was measured on one engine, and what is wanted from it.
+#
+# Write each reading between the quotes, with its unit and, if you know it, its doubt:
+#     "4.935 in"   "98.4 mm"   "3 15/16 in"   "30 thou"   "4.935 +/- 0.002 in"
+# A number without a unit counts in the units below; angles are degrees. What stands after +/- is the
+# most you could be wrong by. Leave the quotes empty for what is not measured yet, and put a # in front
+# of what this engine does not have. A line that begins with # is not read.
+#
+#     tallstack check FILE       says what is still blank and what each entry moves
+#     tallstack pushrods FILE    works out the lengths
+"""
+
+BENCH = (
+    Section(
+        "[stack]",
+        ("stack",),
+        ("base_gasket", "cylinder", "head_gasket"),
+        "The stack as the engine will be built: what stands between case and head.",
+        later=("case_cut", "head_cut", "bore"),
+    ),
+    Section(
+        "[[cylinder]]",
+        ("cylinder", 0),
+        (),
+        "One such table for each cylinder.",
+        (("name", '"front"'),),
+        ("lean",),
+    ),
+)
+
+
+def _gear(port: str) -> tuple[Section, ...]:
+    told = (
+        f"The {port} valve gear. Mock the engine up on any stack you have, valve closed, lifter on the base "
+        "circle. Turn a checking rod out until it just touches, with no up-and-down shake and no load on the "
+        "plunger, and read it."
+    )
+    return (
+        Section("[[train]]", ("train", 0), (), told, (("cylinder", '"front"'), ("port", f'"{port}"'))),
+        Section(
+            "[train.lifter]",
+            ("train", 0, "lifter"),
+            ("kind", "preload"),
+            "A solid lifter has no preload: write lash instead, and for lash at the valve the rocker's ratio.",
+            later=("plunger_travel", "lash", "lash_at", "lean", "lowered"),
+        ),
+        Section(
+            "[train.measured_pushrod]",
+            ("train", 0, "measured_pushrod"),
+            ("length", "as", "plunger", "lean"),
+            "The rod as it was read. Without the convention, as, a length means nothing.",
+            later=("checking_rod",),
+        ),
+        Section(
+            "[train.measured_pushrod.stack]",
+            ("train", 0, "measured_pushrod", "stack"),
+            ("cylinder", "base_gasket", "head_gasket"),
+            "What was in place when the rod was read; leave the table out where it was the stack above.",
+        ),
+        Section(
+            "[train.pushrod]",
+            ("train", 0, "pushrod"),
+            ("ball_diameter_low", "ball_diameter_high", "hole_low", "hole_high"),
+            "The ends of the pushrod to be ordered, which turn one convention into another.",
+            later=("gauge", "end_low", "end_high", "cup_rim", "diameter", "wall", "material"),
+        ),
+    )
+
+
+LATER = (
+    Section("[crank]", ("crank",), (), "The crank, for clearances and for the rest of the stack."),
+    Section("[piston]", ("piston",), ()),
+    Section("[stack.measured_deck]", ("stack", "measured_deck"), (), "Instead of case_deck, by a bridge."),
+    Section("[chamber]", ("chamber",), ()),
+    Section("[lobe.intake]", ("lobe", "intake"), (), "One such table for each lobe, and lobe.exhaust."),
+    Section("[cam]", ("cam",), ()),
+    Section(
+        "[train.rocker]",
+        ("train", 0, "rocker"),
+        (),
+        "Full geometry, under its [[train]]: points from the case deck and the head's gasket face, x forward, "
+        "y along the crankshaft, z up the cylinder's axis.",
+    ),
+    Section("[train.valve]", ("train", 0, "valve"), ()),
+    Section("[train.pocket]", ("train", 0, "pocket"), (), "The cut in the crown under this valve."),
+    Section(
+        "[train.measured_drop]",
+        ("train", 0, "measured_drop"),
+        (),
+        "Valve closed, piston at top centre: push the valve down until it touches.",
+    ),
+    Section("[targets]", ("targets",), (), "Your own limits."),
+)
+
+
+def blank_job(units: str) -> str:
+    """Return the text of a blank job file."""
+    lines = [
+        START,
+        "format = 1",
+        'title = ""',
+        f'units = "{units}"   # of numbers without a unit: "mm" or "in"',
+    ]
+    for section in (*BENCH, *_gear("intake"), *_gear("exhaust")):
+        lines += _section(section)
+    lines += [
+        "",
+        *_comment(
+            "A second cylinder's valve gear that is built like another one can be written as a copy: "
+            'like = "front.intake" and, on the other side of a twin, mirror = true. Readings are never copied.'
+        ),
+        "",
+        "# " + "-" * 40,
+        *_comment(
+            "Everything below is for later. Remove the # in front of a table's line and of its entries."
+        ),
+    ]
+    for section in LATER:
+        lines += ["", *_told(section.told), f"# {section.header}"]
+        lines += [line for entry in _all(section.loc) for line in _entry(section.loc, entry, "# ")]
+    return "\n".join(lines) + "\n"
+
+
+def _section(section: Section) -> Iterator[str]:
+    yield ""
+    yield from _told(section.told)
+    yield section.header
+    for entry, value in section.given:
+        yield f"{entry} = {value}"
+    for entry in section.entries:
+        yield from _entry(section.loc, entry, "")
+    for entry in section.later:
+        yield from _entry(section.loc, entry, "# ")
+
+
+def _entry(loc: Loc, entry: str, mark: str) -> Iterator[str]:
+    inner = table_at((*loc, entry))
+    kind = kind_at((*loc, entry))
+    if entry == "plunger" or inner is None:
+        if kind is not None:
+            told = f"{mark}{entry} = {_empty(kind)}"
+            yield f"{told:<30} # {_meaning(kind)}"
+        return
+    names = ", ".join(f"{one} = {_empty(kind_at((*loc, entry, one)))}" for one in entries_of((*loc, entry)))
+    yield from textwrap.wrap(
+        f"{entry} = {{ {names} }}", WIDTH, initial_indent="# ", subsequent_indent="#     "
+    )
+
+
+def _all(loc: Loc) -> tuple[str, ...]:
+    return tuple(
+        one for one in entries_of(loc) if one not in ("name", "cylinder", "port") or loc[0] == "stack"
+    )
+
+
+def _empty(kind: Kind | None) -> str:
+    if isinstance(kind, Parts) and not kind.may_be_one:
+        return "[" + ", ".join(['""'] * max(kind.counts)) + "]"
+    return '""'
+
+
+def _meaning(kind: Kind) -> str:
+    if isinstance(kind, Choice):
+        return f"{kind.words}: {', '.join(kind.options)}"
+    if isinstance(kind, Quantity) and kind.usual is not None:
+        low, high = kind.usual
+        if kind.dimension is Dimension.LENGTH:
+            return f"{kind.words}; usually {low:g} to {high:g} mm, {low / INCH:.3g} to {high / INCH:.3g} in"
+        return f"{kind.words}; usually {low:g} to {high:g}{SHOWN_UNIT[kind.dimension]}"
+    return kind.words
+
+
+def _told(text: str) -> list[str]:
+    return _comment(text) if text else []
+
+
+def _comment(text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent="# ", subsequent_indent="# ")

@@ -1,0 +1,49 @@
+"""`tallstack demo`: an invented job, written out and worked through."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from pathlib import Path
+
+from tallstack.cli import files as output
+from tallstack.cli.answer import OK, Answer
+from tallstack.cli.commands import pushrods
+from tallstack.cli.jobfile.job import load
+from tallstack.cli.wording import paragraph
+
+JOB = "twin.toml"
+
+
+def answer(folder: Path, force: bool) -> Answer:
+    """Write the demo's files into a folder and return the pushrods of its job; status 0 when it ran.
+
+    Raises:
+        OutputRefusedError: where a file of that name is there already, or the folder cannot be made.
+    """
+    carried = sorted(
+        (one for one in files("tallstack.cli.demo").iterdir() if one.name.endswith((".toml", ".csv"))),
+        key=lambda one: one.name,
+    )
+    there = [folder / one.name for one in carried]
+    taken = next((path for path in there if path.exists() or path.is_symlink()), None)
+    if taken is not None and not force:
+        message = f"{taken}: exists and is not overwritten; name another folder or add --force"
+        raise output.OutputRefusedError(message)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        message = f"{folder}: cannot be made: {error.strerror}; name a folder you may write in"
+        raise output.OutputRefusedError(message) from None
+    for one, path in zip(carried, there, strict=True):
+        output.write(path, one.read_bytes(), force)
+    job = folder / JOB
+    worked = pushrods.answer(load(job))
+    intro = paragraph(
+        f"An invented job, as a builder would write it down, is now in {job}. Open it in any editor, change "
+        f"a number, and run: tallstack pushrods {_quoted(job)}"
+    )
+    return Answer(f"{intro}\n\n{worked.text}", worked.document, OK)
+
+
+def _quoted(path: Path) -> str:
+    return f'"{path}"' if " " in str(path) else str(path)

@@ -1,0 +1,182 @@
+"""`tallstack pushrods`: the length of every pushrod, and what stands behind it."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, head, tail, tail_lines
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.wording import CAUTION, VERDICTS, degrees, length, number, paragraph, train_name
+from tallstack.geometry.engine import MEASURED
+from tallstack.geometry.lengths import CONVENTIONS
+from tallstack.geometry.ordering import Order, orders
+from tallstack.geometry.verdict import Verdict
+
+ESTIMATE = "ESTIMATE, NOT FOR ORDERING"
+BASIS = {MEASURED: "from the pushrod that was measured", "coordinates": "from coordinates alone"}
+
+
+def answer(job: JobFile, strict: bool = False) -> Answer:
+    """Return the pushrods of a job."""
+    found = orders(job.mapping, job.quantities(), job.doubts)
+    return Answer(text(job, found), document(job, found), status(found, strict))
+
+
+def status(found: tuple[Order, ...], strict: bool) -> int:
+    """Return the status to end with; see the README's table of statuses."""
+    if not any(order.required is not None for order in found):
+        return UNUSABLE
+    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
+    if any(order.required is None or order.impossible or order.verdict in missed for order in found):
+        return MISSED
+    return OK
+
+
+def document(job: JobFile, found: tuple[Order, ...]) -> dict[str, Any]:
+    """Return the answer for a program, in mm and degrees."""
+    return {
+        **head("pushrods", job),
+        "pushrods": [_row(order) for order in found],
+        **tail(job),
+    }
+
+
+def _row(order: Order) -> dict[str, Any]:
+    train, needed = order.train, order.required
+    lengths = {} if needed is None else needed.lengths
+    reach = None if needed is None or needed.reach is None else float(needed.reach)
+    differ = None if needed is None else needed.coordinates_differ
+    return {
+        "train": train.name,
+        "basis": None if needed is None else needed.basis,
+        "lifter": train.lifter.kind or None,
+        "preload_mm": _float(train.lifter.preload),
+        "lash_mm": _float(train.lifter.lash),
+        **{f"{one}_mm": _float(lengths.get(one)) for one in CONVENTIONS},
+        "lean_deg": None if needed is None else _float(needed.lean, 180 / math.pi),
+        "growth_per_stack": None if needed is None else _float(needed.growth_per_stack),
+        "heel_deg": None,
+        "shelf": [],
+        "estimate": order.is_estimate,
+        "ordered_as": order.convention or None,
+        "doubt_mm": None if order.budget is None else order.budget.expanded,
+        "preload_least_mm": None if order.limits is None else order.limits.least,
+        "preload_most_mm": None if order.limits is None else order.limits.most,
+        "verdict": None if order.verdict is None else order.verdict.value,
+        "without_doubt": [] if order.budget is None else list(order.budget.undoubted),
+        "coordinates_differ_mm": _float(differ),
+        "reach_mm": reach,
+        "cannot_assemble": list(order.obstacles),
+        "needs": {route: list(lacks) for route, lacks in order.missing.items()},
+    }
+
+
+def _float(value: Any, scale: float = 1.0) -> float | None:
+    return None if value is None or math.isnan(value) else float(value) * scale
+
+
+def text(job: JobFile, found: tuple[Order, ...]) -> str:
+    """Return the answer for a person."""
+    lines = [f"PUSHRODS: {job.title}"]
+    for order in found:
+        lines += ["", *_block(job, order)]
+    if not found:
+        lines += ["", paragraph("No [[train]] in this job: write one for each valve gear.")]
+    lines += tail_lines(job)
+    lines += ["", paragraph(CAUTION)]
+    return "\n".join(lines)
+
+
+def _block(job: JobFile, order: Order) -> list[str]:
+    name = train_name(order.train.name)
+    if order.required is None:
+        return [f"{name}: not computed", *_needs(order)]
+    if order.impossible:
+        return [f"{name}: CANNOT BE ASSEMBLED", *(paragraph(one, 2, 2) for one in order.obstacles)]
+    verdict = "" if order.verdict is None else VERDICTS[order.verdict]
+    lines = [f"{name:<60}{verdict:>18}".rstrip()]
+    lines.append(f"  {ESTIMATE if order.is_estimate else BASIS[order.required.basis]}")
+    lines += _lengths(job, order)
+    lines += _setting(job, order)
+    needed = order.required
+    lines.append(
+        f"  lean {degrees(float(needed.lean))}; a stack taller by 1 takes a pushrod longer by "
+        f"{float(needed.growth_per_stack):.4f}"
+    )
+    lines += _behind(job, order)
+    return lines
+
+
+def _lengths(job: JobFile, order: Order) -> list[str]:
+    needed, doubt = order.required, 0.0 if order.budget is None else order.budget.expanded
+    assert needed is not None
+    units = (job.units, "mm" if job.units == "in" else "in")
+    lines = [f"  {'length, as':<18}{units[0]:>10}{units[1]:>10}"]
+    for one in (order.convention, *(other for other in CONVENTIONS[::-1] if other != order.convention)):
+        label = one.upper() if one == order.convention else one
+        if one not in needed.lengths:
+            lines.append(
+                f"  {label:<18}{'not known':>10}: needs pushrod.{', '.join(needed.lacks[one]) or 'balls'}"
+            )
+            continue
+        value = float(needed.lengths[one])
+        row = "".join(f"{number(value, unit, doubt):>10}" for unit in units)
+        stated = f"   +/- {length(doubt, job.units, doubt)}" if doubt and one == order.convention else ""
+        lines.append(f"  {label:<18}{row}{stated}")
+    return lines
+
+
+def _setting(job: JobFile, order: Order) -> list[str]:
+    lifter = order.train.lifter
+    if lifter.kind == "solid" and lifter.lash is not None:
+        return [f"  gives the wanted lash of {length(float(lifter.lash), job.units)} at the {lifter.lash_at}"]
+    if order.limits is None or lifter.preload is None:
+        return []
+    limits = order.limits
+    said = (limits.least_is_set, limits.most_is_set)
+    who = {(True, True): "your targets", (False, False): "common practice, set your own"}
+    range_words = f"{number(limits.least, job.units)} to {length(limits.most, job.units)}"
+    return [
+        f"  gives the wanted preload of {length(float(lifter.preload), job.units)}",
+        paragraph(f"limits {range_words}: {who.get(said, 'one yours, one common practice')}", 4, 2),
+    ]
+
+
+def _behind(job: JobFile, order: Order) -> list[str]:
+    lines: list[str] = []
+    needed = order.required
+    assert needed is not None
+    if order.budget is not None and order.budget.undoubted:
+        shown = [one.removeprefix(f"{order.train.name}.") for one in order.budget.undoubted]
+        more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
+        lines.append(paragraph(f"no +/- entered for {', '.join(shown[:6])}{more}: nothing is proved", 2, 2))
+    if order.is_estimate:
+        lines.append(
+            paragraph(
+                "a pushrod measured at zero lash on a mock-up would turn this into a length to order", 2, 2
+            )
+        )
+    if needed.coordinates_differ is not None and not math.isnan(needed.coordinates_differ):
+        differ = float(needed.coordinates_differ)
+        way = "longer" if differ >= 0 else "shorter"
+        lines.append(
+            paragraph(
+                f"the coordinates would say {length(abs(differ), job.units)} {way}; the measurement stands",
+                2,
+                2,
+            )
+        )
+    if order.obstacles:
+        lines.append(paragraph("its coordinates cannot be assembled: " + "; ".join(order.obstacles), 2, 2))
+    if order.train.drawn is None:
+        lines.append(paragraph("rocker and valve by coordinates would add ratio and sweep", 2, 2))
+    return lines
+
+
+def _needs(order: Order) -> list[str]:
+    lines = []
+    for route, lacks in order.missing.items():
+        shown = [one.removeprefix(f"{order.train.name}.") for one in lacks]
+        lines.append(paragraph(f"by {route}: needs {', '.join(shown)}", 2, 4))
+    return lines

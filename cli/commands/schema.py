@@ -1,0 +1,16 @@
+"""`tallstack schema`: the JSON Schema of the job file."""
+
+from __future__ import annotations
+
+from tallstack.cli.answer import Answer
+from tallstack.cli.jobfile.model import Job
+
+
+def answer() -> Answer:
+    """Return the schema, for editor completion with a first line `#:schema FILE`."""
+    schema = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "tallstack job file",
+        **Job.model_json_schema(),
+    }
+    return Answer("", schema)

@@ -1,0 +1,1 @@
+"""The invented job that travels inside the installed package."""

@@ -1,0 +1,122 @@
+"""How numbers, names and verdicts are written for a person.
+
+Lengths show 0.001 in and 0.01 mm at the finest, and never more digits than their doubt supports
+(two digits of it). Everything here is plain ASCII, so that any terminal can show it.
+"""
+
+from __future__ import annotations
+
+import math
+import textwrap
+
+from tallstack.cli.jobfile.contents import Entry
+from tallstack.cli.jobfile.fields import SHOWN_SCALE, Parts, Quantity
+from tallstack.cli.jobfile.values import Dimension
+from tallstack.geometry.defaults import Assumed
+from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.verdict import Verdict
+
+WIDTH = 78
+INCH = 25.4
+
+VERDICTS = {
+    Verdict.OK: "OK",
+    Verdict.TIGHT: "TIGHT",
+    Verdict.SHORT: "SHORT",
+    Verdict.UNPROVED: "UNPROVED",
+}
+CAUTION = (
+    "Valve springs and pressurised lifters hurt people: take the load off before loosening a rocker, keep "
+    "fingers clear, and turn the engine by hand with a wrench, twice and slowly, before anything else turns "
+    "it. These figures are computed from what was entered; the engine maker's manual, local rules and "
+    "qualified practice come first."
+)
+
+
+def train_name(name: str) -> str:
+    """Return a valve gear's name in words."""
+    return f"valve gear, {name.replace('.', ' ')}"
+
+
+def number(value: float, unit: str, doubt: float = 0.0) -> str:
+    """Return a length in mm as a number in one unit, with no more digits than its doubt supports.
+
+    value, doubt : mm;  unit : "mm" or "in"
+    """
+    scale, finest = (1.0, 2) if unit == "mm" else (INCH, 3)
+    places = finest
+    if doubt > 0:
+        places = max(0, min(finest, 1 - math.floor(math.log10(doubt / scale))))
+    return f"{value / scale + 0.0:.{places}f}"
+
+
+def length(value: float, units: str, doubt: float = 0.0) -> str:
+    """Return a length in mm in the job's unit, with the other beside it."""
+    other = "in" if units == "mm" else "mm"
+    return f"{number(value, units, doubt)} {units} ({number(value, other, doubt)} {other})"
+
+
+def degrees(radians: float) -> str:
+    """Return an angle."""
+    return f"{math.degrees(radians) + 0.0:.2f} deg"
+
+
+def paragraph(text: str, indent: int = 0, hanging: int = 0) -> str:
+    """Return text wrapped to the width of a page."""
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + hanging),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def entry_value(entry: Entry, units: str) -> str:
+    """Return an entry as understood, with its doubt."""
+    if isinstance(entry.value, str):
+        return entry.value
+    return _understood(entry.value, dimension_of(entry), units, entry.doubt)
+
+
+def assumed_value(assumed: Assumed, units: str) -> str:
+    """Return an assumed value, with its doubt."""
+    if isinstance(assumed.value, str):
+        return assumed.value
+    dimension = {"length": Dimension.LENGTH, "angle": Dimension.ANGLE}.get(assumed.kind, Dimension.NUMBER)
+    doubt = None if assumed.half_width is None else Doubt(assumed.half_width)
+    return _understood(assumed.value, dimension, units, doubt)
+
+
+def dimension_of(entry: Entry) -> Dimension:
+    """Return what an entry measures."""
+    if isinstance(entry.kind, Quantity):
+        return entry.kind.dimension
+    if isinstance(entry.kind, Parts):
+        return entry.kind.dimension_of(2 if entry.kind.counts == (2,) else 3)
+    return Dimension.NUMBER
+
+
+def _understood(value: float, dimension: Dimension, units: str, doubt: Doubt | None) -> str:
+    """Return a value as read from the file: all its digits, whatever its doubt."""
+    if dimension is Dimension.LENGTH:
+        scales = ((1.0, "mm", 4), (INCH, "in", 5))
+        first, second = scales if units == "mm" else scales[::-1]
+        text = f"{_digits(value / first[0], first[2])} {first[1]} = {_digits(value / second[0], second[2])} {second[1]}"
+        return text + _stated(doubt, first[0], f" {first[1]}")
+    unit = {Dimension.ANGLE: " deg", Dimension.VOLUME: " cc"}.get(dimension, "")
+    scale = SHOWN_SCALE[dimension]
+    return f"{_digits(value / scale, 4)}{unit}{_stated(doubt, scale, unit)}"
+
+
+def _stated(doubt: Doubt | None, scale: float, unit: str) -> str:
+    if doubt is None:
+        return ""
+    sigma = "" if doubt.sigmas is None else f" ({doubt.sigmas:g} sigma)"
+    return f" +/- {_digits(doubt.half_width / scale, 5)}{unit}{sigma}"
+
+
+def _digits(value: float, places: int) -> str:
+    text = f"{value + 0.0:.{places}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text

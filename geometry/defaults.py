@@ -1,0 +1,124 @@
+"""Every value that was not entered: what is taken for it, and why.
+
+Nothing is assumed anywhere else. `as_taken` writes down the stack, crank and piston a reading was
+taken on before anything is varied; `completed` adds the defaults, so that they are entries like
+any other and can be varied and doubted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from tallstack.geometry.mapping import Flat, Reader, names
+
+STACK = ("base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut")
+UNDER_CROWN = (
+    "crank.stroke",
+    "crank.conrod_length",
+    "piston.compression_height",
+    "piston.pin_offset",
+)
+LEAN_RAD = np.radians(3.0)  # a pushrod's lean nobody looked at: 0 to 6 degrees
+PRELOAD_MM = (0.508, 1.524)  # common practice, 0.020 to 0.060 in
+
+
+@dataclass(frozen=True, slots=True)
+class Assumed:
+    """A value that was not entered and what is taken for it."""
+
+    entry: str  # its path
+    value: float | str  # mm, rad or plain; a word; or what it amounts to, in words
+    kind: str  # "length", "angle", "number" or "word"
+    why: str
+    half_width: float | None = None  # its doubt, rectangular
+
+
+def has_coordinates(train: Reader) -> bool:
+    """Say whether any coordinate of a valve gear was entered."""
+    return train.has("lifter.seat") or train.has("rocker.shaft") or train.has("valve.face")
+
+
+def as_taken(mapping: Flat) -> tuple[dict[str, str], list[Assumed]]:
+    """Return which entries each reading took from the engine as described, and what that assumes.
+
+    A measured pushrod, drop or deck says only what was different when it was read. The rest was as
+    the job says, and stays so when the job is varied later.
+    Returns: {path under the reading: path of the entry it equals}, assumptions
+    """
+    ties: dict[str, str] = {}
+    assumed: list[Assumed] = []
+    for name in names(mapping, "trains"):
+        train = Reader(mapping, (f"{name}.",))
+        cylinder = Reader(mapping, (f"{name.rpartition('.')[0]}.", ""))
+        for reading, tables in (("measured_pushrod", ()), ("measured_drop", UNDER_CROWN)):
+            if not train.has(reading):
+                continue
+            for entry in (*(f"stack.{part}" for part in STACK), *tables):
+                full = f"{name}.{reading}.{entry}"
+                if full not in mapping and cylinder.find(entry) is not None:
+                    ties[full] = cylinder.path(entry)
+            if not train.has(f"{reading}.stack"):
+                why = "no stack is given with this reading: it was taken on the stack of this job"
+                assumed.append(Assumed(f"{name}.{reading}.stack", "as in [stack]", "word", why))
+        for entry in ("lifter.lowered", "valve.sink"):
+            full = f"{name}.measured_pushrod.{entry}"
+            if train.has("measured_pushrod") and full not in mapping and train.find(entry) is not None:
+                ties[full] = f"{name}.{entry}"
+    for name in names(mapping, "cylinders"):
+        cylinder = Reader(mapping, (f"{name}.", ""))
+        if cylinder.has("stack.measured_deck.below"):
+            for entry in (*(f"stack.{part}" for part in STACK), *UNDER_CROWN):
+                full = f"{name}.stack.measured_deck.{entry}"
+                written = f"stack.measured_deck.{entry}"
+                if cylinder.find(written) is None and cylinder.find(entry) is not None:
+                    ties[full] = cylinder.path(entry)
+    return ties, assumed
+
+
+def completed(mapping: Flat) -> tuple[dict[str, ArrayLike | str | tuple[str, ...]], list[Assumed]]:
+    """Return the mapping with every default added, and the list of what was added.
+
+    A mapping that was completed before comes back unchanged.
+    """
+    assumed: list[Assumed] = []
+    if names(mapping, "trains"):
+        why = "no metal removed from that face since the points were measured"
+        for entry in ("stack.case_cut", "stack.head_cut"):
+            assumed.append(Assumed(entry, 0.0, "length", why))
+        if "stack.measured_deck.below" in mapping:
+            assumed.append(Assumed("piston.pin_offset", 0.0, "length", "the pin taken as central"))
+    for name in names(mapping, "trains"):
+        train = Reader(mapping, (f"{name}.",))
+        assumed += _of_lifter(train, name)
+        if has_coordinates(train):
+            assumed.append(Assumed(f"{name}.valve.sink", 0.0, "length", "the valve's seat taken as not sunk"))
+        if train.has("measured_pushrod"):
+            assumed += _of_reading(train, name)
+    added = [one for one in assumed if one.entry not in mapping]
+    full = dict(mapping)
+    full.update({one.entry: one.value for one in added if one.kind != "note"})
+    return full, added
+
+
+def _of_lifter(train: Reader, name: str) -> list[Assumed]:
+    assumed = []
+    if train.word("lifter.kind") == "solid" and train.has("lifter.lash"):
+        why = "the lash taken as measured at the valve, along the stem"
+        assumed.append(Assumed(f"{name}.lifter.lash_at", "valve", "word", why))
+    if train.has("lifter"):
+        why = "lifter and base circle taken as they were measured"
+        assumed.append(Assumed(f"{name}.lifter.lowered", 0.0, "length", why))
+    return assumed
+
+
+def _of_reading(train: Reader, name: str) -> list[Assumed]:
+    assumed = []
+    if not train.has("measured_pushrod.lean"):
+        why = "the pushrod's lean was not entered; 0 to 6 degrees covers ordinary engines"
+        assumed.append(Assumed(f"{name}.measured_pushrod.lean", LEAN_RAD, "angle", why, LEAN_RAD))
+    if train.word("lifter.kind") == "hydraulic" and not train.has("lifter.lean"):
+        why = "the lifter's lean was not entered: the pushrod is taken in line with it"
+        assumed.append(Assumed(f"{name}.lifter.lean", "in line with the pushrod", "note", why))
+    return assumed

@@ -1,0 +1,220 @@
+"""The frozen description of one engine, or of a million, built from the flat mapping.
+
+`build` is the one way in: whatever varies an engine changes the mapping and builds again. A valve
+gear is `Drawn` where its coordinates are complete, `Measured` where a pushrod was read, or both;
+what is absent is None, and `lacks` names the entries each route still needs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from tallstack.geometry import alternatives
+from tallstack.geometry.bench import Measured
+from tallstack.geometry.defaults import STACK, Assumed, completed, has_coordinates
+from tallstack.geometry.frames import Array, array, combined_lean
+from tallstack.geometry.lengths import End, Ends
+from tallstack.geometry.lifter import Lifter
+from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.train import Drawn
+
+COORDINATES = "coordinates"
+MEASURED = "measured pushrod"
+
+
+@dataclass(frozen=True, slots=True)
+class Cylinder:
+    """One cylinder: its name and lean."""
+
+    name: str
+    lean: Array | None  # rad, positive forward
+
+
+@dataclass(frozen=True, slots=True)
+class Train:
+    """One valve gear with every route that leads to its pushrod."""
+
+    name: str  # "front.intake"
+    cylinder: str
+    port: str
+    lifter: Lifter
+    ends: Ends  # of the pushrod to be ordered
+    ratio: Array | None  # valve arm over pushrod arm
+    drawn: Drawn | None
+    measured: Measured | None
+    lacks: dict[str, tuple[str, ...]]  # route → entries it still needs
+
+
+@dataclass(frozen=True, slots=True)
+class Engine:
+    """One engine, or a batch of them with leading axes that broadcast."""
+
+    cylinders: tuple[Cylinder, ...]
+    trains: tuple[Train, ...]
+    assumed: tuple[Assumed, ...]  # what was not entered and is taken for it
+
+    def train(self, name: str) -> Train:
+        """Return the valve gear of that name.
+
+        Raises:
+            KeyError: where there is none.
+        """
+        found = next((train for train in self.trains if train.name == name), None)
+        if found is None:
+            raise KeyError(name)
+        return found
+
+
+def build(mapping: Flat) -> Engine:
+    """Return the engine that a flat mapping describes; see `mapping` for keys and units.
+
+    Pure: the same mapping gives the same engine. Absent parts become None.
+
+    Raises:
+        UnreachableError: where an alternative entry is impossible (a span longer than the arms).
+    """
+    full, assumed = completed(mapping)
+    cylinders = tuple(
+        Cylinder(name, Reader(full, (f"{name}.",)).find("lean")) for name in names(full, "cylinders")
+    )
+    trains = tuple(_train(full, name) for name in names(full, "trains"))
+    return Engine(cylinders, trains, tuple(assumed))
+
+
+def _train(mapping: Flat, name: str) -> Train:
+    cylinder, _, port = name.rpartition(".")
+    reader = Reader(mapping, (f"{name}.",))
+    holder = Reader(mapping, (f"{cylinder}.", ""))
+    lacks: dict[str, tuple[str, ...]] = {}
+    drawn, missing = _drawn(reader, holder)
+    if missing:
+        lacks[COORDINATES] = missing
+    measured, missing = _measured(reader, holder)
+    if missing:
+        lacks[MEASURED] = missing
+    return Train(
+        name=name,
+        cylinder=cylinder,
+        port=port,
+        lifter=Lifter(
+            kind=reader.word("lifter.kind"),
+            preload=reader.find("lifter.preload"),
+            plunger_travel=reader.find("lifter.plunger_travel"),
+            lash=reader.find("lifter.lash"),
+            lash_at=reader.word("lifter.lash_at", "valve"),
+        ),
+        ends=_ends(Reader(mapping, (f"{name}.pushrod.",))),
+        ratio=alternatives.ratio(reader),
+        drawn=drawn,
+        measured=measured,
+        lacks=lacks,
+    )
+
+
+def _drawn(train: Reader, cylinder: Reader) -> tuple[Drawn | None, tuple[str, ...]]:
+    """Return the coordinates of a valve gear, or None and the entries that are missing."""
+    if not has_coordinates(train):
+        return None, ()
+    case_deck = alternatives.case_deck(cylinder)
+    head_face = case_deck + sum(_signed(part) * cylinder.number(f"stack.{part}") for part in STACK)
+    lift_axis, stem = train.lean("lifter.lean"), train.lean("valve.lean")
+    seat = train.point("lifter.seat") - train.number("lifter.lowered")[..., None] * lift_axis
+    height = alternatives.valve_length(train) + train.number("valve.sink")
+    drawn = Drawn(
+        seat=seat + _up(case_deck),
+        lift_axis=lift_axis,
+        shaft=train.point("rocker.shaft") + _up(head_face),
+        axis=train.direction("rocker.direction"),
+        valve_arm=alternatives.valve_arm(train),
+        pushrod_arm=alternatives.pushrod_arm(train),
+        arm_angle=alternatives.arm_angle(train),
+        valve_station=train.number("rocker.valve_station"),
+        pushrod_station=alternatives.pushrod_station(train),
+        tip_radius=train.number("rocker.tip_radius"),
+        tip=train.point("valve.face") + height[..., None] * stem + _up(head_face),
+        stem=stem,
+    )
+    missing = tuple(cylinder.missing + train.missing)
+    return (None, missing) if missing else (drawn, ())
+
+
+def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[str, ...]]:
+    """Return the measured pushrod of a valve gear, or None and the entries that are missing."""
+    if not train.has("measured_pushrod"):
+        return None, ("measured_pushrod",)
+    reader = Reader(train.mapping, train.prefixes)
+    stack = Reader(train.mapping, cylinder.prefixes)
+    length = alternatives.rod_length(reader)
+    convention = reader.word("measured_pushrod.as")
+    if not convention:
+        reader.lack("measured_pushrod.as")
+    plunger = _plunger_then(reader)
+    growth = array(0.0)
+    for part in STACK:
+        before = reader.find(f"measured_pushrod.stack.{part}")
+        if before is not None:
+            growth = growth + _signed(part) * (stack.number(f"stack.{part}") - before)
+    in_two_views = reader.has("measured_pushrod.lean.x")
+    if in_two_views:
+        views = [reader.number(f"measured_pushrod.lean.{axis}") for axis in "xy"]
+        lean = combined_lean(views[0], views[1])
+    else:
+        lean = reader.number("measured_pushrod.lean")
+    own = f"{train.prefixes[0]}measured_pushrod."
+    measured = Measured(
+        length=length,
+        convention=convention,
+        ends=_ends(Reader(train.mapping, (own, f"{train.prefixes[0]}pushrod."))),
+        plunger_down=plunger,
+        lean=lean,
+        growth=growth,
+        lowered=_since(reader, "lifter.lowered"),
+        sunk=_since(reader, "valve.sink"),
+        ratio=alternatives.ratio(reader),
+        rod_direction=reader.lean("measured_pushrod.lean") if in_two_views else None,
+        lifter_direction=reader.lean("lifter.lean") if reader.has("lifter.lean.x") else None,
+    )
+    missing = tuple(stack.missing + reader.missing)
+    return (None, missing) if missing else (measured, ())
+
+
+def _plunger_then(train: Reader) -> Array:
+    """Return how far the plunger was down when the pushrod was measured [mm]."""
+    down = train.find("measured_pushrod.plunger.down")
+    if down is not None:
+        return down
+    place = train.word("measured_pushrod.plunger")
+    if place == "bottomed":
+        return train.number("lifter.plunger_travel")
+    if not place and train.word("lifter.kind") != "solid":
+        train.lack("measured_pushrod.plunger")
+    return array(0.0)
+
+
+def _since(train: Reader, entry: str) -> Array:
+    """Return how much an entry has grown since the pushrod was measured [mm]."""
+    now, before = train.find(entry), train.find(f"measured_pushrod.{entry}")
+    if now is None:
+        return array(0.0)
+    return array(0.0) if before is None else now - before
+
+
+def _ends(pushrod: Reader) -> Ends:
+    def end(side: str) -> End:
+        return End(
+            kind=pushrod.word(f"end_{side}", "ball"),
+            ball_diameter=pushrod.find(f"ball_diameter_{side}"),
+            hole=pushrod.find(f"hole_{side}"),
+            rim=pushrod.find("cup_rim"),
+        )
+
+    return Ends(low=end("low"), high=end("high"), gauge=pushrod.find("gauge"))
+
+
+def _signed(part: str) -> int:
+    return -1 if part.endswith("_cut") else 1
+
+
+def _up(height: Array) -> Array:
+    return np.stack(np.broadcast_arrays(array(0.0), array(0.0), height), axis=-1)

@@ -1,0 +1,123 @@
+r"""Directions, leans and the stack: where case points and head points stand in one frame.
+
+Cylinder frame, one per cylinder: origin at the crank centre on the cylinder's axis, z up the
+axis, y along the crankshaft, x = y × z. In the engine frame (X forward, Y along the
+crankshaft, Z up) a cylinder with lean λ has z = (sin λ, 0, cos λ): a positive lean leans forward.
+
+            z  λ  Z                      ── head's gasket face ──  head points ride on this
+             \  |                        head gasket
+              \ |                        cylinder
+               \|                        base gasket
+      crank     o ──── X                 ── case deck ──           case points stay with this
+
+Lengths are millimetres, angles radians. The last axis of a point or direction has size 3; all
+leading axes broadcast.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+
+def array(value: ArrayLike) -> Array:
+    """Return the value as an array of doubles."""
+    return np.asarray(value, dtype=np.float64)
+
+
+def point(x: ArrayLike, y: ArrayLike, z: ArrayLike) -> Array:
+    """Return one array of points from three arrays of components.
+
+    x, y, z : (...)  any shapes that broadcast
+    Returns: (..., 3)
+    """
+    return np.stack(np.broadcast_arrays(array(x), array(y), array(z)), axis=-1)
+
+
+def norm(vector: Array) -> Array:
+    """Return the length of each vector: (..., 3) to (...)."""
+    squared: Array = np.vecdot(vector, vector)
+    return np.sqrt(squared)
+
+
+def unit(vector: Array) -> Array:
+    """Return each vector made one long: (..., 3); a vector of no length becomes NaN."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return vector / norm(vector)[..., None]
+
+
+def from_lean(lean_x: ArrayLike, lean_y: ArrayLike) -> Array:
+    """Return the unit direction (tan lx, tan ly, 1)/|…| of a lean pair.
+
+    lean_x, lean_y : (...) [rad]  as seen along y and along x, each within ±90°
+    Returns: (..., 3)
+    """
+    return unit(point(np.tan(lean_x), np.tan(lean_y), 1.0))
+
+
+def whole_lean(direction: Array) -> Array:
+    """Return the whole angle between a direction and the cylinder axis: (..., 3) to (...) [rad].
+
+    Written with the arc tangent, which keeps its digits near zero where an arc cosine loses them.
+    """
+    return np.arctan2(np.hypot(direction[..., 0], direction[..., 1]), direction[..., 2])
+
+
+def combined_lean(view_a: ArrayLike, view_b: ArrayLike) -> Array:
+    """Return the whole lean seen as two angles in square views: atan(√(tan²a + tan²b)) [rad]."""
+    return np.arctan(np.hypot(np.tan(view_a), np.tan(view_b)))
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Everything between the crank centre and the head's gasket face, in mm.
+
+    `case_deck` is the face as it was when the points were measured; `case_cut` and `head_cut` are
+    what has been removed from the two faces since. By the bench route the height of the case deck
+    need not be known, only how the rest changed.
+    """
+
+    base_gasket: Array
+    cylinder: Array
+    head_gasket: Array
+    case_cut: Array
+    head_cut: Array
+    case_deck: Array | None = None
+
+    @property
+    def height(self) -> Array:
+        """What stands between the old case deck and the head's old gasket face."""
+        return self.base_gasket + self.cylinder + self.head_gasket - self.case_cut - self.head_cut
+
+    def case_point(self, seat: Array) -> Array:
+        """Return a point measured from the case deck in the cylinder frame: (..., 3)."""
+        return self._raised(seat, self._deck())
+
+    def head_point(self, measured: Array) -> Array:
+        """Return a point measured from the head's gasket face in the cylinder frame: (..., 3)."""
+        return self._raised(measured, self._deck() + self.height)
+
+    def _deck(self) -> Array:
+        if self.case_deck is None:
+            message = "a point needs the height of the case deck above the crank centre"
+            raise ValueError(message)
+        return self.case_deck
+
+    @staticmethod
+    def _raised(measured: Array, height: Array) -> Array:
+        return measured + point(0.0, 0.0, height)
+
+
+def to_engine(cylinder_point: Array, lean: ArrayLike, offset: ArrayLike = 0.0) -> Array:
+    """Return points or, with no offset, directions of a cylinder frame in the engine frame.
+
+    cylinder_point : (..., 3) [mm];  lean : (...) [rad];  offset : (...) [mm] along the crankshaft
+    Returns: (..., 3) [mm]
+    """
+    sine, cosine = np.sin(lean), np.cos(lean)
+    x, y, z = cylinder_point[..., 0], cylinder_point[..., 1], cylinder_point[..., 2]
+    return point(x * cosine + z * sine, y + array(offset), z * cosine - x * sine)

@@ -1,0 +1,90 @@
+"""The flat mapping from entry path to number: the one way an engine is described and varied.
+
+Keys are the job file's entry paths with the names of cylinder and train in front
+("front.intake.lifter.preload"); a point or lean pair is one key per component (".x", ".y", ".z").
+Numbers are millimetres, cubic millimetres, radians or plain; each may be an array of any shape,
+and all shapes broadcast. Words ("hydraulic") are strings; "cylinders" and "trains" hold the names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike
+from tallstack.geometry.frames import Array, array, from_lean, point, unit
+
+Flat = Mapping[str, ArrayLike | str | tuple[str, ...]]
+
+
+def names(mapping: Flat, key: str) -> tuple[str, ...]:
+    """Return the names listed under "cylinders" or "trains"; none when the key is absent."""
+    value = mapping.get(key, ())
+    return value if isinstance(value, tuple) else ()
+
+
+@dataclass(slots=True)
+class Reader:
+    """Reads entries under a chain of prefixes, the first that has the entry, and notes what is missing.
+
+    With prefixes ("front.", "") the entry "stack.cylinder" is front's own or else the engine's.
+    """
+
+    mapping: Flat
+    prefixes: tuple[str, ...]
+    missing: list[str] = field(default_factory=list)
+
+    def has(self, path: str) -> bool:
+        """Say whether the entry, or any component or sub-entry of it, was given."""
+        stems = [prefix + path for prefix in self.prefixes]
+        return any(key == stem or key.startswith(stem + ".") for key in self.mapping for stem in stems)
+
+    def path(self, path: str) -> str:
+        """Return the full path under which the entry stands, or would stand first."""
+        found = (prefix + path for prefix in self.prefixes if prefix + path in self.mapping)
+        return next(found, self.prefixes[0] + path)
+
+    def find(self, path: str) -> Array | None:
+        """Return a number, or None when it was not given."""
+        value = self.mapping.get(self.path(path))
+        return None if value is None or isinstance(value, (str, tuple)) else array(value)
+
+    def number(self, path: str) -> Array:
+        """Return a number; when absent note it as missing and return NaN."""
+        value = self.find(path)
+        if value is None:
+            self.lack(path)
+            return array(np.nan)
+        return value
+
+    def word(self, path: str, default: str = "") -> str:
+        """Return a word, or the default."""
+        value = self.mapping.get(self.path(path))
+        return value if isinstance(value, str) else default
+
+    def point(self, path: str) -> Array:
+        """Return three components as one point (..., 3); when absent note it and return NaN."""
+        found = [self.find(f"{path}.{axis}") for axis in "xyz"]
+        if found[0] is None or found[1] is None or found[2] is None:
+            self.lack(path)
+            return point(np.nan, np.nan, np.nan)
+        return point(found[0], found[1], found[2])
+
+    def lean(self, path: str) -> Array:
+        """Return the unit direction of a lean pair (..., 3); when absent note it and return NaN."""
+        pair = [self.find(f"{path}.{axis}") for axis in "xy"]
+        if pair[0] is None or pair[1] is None:
+            self.lack(path)
+            return point(np.nan, np.nan, np.nan)
+        return from_lean(pair[0], pair[1])
+
+    def direction(self, path: str) -> Array:
+        """Return the unit direction of three components or of a lean pair (..., 3)."""
+        return unit(self.point(path)) if self.has(f"{path}.z") else self.lean(path)
+
+    def lack(self, path: str) -> None:
+        """Note an entry as missing, once, under the last and so the most general prefix."""
+        full = self.prefixes[-1] + path
+        if full not in self.missing:
+            self.missing.append(full)

@@ -1,0 +1,30 @@
+"""Whether an answer meets its limits, and whether its doubt lets one say so."""
+
+from __future__ import annotations
+
+from enum import Enum
+
+
+class Verdict(Enum):
+    """The four words."""
+
+    OK = "ok"  # met by more than the answer's own doubt
+    TIGHT = "tight"  # met, by less than that doubt
+    SHORT = "short"  # missed
+    UNPROVED = "unproved"  # met on paper, but an entry that moves the answer has no doubt stated
+
+
+def judge(value: float, least: float | None, most: float | None, doubt: float, proved: bool) -> Verdict:
+    """Return the verdict on a value between two limits, either of which may be absent.
+
+    value, least, most : in one unit;  doubt : expanded uncertainty in it
+    proved : every entry that moves the value carries a stated doubt
+    """
+    margins = [value - least] if least is not None else []
+    margins += [most - value] if most is not None else []
+    margin = min(margins, default=float("inf"))
+    if not margin >= 0:
+        return Verdict.SHORT
+    if not proved:
+        return Verdict.UNPROVED
+    return Verdict.OK if margin > doubt else Verdict.TIGHT
