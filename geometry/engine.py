@@ -69,10 +69,8 @@ class Engine:
 def build(mapping: Flat) -> Engine:
     """Return the engine that a flat mapping describes; see `mapping` for keys and units.
 
-    Pure: the same mapping gives the same engine. Absent parts become None.
-
-    Raises:
-        UnreachableError: where an alternative entry is impossible (a span longer than the arms).
+    Pure: the same mapping gives the same engine. Absent parts become None; an alternative entry
+    that is impossible, such as a span longer than its arms, raises UnreachableError.
     """
     full, assumed = completed(mapping)
     cylinders = tuple(

@@ -82,7 +82,6 @@ class Ends:
     def convert(self, length: Array, given: str, wanted: str) -> Array:
         """Return a length given in one convention in another, mm.
 
-
         Raises:
             MissingEntryError: where either needs an end that was not measured.
         """
