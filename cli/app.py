@@ -161,10 +161,8 @@ def _finish(run: Callable[[], Answer], as_json: bool = False) -> None:
     """
     try:
         answer = run()
-        if answer.status == 2 and as_json:
-            typer.echo(answer.text, err=True)
-        else:
-            typer.echo(answer.shown(as_json))
+        unusable = answer.status == 2
+        typer.echo(answer.text if unusable else answer.shown(as_json), err=unusable)
         sys.stdout.flush()
         raise typer.Exit(answer.status)
     except typer.Exit:

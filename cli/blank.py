@@ -19,6 +19,13 @@ WIDTH = 96
 INCH = 25.4
 
 
+TIED = {"cylinder": ("name",), "train": ("cylinder", "port")}  # entries that stand in the file already
+WITHIN = {
+    "cylinder": ("stack", "piston", "chamber"),
+    "train": ("stack", "crank", "piston"),
+}  # laid over others
+
+
 @dataclass(frozen=True, slots=True)
 class Section:
     """One table of the blank file."""
@@ -102,9 +109,10 @@ def _gear(port: str) -> tuple[Section, ...]:
 
 
 LATER = (
+    Section("[[cylinder]]", ("cylinder", 0), (), "More of each cylinder, under its name."),
     Section("[crank]", ("crank",), (), "The crank, for clearances and for the rest of the stack."),
     Section("[piston]", ("piston",), ()),
-    Section("[stack.measured_deck]", ("stack", "measured_deck"), (), "Instead of case_deck, by a bridge."),
+    Section("[stack]", ("stack",), (), "Under [stack]; measured_deck, by a bridge, stands for case_deck."),
     Section("[chamber]", ("chamber",), ()),
     Section("[lobe.intake]", ("lobe", "intake"), (), "One such table for each lobe, and lobe.exhaust."),
     Section("[cam]", ("cam",), ()),
@@ -113,7 +121,7 @@ LATER = (
         ("train", 0, "rocker"),
         (),
         "Full geometry, under its [[train]]: points from the case deck and the head's gasket face, x forward, "
-        "y along the crankshaft, z up the cylinder's axis.",
+        "y along the crankshaft, z up the cylinder's axis. Add seat and lean to [train.lifter].",
     ),
     Section("[train.valve]", ("train", 0, "valve"), ()),
     Section("[train.pocket]", ("train", 0, "pocket"), (), "The cut in the crown under this valve."),
@@ -150,8 +158,7 @@ def blank_job(units: str) -> str:
         ),
     ]
     for section in LATER:
-        lines += ["", *_told(section.told), f"# {section.header}"]
-        lines += [line for entry in _all(section.loc) for line in _entry(section.loc, entry, "# ")]
+        lines += ["", *_told(section.told), *_commented(section.header, section.loc)]
     return "\n".join(lines) + "\n"
 
 
@@ -165,26 +172,32 @@ def _section(section: Section) -> Iterator[str]:
         yield from _entry(section.loc, entry, "")
     for entry in section.later:
         yield from _entry(section.loc, entry, "# ")
+    for entry in section.later:
+        if table_at((*section.loc, entry)) is not None:
+            yield from _commented(f"[{section.header.strip('[]')}.{entry}]", (*section.loc, entry))
 
 
 def _entry(loc: Loc, entry: str, mark: str) -> Iterator[str]:
-    inner = table_at((*loc, entry))
+    """Yield the line of an entry; a table within the table has no line of its own."""
     kind = kind_at((*loc, entry))
-    if entry == "plunger" or inner is None:
-        if kind is not None:
-            told = f"{mark}{entry} = {_empty(kind)}"
-            yield f"{told:<30} # {_meaning(kind)}"
-        return
-    names = ", ".join(f"{one} = {_empty(kind_at((*loc, entry, one)))}" for one in entries_of((*loc, entry)))
-    yield from textwrap.wrap(
-        f"{entry} = {{ {names} }}", WIDTH, initial_indent="# ", subsequent_indent="#     "
-    )
+    if kind is not None and (entry == "plunger" or table_at((*loc, entry)) is None):
+        told = f"{mark}{entry} = {_empty(kind)}"
+        yield f"{told:<30} # {_meaning(kind)}"
 
 
-def _all(loc: Loc) -> tuple[str, ...]:
-    return tuple(
-        one for one in entries_of(loc) if one not in ("name", "cylinder", "port") or loc[0] == "stack"
-    )
+def _commented(header: str, loc: Loc) -> Iterator[str]:
+    """Yield a table and the tables within it, all as comments."""
+    yield f"# {header}"
+    inner = []
+    for entry in entries_of(loc):
+        if loc[0] in TIED and len(loc) == 2 and entry in TIED[str(loc[0])]:
+            continue
+        yield from _entry(loc, entry, "# ")
+        if table_at((*loc, entry)) is not None and entry not in WITHIN.get(str(loc[0]), ()):
+            inner.append(entry)
+    for entry in inner:
+        path = f"{header.strip('[]')}.{entry}"
+        yield from _commented(f"[[{path}]]" if entry == "reliefs" else f"[{path}]", (*loc, entry))
 
 
 def _empty(kind: Kind | None) -> str:

@@ -19,7 +19,7 @@ from tallstack.geometry.train import Drawn, closed
 
 LENGTH_SLACK_MM = 0.05  # two readings of one length may differ by this and still agree
 ANGLE_SLACK_DEG = 0.2
-RATIO_SLACK = 0.002  # of the ratio: 1.636 for 36/22
+RATIO_SLACK = 0.002  # of a ratio or a pitch: 1.636 for 36/22
 
 
 def valve_arm(train: Reader) -> Array:
@@ -93,10 +93,14 @@ def case_deck(cylinder: Reader) -> Array:
     Entered, or from how far the crown stood below the cylinder's top face at top centre, on the
     stack and crank that were in place then.
     """
-    entered = cylinder.find("stack.case_deck")
-    if entered is not None or not cylinder.has("stack.measured_deck.below"):
-        return cylinder.number("stack.case_deck")
-    return _deck_from_bridge(cylinder)
+    for prefix in cylinder.prefixes:  # a cylinder's own reading goes before the engine's entry
+        nearest = Reader(cylinder.mapping, (prefix,))
+        entered = nearest.find("stack.case_deck")
+        if entered is not None:
+            return entered
+        if nearest.has("stack.measured_deck.below"):
+            return _deck_from_bridge(cylinder)
+    return cylinder.number("stack.case_deck")
 
 
 def pocket_centre(train: Reader) -> Array:
@@ -149,25 +153,30 @@ def disagreements(mapping: Flat) -> Iterator[DisagreementError]:
             yield from _compare(cylinder, f"case deck of {name}", pair, height, implied, "mm")
 
 
-Pair = tuple[str, str, str, Array | None, Array, str]
+Pair = tuple[str, str, str, Array | None, Array | None, str]
 
 
 def _train_pairs(train: Reader) -> Iterator[Pair]:
     """Yield quantity, entry, other entry, what the first says, what the other implies, its unit."""
-    arms = train.find("rocker.valve_arm"), train.find("rocker.pushrod_arm")
-    given = train.find("rocker.ratio")
-    if given is not None and arms[0] is not None and arms[1] is not None:
-        yield "rocker ratio", "rocker.ratio", "rocker.valve_arm", given, arms[0] / arms[1], ""
+    long, short = train.find("rocker.valve_arm"), _given_pushrod_arm(train)
+    other = "rocker.valve_arm" if train.has("rocker.pushrod_arm") else "rocker.cup"
+    if long is not None and short is not None:
+        yield "rocker ratio", "rocker.ratio", other, train.find("rocker.ratio"), long / short, ""
     if train.has("rocker.cup"):
         arm, station = _cup(train)
-        yield "pushrod arm", "rocker.pushrod_arm", "rocker.cup", arms[1], arm, "mm"
+        entered = train.find("rocker.pushrod_arm")
+        yield "pushrod arm", "rocker.pushrod_arm", "rocker.cup", entered, arm, "mm"
         entered = train.find("rocker.pushrod_station")
         yield "pushrod arm's station", "rocker.pushrod_station", "rocker.cup", entered, station, "mm"
         entered = train.find("rocker.arm_angle")
         yield "arm angle", "rocker.arm_angle", "rocker.cup", entered, _angle_from_cup(train), "deg"
-    if train.has("rocker.span") and train.find("rocker.arm_angle") is not None:
-        entered = train.find("rocker.arm_angle")
-        yield "arm angle", "rocker.arm_angle", "rocker.span", entered, _angle_from_span(train), "deg"
+    angle = train.find("rocker.arm_angle")
+    other = "rocker.cup" if angle is None else "rocker.arm_angle"
+    if angle is None and train.has("rocker.cup"):
+        angle = _angle_from_cup(train)
+    if train.has("rocker.span") and angle is not None:
+        implied = _span_at(train, angle)
+        yield "rocker span", "rocker.span", other, train.find("rocker.span"), implied, "mm"
     height = train.find("valve.tip_height")
     if height is not None:
         entered = train.find("valve.length")
@@ -181,7 +190,7 @@ def _train_pairs(train: Reader) -> Iterator[Pair]:
         threads = train.find(f"{where}.threads_per_inch")
         entered = train.find(f"{where}.pitch")
         if threads is not None:
-            yield "pitch", f"{where}.pitch", f"{where}.threads_per_inch", entered, 25.4 / threads, "mm"
+            yield "pitch", f"{where}.pitch", f"{where}.threads_per_inch", entered, 25.4 / threads, "mm a turn"
     yield from _pocket_pairs(train)
 
 
@@ -211,17 +220,18 @@ def _compare(
     quantity: str,
     pair: tuple[str, str],
     entered: Array | None,
-    implied: Array,
+    implied: Array | None,
     unit: str,
 ) -> Iterator[DisagreementError]:
     """Yield one error where two numbers differ by more than their slack; NaN compares as agreeing."""
-    if entered is None:
+    if entered is None or implied is None:
         return
     first, second = float(entered), float(implied)
-    slack = {"mm": LENGTH_SLACK_MM, "deg": np.radians(ANGLE_SLACK_DEG), "": RATIO_SLACK * abs(first)}
-    if abs(first - second) > slack[unit]:
+    slack = {"mm": LENGTH_SLACK_MM, "deg": np.radians(ANGLE_SLACK_DEG)}.get(unit, RATIO_SLACK * abs(first))
+    if abs(first - second) > slack:
         shown: Callable[[float], str] = {
             "mm": lambda number: f"{number:.3f} mm ({number / 25.4:.4f} in)",
+            "mm a turn": lambda number: f"{number:.4f} mm a turn ({25.4 / number:.2f} threads per inch)",
             "deg": lambda number: f"{np.degrees(number):.2f} deg",
             "": lambda number: f"{number:.4f}",
         }[unit]
@@ -275,18 +285,34 @@ def _angle_from_cup(train: Reader) -> Array:
 
 
 def _angle_from_span(train: Reader) -> Array:
+    """Return the arm angle, written with the half angle so that a straight rocker keeps its digits.
+
+    A span that its arms miss by no more than two readings may differ is taken as straight, or folded.
+
+    Raises:
+        UnreachableError: where they miss it by more; in a batch the element becomes NaN.
+    """
     span, long, short = train.number("rocker.span"), valve_arm(train), pushrod_arm(train)
-    cosine = (long * long + short * short - span * span) / (2 * long * short)
-    if np.ndim(cosine) == 0 and abs(cosine) > 1:
-        excess = float(max(span - long - short, abs(long - short) - span))
+    straight, folded = long + short, np.abs(long - short)
+    excess = np.maximum(span - straight, folded - span)
+    if np.ndim(excess) == 0 and excess > LENGTH_SLACK_MM:
         sentence = (
             f"rocker span {float(span):.3f} mm cannot lie between arms of {float(long):.3f} and "
-            f"{float(short):.3f} mm: it misses by {excess:.3f} mm; measure the span square to the shaft"
+            f"{float(short):.3f} mm: it misses by {float(excess):.3f} mm; measure the span square to the shaft"
         )
-        raise UnreachableError(sentence, -excess)
-    with np.errstate(invalid="ignore"):
-        droop = np.arccos(cosine)
+        raise UnreachableError(sentence, -float(excess))
+    span = np.where(excess > LENGTH_SLACK_MM, np.nan, np.clip(span, folded, straight))
+    droop = 2 * np.arctan2(
+        np.sqrt((span - folded) * (span + folded)), np.sqrt((straight - span) * (straight + span))
+    )
     return 2 * np.pi - droop if train.word("rocker.arms") == "rise" else droop
+
+
+def _span_at(train: Reader, angle: Array) -> Array:
+    """Return the span between two arms at an angle [mm]."""
+    long, short = valve_arm(train), pushrod_arm(train)
+    span: Array = np.sqrt((long - short) ** 2 + 4 * long * short * np.sin(angle / 2) ** 2)
+    return span
 
 
 def _length_from_tip(train: Reader, height: Array) -> Array:

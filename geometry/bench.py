@@ -45,8 +45,10 @@ class Carried:
     zero_lash: Array  # mm; between ball centres, or as read where the ends were not measured
     between_centres: bool  # which of the two it is
     lean: Array  # rad, whole, now
-    growth_per_stack: Array  # mm per mm
-    along: Array  # cos θ between pushrod and lifter
+    straight: Array  # mm, zero_lash before a valve sunk since is counted, which does not lean
+    upright: Array  # mm, how much of it stands along the cylinder's axis
+    lifter_upright: Array  # cosine between the lifter's axis and the cylinder's
+    along: Array  # cos θ between pushrod and lifter, as they stand now
     along_doubt: Array  # half-width of cos θ; 0 where both directions are known or θ was assumed
 
 
@@ -67,14 +69,19 @@ def carry(measured: Measured) -> Carried:
     along, doubt = _along_lifter(measured, unit(span))
     down = measured.lowered - measured.plunger_down
     straight = further(norm(span), down, along)
+    lifter = measured.lifter_direction
+    lifter_upright = unit(span)[..., 2] if lifter is None else lifter[..., 2]
+    zero_lash = straight
     if measured.ratio is not None:
-        straight = straight - measured.sunk / measured.ratio
+        zero_lash = straight - measured.sunk / measured.ratio
     return Carried(
-        zero_lash=straight,
+        zero_lash=zero_lash,
         between_centres=beyond is not None,
         lean=whole_lean(span),
-        growth_per_stack=unit(span)[..., 2],
-        along=along,
+        straight=straight,
+        upright=span[..., 2] + down * lifter_upright,
+        lifter_upright=lifter_upright,
+        along=(norm(span) * along + down) / straight,
         along_doubt=doubt,
     )
 
@@ -85,6 +92,15 @@ def further(length: Array, down: Array, along: Array) -> Array:
     length, down : (...) [mm];  along : (...)  cosine between pushrod and lifter
     """
     return np.sqrt(length * length + 2 * length * down * along + down * down)
+
+
+def growth_per_stack(carried: Carried, down: Array) -> Array:
+    """Return how much longer the pushrod gets for a taller stack, mm per mm.
+
+    down : (...) [mm]  plunger below its top stop
+    Source: the share of the pushrod that stands along the cylinder's axis.
+    """
+    return (carried.upright + down * carried.lifter_upright) / further(carried.straight, down, carried.along)
 
 
 def plunger_for(carried: Carried, length: Array) -> Array:

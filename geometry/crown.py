@@ -30,7 +30,7 @@ def centre_from_deepest(deepest: Array, axis: Array, diameter: Array, depth: Arr
     sunk = (depth - radius * sine) / cosine  # along the axis, crown plane to floor centre
     with np.errstate(invalid="ignore", divide="ignore"):
         outward = cosine * radius / sine
-    return deepest + (sunk - outward)[..., None] * axis[..., :2]
+        return deepest + (sunk - outward)[..., None] * axis[..., :2]
 
 
 def deepest_from_centre(centre: Array, axis: Array, diameter: Array, depth: Array) -> Array:

@@ -59,6 +59,15 @@ def as_taken(mapping: Flat) -> tuple[dict[str, str], list[Assumed]]:
                 full = f"{name}.{reading}.{entry}"
                 if full not in mapping and cylinder.find(entry) is not None:
                     ties[full] = cylinder.path(entry)
+            unsaid = tuple(
+                f"stack.{part}"
+                for part in STACK[:3]
+                if cylinder.find(f"stack.{part}") is None and not train.has(f"{reading}.stack.{part}")
+            )
+            if reading == "measured_pushrod":
+                why = "not entered: taken as the same now as when the pushrod was measured"
+                unchanged = [Assumed(path, "unchanged", "note", why) for path in unsaid]
+                assumed += [one for one in unchanged if one not in assumed]
             if not train.has(f"{reading}.stack"):
                 why = "no stack is given with this reading: it was taken on the stack of this job"
                 assumed.append(Assumed(f"{name}.{reading}.stack", "as in [stack]", "word", why))
@@ -87,7 +96,7 @@ def completed(mapping: Flat) -> tuple[dict[str, ArrayLike | str | tuple[str, ...
         why = "no metal removed from that face since the points were measured"
         for entry in ("stack.case_cut", "stack.head_cut"):
             assumed.append(Assumed(entry, 0.0, "length", why))
-        if "stack.measured_deck.below" in mapping:
+        if any(path.endswith("stack.measured_deck.below") for path in mapping):
             assumed.append(Assumed("piston.pin_offset", 0.0, "length", "the pin taken as central"))
     for name in names(mapping, "trains"):
         train = Reader(mapping, (f"{name}.",))

@@ -140,7 +140,9 @@ def _drawn(train: Reader, cylinder: Reader) -> tuple[Drawn | None, tuple[str, ..
 def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[str, ...]]:
     """Return the measured pushrod of a valve gear, or None and the entries that are missing."""
     if not train.has("measured_pushrod"):
-        return None, ("measured_pushrod",)
+        return None, tuple(
+            f"{train.prefixes[0]}measured_pushrod.{one}" for one in ("length", "as", "plunger")
+        )
     reader = Reader(train.mapping, train.prefixes)
     stack = Reader(train.mapping, cylinder.prefixes)
     length = alternatives.rod_length(reader)
@@ -159,6 +161,9 @@ def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[s
         lean = combined_lean(views[0], views[1])
     else:
         lean = reader.number("measured_pushrod.lean")
+    sunk = _since(reader, "valve.sink")
+    if np.any(sunk != 0) and alternatives.ratio(reader) is None:
+        reader.lack("rocker.ratio")
     own = f"{train.prefixes[0]}measured_pushrod."
     measured = Measured(
         length=length,
@@ -168,7 +173,7 @@ def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[s
         lean=lean,
         growth=growth,
         lowered=_since(reader, "lifter.lowered"),
-        sunk=_since(reader, "valve.sink"),
+        sunk=sunk,
         ratio=alternatives.ratio(reader),
         rod_direction=reader.lean("measured_pushrod.lean") if in_two_views else None,
         lifter_direction=reader.lean("lifter.lean") if reader.has("lifter.lean.x") else None,

@@ -49,13 +49,18 @@ class Order:
     verdict: Verdict | None = None
 
     @property
+    def is_proved(self) -> bool:
+        """Whether a measured pushrod stands behind the length and every entry that moves it has a doubt."""
+        return self.budget is not None and not self.budget.undoubted and not self.is_estimate
+
+    @property
     def is_estimate(self) -> bool:
-        """Say whether coordinates alone stand behind the length."""
+        """Whether coordinates alone stand behind the length."""
         return self.required is not None and self.required.basis == COORDINATES
 
     @property
     def impossible(self) -> bool:
-        """Say whether the geometry behind the length cannot be assembled."""
+        """Whether the geometry behind the length cannot be assembled."""
         return bool(self.obstacles) and self.is_estimate
 
 

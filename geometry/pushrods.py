@@ -17,6 +17,8 @@ from tallstack.geometry.frames import Array, array, norm, unit, whole_lean
 from tallstack.geometry.lengths import CONVENTIONS
 from tallstack.geometry.train import Closed, closed, cup_at, motion, plunger_for, turn_at_gap
 
+SETTING = "wanted setting"
+
 
 @dataclass(frozen=True, slots=True)
 class Required:
@@ -83,10 +85,10 @@ def _demand_setting(train: Train) -> None:
     absent = {
         "hydraulic": () if lifter.preload is not None else (f"{train.name}.lifter.preload",),
         "solid": () if lifter.lash is not None else (f"{train.name}.lifter.lash",),
-    }.get(kind, (f"{train.name}.lifter.kind",))
+    }.get(kind, (f"{train.name}.lifter.kind", f"{train.name}.lifter.preload"))
     if absent:
         answer = f"the pushrod of {train.name}"
-        raise MissingEntryError(answer, {"setting": absent})
+        raise MissingEntryError(answer, {SETTING: absent, **train.lacks})
 
 
 def _from_coordinates(train: Train) -> Required:
@@ -95,8 +97,8 @@ def _from_coordinates(train: Train) -> Required:
     pose = closed(drawn)
     possible = (pose.reach >= 0) & (pose.opening > 0)
     ball, cup, lash = drawn.seat, pose.cup, array(0.0)
-    if lifter.preload is not None and lifter.kind == "hydraulic":
-        ball = drawn.seat - lifter.preload[..., None] * drawn.lift_axis
+    if lifter.down is not None:
+        ball = drawn.seat - lifter.down[..., None] * drawn.lift_axis
     elif lifter.lash is not None and lifter.lash_at == "pushrod":
         lash = lifter.lash
     elif lifter.lash is not None:
@@ -121,10 +123,11 @@ def _from_measurement(train: Train, drawn: Required | None) -> Required:
     measured, lifter = train.measured, train.lifter
     assert measured is not None
     carried = bench.carry(measured)
-    rod, doubt = carried.zero_lash, array(0.0)
-    if lifter.preload is not None and lifter.kind == "hydraulic":
-        rod = bench.further(rod, lifter.preload, carried.along)
-        doubt = np.abs(lifter.preload) * carried.along_doubt
+    rod, down, doubt = carried.zero_lash, array(0.0), array(0.0)
+    if lifter.down is not None:
+        down = lifter.down
+        rod = bench.further(rod, down, carried.along)
+        doubt = np.abs(down) * carried.along_doubt
     elif lifter.lash is not None and lifter.lash_at == "pushrod":
         rod = rod - lifter.lash
     elif lifter.lash is not None:
@@ -143,7 +146,7 @@ def _from_measurement(train: Train, drawn: Required | None) -> Required:
         lengths=lengths,
         lacks=lacks,
         lean=carried.lean,
-        growth_per_stack=carried.growth_per_stack,
+        growth_per_stack=bench.growth_per_stack(carried, down),
         along_doubt=doubt,
         reach=None if drawn is None else drawn.reach,
         across=None if drawn is None else drawn.across,

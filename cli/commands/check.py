@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tallstack.cli.answer import OK, UNUSABLE, Answer, head, tail, tail_lines
+from tallstack.cli.answer import MISSED, OK, Answer, head, tail, tail_lines
 from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.values import Dimension
@@ -17,9 +17,9 @@ SMALLEST = 5e-5  # a derivative shown as 0.0000 is left out
 
 
 def answer(job: JobFile) -> Answer:
-    """Return what a job file holds; status 2 while blanks are open."""
+    """Return what a job file holds; status 1 while blanks are open."""
     found = orders(job.mapping, job.quantities(), job.doubts)
-    return Answer(_text(job, found), _document(job, found), UNUSABLE if job.blanks else OK)
+    return Answer(_text(job, found), _document(job, found), MISSED if job.blanks else OK)
 
 
 def _document(job: JobFile, found: tuple[Order, ...]) -> dict[str, Any]:
@@ -80,10 +80,10 @@ def _text(job: JobFile, found: tuple[Order, ...]) -> str:
         if entry.origin.startswith("as "):
             continue
         origin = f"   [{entry.origin}]" if entry.origin else ""
-        lines.append(f"  {path}")
+        lines.append(f"  {path}{origin}")
         shown = entry_value(entry, job.units)
         same = entry.typed == shown
-        lines.append(f"      {shown}{origin}" if same else f"      {entry.typed}  ->  {shown}{origin}")
+        lines.append(f"      {shown}" if same else f"      {entry.typed}  ->  {shown}")
     if job.blanks:
         lines += ["", "STILL BLANK"]
         lines += [paragraph(f"{one.path}: {one.kind.words}", 2, 4) for one in job.blanks]
@@ -111,9 +111,7 @@ def _needs(found: tuple[Order, ...]) -> list[str]:
         for route, lacks in (order.missing or order.train.lacks).items():
             shown = ", ".join(one.removeprefix(f"{order.train.name}.") for one in lacks)
             without = "" if order.required is None else " (the length is known without it)"
-            lines.append(
-                paragraph(f"{train_name(order.train.name)}, pushrod by {route}{without}: {shown}", 2, 4)
-            )
+            lines.append(paragraph(f"{train_name(order.train.name)}, {route}{without}: {shown}", 2, 4))
     return ["", "STILL TO BE MEASURED", *lines] if lines else []
 
 

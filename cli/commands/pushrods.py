@@ -8,19 +8,33 @@ from typing import Any
 from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, head, tail, tail_lines
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.wording import CAUTION, VERDICTS, degrees, length, number, paragraph, train_name
-from tallstack.geometry.engine import MEASURED
+from tallstack.geometry.engine import COORDINATES, MEASURED
 from tallstack.geometry.lengths import CONVENTIONS
 from tallstack.geometry.ordering import Order, orders
 from tallstack.geometry.verdict import Verdict
 
 ESTIMATE = "ESTIMATE, NOT FOR ORDERING"
-BASIS = {MEASURED: "from the pushrod that was measured", "coordinates": "from coordinates alone"}
+BASIS = {MEASURED: "from the pushrod that was measured", COORDINATES: "from coordinates alone"}
+BASIS_IN_JSON = {MEASURED: "measured_pushrod", COORDINATES: "coordinates"}
 
 
 def answer(job: JobFile, strict: bool = False) -> Answer:
     """Return the pushrods of a job."""
     found = orders(job.mapping, job.quantities(), job.doubts)
-    return Answer(text(job, found), document(job, found), status(found, strict))
+    ended = status(found, strict)
+    if ended == UNUSABLE:
+        return Answer(_unusable(job, found), {}, ended)
+    return Answer(text(job, found), document(job, found), ended)
+
+
+def _unusable(job: JobFile, found: tuple[Order, ...]) -> str:
+    """Return why no pushrod can be worked out, one line for each thing that is missing."""
+    lines = [f"{job.path}: no pushrod can be worked out yet"]
+    if not found:
+        lines.append("  no [[train]] in this job: write one for each valve gear")
+    for order in found:
+        lines += [f"  {train_name(order.train.name)}:", *(f"  {line}" for line in _needs(order))]
+    return "\n".join([*lines, f"`tallstack check {job.path}` says more"])
 
 
 def status(found: tuple[Order, ...], strict: bool) -> int:
@@ -49,7 +63,7 @@ def _row(order: Order) -> dict[str, Any]:
     differ = None if needed is None else needed.coordinates_differ
     return {
         "train": train.name,
-        "basis": None if needed is None else needed.basis,
+        "basis": None if needed is None else BASIS_IN_JSON[needed.basis],
         "lifter": train.lifter.kind or None,
         "preload_mm": _float(train.lifter.preload),
         "lash_mm": _float(train.lifter.lash),
@@ -77,15 +91,48 @@ def _float(value: Any, scale: float = 1.0) -> float | None:
 
 
 def text(job: JobFile, found: tuple[Order, ...]) -> str:
-    """Return the answer for a person."""
+    """Return the answer for a person: what to order first, then what stands behind each length."""
     lines = [f"PUSHRODS: {job.title}"]
-    for order in found:
-        lines += ["", *_block(job, order)]
     if not found:
         lines += ["", paragraph("No [[train]] in this job: write one for each valve gear.")]
+    lines += _summary(job, found)
+    for order in found:
+        lines += ["", *_block(job, order)]
+    if any(order.train.drawn is None for order in found):
+        lines += ["", paragraph("Rocker and valve by coordinates would add ratio and sweep.")]
     lines += tail_lines(job)
     lines += ["", paragraph(CAUTION)]
     return "\n".join(lines)
+
+
+def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
+    """Return one line for each valve gear whose length is known."""
+    rows = []
+    for order in found:
+        if order.required is None or order.impossible:
+            continue
+        value, doubt = float(order.required.lengths[order.convention]), _doubt(order)
+        lengths = "".join(f"{number(value, unit, doubt):>10}" for unit in _units(job))
+        stated = f"+/- {number(doubt, job.units, doubt)}" if order.is_proved else ""
+        judged = f"  {ESTIMATE}" if order.is_estimate else f"{stated:>12}  {_verdict(order)}"
+        name = order.train.name.replace(".", " ")
+        rows.append(f"  {name:<16}{order.convention.upper():<12}{lengths}{judged}".rstrip())
+    if not rows:
+        return []
+    units = "".join(f"{unit:>10}" for unit in _units(job))
+    return ["", f"  {'valve gear':<16}{'length as':<12}{units}{'+/- ' + job.units:>12}", *rows]
+
+
+def _units(job: JobFile) -> tuple[str, str]:
+    return (job.units, "mm" if job.units == "in" else "in")
+
+
+def _doubt(order: Order) -> float:
+    return 0.0 if order.budget is None else order.budget.expanded
+
+
+def _verdict(order: Order) -> str:
+    return "" if order.verdict is None else VERDICTS[order.verdict]
 
 
 def _block(job: JobFile, order: Order) -> list[str]:
@@ -94,36 +141,41 @@ def _block(job: JobFile, order: Order) -> list[str]:
         return [f"{name}: not computed", *_needs(order)]
     if order.impossible:
         return [f"{name}: CANNOT BE ASSEMBLED", *(paragraph(one, 2, 2) for one in order.obstacles)]
-    verdict = "" if order.verdict is None else VERDICTS[order.verdict]
-    lines = [f"{name:<60}{verdict:>18}".rstrip()]
-    lines.append(f"  {ESTIMATE if order.is_estimate else BASIS[order.required.basis]}")
-    lines += _lengths(job, order)
-    lines += _setting(job, order)
     needed = order.required
-    lines.append(
-        f"  lean {degrees(float(needed.lean))}; a stack taller by 1 takes a pushrod longer by "
-        f"{float(needed.growth_per_stack):.4f}"
-    )
-    lines += _behind(job, order)
-    return lines
+    heading = f"{ESTIMATE}, " if order.is_estimate else ""
+    return [
+        name,
+        f"  {heading}{BASIS[needed.basis]}",
+        *_lengths(job, order),
+        *_setting(job, order),
+        paragraph(
+            f"lean {degrees(float(needed.lean))}; a stack taller by 1 takes a pushrod longer by "
+            f"{float(needed.growth_per_stack):.4f}",
+            2,
+            2,
+        ),
+        *_behind(job, order),
+    ]
 
 
 def _lengths(job: JobFile, order: Order) -> list[str]:
-    needed, doubt = order.required, 0.0 if order.budget is None else order.budget.expanded
+    needed, doubt = order.required, _doubt(order)
     assert needed is not None
-    units = (job.units, "mm" if job.units == "in" else "in")
-    lines = [f"  {'length, as':<18}{units[0]:>10}{units[1]:>10}"]
-    for one in (order.convention, *(other for other in CONVENTIONS[::-1] if other != order.convention)):
+    lines = [f"  {'':<14}" + "".join(f"{unit:>10}" for unit in _units(job))]
+    others = [one for one in CONVENTIONS[::-1] if one != order.convention and one in needed.lengths]
+    for one in (order.convention, *others):
         label = one.upper() if one == order.convention else one
-        if one not in needed.lengths:
-            lines.append(
-                f"  {label:<18}{'not known':>10}: needs pushrod.{', '.join(needed.lacks[one]) or 'balls'}"
-            )
-            continue
         value = float(needed.lengths[one])
-        row = "".join(f"{number(value, unit, doubt):>10}" for unit in units)
-        stated = f"   +/- {length(doubt, job.units, doubt)}" if doubt and one == order.convention else ""
-        lines.append(f"  {label:<18}{row}{stated}")
+        row = "".join(f"{number(value, unit, doubt):>10}" for unit in _units(job))
+        shown = order.is_proved and one == order.convention
+        stated = f"  +/- {length(doubt, job.units, doubt)}" if shown else ""
+        lines.append(f"  {label:<14}{row}{stated}")
+    unknown: dict[tuple[str, ...], list[str]] = {}
+    for one, lacks in needed.lacks.items():
+        unknown.setdefault(lacks, []).append(one)
+    for lacks, those in unknown.items():
+        needs = ", ".join(f"pushrod.{lack}" for lack in lacks) or "ball ends"
+        lines.append(paragraph(f"{', '.join(those)}: not known without {needs}", 2, 2))
     return lines
 
 
@@ -136,7 +188,10 @@ def _setting(job: JobFile, order: Order) -> list[str]:
     limits = order.limits
     said = (limits.least_is_set, limits.most_is_set)
     who = {(True, True): "your targets", (False, False): "common practice, set your own"}
-    range_words = f"{number(limits.least, job.units)} to {length(limits.most, job.units)}"
+    first, second = (
+        f"{number(limits.least, unit)} to {number(limits.most, unit)} {unit}" for unit in _units(job)
+    )
+    range_words = f"{first} ({second})"
     return [
         f"  gives the wanted preload of {length(float(lifter.preload), job.units)}",
         paragraph(f"limits {range_words}: {who.get(said, 'one yours, one common practice')}", 4, 2),
@@ -150,7 +205,10 @@ def _behind(job: JobFile, order: Order) -> list[str]:
     if order.budget is not None and order.budget.undoubted:
         shown = [one.removeprefix(f"{order.train.name}.") for one in order.budget.undoubted]
         more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
-        lines.append(paragraph(f"no +/- entered for {', '.join(shown[:6])}{more}: nothing is proved", 2, 2))
+        stated = (
+            f"; the stated ones alone make +/- {length(_doubt(order), job.units)}" if _doubt(order) else ""
+        )
+        lines.append(paragraph(f"no +/- entered for {', '.join(shown[:6])}{more}{stated}", 2, 2))
     if order.is_estimate:
         lines.append(
             paragraph(
@@ -169,14 +227,12 @@ def _behind(job: JobFile, order: Order) -> list[str]:
         )
     if order.obstacles:
         lines.append(paragraph("its coordinates cannot be assembled: " + "; ".join(order.obstacles), 2, 2))
-    if order.train.drawn is None:
-        lines.append(paragraph("rocker and valve by coordinates would add ratio and sweep", 2, 2))
     return lines
 
 
 def _needs(order: Order) -> list[str]:
     lines = []
     for route, lacks in order.missing.items():
-        shown = [one.removeprefix(f"{order.train.name}.") for one in lacks]
-        lines.append(paragraph(f"by {route}: needs {', '.join(shown)}", 2, 4))
+        shown = ", ".join(one.removeprefix(f"{order.train.name}.") for one in lacks)
+        lines.append(paragraph(f"needs the {route}: {shown}", 2, 4))
     return lines

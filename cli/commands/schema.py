@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tallstack.cli.answer import Answer
-from tallstack.cli.jobfile.model import Job
+from tallstack.cli.jobfile.schema import json_schema
 
 
 def answer() -> Answer:
@@ -11,6 +11,6 @@ def answer() -> Answer:
     schema = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "tallstack job file",
-        **Job.model_json_schema(),
+        **json_schema(),
     }
     return Answer("", schema)

@@ -2,79 +2,84 @@
 
 from __future__ import annotations
 
-from typing import Any, get_args
+from collections.abc import Iterator
 
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.fields import Kind, Parts
-from tallstack.cli.jobfile.model import Job
+from tallstack.cli.jobfile.model import JOB
+from tallstack.cli.jobfile.tables import Either, Named, Part, Rows, Table
+
+TYING = ("name", "cylinder", "port", "like", "mirror")  # they tie rows together, and cannot be varied
+ROWS = ("cylinder", "train")
 
 
 def entries_of(loc: Loc) -> tuple[str, ...]:
     """Return the names of the entries that may stand at a place of the document."""
-    fields = getattr(table_at(loc), "model_fields", {})
-    return tuple(field.alias or name for name, field in fields.items())
+    table = table_at(loc)
+    return () if table is None else tuple(table.parts)
 
 
-def table_at(loc: Loc) -> Any:
-    """Return the model of the table at a place of the document, or None where no table can stand."""
-    table: Any = Job
-    by_name = False  # in a table whose keys the user chooses, such as [lobe.NAME]
-    for part in loc:
-        if isinstance(part, int):
-            continue
-        if by_name:
-            by_name = False
-            continue
-        fields = {info.alias or name: info.annotation for name, info in table.model_fields.items()}
-        annotation = fields.get(str(part))
-        table = _table_in(annotation)
-        if table is None:
-            return None
-        by_name = getattr(annotation, "__origin__", None) is dict
-    return table
-
-
-def _table_in(annotation: Any) -> Any:
-    """Return the table model inside an annotation such as `list[Train]` or `Crank | None`."""
-    if hasattr(annotation, "model_fields"):
-        return annotation
-    return next((found for one in get_args(annotation) if (found := _table_in(one)) is not None), None)
+def table_at(loc: Loc) -> Table | None:
+    """Return the table at a place of the document, or None where no table can stand."""
+    return _table(_part_at(loc))
 
 
 def kind_at(loc: Loc) -> Kind | None:
     """Return the meaning of the entry at a place of the document, or None where there is none."""
-    last = str(loc[-1])
-    table = table_at(loc[:-1])
-    fields = {info.alias or name: info for name, info in getattr(table, "model_fields", {}).items()}
-    naming = len(loc) == 3 and last in ("cylinder", "port", "like", "mirror", "name")
-    if last in fields and not naming:
-        own = [one for one in fields[last].metadata if isinstance(one, Kind)]
-        try:
-            return own[0] if own else kind_in(fields[last].annotation)
-        except TypeError:
-            return None
-    if last in ("x", "y", "z"):
-        kind = kind_at(loc[:-1])
-        return kind if isinstance(kind, Parts) else None
+    if len(loc) == 3 and loc[0] in ROWS and loc[-1] in TYING:
+        return None
+    part = _part_at(loc)
+    if isinstance(part, Either):
+        part = part.other
+    if isinstance(part, Kind):
+        return part
+    if loc[-1] in ("x", "y", "z") and part is None:
+        whole = kind_at(loc[:-1]) if len(loc) > 1 else None
+        return whole if isinstance(whole, Parts) else None
     return None
 
 
-def kind_in(annotation: Any) -> Kind:
-    """Return the meaning inside an annotation such as `dict[str, Annotated[Row, Parts(…)]]`.
+def homes(name: str, root: str) -> tuple[str, ...]:
+    """Return the headers of the tables where an entry of that name belongs, nearest first.
 
-    Raises:
-        TypeError: where there is none.
+    root : the top table it was written in: those within it, or else those least deep
     """
-    found = _kind_in(annotation)
-    if found is None:
-        message = f"no meaning in {annotation!r}"
-        raise TypeError(message)
-    return found
+    found = tuple(dict.fromkeys(header for entry, header in _headers(JOB, "", 1) if entry == name))
+    near = tuple(one for one in found if one.strip("[]").split(".")[0] == root)
+    least = min((one.count(".") for one in found), default=0)
+    return near or tuple(one for one in found if one.count(".") == least)
 
 
-def _kind_in(annotation: Any) -> Kind | None:
-    for one in getattr(annotation, "__metadata__", ()):
-        if isinstance(one, Kind):
-            return one
-    inner = (_kind_in(one) for one in getattr(annotation, "__args__", ()))
-    return next((one for one in inner if one is not None), None)
+def _headers(table: Table, path: str, brackets: int) -> Iterator[tuple[str, str]]:
+    """Yield the name of every part, with the header under which one writes it."""
+    header = f"{'[' * brackets}{path}{']' * brackets}"
+    for name, part in table.parts.items():
+        yield name, header if path else "the top of the file"
+        inner = _table(part)
+        if inner is None:
+            continue
+        below = f"{path}.{name}" if path else name
+        below += ".NAME" if isinstance(part, Named) else ""
+        yield from _headers(inner, below, 2 if isinstance(part, Rows) and not path else 1)
+
+
+def _part_at(loc: Loc) -> Part | None:
+    part: Part | None = JOB
+    for step in loc:
+        if isinstance(part, Named):
+            part = part.part
+        elif isinstance(step, int):
+            part = part.table if isinstance(part, Rows) else part
+        else:
+            table = _table(part)
+            part = None if table is None else table.parts.get(step)
+    return part
+
+
+def _table(part: Part | None) -> Table | None:
+    """Return the table inside a part, if there is one."""
+    if isinstance(part, (Rows, Either)):
+        return part.table
+    if isinstance(part, Named):
+        return part.part if isinstance(part.part, Table) else None
+    return part if isinstance(part, Table) else None

@@ -5,18 +5,16 @@ A contradiction is a fault and names both numbers. What is merely unusual is a w
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from tallstack.cli.jobfile.contents import Entries, Entry, Open
-from tallstack.cli.jobfile.faults import Fault, Loc
-from tallstack.cli.jobfile.fields import SHOWN_UNIT, FileName, Quantity, did_you_mean
-from tallstack.cli.jobfile.model import Job
-from tallstack.cli.jobfile.values import Dimension
-from tallstack.geometry.alternatives import disagreements, then
+from tallstack.cli.jobfile.contents import Entries
+from tallstack.cli.jobfile.faults import Fault, Loc, in_words
+from tallstack.cli.jobfile.fields import FileName, did_you_mean
+from tallstack.cli.jobfile.reading import Reading
+from tallstack.geometry.alternatives import arm_angle, disagreements, then
 from tallstack.geometry.defaults import STACK
-from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.errors import DisagreementError, GeometryError
 from tallstack.geometry.mapping import Flat, Reader, names
 
 INCH = 25.4
@@ -24,28 +22,39 @@ MOST_GROWTH_MM = 40.0  # no stack grows by more between two readings
 Where = Callable[[str], tuple[Loc, str]]
 
 
-def of_names(job: Job) -> Iterator[Fault]:
+def of_names(reading: Reading) -> Iterator[Fault]:
     """Yield faults of the names that tie the file together."""
-    seen: set[str] = set()
-    cylinders = [cylinder.name for cylinder in job.cylinder]
+    cylinders = [name for name, _ in reading.cylinders]
+    all_sure = all(sure for _, sure in reading.cylinders) and not reading.unsure("cylinder")
     for index, name in enumerate(cylinders):
         if name in cylinders[:index]:
             loc: Loc = ("cylinder", index, "name")
             yield Fault(loc, f"cylinder {name}", f'"{name}" is there twice; give each its own name')
-    for index, train in enumerate(job.train):
-        words = f"valve gear, {train.cylinder} {train.port}"
-        if train.cylinder not in cylinders:
-            hint = did_you_mean(train.cylinder, tuple(cylinders)) or "; write its [[cylinder]] with that name"
-            message = f'"{train.cylinder}": no such cylinder{hint}'
-            yield Fault(("train", index, "cylinder"), f"{words}: cylinder", message)
-        name = f"{train.cylinder}.{train.port}"
-        if name in seen:
-            message = f"the {train.port} of {train.cylinder} is there twice; remove one of them"
-            yield Fault(("train", index), words, message)
-        seen.add(name)
-        if isinstance(train.lobe, str) and train.lobe not in job.lobe:
-            hint = did_you_mean(train.lobe, tuple(job.lobe)) or f"; write its [lobe.{train.lobe}]"
-            yield Fault(("train", index, "lobe"), f"{words}: lobe", f'"{train.lobe}": no such lobe{hint}')
+    seen: set[str] = set()
+    for gear in reading.gears:
+        if not gear.sure:
+            continue
+        words = f"valve gear, {gear.cylinder} {gear.port}"
+        if gear.cylinder not in cylinders and all_sure:
+            hint = did_you_mean(gear.cylinder, cylinders) or "; write its [[cylinder]] with that name"
+            message = f'"{gear.cylinder}": no such cylinder{hint}'
+            yield Fault(("train", gear.index, "cylinder"), f"{words}: cylinder", message)
+        if gear.name in seen:
+            message = f"the {gear.port} of {gear.cylinder} is there twice; remove one of them"
+            yield Fault(("train", gear.index), words, message)
+        seen.add(gear.name)
+    yield from _of_lobe_names(reading)
+
+
+def _of_lobe_names(reading: Reading) -> Iterator[Fault]:
+    for leaf in reading.leaves:
+        if leaf.loc[0] == "train" and leaf.loc[2:] == ("lobe",) and isinstance(leaf.value, str):
+            if leaf.value in reading.lobes or reading.unsure("lobe"):
+                continue
+            there = f"; the lobes here are {', '.join(reading.lobes)}" if reading.lobes else ""
+            hint = did_you_mean(leaf.value, reading.lobes) or f"; write its [lobe.{leaf.value}]{there}"
+            words = in_words(reading.document, leaf.loc)
+            yield Fault(leaf.loc, words, f'"{leaf.value}": no such lobe{hint}')
 
 
 def of_files(entries: Entries, folder: Path, where: Where) -> Iterator[Fault]:
@@ -57,18 +66,19 @@ def of_files(entries: Entries, folder: Path, where: Where) -> Iterator[Fault]:
         if target.is_dir():
             yield Fault(*where(path), f'"{entry.value}" is a folder; name the CSV file in it')
         elif not target.is_file():
-            message = f'"{entry.value}": no such file in {target.parent}; file names count from the job file'
+            message = f'"{entry.value}": no such file; names of files count from the folder of the job file'
             yield Fault(*where(path), message)
 
 
-def of_entries(entries: Entries, blanks: list[Open], mapping: Flat, where: Where) -> Iterator[Fault]:
+def of_entries(
+    entries: Entries, mapping: Flat, where: Where, is_open: Callable[[str], bool]
+) -> Iterator[Fault]:
     """Yield contradictions between entries."""
-    open_paths = {one.path for one in blanks}
     for name in names(mapping, "trains"):
         train = Reader(mapping, (f"{name}.",))
-        yield from _of_lifter(train, name, open_paths, where)
+        yield from _of_lifter(train, name, is_open, where)
         yield from _of_ends(train, name, where)
-        yield from _of_growth(train, name, mapping, where)
+        yield from _of_growth(train, name, mapping, is_open, where)
     for prefix in ("", *(f"{name}." for name in names(mapping, "cylinders"))):
         yield from _of_cylinder(Reader(mapping, (prefix, "") if prefix else ("",)), prefix, entries, where)
     yield from _of_lobes(entries, where)
@@ -81,49 +91,74 @@ def of_entries(entries: Entries, blanks: list[Open], mapping: Flat, where: Where
     yield from _ordered("targets.preload_least", least, "targets.preload_most", most, where)
     least, most = mapping.get("targets.squish_least"), mapping.get("targets.squish_most")
     yield from _ordered("targets.squish_least", least, "targets.squish_most", most, where)
-    try:
-        for clash in disagreements(mapping):
-            at = max(clash.entries, key=lambda one: _line_order(where(one)[0]))
-            yield Fault(*where(at), str(clash))
-    except GeometryError as error:
-        stem = next((path for path in entries if path.endswith("rocker.span")), "")
-        yield Fault(*where(stem), str(error))
+    yield from _of_alternatives(entries, mapping, where)
 
 
-def _line_order(loc: Loc) -> tuple[str, ...]:
-    return tuple(f"{part:06d}" if isinstance(part, int) else "" for part in loc)
+def _of_alternatives(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:
+    """Yield what was said in two ways that contradict each other, or in one that cannot be."""
+    for train in names(mapping, "trains"):
+        try:
+            arm_angle(Reader(mapping, (f"{train}.",)))
+            for clash in disagreements({**mapping, "trains": (train,), "cylinders": ()}):
+                yield _contradiction(clash, entries, where)
+        except GeometryError as error:
+            yield Fault(*where(f"{train}.rocker.span"), str(error))
+    for clash in disagreements({**mapping, "trains": ()}):
+        yield _contradiction(clash, entries, where)
 
 
-def _of_lifter(train: Reader, name: str, open_paths: set[str], where: Where) -> Iterator[Fault]:
+def _contradiction(clash: DisagreementError, entries: Entries, where: Where) -> Fault:
+    """Return the fault at the entry tried by --with, or else the one written rather than copied."""
+
+    def rank(path: str) -> int:
+        entry = entries.get(path)
+        origin = "" if entry is None else entry.origin
+        return 0 if origin.startswith("--") else 2 if origin else 1
+
+    first = 0 if rank(clash.entries[0]) <= rank(clash.entries[1]) else 1
+    here, there = clash.numbers[first], clash.numbers[1 - first]
+    this, that = clash.entries[first].split("."), clash.entries[1 - first].split(".")
+    same_gear = this[:2] == that[:2] and len(this) > 3
+    by = ".".join(that[2:] if same_gear else that)
+    message = (
+        f"the {clash.quantity} is {here} by this and {there} by {by}; "
+        "keep the one you measured and leave the other out"
+    )
+    return Fault(*where(clash.entries[first]), message)
+
+
+def _of_lifter(train: Reader, name: str, is_open: Callable[[str], bool], where: Where) -> Iterator[Fault]:
     kind = train.word("lifter.kind")
     wrong = {"solid": ("preload", "plunger_travel"), "hydraulic": ("lash", "lash_at")}.get(kind, ())
-    right = {"solid": "it takes lash", "hydraulic": "it takes preload"}.get(kind, "")
+    right = {"solid": "lash", "hydraulic": "preload"}.get(kind, "")
     for entry in wrong:
         if f"{name}.lifter.{entry}" in train.mapping:
-            message = f"a {kind} lifter has no {entry.replace('_', ' ')}; {right}"
+            message = f"a {kind} lifter takes {right}, not {entry}"
             yield Fault(*where(f"{name}.lifter.{entry}"), message)
     travel, preload = train.find("lifter.plunger_travel"), train.find("lifter.preload")
     if travel is not None and preload is not None and preload > travel:
-        message = f"{_mm(preload)} is more than the plunger's whole travel of {_mm(travel)}"
+        message = (
+            f"{in_both_units(preload)} is more than the plunger's whole travel of {in_both_units(travel)}"
+        )
         yield Fault(*where(f"{name}.lifter.preload"), message)
     if not train.has("measured_pushrod"):
         return
     plunger = f"{name}.measured_pushrod.plunger"
     place = train.word("measured_pushrod.plunger")
-    if kind == "hydraulic" and not train.has("measured_pushrod.plunger") and plunger not in open_paths:
+    if kind == "hydraulic" and not train.has("measured_pushrod.plunger") and not is_open(plunger):
         message = (
             "missing; a hydraulic lifter's plunger moves under the rod: "
-            'say plunger = "top", "bottomed", "solid checking lifter" or { down = … }'
+            'say plunger = "top", "bottomed", "solid checking lifter" or { down = "0.060 in" }'
         )
         yield Fault(*where(f"{name}.measured_pushrod"), message)
     if kind == "solid" and train.has("measured_pushrod.plunger") and place != "solid checking lifter":
         yield Fault(*where(plunger), "a solid lifter has no plunger; leave it out")
     down = train.find("measured_pushrod.plunger.down")
     if down is not None and travel is not None and down > travel:
-        message = f"{_mm(down)} is more than the plunger's whole travel of {_mm(travel)}"
+        message = f"{in_both_units(down)} is more than the plunger's whole travel of {in_both_units(travel)}"
         yield Fault(*where(f"{plunger}.down"), message)
     as_read = f"{name}.measured_pushrod.as"
-    if not train.word("measured_pushrod.as") and as_read not in open_paths:
+    if not train.word("measured_pushrod.as") and not is_open(as_read):
         message = 'missing; a length means nothing without it: say as = "overall", "theoretical", "gauge" or "centres"'
         yield Fault(*where(f"{name}.measured_pushrod"), message)
 
@@ -132,18 +167,23 @@ def _of_ends(train: Reader, name: str, where: Where) -> Iterator[Fault]:
     for table in ("pushrod", "measured_pushrod"):
         for side in ("low", "high"):
             ball = train.find(f"{table}.ball_diameter_{side}")
-            for entry in (f"hole_{side}", "gauge"):
+            for entry in (f"hole_{side}", *(("gauge",) if side == "low" else ())):
                 across = train.find(f"{table}.{entry}")
                 if ball is not None and across is not None and across >= ball:
-                    message = f"{_mm(across)} does not fit in a ball of {_mm(ball)} (ball_diameter_{side})"
+                    message = (
+                        f"{in_both_units(across)} does not fit in a ball of {in_both_units(ball)} "
+                        f"(ball_diameter_{side})"
+                    )
                     yield Fault(*where(f"{name}.{table}.{entry}"), message)
     outer, wall = train.find("pushrod.diameter"), train.find("pushrod.wall")
     if outer is not None and wall is not None and wall >= outer / 2:
-        message = f"a wall of {_mm(wall)} leaves no bore in a tube of {_mm(outer)}"
+        message = f"a wall of {in_both_units(wall)} leaves no bore in a tube of {in_both_units(outer)}"
         yield Fault(*where(f"{name}.pushrod.wall"), message)
 
 
-def _of_growth(train: Reader, name: str, mapping: Flat, where: Where) -> Iterator[Fault]:
+def _of_growth(
+    train: Reader, name: str, mapping: Flat, is_open: Callable[[str], bool], where: Where
+) -> Iterator[Fault]:
     """A reading taken on a stack that cannot be this engine's: nearly always a slip of the unit."""
     cylinder = Reader(mapping, (f"{name.rpartition('.')[0]}.", ""))
     for reading in ("measured_pushrod", "measured_drop"):
@@ -152,12 +192,14 @@ def _of_growth(train: Reader, name: str, mapping: Flat, where: Where) -> Iterato
             if not train.has(f"{reading}.stack.{part}") or before is None:
                 continue
             path = f"{name}.{reading}.stack.{part}"
+            if now is None and is_open(f"stack.{part}"):
+                continue
             if now is None:
                 message = f"given here, but stack.{part} is not: write the one in place now under [stack]"
                 yield Fault(*where(path), message)
             elif abs(now - before) > MOST_GROWTH_MM:
                 message = (
-                    f"{_mm(before)} then against {_mm(now)} in stack.{part} now: no stack changes so much; "
+                    f"{in_both_units(before)} then against {in_both_units(now)} in stack.{part} now: no stack changes so much; "
                     "look at the units of both"
                 )
                 yield Fault(*where(path), message)
@@ -171,7 +213,7 @@ def _of_cylinder(reader: Reader, prefix: str, entries: Entries, where: Where) ->
 
     stroke, rod = reader.find("crank.stroke"), reader.find("crank.conrod_length")
     if stroke is not None and rod is not None and not prefix and rod <= stroke / 2:
-        message = f"{_mm(rod)} is not longer than the throw of {_mm(stroke / 2)}: such a crank cannot turn"
+        message = f"{in_both_units(rod)} is not longer than the throw of {in_both_units(stroke / 2)}: such a crank cannot turn"
         yield Fault(*where("crank.conrod_length"), message)
     shapes = [shape for shape in ("dome", "dish", "crown_table") if reader.has(f"piston.{shape}")]
     if len(shapes) > 1 and own(*(f"piston.{shape}" for shape in shapes), "piston.dome.height"):
@@ -179,11 +221,11 @@ def _of_cylinder(reader: Reader, prefix: str, entries: Entries, where: Where) ->
         yield Fault(*where(reader.path(f"piston.{shapes[-1]}")), message)
     bore, outer = reader.find("stack.bore"), reader.find("spigot.outer_diameter")
     if bore is not None and outer is not None and outer <= bore and prefix:
-        message = f"{_mm(outer)} is not larger than the bore of {_mm(bore)}"
+        message = f"{in_both_units(outer)} is not larger than the bore of {in_both_units(bore)}"
         yield Fault(*where(f"{prefix}spigot.outer_diameter"), message)
     piston = reader.find("piston.diameter")
     if bore is not None and piston is not None and piston >= bore and own("piston.diameter", "stack.bore"):
-        message = f"a piston of {_mm(piston)} does not go into a bore of {_mm(bore)}"
+        message = f"a piston of {in_both_units(piston)} does not go into a bore of {in_both_units(bore)}"
         yield Fault(*where(reader.path("piston.diameter")), message)
 
 
@@ -202,48 +244,12 @@ def _of_lobes(entries: Entries, where: Where) -> Iterator[Fault]:
 
 def _ordered(low: str, least: object, high: str, most: object, where: Where) -> Iterator[Fault]:
     if isinstance(least, float) and isinstance(most, float) and least > most:
-        yield Fault(*where(low), f"{_mm(least)} is more than {high.split('.')[1]}, {_mm(most)}")
+        yield Fault(
+            *where(low), f"{in_both_units(least)} is more than {high.split('.')[1]}, {in_both_units(most)}"
+        )
 
 
-def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
-    """Yield a sentence for every value that is unusual: possibly a slip, possibly a rare engine."""
-    for path, entry in entries.items():
-        kind = entry.kind
-        if entry.origin or not isinstance(kind, Quantity) or kind.usual is None:
-            continue
-        if isinstance(entry.value, float) and entry.value != 0:
-            yield from _unusual(path, entry, kind, kind.shown(entry.value))
-    for cylinder in ("", *(f"{name}." for name in names(mapping, "cylinders"))):
-        reader = Reader(mapping, (cylinder,))
-        bore, stroke = reader.find("stack.bore"), Reader(mapping, ("",)).find("crank.stroke")
-        if bore is not None and stroke is not None and not 0.6 <= bore / stroke <= 1.7:
-            yield (
-                f"{cylinder}stack.bore {_mm(bore)} and crank.stroke {_mm(stroke)} make an unusual pair: "
-                "look at the units of both"
-            )
-        heads = [reader.find(f"{port}.valve.head_diameter") for port in ("intake", "exhaust")]
-        if cylinder and heads[0] is not None and heads[1] is not None and heads[1] > heads[0]:
-            yield (
-                f"{cylinder}exhaust.valve.head_diameter {_mm(heads[1])} is larger than the intake's "
-                f"{_mm(heads[0])}: are the two ports swapped?"
-            )
-
-
-def _unusual(path: str, entry: Entry, kind: Quantity, number: float) -> Iterator[str]:
-    low, high = kind.usual or (-math.inf, math.inf)
-    if low <= number <= high:
-        return
-    unit = SHOWN_UNIT[kind.dimension]
-    shown = f"{path} = {entry.typed} reads as {number:g}{unit}"
-    if kind.dimension is Dimension.LENGTH:
-        shown += f" ({number / INCH:.4g} in)"
-        for factor, other in ((INCH, "inches"), (1 / INCH, "millimetres")):
-            if low <= number * factor <= high:
-                yield f"{shown}; {number * factor:.4g} mm would be usual: was it typed in {other}?"
-                return
-    yield f"{shown}; most engines lie between {low:g} and {high:g}{unit}"
-
-
-def _mm(length: object) -> str:
+def in_both_units(length: object) -> str:
+    """Return a length as mm and inches."""
     number = float(length)  # type: ignore[arg-type]
     return f"{number:.3f} mm ({number / INCH:.4f} in)"

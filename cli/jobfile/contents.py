@@ -7,15 +7,13 @@ is a copy.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
-from tallstack.cli.jobfile.catalogue import kind_in
 from tallstack.cli.jobfile.faults import Fault, Loc
-from tallstack.cli.jobfile.fields import Choice, FileName, Kind, Parts, Quantity
-from tallstack.cli.jobfile.model import Job, Table
-from tallstack.cli.jobfile.values import Blank, Value
+from tallstack.cli.jobfile.fields import Choice, FileName, Kind, Parts, Quantity, did_you_mean
+from tallstack.cli.jobfile.reading import Gear, Leaf
+from tallstack.cli.jobfile.values import Blank, Dimension, Value
 from tallstack.geometry.doubt.budget import Doubt
 
 READINGS = ("measured_pushrod", "measured_drop")  # of one valve gear alone: never copied by like
@@ -77,15 +75,15 @@ class Open:
 Entries = dict[str, Entry]
 
 
-def written(job: Job) -> tuple[Entries, list[Open]]:
+def written(leaves: Iterable[Leaf]) -> tuple[Entries, list[Open]]:
     """Return the entries that the file itself holds, and those left blank."""
     entries: Entries = {}
     blanks: list[Open] = []
-    for path, kind, value, loc in _leaves(job):
-        if isinstance(value, Blank):
-            blanks.append(Open(path, kind, loc))
+    for leaf in leaves:
+        if isinstance(leaf.value, Blank):
+            blanks.append(Open(leaf.path, leaf.kind, leaf.loc))
         else:
-            entries.update(entries_for(path, kind, value, loc))
+            entries.update(entries_for(leaf.path, leaf.kind, leaf.value, leaf.loc))
     return entries, blanks
 
 
@@ -103,48 +101,6 @@ def _entry(kind: Kind, value: object, loc: Loc, origin: str) -> Entry:
     if isinstance(value, Value):
         return Entry(value.number, kind, value.typed, loc, value.doubt, origin)
     return Entry(str(value), kind, str(value), loc, None, origin)
-
-
-def _leaves(job: Job) -> Iterator[tuple[str, Kind, object, Loc]]:
-    """Yield path, meaning, value and place of every entry that was written."""
-    for name in ("crank", "piston", "stack", "chamber", "cam", "targets"):
-        yield from _table(getattr(job, name), f"{name}.", (name,))
-    for name, lobe in job.lobe.items():
-        yield from _table(lobe, f"lobe.{name}.", ("lobe", name))
-    for index, cylinder in enumerate(job.cylinder):
-        yield from _table(cylinder, f"{cylinder.name}.", ("cylinder", index), ("name",))
-    for index, train in enumerate(job.train):
-        prefix = f"{train.cylinder}.{train.port}."
-        yield from _table(train, prefix, ("train", index), ("cylinder", "port", "like", "mirror"))
-
-
-def _table(
-    table: Table | None, prefix: str, loc: Loc, without: tuple[str, ...] = ()
-) -> Iterator[tuple[str, Kind, object, Loc]]:
-    if table is None:
-        return
-    for name, info in type(table).model_fields.items():
-        value = getattr(table, name)
-        key = info.alias or name
-        if key in without or value is None:
-            continue
-        kinds = [one for one in info.metadata if isinstance(one, Kind)]
-        yield from _value(value, kinds[0] if kinds else None, prefix + key, (*loc, key), info.annotation)
-
-
-def _value(
-    value: object, kind: Kind | None, path: str, loc: Loc, annotation: Any
-) -> Iterator[tuple[str, Kind, object, Loc]]:
-    if isinstance(value, Table):
-        yield from _table(value, f"{path}.", loc)
-    elif isinstance(value, list):
-        for index, item in enumerate(value):
-            yield from _value(item, kind, f"{path}.{index}", (*loc, index), annotation)
-    elif isinstance(value, dict):
-        for key, item in value.items():
-            yield from _value(item, kind, f"{path}.{key}", (*loc, key), annotation)
-    else:
-        yield path, kind or kind_in(annotation), value, loc
 
 
 def override(entries: Entries, prefix: str, own: Mapping[str, Entry]) -> Entries:
@@ -167,28 +123,26 @@ def override(entries: Entries, prefix: str, own: Mapping[str, Entry]) -> Entries
     return {**kept, **own}
 
 
-def copied(entries: Entries, job: Job) -> tuple[Entries, list[Fault]]:
+def copied(entries: Entries, gears: Sequence[Gear]) -> tuple[Entries, list[Fault]]:
     """Return the entries with every `like` and `mirror` carried out, and what is wrong with them."""
-    trains = {f"{train.cylinder}.{train.port}": (index, train) for index, train in enumerate(job.train)}
-    faults: list[Fault] = []
+    trains: dict[str, Gear] = {}
+    for gear in gears:
+        trains.setdefault(gear.name, gear)
+    faults: dict[str, Fault] = {}
     done: dict[str, Entries] = {}
-
-    def own(name: str) -> Entries:
-        return {path: entry for path, entry in entries.items() if path.startswith(f"{name}.")}
 
     def resolve(name: str, seen: tuple[str, ...]) -> Entries:
         if name in done:
             return done[name]
-        index, train = trains[name]
-        like = train.like if isinstance(train.like, str) else None
-        result = own(name)
-        problem = _like_problem(name, like, bool(train.mirror), trains, seen)
+        gear = trains[name]
+        result = {path: entry for path, entry in entries.items() if path.startswith(f"{name}.")}
+        problem = _like_problem(gear, trains, seen)
         if problem:
-            key = "like" if like is not None else "mirror"
-            words = f"valve gear, {name.replace('.', ' ')}: {key}"
-            faults.append(Fault(("train", index, key), words, problem))
-        elif like is not None:
-            base = _copy(resolve(like, (*seen, name)), like, name, bool(train.mirror))
+            key = "like" if gear.like is not None else "mirror"
+            words = f"valve gear, {gear.cylinder} {gear.port}: {key}"
+            faults[name] = Fault(("train", gear.index, key), words, problem)
+        elif gear.like in trains:
+            base = _copy(resolve(gear.like, (*seen, name)), gear.like, name, gear.mirror)
             result = override(base, f"{name}.", result)
         done[name] = result
         return result
@@ -200,24 +154,22 @@ def copied(entries: Entries, job: Job) -> tuple[Entries, list[Fault]]:
     }
     for name in trains:
         rest.update(resolve(name, ()))
-    return rest, faults
+    return rest, list(faults.values())
 
 
-def _like_problem(
-    name: str, like: str | None, mirror: bool, trains: Mapping[str, object], seen: tuple[str, ...]
-) -> str:
-    from tallstack.cli.jobfile.fields import did_you_mean
-
+def _like_problem(gear: Gear, trains: Mapping[str, Gear], seen: tuple[str, ...]) -> str:
+    name, like = gear.name, gear.like
     if like is None:
-        return "mirror of nothing; add like = the valve gear to copy" if mirror else ""
+        return "mirror of nothing; add like = the valve gear to copy" if gear.mirror else ""
     if like == name:
         return f'"{like}" is this valve gear itself; name another'
-    if like not in trains:
-        shown = ", ".join(one for one in trains if one != name) or "none besides this one"
-        return f'"{like}": no such valve gear{did_you_mean(like, tuple(trains)) or f"; there are {shown}"}'
     if like in seen:
-        return f"a ring: {' is like '.join((*seen, name, like))}; one of them must be written out"
-    return ""
+        ring = (*seen[seen.index(like) :], name, like)
+        return f"a ring: {' is like '.join(ring)}; one of them must be written out"
+    if like in trains or not all(one.sure for one in trains.values()):
+        return ""
+    shown = ", ".join(one for one in trains if one != name) or "none besides this one"
+    return f'"{like}": no such valve gear{did_you_mean(like, [one for one in trains if one != name]) or f"; there are {shown}"}'
 
 
 def _copy(source: Entries, like: str, name: str, mirror: bool) -> Entries:
@@ -236,6 +188,12 @@ def _copy(source: Entries, like: str, name: str, mirror: bool) -> Entries:
             sign=sign * entry.sign,
         )
     return result
+
+
+def is_nothing(entry: Entry) -> bool:
+    """Say whether an entry says that something is not there: a length of exactly 0."""
+    length = isinstance(entry.kind, Quantity) and entry.kind.dimension is Dimension.LENGTH
+    return length and entry.value == 0.0 and entry.doubt is None
 
 
 def is_reading(entry: Entry) -> bool:

@@ -1,23 +1,21 @@
 """The kinds of entry a job file can hold: a quantity, a point, a lean pair, a word, a file name.
 
 Each kind carries the entry's meaning in the trade's words, its unit, its bounds and the range in
-which most engines lie, and teaches the model how to read it. Everything that explains an entry to
-a person reads it from here.
+which most engines lie, and reads what was typed. Everything that explains an entry to a person
+reads it from here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable
 from enum import Enum
 from typing import Any
 
-from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
-from pydantic_core import PydanticCustomError, core_schema
-from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, read
+from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, described, echo, read
 
-FAULT = "entry"  # the type of every error raised here; its message is already in words
 WORD_LENGTH = 200
+NEAR = 0.7  # how alike two names must be to be taken for one another
+INCH = 25.4
 
 
 class Sign(Enum):
@@ -28,13 +26,13 @@ class Sign(Enum):
     ZERO_UP = "0 or more"
 
 
-@dataclass(frozen=True, slots=True)
 class Kind:
     """What every kind of entry has: its meaning, in words."""
 
-    words: str
+    def __init__(self, words: str) -> None:
+        self.words = words
 
-    def parse(self, raw: object, info: ValidationInfo) -> object:
+    def parse(self, raw: object, units: str) -> object:
         """Return the entry as understood, or raise a fault in words."""
         raise NotImplementedError
 
@@ -42,38 +40,29 @@ class Kind:
         """Return the entry's JSON Schema."""
         raise NotImplementedError
 
-    def __get_pydantic_core_schema__(
-        self, source: object, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        """Read the entry by `parse` alone."""
-        return core_schema.with_info_plain_validator_function(self._validated)
 
-    def __get_pydantic_json_schema__(
-        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        """Describe the entry for editor completion."""
-        return {"description": self.words, **self.shape()}
-
-    def _validated(self, raw: object, info: ValidationInfo) -> object:
-        try:
-            return self.parse(raw, info)
-        except ValueFault as fault:
-            raise PydanticCustomError(FAULT, "{words}", {"words": str(fault)}) from None
-
-
-@dataclass(frozen=True, slots=True)
 class Quantity(Kind):
     """One measured number."""
 
-    dimension: Dimension = Dimension.LENGTH
-    sign: Sign = Sign.ANY
-    usual: tuple[float, float] | None = None  # mm, degrees, cc or plain: where most engines lie
-    below: float | None = None  # mm, degrees, cc or plain: an entry at or above it is impossible
-    wish: bool = False  # chosen, not measured: it needs no ±
+    def __init__(
+        self,
+        words: str,
+        dimension: Dimension = Dimension.LENGTH,
+        sign: Sign = Sign.ANY,
+        usual: tuple[float, float] | None = None,
+        below: float | None = None,
+        wish: bool = False,
+    ) -> None:
+        super().__init__(words)
+        self.dimension = dimension
+        self.sign = sign
+        self.usual = usual  # mm, degrees, cc or plain: where most engines lie
+        self.below = below  # mm, degrees, cc or plain: an entry at or above it is impossible
+        self.wish = wish  # chosen, not measured: it needs no ±
 
-    def parse(self, raw: object, info: ValidationInfo) -> Value | Blank:
+    def parse(self, raw: object, units: str) -> Value | Blank:
         """Return the number in mm, rad, mm³ or plain, within its bounds."""
-        value = read(raw, self.dimension, _units(info))
+        value = read(raw, self.dimension, units)
         if isinstance(value, Value):
             self._bound(value)
         return value
@@ -87,14 +76,22 @@ class Quantity(Kind):
         return number / SHOWN_SCALE[self.dimension]
 
     def _bound(self, value: Value) -> None:
-        number = value.number
+        number = self.shown(value.number)
         if (self.sign is Sign.POSITIVE and number <= 0) or (self.sign is Sign.ZERO_UP and number < 0):
-            message = f"{value.typed}: must be {self.sign.value}"
+            message = f"{echo(value.typed)}: must be {self.sign.value}"
             raise ValueFault(message)
-        if self.below is not None and abs(self.shown(number)) >= self.below:
-            unit = SHOWN_UNIT[self.dimension]
-            message = f"{value.typed}: must be below {self.below:g}{unit}"
-            raise ValueFault(message)
+        if self.below is None or abs(number) < self.below:
+            return
+        unit = SHOWN_UNIT[self.dimension]
+        limits = f"below {self.below:g}{unit}"
+        if self.sign is Sign.ANY:
+            limits = f"between -{self.below:g} and {self.below:g}{unit}"
+        read_as = ""
+        if self.dimension is Dimension.LENGTH:
+            limits += f" ({self.below / INCH:.4g} in)"
+            read_as = f" reads as {number:g} mm and"
+        message = f"{echo(value.typed)}:{read_as} must be {limits}"
+        raise ValueFault(message)
 
 
 SHOWN_SCALE = {
@@ -106,35 +103,58 @@ SHOWN_SCALE = {
 SHOWN_UNIT = {Dimension.LENGTH: " mm", Dimension.ANGLE: " deg", Dimension.VOLUME: " cc", Dimension.NUMBER: ""}
 
 
-@dataclass(frozen=True, slots=True)
 class Parts(Kind):
     """Several numbers in a row: a point (three), a place seen from above or a lean pair (two)."""
 
-    counts: tuple[int, ...] = (3,)
-    dimension: Dimension = Dimension.LENGTH
-    below: float | None = None
-    may_be_one: bool = False  # one number stands for the whole
+    def __init__(
+        self,
+        words: str,
+        counts: tuple[int, ...] = (3,),
+        dimension: Dimension = Dimension.LENGTH,
+        below: float | None = None,
+        may_be_one: bool = False,
+        example: str = "[-23, 64, -12]",
+    ) -> None:
+        super().__init__(words)
+        self.counts = counts
+        self.dimension = dimension
+        self.below = below
+        self.may_be_one = may_be_one  # one number stands for the whole
+        self.example = example
 
-    def parse(self, raw: object, info: ValidationInfo) -> Value | Blank | tuple[Value, ...]:
+    def parse(self, raw: object, units: str) -> Value | Blank | tuple[Value, ...]:
         """Return the numbers; a row of blanks is one blank.
 
         Raises:
-            ValueFault: where they are not numbers, or not as many as belong there.
+            ValueFault: where they are not numbers, or not as many as belong there; the numbers at
+                fault are in its `inside`.
         """
         if self.may_be_one and not isinstance(raw, list):
-            return Quantity(self.words, self.dimension, below=self.below).parse(raw, info)
-        wanted = " or ".join(str(count) for count in self.counts)
+            return Quantity(self.words, self.dimension, below=self.below).parse(raw, units)
         if isinstance(raw, str) and not raw.strip():
             return Blank()
         if not isinstance(raw, list) or len(raw) not in self.counts:
-            found = f"{len(raw)} values" if isinstance(raw, list) else f"{raw!r}"
-            message = f"{found} where {wanted} values in square brackets belong"
+            wanted = " or ".join(str(count) for count in self.counts)
+            one = isinstance(raw, list) and len(raw) == 1
+            found = f"{len(raw)} value{'' if one else 's'}" if isinstance(raw, list) else described(raw)
+            message = f"{found} where {wanted} belong; write for example {self.example}"
             raise ValueFault(message)
-        dimension = self.dimension_of(len(raw))
-        reader = Quantity(self.words, dimension, below=self.below)
-        read_values = [reader.parse(one, info) for one in raw]
+        reader = Quantity(self.words, self.dimension_of(len(raw)), below=self.below)
+        read_values: list[Value | Blank] = []
+        inside: list[tuple[int, str]] = []
+        for index, one_raw in enumerate(raw):
+            try:
+                read_values.append(reader.parse(one_raw, units))
+            except ValueFault as fault:
+                inside.append((index, str(fault)))
+        if inside:
+            raise ValueFault(inside[0][1], tuple(inside))
         values = tuple(one for one in read_values if isinstance(one, Value))
-        return values if len(values) == len(raw) else Blank()
+        if 0 < len(values) < len(raw):
+            place = next(index for index, one in enumerate(read_values) if isinstance(one, Blank))
+            message = f"blank, beside {len(values)} that are filled in; fill in all of them or none"
+            raise ValueFault(message, ((place, message),))
+        return values or Blank()
 
     def dimension_of(self, count: int) -> Dimension:
         """Return what each of that many numbers is; a direction's two are leans, its three plain."""
@@ -147,13 +167,14 @@ class Parts(Kind):
         return {"anyOf": [item, rows]} if self.may_be_one else {"anyOf": [rows, {"const": ""}]}
 
 
-@dataclass(frozen=True, slots=True)
 class Choice(Kind):
     """One of a few words."""
 
-    options: tuple[str, ...] = ()
+    def __init__(self, words: str, options: tuple[str, ...]) -> None:
+        super().__init__(words)
+        self.options = options
 
-    def parse(self, raw: object, info: ValidationInfo) -> str | Blank:
+    def parse(self, raw: object, units: str) -> str | Blank:
         """Return the word.
 
         Raises:
@@ -161,46 +182,74 @@ class Choice(Kind):
         """
         if isinstance(raw, str) and not raw.strip():
             return Blank()
-        if raw not in self.options:
-            shown = ", ".join(f'"{option}"' for option in self.options)
-            message = f"{_quoted(raw)} where one of {shown} belongs{did_you_mean(str(raw), self.options)}"
-            raise ValueFault(message)
-        return str(raw)
+        if isinstance(raw, str) and raw in self.options:
+            return raw
+        shown = _listed([f'"{option}"' for option in self.options])
+        near = did_you_mean(raw, self.options, 0.6) if isinstance(raw, str) else ""
+        message = f"{described(raw)} where {shown} belongs{near}"
+        raise ValueFault(message)
 
     def shape(self) -> dict[str, Any]:
         """Return the words."""
         return {"enum": [*self.options, ""]}
 
 
-@dataclass(frozen=True, slots=True)
+class Format(Kind):
+    """The number of the job file's format."""
+
+    def parse(self, raw: object, units: str) -> int:
+        """Return the format.
+
+        Raises:
+            ValueFault: where this program does not read it.
+        """
+        if raw != 1 or isinstance(raw, bool) or not isinstance(raw, int):
+            message = f"{described(raw)}: this program reads format 1; write format = 1"
+            raise ValueFault(message)
+        return raw
+
+    def shape(self) -> dict[str, Any]:
+        """Return the one format there is."""
+        return {"const": 1}
+
+
+class YesNo(Kind):
+    """Whether something is so."""
+
+    def parse(self, raw: object, units: str) -> bool | Blank:
+        """Return true or false.
+
+        Raises:
+            ValueFault: where it is neither.
+        """
+        if isinstance(raw, str) and not raw.strip():
+            return Blank()
+        if not isinstance(raw, bool):
+            message = f"{described(raw)} where true or false belongs, without quotes"
+            raise ValueFault(message)
+        return raw
+
+    def shape(self) -> dict[str, Any]:
+        """Return true or false."""
+        return {"type": "boolean"}
+
+
 class Text(Kind):
-    """Free words, a name or a file's name."""
+    """Free words of one line."""
 
-    name: bool = False  # becomes part of entry paths
-    reserved: tuple[str, ...] = ()
-
-    def parse(self, raw: object, info: ValidationInfo) -> str | Blank:
+    def parse(self, raw: object, units: str) -> str | Blank:
         """Return the text.
 
         Raises:
-            ValueFault: where it is not text of one line, or cannot be a name.
+            ValueFault: where it is not text of one line.
         """
         if not isinstance(raw, str):
-            message = f"{raw!r} where text in quotes belongs"
+            message = f"{described(raw)} where text in quotes belongs"
             raise ValueFault(message)
         if not raw.strip():
-            if self.name:
-                message = "a name cannot be blank"
-                raise ValueFault(message)
             return Blank()
-        if len(raw) > WORD_LENGTH or any(ord(character) < 32 for character in raw):
+        if len(raw) > WORD_LENGTH or not raw.isprintable():
             message = f"text of one line and at most {WORD_LENGTH} characters belongs here"
-            raise ValueFault(message)
-        if self.name and not raw.replace("-", "").replace("_", "").isalnum():
-            message = f'"{raw}": a name takes letters, digits, - and _ only'
-            raise ValueFault(message)
-        if raw in self.reserved:
-            message = f'"{raw}": that name is a table of the job file; choose another'
             raise ValueFault(message)
         return raw
 
@@ -209,23 +258,54 @@ class Text(Kind):
         return {"type": "string"}
 
 
-@dataclass(frozen=True, slots=True)
+class Name(Text):
+    """A name that becomes part of the paths of entries."""
+
+    def __init__(self, words: str, reserved: tuple[str, ...] = ()) -> None:
+        super().__init__(words)
+        self.reserved = reserved
+
+    def parse(self, raw: object, units: str) -> str | Blank:
+        """Return the name.
+
+        Raises:
+            ValueFault: where it cannot be a name.
+        """
+        name = super().parse(raw, units)
+        if isinstance(name, str) and not name.replace("-", "").replace("_", "").isalnum():
+            message = f'"{echo(name)}": a name takes letters, digits, - and _ only, no spaces or dots'
+            raise ValueFault(message)
+        if name in self.reserved:
+            message = f'"{name}": that is the name of a table of the job file; choose another'
+            raise ValueFault(message)
+        return name
+
+
 class FileName(Text):
     """A file beside the job file."""
 
 
-def did_you_mean(found: str, known: tuple[str, ...] | Iterator[str]) -> str:
+def did_you_mean(found: str, known: Iterable[str], least: float = NEAR) -> str:
     """Return "; did you mean …?" for a near miss, or nothing."""
+    near = nearest_names(found, known, least)
+    return f"; did you mean {' or '.join(near)}?" if near else ""
+
+
+def nearest_names(found: str, known: Iterable[str], least: float = NEAR) -> tuple[str, ...]:
+    """Return the names most like one that was typed: one, a few that are equally near, or none."""
     import difflib
 
-    near = difflib.get_close_matches(found, list(known), n=1, cutoff=0.6)
-    return f"; did you mean {near[0]}?" if near else ""
+    typed = _plain(found)
+    near = [
+        (difflib.SequenceMatcher(None, typed, _plain(one)).ratio(), one) for one in known if len(typed) < 60
+    ]
+    best = max((ratio for ratio, _ in near), default=0.0)
+    return tuple(one for ratio, one in near if ratio >= max(least, best - 0.02))
 
 
-def _quoted(raw: object) -> str:
-    return f'"{raw}"' if isinstance(raw, str) else repr(raw)
+def _plain(name: str) -> str:
+    return name.lower().replace("-", "_").replace(" ", "_")
 
 
-def _units(info: ValidationInfo) -> str:
-    context = info.context
-    return context if isinstance(context, str) else "mm"
+def _listed(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

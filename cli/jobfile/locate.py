@@ -17,12 +17,18 @@ def nearest(source: str, loc: Loc) -> Place:
     """Return the place of an entry, or of the innermost thing around it that the text has."""
     places = positions(source)
     for length in range(len(loc), 0, -1):
-        found = places.get(loc[:length])
+        found = places.get(loc[:length]) or places.get((*loc[:length], 0))
         if found is not None:
             line, offset = found
             before = source.encode().split(b"\n")[line - 1][: offset - 1]
             return line, len(before.decode(errors="replace")) + 1
     return (1, 1)
+
+
+def entry_in_line(source: str, line: int) -> Loc:
+    """Return the entry or table that begins in a line, or nothing."""
+    found = [loc for loc, (at, _) in positions(source).items() if at == line]
+    return min(found, key=len, default=())
 
 
 def positions(source: str) -> dict[Loc, Place]:

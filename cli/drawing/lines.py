@@ -1,0 +1,205 @@
+"""A drawing as one list of lines and texts, grouped by view.
+
+Everything in a view is in millimetres of the engine, u to the right, v up; the view's placement says
+where its origin stands on the page and how much smaller it is drawn. What belongs to the paper, not to
+the engine, is in millimetres of paper: the size of letters, of arrows, the weight of a line. Meaning
+is in weight and dashes, never in colour.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from enum import Enum
+
+Point = tuple[float, float]
+
+
+class Stroke(Enum):
+    """What a line says; its weight and its dashes, both in mm of paper."""
+
+    OUTLINE = (0.45, ())  # a part, by the numbers entered
+    FACE = (0.3, ())  # a face that points are counted from
+    INDICATED = (0.2, (1.4, 0.9))  # a part whose size no entry gives
+    AXIS = (0.15, (5.0, 1.0, 0.8, 1.0))  # the middle of something round
+    THIN = (0.15, ())  # dimension lines, extension lines, leaders
+
+    @property
+    def weight(self) -> float:
+        """How heavy, in mm of paper."""
+        return self.value[0]
+
+    @property
+    def dashes(self) -> tuple[float, ...]:
+        """Dash, gap and so on, in mm of paper; empty for a whole line."""
+        return self.value[1]
+
+
+class Fill(Enum):
+    """What a closed line is filled with."""
+
+    NONE = "none"
+    BLACK = "black"
+    WHITE = "white"  # paper, laid under a text; it has no outline
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line through points, closed or not."""
+
+    points: tuple[Point, ...]
+    stroke: Stroke = Stroke.OUTLINE
+    closed: bool = False
+    fill: Fill = Fill.NONE
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A circle."""
+
+    centre: Point
+    radius: float
+    stroke: Stroke = Stroke.OUTLINE
+    fill: Fill = Fill.NONE
+
+
+class Anchor(Enum):
+    """Which part of a text stands at its point; the names are those of SVG."""
+
+    START = "start"
+    MIDDLE = "middle"
+    END = "end"
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text, on its baseline."""
+
+    at: Point
+    words: str
+    size: float  # mm of paper
+    anchor: Anchor = Anchor.START
+    turn: float = 0.0  # degrees, anticlockwise
+    bold: bool = False
+
+    def width(self) -> float:
+        """Return how wide the text is at most, in mm of paper."""
+        return width(self.words, self.size, self.bold)
+
+    def corners(self) -> tuple[Point, ...]:
+        """Return the corners of the text's box, where both its point and its size are in mm of paper."""
+        wide = self.width()
+        left = {Anchor.START: 0.0, Anchor.MIDDLE: -wide / 2, Anchor.END: -wide}[self.anchor]
+        low, high = -0.25 * self.size, 0.8 * self.size
+        cosine, sine = math.cos(math.radians(self.turn)), math.sin(math.radians(self.turn))
+        box = ((left, low), (left + wide, low), (left + wide, high), (left, high))
+        return tuple((self.at[0] + u * cosine - v * sine, self.at[1] + u * sine + v * cosine) for u, v in box)
+
+
+Mark = Line | Circle | Text
+
+
+class Way(Enum):
+    """How a dimension is laid."""
+
+    ACROSS = "across"  # in a row below or above the view
+    UP = "up"  # in a column beside the view
+    ALONG = "along"  # beside its two points, with a label at the view's edge
+    ANGLE = "angle"  # an arc, with a label at the view's edge
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """What one entry measures: from where to where, and what it is called."""
+
+    letter: str
+    entry: str  # as in the job file, without the valve gear's name
+    value: str  # in the job's unit, with the other beside it
+    way: Way
+    start: Point
+    end: Point
+    side: float = 1.0  # above or right of the view; -1: below or left of it
+    offset: float = 0.0  # ALONG: mm of paper from the points to the line, to the left of start-to-end
+    apex: Point = (0.0, 0.0)  # ANGLE: the arc's centre; the arc runs anticlockwise if `side` is positive
+    remark: str = ""  # a further line of the label
+    marks: tuple[Mark, ...] = ()  # its lines and texts, once it has been placed
+
+    def label(self) -> str:
+        """Return entry and value in one line."""
+        return f"{self.entry}  {self.value}" + (f"  {self.remark}" if self.remark else "")
+
+
+Item = Line | Circle | Text | Dimension
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What is seen from one side, in mm of the engine, and where it stands on the page."""
+
+    name: str
+    title: str
+    items: tuple[Item, ...]
+    origin: Point = (0.0, 0.0)  # mm of paper, where (0, 0) of the view stands
+    scale: float = 1.0  # mm of paper for a mm of the engine
+
+    def dimensions(self) -> tuple[Dimension, ...]:
+        """Return the dimensions among the items."""
+        return tuple(one for one in self.items if isinstance(one, Dimension))
+
+    def outlines(self) -> tuple[Line | Circle, ...]:
+        """Return the lines and circles among the items."""
+        return tuple(one for one in self.items if isinstance(one, (Line, Circle)))
+
+    def on_page(self) -> Iterator[Mark]:
+        """Yield every line and text in mm of paper."""
+        for item in self.items:
+            marks = item.marks if isinstance(item, Dimension) else (item,)
+            for mark in marks:
+                yield self._moved(mark)
+
+    def _moved(self, mark: Mark) -> Mark:
+        if isinstance(mark, Line):
+            return replace(mark, points=tuple(self.place(one) for one in mark.points))
+        if isinstance(mark, Circle):
+            return replace(mark, centre=self.place(mark.centre), radius=mark.radius * self.scale)
+        return replace(mark, at=self.place(mark.at))
+
+    def place(self, point: Point) -> Point:
+        """Return a point of the view on the page."""
+        return (self.origin[0] + point[0] * self.scale, self.origin[1] + point[1] * self.scale)
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A page: width and height in mm, y up from its lower left corner."""
+
+    title: str
+    description: str
+    width: float
+    height: float
+    views: tuple[View, ...]
+
+    def on_page(self) -> tuple[Mark, ...]:
+        """Return every line and text in mm of paper, in the order in which they are drawn."""
+        return tuple(mark for view in self.views for mark in view.on_page())
+
+
+NARROW = frozenset("ijltfrI.,:;'|!()[]{} -/\"")
+WIDE = frozenset("mwMW@%")
+
+
+def width(words: str, size: float, bold: bool = False) -> float:
+    """Return how wide a text is at most in a sans-serif face, in the unit of its size."""
+    ems = sum(_ems(one) for one in words)
+    return size * ems * (1.12 if bold else 1.0)
+
+
+def _ems(letter: str) -> float:
+    if letter in NARROW:
+        return 0.40
+    if letter in WIDE:
+        return 0.98
+    if ord(letter) >= 0x2E80:
+        return 1.0
+    return 0.72 if letter.isupper() else 0.635

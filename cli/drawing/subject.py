@@ -1,0 +1,209 @@
+"""What is drawn: one valve gear and the stack it stands on, with every entry's value and letter."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from tallstack.cli.drawing.letters import TABLE, Lettered, Measures
+from tallstack.cli.drawing.lines import Dimension, Point, Way
+from tallstack.cli.wording import length
+from tallstack.geometry import alternatives
+from tallstack.geometry.engine import Train
+from tallstack.geometry.frames import Array, Stack, array, point, unit
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.pushrods import Required
+from tallstack.geometry.train import Closed, closed, cup_at, turn_at_gap
+
+UP = point(0.0, 0.0, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """One valve gear with its stack, as entered; lengths in mm, angles in rad."""
+
+    train: Train
+    mapping: Flat
+    units: str  # "mm" or "in"
+    obstacles: tuple[str, ...]  # why its coordinates cannot be assembled; empty: they can
+    required: Required | None  # the pushrod it needs
+    required_value: str  # that length in words, with its convention; empty where it is not known
+    required_remark: str  # what has to be said beside it
+
+    @property
+    def reader(self) -> Reader:
+        """A reader of the valve gear's own entries, then of its cylinder's, then of the engine's."""
+        return Reader(self.mapping, (f"{self.train.name}.", f"{self.train.cylinder}.", ""))
+
+    def number(self, entry: str) -> float | None:
+        """Return an entry's value, assumed ones included, or None."""
+        found = self.reader.find(entry)
+        return None if found is None else float(found)
+
+    def value(self, entry: str) -> str:
+        """Return an entry's value in words, or nothing where it was not entered."""
+        if entry == "rocker.direction":
+            return _direction(self.reader)
+        found = self.number(entry)
+        return "" if found is None else in_words(TABLE[entry].measures, found, self.units)
+
+    def lettered(self) -> tuple[tuple[Lettered, str], ...]:
+        """Return every entry of the table that has a value, with that value in words."""
+        rows = []
+        for one in TABLE.values():
+            value = self.required_value if one.entry == "pushrod" else self.value(one.entry)
+            if value:
+                rows.append((one, value))
+        return tuple(rows)
+
+    def dimension(
+        self,
+        entry: str,
+        way: Way,
+        start: Point,
+        end: Point,
+        side: float = 1.0,
+        offset: float = 0.0,
+        apex: Point = (0.0, 0.0),
+        worked_out: float | None = None,
+    ) -> tuple[Dimension, ...]:
+        """Return an entry's dimension; none where it has no value.
+
+        worked_out : what it amounts to where another entry says it, mm or rad
+        """
+        row, value, remark = TABLE[entry], self.value(entry), ""
+        if not value and worked_out is not None:
+            value, remark = in_words(row.measures, worked_out, self.units), "worked out"
+        if not value:
+            return ()
+        return (Dimension(row.letter, entry, value, way, start, end, side, offset, apex, remark),)
+
+
+@dataclass(frozen=True, slots=True)
+class Heights:
+    """The faces that points are counted from, mm above the crank centre or, without it, the case deck."""
+
+    case_deck: float  # as it was when points were measured
+    case_face: float  # as it is
+    gasket_face: float  # the head's, as it was when points were measured
+    head_face: float  # as it is
+    cylinder_foot: float
+    cylinder_top: float
+    from_crank: bool  # whether the crank centre's place is known
+
+
+@dataclass(frozen=True, slots=True)
+class Gear:
+    """Where the parts of one valve gear stand, valve closed, in the cylinder frame; mm."""
+
+    heights: Heights
+    seat_measured: Array
+    seat: Array  # now: lifter and base circle as they are
+    ball: Array  # the pushrod's lower ball, plunger where it is to be
+    lift_axis: Array
+    shaft: Array
+    axis: Array
+    valve_foot: Array  # of the valve arm, on the shaft's axis
+    cup_foot: Array  # of the pushrod arm, on the shaft's axis
+    contact_centre: Array | None  # None: the parts cannot be assembled
+    contact: Array | None  # on the stem tip
+    cup: Array | None  # the cup's ball centre
+    ball_high: Array | None  # the pushrod's upper ball, its length from the lower one
+    opening: Array | None  # the way the contact centre goes when the valve opens
+    face_measured: Array
+    face: Array
+    tip: Array
+    stem: Array
+
+
+def in_words(measures: Measures, value: float, units: str) -> str:
+    """Return a value in mm, rad or plain in words."""
+    if measures is Measures.LENGTH:
+        return length(value, units)
+    number = math.degrees(value) if measures is Measures.ANGLE else value
+    text = f"{number:.3f}".rstrip("0").rstrip(".")
+    return ("0" if text == "-0" else text) + (" deg" if measures is Measures.ANGLE else "")
+
+
+def _direction(reader: Reader) -> str:
+    parts = [reader.find(f"rocker.direction.{axis}") for axis in "xyz"]
+    known = [float(one) for one in parts if one is not None]
+    if len(known) == 2:
+        return ", ".join(in_words(Measures.ANGLE, one, "mm") for one in known)
+    return ", ".join(in_words(Measures.NUMBER, one, "mm") for one in known)
+
+
+def heights(subject: Subject) -> Heights | None:
+    """Return the heights of the faces; None where the cylinder's height was not entered."""
+    reader = subject.reader
+    if reader.find("stack.cylinder") is None:
+        return None
+    deck = alternatives.case_deck(Reader(subject.mapping, (f"{subject.train.cylinder}.", "")))
+    from_crank = bool(np.isfinite(deck))
+    parts = {
+        one: array(0.0) if (found := reader.find(f"stack.{one}")) is None else found
+        for one in ("base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut")
+    }
+    stack = Stack(**parts, case_deck=deck if from_crank else array(0.0))
+    nothing = point(0.0, 0.0, 0.0)
+    case_deck = float(stack.case_point(nothing)[2])
+    gasket_face = float(stack.head_point(nothing)[2])
+    case_face = case_deck - float(parts["case_cut"])
+    foot = case_face + float(parts["base_gasket"])
+    return Heights(
+        case_deck=case_deck,
+        case_face=case_face,
+        gasket_face=gasket_face,
+        head_face=gasket_face + float(parts["head_cut"]),
+        cylinder_foot=foot,
+        cylinder_top=foot + float(parts["cylinder"]),
+        from_crank=from_crank,
+    )
+
+
+def gear(subject: Subject) -> Gear | None:
+    """Return where the parts stand, or None where the coordinates are not complete."""
+    drawn, faces = subject.train.drawn, heights(subject)
+    if drawn is None or faces is None:
+        return None
+    reader = subject.reader
+    pose = None if subject.obstacles else closed(drawn)
+    down = subject.train.lifter.down
+    ball = drawn.seat if down is None else drawn.seat - down[..., None] * drawn.lift_axis
+    centre = None if pose is None else drawn.shaft + drawn.valve_station * drawn.axis
+    if centre is not None and pose is not None:
+        centre = centre + drawn.valve_arm * pose.valve_dir
+    face_measured = reader.point("valve.face") + faces.gasket_face * UP
+    return Gear(
+        heights=faces,
+        seat_measured=reader.point("lifter.seat") + faces.case_deck * UP,
+        seat=drawn.seat,
+        ball=ball,
+        lift_axis=drawn.lift_axis,
+        shaft=drawn.shaft,
+        axis=drawn.axis,
+        valve_foot=drawn.shaft + drawn.valve_station * drawn.axis,
+        cup_foot=drawn.shaft + drawn.pushrod_station * drawn.axis,
+        contact_centre=centre,
+        contact=None if centre is None else centre - drawn.tip_radius * drawn.stem,
+        cup=None if pose is None else pose.cup,
+        ball_high=None if pose is None else _ball_high(subject.train, pose, ball),
+        opening=None if pose is None else np.cross(pose.turn, pose.valve_dir),
+        face_measured=face_measured,
+        face=face_measured + reader.number("valve.sink") * drawn.stem,
+        tip=drawn.tip,
+        stem=drawn.stem,
+    )
+
+
+def _ball_high(train: Train, pose: Closed, ball: Array) -> Array:
+    """Return the pushrod's upper ball: in the cup, or short of it by the lash at the pushrod."""
+    drawn, lifter = train.drawn, train.lifter
+    assert drawn is not None
+    if lifter.kind != "solid" or lifter.lash is None:
+        return pose.cup
+    if lifter.lash_at == "pushrod":
+        return pose.cup - lifter.lash * unit(pose.cup - ball)
+    cosine, sine, _ = turn_at_gap(drawn, pose, lifter.lash)
+    return cup_at(drawn, pose, cosine, sine)

@@ -1,0 +1,123 @@
+"""The tables of the engine below the valve gear: crank, piston, stack, chamber, cylinders."""
+
+from tallstack.cli.jobfile.fields import Choice, FileName, Name, Quantity, Sign
+from tallstack.cli.jobfile.tables import Named, Rows, Table, degrees, direction, millimetres, point
+from tallstack.cli.jobfile.values import Dimension
+
+TOP = (
+    "format",
+    "title",
+    "units",
+    "crank",
+    "piston",
+    "stack",
+    "chamber",
+    "cylinder",
+    "lobe",
+    "cam",
+    "train",
+    "targets",
+)
+
+CRANK = Table(
+    "The crank and what turns with it.",
+    stroke=millimetres("stroke, twice the throw", 30, 160),
+    conrod_length=millimetres("connecting rod, centre to centre", 70, 300),
+    turns=Choice('"forward": just after top centre the crank pin moves towards +x', ("forward", "backward")),
+    counterweight_radius=millimetres("counterweight's outer radius", 30, 150),
+    conrod_beam_width=millimetres("across the connecting rod's beam, in the plane of swing", 8, 60),
+)
+
+DOME = Table(
+    "A spherical dome on the crown.",
+    height=millimetres("top of the dome above the crown plane", 0.2, 25),
+    diameter=millimetres("the dome's edge at the crown plane", 20, 150),
+)
+
+DISH = Table(
+    "A spherical dish in the crown.",
+    depth=millimetres("bottom of the dish below the crown plane", 0.2, 25),
+    diameter=millimetres("the dish's edge at the crown plane", 20, 150),
+)
+
+PISTON = Table(
+    "The piston, from the pin outwards.",
+    compression_height=millimetres("pin axis to crown plane", 15, 70),
+    pin_offset=millimetres("wrist pin off the cylinder axis, towards +x", -5, 5, sign=Sign.ANY),
+    crown_thickness=millimetres("metal under the thinnest place a pocket would be cut", 2, 20),
+    ring_land=millimetres("crown edge down to the top ring groove", 2, 20),
+    dome=DOME,
+    dish=DISH,
+    crown_table=FileName("table of measured crown heights, CSV"),
+    diameter=millimetres("the skirt's diameter", 30, 150),
+    skirt_below_pin=millimetres("lower edge of the skirt below the pin axis", 5, 80),
+    skirt_inner=millimetres("inside width of the skirt in the plane of swing", 20, 145),
+    crown_volume=Quantity(
+        "pockets and dish positive, dome negative", Dimension.VOLUME, usual=(-60, 60), below=10000
+    ),
+)
+
+UNDER_PISTON = Table(
+    "How far the crown stood below the cylinder's top face at top centre.",
+    below=millimetres("crown below the cylinder's top face at top centre", -3, 8, sign=Sign.ANY),
+)
+
+THEN_STACK = Table(
+    "The parts of the stack that were in place when a reading was taken.",
+    base_gasket=millimetres("base gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP),
+    cylinder=millimetres("cylinder, base face to top face", 50, 260),
+    head_gasket=millimetres("head gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP),
+    case_cut=millimetres("metal removed from the case deck", 0, 4, sign=Sign.ZERO_UP),
+    head_cut=millimetres("metal removed from the head's gasket face", 0, 4, sign=Sign.ZERO_UP),
+)
+
+STACK = Table(
+    "From the crank centre outwards.",
+    **THEN_STACK.parts,
+    bore=millimetres("bore", 35, 150),
+    case_deck=millimetres("case deck above the crank centre, as it was when points were measured", 50, 350),
+    measured_deck=UNDER_PISTON,
+)
+
+CHAMBER = Table(
+    "The combustion chamber.",
+    volume=Quantity("chamber in the head", Dimension.VOLUME, Sign.POSITIVE, (8, 250), below=10000),
+    gasket_bore=millimetres("bore of the head gasket", 35, 155),
+)
+
+RELIEF = Table(
+    "A relief cut in a spigot.",
+    at=degrees("middle of the relief around the bore, from +x towards +y"),
+    width=millimetres("chord at the bore", 5, 150),
+    height=millimetres("up from the spigot's lower edge", 1, 80),
+)
+
+SPIGOT = Table(
+    "The cylinder's spigot, a tube from the case deck down.",
+    length=millimetres("spigot below the case deck", 3, 120),
+    outer_diameter=millimetres("spigot's outer diameter", 40, 180),
+    reliefs=Rows(RELIEF),
+)
+
+FACE = Table(
+    "A port's face on the head.",
+    centre=point("centre of the port's face, head frame"),
+    normal=direction("square to the face, out of the head"),
+)
+
+CYLINDER = Table(
+    "One cylinder and where it differs from the others.",
+    ("name",),
+    name=Name("name of the cylinder", TOP),
+    lean=degrees("lean of the axis from upright, positive forward", below=180),
+    offset=millimetres("along the crankshaft", -200, 200, sign=Sign.ANY),
+    pin=degrees("crank pin's angle to the first cylinder's pin"),
+    fires_at=degrees("crank degrees after the first cylinder fires", 0, 720, below=720.5),
+    stack=STACK,
+    piston=PISTON,
+    chamber=CHAMBER,
+    spigot=SPIGOT,
+    intake_face=FACE,
+    exhaust_face=FACE,
+    points=Named(point("a named point in the head frame")),
+)

@@ -1,0 +1,55 @@
+"""The tables of the cam: its lobes, as read, as on a timing card or as a law, with its place."""
+
+from tallstack.cli.jobfile.fields import Choice, FileName, Sign
+from tallstack.cli.jobfile.tables import Either, Rows, Table, degrees, millimetres, number
+
+LAWS = ("cycloidal", "3-4-5", "4-5-6-7", "modified-sine")
+
+DURATION = Table(
+    "Degrees of crank between opening and closing at a check lift.",
+    at=millimetres("check lift", 0.02, 3),
+    degrees=degrees("crank degrees open above the check lift", 100, 420, sign=Sign.POSITIVE),
+)
+
+EVENTS = Table(
+    "Opening and closing at a check lift, as a timing card gives them.",
+    at=millimetres("check lift", 0.02, 3),
+    opens=degrees("intake: before top centre; exhaust: before bottom centre", -60, 120),
+    closes=degrees("intake: after bottom centre; exhaust: after top centre", -60, 120),
+)
+
+DURATIONS = Either(DURATION, Rows(DURATION))
+
+CARD = Table(
+    "The numbers on a timing card.",
+    peak=millimetres("peak lift", 2, 20),
+    duration=DURATIONS,
+    seat=DURATION,
+    events=EVENTS,
+    ratio=number("rocker ratio behind lifts given at the valve", 0.8, 2.5),
+    lash=millimetres("lash behind lifts given at the valve", 0, 1, sign=Sign.ZERO_UP),
+)
+
+LAW = Table(
+    "A standard motion law.",
+    name=Choice("motion law", LAWS),
+    peak=millimetres("peak lift", 2, 20),
+    degrees=degrees("crank degrees, seat to seat", 150, 420, sign=Sign.POSITIVE),
+)
+
+LOBE = Table(
+    "One lobe: a table of readings, a timing card or a motion law.",
+    table=FileName("table of readings, CSV with angle and lift"),
+    card=CARD,
+    law=LAW,
+    measured_at=Choice("where the lifts were read", ("lifter", "valve")),
+    angle=Choice("whose degrees the table counts", ("cam", "crank")),
+    units=Choice("units of the table's lifts", ("mm", "in")),
+    zero=Choice("where the table's angle is 0", ("peak", "top centre")),
+    centreline=degrees("crank degrees after overlap top centre; exhaust: before it", 80, 130, below=360),
+)
+
+CAM = Table(
+    "The cam's place on the crank.",
+    advance=degrees("crank degrees, positive makes both valves earlier", -15, 15, below=90),
+)

@@ -1,0 +1,66 @@
+"""The text of a job file, or why its bytes are none."""
+
+from __future__ import annotations
+
+import codecs
+from pathlib import Path
+
+from tallstack.cli.jobfile.faults import Fault, InputFaultsError
+
+START = "`tallstack new FILE --blank` writes a job file to fill in"
+LARGEST = 1_000_000  # bytes
+UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+
+
+def text_of(path: Path) -> str:
+    """Return the text of a file, without the mark that some editors put in front.
+
+    Raises:
+        InputFaultsError: where there is none, saying why and what to do.
+    """
+    content = _bytes(path)
+    if len(content) > LARGEST:
+        raise InputFaultsError(path, _whole(f"too large; a job file is text of at most {LARGEST:,} bytes"))
+    if content.startswith(UTF_16) or content[:200].count(b"\0") > len(content[:200]) // 3 > 0:
+        message = 'saved as UTF-16, which some editors call "Unicode"; save it again as UTF-8'
+        raise InputFaultsError(path, _whole(message))
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputFaultsError(path, *_not_utf_8(content)) from None
+    if not text.strip():
+        raise InputFaultsError(path, _whole(f"empty; {START}"))
+    return text
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        if path.is_dir():
+            raise InputFaultsError(path, _whole("a folder, not a job file; name the .toml file in it"))
+        with path.open("rb") as stream:
+            return stream.read(LARGEST + 1)
+    except FileNotFoundError:
+        raise InputFaultsError(
+            path, _whole("no such file; `tallstack new FILE --blank` starts one")
+        ) from None
+    except OSError as error:
+        raise InputFaultsError(path, _whole(f"cannot be read: {error.strerror}")) from None
+
+
+def _not_utf_8(content: bytes) -> tuple[list[Fault], str]:
+    """Return the fault of every line with a character of an older encoding, and the text as it was meant."""
+    faults = []
+    shown = content.removeprefix(codecs.BOM_UTF8).decode("cp1252", errors="replace")
+    for number, line in enumerate(content.removeprefix(codecs.BOM_UTF8).split(b"\n"), 1):
+        try:
+            line.decode()
+        except UnicodeDecodeError as error:
+            column = len(line[: error.start].decode()) + 1
+            message = "a character that is not UTF-8; save the file again as UTF-8 and look at this line"
+            faults.append(Fault((), "", message, number, column))
+    return faults, shown
+
+
+def _whole(message: str) -> list[Fault]:
+    """Return one fault of the file as a whole."""
+    return [Fault((), "", message)]

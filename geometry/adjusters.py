@@ -1,0 +1,200 @@
+"""What a turn of a valve gear's own adjuster does at the lifter, and how far to turn it.
+
+Turning in is the way that takes up lash. Each kind of adjuster moves one part of the closed loop by
+pitch × turns, and the loop is then solved again, so that nothing is approximated:
+
+    pushrod screw     the cup in the rocker, along the screw, towards the lifter
+    valve screw       the contact in the rocker, along the screw, towards the stem
+    pivot nut         the rocker's pivot, along its stud, towards the head; both ends move
+    lifter screw      the lifter's seat, along the lifter
+    eccentric shaft   the rocker's pivot, around the eccentric's own axis
+
+A screw's axis is a lean pair and points away from the head; without one the pushrod screw lies along
+the closed pushrod, the valve screw along the stem and the stud along the cylinder.
+
+Source: the closures of `train`. To first order a pivot nut's turn is pitch × (1 + 1/ratio) at the
+lifter, a valve screw's pitch / ratio, the other two pitch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from tallstack.geometry.frames import Array, array, norm, point, unit
+from tallstack.geometry.train import Drawn, closed, cup_at, motion, plunger_for, turn_at_gap
+
+MOST_TURNS = 40.0  # a screw that needs more is the wrong pushrod
+STEPS = 60  # of halving: 80 turns to 1e-16
+
+
+@dataclass(frozen=True, slots=True)
+class Adjuster:
+    """One adjuster as it stands; lengths in mm, angles in rad, None where not entered."""
+
+    kind: str
+    pitch: Array | None  # mm per turn; of an eccentric shaft not used
+    flats: Array | None  # of the nut or screw's head
+    axis: Array | None  # (..., 3) unit, away from the head
+    eccentricity: Array | None  # mm, pivot off the eccentric's axis
+    eccentric_at: Array | None  # rad, where the pivot stands about the shaft's direction from upright
+    turns_in: Array | None  # how far it can still be turned in, from where it stands
+    turns_out: Array | None  # and out
+
+
+def turned(train: Drawn, adjuster: Adjuster, turns: Array) -> Drawn:
+    """Return the valve gear with its adjuster turned in by so many turns from where it stands.
+
+    turns : (...)  positive takes up lash
+    Valid: the closed position exists before the turn. Raises nothing; an adjuster of no known kind
+    changes nothing.
+    """
+    if adjuster.kind == "eccentric shaft":
+        return replace(train, shaft=train.shaft + _eccentric_shift(train, adjuster, turns))
+    pitch = array(0.0) if adjuster.pitch is None else adjuster.pitch
+    travel = (pitch * turns)[..., None]
+    if adjuster.kind == "lifter screw":
+        return replace(train, seat=train.seat + travel * train.lift_axis)
+    if adjuster.kind == "pivot nut":
+        axis = point(0.0, 0.0, 1.0) if adjuster.axis is None else adjuster.axis
+        return replace(train, shaft=train.shaft - travel * axis)
+    if adjuster.kind == "pushrod screw":
+        return _cup_moved(train, adjuster, travel)
+    if adjuster.kind == "valve screw":
+        return _contact_moved(train, adjuster, travel)
+    return train
+
+
+def preload_after(train: Drawn, adjuster: Adjuster, length: Array, turns: Array) -> Array:
+    """Return the plunger's depth that a pushrod gives after turns of the adjuster [mm].
+
+    length : (...) [mm]  between ball centres;  turns : (...)  in
+    Returns: (...) [mm], negative is slack; NaN where the parts no longer meet
+    """
+    there = turned(train, adjuster, turns)
+    depth, _ = plunger_for(there, closed(there), length)
+    return depth
+
+
+def lash_after(train: Drawn, adjuster: Adjuster, length: Array, turns: Array, at: str) -> Array:
+    """Return the lash of a solid lifter after turns of the adjuster [mm].
+
+    at : "valve" or "pushrod"
+    Returns: (...) [mm]; negative at the valve: held open by so much
+    """
+    there = turned(train, adjuster, turns)
+    pose = closed(there)
+    if at == "pushrod":
+        return norm(pose.cup - there.seat) - length
+    return -motion(there, pose, length, array(0.0), array(0.0)).clear
+
+
+def length_after(train: Drawn, adjuster: Adjuster, turns: Array, down: Array, lash: Array) -> Array:
+    """Return the pushrod length that fits after turns of the adjuster [mm].
+
+    down : (...) [mm]  plunger wanted below its top stop;  lash : (...) [mm]  wanted at the valve
+    Returns: (...) [mm] between ball centres
+    """
+    there = turned(train, adjuster, turns)
+    pose = closed(there)
+    cosine, sine, _ = turn_at_gap(there, pose, lash)
+    return norm(cup_at(there, pose, cosine, sine) - (there.seat - down[..., None] * there.lift_axis))
+
+
+def turns_to(
+    train: Drawn, adjuster: Adjuster, length: Array, wanted: Array, lash_at: str | None = None
+) -> Array:
+    """Return how many turns in give a wanted preload, or a wanted lash, from where it stands.
+
+    length  : (...) [mm]  between ball centres;  wanted : (...) [mm]
+    lash_at : None for a plunger's depth, else where the lash is measured
+    Returns: (...) turns, negative is out; NaN where no turn within 40 reaches it
+    Source: the setting grows with every turn in, so halving finds it.
+    """
+    wanted = array(wanted)
+
+    def missing(turns: Array) -> Array:
+        if lash_at is None:
+            return preload_after(train, adjuster, length, turns) - wanted
+        return wanted - lash_after(train, adjuster, length, turns, lash_at)
+
+    shape = np.broadcast_shapes(np.shape(length), wanted.shape, train.tip.shape[:-1])
+    low, high = _meeting_range(train, adjuster, shape)
+    reaches = (missing(low) <= 0) & (missing(high) >= 0)
+    for _ in range(STEPS):
+        middle = (low + high) / 2
+        above = missing(middle) >= 0
+        low, high = np.where(above, low, middle), np.where(above, middle, high)
+    return np.where(reaches, (low + high) / 2, np.nan)
+
+
+def _meeting_range(train: Drawn, adjuster: Adjuster, shape: tuple[int, ...]) -> tuple[Array, Array]:
+    """Return the widest turns either way, up to 40, at which the parts still meet."""
+    most = 0.5 if adjuster.kind == "eccentric shaft" else MOST_TURNS
+    ends = []
+    for way in (-1.0, 1.0):
+        good, bad = np.zeros(shape), np.full(shape, way * most)
+        for _ in range(STEPS):
+            middle = np.where(_meets(train, adjuster, bad), bad, (good + bad) / 2)
+            meets = _meets(train, adjuster, middle)
+            good, bad = np.where(meets, middle, good), np.where(meets, bad, middle)
+        ends.append(good)
+    return ends[0], ends[1]
+
+
+def _meets(train: Drawn, adjuster: Adjuster, turns: Array) -> NDArray[np.bool_]:
+    there = turned(train, adjuster, turns)
+    pose = closed(there)
+    meets: NDArray[np.bool_] = (pose.reach >= 0) & (pose.opening > 0)
+    return meets
+
+
+def _cup_moved(train: Drawn, adjuster: Adjuster, travel: Array) -> Drawn:
+    pose = closed(train)
+    towards = unit(train.seat - pose.cup) if adjuster.axis is None else -adjuster.axis
+    offset = pose.cup + travel * towards - train.shaft
+    station = np.vecdot(offset, train.axis)
+    radial = offset - station[..., None] * train.axis
+    return replace(
+        train,
+        pushrod_arm=norm(radial),
+        pushrod_station=station,
+        arm_angle=_angle(pose.valve_dir, radial, pose.turn),
+    )
+
+
+def _contact_moved(train: Drawn, adjuster: Adjuster, travel: Array) -> Drawn:
+    pose = closed(train)
+    towards = -(train.stem if adjuster.axis is None else adjuster.axis)
+    arm = train.valve_arm[..., None] * pose.valve_dir + train.valve_station[..., None] * train.axis
+    offset = arm + travel * towards
+    station = np.vecdot(offset, train.axis)
+    radial = offset - station[..., None] * train.axis
+    return replace(
+        train,
+        valve_arm=norm(radial),
+        valve_station=station,
+        arm_angle=_angle(unit(radial), pose.cup_dir, pose.turn),
+    )
+
+
+def _angle(first: Array, second: Array, turn: Array) -> Array:
+    """Return the angle from one direction to another by way of the underside [rad]."""
+    angle: Array = np.arctan2(np.vecdot(np.cross(turn, first), second), np.vecdot(first, second))
+    return np.mod(angle, 2 * np.pi)
+
+
+def _eccentric_shift(train: Drawn, adjuster: Adjuster, turns: Array) -> Array:
+    """Return how the pivot moves: around the shaft's direction, at the eccentricity, turning in."""
+    size, at = adjuster.eccentricity, adjuster.eccentric_at
+    if size is None or at is None:
+        return np.zeros(3)
+    upright = unit(point(0.0, 0.0, 1.0) - train.axis[..., 2:] * train.axis)
+    aside = np.cross(train.axis, upright)
+    now = at + 2 * np.pi * turns
+
+    def place(angle: Array) -> Array:
+        return size[..., None] * (np.cos(angle)[..., None] * upright + np.sin(angle)[..., None] * aside)
+
+    return place(array(now)) - place(array(at))

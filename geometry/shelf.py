@@ -1,0 +1,263 @@
+"""Which pushrods of a shelf fit which valve gear, and the best set of them.
+
+A fixed pushrod gives one preload or lash; an adjustable one is set to the whole flat nearest the
+wish. A set gives every valve gear one that fits, and takes none more often than the shelf holds it.
+Sets rank by the fewest kinds of pushrod, then by how near the settings come to the wishes in all,
+then by the most thread left in the worst place.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from tallstack.geometry.errors import MissingEntryError
+from tallstack.geometry.frames import array
+from tallstack.geometry.ordering import Order
+from tallstack.geometry.pushrods import fit
+
+BALL_SLACK_MM = 0.05  # balls that differ by more are of two sizes
+LASH_SLACK_MM = 0.025  # common practice, 0.001 in: nothing turns a fixed pushrod's lash right
+EDGE_MM = 1e-9  # a length typed as the limit is within it
+
+
+@dataclass(frozen=True, slots=True)
+class Rod:
+    """One line of a shelf; lengths in mm, None where not stated."""
+
+    label: str
+    kind: str  # "fixed" or "adjustable"
+    shortest: float  # a fixed pushrod's length
+    longest: float
+    convention: str
+    ball_diameter: float | None
+    pitch: float | None  # adjustable only
+    flats: int | None  # of its nut, for a turn
+    diameter: float | None
+    wall: float | None
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What one pushrod of the shelf would be in one valve gear; lengths in mm."""
+
+    label: str
+    train: str
+    kind: str
+    fits: bool
+    why: str  # in words, whether it fits or not
+    miss: float  # 0 where it fits; else by how much not, infinite where it never can
+    off: float  # how far the setting lies from the wish
+    length: float | None = None  # in its own convention
+    preload: float | None = None
+    lash: float | None = None
+    turns: float | None = None  # from fully closed
+    flats: int | None = None  # the same in whole flats
+    turns_from_zero_lash: float | None = None
+    thread_left: float | None = None  # until it is as long as it gets
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """One pushrod for every valve gear."""
+
+    offers: tuple[Offer, ...]
+    kinds: int  # how many different lines of the shelf
+    off: float  # mm, all settings' distances from their wishes
+    thread_left: float  # mm in the worst place; infinite where all are fixed
+
+
+def offer(order: Order, rod: Rod) -> Offer:
+    """Return what a pushrod of the shelf would be in one valve gear."""
+    refusal = _refusal(order, rod)
+    if refusal:
+        return Offer(rod.label, order.train.name, rod.kind, False, refusal, math.inf, math.inf)
+    needed = order.required
+    assert needed is not None
+    wanted = float(needed.lengths[rod.convention])
+    beyond = wanted - _fit_length(order)
+    if rod.kind == "fixed":
+        return _judged(order, rod, rod.shortest, beyond, None)
+    if rod.pitch is None or rod.flats is None:
+        why = "adjustable, but its thread or its flats are not stated"
+        return Offer(rod.label, order.train.name, rod.kind, False, why, math.inf, math.inf)
+    flat = rod.pitch / rod.flats
+    most = math.floor((rod.longest - rod.shortest) / flat + 1e-9)
+    flats = min(max(round((wanted - rod.shortest) / flat), 0), most)
+    return _judged(order, rod, rod.shortest + flats * flat, beyond, flats)
+
+
+def best_set(offers: Mapping[str, Sequence[Offer]], counts: Mapping[str, int]) -> Chosen | None:
+    """Return the best set, or None where the shelf holds none.
+
+    offers : valve gear → what each pushrod of the shelf would be in it
+    counts : label → how many the shelf holds
+    Source: exhaustive search by growing numbers of kinds; a branch is left when it can no longer win.
+    """
+    fitting = [sorted((one for one in each if one.fits), key=_order) for each in offers.values()]
+    if not fitting or not all(fitting):
+        return None
+    for kinds in range(1, len(fitting) + 1):
+        found = _search(fitting, dict(counts), kinds)
+        if found is not None:
+            return found
+    return None
+
+
+def nearest_miss(offers: Sequence[Offer]) -> Offer | None:
+    """Return the pushrod that comes nearest to fitting where none does; None: none ever can."""
+    nearest = min(offers, key=lambda one: (one.miss, one.label), default=None)
+    return None if nearest is None or math.isinf(nearest.miss) else nearest
+
+
+def _search(fitting: Sequence[Sequence[Offer]], left: dict[str, int], most_kinds: int) -> Chosen | None:
+    """Return the best set of at most so many kinds."""
+    least_off = [min(one.off for one in each) for each in fitting]
+    ahead = [math.fsum(least_off[index:]) for index in range(len(fitting) + 1)]
+    best: Chosen | None = None
+    taken: list[Offer] = []
+
+    def go(index: int, off: float) -> None:
+        nonlocal best
+        if best is not None and off + ahead[index] > best.off + EDGE_MM:
+            return
+        if index == len(fitting):
+            chosen = _chosen(taken)
+            if best is None or _rank(chosen) < _rank(best):
+                best = chosen
+            return
+        used = {one.label for one in taken}
+        for one in fitting[index]:
+            if left.get(one.label, 0) < 1 or (one.label not in used and len(used) == most_kinds):
+                continue
+            left[one.label] -= 1
+            taken.append(one)
+            go(index + 1, off + one.off)
+            taken.pop()
+            left[one.label] += 1
+
+    go(0, 0.0)
+    return best
+
+
+def _chosen(taken: Sequence[Offer]) -> Chosen:
+    threads = [one.thread_left for one in taken if one.thread_left is not None]
+    return Chosen(
+        offers=tuple(taken),
+        kinds=len({one.label for one in taken}),
+        off=math.fsum(one.off for one in taken),
+        thread_left=min(threads, default=math.inf),
+    )
+
+
+def _rank(chosen: Chosen) -> tuple[int, float, float, tuple[str, ...]]:
+    """Return what sets are compared by; the least is best."""
+    labels = tuple(one.label for one in chosen.offers)
+    return chosen.kinds, round(chosen.off, 9), -round(chosen.thread_left, 9), labels
+
+
+def _order(one: Offer) -> tuple[float, str]:
+    return one.off, one.label
+
+
+def _refusal(order: Order, rod: Rod) -> str:
+    """Return why a pushrod cannot be compared with what a valve gear needs, or nothing."""
+    needed = order.required
+    if needed is None or order.impossible:
+        return "this valve gear's length is not known"
+    if rod.convention not in needed.lengths:
+        lacks = ", ".join(f"pushrod.{one}" for one in needed.lacks.get(rod.convention, ())) or "ball ends"
+        return f"its length counts as {rod.convention}, which is not known here without {lacks}"
+    for side, end in (("lower", order.train.ends.low), ("upper", order.train.ends.high)):
+        if rod.ball_diameter is None or end.ball_diameter is None:
+            continue
+        here = float(end.ball_diameter)
+        if abs(rod.ball_diameter - here) > BALL_SLACK_MM:
+            return f"its ball of {_mm(rod.ball_diameter)} does not match the {side} one here, {_mm(here)}"
+    return ""
+
+
+def _fit_length(order: Order) -> float:
+    """Return the required length in the convention that `fit` takes."""
+    needed = order.required
+    assert needed is not None
+    return float(needed.lengths.get("centres", needed.lengths[order.convention]))
+
+
+def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | None) -> Offer:
+    try:
+        given = fit(order.train, array(length - beyond))
+    except MissingEntryError as error:
+        return Offer(rod.label, order.train.name, rod.kind, False, str(error), math.inf, math.inf)
+    preload = None if given.preload is None else float(given.preload)
+    lash = None if given.lash is None else float(given.lash)
+    miss, off, why = _miss(
+        order, preload, lash, None if given.over_travel is None else float(given.over_travel)
+    )
+    turns = None if flats is None or rod.flats is None else flats / rod.flats
+    from_zero = None
+    if turns is not None and rod.pitch is not None and preload is not None:
+        from_zero = (length - _zero_lash(order, rod, beyond)) / rod.pitch
+    thread_left = None if flats is None else rod.longest - length
+    if miss > 0 and thread_left is not None and flats is not None:
+        why += ", as long as it gets" if thread_left < 1e-6 else ", fully closed" if flats == 0 else ""
+    return Offer(
+        label=rod.label,
+        train=order.train.name,
+        kind=rod.kind,
+        fits=miss == 0,
+        why=why,
+        miss=miss,
+        off=off,
+        length=length,
+        preload=preload,
+        lash=lash,
+        turns=turns,
+        flats=flats,
+        turns_from_zero_lash=from_zero,
+        thread_left=thread_left,
+    )
+
+
+def _zero_lash(order: Order, rod: Rod, beyond: float) -> float:
+    """Return the length, in the pushrod's convention, that just touches; the fit is nearly straight."""
+    needed = order.required
+    assert needed is not None
+    low = high = float(needed.lengths[rod.convention])
+    wish = order.train.lifter.preload
+    low -= 2.0 * float(wish if wish is not None else 0.0) + 1.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        depth = fit(order.train, array(middle - beyond)).preload
+        short = depth is None or float(depth) < 0
+        low, high = (middle, high) if short else (low, middle)
+    return (low + high) / 2
+
+
+def _miss(
+    order: Order, preload: float | None, lash: float | None, over: float | None
+) -> tuple[float, float, str]:
+    """Return by how much a setting misses, how far it lies from the wish, and both in words."""
+    lifter = order.train.lifter
+    if preload is not None and lifter.preload is not None and order.limits is not None:
+        off = abs(preload - float(lifter.preload))
+        words = f"gives {_mm(preload)} of preload" if preload >= 0 else f"is slack by {_mm(-preload)}"
+        if over is not None and over > 0:
+            return over, off, f"{words}: the plunger bottoms, {_mm(over)} too long"
+        low, high = order.limits.least - preload, preload - order.limits.most
+        if low > EDGE_MM:
+            return low, off, f"{words}, {_mm(low)} too short"
+        if high > EDGE_MM:
+            return high, off, f"{words}, {_mm(high)} too long"
+        return 0.0, off, words
+    if lash is not None and lifter.lash is not None:
+        off = abs(lash - float(lifter.lash))
+        words = f"leaves {_mm(lash)} of lash" if lash >= 0 else "holds the valve open"
+        return (0.0 if off <= LASH_SLACK_MM + EDGE_MM else off), off, words
+    return math.inf, math.inf, "the wanted setting is not known"
+
+
+def _mm(length: float) -> str:
+    return f"{length:.2f} mm ({length / 25.4:.3f} in)"

@@ -1,0 +1,1 @@
+"""Tests of tallstack; they mirror its rooms."""

@@ -1,0 +1,47 @@
+"""Runs the command line in this process and returns what it printed and ended with."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import json
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tallstack.cli.app import main
+
+EXAMPLES = Path(__file__).parent.parent / "worked_examples"
+BENCH = EXAMPLES / "taller_twin_by_bench" / "job.toml"
+COORDINATES = EXAMPLES / "taller_twin_by_coordinates" / "job.toml"
+
+
+@dataclass(frozen=True)
+class Ended:
+    """What one run of the command line left behind."""
+
+    out: str
+    err: str
+    status: int
+
+    @property
+    def json(self) -> Any:
+        """The JSON document on standard output."""
+        return json.loads(self.out)
+
+
+def tallstack(*words: str | Path) -> Ended:
+    """Run the command line with these words."""
+    out, err = io.StringIO(), io.StringIO()
+    before = sys.argv
+    sys.argv = ["tallstack", *map(str, words)]
+    status: object = 0
+    try:
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+            main()
+    except SystemExit as ended:
+        status = ended.code
+    finally:
+        sys.argv = before
+    return Ended(out.getvalue(), err.getvalue(), int(str(status or 0)))

@@ -1,0 +1,92 @@
+"""Runs the code blocks of a page as a reader would, and compares or rewrites what they print.
+
+A ```toml block whose first line is "# NAME.toml" is written to that file. In a ```console block every
+line after "$ " is run, and what follows it is what the command printed, standard error included. A
+last line "[...]" stands for the rest of it.
+
+    python -m tests.documents          rewrites the output in README and worked examples
+"""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import os
+import re
+import shlex
+import shutil
+import sys
+import tempfile
+from collections.abc import Generator
+from pathlib import Path
+
+from tallstack.cli.app import main
+
+ROOT = Path(__file__).parent.parent
+PAGES = (ROOT / "README.md", *sorted((ROOT / "worked_examples").glob("*/page.md")))
+CUT = "[...]"
+BLOCK = re.compile(r"^```(?P<language>\w+)\n(?P<body>.*?)^```$", re.MULTILINE | re.DOTALL)
+
+
+def run(command: str) -> tuple[str, int]:
+    """Return what a command prints in the present folder, and its status."""
+    words = shlex.split(command)
+    if words[0] != "tallstack":
+        message = f"a page may only run tallstack, not {words[0]}"
+        raise ValueError(message)
+    printed = io.StringIO()
+    before = sys.argv
+    sys.argv = words
+    try:
+        with contextlib.redirect_stdout(printed), contextlib.redirect_stderr(printed):
+            main()
+    except SystemExit as ended:
+        return printed.getvalue(), int(ended.code or 0)
+    finally:
+        sys.argv = before
+    return printed.getvalue(), 0
+
+
+def again(part: str) -> str:
+    """Return a command and what it prints now, cut after as many lines as were shown before "[...]"."""
+    command, *shown = part.splitlines()
+    printed = run(command[2:])[0].splitlines()
+    if shown and shown[-1] == CUT:
+        printed = [*printed[: len(shown) - 1], CUT]
+    return "\n".join([command, *printed, ""])
+
+
+@contextlib.contextmanager
+def beside(page: Path) -> Generator[Path]:
+    """Work in a new folder that holds what lies beside a worked example's page."""
+    before = Path.cwd()
+    with tempfile.TemporaryDirectory() as folder:
+        if page.parent != ROOT:
+            shutil.copytree(page.parent, folder, dirs_exist_ok=True)
+        os.chdir(folder)
+        try:
+            yield Path(folder)
+        finally:
+            os.chdir(before)
+
+
+def performed(page: Path) -> str:
+    """Return a page with the output of its commands as they print it now."""
+    with beside(page) as folder:
+
+        def redo(block: re.Match[str]) -> str:
+            body = block["body"]
+            named = re.match(r"# (?P<name>[\w-]+\.toml)\n", body)
+            if block["language"] == "toml" and named:
+                (folder / named["name"]).write_text(body, encoding="utf-8")
+            if block["language"] != "console":
+                return block[0]
+            shown = "".join(again(part) for part in re.split(r"^(?=\$ )", body, flags=re.MULTILINE) if part)
+            return f"```console\n{shown}```"
+
+        return BLOCK.sub(redo, page.read_text(encoding="utf-8"))
+
+
+if __name__ == "__main__":
+    for one in PAGES:
+        one.write_text(performed(one), encoding="utf-8")

@@ -1,0 +1,66 @@
+"""Every code block of the README and of the worked examples does what it says."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from .documents import BLOCK, PAGES, ROOT, performed
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+CI = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    "page", PAGES, ids=lambda page: page.parent.name if page.name == "page.md" else page.name
+)
+def test_every_command_of_a_page_prints_what_the_page_shows(page: Path) -> None:
+    assert performed(page) == page.read_text(encoding="utf-8")
+
+
+def test_every_block_of_the_readme_is_of_a_kind_that_is_run_or_checked() -> None:
+    kinds = {block["language"] for block in BLOCK.finditer(README)}
+    assert kinds == {"sh", "bat", "toml", "console"}
+
+
+def test_job_files_shown_in_the_readme_are_toml() -> None:
+    blocks = [block["body"] for block in BLOCK.finditer(README) if block["language"] == "toml"]
+    assert blocks
+    for body in blocks:
+        tomllib.loads(body)
+
+
+def test_the_two_lines_are_the_ones_that_the_gate_runs() -> None:
+    (lines,) = [block["body"] for block in BLOCK.finditer(README) if block["language"] == "sh"]
+    run, test = lines.splitlines()
+    assert shlex.split(run)[-2:] == [".venv/bin/tallstack", "demo"]
+    assert test == "python3 -m venv .venv && .venv/bin/pip install '.[test]' && .venv/bin/python -m pytest"
+    assert "grep -F \"'.[test]'\" README.md" in CI
+
+
+def test_the_windows_lines_do_the_same() -> None:
+    (lines,) = [block["body"] for block in BLOCK.finditer(README) if block["language"] == "bat"]
+    (posix,) = [block["body"] for block in BLOCK.finditer(README) if block["language"] == "sh"]
+    same = lines.replace("\\", "/").replace("Scripts", "bin").replace("py -m", "python3 -m")
+    assert same == posix.replace("'", "")
+
+
+def test_links_of_every_page_lead_somewhere() -> None:
+    for page in (*PAGES, ROOT / "DEVELOPERS.md"):
+        for link in re.findall(r"\]\((?!https?:)([^)#]+)\)", page.read_text(encoding="utf-8")):
+            assert (page.parent / link).exists(), f"{page}: {link}"
+
+
+def test_the_top_level_holds_only_the_agreed_names() -> None:
+    import subprocess
+
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False)
+    if listed.returncode:  # an unpacked archive has no git to ask
+        return
+    names = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    agreed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "geometry", "cli", "tests", "worked_examples"}
+    assert {name for name in names if not name.startswith(".")} <= agreed
