@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.wording import assumed_value, paragraph
@@ -18,8 +17,7 @@ INTERRUPTED = 130
 FINEST = 6  # decimals of a JSON number: a nanometre
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(NamedTuple):
     """A command's answer, as text, as JSON, and the status the program ends with."""
 
     text: str

@@ -18,7 +18,7 @@ lifter, a valve screw's pitch / ratio, the other two pitch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,14 +51,14 @@ def turned(train: Drawn, adjuster: Adjuster, turns: Array) -> Drawn:
     changes nothing.
     """
     if adjuster.kind == "eccentric shaft":
-        return replace(train, shaft=train.shaft + _eccentric_shift(train, adjuster, turns))
+        return train._replace(shaft=train.shaft + _eccentric_shift(train, adjuster, turns))
     pitch = array(0.0) if adjuster.pitch is None else adjuster.pitch
     travel = (pitch * turns)[..., None]
     if adjuster.kind == "lifter screw":
-        return replace(train, seat=train.seat + travel * train.lift_axis)
+        return train._replace(seat=train.seat + travel * train.lift_axis)
     if adjuster.kind == "pivot nut":
         axis = point(0.0, 0.0, 1.0) if adjuster.axis is None else adjuster.axis
-        return replace(train, shaft=train.shaft - travel * axis)
+        return train._replace(shaft=train.shaft - travel * axis)
     if adjuster.kind == "pushrod screw":
         return _cup_moved(train, adjuster, travel)
     if adjuster.kind == "valve screw":
@@ -156,8 +156,7 @@ def _cup_moved(train: Drawn, adjuster: Adjuster, travel: Array) -> Drawn:
     offset = pose.cup + travel * towards - train.shaft
     station = np.vecdot(offset, train.axis)
     radial = offset - station[..., None] * train.axis
-    return replace(
-        train,
+    return train._replace(
         pushrod_arm=norm(radial),
         pushrod_station=station,
         arm_angle=_angle(pose.valve_dir, radial, pose.turn),
@@ -171,8 +170,7 @@ def _contact_moved(train: Drawn, adjuster: Adjuster, travel: Array) -> Drawn:
     offset = arm + travel * towards
     station = np.vecdot(offset, train.axis)
     radial = offset - station[..., None] * train.axis
-    return replace(
-        train,
+    return train._replace(
         valve_arm=norm(radial),
         valve_station=station,
         arm_angle=_angle(unit(radial), pose.cup_dir, pose.turn),

@@ -14,15 +14,14 @@ Source: the law of cosines, twice.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array, array, norm, point, unit, whole_lean
 from tallstack.geometry.lengths import Ends
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(NamedTuple):
     """A valve gear known by one measured pushrod; lengths in mm, angles in radians."""
 
     length: Array  # as read
@@ -38,8 +37,7 @@ class Measured:
     lifter_direction: Array | None  # (..., 3) unit
 
 
-@dataclass(frozen=True, slots=True)
-class Carried:
+class Carried(NamedTuple):
     """A measured pushrod on the stack of today, plunger at the top stop, touching."""
 
     zero_lash: Array  # mm; between ball centres, or as read where the ends were not measured

@@ -9,14 +9,13 @@ slider-crank.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array
 
 
-@dataclass(frozen=True, slots=True)
-class Crank:
+class Crank(NamedTuple):
     """The moving parts under the crown, in mm."""
 
     throw: Array  # r, half the stroke

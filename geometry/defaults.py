@@ -7,7 +7,7 @@ any other and can be varied and doubted.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -24,8 +24,7 @@ LEAN_RAD = np.radians(3.0)  # a pushrod's lean nobody looked at: 0 to 6 degrees
 PRELOAD_MM = (0.508, 1.524)  # common practice, 0.020 to 0.060 in
 
 
-@dataclass(frozen=True, slots=True)
-class Assumed:
+class Assumed(NamedTuple):
     """A value that was not entered and what is taken for it."""
 
     entry: str  # its path

@@ -7,7 +7,7 @@ what is absent is None, and `lacks` names the entries each route still needs.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry import alternatives
@@ -23,16 +23,14 @@ COORDINATES = "coordinates"
 MEASURED = "measured pushrod"
 
 
-@dataclass(frozen=True, slots=True)
-class Cylinder:
+class Cylinder(NamedTuple):
     """One cylinder: its name and lean."""
 
     name: str
     lean: Array | None  # rad, positive forward
 
 
-@dataclass(frozen=True, slots=True)
-class Train:
+class Train(NamedTuple):
     """One valve gear with every route that leads to its pushrod."""
 
     name: str  # "front.intake"
@@ -46,8 +44,7 @@ class Train:
     lacks: dict[str, tuple[str, ...]]  # route → entries it still needs
 
 
-@dataclass(frozen=True, slots=True)
-class Engine:
+class Engine(NamedTuple):
     """One engine, or a batch of them with leading axes that broadcast."""
 
     cylinders: tuple[Cylinder, ...]

@@ -16,7 +16,7 @@ leading axes broadcast.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -72,8 +72,7 @@ def combined_lean(view_a: ArrayLike, view_b: ArrayLike) -> Array:
     return np.arctan(np.hypot(np.tan(view_a), np.tan(view_b)))
 
 
-@dataclass(frozen=True, slots=True)
-class Stack:
+class Stack(NamedTuple):
     """Everything between the crank centre and the head's gasket face, in mm.
 
     `case_deck` is the face as it was when the points were measured; `case_cut` and `head_cut` are

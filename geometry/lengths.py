@@ -14,7 +14,7 @@ Source: a sphere cut by a plane at the radius of the hole or of the gauge's edge
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.errors import MissingEntryError
@@ -23,8 +23,7 @@ from tallstack.geometry.frames import Array, array
 CONVENTIONS = ("centres", "theoretical", "overall", "gauge")
 
 
-@dataclass(frozen=True, slots=True)
-class End:
+class End(NamedTuple):
     """One end of a pushrod; mm, None where it was not measured."""
 
     kind: str  # "ball" or "cup"
@@ -49,8 +48,7 @@ class End:
             return np.sqrt((self.ball_diameter - across) * (self.ball_diameter + across)) / 2
 
 
-@dataclass(frozen=True, slots=True)
-class Ends:
+class Ends(NamedTuple):
     """Both ends of a pushrod and the gauge it is measured with."""
 
     low: End  # in the lifter

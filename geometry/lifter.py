@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from tallstack.geometry.frames import Array
 
 
-@dataclass(frozen=True, slots=True)
-class Lifter:
+class Lifter(NamedTuple):
     """A lifter with its wanted setting; mm, None where not entered."""
 
     kind: str  # "hydraulic" or "solid"

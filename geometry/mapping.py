@@ -9,7 +9,6 @@ and all shapes broadcast. Words ("hydraulic") are strings; "cylinders" and "trai
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -24,16 +23,18 @@ def names(mapping: Flat, key: str) -> tuple[str, ...]:
     return value if isinstance(value, tuple) else ()
 
 
-@dataclass(slots=True)
 class Reader:
     """Reads entries under a chain of prefixes, the first that has the entry, and notes what is missing.
 
     With prefixes ("front.", "") the entry "stack.cylinder" is front's own or else the engine's.
     """
 
-    mapping: Flat
-    prefixes: tuple[str, ...]
-    missing: list[str] = field(default_factory=list)
+    __slots__ = ("mapping", "missing", "prefixes")
+
+    def __init__(self, mapping: Flat, prefixes: tuple[str, ...]) -> None:
+        self.mapping = mapping
+        self.prefixes = prefixes
+        self.missing: list[str] = []  # full paths, in the order in which they were asked for
 
     def has(self, path: str) -> bool:
         """Say whether the entry, or any component or sub-entry of it, was given."""

@@ -7,7 +7,8 @@ the one between ball centres; the doubt is that of this length.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 import numpy as np
 from tallstack.geometry.assembly import obstacles
@@ -24,8 +25,10 @@ from tallstack.geometry.verdict import Verdict, judge
 MOVING = 0.02  # mm per mm or per rad: less moves a length by less than 2 µm for 0.1 mm or 0.01 rad
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+NONE: Mapping[str, Any] = MappingProxyType({})
+
+
+class Limits(NamedTuple):
     """The preload a hydraulic lifter may have, mm, and who said so."""
 
     least: float
@@ -34,16 +37,15 @@ class Limits:
     most_is_set: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
+class Order(NamedTuple):
     """One valve gear's answer."""
 
     train: Train
     required: Required | None  # None: entries are missing, see `missing`
-    missing: dict[str, tuple[str, ...]] = field(default_factory=dict)  # route → entries it needs
+    missing: Mapping[str, tuple[str, ...]] = NONE  # route → entries it needs
     obstacles: tuple[str, ...] = ()  # why its coordinates cannot be assembled, in words
     convention: str = ""  # in which the pushrod is ordered
-    slopes: dict[str, float] = field(default_factory=dict)  # entry → mm of length per mm or rad
+    slopes: Mapping[str, float] = NONE  # entry → mm of length per mm or rad
     budget: Budget | None = None
     limits: Limits | None = None  # hydraulic lifters only
     verdict: Verdict | None = None

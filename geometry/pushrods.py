@@ -7,7 +7,7 @@ estimate.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry import bench
@@ -20,8 +20,7 @@ from tallstack.geometry.train import Closed, closed, cup_at, motion, plunger_for
 SETTING = "wanted setting"
 
 
-@dataclass(frozen=True, slots=True)
-class Required:
+class Required(NamedTuple):
     """The pushrod that one valve gear needs; lengths in mm, angles in rad."""
 
     basis: str  # COORDINATES or MEASURED: what stands behind the length
@@ -35,8 +34,7 @@ class Required:
     coordinates_differ: Array | None  # mm, what coordinates would add to the measured length
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(NamedTuple):
     """What a given pushrod does in one valve gear; mm."""
 
     preload: Array | None  # hydraulic: plunger below its top stop, negative is slack

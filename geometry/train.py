@@ -23,14 +23,13 @@ digits near toggle where an arc cosine loses them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array, array, norm, unit
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(NamedTuple):
     """A valve gear known by coordinates, in the cylinder frame; lengths in mm, angle in radians."""
 
     seat: Array  # (..., 3) S: pushrod ball centre, lifter on the base circle, plunger at its top stop
@@ -47,8 +46,7 @@ class Drawn:
     stem: Array  # (..., 3) n: unit, out of the chamber
 
 
-@dataclass(frozen=True, slots=True)
-class Closed:
+class Closed(NamedTuple):
     """The rocker with the valve closed and its contact on the stem tip: the zero of the turn."""
 
     valve_dir: Array  # (..., 3) unit, shaft to contact centre
@@ -61,8 +59,7 @@ class Closed:
     opening: Array  # mm/rad, how fast the turn opens the valve; not above 0: it cannot
 
 
-@dataclass(frozen=True, slots=True)
-class Motion:
+class Motion(NamedTuple):
     """Where the valve gear stands at each lifter lift; elements out of reach are NaN."""
 
     lift: Array  # mm, valve lift, not below zero

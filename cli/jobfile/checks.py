@@ -38,10 +38,10 @@ def of_names(reading: Reading) -> Iterator[Fault]:
         if gear.cylinder not in cylinders and all_sure:
             hint = did_you_mean(gear.cylinder, cylinders) or "; write its [[cylinder]] with that name"
             message = f'"{gear.cylinder}": no such cylinder{hint}'
-            yield Fault(("train", gear.index, "cylinder"), f"{words}: cylinder", message)
+            yield Fault(("train", gear.row, "cylinder"), f"{words}: cylinder", message)
         if gear.name in seen:
             message = f"the {gear.port} of {gear.cylinder} is there twice; remove one of them"
-            yield Fault(("train", gear.index), words, message)
+            yield Fault(("train", gear.row), words, message)
         seen.add(gear.name)
     yield from _of_lobe_names(reading)
 

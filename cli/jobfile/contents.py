@@ -8,7 +8,7 @@ is a copy.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from tallstack.cli.jobfile.faults import Fault, Loc
 from tallstack.cli.jobfile.fields import Choice, FileName, Kind, Parts, Quantity, did_you_mean
@@ -49,8 +49,7 @@ REPLACES: dict[str, tuple[str, ...]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One entry of the mapping."""
 
     value: float | str  # mm, rad, mm³ or plain; or a word
@@ -63,8 +62,7 @@ class Entry:
     sign: float = 1.0  # of the copy: -1 where mirrored
 
 
-@dataclass(frozen=True, slots=True)
-class Open:
+class Open(NamedTuple):
     """An entry left blank."""
 
     path: str
@@ -140,7 +138,7 @@ def copied(entries: Entries, gears: Sequence[Gear]) -> tuple[Entries, list[Fault
         if problem:
             key = "like" if gear.like is not None else "mirror"
             words = f"valve gear, {gear.cylinder} {gear.port}: {key}"
-            faults[name] = Fault(("train", gear.index, key), words, problem)
+            faults[name] = Fault(("train", gear.row, key), words, problem)
         elif gear.like in trains:
             base = _copy(resolve(gear.like, (*seen, name)), gear.like, name, gear.mirror)
             result = override(base, f"{name}.", result)
@@ -180,8 +178,7 @@ def _copy(source: Entries, like: str, name: str, mirror: bool) -> Entries:
             continue
         sign = -1.0 if mirror and tail.endswith(".x") else 1.0
         value = sign * entry.value + 0.0 if isinstance(entry.value, float) else entry.value
-        result[f"{name}.{tail}"] = replace(
-            entry,
+        result[f"{name}.{tail}"] = entry._replace(
             value=value,
             origin=f"like {like}" + (", mirrored" if sign < 0 else ""),
             follows=entry.follows or path,

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 Loc = tuple[str | int, ...]
 SHOWN = 74  # characters of a source line
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(NamedTuple):
     """What is wrong with one entry of an input."""
 
     loc: Loc  # path in the document; empty: the file as a whole

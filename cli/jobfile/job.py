@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.cli.jobfile import checks
 from tallstack.cli.jobfile.catalogue import ROWS
@@ -25,8 +24,7 @@ if TYPE_CHECKING:
     from tallstack.cli.jobfile.slips import Slip
 
 
-@dataclass(frozen=True, slots=True)
-class JobFile:
+class JobFile(NamedTuple):
     """One job: its entries, what is open in it, and what is assumed for what is absent."""
 
     path: Path
@@ -169,7 +167,7 @@ def _with_readings(entries: Entries, names: dict[str, tuple[str, ...]]) -> tuple
     """Return the entries with what each reading took from the engine as the file describes it."""
     ties, assumed = as_taken({**names, **{path: entry.value for path, entry in entries.items()}})
     taken = {
-        path: replace(entries[source], origin=f"as {source}", follows=source) for path, source in ties.items()
+        path: entries[source]._replace(origin=f"as {source}", follows=source) for path, source in ties.items()
     }
     return {**entries, **taken}, assumed
 
@@ -199,4 +197,4 @@ def _said_outside(fault: Fault, entries: Entries) -> Fault:
         return fault
     entry = entries.get(fault.entry)
     given = entry is not None and entry.origin.startswith("--")
-    return replace(fault, outside=entry.origin) if entry is not None and given else fault
+    return fault._replace(outside=entry.origin) if entry is not None and given else fault

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from tallstack.cli.jobfile.catalogue import TYING, entries_of, homes
 from tallstack.cli.jobfile.faults import Fault, Loc, in_words
@@ -26,8 +27,7 @@ REQUIRED = {
 MOST_HOMES = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Leaf:
+class Leaf(NamedTuple):
     """One entry as understood."""
 
     path: str
@@ -36,11 +36,10 @@ class Leaf:
     loc: Loc
 
 
-@dataclass(frozen=True, slots=True)
-class Gear:
+class Gear(NamedTuple):
     """What ties one [[train]] to the others."""
 
-    index: int
+    row: int
     cylinder: str
     port: str
     like: str | None

@@ -61,7 +61,7 @@ def _place_of(path: str, reading: Reading) -> tuple[Loc, str]:
     parts = path.split(".")
     for gear in reading.gears:
         if parts[:2] == [gear.cylinder, gear.port] and len(parts) > 2:
-            return ("train", gear.index, *parts[2:]), f"{gear.name}."
+            return ("train", gear.row, *parts[2:]), f"{gear.name}."
     for index, (name, _) in enumerate(reading.cylinders):
         if parts[0] == name and len(parts) > 1:
             return ("cylinder", index, *parts[1:]), f"{name}."

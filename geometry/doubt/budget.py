@@ -11,13 +11,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 COVERAGE_FACTOR = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(NamedTuple):
     """What was stated after ±: in mm, rad or plain, like the value it belongs to."""
 
     half_width: float
@@ -29,8 +28,7 @@ class Doubt:
         return self.half_width / (math.sqrt(3.0) if self.sigmas is None else self.sigmas)
 
 
-@dataclass(frozen=True, slots=True)
-class Budget:
+class Budget(NamedTuple):
     """One answer's doubt; its unit is the answer's."""
 
     standard: float
