@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from tallstack.cli.jobfile.job import JobFile
@@ -46,8 +45,22 @@ def tail(job: JobFile) -> dict[str, Any]:
     }
 
 
-def tail_lines(job: JobFile, entries: Sequence[str] | None = None) -> list[str]:
-    """Return assumptions and warnings as lines; only assumptions about given valve gears' entries."""
+def head_lines(command: str, job: JobFile) -> list[str]:
+    """Return how every answer for a person begins: the job, its file, and what was tried in it."""
+    lines = [f"{command}: {job.title}", paragraph(f"from {job.path}", 2, 2)]
+    lines += [paragraph(f"TRIED, and not in the file: {one}", 2, 4) for one in job.variations]
+    return lines
+
+
+def warning_lines(job: JobFile) -> list[str]:
+    """Return what is unlikely in the entries, to stand above anything that rests on it."""
+    if not job.warnings:
+        return []
+    return ["", "LOOK AGAIN, before using any of this", *(paragraph(one, 2, 2) for one in job.warnings)]
+
+
+def tail_lines(job: JobFile) -> list[str]:
+    """Return what was assumed."""
     lines: list[str] = []
     alike: dict[tuple[str, str], list[str]] = {}
     for one in job.assumed:
@@ -56,9 +69,6 @@ def tail_lines(job: JobFile, entries: Sequence[str] | None = None) -> list[str]:
         lines += ["", "ASSUMED, because it was not entered"]
         for (value, why), names in alike.items():
             lines.append(paragraph(f"{', '.join(names)}: {value}; {why}", 2, 2))
-    if job.warnings:
-        lines += ["", "LOOK AGAIN"]
-        lines += [paragraph(one, 2, 2) for one in job.warnings]
     return lines
 
 

@@ -34,6 +34,12 @@ With = Annotated[
         "--with", metavar="ENTRY=VALUE", help="Try another value without touching the file; repeatable."
     ),
 ]
+Shelf = Annotated[
+    Path | None, typer.Option("--shelf", metavar="CSV", help="The pushrods you have, one kind a line.")
+]
+Before = Annotated[
+    Path, typer.Option("--from", metavar="BEFORE", help="The job file before the change.", show_default=False)
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, in mm and degrees.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Count TIGHT and UNPROVED as missed.")]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are already there.")]
@@ -132,8 +138,10 @@ def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
 
 
 @app.command()
-def pushrods(file: JobPath, with_: With = None, as_json: AsJson = False, strict: Strict = False) -> None:
-    """Work out the length of every pushrod.
+def pushrods(
+    file: JobPath, shelf: Shelf = None, with_: With = None, as_json: AsJson = False, strict: Strict = False
+) -> None:
+    """Work out the length of every pushrod, what fits from a shelf, and where to set it.
 
     Example: tallstack pushrods job.toml --with stack.head_gasket="0.030 in"
     """
@@ -142,7 +150,76 @@ def pushrods(file: JobPath, with_: With = None, as_json: AsJson = False, strict:
         from tallstack.cli.commands import pushrods as command
         from tallstack.cli.jobfile.job import load
 
-        return command.answer(load(file, with_ or ()), strict)
+        return command.answer(load(file, with_ or ()), strict, shelf)
+
+    _finish(run, as_json)
+
+
+@app.command()
+def draw(
+    file: JobPath,
+    train: Annotated[
+        str | None,
+        typer.Argument(metavar="[TRAIN]", help="The valve gear, as front.intake.", show_default=False),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Where to draw: .svg, .png or .pdf.", show_default=False
+        ),
+    ] = None,
+    with_: With = None,
+    force: Force = False,
+) -> None:
+    """Draw one valve gear and its stack to scale, each entry with its letter.
+
+    Example: tallstack draw job.toml -o gear.svg
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import draw as command
+        from tallstack.cli.jobfile.job import load
+
+        return command.answer(load(file, with_ or ()), train, command.named(out), force)
+
+    _finish(run)
+
+
+@app.command()
+def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = False) -> None:
+    """Say what a change does to every pushrod, and what causes how much of it.
+
+    Example: tallstack swap job.toml --from before.toml
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import swap as command
+        from tallstack.cli.jobfile.job import load
+
+        return command.answer(load(after, with_ or ()), load(before))
+
+    _finish(run, as_json)
+
+
+@app.command()
+def explain(
+    file: JobPath,
+    train: Annotated[
+        str, typer.Argument(metavar="TRAIN", help='The valve gear, "front.intake".', show_default=False)
+    ],
+    with_: With = None,
+    as_json: AsJson = False,
+) -> None:
+    """Work one pushrod through, step by step, to be checked by hand.
+
+    Example: tallstack explain job.toml front.intake
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import explain as command
+        from tallstack.cli.jobfile.job import load
+
+        return command.answer(load(file, with_ or ()), train)
 
     _finish(run, as_json)
 

@@ -40,6 +40,7 @@ class Section:
 
 START = """\
 # A job file for tallstack: what was measured on one engine, and what is wanted from it.
+# The cylinder is called "front" below; call it what you like, in all three places.
 #
 # Write each reading between the quotes, with its unit and, if you know it, its doubt:
 #     "4.935 in"   "98.4 mm"   "3 15/16 in"   "30 thou"   "4.935 +/- 0.002 in"
@@ -82,9 +83,11 @@ def _gear(port: str) -> tuple[Section, ...]:
             "[train.lifter]",
             ("train", 0, "lifter"),
             ("kind", "preload"),
-            "A solid lifter has no preload: write lash instead, and for lash at the valve the rocker's ratio.",
+            "A solid lifter has no preload and no plunger: put a # in front of both and write lash instead. "
+            "Lash at the valve needs the rocker's ratio too.",
             later=("plunger_travel", "lash", "lash_at", "lean", "lowered"),
         ),
+        Section("[train.rocker]", ("train", 0, "rocker"), (), later=("ratio",)),
         Section(
             "[train.measured_pushrod]",
             ("train", 0, "measured_pushrod"),
@@ -96,7 +99,9 @@ def _gear(port: str) -> tuple[Section, ...]:
             "[train.measured_pushrod.stack]",
             ("train", 0, "measured_pushrod", "stack"),
             ("cylinder", "base_gasket", "head_gasket"),
-            "What was in place when the rod was read; leave the table out where it was the stack above.",
+            "What was in place when the rod was read; leave the table out where it was the stack above. Metal "
+            "that [stack] says was cut counts as cut after the reading; say here if it was cut before.",
+            later=("case_cut", "head_cut"),
         ),
         Section(
             "[train.pushrod]",
@@ -109,10 +114,10 @@ def _gear(port: str) -> tuple[Section, ...]:
 
 
 LATER = (
-    Section("[[cylinder]]", ("cylinder", 0), (), "More of each cylinder, under its name."),
+    Section("", ("cylinder", 0), (), "More of each cylinder: under its name, in its [[cylinder]] above."),
     Section("[crank]", ("crank",), (), "The crank, for clearances and for the rest of the stack."),
     Section("[piston]", ("piston",), ()),
-    Section("[stack]", ("stack",), (), "Under [stack]; measured_deck, by a bridge, stands for case_deck."),
+    Section("", ("stack",), (), "Under [stack] above; measured_deck, by a bridge, stands for case_deck."),
     Section("[chamber]", ("chamber",), ()),
     Section("[lobe.intake]", ("lobe", "intake"), (), "One such table for each lobe, and lobe.exhaust."),
     Section("[cam]", ("cam",), ()),
@@ -154,18 +159,20 @@ def blank_job(units: str) -> str:
         "",
         "# " + "-" * 40,
         *_comment(
-            "Everything below is for later. Remove the # in front of a table's line and of its entries."
+            "Everything below is for later, and is kept with the job. Remove the # in front of a table's line "
+            "and of its entries."
         ),
     ]
     for section in LATER:
-        lines += ["", *_told(section.told), *_commented(section.header, section.loc)]
+        without = BENCH[0].entries + BENCH[0].later if section.loc == ("stack",) else ()
+        lines += ["", *_told(section.told), *_commented(section.header, section.loc, without)]
     return "\n".join(lines) + "\n"
 
 
 def _section(section: Section) -> Iterator[str]:
     yield ""
     yield from _told(section.told)
-    yield section.header
+    yield section.header if section.entries or section.given else f"# {section.header}"
     for entry, value in section.given:
         yield f"{entry} = {value}"
     for entry in section.entries:
@@ -185,18 +192,21 @@ def _entry(loc: Loc, entry: str, mark: str) -> Iterator[str]:
         yield f"{told:<30} # {_meaning(kind)}"
 
 
-def _commented(header: str, loc: Loc) -> Iterator[str]:
-    """Yield a table and the tables within it, all as comments."""
-    yield f"# {header}"
+def _commented(header: str, loc: Loc, without: tuple[str, ...] = ()) -> Iterator[str]:
+    """Yield a table and the tables within it, all as comments; without a header its entries alone."""
+    if header:
+        yield f"# {header}"
     inner = []
     for entry in entries_of(loc):
+        if entry in without:
+            continue
         if loc[0] in TIED and len(loc) == 2 and entry in TIED[str(loc[0])]:
             continue
         yield from _entry(loc, entry, "# ")
         if table_at((*loc, entry)) is not None and entry not in WITHIN.get(str(loc[0]), ()):
             inner.append(entry)
     for entry in inner:
-        path = f"{header.strip('[]')}.{entry}"
+        path = f"{header.strip('[]') or loc[0]}.{entry}"
         yield from _commented(f"[[{path}]]" if entry == "reliefs" else f"[{path}]", (*loc, entry))
 
 
@@ -212,7 +222,7 @@ def _meaning(kind: Kind) -> str:
     if isinstance(kind, Quantity) and kind.usual is not None:
         low, high = kind.usual
         if kind.dimension is Dimension.LENGTH:
-            return f"{kind.words}; usually {low:g} to {high:g} mm, {low / INCH:.3g} to {high / INCH:.3g} in"
+            return f"{kind.words}; usually {low:g} to {high:g} mm, {low / INCH:.2g} to {high / INCH:.2g} in"
         return f"{kind.words}; usually {low:g} to {high:g}{SHOWN_UNIT[kind.dimension]}"
     return kind.words
 

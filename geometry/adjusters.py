@@ -7,7 +7,7 @@ pitch × turns, and the loop is then solved again, so that nothing is approximat
     valve screw       the contact in the rocker, along the screw, towards the stem
     pivot nut         the rocker's pivot, along its stud, towards the head; both ends move
     lifter screw      the lifter's seat, along the lifter
-    eccentric shaft   the rocker's pivot, around the eccentric's own axis
+    eccentric shaft   the rocker's pivot, around the eccentric's own axis; in is positive about direction
 
 A screw's axis is a lean pair and points away from the head; without one the pushrod screw lies along
 the closed pushrod, the valve screw along the stem and the stud along the cylinder.
@@ -18,7 +18,7 @@ lifter, a valve screw's pitch / ratio, the other two pitch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,8 +29,7 @@ MOST_TURNS = 40.0  # a screw that needs more is the wrong pushrod
 STEPS = 60  # of halving: 80 turns to 1e-16
 
 
-@dataclass(frozen=True, slots=True)
-class Adjuster:
+class Adjuster(NamedTuple):
     """One adjuster as it stands; lengths in mm, angles in rad, None where not entered."""
 
     kind: str

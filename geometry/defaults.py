@@ -14,6 +14,10 @@ from numpy.typing import ArrayLike
 from tallstack.geometry.mapping import Flat, Reader, names
 
 STACK = ("base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut")
+PARTS = STACK[:3]  # what is there, and can be another one
+CUTS = STACK[3:]  # what has been removed since
+SINCE = ("lifter.lowered", "valve.sink")  # what else has been done since
+CUT_ENTRIES = tuple(f"stack.{part}" for part in CUTS)
 UNDER_CROWN = (
     "crank.stroke",
     "crank.conrod_length",
@@ -42,8 +46,9 @@ def has_coordinates(train: Reader) -> bool:
 def as_taken(mapping: Flat) -> tuple[dict[str, str], list[Assumed]]:
     """Return which entries each reading took from the engine as described, and what that assumes.
 
-    A measured pushrod, drop or deck says only what was different when it was read. The rest was as
-    the job says, and stays so when the job is varied later.
+    A measured pushrod, drop or deck says only what was different when it was read. The other parts
+    were as the job says, and stay so when the job is varied later. What the job says was removed or
+    moved since counts as done after the reading, see `completed`.
     Returns: {path under the reading: path of the entry it equals}, assumptions
     """
     ties: dict[str, str] = {}
@@ -54,35 +59,37 @@ def as_taken(mapping: Flat) -> tuple[dict[str, str], list[Assumed]]:
         for reading, tables in (("measured_pushrod", ()), ("measured_drop", UNDER_CROWN)):
             if not train.has(reading):
                 continue
-            for entry in (*(f"stack.{part}" for part in STACK), *tables):
+            for entry in (*(f"stack.{part}" for part in PARTS), *tables):
                 full = f"{name}.{reading}.{entry}"
                 if full not in mapping and cylinder.find(entry) is not None:
                     ties[full] = cylinder.path(entry)
-            unsaid = tuple(
-                f"stack.{part}"
-                for part in STACK[:3]
-                if cylinder.find(f"stack.{part}") is None and not train.has(f"{reading}.stack.{part}")
-            )
-            if reading == "measured_pushrod":
-                why = "not entered: taken as the same now as when the pushrod was measured"
-                unchanged = [Assumed(path, "unchanged", "note", why) for path in unsaid]
-                assumed += [one for one in unchanged if one not in assumed]
-            if not train.has(f"{reading}.stack"):
-                why = "no stack is given with this reading: it was taken on the stack of this job"
-                assumed.append(Assumed(f"{name}.{reading}.stack", "as in [stack]", "word", why))
-        for entry in ("lifter.lowered", "valve.sink"):
-            full = f"{name}.measured_pushrod.{entry}"
-            if train.has("measured_pushrod") and full not in mapping and train.find(entry) is not None:
-                ties[full] = f"{name}.{entry}"
+            assumed += [one for one in _unsaid(train, cylinder, name, reading) if one not in assumed]
     for name in names(mapping, "cylinders"):
         cylinder = Reader(mapping, (f"{name}.", ""))
         if cylinder.has("stack.measured_deck.below"):
-            for entry in (*(f"stack.{part}" for part in STACK), *UNDER_CROWN):
+            for entry in (*(f"stack.{part}" for part in PARTS), *UNDER_CROWN):
                 full = f"{name}.stack.measured_deck.{entry}"
                 written = f"stack.measured_deck.{entry}"
                 if cylinder.find(written) is None and cylinder.find(entry) is not None:
                     ties[full] = cylinder.path(entry)
     return ties, assumed
+
+
+def _unsaid(train: Reader, cylinder: Reader, name: str, reading: str) -> list[Assumed]:
+    """Return what is taken for the parts of the stack that a reading does not mention."""
+    if not train.has(f"{reading}.stack"):
+        why = "no stack is given with this reading: it was taken on the stack of this job"
+        return [Assumed(f"{name}.{reading}.stack", "as in [stack]", "word", why)]
+    assumed = []
+    for part in PARTS:
+        if train.has(f"{reading}.stack.{part}"):
+            continue
+        why = "not given with the reading: the same now as then"
+        path = f"{name}.{reading}.stack.{part}"
+        if cylinder.find(f"stack.{part}") is None:
+            path, why = f"stack.{part}", "not entered: the same now as when the pushrod was measured"
+        assumed.append(Assumed(path, "unchanged", "note", why))
+    return assumed
 
 
 def completed(mapping: Flat) -> tuple[dict[str, ArrayLike | str | tuple[str, ...]], list[Assumed]]:
@@ -101,22 +108,42 @@ def completed(mapping: Flat) -> tuple[dict[str, ArrayLike | str | tuple[str, ...
         train = Reader(mapping, (f"{name}.",))
         assumed += _of_lifter(train, name)
         if has_coordinates(train):
-            assumed.append(Assumed(f"{name}.valve.sink", 0.0, "length", "the valve's seat taken as not sunk"))
+            assumed.append(Assumed(f"{name}.valve.sink", 0.0, "length", "not sunk since it was measured"))
+        cylinder = Reader(mapping, (f"{name.rpartition('.')[0]}.", ""))
         if train.has("measured_pushrod"):
             assumed += _of_reading(train, name)
+            assumed += _done_since(train, f"{name}.measured_pushrod", SINCE)
+        for reading in ("measured_pushrod", "measured_drop"):
+            if train.has(reading):
+                assumed += _done_since(cylinder, f"{name}.{reading}", CUT_ENTRIES)
+    for name in names(mapping, "cylinders"):
+        cylinder = Reader(mapping, (f"{name}.", ""))
+        if cylinder.has("stack.measured_deck.below"):
+            assumed += _done_since(cylinder, f"{name}.stack.measured_deck", CUT_ENTRIES)
     added = [one for one in assumed if one.entry not in mapping]
     full = dict(mapping)
     full.update({one.entry: one.value for one in added if one.kind != "note"})
-    return full, added
+    return full, [one for one in added if one.why]
+
+
+def _done_since(now: Reader, reading: str, entries: tuple[str, ...]) -> list[Assumed]:
+    """Return that nothing was removed or moved yet when a reading was taken; said where it matters."""
+    assumed = []
+    for entry in entries:
+        value = now.find(entry)
+        done = value is not None and bool(np.any(value != 0))
+        why = f"{entry} counts as done after this reading; if it was before, write it here" if done else ""
+        assumed.append(Assumed(f"{reading}.{entry}", 0.0, "length", why))
+    return assumed
 
 
 def _of_lifter(train: Reader, name: str) -> list[Assumed]:
     assumed = []
     if train.word("lifter.kind") == "solid" and train.has("lifter.lash"):
-        why = "the lash taken as measured at the valve, along the stem"
+        why = "not entered; the feeler goes to the valve, along the stem"
         assumed.append(Assumed(f"{name}.lifter.lash_at", "valve", "word", why))
     if train.has("lifter"):
-        why = "lifter and base circle taken as they were measured"
+        why = "lifter and base circle as they were measured"
         assumed.append(Assumed(f"{name}.lifter.lowered", 0.0, "length", why))
     return assumed
 
@@ -124,9 +151,9 @@ def _of_lifter(train: Reader, name: str) -> list[Assumed]:
 def _of_reading(train: Reader, name: str) -> list[Assumed]:
     assumed = []
     if not train.has("measured_pushrod.lean"):
-        why = "the pushrod's lean was not entered; 0 to 6 degrees covers ordinary engines"
+        why = "not entered; 0 to 6 degrees covers ordinary engines, and counts as doubt"
         assumed.append(Assumed(f"{name}.measured_pushrod.lean", LEAN_RAD, "angle", why, LEAN_RAD))
     if train.word("lifter.kind") == "hydraulic" and not train.has("lifter.lean"):
-        why = "the lifter's lean was not entered: the pushrod is taken in line with it"
+        why = "not entered; a lifter 5 degrees off costs 0.4 % of the preload"
         assumed.append(Assumed(f"{name}.lifter.lean", "in line with the pushrod", "note", why))
     return assumed

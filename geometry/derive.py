@@ -84,11 +84,14 @@ class Derivation:
         return known[sp.Symbol(self.steps[-1].symbol, real=True)]
 
 
-def derivation(mapping: Flat, name: str, signs: Signs | None = None) -> Derivation:
+def derivation(
+    mapping: Flat, name: str, signs: Signs | None = None, ordered_as: str = "centres"
+) -> Derivation:
     """Return the derivation of one valve gear's pushrod, by the route that stands behind it.
 
     mapping : one engine, every number a scalar;  name : of the valve gear, "front.intake"
     signs   : the two choices, where they are not to be taken from the engine's own numbers
+    ordered_as : the convention of the last step, where the length between ball centres is known
     Refuses what `pushrods.required` refuses, with its MissingEntryError.
 
     Raises:
@@ -110,6 +113,9 @@ def derivation(mapping: Flat, name: str, signs: Signs | None = None) -> Derivati
     cylinder = Reader(chain.mapping, (f"{name.rpartition('.')[0]}.", ""))
     (_by_measurement if measured else _by_coordinates)(chain, train, cylinder)
     convention = "centres" if "centres" in answer.lengths else next(iter(answer.lengths))
+    if convention == "centres" and ordered_as != "centres" and ordered_as in answer.lengths:
+        convention = ordered_as
+        _ordered(chain, train, ordered_as)
     return Derivation(name, answer.basis, convention, tuple(chain.steps), chain.entries, chain.signs)
 
 
@@ -396,6 +402,14 @@ def _end(chain: _Chain, rod: Reader, side: str, convention: str) -> sp.Expr | No
         return None if diameter is None else (-diameter if cup else diameter) / 2
     flat = chain.find(rod, f"hole_{side}" if convention == "overall" else "gauge")
     return None if flat is None else sp.sqrt((diameter / 2) ** 2 - (flat / 2) ** 2)
+
+
+def _ordered(chain: _Chain, train: Reader, convention: str) -> None:
+    """Add what the ends of the pushrod to be ordered reach beyond their ball centres."""
+    rod = Reader(train.mapping, (f"{train.prefixes[0]}pushrod.",))
+    reach = [_end(chain, rod, side, convention) or sp.Integer(0) for side in ("low", "high")]
+    ends = chain.step("E", "what both its ends reach beyond their ball centres", "mm", reach[0] + reach[1])
+    chain.step("M", f"the same pushrod, as {convention}", "mm", chain["L"] + ends)
 
 
 def _plunger_then(chain: _Chain, train: Reader) -> sp.Expr:

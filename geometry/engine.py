@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry import alternatives
+from tallstack.geometry.adjusters import Adjuster
 from tallstack.geometry.bench import Measured
 from tallstack.geometry.defaults import STACK, Assumed, completed, has_coordinates
 from tallstack.geometry.frames import Array, array, combined_lean
@@ -41,6 +42,7 @@ class Train(NamedTuple):
     ratio: Array | None  # valve arm over pushrod arm
     drawn: Drawn | None
     measured: Measured | None
+    adjuster: Adjuster | None  # None where there is none, or none was entered
     lacks: dict[str, tuple[str, ...]]  # route → entries it still needs
 
 
@@ -103,6 +105,7 @@ def _train(mapping: Flat, name: str) -> Train:
         ratio=alternatives.ratio(reader),
         drawn=drawn,
         measured=measured,
+        adjuster=_adjuster(reader),
         lacks=lacks,
     )
 
@@ -137,9 +140,8 @@ def _drawn(train: Reader, cylinder: Reader) -> tuple[Drawn | None, tuple[str, ..
 def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[str, ...]]:
     """Return the measured pushrod of a valve gear, or None and the entries that are missing."""
     if not train.has("measured_pushrod"):
-        return None, tuple(
-            f"{train.prefixes[0]}measured_pushrod.{one}" for one in ("length", "as", "plunger")
-        )
+        needs = ("length", "as") if train.word("lifter.kind") == "solid" else ("length", "as", "plunger")
+        return None, tuple(f"{train.prefixes[0]}measured_pushrod.{one}" for one in needs)
     reader = Reader(train.mapping, train.prefixes)
     stack = Reader(train.mapping, cylinder.prefixes)
     length = alternatives.rod_length(reader)
@@ -177,6 +179,23 @@ def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[s
     )
     missing = tuple(stack.missing + reader.missing)
     return (None, missing) if missing else (measured, ())
+
+
+def _adjuster(train: Reader) -> Adjuster | None:
+    kind = train.word("rocker.adjuster.kind", "none")
+    if kind == "none":
+        return None
+    has_axis = train.has("rocker.adjuster.axis.x")
+    return Adjuster(
+        kind=kind,
+        pitch=alternatives.pitch(train, "rocker.adjuster"),
+        flats=train.find("rocker.adjuster.flats"),
+        axis=train.lean("rocker.adjuster.axis") if has_axis else None,
+        eccentricity=train.find("rocker.adjuster.eccentricity"),
+        eccentric_at=train.find("rocker.adjuster.eccentric_at"),
+        turns_in=train.find("rocker.adjuster.turns_in"),
+        turns_out=train.find("rocker.adjuster.turns_out"),
+    )
 
 
 def _plunger_then(train: Reader) -> Array:

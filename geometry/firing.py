@@ -13,7 +13,7 @@ The leans leave a full turn open: a four-stroke cylinder fires on every second o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array
@@ -23,8 +23,7 @@ CYCLE = 2 * TURN
 AGREE_RAD = np.radians(0.5)  # a stated firing angle may differ from the leans' by as much
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """One cylinder's place in the cycle."""
 
     cylinder: str

@@ -14,7 +14,7 @@ before it; advance makes both earlier; compression top centre is a turn away fro
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -22,16 +22,14 @@ TURN = 2 * np.pi
 CYCLE = 2 * TURN
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(NamedTuple):
     """The crank angles over which one lobe lifts by more than the check lift, from overlap top centre."""
 
     opens: float  # rad
     closes: float  # rad
 
 
-@dataclass(frozen=True, slots=True)
-class HeelWindow:
+class HeelWindow(NamedTuple):
     """The crank angles around compression top centre at which both lifters rest, rad."""
 
     begins: float  # the intake has closed

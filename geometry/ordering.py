@@ -48,7 +48,7 @@ class Order(NamedTuple):
     slopes: Mapping[str, float] = NONE  # entry → mm of length per mm or rad
     budget: Budget | None = None
     limits: Limits | None = None  # hydraulic lifters only
-    verdict: Verdict | None = None
+    verdict: Verdict | None = None  # on the preload between its limits, or on the lash: the valve must close
 
     @property
     def is_proved(self) -> bool:
@@ -118,11 +118,21 @@ def _judged(order: Order, slopes: dict[str, float], doubts: Mapping[str, Doubt],
     linear = Budget(float(np.hypot(linear.standard, extra)), linear.shares, linear.undoubted)
     limits, verdict = None, None
     preload = order.train.lifter.preload
+    proved = not linear.undoubted and not order.is_estimate
     if order.train.lifter.kind == "hydraulic" and preload is not None:
         limits = _limits(mapping)
-        proved = not linear.undoubted and not order.is_estimate
         verdict = judge(float(preload), limits.least, limits.most, linear.expanded, proved)
+    elif order.train.lifter.lash is not None:
+        verdict = judge(
+            float(order.train.lifter.lash), 0.0, None, _at_lash(order.train, linear.expanded), proved
+        )
     return Order(order.train, needed, {}, order.obstacles, order.convention, moving, linear, limits, verdict)
+
+
+def _at_lash(train: Train, doubt: float) -> float:
+    """Return what a doubt of the length is where the lash is measured [mm]."""
+    ratio = 1.0 if train.ratio is None or train.lifter.lash_at == "pushrod" else float(train.ratio)
+    return doubt * ratio
 
 
 def _limits(mapping: Flat) -> Limits:

@@ -50,12 +50,14 @@ class Offer:
     why: str  # in words, whether it fits or not
     miss: float  # 0 where it fits; else by how much not, infinite where it never can
     off: float  # how far the setting lies from the wish
+    way: str = ""  # where it misses: "too short", "too long", or neither
     length: float | None = None  # in its own convention
     preload: float | None = None
     lash: float | None = None
     turns: float | None = None  # from fully closed
     flats: int | None = None  # the same in whole flats
     turns_from_zero_lash: float | None = None
+    flats_from_zero_lash: int | None = None
     thread_left: float | None = None  # until it is as long as it gets
 
 
@@ -193,7 +195,7 @@ def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | N
         return Offer(rod.label, order.train.name, rod.kind, False, str(error), math.inf, math.inf)
     preload = None if given.preload is None else float(given.preload)
     lash = None if given.lash is None else float(given.lash)
-    miss, off, why = _miss(
+    miss, off, way, why = _miss(
         order, preload, lash, None if given.over_travel is None else float(given.over_travel)
     )
     turns = None if flats is None or rod.flats is None else flats / rod.flats
@@ -211,12 +213,14 @@ def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | N
         why=why,
         miss=miss,
         off=off,
+        way=way,
         length=length,
         preload=preload,
         lash=lash,
         turns=turns,
         flats=flats,
         turns_from_zero_lash=from_zero,
+        flats_from_zero_lash=None if from_zero is None or rod.flats is None else round(from_zero * rod.flats),
         thread_left=thread_left,
     )
 
@@ -238,25 +242,27 @@ def _zero_lash(order: Order, rod: Rod, beyond: float) -> float:
 
 def _miss(
     order: Order, preload: float | None, lash: float | None, over: float | None
-) -> tuple[float, float, str]:
-    """Return by how much a setting misses, how far it lies from the wish, and both in words."""
+) -> tuple[float, float, str, str]:
+    """Return by how much a setting misses, how far it lies from the wish, which way, and all in words."""
     lifter = order.train.lifter
     if preload is not None and lifter.preload is not None and order.limits is not None:
         off = abs(preload - float(lifter.preload))
         words = f"gives {_mm(preload)} of preload" if preload >= 0 else f"is slack by {_mm(-preload)}"
         if over is not None and over > 0:
-            return over, off, f"{words}: the plunger bottoms, {_mm(over)} too long"
+            return over, off, "too long", f"{words}: the plunger bottoms, {_mm(over)} too long"
         low, high = order.limits.least - preload, preload - order.limits.most
         if low > EDGE_MM:
-            return low, off, f"{words}, {_mm(low)} too short"
+            return low, off, "too short", f"{words}, {_mm(low)} too short"
         if high > EDGE_MM:
-            return high, off, f"{words}, {_mm(high)} too long"
-        return 0.0, off, words
+            return high, off, "too long", f"{words}, {_mm(high)} too long"
+        return 0.0, off, "", words
     if lash is not None and lifter.lash is not None:
         off = abs(lash - float(lifter.lash))
         words = f"leaves {_mm(lash)} of lash" if lash >= 0 else "holds the valve open"
-        return (0.0 if off <= LASH_SLACK_MM + EDGE_MM else off), off, words
-    return math.inf, math.inf, "the wanted setting is not known"
+        way = "too short" if lash > float(lifter.lash) else "too long"
+        fits = off <= LASH_SLACK_MM + EDGE_MM
+        return (0.0, off, "", words) if fits else (off, off, way, words)
+    return math.inf, math.inf, "", "the wanted setting is not known"
 
 
 def _mm(length: float) -> str:

@@ -175,9 +175,7 @@ def test_pivot_nut_of_the_published_threads(
     mapping = straight_rocker(ratio)
     drawn, length = drawn_of(mapping), array(raw_loop.length(mapping, TRAIN))
     nut = adjuster("pivot nut")
-    nut = Adjuster(
-        **{**{name: getattr(nut, name) for name in nut.__slots__}, "pitch": array(pitch_in * 25.4)}
-    )
+    nut = nut._replace(pitch=array(pitch_in * 25.4))
     moved = preload_after(drawn, nut, length, array(turns)) - preload_after(drawn, nut, length, array(0.0))
     assert moved / 25.4 == pytest.approx(
         at_lifter_in, rel=2e-3

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry import build, fit, required
+from tallstack.geometry import MissingEntryError, build, fit, required
 from tallstack.geometry.frames import array, norm, whole_lean
 from tallstack.geometry.train import closed
 
@@ -149,3 +149,27 @@ def test_both_routes_on_one_train_show_their_difference() -> None:
     found = required(build(both).train(TRAIN))  # type: ignore[arg-type]
     assert found.basis == "measured pushrod"
     assert found.coordinates_differ == pytest.approx(0.5, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("entry", "expected"),
+    [("stack.case_cut", -0.25), ("stack.head_cut", -0.25), (f"{TRAIN}.lifter.lowered", 0.25)],
+)
+def test_what_was_removed_since_counts_as_done_after_the_reading(entry: str, expected: float) -> None:
+    mapping = random_mapping(np.random.default_rng(14), kind="hydraulic")
+    bench = by_bench(mapping, kind="hydraulic", preload=0.9)
+    before = {path: value for path, value in bench.items() if not path.endswith("_cut")}
+    changed = centres({**before, entry: 0.25}) - centres(before)
+    assert changed == pytest.approx(expected, rel=0.15)
+    # Unless the reading says that it was so already.
+    already = f"{TRAIN}.measured_pushrod.{entry.removeprefix(f'{TRAIN}.')}"
+    assert centres({**before, entry: 0.25, already: 0.25}) == pytest.approx(centres(before), abs=1e-12)
+
+
+def test_a_valve_sunk_since_needs_the_ratio() -> None:
+    mapping = random_mapping(np.random.default_rng(14), kind="hydraulic")
+    bench = {**by_bench(mapping, kind="hydraulic", preload=0.9), f"{TRAIN}.valve.sink": 0.3}
+    with pytest.raises(MissingEntryError, match="rocker.ratio"):
+        centres(bench)
+    without = centres({**bench, f"{TRAIN}.valve.sink": 0.0, f"{TRAIN}.rocker.ratio": 1.5})
+    assert without - centres({**bench, f"{TRAIN}.rocker.ratio": 1.5}) == pytest.approx(0.2, abs=1e-4)

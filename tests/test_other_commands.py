@@ -13,7 +13,7 @@ import pytest
 
 from .commands import BENCH, COORDINATES, tallstack
 
-COMMANDS = ("demo", "new", "check", "pushrods", "schema")
+COMMANDS = ("demo", "new", "check", "pushrods", "draw", "schema")
 FILLED = {  # what a builder would put between the quotes of the blank file
     "base_gasket": "0.020 +/- 0.001 in",
     "cylinder": "4.310 +/- 0.001 in",

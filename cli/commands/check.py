@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tallstack.cli.answer import MISSED, OK, Answer, head, tail, tail_lines
+from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
 from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.cli.wording import dimension_of, entry_value, paragraph, train_name
 from tallstack.geometry.ordering import Order, orders
@@ -73,8 +74,7 @@ def _moves(job: JobFile, order: Order) -> list[tuple[str, float, str]]:
 
 
 def _text(job: JobFile, found: tuple[Order, ...]) -> str:
-    lines = [f"CHECK: {job.title}", ""]
-    lines.append(paragraph(_verdict(job, found)))
+    lines = [*head_lines("CHECK", job), "", paragraph(_verdict(job, found)), *warning_lines(job)]
     lines += ["", "AS TYPED, AND AS UNDERSTOOD"]
     for path, entry in job.entries.items():
         if entry.origin.startswith("as "):
@@ -109,7 +109,7 @@ def _needs(found: tuple[Order, ...]) -> list[str]:
     lines: list[str] = []
     for order in found:
         for route, lacks in (order.missing or order.train.lacks).items():
-            shown = ", ".join(one.removeprefix(f"{order.train.name}.") for one in lacks)
+            shown = ", ".join(meant(one, order.train.name) for one in lacks)
             without = "" if order.required is None else " (the length is known without it)"
             lines.append(paragraph(f"{train_name(order.train.name)}, {route}{without}: {shown}", 2, 4))
     return ["", "STILL TO BE MEASURED", *lines] if lines else []

@@ -3,28 +3,78 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, head, tail, tail_lines
+from tallstack.cli.answer import (
+    MISSED,
+    OK,
+    UNUSABLE,
+    Answer,
+    head,
+    head_lines,
+    tail,
+    tail_lines,
+    warning_lines,
+)
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.lobefile import lobe_readings
+from tallstack.cli.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
+from tallstack.cli.shelf_words import offer_row, set_row, shelf_lines
 from tallstack.cli.wording import CAUTION, VERDICTS, degrees, length, number, paragraph, train_name
+from tallstack.geometry.adjusting import setting
 from tallstack.geometry.engine import COORDINATES, MEASURED
 from tallstack.geometry.lengths import CONVENTIONS
 from tallstack.geometry.ordering import Order, orders
+from tallstack.geometry.pushrods import SETTING, Required
+from tallstack.geometry.stations import Station, stations
 from tallstack.geometry.verdict import Verdict
+
+if TYPE_CHECKING:
+    from tallstack.geometry.shelf import Chosen, Offer
 
 ESTIMATE = "ESTIMATE, NOT FOR ORDERING"
 BASIS = {MEASURED: "from the pushrod that was measured", COORDINATES: "from coordinates alone"}
+NEEDS = {
+    SETTING: "it lacks what is wanted",
+    MEASURED: "by a measured pushrod it lacks",
+    COORDINATES: "by coordinates it lacks",
+    "rocker": "it lacks",
+}
 BASIS_IN_JSON = {MEASURED: "measured_pushrod", COORDINATES: "coordinates"}
 
 
-def answer(job: JobFile, strict: bool = False) -> Answer:
-    """Return the pushrods of a job."""
+class Found(NamedTuple):
+    """Everything that is known of a job's pushrods."""
+
+    orders: tuple[Order, ...]
+    stations: tuple[Station, ...]
+    offers: dict[str, tuple[Offer, ...]] | None  # valve gear → what each pushrod of the shelf would be
+    chosen: Chosen | None
+
+
+def answer(job: JobFile, strict: bool = False, shelf: Path | None = None) -> Answer:
+    """Return the pushrods of a job, and what fits from a shelf where one is given."""
     found = orders(job.mapping, job.quantities(), job.doubts)
-    ended = status(found, strict)
+    ended = status(found, strict, bool(job.warnings))
     if ended == UNUSABLE:
-        return Answer(_unusable(job, found), {}, ended)
-    return Answer(text(job, found), document(job, found), ended)
+        return Answer(_unusable(job, found), {}, UNUSABLE)
+    offers, chosen = (None, None) if shelf is None else _from_shelf(job, found, shelf)
+    everything = Found(found, stations(job.mapping, lobe_readings(job)), offers, chosen)
+    ended = MISSED if offers is not None and chosen is None else ended
+    return Answer(text(job, everything), document(job, everything), ended)
+
+
+def _from_shelf(
+    job: JobFile, found: tuple[Order, ...], path: Path
+) -> tuple[dict[str, tuple[Offer, ...]], Chosen | None]:
+    from tallstack.cli.shelf import load_shelf
+    from tallstack.geometry.shelf import best_set, offer
+
+    rods = load_shelf(path, job.units)
+    offers = {order.train.name: tuple(offer(order, rod) for rod in rods) for order in found}
+    return offers, best_set(offers, {rod.label: rod.count for rod in rods})
 
 
 def _unusable(job: JobFile, found: tuple[Order, ...]) -> str:
@@ -37,26 +87,30 @@ def _unusable(job: JobFile, found: tuple[Order, ...]) -> str:
     return "\n".join([*lines, f"`tallstack check {job.path}` says more"])
 
 
-def status(found: tuple[Order, ...], strict: bool) -> int:
-    """Return the status to end with; see the README's table of statuses."""
+def status(found: tuple[Order, ...], strict: bool, warned: bool) -> int:
+    """Return the status to end with; warned : an entry is unlikely. See the README's table of statuses."""
     if not any(order.required is not None for order in found):
         return UNUSABLE
+    if strict and warned:
+        return MISSED
     missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
     if any(order.required is None or order.impossible or order.verdict in missed for order in found):
         return MISSED
     return OK
 
 
-def document(job: JobFile, found: tuple[Order, ...]) -> dict[str, Any]:
+def document(job: JobFile, found: Found) -> dict[str, Any]:
     """Return the answer for a program, in mm and degrees."""
+    from_shelf = {} if found.offers is None else {"set": set_row(found.chosen)}
     return {
         **head("pushrods", job),
-        "pushrods": [_row(order) for order in found],
+        "pushrods": [_row(order, found) for order in found.orders],
+        **from_shelf,
         **tail(job),
     }
 
 
-def _row(order: Order) -> dict[str, Any]:
+def _row(order: Order, found: Found) -> dict[str, Any]:
     train, needed = order.train, order.required
     lengths = {} if needed is None else needed.lengths
     reach = None if needed is None or needed.reach is None else float(needed.reach)
@@ -70,8 +124,9 @@ def _row(order: Order) -> dict[str, Any]:
         **{f"{one}_mm": _float(lengths.get(one)) for one in CONVENTIONS},
         "lean_deg": None if needed is None else _float(needed.lean, 180 / math.pi),
         "growth_per_stack": None if needed is None else _float(needed.growth_per_stack),
-        "heel_deg": None,
-        "shelf": [],
+        **heel_row(found.stations, train.cylinder),
+        "shelf": [offer_row(one) for one in (found.offers or {}).get(train.name, ())],
+        "adjuster": None if needed is None else adjuster_row(setting(train, needed)),
         "estimate": order.is_estimate,
         "ordered_as": order.convention or None,
         "doubt_mm": None if order.budget is None else order.budget.expanded,
@@ -90,16 +145,23 @@ def _float(value: Any, scale: float = 1.0) -> float | None:
     return None if value is None or math.isnan(value) else float(value) * scale
 
 
-def text(job: JobFile, found: tuple[Order, ...]) -> str:
+def text(job: JobFile, everything: Found) -> str:
     """Return the answer for a person: what to order first, then what stands behind each length."""
-    lines = [f"PUSHRODS: {job.title}"]
+    found = everything.orders
+    lines = head_lines("PUSHRODS", job)
     if not found:
         lines += ["", paragraph("No [[train]] in this job: write one for each valve gear.")]
-    lines += _summary(job, found)
+    lines += [*_summary(job, found), *warning_lines(job)]
+    if job.blanks:
+        count = len(job.blanks)
+        lines += ["", paragraph(f"{count} entries of the file are still blank; tallstack check lists them.")]
     for order in found:
         lines += ["", *_block(job, order)]
     if any(order.train.drawn is None for order in found):
         lines += ["", paragraph("Rocker and valve by coordinates would add ratio and sweep.")]
+    if everything.offers is not None:
+        lines += shelf_lines(everything.offers, everything.chosen, job.units)
+    lines += station_lines(everything.stations, any(one.train.lifter.kind == "hydraulic" for one in found))
     lines += tail_lines(job)
     lines += ["", paragraph(CAUTION)]
     return "\n".join(lines)
@@ -109,18 +171,33 @@ def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
     """Return one line for each valve gear whose length is known."""
     rows = []
     for order in found:
+        name = order.train.name.replace(".", " ")
         if order.required is None or order.impossible:
+            rows.append(
+                f"  {name:<16}{'NOT KNOWN, see below' if order.required is None else 'CANNOT BE ASSEMBLED, see below'}"
+            )
             continue
         value, doubt = float(order.required.lengths[order.convention]), _doubt(order)
         lengths = "".join(f"{number(value, unit, doubt):>10}" for unit in _units(job))
         stated = f"+/- {number(doubt, job.units, doubt)}" if order.is_proved else ""
         judged = f"  {ESTIMATE}" if order.is_estimate else f"{stated:>12}  {_verdict(order)}"
-        name = order.train.name.replace(".", " ")
         rows.append(f"  {name:<16}{order.convention.upper():<12}{lengths}{judged}".rstrip())
+        if order.verdict is Verdict.SHORT:
+            rows.append(paragraph(f"SHORT of its limits: {_missed(job, order)}", 4, 2))
     if not rows:
         return []
     units = "".join(f"{unit:>10}" for unit in _units(job))
-    return ["", f"  {'valve gear':<16}{'length as':<12}{units}{'+/- ' + job.units:>12}", *rows]
+    return ["", f"  {'valve gear':<16}{'length as':<12}{units}{'+/- ' + job.units:>12}  setting", *rows]
+
+
+def _missed(job: JobFile, order: Order) -> str:
+    """Return which limit a wanted setting misses, in words."""
+    limits, preload = order.limits, order.train.lifter.preload
+    if limits is None or preload is None:
+        return "the lash that is wanted does not let the valve close"
+    above = float(preload) > limits.most
+    side = f"above {length(limits.most, job.units)}" if above else f"below {length(limits.least, job.units)}"
+    return f"the preload wanted, {length(float(preload), job.units)}, is {side}"
 
 
 def _units(job: JobFile) -> tuple[str, str]:
@@ -148,14 +225,19 @@ def _block(job: JobFile, order: Order) -> list[str]:
         f"  {heading}{BASIS[needed.basis]}",
         *_lengths(job, order),
         *_setting(job, order),
-        paragraph(
-            f"lean {degrees(float(needed.lean))}; a stack taller by 1 takes a pushrod longer by "
-            f"{float(needed.growth_per_stack):.4f}",
-            2,
-            2,
-        ),
+        *_adjuster(job, order),
+        paragraph(_leaning(job, needed), 2, 2),
         *_behind(job, order),
     ]
+
+
+def _leaning(job: JobFile, needed: Required) -> str:
+    grows = float(needed.growth_per_stack)
+    step = "each 1.00 mm" if job.units == "mm" else "each 0.100 in"
+    more = f"{grows:.4f} mm" if job.units == "mm" else f"{grows / 10:.5f} in"
+    return (
+        f"leans {degrees(float(needed.lean))} on this stack; {step} of taller stack takes {more} of pushrod"
+    )
 
 
 def _lengths(job: JobFile, order: Order) -> list[str]:
@@ -198,6 +280,12 @@ def _setting(job: JobFile, order: Order) -> list[str]:
     ]
 
 
+def _adjuster(job: JobFile, order: Order) -> list[str]:
+    assert order.required is not None
+    found = setting(order.train, order.required)
+    return [] if found is None else adjuster_lines(order, found, job.units)
+
+
 def _behind(job: JobFile, order: Order) -> list[str]:
     lines: list[str] = []
     needed = order.required
@@ -233,6 +321,6 @@ def _behind(job: JobFile, order: Order) -> list[str]:
 def _needs(order: Order) -> list[str]:
     lines = []
     for route, lacks in order.missing.items():
-        shown = ", ".join(one.removeprefix(f"{order.train.name}.") for one in lacks)
-        lines.append(paragraph(f"needs the {route}: {shown}", 2, 4))
+        shown = ", ".join(meant(one, order.train.name) for one in lacks)
+        lines.append(paragraph(f"{NEEDS[route]}: {shown}", 2, 4))
     return lines

@@ -28,12 +28,14 @@ class Stroke(Enum):
     @property
     def weight(self) -> float:
         """How heavy, in mm of paper."""
-        return self.value[0]
+        weight: float = self.value[0]
+        return weight
 
     @property
     def dashes(self) -> tuple[float, ...]:
         """Dash, gap and so on, in mm of paper; empty for a whole line."""
-        return self.value[1]
+        dashes: tuple[float, ...] = self.value[1]
+        return dashes
 
 
 class Fill(Enum):
@@ -41,7 +43,6 @@ class Fill(Enum):
 
     NONE = "none"
     BLACK = "black"
-    WHITE = "white"  # paper, laid under a text; it has no outline
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +123,7 @@ class Dimension:
     side: float = 1.0  # above or right of the view; -1: below or left of it
     offset: float = 0.0  # ALONG: mm of paper from the points to the line, to the left of start-to-end
     apex: Point = (0.0, 0.0)  # ANGLE: the arc's centre; the arc runs anticlockwise if `side` is positive
+    inside: float | None = None  # UP: across, where its line stands within the view instead of beside it
     remark: str = ""  # a further line of the label
     marks: tuple[Mark, ...] = ()  # its lines and texts, once it has been placed
 
@@ -152,11 +154,12 @@ class View:
         return tuple(one for one in self.items if isinstance(one, (Line, Circle)))
 
     def on_page(self) -> Iterator[Mark]:
-        """Yield every line and text in mm of paper."""
-        for item in self.items:
-            marks = item.marks if isinstance(item, Dimension) else (item,)
-            for mark in marks:
-                yield self._moved(mark)
+        """Yield every line and text in mm of paper, texts last, so that no line runs over one."""
+        marks = [
+            mark for item in self.items for mark in (item.marks if isinstance(item, Dimension) else (item,))
+        ]
+        yield from (self._moved(mark) for mark in marks if not isinstance(mark, Text))
+        yield from (self._moved(mark) for mark in marks if isinstance(mark, Text))
 
     def _moved(self, mark: Mark) -> Mark:
         if isinstance(mark, Line):
@@ -185,21 +188,28 @@ class Drawing:
         return tuple(mark for view in self.views for mark in view.on_page())
 
 
-NARROW = frozenset("ijltfrI.,:;'|!()[]{} -/\"")
-WIDE = frozenset("mwMW@%")
+# Widths in ems of a wide sans-serif face; what stands in no row is as wide as OTHERS says.
+EMS = {
+    one: ems
+    for letters, ems in (
+        ("ijl'|", 0.29),
+        (" .,:;!I", 0.33),
+        ('frt-()[]/"', 0.41),
+        ("_", 0.52),
+        ("mMW%@", 0.99),
+        ("wGNOQ", 0.83),
+    )
+    for one in letters
+}
+CAPITAL, OTHERS, WIDEST = 0.72, 0.64, 1.0
 
 
 def width(words: str, size: float, bold: bool = False) -> float:
     """Return how wide a text is at most in a sans-serif face, in the unit of its size."""
-    ems = sum(_ems(one) for one in words)
-    return size * ems * (1.12 if bold else 1.0)
+    return size * sum(_ems(one) for one in words) * (1.12 if bold else 1.0)
 
 
 def _ems(letter: str) -> float:
-    if letter in NARROW:
-        return 0.40
-    if letter in WIDE:
-        return 0.98
     if ord(letter) >= 0x2E80:
-        return 1.0
-    return 0.72 if letter.isupper() else 0.635
+        return WIDEST
+    return EMS.get(letter, CAPITAL if letter.isupper() else OTHERS)

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from tallstack.cli.drawing.letters import TABLE, Lettered, Measures
+from tallstack.cli.drawing.letters import REQUIRED, TABLE, Lettered, Measures
 from tallstack.cli.drawing.lines import Dimension, Point, Way
-from tallstack.cli.wording import length
+from tallstack.cli.wording import length, number
 from tallstack.geometry import alternatives
 from tallstack.geometry.engine import Train
 from tallstack.geometry.frames import Array, Stack, array, point, unit
 from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.pushrods import Required
 from tallstack.geometry.train import Closed, closed, cup_at, turn_at_gap
 
 UP = point(0.0, 0.0, 1.0)
@@ -25,10 +24,11 @@ class Subject:
 
     train: Train
     mapping: Flat
+    written: frozenset[str]  # paths of the entries that were entered, not assumed
     units: str  # "mm" or "in"
     obstacles: tuple[str, ...]  # why its coordinates cannot be assembled; empty: they can
-    required: Required | None  # the pushrod it needs
-    required_value: str  # that length in words, with its convention; empty where it is not known
+    required_convention: str  # the one it is ordered in
+    required_value: str  # that length in words; empty where it is not known
     required_remark: str  # what has to be said beside it
 
     @property
@@ -41,21 +41,32 @@ class Subject:
         found = self.reader.find(entry)
         return None if found is None else float(found)
 
-    def value(self, entry: str) -> str:
-        """Return an entry's value in words, or nothing where it was not entered."""
+    def value(self, entry: str, both: bool = True) -> str:
+        """Return an entry's value in words, or nothing where it has none.
+
+        both : a length in both units, not as a bare number in the job's
+        """
+        if entry == REQUIRED:
+            return self.required_value if both else self.required_value.partition(" ")[0]
         if entry == "rocker.direction":
             return _direction(self.reader)
         found = self.number(entry)
-        return "" if found is None else in_words(TABLE[entry].measures, found, self.units)
+        return "" if found is None else in_words(TABLE[entry].measures, found, self.units, both)
 
-    def lettered(self) -> tuple[tuple[Lettered, str], ...]:
-        """Return every entry of the table that has a value, with that value in words."""
+    def lettered(self, both: bool = True) -> tuple[tuple[Lettered, str], ...]:
+        """Return every entry of the table that was entered, with its value in words, and the pushrod."""
         rows = []
         for one in TABLE.values():
-            value = self.required_value if one.entry == "pushrod" else self.value(one.entry)
-            if value:
-                rows.append((one, value))
+            value = self.value(one.entry, both)
+            if value and (one.entry == REQUIRED or self.was_entered(one.entry)):
+                named = f"{REQUIRED}, {self.required_convention}"
+                rows.append((replace(one, entry=named) if one.entry == REQUIRED else one, value))
         return tuple(rows)
+
+    def was_entered(self, entry: str) -> bool:
+        """Say whether an entry was entered, and not assumed."""
+        component = ".x" if entry == "rocker.direction" else ""
+        return self.reader.path(entry + component) in self.written
 
     def dimension(
         self,
@@ -66,18 +77,23 @@ class Subject:
         side: float = 1.0,
         offset: float = 0.0,
         apex: Point = (0.0, 0.0),
+        inside: float | None = None,
         worked_out: float | None = None,
+        blank: bool = False,
     ) -> tuple[Dimension, ...]:
         """Return an entry's dimension; none where it has no value.
 
         worked_out : what it amounts to where another entry says it, mm or rad
+        blank : shown as not entered where it has no value
         """
-        row, value, remark = TABLE[entry], self.value(entry), ""
+        row, value = TABLE[entry], self.value(entry)
+        remark = "assumed" if value and not self.was_entered(entry) else ""
         if not value and worked_out is not None:
             value, remark = in_words(row.measures, worked_out, self.units), "worked out"
+        value = value or ("not entered" if blank else "")
         if not value:
             return ()
-        return (Dimension(row.letter, entry, value, way, start, end, side, offset, apex, remark),)
+        return (Dimension(row.letter, entry, value, way, start, end, side, offset, apex, inside, remark),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +133,12 @@ class Gear:
     stem: Array
 
 
-def in_words(measures: Measures, value: float, units: str) -> str:
-    """Return a value in mm, rad or plain in words."""
+def in_words(measures: Measures, value: float, units: str, both: bool = True) -> str:
+    """Return a value in mm, rad or plain in words; a length in both units, or bare in the job's."""
     if measures is Measures.LENGTH:
-        return length(value, units)
-    number = math.degrees(value) if measures is Measures.ANGLE else value
-    text = f"{number:.3f}".rstrip("0").rstrip(".")
+        return length(value, units) if both else number(value, units)
+    shown = math.degrees(value) if measures is Measures.ANGLE else value
+    text = f"{shown:.3f}".rstrip("0").rstrip(".")
     return ("0" if text == "-0" else text) + (" deg" if measures is Measures.ANGLE else "")
 
 

@@ -64,7 +64,7 @@ class Quantity(Kind):
         """Return the number in mm, rad, mm³ or plain, within its bounds."""
         value = read(raw, self.dimension, units)
         if isinstance(value, Value):
-            self._bound(value)
+            self._bound(value, units)
         return value
 
     def shape(self) -> dict[str, Any]:
@@ -75,7 +75,7 @@ class Quantity(Kind):
         """Return a number of this entry in mm, degrees, cc or plain."""
         return number / SHOWN_SCALE[self.dimension]
 
-    def _bound(self, value: Value) -> None:
+    def _bound(self, value: Value, units: str) -> None:
         number = self.shown(value.number)
         if (self.sign is Sign.POSITIVE and number <= 0) or (self.sign is Sign.ZERO_UP and number < 0):
             message = f"{echo(value.typed)}: must be {self.sign.value}"
@@ -90,6 +90,8 @@ class Quantity(Kind):
         if self.dimension is Dimension.LENGTH:
             limits += f" ({self.below / INCH:.4g} in)"
             read_as = f" reads as {number:g} mm and"
+            if value.bare and units == "in" and abs(number) < self.below * INCH:
+                limits += '; was it typed in mm? this file\'s bare numbers count in inches (units = "in")'
         message = f"{echo(value.typed)}:{read_as} must be {limits}"
         raise ValueFault(message)
 
@@ -114,6 +116,7 @@ class Parts(Kind):
         below: float | None = None,
         may_be_one: bool = False,
         example: str = "[-23, 64, -12]",
+        usual: tuple[float, float] | None = None,
     ) -> None:
         super().__init__(words)
         self.counts = counts
@@ -121,6 +124,7 @@ class Parts(Kind):
         self.below = below
         self.may_be_one = may_be_one  # one number stands for the whole
         self.example = example
+        self.usual = usual  # mm, degrees or plain: where the size of each number lies in most engines
 
     def parse(self, raw: object, units: str) -> Value | Blank | tuple[Value, ...]:
         """Return the numbers; a row of blanks is one blank.
@@ -185,7 +189,11 @@ class Choice(Kind):
         if isinstance(raw, str) and raw in self.options:
             return raw
         shown = _listed([f'"{option}"' for option in self.options])
-        near = did_you_mean(raw, self.options, 0.6) if isinstance(raw, str) else ""
+        near = ""
+        if isinstance(raw, str):
+            from tallstack.cli.jobfile.hints import other_word
+
+            near = other_word(raw, self.options) or did_you_mean(raw, self.options, 0.6)
         message = f"{described(raw)} where {shown} belongs{near}"
         raise ValueFault(message)
 

@@ -29,8 +29,8 @@ LIFTER = Table(
     lean=lean_pair("the lifter's lean"),
     lowered=millimetres("seat moved back since: smaller base circle, shorter lifter", 0, 6, sign=Sign.ANY),
     plunger_travel=millimetres("plunger, top stop to bottom", 1, 8),
-    preload=millimetres("wanted: plunger below its top stop", 0, 4, sign=Sign.ZERO_UP, wish=True),
-    lash=millimetres("wanted lash of a solid lifter", 0, 1, sign=Sign.ZERO_UP, wish=True),
+    preload=millimetres("wanted: plunger below its top stop", 0.2, 4, sign=Sign.ZERO_UP, wish=True),
+    lash=millimetres("wanted lash of a solid lifter", 0.02, 1, sign=Sign.ZERO_UP, wish=True),
     lash_at=Choice("where the feeler goes", ("valve", "pushrod")),
 )
 
@@ -40,7 +40,11 @@ ADJUSTER = Table(
     threads_per_inch=number("threads per inch", 10, 48, wish=True),
     pitch=millimetres("travel for one turn", 0.5, 2.5, wish=True),
     flats=number("flats of the nut", 4, 12, wish=True),
-    axis=lean_pair("lean of the screw's axis"),
+    axis=lean_pair("lean of the screw's axis, away from the head"),
+    eccentricity=millimetres("eccentric shaft: the rocker's pivot off the shaft's own axis", 0.2, 5),
+    eccentric_at=degrees("eccentric shaft: where the pivot stands, about direction from upright"),
+    turns_in=number("turns it can still be turned in, from where it stands", 0, 20, sign=Sign.ZERO_UP),
+    turns_out=number("turns it can still be turned out, from where it stands", 0, 20, sign=Sign.ZERO_UP),
 )
 
 ROCKER = Table(
@@ -139,8 +143,9 @@ MEASURED_PUSHROD = Table(
         "lean of the pushrod to the cylinder axis: the whole angle, or two views",
         (2,),
         Dimension.ANGLE,
-        80.0,
-        True,
+        45.0,
+        may_be_one=True,
+        usual=(0, 12),
     ),
     stack=THEN_STACK,
     lifter=THEN_LIFTER,

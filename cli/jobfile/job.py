@@ -35,6 +35,7 @@ class JobFile(NamedTuple):
     blanks: tuple[Open, ...]
     assumed: tuple[Assumed, ...]
     warnings: tuple[str, ...]
+    variations: tuple[str, ...]  # what --with tried in place of the file's own
 
     @property
     def mapping(self) -> dict[str, ArrayLike | str | tuple[str, ...]]:
@@ -130,8 +131,10 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         "trains": tuple(dict.fromkeys(gear.name for gear in reading.gears)),
     }
     entries, assumed = _with_readings(entries, names)
+    unsaid = [one.entry for one in assumed if one.entry.startswith("stack.")]
     entries, found = all_varied(entries, variations, reading)
     faults += found
+    faults += [_nothing_to_change(entries[path]) for path in unsaid if path in entries]
     entries, found = copied(entries, reading.gears)
     faults += [fault for fault in found if "like" not in reading.misnamed or fault.loc[-1] == "like"]
     blanks = [one for one in blanks if one.path not in entries and f"{one.path}.x" not in entries]
@@ -153,8 +156,15 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         blanks=tuple(blanks),
         assumed=(*assumed, *added),
         warnings=tuple(unlikely(entries, full)),
+        variations=tuple(variations),
     )
     return job, faults
+
+
+def _nothing_to_change(entry: Entry) -> Fault:
+    """Return that a part of the stack cannot be varied while the one that a reading was taken on is not known."""
+    message = "the file does not say what is in place now; write that under [stack] first, then try another"
+    return Fault((), "", message, outside=entry.origin)
 
 
 def _open(blanks: Sequence[Open], reading: Reading) -> Callable[[str], bool]:

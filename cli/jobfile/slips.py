@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from tallstack.cli.jobfile.catalogue import ROWS
+from tallstack.cli.jobfile.value_slips import inch_mark_within, of_value, straight, without_comment
 from tallstack.cli.jobfile.values import Typed, echo
 
 MOST = 25  # slips told of one file
@@ -25,10 +26,7 @@ HEADER = re.compile(r"\s*(\[{1,2})\s*([^\[\]#=]*?)\s*(\]{0,2})\s*(#.*)?$")
 PLAIN_NAME = re.compile(r"[\w-]+(\s*\.\s*[\w-]+)*$", re.ASCII)
 PAIR = re.compile(r"""(\s*)([^=#"'\[{]+?)(\s*=\s*)(.*?)\s*$""")
 TOKENS = re.compile(r'"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\n]*|[\[{]|[\]}]')
-NUMBER_FIRST = re.compile(r"[+-]?[.\d]")
-WORDS_ONLY = re.compile(r"[A-Za-z][\w ./-]*$")
 NAMES = re.compile(r"([\w-]+)\s*[=:]")
-SECOND_ENTRY = re.compile(r"[^\s=]\s+[A-Za-z_][\w.-]*\s*=")
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +112,7 @@ def _slip(lines: Sequence[str], error: str) -> Slip:
     pair = PAIR.match(text)
     if pair is None:
         return _of_no_pair(line, text)
-    name, value = pair[2], _without_comment(pair[4])
+    name, value = pair[2], without_comment(pair[4])
     blank = f'{name} = ""' if PLAIN_NAME.match(name) else None
     first = 0 if '"""' in text or "'''" in text else _twice(lines, line, name, error)
     if first:
@@ -125,10 +123,13 @@ def _slip(lines: Sequence[str], error: str) -> Slip:
         message = f"{echo(name)}: a name has no spaces or signs; write {right}"
         return Slip(line, len(pair[1]) + 1, "", message, f'{right} = ""')
     at = pair.start(4) + 1
+    straightened = straight(name, value)
+    if straightened is not None:
+        return Slip(line, at, name, *straightened)
     if value[:1] in "[{" and value:
         stopped = column if place is not None and int(place[1]) == line else at
         return _of_brackets(lines, line, at if stopped < at else stopped, value, name)
-    return Slip(line, at, name, _of_value(name, value), blank)
+    return Slip(line, at, name, of_value(name, value), blank)
 
 
 def _began(lines: Sequence[str], line: int) -> int:
@@ -195,6 +196,10 @@ def _of_no_pair(line: int, text: str) -> Slip:
 def _of_brackets(lines: Sequence[str], line: int, stopped: int, value: str, name: str) -> Slip:
     """Return what is wrong within brackets; stopped : the column where the reader gave up."""
     blank = f'{name} = ""'
+    inches = inch_mark_within(value)
+    if inches is not None:
+        at = lines[line - 1].index(value[0]) + 1 + inches[0]
+        return Slip(line, at, name, inches[1], blank)
     depth = 0
     for token in TOKENS.finditer(value):
         depth += {"[": 1, "{": 1, "]": -1, "}": -1}.get(token[0], 0)
@@ -214,52 +219,6 @@ def _of_brackets(lines: Sequence[str], line: int, stopped: int, value: str, name
     return Slip(line, stopped, name, message, blank)
 
 
-def _of_value(name: str, value: str) -> str:
-    """Return what is wrong with a value on one line, and how to write it."""
-    bare = echo(value.strip("\"' "))
-    if not value:
-        return f'no value after =; while it is not measured yet, write {name} = ""'
-    if SECOND_ENTRY.search(re.sub(r'"[^"]*"', '""', value)):
-        return "two entries in one line; write each on a line of its own"
-    if value[0] in "\"'":
-        return _of_quotes(value, bare)
-    if value[-1] in "\"'":
-        return f'the quote in front of the value is missing; write "{bare}"'
-    if re.fullmatch(r"[+-]?\d+,\d+", value):
-        return f"a comma; write {value.replace(',', '.')} if decimals are meant"
-    if re.fullmatch(r"[+-]?(\.\d+|\d+\.|0\d+(\.\d+)?)", value):
-        sign, figures = (value[0], value[1:]) if value[0] in "+-" else ("", value)
-        whole, point, decimals = figures.partition(".")
-        right = f"{sign}{whole.lstrip('0') or '0'}" + (f".{decimals or '0'}" if point else "")
-        if len(whole) > 1 and whole[0] == "0":
-            return f"a number begins without a 0 too many; write {right}"
-        return f"figures stand on both sides of the point; write {right}"
-    if len(value) > 1000:
-        return "a number of so many digits is too large for anything in a workshop"
-    if value.lower() in ("true", "false"):
-        return f"write {value.lower()}, in small letters"
-    if NUMBER_FIRST.match(value):
-        return f'a unit, a fraction or a +/- makes it text, and text stands in quotes; write "{bare}"'
-    if WORDS_ONLY.match(value):
-        return f'text stands in quotes; write "{bare}"'
-    return f'cannot be read; text stands in quotes, for example {name} = "4.935 in"'
-
-
-def _of_quotes(value: str, bare: str) -> str:
-    quote = value[0]
-    rest = value[1:].partition(quote)
-    if not rest[1]:
-        return f"the quote in front of the value is not closed; write {quote}{bare}{quote}"
-    if quote == '"' and re.fullmatch(r'"[^"]*""', value):
-        return f'an inch mark in double quotes ends them; write \'{bare}"\' or "{bare} in"'
-    if quote == '"' and "\\" in value:
-        return "a \\ has a meaning of its own in double quotes; write / in its place, or single quotes around"
-    if '"' in rest[2] or "'" in rest[2]:
-        return "the quotes do not pair; one stands at each end of a value"
-    after = echo(rest[2].strip())
-    return f'"{after}" stands behind the closing quote; write "{rest[0]} {after}" if it belongs to the value'
-
-
 def _twice(lines: Sequence[str], line: int, name: str, error: str) -> int:
     """Return the line in which an entry of the same table was written before, or 0."""
     if not re.search(r"overwrite|twice|[Dd]uplicate", error):
@@ -271,14 +230,3 @@ def _twice(lines: Sequence[str], line: int, name: str, error: str) -> int:
         if pair is not None and pair[2] == name:
             return at
     return 0
-
-
-def _without_comment(value: str) -> str:
-    """Return a value without the comment behind it; a # within quotes is none."""
-    quoted = False
-    for index, character in enumerate(value):
-        if character == '"':
-            quoted = not quoted
-        if character == "#" and not quoted:
-            return value[:index].rstrip()
-    return value

@@ -117,6 +117,7 @@ class Value:
     dimension: Dimension
     typed: str
     doubt: Doubt | None = None
+    bare: bool = False  # a number without a unit of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,16 @@ def read(raw: object, dimension: Dimension, units: str) -> Value | Blank:
         return _read_number(raw, dimension, units)
     if not raw.strip():
         return Blank()
-    return _read_text(raw, dimension, units)
+    try:
+        return _read_text(raw, dimension, units)
+    except ValueFault:
+        from tallstack.cli.jobfile.hints import digits_meant
+
+        meant = digits_meant(echo(raw), dimension is not Dimension.VOLUME)
+        if meant is None:
+            raise
+    message = f'"{echo(raw)}": {meant[0]}; write "{meant[1]}"'
+    raise ValueFault(message)
 
 
 def _read_number(raw: float, dimension: Dimension, units: str) -> Value:
@@ -157,7 +167,8 @@ def _read_number(raw: float, dimension: Dimension, units: str) -> Value:
         raise ValueFault(message)
     exact = isinstance(raw, Typed) and len(raw.typed) <= LONGEST and "e" not in raw.typed.lower()
     text = raw.typed if isinstance(raw, Typed) and exact else repr(raw)
-    return Value(float(Fraction(text) * _scale("", dimension, units, shown)), dimension, shown)
+    number = Fraction(text) * _scale("", dimension, units, shown)
+    return Value(float(number), dimension, shown, bare=True)
 
 
 def _read_text(raw: str, dimension: Dimension, units: str) -> Value:
@@ -189,7 +200,7 @@ def _read_text(raw: str, dimension: Dimension, units: str) -> Value:
         message = f'"{raw}": too large for anything in a workshop'
         raise ValueFault(message)
     if len(numbers) == 1:
-        return Value(float(value * _scale(unit, dimension, units, raw)), dimension, raw)
+        return Value(float(value * _scale(unit, dimension, units, raw)), dimension, raw, bare=not unit)
     if unit and not width_unit:
         right = f"{parts[0].replace(unit, '').strip()} +/- {parts[1].strip()} {unit}"
         message = f'"{raw}": the unit stands before the +/- only; write it once, at the end: "{right}"'
@@ -200,7 +211,7 @@ def _read_text(raw: str, dimension: Dimension, units: str) -> Value:
         message = f'"{raw}": the doubt after +/- must be greater than 0; leave +/- out if it is not known'
         raise ValueFault(message)
     doubt = Doubt(float(width), float(stated["count"]) if stated else None)
-    return Value(float(value * scale), dimension, raw, doubt)
+    return Value(float(value * scale), dimension, raw, doubt, not unit and not width_unit)
 
 
 def _number(text: str, raw: str) -> tuple[Fraction, str]:

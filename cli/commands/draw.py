@@ -1,0 +1,139 @@
+"""`tallstack draw`: one valve gear and its stack to scale, each entry with its letter."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
+from tallstack.cli.commands.pushrods import ESTIMATE
+from tallstack.cli.drawing import sheet
+from tallstack.cli.drawing.lines import Drawing
+from tallstack.cli.drawing.subject import Subject, gear, heights
+from tallstack.cli.files import OutputRefusedError, write
+from tallstack.cli.jobfile.fields import did_you_mean
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.wording import length, paragraph, train_name
+from tallstack.geometry.ordering import Order, orders
+
+ENDINGS = (".svg", ".png", ".pdf")
+SHOWN_LACKS = 8
+
+
+def named(path: Path | None) -> Path:
+    """Return the file to draw into, its ending looked at before anything is read.
+
+    Raises:
+        OutputRefusedError: where there is none, or its ending is none that can be written.
+    """
+    if path is None:
+        message = "name the file to draw into: -o gear.svg, or .png or .pdf"
+        raise OutputRefusedError(message)
+    ending(path)
+    return path
+
+
+def ending(path: Path) -> str:
+    """Return the ending that decides how a drawing is written.
+
+    Raises:
+        OutputRefusedError: where it is none of those that can be written.
+    """
+    found = path.suffix.lower()
+    if found not in ENDINGS:
+        message = f"{path}: a drawing is written as {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}; end the file's name so"
+        raise OutputRefusedError(message)
+    return found
+
+
+def answer(job: JobFile, train: str | None, out: Path, force: bool) -> Answer:
+    """Write the drawing of one valve gear and return what was drawn; status 1 where it cannot be assembled."""
+    kind = ending(out)
+    found = orders(job.mapping, job.quantities(), job.doubts)
+    if not found:
+        return Answer(f"{job.path}: no [[train]] in this job: write one for each valve gear", {}, UNUSABLE)
+    order = _chosen(found, train)
+    if order is None:
+        names = [one.train.name for one in found]
+        near = did_you_mean(train or "", names) or f"; there are {', '.join(names)}"
+        return Answer(f"{job.path}: {train}: no such valve gear{near}", {}, UNUSABLE)
+    write(out, written(drawing(job, order), kind), force)
+    said = [f"{out}: {train_name(order.train.name)}, drawn from what was entered"]
+    said += [paragraph(f"cannot be assembled: {one}", 2, 2) for one in order.obstacles]
+    if order.train.drawn is None:
+        said.append(paragraph(_no_coordinates(order), 2, 2))
+    return Answer("\n".join(said), {}, MISSED if order.obstacles else OK)
+
+
+def drawing(job: JobFile, order: Order) -> Drawing:
+    """Return the drawing of one valve gear and its stack."""
+    subject = subject_of(job, order)
+    faces, parts = heights(subject), gear(subject)
+    views = sheet.views(subject, faces, parts)
+    return sheet.sheet(
+        subject, job.title, train_name(order.train.name), _notes(job, order, faces is None), views
+    )
+
+
+def subject_of(job: JobFile, order: Order) -> Subject:
+    """Return what is drawn of one valve gear."""
+    needed = None if order.required is None or order.impossible else order.required
+    value = ""
+    if needed is not None:
+        doubt = 0.0 if order.budget is None else order.budget.expanded
+        value = length(float(needed.lengths[order.convention]), job.units, doubt)
+    return Subject(
+        train=order.train,
+        mapping=job.mapping,
+        written=frozenset(path for path, entry in job.entries.items() if not entry.origin.startswith("as ")),
+        units=job.units,
+        obstacles=order.obstacles,
+        required_convention=order.convention,
+        required_value=value,
+        required_remark=ESTIMATE if value and order.is_estimate else "",
+    )
+
+
+def written(page: Drawing, kind: str) -> bytes:
+    """Return a drawing as the bytes of a file."""
+    if kind == ".svg":
+        from tallstack.cli.drawing.svg import svg
+
+        return svg(page)
+    from tallstack.cli.drawing import figure
+
+    return figure.png(page) if kind == ".png" else figure.pdf(page)
+
+
+def _chosen(found: tuple[Order, ...], train: str | None) -> Order | None:
+    """Return the valve gear that was named, or the first that has coordinates, or the first."""
+    if train is not None:
+        return next((one for one in found if one.train.name == train), None)
+    return next((one for one in found if one.train.drawn is not None), found[0])
+
+
+def _no_coordinates(order: Order) -> str:
+    lacks = [one.removeprefix(f"{order.train.name}.") for one in order.train.lacks.get("coordinates", ())]
+    if not lacks:
+        return "The valve gear's coordinates are not entered; the sketch shows how its pushrod is measured."
+    more = f" and {len(lacks) - SHOWN_LACKS} more" if len(lacks) > SHOWN_LACKS else ""
+    return f"The valve gear's coordinates are not complete, they lack {', '.join(lacks[:SHOWN_LACKS])}{more}."
+
+
+def _notes(job: JobFile, order: Order, no_stack: bool) -> list[str]:
+    """Return what has to be said in the drawing, most urgent first."""
+    notes: list[str] = []
+    if order.obstacles:
+        notes += ["CANNOT BE ASSEMBLED", *(f"{one[:1].upper()}{one[1:]}." for one in order.obstacles)]
+        notes.append("The points stand as entered; the rocker's arms and the pushrod are left out.")
+    if order.train.drawn is None:
+        notes.append(_no_coordinates(order))
+    if no_stack:
+        notes.append("The stack is not drawn: stack.cylinder is not entered.")
+    if order.is_estimate and not order.impossible:
+        notes.append(f"Pushrod: {ESTIMATE}: coordinates alone stand behind its length.")
+    differ = None if order.required is None else order.required.coordinates_differ
+    if differ is not None and not order.obstacles:
+        way = "longer" if float(differ) >= 0 else "shorter"
+        far = length(abs(float(differ)), job.units)
+        notes.append(f"The pushrod's length is the measured one; drawn from coordinates it is {far} {way}.")
+    return [*notes, sheet.CAUTION, sheet.DASHED]

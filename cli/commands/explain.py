@@ -1,0 +1,200 @@
+"""`tallstack explain`: one pushrod's length worked through, to be followed with a pocket calculator."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import sympy as sp  # type: ignore[import-untyped]
+from sympy.printing.str import StrPrinter  # type: ignore[import-untyped]
+from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, tail
+from tallstack.cli.commands.pushrods import ESTIMATE
+from tallstack.cli.jobfile.fields import did_you_mean
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.wording import CAUTION, length, paragraph, train_name
+from tallstack.geometry.derive import Derivation, Step, derivation
+from tallstack.geometry.engine import COORDINATES, build
+from tallstack.geometry.errors import MissingEntryError, UnreachableError
+from tallstack.geometry.ordering import ordering_convention
+from tallstack.geometry.pushrods import required
+
+DIGITS = 9  # decimals of a step: the last line keeps its own digits when worked again from them
+LAST = 4  # decimals of the length, mm
+GREEK = {
+    "\u0394": "D_stack",
+    "\u03bb": "lean",
+    "\u03b8": "th",
+    "\u03c1": "rho",
+    "\u03c3": "side",
+    "\u03c4": "turn",
+    "\u03c6": "phi",
+    "\u03c8": "psi",
+    "\u03b3": "gam",
+    "\u03c9": "om",
+    "\u03bc": "mu",
+}
+
+
+def answer(job: JobFile, train: str) -> Answer:
+    """Return the derivation of one valve gear's pushrod, in symbols and in this job's numbers."""
+    names = job.names["trains"]
+    if train not in names:
+        hint = did_you_mean(train, names) or f"; there are {', '.join(names) or 'none in this job'}"
+        return Answer(f"{job.path}: {train}: no such valve gear{hint}", {}, UNUSABLE)
+    mapping = job.mapping
+    try:
+        gear = build(mapping).train(train)
+        wanted = ordering_convention(gear, required(gear))
+        found = derivation(mapping, train, ordered_as=wanted)
+    except MissingEntryError as error:
+        return Answer(f"{job.path}: {train_name(train)}: {error}", {}, UNUSABLE)
+    except UnreachableError as error:
+        told = f"{train_name(train)}: CANNOT BE ASSEMBLED: {error}"
+        return Answer(paragraph(told), {**head("explain", job), "why": str(error), **tail(job)}, MISSED)
+    return Answer(_text(job, found), _document(job, found), OK)
+
+
+def _document(job: JobFile, found: Derivation) -> dict[str, Any]:
+    return {
+        **head("explain", job),
+        "train": found.train,
+        "basis": found.basis,
+        "as": found.convention,
+        "entries": found.entries,
+        "steps": [
+            {
+                "symbol": ascii_name(name),
+                "words": step.words,
+                "unit": step.unit or None,
+                "expression": symbolic(part, found),
+                "value": number,
+            }
+            for step in found.steps
+            for name, part, number in _lines(step)
+        ],
+        **tail(job),
+    }
+
+
+def _text(job: JobFile, found: Derivation) -> str:
+    basis = f"{ESTIMATE}: from coordinates alone" if found.basis == COORDINATES else "from a measured pushrod"
+    lines = [*head_lines("EXPLAIN", job), "", train_name(found.train), f"  {basis}", ""]
+    lines.append(
+        paragraph(
+            "Lengths in mm, trigonometry in degrees. Each step says what it is, how it follows from the entries and "
+            "the steps above, the same with this job's numbers, and its value."
+        )
+    )
+    lines += ["", "ENTRIES"]
+    lines += [f"  {_short(path, found):<52}{_entry(path, found)}" for path in found.entries]
+    lines += ["", "STEPS"]
+    for step in found.steps:
+        lines += ["", paragraph(f"{ascii_name(step.symbol)}: {step.words}{_unit(step)}", 2, 2)]
+        for name, part, number in _lines(step):
+            lines += [_wrapped(f"{ascii_name(name)} = {symbolic(part, found)}", 4)]
+            numeric = with_numbers(part, found)
+            if numeric != _shown(number, step):
+                lines += [_wrapped(f"= {numeric}", 6)]
+            lines += [f"      = {_shown(number, step)}"]
+    value = found.steps[-1].value
+    assert isinstance(value, float)
+    lines += ["", f"{found.convention.upper()}: {value:.{LAST}f} mm, which is {length(value, job.units)}"]
+    return "\n".join([*lines, "", paragraph(CAUTION)])
+
+
+def _lines(step: Step) -> list[tuple[str, sp.Expr, float]]:
+    """Return name, expression and value of a step, or of each of its components."""
+    if isinstance(step.value, tuple):
+        return list(zip(step.names, list(step.expression), step.value, strict=True))
+    return [(step.symbol, step.expression, step.value)]
+
+
+def symbolic(expression: sp.Expr, found: Derivation) -> str:
+    """Return an expression in the names of entries and steps."""
+    return str(_Plain({}, found).doprint(expression))
+
+
+def with_numbers(expression: sp.Expr, found: Derivation) -> str:
+    """Return an expression with this job's numbers in place of the names."""
+    numbers = {path: _entry(path, found, bare=True) for path in found.entries}
+    for step in found.steps:
+        numbers |= {name: _shown(number, step) for name, _, number in _lines(step)}
+    return str(_Plain(numbers, found).doprint(expression))
+
+
+def ascii_name(symbol: str) -> str:
+    """Return a symbol in letters that every terminal has."""
+    return "".join(GREEK.get(character, character) for character in symbol).replace(" ", "_")
+
+
+class _Plain(StrPrinter):  # type: ignore[misc]
+    """Prints an expression as one would type it into a calculator."""
+
+    def __init__(self, numbers: dict[str, str], found: Derivation) -> None:
+        super().__init__({"order": "none"})
+        self.numbers = numbers
+        self.found = found
+
+    def _print_Symbol(self, expression: sp.Symbol) -> str:  # noqa: N802
+        name = expression.name
+        if name in self.numbers:
+            number = self.numbers[name]
+            return f"({number})" if number.startswith("-") else number
+        return _short(name, self.found) if name in self.found.entries else ascii_name(name)
+
+    def _print_Add(self, expression: sp.Add, order: str | None = None) -> str:  # noqa: N802
+        """Print what is added before what is taken off, so that no line begins with a minus and a power."""
+        added = [term for term in expression.args if not term.could_extract_minus_sign()]
+        taken = [-term for term in expression.args if term.could_extract_minus_sign()]
+        first = " + ".join(self._print(term) for term in added)
+        rest = "".join(f" - {self._factor(term)}" for term in taken)
+        return (
+            first + rest
+            if added
+            else f"-{self._factor(taken[0])}" + rest[rest.find(" - ", 3) :] * (len(taken) > 1)
+        )
+
+    def _print_Pi(self, expression: sp.Expr) -> str:  # noqa: N802
+        return "180"  # every angle is printed in degrees
+
+    def _factor(self, term: sp.Expr) -> str:
+        text: str = self._print(term)
+        return f"({text})" if isinstance(term, sp.Add) else text
+
+    def _print_Pow(self, expression: sp.Pow, rational: bool = False) -> str:  # noqa: N802
+        text: str = super()._print_Pow(expression, rational)
+        return text.replace("**", "^")
+
+
+def _short(path: str, found: Derivation) -> str:
+    return path.removeprefix(f"{found.train}.")
+
+
+def _entry(path: str, found: Derivation, bare: bool = False) -> str:
+    """Return an entry's number; angles in degrees."""
+    value = found.entries[path]
+    if _is_angle(path):
+        return _plain(math.degrees(value)) + ("" if bare else " deg")
+    return _plain(value)
+
+
+def _is_angle(path: str) -> bool:
+    return ".lean" in path or path.endswith((".arm_angle", ".axis.x", ".axis.y"))
+
+
+def _unit(step: Step) -> str:
+    unit = "degrees" if step.unit == "rad" else step.unit
+    return f" [{unit}]" if unit else ""
+
+
+def _shown(number: float, step: Step) -> str:
+    return _plain(math.degrees(number) if step.unit == "rad" else number)
+
+
+def _plain(number: float) -> str:
+    text = f"{number + 0.0:.{DIGITS}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("", "-0") else text
+
+
+def _wrapped(text: str, indent: int) -> str:
+    return paragraph(text, indent, 4)

@@ -1,0 +1,14 @@
+"""What an entry means, found by its path in the mapping."""
+
+from __future__ import annotations
+
+from tallstack.cli.jobfile.catalogue import kind_at
+from tallstack.cli.jobfile.faults import Loc
+
+
+def meant(path: str, train: str) -> str:
+    """Return an entry's name, without its valve gear's, and what it means."""
+    name = path.removeprefix(f"{train}.")
+    loc: Loc = ("train", 0, *name.split(".")) if name != path else tuple(path.split("."))
+    kind = kind_at(loc)
+    return name if kind is None else f"{name} ({kind.words})"
