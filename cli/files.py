@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import re
+import shlex
 import tempfile
 from pathlib import Path
 
@@ -23,6 +25,11 @@ def write(path: Path, content: bytes, force: bool = False) -> None:
         raise OutputRefusedError(message)
     if path.is_dir():
         message = f"{path}: a folder; name a file in it"
+        raise OutputRefusedError(message)
+    if not path.parent.is_dir():
+        there = path.parent.exists()
+        problem = "is a file" if there else "does not exist"
+        message = f"{path}: folder {path.parent} {problem}; {'name another' if there else 'make it first'}"
         raise OutputRefusedError(message)
     try:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
@@ -47,6 +54,14 @@ def write(path: Path, content: bytes, force: bool = False) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def quoted(path: Path) -> str:
+    """Return a path as it is typed in a command: in quotes where a shell would take it apart."""
+    text = str(path)
+    if re.fullmatch(r"[\w./\\:~+,@%-]+", text):
+        return text
+    return f'"{text}"' if not re.search(r'["$`!]', text) else shlex.quote(text)
 
 
 def _umask() -> int:

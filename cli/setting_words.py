@@ -54,7 +54,7 @@ def _from_zero_lash(setting: Setting, solid: bool, units: str) -> str:
     assert setting.turns is not None
     way = "out" if setting.turns < 0 else "in"
     text = f"from zero lash turn it {way} {abs(setting.turns):.2f} turns"
-    if setting.flats is not None and setting.whole_flats is not None:
+    if setting.flats and setting.whole_flats is not None:
         gives = f"{length(setting.whole_flats, units)} of {'lash' if solid else 'preload'}"
         text += f"; in whole flats {abs(setting.flats)}, which give {gives}"
     return text
@@ -78,26 +78,25 @@ def adjuster_row(setting: Setting | None) -> dict[str, Any] | None:
     }
 
 
-def station_lines(found: Sequence[Station], hydraulic: bool) -> list[str]:
+def station_lines(found: Sequence[Station], hydraulic: bool, units: str) -> list[str]:
     """Return where the crank has to stand for each cylinder, and what to mind there."""
     if not found:
         return []
     lines = ["", "WHERE TO SET THEM"]
+    alike: dict[tuple[str, ...], list[str]] = {}
     for one in found:
-        lines.append(paragraph(f"{one.cylinder}: {_place(one)}", 2, 2))
-        if one.flank is not None:
-            intake, exhaust = (_degrees(angle) for angle in one.flank)
-            lines.append(
-                paragraph(
-                    f"or, the other way: the intake as the exhaust just opens, {intake}; the exhaust as the "
-                    f"intake just closes, {exhaust}",
-                    4,
-                    2,
-                )
-            )
-        if one.to_next is not None and one.next_cylinder is not None:
-            turn = f"{math.degrees(one.to_next):.0f} degrees"
-            lines.append(paragraph(f"then turn the crank {turn} on, to {one.next_cylinder}", 4, 2))
+        alike.setdefault(_where(one, units), []).append(one.cylinder)
+    for texts, cylinders in alike.items():
+        who = "every cylinder" if len(cylinders) == len(found) > 1 else ", ".join(cylinders)
+        lines.append(paragraph(f"{who}: {texts[0]}", 2, 2))
+        lines += [paragraph(text, 4, 2) for text in texts[1:]]
+    turns = [
+        f"from {one.cylinder} turn on {math.degrees(one.to_next):.0f} degrees to {one.next_cylinder}"
+        for one in found
+        if one.to_next is not None
+    ]
+    if turns:
+        lines.append(paragraph("; ".join(turns), 2, 2))
     if any(one.place.fires_at is None for one in found):
         lines.append(
             paragraph(
@@ -112,12 +111,25 @@ def station_lines(found: Sequence[Station], hydraulic: bool) -> list[str]:
     return [*lines, paragraph(AT_THE_POSITION, 2, 2)]
 
 
-def _place(one: Station) -> str:
+def _where(one: Station, units: str) -> tuple[str, ...]:
+    """Return where the crank stands for one cylinder, and the other way to set it."""
+    place = _place(one, units)
+    if one.flank is None:
+        return (place,)
+    intake, exhaust = (_degrees(angle) for angle in one.flank)
+    other = (
+        f"or, the other way: the intake as the exhaust just opens, {intake}; the exhaust as the intake just "
+        f"closes, {exhaust}"
+    )
+    return place, other
+
+
+def _place(one: Station, units: str) -> str:
     if one.heel is None:
         needs = f" without {', '.join(one.lacks)}" if one.lacks else ": the two lobes leave none"
         return f"top centre at the end of compression, both valves closed; how far to either side is not known{needs}"
     before, after = (_degrees(angle) for angle in one.heel)
-    lift = f"{one.check:.2f} mm" if one.check is not None else "the check lift"
+    lift = length(one.check, units) if one.check is not None else "the check lift"
     text = f"anywhere from {before} to {after}: both lifters then lift by less than {lift}"
     return text if one.heel.holds_top_centre else f"{text}; top centre itself is not in it"
 

@@ -18,15 +18,15 @@ lifter, a valve screw's pitch / ratio, the other two pitch.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 from tallstack.geometry.frames import Array, array, norm, point, unit
 from tallstack.geometry.train import Drawn, closed, cup_at, motion, plunger_for, turn_at_gap
 
-MOST_TURNS = 40.0  # a screw that needs more is the wrong pushrod
-STEPS = 60  # of halving: 80 turns to 1e-16
+MOST_TURNS = 12.0  # no adjuster has more thread; far beyond it the contact would jump to its other root
+STEPS = 60  # of halving: 24 turns to 1e-17
 
 
 class Adjuster(NamedTuple):
@@ -108,7 +108,7 @@ def turns_to(
 
     length  : (...) [mm]  between ball centres;  wanted : (...) [mm]
     lash_at : None for a plunger's depth, else where the lash is measured
-    Returns: (...) turns, negative is out; NaN where no turn within 40 reaches it
+    Returns: (...) turns, negative is out; NaN where no turn within 12 reaches it
     Source: the setting grows with every turn in, so halving finds it.
     """
     wanted = array(wanted)
@@ -119,7 +119,8 @@ def turns_to(
         return wanted - lash_after(train, adjuster, length, turns, lash_at)
 
     shape = np.broadcast_shapes(np.shape(length), wanted.shape, train.tip.shape[:-1])
-    low, high = _meeting_range(train, adjuster, shape)
+    most = 0.5 if adjuster.kind == "eccentric shaft" else MOST_TURNS
+    low, high = (_last_known(missing, np.full(shape, way * most)) for way in (-1.0, 1.0))
     reaches = (missing(low) <= 0) & (missing(high) >= 0)
     for _ in range(STEPS):
         middle = (low + high) / 2
@@ -128,25 +129,14 @@ def turns_to(
     return np.where(reaches, (low + high) / 2, np.nan)
 
 
-def _meeting_range(train: Drawn, adjuster: Adjuster, shape: tuple[int, ...]) -> tuple[Array, Array]:
-    """Return the widest turns either way, up to 40, at which the parts still meet."""
-    most = 0.5 if adjuster.kind == "eccentric shaft" else MOST_TURNS
-    ends = []
-    for way in (-1.0, 1.0):
-        good, bad = np.zeros(shape), np.full(shape, way * most)
-        for _ in range(STEPS):
-            middle = np.where(_meets(train, adjuster, bad), bad, (good + bad) / 2)
-            meets = _meets(train, adjuster, middle)
-            good, bad = np.where(meets, middle, good), np.where(meets, bad, middle)
-        ends.append(good)
-    return ends[0], ends[1]
-
-
-def _meets(train: Drawn, adjuster: Adjuster, turns: Array) -> NDArray[np.bool_]:
-    there = turned(train, adjuster, turns)
-    pose = closed(there)
-    meets: NDArray[np.bool_] = (pose.reach >= 0) & (pose.opening > 0)
-    return meets
+def _last_known(setting: Callable[[Array], Array], furthest: Array) -> Array:
+    """Return the turns nearest the furthest ones at which the parts still meet, from none outwards."""
+    known, lost = np.zeros(furthest.shape), furthest
+    for _ in range(STEPS):
+        middle = np.where(np.isfinite(setting(lost)), lost, (known + lost) / 2)
+        there = np.isfinite(setting(middle))
+        known, lost = np.where(there, middle, known), np.where(there, lost, middle)
+    return known
 
 
 def _cup_moved(train: Drawn, adjuster: Adjuster, travel: Array) -> Drawn:

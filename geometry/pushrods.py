@@ -62,9 +62,10 @@ def required(train: Train) -> Required:
 
 
 def fit(train: Train, centres: Array) -> Fit:
-    """Return what a pushrod of a given length between ball centres does.
+    """Return what a pushrod of a given length does.
 
-    centres : (...) [mm]
+    centres : (...) [mm]  between ball centres; where the ends of a measured pushrod are not known, in
+        the convention it was read in, which differs by the same for both
     Source: the closures of `train` and `bench`, solved for the lifter instead of the length.
 
     Raises:
@@ -203,10 +204,6 @@ def _fit_by_measurement(train: Train, centres: Array) -> Fit:
     measured, lifter = train.measured, train.lifter
     assert measured is not None
     carried = bench.carry(measured)
-    if not carried.between_centres:
-        needs = measured.ends.lacks(measured.convention)
-        answer = f"a pushrod's fit in {train.name}"
-        raise MissingEntryError(answer, {"pushrod": needs})
     if lifter.kind == "hydraulic":
         preload = bench.plunger_for(carried, centres)
         travel = lifter.plunger_travel

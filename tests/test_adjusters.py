@@ -7,6 +7,7 @@ import pytest
 from tallstack.geometry import build, required
 from tallstack.geometry.adjusters import (
     Adjuster,
+    lash_after,
     length_after,
     preload_after,
     turned,
@@ -114,6 +115,20 @@ def test_the_setting_found_gives_the_lash_that_was_wanted(at: str) -> None:
     lash = float(mapping[f"{TRAIN}.lifter.lash"])  # type: ignore[arg-type]
     assert turns_to(drawn, screw, length, array(lash), at) == pytest.approx(0.0, abs=1e-9)
     assert turns_to(drawn, screw, length, array(lash + 0.1), at) < 0  # out makes room
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("at", ["valve", "pushrod"])
+def test_solid_lifters_find_zero_lash_and_the_wanted_one(kind: str, at: str) -> None:
+    for seed in range(8):
+        mapping = random_mapping(np.random.default_rng([seed, 5]), kind="solid", lash_at=at)
+        drawn, screw = drawn_of(mapping), adjuster(kind)
+        length = required(build(mapping).train(TRAIN)).lengths["centres"]  # type: ignore[arg-type]
+        lash = float(mapping[f"{TRAIN}.lifter.lash"])  # type: ignore[arg-type]
+        assert turns_to(drawn, screw, length, array(lash), at) == pytest.approx(0.0, abs=1e-8)
+        zero = turns_to(drawn, screw, length, array(0.0), at)
+        assert 0 < zero < 2
+        assert lash_after(drawn, screw, length, zero, at) == pytest.approx(0.0, abs=1e-9)
 
 
 def straight_rocker(ratio: float) -> dict[str, object]:

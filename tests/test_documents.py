@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from .commands import tallstack
 from .documents import BLOCK, PAGES, ROOT, performed
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -24,7 +25,7 @@ def test_every_command_of_a_page_prints_what_the_page_shows(page: Path) -> None:
 
 def test_every_block_of_the_readme_is_of_a_kind_that_is_run_or_checked() -> None:
     kinds = {block["language"] for block in BLOCK.finditer(README)}
-    assert kinds == {"sh", "bat", "toml", "console"}
+    assert kinds == {"sh", "bat", "toml", "csv", "console"}
 
 
 def test_job_files_shown_in_the_readme_are_toml() -> None:
@@ -32,6 +33,22 @@ def test_job_files_shown_in_the_readme_are_toml() -> None:
     assert blocks
     for body in blocks:
         tomllib.loads(body)
+
+
+def test_the_shelf_and_the_solid_lifter_shown_in_the_readme_work(tmp_path: Path) -> None:
+    blocks = [(block["language"], block["body"]) for block in BLOCK.finditer(README)]
+    job = next(body for language, body in blocks if body.startswith("# single.toml"))
+    shelf = next(body for language, body in blocks if language == "csv")
+    solid = next(body for language, body in blocks if language == "toml" and '"solid"' in body)
+    (tmp_path / "shelf.csv").write_text(shelf, encoding="utf-8")
+    (tmp_path / "single.toml").write_text(job, encoding="utf-8")
+    fitted = tallstack("pushrods", tmp_path / "single.toml", "--shelf", tmp_path / "shelf.csv")
+    assert fitted.status == 0, fitted.err
+    assert "THE SET" in fitted.out
+    (tmp_path / "solid.toml").write_text(job[: job.index("[[train]]")] + solid, encoding="utf-8")
+    lashed = tallstack("pushrods", tmp_path / "solid.toml")
+    assert lashed.status == 0, lashed.err
+    assert "gives the wanted lash of 0.004 in (0.10 mm) at the valve" in lashed.out
 
 
 def test_the_two_lines_are_the_ones_that_the_gate_runs() -> None:

@@ -234,7 +234,8 @@ def test_new_does_not_overwrite(tmp_path: Path) -> None:
 
 def test_new_in_a_folder_that_is_not_there(tmp_path: Path) -> None:
     path = tmp_path / "nowhere" / "job.toml"
-    assert refused("new", path, "--blank") == f"{path}: cannot be written: No such file or directory\n"
+    told = refused("new", path, "--blank")
+    assert told == f"{path}: folder {path.parent} does not exist; make it first\n"
     assert list(tmp_path.iterdir()) == []
 
 
@@ -328,7 +329,8 @@ def again(tmp_path: Path, *swaps: tuple[str, str]) -> Ended:
 
 def looked_at(ended: Ended) -> str:
     """Return what stands under LOOK AGAIN, on one line."""
-    _, found, after = ended.out.partition("LOOK AGAIN\n")
+    _, found, after = ended.out.partition("LOOK AGAIN")
+    after = after.partition("\n")[2]
     return " ".join(after.split("\n\n")[0].split()) if found else ""
 
 

@@ -474,7 +474,7 @@ def _span() -> float:
 
 def _below() -> float:
     top = math.sqrt((168 + 45.9) ** 2 - 0.8**2) + 30.5
-    return 126.1 + 0.4 + 118.9 - 0.1 - top
+    return 126.1 + 0.4 + 118.9 - top  # read before the case was cut
 
 
 def _tip_height() -> float:

@@ -40,10 +40,6 @@ def answer(folder: Path, force: bool) -> Answer:
     worked = pushrods.answer(load(job))
     intro = paragraph(
         f"An invented job, as a builder would write it down, is now in {job}. Open it in any editor, change "
-        f"a number, and run: tallstack pushrods {_quoted(job)}"
+        "a number, and run:"
     )
-    return Answer(f"{intro}\n\n{worked.text}", worked.document, OK)
-
-
-def _quoted(path: Path) -> str:
-    return f'"{path}"' if " " in str(path) else str(path)
+    return Answer(f"{intro}\ntallstack pushrods {output.quoted(job)}\n\n{worked.text}", worked.document, OK)

@@ -161,7 +161,9 @@ def text(job: JobFile, everything: Found) -> str:
         lines += ["", paragraph("Rocker and valve by coordinates would add ratio and sweep.")]
     if everything.offers is not None:
         lines += shelf_lines(everything.offers, everything.chosen, job.units)
-    lines += station_lines(everything.stations, any(one.train.lifter.kind == "hydraulic" for one in found))
+    lines += station_lines(
+        everything.stations, any(one.train.lifter.kind == "hydraulic" for one in found), job.units
+    )
     lines += tail_lines(job)
     lines += ["", paragraph(CAUTION)]
     return "\n".join(lines)

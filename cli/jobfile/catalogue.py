@@ -50,6 +50,21 @@ def homes(name: str, root: str) -> tuple[str, ...]:
     return near or tuple(one for one in found if one.count(".") == least)
 
 
+def within(loc: Loc, name: str) -> tuple[str, ...]:
+    """Return the paths, from a place of the document on, of the entries of that name inside it."""
+    table = table_at(loc)
+    return () if table is None else tuple(_inside(table, name, ""))
+
+
+def _inside(table: Table, name: str, path: str) -> Iterator[str]:
+    for entry, part in table.parts.items():
+        inner = None if isinstance(part, (Named, Rows)) else _table(part)
+        if entry == name and (inner is None or isinstance(part, Either)):
+            yield f"{path}{entry}"
+        elif inner is not None:
+            yield from _inside(inner, name, f"{path}{entry}.")
+
+
 def _headers(table: Table, path: str, brackets: int) -> Iterator[tuple[str, str]]:
     """Yield the name of every part, with the header under which one writes it."""
     header = f"{'[' * brackets}{path}{']' * brackets}"

@@ -12,6 +12,7 @@ from tallstack.cli.jobfile.contents import Entries
 from tallstack.cli.jobfile.faults import Fault, Loc, in_words
 from tallstack.cli.jobfile.fields import FileName, did_you_mean
 from tallstack.cli.jobfile.reading import Reading
+from tallstack.cli.jobfile.setting_checks import of_adjusters, of_firing
 from tallstack.geometry.alternatives import arm_angle, disagreements, then
 from tallstack.geometry.defaults import STACK
 from tallstack.geometry.errors import DisagreementError, GeometryError
@@ -82,6 +83,8 @@ def of_entries(
     for prefix in ("", *(f"{name}." for name in names(mapping, "cylinders"))):
         yield from _of_cylinder(Reader(mapping, (prefix, "") if prefix else ("",)), prefix, entries, where)
     yield from _of_lobes(entries, where)
+    yield from of_adjusters(entries, mapping, where)
+    yield from of_firing(mapping, where)
     for path in entries:
         stem = path.removesuffix(".x")
         three = [mapping.get(f"{stem}.{axis}") for axis in "xyz"]
@@ -150,7 +153,7 @@ def _of_lifter(train: Reader, name: str, is_open: Callable[[str], bool], where: 
             "missing; a hydraulic lifter's plunger moves under the rod: "
             'say plunger = "top", "bottomed", "solid checking lifter" or { down = "0.060 in" }'
         )
-        yield Fault(*where(f"{name}.measured_pushrod"), message)
+        yield missing(f"{name}.measured_pushrod", "plunger", message, where)
     if kind == "solid" and train.has("measured_pushrod.plunger") and place != "solid checking lifter":
         yield Fault(*where(plunger), "a solid lifter has no plunger; leave it out")
     down = train.find("measured_pushrod.plunger.down")
@@ -160,7 +163,13 @@ def _of_lifter(train: Reader, name: str, is_open: Callable[[str], bool], where: 
     as_read = f"{name}.measured_pushrod.as"
     if not train.word("measured_pushrod.as") and not is_open(as_read):
         message = 'missing; a length means nothing without it: say as = "overall", "theoretical", "gauge" or "centres"'
-        yield Fault(*where(f"{name}.measured_pushrod"), message)
+        yield missing(f"{name}.measured_pushrod", "as", message, where)
+
+
+def missing(table: str, entry: str, message: str, where: Where) -> Fault:
+    """Return the fault of an entry that a table lacks, at the table's line."""
+    loc, words = where(table)
+    return Fault((*loc, entry) if loc else loc, f"{words}.{entry}", message)
 
 
 def _of_ends(train: Reader, name: str, where: Where) -> Iterator[Fault]:

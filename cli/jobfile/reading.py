@@ -13,6 +13,7 @@ from typing import NamedTuple
 from tallstack.cli.jobfile.catalogue import TYING, entries_of, homes
 from tallstack.cli.jobfile.faults import Fault, Loc, in_words
 from tallstack.cli.jobfile.fields import Kind, Name, did_you_mean, nearest_names
+from tallstack.cli.jobfile.misplaced import below_the_top, first_header, is_rows
 from tallstack.cli.jobfile.model import JOB
 from tallstack.cli.jobfile.tables import Either, Named, Part, Rows, Table
 from tallstack.cli.jobfile.values import Blank, ValueFault, described
@@ -66,6 +67,7 @@ class Reading:
     faults: list[Fault] = field(default_factory=list)
     spoiled: set[str] = field(default_factory=set)  # paths at fault, of entries and of whole tables
     misnamed: set[str] = field(default_factory=set)  # names written in the wrong place, or meant by a slip
+    below: set[Loc] = field(default_factory=set)  # where entries of the file's top stand under a table
 
     def unsure(self, path: str) -> bool:
         """Say whether an entry may well be in the file, but could not be read."""
@@ -93,22 +95,40 @@ def read_document(document: Mapping[str, object], set_aside: Iterable[str] = ())
     """
     reading = Reading(document)
     reading.misnamed.update(set_aside)
-    units = document.get("units")
+    below = below_the_top(document)
+    units = document.get("units", next((raw for loc, raw in below if loc[-1] == "units"), None))
     reading.units = units if units in ("mm", "in") and isinstance(units, str) else "mm"
+    if below:
+        _tell_below(reading, [loc for loc, _ in below])
+        if units != reading.units:
+            reading.spoiled.add("units")
     _table(reading, JOB, document, (), "")
     return reading
+
+
+def _tell_below(reading: Reading, found: list[Loc]) -> None:
+    """Say once that entries of the file's top stand under a table, and where they go."""
+    reading.below.update(found)
+    names = list(dict.fromkeys(str(loc[-1]) for loc in found))
+    shown = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
+    told = (
+        "stand below a table: move these lines" if len(found) > 1 else "stands below a table: move this line"
+    )
+    first = first_header(reading.document)
+    message = f"{shown} {told} above {first}, the first table"
+    reading.faults.append(Fault(found[0], "", message))
 
 
 def _table(reading: Reading, table: Table, found: Mapping[str, object], loc: Loc, path: str) -> None:
     """Read a table; path : what stands in front of its entries, with a dot at its end."""
     for name in table.needs:
-        if name not in found:
+        if name not in found and (loc or name not in {one[-1] for one in reading.below}):
             reading.fault((*loc, name), f"missing; {REQUIRED[name]}", f"{path}{name}")
     for name, part in table.parts.items():
         if name in found:
             _part(reading, part, found[name], (*loc, name), f"{path}{name}", table)
     for name, raw in found.items():
-        if name not in table.parts:
+        if name not in table.parts and (*loc, name) not in reading.below:
             _unknown(reading, name, raw, (*loc, name), path)
 
 
@@ -130,10 +150,10 @@ def _part(reading: Reading, part: Part, raw: object, loc: Loc, path: str, above:
 
 def _no_table(reading: Reading, part: Table | Named, raw: object, loc: Loc, path: str) -> None:
     message = f"{described(raw)} where a table of entries belongs; write [{_header(loc)}] above its entries"
-    if _is_rows(raw):
+    if is_rows(raw):
         message = f"there is one such table, not several; write [{_header(loc)}], with one pair of brackets"
     reading.fault(loc, message, path)
-    if isinstance(raw, list) and _is_rows(raw) and isinstance(part, Table):
+    if isinstance(raw, list) and is_rows(raw) and isinstance(part, Table):
         _table(reading, part, raw[0], (*loc, 0), f"{path}.")
 
 
@@ -241,7 +261,7 @@ def _unknown(reading: Reading, name: str, raw: object, loc: Loc, path: str) -> N
     """Note an entry that cannot stand here, with the one that was meant or the place where it belongs."""
     known = entries_of(loc[:-1])
     near, at_home = nearest_names(name, known), homes(name, str(loc[0]))
-    what = "table" if isinstance(raw, dict) or _is_rows(raw) else "entry"
+    what = "table" if isinstance(raw, dict) or is_rows(raw) else "entry"
     message = f"no such {what}"
     reading.misnamed.update(near)
     if near:
@@ -254,10 +274,6 @@ def _unknown(reading: Reading, name: str, raw: object, loc: Loc, path: str) -> N
         reading.spoiled.add(path.removesuffix("."))
         message += f"; the entries here are {', '.join(known)}" if known else ""
     reading.fault(loc, message)
-
-
-def _is_rows(raw: object) -> bool:
-    return isinstance(raw, list) and bool(raw) and isinstance(raw[0], dict)
 
 
 def _header(loc: Loc) -> str:

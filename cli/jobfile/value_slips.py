@@ -84,15 +84,18 @@ def straight(name: str, value: str) -> tuple[str, str] | None:
     """Return what is wrong where curly quotes stand around a value, and its line with straight ones."""
     if not CURLY.search(value) or NUMBER_FIRST.match(value):
         return None
-    right = f"{name} = {straightened(value)}"
-    if straightened(value) is None:
-        return None
     told = "curly quotes, as a word processor makes them; use straight ones"
-    try:
-        tomllib.loads(right)
-    except ValueError:
-        return f'{told}, for example "4.935 in"', f'{name} = ""'
-    return f"{told}: {echo(right)}", right
+    meant = straightened(value)
+    if meant is None:
+        return None
+    bare = CURLY.sub("", value).strip("\"' ")
+    for right in (f"{name} = {meant}", f'{name} = "{bare}"'):
+        try:
+            tomllib.loads(right)
+        except ValueError:
+            continue
+        return f"{told}: {echo(right)}", right
+    return f'{told}, for example "4.935 in"', f'{name} = ""'
 
 
 def without_comment(value: str) -> str:

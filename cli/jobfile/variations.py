@@ -2,58 +2,118 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from tallstack.cli.jobfile.catalogue import entries_of, kind_at
+from tallstack.cli.jobfile.catalogue import ROWS, entries_of, kind_at, table_at, within
 from tallstack.cli.jobfile.contents import Entries, entries_for, override
 from tallstack.cli.jobfile.faults import Fault, Loc
-from tallstack.cli.jobfile.fields import Kind, Parts, Quantity, did_you_mean
+from tallstack.cli.jobfile.fields import Kind, Parts, Quantity, nearest_names
 from tallstack.cli.jobfile.model import JOB
 from tallstack.cli.jobfile.reading import Reading
 from tallstack.cli.jobfile.values import Blank, Typed, ValueFault
 
+MOST_SAME = 4  # entries of one name that are suggested
 EXAMPLE = 'front.intake.lifter.preload="0.050 in"'
 
 
 def varied(entries: Entries, text: str, reading: Reading) -> tuple[Entries, list[Fault]]:
     """Return the entries with one of them given another value, or what is wrong with it.
 
-    text : "entry=value"
+    text : "entry=value"; a table in braces sets every entry in it
     """
     path, equals, typed = (part.strip() for part in text.partition("="))
     outside = f"--with {text}"
     if not equals or not path:
         return entries, [_fault(outside, f"write entry=value, for example --with {EXAMPLE}")]
+    raw = _raw(typed)
+    faults: list[Fault] = []
+    for one, value in _leaves(path, raw):
+        entries, problem = _with(entries, one, value, reading, outside)
+        if problem:
+            faults.append(_fault(outside, problem if one == path else f"{one}: {problem}"))
+    return entries, faults
+
+
+def _leaves(path: str, raw: object) -> Iterator[tuple[str, object]]:
+    """Yield every entry of a table in braces with its value; anything else is one entry."""
+    if not isinstance(raw, dict) or not raw:
+        yield path, raw
+        return
+    for name, value in raw.items():
+        yield from _leaves(f"{path}.{name}", value)
+
+
+def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: str) -> tuple[Entries, str]:
+    """Return the entries with another value for one of them, or what is wrong with it."""
     loc, prefix = _place_of(path, reading)
     kind = kind_at(loc) if loc else None
+    if isinstance(raw, str) and raw.startswith("{") and table_at(loc) is not None:
+        name = next(iter(re.findall(r"\{\s*([\w.-]+)\s*=", raw)), entries_of(loc)[0])
+        return entries, (
+            "no table that can be read; give each entry a --with of its own, for example "
+            f'--with {path}.{name}="..."'
+        )
     if kind is None:
-        return entries, [_fault(outside, _unknown(path, loc, entries))]
+        return entries, _unknown(path, loc, entries, reading)
     component = _component(kind, str(loc[-1]), entries, path)
     try:
-        value = _read(component or kind, typed, reading.units)
+        value = (component or kind).parse(raw, reading.units)
     except ValueFault as fault:
-        return entries, [_fault(outside, str(fault))]
+        return entries, str(fault)
     if isinstance(value, Blank):
-        return entries, [_fault(outside, "no value after =")]
+        return entries, "no value after ="
     own = entries_for(path, component or kind, value, (), outside)
-    return override(entries, prefix, own), []
+    return override(entries, prefix, own), ""
 
 
 def _fault(outside: str, message: str) -> Fault:
     return Fault((), "", message, outside=outside)
 
 
-def _unknown(path: str, loc: Loc, entries: Entries) -> str:
-    near = did_you_mean(path, entries)
-    if near or not loc:
-        return f"no such entry{near or '; `tallstack check FILE` shows the entries of a job by their paths'}"
-    known = entries_of(loc)
+def _unknown(path: str, loc: Loc, entries: Entries, reading: Reading) -> str:
+    known = entries_of(loc) if loc else ()
     if known:
         return f"a table, not an entry; the entries in it are {', '.join(known)}"
-    known = entries_of(loc[:-1])
-    listed = f"; the entries there are {', '.join(known)}" if known else ""
-    return f"no such entry{did_you_mean(str(loc[-1]), known) or listed}"
+    stem, _, last = path.rpartition(".")
+    beside = entries_of(loc[:-1]) if loc else ()
+    near = _of_that_name(path, loc, entries, reading)
+    near = near or tuple(f"{stem}.{one}" for one in nearest_names(last, beside) if _varies((*loc[:-1], one)))
+    near = near or nearest_names(path, entries)
+    if near:
+        return f"no such entry; did you mean {' or '.join(near)}?"
+    if not loc:
+        return "no such entry; `tallstack check FILE` shows the entries of a job by their paths"
+    return "no such entry" + (f"; the entries there are {', '.join(beside)}" if beside else "")
+
+
+def _of_that_name(path: str, loc: Loc, entries: Entries, reading: Reading) -> tuple[str, ...]:
+    """Return the entries whose last word is the one that was given: in that part of the job, or in all of it."""
+    last = path.rpartition(".")[2]
+    if loc:
+        parts = path.split(".")
+        depth, start = (2, 2) if loc[0] == "train" else (1, 2) if loc[0] in ROWS else (1, 1)
+        rooms = {".".join(parts[:depth]): loc[:start]}
+    else:
+        rooms = {gear.name: ("train", gear.row) for gear in reading.gears}
+    there = tuple(one for one in entries if one.endswith(f".{last}") and not loc)
+    inside = tuple(
+        f"{room}.{one}"
+        for room, place in rooms.items()
+        for one in within(place, last)
+        if _varies((*place, *one.split(".")))
+    )
+    shallow = min((one.count(".") for one in inside), default=0)
+    for found in (there, inside, tuple(one for one in inside if one.count(".") == shallow)):
+        if 0 < len(found) <= MOST_SAME:
+            return found
+    return ()
+
+
+def _varies(loc: Loc) -> bool:
+    """Say whether --with can set what stands at a place; the names that tie rows together it cannot."""
+    return kind_at(loc) is not None
 
 
 def _place_of(path: str, reading: Reading) -> tuple[Loc, str]:
@@ -78,13 +138,12 @@ def _component(kind: Kind, last: str, entries: Entries, path: str) -> Quantity |
     return Quantity(kind.words, kind.dimension_of(count), below=kind.below)
 
 
-def _read(kind: Kind, typed: str, units: str) -> object:
+def _raw(typed: str) -> object:
     """Return a value as in the file, or as bare text where the shell took its quotes."""
     try:
-        raw: object = tomllib.loads(f"value = {typed}", parse_float=Typed.of)["value"]
+        return tomllib.loads(f"value = {typed}", parse_float=Typed.of)["value"]
     except ValueError:
-        raw = typed
-    return kind.parse(raw, units)
+        return typed
 
 
 def all_varied(entries: Entries, variations: Sequence[str], reading: Reading) -> tuple[Entries, list[Fault]]:
