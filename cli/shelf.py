@@ -13,7 +13,8 @@ from pathlib import Path
 
 from tallstack.cli.jobfile.faults import Fault
 from tallstack.cli.jobfile.fields import did_you_mean
-from tallstack.cli.jobfile.values import Dimension, Value, ValueFault, read
+from tallstack.cli.jobfile.hints import other_word
+from tallstack.cli.jobfile.values import Dimension, Value, ValueFault, echo, read
 from tallstack.cli.tablefile import Row, fault_at, read_table
 from tallstack.geometry.lengths import CONVENTIONS
 from tallstack.geometry.shelf import Rod
@@ -37,6 +38,7 @@ COLUMNS = (
 NEEDED = ("label", "kind", "as")
 KINDS = ("fixed", "adjustable")
 MOST_RODS = 500
+MOST_FLATS = 24  # of an adjusting nut
 SLACK = 0.002  # of a pitch, where both ways to say it are given
 
 
@@ -75,7 +77,8 @@ class _Line:
         self.row = row
         self.faults = faults
         self.before = len(faults)
-        self.units = self.word("units", ("mm", "in"), units)
+        said = self.word("units", ("mm", "in"), units)
+        self.units = said if said in ("mm", "in") else units
 
     def rod(self) -> Rod | None:
         """Return the pushrod, or None where anything in the line is wrong."""
@@ -86,7 +89,7 @@ class _Line:
         convention = self.word("as", CONVENTIONS, "")
         shortest, longest = self.lengths(kind)
         pitch = self.pitch(kind)
-        flats = self.count("flats", 6) if kind == "adjustable" else None
+        flats = self.count("flats", 6, most=MOST_FLATS) if kind == "adjustable" else None
         rod = Rod(
             label=label,
             kind=kind,
@@ -143,7 +146,11 @@ class _Line:
             return self.wrong(column, str(fault))
         assert isinstance(value, Value)
         if not 0 < value.number < 2000:
-            return self.wrong(column, f"{text}: must be greater than 0 and below 2000 mm")
+            hint = "; was it typed in mm?" if value.bare and self.units == "in" and value.number > 0 else ""
+            message = (
+                f"{text}: reads as {value.number:g} mm and must be greater than 0 and below 2000 mm{hint}"
+            )
+            return self.wrong(column, message)
         return value.number
 
     def number(self, column: str) -> float | None:
@@ -162,13 +169,13 @@ class _Line:
             else self.wrong(column, f"{text}: must be greater than 0")
         )
 
-    def count(self, column: str, default: int, least: int = 1) -> int:
+    def count(self, column: str, default: int, least: int = 1, most: int = 999) -> int:
         """Return a whole number."""
         text = self.row.cells.get(column)
         if text is None:
             return default
-        if not text.isascii() or not text.isdigit() or not least <= int(text[:9]) <= 999 or len(text) > 9:
-            self.wrong(column, f'"{text}": a whole number from {least} to 999 belongs here')
+        if not text.isascii() or not text.isdigit() or not least <= int(text[:9]) <= most or len(text) > 9:
+            self.wrong(column, f'"{echo(text)}": a whole number from {least} to {most} belongs here')
             return default
         return int(text)
 
@@ -177,8 +184,14 @@ class _Line:
         found = self.row.cells.get(column, default)
         if found not in options:
             shown = ", ".join(options)
-            hint = did_you_mean(found, options) if found else ""
-            self.wrong(column, f'"{found}" where one of {shown} belongs{hint}')
+            if not found:
+                self.wrong(column, f"missing; one of {shown} belongs here")
+            elif found.isdigit():
+                hint = "is there a decimal comma in this line? decimals are written with a point"
+                self.wrong(column, f'"{echo(found)}" where one of {shown} belongs; {hint}')
+            else:
+                hint = other_word(found, options) or did_you_mean(found, options)
+                self.wrong(column, f'"{echo(found)}" where one of {shown} belongs{hint}')
         return found
 
     def wrong(self, column: str, message: str) -> float | None:

@@ -6,6 +6,7 @@ A decimal comma is refused with its line: it cannot be told from the comma betwe
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -52,20 +53,25 @@ def read_table(path: Path, needed: Sequence[str], known: Sequence[str], what: st
         InputFaultsError: with every fault of the file, its header and its lines.
     """
     source = _text(path, what)
-    lines = source.splitlines()
+    lines = source.split("\n")
     start = next((index for index, line in enumerate(lines) if line.strip()), 0)
     separator = next((one for one in SEPARATORS if one in lines[start]), ",")
     columns = tuple(name.strip().strip('"').lower() for name in lines[start].split(separator))
     faults = _header_faults(columns, needed, known, start + 1)
+    if not any(name in known for name in columns):
+        raise InputFaultsError(path, faults, source)
     rows: list[Row] = []
-    reader = csv.reader(lines[start + 1 :], delimiter=separator, skipinitialspace=True)
-    for cells in reader:
-        line = start + 1 + reader.line_num
+    for line, text in enumerate(lines[start + 1 :], start + 2):
+        cells = _cells(text, separator)
+        if cells is None:
+            faults.append(Fault((), "", "a quote is not closed; close it, or leave it out", line, 1))
+            continue
         if not any(cell.strip() for cell in cells):
             continue
         if len(cells) > len(columns) and any(cell.strip() for cell in cells[len(columns) :]):
-            decimal = "; decimals are written with a point, not a comma" if separator == "," else ""
-            message = f"{len(cells)} values under {len(columns)} columns{decimal}"
+            comma = separator == "," and re.search(r"\d,\d", text)
+            decimal = "; decimals are written with a point, not a comma" if comma else ""
+            message = f"{len(cells)} values under {len(columns)} column{'s' * (len(columns) > 1)}{decimal}"
             faults.append(Fault((), "", message, line, 1))
             continue
         pairs = zip(columns, (cell.strip() for cell in cells), strict=False)
@@ -77,6 +83,14 @@ def read_table(path: Path, needed: Sequence[str], known: Sequence[str], what: st
     if faults:
         raise InputFaultsError(path, faults, source)
     return TableFile(path, source, columns, tuple(rows))
+
+
+def _cells(text: str, separator: str) -> list[str] | None:
+    """Return the values of one line, or None where a quote in it is not closed."""
+    try:
+        return next(csv.reader([text], delimiter=separator, skipinitialspace=True, strict=True), [])
+    except csv.Error:
+        return None
 
 
 def number_in(row: Row, column: str) -> float:
@@ -107,6 +121,9 @@ def _header_faults(
     columns: Sequence[str], needed: Sequence[str], known: Sequence[str], line: int
 ) -> list[Fault]:
     faults = []
+    if not any(name in known for name in columns):
+        message = f"no header row; the first line names the columns: {', '.join(known)}"
+        return [Fault((), "", message, line, 1)]
     for name in columns:
         if name not in known:
             hint = did_you_mean(name, tuple(known)) or f"; the columns are {', '.join(known)}"
@@ -136,6 +153,7 @@ def _text(path: Path, what: str) -> str:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise _refused(path, "not text in UTF-8; save it again as CSV in UTF-8") from None
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     if "\0" in text:
         raise _refused(path, "not text in UTF-8; save it again as CSV in UTF-8")
     if not text.strip():

@@ -75,7 +75,10 @@ def test_a_taller_cylinder_moves_the_head_by_as_much_along_the_axis() -> None:
 @pytest.mark.parametrize(
     ("vee", "twice_sine", "cosine"),
     [  # cylinder axes at plus and minus half the V angle, exact special cases
+        (45, 0.7653668647301796, 0.9238795325112867),
+        (52, 0.8767422935781548, 0.898794046299167),
         (60, 1.0, 0.8660254037844387),
+        (72, 1.1755705045849463, 0.8090169943749475),
         (90, 1.4142135623730951, 0.7071067811865476),
         (120, 1.7320508075688772, 0.5),
     ],
