@@ -13,9 +13,11 @@ from typing import NamedTuple
 
 from tallstack.cli.jobfile.faults import Fault, InputFaultsError
 from tallstack.cli.jobfile.fields import did_you_mean
+from tallstack.cli.jobfile.values import echo
 
 LARGEST = 1_000_000  # bytes
 MOST_ROWS = 20_000
+MOST_FAULTS = 25  # told of one table
 SEPARATORS = (";", "\t", ",")
 
 
@@ -36,7 +38,16 @@ class TableFile(NamedTuple):
 
     def refused(self, faults: Sequence[Fault]) -> InputFaultsError:
         """Return the error that tells these faults with the lines they stand in."""
-        return InputFaultsError(self.path, faults, self.source)
+        return InputFaultsError(self.path, first_of(faults), self.source)
+
+
+def first_of(faults: Sequence[Fault]) -> Sequence[Fault]:
+    """Return no more faults than one reads, and how many are left."""
+    if len(faults) <= MOST_FAULTS:
+        return faults
+    left = len(faults) - MOST_FAULTS
+    more = Fault((), "", f"and {left:,} more faults from here on", faults[MOST_FAULTS].line, 1)
+    return [*faults[:MOST_FAULTS], more]
 
 
 def fault_at(line: int, column: str, message: str) -> Fault:
@@ -81,7 +92,7 @@ def read_table(path: Path, needed: Sequence[str], known: Sequence[str], what: st
     if len(rows) > MOST_ROWS:
         faults.append(Fault((), "", f"{len(rows):,} lines; {what} has at most {MOST_ROWS:,}"))
     if faults:
-        raise InputFaultsError(path, faults, source)
+        raise InputFaultsError(path, first_of(faults), source)
     return TableFile(path, source, columns, tuple(rows))
 
 
@@ -109,7 +120,11 @@ def number_in(row: Row, column: str) -> float:
     try:
         number = float(text)
     except ValueError:
-        message = f'"{text}": not a number'
+        from tallstack.cli.jobfile.hints import digits_meant
+
+        meant = digits_meant(text)
+        hint = "not a number" if meant is None else f"{meant[0]}; write {meant[1]}"
+        message = f'"{echo(text)}": {hint}'
         raise ValueError(message) from None
     if not abs(number) < 1e6:
         message = f'"{text}": not a number that can be measured'

@@ -97,11 +97,9 @@ def test_a_title_stays_text(tmp_path: Path) -> None:
         assert tallstack("draw", job, "-o", tmp_path / f"gear.{ending}").status == 0
 
 
-@pytest.mark.parametrize("title", ["", "発動機 Zweizylinder", "a" * 190, "\\u0007 bell \\t tab"])
+@pytest.mark.parametrize("title", ["", "発動機 Zweizylinder", "a" * 190])
 def test_any_title_can_be_drawn(tmp_path: Path, title: str) -> None:
     job = titled(tmp_path, title)
-    if tallstack("check", job).status == 2:
-        pytest.skip("the job file itself refuses this title")
     for ending in ("svg", "png", "pdf"):
         ended = tallstack("draw", job, "-o", tmp_path / f"gear.{ending}")
         assert (ended.status, ended.err) == (0, "")

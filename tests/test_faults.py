@@ -195,6 +195,36 @@ plunger = "top"
         ),
         ("front.intake.lifter.kind=roler", '"roler" where "hydraulic" or "solid" belongs'),
         ("front.intake.lifter.seat.z=high", '"high": not a number; write for example 4.935'),
+        (
+            "front.intake.length=222",
+            "no such entry; did you mean front.intake.valve.length or front.intake.measured_pushrod.length?",
+        ),
+        ("front.intake.lash=0.1", "no such entry; did you mean front.intake.lifter.lash?"),
+        ("preload=0.05", "no such entry; did you mean front.intake.lifter.preload?"),
+        ("lash=0.1", "no such entry; did you mean front.intake.lifter.lash?"),
+        (
+            "front.intake.plunger=top",
+            "no such entry; did you mean front.intake.measured_pushrod.plunger?",
+        ),
+        ("stack.below=0.1", "no such entry; did you mean stack.measured_deck.below?"),
+        (
+            'front.intake.measured_pushrod.plunger={ donw = "0.060 in" }',
+            "front.intake.measured_pushrod.plunger.donw: no such entry; did you mean "
+            "front.intake.measured_pushrod.plunger.down?",
+        ),
+        (
+            "front.intake.measured_pushrod.plunger={ down = 0.060 in }",
+            "no table that can be read; give each entry a --with of its own, for example --with "
+            'front.intake.measured_pushrod.plunger.down="..."',
+        ),
+        (
+            "front.intake.measured_pushrod.stack={}",
+            "a table, not an entry; the entries in it are base_gasket",
+        ),
+        ('stack={ cylinder = "" }', "stack.cylinder: no value after ="),
+        ("front.intake.measured_pushrod.as=calipers", "did you mean overall?"),
+        ("front.intake.lifter.preload=O.05", '"O.05": the letter O stands for a zero in it; write "0.05"'),
+        ("stack.cylinder=132.9", "was it typed in mm? this file's bare numbers count in inches"),
         ("front.intake.lifter.seat=5", "5 where 3 belong; write for example [-23, 64, -12]"),
     ],
 )
@@ -237,6 +267,34 @@ def test_new_in_a_folder_that_is_not_there(tmp_path: Path) -> None:
     told = refused("new", path, "--blank")
     assert told == f"{path}: folder {path.parent} does not exist; make it first\n"
     assert list(tmp_path.iterdir()) == []
+
+
+def test_new_in_a_folder_that_is_a_file(tmp_path: Path) -> None:
+    taken = tmp_path / "taken"
+    taken.write_text("mine")
+    told = refused("new", taken / "job.toml", "--blank")
+    assert told == f"{taken / 'job.toml'}: folder {taken} is a file; name another\n"
+
+
+@pytest.mark.parametrize(
+    ("name", "typed"),
+    [
+        ("job.toml", "job.toml"),
+        ("My job.toml", '"My job.toml"'),
+        ("it's (2).toml", '"it\'s (2).toml"'),
+        ("cost $5.toml", "'cost $5.toml'"),
+    ],
+)
+def test_command_to_copy_is_quoted_and_on_a_line_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, typed: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert f"\ntallstack new {typed} --blank\n" in refused("new", name)
+    ended = tallstack("new", name, "--blank")
+    assert f"\ntallstack check {typed}\n" in ended.out
+    folder = f"a folder with a name {'so ' * 12}long"
+    job = Path(folder, "twin.toml")
+    assert f'\ntallstack pushrods "{job}"\n' in tallstack("demo", folder).out
 
 
 def test_new_onto_a_link(tmp_path: Path) -> None:

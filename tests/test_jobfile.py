@@ -357,6 +357,40 @@ def test_with_another_way_to_say_a_thing_replaces_the_first(tmp_path: Path) -> N
     assert front["rocker.ratio"] == 1.6
 
 
+@pytest.mark.parametrize(
+    ("table", "entries"),
+    [
+        ('measured_pushrod.plunger={ down = "0.060 in" }', ('measured_pushrod.plunger.down="0.060 in"',)),
+        (
+            'measured_pushrod.checking_rod={ closed = 10.6, turns = "6.30 +/- 0.05", threads_per_inch = 20 }',
+            (
+                "measured_pushrod.checking_rod.closed=10.6",
+                'measured_pushrod.checking_rod.turns="6.30 +/- 0.05"',
+                "measured_pushrod.checking_rod.threads_per_inch=20",
+            ),
+        ),
+        (
+            'measured_pushrod={ length = 11.1, stack = { cylinder = "5.3 in", head_gasket = 0.03 } }',
+            (
+                "measured_pushrod.length=11.1",
+                "measured_pushrod.stack.cylinder=5.3",
+                "measured_pushrod.stack.head_gasket=0.03",
+            ),
+        ),
+    ],
+)
+def test_with_a_table_in_braces_sets_every_entry_in_it(
+    tmp_path: Path, table: str, entries: tuple[str, ...]
+) -> None:
+    whole = job(tmp_path, BENCH, f"front.intake.{table}")
+    singly = job(tmp_path, BENCH, *(f"front.intake.{one}" for one in entries))
+    assert whole.mapping == singly.mapping
+    assert whole.doubts == singly.doubts
+    assert whole.mapping != job(tmp_path, BENCH).mapping
+    both = {"front.intake.measured_pushrod.plunger", "front.intake.measured_pushrod.plunger.down"}
+    assert not both <= whole.mapping.keys()
+
+
 def test_last_of_two_tried_values_stands(tmp_path: Path) -> None:
     found = job(tmp_path, BENCH, "stack.cylinder=5.5", "stack.cylinder=5.6")
     assert found.entries["stack.cylinder"].value == pytest.approx(5.6 * 25.4, rel=1e-15)

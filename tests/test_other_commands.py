@@ -79,7 +79,7 @@ def test_the_blank_file_comes_bench_route_first_and_names_every_entry(tmp_path: 
     path = tmp_path / "job.toml"
     tallstack("new", path, "--blank")
     text = path.read_text(encoding="utf-8")
-    assert text.index("[train.measured_pushrod]") < text.index("[train.rocker]")
+    assert text.index("[train.measured_pushrod]") < text.index("# arm_angle")
     assert "[train.rocker]" not in [line.strip() for line in text.splitlines()]  # still a comment
     schema = tallstack("schema").json["properties"]
     train = schema["train"]["items"]["properties"]

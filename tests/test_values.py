@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from fractions import Fraction
 
 import pytest
@@ -170,6 +171,40 @@ def test_angles_volumes_and_plain_numbers() -> None:
 @pytest.mark.parametrize("raw", ["", "  ", "\t"])
 def test_empty_text_is_an_entry_left_open(raw: str) -> None:
     assert isinstance(read(raw, LENGTH, "mm"), Blank)
+
+
+@pytest.mark.parametrize(
+    ("raw", "told"),
+    [
+        ("221.3O +/- 0.05", 'the letter O stands for a zero in it; write "221.30 +/- 0.05"'),
+        ("1.O", 'the letter O stands for a zero in it; write "1.0"'),
+        ("1o in", 'the letter o stands for a zero in it; write "10 in"'),
+        ("l2.5", 'the letter l stands for a one in it; write "12.5"'),
+        ("5/I6 in", 'the letter I stands for a one in it; write "5/16 in"'),
+        (
+            "1O.l +/- O.1",
+            'the letter O stands for a zero and the letter l for a one in it; write "10.1 +/- 0.1"',
+        ),
+    ],
+)
+def test_letter_in_place_of_a_figure_is_named_and_not_understood(raw: str, told: str) -> None:
+    with pytest.raises(ValueFault) as fault:
+        read(raw, Dimension.LENGTH, "mm")
+    assert str(fault.value) == f'"{raw}": {told}'
+
+
+@pytest.mark.parametrize(
+    ("raw", "dimension", "told"),
+    [
+        ("0.7l", Dimension.VOLUME, '"0.7l": "l" is no unit of a volume'),
+        ("high", Dimension.LENGTH, "not a number"),
+        ("5 lO", Dimension.LENGTH, '"lO" is no unit of a length'),
+        ("oil", Dimension.LENGTH, "not a number"),
+    ],
+)
+def test_letters_that_are_no_figures_are_left_alone(raw: str, dimension: Dimension, told: str) -> None:
+    with pytest.raises(ValueFault, match=re.escape(told)):
+        read(raw, dimension, "mm")
 
 
 @pytest.mark.parametrize(

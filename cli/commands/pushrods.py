@@ -17,6 +17,7 @@ from tallstack.cli.answer import (
     tail_lines,
     warning_lines,
 )
+from tallstack.cli.files import quoted
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.lobefile import lobe_readings
@@ -84,7 +85,7 @@ def _unusable(job: JobFile, found: tuple[Order, ...]) -> str:
         lines.append("  no [[train]] in this job: write one for each valve gear")
     for order in found:
         lines += [f"  {train_name(order.train.name)}:", *(f"  {line}" for line in _needs(order))]
-    return "\n".join([*lines, f"`tallstack check {job.path}` says more"])
+    return "\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"])
 
 
 def status(found: tuple[Order, ...], strict: bool, warned: bool) -> int:
