@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tallstack.cli.wording import length, paragraph
-from tallstack.geometry.shelf import Chosen, Offer, nearest_miss
+
+if TYPE_CHECKING:
+    from tallstack.geometry.shelf import Chosen, Offer
 
 MOST_SHOWN = 6  # offers of one valve gear on the terminal
 
@@ -33,6 +35,8 @@ def _labels(each: Sequence[Offer], why: str) -> str:
 
 
 def _nearest(each: Sequence[Offer], units: str) -> str:
+    from tallstack.geometry.shelf import nearest_miss
+
     nearest = nearest_miss(each)
     if nearest is None:
         return ""

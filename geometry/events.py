@@ -104,7 +104,7 @@ def crossings(readings: Readings, check: float) -> tuple[float, float] | None:
     Returns: None where they never lift so far, or end before they come down again.
     Source: straight lines between readings, counted from the heel, the middle of the lowest quarter.
     """
-    heel = float(np.median(np.sort(readings.lift)[: max(len(readings.lift) // 4, 1)]))
+    heel = float(np.sort(readings.lift)[len(readings.lift) // 8])
     lift = readings.lift - heel - check
     top = int(np.argmax(lift))
     left, right = np.nonzero(lift[:top] < 0)[0], np.nonzero(lift[top:] < 0)[0]

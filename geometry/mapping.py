@@ -38,8 +38,8 @@ class Reader:
 
     def has(self, path: str) -> bool:
         """Say whether the entry, or any component or sub-entry of it, was given."""
-        stems = [prefix + path for prefix in self.prefixes]
-        return any(key == stem or key.startswith(stem + ".") for key in self.mapping for stem in stems)
+        stems = _stems(self.mapping)
+        return any(prefix + path in stems for prefix in self.prefixes)
 
     def path(self, path: str) -> str:
         """Return the full path under which the entry stands, or would stand first."""
@@ -89,3 +89,25 @@ class Reader:
         full = self.prefixes[-1] + path
         if full not in self.missing:
             self.missing.append(full)
+
+
+_last: tuple[Flat | None, int, frozenset[str]] = (None, 0, frozenset())
+
+
+def _stems(mapping: Flat) -> frozenset[str]:
+    """Return every path that a mapping holds, and every path above one.
+
+    Kept for the mapping asked last, since a train asks the same one dozens of times. A mapping is never
+    changed in place; what varies it makes a new one.
+    """
+    global _last
+    if _last[0] is mapping and _last[1] == len(mapping):
+        return _last[2]
+    stems = set(mapping)
+    for key in mapping:
+        above = key.rpartition(".")[0]
+        while above and above not in stems:
+            stems.add(above)
+            above = above.rpartition(".")[0]
+    _last = (mapping, len(mapping), frozenset(stems))
+    return _last[2]

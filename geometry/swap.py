@@ -141,10 +141,8 @@ def _parts(before: Flat, after: Flat, name: str, convention: str) -> tuple[Part,
         left -= changed
         if not changed:
             continue
-        for path in changed:
-            current.pop(path, None)
-            if path in after:
-                current[path] = after[path]
+        kept = {path: value for path, value in current.items() if path not in changed}
+        current = {**kept, **{path: after[path] for path in changed if path in after}}
         now = _length(current, name, convention)
         waiting.append(cause)
         if now is None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-JOB = Path(__file__).parents[2] / "worked_examples" / "taller_twin_by_bench" / "job.toml"
+JOB = Path(__file__).parents[2] / "cli" / "demo" / "twin.toml"  # with two tables of readings
 PLAIN = """
 import typer
 app = typer.Typer()
