@@ -1,7 +1,15 @@
 """How high the piston stands at a crank angle.
 
 Slider-crank with throw r (half the stroke), connecting rod l and wrist-pin offset e, positive
-towards +x of the cylinder frame. Heights are millimetres above the crank centre.
+towards +x of the cylinder frame. Heights are millimetres above the crank centre, crank angles count
+from the piston's own highest point, which with an offset is not where the throw stands upright.
+
+               │ e │
+               ●───┼─ wrist pin           "forward": just after the highest point the crank pin
+                ╲  │ l                     moves towards +x; "backward" is the same with e reversed
+                 ╲ │
+               r ╱●│
+                o──┘   crank centre
 
 Source: plane geometry of a crank and a sliding pin line at distance e; with e = 0 the textbook
 slider-crank.
@@ -31,3 +39,25 @@ class Crank(NamedTuple):
         """
         reach = self.conrod_length + self.throw
         return np.sqrt((reach - self.pin_offset) * (reach + self.pin_offset)) + self.compression_height
+
+    @property
+    def travel(self) -> Array:
+        """From the highest to the lowest point: √((l + r)² - e²) - √((l - r)² - e²)."""
+        short = self.conrod_length - self.throw
+        lowest = np.sqrt((short - self.pin_offset) * (short + self.pin_offset))
+        return self.top - self.compression_height - lowest
+
+    def height(self, angle: Array, forward: bool = True) -> Array:
+        """Return the height of the crown plane at a crank angle [mm].
+
+        angle : (...) [rad]  from the piston's highest point, in the direction of turning
+        """
+        aside = self.pin_offset if forward else -self.pin_offset
+        turned = angle + np.arcsin(aside / (self.conrod_length + self.throw))
+        across = aside - self.throw * np.sin(turned)
+        rise = np.sqrt((self.conrod_length - across) * (self.conrod_length + across))
+        return self.throw * np.cos(turned) + rise + self.compression_height
+
+    def descent(self, angle: Array, forward: bool = True) -> Array:
+        """Return how far the piston stands below its highest point [mm]; arguments as for `height`."""
+        return self.top - self.height(angle, forward)

@@ -1,18 +1,145 @@
-"""The cut in the piston's crown under a valve: where a leaning, flat-floored pocket stands.
+"""The piston's upper surface as a solid: a plane with pockets cut from it, a dome on it or a dish in it.
 
-Cylinder axes, with z counted from the crown plane. The cutter's axis points out of the crown and
-leans by λ; its floor is square to it.
+Cylinder axes, with z counted from the crown plane. A pocket is a flat-floored round cut: its axis
+crosses the crown plane at `centre`, leans by λ and points out of the crown; its floor is square to it.
 
       crown plane ━━━━━━╮ centre     ╭━━━━━━━━   z = 0
                          ╲    ·     ╱
                           ╲    ·  ╱  floor
                            ╲_  ╱             depth: to the deepest point of the floor's rim
+
+What is removed, pockets and a dish, are convex bodies open upwards, so that along any line each is one
+interval; the first metal on a line from above is found by stepping through the intervals.
 """
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
-from tallstack.geometry.frames import Array, point
+from numpy.typing import NDArray
+from tallstack.geometry.frames import Array, array, norm, point
+
+Flags = NDArray[np.bool_]
+NOTHING = 1e-9  # mm, by which a point on a surface may seem to lie off it
+PARALLEL = 1e-14  # square of a line's sine to an axis below which the two are parallel
+
+
+class Pocket(NamedTuple):
+    """One cut in the crown; mm, in the piston's frame."""
+
+    centre: Array  # (..., 3) where the axis meets the crown plane, z = 0
+    axis: Array  # (..., 3) unit, out of the crown
+    radius: Array
+    sunk: Array  # along the axis from the crown plane down to the floor's centre; may be negative
+
+
+class Cap(NamedTuple):
+    """A spherical dome (height above 0) or dish (height below 0) about the cylinder's axis; mm."""
+
+    height: Array
+    radius: Array  # of its edge at the crown plane
+
+    @property
+    def sphere(self) -> Array:
+        """The sphere's radius."""
+        high = np.abs(self.height)
+        size: Array = (high * high + self.radius * self.radius) / (2 * high)
+        return size
+
+    @property
+    def centre(self) -> Array:
+        """The sphere's centre above the crown plane."""
+        return self.height - np.sign(self.height) * self.sphere
+
+
+class Crown(NamedTuple):
+    """A crown: its pockets, and a dome or dish."""
+
+    pockets: tuple[Pocket, ...]
+    cap: Cap | None
+
+    def surface(self, seen: Array) -> Array:
+        """Return the height of the uncut crown under points, (..., 3) to (...) [mm]."""
+        if self.cap is None:
+            return np.zeros(seen.shape[:-1])
+        out = seen[..., 0] ** 2 + seen[..., 1] ** 2
+        with np.errstate(invalid="ignore"):
+            up = self.cap.centre + np.sign(self.cap.height) * np.sqrt(self.cap.sphere**2 - out)
+        return np.where(out < self.cap.radius**2, up, 0.0)
+
+    def cut_away(self, seen: Array) -> Flags:
+        """Say whether points lie inside a cut or above the crown, by more than a nanometre."""
+        gone: Flags = seen[..., 2] > self.surface(seen) + NOTHING
+        for one in self.pockets:
+            offset = seen - one.centre[..., None, :]
+            along = np.vecdot(offset, one.axis[..., None, :])
+            out = norm(offset - along[..., None] * one.axis[..., None, :])
+            gone = gone | ((out < one.radius[..., None] - NOTHING) & (along > -one.sunk[..., None] + NOTHING))
+        return gone
+
+
+def pocket(centre: Array, axis: Array, diameter: Array, depth: Array) -> Pocket:
+    """Return a pocket from where its axis meets the crown plane, (..., 2), and its greatest depth.
+
+    Source: the floor's lowest rim point lies radius·sin λ below the floor's centre.
+    """
+    radius = diameter / 2
+    sine = np.hypot(axis[..., 0], axis[..., 1])
+    at = point(centre[..., 0], centre[..., 1], 0.0)
+    return Pocket(at, axis, radius, (depth - radius * sine) / axis[..., 2])
+
+
+def first_metal(crown: Crown, start: Array, direction: Array) -> Array:
+    """Return where lines that come from above first meet the crown's metal.
+
+    start : (..., 3) [mm]  a point on each line;  direction : (..., 3)  unit, upwards along the line
+    Returns: (...) [mm]  along the direction from `start`; positive above it
+    Valid: the direction has an upward part.
+    Source: the line's crossing of plane or dome, then down through every cut that it is in.
+    """
+    with np.errstate(invalid="ignore", divide="ignore"):
+        at = -start[..., 2] / direction[..., 2]
+        cuts = [_through_pocket(one, start, direction) for one in crown.pockets]
+        if crown.cap is not None:
+            low, high = _through_sphere(crown.cap, start, direction)
+            dome = crown.cap.height > 0
+            tip = start[..., 2] + high * direction[..., 2]
+            at = np.where(dome & (tip >= 0), np.maximum(at, high), at)
+            cuts.append((np.where(dome, np.inf, low), np.where(dome, -np.inf, high)))
+        for _ in cuts:  # leaving one cut a line may be in another
+            for low, high in cuts:
+                at = np.where((at > low) & (at < high), low, at)
+    return at
+
+
+def _through_pocket(one: Pocket, start: Array, direction: Array) -> tuple[Array, Array]:
+    """Return the interval of each line that lies inside a pocket's cylinder and above its floor."""
+    offset = start - one.centre
+    along, rise = np.vecdot(offset, one.axis), np.vecdot(direction, one.axis)
+    aside = offset - along[..., None] * one.axis
+    slide = direction - rise[..., None] * one.axis
+    square, middle = np.vecdot(slide, slide), np.vecdot(aside, slide)
+    room = one.radius**2 - np.vecdot(aside, aside)
+    parallel = square < PARALLEL
+    root = np.sqrt(np.maximum(middle * middle + square * room, 0.0))
+    outside = np.where(parallel, room < 0, middle * middle + square * room < 0)
+    low = np.where(parallel, -np.inf, (-middle - root) / square)
+    high = np.where(parallel, np.inf, (-middle + root) / square)
+    floor = (-one.sunk - along) / rise
+    return np.where(outside, np.inf, np.maximum(low, floor)), np.where(outside, -np.inf, high)
+
+
+def _through_sphere(cap: Cap, start: Array, direction: Array) -> tuple[Array, Array]:
+    """Return the interval of each line inside a cap's sphere; empty where it misses."""
+    offset = start - point(0.0, 0.0, cap.centre)
+    middle = np.vecdot(offset, direction)
+    room = cap.sphere**2 - np.vecdot(offset, offset) + middle * middle
+    root = np.sqrt(np.maximum(room, 0.0))
+    return (
+        np.where(room < 0, np.inf, -middle - root),
+        np.where(room < 0, -np.inf, -middle + root),
+    )
 
 
 def centre_from_deepest(deepest: Array, axis: Array, diameter: Array, depth: Array) -> Array:
@@ -35,5 +162,5 @@ def centre_from_deepest(deepest: Array, axis: Array, diameter: Array, depth: Arr
 
 def deepest_from_centre(centre: Array, axis: Array, diameter: Array, depth: Array) -> Array:
     """Return where the cutter went deepest, (..., 2) [mm]: the inverse of `centre_from_deepest`."""
-    no_shift = centre_from_deepest(point(0.0, 0.0, 0.0)[..., :2], axis, diameter, depth)
+    no_shift = centre_from_deepest(array([0.0, 0.0]), axis, diameter, depth)
     return centre - no_shift
