@@ -21,6 +21,7 @@ TURN = 2 * np.pi
 STEP = np.radians(2.0)  # between the angles looked at first
 CLOSER = 9  # angles of a closer look
 LOOKS = 9  # each a quarter as wide as the last: 2° to 1e-5°
+COARSE_MM = 0.05  # by how much a drop may be overstated when its rim is looked at coarsely
 NEAR_MM = 1.0  # local minima this near the least one are followed too
 AROUND = np.radians(24.0)  # of a least drop, where the least gap is looked for
 
@@ -78,14 +79,30 @@ def wall_at(below: Below, valve: Valve, angle: Array, refine: bool = True) -> Ar
     return wall(own, _lowered(below, valve, angle, valve.lift(angle)), refine)
 
 
-def between_at(first: Valve, second: Valve, angle: Array, refine: bool = True) -> Array:
+def between_at(first: Valve, second: Valve, angle: Array, refine: bool = True, sides: bool = True) -> Array:
     """Return the distance between two valve heads at crank angles, (K,) to (K,) [mm]."""
-    return between(_opened(first, angle), _opened(second, angle), refine)
+    return between(_opened(first, angle), _opened(second, angle), refine, sides)
 
 
 def least_drop(below: Below, valve: Valve) -> tuple[Minimum, ...]:
     """Return the local minima of the drop, the least first; those far above it are left out."""
-    return minima(lambda angle, refine: drop_at(below, valve, angle, refine), cycle_angles())
+    return minima(
+        lambda angle, refine: drop_at(below, valve, angle, refine), cycle_angles(), _floor(below, valve)
+    )
+
+
+def _floor(below: Below, valve: Valve) -> Array:
+    """Return what the drop is at least, at every angle looked at first: as over a crown without pockets.
+
+    A cut only takes metal away; a dome counts as a plane at its height.
+    """
+    angles = cycle_angles()
+    cap = below.crown.cap
+    dome = 0.0 if cap is None else max(float(cap.height), 0.0)
+    head = _lowered(below, valve, angles, 0.0)
+    return (
+        drop(Crown((), None), head, refine=False) - dome / head.stem[..., 2] - valve.lift(angles) - COARSE_MM
+    )
 
 
 def least_gap(below: Below, valve: Valve, around: float) -> Minimum:
@@ -104,18 +121,29 @@ def least_wall(below: Below, valve: Valve) -> Minimum | None:
 
 def least_between(first: Valve, second: Valve) -> Minimum:
     """Return the smallest distance between two heads; of equal ones the one nearest overlap top centre."""
-    found = minima(lambda angle, refine: between_at(first, second, angle, refine), cycle_angles())
+    found = minima(lambda angle, refine: between_at(first, second, angle, refine, False), cycle_angles())
+    at = np.array([found[0].angle])
+    if between_at(first, second, at)[0] < found[0].value - 1e-9:  # the margins cross: look at the sides too
+        around = np.arange(-2, 3) * STEP + found[0].angle
+        found = minima(lambda angle, refine: between_at(first, second, angle, refine), around)
     equal = [one for one in found if one.value - found[0].value < 1e-9]
     return min(equal, key=lambda one: abs(one.angle))
 
 
-def minima(curve: Curve, angles: Array) -> tuple[Minimum, ...]:
+def minima(curve: Curve, angles: Array, floor: Array | None = None) -> tuple[Minimum, ...]:
     """Return the local minima of a curve near its least, the least first.
 
     angles : (K,) [rad]  evenly spaced by STEP, looked at first
+    floor  : (K,) [mm]  what the curve is at least there; spares looking where it cannot be near the least
     Source: local minima of the row, each closed in on by rows a quarter as wide.
     """
-    seen = curve(angles, False)
+    if floor is None:
+        seen = curve(angles, False)
+    else:
+        reached = curve(angles[[int(np.argmin(floor))]], False)[0]
+        worth = floor <= reached + NEAR_MM
+        seen = np.full(angles.shape, np.inf)
+        seen[worth] = curve(angles[worth], False)
     before = np.concatenate([[np.inf], seen[:-1]])
     after = np.concatenate([seen[1:], [np.inf]])
     low = (seen <= before) & (seen <= after) & (seen <= seen.min() + NEAR_MM)

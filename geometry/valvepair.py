@@ -19,17 +19,18 @@ from tallstack.geometry.valvehead import Head
 LEVELS = 5  # heights of a margin looked at first
 
 
-def between(first: Head, second: Head, refine: bool = True) -> Array:
+def between(first: Head, second: Head, refine: bool = True, sides: bool = True) -> Array:
     """Return the smallest distance between two heads, (...) [mm]; 0 where they meet.
 
     refine : False looks at the rims alone, for a first search
+    sides  : False leaves out the sides between the rims, which are nearest only where two margins cross
     """
     shape = np.broadcast_shapes(first.radius.shape, second.radius.shape)
     ways = []
     for one, other in ((first, second), (second, first)):
         for up in (0.0, 1.0):
             ways.append(least_on_circle(partial(_from_rim, one, other, up), shape, refine))
-        if refine:
+        if refine and sides:
             ways.append(_from_side(one, other, shape))
     least: Array = np.minimum.reduce([np.broadcast_to(way, shape) for way in ways])
     return least
