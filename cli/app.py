@@ -225,6 +225,60 @@ def explain(
 
 
 @app.command()
+def lobe(
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE.csv", help="The readings: angle,lift.", show_default=False)
+    ],
+    angle: Annotated[
+        str, typer.Option("--angle", metavar="cam|crank", help="Whose degrees they are.")
+    ] = "cam",
+    measured_at: Annotated[
+        str, typer.Option("--measured-at", metavar="lifter|valve", help="Where the dial stood.")
+    ] = "lifter",
+    ratio: Annotated[
+        float | None, typer.Option("--ratio", metavar="R", help="The rocker's, for lifts at the valve.")
+    ] = None,
+    units: Annotated[str, typer.Option("--units", metavar="mm|in", help="Units of the lifts.")] = "in",
+    check: Annotated[
+        list[str] | None,
+        typer.Option("--check", metavar="LIFT", help="One more check lift, as 0.040; repeatable."),
+    ] = None,
+    stop: Annotated[
+        tuple[float, float] | None,
+        typer.Option(
+            "--stop", metavar="A B", help="The wheel at a positive stop, both ways.", show_default=False
+        ),
+    ] = None,
+    centreline: Annotated[
+        float | None,
+        typer.Option("--centreline", metavar="DEG", help="Crank degrees between overlap top centre and it."),
+    ] = None,
+    port: Annotated[
+        str, typer.Option("--port", metavar="intake|exhaust", help="Whose lobe, with --centreline.")
+    ] = "intake",
+    plot: Annotated[
+        Path | None, typer.Option("--plot", metavar="OUT", help="Draw it: .svg, .png or .pdf.")
+    ] = None,
+    as_json: AsJson = False,
+    force: Force = False,
+) -> None:
+    """Say what cam a table of lift readings is of, how noisy they are and which look wrong.
+
+    Example: tallstack lobe intake.csv
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import lobe as command
+
+        asked = command.Asked(
+            angle, measured_at, ratio, units, check or (), stop, centreline, port, plot, force
+        )
+        return command.answer(file, asked)
+
+    _finish(run, as_json)
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON Schema of the job file, for completion in an editor.
 

@@ -1,17 +1,51 @@
-"""A lobe as read with dial and degree wheel: a CSV table with the columns angle and lift."""
+"""A lobe as read with dial and degree wheel: a CSV table with the columns angle and lift.
+
+A column `direction` says how the crank was turned, "forward" or "backward"; without it a table whose
+angles run up and then down again, or down and then up, was read both ways.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
+from tallstack.cli.jobfile.faults import Fault
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.tablefile import fault_at, number_in, read_table
-from tallstack.geometry.events import Readings
+from tallstack.cli.tablefile import Row, TableFile, fault_at, number_in, read_table
+from tallstack.geometry.lobe_readings import FEWEST, TURN, WIDEST, Readings, gaps
 
-COLUMNS = ("angle", "lift")
-FEWEST = 8  # readings, before a lobe has a shape
+NEEDED = ("angle", "lift")
+WAYS = {"forward": 1.0, "backward": -1.0}
 INCH = 25.4
+AGREE = 0.1  # mm that two readings at one angle may differ, turned the same way
+LEAST, MOST = 1.0, 25.0  # mm a lobe lifts at lifter or valve
+
+
+class Told(NamedTuple):
+    """What was said of a table, and where it can be said otherwise."""
+
+    crank: bool  # whose degrees it counts
+    units: str  # "mm" or "in", of its lifts
+    angle_is: str  # how to say the other: "--angle {}"
+    units_are: str
+
+
+class LobeTable(NamedTuple):
+    """A lobe's readings with the lines they stand in."""
+
+    readings: Readings
+    lines: tuple[int, ...]
+    table: TableFile
+
+
+class _Reading(NamedTuple):
+    line: int
+    angle: float  # degrees, as in the table
+    lift: float  # as in the table
+    way: str
 
 
 def lobe_readings(job: JobFile) -> dict[str, Readings]:
@@ -23,32 +57,150 @@ def lobe_readings(job: JobFile) -> dict[str, Readings]:
 
 
 def load_lobe(job: JobFile, name: str) -> Readings:
-    """Return one lobe's readings, crank angles ascending; a faulty table raises InputFaultsError."""
+    """Return one lobe's readings; a faulty table raises InputFaultsError."""
 
     def said(entry: str, default: str) -> str:
         found = job.entries.get(f"lobe.{name}.{entry}")
         return default if found is None else str(found.value)
 
-    path = Path(job.path.parent, said("table", ""))
-    table = read_table(path, COLUMNS, COLUMNS, "a lobe table")
-    faults, pairs = [], {}
-    for row in table.rows:
-        numbers = []
-        for column in COLUMNS:
-            try:
-                numbers.append(number_in(row, column))
-            except ValueError as error:
-                faults.append(fault_at(row.line, column, str(error)))
-        if len(numbers) == len(COLUMNS):
-            if numbers[0] in pairs:
-                faults.append(fault_at(row.line, "angle", f"{numbers[0]:g} degrees is there twice"))
-            pairs[numbers[0]] = numbers[1]
-    if not faults and len(pairs) < FEWEST:
-        faults.append(fault_at(1, "", f"{len(pairs)} readings; a lobe needs at least {FEWEST}"))
+    told = Told(
+        said("angle", "cam") == "crank",
+        said("units", job.units),
+        f'lobe.{name}.angle = "{{}}"',
+        f'lobe.{name}.units = "{{}}"',
+    )
+    return load_table(Path(job.path.parent, said("table", "")), told).readings
+
+
+def load_table(path: Path, told: Told) -> LobeTable:
+    """Return the readings of a table; a faulty one raises InputFaultsError."""
+    known = (*NEEDED, "direction") if _has_direction(path) else NEEDED
+    table = read_table(path, NEEDED, known, "a lobe table")
+    faults: list[Fault] = []
+    rows = [one for one in (_reading(row, faults) for row in table.rows) if one is not None]
+    faults += [] if faults else _slips(rows, told)
     if faults:
         raise table.refused(faults)
-    angles = np.array(sorted(pairs))
-    lifts = np.array([pairs[angle] for angle in angles])
-    turns = 1.0 if said("angle", "cam") == "crank" else 2.0
-    scale = INCH if said("units", job.units) == "in" else 1.0
-    return Readings(np.radians(angles * turns), lifts * scale)
+    angle = np.radians([one.angle for one in rows]) / (2 if told.crank else 1)
+    lift = np.array([one.lift for one in rows]) * _scale(told)
+    ways = _ways(rows)
+    return LobeTable(
+        Readings(angle, lift, None if ways is None else np.array(ways)),
+        tuple(one.line for one in rows),
+        table,
+    )
+
+
+def _has_direction(path: Path) -> bool:
+    """Say whether the header has the third column, so that a table without it is not asked for it."""
+    try:
+        with path.open("rb") as stream:
+            return b"direction" in stream.read(4096).lower()
+    except OSError:
+        return False
+
+
+def _reading(row: Row, faults: list[Fault]) -> _Reading | None:
+    numbers = []
+    for column in NEEDED:
+        try:
+            numbers.append(number_in(row, column))
+        except ValueError as error:
+            faults.append(fault_at(row.line, column, str(error)))
+    way = row.cells.get("direction", "")
+    if way and way not in WAYS:
+        faults.append(fault_at(row.line, "direction", f'"{way}": write forward or backward'))
+        return None
+    return _Reading(row.line, numbers[0], numbers[1], way) if len(numbers) == len(NEEDED) else None
+
+
+def _scale(told: Told) -> float:
+    return INCH if told.units == "in" else 1.0
+
+
+def _slips(rows: Sequence[_Reading], told: Told) -> list[Fault]:
+    """Return what contradicts itself in readings that are numbers."""
+    turn = 720.0 if told.crank else 360.0
+    angles, lifts = [one.angle for one in rows], [one.lift for one in rows]
+    first, top = rows[0].line, rows[int(np.argmax(lifts))].line
+    distinct = len({round(one % turn, 6) for one in angles})
+    if distinct < FEWEST:
+        return [fault_at(1, "", f"{distinct} readings; a lobe needs at least {FEWEST}")]
+    span, lifted = max(angles) - min(angles), max(lifts) - min(lifts)
+    if lifted == 0:
+        return [fault_at(first, "lift", f"{lifts[0]:g} at every angle; a lobe lifts, look at the dial")]
+    if lifted > 100 and span < 40:
+        return [fault_at(first, "", "these lifts look like angles; are the two columns exchanged?")]
+    if span > turn + 1e-6:
+        whose, other = ("crank", "two turns") if told.crank else ("cam", "one turn")
+        remedy = "" if told.crank else f"; if they are the crank's, say {told.angle_is.format('crank')}"
+        return [
+            fault_at(
+                first,
+                "angle",
+                f"{span:g} degrees from first to last; a lobe is over after {other}, {turn:g} degrees of the {whose}{remedy}",
+            )
+        ]
+    return (
+        _doubled(rows, turn, _scale(told), told.units) or _implausible(lifted, top, told) or _gaps(rows, turn)
+    )
+
+
+def _implausible(lifted: float, line: int, told: Told) -> list[Fault]:
+    """Return the fault of a lift that only fits another unit."""
+    size = lifted * _scale(told)
+    if LEAST <= size <= MOST:
+        return []
+    other, scale = ("mm", 1.0) if told.units == "in" else ("in", INCH)
+    fits = LEAST <= lifted * scale <= MOST
+    remedy = (
+        f"; if it is {other}, say {told.units_are.format(other)}" if fits else "; look at the column again"
+    )
+    too = "more than any lobe lifts" if size > MOST else "less than any lobe lifts"
+    return [fault_at(line, "lift", f"rises by {lifted:g} {told.units}, {too}{remedy}")]
+
+
+def _doubled(rows: Sequence[_Reading], turn: float, scale: float, units: str) -> list[Fault]:
+    """Return the faults of angles read twice, the same way, with lifts that do not agree."""
+    ways, seen = _ways(rows), dict[tuple[float, float], _Reading]()
+    faults = []
+    for index, one in enumerate(rows):
+        key = round(one.angle % turn, 6), 0.0 if ways is None else ways[index]
+        before = seen.setdefault(key, one)
+        if abs(one.lift - before.lift) * scale > AGREE:
+            message = (
+                f"{one.angle:g} degrees is there twice, with {before.lift:g} {units} (line {before.line}) "
+                f"and {one.lift:g} {units} here; keep the right one"
+            )
+            faults.append(fault_at(one.line, "angle", message))
+    return faults
+
+
+def _ways(rows: Sequence[_Reading]) -> list[float] | None:
+    """Return how the crank was turned at each reading, +1 or -1, or None where all were read one way."""
+    if any(one.way for one in rows):
+        said = [WAYS.get(one.way, 1.0) for one in rows]
+        return said if len(set(said)) > 1 else None
+    steps = [after.angle - one.angle for one, after in pairwise(rows) if after.angle != one.angle]
+    turns = [index for index, (one, after) in enumerate(pairwise(steps)) if one * after < 0]
+    if len(turns) != 1 or min(turns[0] + 1, len(steps) - turns[0] - 1) < FEWEST - 1:
+        return None
+    top = (max if steps[0] > 0 else min)(rows, key=lambda one: one.angle).angle
+    back = next(index for index, one in enumerate(rows) if one.angle == top) + 1
+    first = 1.0 if steps[0] > 0 else -1.0
+    return [first if index < back else -first for index in range(len(rows))]
+
+
+def _gaps(rows: Sequence[_Reading], turn: float) -> list[Fault]:
+    """Return the faults of stretches without readings that are not wholly on the heel."""
+    angle = np.array([one.angle for one in rows]) * TURN / turn
+    widest = float(np.degrees(WIDEST)) * turn / 360
+    faults = []
+    for gap in gaps(angle, np.array([one.lift for one in rows])):
+        if not gap.at_rest:
+            message = (
+                f"no reading over {gap.width * turn / TURN:g} degrees from {rows[gap.row].angle:g} on; a gap is "
+                f"less than {widest:g}, or lies wholly where the lifter rests"
+            )
+            faults.append(fault_at(rows[gap.row].line, "angle", message))
+    return faults

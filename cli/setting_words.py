@@ -11,6 +11,13 @@ from tallstack.geometry.adjusting import Setting
 from tallstack.geometry.ordering import Order
 from tallstack.geometry.stations import Station
 
+TAKES_UP = {  # which way each adjuster is turned to take up lash
+    "pushrod screw": "out of the rocker towards the pushrod",
+    "valve screw": "out of the rocker towards the stem",
+    "pivot nut": "down its stud",
+    "lifter screw": "up out of the lifter",
+    "eccentric shaft": "of the shaft about its direction",
+}
 BLEED_DOWN = (
     "A hydraulic lifter that is full of oil holds against the spring: after setting, let it bleed down until "
     "its pushrod spins between the fingers, before the crank is turned."
@@ -29,10 +36,11 @@ def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
     if setting.lacks:
         return [paragraph(f"{where}: not known without {', '.join(setting.lacks)}", 2, 2)]
     lines = []
+    way = TAKES_UP.get(where, "in")
     solid = order.train.lifter.kind == "solid"
     what = f"of lash at the {order.train.lifter.lash_at}" if solid else "at the lifter"
     if setting.per_turn is not None:
-        text = f"{where}: a turn in is {length(abs(setting.per_turn), units)} {what}"
+        text = f"{where}: a turn {way}, which takes up lash, is {length(abs(setting.per_turn), units)} {what}"
         if setting.per_flat is not None:
             text += f", a flat {length(abs(setting.per_flat), units)}"
         lines.append(paragraph(text + ("" if setting.exact else ", to first order"), 2, 2))
@@ -52,7 +60,7 @@ def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
 
 def _from_zero_lash(setting: Setting, solid: bool, units: str) -> str:
     assert setting.turns is not None
-    way = "out" if setting.turns < 0 else "in"
+    way = "the other way, which makes room," if setting.turns < 0 else "that way"
     text = f"from zero lash turn it {way} {abs(setting.turns):.2f} turns"
     if setting.flats and setting.whole_flats is not None:
         gives = f"{length(setting.whole_flats, units)} of {'lash' if solid else 'preload'}"
@@ -131,6 +139,7 @@ def _place(one: Station, units: str) -> str:
     before, after = (_degrees(angle) for angle in one.heel)
     lift = length(one.check, units) if one.check is not None else "the check lift"
     text = f"anywhere from {before} to {after}: both lifters then lift by less than {lift}"
+    text += "; keep well inside, a lobe's quiet ramps reach further than its card says"
     return text if one.heel.holds_top_centre else f"{text}; top centre itself is not in it"
 
 

@@ -56,12 +56,10 @@ def _setting(one: Offer, units: str) -> str:
     if one.turns is not None and one.flats is not None and one.length is not None:
         text = f"set to {length(one.length, units)}, {one.flats} flats ({one.turns:.2f} turns) from fully closed: {text}"
         if one.turns_from_zero_lash is not None and one.flats_from_zero_lash is not None:
-            text += (
-                f", {one.flats_from_zero_lash} flats ({one.turns_from_zero_lash:.2f} turns) from zero lash"
-            )
+            text += f", {one.flats_from_zero_lash:.1f} flats ({one.turns_from_zero_lash:.2f} turns) from zero lash"
         if one.thread_left is not None:
             text += f"; thread left {length(one.thread_left, units)}"
-    return text
+    return text if one.ball_compared else f"{text}; its ball was not compared, enter both"
 
 
 def _set_lines(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, units: str) -> list[str]:

@@ -57,7 +57,8 @@ class Offer:
     turns: float | None = None  # from fully closed
     flats: int | None = None  # the same in whole flats
     turns_from_zero_lash: float | None = None
-    flats_from_zero_lash: int | None = None
+    flats_from_zero_lash: float | None = None
+    ball_compared: bool = True
     thread_left: float | None = None  # until it is as long as it gets
 
 
@@ -220,7 +221,8 @@ def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | N
         turns=turns,
         flats=flats,
         turns_from_zero_lash=from_zero,
-        flats_from_zero_lash=None if from_zero is None or rod.flats is None else round(from_zero * rod.flats),
+        flats_from_zero_lash=None if from_zero is None or rod.flats is None else from_zero * rod.flats,
+        ball_compared=rod.ball_diameter is not None and order.train.ends.low.ball_diameter is not None,
         thread_left=thread_left,
     )
 

@@ -7,15 +7,22 @@ engine turns and what was said of the firing order.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from tallstack.geometry import events
+import numpy as np
 from tallstack.geometry.alternatives import ratio
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.events import event_opening
 from tallstack.geometry.firing import CYCLE, Place, place, top_centre
 from tallstack.geometry.frames import array
-from tallstack.geometry.heels import HeelWindow, Opening, heel_window, set_on_the_flank
+from tallstack.geometry.heels import TURN, HeelWindow, Opening, heel_window, set_on_the_flank
 from tallstack.geometry.mapping import Flat, Reader, names
 
+if TYPE_CHECKING:
+    from tallstack.geometry.lobe import Lobe
+    from tallstack.geometry.lobe_readings import Readings
+
+RESTING_MM = 0.26  # 0.010 in: the highest check lift at which a lobe is taken as its heel
 CHECK_MM = 0.05  # a lobe at rest lifts by no more than this: 0.002 in
 
 
@@ -32,12 +39,13 @@ class Station(NamedTuple):
     lacks: tuple[str, ...]  # entries without which the window is not known
 
 
-def stations(mapping: Flat, readings: Mapping[str, events.Readings]) -> tuple[Station, ...]:
+def stations(mapping: Flat, readings: Mapping[str, Readings]) -> tuple[Station, ...]:
     """Return the setting position of every cylinder, in the order in which they fire where known.
 
     mapping  : one engine, see `mapping`
     readings : lobe → its table, where it has one
     """
+    fitted: Fitted = {}
     cylinders = names(mapping, "cylinders")
     places = [_place(mapping, name, cylinders[0]) for name in cylinders]
     known = all(one.fires_at is not None for one in places)
@@ -45,7 +53,7 @@ def stations(mapping: Flat, readings: Mapping[str, events.Readings]) -> tuple[St
     result = []
     for index, one in enumerate(order):
         after = order[(index + 1) % len(order)]
-        check, heel, flank, lacks = _window(mapping, one.cylinder, readings)
+        check, heel, flank, lacks = _window(mapping, one.cylinder, readings, fitted)
         result.append(
             Station(
                 cylinder=one.cylinder,
@@ -79,30 +87,32 @@ def _place(mapping: Flat, name: str, first: str) -> Place:
     return place(name, at_top, None if fires is None else float(fires), name == first)
 
 
+Fitted = dict[tuple[str, float], "Lobe | None"]  # lobe and gain → what its readings say, worked out once
 Window = tuple[float | None, HeelWindow | None, tuple[float, float] | None, tuple[str, ...]]
 
 
-def _window(mapping: Flat, cylinder: str, readings: Mapping[str, events.Readings]) -> Window:
+def _window(mapping: Flat, cylinder: str, readings: Mapping[str, Readings], fitted: Fitted) -> Window:
     found: dict[str, Opening] = {}
     checks: list[float] = []
     lacks: list[str] = []
     for port in ("intake", "exhaust"):
-        name = f"{cylinder}.{port}"
-        train = Reader(mapping, (f"{name}.",))
+        train = Reader(mapping, (f"{cylinder}.{port}.",))
         lobe = train.word("lobe", port)
-        opening, check, missing = _opening(Reader(mapping, ("",)), lobe, port, train, readings)
+        opening, check, missing = _opening(Reader(mapping, ("",)), lobe, port, train, readings, fitted)
         lacks += missing
         if opening is not None and check is not None:
             found[port] = opening
             checks.append(check)
     if len(found) < 2:
         return None, None, None, tuple(dict.fromkeys(lacks))
+    if max(checks) > RESTING_MM:  # a lifter this far up its lobe does not rest
+        return None, None, None, tuple(f"the seat duration of lobe.{lobe}" for lobe in ("intake", "exhaust"))
     pair = found["intake"], found["exhaust"]
     return max(checks), heel_window(*pair), set_on_the_flank(*pair), ()
 
 
 def _opening(
-    job: Reader, lobe: str, port: str, train: Reader, readings: Mapping[str, events.Readings]
+    job: Reader, lobe: str, port: str, train: Reader, readings: Mapping[str, Readings], fitted: Fitted
 ) -> tuple[Opening | None, float | None, tuple[str, ...]]:
     """Return a lobe's opening, the check lift it counts at, and what it lacks."""
     advance_entry, centreline = job.find("cam.advance"), job.find(f"lobe.{lobe}.centreline")
@@ -111,49 +121,81 @@ def _opening(
         at, opens, closes = (
             float(job.number(f"lobe.{lobe}.card.events.{part}")) for part in ("at", "opens", "closes")
         )
-        return events.event_opening(port, opens, closes, advance), at, ()
+        return event_opening(port, opens, closes, advance), at, ()
     from_top = lobe in readings and job.word(f"lobe.{lobe}.zero") == "top centre"
     if centreline is None and not from_top:
         return None, None, (f"lobe.{lobe}.centreline",)
-    middle = None if centreline is None else events.middle_of(port, float(centreline))
+    middle = 0.0 if centreline is None else float(centreline)
     if lobe in readings:
         gain = _gain(job, lobe, train)
         if gain is None:
             return None, None, (f"{train.prefixes[0]}rocker.ratio",)
-        opening = events.read_opening(
-            readings[lobe],
-            CHECK_MM * gain,
-            None if from_top else middle,
-            advance,
-            events.CENTRE_LIFT_MM * gain,
-        )
+        key = lobe, gain
+        if key not in fitted:
+            fitted[key] = _fitted(readings[lobe], gain)
+        opening = None if fitted[key] is None else _read_opening(fitted[key], port, middle, from_top, advance)
         if opening is None:
             return None, None, (f"lobe.{lobe}.table",)
         return opening, CHECK_MM + _lash_at_lifter(job, lobe, train, gain), ()
-    flanks, check = _flanks(job, lobe)
-    if flanks is None or middle is None:
-        return None, None, (f"lobe.{lobe}",)
-    at = middle(advance)
-    return Opening(at - flanks.before, at + flanks.after), check, ()
+    return _known_opening(job, lobe, port, middle, advance)
 
 
-def _flanks(job: Reader, lobe: str) -> tuple[events.Flanks | None, float]:
-    """Return the flanks of a law at the usual check lift, or of a card at the lowest lift it states."""
+def _fitted(readings: Readings, gain: float) -> Lobe | None:
+    """Return the lobe behind readings of the valve's lift or the lifter's, or None where there is none."""
+    from tallstack.geometry.lobe_fit import fit
+
+    try:
+        return fit(readings, None if gain == 1.0 else lambda lift: lift / gain).lobe
+    except GeometryError:
+        return None
+
+
+def _read_opening(
+    lobe: Lobe | None, port: str, centreline: float, from_top: bool, advance: float
+) -> Opening | None:
+    """Return the opening of a lobe known by readings, whose angles count from its peak or from top centre."""
+    from tallstack.geometry.lobe import placed
+
+    if lobe is None:
+        return None
+    if not from_top:
+        return placed(lobe, port, centreline, advance).opening(CHECK_MM)
+    found = lobe.crossings(array(CHECK_MM))
+    middle = float(found.middle)
+    shift = -TURN * round(middle / TURN)
+    opens, closes = (2 * (float(one) + shift) - advance for one in found)
+    return None if np.isnan(middle) else Opening(opens, closes)
+
+
+def _known_opening(
+    job: Reader, lobe: str, port: str, centreline: float, advance: float
+) -> tuple[Opening | None, float | None, tuple[str, ...]]:
+    """Return the opening of a law at the usual check lift, or of a card at the lowest lift it states."""
+    at = (centreline if port == "intake" else -centreline) - advance
     law = job.word(f"lobe.{lobe}.law.name")
     peak, degrees = job.find(f"lobe.{lobe}.law.peak"), job.find(f"lobe.{lobe}.law.degrees")
     if law and peak is not None and degrees is not None:
-        return events.law_flanks(law, float(peak), float(degrees), CHECK_MM), CHECK_MM
-    known: list[tuple[float, events.Flanks]] = []
+        from tallstack.geometry.lobe import placed
+        from tallstack.geometry.lobe_law import law_lobe
+
+        # A law is symmetric, so its nose is its middle at every check lift, however low its peak.
+        opening = placed(law_lobe(law, float(peak), float(degrees)), port, centreline, advance, CHECK_MM)
+        found = opening.opening(CHECK_MM)
+        return found, CHECK_MM, () if found else (f"lobe.{lobe}",)
     stated = [f"card.duration{part}" for part in ("", *(f".{index}" for index in range(9)))]
-    for path in (*stated, "card.seat"):
-        at, open_for = job.find(f"lobe.{lobe}.{path}.at"), job.find(f"lobe.{lobe}.{path}.degrees")
-        if at is not None and open_for is not None:
-            half = float(open_for) / 2
-            known.append((float(at), events.Flanks(half, half)))
-    if not known:
-        return None, CHECK_MM
-    lowest = min(at for at, _ in known)
-    return events.card_flanks(known, lowest), lowest
+    known = [
+        (job.find(f"lobe.{lobe}.{path}.at"), job.find(f"lobe.{lobe}.{path}.degrees"))
+        for path in (*stated, "card.seat")
+    ]
+    rows = [
+        (float(lift), float(open_for))
+        for lift, open_for in known
+        if lift is not None and open_for is not None
+    ]
+    if not rows:
+        return None, None, (f"lobe.{lobe}",)
+    lowest, open_for = min(rows)
+    return Opening(at - open_for / 2, at + open_for / 2), lowest, ()
 
 
 def _gain(job: Reader, lobe: str, train: Reader) -> float | None:

@@ -13,7 +13,8 @@ import pytest
 
 from .commands import BENCH, COORDINATES, tallstack
 
-COMMANDS = ("demo", "new", "check", "pushrods", "draw", "schema")
+COMMANDS = ("demo", "new", "check", "pushrods", "draw", "lobe", "schema")
+GOOD_LOBE = Path(__file__).parent / "faults" / "lobe_command" / "good.csv"
 FILLED = {  # what a builder would put between the quotes of the blank file
     "base_gasket": "0.020 +/- 0.001 in",
     "cylinder": "4.310 +/- 0.001 in",
@@ -160,6 +161,7 @@ def test_help_opens_with_an_example_that_runs(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     Path("job.toml").write_text(COORDINATES.read_text(encoding="utf-8"), encoding="utf-8")
+    Path("intake.csv").write_text(GOOD_LOBE.read_text(encoding="utf-8"), encoding="utf-8")
     text = tallstack(command, "--help").out
     example = re.search(r"Example: tallstack (?P<words>.+)", text)
     assert example, text

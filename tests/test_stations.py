@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry import events
+from tallstack.geometry.heels import HeelWindow
+from tallstack.geometry.lobe_law import LAWS, rise
+from tallstack.geometry.lobe_readings import Readings
 from tallstack.geometry.stations import CHECK_MM, stations
 
-LAWS = ("cycloidal", "3-4-5", "4-5-6-7", "modified-sine")
 STEP_DEG = 0.01
 
 
 def lift_at(law: str, peak: float, degrees: float, from_peak: np.ndarray) -> np.ndarray:
     """Return a lobe's lift at crank degrees from its peak."""
     share = np.clip(1 - np.abs(from_peak) / (degrees / 2), 0.0, 1.0)
-    return peak * events.rise(law, share)
+    return peak * rise(law, share)
 
 
 def crank_pin_scan(lean: float, pin: float, forward: bool) -> float:
@@ -107,67 +108,79 @@ def test_a_firing_angle_that_is_no_top_centre_is_found() -> None:
     assert rear.place.disagrees == pytest.approx(np.radians(9.0))
 
 
+def read_twin(law: str, degrees: float, step: float, centre: float) -> tuple[dict[str, object], Readings]:
+    """Return a twin of one lobe by law, and readings of the other port's lobe taken from the same law."""
+    crank = np.arange(centre - 360.0, centre + 360.0, step)
+    lift = lift_at(law, 8.0, degrees, crank - centre)
+    mapping: dict[str, object] = {"cylinders": ("one",), "trains": ()}
+    for one, at in (("intake", 108.0), ("exhaust", 110.0)):
+        mapping |= {
+            f"lobe.{one}.law.name": law,
+            f"lobe.{one}.law.peak": 8.0,
+            f"lobe.{one}.law.degrees": np.radians(degrees),
+            f"lobe.{one}.centreline": np.radians(at),
+        }
+    return mapping, Readings(np.radians(crank / 2), lift + 0.07)
+
+
+def windows(mapping: dict[str, object], readings: dict[str, Readings]) -> HeelWindow:
+    (station,) = stations(mapping, readings)  # type: ignore[arg-type]
+    assert station.heel is not None
+    return station.heel
+
+
+@pytest.mark.parametrize("port", ["intake", "exhaust"])
 @pytest.mark.parametrize("law", LAWS)
-def test_laws_rise_from_nothing_to_all_and_are_symmetric(law: str) -> None:
-    share = np.linspace(0.0, 1.0, 2001)
-    lift = events.rise(law, share)
-    assert lift[0] == pytest.approx(0.0, abs=1e-15)
-    assert lift[-1] == pytest.approx(1.0, abs=1e-14)
-    assert (np.diff(lift) > 0).all()
-    np.testing.assert_allclose(lift + lift[::-1], 1.0, atol=1e-14)
+def test_readings_of_a_law_give_its_window(law: str, port: str) -> None:
+    mapping, read = read_twin(law, 290.0, 4.0, 0.0)
+    exact = windows(mapping, {})
+    found = windows(mapping, {port: read})
+    assert np.degrees(found) == pytest.approx(np.degrees(exact), abs=1.0)
 
 
-@pytest.mark.parametrize(
-    ("law", "velocity", "acceleration"),
-    [  # closed forms of the peak factors of a rise of 1 in an angle of 1
-        ("cycloidal", 2.0, 2 * np.pi),
-        ("3-4-5", 15 / 8, 10 / np.sqrt(3)),
-        ("4-5-6-7", 35 / 16, 84 * np.sqrt(5) / 25),
-        ("modified-sine", 4 * np.pi / (4 + np.pi), 4 * np.pi**2 / (4 + np.pi)),
-    ],
-)
-def test_peak_factors_of_the_laws(law: str, velocity: float, acceleration: float) -> None:
-    share = np.linspace(0.0, 1.0, 200001)
-    slope = np.gradient(events.rise(law, share), share, edge_order=2)
-    assert slope.max() == pytest.approx(velocity, rel=1e-7)
-    assert np.gradient(slope, share)[2:-2].max() == pytest.approx(acceleration, rel=2e-4)
+@pytest.mark.parametrize("port", ["intake", "exhaust"])
+def test_readings_from_top_centre_need_no_centreline(port: str) -> None:
+    centre = {"intake": 108.0, "exhaust": -110.0}[port]
+    mapping, read = read_twin("cycloidal", 280.0, 4.0, centre)
+    mapping["cam.advance"] = np.radians(4.0)
+    exact = windows(mapping, {})
+    mapping[f"lobe.{port}.zero"] = "top centre"
+    for turns in (0, 1):  # the same readings counted a cycle later
+        later = read._replace(angle=read.angle + turns * 2 * np.pi)
+        found = windows(
+            {key: value for key, value in mapping.items() if key != f"lobe.{port}.centreline"}, {port: later}
+        )
+        assert np.degrees(found) == pytest.approx(np.degrees(exact), abs=1.0)
 
 
-def sampled(law: str, peak: float, degrees: float, step: float, centre: float = 0.0) -> events.Readings:
-    angle = np.arange(centre - 180.0, centre + 180.0 + step / 2, step)
-    return events.Readings(np.radians(angle), lift_at(law, peak, degrees, angle - centre) + 0.07)
+def test_readings_at_the_valve_count_at_the_lifter() -> None:
+    mapping, read = read_twin("3-4-5", 290.0, 4.0, 0.0)
+    exact = windows(mapping, {})
+    mapping |= {"lobe.intake.measured_at": "valve", "one.intake.rocker.ratio": 1.6}
+    found = windows(mapping, {"intake": read._replace(lift=read.lift * 1.6)})
+    assert np.degrees(found) == pytest.approx(np.degrees(exact), abs=1.0)
 
 
-def test_readings_of_a_law_give_its_window() -> None:
-    degrees, peak = 290.0, 8.0
-    exact = events.law_flanks("4-5-6-7", peak, np.radians(degrees), 0.5)
-    assert exact is not None
-    found = events.crossings(sampled("4-5-6-7", peak, degrees, 2.0), 0.5)
-    assert found is not None
-    assert np.degrees(found) == pytest.approx([-np.degrees(exact.before), np.degrees(exact.after)], abs=0.1)
+def test_a_card_is_taken_at_its_word_at_its_lowest_lift() -> None:
+    mapping, _ = read_twin("3-4-5", 290.0, 4.0, 0.0)
+    mapping = {key: value for key, value in mapping.items() if not key.startswith("lobe.intake.law")}
+    mapping |= {
+        "lobe.intake.card.peak": 8.0,
+        "lobe.intake.card.duration.at": 1.0,
+        "lobe.intake.card.seat.at": 0.2,
+    }
+    mapping |= {
+        "lobe.intake.card.duration.degrees": np.radians(246),
+        "lobe.intake.card.seat.degrees": np.radians(278),
+    }
+    (station,) = stations(mapping, {})  # type: ignore[arg-type]
+    assert station.check == 0.2
+    assert station.heel is not None
+    assert np.degrees(station.heel.begins) == pytest.approx(108 + 278 / 2 - 360)
 
 
-def test_readings_from_top_centre_need_no_centreline() -> None:
-    read = sampled("cycloidal", 8.0, 280.0, 1.0, centre=108.0)
-    opening = events.read_opening(read, 0.5, None, np.radians(4.0))
-    flanks = events.law_flanks("cycloidal", 8.0, np.radians(280.0), 0.5)
-    assert opening is not None
-    assert flanks is not None
-    assert np.degrees(opening.opens) == pytest.approx(108.0 - 4.0 - np.degrees(flanks.before), abs=0.1)
-
-
-def test_a_card_is_taken_at_its_word_and_not_beyond() -> None:
-    known = [(0.5, events.Flanks(2.4, 2.5)), (1.0, events.Flanks(2.1, 2.3))]
-    assert events.card_flanks(known, 0.5) == events.Flanks(2.4, 2.5)
-    assert events.card_flanks(known, 0.75) == pytest.approx((2.25, 2.4))
-    assert events.card_flanks(known, 0.4) is None
-    assert events.card_flanks(known, 1.1) is None
-
-
-def test_events_of_a_card_follow_the_timing_identities() -> None:
-    """Page check: 20/60 and 60/20 give 260 of duration each; advancing 5 gives 25/55 and 65/15."""
-    for advance, intake_card, exhaust_card in ((0, (20, 60), (60, 20)), (5, (25, 55), (65, 15))):
-        intake = events.event_opening("intake", *np.radians([20, 60]), np.radians(advance))
-        exhaust = events.event_opening("exhaust", *np.radians([60, 20]), np.radians(advance))
-        assert np.degrees(intake) == pytest.approx([-intake_card[0], 180 + intake_card[1]])
-        assert np.degrees(exhaust) == pytest.approx([-180 - exhaust_card[0], exhaust_card[1]])
+def test_readings_that_are_no_lobe_leave_the_window_open() -> None:
+    mapping, read = read_twin("3-4-5", 290.0, 4.0, 0.0)
+    (station,) = stations(mapping, {"intake": read._replace(lift=np.ones_like(read.lift))})  # type: ignore[arg-type]
+    assert station.heel is None
+    assert station.lacks == ("lobe.intake.table",)

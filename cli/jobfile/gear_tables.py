@@ -43,8 +43,8 @@ ADJUSTER = Table(
     axis=lean_pair("lean of the screw's axis, away from the head"),
     eccentricity=millimetres("eccentric shaft: the rocker's pivot off the shaft's own axis", 0.2, 5),
     eccentric_at=degrees("eccentric shaft: where the pivot stands, about direction from upright"),
-    turns_in=number("turns it can still be turned in, from where it stands", 0, 20, sign=Sign.ZERO_UP),
-    turns_out=number("turns it can still be turned out, from where it stands", 0, 20, sign=Sign.ZERO_UP),
+    turns_in=number("turns left the way that takes up lash, from where it stands", 0, 20, sign=Sign.ZERO_UP),
+    turns_out=number("turns left the way that makes room, from where it stands", 0, 20, sign=Sign.ZERO_UP),
 )
 
 ROCKER = Table(

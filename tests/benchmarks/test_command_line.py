@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-JOB = Path(__file__).parents[2] / "cli" / "demo" / "twin.toml"  # with two tables of readings
+JOB = Path(__file__).parents[2] / "cli" / "demo" / "twin.toml"
 PLAIN = """
 import typer
 app = typer.Typer()

@@ -1,0 +1,185 @@
+"""What the readings of a lobe say, in words."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+from tallstack.cli.wording import INCH, length, paragraph
+from tallstack.geometry.frames import array
+from tallstack.geometry.lobe import CENTRE_LIFT_MM
+
+if TYPE_CHECKING:
+    from tallstack.cli.commands.lobe import Event, Found
+
+SMALL_MM, SMALL_IN = 3, 4  # decimals where tenths of a thousandth count
+
+
+def text(found: Found) -> str:
+    """Return the answer for a person: the events first, then what stands behind them."""
+    lines = [f"LOBE: {found.path.name}", *_source(found), "", *_events(found)]
+    for block in (_place(found), _shape(found), _readings(found), _wheel(found)):
+        lines += ["", *block] if block else []
+    return "\n".join(lines)
+
+
+def _source(found: Found) -> list[str]:
+    asked, count = found.asked, len(found.table.readings.angle)
+    where = "the lifter" if asked.ratio is None else f"the valve, divided by {asked.ratio:g}"
+    said = f"from {found.path}: {count} readings at {where}; {asked.angle} degrees, lifts in {'inches' if asked.units == 'in' else 'mm'}"
+    return [paragraph(said, 2, 2)]
+
+
+def _events(found: Found) -> list[str]:
+    units = found.asked.units
+    lines = [
+        f"  peak lift {length(found.peak[1], units)} at the lifter",
+        paragraph(
+            f"centreline at {_degree(math.degrees(found.middle))} deg of the cam on the table's own scale, halfway "
+            "between equal lifts at 0.050 in",
+            2,
+            2,
+        ),
+        "",
+        f"  {'crank degrees':<24}{'opens before':>14}{'closes after':>14}",
+        f"  {'at a lifter lift of':<24}{'centreline':>14}{'centreline':>14}{'duration':>10}{'+/-':>7}",
+    ]
+    lines += [_event(one, units) for one in found.events]
+    lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high]
+    return lines
+
+
+def _event(one: Event, units: str) -> str:
+    row = (
+        f"  {_lift(one.check, units):<24}{one.opens:>14.1f}{one.closes:>14.1f}{one.opens + one.closes:>10.1f}"
+    )
+    return f"{row}{one.doubt * math.sqrt(2):>7.1f}"
+
+
+def _place(found: Found) -> list[str]:
+    if found.placed is None:
+        return []
+    asked, units = found.asked, found.asked.units
+    assert asked.centreline is not None
+    way = "after" if asked.port == "intake" else "before"
+    lifted = float(found.placed.lift(array(0.0)))
+    valve = "" if asked.ratio is None else f", {length(lifted * asked.ratio, units)} at the valve"
+    lines = [
+        f"On the crank, as an {asked.port} lobe, centreline {asked.centreline:g} deg {way} overlap top centre",
+        paragraph(
+            f"at overlap top centre the lifter has risen by {length(lifted, units)}{valve}; set the crank "
+            "there and look, it is the quickest proof of the cam's timing",
+            2,
+            2,
+        ),
+    ]
+    for one in found.events:
+        opening = found.placed.opening(one.check)
+        if opening is not None:
+            opens, closes = (math.degrees(angle) for angle in opening)
+            lines.append(f"  {_lift(one.check, units):<24}{_timed(asked.port, opens, closes)}")
+    return lines
+
+
+def _timed(port: str, opens: float, closes: float) -> str:
+    """Return events from overlap top centre as a timing card counts them."""
+    if port == "intake":
+        first, second = (-opens, "top"), (closes - 180, "bottom")
+    else:
+        first, second = (-180 - opens, "bottom"), (closes, "top")
+
+    def said(angle: float, ahead: str, behind: str, centre: str) -> str:
+        return f"{abs(angle):.1f} {ahead if angle >= 0 else behind} {centre}"
+
+    return (
+        f"opens {said(first[0], 'before', 'after', first[1])}, "
+        f"closes {said(second[0], 'after', 'before', second[1])}"
+    )
+
+
+def _shape(found: Found) -> list[str]:
+    lobe, degree = found.fit.lobe, math.pi / 180
+    angles = np.radians(np.arange(0.0, 360.0, 0.25))
+    velocity, acceleration = lobe.velocity(angles) * degree, lobe.acceleration(angles) * degree**2
+    area = 2 * math.degrees(lobe.area())
+    longer = 2 * math.degrees(lobe.asymmetry(min(CENTRE_LIFT_MM, 0.5 * found.peak[1])))
+    flank = "as long as the opening one" if abs(longer) < 0.05 else ""
+    way = "longer" if longer > 0 else "shorter"
+    return [
+        "Shape, at the lifter",
+        f"  area under the lift    {area:.0f} mm deg of crank ({area / INCH:.2f} in deg)",
+        "  per degree of the cam",
+        f"    velocity             {_rates(velocity, 4, 5)}",
+        f"    acceleration         {_rates(acceleration, 5, 6)}",
+        f"  closing flank          {flank or f'{abs(longer):.1f} deg of crank {way} than the opening one'}",
+    ]
+
+
+def _rates(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], mm: int, inch: int) -> str:
+    low, high = float(values.min()), float(values.max())
+    return f"{low:.{mm}f} to {high:.{mm}f} mm ({low / INCH:.{inch}f} to {high / INCH:.{inch}f} in)"
+
+
+def _readings(found: Found) -> list[str]:
+    fitted, units = found.fit, found.asked.units
+    lines = ["Readings", f"  noise of one reading   {_small(fitted.noise, units)}, standard deviation"]
+    if fitted.heel is None:
+        lines.append("  heel                   none: nothing is flat, the lowest point counts as zero")
+    else:
+        begins, ends = (math.degrees(one) for one in fitted.heel)
+        lines.append(f"  heel                   {ends - begins:.0f} deg of the cam, taken as zero")
+    if fitted.rest.runout > 0:
+        lines.append(
+            f"  base circle            runs out by {_small(2 * fitted.rest.runout, units)} in a turn, taken off"
+        )
+    if fitted.play is not None:
+        play = 2 * math.degrees(fitted.play)
+        lines.append(f"  turned both ways       {play:.2f} deg of crank apart, halved")
+    if fitted.bridged:
+        lines.append("  not read               a stretch at rest, taken as heel")
+    for one in fitted.suspects:
+        side = "above" if one.off > 0 else "below"
+        lines.append(
+            paragraph(
+                f"SUSPICIOUS, line {found.table.lines[one.row]}: {_small(abs(one.off), units)} {side} the "
+                f"curve through the others, {abs(one.sigmas):.0f} times the noise; left out, read it again",
+                2,
+                2,
+            )
+        )
+    return lines
+
+
+def _wheel(found: Found) -> list[str]:
+    if found.top_centre is None:
+        return []
+    at, held = (math.degrees(one) for one in found.top_centre)
+    moved = (
+        "the pointer is right"
+        if abs(at) < 0.05
+        else f"turn the wheel or move the pointer by {abs(at):.2f} deg"
+    )
+    return [
+        "Degree wheel, by the positive stop",
+        paragraph(
+            f"top centre stands at {_degree(at)} deg on the wheel, halfway between the two readings; the stop "
+            f"holds the piston {held:.2f} deg to either side; {moved}",
+            2,
+            2,
+        ),
+    ]
+
+
+def _degree(value: float) -> str:
+    return f"{round(value, 2) + 0.0:.2f}"
+
+
+def _lift(value: float, units: str) -> str:
+    inch, mm = f"{value / INCH:.3f} in", f"{value:.2f} mm"
+    return f"{inch} ({mm})" if units == "in" else f"{mm} ({inch})"
+
+
+def _small(value: float, units: str) -> str:
+    inch, mm = f"{value / INCH + 0.0:.{SMALL_IN}f} in", f"{value + 0.0:.{SMALL_MM}f} mm"
+    return f"{inch} ({mm})" if units == "in" else f"{mm} ({inch})"

@@ -1,0 +1,181 @@
+"""The smoothest lobe that has exactly the durations and the peak a timing card states.
+
+Of all lifts that pass the stated points, rest on the heel and rise all the way to the nose and fall from
+it, the one whose acceleration bends least, the integral of (d^4 lift / d angle^4)^2 being smallest:
+a spline of seventh degree with a knot at each stated point.
+
+    lift                  peak
+            .........●...........       ●: stated, kept exactly
+        lift 2    ●     ●
+        lift 1  ●         ●
+    ──────────╯             ╰────────   tail: as long as the curve still rises all the way
+
+The card says nothing below its lowest lift. The tail down to the heel is the longest on which the
+smoothest curve does not turn back, 25 degrees of cam at most: the shape there is a guess, at the stated lifts it is not.
+
+Source: minimum of a quadratic under linear equalities, by the null space of the equalities.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import factorial
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.lobe import TURN, Lobe
+
+TERMS = 8  # of a piece: seventh degree
+BENT = 4  # the derivative that is kept small
+JOINED = 4  # derivatives from 0 that pass a knot unbroken by demand; the others follow
+LONGEST = np.radians(360)  # of crank, above any check lift
+TAILS = np.radians(np.geomspace(25, 1, 60))  # cam rad tried below the lowest stated lift, longest first
+NODES, SHARES = np.polynomial.legendre.leggauss(4)
+
+
+class Stated(NamedTuple):
+    """How long a card says the lobe lifts past a check lift, about its centreline."""
+
+    lift: float  # mm
+    duration: float  # CRANK rad
+
+
+class Pieces(NamedTuple):
+    """A lift of polynomials between knots, zero outside, the centreline at cam angle 0."""
+
+    knots: Array  # (n + 1) cam rad, ascending
+    terms: Array  # (n, 8) mm, of the powers of the share of a piece
+
+    def at(self, angle: Array, order: int) -> Array:
+        """Return lift, or its first or second derivative, see `lobe.Curve`."""
+        turned = np.mod(array(angle) + TURN / 2, TURN) - TURN / 2
+        piece = np.clip(np.searchsorted(self.knots, turned, side="right") - 1, 0, len(self.terms) - 1)
+        length = np.diff(self.knots)[piece]
+        share = (turned - self.knots[piece]) / length
+        value: Array = np.vecdot(_powers(share, order), self.terms[piece]) / length**order
+        inside = (turned > self.knots[0]) & (turned < self.knots[-1])
+        return np.where(inside, value, 0.0)
+
+
+def card_lobe(peak: float, stated: Sequence[Stated]) -> Lobe:
+    """Return the smoothest lobe of a card, its centreline and its nose at cam angle 0.
+
+    peak : mm
+
+    Raises:
+        GeometryError: where two of the numbers contradict each other, in words.
+    """
+    said = impossible(peak, stated)
+    if said is not None:
+        raise GeometryError(said)
+    rows = sorted(stated)
+    if not rows:
+        message = "a card needs at least one duration beside its peak lift"
+        raise GeometryError(message)
+    for tail in TAILS:
+        found = _smoothest(peak, rows, float(tail))
+        if _rises(found):
+            return Lobe(found)
+    low, high = min(zip(rows, rows[1:], strict=False), key=_steepness, default=(rows[0], rows[0]))
+    message = (
+        f"no smooth lobe lasts {_degrees(low)} at {low.lift:g} mm, {_degrees(high)} at {high.lift:g} mm and still "
+        "rises all the way to its peak; look at these two again"
+    )
+    raise GeometryError(message)
+
+
+def impossible(peak: float, stated: Sequence[Stated]) -> str | None:
+    """Return which two numbers of a card contradict each other, in words, or None."""
+    rows = sorted(stated)
+    for row in rows:
+        if not 0 < row.lift < peak:
+            limit = "not above zero" if row.lift <= 0 else f"not below the peak lift of {peak:g} mm"
+            return f"check lift {row.lift:g} mm is {limit}; one of the two is wrong"
+        if row.duration <= 0:
+            return f"at {row.lift:g} mm the lobe closes {-_degrees_of(row):g} degrees before it opens; exchange or correct the two events"
+        if row.duration >= LONGEST * 2:
+            return (
+                f"duration {_degrees(row)} at {row.lift:g} mm is longer than the 720 degrees of a whole cycle"
+            )
+        if row.duration > LONGEST:
+            return (
+                f"duration {_degrees(row)} at {row.lift:g} mm leaves no heel, at most 360 degrees of crank do; "
+                "are these degrees counted twice?"
+            )
+    for low, high in zip(rows, rows[1:], strict=False):
+        if high.lift == low.lift and high.duration != low.duration:
+            return f"durations {_degrees(low)} and {_degrees(high)} are both stated at {low.lift:g} mm"
+        if high.lift > low.lift and high.duration >= low.duration:
+            return (
+                f"duration {_degrees(high)} at {high.lift:g} mm is not shorter than {_degrees(low)} at "
+                f"{low.lift:g} mm; a lobe is narrower the higher it is looked at"
+            )
+    return None
+
+
+def _degrees_of(row: Stated) -> float:
+    return round(float(np.degrees(row.duration)), 6)
+
+
+def _degrees(row: Stated) -> str:
+    return f"{_degrees_of(row):g} degrees"
+
+
+def _steepness(pair: tuple[Stated, Stated]) -> float:
+    low, high = pair
+    return (low.duration - high.duration) / (high.lift - low.lift) if high.lift > low.lift else np.inf
+
+
+def _powers(share: Array, order: int) -> Array:
+    """Return the powers of a share of a piece, or their derivatives: (...) to (..., 8)."""
+    scale = [factorial(n) // factorial(n - order) if n >= order else 0 for n in range(TERMS)]
+    power = np.maximum(np.arange(TERMS) - order, 0)
+    powers: Array = share[..., None] ** power * np.array(scale, dtype=float)
+    return powers
+
+
+def _smoothest(peak: float, rows: Sequence[Stated], tail: float) -> Pieces:
+    """Return the spline through the stated points, with a tail of so many cam rad at either end."""
+    flank = [(-row.duration / 4, row.lift) for row in sorted(set(rows))]
+    points = [(flank[0][0] - tail, 0.0), *flank, (0.0, peak)]
+    points += [(-angle, lift) for angle, lift in points[-2::-1]]
+    knots = np.array([angle for angle, _ in points])
+    length = np.diff(knots)
+    count = len(length)
+    # Angles in units of the whole width, so that derivatives of all orders are of one size.
+    length = length / (knots[-1] - knots[0])
+
+    def row(piece: int, share: float, order: int) -> Array:
+        line = np.zeros((count, TERMS))
+        line[piece] = _powers(array(share), order) / length[piece] ** order
+        return line
+
+    demands = [(row(0, 0.0, order), 0.0) for order in range(3)]
+    demands += [(row(count - 1, 1.0, order), 0.0) for order in range(3)]
+    for knot in range(1, count):
+        demands.append((row(knot, 0.0, 0), points[knot][1]))
+        demands += [(row(knot, 0.0, order) - row(knot - 1, 1.0, order), 0.0) for order in range(JOINED)]
+    demands.append((row(count // 2, 0.0, 1), 0.0))
+    left = np.array([line.ravel() for line, _ in demands])
+    right = np.array([value for _, value in demands])
+    scale = np.abs(left).max(axis=1)
+    left, right = left / scale[:, None], right / scale
+    exact = np.linalg.lstsq(left, right, rcond=None)[0]
+    free = np.linalg.svd(left)[2][np.linalg.matrix_rank(left) :].T
+    bent = np.array(
+        [
+            (row(piece, (node + 1) / 2, BENT) * np.sqrt(part * length[piece])).ravel()
+            for piece in range(count)
+            for node, part in zip(NODES, SHARES, strict=True)
+        ]
+    )
+    terms = exact - free @ np.linalg.lstsq(bent @ free, bent @ exact, rcond=None)[0]
+    return Pieces(knots, terms.reshape(count, TERMS))
+
+
+def _rises(found: Pieces) -> bool:
+    """Say whether a lift rises all the way to the nose; it is the same on the other side."""
+    slope = found.at(np.linspace(found.knots[0], 0.0, 801)[1:-1], 1)
+    return bool((slope >= -1e-9 * slope.max()).all())

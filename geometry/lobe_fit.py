@@ -1,0 +1,242 @@
+"""A lobe from readings of dial and degree wheel: the smoothest lift they support, and how noisy they are.
+
+The readings may be uneven, doubled, taken turning both ways, off zero, and a few of them wrong:
+
+    reading = rest(angle) + lift(angle) + way * (offset + play / 2 * lift'(angle)) + noise
+
+with the rest of `lobe_heel`, and way +1 or -1 as the crank was turned. The curve is fitted three times,
+each time letting it bend only where it bent before (`lobe_smooth`), the heel found anew and held flat.
+What no curve can follow is a wrong reading: named, left out, and taken back if it fits after all.
+
+Sources: studentised deleted residuals, R. D. Cook, S. Weisberg, Residuals and Influence in Regression
+(1982), from memory; Student's quantile by the expansion 26.7.5 of M. Abramowitz, I. A. Stegun, Handbook
+of Mathematical Functions (1964), from memory, held against a table in the tests.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from statistics import NormalDist
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.lobe import Lobe, Series
+from tallstack.geometry.lobe_heel import Heel, Rest, find_heel
+from tallstack.geometry.lobe_readings import FEWEST, Mask, Readings, bridge
+from tallstack.geometry.lobe_smooth import (
+    FINE,
+    HARMONICS,
+    Smooth,
+    columns,
+    on_fine,
+    penalty,
+    smoothest,
+    weights,
+)
+
+TURN = 2 * np.pi
+PASSES = 3  # fits, each weighed by the one before
+CHANCE = 0.01  # that one reading of a good table is called suspicious
+FINEST = 0.002  # mm, less noise than any dial has; what a curve misses by less is nobody's mistake
+BIAS = 1.4  # what a smooth curve misses by, beside what noise it carries: held against known lobes
+MOST_WRONG = 0.15  # share of the readings that may be named
+
+
+class Suspect(NamedTuple):
+    """A reading that does not belong to the curve through the others."""
+
+    row: int  # of the readings, from 0
+    off: float  # mm, above the curve
+    sigmas: float  # studentised, the reading itself left out
+
+
+class Fit(NamedTuple):
+    """A lobe from readings."""
+
+    lobe: Lobe
+    noise: float  # mm, standard deviation of one reading
+    effective: float  # degrees of freedom the curve took
+    off: Array  # (n) mm, by which each reading stands above the curve, rest and play allowed for
+    suspects: tuple[Suspect, ...]
+    rest: Rest
+    heel: tuple[float, float] | None  # cam rad, where the lifter surely rests; None where nothing is flat
+    play: float | None  # cam rad between the two ways of turning; None where read one way
+    bridged: bool  # a stretch at rest was not read
+    carried: Array  # see `lobe_smooth.Smooth`
+
+    def lift_doubt(self, angle: Array) -> Array:
+        """Return the standard uncertainty of the fitted lift at cam angles (n) [mm].
+
+        It counts the noise, and as much again for what the penalty holds back; not the dial's own scale.
+        """
+        squares: Array = ((columns(array(angle)) @ self.carried) ** 2).sum(axis=1)
+        return BIAS * self.noise * np.sqrt(squares)
+
+    def angle_doubt(self, angle: Array) -> Array:
+        """Return the standard uncertainty of where the lift passes its value there [cam rad], (n)."""
+        slope = np.abs(self.lobe.velocity(angle))
+        return self.lift_doubt(angle) / np.maximum(slope, 1e-9)
+
+
+def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -> Fit:
+    """Return the lobe behind readings.
+
+    to_lifter : from the valve's lift to the lifter's [mm], where the dial stood on the valve
+
+    Raises:
+        GeometryError: where there are too few readings, a gap in the lift, or no lift.
+    """
+    angle, lift = array(readings.angle), array(readings.lift)
+    count = len(angle)
+    if count < FEWEST:
+        message = f"{count} readings; a lobe needs at least {FEWEST}"
+        raise GeometryError(message)
+    if to_lifter is not None:
+        lift = to_lifter(lift - float(np.median(np.sort(lift)[: max(count // 4, 1)])))
+    if not float(np.ptp(lift)) > 0:
+        message = "the lift is the same all round; a lobe lifts"
+        raise GeometryError(message)
+    more_angle, more_lift = bridge(angle, lift)
+    rows = _Rows(
+        np.append(angle, more_angle),
+        np.append(lift, more_lift),
+        np.arange(len(angle) + len(more_angle)) < count,
+    )
+    way = None if readings.way is None else np.append(readings.way, np.zeros(len(more_angle)))
+    return _judged(rows, way, len(more_angle) > 0)
+
+
+class _Rows(NamedTuple):
+    angle: Array
+    lift: Array
+    real: Mask  # false where a stretch at rest was bridged
+
+
+class _Shape(NamedTuple):
+    smooth: Smooth
+    rest: Rest
+    heel: Heel | None
+    turned: Array  # (2) mm of dial, cam rad: half of what turning back changes
+    noise: float
+    effective: float
+
+
+def _judged(rows: _Rows, way: Array | None, bridged: bool) -> Fit:
+    """Return the fit with the readings left out that do not belong to it."""
+    design = columns(rows.angle)
+    count = int(rows.real.sum())
+    limit = _limit(count)
+    kept = np.ones(len(rows.angle), dtype=bool)
+    shape = _shape(rows, design, way, kept)
+    for again in range(8):
+        off, sigmas = _judge(rows, design, way, kept, shape, robust=again == 0)
+        wrong = rows.real & (np.abs(sigmas) > limit)
+        if wrong.sum() > MOST_WRONG * count:  # no wrong readings but a curve that cannot follow
+            wrong &= np.abs(sigmas) >= np.sort(np.abs(sigmas[rows.real]))[-max(int(MOST_WRONG * count), 1)]
+        if (wrong == ~kept).all():
+            break
+        kept = ~wrong
+        shape = _shape(rows, design, way, kept)
+    off, sigmas = _judge(rows, design, way, kept, shape, robust=False)
+    named = [Suspect(int(one), float(off[one]), float(sigmas[one])) for one in np.nonzero(~kept)[0]]
+    return Fit(
+        lobe=_lobe(shape),
+        noise=shape.noise,
+        effective=shape.effective,
+        off=off[:count],
+        suspects=tuple(one for one in named if abs(one.sigmas) > limit),
+        rest=shape.rest,
+        heel=None if shape.heel is None else _ends(shape.heel.flat),
+        play=None if way is None else 2 * float(shape.turned[1]),
+        bridged=bridged,
+        carried=shape.smooth.carried,
+    )
+
+
+def _shape(rows: _Rows, design: Array, way: Array | None, kept: Mask) -> _Shape:
+    """Return the curve through the readings that are kept."""
+    own, angle, read, real = design[kept], rows.angle[kept], rows.lift[kept], rows.real[kept]
+    turning = np.zeros(len(read)) if way is None else way[kept]
+    rest, heel, turned = Rest(0.0, 0.0, 0.0), None, np.zeros(2)
+    nowhere = np.zeros(len(FINE), dtype=bool)
+    smooth = smoothest(own, read, real, penalty(np.ones(len(FINE)), nowhere))
+    lift = read
+    for _ in range(PASSES):
+        slope = columns(angle, 1) @ smooth.coefficients
+        if way is not None:
+            terms = np.stack([turning, turning * slope], axis=1)
+            turned = turned + np.linalg.lstsq(terms, lift - smooth.fitted, rcond=None)[0]
+        noise, _ = _noise(lift, smooth, real, way)
+        heel = find_heel(on_fine(0) @ smooth.coefficients, angle, lift, noise, bool(real.all()))
+        if heel is not None:
+            rest = Rest(*(one + more for one, more in zip(rest, heel.rest, strict=True)))
+        rough = penalty(weights(on_fine(3) @ smooth.coefficients), nowhere if heel is None else heel.flat)
+        lift = read - rest.at(angle) - turning * (turned[0] + turned[1] * slope)
+        smooth = smoothest(own, lift, real, rough)
+    return _Shape(smooth, rest, heel, turned, *_noise(lift, smooth, real, way))
+
+
+def _noise(lift: Array, smooth: Smooth, real: Mask, way: Array | None) -> tuple[float, float]:
+    """Return the noise of one reading [mm], and the degrees of freedom that were taken from it."""
+    left = (lift - smooth.fitted)[real]
+    effective = float(smooth.leverage[real].sum()) + (0.0 if way is None else 2.0)
+    return float(np.sqrt((left**2).sum() / max(len(left) - effective, 1.0))), effective
+
+
+def _judge(
+    rows: _Rows, design: Array, way: Array | None, kept: Mask, shape: _Shape, robust: bool
+) -> tuple[Array, Array]:
+    """Return how far every reading stands off the curve [mm], and in studentised deleted residuals.
+
+    robust : count in the middle of the residuals, which wrong readings cannot stretch
+    """
+    expected = design @ shape.smooth.coefficients + shape.rest.at(rows.angle)
+    if way is not None:
+        slope = columns(rows.angle, 1) @ shape.smooth.coefficients
+        expected = expected + way * (shape.turned[0] + shape.turned[1] * slope)
+    off = rows.lift - expected
+    share = ((design @ shape.smooth.spread) ** 2).sum(axis=1)
+    room = np.where(kept, np.maximum(1 - share, 1e-3), 1 + share)
+    usual = off / np.sqrt(room)
+    if robust:
+        middle = 1.4826 * float(np.median(np.abs(usual[rows.real])))
+        return off, usual / max(middle, FINEST)
+    sigmas = usual / max(shape.noise, FINEST)
+    free = max(float((kept & rows.real).sum()) - shape.effective, 2.0)
+    deleted = sigmas * np.sqrt((free - 1) / np.maximum(free - sigmas**2, 0.05 * free))
+    return off, np.where(kept, deleted, sigmas)
+
+
+def _limit(count: int) -> float:
+    """Return the studentised residual that chance passes in one table of a hundred."""
+    return student(1 - CHANCE / (2 * count), 0.7 * count)
+
+
+def student(share: float, free: float) -> float:
+    """Return the quantile of Student's t for a share below it.  Valid: more than about five degrees of freedom."""
+    z = NormalDist().inv_cdf(share)
+    return (
+        z
+        + (z**3 + z) / (4 * free)
+        + (5 * z**5 + 16 * z**3 + 3 * z) / (96 * free**2)
+        + (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / (384 * free**3)
+    )
+
+
+def _lobe(shape: _Shape) -> Lobe:
+    """Return the curve with the heel, or the lowest point where there is none, at zero."""
+    terms = shape.smooth.coefficients
+    curve = on_fine(0) @ terms
+    if shape.heel is None:
+        low = FINE[int(np.argmin(curve))] + np.linspace(-FINE[1], FINE[1], 101)
+        zero = float((columns(low) @ terms).min())
+    else:
+        zero = float(curve[shape.heel.flat].mean())
+    return Lobe(Series(float(terms[0]) - zero, terms[1 : HARMONICS + 1], terms[HARMONICS + 1 :]))
+
+
+def _ends(flat: Mask) -> tuple[float, float]:
+    begins = int(np.argmax(flat & ~np.roll(flat, 1)))
+    return float(FINE[begins]), float(FINE[begins]) + (int(flat.sum()) - 1) * float(FINE[1])

@@ -1,0 +1,85 @@
+"""What was read of a lobe, and the stretch at rest that was not.
+
+lift            read
+              ╭─────╮
+             ╱       ╲
+────────────╯         ╰────────────
+   bridged    ←read→     bridged         a gap in the readings is bridged where both its ends rest
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.frames import Array
+
+Mask = NDArray[np.bool_]
+
+TURN = 2 * np.pi
+FEWEST = 8  # readings, before a lobe has a shape
+WIDEST = np.radians(40)  # of cam: a gap as wide is bridged only at rest
+FILLED = np.radians(5)  # of cam, between the rows that bridge it
+AT_REST = 0.02  # share of the lift that counts as rest, at the ends of a gap
+QUIET = 0.3  # share of the steepest rise that does not
+
+
+class Readings(NamedTuple):
+    """A lobe as read."""
+
+    angle: Array  # (n) cam rad, any order
+    lift: Array  # (n) mm as the dial showed it
+    way: Array | None = None  # (n) +1 the engine's way, -1 turned back; None where all were read one way
+
+
+class Gap(NamedTuple):
+    """A stretch of the cam without readings."""
+
+    row: int  # of the reading before it
+    after: int  # of the reading behind it
+    width: float  # cam rad
+    at_rest: bool  # at both ends the lifter rests, so it may be bridged
+
+
+def gaps(angle: Array, lift: Array) -> tuple[Gap, ...]:
+    """Return the stretches of at least WIDEST between readings, angles in cam rad.
+
+    The lifter rests at an end that reads low and from which the lift does not rise steeply.
+    """
+    turned = np.mod(angle, TURN)
+    order = np.argsort(turned, kind="stable")
+    steps = np.diff(np.append(turned[order], turned[order[0]] + TURN))
+    slopes = np.abs(np.diff(np.append(lift[order], lift[order[0]]))) / np.maximum(steps, np.radians(0.5))
+    low, peak, steepest = float(lift.min()), float(np.ptp(lift)), float(slopes.max())
+    found = []
+    for one in np.nonzero(steps >= WIDEST - 1e-9)[0].tolist():
+        after = (one + 1) % len(order)
+        ends = max(float(lift[order[one]]), float(lift[order[after]]))
+        begins = max(float(slopes[one - 1]), float(slopes[after]))
+        rests = ends - low <= AT_REST * peak and begins <= QUIET * steepest
+        found.append(Gap(int(order[one]), int(order[after]), float(steps[one]), rests))
+    return tuple(found)
+
+
+def bridge(angle: Array, lift: Array) -> tuple[Array, Array]:
+    """Return rows that fill the gaps at rest: cam rad and mm.
+
+    Raises:
+        GeometryError: where the lifter is off the heel at an end of a gap.
+    """
+    more_angle, more_lift = [np.zeros(0)], [np.zeros(0)]
+    for gap in gaps(angle, lift):
+        if not gap.at_rest:
+            message = (
+                f"no reading over {np.degrees(gap.width):.0f} degrees of the cam, from "
+                f"{np.degrees(angle[gap.row]):g} degrees on; a gap is less than {np.degrees(WIDEST):.0f}, or lies "
+                "wholly where the lifter rests"
+            )
+            raise GeometryError(message)
+        count = max(int(gap.width / FILLED) - 1, 1)
+        share = np.arange(1, count + 1) / (count + 1)
+        more_angle.append(angle[gap.row] + share * gap.width)
+        more_lift.append(lift[gap.row] + share * (lift[gap.after] - lift[gap.row]))
+    return np.concatenate(more_angle), np.concatenate(more_lift)
