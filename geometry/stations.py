@@ -95,9 +95,11 @@ def _window(mapping: Flat, cylinder: str, readings: Mapping[str, Readings], fitt
     found: dict[str, Opening] = {}
     checks: list[float] = []
     lacks: list[str] = []
+    lobes: list[str] = []
     for port in ("intake", "exhaust"):
         train = Reader(mapping, (f"{cylinder}.{port}.",))
         lobe = train.word("lobe", port)
+        lobes.append(lobe)
         opening, check, missing = _opening(Reader(mapping, ("",)), lobe, port, train, readings, fitted)
         lacks += missing
         if opening is not None and check is not None:
@@ -106,7 +108,7 @@ def _window(mapping: Flat, cylinder: str, readings: Mapping[str, Readings], fitt
     if len(found) < 2:
         return None, None, None, tuple(dict.fromkeys(lacks))
     if max(checks) > RESTING_MM:  # a lifter this far up its lobe does not rest
-        return None, None, None, tuple(f"the seat duration of lobe.{lobe}" for lobe in ("intake", "exhaust"))
+        return None, None, None, tuple(f"a check lift below 0.26 mm on lobe.{lobe}" for lobe in lobes)
     pair = found["intake"], found["exhaust"]
     return max(checks), heel_window(*pair), set_on_the_flank(*pair), ()
 
