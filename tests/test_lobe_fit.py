@@ -17,7 +17,7 @@ Known = Callable[[Array], Array]
 FIVE = np.arange(-180.0, 180.0, 5.0)
 TWO = np.arange(-180.0, 180.0, 2.0)
 DENSE = np.arange(-180.0, 180.0, 1.0)
-SEEDS = 20
+SEEDS = 60
 MANY = 200
 
 
