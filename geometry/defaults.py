@@ -38,6 +38,11 @@ class Assumed(NamedTuple):
     half_width: float | None = None  # its doubt, rectangular
 
 
+def signed(part: str) -> int:
+    """Return how a part of the stack counts towards its height: what was cut away, against it."""
+    return -1 if part in CUTS else 1
+
+
 def has_coordinates(train: Reader) -> bool:
     """Say whether any coordinate of a valve gear was entered."""
     return train.has("lifter.seat") or train.has("rocker.shaft") or train.has("valve.face")

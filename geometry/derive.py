@@ -27,7 +27,7 @@ from dataclasses import dataclass, field
 
 import sympy as sp  # type: ignore[import-untyped]
 from tallstack.geometry.assembly import obstacles
-from tallstack.geometry.defaults import STACK, completed
+from tallstack.geometry.defaults import STACK, completed, signed
 from tallstack.geometry.engine import MEASURED, build
 from tallstack.geometry.errors import UnreachableError
 from tallstack.geometry.frames import array
@@ -189,7 +189,7 @@ def _by_coordinates(chain: _Chain, train: Reader, cylinder: Reader) -> None:
     n = step("n", "direction of the valve's stem, out of the chamber", "", chain.lean(train, "valve.lean"))
     a = _shaft_direction(chain, train)
     deck = step("D", "case deck above the crank centre, as it was", "mm", _case_deck(chain, cylinder))
-    parts = [_signed(part) * chain.number(cylinder, f"stack.{part}") for part in STACK]
+    parts = [signed(part) * chain.number(cylinder, f"stack.{part}") for part in STACK]
     face = step("H", "what head points are counted from, above the crank centre", "mm", deck + sum(parts))
     seat = chain.point(train, "lifter.seat") - chain.number(train, "lifter.lowered") * u
     seat = step("S", "lifter's ball centre, on the base circle, plunger up", "mm", seat + deck * UP)
@@ -240,7 +240,7 @@ def _by_measurement(chain: _Chain, train: Reader, cylinder: Reader) -> None:
         rod = step("c", "the same between ball centres", "mm", rod - beyond)
     growth = sum(
         (
-            _signed(part) * (chain.number(cylinder, f"stack.{part}") - before)
+            signed(part) * (chain.number(cylinder, f"stack.{part}") - before)
             for part in STACK
             if (before := chain.find(train, f"{own}.stack.{part}")) is not None
         ),
@@ -437,10 +437,6 @@ def _ratio(chain: _Chain, train: Reader) -> sp.Expr:
     if ratio is None:
         ratio = chain.number(train, "rocker.valve_arm") / _given_pushrod_arm(chain, train)
     return chain.step("i", "rocker ratio, valve arm over pushrod arm", "", ratio)
-
-
-def _signed(part: str) -> int:
-    return -1 if part.endswith("_cut") else 1
 
 
 def _parts(expression: sp.Expr | sp.ImmutableMatrix) -> Sequence[sp.Expr]:

@@ -13,7 +13,7 @@ import numpy as np
 from tallstack.geometry import alternatives
 from tallstack.geometry.adjusters import Adjuster
 from tallstack.geometry.bench import Measured
-from tallstack.geometry.defaults import STACK, Assumed, completed, has_coordinates
+from tallstack.geometry.defaults import STACK, Assumed, completed, has_coordinates, signed
 from tallstack.geometry.frames import Array, array, combined_lean
 from tallstack.geometry.lengths import End, Ends
 from tallstack.geometry.lifter import Lifter
@@ -115,7 +115,7 @@ def _drawn(train: Reader, cylinder: Reader) -> tuple[Drawn | None, tuple[str, ..
     if not has_coordinates(train):
         return None, ()
     case_deck = alternatives.case_deck(cylinder)
-    head_face = case_deck + sum(_signed(part) * cylinder.number(f"stack.{part}") for part in STACK)
+    head_face = case_deck + sum(signed(part) * cylinder.number(f"stack.{part}") for part in STACK)
     lift_axis, stem = train.lean("lifter.lean"), train.lean("valve.lean")
     seat = train.point("lifter.seat") - train.number("lifter.lowered")[..., None] * lift_axis
     height = alternatives.valve_length(train) + train.number("valve.sink")
@@ -153,7 +153,7 @@ def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[s
     for part in STACK:
         before = reader.find(f"measured_pushrod.stack.{part}")
         if before is not None:
-            growth = growth + _signed(part) * (stack.number(f"stack.{part}") - before)
+            growth = growth + signed(part) * (stack.number(f"stack.{part}") - before)
     in_two_views = reader.has("measured_pushrod.lean.x")
     if in_two_views:
         views = [reader.number(f"measured_pushrod.lean.{axis}") for axis in "xy"]
@@ -229,10 +229,6 @@ def _ends(pushrod: Reader) -> Ends:
         )
 
     return Ends(low=end("low"), high=end("high"), gauge=pushrod.find("gauge"))
-
-
-def _signed(part: str) -> int:
-    return -1 if part.endswith("_cut") else 1
 
 
 def _up(height: Array) -> Array:

@@ -13,7 +13,7 @@ from tallstack.geometry.alternatives import case_deck, pocket_centre, valve_leng
 from tallstack.geometry.crank import Crank
 from tallstack.geometry.crown import Cap, Crown, Pocket, pocket
 from tallstack.geometry.cycle import Below
-from tallstack.geometry.defaults import STACK, completed
+from tallstack.geometry.defaults import STACK, completed, signed
 from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.valvehead import Head
@@ -38,9 +38,7 @@ def over_piston(mapping: Flat, cylinder: str) -> OverPiston:
     full, _ = completed(mapping)
     reader = Reader(full, (f"{cylinder}.", ""))
     moving = crank_of(reader)
-    head_face = case_deck(reader) + sum(
-        (-1 if part.endswith("_cut") else 1) * reader.number(f"stack.{part}") for part in STACK
-    )
+    head_face = case_deck(reader) + sum(signed(part) * reader.number(f"stack.{part}") for part in STACK)
     gears = [name for name in names(full, "trains") if name.rpartition(".")[0] == cylinder]
     heads: dict[str, Head] = {}
     own: dict[str, int] = {}

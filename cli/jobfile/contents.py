@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from tallstack.cli.jobfile.faults import Fault, Loc
-from tallstack.cli.jobfile.fields import Choice, FileName, Kind, Parts, Quantity, did_you_mean
+from tallstack.cli.jobfile.fields import Kind, Parts, Quantity, did_you_mean
 from tallstack.cli.jobfile.reading import Gear, Leaf
 from tallstack.cli.jobfile.values import Blank, Dimension, Value
 from tallstack.geometry.doubt.budget import Doubt
@@ -203,8 +203,3 @@ def is_reading(entry: Entry) -> bool:
     if isinstance(entry.kind, Quantity):
         return not entry.kind.wish
     return isinstance(entry.kind, Parts) and not isinstance(entry.value, str)
-
-
-def is_word(entry: Entry) -> bool:
-    """Say whether an entry is a word, a name or a file."""
-    return isinstance(entry.value, str) or isinstance(entry.kind, (Choice, FileName))
