@@ -17,10 +17,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
-from tallstack.geometry.frames import Array, array, norm, point
+from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.search import Flags, Index, Shape, picked
 
-Flags = NDArray[np.bool_]
 NOTHING = 1e-9  # mm, by which a point on a surface may seem to lie off it
 PARALLEL = 1e-14  # square of a line's sine to an axis below which the two are parallel
 
@@ -33,12 +32,50 @@ class Pocket(NamedTuple):
     radius: Array
     sunk: Array  # along the axis from the crown plane down to the floor's centre; may be negative
 
+    @property
+    def shape(self) -> Shape:
+        """The shape of the leading axes."""
+        return np.broadcast_shapes(
+            self.centre.shape[:-1], self.axis.shape[:-1], np.shape(self.radius), np.shape(self.sunk)
+        )
+
+    def spread(self) -> Pocket:
+        """Return the pocket with one more leading axis, the last, of length one."""
+        return Pocket(
+            self.centre[..., None, :],
+            self.axis[..., None, :],
+            array(self.radius)[..., None],
+            array(self.sunk)[..., None],
+        )
+
+    def pick(self, shape: Shape, index: Index | Flags) -> Pocket:
+        """Return some pockets of a batch; see `search.picked`."""
+        return Pocket(
+            picked(self.centre, shape, index, 1),
+            picked(self.axis, shape, index, 1),
+            picked(array(self.radius), shape, index),
+            picked(array(self.sunk), shape, index),
+        )
+
 
 class Cap(NamedTuple):
     """A spherical dome (height above 0) or dish (height below 0) about the cylinder's axis; mm."""
 
     height: Array
     radius: Array  # of its edge at the crown plane
+
+    @property
+    def shape(self) -> Shape:
+        """The shape of the leading axes."""
+        return np.broadcast_shapes(np.shape(self.height), np.shape(self.radius))
+
+    def spread(self) -> Cap:
+        """Return the cap with one more leading axis, the last, of length one."""
+        return Cap(array(self.height)[..., None], array(self.radius)[..., None])
+
+    def pick(self, shape: Shape, index: Index | Flags) -> Cap:
+        """Return some caps of a batch; see `search.picked`."""
+        return Cap(picked(array(self.height), shape, index), picked(array(self.radius), shape, index))
 
     @property
     def sphere(self) -> Array:
@@ -54,13 +91,29 @@ class Cap(NamedTuple):
 
 
 class Crown(NamedTuple):
-    """A crown: its pockets, and a dome or dish."""
+    """A crown: its pockets, and a dome or dish; the leading axes of the parts broadcast."""
 
     pockets: tuple[Pocket, ...]
     cap: Cap | None
 
+    @property
+    def shape(self) -> Shape:
+        """The shape of the leading axes of all its parts."""
+        caps = () if self.cap is None else self.cap.shape
+        return np.broadcast_shapes(caps, *(one.shape for one in self.pockets))
+
+    def spread(self) -> Crown:
+        """Return the crown with one more leading axis, the last, for points of a curve or a face."""
+        cap = None if self.cap is None else self.cap.spread()
+        return Crown(tuple(one.spread() for one in self.pockets), cap)
+
+    def pick(self, shape: Shape, index: Index | Flags) -> Crown:
+        """Return some crowns of a batch; see `search.picked`."""
+        cap = None if self.cap is None else self.cap.pick(shape, index)
+        return Crown(tuple(one.pick(shape, index) for one in self.pockets), cap)
+
     def surface(self, seen: Array) -> Array:
-        """Return the height of the uncut crown under points, (..., 3) to (...) [mm]."""
+        """Return the height of the uncut crown under points, (..., 3) to (...) [mm]; leading axes broadcast."""
         if self.cap is None:
             return np.zeros(seen.shape[:-1])
         out = seen[..., 0] ** 2 + seen[..., 1] ** 2
@@ -69,13 +122,13 @@ class Crown(NamedTuple):
         return np.where(out < self.cap.radius**2, up, 0.0)
 
     def cut_away(self, seen: Array) -> Flags:
-        """Say whether points lie inside a cut or above the crown, by more than a nanometre."""
+        """Say whether points, (..., 3), lie inside a cut or above the crown, by more than a nanometre."""
         gone: Flags = seen[..., 2] > self.surface(seen) + NOTHING
         for one in self.pockets:
-            offset = seen - one.centre[..., None, :]
-            along = np.vecdot(offset, one.axis[..., None, :])
-            out = norm(offset - along[..., None] * one.axis[..., None, :])
-            gone = gone | ((out < one.radius[..., None] - NOTHING) & (along > -one.sunk[..., None] + NOTHING))
+            offset = seen - one.centre
+            along = np.vecdot(offset, one.axis)
+            out = np.vecdot(offset, offset) - along * along
+            gone = gone | ((out < (one.radius - NOTHING) ** 2) & (along > -one.sunk + NOTHING))
         return gone
 
 
@@ -94,7 +147,7 @@ def first_metal(crown: Crown, start: Array, direction: Array) -> Array:
     """Return where lines that come from above first meet the crown's metal.
 
     start : (..., 3) [mm]  a point on each line;  direction : (..., 3)  unit, upwards along the line
-    Returns: (...) [mm]  along the direction from `start`; positive above it
+    Returns: (...) [mm]  along the direction from `start`; positive above it; all leading axes broadcast
     Valid: the direction has an upward part.
     Source: the line's crossing of plane or dome, then down through every cut that it is in.
     """
@@ -117,13 +170,13 @@ def _through_pocket(one: Pocket, start: Array, direction: Array) -> tuple[Array,
     """Return the interval of each line that lies inside a pocket's cylinder and above its floor."""
     offset = start - one.centre
     along, rise = np.vecdot(offset, one.axis), np.vecdot(direction, one.axis)
-    aside = offset - along[..., None] * one.axis
     slide = direction - rise[..., None] * one.axis
-    square, middle = np.vecdot(slide, slide), np.vecdot(aside, slide)
-    room = one.radius**2 - np.vecdot(aside, aside)
+    square, middle = np.vecdot(slide, slide), np.vecdot(offset, slide)
+    room = one.radius * one.radius + along * along - np.vecdot(offset, offset)
     parallel = square < PARALLEL
-    root = np.sqrt(np.maximum(middle * middle + square * room, 0.0))
-    outside = np.where(parallel, room < 0, middle * middle + square * room < 0)
+    within = middle * middle + square * room
+    root = np.sqrt(np.maximum(within, 0.0))
+    outside = np.where(parallel, room < 0, within < 0)
     low = np.where(parallel, -np.inf, (-middle - root) / square)
     high = np.where(parallel, np.inf, (-middle + root) / square)
     floor = (-one.sunk - along) / rise

@@ -1,8 +1,8 @@
 """How close valves come to the piston and to each other through the whole cycle, and at which crank angle.
 
 Crank angles count from the cylinder's own overlap top centre, -360° to 360°; the piston's height comes from
-its slider-crank, the valves' lifts from whatever is given as a function of the crank angle. A minimum is
-found on the continuous curve: first on a row of angles, then by closer and closer looks.
+its slider-crank, the valves' lifts from whatever is given as a function of the crank angle. How a minimum is found
+on the continuous curve, see `minima`.
 """
 
 from __future__ import annotations
@@ -13,27 +13,38 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.crank import Crank
 from tallstack.geometry.crown import Crown
-from tallstack.geometry.frames import Array, point
-from tallstack.geometry.valvehead import Head, drop, gap, wall
+from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.minima import ROW, STEP, Curve, Minimum, minima
+from tallstack.geometry.search import SPACING
+from tallstack.geometry.valvegap import gap
+from tallstack.geometry.valvehead import Head, Outline, drop, outline, wall
 from tallstack.geometry.valvepair import between
 
-TURN = 2 * np.pi
-STEP = np.radians(2.0)  # between the angles looked at first
-CLOSER = 9  # angles of a closer look
-LOOKS = 9  # each a quarter as wide as the last: 2° to 1e-5°
+__all__ = [
+    "Below",
+    "Lift",
+    "Minimum",
+    "Valve",
+    "between_at",
+    "cycle_angles",
+    "drop_at",
+    "gap_at",
+    "least_between",
+    "least_drop",
+    "least_gap",
+    "least_wall",
+    "minima",
+    "wall_at",
+]
+
+TURN = float(2 * np.pi)
+FINER = 8  # angles to a step where the crown is entered
+SPARSE = 4  # rows of the first look from one to the next that all distances of heads are bounded by
+EQUAL_MM = 1e-9
 COARSE_MM = 0.05  # by how much a drop may be overstated when its rim is looked at coarsely
-NEAR_MM = 1.0  # local minima this near the least one are followed too
-AROUND = np.radians(24.0)  # of a least drop, where the least gap is looked for
+AROUND = float(np.radians(24.0))  # of a least drop, where the least gap is looked for
 
-Lift = Callable[[Array], Array]  # crank angle [rad] to valve lift [mm]
-Curve = Callable[[Array, bool], Array]  # crank angle [rad], refined or not, to a clearance [mm]
-
-
-class Minimum(NamedTuple):
-    """The least value of a clearance and where it is."""
-
-    value: float  # mm
-    angle: float  # rad, from overlap top centre
+Lift = Callable[[Array], Array]  # crank angle [rad] to valve lift [mm], of any shape that broadcasts with it
 
 
 class Valve(NamedTuple):
@@ -52,42 +63,58 @@ class Below(NamedTuple):
     forward: bool
 
 
-def cycle_angles() -> Array:
-    """Return the crank angles that are looked at first [rad]."""
-    angles: Array = np.arange(round(2 * TURN / STEP)) * STEP - TURN
-    return angles
+def cycle_angles(finer: int = 1) -> Array:
+    """Return the crank angles that are looked at first [rad], or so many times as many."""
+    return array(np.arange(finer * round(2 * TURN / STEP)) * (STEP / finer) - TURN)
 
 
-def drop_at(below: Below, valve: Valve, angle: Array, refine: bool = True) -> Array:
-    """Return the drop at crank angles, (K,) to (K,) [mm].
+def drop_at(
+    below: Below, valve: Valve, angle: Array, refine: bool = True, edge: Outline | None = None
+) -> Array:
+    """Return the drop at crank angles, (...) [mm]; the angles and the engine's parts broadcast.
 
+    edge : the crown's outline, where it is known
     Source: the closed valve's drop at that height of the piston, less the lift; see `valvehead`.
     """
-    return drop(below.crown, _lowered(below, valve, angle, 0.0), refine) - valve.lift(angle)
+    return drop(below.crown, _lowered(below, valve, angle, 0.0), refine, edge) - valve.lift(angle)
 
 
-def gap_at(below: Below, valve: Valve, angle: Array, refine: bool = True) -> Array:
-    """Return the straight gap at crank angles, (K,) to (K,) [mm]."""
-    return gap(below.crown, _lowered(below, valve, angle, valve.lift(angle)), refine)
+def gap_at(
+    below: Below, valve: Valve, angle: Array, refine: bool = True, edge: Outline | None = None
+) -> Array:
+    """Return the straight gap at crank angles, (...) [mm]; the angles and the engine's parts broadcast.
+
+    edge : the crown's outline, where it is known
+    """
+    return gap(below.crown, _lowered(below, valve, angle, valve.lift(angle)), refine, edge)
 
 
 def wall_at(below: Below, valve: Valve, angle: Array, refine: bool = True) -> Array:
     """Return the radial room to the valve's own pocket at crank angles, infinite where there is none."""
     if valve.own_pocket is None:
-        return np.full(angle.shape, np.inf)
+        return np.full(_lowered(below, valve, angle, valve.lift(angle)).shape, np.inf)
     own = below.crown.pockets[valve.own_pocket]
     return wall(own, _lowered(below, valve, angle, valve.lift(angle)), refine)
 
 
-def between_at(first: Valve, second: Valve, angle: Array, refine: bool = True, sides: bool = True) -> Array:
-    """Return the distance between two valve heads at crank angles, (K,) to (K,) [mm]."""
-    return between(_opened(first, angle), _opened(second, angle), refine, sides)
+def between_at(first: Valve, second: Valve, angle: Array, refine: bool = True) -> Array:
+    """Return the distance between two valve heads at crank angles, (...) [mm]; they and the heads broadcast."""
+    return between(_opened(first, angle), _opened(second, angle), refine)
 
 
 def least_drop(below: Below, valve: Valve) -> tuple[Minimum, ...]:
     """Return the local minima of the drop, the least first; those far above it are left out."""
+    edge = outline(below.crown)
+
+    def rows(angle: Array) -> Array:
+        lift = _by_rows(valve.lift, angle)
+        return drop(below.crown, _lowered(below, valve, angle, 0.0), True, edge, -lift) - lift
+
     return minima(
-        lambda angle, refine: drop_at(below, valve, angle, refine), cycle_angles(), _floor(below, valve)
+        lambda angle, refine: drop_at(below, valve, angle, refine, edge),
+        cycle_angles(),
+        _floor(below, valve),
+        rows=rows,
     )
 
 
@@ -100,98 +127,114 @@ def _floor(below: Below, valve: Valve) -> Array:
     cap = below.crown.cap
     dome = 0.0 if cap is None else max(float(cap.height), 0.0)
     head = _lowered(below, valve, angles, 0.0)
-    return (
-        drop(Crown((), None), head, refine=False) - dome / head.stem[..., 2] - valve.lift(angles) - COARSE_MM
-    )
+    return drop(Crown((), None), head) - dome / head.stem[..., 2] - valve.lift(angles) - COARSE_MM
 
 
 def least_gap(below: Below, valve: Valve, around: float) -> Minimum:
     """Return the least gap within some degrees of an angle, that of the least drop."""
     angles = np.arange(around - AROUND, around + AROUND + STEP / 2, STEP)
-    return minima(lambda angle, refine: gap_at(below, valve, angle, refine), angles)[0]
+    edge = outline(below.crown)
+
+    def rows(angle: Array) -> Array:
+        head = _lowered(below, valve, angle, _by_rows(valve.lift, angle))
+        return gap(below.crown, head, True, edge, np.zeros(angle.shape))
+
+    return minima(lambda angle, refine: gap_at(below, valve, angle, refine, edge), angles, rows=rows)[0]
 
 
 def least_wall(below: Below, valve: Valve) -> Minimum | None:
     """Return the least room to the pocket's wall, or None where the rim is never below the crown."""
     if valve.own_pocket is None:
         return None
-    found = minima(lambda angle, refine: wall_at(below, valve, angle, refine), cycle_angles())
-    return found[0] if np.isfinite(found[0].value) else None
+    own = below.crown.pockets[valve.own_pocket]
+    angles = cycle_angles(FINER)
+    head = _lowered(below, valve, angles, valve.lift(angles))
+    lowest = head.centre[..., 2] - head.radius * np.hypot(head.stem[..., 0], head.stem[..., 1])
+    angles = angles[lowest < 0]
+
+    def rows(angle: Array) -> Array:
+        opened = _lowered(below, valve, angle, _by_rows(valve.lift, angle))
+        return wall(own, opened, True, np.zeros(angle.shape))
+
+    for row in (angles[::FINER], angles):  # the rim may dip below the crown for less than a step
+        if row.size:
+            found = minima(lambda angle, refine: wall_at(below, valve, angle, refine), row, rows=rows)
+            if np.isfinite(found[0].value):
+                return found[0]
+    return None
 
 
 def least_between(first: Valve, second: Valve) -> Minimum:
     """Return the smallest distance between two heads; of equal ones the one nearest overlap top centre."""
-    found = minima(lambda angle, refine: between_at(first, second, angle, refine, False), cycle_angles())
-    at = np.array([found[0].angle])
-    if between_at(first, second, at)[0] < found[0].value - 1e-9:  # the margins cross: look at the sides too
-        around = np.arange(-2, 3) * STEP + found[0].angle
-        found = minima(lambda angle, refine: between_at(first, second, angle, refine), around)
-    equal = [one for one in found if one.value - found[0].value < 1e-9]
-    return min(equal, key=lambda one: abs(one.angle))
+    angles = cycle_angles()
+    lifts = np.stack(np.broadcast_arrays(first.lift(angles), second.lift(angles)))
+
+    def curve(angle: Array, refine: bool) -> Array:
+        return between_at(first, second, angle, refine)
+
+    def rows(angle: Array) -> Array:
+        one, other = (_moved(valve.head, _by_rows(valve.lift, angle)) for valve in (first, second))
+        return between(one, other, True, np.zeros(angle.shape))
+
+    sparse = np.arange(0, len(angles), SPARSE)
+    seen = curve(angles[sparse], False)
+    radius = float(np.maximum(first.head.radius, second.head.radius))
+    seen -= _rim_missed(seen, radius)
+    nearest = np.minimum((np.arange(len(angles)) + SPARSE // 2) // SPARSE, len(sparse) - 1)
+    moved = np.abs(lifts - lifts[:, sparse[nearest]]).sum(axis=0)  # a head comes no nearer than by its way
+    floor = seen[nearest] - moved
+    found = minima(curve, angles, floor, 0.0, rows)
+    least = found[0].value
+    equal = min((one.angle for one in found if one.value - least < EQUAL_MM), key=abs)
+    nearer = angles[(floor <= least) & (np.abs(angles) < abs(equal))]
+    if nearer.size:
+        rough = curve(nearer, False)
+        nearer = nearer[rough - _rim_missed(rough, radius) <= least]
+    if nearer.size:
+        nearer = nearer[curve(nearer, True) - least < EQUAL_MM]
+    return Minimum(least, _nearest_top(curve, least, min([equal, *nearer.tolist()], key=abs)))
 
 
-def minima(curve: Curve, angles: Array, floor: Array | None = None) -> tuple[Minimum, ...]:
-    """Return the local minima of a curve near its least, the least first.
+def _rim_missed(seen: Array, radius: float) -> Array:
+    """Return by how much a distance may be overstated that was seen from a rim's first points alone [mm].
 
-    angles : (K,) [rad]  evenly spaced by STEP, looked at first
-    floor  : (K,) [mm]  what the curve is at least there; spares looking where it cannot be near the least
-    Source: local minima of the row, each closed in on by rows a quarter as wide.
+    Source: half a spacing s away along the rim it is at most s higher, and at most s²/2·(1/distance + 1/radius)
+    where the distance's slope along the rim is nought at the nearest point.
     """
-    if floor is None:
-        seen = curve(angles, False)
-    else:
-        reached = curve(angles[[int(np.argmin(floor))]], False)[0]
-        worth = floor <= reached + NEAR_MM
-        seen = np.full(angles.shape, np.inf)
-        seen[worth] = curve(angles[worth], False)
-    before = np.concatenate([[np.inf], seen[:-1]])
-    after = np.concatenate([seen[1:], [np.inf]])
-    low = (seen <= before) & (seen <= after) & (seen <= seen.min() + NEAR_MM)
-    places = angles[low] if low.any() else angles[:1]
-    found: list[Minimum] = []
-    for place in _apart(places):
-        middle, width, value = float(place), STEP, np.inf
-        for _ in range(LOOKS):
-            closer = middle + width * np.linspace(-1.0, 1.0, CLOSER)
-            there = curve(closer, True)
-            at = int(np.argmin(there))
-            if there[at] <= value:
-                middle, value = float(closer[at]), float(there[at])
-            width /= 4.0
-        found.append(Minimum(value, middle))
-    return tuple(sorted(found, key=lambda one: (one.value, abs(one.angle))))
+    half = SPACING / 2 * radius
+    least = np.maximum(seen - half, EQUAL_MM)
+    return np.minimum(half, half * half / 2 * (1 / least + 1 / radius))
 
 
-def _apart(places: Array) -> list[float]:
-    """Return places of which no two are neighbours; of a row of equals the one nearest top centre."""
-    rows: list[list[float]] = []
-    for place in places:
-        if rows and place - rows[-1][-1] < 1.5 * STEP:
-            rows[-1].append(float(place))
-        else:
-            rows.append([float(place)])
-    return [min(row, key=abs) for row in rows]
+def _nearest_top(curve: Curve, least: float, angle: float) -> float:
+    """Return the end that is nearer to overlap top centre of a stretch that is all as low as the least."""
+    width = min(STEP, abs(angle))
+    if curve(np.array([angle - np.sign(angle) * width * 0.01]), True)[0] - least >= EQUAL_MM:
+        return angle
+    for _ in range(3):
+        closer = angle - np.sign(angle) * width * np.linspace(0.0, 1.0, len(ROW))
+        angle = float(closer[curve(closer, True) - least < EQUAL_MM][-1])
+        width = min(width / (len(ROW) - 1), abs(angle))
+    return angle
 
 
 def _lowered(below: Below, valve: Valve, angle: Array, lift: Array | float) -> Head:
     """Return the head in the piston's frame at crank angles, opened by a lift."""
     risen = point(0.0, 0.0, below.crank.descent(angle, below.forward))
-    return _at(
-        valve.head,
-        valve.head.centre + risen - np.multiply.outer(np.broadcast_to(lift, angle.shape), valve.head.stem),
-    )
+    centre = valve.head.centre + risen - array(lift)[..., None] * valve.head.stem
+    return valve.head._replace(centre=centre)
 
 
 def _opened(valve: Valve, angle: Array) -> Head:
     """Return the head in the cylinder's frame at crank angles."""
-    return _at(valve.head, valve.head.centre - np.multiply.outer(valve.lift(angle), valve.head.stem))
+    return _moved(valve.head, valve.lift(angle))
 
 
-def _at(head: Head, centre: Array) -> Head:
-    shape = centre.shape[:-1]
-    return Head(
-        centre,
-        np.broadcast_to(head.stem, centre.shape),
-        np.broadcast_to(head.radius, shape),
-        np.broadcast_to(head.margin, shape),
-    )
+def _moved(head: Head, lift: Array) -> Head:
+    return head._replace(centre=head.centre - array(lift)[..., None] * head.stem)
+
+
+def _by_rows(lift: Lift, angle: Array) -> Array:
+    """Return the lift at rows of angles; a lift is asked for one row."""
+    flat = angle.ravel()
+    return np.broadcast_to(lift(flat), flat.shape).reshape(angle.shape)

@@ -5,22 +5,25 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tallstack.geometry.crank import Crank
-from tallstack.geometry.crown import Cap, Crown, first_metal, pocket
+from tallstack.geometry.crown import Cap, Crown, Pocket, first_metal, pocket
 from tallstack.geometry.cycle import (
     Below,
     Valve,
     between_at,
+    cycle_angles,
     drop_at,
     gap_at,
     least_between,
     least_drop,
     least_gap,
     least_wall,
+    minima,
     wall_at,
 )
 from tallstack.geometry.frames import Array, array, from_lean, point
 from tallstack.geometry.search import square_to
-from tallstack.geometry.valvehead import Head, drop, gap, rim
+from tallstack.geometry.valvegap import gap
+from tallstack.geometry.valvehead import Head, Pose, _to_one_floor, drop, rim
 
 FINE_DEG = 0.01
 CLOSE_MM = 0.001
@@ -97,6 +100,19 @@ def test_least_drop_and_distance_of_500_engines(seed: int) -> None:
     near = drop_at(below, valve, around)
     assert best.value <= near.min() + 1e-9
     assert near.min() - best.value < CLOSE_MM
+    assert abs(around[near.argmin()] - best.angle) < np.radians(0.05)
+    whole = np.radians(np.arange(-360.0, 360.0, 0.25))
+    assert best.value <= drop_at(below, valve, whole, refine=False).min() + 1e-9
+    close = least_gap(below, valve, best.angle)
+    window = np.radians(np.degrees(best.angle) + np.arange(-24.0, 24.0, 0.25))
+    assert close.value <= gap_at(below, valve, window, refine=False).min() + 1e-9
+    pair = least_between(*valves)
+    assert pair.value <= between_at(*valves, whole, refine=False).min() + 1e-9
+    room = least_wall(below, valve)
+    seen = wall_at(below, valve, whole, refine=False)
+    assert (room is None) == (not np.isfinite(seen).any())
+    if room is not None:
+        assert room.value <= seen.min() + 1e-9
 
 
 @pytest.mark.parametrize("kind", ["plane", "pockets", "dish"])
@@ -206,3 +222,190 @@ def test_offset_crank_has_its_dead_centres_where_the_crank_and_rod_are_in_line(
     assert heights.max() <= crank.top + 1e-12
     assert abs(angles[heights.argmax()]) < 1e-9
     assert heights.max() - heights.min() == pytest.approx(stroke, abs=1e-6)
+
+
+def stacked(
+    engines: list[tuple[Below, list[Valve]]], shape: tuple[int, ...], side: int
+) -> tuple[Below, Valve]:
+    """Return engines of one kind as one batch; the second pocket is that of the first engine, in no batch."""
+
+    def together(parts: list[Array]) -> Array:
+        return np.stack(parts).reshape(*shape, *np.shape(parts[0]))
+
+    belows, valves = [one for one, _ in engines], [pair[side] for _, pair in engines]
+    pockets = [list(one.crown.pockets) for one in belows]
+    cuts = [
+        Pocket(*(together(list(part)) for part in zip(*cut, strict=True)))
+        for cut in zip(*pockets, strict=True)
+    ]
+    if len(cuts) > 1:
+        cuts[1] = pockets[0][1]
+    caps = [one.crown.cap for one in belows]
+    cap = None if caps[0] is None else Cap(*(together(list(part)) for part in zip(*caps, strict=True)))  # type: ignore[arg-type]
+    crank = Crank(*(together(list(part)) for part in zip(*(one.crank for one in belows), strict=True)))
+    head = Head(*(together(list(part)) for part in zip(*(one.head for one in valves), strict=True)))
+    lifts = [one.lift for one in valves]
+
+    def lift(angle: Array) -> Array:
+        spread = np.broadcast_to(angle, np.broadcast_shapes(np.shape(angle), shape))
+        places = np.broadcast_to(np.arange(len(lifts)).reshape(shape), spread.shape)
+        rows = np.array([float(lifts[at](one)) for at, one in zip(places.flat, spread.flat, strict=True)])
+        return rows.reshape(spread.shape)
+
+    return Below(Crown(tuple(cuts), cap), crank, True), Valve(head, lift, valves[0].own_pocket)
+
+
+def same_second_pocket(count: int, kind: str) -> list[tuple[Below, list[Valve]]]:
+    found = [engine(np.random.default_rng([seed, 71]), kind) for seed in range(count)]
+    cuts = found[0][0].crown.pockets
+    for index, (below, valves) in enumerate(found):
+        pockets = below.crown.pockets[:1] + cuts[1:]
+        found[index] = below._replace(crown=below.crown._replace(pockets=pockets), forward=True), valves
+    return found
+
+
+@pytest.mark.parametrize("kind", ["plane", "pockets", "dome", "dish"])
+@pytest.mark.parametrize("shape", [(1,), (2,), (3,), (4,), (2, 3), (3, 1)])
+def test_a_batch_of_engines_gives_what_each_gives_alone(kind: str, shape: tuple[int, ...]) -> None:
+    """Lengths 1 to 4 and two axes; one pocket of the two in no batch."""
+    engines = same_second_pocket(int(np.prod(shape)), kind)
+    below, valve = stacked(engines, shape, 0)
+    _, other = stacked(engines, shape, 1)
+    for angle in (array(0.1), np.broadcast_to(array(0.1), shape), np.array([-0.2, 0.3, 0.1])[: shape[-1]]):
+        if angle.ndim and angle.shape[-1] not in (shape[-1], 1) and shape[-1] != 1:
+            continue
+        full = np.broadcast_shapes(angle.shape, shape)
+        angles = np.broadcast_to(angle, full)
+        places = np.broadcast_to(np.arange(len(engines)).reshape(shape), full)
+        for refine in (True, False):
+            found = [
+                drop_at(below, valve, angle, refine),
+                gap_at(below, valve, angle, refine),
+                wall_at(below, valve, angle, refine),
+                between_at(valve, other, angle, refine),
+            ]
+            assert [one.shape for one in found] == [full] * 4
+            for at in np.ndindex(*full):
+                one, pair = engines[int(places[at])]
+                alone = [
+                    drop_at(one, pair[0], angles[at], refine),
+                    gap_at(one, pair[0], angles[at], refine),
+                    wall_at(one, pair[0], angles[at], refine),
+                    between_at(pair[0], pair[1], angles[at], refine),
+                ]
+                np.testing.assert_allclose([float(value[at]) for value in found], np.array(alone), atol=1e-9)
+
+
+@pytest.mark.parametrize("kind", ["plane", "pockets", "dome"])
+def test_permuting_a_batch_permutes_the_answers(kind: str) -> None:
+    engines = same_second_pocket(6, kind)
+    order = [0, 4, 2, 5, 1, 3]
+    for curve in (drop_at, gap_at, wall_at):
+        plain = curve(*stacked(engines, (6,), 0), array(0.1))
+        shuffled = curve(*stacked([engines[at] for at in order], (6,), 0), array(0.1))
+        np.testing.assert_allclose(shuffled, plain[order], rtol=0, atol=1e-12)
+
+
+def test_engines_by_angles() -> None:
+    """Engines (N, 1) and angles (K,) give (N, K)."""
+    engines = same_second_pocket(3, "pockets")
+    angles = np.array([-0.2, 0.0, 0.1, 0.25])
+    below, valve = stacked(engines, (3, 1), 0)
+    found = drop_at(below, valve, angles), gap_at(below, valve, angles), wall_at(below, valve, angles)
+    for row, (one, valves) in enumerate(engines):
+        alone = (
+            drop_at(one, valves[0], angles),
+            gap_at(one, valves[0], angles),
+            wall_at(one, valves[0], angles),
+        )
+        for together, single in zip(found, alone, strict=True):
+            assert together.shape == (3, 4)
+            np.testing.assert_allclose(together[row], single, rtol=0, atol=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_head_that_stays_over_its_floor_meets_it_as_by_the_search(seed: int) -> None:
+    """The closed form against 20,000 lines of the rim, where the face stays within the pocket."""
+    rng = np.random.default_rng([seed, 12])
+    lean = np.radians(rng.uniform(-12, 12, 2))
+    cutter = from_lean(*(lean + np.radians(rng.uniform(-1, 1, 2))))
+    cut = pocket(array([3.0, -2.0]), cutter, array(46.0), array(11.0))
+    far = pocket(array([46.0, 0.0]), from_lean(0.1, 0.0), array(40.0), array(3.0))
+    head = Head(point(3.0, -2.0, 1.0), from_lean(*lean), array(20.0), array(1.4))
+    crown = Crown((cut, far), None)
+    way, sure = _to_one_floor(Pose(crown, head))
+    assert sure
+    turns = np.linspace(0.0, 2 * np.pi, 20001)
+    searched = float(-first_metal(crown, rim(head, turns), head.stem).max())
+    assert float(way) == pytest.approx(searched, abs=1e-6)
+    assert float(drop(crown, head)) == float(way)
+
+
+def test_equal_distances_give_the_angle_nearest_overlap_top_centre() -> None:
+    """Two heads that lift square to what lies between them stay as far apart while both are open."""
+    upright = point(0.0, 0.0, 1.0)
+    heads = [Head(point(side * 22.0, 0.0, 5.0), upright, array(20.0), array(1.4)) for side in (-1.0, 1.0)]
+    lifts = [bump(1.0, np.radians(150.0), np.radians(120.0)), bump(1.0, np.radians(150.0), np.radians(120.0))]
+    level = [Valve(head, lift, None) for head, lift in zip(heads, lifts, strict=True)]  # type: ignore[arg-type]
+    found = least_between(*level)
+    assert found.value == pytest.approx(4.0, abs=1e-9)
+    assert found.angle == pytest.approx(0.0, abs=1e-9)
+
+    def steady(angle: Array) -> Array:
+        return np.zeros(np.shape(angle))
+
+    leant = heads[1]._replace(stem=from_lean(np.radians(10.0), 0.0), centre=point(22.0, 0.0, 3.0))
+    # its rim's nearest point slides along the other's margin until it has left it
+    pair = Valve(heads[0], steady, None), Valve(leant, lifts[1], None)  # type: ignore[arg-type]
+    found = least_between(*pair)
+    angles = np.radians(np.arange(-360.0, 360.0, 0.1))
+    seen = between_at(*pair, angles)
+    equal = np.abs(angles[seen <= found.value + 1e-9]).min()
+    assert abs(found.angle) <= equal + np.radians(1e-3)
+    assert found.value <= seen.min() + 1e-9
+
+
+def test_minima_of_a_curve_that_jumps_is_level_or_is_nothing() -> None:
+    """A sloping stretch that ends in a jump, a level one, and infinity everywhere."""
+    angles = cycle_angles()
+    edge = np.radians(31.23456)
+
+    def saw(angle: Array, refine: bool) -> Array:
+        return np.where(angle < edge, 5.0 - angle, 8.0 + angle * angle)
+
+    found = minima(saw, angles)
+    assert found[0].value == pytest.approx(5.0 - edge, abs=1e-6)
+    assert found[0].angle == pytest.approx(edge, abs=1e-6)
+    assert found[0].angle < edge
+    level = minima(lambda angle, refine: np.maximum(np.abs(angle), 0.3), angles)
+    assert level[0].value == 0.3
+    nothing = minima(lambda angle, refine: np.full(angle.shape, np.inf), angles)
+    assert [one.value for one in nothing] == [np.inf]
+
+
+def test_two_minima_within_a_step_are_told_apart() -> None:
+    """A row at 2° sees one place only; the lower dip is 0.3° wide and beside the middle of the other."""
+
+    def dips(angle: Array, refine: bool) -> Array:
+        away = np.degrees(angle)
+        return 1.0 + 0.01 * (away - 10.0) ** 2 - 0.2 * np.exp(-(((away - 10.9) / 0.3) ** 2))
+
+    found = minima(dips, cycle_angles())
+    dense = dips(np.radians(np.arange(9.0, 12.0, 1e-4)), True)
+    assert found[0].value == pytest.approx(dense.min(), abs=1e-8)
+
+
+def test_a_rim_under_the_lip_of_a_leaning_pocket_is_clear() -> None:
+    """It is below the crown plane under uncut crown; the gap is what it is to lip or floor, and not negative."""
+    axis = from_lean(np.radians(15.0), 0.0)
+    crown = Crown((pocket(array([0.0, 0.0]), axis, array(44.0), array(18.0)),), None)
+    moved = np.linspace(-2.5, 2.5, 41)
+    head = Head(
+        -11.0 * axis + moved[:, None] * np.cross([0.0, 1.0, 0.0], axis), axis, array(19.0), array(1.4)
+    )
+    clear = drop(crown, head) > 0
+    under = rim(head.spread(), np.linspace(0.0, 2 * np.pi, 721))
+    foot = under * np.array([1.0, 1.0, 0.0])
+    lip = ((under[..., 2] < 0) & ~crown.cut_away(foot)).any(axis=-1)
+    assert (clear & lip).any()
+    assert (gap(crown, head)[clear] > 0).all()
