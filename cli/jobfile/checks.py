@@ -20,6 +20,7 @@ from tallstack.geometry.mapping import Flat, Reader, names
 
 INCH = 25.4
 MOST_GROWTH_MM = 40.0  # no stack grows by more between two readings
+OVER_PISTON = ("piston.", ".valve.", ".pocket.", ".measured_drop.")
 Where = Callable[[str], tuple[Loc, str]]
 
 
@@ -53,7 +54,10 @@ def _of_lobe_names(reading: Reading) -> Iterator[Fault]:
             if leaf.value in reading.lobes or reading.unsure("lobe"):
                 continue
             there = f"; the lobes here are {', '.join(reading.lobes)}" if reading.lobes else ""
-            hint = did_you_mean(leaf.value, reading.lobes) or f"; write its [lobe.{leaf.value}]{there}"
+            from tallstack.cli.jobfile.hints import other_word
+
+            hint = did_you_mean(leaf.value, reading.lobes) or other_word(leaf.value, reading.lobes)
+            hint = hint or f"; write its [lobe.{leaf.value}]{there}"
             words = in_words(reading.document, leaf.loc)
             yield Fault(leaf.loc, words, f'"{leaf.value}": no such lobe{hint}')
 
@@ -82,7 +86,7 @@ def of_entries(
         yield from _of_growth(train, name, mapping, is_open, where)
     for prefix in ("", *(f"{name}." for name in names(mapping, "cylinders"))):
         yield from _of_cylinder(Reader(mapping, (prefix, "") if prefix else ("",)), prefix, entries, where)
-    yield from _of_lobes(entries, where)
+    yield from _of_clearances(entries, mapping, where, is_open)
     yield from of_adjusters(entries, mapping, where)
     yield from of_firing(mapping, where)
     for path in entries:
@@ -95,6 +99,25 @@ def of_entries(
     least, most = mapping.get("targets.squish_least"), mapping.get("targets.squish_most")
     yield from _ordered("targets.squish_least", least, "targets.squish_most", most, where)
     yield from _of_alternatives(entries, mapping, where)
+
+
+def _of_clearances(
+    entries: Entries, mapping: Flat, where: Where, is_open: Callable[[str], bool]
+) -> Iterator[Fault]:
+    """Yield contradictions among what only some jobs have, loaded where it is there."""
+    if stands_over_piston(entries):
+        from tallstack.cli.jobfile.clearance_checks import of_clearances
+
+        yield from of_clearances(entries, mapping, where, is_open)
+    if any(path.startswith("lobe.") for path in entries):
+        from tallstack.cli.jobfile.lobe_checks import of_lobes
+
+        yield from of_lobes(entries, mapping, where, is_open)
+
+
+def stands_over_piston(entries: Entries) -> bool:
+    """Say whether a job says anything about pistons, valves or pockets."""
+    return any(part in path for path in entries for part in OVER_PISTON)
 
 
 def _of_alternatives(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:
@@ -224,10 +247,6 @@ def _of_cylinder(reader: Reader, prefix: str, entries: Entries, where: Where) ->
     if stroke is not None and rod is not None and not prefix and rod <= stroke / 2:
         message = f"{in_both_units(rod)} is not longer than the throw of {in_both_units(stroke / 2)}: such a crank cannot turn"
         yield Fault(*where("crank.conrod_length"), message)
-    shapes = [shape for shape in ("dome", "dish", "crown_table") if reader.has(f"piston.{shape}")]
-    if len(shapes) > 1 and own(*(f"piston.{shape}" for shape in shapes), "piston.dome.height"):
-        message = f"{' and '.join(shapes)} are both given; a crown has one of them"
-        yield Fault(*where(reader.path(f"piston.{shapes[-1]}")), message)
     bore, outer = reader.find("stack.bore"), reader.find("spigot.outer_diameter")
     if bore is not None and outer is not None and outer <= bore and prefix:
         message = f"{in_both_units(outer)} is not larger than the bore of {in_both_units(bore)}"
@@ -236,19 +255,6 @@ def _of_cylinder(reader: Reader, prefix: str, entries: Entries, where: Where) ->
     if bore is not None and piston is not None and piston >= bore and own("piston.diameter", "stack.bore"):
         message = f"a piston of {in_both_units(piston)} does not go into a bore of {in_both_units(bore)}"
         yield Fault(*where(reader.path("piston.diameter")), message)
-
-
-def _of_lobes(entries: Entries, where: Where) -> Iterator[Fault]:
-    lobes = dict.fromkeys(path.split(".")[1] for path in entries if path.startswith("lobe."))
-    for lobe in lobes:
-        ways = [
-            way
-            for way in ("table", "card", "law")
-            if any(path == f"lobe.{lobe}.{way}" or path.startswith(f"lobe.{lobe}.{way}.") for path in entries)
-        ]
-        if len(ways) > 1:
-            message = f"{' and '.join(ways)} are both given; a lobe comes from one of them"
-            yield Fault(*where(f"lobe.{lobe}.{ways[-1]}"), message)
 
 
 def _ordered(low: str, least: object, high: str, most: object, where: Where) -> Iterator[Fault]:

@@ -100,9 +100,28 @@ SHOWN_SCALE = {
     Dimension.LENGTH: 1.0,
     Dimension.ANGLE: 0.017453292519943295,
     Dimension.VOLUME: 1000.0,
+    Dimension.AREA: 1.0,
+    Dimension.MASS: 0.001,
+    Dimension.FORCE: 1.0,
+    Dimension.RATE: 1.0,
+    Dimension.PRESSURE: 0.1,
+    Dimension.TEMPERATURE: 1.0,
+    Dimension.SPEED: 0.10471975511965977,
     Dimension.NUMBER: 1.0,
 }
-SHOWN_UNIT = {Dimension.LENGTH: " mm", Dimension.ANGLE: " deg", Dimension.VOLUME: " cc", Dimension.NUMBER: ""}
+SHOWN_UNIT = {
+    Dimension.LENGTH: " mm",
+    Dimension.ANGLE: " deg",
+    Dimension.VOLUME: " cc",
+    Dimension.AREA: " mm2",
+    Dimension.MASS: " g",
+    Dimension.FORCE: " N",
+    Dimension.RATE: " N/mm",
+    Dimension.PRESSURE: " bar",
+    Dimension.TEMPERATURE: " C",
+    Dimension.SPEED: " rpm",
+    Dimension.NUMBER: "",
+}
 
 
 class Parts(Kind):

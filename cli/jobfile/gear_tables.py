@@ -126,7 +126,7 @@ THEN_LIFTER = Table(
 )
 
 THEN_VALVE = Table(
-    "The valve as it was when the pushrod was measured.",
+    "The valve as it was when the reading was taken.",
     sink=millimetres("valve.sink, then", 0, 3, sign=Sign.ANY),
 )
 
@@ -161,6 +161,7 @@ MEASURED_DROP = Table(
     stack=THEN_STACK,
     crank=CRANK,
     piston=PISTON,
+    valve=THEN_VALVE,
 )
 
 TRAIN = Table(

@@ -7,13 +7,13 @@ LAWS = ("cycloidal", "3-4-5", "4-5-6-7", "modified-sine")
 
 DURATION = Table(
     "Degrees of crank between opening and closing at a check lift.",
-    at=millimetres("check lift", 0.02, 3),
+    at=millimetres("check lift, chosen", 0.02, 3, wish=True),
     degrees=degrees("crank degrees open above the check lift", 100, 420, sign=Sign.POSITIVE),
 )
 
 EVENTS = Table(
     "Opening and closing at a check lift, as a timing card gives them.",
-    at=millimetres("check lift", 0.02, 3),
+    at=millimetres("check lift, chosen", 0.02, 3, wish=True),
     opens=degrees("intake: before top centre; exhaust: before bottom centre", -60, 120),
     closes=degrees("intake: after bottom centre; exhaust: after top centre", -60, 120),
 )

@@ -77,7 +77,7 @@ def _ways(mapping: Flat) -> tuple[str, ...]:
 
 def _top_centres(mapping: Flat, turns: str) -> dict[str, tuple[float, bool]]:
     """Return each cylinder's top centre [rad], and whether its firing angle fits or cannot be compared."""
-    from tallstack.geometry.stations import stations
+    from tallstack.geometry.firing import places
 
     cylinders = names(mapping, "cylinders")
     part = {
@@ -87,13 +87,13 @@ def _top_centres(mapping: Flat, turns: str) -> dict[str, tuple[float, bool]]:
         if path in mapping
     }
     known = f"{cylinders[0]}.lean" in mapping
-    places = [one.place for one in stations({**part, "cylinders": cylinders, "crank.turns": turns}, {})]
+    found = places({**part, "cylinders": cylinders, "crank.turns": turns})
     return {
         one.cylinder: (
             one.top_centre,
             one.disagrees is None or not known or f"{one.cylinder}.lean" not in mapping,
         )
-        for one in places
+        for one in found
     }
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from tallstack.cli.jobfile.checks import INCH, in_both_units
+from tallstack.cli.jobfile.checks import INCH, in_both_units, stands_over_piston
 from tallstack.cli.jobfile.contents import Entries, Entry
 from tallstack.cli.jobfile.fields import SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
 from tallstack.cli.jobfile.values import Dimension
@@ -23,13 +23,18 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
         if not copied and isinstance(entry.value, float) and entry.value != 0:
             yield from _unusual(path, entry, entry.value)
     yield from _of_readings(entries, mapping)
+    if stands_over_piston(entries) or any(path.startswith("lobe.") for path in entries):
+        from tallstack.cli.jobfile.unusual_clearances import of_clearances
+
+        yield from of_clearances(entries, mapping)
     for cylinder in ("", *(f"{name}." for name in names(mapping, "cylinders"))):
         reader = Reader(mapping, (cylinder,))
         bore, stroke = reader.find("stack.bore"), Reader(mapping, ("",)).find("crank.stroke")
         if bore is not None and stroke is not None and not 0.6 <= bore / stroke <= 1.7:
+            thrown = ", and whether that is the throw" if bore > 1.7 * stroke else ""
             yield (
                 f"{cylinder}stack.bore {in_both_units(bore)} and crank.stroke {in_both_units(stroke)} make an unusual pair: "
-                "look at the units of both"
+                f"look at the units of both{thrown}"
             )
         heads = [reader.find(f"{port}.valve.head_diameter") for port in ("intake", "exhaust")]
         if cylinder and heads[0] is not None and heads[1] is not None and heads[1] > heads[0]:
@@ -51,56 +56,68 @@ def _unusual(path: str, entry: Entry, value: float) -> Iterator[str]:
     shown = f"{path} = {entry.typed} reads as {number:g}{unit}"
     if kind.dimension is Dimension.LENGTH:
         shown += f" ({number / INCH:.4g} in)"
-        in_mm = _leading(entry.typed) == round(number, 6)
+        in_mm = leading(entry.typed) == round(number, 6)
         for factor, other in ((INCH, "inches"),) if in_mm else ((1 / INCH, "millimetres"),):
             if low <= number * factor <= high:
                 yield f"{shown}; {number * factor:.4g} mm would be usual: was it typed in {other}?"
                 return
+    elif path.startswith("lobe."):
+        for factor, question in (
+            (2, "are these degrees of the cam"),
+            (0.5, "were the degrees counted twice"),
+        ):
+            if low <= number * factor <= high:
+                yield f"{shown}; {number * factor:g} deg of the crank would be usual: {question}?"
+                return
     yield f"{shown}; most engines lie between {low:g} and {high:g}{unit}"
 
 
-def _leading(typed: str) -> float | None:
+def leading(typed: str) -> float | None:
     """Return the decimal number with which a value as typed begins."""
     found = re.match(r"\s*[+-]?(\d+\.?\d*|\.\d+)(?![\d.]*\s*/)", typed)
     return None if found is None else round(float(found[0]), 6)
 
 
 def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:
-    """Yield what is odd about the stacks on which pushrods were measured."""
-    read, own = [], set()
-    for name in names(mapping, "trains"):
-        train = Reader(mapping, (f"{name}.",))
-        if not train.has("measured_pushrod.length") and not train.has("measured_pushrod.checking_rod"):
-            continue
-        read.append(name)
-        stack = f"{name}.measured_pushrod.stack."
-        if any(path.startswith(stack) and not one.origin.startswith("as ") for path, one in entries.items()):
-            own.add(name)
-        grown = _growth(train, Reader(mapping, (f"{name.rpartition('.')[0]}.", "")))
-        if grown < -MOST_LOST_MM:
-            yield (
-                f"the stack of {name} is now {in_both_units(-grown)} lower than when its pushrod was measured: "
-                "are then and now swapped?"
-            )
-        elif grown > MOST_GROWN_MM:
-            yield (
-                f"the stack of {name} is now {in_both_units(grown)} taller than when its pushrod was measured: "
-                "look at both"
-            )
-    for name in read:
-        if own and name not in own:
-            yield f"{name}'s reading gives no stack, but {_named(read, own)} does: is it forgotten?"
+    """Yield what is odd about the stacks on which pushrods and drops were read."""
+    for reading, entry, what in (
+        ("measured_pushrod", "length", "its pushrod was measured"),
+        ("measured_drop", "drop", "its drop was read"),
+    ):
+        read, own = [], set()
+        for name in names(mapping, "trains"):
+            train = Reader(mapping, (f"{name}.",))
+            if not train.has(f"{reading}.{entry}") and not train.has(f"{reading}.checking_rod"):
+                continue
+            read.append(name)
+            stack = f"{name}.{reading}.stack."
+            if any(
+                path.startswith(stack) and not one.origin.startswith("as ") for path, one in entries.items()
+            ):
+                own.add(name)
+            grown = _growth(train, Reader(mapping, (f"{name.rpartition('.')[0]}.", "")), reading)
+            if grown < -MOST_LOST_MM:
+                yield (
+                    f"the stack of {name} is now {in_both_units(-grown)} lower than when {what}: "
+                    "are then and now swapped?"
+                )
+            elif grown > MOST_GROWN_MM:
+                yield f"the stack of {name} is now {in_both_units(grown)} taller than when {what}: look at both"
+        for name in read:
+            if own and name not in own:
+                told = "reading" if reading == "measured_pushrod" else "drop"
+                yield f"{name}'s {told} gives no stack, but {_named(read, own)} does: is it forgotten?"
 
 
 def _named(read: list[str], own: set[str]) -> str:
     return f"that of {next(one for one in read if one in own)}"
 
 
-def _growth(train: Reader, cylinder: Reader) -> float:
-    """Return how much taller gaskets and cylinder are now than when a pushrod was measured [mm]."""
+def _growth(train: Reader, cylinder: Reader, reading: str) -> float:
+    """Return how much taller gaskets and cylinder are now than when a reading was taken [mm]."""
     grown = 0.0
     for part in PARTS:
-        now, before = cylinder.find(f"stack.{part}"), train.find(f"measured_pushrod.stack.{part}")
+        now, before = cylinder.find(f"stack.{part}"), train.find(f"{reading}.stack.{part}")
         if now is not None and before is not None:
             grown += float(now) - float(before)
     return grown

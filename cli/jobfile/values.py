@@ -3,7 +3,7 @@
     98.4   "98.4 mm"   "4.935 in"   "3 15/16 in"   '0.030"'   "30 thou"   "4.935 +/- 0.002 in (1 sigma)"
 
 A bare number is in the file's units (angles: degrees). Everything is read exactly, as fractions,
-and becomes a double once, in millimetres, radians, cubic millimetres or plain. What could be read
+and becomes a double once, in the unit of its dimension (`Dimension`). What could be read
 in two ways is refused: a comma, two units, an improper fraction.
 """
 
@@ -22,15 +22,27 @@ THOU = INCH / 1000
 DEGREE = Fraction(math.pi / 180)
 CUBIC_CM = Fraction(1000)
 CUBIC_INCH = INCH**3
+POUND = Fraction(45359237, 10**8)  # kg, exactly
+POUND_FORCE = POUND * Fraction(980665, 10**5)  # N, exactly
+PSI = POUND_FORCE / INCH**2  # N/mm²
+FAHRENHEIT = Fraction(5, 9)
+REVOLUTION = Fraction(2 * math.pi / 60)  # rad/s in a revolution a minute
 DENOMINATORS = (2, 4, 8, 16, 32, 64, 128)
 
 
 class Dimension(Enum):
-    """What a value measures: its units, each in mm, rad, mm³ or plain."""
+    """What a value measures: its units, each in mm, rad, mm³, mm², kg, N, N/mm, N/mm², °C, rad/s or plain."""
 
     LENGTH = "length"
     ANGLE = "angle"
     VOLUME = "volume"
+    AREA = "area"
+    MASS = "mass"
+    FORCE = "force"
+    RATE = "rate"
+    PRESSURE = "pressure"
+    TEMPERATURE = "temperature"
+    SPEED = "speed"
     NUMBER = "number"
 
 
@@ -45,27 +57,74 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
     },
     Dimension.ANGLE: {"deg": DEGREE, "degree": DEGREE, "degrees": DEGREE, "°": DEGREE},
     Dimension.VOLUME: {"cc": CUBIC_CM, "ml": CUBIC_CM, "cu in": CUBIC_INCH},
+    Dimension.AREA: {"mm2": Fraction(1), "sq mm": Fraction(1), "sq in": INCH**2, "in2": INCH**2},
+    Dimension.MASS: {"g": Fraction(1, 1000), "kg": Fraction(1), "oz": POUND / 16, "lb": POUND},
+    Dimension.FORCE: {"n": Fraction(1), "kn": Fraction(1000), "lbf": POUND_FORCE, "lb": POUND_FORCE},
+    Dimension.RATE: {
+        "n/mm": Fraction(1),
+        "lbf/in": POUND_FORCE / INCH,
+        "lb/in": POUND_FORCE / INCH,
+    },
+    Dimension.PRESSURE: {
+        "bar": Fraction(1, 10),
+        "mpa": Fraction(1),
+        "gpa": Fraction(1000),
+        "psi": PSI,
+        "n/mm2": Fraction(1),
+    },
+    Dimension.TEMPERATURE: {
+        "c": Fraction(1),
+        "°c": Fraction(1),
+        "deg c": Fraction(1),
+        "f": FAHRENHEIT,
+        "°f": FAHRENHEIT,
+        "deg f": FAHRENHEIT,
+    },
+    Dimension.SPEED: {"rpm": REVOLUTION, "rev/min": REVOLUTION},
     Dimension.NUMBER: {},
 }
+SQUARES = ("mm2", "in2", "n/mm2")  # units with a digit of their own
+BELOW_ZERO = {"f": Fraction(32), "°f": Fraction(32), "deg f": Fraction(32)}  # where the scale's 0 °C stands
 SHOWN_UNITS = {
     Dimension.LENGTH: 'mm, in, thou or "',
     Dimension.ANGLE: "deg",
     Dimension.VOLUME: "cc, ml or cu in",
+    Dimension.AREA: "mm2 or sq in",
+    Dimension.MASS: "g, kg, oz or lb",
+    Dimension.FORCE: "N, kN or lbf",
+    Dimension.RATE: "N/mm or lbf/in",
+    Dimension.PRESSURE: "bar, MPa or psi",
+    Dimension.TEMPERATURE: "C or F",
+    Dimension.SPEED: "rpm",
     Dimension.NUMBER: "no unit",
 }
 A = {  # with its article
     Dimension.LENGTH: "a length",
     Dimension.ANGLE: "an angle",
     Dimension.VOLUME: "a volume",
+    Dimension.AREA: "an area",
+    Dimension.MASS: "a mass",
+    Dimension.FORCE: "a force",
+    Dimension.RATE: "a spring rate",
+    Dimension.PRESSURE: "a pressure",
+    Dimension.TEMPERATURE: "a temperature",
+    Dimension.SPEED: "a speed",
     Dimension.NUMBER: "a plain number",
 }
 EXAMPLES = {
     Dimension.LENGTH: 'for example 98.4, "98.4 mm" or "3 15/16 in"',
     Dimension.ANGLE: "degrees, for example 27",
     Dimension.VOLUME: 'for example "88.0 cc"',
+    Dimension.AREA: 'for example "210 mm2"',
+    Dimension.MASS: 'for example "420 g"',
+    Dimension.FORCE: 'for example "600 N" or "135 lbf"',
+    Dimension.RATE: 'for example "52 N/mm" or "300 lbf/in"',
+    Dimension.PRESSURE: 'for example "8 bar" or "120 psi"',
+    Dimension.TEMPERATURE: 'for example "90 C" or "195 F"',
+    Dimension.SPEED: 'for example "5500 rpm"',
     Dimension.NUMBER: "for example 20",
 }
-SAME_SIGN = str.maketrans({"−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "\u00a0": " ", "\u202f": " "})
+SAME_SIGN = str.maketrans({"−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "\u00a0": " ", "\u202f": " ", "²": "2"})
 NUMBER = re.compile(
     r"""\s*(?P<sign>[+-]?)\s*
     (?:(?:(?P<whole>\d+)\s+)?(?P<over>\d+)\s*/\s*(?P<under>\d+)
@@ -113,7 +172,7 @@ class Typed(float):
 class Value:
     """One value as understood, with how it was typed."""
 
-    number: float  # mm, rad, mm³ or plain
+    number: float  # in the unit of its dimension, see `Dimension`
     dimension: Dimension
     typed: str
     doubt: Doubt | None = None
@@ -199,6 +258,7 @@ def _read_text(raw: str, dimension: Dimension, units: str) -> Value:
     if abs(value) > LARGEST or abs(width) > LARGEST:
         message = f'"{raw}": too large for anything in a workshop'
         raise ValueFault(message)
+    value -= _zero(unit or width_unit, dimension)
     if len(numbers) == 1:
         return Value(float(value * _scale(unit, dimension, units, raw)), dimension, raw, bare=not unit)
     if unit and not width_unit:
@@ -234,7 +294,7 @@ def _number(text: str, raw: str) -> tuple[Fraction, str]:
         message = f'"{raw}": not a number; write for example 4.935, "4.935 in" or "3 15/16 in"'
         raise ValueFault(message)
     unit = match["unit"]
-    if any(character.isdigit() for character in unit):
+    if any(character.isdigit() for character in unit) and unit.lower() not in SQUARES:
         meant = HYPHENED.match(text)
         if meant is not None:
             right = meant.expand(r"\1 \2")
@@ -261,15 +321,22 @@ def _number(text: str, raw: str) -> tuple[Fraction, str]:
     return sign * (int(match["whole"] or 0) + Fraction(over, under)), unit
 
 
+def _zero(unit: str, dimension: Dimension) -> Fraction:
+    """Return what a scale reads at its dimension's zero."""
+    return BELOW_ZERO.get(unit.lower(), Fraction(0)) if dimension is Dimension.TEMPERATURE else Fraction(0)
+
+
 def _scale(unit: str, dimension: Dimension, units: str, raw: str) -> Fraction:
     known = UNITS[dimension]
     if not unit:
         if dimension is Dimension.LENGTH:
             return known[units]
-        if dimension is Dimension.VOLUME:
-            message = f'"{raw}": a volume needs its unit: {SHOWN_UNITS[dimension]}'
+        if dimension is Dimension.ANGLE:
+            return DEGREE
+        if dimension is not Dimension.NUMBER:
+            message = f'"{raw}": {A[dimension]} needs its unit: {SHOWN_UNITS[dimension]}'
             raise ValueFault(message)
-        return DEGREE if dimension is Dimension.ANGLE else Fraction(1)
+        return Fraction(1)
     found = known.get(" ".join(unit.lower().split()))
     if found is None:
         takes = SHOWN_UNITS[dimension]

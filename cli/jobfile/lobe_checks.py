@@ -1,0 +1,265 @@
+"""What the entries of a lobe mean together: where it comes from, and numbers of a card that cannot all be.
+
+    table of readings    angle, units, zero, measured_at, centreline
+    timing card          measured_at with ratio and lash; centreline, unless its events say where it stands
+    motion law           centreline
+
+Plain arithmetic while all is well; what contradicts in a card is put into words by `geometry.lobe_card`, which
+is loaded where something does.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterator
+from typing import NamedTuple
+
+from tallstack.cli.jobfile.blame import Teller, Where
+from tallstack.cli.jobfile.checks import in_both_units
+from tallstack.cli.jobfile.contents import Entries
+from tallstack.cli.jobfile.faults import Fault
+from tallstack.geometry.mapping import Flat, names
+
+WAYS = ("table", "card", "law")
+ANY_OF_THEM = (  # one of these left blank: its lobe is still to be filled in
+    *WAYS,
+    *(f"card.{entry}" for entry in ("peak", "duration.at", "duration.degrees", "seat.at", "seat.degrees")),
+    *(f"card.events.{entry}" for entry in ("at", "opens", "closes")),
+    *(f"law.{entry}" for entry in ("name", "peak", "degrees")),
+)
+OF_TABLE = ("angle", "units", "zero")
+LEAST_MM, MOST_MM = 1.0, 25.0  # of a peak lift, at lifter or valve
+MOST_DEG = 360.0  # of crank, above a check lift
+SAME_DEG = 0.5  # to which a card's durations are printed
+MOST_APART_DEG = 10.0  # of a centreline and the middle of a card's events
+LENGTH = r"(\d[\d.]*(?:e[+-]?\d+)?) mm"
+
+
+class Row(NamedTuple):
+    """One duration of a card."""
+
+    lift: float  # mm
+    degrees: float  # of crank
+    lift_path: str
+    path: str  # of what makes the duration
+
+
+def of_lobes(
+    entries: Entries, mapping: Flat, where: Where, is_open: Callable[[str], bool]
+) -> Iterator[Fault]:
+    """Yield contradictions within each lobe."""
+    teller = Teller(entries, where)
+    for name in dict.fromkeys(path.split(".")[1] for path in entries if path.startswith("lobe.")):
+        lobe = _Lobe(name, entries, teller, is_open)
+        ways = [way for way in WAYS if lobe.has(way)]
+        yield from _of_ways(lobe, ways)
+        if len(ways) != 1:
+            continue
+        yield from _of_settings(lobe, ways[0])
+        if ways[0] == "card":
+            yield from _of_card(lobe)
+        elif ways[0] == "law":
+            yield from _of_law(lobe)
+        yield from _of_centreline(lobe, ports_of(name, mapping))
+
+
+def ports_of(lobe: str, mapping: Flat) -> tuple[str, ...]:
+    """Return which ports a lobe works for: those of its valve gears, or else the one it is named after."""
+    trains = names(mapping, "trains")
+    ports = [one.rpartition(".")[2] for one in trains]
+    used = {port for one, port in zip(trains, ports, strict=True) if mapping.get(f"{one}.lobe", port) == lobe}
+    return tuple(sorted(used)) or tuple(one for one in ("intake", "exhaust") if one == lobe)
+
+
+class _Lobe:
+    """One lobe's entries by their own names."""
+
+    def __init__(self, name: str, entries: Entries, teller: Teller, is_open: Callable[[str], bool]) -> None:
+        self.path = f"lobe.{name}"
+        self.entries = entries
+        self.teller = teller
+        self.is_open = is_open
+
+    def has(self, table: str) -> bool:
+        """Say whether an entry, or any entry of a table, was given."""
+        stem = f"{self.path}.{table}"
+        return stem in self.entries or any(path.startswith(f"{stem}.") for path in self.entries)
+
+    def word(self, entry: str) -> str:
+        """Return a word, or nothing."""
+        found = self.entries.get(f"{self.path}.{entry}")
+        return found.value if found is not None and isinstance(found.value, str) else ""
+
+    def number(self, entry: str) -> float | None:
+        """Return a number in mm or degrees, or None."""
+        found = self.entries.get(f"{self.path}.{entry}")
+        if found is None or not isinstance(found.value, float):
+            return None
+        is_angle = entry.rpartition(".")[2] in ("degrees", "opens", "closes", "centreline")
+        return math.degrees(found.value) if is_angle else found.value
+
+    def fault(self, found: str, remedy: str, *entries: str) -> Iterator[Fault]:
+        """Yield that entries of this lobe contradict each other."""
+        yield from self.teller.fault(found, remedy, *(f"{self.path}.{one}" for one in entries))
+
+    def lacking(self, table: str, entry: str, message: str, because: str = "") -> Iterator[Fault]:
+        """Yield that a table of this lobe lacks an entry that is not left blank."""
+        table = f"{self.path}.{table}".rstrip(".")
+        if not self.is_open(f"{table}.{entry}"):
+            yield from self.teller.lacking(table, entry, message, f"{self.path}.{because}")
+
+
+def _of_ways(lobe: _Lobe, ways: list[str]) -> Iterator[Fault]:
+    """Yield that a lobe comes from several sources, or from none."""
+    if len(ways) > 1:
+        yield from lobe.fault(
+            f"{' and '.join(ways)} are both given", "a lobe comes from one of them", *reversed(ways)
+        )
+    if not ways and not any(lobe.is_open(f"{lobe.path}.{entry}") for entry in ANY_OF_THEM):
+        loc, words = lobe.teller.where(lobe.path)
+        first = next(entry for path, entry in lobe.entries.items() if path.startswith(f"{lobe.path}."))
+        outside = first.origin if first.origin.startswith("--") else ""
+        message = 'no lobe is described; add table = "FILE.csv", card = { ... } or law = { ... }'
+        yield Fault(loc[:2], ".".join(words.split(".")[:2]), message, outside=outside)
+
+
+def _of_settings(lobe: _Lobe, way: str) -> Iterator[Fault]:
+    """Yield settings that a lobe of that source does not have, or that exclude each other."""
+    if way != "table":
+        for entry in OF_TABLE:
+            if lobe.word(entry):
+                yield from lobe.fault(
+                    f"says how a table was read, and this lobe has a {way}", "leave it out", entry
+                )
+    elif lobe.word("zero") == "top centre" and lobe.number("centreline") is not None:
+        found = "a table whose 0 is overlap top centre says itself where the lobe stands"
+        remedy = 'leave centreline out, or say zero = "peak"'
+        yield from lobe.fault(found, remedy, "centreline", "zero")
+    at_valve = lobe.word("measured_at") == "valve"
+    if at_valve and way == "law":
+        yield from lobe.fault(
+            "a motion law is the lifter's own, not the valve's", "leave it out", "measured_at"
+        )
+    if way != "card":
+        return
+    if at_valve and lobe.number("card.ratio") is None:
+        message = "missing; lifts at the valve come from the lobe by the rocker ratio they were stated for: write for example ratio = 1.6"
+        yield from lobe.lacking("card", "ratio", message, "measured_at")
+    for entry in ("ratio", "lash"):
+        if not at_valve and lobe.number(f"card.{entry}") is not None:
+            found = f"{entry} belongs to lifts at the valve, and these are taken at the lifter"
+            remedy = f'say measured_at = "valve" in [{lobe.path}], or leave it out'
+            paths = (f"card.{entry}", "measured_at") if lobe.word("measured_at") else (f"card.{entry}",)
+            yield from lobe.fault(found, remedy, *paths)
+
+
+def _of_law(lobe: _Lobe) -> Iterator[Fault]:
+    yield from _of_peak(lobe, "law.peak")
+    if not lobe.word("law.name"):
+        message = 'missing; say name = "cycloidal", "3-4-5", "4-5-6-7" or "modified-sine"'
+        yield from lobe.lacking("law", "name", message)
+
+
+def _of_peak(lobe: _Lobe, entry: str) -> Iterator[Fault]:
+    peak = lobe.number(entry)
+    if peak is not None and not LEAST_MM <= peak <= MOST_MM:
+        bound = f"more than any lobe or valve lifts, {in_both_units(MOST_MM)}"
+        if peak < LEAST_MM:
+            bound = f"less than any lobe lifts, {in_both_units(LEAST_MM)}"
+        yield from lobe.fault(f"a peak lift of {in_both_units(peak)} is {bound}", "look at its unit", entry)
+
+
+def _of_card(lobe: _Lobe) -> Iterator[Fault]:
+    yield from _of_peak(lobe, "card.peak")
+    rows = []
+    for found in _durations(lobe):
+        if isinstance(found, Row):
+            rows.append(found)
+        else:
+            yield found
+    rows.sort()
+    peak = lobe.number("card.peak")
+    high = math.inf if peak is None else peak
+    sound = []
+    for one in rows:
+        if 0 < one.lift < high and 0 < one.degrees <= MOST_DEG:
+            sound.append(one)
+        elif one.lift >= high:
+            yield from lobe.teller.fault(*_said(peak, one), one.lift_path, f"{lobe.path}.card.peak")
+        else:
+            yield from lobe.teller.fault(*_said(peak, one), one.path)
+    for low, up in zip(sound, sound[1:], strict=False):
+        same = low.lift == up.lift
+        if (same and abs(low.degrees - up.degrees) > SAME_DEG) or (not same and up.degrees >= low.degrees):
+            first, second = (low, up) if "events" in low.path else (up, low)
+            yield from lobe.teller.fault(*_said(peak, low, up), first.path, second.path)
+
+
+def _durations(lobe: _Lobe) -> Iterator[Row | Fault]:
+    """Yield every duration that a card states, and what one of them lacks."""
+    tables = dict.fromkeys(
+        ".".join(path.split(".")[2:-1]) for path in lobe.entries if path.startswith(f"{lobe.path}.card.")
+    )
+    for table in tables:
+        if table == "card":
+            continue
+        parts = ("at", "opens", "closes") if table == "card.events" else ("at", "degrees")
+        found = [lobe.number(f"{table}.{part}") for part in parts]
+        known = [one for one in found if one is not None]
+        for part, value in zip(parts, found, strict=True):
+            if value is None:
+                yield from lobe.lacking(table, part, MISSING[part])
+        if len(known) == len(parts):
+            degrees = known[1] if len(known) == 2 else 180 + known[1] + known[2]
+            at = f"{lobe.path}.{table}"
+            yield Row(known[0], degrees, f"{at}.at", f"{at}.{parts[-1]}")
+
+
+MISSING = {
+    "at": 'missing; a duration says nothing without the lift it was taken at: write for example at = "0.050 in"',
+    "degrees": "missing; write the crank degrees the lobe is open above this lift, for example degrees = 246",
+    "opens": "missing beside closes; write where it opens, for example opens = 22",
+    "closes": "missing beside opens; write where it closes, for example closes = 62",
+}
+
+
+def _said(peak: float | None, *rows: Row) -> tuple[str, str]:
+    """Return in words what contradicts among durations and a peak lift, and what to do; lengths in both units."""
+    from tallstack.geometry.lobe_card import Stated, impossible
+
+    stated = [Stated(one.lift, math.radians(one.degrees)) for one in rows]
+    high = max(one.lift for one in rows) * 2 if peak is None else peak
+    said = impossible(high, stated) or ""
+    found, _, remedy = re.sub(LENGTH, lambda one: in_both_units(float(one[1])), said).partition("; ")
+    return found, remedy or "keep the right one"
+
+
+def _of_centreline(lobe: _Lobe, ports: tuple[str, ...]) -> Iterator[Fault]:
+    centreline = lobe.number("centreline")
+    if centreline is None:
+        return
+    if not 0 < centreline < 180:
+        counts = "before it at the exhaust, after it at the intake"
+        if len(ports) == 1:
+            counts = "before it" if ports[0] == "exhaust" else "after it"
+        remedy = "it lies between 0 and 180"
+        if -180 < centreline < 0:
+            remedy = f"it has no sign: write {-centreline:g}"
+        elif 180 <= centreline < 260:
+            remedy += f"; were the degrees counted twice, write {centreline / 2:g}"
+        found = f"{centreline:.6g} deg: a centreline counts crank degrees from overlap top centre, {counts}"
+        yield from lobe.fault(found, remedy, "centreline")
+        return
+    middle = middle_of_events(lobe.number("card.events.opens"), lobe.number("card.events.closes"), ports)
+    if middle is not None and abs(middle - centreline) > MOST_APART_DEG:
+        found = f"a centreline of {centreline:.6g} deg against {middle:.6g} deg halfway between opening and closing"
+        remedy = "keep the one you trust and leave the other out"
+        yield from lobe.fault(found, remedy, "centreline", "card.events.opens", "card.events.closes")
+
+
+def middle_of_events(opens: float | None, closes: float | None, ports: tuple[str, ...]) -> float | None:
+    """Return where the middle of a card's events stands from overlap top centre [deg], for one port."""
+    if opens is None or closes is None or len(ports) != 1:
+        return None
+    return 90 + (closes - opens) / 2 * (1 if ports[0] == "intake" else -1)
