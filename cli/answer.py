@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.wording import assumed_value, paragraph
+from tallstack.geometry.defaults import Assumed
 
 OK = 0
 MISSED = 1
@@ -27,6 +28,8 @@ class Answer(NamedTuple):
         """Return what goes to standard output."""
         if not as_json:
             return self.text
+        import json
+
         return json.dumps(_rounded(self.document), indent=1, allow_nan=False)
 
 
@@ -35,11 +38,15 @@ def head(command: str, job: JobFile) -> dict[str, Any]:
     return {"format": 1, "command": command, "job": job.title}
 
 
-def tail(job: JobFile) -> dict[str, Any]:
-    """Return how every JSON document ends."""
+def tail(job: JobFile, assumed: Sequence[Assumed] | None = None) -> dict[str, Any]:
+    """Return how every JSON document ends.
+
+    assumed : in place of what the job as a whole assumes, where an answer rests on less or on more
+    """
     return {
         "assumed": [
-            {"entry": one.entry, "value": assumed_value(one, "mm"), "why": one.why} for one in job.assumed
+            {"entry": one.entry, "value": assumed_value(one, "mm"), "why": one.why}
+            for one in (job.assumed if assumed is None else assumed)
         ],
         "warnings": list(job.warnings),
     }
@@ -60,11 +67,16 @@ def warning_lines(job: JobFile) -> list[str]:
 
 
 def tail_lines(job: JobFile) -> list[str]:
-    """Return what was assumed."""
+    """Return what the job as a whole assumes."""
+    return assumed_lines(job.assumed, job.units)
+
+
+def assumed_lines(assumed: Sequence[Assumed], units: str) -> list[str]:
+    """Return what was assumed, alike things together."""
     lines: list[str] = []
     alike: dict[tuple[str, str], list[str]] = {}
-    for one in job.assumed:
-        alike.setdefault((assumed_value(one, job.units), one.why), []).append(one.entry)
+    for one in assumed:
+        alike.setdefault((assumed_value(one, units), one.why), []).append(one.entry)
     if alike:
         lines += ["", "ASSUMED, because it was not entered"]
         for (value, why), names in alike.items():

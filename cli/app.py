@@ -156,6 +156,40 @@ def pushrods(
 
 
 @app.command()
+def clearance(
+    file: JobPath,
+    with_: With = None,
+    timing: Annotated[
+        float | None,
+        typer.Option(
+            "--timing",
+            metavar="DEGREES",
+            help="Also with the cam up to so many crank degrees earlier and later.",
+            show_default=False,
+        ),
+    ] = None,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", metavar="OUT", help="Draw it: .svg, .png or .pdf.")
+    ] = None,
+    as_json: AsJson = False,
+    strict: Strict = False,
+    force: Force = False,
+) -> None:
+    """Say how close every valve comes to its piston and to the other valve, and what would mend it.
+
+    Example: tallstack clearance job.toml --with cam.advance=2
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import clearance as command
+        from tallstack.cli.jobfile.job import load
+
+        return command.answer(load(file, with_ or ()), strict, timing, plot, force)
+
+    _finish(run, as_json)
+
+
+@app.command()
 def draw(
     file: JobPath,
     train: Annotated[

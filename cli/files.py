@@ -4,21 +4,20 @@ from __future__ import annotations
 
 import os
 import re
-import shlex
-import tempfile
 from pathlib import Path
+
+ENDINGS = (".svg", ".png", ".pdf")  # of a drawing or a plot
 
 
 class OutputRefusedError(Exception):
     """A file that cannot be written, or will not be overwritten; the sentence says the remedy."""
 
 
-def write(path: Path, content: bytes, force: bool = False) -> None:
-    """Write a whole file by a temporary one beside it.
+def free(path: Path, force: bool) -> None:
+    """Refuse a file that cannot be written, before anything is worked out for it.
 
     Raises:
-        OutputRefusedError: where a file stands there and `force` is not given, or the folder cannot
-            be written.
+        OutputRefusedError: where a file stands there and `force` is not given, or it has no folder.
     """
     if os.path.lexists(path) and not force:
         message = f"{path}: exists and is not overwritten; name another file or add --force"
@@ -31,6 +30,19 @@ def write(path: Path, content: bytes, force: bool = False) -> None:
         problem = "is a file" if there else "does not exist"
         message = f"{path}: folder {path.parent} {problem}; {'name another' if there else 'make it first'}"
         raise OutputRefusedError(message)
+
+
+def write(path: Path, content: bytes, force: bool = False) -> None:
+    """Write a whole file by a temporary one beside it.
+
+    Raises:
+        OutputRefusedError: where a file stands there and `force` is not given, or the folder cannot
+            be written.
+    """
+    import tempfile
+
+    free(path, force)
+
     try:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     except OSError as error:
@@ -56,8 +68,23 @@ def write(path: Path, content: bytes, force: bool = False) -> None:
         raise
 
 
+def ending(path: Path) -> str:
+    """Return the ending that decides how a drawing is written.
+
+    Raises:
+        OutputRefusedError: where it is none of those that can be written.
+    """
+    found = path.suffix.lower()
+    if found not in ENDINGS:
+        message = f"{path}: a drawing is written as {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}; end the file's name so"
+        raise OutputRefusedError(message)
+    return found
+
+
 def quoted(path: Path) -> str:
     """Return a path as it is typed in a command: in quotes where a shell would take it apart."""
+    import shlex
+
     text = str(path)
     if re.fullmatch(r"[\w./\\:~+,@%-]+", text):
         return text

@@ -5,48 +5,25 @@ Line style and mark carry the meaning, never colour; inches stand on one side an
 
 from __future__ import annotations
 
-import io
 import math
-from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from tallstack.cli.wording import INCH
+from tallstack.cli.plotting import both_units, file_bytes, scale_of, showable
 from tallstack.geometry.frames import Array
 
 if TYPE_CHECKING:
     from tallstack.cli.commands.lobe import Found
 
-SETTINGS: Any = {
-    "font.family": "DejaVu Sans",  # comes with matplotlib, the same on every machine
-    "font.size": 9,
-    "pdf.fonttype": 42,
-    "svg.fonttype": "path",
-    "svg.hashsalt": "tallstack",  # so that names inside the file are the same each time
-    "path.simplify": False,
-    "axes.spines.top": False,
-    "text.parse_math": False,
-}
-METADATA: dict[str, dict[str, Any]] = {
-    ".svg": {"Date": None, "Creator": None},
-    ".png": {"Software": None},
-    ".pdf": {"Creator": None, "Producer": None, "CreationDate": None},
-}
 SIZE_IN = (8.0, 10.0)
-DPI = 150
 HALF_CYCLE = 360.0  # crank degrees to either side of the centreline
 
 
 def written(found: Found, kind: str) -> bytes:
-    """Return the picture as the bytes of a file, its kind one of the keys of METADATA."""
-    stream = io.BytesIO()
-    with mpl.rc_context(SETTINGS):
-        figure = drawn(found)
-        figure.savefig(stream, format=kind[1:], dpi=DPI, facecolor="white", metadata=METADATA[kind])
-    return stream.getvalue()
+    """Return the picture as the bytes of a file, its kind an ending."""
+    return file_bytes(lambda: drawn(found), kind)
 
 
 def drawn(found: Found) -> Figure:
@@ -61,20 +38,22 @@ def drawn(found: Found) -> Figure:
     )
     _lift(lift, found, crank, lobe.lift(cam))
     _residuals(off, found)
-    velocity.plot(crank, lobe.velocity(cam) * degree / _scale(inches), color="black", linewidth=1)
-    _labelled(velocity, "velocity", "per cam deg", inches)
-    acceleration.plot(crank, lobe.acceleration(cam) * degree**2 / _scale(inches), color="black", linewidth=1)
-    _labelled(acceleration, "acceleration", "per cam deg\u00b2", inches)
+    velocity.plot(crank, lobe.velocity(cam) * degree / scale_of(inches), color="black", linewidth=1)
+    both_units(velocity, "velocity", "per cam deg", inches)
+    acceleration.plot(
+        crank, lobe.acceleration(cam) * degree**2 / scale_of(inches), color="black", linewidth=1
+    )
+    both_units(acceleration, "acceleration", "per cam deg\u00b2", inches)
     acceleration.set_xlabel("crank degrees from the lobe's centreline")
     acceleration.set_xlim(-HALF_CYCLE, HALF_CYCLE)
     acceleration.set_xticks(np.arange(-360, 361, 60))
-    figure.suptitle(_showable(found.path.name), fontsize=11, fontweight="bold")
+    figure.suptitle(showable(found.path.name), fontsize=11, fontweight="bold")
     return figure
 
 
 def _lift(axes: Axes, found: Found, crank: Array, lift: Array) -> None:
     inches = found.asked.units == "in"
-    scale, wrong = _scale(inches), [one.row for one in found.fit.suspects]
+    scale, wrong = scale_of(inches), [one.row for one in found.fit.suspects]
     where, off = _where(found), found.fit.off
     read = found.fit.lobe.lift(found.table.readings.angle) + off
     axes.plot(crank, lift / scale, color="black", linewidth=1, label="fitted")
@@ -108,13 +87,13 @@ def _lift(axes: Axes, found: Found, crank: Array, lift: Array) -> None:
             linewidth=0.6,
         )
     axes.plot([], [], linestyle=(0, (4, 2)), color="black", linewidth=0.6, label="check lifts")
-    _labelled(axes, "lift at the lifter", "", inches)
+    both_units(axes, "lift at the lifter", "", inches)
     axes.legend(loc="upper left", fontsize=8, frameon=False)
 
 
 def _residuals(axes: Axes, found: Found) -> None:
     inches = found.asked.units == "in"
-    scale, where, off = _scale(inches), _where(found), found.fit.off
+    scale, where, off = scale_of(inches), _where(found), found.fit.off
     noise, wrong = found.fit.noise, [one.row for one in found.fit.suspects]
     axes.axhline(0, color="black", linewidth=0.8)
     for side in (-2, 2):
@@ -141,33 +120,10 @@ def _residuals(axes: Axes, found: Found) -> None:
             fontsize=7.5,
         )
     axes.set_ylim(-most, most)
-    _labelled(axes, "reading less fit", "dotted: 2 sigma", inches)
+    both_units(axes, "reading less fit", "dotted: 2 sigma", inches)
 
 
 def _where(found: Found) -> Array:
     """Return the readings' places in crank degrees from the centreline."""
     turned = np.degrees(found.table.readings.angle - found.middle) * 2
     return np.mod(turned + HALF_CYCLE, 2 * HALF_CYCLE) - HALF_CYCLE
-
-
-def _scale(inches: bool) -> float:
-    return INCH if inches else 1.0
-
-
-def _labelled(axes: Axes, what: str, more: str, inches: bool) -> None:
-    """Name an axis in one unit on the left, in the other on the right."""
-    first, second = ("in", "mm") if inches else ("mm", "in")
-    tail = f" {more}" if more.startswith("per") else ""
-    head = what if tail or not more else f"{what}\n({more})"
-    axes.set_ylabel(f"{head}\n{first}{tail}")
-    factor = INCH if inches else 1 / INCH
-    other = axes.secondary_yaxis(
-        "right", functions=(partial(np.multiply, factor), partial(np.multiply, 1 / factor))
-    )
-    other.set_ylabel(f"{second}{tail}")
-    axes.grid(linewidth=0.3, color="0.75")
-    axes.margins(x=0)
-
-
-def _showable(words: str) -> str:
-    return "".join(one if one.isprintable() else "?" for one in words)

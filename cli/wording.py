@@ -10,7 +10,7 @@ import math
 import textwrap
 
 from tallstack.cli.jobfile.contents import Entry
-from tallstack.cli.jobfile.fields import SHOWN_SCALE, Parts, Quantity
+from tallstack.cli.jobfile.fields import SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.geometry.defaults import Assumed
 from tallstack.geometry.doubt.budget import Doubt
@@ -105,7 +105,7 @@ def _understood(value: float, dimension: Dimension, units: str, doubt: Doubt | N
         first, second = scales if units == "mm" else scales[::-1]
         text = f"{_digits(value / first[0], first[2])} {first[1]} = {_digits(value / second[0], second[2])} {second[1]}"
         return text + _stated(doubt, first[0], f" {first[1]}")
-    unit = {Dimension.ANGLE: " deg", Dimension.VOLUME: " cc"}.get(dimension, "")
+    unit = SHOWN_UNIT[dimension]
     scale = SHOWN_SCALE[dimension]
     return f"{_digits(value / scale, 4)}{unit}{_stated(doubt, scale, unit)}"
 

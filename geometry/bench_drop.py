@@ -19,7 +19,10 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from tallstack.geometry.frames import Array
+from tallstack.geometry.crank import Crank
+from tallstack.geometry.defaults import STACK, completed, signed
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat, Reader
 
 
 class MeasuredDrop(NamedTuple):
@@ -38,6 +41,66 @@ class Traced(NamedTuple):
     drop: Array  # mm
     known: NDArray[np.bool_]  # whether the reading tells it
     assumed: str  # what it was taken to meet where that was not said
+
+
+class DropReading(NamedTuple):
+    """A valve's dial reading with the piston that moves under it."""
+
+    measured: MeasuredDrop
+    crank: Crank  # compression height 0 where it was not entered: it cancels
+    forward: bool
+
+
+def has_reading(train: Reader) -> bool:
+    """Say whether a valve was pushed down at top centre."""
+    return train.has("measured_drop")
+
+
+def drop_reading(mapping: Flat, name: str) -> DropReading | tuple[str, ...]:
+    """Return the dial reading of one valve gear carried to the stack of today, or the entries it lacks.
+
+    mapping : one engine, see `mapping`; its numbers may be arrays that broadcast
+    Source: the head's gasket face against the crown, then and now; a valve sunk since drops further by as much.
+    """
+    full, _ = completed(mapping)
+    train, engine = Reader(full, (f"{name}.",)), Reader(full, (f"{name.rpartition('.')[0]}.", ""))
+    reading = Reader(full, (f"{name}.measured_drop.",))
+    drop, lean = reading.number("drop"), reading.number("lean")
+    growth = array(0.0)
+    for part in STACK:
+        before = reading.find(f"stack.{part}")
+        if before is not None:
+            growth = growth + signed(part) * (engine.number(f"stack.{part}") - before)
+    height = any(one.find("piston.compression_height") is not None for one in (engine, reading))
+    now = _crank(engine, engine, height)
+    growth = growth - (now.top - _crank(reading, engine, height).top)
+    sunk, before = train.find("valve.sink"), reading.find("valve.sink")
+    if sunk is not None:
+        drop = drop + sunk - (array(0.0) if before is None else before)
+    missing = (*reading.missing, *engine.missing)
+    if missing:
+        return tuple(dict.fromkeys(missing))
+    measured = MeasuredDrop(drop, lean, reading.word("meets"), reading.find("room"), growth)
+    forward = Reader(full, ("",)).word("crank.turns", "forward") == "forward"
+    return DropReading(measured, now, forward)
+
+
+def _crank(then: Reader, now: Reader, with_height: bool) -> Crank:
+    """Return the moving parts when the reading was taken; what it does not say is as now."""
+
+    def was(entry: str) -> Array:
+        before = then.find(entry)
+        return now.number(entry) if before is None else before
+
+    offset = then.find("piston.pin_offset")
+    if offset is None:
+        offset = now.find("piston.pin_offset")
+    return Crank(
+        throw=was("crank.stroke") / 2,
+        conrod_length=was("crank.conrod_length"),
+        compression_height=was("piston.compression_height") if with_height else array(0.0),
+        pin_offset=array(0.0) if offset is None else offset,
+    )
 
 
 def traced(measured: MeasuredDrop, descent: Array, lift: Array) -> Traced:

@@ -68,6 +68,9 @@ def as_taken(mapping: Flat) -> tuple[dict[str, str], list[Assumed]]:
                 full = f"{name}.{reading}.{entry}"
                 if full not in mapping and cylinder.find(entry) is not None:
                     ties[full] = cylinder.path(entry)
+            if reading == "measured_drop":
+                pocket = (path for path in mapping if path.startswith(f"{name}.pocket."))
+                ties.update({f"{name}.measured_drop.{path[len(name) + 1 :]}": path for path in pocket})
             assumed += [one for one in _unsaid(train, cylinder, name, reading) if one not in assumed]
     for name in names(mapping, "cylinders"):
         cylinder = Reader(mapping, (f"{name}.", ""))
@@ -92,16 +95,28 @@ def _unsaid(train: Reader, cylinder: Reader, name: str, reading: str) -> list[As
         why = "not given with the reading: the same now as then"
         path = f"{name}.{reading}.stack.{part}"
         if cylinder.find(f"stack.{part}") is None:
-            path, why = f"stack.{part}", "not entered: the same now as when the pushrod was measured"
+            path, why = f"stack.{part}", "not entered: the same now as when the reading was taken"
         assumed.append(Assumed(path, "unchanged", "note", why))
     return assumed
 
 
-def completed(mapping: Flat) -> tuple[dict[str, ArrayLike | str | tuple[str, ...]], list[Assumed]]:
+Full = dict[str, "ArrayLike | str | tuple[str, ...]"]
+_last: tuple[Flat | None, int, Full, list[Assumed]] = (None, 0, {}, [])
+
+
+def completed(mapping: Flat) -> tuple[Full, list[Assumed]]:
     """Return the mapping with every default added, and the list of what was added.
 
-    A mapping that was completed before comes back unchanged.
+    A mapping that was completed before comes back unchanged. Kept for the mapping asked last, since one
+    engine is asked for by all its parts; a mapping is never changed in place.
     """
+    global _last
+    if _last[0] is not mapping or _last[1] != len(mapping):
+        _last = (mapping, len(mapping), *_completed(mapping))
+    return _last[2], _last[3]
+
+
+def _completed(mapping: Flat) -> tuple[Full, list[Assumed]]:
     assumed: list[Assumed] = []
     if names(mapping, "trains"):
         why = "no metal removed from that face since the points were measured"
@@ -118,6 +133,8 @@ def completed(mapping: Flat) -> tuple[dict[str, ArrayLike | str | tuple[str, ...
         if train.has("measured_pushrod"):
             assumed += _of_reading(train, name)
             assumed += _done_since(train, f"{name}.measured_pushrod", SINCE)
+        if train.has("measured_drop"):
+            assumed += _done_since(train, f"{name}.measured_drop", SINCE[1:])
         for reading in ("measured_pushrod", "measured_drop"):
             if train.has(reading):
                 assumed += _done_since(cylinder, f"{name}.{reading}", CUT_ENTRIES)

@@ -16,7 +16,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.frames import Array
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat, Reader, names
 
 TURN = 2 * np.pi
 CYCLE = 2 * TURN
@@ -51,3 +52,24 @@ def place(cylinder: str, at_top: float, fires_at: float | None, first: bool) -> 
         return Place(cylinder, at_top, None, None)
     off = (fires_at - at_top + TURN / 2) % TURN - TURN / 2
     return Place(cylinder, at_top, fires_at % CYCLE, off if abs(off) > AGREE_RAD else None)
+
+
+def places(mapping: Flat) -> tuple[Place, ...]:
+    """Return every cylinder's place in the cycle, in the order of the mapping.
+
+    mapping : one engine, see `mapping`
+    """
+    cylinders = names(mapping, "cylinders")
+    return tuple(_place(mapping, name, cylinders[0]) for name in cylinders)
+
+
+def _place(mapping: Flat, name: str, first: str) -> Place:
+    own, head = Reader(mapping, (f"{name}.",)), Reader(mapping, (f"{first}.",))
+    forward = Reader(mapping, ("",)).word("crank.turns", "forward") == "forward"
+    fires = own.find("fires_at")
+    leans = [reader.find("lean") for reader in (own, head)]
+    pin = own.find("pin")
+    at_top = 0.0
+    if leans[0] is not None and leans[1] is not None:
+        at_top = float(top_centre(leans[0], leans[1], array(0.0) if pin is None else pin, forward))
+    return place(name, at_top, None if fires is None else float(fires), name == first)

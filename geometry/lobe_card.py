@@ -2,7 +2,8 @@
 
 Of all lifts that pass the stated points, rest on the heel and rise all the way to the nose and fall from
 it, the one whose acceleration bends least, the integral of (d^4 lift / d angle^4)^2 being smallest:
-a spline of seventh degree with a knot at each stated point.
+a spline of seventh degree with a knot at each stated point. The same on both sides of its centreline, so that
+only its rise is sought, with no slope and no odd derivative at the nose.
 
     lift                  peak
             .........●...........       ●: stated, kept exactly
@@ -19,7 +20,7 @@ Source: minimum of a quadratic under linear equalities, by the null space of the
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import factorial
+from math import comb, factorial
 from typing import NamedTuple
 
 import numpy as np
@@ -32,7 +33,14 @@ BENT = 4  # the derivative that is kept small
 JOINED = 4  # derivatives from 0 that pass a knot unbroken by demand; the others follow
 LONGEST = np.radians(360)  # of crank, above any check lift
 TAILS = np.radians(np.geomspace(25, 1, 60))  # cam rad tried below the lowest stated lift, longest first
-NODES, SHARES = np.polynomial.legendre.leggauss(4)
+INNER, OUTER = np.sqrt(3 / 7 - 2 / 7 * np.sqrt(6 / 5)), np.sqrt(3 / 7 + 2 / 7 * np.sqrt(6 / 5))
+NODES = np.array([-OUTER, -INNER, INNER, OUTER])  # Gauss and Legendre's four points, exact to seventh degree
+SHARES = (18 + np.sqrt(30) * np.array([-1, 1, 1, -1])) / 36
+
+
+_SCALES = np.array(
+    [[factorial(n) / factorial(n - order) if n >= order else 0.0 for n in range(TERMS)] for order in range(TERMS)]
+)  # (order, power), what a power is multiplied by when it is derived so often
 
 
 class Stated(NamedTuple):
@@ -54,7 +62,11 @@ class Pieces(NamedTuple):
         piece = np.clip(np.searchsorted(self.knots, turned, side="right") - 1, 0, len(self.terms) - 1)
         length = np.diff(self.knots)[piece]
         share = (turned - self.knots[piece]) / length
-        value: Array = np.vecdot(_powers(share, order), self.terms[piece]) / length**order
+        terms = self.terms[:, order:] * _SCALES[order][order:]
+        value: Array = terms[piece, -1]
+        for power in range(TERMS - order - 2, -1, -1):
+            value = value * share + terms[piece, power]
+        value = value / length**order
         inside = (turned > self.knots[0]) & (turned < self.knots[-1])
         return np.where(inside, value, 0.0)
 
@@ -130,49 +142,58 @@ def _steepness(pair: tuple[Stated, Stated]) -> float:
 
 def _powers(share: Array, order: int) -> Array:
     """Return the powers of a share of a piece, or their derivatives: (...) to (..., 8)."""
-    scale = [factorial(n) // factorial(n - order) if n >= order else 0 for n in range(TERMS)]
     power = np.maximum(np.arange(TERMS) - order, 0)
-    powers: Array = share[..., None] ** power * np.array(scale, dtype=float)
+    powers: Array = share[..., None] ** power * _SCALES[order]
     return powers
+
+
+BEGINS = np.array([_powers(array(0.0), order) for order in range(JOINED)])  # (order, power), at a piece's begin
+ENDS = np.array([_powers(array(1.0), order) for order in range(JOINED)])
+BEND = _powers((NODES + 1) / 2, BENT) * np.sqrt(SHARES)[:, None]  # (node, power)
+BACKWARDS = np.array([[comb(n, k) * (-1.0) ** k for k in range(TERMS)] for n in range(TERMS)])  # (1 - share)^n
 
 
 def _smoothest(peak: float, rows: Sequence[Stated], tail: float) -> Pieces:
     """Return the spline through the stated points, with a tail of so many cam rad at either end."""
     flank = [(-row.duration / 4, row.lift) for row in sorted(set(rows))]
     points = [(flank[0][0] - tail, 0.0), *flank, (0.0, peak)]
-    points += [(-angle, lift) for angle, lift in points[-2::-1]]
     knots = np.array([angle for angle, _ in points])
-    length = np.diff(knots)
+    terms = _rise(np.diff(knots) / -knots[0], np.array([lift for _, lift in points]))
+    fall = terms[::-1] @ BACKWARDS
+    return Pieces(np.concatenate([knots, -knots[-2::-1]]), np.concatenate([terms, fall]))
+
+
+def _rise(length: Array, lift: Array) -> Array:
+    """Return the polynomials of the rise, (n, 8), the lift at its n + 1 knots given.
+
+    length : (n)  of the pieces, as shares of the whole rise
+    """
     count = len(length)
-    # Angles in units of the whole width, so that derivatives of all orders are of one size.
-    length = length / (knots[-1] - knots[0])
-
-    def row(piece: int, share: float, order: int) -> Array:
-        line = np.zeros((count, TERMS))
-        line[piece] = _powers(array(share), order) / length[piece] ** order
-        return line
-
-    demands = [(row(0, 0.0, order), 0.0) for order in range(3)]
-    demands += [(row(count - 1, 1.0, order), 0.0) for order in range(3)]
+    per = length[:, None] ** -np.arange(BENT + 1.0)  # (piece, order): a derivative by the angle for one by the share
+    demands = np.zeros((3 + (count - 1) * (1 + JOINED) + 3, count, TERMS))
+    wanted = np.zeros(len(demands))
+    demands[:3, 0] = BEGINS[:3] * per[0, :3, None]
+    row = 3
     for knot in range(1, count):
-        demands.append((row(knot, 0.0, 0), points[knot][1]))
-        demands += [(row(knot, 0.0, order) - row(knot - 1, 1.0, order), 0.0) for order in range(JOINED)]
-    demands.append((row(count // 2, 0.0, 1), 0.0))
-    left = np.array([line.ravel() for line, _ in demands])
-    right = np.array([value for _, value in demands])
+        demands[row, knot], wanted[row] = BEGINS[0], lift[knot]
+        joined = slice(row + 1, row + 1 + JOINED)
+        demands[joined, knot] = BEGINS * per[knot, :JOINED, None]
+        demands[joined, knot - 1] = -ENDS * per[knot - 1, :JOINED, None]
+        row += 1 + JOINED
+    demands[row, -1], wanted[row] = ENDS[0], lift[-1]
+    demands[row + 1, -1], demands[row + 2, -1] = ENDS[1] * per[-1, 1], ENDS[3] * per[-1, 3]
+    left = demands.reshape(len(demands), -1)
     scale = np.abs(left).max(axis=1)
-    left, right = left / scale[:, None], right / scale
-    exact = np.linalg.lstsq(left, right, rcond=None)[0]
-    free = np.linalg.svd(left)[2][np.linalg.matrix_rank(left) :].T
-    bent = np.array(
-        [
-            (row(piece, (node + 1) / 2, BENT) * np.sqrt(part * length[piece])).ravel()
-            for piece in range(count)
-            for node, part in zip(NODES, SHARES, strict=True)
-        ]
-    )
-    terms = exact - free @ np.linalg.lstsq(bent @ free, bent @ exact, rcond=None)[0]
-    return Pieces(knots, terms.reshape(count, TERMS))
+    across, sizes, along = np.linalg.svd(left / scale[:, None])
+    rank = int((sizes > sizes[0] * 1e-13).sum())
+    exact = along[:rank].T @ ((across.T @ (wanted / scale))[:rank] / sizes[:rank])
+    free = along[rank:].T
+    bent = np.zeros((count, len(NODES), count, TERMS))
+    for piece in range(count):
+        bent[piece, :, piece] = BEND * (np.sqrt(length[piece]) * per[piece, BENT])
+    bending = bent.reshape(-1, count * TERMS)
+    terms: Array = exact - free @ np.linalg.lstsq(bending @ free, bending @ exact, rcond=None)[0]
+    return terms.reshape(count, TERMS)
 
 
 def _rises(found: Pieces) -> bool:

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numpy as np
-from tallstack.geometry.alternatives import case_deck, pocket_centre, valve_length
+from tallstack.geometry.alternatives import case_deck, pocket_centre
 from tallstack.geometry.crank import Crank
 from tallstack.geometry.crown import Cap, Crown, Pocket, pocket
 from tallstack.geometry.cycle import Below
-from tallstack.geometry.defaults import STACK, completed, signed
+from tallstack.geometry.defaults import STACK, completed, has_coordinates, signed
 from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.valvehead import Head
@@ -27,7 +26,9 @@ class OverPiston(NamedTuple):
     below: Below | None
     heads: dict[str, Head]  # by valve gear
     own_pockets: dict[str, int]  # valve gear → which of the crown's pockets lies under it
-    lacks: tuple[str, ...]
+    crowns_then: dict[str, Crown]  # valve gear → the crown as it was when its drop was measured
+    lacks: dict[str, tuple[str, ...]]  # valve gear by coordinates → entries its head still needs
+    missing: tuple[str, ...]  # entries the piston, its pockets and the stack still need
 
 
 def over_piston(mapping: Flat, cylinder: str) -> OverPiston:
@@ -39,26 +40,34 @@ def over_piston(mapping: Flat, cylinder: str) -> OverPiston:
     reader = Reader(full, (f"{cylinder}.", ""))
     moving = crank_of(reader)
     head_face = case_deck(reader) + sum(signed(part) * reader.number(f"stack.{part}") for part in STACK)
+    above = array(0.0) if reader.missing else head_face - moving.top  # valve to valve needs no piston
     gears = [name for name in names(full, "trains") if name.rpartition(".")[0] == cylinder]
     heads: dict[str, Head] = {}
     own: dict[str, int] = {}
     pockets: list[Pocket] = []
-    lacks: list[str] = []
+    then: dict[str, Pocket] = {}
+    lacks: dict[str, tuple[str, ...]] = {}
     for name in gears:
         train = Reader(full, (f"{name}.",))
-        if not train.has("valve.face"):
-            continue
-        heads[name] = _head(train, head_face - moving.top)
-        if train.has("pocket.depth"):
+        if has_coordinates(train):
+            head = _head(train, above)
+            lacks[name] = tuple(train.missing)
+            if not train.missing:
+                heads[name] = head
+        if train.has("pocket.centre") or train.has("pocket.deepest"):
+            cutter = Reader(full, (f"{name}.",))
             own[name] = len(pockets)
-            pockets.append(_pocket(train))
-        lacks += train.missing
-    lacks += reader.missing
-    crown = Crown(tuple(pockets), _cap(reader))
+            pockets.append(_pocket(cutter))
+            then[name] = _pocket(Reader(full, (f"{name}.measured_drop.", f"{name}.")))
+            reader.missing += cutter.missing
+        elif train.has("pocket") and has_coordinates(train):
+            reader.missing.append(f"{name}.pocket.centre")
+    cap = _cap(reader)
     forward = Reader(full, ("",)).word("crank.turns", "forward") == "forward"
-    below = None if reader.missing else Below(crown, moving, forward)
-    sound = {name: head for name, head in heads.items() if not np.isnan(head.radius + head.centre.sum())}
-    return OverPiston(below, sound, own, tuple(dict.fromkeys(lacks)))
+    missing = tuple(dict.fromkeys(reader.missing))
+    below = None if missing else Below(Crown(tuple(pockets), cap), moving, forward)
+    crowns = {name: _crown_then(name, pockets, own, then, cap) for name in heads}
+    return OverPiston(below, heads, own, crowns, lacks, missing)
 
 
 def crank_of(cylinder: Reader) -> Crank:
@@ -72,9 +81,16 @@ def crank_of(cylinder: Reader) -> Crank:
     )
 
 
+def _crown_then(
+    name: str, pockets: list[Pocket], own: dict[str, int], then: dict[str, Pocket], cap: Cap | None
+) -> Crown:
+    """Return the crown with one valve's own pocket as it was when its drop was measured."""
+    cuts = [then[name] if own.get(name) == index else one for index, one in enumerate(pockets)]
+    return Crown(tuple(cuts), cap)
+
+
 def _head(train: Reader, face_height: Array) -> Head:
     stem = train.lean("valve.lean")
-    valve_length(train)  # noted as missing where neither way to say it is there: the tip belongs to the valve
     centre = train.point("valve.face") + train.number("valve.sink")[..., None] * stem
     diameter, margin = (train.number(entry) for entry in MORE)
     return Head(centre + point(0.0, 0.0, face_height), stem, diameter / 2, margin)

@@ -52,7 +52,7 @@ def required(train: Train) -> Required:
         MissingEntryError: where neither route is complete, or the wanted setting is not entered.
     """
     _demand_setting(train)
-    drawn = None if train.drawn is None else _from_coordinates(train)
+    drawn = None if train.drawn is None else by_coordinates(train)
     if train.measured is None:
         if drawn is None:
             answer = f"the pushrod of {train.name}"
@@ -90,7 +90,11 @@ def _demand_setting(train: Train) -> None:
         raise MissingEntryError(answer, {SETTING: absent, **train.lacks})
 
 
-def _from_coordinates(train: Train) -> Required:
+def by_coordinates(train: Train) -> Required:
+    """Return the pushrod that coordinates alone ask for.
+
+    Valid: the gear is drawn and its preload or lash is entered; see `required`.
+    """
     drawn, lifter = train.drawn, train.lifter
     assert drawn is not None
     pose = closed(drawn)

@@ -13,10 +13,10 @@ import numpy as np
 from tallstack.geometry.alternatives import ratio
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.events import event_opening
-from tallstack.geometry.firing import CYCLE, Place, place, top_centre
+from tallstack.geometry.firing import CYCLE, Place, places
 from tallstack.geometry.frames import array
 from tallstack.geometry.heels import TURN, HeelWindow, Opening, heel_window, set_on_the_flank
-from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.mapping import Flat, Reader
 
 if TYPE_CHECKING:
     from tallstack.geometry.lobe import Lobe
@@ -46,10 +46,9 @@ def stations(mapping: Flat, readings: Mapping[str, Readings]) -> tuple[Station, 
     readings : lobe → its table, where it has one
     """
     fitted: Fitted = {}
-    cylinders = names(mapping, "cylinders")
-    places = [_place(mapping, name, cylinders[0]) for name in cylinders]
-    known = all(one.fires_at is not None for one in places)
-    order = sorted(places, key=lambda one: one.fires_at or 0.0) if known else places
+    found = places(mapping)
+    known = all(one.fires_at is not None for one in found)
+    order = sorted(found, key=lambda one: one.fires_at or 0.0) if known else list(found)
     result = []
     for index, one in enumerate(order):
         after = order[(index + 1) % len(order)]
@@ -73,18 +72,6 @@ def _turn(one: Place, after: Place) -> float | None:
     if one.fires_at is None or after.fires_at is None:
         return None
     return (after.fires_at - one.fires_at) % CYCLE or CYCLE
-
-
-def _place(mapping: Flat, name: str, first: str) -> Place:
-    own, head = Reader(mapping, (f"{name}.",)), Reader(mapping, (f"{first}.",))
-    forward = Reader(mapping, ("",)).word("crank.turns", "forward") == "forward"
-    fires = own.find("fires_at")
-    leans = [reader.find("lean") for reader in (own, head)]
-    pin = own.find("pin")
-    at_top = 0.0
-    if leans[0] is not None and leans[1] is not None:
-        at_top = float(top_centre(leans[0], leans[1], array(0.0) if pin is None else pin, forward))
-    return place(name, at_top, None if fires is None else float(fires), name == first)
 
 
 Fitted = dict[tuple[str, float], "Lobe | None"]  # lobe and gain → what its readings say, worked out once

@@ -14,12 +14,13 @@ from math import radians
 import numpy as np
 import pytest
 import sympy as sp  # type: ignore[import-untyped, unused-ignore]
-from tallstack.geometry import Engine, MissingEntryError, UnreachableError, build, required
+from tallstack.geometry import MissingEntryError, UnreachableError, build, required
 from tallstack.geometry.defaults import completed
 from tallstack.geometry.derive import Derivation, Signs, derivation, entry_symbol, length_expression
 from tallstack.geometry.doubt.derivatives import derivatives, one_by_one
 from tallstack.geometry.engine import COORDINATES, MEASURED
 from tallstack.geometry.frames import Array
+from tallstack.geometry.mapping import Flat
 
 from .oracles.random_trains import TRAIN, random_mapping, random_unreachable
 from .test_alternatives import (
@@ -87,10 +88,10 @@ def agree(mapping: Entries) -> Derivation:
     found = derivation(mapping, TRAIN)  # type: ignore[arg-type]
     length, slopes = symbolic(found)
 
-    def numeric(engine: Engine) -> dict[str, Array]:
-        return {"length": required(engine.train(TRAIN)).lengths[found.convention]}
+    def numeric(varied: Flat) -> dict[str, Array]:
+        return {"length": required(build(varied).train(TRAIN)).lengths[found.convention]}
 
-    answer = float(numeric(build(full))["length"])
+    answer = float(numeric(full)["length"])
     assert length == pytest.approx(answer, abs=CLOSE_MM)
     assert found.steps[-1].value == pytest.approx(answer, abs=CLOSE_MM)
     differences = derivatives(full, one_by_one(numbers(full)), numeric)["length"]

@@ -3,27 +3,57 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
 from tallstack.cli.jobfile.contents import Entry
+from tallstack.cli.jobfile.fields import SHOWN_SCALE
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.cli.wording import dimension_of, entry_value, paragraph, train_name
 from tallstack.geometry.ordering import Order, orders
 
-UNITS = {Dimension.LENGTH: "mm", Dimension.ANGLE: "deg", Dimension.VOLUME: "cc", Dimension.NUMBER: ""}
+if TYPE_CHECKING:
+    from tallstack.geometry.clearance import ValveClearance
+
+ASKING = (".measured_drop.", ".valve.face.")  # entries that are there for clearances
+CLOSEST = {"drop": "along the stem", "gap": "straight gap"}
+UNITS = {  # in JSON
+    Dimension.LENGTH: "mm",
+    Dimension.ANGLE: "deg",
+    Dimension.VOLUME: "cc",
+    Dimension.AREA: "mm2",
+    Dimension.MASS: "g",
+    Dimension.FORCE: "n",
+    Dimension.RATE: "n_per_mm",
+    Dimension.PRESSURE: "bar",
+    Dimension.TEMPERATURE: "c",
+    Dimension.SPEED: "rpm",
+    Dimension.NUMBER: "",
+}
 SMALLEST = 5e-5  # a derivative shown as 0.0000 is left out
 
 
 def answer(job: JobFile) -> Answer:
     """Return what a job file holds; status 1 while blanks are open."""
     found = orders(job.mapping, job.quantities(), job.doubts)
-    return Answer(_text(job, found), _document(job, found), MISSED if job.blanks else OK)
+    close = _clearances(job)
+    return Answer(_text(job, found, close), _document(job, found, close), MISSED if job.blanks else OK)
 
 
-def _document(job: JobFile, found: tuple[Order, ...]) -> dict[str, Any]:
+def _clearances(job: JobFile) -> tuple[ValveClearance, ...]:
+    """Return the clearances of a job that says something of them, none of any other."""
+    if not any(path.startswith("lobe.") or any(one in path for one in ASKING) for path in job.entries):
+        return ()
+    from tallstack.cli.lobefile import lobe_readings
+    from tallstack.geometry.clearance import clearances
+
+    return clearances(job.mapping, lobe_readings(job), job.quantities(), job.doubts).valves
+
+
+def _document(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> dict[str, Any]:
     return {
         **head("check", job),
         "entries": [_entry_row(path, entry) for path, entry in job.entries.items()],
@@ -32,16 +62,17 @@ def _document(job: JobFile, found: tuple[Order, ...]) -> dict[str, Any]:
             {"train": order.train.name, "answer": "pushrods", "route": route, "entries": list(lacks)}
             for order in found
             for route, lacks in (order.missing or order.train.lacks).items()
+        ]
+        + [
+            {"train": one.train, "answer": "clearance", "route": route, "entries": list(lacks)}
+            for one in close
+            if one.piston is None
+            for route, lacks in one.lacks.items()
         ],
         "moves": [
-            {
-                "train": order.train.name,
-                "answer": f"{order.convention}_mm",
-                "entry": entry,
-                f"per_{unit or 'one'}": slope,
-            }
-            for order in found
-            for entry, slope, unit in _moves(job, order)
+            {"train": train, "answer": answer, "entry": entry, f"per_{unit or 'one'}": slope}
+            for train, answer, slopes in _answers(found, close)
+            for entry, slope, unit in _moves(job, slopes)
         ],
         **tail(job),
     }
@@ -52,7 +83,7 @@ def _entry_row(path: str, entry: Entry) -> dict[str, Any]:
     if isinstance(entry.value, str):
         return {**row, "word": entry.value}
     dimension = dimension_of(entry)
-    scale = {Dimension.ANGLE: math.pi / 180, Dimension.VOLUME: 1000.0}.get(dimension, 1.0)
+    scale = SHOWN_SCALE[dimension]
     suffix = f"_{UNITS[dimension]}" if UNITS[dimension] else ""
     row[f"value{suffix}"] = entry.value / scale
     if entry.doubt is not None:
@@ -61,10 +92,21 @@ def _entry_row(path: str, entry: Entry) -> dict[str, Any]:
     return row
 
 
-def _moves(job: JobFile, order: Order) -> list[tuple[str, float, str]]:
+def _answers(
+    found: tuple[Order, ...], close: tuple[ValveClearance, ...]
+) -> list[tuple[str, str, Mapping[str, float]]]:
+    """Return valve gear, answer and what moves it."""
+    rows = [(one.train.name, f"{one.convention}_mm", one.slopes) for one in found]
+    for one in close:
+        if one.piston is not None:
+            rows.append((one.train, f"{one.piston.what}_mm", one.piston.slopes))
+    return rows
+
+
+def _moves(job: JobFile, slopes: Mapping[str, float]) -> list[tuple[str, float, str]]:
     """Return entry, derivative and unit, the largest first; angles per degree."""
     rows = []
-    for path, slope in order.slopes.items():
+    for path, slope in slopes.items():
         entry = job.entries.get(path)
         dimension = dimension_of(entry) if entry is not None else Dimension.ANGLE
         per = slope * math.pi / 180 if dimension is Dimension.ANGLE else slope
@@ -73,7 +115,7 @@ def _moves(job: JobFile, order: Order) -> list[tuple[str, float, str]]:
     return sorted(rows, key=lambda row: (-abs(row[1]), row[0]))
 
 
-def _text(job: JobFile, found: tuple[Order, ...]) -> str:
+def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> str:
     lines = [*head_lines("CHECK", job), "", paragraph(_verdict(job, found)), *warning_lines(job)]
     lines += ["", "AS TYPED, AND AS UNDERSTOOD"]
     for path, entry in job.entries.items():
@@ -87,8 +129,8 @@ def _text(job: JobFile, found: tuple[Order, ...]) -> str:
     if job.blanks:
         lines += ["", "STILL BLANK"]
         lines += [paragraph(f"{one.path}: {one.kind.words}", 2, 4) for one in job.blanks]
-    lines += _needs(found)
-    lines += _moving(job, found)
+    lines += _needs(found, close)
+    lines += _moving(job, found, close)
     lines += tail_lines(job)
     return "\n".join(lines)
 
@@ -105,24 +147,38 @@ def _verdict(job: JobFile, found: tuple[Order, ...]) -> str:
     return f"WHOLE: {len(job.entries)} entries, no faults found."
 
 
-def _needs(found: tuple[Order, ...]) -> list[str]:
+def _needs(found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[str]:
     lines: list[str] = []
     for order in found:
         for route, lacks in (order.missing or order.train.lacks).items():
             shown = ", ".join(meant(one, order.train.name) for one in lacks)
             without = "" if order.required is None else " (the length is known without it)"
             lines.append(paragraph(f"{train_name(order.train.name)}, {route}{without}: {shown}", 2, 4))
+    for one in close:
+        for route, lacks in one.lacks.items() if one.piston is None else ():
+            shown = ", ".join(meant(entry, one.train) for entry in lacks)
+            lines.append(paragraph(f"{train_name(one.train)}, clearance, {route}: {shown}", 2, 4))
     return ["", "STILL TO BE MEASURED", *lines] if lines else []
 
 
-def _moving(job: JobFile, found: tuple[Order, ...]) -> list[str]:
+def _moving(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[str]:
     lines: list[str] = []
     for order in found:
-        rows = _moves(job, order)
-        if not rows:
-            continue
-        lines += ["", f"WHAT MOVES THE PUSHROD, {train_name(order.train.name)} ({order.convention})"]
-        for path, slope, unit in rows:
-            per = {"mm": "mm per mm", "deg": "mm per degree"}.get(unit, "mm per 1")
-            lines.append(f"  {slope:>10.4f} {per:<14}{path}")
+        heading = f"WHAT MOVES THE PUSHROD, {train_name(order.train.name)} ({order.convention})"
+        lines += _table(job, heading, order.slopes)
+    for one in close:
+        if one.piston is not None:
+            heading = f"WHAT MOVES THE CLEARANCE, {train_name(one.train)} ({CLOSEST[one.piston.what]})"
+            lines += _table(job, heading, one.piston.slopes)
+    return lines
+
+
+def _table(job: JobFile, heading: str, slopes: Mapping[str, float]) -> list[str]:
+    rows = _moves(job, slopes)
+    if not rows:
+        return []
+    lines = ["", heading]
+    for path, slope, unit in rows:
+        per = {"mm": "mm per mm", "deg": "mm per degree"}.get(unit, "mm per 1")
+        lines.append(f"  {slope:>10.4f} {per:<14}{path}")
     return lines

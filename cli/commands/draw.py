@@ -9,13 +9,12 @@ from tallstack.cli.commands.pushrods import ESTIMATE
 from tallstack.cli.drawing import sheet
 from tallstack.cli.drawing.lines import Drawing
 from tallstack.cli.drawing.subject import Subject, gear, heights
-from tallstack.cli.files import OutputRefusedError, write
+from tallstack.cli.files import OutputRefusedError, ending, write
 from tallstack.cli.jobfile.fields import did_you_mean
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.wording import length, paragraph, train_name
 from tallstack.geometry.ordering import Order, orders
 
-ENDINGS = (".svg", ".png", ".pdf")
 SHOWN_LACKS = 8
 
 
@@ -30,19 +29,6 @@ def named(path: Path | None) -> Path:
         raise OutputRefusedError(message)
     ending(path)
     return path
-
-
-def ending(path: Path) -> str:
-    """Return the ending that decides how a drawing is written.
-
-    Raises:
-        OutputRefusedError: where it is none of those that can be written.
-    """
-    found = path.suffix.lower()
-    if found not in ENDINGS:
-        message = f"{path}: a drawing is written as {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}; end the file's name so"
-        raise OutputRefusedError(message)
-    return found
 
 
 def answer(job: JobFile, train: str | None, out: Path, force: bool) -> Answer:

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from tallstack.cli.answer import UNUSABLE, Answer
-from tallstack.cli.files import write
+from tallstack.cli.files import ending, write
 from tallstack.cli.jobfile.values import Blank, Dimension, ValueFault, read
 from tallstack.cli.lobe_words import text
 from tallstack.cli.lobefile import LobeTable, Told, load_table
@@ -78,8 +78,6 @@ def answer(path: Path, asked: Asked) -> Answer:
     if said is not None:
         return Answer(said, {}, UNUSABLE)
     if asked.plot is not None:
-        from tallstack.cli.commands.draw import ending
-
         ending(asked.plot)
     found = examined(path, asked, checks)
     if asked.plot is not None:

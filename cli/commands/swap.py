@@ -1,10 +1,10 @@
-"""`tallstack swap`: what a change does to every pushrod, and what caused how much of it."""
+"""`tallstack swap`: what a change does to every pushrod and clearance, and what caused how much of it."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
 from tallstack.cli.jobfile.contents import Entry
@@ -13,7 +13,14 @@ from tallstack.cli.wording import CAUTION, degrees, length, number, paragraph, t
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.swap import Side, Swapped, swap
 
+if TYPE_CHECKING:
+    from tallstack.geometry.clearance import Clearances, Judged
+
+    Sides = tuple[Clearances | None, Clearances | None]  # before, after
+
+SAME_MM = 5e-4
 MEASURABLE_MM = 0.0254  # a thousandth of an inch: what calipers tell apart
+READINGS = {"measured_pushrod": "reading", "measured_drop": "measured drop"}
 FIRST = (
     "What decides a swap, in this order: which convention the two lengths count in, where the lifter's plunger "
     "stood when a rod was measured, the gaskets as compressed, and metal cut from case or head."
@@ -25,8 +32,21 @@ def answer(after: JobFile, before: JobFile) -> Answer:
     kept, notes = _readings_kept(after, before)
     names = dict.fromkeys((*before.names["trains"], *after.names["trains"]))
     found = [swap(before.mapping, kept, name) for name in names]
+    sides = _clearances(before, before.mapping), _clearances(after, kept)
     ended = MISSED if any(one.why_not for one in found) or not found else OK
-    return Answer(_text(after, before, found, notes), _document(after, before, found, notes), ended)
+    return Answer(
+        _text(after, before, found, notes, sides), _document(after, before, found, notes, sides), ended
+    )
+
+
+def _clearances(job: JobFile, mapping: Flat) -> Clearances | None:
+    """Return a job's clearances, or None where it says nothing of a lobe."""
+    if not any(path.startswith("lobe.") for path in job.entries):
+        return None
+    from tallstack.cli.lobefile import lobe_readings
+    from tallstack.geometry.clearance import clearances
+
+    return clearances(mapping, lobe_readings(job), {}, {})
 
 
 def _readings_kept(after: JobFile, before: JobFile) -> tuple[Flat, list[str]]:
@@ -38,13 +58,18 @@ def _readings_kept(after: JobFile, before: JobFile) -> tuple[Flat, list[str]]:
     mapping = dict(after.mapping)
     notes = []
     for name in after.names["trains"]:
-        reading = f"{name}.measured_pushrod."
-        one, other = (_written(job.entries, reading) for job in (after, before))
-        if not one or one != other or any(".stack." in path for path in one):
-            continue
-        taken = {path: entry for path, entry in before.entries.items() if path.startswith(f"{reading}stack.")}
-        mapping.update({path: entry.value for path, entry in taken.items()})
-        notes.append(f"{train_name(name)}: the reading is that of the job before, taken on its stack")
+        for kind, said in READINGS.items():
+            reading = f"{name}.{kind}."
+            one, other = (_written(job.entries, reading) for job in (after, before))
+            if not one or one != other or any(".stack." in path for path in one):
+                continue
+            taken = {
+                path: entry.value
+                for path, entry in before.entries.items()
+                if path.startswith(reading) and entry.origin.startswith("as ")
+            }
+            mapping.update(taken)
+            notes.append(f"{train_name(name)}: the {said} is that of the job before, taken on its stack")
     return mapping, notes
 
 
@@ -57,11 +82,14 @@ def _written(entries: Mapping[str, Entry], prefix: str) -> dict[str, object]:
     }
 
 
-def _document(after: JobFile, before: JobFile, found: list[Swapped], notes: list[str]) -> dict[str, Any]:
+def _document(
+    after: JobFile, before: JobFile, found: list[Swapped], notes: list[str], sides: Sides
+) -> dict[str, Any]:
     return {
         **head("swap", after),
         "from": before.title,
-        "trains": [_row(one) for one in found],
+        "trains": [{**_row(one), "clearance": _clearance_row(one.train, sides)} for one in found],
+        "pairs": _pair_rows(after, sides),
         "notes": notes,
         **tail(after),
     }
@@ -81,6 +109,41 @@ def _row(one: Swapped) -> dict[str, Any]:
     }
 
 
+def _clearance_row(train: str, sides: Sides) -> dict[str, Any]:
+    """Return a valve's least clearance to the piston on both sides."""
+    row: dict[str, Any] = {}
+    for word, side in zip(("before", "after"), sides, strict=True):
+        judged = None if side is None else valve_of(side, train)
+        row[word] = (
+            None if judged is None else {"least_mm": judged.value, "at_deg": math.degrees(judged.angle)}
+        )
+    return row
+
+
+def _pair_rows(after: JobFile, sides: Sides) -> list[dict[str, Any]]:
+    rows = []
+    for cylinder in after.names["cylinders"]:
+        found = [None if side is None else pair_of(side, cylinder) for side in sides]
+        rows.append(
+            {
+                "cylinder": cylinder,
+                "before_mm": None if found[0] is None else found[0].value,
+                "after_mm": None if found[1] is None else found[1].value,
+            }
+        )
+    return rows
+
+
+def valve_of(side: Clearances, train: str) -> Judged | None:
+    """Return what one valve's verdict stands on."""
+    return next((one.piston for one in side.valves if one.train == train), None)
+
+
+def pair_of(side: Clearances, cylinder: str) -> Judged | None:
+    """Return the distance between a cylinder's valves."""
+    return next((one.judged for one in side.pairs if one.cylinder == cylinder), None)
+
+
 def _side_row(side: Side) -> dict[str, Any]:
     return {
         "length_mm": side.length,
@@ -96,11 +159,12 @@ def _change(one: Swapped) -> float | None:
     return one.after.length - one.before.length
 
 
-def _text(after: JobFile, before: JobFile, found: list[Swapped], notes: list[str]) -> str:
+def _text(after: JobFile, before: JobFile, found: list[Swapped], notes: list[str], sides: Sides) -> str:
     lines = [*head_lines("SWAP", after), paragraph(f"in place of {before.path}: {before.title}", 2, 2)]
     lines += [*warning_lines(after), *warning_lines(before), "", paragraph(FIRST)]
     for one in found:
-        lines += ["", *_block(one, after.units)]
+        lines += ["", *_block(one, after.units), *_clearance_lines(one.train, sides, after.units)]
+    lines += _pair_lines(after, sides)
     if notes:
         lines += ["", *(paragraph(note, 2, 2) for note in notes)]
     return "\n".join([*lines, *tail_lines(after), "", paragraph(CAUTION)])
@@ -123,6 +187,33 @@ def _block(one: Swapped, units: str) -> list[str]:
     lines += _naive(one, units)
     lines += _sides(one)
     return lines
+
+
+def _clearance_lines(train: str, sides: Sides, units: str) -> list[str]:
+    """Return a valve's least clearance to the piston before and after, where either is known."""
+    found = [None if side is None else valve_of(side, train) for side in sides]
+    return _both("piston to valve, the smaller of drop and straight gap", found, units)
+
+
+def _pair_lines(after: JobFile, sides: Sides) -> list[str]:
+    lines: list[str] = []
+    for cylinder in after.names["cylinders"]:
+        found = [None if side is None else pair_of(side, cylinder) for side in sides]
+        lines += _both(f"valve to valve, {cylinder}", found, after.units, 2)
+    return ["", *lines] if lines else []
+
+
+def _both(what: str, found: list[Judged | None], units: str, indent: int = 4) -> list[str]:
+    if found[0] is None and found[1] is None:
+        return []
+    said = ["not known" if one is None else length(one.value, units) for one in found]
+    short = "" if found[1] is None or found[1].value >= found[1].target.least else ", SHORT of its limit"
+    change = ""
+    if found[0] is not None and found[1] is not None:
+        by = found[1].value - found[0].value
+        more = f"{length(abs(by), units)} {'more' if by > 0 else 'less'}"
+        change = f", {more if abs(by) >= SAME_MM else 'unchanged'}"
+    return [paragraph(f"{what}: {said[0]} before, {said[1]} after{change}{short}", indent, 2)]
 
 
 def _signed(value: float, unit: str) -> str:

@@ -1,7 +1,7 @@
 """How much each entry moves an answer: central differences through the mapping.
 
-All differences are taken in one batch: the engine is built once with every entry raised in one
-element and lowered in another, so that a thousand entries cost one call.
+All differences are taken in one batch: the mapping holds every entry raised in one element and lowered in
+another, so that a thousand entries cost one call.
 """
 
 from __future__ import annotations
@@ -9,37 +9,39 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
-from tallstack.geometry.engine import Engine, build
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat
 
-STEP = 1e-3  # mm, rad or plain; rounding costs 1e-13/step, curvature step⁴
-STENCIL = ((1, 8.0), (-1, -8.0), (2, -1.0), (-2, 1.0))  # steps away, weight; over 12 steps
+STEP = 1e-3  # mm, rad or plain; rounding costs 1e-13/step, curvature step⁴ by five points, step² by three
+Stencil = tuple[tuple[int, float], ...]  # steps away, weight over one step
+FIVE: Stencil = ((1, 8 / 12), (-1, -8 / 12), (2, -1 / 12), (-2, 1 / 12))
+THREE: Stencil = ((1, 1 / 2), (-1, -1 / 2))
 
-Answers = Callable[[Engine], Mapping[str, Array]]
+Answers = Callable[[Flat], Mapping[str, Array]]
 
 
 def derivatives(
-    mapping: Flat, groups: Mapping[str, Mapping[str, float]], answers: Answers
+    mapping: Flat, groups: Mapping[str, Mapping[str, float]], answers: Answers, stencil: Stencil = FIVE
 ) -> dict[str, dict[str, float]]:
     """Return the derivative of every answer with respect to every group of entries.
 
     mapping : one engine, every number a scalar
     groups  : name → {entry path: sign}, entries that move together because they are one reading
-    answers : engine → {answer: (...)}, any unit
+    answers : mapping of a batch of engines → {answer: (...)}, any unit
+    stencil : FIVE points, or THREE where a search or the answer's own kinks make more of them useless
     Returns: {answer: {group: derivative}}, answer's unit per mm, rad or plain number
-    Source: the five-point central difference, (8·(f₁ - f₋₁) - (f₂ - f₋₂)) / 12h.
+    Source: central differences, (8·(f₁ - f₋₁) - (f₂ - f₋₂)) / 12h and (f₁ - f₋₁) / 2h.
     """
     names = list(groups)
-    shape = (len(STENCIL), len(names))
-    steps = np.array([away for away, _ in STENCIL]) * STEP
+    shape = (len(stencil), len(names))
+    steps = np.array([away for away, _ in stencil]) * STEP
     varied: dict[str, Array] = {}
     for index, name in enumerate(names):
         for path, sign in groups[name].items():
             value = varied.setdefault(path, np.full(shape, _scalar(mapping, path)))
             value[:, index] += sign * steps
-    moved = answers(build({**mapping, **varied}))
-    weights = np.array([weight for _, weight in STENCIL]) / (12 * STEP)
+    moved = answers({**mapping, **varied})
+    weights = np.array([weight for _, weight in stencil]) / STEP
     table: dict[str, dict[str, float]] = {}
     for answer, values in moved.items():
         slopes = weights @ np.broadcast_to(values, shape)

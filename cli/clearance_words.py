@@ -1,0 +1,314 @@
+"""The clearances of an engine, in words: the closest of each first, then what stands behind it."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.remedy_words import Mended, remedy_lines
+from tallstack.cli.wording import VERDICTS, length, number, paragraph, train_name
+from tallstack.geometry.clearance import CAM, LIFT, Clearances, Judged, PairClearance, ValveClearance
+from tallstack.geometry.cycle import Minimum
+from tallstack.geometry.timing import Row
+from tallstack.geometry.valve_over_piston import COORDINATES, READING
+
+WHAT = {
+    "drop": "along the stem",
+    "gap": "straight gap",
+    "wall": "pocket wall",
+    "between": "valve to valve",
+}
+BASIS = {
+    COORDINATES: "from coordinates",
+    READING: "from the drop that was measured at top centre",
+}
+ROUTES = {
+    COORDINATES: "by coordinates it lacks",
+    READING: "by a measured drop it lacks",
+    LIFT: "the valve's lift lacks",
+    CAM: "the cam lacks",
+}
+LONE = re.compile(r"lobe\.[^.]+")
+LOBE = "[{}] with a table of readings, a timing card or a motion law"
+SOURCES = {
+    "table": "lift from readings",
+    "card": "lift from a timing card, the smoothest lobe that has its numbers",
+    "law": "lift by a motion law",
+}
+HAND = (
+    "Check by hand before the engine goes together for good: clay or a dial at the angles named above, with light "
+    "checking springs and with lifters that cannot bleed down, then two slow turns by hand. A clearance here is "
+    "computed from what was entered; nothing here says that the engine may be run."
+)
+
+
+def summary_lines(job: JobFile, found: Clearances) -> list[str]:
+    """Return one line for each clearance that has a target."""
+    units = _units(job)
+    rows = []
+    for valve in found.valves:
+        name = valve.train.replace(".", " ")
+        if valve.piston is None:
+            why = "CANNOT BE WORKED OUT" if valve.problem else "NOT KNOWN"
+            rows.append(f"  {name:<15}{why}, see below")
+            continue
+        rows += [_row(name, judged, job) for judged in (valve.piston, valve.room) if judged is not None]
+    for pair in found.pairs:
+        if pair.judged is not None:
+            rows.append(_row(pair.cylinder, pair.judged, job))
+        elif any(valve.piston is not None for valve in _of(found, pair.cylinder)):
+            rows.append(f"  {pair.cylinder:<15}{WHAT['between']:<16}NOT KNOWN, see below")
+    heading = f"  {'valve':<15}{'least clearance':<16}{units[0]:>8}{units[1]:>8}{'+/- ' + units[0]:>10}{'limit ' + units[0]:>10}  verdict"
+    return ["", heading, *rows]
+
+
+def _of(found: Clearances, cylinder: str) -> list[ValveClearance]:
+    return [one for one in found.valves if one.train.rpartition(".")[0] == cylinder]
+
+
+def _row(name: str, judged: Judged, job: JobFile) -> str:
+    doubt = _doubt(judged)
+    lengths = "".join(f"{number(judged.value, unit, doubt):>8}" for unit in _units(job))
+    stated = number(doubt, job.units, doubt) if _proved(judged) else ""
+    limit = number(judged.target.least, job.units)
+    return f"  {name:<15}{WHAT[judged.what]:<16}{lengths}{stated:>10}{limit:>10}  {VERDICTS[judged.verdict]}"
+
+
+def valve_lines(
+    job: JobFile, one: ValveClearance, mended: Sequence[Mended], wall: Sequence[Mended]
+) -> list[str]:
+    """Return what stands behind one valve's clearances."""
+    name = train_name(one.train)
+    if one.piston is None:
+        return [f"{name}: not computed", *_why_not(one)]
+    assert one.basis is not None
+    lines = [name, f"  {BASIS[one.basis]}", *_closest(job, one), *_pumped(job, one)]
+    lines += [*_limit(job, one.piston), *_undoubted(job, one.piston, one.train), *_known(job, one)]
+    if mended:
+        lines += remedy_lines(mended, one.piston, job.units)
+    lines += _wall(job, one)
+    if wall and one.room is not None:
+        lines += remedy_lines(wall, one.room, job.units)
+    return [*lines, *_motion(job, one)]
+
+
+def _why_not(one: ValveClearance) -> list[str]:
+    lines = [paragraph(sentence, 2, 2) for sentence in one.problem]
+    for route, lacks in one.lacks.items():
+        lines.append(paragraph(f"{ROUTES[route]}: {_meant(lacks, one.train)}", 2, 4))
+    return lines
+
+
+def _closest(job: JobFile, one: ValveClearance) -> list[str]:
+    assert one.piston is not None
+    lines = [_line("piston to valve, along the stem", one.drop[0], job)]
+    if one.gap is not None:
+        lines.append(_line("straight gap", one.gap, job))
+    else:
+        lines.append(
+            paragraph(
+                "straight gap: to the floor the same; to the pocket's edge not known from this reading", 2, 2
+            )
+        )
+    if one.drop[0].value <= 0:
+        lines.append("  THEY MEET: less than nothing is how far the valve would have to be drawn back")
+    lines += [_line("close again, along the stem", other, job) for other in one.drop[1:]]
+    return lines
+
+
+def _line(what: str, least: Minimum, job: JobFile) -> str:
+    return paragraph(f"{what}: {length(least.value, job.units)}, {at_crank(least.angle)}", 2, 2)
+
+
+def at_crank(angle: float) -> str:
+    """Return a crank angle from overlap top centre, in words."""
+    degrees = math.degrees(angle)
+    if abs(degrees) < 0.05:
+        return "at overlap top centre"
+    return f"{abs(degrees):.1f} degrees {'after' if degrees > 0 else 'before'} overlap top centre"
+
+
+def _limit(job: JobFile, judged: Judged) -> list[str]:
+    who = "yours" if judged.target.is_set else "common practice, set your own"
+    text = f"limit {length(judged.target.least, job.units)}: {who} (targets.{judged.target.name})"
+    spare = judged.value - judged.target.least
+    way = f"to spare {length(spare, job.units)}" if spare >= 0 else f"SHORT by {length(-spare, job.units)}"
+    basis = "" if judged.what in ("wall", "between") else f", on the {_named(judged)}"
+    return [paragraph(f"{text}; {way}{basis}", 2, 2)]
+
+
+def _named(judged: Judged) -> str:
+    return "straight gap" if judged.what == "gap" else "drop along the stem"
+
+
+def _pumped(job: JobFile, one: ValveClearance) -> list[str]:
+    if one.pumped is not None:
+        meets = ": THEY MEET, whatever the limit says: SHORT" if one.pumped.value <= 0 else ""
+        text = f"with the lifter pumped up, along the stem: {length(one.pumped.value, job.units)}, {at_crank(one.pumped.angle)}"
+        return [paragraph(text + meets, 2, 2)]
+    if one.no_pumped:
+        return [
+            paragraph(
+                f"with the lifter pumped up: not known without {_meant(one.no_pumped, one.train)}", 2, 2
+            )
+        ]
+    return []
+
+
+def _meant(entries: Sequence[str], train: str) -> str:
+    return ", ".join(
+        LOBE.format(entry) if LONE.fullmatch(entry) else meant(entry, train) for entry in entries
+    )
+
+
+def _wall(job: JobFile, one: ValveClearance) -> list[str]:
+    if one.wall is None or one.room is None:
+        if one.in_pocket:
+            return ["  to the pocket's wall: none, the rim is never below the crown"]
+        return []
+    return [_line("to the pocket's wall", one.wall, job), *_limit(job, one.room)]
+
+
+def _motion(job: JobFile, one: ValveClearance) -> list[str]:
+    shape = one.motion
+    if shape is None:
+        return []
+    parts = [f"lifts {length(shape.peak_lift, job.units)}, {at_crank(shape.peak_at)}"]
+    if shape.ratio_at_seat is not None and shape.ratio_at_peak is not None:
+        same = abs(shape.ratio_at_seat - shape.ratio_at_peak) < 5e-4
+        parts.append(
+            f"ratio {shape.ratio_at_seat:.3f}"
+            if same
+            else f"ratio {shape.ratio_at_seat:.3f} off the seat, {shape.ratio_at_peak:.3f} at full lift"
+        )
+    if shape.sweep is not None:
+        parts.append(f"sweeps {length(shape.sweep, job.units)} across the stem tip")
+    return [paragraph("; ".join(parts), 2, 2)]
+
+
+def _known(job: JobFile, one: ValveClearance) -> list[str]:
+    lines = []
+    if one.assumed_to_meet:
+        lines.append(f"not said whether it meets a pocket or the crown: taken as {one.assumed_to_meet}")
+    if one.known is not None:
+        ends = [
+            f"{abs(math.degrees(angle)):.0f} degrees {way}"
+            for angle, way in zip(one.known, ("before", "after"), strict=True)
+        ]
+        text = f"known from {ends[0]} to {ends[1]} top centre: beyond, the rim leaves the floor, and the drop is not known from this reading"
+        if one.unfinished:
+            text += "; it is still falling there, so this least is not proved"
+        lines.append(text)
+    if one.differ is not None:
+        way = "more" if one.differ > 0 else "less"
+        lines.append(
+            f"the coordinates would say {length(abs(one.differ), job.units)} {way}; the reading stands"
+        )
+    return [paragraph(text, 2, 2) for text in lines]
+
+
+def _undoubted(job: JobFile, judged: Judged, train: str) -> list[str]:
+    assert judged.budget is not None
+    if _proved(judged):
+        most = [
+            f"{entry.removeprefix(f'{train}.')} ({share:.0%})"
+            for entry, share in list(judged.budget.shares.items())[:2]
+        ]
+        of = f", most of it from {' and '.join(most)}" if most else ""
+        return [paragraph(f"+/- {length(_doubt(judged), job.units, _doubt(judged))}{of}", 2, 2)]
+    shown = [one.removeprefix(f"{train}.") for one in judged.budget.undoubted]
+    more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
+    if not shown:
+        return []
+    stated = f"; the stated ones alone make +/- {length(_doubt(judged), job.units)}" if _doubt(judged) else ""
+    return [paragraph(f"no +/- entered for {', '.join(shown[:6])}{more}{stated}", 2, 2)]
+
+
+def pair_lines(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> list[str]:
+    """Return what stands behind the distance between a cylinder's two valves."""
+    name = f"valve to valve, {one.cylinder}"
+    if one.judged is None or one.least is None:
+        lacks = ", ".join(one.lacks)
+        because = "; ".join(one.problem) or f"it lacks {lacks}"
+        return [f"{name}: not computed", paragraph(because, 2, 4)]
+    lines = [name, _line("the two heads", one.least, job)]
+    if one.least.value <= 0:
+        lines.append("  THEY MEET")
+    if one.pumped is not None:
+        meets = ": THEY MEET, whatever the limit says: SHORT" if one.pumped.value <= 0 else ""
+        text = (
+            f"with the lifters pumped up: {length(one.pumped.value, job.units)}, {at_crank(one.pumped.angle)}"
+        )
+        lines.append(paragraph(text + meets, 2, 2))
+    lines += [*_limit(job, one.judged), *_undoubted(job, one.judged, one.cylinder)]
+    return [*lines, *(remedy_lines(mended, one.judged, job.units) if mended else ())]
+
+
+def source_lines(found: Clearances) -> list[str]:
+    """Return what each lobe was taken from."""
+    lobes = {}
+    for here in found.situations.values():
+        for lift in here.lifts.values():
+            lobes[lift.lobe.name] = SOURCES[lift.lobe.source] + (
+                ", read at the valve" if lift.lobe.at_valve else ""
+            )
+    return [paragraph(f"lobe {name}: {source}", 2, 2) for name, source in lobes.items()]
+
+
+def timing_lines(job: JobFile, found: Clearances, rows: Sequence[Row]) -> list[str]:
+    """Return clearance against cam timing, a table for each cylinder."""
+    lines = ["", "AGAINST CAM TIMING, crank degrees; the smaller of drop and straight gap"]
+    for cylinder in found.situations:
+        valves = [one.train for one in _of(found, cylinder) if one.piston is not None]
+        if not valves:
+            continue
+        limits = {one.train: one.piston.target.least for one in found.valves if one.piston is not None}
+        pair = next((one.judged for one in found.pairs if one.cylinder == cylinder and one.judged), None)
+        heads = "".join(f"{name.replace('.', ' ') + ' ' + job.units:>20}" for name in valves)
+        last = f"{'valve to valve ' + job.units:>20}" if pair is not None else ""
+        lines += ["", f"  {'cam':<10}{heads}{last}"]
+        for row in rows:
+            cells = [_cell(row.piston.get(name), limits[name], job) for name in valves]
+            if pair is not None:
+                cells.append(_cell(row.between.get(cylinder), pair.target.least, job))
+            lines.append(f"  {_way(row.advance):<10}" + "".join(f"{cell:>20}" for cell in cells))
+    if any(one.judged is not None for one in found.pairs):
+        lines += ["", paragraph("Both lobes turn together: the distance between two valves stays.", 2, 2)]
+    return lines
+
+
+def _way(advance: float) -> str:
+    degrees = math.degrees(advance)
+    if abs(degrees) < 1e-6:
+        return "as it is"
+    return f"{abs(degrees):g} {'earlier' if degrees > 0 else 'later'}"
+
+
+def _cell(value: float | None, limit: float, job: JobFile) -> str:
+    if value is None:
+        return "not known"
+    return f"{'SHORT ' if value < limit else ''}{number(value, job.units)}"
+
+
+def notes_of(found: Clearances) -> Mapping[str, str]:
+    """Return what else was taken for granted, entry → in words."""
+    notes = {}
+    for here in found.situations.values():
+        if here.over.below is not None and here.valves:
+            notes["crown"] = "a solid with the pockets, dome or dish that are entered, and nothing else on it"
+    return notes
+
+
+def _units(job: JobFile) -> tuple[str, str]:
+    return (job.units, "mm" if job.units == "in" else "in")
+
+
+def _doubt(judged: Judged) -> float:
+    return 0.0 if judged.budget is None else judged.budget.expanded
+
+
+def _proved(judged: Judged) -> bool:
+    return judged.budget is not None and not judged.budget.undoubted

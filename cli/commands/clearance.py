@@ -1,0 +1,313 @@
+"""`tallstack clearance`: how close every valve comes to its piston and to the other valve, and what would mend it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from tallstack.cli.answer import (
+    MISSED,
+    OK,
+    UNUSABLE,
+    Answer,
+    assumed_lines,
+    head,
+    head_lines,
+    tail,
+    warning_lines,
+)
+from tallstack.cli.clearance_words import (
+    HAND,
+    pair_lines,
+    source_lines,
+    summary_lines,
+    timing_lines,
+    valve_lines,
+)
+from tallstack.cli.files import ending, free, quoted, write
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.lobefile import lobe_readings
+from tallstack.cli.remedy_words import Mended, remedy_row
+from tallstack.cli.wording import CAUTION, INCH, paragraph, train_name
+from tallstack.geometry.clearance import (
+    Clearances,
+    Judged,
+    PairClearance,
+    ValveClearance,
+    clearances,
+)
+from tallstack.geometry.defaults import Assumed
+from tallstack.geometry.mapping import Reader
+from tallstack.geometry.timing import Row, against_timing
+from tallstack.geometry.valve_over_piston import COORDINATES, ByCoordinates
+from tallstack.geometry.verdict import Verdict
+
+STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
+STEP_RAD = math.radians(0.5)
+MOST_AROUND = 60.0
+ROWS = 4  # of the table against timing, to either side
+
+
+class Found(NamedTuple):
+    """Everything that is known of a job's clearances."""
+
+    all: Clearances
+    mended: dict[str, tuple[Mended, ...]]  # valve gear or cylinder → what would mend its clearance
+    walls: dict[str, tuple[Mended, ...]]  # valve gear → what would mend the room to its pocket's wall
+    timing: tuple[Row, ...]
+    assumed: tuple[Assumed, ...]
+
+
+def answer(
+    job: JobFile,
+    strict: bool = False,
+    around: float | None = None,
+    plot: Path | None = None,
+    force: bool = False,
+) -> Answer:
+    """Return the clearances of a job.
+
+    around : crank degrees to either side, for the table against the cam's timing
+    """
+    if around is not None and not 0 < around <= MOST_AROUND:
+        said = f"--timing {around:g}: crank degrees to either side, more than 0 and at most {MOST_AROUND:g}"
+        return Answer(said, {}, UNUSABLE)
+    if plot is not None:
+        ending(plot)
+        free(plot, force)
+    found = clearances(job.mapping, lobe_readings(job), job.quantities(), job.doubts)
+    if not any(one.piston is not None for one in found.valves) and not any(one.judged for one in found.pairs):
+        if not any(one.problem for one in found.valves):
+            return Answer(_unusable(job, found), {}, UNUSABLE)
+    everything = Found(
+        found,
+        *_mended(job, found),
+        _timing(found, around),
+        _assumed(job, found),
+    )
+    lines = text(job, everything)
+    if plot is not None:
+        from tallstack.cli.clearance_plot import written
+
+        write(plot, written(job, found, ending(plot)), force)
+        sections = any(
+            isinstance(over, ByCoordinates)
+            for here in found.situations.values()
+            for over in here.valves.values()
+        )
+        beside = ", with a section of each valve at its closest" if sections else ""
+        lines += f"\n\n{plot}: drop against crank angle{beside}"
+    return Answer(lines, document(job, everything), status(found, strict, bool(job.warnings)))
+
+
+def status(found: Clearances, strict: bool, warned: bool) -> int:
+    """Return the status to end with; warned : an entry is unlikely. See the README's table of statuses."""
+    if strict and warned:
+        return MISSED
+    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
+    judged = [one for valve in found.valves for one in (valve.piston, valve.room)]
+    judged += [pair.judged for pair in found.pairs]
+    if any(one is not None and one.verdict in missed for one in judged):
+        return MISSED
+    if any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs):
+        return MISSED
+    return OK
+
+
+def _unusable(job: JobFile, found: Clearances) -> str:
+    """Return why no clearance can be worked out, one line for each thing that is missing."""
+    lines = [f"{job.path}: no clearance can be worked out yet"]
+    if not found.valves:
+        lines.append("  no [[train]] in this job: write one for each valve gear")
+    for one in found.valves:
+        lines.append(f"  {train_name(one.train)}:")
+        for route, lacks in one.lacks.items():
+            lines.append(paragraph(f"{route}: {', '.join(meant(entry, one.train) for entry in lacks)}", 4, 2))
+    return "\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"])
+
+
+def _mended(
+    job: JobFile, found: Clearances
+) -> tuple[dict[str, tuple[Mended, ...]], dict[str, tuple[Mended, ...]]]:
+    """Return what would mend each clearance that falls short; worked out only where one does."""
+    mended: dict[str, tuple[Mended, ...]] = {}
+    walls: dict[str, tuple[Mended, ...]] = {}
+    judged = [(one.train, one.piston, one.room) for one in found.valves]
+    pairs = [(one.cylinder, one.judged) for one in found.pairs]
+    if not any(_short(one) for _, *both in judged for one in both) and not any(
+        _short(one) for _, one in pairs
+    ):
+        return mended, walls
+    from tallstack.geometry.remedy import Steps
+    from tallstack.geometry.remedy_effects import effects
+    from tallstack.geometry.remedy_piston import piston_remedies
+    from tallstack.geometry.remedy_room import pair_remedies, wall_remedy
+
+    steps = Steps(STEP_MM[job.units], STEP_RAD)
+    for valve in found.valves:
+        here = found.situations[valve.train.rpartition(".")[0]]
+        name = valve.train
+        if valve.piston is not None and _short(valve.piston):
+            pumped = valve.pumped is not None and valve.pumped.value <= 0
+            remedies = piston_remedies(job.mapping, found.cam, here, name, valve.piston, steps, pumped)
+            mended[name] = tuple(
+                Mended(one, effects(job.mapping, found.cam, here, name, one)) for one in remedies
+            )
+        if valve.room is not None and _short(valve.room):
+            wider = wall_remedy(job.mapping, found.cam, here, name, valve.room, steps)
+            walls[name] = (Mended(wider, effects(job.mapping, found.cam, here, name, wider)),)
+    for cylinder, one in pairs:
+        if one is not None and _short(one):
+            here = found.situations[cylinder]
+            mended[cylinder] = tuple(
+                Mended(remedy, effects(job.mapping, found.cam, here, cylinder, remedy))
+                for remedy in pair_remedies(job.mapping, found.cam, here, one, steps)
+            )
+    return mended, walls
+
+
+def _short(judged: Judged | None) -> bool:
+    return judged is not None and judged.verdict is Verdict.SHORT
+
+
+def _timing(found: Clearances, around: float | None) -> tuple[Row, ...]:
+    if around is None:
+        return ()
+    steps = [math.radians(around) * step / ROWS for step in range(-ROWS, ROWS + 1)]
+    return against_timing(found.situations, steps)
+
+
+def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
+    """Return what a clearance rests on that was not entered."""
+    kept = [one for one in job.assumed if ".measured_pushrod" not in one.entry and "preload" not in one.entry]
+    full = job.mapping
+    for cylinder, here in found.situations.items():
+        reader = Reader(full, (f"{cylinder}.", ""))
+        if not here.valves:
+            continue
+        if reader.find("piston.pin_offset") is None:
+            kept.append(Assumed("piston.pin_offset", 0.0, "length", "the pin taken as central"))
+        elif not reader.word("crank.turns") and reader.number("piston.pin_offset") != 0:
+            kept.append(
+                Assumed(
+                    "crank.turns", "forward", "word", "not entered; it decides which way the offset counts"
+                )
+            )
+    for valve in found.valves:
+        if valve.assumed_to_meet:
+            why = "not entered; the reading does not say which"
+            kept.append(Assumed(f"{valve.train}.measured_drop.meets", valve.assumed_to_meet, "word", why))
+    limits = [one for valve in found.valves for one in (valve.piston, valve.room)]
+    limits += [pair.judged for pair in found.pairs]
+    for judged in limits:
+        if judged is not None and not judged.target.is_set:
+            entry = f"targets.{judged.target.name}"
+            kept.append(Assumed(entry, judged.target.least, "length", "common practice, set your own"))
+    return tuple(dict.fromkeys(kept))
+
+
+def text(job: JobFile, everything: Found) -> str:
+    """Return the answer for a person: the closest of each first, then what stands behind it."""
+    found = everything.all
+    lines = [*head_lines("CLEARANCE", job), *summary_lines(job, found), *warning_lines(job)]
+    for valve in found.valves:
+        mended, wall = everything.mended.get(valve.train, ()), everything.walls.get(valve.train, ())
+        lines += ["", *valve_lines(job, valve, mended, wall)]
+    for pair in found.pairs:
+        lines += ["", *pair_lines(job, pair, everything.mended.get(pair.cylinder, ()))]
+    lines += ["", *source_lines(found)]
+    if everything.timing:
+        lines += timing_lines(job, found, everything.timing)
+    lines += assumed_lines(everything.assumed, job.units)
+    return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
+
+
+def document(job: JobFile, everything: Found) -> dict[str, Any]:
+    """Return the answer for a program, in mm and degrees."""
+    found = everything.all
+    against = {} if not everything.timing else {"timing": [_timing_row(row) for row in everything.timing]}
+    return {
+        **head("clearance", job),
+        "valves": [_valve_row(one, everything) for one in found.valves],
+        "pairs": [_pair_row(one, everything.mended.get(one.cylinder, ())) for one in found.pairs],
+        **against,
+        **tail(job, everything.assumed),
+    }
+
+
+def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
+    shape, gap, wall, pumped = one.motion, one.gap, one.wall, one.pumped
+    least = one.drop[0] if one.drop else None
+    lift = everything.all.situations[one.train.rpartition(".")[0]].lifts.get(one.train)
+    return {
+        "train": one.train,
+        "basis": None
+        if one.basis is None
+        else "coordinates"
+        if one.basis == COORDINATES
+        else "measured_drop",
+        "lobe": None if lift is None else lift.lobe.name,
+        "lobe_from": None if lift is None else lift.lobe.source,
+        "peak_lift_mm": None if shape is None else shape.peak_lift,
+        "peak_at_deg": None if shape is None else math.degrees(shape.peak_at),
+        "ratio_at_seat": None if shape is None else shape.ratio_at_seat,
+        "ratio_at_peak": None if shape is None else shape.ratio_at_peak,
+        "sweep_mm": None if shape is None else shape.sweep,
+        "drop_mm": None if least is None else least.value,
+        "drop_at_deg": None if least is None else math.degrees(least.angle),
+        "minima": [{"drop_mm": at.value, "at_deg": math.degrees(at.angle)} for at in one.drop],
+        "drop_pumped_mm": None if pumped is None else pumped.value,
+        "drop_pumped_at_deg": None if pumped is None else math.degrees(pumped.angle),
+        "gap_mm": None if gap is None else gap.value,
+        "gap_at_deg": None if gap is None else math.degrees(gap.angle),
+        "wall_mm": None if wall is None else wall.value,
+        "wall_at_deg": None if wall is None else math.degrees(wall.angle),
+        **_judged_row(one.piston, ""),
+        "judged_on": None if one.piston is None else one.piston.what,
+        **_judged_row(one.room, "wall_"),
+        "known_deg": None if one.known is None else [math.degrees(angle) for angle in one.known],
+        "still_falling": one.unfinished,
+        "coordinates_differ_mm": one.differ,
+        "cannot_assemble": list(one.problem),
+        "needs": {route: list(lacks) for route, lacks in one.lacks.items()},
+        "pumped_needs": list(one.no_pumped),
+        "remedies": [remedy_row(each) for each in everything.mended.get(one.train, ())],
+        "wall_remedies": [remedy_row(each) for each in everything.walls.get(one.train, ())],
+    }
+
+
+def _judged_row(judged: Judged | None, prefix: str) -> dict[str, Any]:
+    budget = None if judged is None else judged.budget
+    return {
+        f"{prefix}target_mm": None if judged is None else judged.target.least,
+        f"{prefix}target_is_set": None if judged is None else judged.target.is_set,
+        f"{prefix}meets": None if judged is None else judged.meets,
+        f"{prefix}verdict": None if judged is None else judged.verdict.value,
+        f"{prefix}spare_mm": None if judged is None else judged.value - judged.target.least,
+        f"{prefix}doubt_mm": None if budget is None else budget.expanded,
+        f"{prefix}without_doubt": [] if budget is None else list(budget.undoubted),
+    }
+
+
+def _pair_row(one: PairClearance, mended: Sequence[Mended]) -> dict[str, Any]:
+    return {
+        "cylinder": one.cylinder,
+        "valve_to_valve_mm": None if one.least is None else one.least.value,
+        "at_deg": None if one.least is None else math.degrees(one.least.angle),
+        "valve_to_valve_pumped_mm": None if one.pumped is None else one.pumped.value,
+        **_judged_row(one.judged, ""),
+        "cannot_assemble": list(one.problem),
+        "needs": list(one.lacks),
+        "remedies": [remedy_row(each) for each in mended],
+    }
+
+
+def _timing_row(row: Row) -> dict[str, Any]:
+    return {
+        "advance_deg": math.degrees(row.advance),
+        "valves": [{"train": name, "least_mm": value} for name, value in row.piston.items()],
+        "pairs": [{"cylinder": name, "valve_to_valve_mm": value} for name, value in row.between.items()],
+    }

@@ -1,0 +1,210 @@
+"""What would mend a clearance that falls short, in words and for JSON."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.wording import VERDICTS, length, number, paragraph
+
+if TYPE_CHECKING:
+    from tallstack.geometry.clearance import Judged
+    from tallstack.geometry.metal import Metal
+    from tallstack.geometry.remedy import Remedy
+    from tallstack.geometry.remedy_effects import Effect
+
+SMALL_MM = 0.01  # a doubt not worth another number
+CUT_FIRST = "MEASURE BEFORE CUTTING"
+NAMES = {"piston": "piston to valve", "between": "valve to valve"}
+
+
+class Mended(NamedTuple):
+    """A remedy with what it does elsewhere."""
+
+    remedy: Remedy
+    effects: tuple[Effect, ...]
+
+
+def remedy_lines(found: Sequence[Mended], judged: Judged, units: str) -> list[str]:
+    """Return every remedy of one clearance."""
+    doubt = 0.0 if judged.budget is None else judged.budget.expanded
+    lines = ["  what would mend it, each alone, to the limit itself:"]
+    for one in found:
+        first, *more = _texts(one, units)
+        lines += [paragraph(first, 4, 4), *(paragraph(text, 6, 2) for text in more)]
+    if doubt >= SMALL_MM:
+        text = f"to be clear of the doubt too, ask for {length(judged.target.least + doubt, units)}: targets.{judged.target.name}"
+        lines.append(paragraph(text, 4, 2))
+    return lines
+
+
+def _texts(one: Mended, units: str) -> list[str]:
+    remedy = one.remedy
+    if remedy.metal is not None and remedy.metal.lacks:
+        measure = ", ".join(meant(entry, _train(entry)) for entry in remedy.metal.lacks)
+        return [f"{_name(remedy)}: {CUT_FIRST}, no number without {measure}"]
+    if remedy.change is None or remedy.gives is None:
+        return [f"{_name(remedy)}: {remedy.why_not}"]
+    if remedy.metal is not None and remedy.metal.cut_through:
+        return [f"{_name(remedy)}: no; {_left(remedy.metal, units)}"]
+    texts = [f"{_change(remedy, units)}: then {length(remedy.gives, units)}"]
+    if remedy.metal is not None:
+        texts.append(_left(remedy.metal, units))
+    elsewhere = _elsewhere(one.effects, units)
+    return [*texts, f"elsewhere: {elsewhere}"] if elsewhere else texts
+
+
+def _train(entry: str) -> str:
+    """Return the valve gear an entry belongs to, or nothing."""
+    return "" if entry.startswith("piston.") else ".".join(entry.split(".")[:2])
+
+
+def _name(remedy: Remedy) -> str:
+    if remedy.kind.startswith("pocket"):
+        return "a wider pocket" if remedy.kind == "pocket diameter" else "a deeper pocket"
+    return {"valve sink": "valve sunk into the head", "cam timing": "cam timing"}.get(
+        remedy.kind, remedy.kind
+    )
+
+
+def _change(remedy: Remedy, units: str) -> str:
+    """Return what to change, by how much and to what."""
+    assert remedy.change is not None
+    by = length(abs(remedy.change), units)
+    if remedy.kind in ("head gasket", "base gasket"):
+        assert remedy.value is not None
+        return f"{remedy.kind} {by} thicker, {length(remedy.value, units)} as compressed"
+    if remedy.kind == "cam timing" or remedy.kind.endswith("overlap"):
+        degrees = math.degrees(abs(remedy.change))
+        if remedy.kind == "cam timing":
+            way = "earlier" if remedy.change > 0 else "later"
+            return f"cam {degrees:g} crank degrees {way} ({remedy.entry} = {_degrees(remedy.value)})"
+        return f"{remedy.kind} by {degrees:g} crank degrees ({remedy.entry} = {_degrees(remedy.value)})"
+    if remedy.kind.endswith("lobe lift"):
+        assert remedy.value is not None
+        return f"{remedy.kind} of at most {length(remedy.value, units)} at this timing, {by} less"
+    if remedy.kind == "valve sink":
+        return f"{_sunk(remedy)} sunk {by} further into the head along its stem"
+    return _cut(remedy, by, units)
+
+
+def _sunk(remedy: Remedy) -> str:
+    cylinder, port = remedy.entry.split(".")[:2]
+    return f"{cylinder} {port} valve"
+
+
+def _cut(remedy: Remedy, by: str, units: str) -> str:
+    if remedy.kind == "pocket along the stem":
+        return f"pocket cut {by} deeper along the valve's stem, its floor square to the stem"
+    assert remedy.value is not None
+    if remedy.kind == "pocket diameter":
+        return f"pocket {by} wider, {length(remedy.value, units)} across"
+    wide = next((value for path, value in remedy.also.items() if path.endswith(".diameter")), None)
+    place = [remedy.also.get(f"{remedy.entry.rpartition('.')[0]}.centre.{axis}") for axis in "xy"]
+    if place[0] is None or place[1] is None:
+        wider = "" if wide is None else f" and {length(wide, units)} across"
+        return f"pocket cut {by} deeper, to {length(remedy.value, units)}{wider}"
+    assert wide is not None
+    at = ", ".join(number(float(one), units) for one in place if one is not None)
+    return (
+        f"a new pocket {length(remedy.value, units)} deep at its deepest, {length(wide, units)} across, its axis "
+        f"along the stem and through the crown plane at [{at}] {units}"
+    )
+
+
+def _degrees(value: float | None) -> str:
+    return "" if value is None else f"{math.degrees(value) + 0.0:.4g}"
+
+
+def _left(metal: Metal, units: str) -> str:
+    assert metal.under is not None
+    assert metal.land is not None
+    if metal.cut_through:
+        return "the cut would leave no metal under the crown or above the top ring groove"
+    return (
+        f"metal left: {length(metal.under, units)} under it where the crown is thinnest, {length(metal.land, units)} "
+        "down to the level of the top ring groove; whether that is enough is the piston maker's word"
+    )
+
+
+def _elsewhere(found: Sequence[Effect], units: str) -> str:
+    return "; ".join(_effect(one, units) for one in found)
+
+
+def _effect(one: Effect, units: str) -> str:
+    name = one.name.replace(".", " ")
+    if one.what in NAMES:
+        assert one.value is not None
+        verdict = (
+            ""
+            if one.verdict is None
+            else f" ({VERDICTS[one.verdict]})"
+            if one.verdict.value == "short"
+            else ""
+        )
+        return f"{name} {NAMES[one.what]} then {length(one.value, units)}{verdict}"
+    if one.what == "compression":
+        return "compression falls"
+    assert one.change is not None
+    if one.what == "pushrod":
+        return f"{name} pushrod {_signed(one.change, units)}"
+    if one.what == "squish":
+        then = (
+            "" if one.value is None else f", the head's face then {length(one.value, units)} over the crown"
+        )
+        return f"squish opens by {length(one.change, units)}{then}"
+    if one.what == "stem tip":
+        return f"{name} stem tip stands {length(one.change, units)} higher: its pushrod has to be worked out anew"
+    return f"{name} springs stand {length(one.change, units)} taller: less seat force, to be shimmed"
+
+
+def _signed(value: float, units: str) -> str:
+    return f"{length(abs(value), units)} {'longer' if value > 0 else 'shorter'}"
+
+
+def remedy_row(one: Mended) -> dict[str, Any]:
+    """Return a remedy for JSON; angles in degrees."""
+    remedy = one.remedy
+    turned = remedy.kind == "cam timing" or remedy.kind.endswith("overlap")
+    scale, unit = (180 / math.pi, "deg") if turned else (1.0, "mm")
+    cut = remedy.metal
+    if cut is not None and (cut.lacks or cut.cut_through):
+        scale, change, value, gives = 1.0, None, None, None
+    else:
+        change, value, gives = remedy.change, remedy.value, remedy.gives
+    return {
+        "kind": remedy.kind,
+        "entry": remedy.entry,
+        f"change_{unit}": None if change is None else change * scale,
+        f"value_{unit}": None if value is None else value * scale,
+        "gives_mm": gives,
+        "also": {} if gives is None else {path: _shown(path, number) for path, number in remedy.also.items()},
+        "why_not": _why_not(remedy),
+        "metal_under_mm": None if cut is None else cut.under,
+        "metal_to_ring_groove_mm": None if cut is None else cut.land,
+        "measure_first": [] if cut is None else list(cut.lacks),
+        "elsewhere": [
+            {
+                "what": effect.what,
+                "name": effect.name,
+                "change_mm": effect.change,
+                "then_mm": effect.value,
+                "verdict": None if effect.verdict is None else effect.verdict.value,
+            }
+            for effect in one.effects
+        ],
+    }
+
+
+def _why_not(remedy: Remedy) -> str | None:
+    if remedy.metal is not None and remedy.metal.lacks:
+        return CUT_FIRST
+    if remedy.metal is not None and remedy.metal.cut_through:
+        return "the cut would leave no metal"
+    return remedy.why_not or None
+
+
+def _shown(path: str, value: float) -> float:
+    return math.degrees(value) if ".lean." in path else value

@@ -1,0 +1,197 @@
+"""The lobe that moves a valve gear, in its place on the crank.
+
+Read from the job's table, timing card or motion law. Crank angles count from the cylinder's own overlap top
+centre; `centreline` stands after it for an intake and before it for an exhaust, and `cam.advance` makes both
+earlier. A card given at the valve is brought to the lifter by its ratio and lash; readings of the valve's
+lift stay what they are, the lift of the valve itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.events import event_opening
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.heels import TURN
+from tallstack.geometry.lobe import CENTRE_LIFT_MM, Lobe, Placed
+from tallstack.geometry.mapping import Flat, Reader
+
+if TYPE_CHECKING:
+    from tallstack.geometry.lobe_card import Stated
+    from tallstack.geometry.lobe_fit import Fit
+    from tallstack.geometry.lobe_readings import Readings
+
+TABLE, CARD, LAW = "table", "card", "law"
+SAME_LIFT_MM = 1e-6  # events and a duration at one check lift say one thing
+
+
+class CamLobe(NamedTuple):
+    """One lobe as it moves one valve gear."""
+
+    name: str
+    source: str  # TABLE, CARD or LAW
+    placed: Placed
+    peak: tuple[float, float]  # cam rad and mm, where the lift is greatest
+    at_valve: bool  # the lifts are the valve's own, not the lifter's
+    fit: Fit | None  # of readings: their noise, and how far it carries
+
+    def lift_doubt(self, crank: float) -> float:
+        """Return the standard uncertainty of the lift at a crank angle, from the readings' noise [mm]."""
+        if self.fit is None:
+            return 0.0
+        cam = self.placed.middle + (crank - self.placed.at) / 2
+        return float(self.fit.lift_doubt(array([cam]))[0])
+
+
+class Cam:
+    """Every lobe of one engine, each worked out once.
+
+    readings : lobe → its table, where it has one
+    """
+
+    def __init__(self, mapping: Flat, readings: Mapping[str, Readings]) -> None:
+        self.job = Reader(mapping, ("",))
+        self.readings = readings
+        self._fits: dict[str, Fit] = {}
+        self._lobes: dict[tuple[object, ...], Lobe] = {}
+        self._peaks: dict[str, tuple[float, float]] = {}
+
+    def lobe_of(self, train: str) -> CamLobe | tuple[str, ...]:
+        """Return the lobe of a valve gear, or the entries it lacks.
+
+        A card or a table that contradicts itself raises GeometryError, in words.
+        """
+        port = train.rpartition(".")[2]
+        name = Reader(self.job.mapping, (f"{train}.",)).word("lobe", port)
+        source = self.source(name)
+        if not source:
+            return (f"lobe.{name}",)
+        at_valve = self.job.word(f"lobe.{name}.measured_at") == "valve"
+        if source == TABLE:
+            return self._from_table(name, port, at_valve)
+        if source == LAW:
+            lacks = self._lacks(name, "law.peak", "law.degrees", "centreline")
+            return lacks or self._placed(
+                name, source, port, self._law(name), self._number(name, "centreline")
+            )
+        return self._from_card(name, port, at_valve)
+
+    def source(self, name: str) -> str:
+        """Return what a lobe is known by, or nothing."""
+        if name in self.readings:
+            return TABLE
+        return next((way for way in (CARD, LAW) if self.job.has(f"lobe.{name}.{way}")), "")
+
+    @property
+    def advance(self) -> float:
+        """Crank rad by which the cam stands earlier than its centrelines say."""
+        entered = self.job.find("cam.advance")
+        return 0.0 if entered is None else float(entered)
+
+    def _number(self, name: str, entry: str) -> float:
+        return float(self.job.number(f"lobe.{name}.{entry}"))
+
+    def _lacks(self, name: str, *entries: str) -> tuple[str, ...]:
+        paths = (f"lobe.{name}.{entry}" for entry in entries)
+        return tuple(path for path in paths if self.job.find(path) is None)
+
+    def _placed(self, name: str, source: str, port: str, lobe: Lobe, centreline: float) -> CamLobe:
+        """Return a lobe that is symmetric about cam angle 0 in its place."""
+        place = Placed(lobe, port, centreline, self.advance, 0.0)
+        return CamLobe(name, source, place, self._peak(name, lobe), False, None)
+
+    def _peak(self, name: str, lobe: Lobe) -> tuple[float, float]:
+        if name not in self._peaks:
+            self._peaks[name] = lobe.peak()
+        return self._peaks[name]
+
+    def _law(self, name: str) -> Lobe:
+        from tallstack.geometry.lobe_law import law_lobe
+
+        law = self.job.word(f"lobe.{name}.law.name", "cycloidal")
+        return law_lobe(law, self._number(name, "law.peak"), self._number(name, "law.degrees"))
+
+    def _from_table(self, name: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
+        from tallstack.geometry.lobe_fit import fit
+
+        from_top = self.job.word(f"lobe.{name}.zero") == "top centre"
+        if not from_top and (lacks := self._lacks(name, "centreline")):
+            return lacks
+        if name not in self._fits:
+            self._fits[name] = fit(self.readings[name])
+        found = self._fits[name]
+        middle = found.lobe.middle(CENTRE_LIFT_MM)
+        if np.isnan(middle):
+            message = (
+                f"lobe.{name}: its lift never passes {CENTRE_LIFT_MM:g} mm, where a centreline is halved"
+            )
+            raise GeometryError(message)
+        if from_top:
+            read_at = 2 * (middle - TURN * round(middle / TURN))
+            place = Placed(found.lobe, "intake", read_at, self.advance, middle)
+        else:
+            place = Placed(found.lobe, port, self._number(name, "centreline"), self.advance, middle)
+        return CamLobe(name, TABLE, place, self._peak(name, found.lobe), at_valve, found)
+
+    def _from_card(self, name: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
+        from tallstack.geometry.lobe_card import card_lobe
+
+        events = self._events(name, port)
+        lacks = self._lacks(name, "card.peak", *(() if events else ("centreline",)))
+        lacks += self._lacks(name, "card.ratio") if at_valve else ()
+        stated = self._stated(name, events)
+        if not stated and not lacks:
+            lacks = (f"lobe.{name}.card.duration",)
+        if lacks:
+            return lacks
+        ratio = self._number(name, "card.ratio") if at_valve else 1.0
+        entered = self.job.find(f"lobe.{name}.card.lash")
+        lash = float(entered) if at_valve and entered is not None else 0.0
+        peak = (self._number(name, "card.peak") + lash) / ratio
+        rows = tuple(one._replace(lift=(one.lift + lash) / ratio) for one in stated)
+        if (peak, rows) not in self._lobes:
+            self._lobes[peak, rows] = card_lobe(peak, rows)
+        if events is None:
+            middle = self._number(name, "centreline")
+        else:
+            middle = events[1] if port == "intake" else -events[1]
+        return self._placed(name, CARD, port, self._lobes[peak, rows], middle)
+
+    def _events(self, name: str, port: str) -> tuple[Stated, float] | None:
+        """Return a card's events as a duration and the crank angle halfway between them."""
+        from tallstack.geometry.lobe_card import Stated
+
+        if self._lacks(name, *(f"card.events.{part}" for part in ("at", "opens", "closes"))):
+            return None
+        at, opens, closes = (self._number(name, f"card.events.{part}") for part in ("at", "opens", "closes"))
+        found = event_opening(port, opens, closes, 0.0)
+        return Stated(at, found.closes - found.opens), (found.opens + found.closes) / 2
+
+    def _stated(self, name: str, events: tuple[Stated, float] | None) -> tuple[Stated, ...]:
+        """Return every duration that a card states."""
+        from tallstack.geometry.lobe_card import Stated
+
+        rows = [] if events is None else [events[0]]
+        prefix = f"lobe.{name}.card."
+        for path in self.job.mapping:
+            if path.startswith((f"{prefix}duration", f"{prefix}seat")) and path.endswith(".at"):
+                row = path.removesuffix(".at").removeprefix(f"lobe.{name}.")
+                if self._lacks(name, f"{row}.degrees"):
+                    continue
+                said = Stated(self._number(name, f"{row}.at"), self._number(name, f"{row}.degrees"))
+                if not any(abs(said.lift - one.lift) < SAME_LIFT_MM for one in rows):
+                    rows.append(said)
+        return tuple(rows)
+
+
+def advanced(lobe: CamLobe, further: float) -> CamLobe:
+    """Return a lobe with the cam turned earlier by so many crank rad."""
+    return lobe._replace(placed=lobe.placed._replace(advance=lobe.placed.advance + further))
+
+
+def lifted(lobe: CamLobe, crank: Array) -> Array:
+    """Return the lift of a lobe at crank angles (...), never below its heel [mm]."""
+    return np.maximum(lobe.placed.lift(crank), 0.0)

@@ -1,0 +1,359 @@
+"""The least clearances of every valve through the whole cycle, each with its verdict.
+
+Verdicts on the piston are given on the smaller of drop and straight gap, so that no convention flatters; the
+room to a pocket's wall and the distance between two valves have targets of their own. The headline is at the
+running preload; with a hydraulic lifter pumped up, contact is SHORT whatever the headline says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from tallstack.geometry.cam import Cam, CamLobe
+from tallstack.geometry.cycle import Minimum, Valve, least_between
+from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.engine import Train, build
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.over_piston import OverPiston, over_piston
+from tallstack.geometry.valve_lift import Shape, ValveLift, apart, shape, valve_lift
+from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, Known, OverValve, over_valve
+from tallstack.geometry.verdict import Verdict, judge
+
+if TYPE_CHECKING:
+    from tallstack.geometry.clearance_doubt import Weighed
+    from tallstack.geometry.lobe_readings import Readings
+
+TARGETS_MM = {  # common practice
+    "drop_intake": 2.032,  # 0.080 in
+    "drop_exhaust": 2.54,  # 0.100 in
+    "wall": 1.27,  # 0.050 in
+    "valve_to_valve": 1.524,  # 0.060 in
+}
+SAME_MM = 1e-6
+ALSO_MM = 0.5  # a second minimum matters when it is this near the least
+LIFT, CAM = "the valve's lift", "the cam"
+
+Lacks = dict[str, tuple[str, ...]]
+NONE: Mapping[str, float] = MappingProxyType({})
+
+
+class Target(NamedTuple):
+    """A limit and who set it."""
+
+    name: str  # of [targets]
+    least: float  # mm
+    is_set: bool  # by the job; otherwise common practice
+
+
+class Judged(NamedTuple):
+    """A least clearance against its target."""
+
+    what: str  # "drop", "gap", "wall" or "between"
+    value: float  # mm
+    angle: float  # crank rad
+    target: Target
+    budget: Budget | None
+    verdict: Verdict
+    slopes: Mapping[str, float] = NONE  # entry → mm per mm, rad or plain
+
+    @property
+    def meets(self) -> bool:
+        """Whether the target is met, on paper at least."""
+        return self.verdict is not Verdict.SHORT
+
+
+class Situation(NamedTuple):
+    """One cylinder with its valves over their piston."""
+
+    cylinder: str
+    over: OverPiston
+    trains: dict[str, Train]
+    lifts: dict[str, ValveLift]
+    valves: dict[str, OverValve]
+    lacks: dict[str, Lacks]  # valve gear → route → entries it still needs
+    problems: dict[str, tuple[str, ...]]  # valve gear → why it cannot be, in words
+
+    def heads_apart(self) -> tuple[Valve, Valve] | None:
+        """Return the two valves as they meet each other, or None where one of them is not known."""
+        found = [self._valve(name) for name in self.trains]
+        if len(found) != 2 or found[0] is None or found[1] is None:
+            return None
+        return found[0], found[1]
+
+    def _valve(self, name: str) -> Valve | None:
+        known, lift = self.valves.get(name), self.lifts.get(name)
+        if isinstance(known, ByCoordinates):
+            return known.valve
+        head = self.over.heads.get(name)
+        return None if head is None or lift is None else Valve(head, lift.at, None)
+
+
+class ValveClearance(NamedTuple):
+    """One valve's answer; what is not known is None."""
+
+    train: str
+    basis: str | None
+    motion: Shape | None
+    drop: tuple[Minimum, ...]  # its local minima, the least first
+    gap: Minimum | None
+    wall: Minimum | None
+    pumped: Minimum | None  # least drop with the lifter pumped up
+    piston: Judged | None
+    room: Judged | None  # to the pocket's wall
+    known: Known | None  # by a dial reading: over which angles
+    in_pocket: bool  # there is a pocket under it
+    unfinished: bool  # the drop was still falling where the reading ends
+    differ: float | None  # mm, what coordinates alone would add to the drop
+    assumed_to_meet: str
+    no_pumped: tuple[str, ...]
+    lacks: Lacks
+    problem: tuple[str, ...]
+
+
+class PairClearance(NamedTuple):
+    """One cylinder's two valves."""
+
+    cylinder: str
+    least: Minimum | None
+    pumped: Minimum | None
+    judged: Judged | None
+    lacks: tuple[str, ...]
+    problem: tuple[str, ...]
+
+
+class Clearances(NamedTuple):
+    """Every clearance of one engine."""
+
+    valves: tuple[ValveClearance, ...]
+    pairs: tuple[PairClearance, ...]
+    situations: dict[str, Situation]
+    cam: Cam
+
+
+def clearances(
+    mapping: Flat,
+    readings: Mapping[str, Readings],
+    quantities: Mapping[str, Mapping[str, float]],
+    doubts: Mapping[str, Doubt],
+) -> Clearances:
+    """Return the least clearances of every valve and pair of valves of one engine.
+
+    mapping    : one engine, see `mapping`
+    readings   : lobe → its table, where it has one
+    quantities : measured quantity → the entries that move with it, and their sign
+    doubts     : quantity → its doubt, where stated
+    """
+    from tallstack.geometry.clearance_doubt import Asked, budgets
+
+    cam = Cam(mapping, readings)
+    valves: list[ValveClearance] = []
+    pairs: list[PairClearance] = []
+    situations: dict[str, Situation] = {}
+    for cylinder in names(mapping, "cylinders"):
+        here = situation(mapping, cylinder, cam)
+        if not here.trains:
+            continue
+        situations[cylinder] = here
+        plain = [_valve(mapping, here, name) for name in here.trains]
+        pair = _pair(mapping, here)
+        asked = [
+            Asked(one.train, judged.what, judged.angle)
+            for one in plain
+            for judged in (one.piston, one.room)
+            if judged is not None
+        ]
+        if pair.judged is not None:
+            asked.append(Asked(cylinder, "between", pair.judged.angle))
+        found = budgets(mapping, here, asked, quantities, doubts, readings) if asked else {}
+        valves += [_weighed(one, found) for one in plain]
+        pairs.append(_pair_weighed(pair, found))
+    return Clearances(tuple(valves), tuple(pairs), situations, cam)
+
+
+def situation(mapping: Flat, cylinder: str, cam: Cam) -> Situation:
+    """Return one cylinder's valves over their piston, and what is missing for each."""
+    engine, over = build(mapping), over_piston(mapping, cylinder)
+    here = Situation(cylinder, over, {}, {}, {}, {}, {})
+    for train in engine.trains:
+        if train.cylinder == cylinder:
+            here.trains[train.name] = train
+            _add(here, mapping, train, cam)
+    return here
+
+
+def _add(here: Situation, mapping: Flat, train: Train, cam: Cam) -> None:
+    """Add one valve gear's lift and place, or what they lack."""
+    name = train.name
+    lacks: Lacks = {}
+    lift = _lift_of(here, train, cam, lacks)
+    over = over_valve(mapping, name, here.over, lift)
+    if isinstance(over, dict):
+        lacks.update(over)
+    else:
+        here.valves[name] = over
+    here.lacks[name] = {way: entries for way, entries in lacks.items() if entries}
+
+
+def _lift_of(here: Situation, train: Train, cam: Cam, lacks: Lacks) -> ValveLift | None:
+    try:
+        lobe = cam.lobe_of(train.name)
+    except GeometryError as error:
+        here.problems[train.name] = (str(error),)
+        return None
+    if not isinstance(lobe, CamLobe):
+        lacks[CAM] = lobe
+        return None
+    lift = valve_lift(train, lobe)
+    if not isinstance(lift, ValveLift):
+        lacks[LIFT] = lift
+        return None
+    problem = apart(lift)
+    if problem:
+        here.problems[train.name] = problem
+        return None
+    here.lifts[train.name] = lift
+    return lift
+
+
+def target(mapping: Flat, name: str) -> Target:
+    """Return a limit of [targets], or common practice where it is not set."""
+    entered = Reader(mapping, ("targets.",)).find(name)
+    return Target(name, TARGETS_MM[name] if entered is None else float(entered), entered is not None)
+
+
+def nearest(over: OverValve) -> tuple[tuple[Minimum, ...], Minimum | None]:
+    """Return the local minima of one valve's drop, the least first, and its least straight gap."""
+    drops = over.least_drop()
+    return drops, over.least_gap(drops[0].angle) if drops else None
+
+
+def judged_on(drop: Minimum, gap: Minimum | None) -> tuple[str, Minimum]:
+    """Return the smaller of drop and straight gap, and which it is; of equals the drop."""
+    return ("gap", gap) if gap is not None and gap.value < drop.value - SAME_MM else ("drop", drop)
+
+
+def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
+    lift, over = here.lifts.get(name), here.valves.get(name)
+    motion = None if lift is None else shape(lift)
+    answer = ValveClearance(
+        train=name,
+        basis=None,
+        motion=motion,
+        drop=(),
+        gap=None,
+        wall=None,
+        pumped=None,
+        piston=None,
+        room=None,
+        known=None,
+        in_pocket=name in here.over.own_pockets,
+        unfinished=False,
+        differ=None,
+        assumed_to_meet="",
+        no_pumped=() if lift is None else lift.no_pumped,
+        lacks=here.lacks[name],
+        problem=here.problems.get(name, ()),
+    )
+    if lift is None or over is None:
+        return answer
+    drops, gap = nearest(over)
+    known = over.known()
+    answer = answer._replace(basis=over.basis, known=known)
+    if isinstance(over, ByReading):
+        answer = answer._replace(assumed_to_meet=over.assumed)
+    if not drops:
+        return answer._replace(
+            problem=("the reading tells nothing on the stack of today: the rim leaves the floor",)
+        )
+    wall = over.least_wall()
+    what, least = judged_on(drops[0], gap)
+    port = name.rpartition(".")[2]
+    pumped = over._replace(lift=lift._replace(pumped=True)).least_drop() if lift.pumps else ()
+    answer = answer._replace(
+        drop=tuple(one for one in drops if one.value - drops[0].value <= ALSO_MM),
+        gap=gap,
+        wall=wall,
+        pumped=pumped[0] if pumped else None,
+        piston=_judged(what, least, target(mapping, f"drop_{port}")),
+        room=None if wall is None else _judged("wall", wall, target(mapping, "wall")),
+        unfinished=isinstance(over, ByReading) and known is not None and _ends_low(over, drops[0]),
+    )
+    if isinstance(over, ByCoordinates) and over.differ is not None:
+        answer = answer._replace(differ=float(over.differ))
+    return answer
+
+
+def _ends_low(over: ByReading, least: Minimum) -> bool:
+    """Say whether the drop would be less beyond the angles at which the reading tells it."""
+    return over.if_it_went_on().value < least.value - 1e-6
+
+
+def _judged(what: str, least: Minimum, limit: Target) -> Judged:
+    return Judged(what, least.value, least.angle, limit, None, Verdict.UNPROVED)
+
+
+def _pair(mapping: Flat, here: Situation) -> PairClearance:
+    valves = here.heads_apart()
+    if valves is None or here.problems:
+        lacks = _lacks_of_pair(here)
+        problem = tuple(sentence for found in here.problems.values() for sentence in found)
+        return PairClearance(here.cylinder, None, None, None, lacks, problem)
+    least = least_between(*valves)
+    pumped = None
+    if any(lift.pumps for lift in here.lifts.values()):
+        up = [_pumped(here.lifts[name], one) for name, one in zip(here.trains, valves, strict=True)]
+        pumped = least_between(up[0], up[1])
+    judged = _judged("between", least, target(mapping, "valve_to_valve"))
+    return PairClearance(here.cylinder, least, pumped, judged, (), ())
+
+
+def _pumped(lift: ValveLift, valve: Valve) -> Valve:
+    return valve._replace(lift=lift._replace(pumped=lift.pumps).at)
+
+
+def _lacks_of_pair(here: Situation) -> tuple[str, ...]:
+    """Return what the distance between two valves lacks."""
+    if len(here.trains) < 2:
+        return (f"the other valve gear of {here.cylinder}",)
+    found: list[str] = []
+    for name in here.trains:
+        if name not in here.over.heads:
+            found += here.over.lacks.get(name, ()) or (f"{name}.valve.face",)
+        if name not in here.lifts:
+            found += [entry for way in (CAM, LIFT) for entry in here.lacks[name].get(way, ())]
+    return tuple(dict.fromkeys(found))
+
+
+def _weighed(one: ValveClearance, found: Mapping[tuple[str, str], Weighed]) -> ValveClearance:
+    """Return an answer with its doubts and the verdicts that follow from them."""
+    piston, room = (_with_doubt(judged, one.train, found) for judged in (one.piston, one.room))
+    if piston is not None and piston.verdict is not Verdict.SHORT:
+        if one.pumped is not None and one.pumped.value <= 0:
+            piston = piston._replace(verdict=Verdict.SHORT)
+        elif one.unfinished:
+            piston = piston._replace(verdict=Verdict.UNPROVED)
+    return one._replace(piston=piston, room=room)
+
+
+def _pair_weighed(one: PairClearance, found: Mapping[tuple[str, str], Weighed]) -> PairClearance:
+    judged = _with_doubt(one.judged, one.cylinder, found)
+    if judged is not None and one.pumped is not None and one.pumped.value <= 0:
+        judged = judged._replace(verdict=Verdict.SHORT)
+    return one._replace(judged=judged)
+
+
+def _with_doubt(judged: Judged | None, name: str, found: Mapping[tuple[str, str], Weighed]) -> Judged | None:
+    if judged is None:
+        return None
+    budget, slopes = found[name, judged.what]
+    verdict = judge(judged.value, judged.target.least, None, budget.expanded, not budget.undoubted)
+    if not np.isfinite(budget.expanded):
+        message = f"the doubt of {name}, {judged.what}, is not a number"
+        raise GeometryError(message)
+    if judged.what == "between" and judged.value <= 0:
+        verdict = Verdict.SHORT  # contact, whatever the target
+    return judged._replace(budget=budget, verdict=verdict, slopes=slopes)

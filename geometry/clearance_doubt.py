@@ -1,0 +1,223 @@
+"""How much each entry moves a least clearance, and how sure the clearance is.
+
+The derivative of a minimum is the derivative at the crank angle of the minimum, that angle held: moving the
+angle changes a minimum by nothing to first order. Entries of the engine are varied through the mapping, all
+in one batch; entries of cam and lobes move the lobe's lift at that angle, and the lift moves the clearance.
+
+Source: the envelope theorem; the noise of a lobe's readings as in `lobe_fit`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from tallstack.geometry.cam import Cam, CamLobe
+from tallstack.geometry.cycle import Valve, between_at
+from tallstack.geometry.doubt.budget import Budget, Doubt, budget
+from tallstack.geometry.doubt.derivatives import THREE, derivatives
+from tallstack.geometry.engine import build
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.over_piston import over_piston
+from tallstack.geometry.valve_lift import ValveLift, valve_lift
+from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
+
+if TYPE_CHECKING:
+    from tallstack.geometry.clearance import Situation
+    from tallstack.geometry.lobe_readings import Readings
+
+MOVING = 0.02  # mm per mm or per rad: less moves a clearance by less than 2 µm for 0.1 mm or 0.01 rad
+NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at all
+STEP = 1e-3  # mm or rad, of a lobe's entries and of its lift
+
+Quantities = Mapping[str, Mapping[str, float]]
+
+
+class Asked(NamedTuple):
+    """One least clearance: whose, which and at what crank angle."""
+
+    name: str  # valve gear; cylinder for the distance between its valves
+    what: str  # "drop", "gap", "wall" or "between"
+    angle: float  # rad
+
+    @property
+    def key(self) -> str:
+        """Its name among the answers."""
+        return f"{self.name} {self.what}"
+
+
+class Weighed(NamedTuple):
+    """How sure one clearance is, and what moves it."""
+
+    budget: Budget
+    slopes: dict[str, float]  # entry → mm per mm, rad or plain
+
+
+class _Placed(NamedTuple):
+    """One valve with the lift it has at the angle asked for."""
+
+    over: OverValve | Valve
+    lift: Array
+
+
+def budgets(
+    mapping: Flat,
+    here: Situation,
+    asked: Sequence[Asked],
+    quantities: Quantities,
+    doubts: Mapping[str, Doubt],
+    readings: Mapping[str, Readings],
+) -> dict[tuple[str, str], Weighed]:
+    """Return the linear budget of least clearances of one cylinder, by name and what.
+
+    quantities : measured quantity → the entries that move with it, and their sign
+    doubts     : quantity → its doubt, where stated
+    """
+    groups = {name: paths for name, paths in quantities.items() if _concerns(here.cylinder, paths)}
+    table = slopes(mapping, here, asked, groups)
+    found: dict[tuple[str, str], Weighed] = {}
+    for one in asked:
+        moving = {entry: slope for entry, slope in table[one.key].items() if abs(slope) > NOTHING}
+        noise, unsaid = 0.0, list[str]()
+        for train, per_lift in _per_lobe_lift(here, one).items():
+            lobe = here.lifts[train].lobe
+            noise = float(np.hypot(noise, per_lift * lobe.lift_doubt(one.angle)))
+            if per_lift == 0.0:
+                continue
+            stated, bare = _by_the_cam(mapping, here, train, one.angle, quantities, doubts, readings)
+            unsaid += bare
+            for entry, slope in stated.items():
+                moving[entry] = moving.get(entry, 0.0) + per_lift * slope
+        linear = budget(moving, doubts, MOVING)
+        whole = Budget(
+            float(np.hypot(linear.standard, noise)),
+            linear.shares,
+            tuple(dict.fromkeys((*linear.undoubted, *unsaid))),
+        )
+        found[one.name, one.what] = Weighed(whole, moving)
+    return found
+
+
+def slopes(
+    mapping: Flat, here: Situation, asked: Sequence[Asked], groups: Quantities
+) -> dict[str, dict[str, float]]:
+    """Return how much groups of the engine's entries move least clearances, their lobes left as they are.
+
+    Returns: {clearance's key: {group: mm per mm, rad or plain}}
+    """
+    if not groups:
+        return {one.key: {} for one in asked}
+    lobes = {
+        (one, train): array(np.maximum(here.lifts[train].lobe.placed.lift(array(one.angle)), 0.0))
+        for one in asked
+        for train in _trains(here, one)
+    }
+
+    def values(varied: Flat) -> dict[str, Array]:
+        engine, over = build(varied), over_piston(varied, here.cylinder)
+        found = {}
+        for one in asked:
+            placed = []
+            for name in _trains(here, one):
+                lift = valve_lift(engine.train(name), here.lifts[name].lobe)
+                assert isinstance(lift, ValveLift)
+                known = over_valve(varied, name, over, lift)
+                valve = Valve(over.heads[name], lift.at, None) if isinstance(known, dict) else known
+                placed.append(_Placed(valve, lift.at_lobe(lobes[one, name])))
+            found[one.key] = _clearance(one, placed)
+        return found
+
+    return derivatives(mapping, groups, values, THREE)
+
+
+def _clearance(one: Asked, placed: Sequence[_Placed]) -> Array:
+    """Return one clearance at its crank angle, the valves lifted as they are there."""
+    angle = array(one.angle)
+    if one.what == "between":
+        first, second = (_as_valve(valve) for valve in placed)
+        return between_at(first, second, angle)
+    over, lift = placed[0]
+    assert not isinstance(over, Valve)
+    return {"drop": over.drop, "gap": over.gap, "wall": over.wall}[one.what](angle, lift)
+
+
+def _as_valve(placed: _Placed) -> Valve:
+    assert isinstance(placed.over, (Valve, ByCoordinates))
+    return Valve(placed.over.head, lambda _: placed.lift, None)
+
+
+def _trains(here: Situation, one: Asked) -> tuple[str, ...]:
+    return tuple(here.trains) if one.what == "between" else (one.name,)
+
+
+def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:
+    """Say whether a quantity can move this cylinder's clearances through its geometry."""
+    own = (f"{cylinder}.", "stack.", "crank.", "piston.")
+    return any(path.startswith(own) and ".measured_pushrod." not in path for path in paths)
+
+
+def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
+    """Return how much a clearance moves with the lift of each lobe at its angle, mm per mm."""
+    trains = _trains(here, one)
+    found = {}
+    for moved in trains:
+        placed = []
+        for name in trains:
+            lift, known = here.lifts[name], here.valves.get(name)
+            steady = lift.lobe.placed.lift(array(one.angle))
+            lobe = steady + STEP * np.array([1.0, -1.0]) if name == moved else np.array([steady, steady])
+            valve = Valve(here.over.heads[name], lift.at, None) if known is None else known
+            placed.append(_Placed(valve, lift.at_lobe(np.maximum(lobe, 0.0))))
+        up, down = _clearance(one, placed)
+        found[moved] = float(up - down) / (2 * STEP)
+    return found
+
+
+def _by_the_cam(
+    mapping: Flat,
+    here: Situation,
+    train: str,
+    angle: float,
+    quantities: Quantities,
+    doubts: Mapping[str, Doubt],
+    readings: Mapping[str, Readings],
+) -> tuple[dict[str, float], list[str]]:
+    """Return how much entries of cam and lobe move the lobe's lift at a crank angle, mm per mm or rad.
+
+    Returns: those of the timing and those with a stated doubt; names of the others, which have none
+    """
+    lobe = here.lifts[train].lobe
+    prefix = f"lobe.{lobe.name}."
+    rises = float(lobe.placed.velocity(array(angle)))
+    later = -rises if lobe.placed.port == "intake" else rises
+    timing = {"cam.advance": rises, f"{prefix}centreline": later}
+    stated: dict[str, float] = {}
+    bare: list[str] = []
+    for root, paths in quantities.items():
+        for path, sign in paths.items():
+            if path in timing:
+                stated[root] = stated.get(root, 0.0) + sign * timing[path]
+            elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
+                if root in doubts:
+                    stated[root] = stated.get(root, 0.0) + sign * _by_shape(
+                        mapping, train, angle, path, readings
+                    )
+                else:
+                    bare.append(root)
+    return stated, bare
+
+
+def _by_shape(mapping: Flat, train: str, angle: float, path: str, readings: Mapping[str, Readings]) -> float:
+    """Return how much an entry of a card or a law moves the lobe's lift at a crank angle."""
+    ends = []
+    for step in (STEP, -STEP):
+        lobe = Cam({**mapping, path: _number(mapping, path) + step}, readings).lobe_of(train)
+        assert isinstance(lobe, CamLobe)
+        ends.append(float(lobe.placed.lift(array(angle))))
+    return (ends[0] - ends[1]) / (2 * STEP)
+
+
+def _number(mapping: Flat, path: str) -> float:
+    return float(Reader(mapping, ("",)).number(path))

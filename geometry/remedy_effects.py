@@ -1,0 +1,148 @@
+"""What a remedy does elsewhere, as far as the job knows it.
+
+The cylinder is worked out anew with the remedy: the other valve, the distance between the two, the pushrods,
+squish and, by how far the head or the valve has moved, compression and the springs' installed height.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.alternatives import case_deck
+from tallstack.geometry.cam import Cam
+from tallstack.geometry.clearance import Situation, judged_on, nearest, situation, target
+from tallstack.geometry.cycle import least_between
+from tallstack.geometry.defaults import STACK, completed, signed
+from tallstack.geometry.engine import build
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.ordering import ordering_convention
+from tallstack.geometry.over_piston import crank_of
+from tallstack.geometry.pushrods import required
+from tallstack.geometry.remedy import Remedy
+from tallstack.geometry.verdict import Verdict, judge
+
+SAME_MM = 5e-4  # less is no change
+
+
+class Effect(NamedTuple):
+    """One thing that a remedy changes."""
+
+    what: str  # "piston", "between", "pushrod", "squish", "spring height", "stem tip", "compression"
+    name: str  # valve gear or cylinder
+    change: float | None  # mm; None: only which way is known
+    value: float | None  # mm, then; None: not known
+    verdict: Verdict | None  # of a clearance, then
+
+
+def effects(mapping: Flat, cam: Cam, here: Situation, name: str, remedy: Remedy) -> tuple[Effect, ...]:
+    """Return what a remedy does elsewhere in its cylinder.
+
+    name : the valve gear whose clearance it mends; the cylinder, for its two valves
+    """
+    if remedy.change is None:
+        return ()
+    there = _with(mapping, cam, here, remedy)
+    found = _other_valves(mapping, here, there, name)
+    if name != here.cylinder:
+        found += _between(mapping, here, there)
+    if remedy.mapping is not None and not remedy.advance:
+        found += _pushrods(mapping, remedy.mapping, here.cylinder)
+        found += _squish(mapping, remedy.mapping, here.cylinder)
+    if remedy.kind == "valve sink":
+        sunk = remedy.entry.removesuffix(".valve.sink")
+        found.append(Effect("spring height", sunk, remedy.change, None, None))
+        if not any(one.what == "pushrod" for one in found):
+            found.append(Effect("stem tip", sunk, remedy.change, None, None))
+    if remedy.kind.startswith("pocket") or remedy.kind in ("valve sink", "head gasket", "base gasket"):
+        found.append(Effect("compression", here.cylinder, None, None, None))
+    return tuple(found)
+
+
+def _with(mapping: Flat, cam: Cam, here: Situation, remedy: Remedy) -> Situation:
+    """Return the cylinder with a remedy in it."""
+    if remedy.advance or remedy.mapping is None:
+        there = situation(mapping, here.cylinder, cam)
+    else:
+        there = situation(remedy.mapping, here.cylinder, cam)
+    for name, over in list(there.valves.items()):
+        lift = over.lift
+        if remedy.entry in ("cam.advance", f"lobe.{lift.lobe.name}.centreline"):
+            lift = lift.advanced(remedy.advance)
+        if remedy.scale != 1.0 and remedy.entry == f"lobe.{lift.lobe.name}":
+            lift = lift._replace(scale=remedy.scale)
+        there.lifts[name] = lift
+        there.valves[name] = over._replace(lift=lift)
+    return there
+
+
+def _other_valves(mapping: Flat, here: Situation, there: Situation, name: str) -> list[Effect]:
+    found = []
+    for other, over in there.valves.items():
+        if other == name or other not in here.valves:
+            continue
+        drops, gap = nearest(over)
+        before = nearest(here.valves[other])
+        if not drops or not before[0]:
+            continue
+        value = judged_on(drops[0], gap)[1].value
+        change = value - judged_on(before[0][0], before[1])[1].value
+        if abs(change) >= SAME_MM:
+            limit = target(mapping, f"drop_{other.rpartition('.')[2]}").least
+            found.append(Effect("piston", other, change, value, judge(value, limit, None, 0.0, False)))
+    return found
+
+
+def _between(mapping: Flat, here: Situation, there: Situation) -> list[Effect]:
+    pairs = here.heads_apart(), there.heads_apart()
+    if pairs[0] is None or pairs[1] is None:
+        return []
+    before, after = (least_between(*pair).value for pair in pairs if pair is not None)
+    if abs(after - before) < SAME_MM:
+        return []
+    limit = target(mapping, "valve_to_valve").least
+    verdict = Verdict.SHORT if after <= 0 else judge(after, limit, None, 0.0, False)
+    return [Effect("between", here.cylinder, after - before, after, verdict)]
+
+
+def _pushrods(before: Flat, after: Flat, cylinder: str) -> list[Effect]:
+    found = []
+    engines = build(before), build(after)
+    for train in engines[0].trains:
+        if train.cylinder != cylinder:
+            continue
+        lengths = []
+        for engine in engines:
+            try:
+                needed = required(engine.train(train.name))
+            except GeometryError:
+                break
+            lengths.append(float(needed.lengths[ordering_convention(train, needed)]))
+        if len(lengths) == 2 and np.isfinite(lengths).all() and abs(lengths[1] - lengths[0]) >= SAME_MM:
+            found.append(Effect("pushrod", train.name, lengths[1] - lengths[0], lengths[1], None))
+    return found
+
+
+def _squish(before: Flat, after: Flat, cylinder: str) -> list[Effect]:
+    """Return what becomes of the room between the crown and the head's gasket face at top centre."""
+    heights = [_head_over_crown(flat, cylinder) for flat in (before, after)]
+    change = sum(
+        signed(part) * (_part(after, cylinder, part) - _part(before, cylinder, part)) for part in STACK
+    )
+    if abs(change) < SAME_MM:
+        return []
+    return [Effect("squish", cylinder, change, heights[1], None)]
+
+
+def _part(mapping: Flat, cylinder: str, part: str) -> float:
+    entered = Reader(mapping, (f"{cylinder}.", "")).find(f"stack.{part}")
+    return 0.0 if entered is None else float(entered)
+
+
+def _head_over_crown(mapping: Flat, cylinder: str) -> float | None:
+    full, _ = completed(mapping)
+    reader = Reader(full, (f"{cylinder}.", ""))
+    top = crank_of(reader).top
+    face = case_deck(reader) + sum(signed(part) * reader.number(f"stack.{part}") for part in STACK)
+    return None if reader.missing else float(face - top)

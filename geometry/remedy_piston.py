@@ -1,0 +1,147 @@
+"""What mends a valve that comes too close to its piston, each remedy alone.
+
+thicker gasket    the head stands higher over the piston; a plain crown never gets closer by it, a leaning
+valve over a deep pocket can
+deeper pocket     see `remedy_pocket`
+cam timing        both valves move together
+less lobe lift    at the timing as it is
+valve sunk        face and tip go into the head along the stem
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from tallstack.geometry.cam import Cam
+from tallstack.geometry.clearance import Judged, Situation
+from tallstack.geometry.frames import array
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.remedy import (
+    LEAST_LIFT,
+    MOST_SINK_MM,
+    MOST_TIMING,
+    Case,
+    Remedy,
+    Steps,
+    none,
+    solve,
+    solved,
+)
+from tallstack.geometry.remedy_pocket import cut_pocket
+from tallstack.geometry.valve_over_piston import OverValve
+
+MOST_GASKET_MM = {"head gasket": 3.0, "base gasket": 6.0}
+
+
+def piston_remedies(
+    mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, steps: Steps, pumped: bool
+) -> tuple[Remedy, ...]:
+    """Return what would mend one valve's clearance to the piston, each alone.
+
+    short  : the clearance that falls short, on drop or straight gap
+    pumped : a pumped-up lifter brings contact, and is to be mended too
+    """
+    case = Case(mapping, cam, here, name, short, steps, pumped)
+    found = [_gasket(case, "head gasket"), _gasket(case, "base gasket"), cut_pocket(case)]
+    found += [_timing(case), _lobe_lift(case), _sink(case)]
+    return tuple(one for one in found if one is not None)
+
+
+def _gasket(case: Case, kind: str) -> Remedy | None:
+    entry = f"stack.{kind.replace(' ', '_')}"
+    reader = Reader(case.mapping, (f"{case.here.cylinder}.", ""))
+    now = reader.find(entry)
+    if now is None:
+        return None
+    own = f"{case.here.cylinder}.{entry}"
+
+    def changed(by: float) -> Flat:
+        return {**case.mapping, own: float(now) + by}
+
+    found = solved(case, changed, MOST_GASKET_MM[kind])
+    if found is None:
+        return none(kind, own, f"none up to {MOST_GASKET_MM[kind]:g} mm thicker is enough")
+    there = changed(found)
+    return Remedy(kind, own, found, float(now) + found, case.gives(case.over(there)), "", None, {}, there)
+
+
+def _sink(case: Case) -> Remedy | None:
+    entry = f"{case.name}.valve.sink"
+    now = Reader(case.mapping, ("",)).find(entry)
+    sunk = 0.0 if now is None else float(now)
+
+    def changed(by: float) -> Flat:
+        return {**case.mapping, entry: sunk + by}
+
+    found = solved(case, changed, MOST_SINK_MM)
+    if found is None:
+        return none("valve sink", entry, f"up to {MOST_SINK_MM:g} mm are not enough")
+    there = changed(found)
+    return Remedy("valve sink", entry, found, sunk + found, case.gives(case.over(there)), "", None, {}, there)
+
+
+def _timing(case: Case) -> Remedy:
+    over = case.over()
+    assert over is not None
+
+    def turned(by: float) -> OverValve:
+        return over._replace(lift=over.lift.advanced(by))
+
+    rises = (
+        float(over.lift.at(array(case.short.angle + 1e-4)) - over.lift.at(array(case.short.angle - 1e-4)))
+        / 2e-4
+    )
+    way = 1.0 if rises < 0 else -1.0  # the valve closing there: earlier helps
+    guess = (case.short.target.least - case.short.value) / max(abs(rises), 0.5)
+    found = solve(lambda by: case.lacks(turned(by)), way * guess, way * float(MOST_TIMING), case.steps.angle)
+    entry = "cam.advance"
+    if found is None:
+        earlier = "earlier" if way > 0 else "later"
+        return none(
+            "cam timing", entry, f"up to {np.degrees(MOST_TIMING):.0f} degrees {earlier} are not enough"
+        )
+    there = {**case.mapping, entry: case.cam.advance + found}
+    return Remedy(
+        "cam timing",
+        entry,
+        found,
+        case.cam.advance + found,
+        case.gives(turned(found)),
+        "",
+        None,
+        {},
+        there,
+        found,
+    )
+
+
+def _lobe_lift(case: Case) -> Remedy:
+    over = case.over()
+    assert over is not None
+    lobe = over.lift.lobe
+    _, peak = lobe.peak
+
+    def scaled(by: float) -> OverValve:
+        return over._replace(lift=over.lift._replace(scale=1.0 + by / peak))
+
+    entry = f"lobe.{lobe.name}"
+    most = -(1.0 - LEAST_LIFT) * peak
+    found = solve(
+        lambda by: case.lacks(scaled(by)), case.short.value - case.short.target.least, most, case.steps.length
+    )
+    if found is None:
+        return none(
+            "lobe lift", entry, f"no lobe down to {LEAST_LIFT:.0%} of this one's lift clears at this timing"
+        )
+    return Remedy(
+        "lobe lift",
+        entry,
+        found,
+        peak + found,
+        case.gives(scaled(found)),
+        "",
+        None,
+        {},
+        None,
+        0.0,
+        1.0 + found / peak,
+    )

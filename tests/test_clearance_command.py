@@ -1,0 +1,166 @@
+"""`tallstack clearance` as a person and as a program sees it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from .clearance_jobs import by_coordinates
+from .commands import tallstack
+
+DEMO = Path(__file__).parent.parent / "cli" / "demo" / "twin.toml"
+VALVE_KEYS = (
+    "train basis peak_lift_mm ratio_at_seat ratio_at_peak sweep_mm drop_mm drop_at_deg drop_pumped_mm gap_mm "
+    "gap_at_deg wall_mm target_mm meets verdict"
+).split()
+PAIR_KEYS = "cylinder valve_to_valve_mm at_deg target_mm meets verdict".split()
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    return by_coordinates(tmp_path)
+
+
+def test_the_document_has_the_names_of_the_contract(job: Path) -> None:
+    ended = tallstack("clearance", job, "--json")
+    document = ended.json
+    assert list(document) == ["format", "command", "job", "valves", "pairs", "assumed", "warnings"]
+    assert document["command"] == "clearance"
+    for valve in document["valves"]:
+        assert set(VALVE_KEYS) <= set(valve)
+        assert valve["meets"] == (valve["verdict"] != "short")
+    for pair in document["pairs"]:
+        assert set(PAIR_KEYS) <= set(pair)
+    assert document["valves"][0]["basis"] == "coordinates"
+    assert document["valves"][1]["verdict"] == "short"
+    assert ended.status == 1
+
+
+def test_status_follows_the_verdicts(job: Path) -> None:
+    met = ("--with", "targets.drop_exhaust=2.0 mm")
+    assert tallstack("clearance", job).status == 1
+    assert tallstack("clearance", job, *met).status == 0
+    assert (
+        tallstack("clearance", job, *met, "--strict").status == 1
+    )  # exhaust TIGHT: met by less than its doubt
+    assert tallstack("clearance", job, "--with", "targets.drop_exhaust=1.5 mm", "--strict").status == 0
+
+
+def test_the_demo_answers_by_the_bench_route() -> None:
+    ended = tallstack("clearance", DEMO)
+    assert ended.status == 0
+    assert "from the drop that was measured at top centre" in ended.out
+    assert "known from" in ended.out
+    assert "light checking springs" in " ".join(ended.out.split())
+    document = tallstack("clearance", DEMO, "--json").json
+    assert [one["basis"] for one in document["valves"]] == ["measured_drop"] * 4
+    assert all(one["valve_to_valve_mm"] is None and one["needs"] for one in document["pairs"])
+    assert all(one["known_deg"][0] < one["drop_at_deg"] < one["known_deg"][1] for one in document["valves"])
+
+
+def test_a_job_that_says_nothing_of_clearances_is_refused_with_what_it_lacks(tmp_path: Path) -> None:
+    path = tmp_path / "bare.toml"
+    path.write_text(
+        'format = 1\nunits = "in"\n[[cylinder]]\nname = "one"\nlean = 0\n[[train]]\ncylinder = "one"\nport = "intake"\n',
+        encoding="utf-8",
+    )
+    ended = tallstack("clearance", path, "--json")
+    assert ended.status == 2
+    assert ended.out == ""
+    assert "no clearance can be worked out yet" in ended.err
+    assert "measured_drop.drop" in ended.err
+    assert "lobe.intake" in ended.err
+
+
+def test_a_shortfall_comes_with_what_mends_it(job: Path) -> None:
+    said = " ".join(tallstack("clearance", job).out.split())
+    assert "SHORT by 0.27 mm (0.010 in), on the drop along the stem" in said
+    assert "what would mend it, each alone, to the limit itself:" in said
+    assert "to be clear of the doubt too, ask for" in said
+    assert "MEASURE BEFORE CUTTING, no number without piston.crown_thickness" in said
+    measured = ("--with", "piston.crown_thickness=9 mm", "--with", "piston.ring_land=8 mm")
+    cut = " ".join(tallstack("clearance", job, *measured).out.split())
+    assert "pocket cut 0.25 mm (0.010 in) deeper, to 4.75 mm (0.187 in): then 2.54 mm (0.100 in)" in cut
+    assert "metal left: 4.25 mm (0.167 in) under it" in cut
+    document = tallstack("clearance", job, *measured, "--json").json
+    ways = {one["kind"]: one for one in document["valves"][1]["remedies"]}
+    assert ways["pocket"]["metal_under_mm"] == pytest.approx(4.25)
+    assert ways["cam timing"]["change_deg"] > 0
+    without = tallstack("clearance", job, "--json").json["valves"][1]["remedies"]
+    pocket = next(one for one in without if one["kind"] == "pocket")
+    assert pocket["change_mm"] is None
+    assert pocket["why_not"] == "MEASURE BEFORE CUTTING"
+
+
+def test_trying_the_remedy_ends_the_shortfall(job: Path) -> None:
+    for tried in (
+        "one.exhaust.pocket.depth=4.75 mm",
+        "stack.head_gasket=1.34 mm",
+        "cam.advance=2.5",
+        "one.exhaust.valve.sink=0.27 mm",
+    ):
+        assert "SHORT" not in tallstack("clearance", job, "--with", tried).out, tried
+
+
+def test_the_table_against_timing(job: Path) -> None:
+    document = tallstack("clearance", job, "--timing", "8", "--json").json
+    assert [row["advance_deg"] for row in document["timing"]] == pytest.approx(
+        [-8, -6, -4, -2, 0, 2, 4, 6, 8]
+    )
+    intake = [row["valves"][0]["least_mm"] for row in document["timing"]]
+    exhaust = [row["valves"][1]["least_mm"] for row in document["timing"]]
+    assert intake == sorted(intake, reverse=True)
+    assert exhaust == sorted(exhaust)
+    text = tallstack("clearance", job, "--timing", "8").out
+    assert "8 earlier" in text
+    assert "as it is" in text
+    for wrong in ("0", "-3", "90", "nan"):
+        ended = tallstack("clearance", job, f"--timing={wrong}")
+        assert ended.status == 2
+        assert "crank degrees to either side" in ended.err
+
+
+@pytest.mark.parametrize("kind", ["svg", "png", "pdf"])
+def test_the_picture_is_written_whole_and_the_same_each_time(job: Path, tmp_path: Path, kind: str) -> None:
+    first, second = tmp_path / f"one.{kind}", tmp_path / f"two.{kind.upper()}"
+    assert tallstack("clearance", job, "--plot", first).status == 1
+    tallstack("clearance", job, "--plot", second)
+    assert first.read_bytes() == second.read_bytes()
+    begins = {"svg": b"<?xml", "png": b"\x89PNG", "pdf": b"%PDF-"}[kind]
+    assert first.read_bytes().startswith(begins)
+    refused = tallstack("clearance", job, "--plot", first)
+    assert refused.status == 2
+    assert "exists and is not overwritten" in refused.err
+    if kind == "png":
+        with Image.open(first) as picture:
+            assert picture.width > 1500
+
+
+def test_a_picture_of_another_kind_is_refused_before_anything_is_worked_out(
+    job: Path, tmp_path: Path
+) -> None:
+    ended = tallstack("clearance", job, "--plot", tmp_path / "x.gif")
+    assert ended.status == 2
+    assert ".svg" in ended.err
+    assert not list(tmp_path.glob("x.*"))
+
+
+def test_inches_lead_where_the_job_counts_in_them(job: Path) -> None:
+    metric = tallstack("clearance", job).out
+    assert "mm      in    +/- mm  limit mm" in metric
+    imperial = tallstack("clearance", DEMO).out
+    assert "in      mm    +/- in  limit in" in imperial
+    assert all(len(line) <= 80 for line in (metric + imperial).splitlines() if str(job.parent) not in line)
+
+
+def test_a_gear_that_cannot_be_assembled_is_an_answer_in_words(job: Path) -> None:
+    ended = tallstack("clearance", job, "--with", "one.intake.rocker.valve_arm=5 mm")
+    assert ended.status == 1
+    assert "the rocker cannot meet the stem tip" in " ".join(ended.out.split())
+    assert "nan" not in ended.out.lower()
+    document = tallstack("clearance", job, "--with", "one.intake.rocker.valve_arm=5 mm", "--json").json
+    assert document["valves"][0]["drop_mm"] is None
+    assert document["valves"][0]["cannot_assemble"]
+    assert document["valves"][1]["drop_mm"] is not None

@@ -1,0 +1,219 @@
+"""Every remedy carried out on the engine and worked out anew: it reaches the target, and a step less does not."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tallstack.cli.jobfile.job import JobFile, load
+from tallstack.geometry.cam import Cam
+from tallstack.geometry.clearance import Clearances, Situation, clearances, judged_on, nearest, situation
+from tallstack.geometry.cycle import least_between
+from tallstack.geometry.mapping import Flat
+from tallstack.geometry.remedy import Remedy, Steps, solve
+from tallstack.geometry.remedy_effects import effects
+from tallstack.geometry.remedy_piston import piston_remedies
+from tallstack.geometry.remedy_room import pair_remedies, wall_remedy
+from tallstack.geometry.verdict import Verdict
+
+from .clearance_jobs import by_coordinates
+
+STEPS = Steps(0.01, float(np.radians(0.5)))
+MEASURED = ["piston.crown_thickness=9 mm", "piston.ring_land=8 mm"]
+NAME = "one.intake"
+
+
+def answers(path: Path, *tried: str) -> tuple[JobFile, Clearances]:
+    job = load(path, tried)
+    return job, clearances(job.mapping, {}, job.quantities(), job.doubts)
+
+
+def remedies(job: JobFile, found: Clearances, name: str = NAME) -> dict[str, Remedy]:
+    valve = next(one for one in found.valves if one.train == name)
+    assert valve.piston is not None
+    pumped = valve.pumped is not None and valve.pumped.value <= 0
+    here = found.situations["one"]
+    ways = piston_remedies(job.mapping, found.cam, here, name, valve.piston, STEPS, pumped)
+    return {one.kind: one for one in ways}
+
+
+def closeness(mapping: Flat, name: str = NAME, scale: float = 1.0) -> float:
+    """Return the smaller of drop and gap of an engine built anew, its lobes too."""
+    over = situation(mapping, "one", Cam(mapping, {})).valves[name]
+    drops, gap = nearest(over._replace(lift=over.lift._replace(scale=scale)))
+    return judged_on(drops[0], gap)[1].value
+
+
+@pytest.fixture(scope="module")
+def short(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Clearances, dict[str, Remedy]]:
+    path = by_coordinates(tmp_path_factory.mktemp("short"))
+    job, found = answers(path, "targets.drop_intake=2.8 mm", *MEASURED)
+    return job, found, remedies(job, found)
+
+
+@pytest.mark.parametrize("kind", ["head gasket", "base gasket", "pocket", "cam timing", "valve sink"])
+def test_a_remedy_reaches_the_target_and_a_step_less_does_not(
+    short: tuple[JobFile, Clearances, dict[str, Remedy]], kind: str
+) -> None:
+    job, _, found = short
+    one = found[kind]
+    assert one.change is not None
+    assert one.value is not None
+    assert one.mapping is not None
+    there = closeness(one.mapping)
+    assert there == pytest.approx(one.gives, abs=1e-6)
+    assert there >= 2.8 - 2e-3
+    size = STEPS.angle if kind == "cam timing" else STEPS.length
+    assert abs(one.change) / size == pytest.approx(round(abs(one.change) / size), abs=1e-6)
+    less = {**one.mapping, one.entry: one.value - 1.5 * size * np.sign(one.change)}
+    assert closeness(less) < 2.8
+
+
+def test_less_lobe_lift_reaches_the_target_and_a_step_more_does_not(
+    short: tuple[JobFile, Clearances, dict[str, Remedy]],
+) -> None:
+    job, found, ways = short
+    one = ways["lobe lift"]
+    assert one.value is not None
+    assert one.value < 8.1
+    assert closeness(job.mapping, scale=one.scale) == pytest.approx(one.gives, abs=1e-6)
+    assert closeness(job.mapping, scale=one.scale) >= 2.8 - 2e-3
+    assert closeness(job.mapping, scale=(one.value + 0.02) / 8.1) < 2.8
+    by_entry = {**job.mapping, "lobe.intake.law.peak": one.value}
+    assert closeness(by_entry) == pytest.approx(one.gives, abs=1e-6)
+
+
+def test_no_cut_is_offered_without_the_metal_under_it(tmp_path: Path) -> None:
+    path = by_coordinates(tmp_path)
+    job, found = answers(path, "targets.drop_intake=2.8 mm")
+    one = remedies(job, found)["pocket"]
+    assert one.change is None
+    assert one.gives is None
+    assert one.metal is not None
+    assert one.metal.lacks == ("piston.crown_thickness", "piston.ring_land")
+    job, found = answers(path, "targets.drop_intake=2.8 mm", *MEASURED)
+    one = remedies(job, found)["pocket"]
+    assert one.value is not None
+    assert one.metal is not None
+    assert one.metal.under == pytest.approx(9.0 - one.value)
+    assert one.metal.land == pytest.approx(8.0 - one.value)
+    job, found = answers(
+        path, "targets.drop_intake=2.8 mm", "piston.crown_thickness=5.1 mm", "piston.ring_land=8 mm"
+    )
+    thin = remedies(job, found)["pocket"].metal
+    assert thin is not None
+    assert thin.cut_through
+
+
+def test_a_plain_crown_gets_a_pocket_of_its_own(tmp_path: Path) -> None:
+    path = by_coordinates(tmp_path, pockets=False)
+    job, found = answers(path, *MEASURED)
+    valve = found.valves[0]
+    assert valve.piston is not None
+    assert valve.piston.verdict is Verdict.SHORT
+    one = remedies(job, found)["pocket"]
+    assert one.gives is not None
+    assert one.gives >= valve.piston.target.least - 2e-3
+    assert one.also["one.intake.pocket.diameter"] >= 40.0 + 2 * 1.27 - 1e-9
+    assert one.mapping is not None
+    assert closeness(one.mapping) == pytest.approx(one.gives, abs=1e-6)
+    wall = situation(one.mapping, "one", found.cam).valves[NAME].least_wall()
+    assert wall is None or wall.value >= 1.27 - 1e-3
+
+
+def test_a_pumped_up_lifter_is_mended_too(tmp_path: Path) -> None:
+    job, found = answers(
+        by_coordinates(tmp_path), "one.intake.lifter.preload=2.9 mm", "targets.drop_intake=0.5 mm", *MEASURED
+    )
+    one = remedies(job, found)["head gasket"]
+    assert one.mapping is not None
+    over = situation(one.mapping, "one", found.cam).valves[NAME]
+    pumped = over._replace(lift=over.lift._replace(pumped=True)).least_drop()[0].value
+    assert 0 < pumped < 0.05
+
+
+def test_what_a_remedy_does_elsewhere(short: tuple[JobFile, Clearances, dict[str, Remedy]]) -> None:
+    job, found, ways = short
+    here = found.situations["one"]
+    gasket = {
+        (one.what, one.name): one for one in effects(job.mapping, found.cam, here, NAME, ways["head gasket"])
+    }
+    change = ways["head gasket"].change
+    assert change is not None
+    assert gasket["squish", "one"].change == pytest.approx(change, abs=1e-9)
+    for name in ("one.intake", "one.exhaust"):
+        longer = gasket["pushrod", name].change
+        assert longer is not None
+        assert 0.97 * change < longer < change
+    other = gasket["piston", "one.exhaust"]
+    assert other.value == pytest.approx(closeness(ways["head gasket"].mapping, "one.exhaust"), abs=1e-6)  # type: ignore[arg-type]
+    assert ("between", "one") not in gasket
+    timing = {
+        (one.what, one.name): one for one in effects(job.mapping, found.cam, here, NAME, ways["cam timing"])
+    }
+    assert timing["piston", "one.exhaust"].change is not None
+    assert timing["piston", "one.exhaust"].change < 0  # later helps the intake and hurts the exhaust
+    sink = {
+        (one.what, one.name): one for one in effects(job.mapping, found.cam, here, NAME, ways["valve sink"])
+    }
+    assert sink["spring height", NAME].change == ways["valve sink"].change
+    shorter = sink["pushrod", NAME].change
+    assert shorter is not None
+    assert shorter < 0
+
+
+def test_a_wider_pocket_gives_the_room_to_its_wall(tmp_path: Path) -> None:
+    job, found = answers(by_coordinates(tmp_path), "targets.wall=4.6 mm", *MEASURED)
+    valve = found.valves[0]
+    assert valve.room is not None
+    assert valve.room.verdict is Verdict.SHORT
+    one = wall_remedy(job.mapping, found.cam, found.situations["one"], NAME, valve.room, STEPS)
+    assert one.gives is not None
+    assert one.gives >= 4.6 - 2e-3
+    assert one.mapping is not None
+    wall = situation(one.mapping, "one", found.cam).valves[NAME].least_wall()
+    assert wall is not None
+    assert wall.value == pytest.approx(one.gives, abs=1e-6)
+
+
+def apart(here: Situation) -> float:
+    pair = here.heads_apart()
+    assert pair is not None
+    return least_between(*pair).value
+
+
+def test_valves_are_kept_apart(tmp_path: Path) -> None:
+    path = by_coordinates(tmp_path)
+    near = [
+        "one.intake.valve.face.x=-19 mm",
+        "one.exhaust.valve.face.x=20.5 mm",
+        "one.intake.valve.lean.x=-8",
+        "one.exhaust.valve.lean.x=25",
+    ]
+    job, found = answers(path, *near)
+    pair = found.pairs[0].judged
+    assert pair is not None
+    assert pair.value < found.pairs[0].least.value + 1e-12  # type: ignore[union-attr]
+    job, found = answers(path, *near, f"targets.valve_to_valve={pair.value + 0.03:.4f} mm")
+    pair = found.pairs[0].judged
+    assert pair is not None
+    assert pair.verdict is Verdict.SHORT
+    offered = 0
+    for one in pair_remedies(job.mapping, found.cam, found.situations["one"], pair, STEPS):
+        if one.gives is None:
+            assert one.why_not
+            continue
+        offered += 1
+        assert one.gives >= pair.target.least - 2e-3
+        if one.mapping is not None:
+            there = situation(one.mapping, "one", Cam(one.mapping, {}))
+            assert apart(there) == pytest.approx(one.gives, abs=1e-5), one.kind
+    assert offered >= 2
+
+
+def test_solve_finds_the_least_step_of_a_curve_that_bends() -> None:
+    found = solve(lambda by: np.sqrt(max(by, 0.0)) - 1.003, 0.2, 6.0, 0.01)
+    assert found == pytest.approx(1.01)
+    assert solve(lambda by: 1.0 - by - 2.0, 0.2, 6.0, 0.01) is None
+    assert solve(lambda by: -by - 0.334, -0.1, -6.0, 0.01) == pytest.approx(-0.34)
