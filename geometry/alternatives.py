@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 from tallstack.geometry.crank import Crank
-from tallstack.geometry.crown import deepest_from_centre
+from tallstack.geometry.cutter import deepest_from_centre
 from tallstack.geometry.errors import DisagreementError, UnreachableError
 from tallstack.geometry.frames import Array, array, norm, point
 from tallstack.geometry.mapping import Flat, Reader, names
