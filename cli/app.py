@@ -236,6 +236,37 @@ def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = F
 
 
 @app.command()
+def fits(
+    file: JobPath,
+    before: Annotated[
+        Path | None,
+        typer.Option("--from", metavar="BEFORE", help="The job before the change, to compare ports with."),
+    ] = None,
+    with_: With = None,
+    plot: Annotated[
+        Path | None,
+        typer.Option("--plot", metavar="OUT", help="Draw the lowering of a cylinder: .svg, .png or .pdf."),
+    ] = None,
+    as_json: AsJson = False,
+    strict: Strict = False,
+    force: Force = False,
+) -> None:
+    """Work out the rest of the stack: squish, compression, skirts, tubes, ports.
+
+    Example: tallstack fits job.toml
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import fits as command
+        from tallstack.cli.jobfile.job import load
+
+        other = None if before is None else load(before)
+        return command.answer(load(file, with_ or ()), other, strict, plot, force)
+
+    _finish(run, as_json)
+
+
+@app.command()
 def explain(
     file: JobPath,
     train: Annotated[

@@ -21,7 +21,7 @@ INCH = 25.4
 
 TIED = {"cylinder": ("name",), "train": ("cylinder", "port")}  # entries that stand in the file already
 WITHIN = {
-    "cylinder": ("stack", "piston", "chamber"),
+    "cylinder": ("stack", "piston", "chamber", "studs"),
     "train": ("stack", "crank", "piston"),
 }  # laid over others
 
@@ -50,6 +50,8 @@ START = """\
 #
 #     tallstack check FILE       says what is still blank and what each entry moves
 #     tallstack pushrods FILE    works out the lengths
+#     tallstack clearance FILE   works out how close the valves come
+#     tallstack fits FILE        works out the rest of the stack
 """
 
 BENCH = (
@@ -136,6 +138,17 @@ LATER = (
         (),
         "Valve closed, piston at top centre: push the valve down until it touches.",
     ),
+    Section("[train.tube]", ("train", 0, "tube"), (), "The tube around this valve gear's pushrod."),
+    Section(
+        "[train.spring]",
+        ("train", 0, "spring"),
+        (),
+        "This valve's spring, by its rate or by its wire; nested springs are [[train.spring]] each.",
+    ),
+    Section("[train.masses]", ("train", 0, "masses"), (), "What moves, each part weighed."),
+    Section("[studs]", ("studs",), ()),
+    Section("[running]", ("running",), (), "The engine as it runs, for estimates alone."),
+    Section("[materials]", ("materials",), ()),
     Section("[targets]", ("targets",), (), "Your own limits."),
 )
 

@@ -219,12 +219,19 @@ def _undoubted(job: JobFile, judged: Judged, train: str) -> list[str]:
         ]
         of = f", most of it from {' and '.join(most)}" if most else ""
         return [paragraph(f"+/- {length(_doubt(judged), job.units, _doubt(judged))}{of}", 2, 2)]
-    shown = [one.removeprefix(f"{train}.") for one in judged.budget.undoubted]
+    shown = [_named_entry(job, one, train) for one in judged.budget.undoubted]
     more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
     if not shown:
         return []
     stated = f"; the stated ones alone make +/- {length(_doubt(judged), job.units)}" if _doubt(judged) else ""
     return [paragraph(f"no +/- entered for {', '.join(shown[:6])}{more}{stated}", 2, 2)]
+
+
+def _named_entry(job: JobFile, entry: str, train: str) -> str:
+    """Return an entry without its valve gear's name; one that names a table with its file."""
+    table = job.entries.get(entry)
+    name = entry.removeprefix(f"{train}.")
+    return f"{name} ({table.value})" if table is not None and isinstance(table.value, str) else name
 
 
 def pair_lines(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> list[str]:

@@ -97,6 +97,12 @@ def _sunk(remedy: Remedy) -> str:
 
 def _cut(remedy: Remedy, by: str, units: str) -> str:
     if remedy.kind == "pocket along the stem":
+        if remedy.also:
+            across = length(next(iter(remedy.also.values())), units)
+            return (
+                f"a pocket cut {by} into the crown along the valve's stem, the piston at top centre, from where a "
+                f"cutter {across} across first touches it, its floor square to the stem"
+            )
         return f"pocket cut {by} deeper along the valve's stem, its floor square to the stem"
     assert remedy.value is not None
     if remedy.kind == "pocket diameter":

@@ -9,6 +9,7 @@ lift stay what they are, the lift of the valve itself.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -20,12 +21,20 @@ from tallstack.geometry.lobe import CENTRE_LIFT_MM, Lobe, Placed
 from tallstack.geometry.mapping import Flat, Reader
 
 if TYPE_CHECKING:
+    from tallstack.geometry.crown_table import Heights
     from tallstack.geometry.lobe_card import Stated
     from tallstack.geometry.lobe_fit import Fit
     from tallstack.geometry.lobe_readings import Readings
 
 TABLE, CARD, LAW = "table", "card", "law"
 SAME_LIFT_MM = 1e-6  # events and a duration at one check lift say one thing
+
+
+class Tables(NamedTuple):
+    """What was read into tables of its own, beside the job."""
+
+    lobes: Mapping[str, Readings] = MappingProxyType({})  # lobe → its readings, where it has some
+    crowns: Mapping[str, Heights] = MappingProxyType({})  # entry that names a crown's heights → its surface
 
 
 class CamLobe(NamedTuple):
@@ -49,12 +58,12 @@ class CamLobe(NamedTuple):
 class Cam:
     """Every lobe of one engine, each worked out once.
 
-    readings : lobe → its table, where it has one
+    tables : what was read beside the job, also for what stands under the cam's valves
     """
 
-    def __init__(self, mapping: Flat, readings: Mapping[str, Readings]) -> None:
+    def __init__(self, mapping: Flat, tables: Tables) -> None:
         self.job = Reader(mapping, ("",))
-        self.readings = readings
+        self.tables = tables
         self._fits: dict[str, Fit] = {}
         self._lobes: dict[tuple[object, ...], Lobe] = {}
         self._peaks: dict[str, tuple[float, float]] = {}
@@ -81,7 +90,7 @@ class Cam:
 
     def source(self, name: str) -> str:
         """Return what a lobe is known by, or nothing."""
-        if name in self.readings:
+        if name in self.tables.lobes:
             return TABLE
         return next((way for way in (CARD, LAW) if self.job.has(f"lobe.{name}.{way}")), "")
 
@@ -121,7 +130,7 @@ class Cam:
         if not from_top and (lacks := self._lacks(name, "centreline")):
             return lacks
         if name not in self._fits:
-            self._fits[name] = fit(self.readings[name])
+            self._fits[name] = fit(self.tables.lobes[name])
         found = self._fits[name]
         middle = found.lobe.middle(CENTRE_LIFT_MM)
         if np.isnan(middle):

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from tallstack.geometry.cam import Cam, CamLobe
+from tallstack.geometry.cam import Cam, CamLobe, Tables
 from tallstack.geometry.cycle import Minimum, Valve, least_between
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.engine import Train, build
@@ -25,7 +25,6 @@ from tallstack.geometry.verdict import Verdict, judge
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance_doubt import Weighed
-    from tallstack.geometry.lobe_readings import Readings
 
 TARGETS_MM = {  # common practice
     "drop_intake": 2.032,  # 0.080 in
@@ -136,20 +135,20 @@ class Clearances(NamedTuple):
 
 def clearances(
     mapping: Flat,
-    readings: Mapping[str, Readings],
+    tables: Tables,
     quantities: Mapping[str, Mapping[str, float]],
     doubts: Mapping[str, Doubt],
 ) -> Clearances:
     """Return the least clearances of every valve and pair of valves of one engine.
 
     mapping    : one engine, see `mapping`
-    readings   : lobe → its table, where it has one
+    tables     : what was read beside the job
     quantities : measured quantity → the entries that move with it, and their sign
     doubts     : quantity → its doubt, where stated
     """
     from tallstack.geometry.clearance_doubt import Asked, budgets
 
-    cam = Cam(mapping, readings)
+    cam = Cam(mapping, tables)
     valves: list[ValveClearance] = []
     pairs: list[PairClearance] = []
     situations: dict[str, Situation] = {}
@@ -168,7 +167,7 @@ def clearances(
         ]
         if pair.judged is not None:
             asked.append(Asked(cylinder, "between", pair.judged.angle))
-        found = budgets(mapping, here, asked, quantities, doubts, readings) if asked else {}
+        found = budgets(mapping, here, asked, quantities, doubts, tables) if asked else {}
         valves += [_weighed(one, found) for one in plain]
         pairs.append(_pair_weighed(pair, found))
     return Clearances(tuple(valves), tuple(pairs), situations, cam)
@@ -176,7 +175,7 @@ def clearances(
 
 def situation(mapping: Flat, cylinder: str, cam: Cam) -> Situation:
     """Return one cylinder's valves over their piston, and what is missing for each."""
-    engine, over = build(mapping), over_piston(mapping, cylinder)
+    engine, over = build(mapping), over_piston(mapping, cylinder, cam.tables.crowns)
     here = Situation(cylinder, over, {}, {}, {}, {}, {})
     for train in engine.trains:
         if train.cylinder == cylinder:

@@ -2,7 +2,8 @@
 
 The derivative of a minimum is the derivative at the crank angle of the minimum, that angle held: moving the
 angle changes a minimum by nothing to first order. Entries of the engine are varied through the mapping, all
-in one batch; entries of cam and lobes move the lobe's lift at that angle, and the lift moves the clearance.
+in one batch; entries of cam and lobes move the lobe's lift at that angle, and the lift moves the clearance. A
+crown's table of heights carries no doubt, so that nothing over it is proved.
 
 Source: the envelope theorem; the noise of a lobe's readings as in `lobe_fit`.
 """
@@ -13,7 +14,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from tallstack.geometry.cam import Cam, CamLobe
+from tallstack.geometry.cam import Cam, CamLobe, Tables
 from tallstack.geometry.cycle import Valve, between_at
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
@@ -26,7 +27,6 @@ from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance import Situation
-    from tallstack.geometry.lobe_readings import Readings
 
 MOVING = 0.02  # mm per mm or per rad: less moves a clearance by less than 2 µm for 0.1 mm or 0.01 rad
 NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at all
@@ -68,15 +68,16 @@ def budgets(
     asked: Sequence[Asked],
     quantities: Quantities,
     doubts: Mapping[str, Doubt],
-    readings: Mapping[str, Readings],
+    tables: Tables,
 ) -> dict[tuple[str, str], Weighed]:
     """Return the linear budget of least clearances of one cylinder, by name and what.
 
     quantities : measured quantity → the entries that move with it, and their sign
     doubts     : quantity → its doubt, where stated
+    tables     : what was read beside the job
     """
     groups = {name: paths for name, paths in quantities.items() if _concerns(here.cylinder, paths)}
-    table = slopes(mapping, here, asked, groups)
+    table = slopes(mapping, here, asked, groups, tables)
     found: dict[tuple[str, str], Weighed] = {}
     for one in asked:
         moving = {entry: slope for entry, slope in table[one.key].items() if abs(slope) > NOTHING}
@@ -86,7 +87,7 @@ def budgets(
             noise = float(np.hypot(noise, per_lift * lobe.lift_doubt(one.angle)))
             if per_lift == 0.0:
                 continue
-            stated, bare = _by_the_cam(mapping, here, train, one.angle, quantities, doubts, readings)
+            stated, bare = _by_the_cam(mapping, here, train, one.angle, quantities, doubts, tables)
             unsaid += bare
             for entry, slope in stated.items():
                 moving[entry] = moving.get(entry, 0.0) + per_lift * slope
@@ -94,14 +95,14 @@ def budgets(
         whole = Budget(
             float(np.hypot(linear.standard, noise)),
             linear.shares,
-            tuple(dict.fromkeys((*linear.undoubted, *unsaid))),
+            tuple(dict.fromkeys((*_crown_table(here, one), *linear.undoubted, *unsaid))),
         )
         found[one.name, one.what] = Weighed(whole, moving)
     return found
 
 
 def slopes(
-    mapping: Flat, here: Situation, asked: Sequence[Asked], groups: Quantities
+    mapping: Flat, here: Situation, asked: Sequence[Asked], groups: Quantities, tables: Tables
 ) -> dict[str, dict[str, float]]:
     """Return how much groups of the engine's entries move least clearances, their lobes left as they are.
 
@@ -116,7 +117,7 @@ def slopes(
     }
 
     def values(varied: Flat) -> dict[str, Array]:
-        engine, over = build(varied), over_piston(varied, here.cylinder)
+        engine, over = build(varied), over_piston(varied, here.cylinder, tables.crowns)
         found = {}
         for one in asked:
             placed = []
@@ -152,6 +153,12 @@ def _trains(here: Situation, one: Asked) -> tuple[str, ...]:
     return tuple(here.trains) if one.what == "between" else (one.name,)
 
 
+def _crown_table(here: Situation, one: Asked) -> list[str]:
+    """Return the entry that names the measured heights a clearance rests on, or nothing."""
+    rests = one.what in ("drop", "gap") and isinstance(here.valves.get(one.name), ByCoordinates)
+    return [here.over.crown_table] if rests and here.over.crown_table else []
+
+
 def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:
     """Say whether a quantity can move this cylinder's clearances through its geometry."""
     own = (f"{cylinder}.", "stack.", "crank.", "piston.")
@@ -182,7 +189,7 @@ def _by_the_cam(
     angle: float,
     quantities: Quantities,
     doubts: Mapping[str, Doubt],
-    readings: Mapping[str, Readings],
+    tables: Tables,
 ) -> tuple[dict[str, float], list[str]]:
     """Return how much entries of cam and lobe move the lobe's lift at a crank angle, mm per mm or rad.
 
@@ -202,18 +209,18 @@ def _by_the_cam(
             elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
                 if root in doubts:
                     stated[root] = stated.get(root, 0.0) + sign * _by_shape(
-                        mapping, train, angle, path, readings
+                        mapping, train, angle, path, tables
                     )
                 else:
                     bare.append(root)
     return stated, bare
 
 
-def _by_shape(mapping: Flat, train: str, angle: float, path: str, readings: Mapping[str, Readings]) -> float:
+def _by_shape(mapping: Flat, train: str, angle: float, path: str, tables: Tables) -> float:
     """Return how much an entry of a card or a law moves the lobe's lift at a crank angle."""
     ends = []
     for step in (STEP, -STEP):
-        lobe = Cam({**mapping, path: _number(mapping, path) + step}, readings).lobe_of(train)
+        lobe = Cam({**mapping, path: _number(mapping, path) + step}, tables).lobe_of(train)
         assert isinstance(lobe, CamLobe)
         ends.append(float(lobe.placed.lift(array(angle))))
     return (ends[0] - ends[1]) / (2 * STEP)

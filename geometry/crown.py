@@ -1,4 +1,4 @@
-"""The piston's upper surface as a solid: a plane with pockets cut from it, a dome on it or a dish in it.
+"""The piston's upper surface as a solid: a plane with pockets cut from it, a dome on it or a dish in it; or as measured.
 
 Cylinder axes, with z counted from the crown plane. A pocket is a flat-floored round cut: its axis
 crosses the crown plane at `centre`, leans by λ and points out of the crown; its floor is square to it.
@@ -9,16 +9,20 @@ crosses the crown plane at `centre`, leans by λ and points out of the crown; it
                            ╲_  ╱             depth: to the deepest point of the floor's rim
 
 What is removed, pockets and a dish, are convex bodies open upwards, so that along any line each is one
-interval; the first metal on a line from above is found by stepping through the intervals.
+interval; the first metal on a line from above is found by stepping through the intervals. A crown whose heights
+were measured (`crown_table`) is what was measured: its pockets were there then, and say only where walls are.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.search import Flags, Index, Shape, picked
+
+if TYPE_CHECKING:
+    from tallstack.geometry.crown_table import Heights
 
 NOTHING = 1e-9  # mm, by which a point on a surface may seem to lie off it
 PARALLEL = 1e-14  # square of a line's sine to an axis below which the two are parallel
@@ -91,10 +95,21 @@ class Cap(NamedTuple):
 
 
 class Crown(NamedTuple):
-    """A crown: its pockets, and a dome or dish; the leading axes of the parts broadcast."""
+    """A crown: its pockets, and a dome or dish; the leading axes of the parts broadcast.
+
+    Where its heights were measured they are its surface, and the pockets only have walls.
+    """
 
     pockets: tuple[Pocket, ...]
     cap: Cap | None
+    heights: Heights | None = None
+
+    @property
+    def top(self) -> Array:
+        """How high its highest point stands above the crown plane, never below it [mm]."""
+        if self.heights is not None:
+            return array(self.heights.highest)
+        return array(0.0) if self.cap is None else np.maximum(self.cap.height, 0.0)
 
     @property
     def shape(self) -> Shape:
@@ -105,12 +120,12 @@ class Crown(NamedTuple):
     def spread(self) -> Crown:
         """Return the crown with one more leading axis, the last, for points of a curve or a face."""
         cap = None if self.cap is None else self.cap.spread()
-        return Crown(tuple(one.spread() for one in self.pockets), cap)
+        return Crown(tuple(one.spread() for one in self.pockets), cap, self.heights)
 
     def pick(self, shape: Shape, index: Index | Flags) -> Crown:
         """Return some crowns of a batch; see `search.picked`."""
         cap = None if self.cap is None else self.cap.pick(shape, index)
-        return Crown(tuple(one.pick(shape, index) for one in self.pockets), cap)
+        return Crown(tuple(one.pick(shape, index) for one in self.pockets), cap, self.heights)
 
     def surface(self, seen: Array) -> Array:
         """Return the height of the uncut crown under points, (..., 3) to (...) [mm]; leading axes broadcast."""
@@ -151,6 +166,10 @@ def first_metal(crown: Crown, start: Array, direction: Array) -> Array:
     Valid: the direction has an upward part.
     Source: the line's crossing of plane or dome, then down through every cut that it is in.
     """
+    if crown.heights is not None:
+        from tallstack.geometry.crown_table import first_metal_on
+
+        return first_metal_on(crown.heights, start, direction)
     with np.errstate(invalid="ignore", divide="ignore"):
         at = -start[..., 2] / direction[..., 2]
         cuts = [_through_pocket(one, start, direction) for one in crown.pockets]

@@ -22,8 +22,10 @@ Edge = Callable[
 
 
 def edges(crown: Crown) -> list[Edge]:
-    """Return every edge of crowns that have so many pockets, and a cap or none."""
+    """Return every edge of crowns that have so many pockets, and a cap or none; not those of measured heights."""
     found: list[Edge] = []
+    if crown.heights is not None:
+        return found
     for index in range(len(crown.pockets)):
         found += [partial(_along_wall, index), partial(_out_of_plane, index)]
         found += [partial(_out_of_floor, index, other) for other in range(index + 1, len(crown.pockets))]

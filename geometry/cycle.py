@@ -121,13 +121,12 @@ def least_drop(below: Below, valve: Valve) -> tuple[Minimum, ...]:
 def _floor(below: Below, valve: Valve) -> Array:
     """Return what the drop is at least, at every angle looked at first: as over a crown without pockets.
 
-    A cut only takes metal away; a dome counts as a plane at its height.
+    A cut only takes metal away; a dome counts as a plane at its height, and so do measured heights.
     """
     angles = cycle_angles()
-    cap = below.crown.cap
-    dome = 0.0 if cap is None else max(float(cap.height), 0.0)
     head = _lowered(below, valve, angles, 0.0)
-    return drop(Crown((), None), head) - dome / head.stem[..., 2] - valve.lift(angles) - COARSE_MM
+    plane = drop(Crown((), None), head)
+    return plane - below.crown.top / head.stem[..., 2] - valve.lift(angles) - COARSE_MM
 
 
 def least_gap(below: Below, valve: Valve, around: float) -> Minimum:

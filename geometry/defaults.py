@@ -118,7 +118,7 @@ def completed(mapping: Flat) -> tuple[Full, list[Assumed]]:
 
 def _completed(mapping: Flat) -> tuple[Full, list[Assumed]]:
     assumed: list[Assumed] = []
-    if names(mapping, "trains"):
+    if names(mapping, "trains") or names(mapping, "cylinders"):
         why = "no metal removed from that face since the points were measured"
         for entry in ("stack.case_cut", "stack.head_cut"):
             assumed.append(Assumed(entry, 0.0, "length", why))

@@ -24,12 +24,14 @@ from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.lobe import Lobe, Series
 from tallstack.geometry.lobe_heel import Heel, Rest, find_heel
-from tallstack.geometry.lobe_readings import FEWEST, Mask, Readings, bridge
+from tallstack.geometry.lobe_readings import FEWEST, Mask, Readings, bridge, median
 from tallstack.geometry.lobe_smooth import (
     FINE,
     HARMONICS,
     Smooth,
     columns,
+    derivative,
+    mean_columns,
     on_fine,
     penalty,
     smoothest,
@@ -37,7 +39,8 @@ from tallstack.geometry.lobe_smooth import (
 )
 
 TURN = 2 * np.pi
-PASSES = 3  # fits, each weighed by the one before
+PASSES = 2
+ROUGH = 30  # harmonics of all fits but the last: what the weights are taken from is blurred anyhow
 CHANCE = 0.01  # that one reading of a good table is called suspicious
 FINEST = 0.002  # mm, less noise than any dial has; what a curve misses by less is nobody's mistake
 BIAS = 1.4  # what a smooth curve misses by, beside what noise it carries: held against known lobes
@@ -64,12 +67,13 @@ class Fit(NamedTuple):
     heel: tuple[float, float] | None  # cam rad, where the lifter surely rests; None where nothing is flat
     play: float | None  # cam rad between the two ways of turning; None where read one way
     bridged: bool  # a stretch at rest was not read
-    carried: Array  # see `lobe_smooth.Smooth`
+    carried: Array  # see `lobe_smooth.Smooth`, with what the zero of the lift carries
 
     def lift_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of the fitted lift at cam angles (n) [mm].
 
-        It counts the noise, and as much again for what the penalty holds back; not the dial's own scale.
+        It counts the noise, there and where the lift is zero, and as much again for what the penalty holds
+        back; not the dial's own scale.
         """
         squares: Array = ((columns(array(angle)) @ self.carried) ** 2).sum(axis=1)
         return BIAS * self.noise * np.sqrt(squares)
@@ -94,7 +98,7 @@ def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -
         message = f"{count} readings; a lobe needs at least {FEWEST}"
         raise GeometryError(message)
     if to_lifter is not None:
-        lift = to_lifter(lift - float(np.median(np.sort(lift)[: max(count // 4, 1)])))
+        lift = to_lifter(lift - float(median(np.sort(lift)[: max(count // 4, 1)])))
     if not float(np.ptp(lift)) > 0:
         message = "the lift is the same all round; a lobe lifts"
         raise GeometryError(message)
@@ -140,9 +144,10 @@ def _judged(rows: _Rows, way: Array | None, bridged: bool) -> Fit:
         kept = ~wrong
         shape = _shape(rows, design, way, kept)
     off, sigmas = _judge(rows, design, way, kept, shape, robust=False)
+    lobe, carried = _zeroed(shape)
     named = [Suspect(int(one), float(off[one]), float(sigmas[one])) for one in np.nonzero(~kept)[0]]
     return Fit(
-        lobe=_lobe(shape),
+        lobe=lobe,
         noise=shape.noise,
         effective=shape.effective,
         off=off[:count],
@@ -151,7 +156,7 @@ def _judged(rows: _Rows, way: Array | None, bridged: bool) -> Fit:
         heel=None if shape.heel is None else _ends(shape.heel.flat),
         play=None if way is None else 2 * float(shape.turned[1]),
         bridged=bridged,
-        carried=shape.smooth.carried,
+        carried=carried,
     )
 
 
@@ -160,21 +165,23 @@ def _shape(rows: _Rows, design: Array, way: Array | None, kept: Mask) -> _Shape:
     own, angle, read, real = design[kept], rows.angle[kept], rows.lift[kept], rows.real[kept]
     turning = np.zeros(len(read)) if way is None else way[kept]
     rest, heel, turned = Rest(0.0, 0.0, 0.0), None, np.zeros(2)
+    few = own[:, np.r_[0 : ROUGH + 1, HARMONICS + 1 : HARMONICS + ROUGH + 1]]
     nowhere = np.zeros(len(FINE), dtype=bool)
-    smooth = smoothest(own, read, real, penalty(np.ones(len(FINE)), nowhere))
+    smooth = smoothest(few, read, real, penalty(np.ones(len(FINE)), nowhere, ROUGH))
     lift = read
-    for _ in range(PASSES):
-        slope = columns(angle, 1) @ smooth.coefficients
+    for harmonics, terms in (*((ROUGH, few),) * (PASSES - 1), (HARMONICS, own)):
+        slope = few @ derivative(smooth.coefficients, 1)
         if way is not None:
-            terms = np.stack([turning, turning * slope], axis=1)
-            turned = turned + np.linalg.lstsq(terms, lift - smooth.fitted, rcond=None)[0]
+            backlash = np.stack([turning, turning * slope], axis=1)
+            turned = turned + np.linalg.lstsq(backlash, lift - smooth.fitted, rcond=None)[0]
         noise, _ = _noise(lift, smooth, real, way)
-        heel = find_heel(on_fine(0) @ smooth.coefficients, angle, lift, noise, bool(real.all()))
+        heel = find_heel(on_fine(smooth.coefficients), angle, lift, noise, bool(real.all()))
         if heel is not None:
             rest = Rest(*(one + more for one, more in zip(rest, heel.rest, strict=True)))
-        rough = penalty(weights(on_fine(3) @ smooth.coefficients), nowhere if heel is None else heel.flat)
+        weight = weights(on_fine(derivative(smooth.coefficients, 3)))
+        rough = penalty(weight, nowhere if heel is None else heel.flat, harmonics)
         lift = read - rest.at(angle) - turning * (turned[0] + turned[1] * slope)
-        smooth = smoothest(own, lift, real, rough)
+        smooth = smoothest(terms, lift, real, rough)
     return _Shape(smooth, rest, heel, turned, *_noise(lift, smooth, real, way))
 
 
@@ -194,14 +201,14 @@ def _judge(
     """
     expected = design @ shape.smooth.coefficients + shape.rest.at(rows.angle)
     if way is not None:
-        slope = columns(rows.angle, 1) @ shape.smooth.coefficients
+        slope = design @ derivative(shape.smooth.coefficients, 1)
         expected = expected + way * (shape.turned[0] + shape.turned[1] * slope)
     off = rows.lift - expected
     share = ((design @ shape.smooth.spread) ** 2).sum(axis=1)
     room = np.where(kept, np.maximum(1 - share, 1e-3), 1 + share)
     usual = off / np.sqrt(room)
     if robust:
-        middle = 1.4826 * float(np.median(np.abs(usual[rows.real])))
+        middle = 1.4826 * float(median(np.abs(usual[rows.real])))
         return off, usual / max(middle, FINEST)
     sigmas = usual / max(shape.noise, FINEST)
     free = max(float((kept & rows.real).sum()) - shape.effective, 2.0)
@@ -225,16 +232,20 @@ def student(share: float, free: float) -> float:
     )
 
 
-def _lobe(shape: _Shape) -> Lobe:
-    """Return the curve with the heel, or the lowest point where there is none, at zero."""
+def _zeroed(shape: _Shape) -> tuple[Lobe, Array]:
+    """Return the curve with the heel, or the lowest point where there is none, at zero, and what it carries."""
     terms = shape.smooth.coefficients
-    curve = on_fine(0) @ terms
     if shape.heel is None:
-        low = FINE[int(np.argmin(curve))] + np.linspace(-FINE[1], FINE[1], 101)
-        zero = float((columns(low) @ terms).min())
+        low = columns(FINE[int(np.argmin(on_fine(terms)))] + np.linspace(-FINE[1], FINE[1], 101))
+        zero = low[int(np.argmin(low @ terms))]
     else:
-        zero = float(curve[shape.heel.flat].mean())
-    return Lobe(Series(float(terms[0]) - zero, terms[1 : HARMONICS + 1], terms[HARMONICS + 1 :]))
+        zero = mean_columns(shape.heel.flat)
+    lobe = Lobe(Series(float(terms[0] - zero @ terms), terms[1 : HARMONICS + 1], terms[HARMONICS + 1 :]))
+    # Where the zero lies is told by other readings than those near the lift that is asked for.
+    carried = shape.smooth.carried
+    apart = np.zeros((len(terms), 1))
+    apart[0] = np.linalg.norm(zero @ carried)
+    return lobe, np.hstack([carried, apart])
 
 
 def _ends(flat: Mask) -> tuple[float, float]:

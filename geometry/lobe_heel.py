@@ -14,17 +14,18 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.lobe_readings import Mask
-from tallstack.geometry.lobe_smooth import FINE
+from tallstack.geometry.frames import Array
+from tallstack.geometry.lobe_readings import Mask, median
+from tallstack.geometry.lobe_smooth import FINE, blurred
 
 TURN = 2 * np.pi
 SHORTEST = np.radians(60)  # of cam: a flat part shorter than this is no heel
 MARGIN = np.radians(5)  # taken off either end, where a quiet ramp begins within the noise
 LOW = 0.06  # share of the peak below which the heel is looked for
 CALM = 0.002  # share of the peak that counts as at rest, where the noise is less
+QUIET = 1.5  # noises, the scatter of readings that rest, however the curve through them may wave
 MOST_RUNOUT = 0.03  # of the peak; more of it is the lobe itself, an eccentric
-SURE = 5.0  # F of the two terms of a run-out; chance passes it once in a hundred heels
+CHANCE = 1e-3  # that a heel without run-out seems to have one
 STEP = float(FINE[1])
 
 
@@ -58,24 +59,29 @@ def find_heel(curve: Array, angle: Array, lift: Array, noise: float, read: bool 
     curve : lift on FINE, mm;  angle, lift : the readings, rad and mm;  noise : mm, their standard deviation
     read : false where part of the heel was not, so that a run-out cannot be told
     """
-    calm = _blurred(curve, np.radians(8))
+    calm = blurred(curve, np.radians(8))
     peak = float(curve.max() - calm.min())
     centre = _centre(calm < calm.min() + LOW * peak, int(np.argmin(calm)))
     if centre is None:
         return None
     low, high = centre
-    third = (high - low) // 5
-    begins, ends = low + third, high - third
-    rest = Rest(0.0, 0.0, 0.0)
-    for _ in range(3):
+    fifth = (high - low) // 5
+    begins, ends = low + fifth, high - fifth
+    core = np.arange(begins, ends + 1) % len(FINE)
+    rest, quiet = Rest(0.0, 0.0, 0.0), False
+    for again in range(3):
         there = _within(angle, begins, ends)
         if int(there.sum()) < 4:
             return None
         rest = _rest(angle[there], lift[there], read)
         if rest.runout > MOST_RUNOUT * peak:
             return None
-        risen = calm - rest.at(FINE)
-        arc = _centre(risen < max(noise, CALM * peak), (low + high) // 2)
+        if again == 0:
+            scatter = 1.4826 * float(median(np.abs(lift[there] - rest.at(angle[there]))))
+            quiet = scatter < QUIET * noise and (ends - begins) * STEP >= SHORTEST
+        still = calm - rest.at(FINE) < max(noise, CALM * peak)
+        still[core] |= quiet
+        arc = _centre(still, (low + high) // 2)
         if arc is None:
             return None
         begins, ends = arc
@@ -90,8 +96,8 @@ def find_heel(curve: Array, angle: Array, lift: Array, noise: float, read: bool 
 
 def _rest(angle: Array, lift: Array, read: bool) -> Rest:
     """Return the dial at rest by least squares, the wrong readings left out, with a run-out where it is sure."""
-    middle = float(np.median(lift))
-    spread = 1.4826 * float(np.median(np.abs(lift - middle)))
+    middle = float(median(lift))
+    spread = 1.4826 * float(median(np.abs(lift - middle)))
     kept = np.abs(lift - middle) <= max(5 * spread, 1e-12)
     angle, lift = angle[kept], lift[kept]
     offset = float(lift.mean())
@@ -101,7 +107,7 @@ def _rest(angle: Array, lift: Array, read: bool) -> Rest:
     design = np.stack([np.ones_like(angle), np.cos(angle), np.sin(angle)], axis=1)
     terms = np.linalg.lstsq(design, lift, rcond=None)[0]
     left = float(((lift - design @ terms) ** 2).sum())
-    if (alone - left) / 2 <= SURE * left / (len(lift) - 3):
+    if left > alone * CHANCE ** (2 / (len(lift) - 3)):
         return Rest(offset, 0.0, 0.0)
     return Rest(*(float(one) for one in terms))
 
@@ -117,9 +123,3 @@ def _centre(low: Mask, start: int) -> tuple[int, int] | None:
 def _within(angle: Array, begins: int, ends: int) -> Mask:
     inside: Mask = np.mod(angle - begins * STEP, TURN) <= (ends - begins) * STEP
     return inside
-
-
-def _blurred(curve: Array, width: float) -> Array:
-    """Return a curve on FINE with a bell of this half-width drawn over it, rad."""
-    multiple = array(np.arange(len(FINE) // 2 + 1))
-    return np.asarray(np.fft.irfft(np.fft.rfft(curve) * np.exp(-0.5 * (multiple * width) ** 2), len(FINE)))

@@ -3,9 +3,11 @@
 Least squares of the readings plus a penalty on the curve's third derivative, which may weigh more at one
 angle than at another, and on its slope where it is known to be flat:
 
-    sum (y - f)^2  +  strength * ( ∫ weight f'''^2  +  FLAT ∫ over the heel f'^2 )
+    sum (y - f)^2  +  strength * mean over the turn of ( weight f'''^2  +  FLAT f'^2 on the heel )
 
-The strength comes from the readings alone, by generalized cross-validation.
+The strength comes from the readings alone, by generalized cross-validation, in which a degree of freedom
+counts as 1.4: counted once, a table of few readings now and then has its least score where the curve
+passes through every reading of the lift and only the heel is left to tell the noise.
 
 Sources: P. Craven, G. Wahba, Numer. Math. 31 (1979) 377 (generalized cross-validation); the inflation of
 the degrees of freedom by 1.2 to 1.4 against overfitting: Y.-J. Kim, C. Gu, J. R. Statist. Soc. B 66 (2004)
@@ -14,7 +16,6 @@ the degrees of freedom by 1.2 to 1.4 against overfitting: Y.-J. Kim, C. Gu, J. R
 
 from __future__ import annotations
 
-from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -24,12 +25,13 @@ from tallstack.geometry.lobe_readings import Mask
 TURN = 2 * np.pi
 HARMONICS = 60  # half a wave is 3 degrees of cam: finer than any ramp
 FINE = TURN * np.arange(720) / 720  # rad of cam, on which penalties are added up
-STRENGTHS = 10.0 ** np.arange(-14, 8.1, 0.25)
-INFLATION = 1.2
-MOST_SHARE = 0.7  # of the readings that may be used up by the curve
-CLIP = 4.0  # typical residuals beyond which one counts no more
-FLAT = 1e6  # how much more a slope on the heel costs than roughness does
-SMALLEST = 1e-12  # share of the penalty put on the mean, to make it definite
+STRENGTHS = 10.0 ** np.arange(-18, 4.1, 0.25)  # rad^6
+INFLATION = 1.3
+LEAST_FREE = 0.02  # of the readings, after that inflation: the curve uses up seven tenths of them at most
+FLAT = 3e9  # 1/rad^4, how much more a slope on the heel costs than roughness does
+BLUR = np.radians(10)  # of cam: a first fit tells where the lobe bends no closer
+CALM = 0.2  # of the sharpest bend: what the calmest part is allowed
+NOTHING = 1e-14  # of the largest eigenvalue, below which one is rounding
 
 
 class Smooth(NamedTuple):
@@ -38,36 +40,84 @@ class Smooth(NamedTuple):
     coefficients: Array  # (1 + 2 harmonics): mean, cosines, sines
     fitted: Array  # (readings)
     leverage: Array  # (readings) share of a reading in its own fitted value
-    spread: Array  # (1 + 2 harmonics, same): for noise of 1 mm, S S^T is the coefficients' covariance
-    carried: Array  # the same, of the readings' noise alone, without what the penalty holds back
+    base: Array  # (1 + 2 harmonics, directions): the curve's directions that the readings tell apart
+    size: Array  # (directions) how much they say of each
+    shrunk: Array  # (directions) 1 / (size + strength)
+
+    @property
+    def spread(self) -> Array:
+        """(1 + 2 harmonics, directions): S of the coefficients' covariance S S^T for noise of 1 mm.
+
+        It counts the penalty as knowledge, so that it allows for what the penalty holds back.
+        """
+        return self.base * np.sqrt(self.shrunk)
+
+    @property
+    def carried(self) -> Array:
+        """The same, of the readings' noise alone."""
+        return self.base * (np.sqrt(self.size) * self.shrunk)
 
 
-def columns(angle: Array, order: int = 0) -> Array:
-    """Return the series' terms at angles (n) [rad], or their derivatives: (n, 1 + 2 harmonics)."""
-    multiple = np.arange(1, HARMONICS + 1)
-    turned = angle[:, None] * multiple + order * np.pi / 2
-    scale = multiple.astype(float) ** order
-    mean = np.full((len(angle), 1), 1.0 if order == 0 else 0.0)
-    return np.hstack([mean, np.cos(turned) * scale, np.sin(turned) * scale])
+def columns(angle: Array, harmonics: int = HARMONICS) -> Array:
+    """Return the series' terms at angles (n) [rad]: (n, 1 + 2 harmonics)."""
+    turned = angle[:, None] * np.arange(1, harmonics + 1)
+    return np.hstack([np.ones((len(angle), 1)), np.cos(turned), np.sin(turned)])
 
 
-@cache
-def on_fine(order: int) -> Array:
-    """Return `columns` on FINE."""
-    return columns(FINE, order)
+def mean_columns(flat: Mask) -> Array:
+    """Return the mean of `columns` over a mask on FINE: (1 + 2 harmonics)."""
+    waves = np.fft.rfft(flat)[: HARMONICS + 1] / flat.sum()
+    return np.concatenate([waves.real, -waves.imag[1:]])
 
 
-def penalty(weight: Array, flat: Mask) -> Array:
-    """Return the penalty matrix for a weight of roughness, and a mask of where the curve is flat, on FINE."""
-    jerks, slopes = on_fine(3), on_fine(1)
-    rough: Array = jerks.T @ (weight[:, None] * jerks)
-    scale = float(np.median(np.diag(rough)))
-    if flat.any():
-        held = slopes[flat].T @ slopes[flat]
-        rough = rough + FLAT * 1e-3 * scale / float(np.median(np.diag(held))) * held
-    rough = rough / scale
-    rough[0, 0] += SMALLEST
-    return rough
+def derivative(coefficients: Array, order: int) -> Array:
+    """Return the coefficients of a series' derivative."""
+    harmonics = len(coefficients) // 2
+    waves = coefficients[1 : harmonics + 1] - 1j * coefficients[harmonics + 1 :]
+    waves = waves * (1j * np.arange(1, harmonics + 1)) ** order
+    return np.concatenate([[0.0], waves.real, -waves.imag])
+
+
+def on_fine(coefficients: Array) -> Array:
+    """Return a series on FINE."""
+    harmonics = len(coefficients) // 2
+    waves = np.zeros(len(FINE) // 2 + 1, dtype=complex)
+    waves[0] = coefficients[0]
+    waves[1 : harmonics + 1] = (coefficients[1 : harmonics + 1] - 1j * coefficients[harmonics + 1 :]) / 2
+    return np.asarray(np.fft.irfft(waves * len(FINE), len(FINE)))
+
+
+def blurred(curve: Array, width: float) -> Array:
+    """Return a curve on FINE with a bell of this half-width drawn over it, rad."""
+    multiple = np.arange(len(FINE) // 2 + 1)
+    return np.asarray(np.fft.irfft(np.fft.rfft(curve) * np.exp(-0.5 * (multiple * width) ** 2), len(FINE)))
+
+
+def penalty(weight: Array, flat: Mask, harmonics: int = HARMONICS) -> Array:
+    """Return the penalty matrix for a weight of roughness, and a mask of where the curve is flat, on FINE.
+
+    It is that of the coefficients without the mean, each times its multiple cubed: those of the third
+    derivative, all of one size.
+    """
+    rough = _products(weight, harmonics)
+    if not flat.any():
+        return rough
+    slower = np.tile(np.arange(1.0, harmonics + 1) ** -2, 2)
+    return rough + FLAT * _products(flat.astype(float), harmonics) * slower[:, None] * slower
+
+
+def _products(weight: Array, harmonics: int) -> Array:
+    """Return the mean over FINE of a weight times a term's slope times another's, their multiples left out.
+
+    Source: the product of two waves is half a wave of the difference of their multiples less or plus one of
+    the sum, so that the transform of the weight holds them all.
+    """
+    waves = np.fft.rfft(weight) / (2 * len(weight))
+    multiple = np.arange(1, harmonics + 1)
+    less, more = multiple[:, None] - multiple, multiple[:, None] + multiple
+    one, other = waves[np.abs(less)], waves[more]
+    mixed = other.imag + np.sign(less) * one.imag
+    return np.block([[one.real - other.real, mixed], [mixed.T, one.real + other.real]])
 
 
 def weights(jerk: Array) -> Array:
@@ -75,10 +125,8 @@ def weights(jerk: Array) -> Array:
 
     Where a curve bends sharply it may bend; where it was calm it must stay calm.
     """
-    multiple = np.arange(len(FINE) // 2 + 1)
-    blurred = np.fft.irfft(np.fft.rfft(jerk**2) * np.exp(-0.5 * (multiple * np.radians(6)) ** 2), len(FINE))
-    size = np.sqrt(np.maximum(blurred, 0.0))
-    weight = 1 / (0.1 * float(size.max()) + size + 1e-30)
+    size = np.sqrt(np.maximum(blurred(jerk**2, BLUR), 0.0))
+    weight = 1 / (CALM * float(size.max()) + size + 1e-30)
     return np.asarray(weight / weight.mean())
 
 
@@ -87,29 +135,39 @@ def smoothest(design: Array, lift: Array, real: Mask, rough: Array) -> Smooth:
 
     design : (n, terms) of `columns`;  lift : (n) mm;  real : (n) false where a row is no reading
     rough : the penalty's matrix
+
+    Source: in the penalty's own measure the fit shrinks each eigenvector by itself, whatever the strength.
     """
-    inverse = np.linalg.inv(np.linalg.cholesky(rough))
-    turned = design @ inverse.T
-    size, vectors = np.linalg.eigh(turned.T @ turned)
-    size = np.maximum(size, 0.0)
-    own = turned @ vectors
-    along = own.T @ lift
+    count, harmonics = len(lift), len(rough) // 2
+    cubes = np.tile(np.arange(1.0, harmonics + 1) ** 3, 2)
+    middle, mean = design[:, 1:].mean(axis=0), float(lift.mean())
+    half = np.linalg.inv(np.linalg.cholesky(rough)).T / cubes[:, None]
+    turned = (design[:, 1:] - middle) @ half
+    few = count < len(rough)
+    size, axes = np.linalg.eigh(turned @ turned.T if few else turned.T @ turned)
+    told = size > NOTHING * size[-1]
+    size, axes = size[told], axes[:, told]
+    if few:
+        axes = turned.T @ axes / np.sqrt(size)
+    own = turned @ axes
+    along = own.T @ (lift - mean)
     shrunk = 1 / (size[:, None] + STRENGTHS)
-    leverage = own[real] ** 2 @ shrunk
-    left = (lift[:, None] - own @ (along[:, None] * shrunk))[real]
-    share = leverage.mean(axis=0)
-    usable = share <= MOST_SHARE
-    usable[-1] |= not usable.any()
-    calmer = (1 - share) / (1 - INFLATION * np.minimum(share, MOST_SHARE))
-    without = (left / np.maximum(1 - leverage, 1e-3) * calmer)[:, usable]
-    typical = 1.4826 * np.median(np.abs(without), axis=0)
-    score = np.minimum(without**2, (CLIP * float(typical.min())) ** 2).mean(axis=0)
-    # The covariance is the one that counts the penalty as knowledge, so that it allows for bias.
+    left = (lift - mean)[:, None] - own @ (along[:, None] * shrunk)
+    used = 1 / count + (own[real] ** 2).mean(axis=0) @ shrunk
+    free = np.maximum(1 - INFLATION * used, 0.0)
+    usable = free > LEAST_FREE
+    score = (left[real] ** 2).sum(axis=0)[usable] / free[usable] ** 2
     best = shrunk[:, usable][:, int(np.argmin(score))]
+    curve = half @ axes
+    terms = curve @ (along * best)
+    base = np.zeros((1 + len(rough), 1 + len(size)))
+    base[1:, 1:], base[0, 1:] = curve, -middle @ curve
+    base[0, 0] = 1.0
     return Smooth(
-        coefficients=inverse.T @ (vectors @ (along * best)),
-        fitted=own @ (along * best),
-        leverage=(own**2) @ best,
-        spread=inverse.T @ vectors * np.sqrt(best),
-        carried=inverse.T @ vectors * (best * np.sqrt(size)),
+        coefficients=np.concatenate([[mean - middle @ terms], terms]),
+        fitted=own @ (along * best) + mean,
+        leverage=own**2 @ best + 1 / count,
+        base=base,
+        size=np.concatenate([[count], size]),
+        shrunk=np.concatenate([[1 / count], best]),
     )

@@ -6,7 +6,8 @@ from the head's gasket face through the stack.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.geometry.alternatives import case_deck, pocket_centre
 from tallstack.geometry.crank import Crank
@@ -17,7 +18,11 @@ from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.valvehead import Head
 
+if TYPE_CHECKING:
+    from tallstack.geometry.crown_table import Heights
+
 MORE = ("valve.head_diameter", "valve.margin")
+TABLE = "piston.crown_table"
 
 
 class OverPiston(NamedTuple):
@@ -29,12 +34,14 @@ class OverPiston(NamedTuple):
     crowns_then: dict[str, Crown]  # valve gear → the crown as it was when its drop was measured
     lacks: dict[str, tuple[str, ...]]  # valve gear by coordinates → entries its head still needs
     missing: tuple[str, ...]  # entries the piston, its pockets and the stack still need
+    crown_table: str  # entry that names the crown's measured heights, or nothing
 
 
-def over_piston(mapping: Flat, cylinder: str) -> OverPiston:
+def over_piston(mapping: Flat, cylinder: str, crowns: Mapping[str, Heights]) -> OverPiston:
     """Return what stands over one cylinder's piston.
 
     mapping : one engine, see `mapping`
+    crowns  : entry that names a table of measured heights → its surface; one that is not here is missing
     """
     full, _ = completed(mapping)
     reader = Reader(full, (f"{cylinder}.", ""))
@@ -63,11 +70,16 @@ def over_piston(mapping: Flat, cylinder: str) -> OverPiston:
         elif train.has("pocket") and has_coordinates(train):
             reader.missing.append(f"{name}.pocket.centre")
     cap = _cap(reader)
+    table = reader.path(TABLE) if reader.word(TABLE) else ""
+    heights = crowns.get(table)
+    if table and heights is None:
+        reader.missing.append(table)
     forward = Reader(full, ("",)).word("crank.turns", "forward") == "forward"
     missing = tuple(dict.fromkeys(reader.missing))
-    below = None if missing else Below(Crown(tuple(pockets), cap), moving, forward)
-    crowns = {name: _crown_then(name, pockets, own, then, cap) for name in heads}
-    return OverPiston(below, heads, own, crowns, lacks, missing)
+    crown = Crown(tuple(pockets), cap, heights)
+    below = None if missing else Below(crown, moving, forward)
+    crowns_then = {name: _crown_then(name, crown, own, then) for name in heads}
+    return OverPiston(below, heads, own, crowns_then, lacks, missing, table)
 
 
 def crank_of(cylinder: Reader) -> Crank:
@@ -81,12 +93,10 @@ def crank_of(cylinder: Reader) -> Crank:
     )
 
 
-def _crown_then(
-    name: str, pockets: list[Pocket], own: dict[str, int], then: dict[str, Pocket], cap: Cap | None
-) -> Crown:
+def _crown_then(name: str, crown: Crown, own: dict[str, int], then: dict[str, Pocket]) -> Crown:
     """Return the crown with one valve's own pocket as it was when its drop was measured."""
-    cuts = [then[name] if own.get(name) == index else one for index, one in enumerate(pockets)]
-    return Crown(tuple(cuts), cap)
+    cuts = (then[name] if own.get(name) == index else one for index, one in enumerate(crown.pockets))
+    return crown._replace(pockets=tuple(cuts))
 
 
 def _head(train: Reader, face_height: Array) -> Head:

@@ -2,19 +2,25 @@
 
 By coordinates a pocket is cut deeper, or a new one square to the stem is cut, and made wide enough for the valve's
 room in it. Where a dial reading is all that is known the cut is counted along the stem from where it now touches.
+Over measured heights too, from where a cutter first touches them that is wider than the head by what the valve
+needs all round: the table does not say what of it is pocket.
 """
 
 from __future__ import annotations
 
 import numpy as np
 from tallstack.geometry.clearance import nearest, target
-from tallstack.geometry.frames import array, point
+from tallstack.geometry.cycle import cycle_angles
+from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.metal import metal
+from tallstack.geometry.minima import minima
 from tallstack.geometry.remedy import CLOSE_MM, Case, Changed, Remedy, none, solved
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading
+from tallstack.geometry.valvehead import drop
 
 MOST_CUT_MM = 12.0
+FINER = 4  # crank angles to each that is looked at first
 WIDER = 5  # times a pocket is made wider whose edge stands too close beside the valve
 
 
@@ -24,6 +30,8 @@ def cut_pocket(case: Case) -> Remedy:
     assert over is not None
     if isinstance(over, ByReading):
         return _by_stem(case, over)
+    if over.below.crown.heights is not None:
+        return _into_heights(case, over)
     return _deeper(case) if over.own_pocket is not None else _new_pocket(case, over)
 
 
@@ -40,6 +48,60 @@ def _by_stem(case: Case, over: ByReading) -> Remedy:
     return Remedy(
         "pocket along the stem", entry, more, None, case.short.value + more * share, "", left, {}, None
     )
+
+
+def _into_heights(case: Case, over: ByCoordinates) -> Remedy:
+    """Return how deep a wide cutter goes along the stem into a measured crown from where it first touches.
+
+    The piston stands at top centre. The floor is square to the stem, as far below the face as the target asks
+    where the face comes closest to such a floor; the wall stands as far beside the head wherever it is in the cut.
+    """
+    entry, stem = f"{case.name}.pocket.depth", over.head.stem
+    closest = _closest_to_floor(over)
+    level = closest - case.short.target.least
+    if case.pumped:
+        pumped = over._replace(lift=over.lift._replace(pumped=True))
+        level = min(level, _closest_to_floor(pumped) - case.steps.length)
+    across = _steps_up(2 * (float(over.head.radius) + _beside_head(case, over)), case.steps.length)
+    cutter = over.head._replace(radius=array(across / 2))
+    way = drop(over.below.crown, cutter)
+    touches = float(np.vecdot(cutter.centre, stem) - way)
+    more = _steps_up(touches - level, case.steps.length)
+    if more <= 0:
+        return none("pocket", entry, "no cut along the stem is enough")
+    floor = cutter.centre - (way + more) * stem
+    depth = float(cutter.radius * np.hypot(stem[0], stem[1]) - floor[2])
+    left = metal(case.mapping, case.here.cylinder, "", depth)
+    if left.lacks:
+        return none("pocket", entry, "", left)
+    also: Changed = {f"{case.name}.pocket.diameter": across}
+    gives = closest - touches + more
+    return Remedy("pocket along the stem", entry, more, depth, gives, "", left, also, None)
+
+
+def _up_the_stem(over: ByCoordinates, crank: Array) -> Array:
+    """Return how far up its stem the face is from the piston's zero at crank angles, (...) [mm]."""
+    along: Array = np.vecdot(over.head.centre, over.head.stem) + over.head.stem[2] * over.descent(crank)
+    return along - over.lift.at(crank)
+
+
+def _closest_to_floor(over: ByCoordinates) -> float:
+    """Return how far up its stem the face is when it is closest to a floor square to that [mm]."""
+    return minima(lambda crank, _: _up_the_stem(over, crank), cycle_angles())[0].value
+
+
+def _beside_head(case: Case, over: ByCoordinates) -> float:
+    """Return by how much a cutter's radius has to be more than the head's [mm].
+
+    A falling piston moves a leaning head sideways over the floor, towards the head's upper side; that counts while
+    that side is not clear above the crown.
+    """
+    crank, wanted, stem = cycle_angles(FINER), case.short.target.least, over.head.stem
+    sine, falls = np.hypot(stem[0], stem[1]), over.descent(crank)
+    face = over.head.centre[2] + falls - over.lift.at(crank) * stem[2]
+    within = face + over.head.radius * sine < over.below.crown.top + wanted
+    aside = float((falls * sine)[within].max(initial=0.0))
+    return max(wanted, target(case.mapping, "wall").least) + aside
 
 
 def _deeper(case: Case) -> Remedy:

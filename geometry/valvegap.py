@@ -2,7 +2,8 @@
 
 What clay shows. Of two discs, or of a disc and a curve, the nearest points lie on the rim of one of them; so
 it is looked for from the rim to plane, dish and floors, and to the face from the crown's edges and from the
-rims of its floors. To a dome, which is convex, it has a closed form. Frame and sketch as in `valvehead`.
+rims of its floors. To a dome, which is convex, it has a closed form. Over measured heights every place counts,
+see `valve_over_table`. Frame and sketch as in `valvehead`.
 """
 
 from __future__ import annotations
@@ -35,6 +36,10 @@ def gap(
     the stem's lean, negative
     Source: of two discs, or a disc and a curve, the nearest points lie on the rim of one of them.
     """
+    if crown.heights is not None:
+        from tallstack.geometry.valve_over_table import gap_on
+
+        return gap_on(crown.heights, head)
     known = edge or outline(crown)
     further = drop(crown, head, refine, known, rivals)
     pose = Pose(crown, head)

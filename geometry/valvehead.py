@@ -14,7 +14,7 @@ The lines of the rim are enough on a plane crown with one pocket: the metal that
 never higher than that on some line of the rim, since a pocket is convex. Where two pockets meet, or a pocket
 and a dome or dish, metal can stand up under the face, but highest along the edges that they make or where
 a dome is square to the stem. A head whose rim stays over one floor all its way meets that floor, in closed
-form.
+form. Over measured heights see `valve_over_table`.
 """
 
 from __future__ import annotations
@@ -124,6 +124,10 @@ def drop(
     Returns: negative is minus the distance it must be drawn back to be clear.
     Source: the first metal from above on every line of the head; see the module.
     """
+    if crown.heights is not None:
+        from tallstack.geometry.valve_over_table import drop_on
+
+        return drop_on(crown.heights, head)
     pose = Pose(crown, head)
     shape = pose.shape
     if not crown.pockets and crown.cap is None:
@@ -165,8 +169,7 @@ def _to_one_floor(pose: Pose) -> tuple[Array, Flags]:
     """
     crown, head = pose
     way, sure = np.full(pose.shape, np.nan), np.zeros(pose.shape, dtype=bool)
-    top = 0.0 if crown.cap is None else np.maximum(crown.cap.height, 0.0)
-    risen = _to_plane(head) - top / head.stem[..., 2]  # the way down from where the whole face is above
+    risen = _to_plane(head) - crown.top / head.stem[..., 2]  # the way down from where the whole face is above
     for one in crown.pockets:
         middle = floor_centre(one)
         offset = head.centre - middle

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.geometry.cam import Cam, CamLobe
+from tallstack.geometry.cam import Cam, CamLobe, Tables
 from tallstack.geometry.clearance import Clearances, Situation, clearances, judged_on, nearest, situation
 from tallstack.geometry.clearance_doubt import Asked, slopes
 from tallstack.geometry.engine import build
@@ -31,7 +31,7 @@ LOBE = CamLobe("intake", "law", Placed(LAW, "intake", np.radians(106), 0.0, 0.0)
 
 
 def found_in(job: JobFile) -> Clearances:
-    return clearances(job.mapping, {}, job.quantities(), job.doubts)
+    return clearances(job.mapping, Tables(), job.quantities(), job.doubts)
 
 
 def lift_of(mapping: Mapping[str, object]) -> ValveLift:
@@ -103,7 +103,7 @@ def test_readings_at_the_valve_are_its_lift() -> None:
 
 def test_shape_of_a_gear_by_coordinates(tmp_path: Path) -> None:
     job = load(by_coordinates(tmp_path))
-    here = situation(job.mapping, "one", Cam(job.mapping, {}))
+    here = situation(job.mapping, "one", Cam(job.mapping, Tables()))
     found = shape(here.lifts["one.intake"])
     crank = np.radians(np.arange(-360.0, 360.0, 0.1))
     lifts = here.lifts["one.intake"].at(crank)
@@ -131,7 +131,7 @@ def least(here: Situation, name: str, what: str) -> float:
 def test_the_derivative_of_a_minimum_is_that_at_its_angle(tmp_path: Path, pockets: bool) -> None:
     """The envelope: central differences of the minimum, its angle found anew each time."""
     job = load(by_coordinates(tmp_path, pockets))
-    mapping, cam = job.mapping, Cam(job.mapping, {})
+    mapping, cam = job.mapping, Cam(job.mapping, Tables())
     here = situation(mapping, "one", cam)
     at = here.valves["one.intake"].least_drop()[0].angle
     asked = Asked("one.intake", "drop", at)
@@ -152,7 +152,7 @@ def test_the_derivative_of_a_minimum_is_that_at_its_angle(tmp_path: Path, pocket
         "one.intake.lifter.preload",
     ]
     entries += ["one.intake.pocket.depth", "one.intake.pocket.lean.x"] if pockets else []
-    table = slopes(mapping, here, (asked,), {entry: {entry: 1.0} for entry in entries})[asked.key]
+    table = slopes(mapping, here, (asked,), {entry: {entry: 1.0} for entry in entries}, Tables())[asked.key]
     for entry, slope in table.items():
         step = 2e-3
         ends = [
@@ -175,7 +175,7 @@ def test_the_derivative_of_a_minimum_is_that_at_its_angle(tmp_path: Path, pocket
 def test_entries_of_the_cam_move_the_minimum_as_their_budget_says(tmp_path: Path, entry: str) -> None:
     job = load(by_coordinates(tmp_path))
     doubt = {entry: job.doubts[entry]}
-    found = clearances(job.mapping, {}, {entry: {entry: 1.0}}, doubt)
+    found = clearances(job.mapping, Tables(), {entry: {entry: 1.0}}, doubt)
     name = "one.intake" if "intake" in entry else "one.exhaust"
     answer = next(one for one in found.valves if one.train == name)
     assert answer.piston is not None
@@ -184,7 +184,7 @@ def test_entries_of_the_cam_move_the_minimum_as_their_budget_says(tmp_path: Path
     ends = []
     for by in (step, -step):
         there = varied(job.mapping, entry, by)
-        ends.append(least(situation(there, "one", Cam(there, {})), name, "judged"))
+        ends.append(least(situation(there, "one", Cam(there, Tables())), name, "judged"))
     slope = (ends[0] - ends[1]) / (2 * step)
     assert answer.piston.budget.standard == pytest.approx(abs(slope) * doubt[entry].standard, rel=5e-3)
 
@@ -208,7 +208,7 @@ def test_advance_turns_both_lobes_earlier(tmp_path: Path) -> None:
 
 def read_off(job: JobFile, meets: str, room: float | None, stack: float) -> Flat:
     """Return the job by the bench: its drop at top centre read off the geometry, the cylinder shorter then."""
-    here = situation(job.mapping, "one", Cam(job.mapping, {}))
+    here = situation(job.mapping, "one", Cam(job.mapping, Tables()))
     mapping: dict[str, object] = {
         path: value
         for path, value in job.mapping.items()
@@ -239,11 +239,11 @@ def read_off(job: JobFile, meets: str, room: float | None, stack: float) -> Flat
 @pytest.mark.parametrize("stack", [0.0, 0.7])
 def test_the_bench_route_gives_what_coordinates_give_on_a_plain_crown(tmp_path: Path, stack: float) -> None:
     job = load(by_coordinates(tmp_path, pockets=False))
-    exact = situation(job.mapping, "one", Cam(job.mapping, {})).valves["one.intake"]
+    exact = situation(job.mapping, "one", Cam(job.mapping, Tables())).valves["one.intake"]
     assert isinstance(exact, ByCoordinates)
     for meets in ("crown", ""):
         mapping = read_off(job, meets, None if meets else 6.0, stack)
-        by_reading = situation(mapping, "one", Cam(mapping, {})).valves["one.intake"]
+        by_reading = situation(mapping, "one", Cam(mapping, Tables())).valves["one.intake"]
         assert isinstance(by_reading, ByReading)
         same_lift = exact._replace(lift=by_reading.lift)
         there, here = same_lift.least_drop()[0], by_reading.least_drop()[0]
@@ -261,7 +261,7 @@ def test_the_bench_route_gives_what_coordinates_give_on_a_plain_crown(tmp_path: 
 
 def test_without_its_room_a_pockets_reading_tells_nothing(tmp_path: Path) -> None:
     mapping = read_off(load(by_coordinates(tmp_path, pockets=False)), "pocket", None, 0.0)
-    here = situation(mapping, "one", Cam(mapping, {}))
+    here = situation(mapping, "one", Cam(mapping, Tables()))
     assert here.valves == {}
     assert here.lacks["one.intake"] == {"measured drop": ("one.intake.measured_drop.room",)}
 

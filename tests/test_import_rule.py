@@ -9,8 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from .clearance_jobs import by_coordinates
+
 ROOT = Path(__file__).parent.parent
 OUTSIDE = {"typer", "rich", "pydantic", "matplotlib", "tree_sitter", "tree_sitter_toml"}
+ALONE = {"derive.py": {"sympy"}, "crown_table.py": {"scipy"}}  # the one module that may load it
 
 
 def loaded(code: str) -> set[str]:
@@ -51,7 +54,7 @@ CLI = sorted((ROOT / "cli").rglob("*.py"))
 @pytest.mark.parametrize("path", GEOMETRY, ids=lambda path: path.name)
 def test_geometry_imports_the_standard_library_numpy_and_itself(path: Path) -> None:
     roots = {name.split(".")[0] for name in imports(path)}
-    allowed = set(sys.stdlib_module_names) | {"numpy"} | ({"sympy"} if path.name == "derive.py" else set())
+    allowed = set(sys.stdlib_module_names) | {"numpy"} | ALONE.get(path.name, set())
     assert not any(name.startswith("tallstack.cli") for name in imports(path))
     assert roots <= allowed | {"tallstack"}
 
@@ -81,7 +84,14 @@ def test_pushrods_loads_neither_sympy_nor_pictures_nor_the_syntax_tree(name: str
     job = ROOT / "worked_examples" / name / "job.toml"
     found = loaded(command("pushrods", str(job)))
     assert "numpy" in found
-    assert not found & {"sympy", "matplotlib", "rich", "tree_sitter", "tomlkit"}
+    assert not found & {"sympy", "scipy", "matplotlib", "rich", "tree_sitter", "tomlkit"}
+
+
+@pytest.mark.parametrize("words", ["check", "clearance"])
+def test_without_measured_heights_no_clearance_loads_what_joins_them(words: str, tmp_path: Path) -> None:
+    found = loaded(command(words, str(by_coordinates(tmp_path))))
+    assert "tallstack.geometry.cycle" in found
+    assert not found & {"tallstack.geometry.crown_table", "scipy", "sympy", "matplotlib", "tree_sitter"}
 
 
 @pytest.mark.parametrize("path", [*GEOMETRY, *CLI], ids=lambda path: path.name)

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.geometry.cam import Cam
+from tallstack.geometry.cam import Cam, Tables
 from tallstack.geometry.clearance import Clearances, Situation, clearances, judged_on, nearest, situation
 from tallstack.geometry.cycle import least_between
 from tallstack.geometry.mapping import Flat
@@ -26,7 +26,7 @@ NAME = "one.intake"
 
 def answers(path: Path, *tried: str) -> tuple[JobFile, Clearances]:
     job = load(path, tried)
-    return job, clearances(job.mapping, {}, job.quantities(), job.doubts)
+    return job, clearances(job.mapping, Tables(), job.quantities(), job.doubts)
 
 
 def remedies(job: JobFile, found: Clearances, name: str = NAME) -> dict[str, Remedy]:
@@ -40,7 +40,7 @@ def remedies(job: JobFile, found: Clearances, name: str = NAME) -> dict[str, Rem
 
 def closeness(mapping: Flat, name: str = NAME, scale: float = 1.0) -> float:
     """Return the smaller of drop and gap of an engine built anew, its lobes too."""
-    over = situation(mapping, "one", Cam(mapping, {})).valves[name]
+    over = situation(mapping, "one", Cam(mapping, Tables())).valves[name]
     drops, gap = nearest(over._replace(lift=over.lift._replace(scale=scale)))
     return judged_on(drops[0], gap)[1].value
 
@@ -207,7 +207,7 @@ def test_valves_are_kept_apart(tmp_path: Path) -> None:
         offered += 1
         assert one.gives >= pair.target.least - 2e-3
         if one.mapping is not None:
-            there = situation(one.mapping, "one", Cam(one.mapping, {}))
+            there = situation(one.mapping, "one", Cam(one.mapping, Tables()))
             assert apart(there) == pytest.approx(one.gives, abs=1e-5), one.kind
     assert offered >= 2
 

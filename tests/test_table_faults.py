@@ -1,7 +1,7 @@
-"""Every fault of a table of the user's own, a shelf or a lobe, ends in one clear message with its line.
+"""Every fault of a table of the user's own, a shelf, a lobe or a crown, ends in one clear message with its line.
 
-`faults/shelf/NAME.csv` and `faults/lobe/NAME.csv` are faulty tables, `NAME.txt` the exact text that must
-come out on standard error when the job beside them is run with the table.
+`faults/shelf/NAME.csv`, `faults/lobe/NAME.csv` and `faults/crown/NAME.csv` are faulty tables, `NAME.txt` the exact
+text that must come out on standard error when the job beside them is run with the table.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from tests.commands import tallstack
 FAULTS = Path(__file__).parent / "faults"
 SHELVES = sorted(path.stem for path in (FAULTS / "shelf").glob("*.csv"))
 LOBES = sorted(path.stem for path in (FAULTS / "lobe").glob("*.csv") if path.stem != "good")
+CROWNS = sorted(path.stem for path in (FAULTS / "crown").glob("*.csv") if path.stem != "good")
 WITHOUT_LINE = {"empty", "only-blank-lines", "not-utf-8", "utf-16"}
 PLACED = re.compile(r"^[\w-]+\.csv:(\d+):(\d+): \S", re.MULTILINE)
 HEADER = "label,kind,length,as,count\n"
@@ -42,6 +43,8 @@ def test_there_are_enough_faults() -> None:
     assert len(SHELVES) + len(LOBES) >= 50
     assert {path.stem for path in (FAULTS / "shelf").glob("*.txt")} == set(SHELVES)
     assert {path.stem for path in (FAULTS / "lobe").glob("*.txt")} == set(LOBES)
+    assert len(CROWNS) >= 20
+    assert {path.stem for path in (FAULTS / "crown").glob("*.txt")} == set(CROWNS)
 
 
 @pytest.mark.parametrize("name", SHELVES)
@@ -67,7 +70,19 @@ def test_fault_of_a_lobe_table_is_told_exactly(monkeypatch: pytest.MonkeyPatch, 
         assert PLACED.match(expected)
 
 
-@pytest.mark.parametrize("where", ["shelf", "lobe"])
+@pytest.mark.parametrize("name", CROWNS)
+def test_fault_of_a_crown_s_table_is_told_exactly(monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    monkeypatch.chdir(FAULTS / "crown")
+    expected, before = Path(f"{name}.txt").read_bytes().decode(), listing()
+    tried = ("--with", f"piston.crown_table={name}.csv")
+    for words in (("clearance",), ("clearance", "--json"), ("check",)):
+        assert refused(*words, "job.toml", *tried) == expected
+    assert listing() == before
+    if name not in WITHOUT_LINE:
+        assert PLACED.match(expected)
+
+
+@pytest.mark.parametrize("where", ["shelf", "lobe", "crown"])
 def test_lines_are_told_in_the_order_of_the_table(where: str) -> None:
     for path in (FAULTS / where).glob("*.txt"):
         lines = [int(line) for line, _ in PLACED.findall(path.read_text(encoding="utf-8"))]
@@ -77,6 +92,7 @@ def test_lines_are_told_in_the_order_of_the_table(where: str) -> None:
 def test_the_good_job_and_its_good_lobe_run() -> None:
     assert tallstack("pushrods", FAULTS / "shelf" / "job.toml").status == 0
     assert tallstack("pushrods", FAULTS / "lobe" / "job.toml").status == 0
+    assert tallstack("clearance", FAULTS / "crown" / "job.toml").status == 0
 
 
 def test_shelf_that_is_not_there(tmp_path: Path) -> None:
@@ -105,6 +121,15 @@ def test_table_of_too_many_lines(tmp_path: Path) -> None:
     path = tmp_path / "shelf.csv"
     path.write_text("label,kind,as\n" + "a,fixed,gauge\n" * 20_001)
     assert shelf(path) == f"{path}: 20,001 lines; a shelf has at most 20,000\n"
+
+
+def test_table_of_more_heights_than_a_crown_needs(tmp_path: Path) -> None:
+    path = tmp_path / "crown.csv"
+    path.write_text("x,y,height\n" + "".join(f"{one % 80 - 40},{one // 80 - 30},0\n" for one in range(5001)))
+    told = refused("clearance", FAULTS / "crown" / "job.toml", "--with", f"piston.crown_table={path}")
+    assert told.startswith(
+        f"{path}:5002:1: 5,001 heights; a table has at most 5,000: leave out where the crown is flat\n"
+    )
 
 
 def test_no_more_faults_are_told_than_one_reads(tmp_path: Path) -> None:

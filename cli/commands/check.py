@@ -18,7 +18,7 @@ from tallstack.geometry.ordering import Order, orders
 if TYPE_CHECKING:
     from tallstack.geometry.clearance import ValveClearance
 
-ASKING = (".measured_drop.", ".valve.face.")  # entries that are there for clearances
+ASKING = (".measured_drop.", ".valve.face.", "piston.crown_table")  # entries that are there for clearances
 CLOSEST = {"drop": "along the stem", "gap": "straight gap"}
 UNITS = {  # in JSON
     Dimension.LENGTH: "mm",
@@ -29,6 +29,7 @@ UNITS = {  # in JSON
     Dimension.FORCE: "n",
     Dimension.RATE: "n_per_mm",
     Dimension.PRESSURE: "bar",
+    Dimension.MODULUS: "gpa",
     Dimension.TEMPERATURE: "c",
     Dimension.SPEED: "rpm",
     Dimension.NUMBER: "",
@@ -38,19 +39,20 @@ SMALLEST = 5e-5  # a derivative shown as 0.0000 is left out
 
 def answer(job: JobFile) -> Answer:
     """Return what a job file holds; status 1 while blanks are open."""
+    job, close = _clearances(job)
     found = orders(job.mapping, job.quantities(), job.doubts)
-    close = _clearances(job)
     return Answer(_text(job, found, close), _document(job, found, close), MISSED if job.blanks else OK)
 
 
-def _clearances(job: JobFile) -> tuple[ValveClearance, ...]:
-    """Return the clearances of a job that says something of them, none of any other."""
+def _clearances(job: JobFile) -> tuple[JobFile, tuple[ValveClearance, ...]]:
+    """Return the clearances of a job that says something of them, none of any other; the job with its tables."""
     if not any(path.startswith("lobe.") or any(one in path for one in ASKING) for path in job.entries):
-        return ()
-    from tallstack.cli.lobefile import lobe_readings
+        return job, ()
+    from tallstack.cli.jobtables import with_tables
     from tallstack.geometry.clearance import clearances
 
-    return clearances(job.mapping, lobe_readings(job), job.quantities(), job.doubts).valves
+    job, tables = with_tables(job)
+    return job, clearances(job.mapping, tables, job.quantities(), job.doubts).valves
 
 
 def _document(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> dict[str, Any]:

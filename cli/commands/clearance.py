@@ -29,13 +29,14 @@ from tallstack.cli.clearance_words import (
 from tallstack.cli.files import ending, free, quoted, write
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.lobefile import lobe_readings
+from tallstack.cli.jobtables import with_tables
 from tallstack.cli.remedy_words import Mended, remedy_row
 from tallstack.cli.wording import CAUTION, INCH, paragraph, train_name
 from tallstack.geometry.clearance import (
     Clearances,
     Judged,
     PairClearance,
+    Situation,
     ValveClearance,
     clearances,
 )
@@ -78,7 +79,8 @@ def answer(
     if plot is not None:
         ending(plot)
         free(plot, force)
-    found = clearances(job.mapping, lobe_readings(job), job.quantities(), job.doubts)
+    job, tables = with_tables(job)
+    found = clearances(job.mapping, tables, job.quantities(), job.doubts)
     if not any(one.piston is not None for one in found.valves) and not any(one.judged for one in found.pairs):
         if not any(one.problem for one in found.valves):
             return Answer(_unusable(job, found), {}, UNUSABLE)
@@ -196,6 +198,8 @@ def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
                     "crank.turns", "forward", "word", "not entered; it decides which way the offset counts"
                 )
             )
+        if here.over.crown_table and any(isinstance(one, ByCoordinates) for one in here.valves.values()):
+            kept += _by_heights(here)
     for valve in found.valves:
         if valve.assumed_to_meet:
             why = "not entered; the reading does not say which"
@@ -207,6 +211,19 @@ def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
             entry = f"targets.{judged.target.name}"
             kept.append(Assumed(entry, judged.target.least, "length", "common practice, set your own"))
     return tuple(dict.fromkeys(kept))
+
+
+def _by_heights(here: Situation) -> list[Assumed]:
+    """Return what a crown is taken for that was measured at some of its places."""
+    flat = Assumed(
+        here.over.crown_table,
+        "flat between the points that were measured, in the crown plane beyond them",
+        "word",
+        "a bend between two points does not show in a table",
+    )
+    why = "the crown's table holds what is cut there: no pocket is cut from it again"
+    walls = [Assumed(f"{name}.pocket", "its wall alone", "word", why) for name in here.over.own_pockets]
+    return [flat, *walls]
 
 
 def text(job: JobFile, everything: Found) -> str:

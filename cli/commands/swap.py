@@ -43,10 +43,10 @@ def _clearances(job: JobFile, mapping: Flat) -> Clearances | None:
     """Return a job's clearances, or None where it says nothing of a lobe."""
     if not any(path.startswith("lobe.") for path in job.entries):
         return None
-    from tallstack.cli.lobefile import lobe_readings
+    from tallstack.cli.jobtables import with_tables
     from tallstack.geometry.clearance import clearances
 
-    return clearances(mapping, lobe_readings(job), {}, {})
+    return clearances(mapping, with_tables(job)[1], {}, {})
 
 
 def _readings_kept(after: JobFile, before: JobFile) -> tuple[Flat, list[str]]:

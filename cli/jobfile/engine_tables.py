@@ -1,8 +1,9 @@
 """The tables of the engine below the valve gear: crank, piston, stack, chamber, cylinders."""
 
 from tallstack.cli.jobfile.fields import Choice, FileName, Name, Quantity, Sign
-from tallstack.cli.jobfile.tables import Named, Rows, Table, degrees, direction, millimetres, point
+from tallstack.cli.jobfile.tables import Named, Rows, Table, degrees, direction, measure, millimetres, point
 from tallstack.cli.jobfile.values import Dimension
+from tallstack.geometry.fits.materials import MATERIALS as STUFF
 
 TOP = (
     "format",
@@ -17,6 +18,9 @@ TOP = (
     "cam",
     "train",
     "targets",
+    "running",
+    "materials",
+    "studs",
 )
 
 CRANK = Table(
@@ -26,6 +30,8 @@ CRANK = Table(
     turns=Choice('"forward": just after top centre the crank pin moves towards +x', ("forward", "backward")),
     counterweight_radius=millimetres("counterweight's outer radius", 30, 150),
     conrod_beam_width=millimetres("across the connecting rod's beam, in the plane of swing", 8, 60),
+    conrod_area=measure("section of the connecting rod's beam, for its stretch", Dimension.AREA, 60, 900),
+    conrod_modulus=measure("elastic modulus of the connecting rod", Dimension.MODULUS, 60, 220),
 )
 
 DOME = Table(
@@ -48,10 +54,12 @@ PISTON = Table(
     ring_land=millimetres("crown edge down to the top ring groove", 2, 20),
     dome=DOME,
     dish=DISH,
-    crown_table=FileName("table of measured crown heights, CSV"),
+    crown_table=FileName("measured crown heights, CSV with x, y and height"),
     diameter=millimetres("the skirt's diameter", 30, 150),
     skirt_below_pin=millimetres("lower edge of the skirt below the pin axis", 5, 80),
     skirt_inner=millimetres("inside width of the skirt in the plane of swing", 20, 145),
+    oil_ring=millimetres("lower side of the oil ring below the crown plane", 5, 60),
+    mass=measure("piston with rings, pin and the rod's small end", Dimension.MASS, 80, 1500),
     crown_volume=Quantity(
         "pockets and dish positive, dome negative", Dimension.VOLUME, usual=(-60, 60), below=10000
     ),
@@ -77,6 +85,39 @@ STACK = Table(
     bore=millimetres("bore", 35, 150),
     case_deck=millimetres("case deck above the crank centre, as it was when points were measured", 50, 350),
     measured_deck=UNDER_PISTON,
+    base_gasket_free=millimetres("base gasket before it is pressed", 0.05, 6),
+    head_gasket_free=millimetres("head gasket before it is pressed", 0.05, 6),
+    mouth_width=millimetres("opening of the case under the cylinder, in the plane of swing", 40, 200),
+    mouth_below=millimetres("lower edge of that opening below the case deck", 0, 120, sign=Sign.ZERO_UP),
+)
+
+PARTS = ("cylinder", "case", "head", "valve", "rocker", "pushrod")
+
+RUNNING = Table(
+    "The engine as it runs, for estimates.",
+    speed=measure("crank speed", Dimension.SPEED, 500, 12000),
+    pressure_at_opening=measure("cylinder pressure as the exhaust opens", Dimension.PRESSURE, 1, 15),
+    cold=measure("temperature at which it was set", Dimension.TEMPERATURE, 5, 40, sign=Sign.ANY),
+    **{
+        f"hot_{part}": measure(
+            f"temperature of the {part}, hot", Dimension.TEMPERATURE, 50, 600, sign=Sign.ANY
+        )
+        for part in PARTS
+    },
+)
+
+MATERIALS = Table(
+    "What the parts are made of.",
+    **{part: Choice(f"material of the {part}", tuple(STUFF)) for part in PARTS},
+)
+
+STUDS = Table(
+    "The cylinder studs and their head nuts.",
+    stands=millimetres("stud above the case deck", 80, 400),
+    head_seat=millimetres("head's gasket face up to the nut's seat", 5, 200),
+    washer=millimetres("washer under the nut", 0.5, 6),
+    nut_height=millimetres("thread in the nut", 5, 60),
+    diameter=millimetres("stud's thread, outside", 5, 16),
 )
 
 CHAMBER = Table(
@@ -116,6 +157,7 @@ CYLINDER = Table(
     stack=STACK,
     piston=PISTON,
     chamber=CHAMBER,
+    studs=STUDS,
     spigot=SPIGOT,
     intake_face=FACE,
     exhaust_face=FACE,

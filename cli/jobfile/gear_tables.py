@@ -4,10 +4,12 @@ from tallstack.cli.jobfile.engine_tables import CRANK, PISTON, THEN_STACK
 from tallstack.cli.jobfile.fields import Choice, Name, Parts, Sign, Text, YesNo
 from tallstack.cli.jobfile.tables import (
     Either,
+    Rows,
     Table,
     degrees,
     direction,
     lean_pair,
+    measure,
     millimetres,
     number,
     place,
@@ -76,6 +78,7 @@ VALVE = Table(
     margin=millimetres("margin of the head", 0.3, 4),
     stem_diameter=millimetres("stem", 4, 14),
     sink=millimetres("moved into the head along its stem since", 0, 3, sign=Sign.ANY),
+    retainer_to_seal=millimetres("retainer down to seal or guide, valve closed", 8, 30),
 )
 
 POCKET = Table(
@@ -99,12 +102,46 @@ ROD_ENDS = Table(
     gauge=millimetres("diameter of the gauge's sharp-edged seats", 1, 8),
 )
 
+SPRING = Table(
+    "One valve spring.",
+    installed=millimetres("height with the valve closed, as measured", 20, 70),
+    free_length=millimetres("length without load", 25, 90),
+    force=measure("force at one height, as measured", Dimension.FORCE, 50, 3000),
+    force_at=millimetres("the height at which that force was measured", 20, 70),
+    rate=measure("rate", Dimension.RATE, 5, 200),
+    wire=millimetres("wire", 1.5, 8),
+    mean_diameter=millimetres("mean coil diameter", 10, 45),
+    active_coils=number("active coils", 2, 12),
+    shear_modulus=measure("shear modulus of the wire", Dimension.MODULUS, 60, 85),
+    solid_height=millimetres("height with its coils touching", 10, 50),
+)
+
+MASSES = Table(
+    "What moves with the valve gear.",
+    valve=measure("valve with retainer and locks", Dimension.MASS, 30, 250),
+    springs=measure("the valve's springs together", Dimension.MASS, 20, 200),
+    rocker=measure("the rocker's share, weighed at its valve end", Dimension.MASS, 10, 150),
+    pushrod=measure("pushrod", Dimension.MASS, 20, 150),
+    lifter=measure("lifter", Dimension.MASS, 30, 250),
+)
+
+TUBE = Table(
+    "The tube around the pushrod.",
+    seat_low=point("centre of the tube's seat in the case, from the case deck"),
+    seat_high=point("centre of the tube's seat in the head, from the head's gasket face"),
+    shortest=millimetres("tube pushed together", 50, 350),
+    longest=millimetres("tube drawn out, its seals just holding", 50, 400),
+    inner_diameter=millimetres("inside of the tube", 9, 40),
+)
+
 PUSHROD = Table(
     "The pushrod to be ordered.",
     **ROD_ENDS.parts,
     diameter=millimetres("tube's outer diameter", 5, 16),
     wall=millimetres("tube's wall", 0.5, 5),
     material=Text("material of the tube"),
+    cup_radius_low=millimetres("radius of the cup in the lifter", 2.5, 8),
+    cup_radius_high=millimetres("radius of the cup in the rocker", 2.5, 8),
 )
 
 CHECKING_ROD = Table(
@@ -177,6 +214,9 @@ TRAIN = Table(
     valve=VALVE,
     pocket=POCKET,
     pushrod=PUSHROD,
+    tube=TUBE,
+    spring=Either(SPRING, Rows(SPRING)),
+    masses=MASSES,
     measured_pushrod=MEASURED_PUSHROD,
     measured_drop=MEASURED_DROP,
 )

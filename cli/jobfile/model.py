@@ -4,11 +4,21 @@ Every entry is optional until an answer needs it, but for the names that tie the
 What entries mean together is decided in `checks`.
 """
 
-from tallstack.cli.jobfile.engine_tables import CHAMBER, CRANK, CYLINDER, PISTON, STACK
+from tallstack.cli.jobfile.engine_tables import (
+    CHAMBER,
+    CRANK,
+    CYLINDER,
+    MATERIALS,
+    PISTON,
+    RUNNING,
+    STACK,
+    STUDS,
+)
 from tallstack.cli.jobfile.fields import Choice, Format, Text
 from tallstack.cli.jobfile.gear_tables import TRAIN
 from tallstack.cli.jobfile.lobe_tables import CAM, LOBE
-from tallstack.cli.jobfile.tables import Named, Rows, Table, number, target
+from tallstack.cli.jobfile.tables import Named, Rows, Table, measure, number, target
+from tallstack.cli.jobfile.values import Dimension
 
 TARGETS = Table(
     "Limits; where one is not set, common practice is named beside the verdict.",
@@ -23,6 +33,11 @@ TARGETS = Table(
     skirt=target("skirt to counterweight and connecting rod", 0.3, 6),
     across=target("piston to the other cylinder's spigot", 0.3, 6),
     tube=target("pushrod to its tube", 0.2, 6),
+    compression_ratio=number("compression ratio wanted", 6, 14, wish=True),
+    seat_force=measure(
+        "force of a valve's springs on its seat, wanted", Dimension.FORCE, 150, 1500, wish=True
+    ),
+    hot_lash=target("lash of a solid lifter, hot, at the valve", 0, 1),
     stud_diameters=number("stud engagement in diameters", 0.5, 4, wish=True),
     preload_least=target("hydraulic preload, at least", 0.05, 4),
     preload_most=target("hydraulic preload, at most", 0.1, 6),
@@ -43,4 +58,7 @@ JOB = Table(
     cam=CAM,
     train=Rows(TRAIN),
     targets=TARGETS,
+    running=RUNNING,
+    materials=MATERIALS,
+    studs=STUDS,
 )

@@ -61,6 +61,13 @@ def number(words: str, *usual: float, wish: bool = False, sign: Sign = Sign.POSI
     return Quantity(words, Dimension.NUMBER, sign, _range(usual), below=10000.0, wish=wish)
 
 
+def measure(
+    words: str, dimension: Dimension, *usual: float, sign: Sign = Sign.POSITIVE, wish: bool = False
+) -> Quantity:
+    """Return a quantity of another sort; usual : as shown, where most engines lie."""
+    return Quantity(words, dimension, sign, _range(usual), wish=wish)
+
+
 def target(words: str, *usual: float) -> Quantity:
     """Return a wished-for length of 0 or more."""
     return millimetres(words, *usual, sign=Sign.ZERO_UP, wish=True)

@@ -41,6 +41,7 @@ class Dimension(Enum):
     FORCE = "force"
     RATE = "rate"
     PRESSURE = "pressure"
+    MODULUS = "modulus"
     TEMPERATURE = "temperature"
     SPEED = "speed"
     NUMBER = "number"
@@ -68,10 +69,9 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
     Dimension.PRESSURE: {
         "bar": Fraction(1, 10),
         "mpa": Fraction(1),
-        "gpa": Fraction(1000),
         "psi": PSI,
-        "n/mm2": Fraction(1),
     },
+    Dimension.MODULUS: {"gpa": Fraction(1000), "mpa": Fraction(1), "n/mm2": Fraction(1), "psi": PSI},
     Dimension.TEMPERATURE: {
         "c": Fraction(1),
         "°c": Fraction(1),
@@ -94,6 +94,7 @@ SHOWN_UNITS = {
     Dimension.FORCE: "N, kN or lbf",
     Dimension.RATE: "N/mm or lbf/in",
     Dimension.PRESSURE: "bar, MPa or psi",
+    Dimension.MODULUS: "GPa, N/mm2 or psi",
     Dimension.TEMPERATURE: "C or F",
     Dimension.SPEED: "rpm",
     Dimension.NUMBER: "no unit",
@@ -107,6 +108,7 @@ A = {  # with its article
     Dimension.FORCE: "a force",
     Dimension.RATE: "a spring rate",
     Dimension.PRESSURE: "a pressure",
+    Dimension.MODULUS: "a modulus",
     Dimension.TEMPERATURE: "a temperature",
     Dimension.SPEED: "a speed",
     Dimension.NUMBER: "a plain number",
@@ -120,11 +122,14 @@ EXAMPLES = {
     Dimension.FORCE: 'for example "600 N" or "135 lbf"',
     Dimension.RATE: 'for example "52 N/mm" or "300 lbf/in"',
     Dimension.PRESSURE: 'for example "8 bar" or "120 psi"',
+    Dimension.MODULUS: 'for example "207 GPa"',
     Dimension.TEMPERATURE: 'for example "90 C" or "195 F"',
     Dimension.SPEED: 'for example "5500 rpm"',
     Dimension.NUMBER: "for example 20",
 }
-SAME_SIGN = str.maketrans({"−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "\u00a0": " ", "\u202f": " ", "²": "2"})
+SAME_SIGN = str.maketrans(
+    {"−": "-", "–": "-", "″": '"', "”": '"', "“": '"', "\u00a0": " ", "\u202f": " ", "²": "2"}
+)
 NUMBER = re.compile(
     r"""\s*(?P<sign>[+-]?)\s*
     (?:(?:(?P<whole>\d+)\s+)?(?P<over>\d+)\s*/\s*(?P<under>\d+)

@@ -1,0 +1,312 @@
+"""`tallstack fits`: what a taller, longer-stroke stack breaks besides the valve gear."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from tallstack.cli.across_words import (
+    Crossing,
+    across_rows,
+    crossing_lines,
+    drop_rows,
+    piston_rows,
+    verdict_of,
+)
+from tallstack.cli.answer import (
+    MISSED,
+    OK,
+    UNUSABLE,
+    Answer,
+    head,
+    head_lines,
+    tail,
+    tail_lines,
+    warning_lines,
+)
+from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
+from tallstack.cli.fits_words import Answered, lacking_lines, part_lines, row
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.ports_words import face_rows, facing_rows, port_lines
+from tallstack.cli.wording import CAUTION, paragraph
+from tallstack.geometry.cam import CamLobe
+from tallstack.geometry.engine import Train, build
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.fits import across, column, drop_on, heat, ports, skirt, springs, studs, tubes, volume
+from tallstack.geometry.fits.judging import judged, limit_of
+from tallstack.geometry.fits.part import Figures, Lacking, Part
+from tallstack.geometry.fits.spigot import Spigot
+from tallstack.geometry.mapping import Flat, names
+from tallstack.geometry.valve_lift import ValveLift, apart, shape, valve_lift
+from tallstack.geometry.verdict import Verdict
+
+if TYPE_CHECKING:
+    from tallstack.geometry.cam import Cam
+
+OF_CYLINDER: tuple[tuple[str, Part], ...] = (
+    ("DISPLACEMENT", volume.displacement),
+    ("DECK AND SQUISH", volume.squish),
+    ("SQUISH AT SPEED", volume.squish_at_speed),
+    ("COMPRESSION", volume.compression),
+    ("CONNECTING ROD'S SWING", skirt.swing),
+    ("SKIRT TO CONNECTING ROD", skirt.skirt_to_beam),
+    ("SKIRT TO COUNTERWEIGHT", skirt.skirt_to_counterweight),
+    ("CONNECTING ROD TO SPIGOT", skirt.beam_to_spigot),
+    ("CONNECTING ROD TO CASE MOUTH", skirt.beam_to_mouth),
+    ("SKIRT AND OIL RING BELOW THE SPIGOT", skirt.hanging),
+    ("STUDS", studs.engagement),
+    ("GASKETS", studs.crush),
+)
+HAND = (
+    "Each of these is computed from what was entered, and none of them says that the engine may be run. Before final "
+    "assembly turn it by hand, slowly, twice, with every part in place, and look at each of these places with a "
+    "feeler, clay or a lamp."
+)
+
+
+class Found(NamedTuple):
+    """Every fit of a job."""
+
+    cylinders: tuple[Answered, ...]
+    trains: tuple[Answered, ...]
+    moved: tuple[ports.Moved, ...]
+    facing: tuple[ports.Facing, ...]
+    ports_lack: tuple[Lacking, ...]
+    compared: bool  # with a build before
+    crossing: Crossing
+
+
+def answer(
+    job: JobFile,
+    before: JobFile | None = None,
+    strict: bool = False,
+    plot: Path | None = None,
+    force: bool = False,
+) -> Answer:
+    """Return the fits of a job; before : the job to compare its ports with.
+
+    Raises:
+        OutputRefusedError: where a picture is asked for and there is nothing to lower.
+    """
+    if plot is not None:
+        ending(plot)
+        free(plot, force)
+    found = _found(job, before)
+    answers = (*found.cylinders, *found.trains)
+    if not found.moved and all(isinstance(one.found, Lacking) for one in answers):
+        lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
+        return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
+    ended = _status(job, answers, found.crossing, strict)
+    text = _text(job, found)
+    if plot is not None:
+        if not found.crossing.drop_on:
+            message = f"{plot}: nothing to draw; lowering a cylinder needs both spigots, pistons and connecting rods"
+            raise OutputRefusedError(message)
+        from tallstack.cli.drop_plot import written
+
+        write(plot, written(job, _lowerings(job, found.crossing), ending(plot)), force)
+        text += f"\n\n{plot}: the room while a cylinder is lowered, at every crank angle"
+    return Answer(text, _document(job, found), ended)
+
+
+def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, across.Mover, Spigot]]:
+    """Return every lowering with the parts it is worked out from."""
+    rows = []
+    for one in found.drop_on:
+        moving, stands = (
+            across.mover(job.mapping, one.fitted, with_rod=True),
+            across.spigot_of(job.mapping, one.lowered),
+        )
+        assert isinstance(moving, across.Mover)
+        assert isinstance(stands, Spigot)
+        rows.append((one, moving, stands))
+    return rows
+
+
+def _found(job: JobFile, before: JobFile | None) -> Found:
+    mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
+    cylinders = [
+        Answered(title, name, judged(mapping, part, name, _of(quantities, name), doubts))
+        for title, part in OF_CYLINDER
+        for name in job.names["cylinders"]
+    ]
+    trains = [
+        Answered(title, name, judged(mapping, part, name, _of(quantities, name.rpartition(".")[0]), doubts))
+        for title, part in _of_trains(job)
+        for name in job.names["trains"]
+    ]
+    moved, lacks = ([], []) if before is None else ports.moved(before.mapping, mapping)
+    between = ports.facing(moved, mapping)
+    return Found(
+        tuple(cylinders),
+        tuple(trains),
+        tuple(moved),
+        tuple(between),
+        tuple(lacks),
+        before is not None,
+        _crossing(mapping),
+    )
+
+
+def _crossing(mapping: Flat) -> Crossing:
+    """Return everything across the cylinders; nothing where there is but one, or nothing was measured."""
+    limit = limit_of(mapping, "across")
+    assert limit is not None
+    couples = across.pairs(mapping)
+    if not couples or not any(".spigot." in path for path in mapping):
+        return Crossing((), {}, (), (), limit, ())
+    movers = {name: across.mover(mapping, name) for name in names(mapping, "cylinders")}
+    with_rods = {name: across.mover(mapping, name, with_rod=True) for name in movers}
+    stands = {name: across.spigot_of(mapping, name) for name in movers}
+    close, reliefs, drops = [], {}, []
+    for one, other in couples:
+        moving, rod, spigot = movers[one], with_rods[one], stands[other]
+        if isinstance(moving, Lacking) or isinstance(spigot, Lacking):
+            continue
+        found = across.piston_to_spigot(moving, spigot, other)
+        close.append(found)
+        if found.gap < limit.value:
+            reliefs[one, other] = across.relief_for(moving, spigot, limit.value)
+        if not isinstance(rod, Lacking):
+            drops.append(drop_on.drop_on(rod, spigot, other))
+    pistons = []
+    for one, other in couples:
+        first, second = movers[one], movers[other]
+        if one < other and not isinstance(first, Lacking) and not isinstance(second, Lacking):
+            pistons.append(across.piston_to_piston(mapping, first, second))
+    lacks = [lack for table in (with_rods, stands) for lack in table.values() if isinstance(lack, Lacking)]
+    return Crossing(tuple(close), reliefs, tuple(pistons), tuple(drops), limit, tuple(lacks))
+
+
+def _of(quantities: Mapping[str, Mapping[str, float]], cylinder: str) -> dict[str, Mapping[str, float]]:
+    """Return the quantities that can move a cylinder's fits."""
+    engine = ("stack.", "crank.", "piston.", "chamber.", "running.", "lobe.", "cam.")
+    return {
+        name: paths
+        for name, paths in quantities.items()
+        if any(path.startswith((f"{cylinder}.", *engine)) for path in paths)
+    }
+
+
+class Gear(NamedTuple):
+    """What a valve gear does with its lobe; NaN where it is not known."""
+
+    lobe: CamLobe | None
+    lobe_lift: float  # mm, at the lifter
+    valve_lift: float  # mm
+    ratio_at_seat: float
+    ratio_at_peak: float
+
+
+NOTHING = Gear(None, math.nan, math.nan, math.nan, math.nan)
+
+
+def _of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
+    """Return the parts of a valve gear, its lift taken as the job's own lobes give it."""
+    gears = _gears(job)
+
+    def of(train: str) -> Gear:
+        return gears.get(train, NOTHING)
+
+    def tube(mapping: Flat, train: str) -> Figures | Lacking:
+        return tubes.tube_room(mapping, train, of(train).lobe_lift)
+
+    def full(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.at_full_lift(mapping, train, of(train).valve_lift)
+
+    def retainer(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.retainer(mapping, train, of(train).valve_lift)
+
+    def leaves(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.leaves_the_cam(mapping, train, of(train).lobe)
+
+    def pressed(mapping: Flat, train: str) -> Figures | Lacking:
+        gear = of(train)
+        return column.column(mapping, train, gear.valve_lift, gear.ratio_at_peak, gear.ratio_at_seat)
+
+    return (
+        ("PUSHROD TUBES", tubes.tube_length),
+        ("ROOM IN THE TUBES", tube),
+        ("SPRINGS, VALVE CLOSED", springs.seat),
+        ("SPRINGS AT FULL LIFT", full),
+        ("RETAINERS", retainer),
+        ("VALVE LEAVING THE CAM", leaves),
+        ("PUSHROD UNDER LOAD", pressed),
+        ("COLD TO HOT", heat.hot),
+    )
+
+
+def _gears(job: JobFile) -> dict[str, Gear]:
+    """Return what every valve gear does, where the job says anything of tubes, springs or seals."""
+    asked = (".tube.", ".spring.", ".retainer_to_seal", ".masses.")
+    if not any(one in path for path in job.entries for one in asked):
+        return {}
+    from tallstack.cli.jobtables import with_tables
+    from tallstack.geometry.cam import Cam
+
+    cam = Cam(job.mapping, with_tables(job)[1])
+    engine = build(job.mapping)
+    return {name: _gear(engine.train(name), cam) for name in job.names["trains"]}
+
+
+def _gear(train: Train, cam: Cam) -> Gear:
+    try:
+        lobe = cam.lobe_of(train.name)
+    except GeometryError:
+        return NOTHING
+    if not isinstance(lobe, CamLobe):
+        return NOTHING
+    lift = valve_lift(train, lobe)
+    if not isinstance(lift, ValveLift) or apart(lift):
+        return NOTHING
+    found = shape(lift)
+    at_lifter = math.nan if lobe.at_valve else lobe.peak[1]
+    ratios = (math.nan if one is None else one for one in (found.ratio_at_seat, found.ratio_at_peak))
+    return Gear(lobe, at_lifter, found.peak_lift, *ratios)
+
+
+def _status(job: JobFile, answers: Sequence[Answered], crossing: Crossing, strict: bool) -> int:
+    if strict and job.warnings:
+        return MISSED
+    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
+    verdicts = [
+        figure.verdict
+        for one in answers
+        if not isinstance(one.found, Lacking)
+        for figure in one.found.values()
+    ]
+    gaps = [one.gap for one in crossing.across] + [one.gap for one in crossing.pistons]
+    verdicts += [verdict_of(gap, crossing.limit) for gap in gaps]
+    return MISSED if any(verdict in missed for verdict in verdicts) else OK
+
+
+def _text(job: JobFile, found: Found) -> str:
+    answers = (*found.cylinders, *found.trains)
+    lines = [*head_lines("FITS", job), *warning_lines(job), *part_lines(job, answers)]
+    lines += crossing_lines(job, found.crossing)
+    lines += port_lines(job, found.moved, found.facing, found.ports_lack, found.compared)
+    lines += [*lacking_lines(answers), *tail_lines(job)]
+    return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
+
+
+def _document(job: JobFile, found: Found) -> dict[str, Any]:
+    swept = [
+        one.found["displacement"].value
+        for one in found.cylinders
+        if not isinstance(one.found, Lacking) and "displacement" in one.found
+    ]
+    whole = sum(swept) if len(swept) == len(job.names["cylinders"]) else None
+    return {
+        **head("fits", job),
+        "displacement_cc": whole,
+        "cylinders": [{"cylinder": name, **row(found.cylinders, name)} for name in job.names["cylinders"]],
+        "trains": [{"train": name, **row(found.trains, name)} for name in job.names["trains"]],
+        "across": across_rows(found.crossing),
+        "pistons": piston_rows(found.crossing),
+        "drop_on": drop_rows(found.crossing.drop_on),
+        "faces": face_rows(found.moved),
+        "facing": facing_rows(found.facing),
+        **tail(job),
+    }

@@ -1,0 +1,214 @@
+"""The fits of an engine, in words: each part with its figures, or with what is still to be measured."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.wording import INCH, VERDICTS, paragraph
+from tallstack.geometry.fits.judging import Judged
+from tallstack.geometry.fits.part import Lacking
+
+LABELS = {
+    "displacement": "displacement of the cylinder",
+    "deck": "crown below the cylinder's top",
+    "squish": "squish at rest",
+    "gasket_for_squish_least": "head gasket for the least squish",
+    "gasket_for_squish_most": "head gasket for the most squish",
+    "gasket_for_ratio": "head gasket for the ratio wanted",
+    "deck_for_ratio": "or deck for it",
+    "conrod_stretch": "connecting rod's stretch at speed",
+    "squish_at_speed": "squish left at that speed",
+    "volume_at_top": "volume over the piston at the top",
+    "crown_volume": "of it, what the crown adds",
+    "compression_ratio": "compression ratio",
+    "swing_forward": "connecting rod's swing towards +x",
+    "swing_backward": "connecting rod's swing towards -x",
+    "skirt_to_conrod": "skirt to connecting rod",
+    "skirt_to_counterweight": "skirt to counterweight",
+    "conrod_to_spigot": "connecting rod to its spigot",
+    "conrod_to_mouth": "connecting rod to the case mouth",
+    "skirt_hangs": "skirt below the spigot",
+    "oil_ring_hangs": "oil ring below the spigot",
+    "tube_length": "tube between its seats",
+    "tube_to_shortest": "left to its shortest",
+    "tube_to_longest": "left to its longest",
+    "tube_room_at_rest": "pushrod in its tube, at rest",
+    "tube_room": "pushrod in its tube, through the lift",
+    "thread_in_nut": "thread in the head nuts",
+    "thread_diameters": "in diameters of the stud",
+    "base_gasket_crush": "base gasket crushed by",
+    "head_gasket_crush": "head gasket crushed by",
+    "spring_rate": "rate of its springs together",
+    "spring_height": "springs' height, valve closed",
+    "seat_force": "force on the seat",
+    "shim_for_seat_force": "shim for the seat force wanted",
+    "open_force": "force at full lift",
+    "coil_bind": "left to coil bind",
+    "retainer_to_seal": "left from retainer to seal or guide",
+    "leaves_the_cam": "valve first leaves the cam",
+    "load_at_seat": "pushrod's load, valve leaving the seat",
+    "load_at_full_lift": "pushrod's load at full lift",
+    "load_at_opening": "load, opening against the cylinder",
+    "buckling_load": "load at which it would buckle",
+    "buckling_margin": "of the greatest load",
+    "pushrod_shortens": "it shortens under load by",
+    "lift_lost": "valve lift lost by it",
+    "contact_low": "greatest pressure, lower ball",
+    "contact_high": "greatest pressure, upper ball",
+    "hot_lash": "lash when hot",
+    "hot_preload": "preload when hot",
+    "lash_change": "lash gained by heat",
+    "preload_change": "preload gained by heat",
+    "cold_lash_for_it": "lash to set cold",
+}
+FROM_MEMORY = ("skirt", "across", "coil_bind", "retainer", "stud_diameters")
+LBF = 4.4482216152605
+PSI = 6894.757293168361e-6  # N/mm²
+SHOWN: dict[str, tuple[tuple[str, float, int], ...]] = {  # unit → how it is shown: name, size in it, decimals
+    "mm": (("mm", 1.0, 2), ("in", INCH, 3)),
+    "cc": (("cc", 1.0, 1), ("cu in", 16.387064, 2)),
+    "deg": (("deg", 1.0, 2),),
+    "n": (("N", 1.0, 0), ("lbf", LBF, 0)),
+    "n_per_mm": (("N/mm", 1.0, 2), ("lbf/in", LBF / INCH, 0)),
+    "mpa": (("MPa", 1.0, 0), ("psi", PSI, 0)),
+    "rpm": (("rpm", 1.0, 0),),
+    "g": (("g", 1.0, 1), ("oz", 28.349523125, 2)),
+    "": (("", 1.0, 3),),
+}
+
+
+class Answered(NamedTuple):
+    """One part, for one cylinder or valve gear."""
+
+    title: str
+    subject: str  # its name
+    found: Mapping[str, Judged] | Lacking
+
+
+def part_lines(job: JobFile, answers: Sequence[Answered]) -> list[str]:
+    """Return every part that could be worked out, then what is not measured."""
+    lines: list[str] = []
+    for title in dict.fromkeys(one.title for one in answers):
+        alike: dict[tuple[str, ...], list[str]] = {}
+        for one in answers:
+            if one.title == title and not isinstance(one.found, Lacking):
+                texts = (text for key, judged in one.found.items() for text in _figure(job, key, judged))
+                alike.setdefault(tuple(texts), []).append(one.subject.replace(".", " "))
+        if any(alike):
+            lines += ["", title]
+        for shown, subjects in alike.items():
+            if shown:
+                lines += [f"  {', '.join(subjects)}", *shown]
+    return lines
+
+
+def _figure(job: JobFile, key: str, judged: Judged) -> list[str]:
+    doubt = judged.budget.expanded if judged.proved else 0.0
+    shown = "".join(f"{_number(judged.value, unit, doubt):>14}" for unit in _units(job, judged))
+    verdict = "" if judged.verdict is None else f"  {VERDICTS[judged.verdict]}"
+    lines = [f"    {LABELS.get(key, key):<36}{shown}{verdict}".rstrip()]
+    behind = [*_angle(judged), *_doubt(job, judged, doubt), *_limits(job, judged)]
+    if judged.figure.note:
+        behind.append(judged.figure.note)
+    if behind:
+        lines.append(paragraph("; ".join(behind), 8, 2))
+    return lines
+
+
+def _units(job: JobFile, judged: Judged) -> Sequence[tuple[str, float, int]]:
+    units = SHOWN[judged.figure.unit]
+    return units[::-1] if job.units == "in" else units
+
+
+def _number(value: float, unit: tuple[str, float, int], doubt: float = 0.0) -> str:
+    """Return a number in a unit, with no more digits than its doubt supports."""
+    name, size, places = unit
+    if doubt > 0:
+        places = max(0, min(places, 1 - math.floor(math.log10(doubt / size))))
+    return f"{value / size + 0.0:.{places}f} {name}".rstrip()
+
+
+def shown_as(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:
+    """Return a quantity in the job's unit, with the other beside it."""
+    units = SHOWN[unit][::-1] if job.units == "in" else SHOWN[unit]
+    first, *rest = (_number(value, one, doubt) for one in units)
+    return f"{first} ({rest[0]})" if rest else first
+
+
+def _angle(judged: Judged) -> list[str]:
+    if judged.figure.at is None:
+        return []
+    degrees = math.degrees(float(judged.figure.at))
+    degrees = (degrees + 180.0) % 360.0 - 180.0
+    if abs(degrees) < 0.05:
+        return ["at top centre"]
+    return [f"{abs(degrees):.1f} degrees {'after' if degrees > 0 else 'before'} top centre"]
+
+
+def _doubt(job: JobFile, judged: Judged, doubt: float) -> list[str]:
+    if judged.proved:
+        return [f"+/- {shown_as(job, doubt, judged.figure.unit, doubt)}"] if doubt > 0 else []
+    names = list(judged.budget.undoubted)
+    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+    return [f"no +/- entered for {', '.join(names[:3])}{more}"]
+
+
+def _limits(job: JobFile, judged: Judged) -> list[str]:
+    words = []
+    for limit in judged.limits:
+        who = "yours" if limit.is_set else "common practice, set your own"
+        if not limit.is_set and limit.name in FROM_MEMORY:
+            who = "common practice, from memory, set your own"
+        side = "at most" if limit.name == judged.figure.most else "at least"
+        words.append(f"{side} {shown_as(job, limit.value, judged.figure.unit)}: {who} (targets.{limit.name})")
+    return words
+
+
+def lacking_lines(answers: Sequence[Answered]) -> list[str]:
+    """Return what is not measured, each part with its entries."""
+    alike: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
+    for one in answers:
+        if isinstance(one.found, Lacking):
+            own = tuple(entry.removeprefix(f"{one.subject}.") for entry in one.found.entries)
+            alike.setdefault((one.title, own, one.found.why), []).append(one.subject)
+    if not alike:
+        return []
+    lines = ["", "NOT MEASURED"]
+    for (title, entries, why), subjects in alike.items():
+        named = [
+            meant(f"{subjects[0]}.{entry}", subjects[0]) if "." in subjects[0] else meant(entry, "")
+            for entry in entries
+        ]
+        needs = f"needs {', '.join(named)}" if named else ""
+        said = "; ".join(part for part in (why, needs) if part)
+        who = ", ".join(subject.replace(".", " ") for subject in subjects)
+        lines.append(paragraph(f"{title.lower()}, {who}: {said}", 2, 4))
+    return lines
+
+
+def row(answers: Sequence[Answered], subject: str) -> dict[str, object]:
+    """Return every figure of one cylinder or valve gear for JSON."""
+    found: dict[str, object] = {}
+    lacks: dict[str, object] = {}
+    for one in answers:
+        if one.subject != subject:
+            continue
+        if isinstance(one.found, Lacking):
+            lacks[one.title.lower()] = list(one.found.entries)
+            continue
+        for key, judged in one.found.items():
+            unit = judged.figure.unit
+            found[f"{key}_{unit}" if unit else key] = judged.value
+            if judged.figure.at is not None:
+                degrees = math.degrees(float(judged.figure.at))
+                found[f"{key}_at_deg"] = (degrees + 180.0) % 360.0 - 180.0
+            found[f"{key}_doubt_{unit}" if unit else f"{key}_doubt"] = judged.budget.expanded
+            found[f"{key}_without_doubt"] = list(judged.budget.undoubted)
+            if judged.verdict is not None:
+                found[f"{key}_verdict"] = judged.verdict.value
+                found[f"{key}_limits"] = [[limit.name, limit.value, limit.is_set] for limit in judged.limits]
+    return {**found, "not_measured": lacks}

@@ -1,0 +1,22 @@
+"""Every table that a job names, read for its clearances: lobes and crowns."""
+
+from __future__ import annotations
+
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.lobefile import lobe_readings
+from tallstack.geometry.cam import Tables
+from tallstack.geometry.over_piston import TABLE
+
+
+def with_tables(job: JobFile) -> tuple[JobFile, Tables]:
+    """Return a job's tables, and the job with what is to be looked at again in them.
+
+    A faulty table raises InputFaultsError.
+    """
+    readings = lobe_readings(job)
+    if not any(path.endswith(TABLE) for path in job.entries):
+        return job, Tables(readings)
+    from tallstack.cli.crownfile import crown_heights, doubtful
+
+    crowns = crown_heights(job)
+    return job._replace(warnings=(*job.warnings, *doubtful(job, crowns))), Tables(readings, crowns)

@@ -1,0 +1,1 @@
+"""What a taller, longer-stroke stack breaks besides the valve gear: one fit a module."""

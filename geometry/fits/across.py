@@ -1,0 +1,206 @@
+"""Each piston against the other cylinder's spigot and against the other piston, through the turn.
+
+A piston is a solid round from its crown plane down to the skirt's lower edge. Cylinders share the crank centre's
+line; each stands along the crankshaft where its `offset` says. Crank angles count from the moving piston's own
+top centre.
+
+Source: `spigot` for the distances; the piston's height alone decides how close it comes to a spigot that stands.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.alternatives import case_deck
+from tallstack.geometry.crank import Crank
+from tallstack.geometry.defaults import completed
+from tallstack.geometry.firing import places as firing_places
+from tallstack.geometry.fits.part import Lacking, lacking, of_cylinder
+from tallstack.geometry.fits.ports import axes, in_engine
+from tallstack.geometry.fits.spigot import Relief, Rod, Round, Spigot, nearest, places, relief_around
+from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.minima import minima
+from tallstack.geometry.over_piston import crank_of
+from tallstack.geometry.valvehead import Head
+from tallstack.geometry.valvepair import between
+
+TURN = 2 * np.pi
+ROW = 181  # crank angles looked at first
+CLOSER, LOOKS = 9, 6
+SECTIONS, HEIGHTS, ANGLES = 180, 40, 121  # places and crank angles at which a relief is looked for
+MOST_RELIEFS = 8
+GROW_MM = 0.5  # by which a relief is made larger until it suffices
+TRIES = 8
+
+
+class Mover(NamedTuple):
+    """One cylinder's piston and connecting rod, and where they stand in the engine."""
+
+    cylinder: str
+    crank: Crank
+    forward: bool
+    lean: float
+    offset: float
+    radius: float  # of the piston
+    height: float  # crown plane to the skirt's lower edge
+    beam: float | None  # mm across the connecting rod's beam
+
+    def piston(self, crank: Array) -> Round:
+        """Return the piston at crank angles (K) from its own top centre."""
+        low = self.crank.height(crank, self.forward) - self.height
+        base = in_engine(point(0.0, 0.0, low), array(self.lean), array(self.offset))
+        axis = np.broadcast_to(axes(array(self.lean))[1], base.shape)
+        return Round(base, axis, array(self.radius), array(self.height))
+
+    def rod(self, crank: Array) -> Rod:
+        """Return the connecting rod at crank angles (K), round, as thick as its beam is wide."""
+        assert self.beam is not None
+        aside = self.crank.pin_offset if self.forward else -self.crank.pin_offset
+        way = 1.0 if self.forward else -1.0
+        turned = crank + np.arcsin(aside / (self.crank.conrod_length + self.crank.throw))
+        pin = point(way * self.crank.throw * np.sin(turned), 0.0, self.crank.throw * np.cos(turned))
+        high = self.crank.height(crank, self.forward) - self.crank.compression_height
+        wrist = point(np.broadcast_to(self.crank.pin_offset, high.shape), 0.0, high)
+        first, second = (in_engine(one, array(self.lean), array(self.offset)) for one in (pin, wrist))
+        return Rod(first, second, array(self.beam / 2))
+
+
+class Across(NamedTuple):
+    """One piston against the other cylinder's spigot."""
+
+    piston: str
+    spigot: str
+    gap: float  # mm; 0 or less: they meet
+    at: float  # crank rad from the piston's own top centre
+    around: float  # rad around that spigot's bore, where
+
+
+class Pistons(NamedTuple):
+    """Two pistons against each other."""
+
+    cylinders: tuple[str, str]
+    gap: float  # mm
+    at: float  # crank rad from the first one's own top centre
+
+
+def mover(mapping: Flat, cylinder: str, with_rod: bool = False) -> Mover | Lacking:
+    """Return a cylinder's piston, or what it lacks."""
+    reader, own = of_cylinder(mapping, cylinder), Reader(mapping, (f"{cylinder}.",))
+    moving = crank_of(reader)
+    diameter, below = reader.number("piston.diameter"), reader.number("piston.skirt_below_pin")
+    beam = reader.number("crank.conrod_beam_width") if with_rod else array(np.nan)
+    lean, offset = own.number("lean"), own.find("offset")
+    missing = lacking([reader, own])
+    if missing is not None:
+        return missing
+    return Mover(
+        cylinder,
+        moving,
+        Reader(mapping, ("",)).word("crank.turns", "forward") == "forward",
+        float(lean),
+        0.0 if offset is None else float(offset),
+        float(diameter) / 2,
+        float(moving.compression_height + below),
+        float(beam) if with_rod else None,
+    )
+
+
+def spigot_of(mapping: Flat, cylinder: str) -> Spigot | Lacking:
+    """Return a cylinder's spigot, or what it lacks."""
+    full, _ = completed(mapping)
+    reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))
+    bore, outer = reader.number("stack.bore"), own.number("spigot.outer_diameter")
+    deck = case_deck(reader) - reader.number("stack.case_cut")
+    length, lean, offset = own.number("spigot.length"), own.number("lean"), own.find("offset")
+    reliefs = []
+    for index in range(MOST_RELIEFS):
+        stem = f"spigot.reliefs.{index}."
+        if own.has(f"spigot.reliefs.{index}"):
+            at, width, height = (own.number(f"{stem}{one}") for one in ("at", "width", "height"))
+            half = np.arcsin(np.clip(width / bore, 0.0, 1.0))
+            reliefs.append(Relief(float(at), float(half), float(height)))
+    missing = lacking([reader, own])
+    if missing is not None:
+        return missing
+    return Spigot(
+        float(bore) / 2,
+        float(outer) / 2,
+        float(deck - length),
+        float(deck),
+        tuple(reliefs),
+        float(lean),
+        0.0 if offset is None else float(offset),
+    )
+
+
+def piston_to_spigot(moving: Mover, stands: Spigot, other: str) -> Across:
+    """Return how close one piston comes to the other cylinder's spigot through the turn."""
+    angles = np.linspace(-np.pi, np.pi, ROW)
+    found = _gaps(moving, stands, angles, refine=False)
+    best = int(found.gap.argmin())
+    middle, width = float(angles[best]), TURN / (ROW - 1)
+    gap, at, around = np.inf, middle, 0.0
+    for _ in range(LOOKS):
+        closer = middle + width * np.linspace(-1.0, 1.0, CLOSER)
+        there = _gaps(moving, stands, closer, refine=True)
+        best = int(there.gap.argmin())
+        if float(there.gap[best]) <= gap:
+            gap, at, around = float(there.gap[best]), float(closer[best]), float(there.around[best])
+        middle, width = at, width / 4
+    return Across(moving.cylinder, other, gap, (at + np.pi) % TURN - np.pi, around % TURN)
+
+
+def _gaps(moving: Mover, stands: Spigot, angles: Array, refine: bool):  # type: ignore[no-untyped-def]
+    body = moving.piston(angles)
+    wide = Round(body.base[:, None, None], body.axis[:, None, None], body.radius, body.height)
+    return nearest(stands, wide.distance, angles.size, refine)
+
+
+def piston_to_piston(mapping: Flat, first: Mover, second: Mover) -> Pistons:
+    """Return how close two pistons come to each other through the turn."""
+    tops = {one.cylinder: one.top_centre for one in firing_places(mapping)}
+    later = tops[first.cylinder] - tops[second.cylinder]
+
+    def curve(angle: Array, refine: bool) -> Array:
+        return between(_head(first.piston(angle)), _head(second.piston(angle + later)), refine)
+
+    row: Array = array(np.arange(180) * (TURN / 180) - np.pi)
+    least = minima(curve, row)[0]
+    return Pistons((first.cylinder, second.cylinder), least.value, least.angle)
+
+
+def _head(body: Round) -> Head:
+    shape = body.base.shape[:-1]
+    return Head(
+        body.base, body.axis, np.broadcast_to(body.radius, shape), np.broadcast_to(body.height, shape)
+    )
+
+
+def relief_for(moving: Mover, stands: Spigot, wanted: float) -> Relief | None:
+    """Return the relief that gives a wanted clearance; None where no lower edge that is cut does.
+
+    Source: every place of both walls that is nearer than wanted at some crank angle, and a little more.
+    """
+    seen, around, high = places(stands, SECTIONS, HEIGHTS)
+    near = np.full(seen.shape[:-1], np.inf)
+    for angle in np.linspace(-np.pi, np.pi, ANGLES):
+        body = moving.piston(array(angle))
+        near = np.minimum(near, body.distance(seen))
+    cut = relief_around(stands, near.min(axis=0), around, high, wanted + GROW_MM / 2)
+    for _ in range(TRIES if cut is not None else 0):
+        assert cut is not None
+        there = piston_to_spigot(moving, stands._replace(reliefs=(*stands.reliefs, cut)), "")
+        if there.gap >= wanted:
+            return cut
+        cut = cut._replace(half=cut.half + GROW_MM / stands.inner, height=cut.height + GROW_MM)
+        if cut.height >= stands.top - stands.low:
+            return None
+    return None
+
+
+def pairs(mapping: Flat) -> list[tuple[str, str]]:
+    """Return every ordered pair of cylinders."""
+    cylinders = names(mapping, "cylinders")
+    return [(one, other) for one in cylinders for other in cylinders if one != other]

@@ -1,0 +1,109 @@
+"""The pushrod as a column: what presses it, when it would buckle, how much lift it costs, and its ball in the cup.
+
+    load            (spring + pressure on the valve's head) × ratio, along the pushrod
+    slenderness     length / √(I/A), changing over at √(2·π²·E/Sy)
+    Euler           π²·E·I / L²                         slender, pinned at both ends
+    Johnson         A·Sy·(1 - Sy·(L/r)² / (4·π²·E))     stocky
+    shortening      load·L / (E·A), and as much lift lost times the ratio
+    ball in a cup   a = (3·F·R / (4·E*))^⅓, greatest pressure 3·F / (2·π·a²), 1/R = 1/R₁ - 1/R₂
+
+Sources: Euler's and Johnson's columns, Hertz's contact of spheres, as in machine design textbooks. Hertz is
+optimistic for a cup that fits its ball closely.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from tallstack.geometry.engine import build
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.fits.materials import MATERIALS
+from tallstack.geometry.fits.part import Figure, Figures, Lacking
+from tallstack.geometry.fits.springs import springs_of
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.pushrods import required
+
+POISSON = 0.29  # of steel
+
+
+def buckling_load(length: Array, outer: Array, inner: Array, modulus: Array, strength: Array) -> Array:
+    """Return the load at which a round tube pinned at both ends buckles [N].
+
+    length, outer, inner : mm;  modulus, strength : N/mm²
+    """
+    area = np.pi / 4 * (outer**2 - inner**2)
+    inertia = np.pi / 64 * (outer**4 - inner**4)
+    slender = length / np.sqrt(inertia / area)
+    euler = np.pi**2 * modulus * inertia / length**2
+    johnson = area * strength * (1 - strength * slender**2 / (4 * np.pi**2 * modulus))
+    load: Array = np.where(slender > np.sqrt(2 * np.pi**2 * modulus / strength), euler, johnson)
+    return load
+
+
+def contact_pressure(load: Array, ball: Array, cup: Array, modulus: Array, poisson: float = POISSON) -> Array:
+    """Return the greatest pressure of a ball in a cup of like material [N/mm²]; radii in mm."""
+    effective = modulus / (2 * (1 - poisson**2))
+    radius = 1 / (1 / ball - 1 / cup)
+    width = np.cbrt(3 * load * radius / (4 * effective))
+    pressure: Array = 3 * load / (2 * np.pi * width**2)
+    return pressure
+
+
+def column(
+    mapping: Flat, train: str, peak: float, ratio_at_peak: float, ratio_at_seat: float
+) -> Figures | Lacking:
+    """Return a pushrod's loads and what they do to it.
+
+    peak : mm, the valve's greatest lift;  ratios : at full lift and off the seat; NaN where not known
+    """
+    reader = Reader(mapping, (f"{train}.",))
+    springs = springs_of(mapping, train)
+    outer, wall = reader.number("pushrod.diameter"), reader.number("pushrod.wall")
+    material = reader.word("pushrod.material")
+    lacks = [*(springs.entries if isinstance(springs, Lacking) else ()), *reader.missing]
+    if material not in MATERIALS:
+        lacks.append(f"{train}.pushrod.material")
+    centres = None
+    try:
+        centres = required(build(mapping).train(train)).lengths.get("centres")
+    except GeometryError:
+        lacks.append(f"{train}.measured_pushrod.length")
+    if lacks or isinstance(springs, Lacking):
+        return Lacking(tuple(dict.fromkeys(lacks)))
+    if centres is None:
+        return Lacking((f"{train}.pushrod.ball_diameter_low", f"{train}.pushrod.ball_diameter_high"))
+    if not np.isfinite([peak, ratio_at_peak, ratio_at_seat]).all():
+        return Lacking((), "the valve's lift and ratio are not known: see tallstack clearance")
+    seat = sum((one.force(one.installed) for one in springs), array(0.0)) * ratio_at_seat
+    full = sum((one.force(one.installed - peak) for one in springs), array(0.0)) * ratio_at_peak
+    found = {"load_at_seat": Figure(seat, "n"), "load_at_full_lift": Figure(full, "n")}
+    worst = np.maximum(seat, full)
+    pressure, head = (
+        Reader(mapping, ("running.",)).find("pressure_at_opening"),
+        reader.find("valve.head_diameter"),
+    )
+    if train.endswith(".exhaust") and pressure is not None and head is not None:
+        opening = seat + np.pi / 4 * head**2 * pressure * ratio_at_seat
+        found["load_at_opening"] = Figure(
+            opening, "n", note="springs and cylinder pressure; inertia not counted"
+        )
+        worst = np.maximum(worst, opening)
+    stuff = MATERIALS[material]
+    modulus, strength = array(stuff.modulus), array(stuff.strength)
+    inner = outer - 2 * wall
+    buckles = buckling_load(centres, outer, inner, modulus, strength)
+    area = np.pi / 4 * (outer**2 - inner**2)
+    shorter = worst * centres / (modulus * area)
+    found["buckling_load"] = Figure(buckles, "n", note=f"{material}, straight, pinned at both ends")
+    found["buckling_margin"] = Figure(buckles / worst, "", note="times the greatest load, no blow counted")
+    found["pushrod_shortens"] = Figure(shorter, "mm")
+    found["lift_lost"] = Figure(shorter * ratio_at_peak, "mm")
+    for end in ("low", "high"):
+        ball, cup = reader.find(f"pushrod.ball_diameter_{end}"), reader.find(f"pushrod.cup_radius_{end}")
+        if ball is not None and cup is not None:
+            found[f"contact_{end}"] = Figure(
+                contact_pressure(worst, ball / 2, cup, array(MATERIALS["steel"].modulus)),
+                "mpa",
+                note="ball in its cup",
+            )
+    return found

@@ -1,0 +1,151 @@
+"""At which crank angles a cylinder can be lowered along its axis while the other stands on its piston.
+
+The lowered spigot sweeps a tube that has no upper end, its reliefs drawn upwards; while it comes down it must
+meet neither the piston nor the connecting rod of the cylinder that is fitted. So for each crank angle the least
+distance of that tube decides, and the angles at which it is more than nothing are the windows.
+
+Crank angles count from the fitted piston's own top centre, -180 to 180 degrees; a window that crosses bottom
+centre ends past 180.
+
+Source: the union of a body moved along a line; `spigot` for the distances.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.fits.across import HEIGHTS, SECTIONS, Mover
+from tallstack.geometry.fits.spigot import Relief, Rod, Round, Spigot, nearest, places, relief_around
+from tallstack.geometry.frames import Array, array
+
+TURN = 2 * np.pi
+ROW = 361  # crank angles looked at first
+PARTS, LOOKS = 8, 5  # of the bracket of a window's end: a degree down to 3e-5
+LOWERED_MM = 200.0  # above the case deck, from where it comes down
+UNSURE_MM = 1.0  # a first look is nearer than this to what it looks at
+GROW_MM = 0.5
+TRIES = 8
+
+
+class Window(NamedTuple):
+    """Crank angles between which nothing is met; rad, ends later than it begins."""
+
+    begins: float
+    ends: float
+    margin: float  # mm, the greatest distance within
+    at: float  # rad, where
+
+
+class DropOn(NamedTuple):
+    """Lowering one cylinder while the other is fitted."""
+
+    fitted: str
+    lowered: str
+    windows: tuple[Window, ...]
+    safest: float | None  # rad; None: there is no window
+    margin: float  # mm at the safest angle, or the least bad one where there is none
+    best: float  # rad, that angle
+    relief: Relief | None  # what to cut where there is no window
+    always: bool  # nothing is met at any angle
+
+
+def swept(stands: Spigot) -> Spigot:
+    """Return what a spigot sweeps while it is lowered."""
+    return stands._replace(top=stands.top + LOWERED_MM)
+
+
+def clearance(fitted: Mover, lowered: Spigot, angles: Array, refine: bool = True) -> Array:
+    """Return the least distance while lowering, at crank angles (K) [mm]: to piston and connecting rod."""
+    way, rod = swept(lowered), fitted.rod(angles)
+    piston = fitted.piston(angles)
+    wide = Round(piston.base[:, None, None], piston.axis[:, None, None], piston.radius, piston.height)
+    bar = Rod(rod.first[:, None, None], rod.second[:, None, None], rod.radius)
+    gaps = [nearest(way, one.distance, angles.size, refine).gap for one in (wide, bar)]
+    return np.minimum(gaps[0], gaps[1])
+
+
+def on_the_way(fitted: Mover, lowered: Spigot, angles: Array, raised: Array) -> Array:
+    """Return the distance at crank angles (K) with the cylinder raised by (H) above its seat, (H, K) [mm]."""
+    piston, rod = fitted.piston(angles), fitted.rod(angles)
+    wide = Round(piston.base[:, None, None], piston.axis[:, None, None], piston.radius, piston.height)
+    bar = Rod(rod.first[:, None, None], rod.second[:, None, None], rod.radius)
+    rows = []
+    for one in raised.tolist():
+        there = lowered._replace(low=lowered.low + one, top=lowered.top + one)
+        gaps = [nearest(there, body.distance, angles.size, refine=False).gap for body in (wide, bar)]
+        rows.append(np.minimum(gaps[0], gaps[1]))
+    return np.stack(rows)
+
+
+def drop_on(fitted: Mover, lowered: Spigot, name: str) -> DropOn:
+    """Return the windows for lowering a cylinder, and what to cut where there is none."""
+    angles = np.linspace(-np.pi, np.pi, ROW)
+    gaps = clearance(fitted, lowered, angles, refine=False)
+    unsure = (np.abs(gaps) < UNSURE_MM) | (gaps > gaps.max() - UNSURE_MM)
+    gaps[unsure] = clearance(fitted, lowered, angles[unsure])
+    clear = gaps > 0
+    best = int(gaps.argmax())
+    at, margin = float(angles[best]), float(gaps[best])
+    if clear.all():
+        whole = Window(-np.pi, np.pi, margin, at)
+        return DropOn(fitted.cylinder, name, (whole,), at, margin, at, None, True)
+    if not clear.any():
+        cut = _relief(fitted, lowered, at)
+        return DropOn(fitted.cylinder, name, (), None, margin, at, cut, False)
+    windows = tuple(_windows(fitted, lowered, angles, gaps))
+    safest = max(windows, key=lambda one: one.margin)
+    return DropOn(fitted.cylinder, name, windows, safest.at, safest.margin, safest.at, None, False)
+
+
+def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array) -> list[Window]:
+    """Return the stretches of a row of angles that are clear, their ends closed in on together."""
+    turn, room = angles[:-1], gaps[:-1]  # a whole turn, its first angle once
+    count, step = turn.size, TURN / (angles.size - 1)
+    first = int(np.argmin(room > 0))  # begin where it is not clear
+    runs: list[list[int]] = [[]]
+    for index in ((np.arange(count) + first) % count).tolist():
+        if room[index] > 0:
+            runs[-1].append(index)
+        elif runs[-1]:
+            runs.append([])
+    runs = [run for run in runs if run]
+    clear = np.array([turn[run[end]] for run in runs for end in (0, -1)])
+    met = clear + np.tile([-step, step], len(runs))
+    ends = _touching(fitted, lowered, clear, met)
+    found = []
+    for index, run in enumerate(runs):
+        begins, stops = float(ends[2 * index]), float(ends[2 * index + 1])
+        best = max(run, key=lambda one: float(room[one]))
+        stops += TURN * np.ceil((begins - stops) / TURN) if stops < begins else 0.0
+        found.append(Window(begins, stops, float(room[best]), float(turn[best])))
+    return sorted(found)
+
+
+def _touching(fitted: Mover, lowered: Spigot, clear: Array, met: Array) -> Array:
+    """Return the angles between clear ones and ones that are not, at which they just touch, (N) to (N)."""
+    shares = np.linspace(0.0, 1.0, PARTS + 1)
+    for _ in range(LOOKS):
+        between = clear[:, None] + shares * (met - clear)[:, None]
+        room = clearance(fitted, lowered, between.ravel()).reshape(between.shape)
+        room[:, 0], room[:, -1] = np.inf, -np.inf
+        last = np.argmax(room <= 0, axis=1)
+        rows = np.arange(len(clear))
+        clear, met = between[rows, last - 1], between[rows, last]
+    return clear
+
+
+def _relief(fitted: Mover, lowered: Spigot, at: float) -> Relief | None:
+    """Return a relief that opens a window at an angle, or None where no lower edge that is cut does."""
+    angle = np.array([at])
+    seen, around, high = places(lowered, SECTIONS, HEIGHTS)
+    piston, rod = fitted.piston(array(at)), fitted.rod(array(at))
+    near = np.minimum(piston.distance(seen), rod.distance(seen)).min(axis=0)
+    cut = relief_around(lowered, near, around, high, 2 * GROW_MM)
+    for _ in range(TRIES if cut is not None else 0):
+        assert cut is not None
+        way = lowered._replace(reliefs=(*lowered.reliefs, cut))
+        if float(clearance(fitted, way, angle)[0]) > 0:
+            return cut
+        cut = cut._replace(half=cut.half + GROW_MM / lowered.inner, height=cut.height + GROW_MM)
+    return None

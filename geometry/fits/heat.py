@@ -1,0 +1,110 @@
+"""What heat does to the lash or the preload: the engine with every part grown as its material and temperature say.
+
+Cylinder, case, head, valve, rocker and pushrod each grow by 1 + α·(hot - cold). Points of the case are scaled
+about the crank centre, points of the head about its gasket face; gaskets stay. The pushrod that gives the wanted
+setting cold is then put into the hot engine.
+
+Source: linear expansion; the closures of `train` solved for the lifter, see `pushrods.fit`.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from tallstack.geometry.defaults import completed
+from tallstack.geometry.engine import build
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.fits.materials import MATERIALS, SPREAD
+from tallstack.geometry.fits.part import Figure, Figures, Lacking, of_cylinder
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.pushrods import by_coordinates, fit
+
+# What grows with each part: entries of the engine, and of the valve gear.
+ENGINE = {"cylinder": ("stack.cylinder",), "case": ("stack.case_deck",)}
+GEAR = {
+    "case": ("lifter.seat.x", "lifter.seat.y", "lifter.seat.z"),
+    "head": tuple(f"{point}.{axis}" for point in ("rocker.shaft", "valve.face") for axis in "xyz"),
+    "valve": ("valve.length",),
+    "rocker": ("rocker.valve_arm", "rocker.pushrod_arm", "rocker.valve_station", "rocker.pushrod_station"),
+}
+PARTS = ("cylinder", "case", "head", "valve", "rocker", "pushrod")
+
+
+def hot(mapping: Flat, train: str) -> Figures | Lacking:
+    """Return the lash or preload of a hot engine whose pushrod gives the wanted one cold."""
+    full, _ = completed(mapping)
+    shares = _growth(full, train)
+    gear = build(full).train(train)
+    lacks = [] if isinstance(shares, dict) else list(shares.entries)
+    if gear.drawn is None:
+        lacks += gear.lacks.get(
+            "coordinates", (f"{train}.lifter.seat", f"{train}.rocker.shaft", f"{train}.valve.face")
+        )
+    wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
+    if wanted is None:
+        lacks.append(f"{train}.lifter.{'preload' if gear.lifter.kind == 'hydraulic' else 'lash'}")
+    if lacks or wanted is None or not isinstance(shares, dict):
+        return Lacking(tuple(dict.fromkeys(lacks)))
+    try:
+        there = _setting(full, train, shares, 1.0)
+        more = _setting(full, train, shares, 1.0 + SPREAD)
+    except GeometryError as error:
+        return Lacking((), str(error))
+    kind = "preload" if gear.lifter.kind == "hydraulic" else "lash"
+    note = ""
+    if np.ndim(there) == 0:
+        note = (
+            f"expansions differ by {SPREAD:.0%} between sources: +/- {abs(float(more - there)):.3f} mm of it"
+        )
+    found = {
+        f"hot_{kind}": Figure(there, "mm", note=note, least="hot_lash" if kind == "lash" else ""),
+        f"{kind}_change": Figure(there - wanted, "mm", note="from cold to hot"),
+    }
+    target = Reader(full, ("targets.",)).find("hot_lash")
+    if kind == "lash" and target is not None:
+        found["cold_lash_for_it"] = Figure(
+            wanted + target - there, "mm", note="to be set cold for the hot lash wanted"
+        )
+    return found
+
+
+def _setting(full: Flat, train: str, shares: dict[str, Array], scale: float) -> Array:
+    """Return the hot setting [mm], every growth taken so many times."""
+    cold = build(full).train(train)._replace(measured=None)
+    length = by_coordinates(cold).lengths["centres"]
+    cylinder = train.rpartition(".")[0]
+    grown: dict[str, object] = dict(full)
+    reader = of_cylinder(full, cylinder)
+    for part, share in shares.items():
+        more = 1.0 + scale * share
+        for entry in ENGINE.get(part, ()):
+            value = reader.find(entry)
+            if value is not None:
+                grown[f"{cylinder}.{entry}"] = value * more
+        for entry in GEAR.get(part, ()):
+            value = Reader(full, (f"{train}.",)).find(entry)
+            if value is not None:
+                grown[f"{train}.{entry}"] = value * more
+    warm = build(grown)  # type: ignore[arg-type]
+    found = fit(warm.train(train)._replace(measured=None), length * (1.0 + scale * shares["pushrod"]))
+    setting = found.preload if cold.lifter.kind == "hydraulic" else found.lash
+    assert setting is not None
+    return setting
+
+
+def _growth(mapping: Flat, train: str) -> dict[str, Array] | Lacking:
+    """Return by what share each part grows from cold to hot."""
+    running, stuff = Reader(mapping, ("running.",)), Reader(mapping, ("materials.",))
+    cold = running.number("cold")
+    shares: dict[str, Array] = {}
+    lacks: list[str] = []
+    for part in PARTS:
+        material = stuff.word(part) or (
+            Reader(mapping, (f"{train}.",)).word("pushrod.material") if part == "pushrod" else ""
+        )
+        if material not in MATERIALS:
+            lacks.append(f"materials.{part}")
+            continue
+        shares[part] = array(MATERIALS[material].expansion) * (running.number(f"hot_{part}") - cold)
+    lacks += running.missing
+    return Lacking(tuple(dict.fromkeys(lacks))) if lacks else shares

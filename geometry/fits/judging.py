@@ -1,0 +1,99 @@
+"""Every figure of a part with its doubt and, where a target belongs to it, its verdict.
+
+Entries are varied through the mapping, all in one batch, as for a pushrod's length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.doubt.budget import Budget, Doubt, budget
+from tallstack.geometry.doubt.derivatives import THREE, derivatives
+from tallstack.geometry.fits.part import Figure, Lacking, Part
+from tallstack.geometry.frames import Array
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.verdict import Verdict, judge
+
+MOVING = 1e-3  # of a figure's own unit for 0.05 mm, 0.05 rad or 0.05: less does not move it
+NOTHING = 1e-9  # a derivative that is rounding
+COMMON = {  # common practice; those marked so are from memory
+    "squish_least": 0.889,  # 0.035 in
+    "skirt": 1.524,  # 0.060 in, from memory
+    "across": 1.524,  # 0.060 in, from memory
+    "coil_bind": 1.524,  # 0.060 in, from memory
+    "retainer": 1.27,  # 0.050 in, from memory
+    "stud_diameters": 1.0,  # from memory
+}
+
+
+class Limit(NamedTuple):
+    """A target of a figure."""
+
+    name: str  # of [targets]
+    value: float
+    is_set: bool
+
+
+class Judged(NamedTuple):
+    """One figure of one engine."""
+
+    value: float
+    figure: Figure
+    budget: Budget
+    slopes: Mapping[str, float]
+    limits: tuple[Limit, ...]
+    verdict: Verdict | None  # None: no target belongs to it
+
+    @property
+    def proved(self) -> bool:
+        """Whether every entry that moves the figure carries a doubt."""
+        return not self.budget.undoubted
+
+
+def judged(
+    mapping: Flat,
+    part: Part,
+    name: str,
+    quantities: Mapping[str, Mapping[str, float]],
+    doubts: Mapping[str, Doubt],
+) -> dict[str, Judged] | Lacking:
+    """Return a part's figures with doubts and verdicts, or what it lacks.
+
+    quantities, doubts : as for `ordering.orders`
+    """
+    found = part(mapping, name)
+    if isinstance(found, Lacking):
+        return found
+
+    def values(varied: Flat) -> dict[str, Array]:
+        there = part(varied, name)
+        assert not isinstance(there, Lacking)
+        return {key: figure.value for key, figure in there.items()}
+
+    table = derivatives(mapping, quantities, values, THREE) if quantities else {key: {} for key in found}
+    return {key: _one(mapping, figure, table[key], doubts) for key, figure in found.items()}
+
+
+def _one(mapping: Flat, figure: Figure, slopes: dict[str, float], doubts: Mapping[str, Doubt]) -> Judged:
+    moving = {entry: slope for entry, slope in slopes.items() if np.isfinite(slope) and abs(slope) > NOTHING}
+    whole = budget(moving, doubts, MOVING / 0.05)
+    value = float(figure.value)
+    least, most = (limit_of(mapping, name) for name in (figure.least, figure.most))
+    limits = tuple(one for one in (least, most) if one is not None)
+    verdict = None
+    if limits:
+        low, high = (None if one is None else one.value for one in (least, most))
+        verdict = judge(value, low, high, whole.expanded, not whole.undoubted)
+    return Judged(value, figure, whole, moving, limits, verdict)
+
+
+def limit_of(mapping: Flat, name: str) -> Limit | None:
+    """Return a target, or common practice; None where there is neither."""
+    if not name:
+        return None
+    entered = Reader(mapping, ("targets.",)).find(name)
+    if entered is not None:
+        return Limit(name, float(entered), True)
+    return Limit(name, COMMON[name], False) if name in COMMON else None

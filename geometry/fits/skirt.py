@@ -1,0 +1,205 @@
+"""The connecting rod's swing, and how close it and the piston's skirt come to what turns and stands below.
+
+The plane of swing, with the cylinder's axis upright; x as in the cylinder frame, zero on the axis:
+
+            │   │ e
+        ┌───┼───●───┐   wrist pin            skirt edge: half the inner width to either side,
+        │   │    ╲  │                        `skirt_below_pin` under the pin
+        └─  │     ╲ ┘ skirt's edge           beam: half of `conrod_beam_width` to either side of the
+     ━━━━━┓ │      ╲ ┏━━ spigot, bore               line from pin to crank pin
+          ┃ │       ╲┃
+          ┗━         ●━  case mouth          counterweights: a full round about the crank centre, which is
+                   crank pin                  never less than what a sector of it does
+
+Every distance is square to the beam; the least through the turn is at the greatest swing for the skirt, and
+found by closer and closer rows of angles for spigot and mouth.
+
+Source: plane geometry of a slider-crank with offset.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from tallstack.geometry.alternatives import case_deck
+from tallstack.geometry.crank import Crank
+from tallstack.geometry.defaults import completed
+from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.over_piston import crank_of
+
+ROW = 361  # angles of the turn looked at first
+CLOSER = 17
+LOOKS = 9  # each an eighth as wide as the last
+
+
+def swing(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return the connecting rod's greatest angle to the cylinder's axis, to either side."""
+    reader = of_cylinder(mapping, cylinder)
+    moving = crank_of(reader)
+    missing = _without_height(reader)
+    if missing is not None:
+        return missing
+    forward = _forward(mapping)
+    found = {}
+    for side, way in (("forward", 1.0), ("backward", -1.0)):
+        sine = (moving.throw - way * moving.pin_offset) / moving.conrod_length
+        # The crank pin stands square to the axis on that side: 90 degrees after, or before, it points up.
+        turned = way * (1.0 if forward else -1.0) * np.pi / 2
+        found[f"swing_{side}"] = Figure(
+            np.degrees(np.arcsin(sine)), "deg", at=_from_top(moving, forward, turned)
+        )
+    return found
+
+
+def skirt_to_beam(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return the least distance from the skirt's lower edge to the connecting rod's beam."""
+    reader = of_cylinder(mapping, cylinder)
+    moving = crank_of(reader)
+    inner, below = reader.number("piston.skirt_inner"), reader.number("piston.skirt_below_pin")
+    beam = reader.number("crank.conrod_beam_width")
+    missing = _without_height(reader)
+    if missing is not None:
+        return missing
+    forward = _forward(mapping)
+    ways = []
+    for way in (1.0, -1.0):
+        sine = (moving.throw - way * moving.pin_offset) / moving.conrod_length
+        cosine = np.sqrt((1 - sine) * (1 + sine))
+        aside = inner / 2 - way * moving.pin_offset  # from the pin to the skirt's inside, on that side
+        turned = way * (1.0 if forward else -1.0) * np.pi / 2
+        ways.append((aside * cosine - below * sine - beam / 2, _from_top(moving, forward, turned)))
+    (first, at), (second, other) = ways
+    nearer = first <= second
+    return {
+        "skirt_to_conrod": Figure(
+            np.where(nearer, first, second), "mm", at=np.where(nearer, at, other), least="skirt"
+        )
+    }
+
+
+def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return the least distance from the skirt's lower edge to the counterweights, near bottom centre."""
+    reader = of_cylinder(mapping, cylinder)
+    moving = crank_of(reader)
+    radius, below = reader.number("crank.counterweight_radius"), reader.number("piston.skirt_below_pin")
+    missing = _without_height(reader)
+    if missing is not None:
+        return missing
+    short = moving.conrod_length - moving.throw
+    lowest = np.sqrt((short - moving.pin_offset) * (short + moving.pin_offset))
+    forward = _forward(mapping)
+    aside = moving.pin_offset if forward else -moving.pin_offset
+    at = np.pi + np.arcsin(aside / short) - np.arcsin(aside / (moving.conrod_length + moving.throw))
+    return {
+        "skirt_to_counterweight": Figure(
+            lowest - below - radius,
+            "mm",
+            at=np.broadcast_to(at, np.shape(lowest)),
+            least="skirt",
+            note="counterweights taken as a full round",
+        )
+    }
+
+
+def beam_to_spigot(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return the least distance from the beam to the lower edge of its own spigot."""
+    full, _ = completed(mapping)
+    reader = of_cylinder(full, cylinder)
+    length, bore = reader.number("spigot.length"), reader.number("stack.bore")
+    return _beam_to_edge(full, reader, "conrod_to_spigot", bore / 2, length)
+
+
+def beam_to_mouth(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return the least distance from the beam to the case mouth under the cylinder."""
+    full, _ = completed(mapping)
+    reader = of_cylinder(full, cylinder)
+    width = reader.number("stack.mouth_width")
+    below = reader.find("stack.mouth_below")
+    return _beam_to_edge(full, reader, "conrod_to_mouth", width / 2, array(0.0) if below is None else below)
+
+
+def hanging(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return how far skirt and oil ring hang below the spigot at bottom centre; negative: they stay inside."""
+    full, _ = completed(mapping)
+    reader = of_cylinder(full, cylinder)
+    moving = crank_of(reader)
+    edge = case_deck(reader) - reader.number("stack.case_cut") - reader.number("spigot.length")
+    skirt, ring = reader.find("piston.skirt_below_pin"), reader.find("piston.oil_ring")
+    if skirt is None and ring is None:
+        reader.number("piston.skirt_below_pin")
+    missing = lacking([reader]) if skirt is None or ring is not None else _without_height(reader)
+    if missing is not None:
+        return missing
+    short = moving.conrod_length - moving.throw
+    lowest = np.sqrt((short - moving.pin_offset) * (short + moving.pin_offset))
+    found = {}
+    if skirt is not None:
+        found["skirt_hangs"] = Figure(
+            edge - (lowest - skirt), "mm", note="below the spigot, at bottom centre"
+        )
+    if ring is not None:
+        crown = lowest + moving.compression_height
+        found["oil_ring_hangs"] = Figure(
+            edge - (crown - ring), "mm", note="below the spigot, at bottom centre"
+        )
+    return found
+
+
+def _beam_to_edge(full: Flat, reader: Reader, key: str, half: Array, below_deck: Array) -> Figures | Lacking:
+    """Return the beam's least distance to an edge at half a width to either side, so far below the case deck."""
+    moving = crank_of(reader)
+    beam = reader.number("crank.conrod_beam_width")
+    edge = case_deck(reader) - reader.number("stack.case_cut") - below_deck
+    missing = _without_height(reader)
+    if missing is not None:
+        return missing
+    forward = _forward(full)
+    wide = Crank(*(array(one)[..., None] for one in moving))
+    across, high = array(half)[..., None], array(edge)[..., None]
+    thick = array(beam)[..., None]
+    shape = np.broadcast_shapes(*(np.shape(one) for one in (*moving, half, edge, beam)))
+    middle, width = np.zeros((*shape, 1)), np.pi
+    value, at = np.full(shape, np.inf), np.zeros(shape)
+    for look in range(LOOKS):
+        steps = np.linspace(-1.0, 1.0, ROW if look == 0 else CLOSER)
+        angle = middle + width * steps
+        room = _beside_beam(wide, forward, angle, across, high) - thick / 2
+        place = room.argmin(axis=-1)[..., None]
+        least = np.take_along_axis(room, place, axis=-1)[..., 0]
+        here = np.take_along_axis(np.broadcast_to(angle, room.shape), place, axis=-1)
+        at = np.where(least <= value, here[..., 0], at)
+        value = np.minimum(value, least)
+        middle, width = at[..., None], width * (2.0 / ROW if look == 0 else 1 / 8)
+    if not np.isfinite(value).all():
+        return Lacking((), "the connecting rod never passes that height")
+    return {key: Figure(value, "mm", at=at, least="skirt")}
+
+
+def _beside_beam(moving: Crank, forward: bool, angle: Array, half: Array, high: Array) -> Array:
+    """Return how far an edge at either side stands from the beam's middle line; infinite where it passes by."""
+    aside = moving.pin_offset if forward else -moving.pin_offset
+    turned = angle + np.arcsin(aside / (moving.conrod_length + moving.throw))
+    across, up = moving.throw * np.sin(turned), moving.throw * np.cos(turned)
+    top = moving.height(angle, forward) - moving.compression_height
+    share = (high - up) / (top - up)  # of the way from crank pin to wrist pin
+    line = across + share * (aside - across)
+    lean = (top - up) / moving.conrod_length
+    room = np.minimum(half - line, half + line) * lean
+    return np.where((share >= 0) & (share <= 1), room, np.inf)
+
+
+def _from_top(moving: Crank, forward: bool, turned: Array | float) -> Array:
+    """Return a crank angle from the piston's highest point, of one counted from the throw standing upright."""
+    aside = moving.pin_offset if forward else -moving.pin_offset
+    return turned - np.arcsin(aside / (moving.conrod_length + moving.throw))
+
+
+def _forward(mapping: Flat) -> bool:
+    return Reader(mapping, ("",)).word("crank.turns", "forward") == "forward"
+
+
+def _without_height(reader: Reader) -> Lacking | None:
+    """Return what is lacking but the compression height, which these do not need."""
+    missing = [entry for entry in reader.missing if not entry.endswith("compression_height")]
+    return Lacking(tuple(dict.fromkeys(missing))) if missing else None

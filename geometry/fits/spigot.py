@@ -1,0 +1,244 @@
+"""A cylinder's spigot in the engine, and how close a round body or a rod comes to it.
+
+The spigot is a tube between bore and outer diameter, from the case deck down to its lower edge, which a relief
+raises over a part of the way round:
+
+      case deck ━━━┓      ┏━━━
+                   ┃      ┃         φ around the bore, from +x towards +y
+             relief┃      ┃
+      lower edge   ┗╸    ╺┛         half a relief spans asin(width / bore) to either side of `at`
+
+Every section at one φ is a rectangle, and the distance from a convex body is convex along each of its sides and
+over the whole of it; so each side is searched by golden section, and the way round by closer and closer looks.
+
+Source: signed distance of a finite round cylinder and of a capsule; convexity of the distance from a convex set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.fits.ports import in_engine
+from tallstack.geometry.frames import Array, array, norm
+
+TURN = 2 * np.pi
+AROUND = 96  # sections looked at first
+GOLDEN = (np.sqrt(5) - 1) / 2
+COARSE, FINE = 14, 30  # golden cuts of a side: of 150 mm, 0.2 mm and 0.1 µm
+CLOSER, LOOKS = 9, 7  # sections of a closer look, each a quarter as wide as the last
+HAIR = 1e-9  # rad to either side of a relief's end
+
+Distance = Callable[[Array], Array]  # engine points (..., 3) [mm] to signed distances (...)
+
+
+class Relief(NamedTuple):
+    """What is cut from the lower edge."""
+
+    at: float  # rad around the bore
+    half: float  # rad to either side
+    height: float  # mm up from the lower edge
+
+
+class Spigot(NamedTuple):
+    """One spigot; mm in its own cylinder's frame, and where that stands in the engine."""
+
+    inner: float  # radius
+    outer: float
+    low: float  # height of its lower edge above the crank centre
+    top: float  # of the case deck; higher where the way it was lowered counts too
+    reliefs: tuple[Relief, ...]
+    lean: float  # rad
+    offset: float  # along the crankshaft
+
+    def edge(self, around: Array) -> Array:
+        """Return the lower edge's height at angles around the bore, (...) [mm]."""
+        raised = np.zeros(np.shape(around))
+        for one in self.reliefs:
+            away = np.abs((around - one.at + np.pi) % TURN - np.pi)
+            raised = np.maximum(raised, np.where(away <= one.half, one.height, 0.0))
+        return np.minimum(self.low + raised, self.top)
+
+    def ends(self) -> Array:
+        """Return both sides of every relief's ends, rad."""
+        found = [
+            one.at + side * (one.half + hair)
+            for one in self.reliefs
+            for side in (-1, 1)
+            for hair in (-HAIR, HAIR)
+        ]
+        return np.array(found)
+
+    def place(self, around: Array, out: Array, high: Array) -> Array:
+        """Return engine points at angles around, distances from the axis and heights: (..., 3) [mm]."""
+        shape = np.broadcast_shapes(np.shape(around), np.shape(out), np.shape(high))
+        seen = np.stack(np.broadcast_arrays(out * np.cos(around), out * np.sin(around), high), axis=-1)
+        return in_engine(seen.reshape((*shape, 3)), array(self.lean), array(self.offset))
+
+
+class Nearest(NamedTuple):
+    """The least distance and where on the spigot it is."""
+
+    gap: Array  # mm, negative where they stand in one another
+    around: Array  # rad around the bore
+
+
+class Round(NamedTuple):
+    """A solid round body in the engine; leading axes are poses."""
+
+    base: Array  # (..., 3) centre of its lower face
+    axis: Array  # (..., 3) unit, up
+    radius: Array
+    height: Array
+
+    def distance(self, seen: Array) -> Array:
+        """Return signed distances of points, (..., 3) to (...): negative inside."""
+        offset = seen - self.base
+        along = np.vecdot(offset, self.axis)
+        out = norm(offset - along[..., None] * self.axis) - self.radius
+        over = np.maximum(-along, along - self.height)
+        outside = np.hypot(np.maximum(over, 0.0), np.maximum(out, 0.0))
+        found: Array = np.where(np.maximum(over, out) <= 0, np.maximum(over, out), outside)
+        return found
+
+
+class Rod(NamedTuple):
+    """A bar with round ends between two points in the engine; leading axes are poses."""
+
+    first: Array  # (..., 3)
+    second: Array
+    radius: Array
+
+    def distance(self, seen: Array) -> Array:
+        """Return signed distances of points, (..., 3) to (...): negative inside."""
+        way = self.second - self.first
+        offset = seen - self.first
+        share = np.clip(np.vecdot(offset, way) / np.vecdot(way, way), 0.0, 1.0)
+        found: Array = norm(offset - share[..., None] * way) - self.radius
+        return found
+
+
+def nearest(spigot: Spigot, distance: Distance, poses: int, refine: bool = True) -> Nearest:
+    """Return the least distance from a convex body to a spigot, for each of its poses.
+
+    distance : engine points (poses, sides, sections, 3) to signed distances; poses lead
+    refine   : False is good to some hundredths of a mm, for a first look
+    """
+    around = np.concatenate([np.arange(AROUND) * (TURN / AROUND), spigot.ends()])
+    gaps = _sides(spigot, distance, np.broadcast_to(around, (poses, around.size)), COARSE)
+    best = gaps.argmin(axis=-1)
+    value, at = gaps.min(axis=-1), around[best]
+    if not refine:
+        return Nearest(value, at)
+    value = np.full(poses, np.inf)
+    width = TURN / AROUND
+    middle = at
+    for _ in range(LOOKS):
+        closer = middle[:, None] + width * np.linspace(-1.0, 1.0, CLOSER)
+        gaps = _sides(spigot, distance, closer, FINE)
+        best = gaps.argmin(axis=-1)
+        found = gaps.min(axis=-1)
+        lower = found <= value
+        at = np.where(lower, np.take_along_axis(closer, best[:, None], axis=1)[:, 0], at)
+        value = np.minimum(value, found)
+        middle, width = at, width / 4
+    ends = spigot.ends()
+    if ends.size:  # the flat faces at a relief's ends
+        faces = _faces(spigot, distance, np.broadcast_to(ends, (poses, ends.size)))
+        beside = faces.min(axis=-1)
+        at = np.where(beside < value, ends[faces.argmin(axis=-1)], at)
+        value = np.minimum(value, beside)
+    return Nearest(value, at)
+
+
+def _sides(spigot: Spigot, distance: Distance, around: Array, cuts: int) -> Array:
+    """Return the least distance over the outer side, the inner side and the lower edge of sections, (poses, sections)."""
+    edge = spigot.edge(around)
+    top = np.full(edge.shape, spigot.top)
+    inner, outer = np.full(edge.shape, spigot.inner), np.full(edge.shape, spigot.outer)
+    begins = np.stack(
+        [
+            spigot.place(around, outer, edge),
+            spigot.place(around, inner, edge),
+            spigot.place(around, inner, edge),
+        ],
+        axis=1,
+    )
+    ends = np.stack(
+        [
+            spigot.place(around, outer, top),
+            spigot.place(around, inner, top),
+            spigot.place(around, outer, edge),
+        ],
+        axis=1,
+    )
+    found = _golden(
+        lambda share: distance(begins + share[..., None] * (ends - begins)), begins.shape[:-1], cuts
+    )
+    least: Array = found.min(axis=1)
+    return least
+
+
+def _faces(spigot: Spigot, distance: Distance, around: Array) -> Array:
+    """Return the least distance over whole sections, (poses, sections)."""
+    edge = spigot.edge(around)
+
+    def across(share: Array) -> Array:
+        out = spigot.inner + share * (spigot.outer - spigot.inner)
+        begins = spigot.place(around, out[:, 0], edge)[:, None]
+        ends = spigot.place(around, out[:, 0], np.full(edge.shape, spigot.top))[:, None]
+        return _golden(lambda up: distance(begins + up[..., None] * (ends - begins)), begins.shape[:-1], FINE)
+
+    found: Array = _golden(across, (around.shape[0], 1, around.shape[1]), FINE)[:, 0]
+    return found
+
+
+def _golden(value: Distance, shape: tuple[int, ...], cuts: int) -> Array:
+    """Return the least value of functions convex over shares 0 to 1, by golden section."""
+    low, high = np.zeros(shape), np.ones(shape)
+    first, second = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
+    here, there = value(first), value(second)
+    least = np.minimum(np.minimum(here, there), np.minimum(value(low), value(high)))
+    for _ in range(cuts):
+        left = here < there
+        high, low = np.where(left, second, high), np.where(left, low, first)
+        fresh = np.where(left, high - GOLDEN * (high - low), low + GOLDEN * (high - low))
+        found = value(fresh)
+        first, second = np.where(left, fresh, second), np.where(left, first, fresh)
+        here, there = np.where(left, found, there), np.where(left, here, found)
+        least = np.minimum(least, found)
+    return least
+
+
+def relief_around(spigot: Spigot, near: Array, around: Array, high: Array, wanted: float) -> Relief | None:
+    """Return the relief that takes away every place nearer than is wanted; None where it reaches the case deck.
+
+    near : (sections, heights) [mm]  the least distance of each place;  around : (sections) [rad]
+    high : (sections, heights) [mm]  the places' heights above the crank centre
+    """
+    close = near < wanted
+    if not close.any():
+        return None
+    middle = float(around[np.unravel_index(near.argmin(), near.shape)[0]])
+    away = (around[close.any(axis=1)] - middle + np.pi) % TURN - np.pi
+    step = TURN / around.size
+    low, top = float(away.min()) - step, float(away.max()) + step
+    height = float(high[close].max()) - spigot.low
+    room = spigot.top - spigot.low
+    if height >= 0.97 * room or top - low >= np.pi:
+        return None
+    return Relief(
+        (middle + (low + top) / 2) % TURN, (top - low) / 2, min(height + room / high.shape[1], 0.97 * room)
+    )
+
+
+def places(spigot: Spigot, sections: int, heights: int) -> tuple[Array, Array, Array]:
+    """Return places of both walls: engine points (2, sections, heights, 3), angles around, heights (sections, heights)."""
+    around = array(np.arange(sections) * (TURN / sections))
+    edge = spigot.edge(around)[:, None]
+    high = edge + np.linspace(0.0, 1.0, heights) * (spigot.top - edge)
+    walls = [
+        spigot.place(around[:, None], np.full(high.shape, out), high) for out in (spigot.inner, spigot.outer)
+    ]
+    return np.stack(walls), around, high

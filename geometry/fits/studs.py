@@ -1,0 +1,46 @@
+"""The thread left on the studs of the taller stack, and how much the gaskets are crushed.
+
+The stud stands so far above the case deck; what the stack, the head up to the nut's seat and a washer take of
+it is not in the nut. More thread than the nut is high does not hold more.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from tallstack.geometry.defaults import STACK, completed, signed
+from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
+from tallstack.geometry.frames import array
+from tallstack.geometry.mapping import Flat
+
+
+def engagement(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return the thread engaged in the head nuts, and in diameters of the stud."""
+    full, _ = completed(mapping)
+    reader = of_cylinder(full, cylinder)
+    stands, seat = reader.number("studs.stands"), reader.number("studs.head_seat")
+    height = sum((signed(part) * reader.number(f"stack.{part}") for part in STACK), array(0.0))
+    missing = lacking([reader])
+    if missing is not None:
+        return missing
+    washer, nut, diameter = (reader.find(f"studs.{one}") for one in ("washer", "nut_height", "diameter"))
+    left = stands - height - seat - (array(0.0) if washer is None else washer)
+    held = left if nut is None else np.minimum(left, nut)
+    found = {"thread_in_nut": Figure(held, "mm", note="" if nut is None else "no more than the nut is high")}
+    if diameter is not None:
+        found["thread_diameters"] = Figure(held / diameter, "", least="stud_diameters")
+    return found
+
+
+def crush(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return by how much the gaskets are crushed from their free thickness."""
+    reader = of_cylinder(mapping, cylinder)
+    found: Figures = {}
+    for gasket in ("base_gasket", "head_gasket"):
+        free = reader.find(f"stack.{gasket}_free")
+        if free is not None:
+            pressed = reader.number(f"stack.{gasket}")
+            found[f"{gasket}_crush"] = Figure(free - pressed, "mm")
+    if not found:
+        return Lacking(("stack.head_gasket_free",))
+    missing = lacking([reader])
+    return found if missing is None else missing

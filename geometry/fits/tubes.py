@@ -1,0 +1,112 @@
+"""The pushrod's tube: the length it needs, and the room the pushrod has in it.
+
+The tube stands between a seat in the case (which stays) and a seat in the head (which rides on the stack). The
+pushrod leans in it, and its upper end swings as the rocker turns:
+
+    room = half the tube's inside - half the pushrod - how far the pushrod's axis strays from the tube's
+
+The greatest stray is at an end of what both share, since two straight lines part linearly; the lifts from
+seat to full lift are looked at in rows.
+
+Source: the distance of a point from a line.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from tallstack.geometry.alternatives import case_deck
+from tallstack.geometry.defaults import STACK, completed, signed
+from tallstack.geometry.engine import build
+from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
+from tallstack.geometry.frames import Array, array, norm, point
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.pushrods import by_coordinates
+from tallstack.geometry.train import closed, cup_at, motion
+
+LIFTS = 33  # of the lifter, from rest to full lift
+
+
+def tube_length(mapping: Flat, train: str) -> Figures | Lacking:
+    """Return the length between a tube's two seats, and what is left of its range."""
+    found = _seats(mapping, train)
+    if isinstance(found, Lacking):
+        return found
+    low, high = found
+    length = norm(high - low)
+    reader = Reader(mapping, (f"{train}.tube.",))
+    shortest, longest = reader.find("shortest"), reader.find("longest")
+    figures = {"tube_length": Figure(length, "mm", note="between its two seats")}
+    if shortest is not None:
+        figures["tube_to_shortest"] = Figure(
+            length - shortest, "mm", note="left before it is fully pushed together"
+        )
+    if longest is not None:
+        figures["tube_to_longest"] = Figure(longest - length, "mm", note="left before it leaves its seats")
+    return figures
+
+
+def tube_room(mapping: Flat, train: str, peak: float) -> Figures | Lacking:
+    """Return the least room between pushrod and tube, at rest and through the lift.
+
+    peak : mm, of the lobe; NaN where it is not known: then at rest alone
+    """
+    seats = _seats(mapping, train)
+    reader = Reader(mapping, (f"{train}.",))
+    bore, rod = reader.number("tube.inner_diameter"), reader.number("pushrod.diameter")
+    gear = build(mapping).train(train)
+    missing = lacking([reader])
+    lacks = [
+        *(seats.entries if isinstance(seats, Lacking) else ()),
+        *(() if missing is None else missing.entries),
+    ]
+    if gear.drawn is None:
+        lacks += gear.lacks.get("coordinates", (f"{train}.lifter.seat", f"{train}.rocker.shaft"))
+    wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
+    if gear.drawn is not None and wanted is None:
+        lacks.append(f"{train}.lifter.{'lash' if gear.lifter.kind == 'solid' else 'preload'}")
+    if lacks or isinstance(seats, Lacking):
+        return Lacking(tuple(dict.fromkeys(lacks)))
+    drawn = gear.drawn
+    assert drawn is not None
+    pose, length = closed(drawn), by_coordinates(gear).lengths["centres"]
+    down = array(0.0) if gear.lifter.down is None else gear.lifter.down
+    figures = {}
+    for key, lifts in (("tube_room_at_rest", [0.0]), ("tube_room", np.linspace(0.0, peak, LIFTS).tolist())):
+        if not np.isfinite(lifts).all():
+            continue
+        rooms = []
+        for lift in lifts:
+            there = motion(drawn, pose, length, array(lift), down)
+            ball = drawn.seat + (array(lift) - down)[..., None] * drawn.lift_axis
+            cup = cup_at(drawn, pose, there.cosine, there.sine)
+            rooms.append(_room(seats, ball, cup, bore, rod))
+        figures[key] = Figure(np.minimum.reduce(rooms), "mm", least="tube")
+    return figures
+
+
+def _room(seats: tuple[Array, Array], ball: Array, cup: Array, bore: Array, rod: Array) -> Array:
+    """Return the room over the stretch that tube and pushrod share."""
+    low, high = seats
+    along = (high - low) / norm(high - low)[..., None]
+    ends = []
+    for seat in (low, high):
+        share = np.clip(np.vecdot(seat - ball, along) / np.vecdot(cup - ball, along), 0.0, 1.0)
+        spot = ball + share[..., None] * (cup - ball)
+        offset = spot - low
+        ends.append(norm(offset - np.vecdot(offset, along)[..., None] * along))
+    room: Array = bore / 2 - rod / 2 - np.maximum(ends[0], ends[1])
+    return room
+
+
+def _seats(mapping: Flat, train: str) -> tuple[Array, Array] | Lacking:
+    """Return a tube's lower and upper seat in the cylinder frame."""
+    full, _ = completed(mapping)
+    own, reader = Reader(full, (f"{train}.",)), of_cylinder(full, train.rpartition(".")[0])
+    low, high = own.point("tube.seat_low"), own.point("tube.seat_high")
+    deck = case_deck(reader)
+    face = deck + sum(signed(part) * reader.number(f"stack.{part}") for part in STACK)
+    missing = lacking([own, reader])
+    if missing is not None:
+        return missing
+    zero = array(0.0)
+    return low + point(zero, zero, deck), high + point(zero, zero, face)

@@ -1,0 +1,215 @@
+"""Displacement, compression ratio, deck and squish of a cylinder.
+
+    swept volume       piston area × travel
+    volume at top      chamber + gasket bore × gasket + bore × deck + what the crown adds
+    compression ratio  (swept + at top) / at top
+    deck               the cylinder's top face above the crown plane at top centre; negative: it stands out
+    squish             deck + head gasket, flat crown against the head's gasket face
+
+The crown adds its pockets and dish and takes away a dome: entered as `crown_volume`, or worked out from the
+crown's entries, each pocket in closed form as the part of its tilted round cut below the crown plane.
+
+Sources: plane geometry; the ungula of a cylinder by integrating over its floor's chords.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from tallstack.geometry.alternatives import case_deck, pocket_centre
+from tallstack.geometry.crown import Pocket, pocket
+from tallstack.geometry.defaults import completed, signed
+from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
+from tallstack.geometry.frames import Array, array, norm
+from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.over_piston import crank_of
+from tallstack.geometry.search import Flags, circle_of
+
+CC = 1000.0  # mm³
+UNDER_HEAD = ("base_gasket", "cylinder", "case_cut")
+
+
+def displacement(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return a cylinder's swept volume."""
+    reader = of_cylinder(mapping, cylinder)
+    moving = crank_of(reader)
+    bore = reader.number("stack.bore")
+    needs = [entry for entry in reader.missing if not entry.endswith("compression_height")]
+    if needs:
+        return Lacking(tuple(needs))
+    moving = moving._replace(compression_height=array(0.0))
+    return {"displacement": Figure(np.pi / 4 * bore**2 * moving.travel / CC, "cc")}
+
+
+def squish(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return deck and squish at top centre."""
+    full, _ = completed(mapping)
+    reader = of_cylinder(full, cylinder)
+    top = crank_of(reader).top
+    face = case_deck(reader) + sum(signed(part) * reader.number(f"stack.{part}") for part in UNDER_HEAD)
+    gasket = reader.number("stack.head_gasket")
+    missing = lacking([reader])
+    if missing is not None:
+        return missing
+    found = {
+        "deck": Figure(face - top, "mm"),
+        "squish": Figure(
+            face - top + gasket,
+            "mm",
+            least="squish_least",
+            most="squish_most",
+            note="at rest, flat crown against the head's gasket face",
+        ),
+    }
+    targets = Reader(full, ("targets.",))
+    for side in ("least", "most"):
+        wanted = targets.find(f"squish_{side}")
+        if wanted is not None:
+            found[f"gasket_for_squish_{side}"] = Figure(wanted - (face - top), "mm")
+    return found
+
+
+def squish_at_speed(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return an estimate of the squish left at speed, from the connecting rod's stretch alone.
+
+    Source: the piston's inertia at the top of the exhaust stroke, m·r·ω²·(1 + r/l), stretching a rod of one
+    section and length l by F·l/(E·A); bearing play, crank and head are not counted, and take more.
+    """
+    reader = of_cylinder(mapping, cylinder)
+    at_rest = squish(mapping, cylinder)
+    speed, mass = reader.number("running.speed"), reader.number("piston.mass")
+    area, modulus = reader.number("crank.conrod_area"), reader.number("crank.conrod_modulus")
+    throw, length = reader.number("crank.stroke") / 2, reader.number("crank.conrod_length")
+    missing = (*reader.missing, *(at_rest.entries if isinstance(at_rest, Lacking) else ()))
+    if missing or isinstance(at_rest, Lacking):
+        return Lacking(tuple(dict.fromkeys(missing)))
+    pull = mass * throw / 1000.0 * speed**2 * (1 + throw / length)  # N: kg, m, rad/s
+    stretch = pull * length / (modulus * area)
+    note = "an estimate: rod stretch alone, without bearing play"
+    return {
+        "conrod_stretch": Figure(stretch, "mm", note=note),
+        "squish_at_speed": Figure(at_rest["squish"].value - stretch, "mm", note=note),
+    }
+
+
+def compression(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return the compression ratio and the volumes behind it."""
+    full, _ = completed(mapping)
+    reader = of_cylinder(full, cylinder)
+    chamber, bore = reader.number("chamber.volume"), reader.number("stack.bore")
+    ring = reader.find("chamber.gasket_bore")
+    gasket_bore = bore if ring is None else ring
+    found = squish(mapping, cylinder), displacement(mapping, cylinder)
+    missing = list(reader.missing)
+    missing += [entry for one in found if isinstance(one, Lacking) for entry in one.entries]
+    crown = crown_volume(full, cylinder)
+    if isinstance(crown, Lacking):
+        missing += crown.entries
+    if missing or isinstance(crown, Lacking):
+        return Lacking(tuple(dict.fromkeys(missing)))
+    deck, swept = (one for one in found if not isinstance(one, Lacking))
+    gasket = of_cylinder(full, cylinder).number("stack.head_gasket")
+    over = np.pi / 4 * (gasket_bore**2 * gasket + bore**2 * deck["deck"].value) + crown + chamber
+    displaced = swept["displacement"].value
+    answer = {
+        "volume_at_top": Figure(over / CC, "cc"),
+        "crown_volume": Figure(crown / CC, "cc"),
+        "compression_ratio": Figure((displaced + over / CC) / (over / CC), ""),
+    }
+    wanted = Reader(full, ("targets.",)).find("compression_ratio")
+    if wanted is not None:
+        more = displaced / (wanted - 1) - over / CC
+        answer["gasket_for_ratio"] = Figure(gasket + more * CC / (np.pi / 4 * gasket_bore**2), "mm")
+        answer["deck_for_ratio"] = Figure(deck["deck"].value + more * CC / (np.pi / 4 * bore**2), "mm")
+    return answer
+
+
+def crown_volume(mapping: Flat, cylinder: str) -> Array | Lacking:
+    """Return what the crown adds to the volume over its plane [mm³]: entered, or from the crown's entries."""
+    reader = of_cylinder(mapping, cylinder)
+    entered = reader.find("piston.crown_volume")
+    if entered is not None:
+        return entered
+    if reader.has("piston.crown_table"):
+        return Lacking(("piston.crown_volume",), "a table of heights does not reach to the crown's edge")
+    total = array(0.0)
+    for table, entry, way in (("dome", "height", -1.0), ("dish", "depth", 1.0)):
+        if reader.has(f"piston.{table}.{entry}"):
+            total = total + way * cap_volume(
+                reader.number(f"piston.{table}.{entry}"), reader.number(f"piston.{table}.diameter") / 2
+            )
+    cuts = _pockets(mapping, cylinder)
+    readers = [reader, *(one for one, _ in cuts)]
+    missing = lacking(readers)
+    if missing is not None:
+        return missing
+    pockets = [cut for _, cut in cuts]
+    if pockets and (reader.has("piston.dome") or reader.has("piston.dish") or _meet(pockets)):
+        return Lacking(
+            ("piston.crown_volume",),
+            "pockets that meet each other, a dome or a dish share volume: measure it",
+        )
+    return total + sum((pocket_volume(one) for one in pockets), array(0.0))
+
+
+def _pockets(mapping: Flat, cylinder: str) -> list[tuple[Reader, Pocket]]:
+    found = []
+    for name in names(mapping, "trains"):
+        train = Reader(mapping, (f"{name}.",))
+        if name.rpartition(".")[0] == cylinder and (
+            train.has("pocket.centre") or train.has("pocket.deepest")
+        ):
+            lean, diameter = train.lean("pocket.lean"), train.number("pocket.diameter")
+            found.append((train, pocket(pocket_centre(train), lean, diameter, train.number("pocket.depth"))))
+    return found
+
+
+def _meet(pockets: list[Pocket]) -> bool:
+    """Say whether two pockets share volume below the crown plane, in any engine of a batch.
+
+    Source: places all over one cut, from its floor up to the plane, held against the other.
+    """
+    shares, turns = np.sqrt(np.linspace(0.02, 1.0, 9)), np.arange(36) * (2 * np.pi / 36)
+    across, turn = (one.ravel() for one in np.meshgrid(shares, turns))
+    wide = [one.spread() for one in pockets]
+    for one in wide:
+        place = one.centre + across[:, None] * (
+            circle_of(one.centre, one.axis, one.radius, turn) - one.centre
+        )
+        for up in np.linspace(0.0, 1.0, 7):
+            high = place + (one.sunk * (up - 1.0))[..., None] * one.axis
+            if any(
+                bool(np.any(_inside(other, high) & (high[..., 2] < 0))) for other in wide if other is not one
+            ):
+                return True
+    return False
+
+
+def _inside(one: Pocket, seen: Array) -> Flags:
+    """Say whether points lie in a cut, (..., 3) to (...)."""
+    offset = seen - one.centre
+    along = np.vecdot(offset, one.axis)
+    inside: Flags = (norm(offset - along[..., None] * one.axis) < one.radius) & (along > -one.sunk)
+    return inside
+
+
+def cap_volume(height: Array, radius: Array) -> Array:
+    """Return the volume of a spherical cap, π·h·(3a² + h²)/6 [mm³]."""
+    volume: Array = np.pi * height * (3 * radius**2 + height**2) / 6
+    return volume
+
+
+def pocket_volume(one: Pocket) -> Array:
+    """Return how much of a pocket's tilted round cut lies below the crown plane [mm³].
+
+    Source: over the floor the cut is sunk + x·tan λ high along its axis, x towards the deep side; the chords
+    beyond x₀ = -sunk/tan λ, where it is none, do not count.
+    """
+    radius, sunk = one.radius, one.sunk
+    slope = np.hypot(one.axis[..., 0], one.axis[..., 1]) / one.axis[..., 2]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        begins = np.where(slope > 1e-12, -sunk / slope, np.where(sunk > 0, -np.inf, np.inf))
+    start = np.clip(begins, -radius, radius)
+    half = np.sqrt((radius - start) * (radius + start))
+    area = radius**2 * np.arccos(start / radius) - start * half
+    volume: Array = sunk * area + slope * (2.0 / 3.0) * half**3
+    return np.maximum(volume, 0.0)

@@ -1,0 +1,223 @@
+"""Pistons, spigots and connecting rods across the cylinders against a collision library and brute force."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from tallstack.geometry.crank import Crank
+from tallstack.geometry.fits.across import (
+    Mover,
+    mover,
+    piston_to_piston,
+    piston_to_spigot,
+    relief_for,
+    spigot_of,
+)
+from tallstack.geometry.fits.drop_on import clearance, drop_on, swept
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.fits.spigot import Relief, Round, Spigot, nearest
+from tallstack.geometry.frames import array
+from tallstack.geometry.mapping import Flat
+
+from .oracles import spigot_mesh
+
+LAYOUTS = 25  # of them every run; the rest by hand
+CLOSE_MM = 1e-3
+
+
+def layout(seed: int) -> tuple[Mover, Spigot]:
+    """Return an invented piston with its crank, and the other cylinder's spigot, from far apart to touching."""
+    rng = np.random.default_rng([seed, 91])
+    throw = rng.uniform(45, 60)
+    rod = throw * rng.uniform(3.0, 3.8)
+    half_v = np.radians(
+        rng.choice([0.0, 22.5, 27.0, 45.0, 60.0, 90.0]) if seed % 7 == 0 else rng.uniform(18, 50)
+    )
+    radius = rng.uniform(38, 52)
+    crank = Crank(array(throw), array(rod), array(rng.uniform(28, 40)), array(rng.uniform(-1.5, 1.5)))
+    height = float(crank.compression_height) + rng.uniform(18, 34)
+    moving = Mover(
+        "a", crank, bool(rng.integers(2)), half_v, rng.uniform(-20, 20), radius, height, rng.uniform(16, 30)
+    )
+    bore = radius + 0.05
+    deck = float(rod) - throw + rng.uniform(-5, 25)
+    reliefs = [
+        Relief(float(rng.uniform(0, 2 * np.pi)), float(rng.uniform(0.2, 0.9)), float(rng.uniform(4, 20)))
+        for _ in range(int(rng.integers(0, 3)))
+    ]
+    stands = Spigot(
+        bore,
+        bore + rng.uniform(3.5, 7),
+        deck - rng.uniform(25, 55),
+        deck,
+        tuple(reliefs),
+        -half_v,
+        rng.uniform(-20, 20),
+    )
+    return moving, stands
+
+
+def mesh_of(stands: Spigot, top: float | None = None) -> object:
+    reliefs = [(one.at, one.half, one.height) for one in stands.reliefs]
+    return spigot_mesh.spigot(
+        stands.inner,
+        stands.outer,
+        stands.low,
+        stands.top if top is None else top,
+        reliefs,
+        stands.lean,
+        stands.offset,
+    )
+
+
+def compare(seed: int) -> int:
+    """Hold some poses of one layout against the library; return how many were clear."""
+    moving, stands = layout(seed)
+    mesh = mesh_of(stands)
+    angles = np.radians(np.linspace(-180, 180, 13))[:-1]
+    body, bar = moving.piston(angles), moving.rod(angles)
+    wide = Round(body.base[:, None, None], body.axis[:, None, None], body.radius, body.height)
+    found = nearest(stands, wide.distance, angles.size)
+    rods = bar._replace(first=bar.first[:, None, None], second=bar.second[:, None, None])
+    beside = nearest(stands, rods.distance, angles.size)
+    clear = 0
+    for index in range(angles.size):
+        expected = spigot_mesh.to_round(
+            mesh, body.base[index], body.axis[index], moving.radius, moving.height
+        )
+        if found.gap[index] > 0:
+            assert found.gap[index] == pytest.approx(expected, abs=CLOSE_MM)
+            clear += 1
+        else:
+            assert expected < CLOSE_MM
+        expected = spigot_mesh.to_bar(mesh, bar.first[index], bar.second[index], float(bar.radius))
+        if beside.gap[index] > 0:
+            assert beside.gap[index] == pytest.approx(expected, abs=CLOSE_MM)
+        else:
+            assert expected < CLOSE_MM
+    return clear
+
+
+@pytest.mark.parametrize("seed", range(LAYOUTS))
+def test_distances_across_the_cylinders_against_a_collision_library(seed: int) -> None:
+    compare(seed)
+
+
+@pytest.mark.study
+def test_distances_of_200_layouts() -> None:
+    assert sum(compare(seed) for seed in range(200)) > 1000
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_least_through_the_turn_against_a_scan(seed: int) -> None:
+    moving, stands = layout(seed + 40)
+    found = piston_to_spigot(moving, stands, "b")
+    mesh = mesh_of(stands)
+    if found.gap <= 0:
+        pytest.skip("they meet; the library tells no depth")
+    body = moving.piston(np.radians(np.arange(-180.0, 180.0, 0.5)))
+    scan = [
+        spigot_mesh.to_round(mesh, base, body.axis[0], moving.radius, moving.height) for base in body.base
+    ]
+    assert found.gap <= min(scan) + CLOSE_MM
+    assert found.gap >= min(scan) - 0.02
+    at = moving.piston(array(found.at))
+    exact = spigot_mesh.to_round(mesh, at.base, at.axis, moving.radius, moving.height)
+    assert found.gap == pytest.approx(exact, abs=CLOSE_MM)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_windows_ends_against_a_scan_at_a_twentieth_of_a_degree(seed: int) -> None:
+    moving, stands = layout(seed + 100)
+    found = drop_on(moving, stands, "b")
+    mesh = mesh_of(stands, swept(stands).top)
+
+    def clear(degrees: float) -> bool:
+        angle = np.radians(degrees)
+        body, bar = moving.piston(array(angle)), moving.rod(array(angle))
+        piston = spigot_mesh.to_round(mesh, body.base, body.axis, moving.radius, moving.height)
+        rod = spigot_mesh.to_bar(mesh, bar.first, bar.second, float(bar.radius))
+        return min(piston, rod) > 1e-4
+
+    for window in found.windows if not found.always else ():
+        for end, way in ((window.begins, -1.0), (window.ends, 1.0)):
+            degrees = float(np.degrees(end))
+            assert clear(degrees - way * 0.1), "inside the window"
+            assert not clear(degrees + way * 0.1), "beyond it"
+    if not found.windows:
+        assert not any(clear(degrees) for degrees in np.arange(-180.0, 180.0, 3.0))
+
+
+def test_the_margin_is_the_distance_at_the_safest_angle() -> None:
+    moving, stands = layout(103)
+    found = drop_on(moving, stands, "b")
+    if found.safest is not None:
+        assert float(clearance(moving, stands, np.array([found.safest]))[0]) == pytest.approx(
+            found.margin, abs=1e-6
+        )
+
+
+def test_a_relief_that_is_offered_suffices() -> None:
+    offered = 0
+    for seed in range(30):
+        moving, stands = layout(seed + 300)
+        if piston_to_spigot(moving, stands, "b").gap >= 1.5:
+            continue
+        cut = relief_for(moving, stands, 1.5)
+        if cut is None:
+            continue
+        offered += 1
+        there = piston_to_spigot(moving, stands._replace(reliefs=(*stands.reliefs, cut)), "b")
+        assert there.gap >= 1.5
+        assert cut.height < stands.top - stands.low
+        if offered == 2:
+            return
+    assert offered
+
+
+V: Flat = {
+    "cylinders": ("front", "rear"),
+    "trains": (),
+    "crank.stroke": 100.0,
+    "crank.conrod_length": 180.0,
+    "piston.compression_height": 34.0,
+    "piston.diameter": 90.0,
+    "piston.skirt_below_pin": 24.0,
+    "stack.bore": 90.1,
+    "stack.case_deck": 150.0,
+    "front.lean": np.pi / 2,
+    "rear.lean": -np.pi / 2,
+    "rear.spigot.length": 30.0,
+    "rear.spigot.outer_diameter": 100.0,
+}
+
+
+def test_opposed_cylinders_are_exact() -> None:
+    """180 degrees apart on one line: the piston's crown never comes nearer than both stand from the crank."""
+    moving, stands = mover(V, "front"), spigot_of(V, "rear")
+    assert not isinstance(moving, Lacking)
+    assert not isinstance(stands, Lacking)
+    found = piston_to_spigot(moving, stands, "rear")
+    lowest = 180.0 - 50.0 - 24.0  # the skirt's edge over the crank centre, at bottom centre
+    assert found.gap == pytest.approx(lowest + (150.0 - 30.0), abs=2e-5)
+    assert abs(found.at) == pytest.approx(np.pi, abs=1e-3)
+    first, second = moving, mover(V, "rear")
+    assert not isinstance(second, Lacking)
+    # one pin: when one is at top centre the other is at bottom centre, and the two are never nearer than both skirts
+    pair = piston_to_piston(V, first, second)
+    assert pair.gap > 0
+    boxer: Flat = {**V, "rear.pin": np.pi}
+    both = piston_to_piston(boxer, first, second)
+    assert both.gap == pytest.approx(2 * lowest, abs=1e-6)
+
+
+def test_parallel_cylinders_stand_their_offset_apart() -> None:
+    side: Flat = {**V, "front.lean": 0.0, "rear.lean": 0.0, "rear.offset": 104.0}
+    moving, stands = mover(side, "front"), spigot_of(side, "rear")
+    assert not isinstance(moving, Lacking)
+    assert not isinstance(stands, Lacking)
+    found = piston_to_spigot(moving, stands, "rear")
+    assert found.gap == pytest.approx(104.0 - 45.0 - 50.0, abs=1e-6)
+    second = mover(side, "rear")
+    assert not isinstance(second, Lacking)
+    assert piston_to_piston(side, moving, second).gap == pytest.approx(14.0, abs=1e-6)
