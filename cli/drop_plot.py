@@ -19,7 +19,7 @@ from tallstack.geometry.fits.drop_on import DropOn, on_the_way
 from tallstack.geometry.fits.spigot import Spigot
 
 RAISED_MM = 80.0
-ROWS, COLUMNS = 33, 145
+ROWS, COLUMNS = 29, 121
 BANDS_MM = (1.0, 2.0, 5.0, 10.0, 20.0)
 BANDS_IN = (0.04, 0.08, 0.2, 0.4, 0.8)
 

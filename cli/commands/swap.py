@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
 from tallstack.cli.jobfile.contents import Entry
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     Sides = tuple[Clearances | None, Clearances | None]  # before, after
 
 SAME_MM = 5e-4
+FITTED = ("crank.", "piston.", "chamber.", "studs.")  # entries that fits are worked out from
 MEASURABLE_MM = 0.0254  # a thousandth of an inch: what calipers tell apart
 READINGS = {"measured_pushrod": "reading", "measured_drop": "measured drop"}
 FIRST = (
@@ -33,9 +34,12 @@ def answer(after: JobFile, before: JobFile) -> Answer:
     names = dict.fromkeys((*before.names["trains"], *after.names["trains"]))
     found = [swap(before.mapping, kept, name) for name in names]
     sides = _clearances(before, before.mapping), _clearances(after, kept)
+    rest = _rest(before.mapping, kept, after.names["cylinders"])
     ended = MISSED if any(one.why_not for one in found) or not found else OK
     return Answer(
-        _text(after, before, found, notes, sides), _document(after, before, found, notes, sides), ended
+        _text(after, before, found, notes, sides, rest),
+        _document(after, before, found, notes, sides, rest),
+        ended,
     )
 
 
@@ -82,14 +86,79 @@ def _written(entries: Mapping[str, Entry], prefix: str) -> dict[str, object]:
     }
 
 
+def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:
+    """Return every fit of a cylinder that the change moves, where both jobs tell it."""
+    if not any(path.startswith(FITTED) or ".spigot." in path for path in after):
+        return []
+    from tallstack.cli.commands.fits import OF_CYLINDER
+    from tallstack.geometry.fits.part import Lacking
+
+    rows = []
+    for cylinder in cylinders:
+        for _, part in OF_CYLINDER:
+            first, second = part(before, cylinder), part(after, cylinder)
+            if isinstance(first, Lacking) or isinstance(second, Lacking):
+                continue
+            for key, figure in second.items():
+                if key in first:
+                    was, now = float(first[key].value), float(figure.value)
+                    if abs(now - was) > SAME_MM:
+                        rows.append(Changed(cylinder, key, figure.unit, was, now))
+    return rows
+
+
+class Changed(NamedTuple):
+    """One fit of a cylinder on both sides."""
+
+    cylinder: str
+    figure: str
+    unit: str
+    before: float
+    after: float
+
+
+def _rest_lines(job: JobFile, rest: list[Changed]) -> list[str]:
+    from tallstack.cli.fits_words import LABELS, shown_as
+
+    lines = ["", "THE REST OF THE STACK"] if rest else []
+    alike: dict[str, list[str]] = {}
+    for one in rest:
+        values = (shown_as(job, value, one.unit) for value in (one.before, one.after))
+        alike.setdefault("{}: {} before, {} after".format(LABELS[one.figure], *values), []).append(
+            one.cylinder
+        )
+    return [*lines, *(paragraph(f"{', '.join(names)}, {text}", 2, 4) for text, names in alike.items())]
+
+
+def _rest_rows(rest: list[Changed]) -> list[dict[str, Any]]:
+    rows = []
+    for one in rest:
+        unit = f"_{one.unit}" if one.unit else ""
+        rows.append(
+            {
+                "cylinder": one.cylinder,
+                "figure": one.figure,
+                f"before{unit}": one.before,
+                f"after{unit}": one.after,
+            }
+        )
+    return rows
+
+
 def _document(
-    after: JobFile, before: JobFile, found: list[Swapped], notes: list[str], sides: Sides
+    after: JobFile,
+    before: JobFile,
+    found: list[Swapped],
+    notes: list[str],
+    sides: Sides,
+    rest: list[Changed],
 ) -> dict[str, Any]:
     return {
         **head("swap", after),
         "from": before.title,
         "trains": [{**_row(one), "clearance": _clearance_row(one.train, sides)} for one in found],
         "pairs": _pair_rows(after, sides),
+        "rest": _rest_rows(rest),
         "notes": notes,
         **tail(after),
     }
@@ -159,12 +228,20 @@ def _change(one: Swapped) -> float | None:
     return one.after.length - one.before.length
 
 
-def _text(after: JobFile, before: JobFile, found: list[Swapped], notes: list[str], sides: Sides) -> str:
+def _text(
+    after: JobFile,
+    before: JobFile,
+    found: list[Swapped],
+    notes: list[str],
+    sides: Sides,
+    rest: list[Changed],
+) -> str:
     lines = [*head_lines("SWAP", after), paragraph(f"in place of {before.path}: {before.title}", 2, 2)]
     lines += [*warning_lines(after), *warning_lines(before), "", paragraph(FIRST)]
     for one in found:
         lines += ["", *_block(one, after.units), *_clearance_lines(one.train, sides, after.units)]
     lines += _pair_lines(after, sides)
+    lines += _rest_lines(after, rest)
     if notes:
         lines += ["", *(paragraph(note, 2, 2) for note in notes)]
     return "\n".join([*lines, *tail_lines(after), "", paragraph(CAUTION)])

@@ -20,6 +20,7 @@ from tallstack.geometry.mapping import Flat, Reader, names
 
 INCH = 25.4
 MOST_GROWTH_MM = 40.0  # no stack grows by more between two readings
+FITTED = (".spigot.", ".tube.", ".spring.", "studs.", "running.", "_free", "beam_width", ".wall", ".cup_radius")
 OVER_PISTON = ("piston.", ".valve.", ".pocket.", ".measured_drop.")
 Where = Callable[[str], tuple[Loc, str]]
 
@@ -109,6 +110,10 @@ def _of_clearances(
         from tallstack.cli.jobfile.clearance_checks import of_clearances
 
         yield from of_clearances(entries, mapping, where, is_open)
+    if any(part in path for path in entries for part in FITTED):
+        from tallstack.cli.jobfile.fits_checks import of_fits
+
+        yield from of_fits(entries, mapping, where)
     if any(path.startswith("lobe.") for path in entries):
         from tallstack.cli.jobfile.lobe_checks import of_lobes
 

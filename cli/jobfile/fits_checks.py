@@ -1,0 +1,181 @@
+"""What entries of the rest of the stack mean together: pairs of sizes of which one must be the larger.
+
+Only plain comparisons; loaded where a job has any of these entries.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tallstack.cli.jobfile.blame import Teller, Where
+from tallstack.cli.jobfile.checks import in_both_units
+from tallstack.cli.jobfile.clearance_checks import number
+from tallstack.cli.jobfile.contents import Entries
+from tallstack.cli.jobfile.faults import Fault
+from tallstack.geometry.fits.materials import MATERIALS
+from tallstack.geometry.mapping import Flat, Reader, names
+
+# larger, smaller, what is found in words, the remedy
+Rule = tuple[str, str, str, str]
+OF_GEAR: tuple[Rule, ...] = (
+    (
+        "tube.longest",
+        "tube.shortest",
+        "a tube {small} pushed together is not shorter than {large} drawn out",
+        "are the two exchanged?",
+    ),
+    (
+        "tube.inner_diameter",
+        "pushrod.diameter",
+        "a pushrod of {small} does not go into a tube of {large} inside",
+        "look at the units of both",
+    ),
+)
+OF_CYLINDER: tuple[Rule, ...] = (
+    (
+        "stack.bore",
+        "crank.conrod_beam_width",
+        "a connecting rod {small} across its beam does not swing in a bore of {large}",
+        "look at the units of both",
+    ),
+    (
+        "stack.base_gasket_free",
+        "stack.base_gasket",
+        "a base gasket {large} thick before it is pressed cannot be {small} thick after",
+        "are the two exchanged?",
+    ),
+    (
+        "stack.head_gasket_free",
+        "stack.head_gasket",
+        "a head gasket {large} thick before it is pressed cannot be {small} thick after",
+        "are the two exchanged?",
+    ),
+)
+OF_SPRING: tuple[Rule, ...] = (
+    (
+        "free_length",
+        "installed",
+        "a spring {large} long without load cannot stand {small} high under load",
+        "are the two exchanged?",
+    ),
+    (
+        "installed",
+        "solid_height",
+        "a spring that stands {large} high has its coils touching at {small}",
+        "look at both",
+    ),
+    ("mean_diameter", "wire", "a wire of {small} cannot be wound to {large}", "are the two exchanged?"),
+)
+RATE_SLACK = 0.1  # of a rate read and one from the wire, by which they may differ
+
+
+def of_fits(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:
+    """Yield contradictions among spigots, tubes, springs, studs, gaskets and temperatures."""
+    teller = Teller(entries, where)
+    for cylinder in names(mapping, "cylinders") or ("",):
+        prefixes = (f"{cylinder}.", "") if cylinder else ("",)
+        reader = Reader(mapping, prefixes)
+        yield from _ruled(reader, teller, OF_CYLINDER)
+        yield from _of_spigot(reader, teller)
+        yield from _of_studs(reader, teller)
+    for train in names(mapping, "trains"):
+        gear = Reader(mapping, (f"{train}.",))
+        yield from _ruled(gear, teller, OF_GEAR)
+        yield from _of_rod(gear, teller)
+        for stem in ("spring.", *(f"spring.{index}." for index in range(4))):
+            yield from _of_spring(Reader(mapping, (f"{train}.{stem}",)), teller)
+    yield from _of_heat(mapping, teller)
+
+
+def _ruled(reader: Reader, teller: Teller, rules: tuple[Rule, ...]) -> Iterator[Fault]:
+    for larger, smaller, found, remedy in rules:
+        large, small = number(reader, larger), number(reader, smaller)
+        if large is not None and small is not None and small >= large:
+            words = found.format(large=in_both_units(large), small=in_both_units(small))
+            yield from teller.fault(words, remedy, reader.path(smaller), reader.path(larger))
+
+
+def _of_spigot(reader: Reader, teller: Teller) -> Iterator[Fault]:
+    length, bore = number(reader, "spigot.length"), number(reader, "stack.bore")
+    for index in range(8):
+        stem = f"spigot.reliefs.{index}."
+        width, height = number(reader, f"{stem}width"), number(reader, f"{stem}height")
+        if height is not None and length is not None and height >= length:
+            found = f"a relief {in_both_units(height)} high leaves nothing of a spigot {in_both_units(length)} long"
+            yield from teller.fault(
+                found,
+                "count it up from the lower edge",
+                reader.path(f"{stem}height"),
+                reader.path("spigot.length"),
+            )
+        if width is not None and bore is not None and width >= bore:
+            found = f"a relief {in_both_units(width)} wide is no chord of a bore of {in_both_units(bore)}"
+            yield from teller.fault(
+                found,
+                "measure it straight across at the bore",
+                reader.path(f"{stem}width"),
+                reader.path("stack.bore"),
+            )
+
+
+def _of_studs(reader: Reader, teller: Teller) -> Iterator[Fault]:
+    stands, cylinder = number(reader, "studs.stands"), number(reader, "stack.cylinder")
+    if stands is not None and cylinder is not None and stands <= cylinder:
+        found = f"studs that stand {in_both_units(stands)} above the case end below a cylinder of {in_both_units(cylinder)}"
+        yield from teller.fault(
+            found, "look at the units of both", reader.path("studs.stands"), reader.path("stack.cylinder")
+        )
+
+
+def _of_rod(gear: Reader, teller: Teller) -> Iterator[Fault]:
+    for end in ("low", "high"):
+        ball, cup = number(gear, f"pushrod.ball_diameter_{end}"), number(gear, f"pushrod.cup_radius_{end}")
+        if ball is not None and cup is not None and cup <= ball / 2:
+            found = f"a ball of {in_both_units(ball)} across does not sit in a cup with a radius of {in_both_units(cup)}"
+            paths = gear.path(f"pushrod.cup_radius_{end}"), gear.path(f"pushrod.ball_diameter_{end}")
+            yield from teller.fault(found, "a cup's radius is a little more than half its ball", *paths)
+    material = gear.word("pushrod.material")
+    if material and material not in MATERIALS and gear.has("pushrod.wall"):
+        shown = ", ".join(MATERIALS)
+        yield from teller.fault(
+            f'"{material}" is not one of the materials known here',
+            f"write one of {shown}",
+            gear.path("pushrod.material"),
+        )
+
+
+def _of_spring(spring: Reader, teller: Teller) -> Iterator[Fault]:
+    yield from _ruled(spring, teller, OF_SPRING)
+    force, at = spring.find("force"), spring.find("force_at")
+    if force is not None and at is None:
+        path = spring.path("force")
+        yield from teller.fault(
+            "a force is given without the height at which it was read", "write force_at beside it", path
+        )
+    stiffness, wire = number(spring, "rate"), number(spring, "wire")
+    mean, coils = number(spring, "mean_diameter"), number(spring, "active_coils")
+    if stiffness is None or wire is None or mean is None or coils is None:
+        return
+    entered = number(spring, "shear_modulus")
+    modulus = 79300.0 if entered is None else entered
+    by_wire = modulus * wire**4 / (8 * mean**3 * coils)
+    if abs(by_wire - stiffness) > RATE_SLACK * stiffness:
+        found = f"the rate is {stiffness:.1f} N/mm by this and {by_wire:.1f} N/mm by wire, mean diameter and coils"
+        yield from teller.fault(
+            found,
+            "keep the one you measured and leave the other out",
+            spring.path("rate"),
+            spring.path("wire"),
+        )
+
+
+def _of_heat(mapping: Flat, teller: Teller) -> Iterator[Fault]:
+    running = Reader(mapping, ("running.",))
+    cold = number(running, "cold")
+    for part in ("cylinder", "case", "head", "valve", "rocker", "pushrod"):
+        hot = number(running, f"hot_{part}")
+        if hot is not None and cold is not None and hot < cold:
+            found = f"a {part} at {hot:.0f} C when hot is colder than the {cold:.0f} C at which it was set"
+            yield from teller.fault(
+                found, "look at the units of both, C or F", f"running.hot_{part}", "running.cold"
+            )
