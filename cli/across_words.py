@@ -30,6 +30,7 @@ class Crossing(NamedTuple):
     pistons: tuple[Pistons, ...]
     drop_on: tuple[DropOn, ...]
     limit: Limit
+    room: float  # mm, wanted while a cylinder is lowered
     lacks: tuple[Lacking, ...]
 
 
@@ -64,6 +65,10 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
         lines.append(paragraph(f"{text}: {VERDICTS[verdict_of(pair.gap, found.limit)]}{meets}", 2, 4))
     if found.drop_on:
         lines += ["", "LOWERING ONE CYLINDER WITH THE OTHER FITTED, crank angles of the fitted one"]
+        if found.room > 0:
+            lines.append(
+                paragraph(f"with {length(found.room, job.units)} of room: yours (targets.lowering)", 2, 2)
+            )
     for drop in found.drop_on:
         lines += _drop(job, drop)
     if any(drop.windows and not drop.always for drop in found.drop_on):
@@ -86,7 +91,9 @@ def _drop(job: JobFile, drop: DropOn) -> list[str]:
             )
         ]
     if not drop.windows:
-        text = f"{head}: NONE, they meet at every crank angle, by {length(-drop.margin, job.units)} at the least bad one, {_angle(drop.best)}"
+        meets = f"they meet by {length(-drop.margin, job.units)}"
+        why = f"most room {length(drop.margin, job.units)}" if drop.margin > 0 else meets
+        text = f"{head}: NONE, {why} at the least bad angle, {_signed(drop.best)}"
         return [paragraph(text, 2, 4), paragraph(_cut(job, drop.relief), 6, 2)]
     lines = []
     for one in drop.windows:

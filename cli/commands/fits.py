@@ -38,7 +38,7 @@ from tallstack.geometry.fits import across, column, drop_on, heat, ports, skirt,
 from tallstack.geometry.fits.judging import judged, limit_of
 from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.fits.spigot import Spigot
-from tallstack.geometry.mapping import Flat, names
+from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.valve_lift import ValveLift, apart, shape, valve_lift
 from tallstack.geometry.verdict import Verdict
 
@@ -154,9 +154,11 @@ def _crossing(mapping: Flat) -> Crossing:
     """Return everything across the cylinders; nothing where there is but one, or nothing was measured."""
     limit = limit_of(mapping, "across")
     assert limit is not None
+    room = Reader(mapping, ("targets.",)).find("lowering")
+    wanted = 0.0 if room is None else float(room)
     couples = across.pairs(mapping)
     if not couples or not any(".spigot." in path for path in mapping):
-        return Crossing((), {}, (), (), limit, ())
+        return Crossing((), {}, (), (), limit, wanted, ())
     movers = {name: across.mover(mapping, name) for name in names(mapping, "cylinders")}
     with_rods = {name: across.mover(mapping, name, with_rod=True) for name in movers}
     stands = {name: across.spigot_of(mapping, name) for name in movers}
@@ -170,14 +172,14 @@ def _crossing(mapping: Flat) -> Crossing:
         if found.gap < limit.value:
             reliefs[one, other] = across.relief_for(moving, spigot, limit.value)
         if not isinstance(rod, Lacking):
-            drops.append(drop_on.drop_on(rod, spigot, other))
+            drops.append(drop_on.drop_on(rod, spigot, other, wanted))
     pistons = []
     for one, other in couples:
         first, second = movers[one], movers[other]
         if one < other and not isinstance(first, Lacking) and not isinstance(second, Lacking):
             pistons.append(across.piston_to_piston(mapping, first, second))
     lacks = [lack for table in (with_rods, stands) for lack in table.values() if isinstance(lack, Lacking)]
-    return Crossing(tuple(close), reliefs, tuple(pistons), tuple(drops), limit, tuple(lacks))
+    return Crossing(tuple(close), reliefs, tuple(pistons), tuple(drops), limit, wanted, tuple(lacks))
 
 
 def _of(quantities: Mapping[str, Mapping[str, float]], cylinder: str) -> dict[str, Mapping[str, float]]:

@@ -2,7 +2,10 @@
 
 The lowered spigot sweeps a tube that has no upper end, its reliefs drawn upwards; while it comes down it must
 meet neither the piston nor the connecting rod of the cylinder that is fitted. So for each crank angle the least
-distance of that tube decides, and the angles at which it is more than nothing are the windows.
+distance of that tube decides, and the angles at which it is more than the room that is wanted are the windows.
+What a cylinder meets while it is lowered it would meet in its seat too, since the swept tube is the spigot and
+what lies above it: a build that turns clear can be lowered at any angle, and the windows then say where there is
+room for hands.
 
 Crank angles count from the fitted piston's own top centre, -180 to 180 degrees; a window that crosses bottom
 centre ends past 180.
@@ -24,6 +27,7 @@ ROW = 361  # crank angles looked at first
 PARTS, LOOKS = 8, 5  # of the bracket of a window's end: a degree down to 3e-5
 LOWERED_MM = 200.0  # above the case deck, from where it comes down
 UNSURE_MM = 1.0  # a first look is nearer than this to what it looks at
+DRAWN = 40  # sections looked at for a picture
 GROW_MM = 0.5
 TRIES = 8
 
@@ -73,46 +77,49 @@ def on_the_way(fitted: Mover, lowered: Spigot, angles: Array, raised: Array) -> 
     rows = []
     for one in raised.tolist():
         there = lowered._replace(low=lowered.low + one, top=lowered.top + one)
-        gaps = [nearest(there, body.distance, angles.size, refine=False).gap for body in (wide, bar)]
+        gaps = [nearest(there, body.distance, angles.size, False, DRAWN).gap for body in (wide, bar)]
         rows.append(np.minimum(gaps[0], gaps[1]))
     return np.stack(rows)
 
 
-def drop_on(fitted: Mover, lowered: Spigot, name: str) -> DropOn:
-    """Return the windows for lowering a cylinder, and what to cut where there is none."""
+def drop_on(fitted: Mover, lowered: Spigot, name: str, wanted: float = 0.0) -> DropOn:
+    """Return the windows for lowering a cylinder, and what to cut where there is none.
+
+    wanted : mm, the room there has to be
+    """
     angles = np.linspace(-np.pi, np.pi, ROW)
     gaps = clearance(fitted, lowered, angles, refine=False)
-    unsure = (np.abs(gaps) < UNSURE_MM) | (gaps > gaps.max() - UNSURE_MM)
+    unsure = (np.abs(gaps - wanted) < UNSURE_MM) | (gaps > gaps.max() - UNSURE_MM)
     gaps[unsure] = clearance(fitted, lowered, angles[unsure])
-    clear = gaps > 0
+    clear = gaps > wanted
     best = int(gaps.argmax())
     at, margin = float(angles[best]), float(gaps[best])
     if clear.all():
         whole = Window(-np.pi, np.pi, margin, at)
         return DropOn(fitted.cylinder, name, (whole,), at, margin, at, None, True)
     if not clear.any():
-        cut = _relief(fitted, lowered, at)
+        cut = _relief(fitted, lowered, at, wanted)
         return DropOn(fitted.cylinder, name, (), None, margin, at, cut, False)
-    windows = tuple(_windows(fitted, lowered, angles, gaps))
+    windows = tuple(_windows(fitted, lowered, angles, gaps, wanted))
     safest = max(windows, key=lambda one: one.margin)
     return DropOn(fitted.cylinder, name, windows, safest.at, safest.margin, safest.at, None, False)
 
 
-def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array) -> list[Window]:
+def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array, wanted: float) -> list[Window]:
     """Return the stretches of a row of angles that are clear, their ends closed in on together."""
     turn, room = angles[:-1], gaps[:-1]  # a whole turn, its first angle once
     count, step = turn.size, TURN / (angles.size - 1)
-    first = int(np.argmin(room > 0))  # begin where it is not clear
+    first = int(np.argmin(room > wanted))  # begin where it is not clear
     runs: list[list[int]] = [[]]
     for index in ((np.arange(count) + first) % count).tolist():
-        if room[index] > 0:
+        if room[index] > wanted:
             runs[-1].append(index)
         elif runs[-1]:
             runs.append([])
     runs = [run for run in runs if run]
     clear = np.array([turn[run[end]] for run in runs for end in (0, -1)])
     met = clear + np.tile([-step, step], len(runs))
-    ends = _touching(fitted, lowered, clear, met)
+    ends = _closed_in(fitted, lowered, clear, met, wanted)
     found = []
     for index, run in enumerate(runs):
         begins, stops = float(ends[2 * index]), float(ends[2 * index + 1])
@@ -122,30 +129,30 @@ def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array) -> list
     return sorted(found)
 
 
-def _touching(fitted: Mover, lowered: Spigot, clear: Array, met: Array) -> Array:
-    """Return the angles between clear ones and ones that are not, at which they just touch, (N) to (N)."""
+def _closed_in(fitted: Mover, lowered: Spigot, clear: Array, met: Array, wanted: float) -> Array:
+    """Return the angles between clear ones and ones that are not, at which there is just the room, (N) to (N)."""
     shares = np.linspace(0.0, 1.0, PARTS + 1)
     for _ in range(LOOKS):
         between = clear[:, None] + shares * (met - clear)[:, None]
         room = clearance(fitted, lowered, between.ravel()).reshape(between.shape)
         room[:, 0], room[:, -1] = np.inf, -np.inf
-        last = np.argmax(room <= 0, axis=1)
+        last = np.argmax(room <= wanted, axis=1)
         rows = np.arange(len(clear))
         clear, met = between[rows, last - 1], between[rows, last]
     return clear
 
 
-def _relief(fitted: Mover, lowered: Spigot, at: float) -> Relief | None:
+def _relief(fitted: Mover, lowered: Spigot, at: float, wanted: float) -> Relief | None:
     """Return a relief that opens a window at an angle, or None where no lower edge that is cut does."""
     angle = np.array([at])
     seen, around, high = places(lowered, SECTIONS, HEIGHTS)
     piston, rod = fitted.piston(array(at)), fitted.rod(array(at))
     near = np.minimum(piston.distance(seen), rod.distance(seen)).min(axis=0)
-    cut = relief_around(lowered, near, around, high, 2 * GROW_MM)
+    cut = relief_around(lowered, near, around, high, wanted + GROW_MM)
     for _ in range(TRIES if cut is not None else 0):
         assert cut is not None
         way = lowered._replace(reliefs=(*lowered.reliefs, cut))
-        if float(clearance(fitted, way, angle)[0]) > 0:
+        if float(clearance(fitted, way, angle)[0]) > wanted:
             return cut
         cut = cut._replace(half=cut.half + GROW_MM / lowered.inner, height=cut.height + GROW_MM)
     return None

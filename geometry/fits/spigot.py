@@ -119,20 +119,23 @@ class Rod(NamedTuple):
         return found
 
 
-def nearest(spigot: Spigot, distance: Distance, poses: int, refine: bool = True) -> Nearest:
+def nearest(
+    spigot: Spigot, distance: Distance, poses: int, refine: bool = True, sections: int = AROUND
+) -> Nearest:
     """Return the least distance from a convex body to a spigot, for each of its poses.
 
     distance : engine points (poses, sides, sections, 3) to signed distances; poses lead
     refine   : False is good to some hundredths of a mm, for a first look
+    sections : looked at first
     """
-    around = np.concatenate([np.arange(AROUND) * (TURN / AROUND), spigot.ends()])
+    around = np.concatenate([np.arange(sections) * (TURN / sections), spigot.ends()])
     gaps = _sides(spigot, distance, np.broadcast_to(around, (poses, around.size)), COARSE)
     best = gaps.argmin(axis=-1)
     value, at = gaps.min(axis=-1), around[best]
     if not refine:
         return Nearest(value, at)
     value = np.full(poses, np.inf)
-    width = TURN / AROUND
+    width = TURN / sections
     middle = at
     for _ in range(LOOKS):
         closer = middle[:, None] + width * np.linspace(-1.0, 1.0, CLOSER)
