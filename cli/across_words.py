@@ -9,8 +9,8 @@ from typing import Any, NamedTuple
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.wording import VERDICTS, length, paragraph
-from tallstack.geometry.fits.across import Across, Pistons
-from tallstack.geometry.fits.drop_on import DropOn
+from tallstack.geometry.fits.across import Across, Closest, Pistons
+from tallstack.geometry.fits.drop_on import DropOn, Window
 from tallstack.geometry.fits.judging import Limit
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.spigot import Relief
@@ -53,11 +53,11 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
             )
         )
     for one in found.across:
-        text = f"piston of {one.piston} to the spigot of {one.spigot}: {length(one.gap, job.units)}"
-        place = f"{_angle(one.at)} of {one.piston}, at {math.degrees(one.around):.0f} degrees around the bore of {one.spigot}"
-        lines.append(paragraph(f"{text}, {place}: {VERDICTS[verdict_of(one.gap, found.limit)]}", 2, 4))
-        if (one.piston, one.spigot) in found.reliefs:
-            lines.append(paragraph(_cut(job, found.reliefs[one.piston, one.spigot]), 6, 2))
+        lines.append(_closest(job, found, one, "piston", one.piston))
+        if (one.moving, one.spigot) in found.reliefs:
+            lines.append(paragraph(_cut(job, found.reliefs[one.moving, one.spigot]), 6, 2))
+        if one.conrod is not None:
+            lines.append(_closest(job, found, one, "connecting rod", one.conrod))
     for pair in found.pistons:
         names = " and ".join(pair.cylinders)
         text = f"pistons of {names}: {length(pair.gap, job.units)}, {_angle(pair.at)} of {pair.cylinders[0]}"
@@ -80,7 +80,22 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
     return lines
 
 
+def _closest(job: JobFile, found: Crossing, pair: Across, part: str, close: Closest) -> str:
+    text = f"{part} of {pair.moving} to the spigot of {pair.spigot}: {length(close.gap, job.units)}"
+    place = f"{_angle(close.at)} of {pair.moving}, at {_around(close.around)} degrees around the bore of {pair.spigot}"
+    return paragraph(f"{text}, {place}: {VERDICTS[verdict_of(close.gap, found.limit)]}", 2, 4)
+
+
 def _drop(job: JobFile, drop: DropOn) -> list[str]:
+    lines = _lowered(job, drop)
+    if not math.isnan(drop.crown):
+        side = "above" if drop.crown >= 0 else "below"
+        text = f"the crown of {drop.lowered} then stands {length(abs(drop.crown), job.units)} {side} its case deck"
+        lines.append(paragraph(text, 6, 2))
+    return lines
+
+
+def _lowered(job: JobFile, drop: DropOn) -> list[str]:
     head = f"{drop.fitted} fitted, {drop.lowered} lowered"
     if drop.always:
         return [
@@ -97,20 +112,32 @@ def _drop(job: JobFile, drop: DropOn) -> list[str]:
         return [paragraph(text, 2, 4), paragraph(_cut(job, drop.relief), 6, 2)]
     lines = []
     for one in drop.windows:
-        text = f"{head}: from {_signed(one.begins)} to {_signed(one.ends)}; most room {length(one.margin, job.units)} at {_signed(one.at)}"
+        text = f"{head}: {_window(one)}; most room {length(one.margin, job.units)} at {_signed(one.at)}"
         lines.append(paragraph(text, 2, 4))
     assert drop.safest is not None
     lines.append(paragraph(f"hold the crank at {_signed(drop.safest)}", 6, 2))
     return lines
 
 
+def _window(window: Window) -> str:
+    """Return a window's ends, both within half a turn of top centre."""
+    if window.ends > math.pi:
+        return f"from {_signed(window.begins)} over bottom centre to {_signed(window.ends - math.tau)}"
+    return f"from {_signed(window.begins)} to {_signed(window.ends)}"
+
+
 def _cut(job: JobFile, relief: Relief | None) -> str:
     if relief is None:
         return "no relief in the lower edge alone is enough: shorten the spigot, or look at the skirt"
     return (
-        f"cut this much: a relief at {math.degrees(relief.at):.0f} degrees around the bore, {length(relief.height, job.units)} up from "
+        f"cut this much: a relief at {_around(relief.at)} degrees around the bore, {length(relief.height, job.units)} up from "
         f"the spigot's lower edge, over {2 * math.degrees(relief.half):.0f} degrees of it"
     )
+
+
+def _around(angle: float) -> str:
+    """Return a place around a bore, 0 to 359 degrees."""
+    return f"{round(math.degrees(angle)) % 360}"
 
 
 def _angle(angle: float) -> str:
@@ -130,17 +157,24 @@ def across_rows(found: Crossing) -> list[dict[str, Any]]:
     """Return pistons against spigots for JSON."""
     return [
         {
-            "piston": one.piston,
+            "piston": one.moving,
             "spigot": one.spigot,
-            "gap_mm": one.gap,
-            "at_deg": math.degrees(one.at),
-            "around_deg": math.degrees(one.around),
-            "target_mm": found.limit.value,
-            "verdict": verdict_of(one.gap, found.limit).value,
-            "relief": _relief_row(found.reliefs.get((one.piston, one.spigot))),
+            **_closest_row(one.piston, found.limit),
+            "relief": _relief_row(found.reliefs.get((one.moving, one.spigot))),
+            "conrod": None if one.conrod is None else _closest_row(one.conrod, found.limit),
         }
         for one in found.across
     ]
+
+
+def _closest_row(close: Closest, limit: Limit) -> dict[str, Any]:
+    return {
+        "gap_mm": close.gap,
+        "at_deg": math.degrees(close.at),
+        "around_deg": math.degrees(close.around),
+        "target_mm": limit.value,
+        "verdict": verdict_of(close.gap, limit).value,
+    }
 
 
 def piston_rows(found: Crossing) -> list[dict[str, Any]]:
@@ -164,6 +198,7 @@ def drop_rows(found: Sequence[DropOn]) -> list[dict[str, Any]]:
             "safest_deg": None if one.safest is None else math.degrees(one.safest),
             "margin_mm": one.margin,
             "at_any_angle": one.always,
+            "crown_over_deck_mm": None if math.isnan(one.crown) else one.crown,
             "relief": _relief_row(one.relief),
         }
         for one in found

@@ -41,12 +41,12 @@ def head(command: str, job: JobFile) -> dict[str, Any]:
 def tail(job: JobFile, assumed: Sequence[Assumed] | None = None) -> dict[str, Any]:
     """Return how every JSON document ends.
 
-    assumed : in place of what the job as a whole assumes, where an answer rests on less or on more
+    assumed : in place of what the job as a whole assumes of the cold engine
     """
     return {
         "assumed": [
             {"entry": one.entry, "value": assumed_value(one, "mm"), "why": one.why}
-            for one in (job.assumed if assumed is None else assumed)
+            for one in (_of_gear(job) if assumed is None else assumed)
         ],
         "warnings": list(job.warnings),
     }
@@ -67,8 +67,12 @@ def warning_lines(job: JobFile) -> list[str]:
 
 
 def tail_lines(job: JobFile) -> list[str]:
-    """Return what the job as a whole assumes."""
-    return assumed_lines(job.assumed, job.units)
+    """Return what the job as a whole assumes of the cold engine."""
+    return assumed_lines(_of_gear(job), job.units)
+
+
+def _of_gear(job: JobFile) -> list[Assumed]:
+    return [one for one in job.assumed if one.kind != "expansion"]
 
 
 def assumed_lines(assumed: Sequence[Assumed], units: str) -> list[str]:

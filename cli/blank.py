@@ -110,7 +110,7 @@ def _gear(port: str) -> tuple[Section, ...]:
             ("train", 0, "pushrod"),
             ("ball_diameter_low", "ball_diameter_high", "hole_low", "hole_high"),
             "The ends of the pushrod to be ordered, which turn one convention into another.",
-            later=("gauge", "end_low", "end_high", "cup_rim", "diameter", "wall", "material"),
+            later=("gauge", "end_low", "end_high", "cup_rim", "diameter", "wall", "material", "expansion"),
         ),
     )
 

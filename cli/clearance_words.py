@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
@@ -298,15 +298,6 @@ def _cell(value: float | None, limit: float, job: JobFile) -> str:
     if value is None:
         return "not known"
     return f"{'SHORT ' if value < limit else ''}{number(value, job.units)}"
-
-
-def notes_of(found: Clearances) -> Mapping[str, str]:
-    """Return what else was taken for granted, entry → in words."""
-    notes = {}
-    for here in found.situations.values():
-        if here.over.below is not None and here.valves:
-            notes["crown"] = "a solid with the pockets, dome or dish that are entered, and nothing else on it"
-    return notes
 
 
 def _units(job: JobFile) -> tuple[str, str]:

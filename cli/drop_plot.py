@@ -1,6 +1,7 @@
 """The picture of lowering one cylinder with the other fitted: crank angle across, travel up, room as bands.
 
-Bands are told apart by their lines, which carry the room as numbers, and by hatching where the two meet.
+Bands are told apart by their lines, which carry the room as numbers, by a dash-dotted one at the room that is wanted, and by
+hatching where the two meet.
 """
 
 from __future__ import annotations
@@ -20,27 +21,27 @@ from tallstack.geometry.fits.spigot import Spigot
 
 RAISED_MM = 80.0
 ROWS, COLUMNS = 29, 121
-BANDS_MM = (1.0, 2.0, 5.0, 10.0, 20.0)
-BANDS_IN = (0.04, 0.08, 0.2, 0.4, 0.8)
+BANDS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 40.0)
+BANDS_IN = (0.04, 0.08, 0.2, 0.4, 0.8, 1.6)
 
 Lowering = tuple[DropOn, Mover, Spigot]
 
 
-def written(job: JobFile, found: Sequence[Lowering], kind: str) -> bytes:
+def written(job: JobFile, found: Sequence[Lowering], wanted: float, kind: str) -> bytes:
     """Return the picture as the bytes of a file, its kind an ending."""
-    return file_bytes(lambda: drawn(job, found), kind)
+    return file_bytes(lambda: drawn(job, found, wanted), kind)
 
 
-def drawn(job: JobFile, found: Sequence[Lowering]) -> Figure:
-    """Return the picture."""
+def drawn(job: JobFile, found: Sequence[Lowering], wanted: float) -> Figure:
+    """Return the picture; wanted : mm, the room there has to be."""
     figure = Figure(figsize=(9.5, 0.6 + 4.4 * len(found)), layout="constrained")
     figure.suptitle(showable(f"Lowering a cylinder: {job.title}"), fontsize=13, fontweight="bold")
     for axes, one in zip(figure.subplots(len(found), 1, squeeze=False)[:, 0], found, strict=True):
-        _panel(axes, job, one)
+        _panel(axes, job, one, wanted)
     return figure
 
 
-def _panel(axes: Axes, job: JobFile, found: Lowering) -> None:
+def _panel(axes: Axes, job: JobFile, found: Lowering, wanted: float) -> None:
     drop, fitted, lowered = found
     inches = job.units == "in"
     scale = scale_of(inches)
@@ -55,10 +56,21 @@ def _panel(axes: Axes, job: JobFile, found: Lowering) -> None:
         hatches=["xxx"],
     )
     axes.contour(angles, raised / scale, room, levels=[0.0], colors="black", linewidths=2.2)
-    lines = axes.contour(
-        angles, raised / scale, room, levels=BANDS_IN if inches else BANDS_MM, colors="black", linewidths=0.8
-    )
-    axes.clabel(lines, fmt=lambda level: f"{level:g} {job.units}", fontsize=8)
+    for levels, width, dashes in (
+        (BANDS_IN if inches else BANDS_MM, 0.8, "solid"),
+        ((wanted / scale,), 1.6, "dashdot"),
+    ):
+        if room.min() < max(levels):
+            lines = axes.contour(
+                angles,
+                raised / scale,
+                room,
+                levels=levels,
+                colors="black",
+                linewidths=width,
+                linestyles=dashes,
+            )
+            axes.clabel(lines, fmt=lambda level: f"{level:g} {job.units}", fontsize=8)
     for window in drop.windows if not drop.always else ():
         for angle in (window.begins, window.ends):
             degrees = (math.degrees(angle) + 180.0) % 360.0 - 180.0

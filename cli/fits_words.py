@@ -129,7 +129,7 @@ def _number(value: float, unit: tuple[str, float, int], doubt: float = 0.0) -> s
     name, size, places = unit
     if doubt > 0:
         places = max(0, min(places, 1 - math.floor(math.log10(doubt / size))))
-    return f"{value / size + 0.0:.{places}f} {name}".rstrip()
+    return f"{value / size:z.{places}f} {name}".rstrip()
 
 
 def shown_as(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:

@@ -47,7 +47,7 @@ def number(value: float, unit: str, doubt: float = 0.0) -> str:
     places = finest
     if doubt > 0:
         places = max(0, min(finest, 1 - math.floor(math.log10(doubt / scale))))
-    return f"{value / scale + 0.0:.{places}f}"
+    return f"{value / scale:z.{places}f}"
 
 
 def length(value: float, units: str, doubt: float = 0.0) -> str:
@@ -58,7 +58,7 @@ def length(value: float, units: str, doubt: float = 0.0) -> str:
 
 def degrees(radians: float) -> str:
     """Return an angle."""
-    return f"{math.degrees(radians) + 0.0:.2f} deg"
+    return f"{math.degrees(radians):z.2f} deg"
 
 
 def paragraph(text: str, indent: int = 0, hanging: int = 0) -> str:
@@ -118,5 +118,5 @@ def _stated(doubt: Doubt | None, scale: float, unit: str) -> str:
 
 
 def _digits(value: float, places: int) -> str:
-    text = f"{value + 0.0:.{places}f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    text = f"{value:z.{places}f}"
+    return text.rstrip("0").rstrip(".") if places else text

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
+from tallstack.geometry.fits.materials import MATERIALS, SPREAD
 from tallstack.geometry.mapping import Flat, Reader, names
 
 STACK = ("base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut")
@@ -24,6 +25,7 @@ UNDER_CROWN = (
     "piston.compression_height",
     "piston.pin_offset",
 )
+HEATED = ("cylinder", "case", "head", "valve", "rocker", "pushrod")
 LEAN_RAD = np.radians(3.0)  # a pushrod's lean nobody looked at: 0 to 6 degrees
 PRELOAD_MM = (0.508, 1.524)  # common practice, 0.020 to 0.060 in
 
@@ -33,7 +35,7 @@ class Assumed(NamedTuple):
 
     entry: str  # its path
     value: float | str  # mm, rad or plain; a word; or what it amounts to, in words
-    kind: str  # "length", "angle", "number" or "word"
+    kind: str  # "length", "angle", "expansion", "word" or "note"
     why: str
     half_width: float | None = None  # its doubt, rectangular
 
@@ -142,6 +144,7 @@ def _completed(mapping: Flat) -> tuple[Full, list[Assumed]]:
         cylinder = Reader(mapping, (f"{name}.", ""))
         if cylinder.has("stack.measured_deck.below"):
             assumed += _done_since(cylinder, f"{name}.stack.measured_deck", CUT_ENTRIES)
+    assumed += _of_materials(mapping)
     added = [one for one in assumed if one.entry not in mapping]
     full = dict(mapping)
     full.update({one.entry: one.value for one in added if one.kind != "note"})
@@ -167,6 +170,22 @@ def _of_lifter(train: Reader, name: str) -> list[Assumed]:
     if train.has("lifter"):
         why = "lifter and base circle as they were measured"
         assumed.append(Assumed(f"{name}.lifter.lowered", 0.0, "length", why))
+    return assumed
+
+
+def _of_materials(mapping: Flat) -> list[Assumed]:
+    """Return how far what gets hot grows, as its material's tables say."""
+    stuff = Reader(mapping, ("materials.",))
+    named = {f"materials.expansion_{part}": stuff.word(part) for part in HEATED}
+    for train in names(mapping, "trains"):
+        named[f"{train}.pushrod.expansion"] = Reader(mapping, (f"{train}.",)).word("pushrod.material")
+    assumed = []
+    for entry, material in named.items():
+        part = entry.rpartition("_")[2] if entry.startswith("materials.") else "pushrod"
+        if material in MATERIALS and f"running.hot_{part}" in mapping:
+            per_million = MATERIALS[material].expansion * 1e6
+            why = f"millionths per kelvin, {material}; tables differ by as much between sources"
+            assumed.append(Assumed(entry, per_million, "expansion", why, round(SPREAD * per_million, 1)))
     return assumed
 
 

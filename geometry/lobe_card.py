@@ -39,7 +39,10 @@ SHARES = (18 + np.sqrt(30) * np.array([-1, 1, 1, -1])) / 36
 
 
 _SCALES = np.array(
-    [[factorial(n) / factorial(n - order) if n >= order else 0.0 for n in range(TERMS)] for order in range(TERMS)]
+    [
+        [factorial(n) / factorial(n - order) if n >= order else 0.0 for n in range(TERMS)]
+        for order in range(TERMS)
+    ]
 )  # (order, power), what a power is multiplied by when it is derived so often
 
 
@@ -147,10 +150,14 @@ def _powers(share: Array, order: int) -> Array:
     return powers
 
 
-BEGINS = np.array([_powers(array(0.0), order) for order in range(JOINED)])  # (order, power), at a piece's begin
+BEGINS = np.array(
+    [_powers(array(0.0), order) for order in range(JOINED)]
+)  # (order, power), at a piece's begin
 ENDS = np.array([_powers(array(1.0), order) for order in range(JOINED)])
 BEND = _powers((NODES + 1) / 2, BENT) * np.sqrt(SHARES)[:, None]  # (node, power)
-BACKWARDS = np.array([[comb(n, k) * (-1.0) ** k for k in range(TERMS)] for n in range(TERMS)])  # (1 - share)^n
+BACKWARDS = np.array(
+    [[comb(n, k) * (-1.0) ** k for k in range(TERMS)] for n in range(TERMS)]
+)  # (1 - share)^n
 
 
 def _smoothest(peak: float, rows: Sequence[Stated], tail: float) -> Pieces:
@@ -169,7 +176,9 @@ def _rise(length: Array, lift: Array) -> Array:
     length : (n)  of the pieces, as shares of the whole rise
     """
     count = len(length)
-    per = length[:, None] ** -np.arange(BENT + 1.0)  # (piece, order): a derivative by the angle for one by the share
+    per = length[:, None] ** -np.arange(
+        BENT + 1.0
+    )  # (piece, order): a derivative by the angle for one by the share
     demands = np.zeros((3 + (count - 1) * (1 + JOINED) + 3, count, TERMS))
     wanted = np.zeros(len(demands))
     demands[:3, 0] = BEGINS[:3] * per[0, :3, None]

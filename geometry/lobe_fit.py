@@ -23,8 +23,8 @@ import numpy as np
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.lobe import Lobe, Series
-from tallstack.geometry.lobe_heel import Heel, Rest, find_heel
-from tallstack.geometry.lobe_readings import FEWEST, Mask, Readings, bridge, median
+from tallstack.geometry.lobe_heel import Heel, Rest, find_heel, least_squares
+from tallstack.geometry.lobe_readings import FEWEST, SPAN, Mask, Readings, bridge, median
 from tallstack.geometry.lobe_smooth import (
     FINE,
     HARMONICS,
@@ -34,16 +34,19 @@ from tallstack.geometry.lobe_smooth import (
     mean_columns,
     on_fine,
     penalty,
-    smoothest,
+    product,
+    smoothed,
+    strength,
     weights,
 )
 
 TURN = 2 * np.pi
-PASSES = 2
+PASSES = 2  # fits after the first, each weighed by the one before
 ROUGH = 30  # harmonics of all fits but the last: what the weights are taken from is blurred anyhow
+LESS = 0.5  # of the strength that misses the lift by least: the foot of the lift is misplaced by less
 CHANCE = 0.01  # that one reading of a good table is called suspicious
 FINEST = 0.002  # mm, less noise than any dial has; what a curve misses by less is nobody's mistake
-BIAS = 1.4  # what a smooth curve misses by, beside what noise it carries: held against known lobes
+BIAS = 1.25  # what a smooth curve misses by, beside what noise it carries: held against known lobes
 MOST_WRONG = 0.15  # share of the readings that may be named
 
 
@@ -72,8 +75,8 @@ class Fit(NamedTuple):
     def lift_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of the fitted lift at cam angles (n) [mm].
 
-        It counts the noise, there and where the lift is zero, and as much again for what the penalty holds
-        back; not the dial's own scale.
+        It counts the noise, there and where the lift is zero, and half as much variance again for what the
+        penalty holds back; not the dial's own scale.
         """
         squares: Array = ((columns(array(angle)) @ self.carried) ** 2).sum(axis=1)
         return BIAS * self.noise * np.sqrt(squares)
@@ -102,116 +105,121 @@ def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -
     if not float(np.ptp(lift)) > 0:
         message = "the lift is the same all round; a lobe lifts"
         raise GeometryError(message)
-    more_angle, more_lift = bridge(angle, lift)
-    rows = _Rows(
-        np.append(angle, more_angle),
-        np.append(lift, more_lift),
-        np.arange(len(angle) + len(more_angle)) < count,
-    )
-    way = None if readings.way is None else np.append(readings.way, np.zeros(len(more_angle)))
-    return _judged(rows, way, len(more_angle) > 0)
+    return _judged(_Rows(angle, lift, readings.way, bridge(angle, lift)))
 
 
 class _Rows(NamedTuple):
     angle: Array
     lift: Array
-    real: Mask  # false where a stretch at rest was bridged
+    way: Array | None
+    bridge: tuple[Array, Array]  # cam rad and mm, where a stretch at rest was not read
+
+    def bridged(self) -> Mask:
+        """Return where on FINE a stretch at rest was bridged."""
+        apart = np.mod(FINE[:, None] - self.bridge[0] + np.pi, TURN) - np.pi
+        bridged: Mask = (np.abs(apart) <= SPAN).any(axis=1)
+        return bridged
 
 
 class _Shape(NamedTuple):
     smooth: Smooth
     rest: Rest
     heel: Heel | None
+    flat: Mask  # on FINE: the heel, or what was bridged
     turned: Array  # (2) mm of dial, cam rad: half of what turning back changes
     noise: float
     effective: float
 
 
-def _judged(rows: _Rows, way: Array | None, bridged: bool) -> Fit:
+def _judged(rows: _Rows) -> Fit:
     """Return the fit with the readings left out that do not belong to it."""
     design = columns(rows.angle)
-    count = int(rows.real.sum())
+    count = len(rows.angle)
     limit = _limit(count)
-    kept = np.ones(len(rows.angle), dtype=bool)
-    shape = _shape(rows, design, way, kept)
+    kept = np.ones(count, dtype=bool)
+    shape = _shape(rows, design, kept)
     for again in range(8):
-        off, sigmas = _judge(rows, design, way, kept, shape, robust=again == 0)
-        wrong = rows.real & (np.abs(sigmas) > limit)
+        off, sigmas = _judge(rows, design, kept, shape, robust=again == 0)
+        wrong = np.abs(sigmas) > limit
         if wrong.sum() > MOST_WRONG * count:  # no wrong readings but a curve that cannot follow
-            wrong &= np.abs(sigmas) >= np.sort(np.abs(sigmas[rows.real]))[-max(int(MOST_WRONG * count), 1)]
+            wrong &= np.abs(sigmas) >= np.sort(np.abs(sigmas))[-max(int(MOST_WRONG * count), 1)]
         if (wrong == ~kept).all():
             break
         kept = ~wrong
-        shape = _shape(rows, design, way, kept)
-    off, sigmas = _judge(rows, design, way, kept, shape, robust=False)
+        shape = _shape(rows, design, kept)
+    off, sigmas = _judge(rows, design, kept, shape, robust=False)
     lobe, carried = _zeroed(shape)
     named = [Suspect(int(one), float(off[one]), float(sigmas[one])) for one in np.nonzero(~kept)[0]]
     return Fit(
         lobe=lobe,
         noise=shape.noise,
         effective=shape.effective,
-        off=off[:count],
+        off=off,
         suspects=tuple(one for one in named if abs(one.sigmas) > limit),
         rest=shape.rest,
         heel=None if shape.heel is None else _ends(shape.heel.flat),
-        play=None if way is None else 2 * float(shape.turned[1]),
-        bridged=bridged,
+        play=None if rows.way is None else 2 * float(shape.turned[1]),
+        bridged=len(rows.bridge[0]) > 0,
         carried=carried,
     )
 
 
-def _shape(rows: _Rows, design: Array, way: Array | None, kept: Mask) -> _Shape:
+def _shape(rows: _Rows, design: Array, kept: Mask) -> _Shape:
     """Return the curve through the readings that are kept."""
-    own, angle, read, real = design[kept], rows.angle[kept], rows.lift[kept], rows.real[kept]
-    turning = np.zeros(len(read)) if way is None else way[kept]
-    rest, heel, turned = Rest(0.0, 0.0, 0.0), None, np.zeros(2)
+    own, angle, read = design[kept], rows.angle[kept], rows.lift[kept]
+    turning = np.zeros(len(read)) if rows.way is None else rows.way[kept]
     few = own[:, np.r_[0 : ROUGH + 1, HARMONICS + 1 : HARMONICS + ROUGH + 1]]
-    nowhere = np.zeros(len(FINE), dtype=bool)
-    smooth = smoothest(few, read, real, penalty(np.ones(len(FINE)), nowhere, ROUGH))
-    lift = read
-    for harmonics, terms in (*((ROUGH, few),) * (PASSES - 1), (HARMONICS, own)):
+    all_round = np.append(angle, rows.bridge[0])
+    bridged = rows.bridged()
+    rest, heel, turned, lift = Rest(0.0, 0.0, 0.0), None, np.zeros(2), read
+    rough = penalty(np.ones(len(FINE)), bridged, ROUGH)
+    smooth = smoothed(few, read, rough, strength(few, read, rough))
+    for again in range(PASSES):
         slope = few @ derivative(smooth.coefficients, 1)
-        if way is not None:
+        if rows.way is not None:
             backlash = np.stack([turning, turning * slope], axis=1)
-            turned = turned + np.linalg.lstsq(backlash, lift - smooth.fitted, rcond=None)[0]
-        noise, _ = _noise(lift, smooth, real, way)
-        heel = find_heel(on_fine(smooth.coefficients), angle, lift, noise, bool(real.all()))
+            turned = turned + least_squares(backlash, lift - smooth.fitted)
+        noise, _ = _noise(lift, smooth, rows.way)
+        resting = np.append(lift, rows.bridge[1] - rest.at(rows.bridge[0]))
+        heel = find_heel(on_fine(smooth.coefficients), all_round, resting, noise, not bridged.any())
         if heel is not None:
             rest = Rest(*(one + more for one, more in zip(rest, heel.rest, strict=True)))
+        flat = bridged if heel is None else bridged | heel.flat
         weight = weights(on_fine(derivative(smooth.coefficients, 3)))
-        rough = penalty(weight, nowhere if heel is None else heel.flat, harmonics)
+        rough = penalty(weight, flat, ROUGH)
         lift = read - rest.at(angle) - turning * (turned[0] + turned[1] * slope)
-        smooth = smoothest(terms, lift, real, rough)
-    return _Shape(smooth, rest, heel, turned, *_noise(lift, smooth, real, way))
+        strong = strength(few, lift, rough)
+        if again < PASSES - 1:
+            smooth = smoothed(few, lift, rough, strong)
+    smooth = smoothed(own, lift, penalty(weight, flat), LESS * strong)
+    return _Shape(smooth, rest, heel, flat, turned, *_noise(lift, smooth, rows.way))
 
 
-def _noise(lift: Array, smooth: Smooth, real: Mask, way: Array | None) -> tuple[float, float]:
+def _noise(lift: Array, smooth: Smooth, way: Array | None) -> tuple[float, float]:
     """Return the noise of one reading [mm], and the degrees of freedom that were taken from it."""
-    left = (lift - smooth.fitted)[real]
-    effective = float(smooth.leverage[real].sum()) + (0.0 if way is None else 2.0)
+    left = lift - smooth.fitted
+    effective = float(smooth.leverage.sum()) + (0.0 if way is None else 2.0)
     return float(np.sqrt((left**2).sum() / max(len(left) - effective, 1.0))), effective
 
 
-def _judge(
-    rows: _Rows, design: Array, way: Array | None, kept: Mask, shape: _Shape, robust: bool
-) -> tuple[Array, Array]:
+def _judge(rows: _Rows, design: Array, kept: Mask, shape: _Shape, robust: bool) -> tuple[Array, Array]:
     """Return how far every reading stands off the curve [mm], and in studentised deleted residuals.
 
     robust : count in the middle of the residuals, which wrong readings cannot stretch
     """
     expected = design @ shape.smooth.coefficients + shape.rest.at(rows.angle)
-    if way is not None:
+    if rows.way is not None:
         slope = design @ derivative(shape.smooth.coefficients, 1)
-        expected = expected + way * (shape.turned[0] + shape.turned[1] * slope)
+        expected = expected + rows.way * (shape.turned[0] + shape.turned[1] * slope)
     off = rows.lift - expected
-    share = ((design @ shape.smooth.spread) ** 2).sum(axis=1)
+    share = (product(design, shape.smooth.spread) ** 2).sum(axis=1)
     room = np.where(kept, np.maximum(1 - share, 1e-3), 1 + share)
     usual = off / np.sqrt(room)
     if robust:
-        middle = 1.4826 * float(median(np.abs(usual[rows.real])))
+        middle = 1.4826 * float(median(np.abs(usual)))
         return off, usual / max(middle, FINEST)
     sigmas = usual / max(shape.noise, FINEST)
-    free = max(float((kept & rows.real).sum()) - shape.effective, 2.0)
+    free = max(float(kept.sum()) - shape.effective, 2.0)
     deleted = sigmas * np.sqrt((free - 1) / np.maximum(free - sigmas**2, 0.05 * free))
     return off, np.where(kept, deleted, sigmas)
 
@@ -235,11 +243,11 @@ def student(share: float, free: float) -> float:
 def _zeroed(shape: _Shape) -> tuple[Lobe, Array]:
     """Return the curve with the heel, or the lowest point where there is none, at zero, and what it carries."""
     terms = shape.smooth.coefficients
-    if shape.heel is None:
+    if shape.flat.any():
+        zero = mean_columns(shape.flat)
+    else:
         low = columns(FINE[int(np.argmin(on_fine(terms)))] + np.linspace(-FINE[1], FINE[1], 101))
         zero = low[int(np.argmin(low @ terms))]
-    else:
-        zero = mean_columns(shape.heel.flat)
     lobe = Lobe(Series(float(terms[0] - zero @ terms), terms[1 : HARMONICS + 1], terms[HARMONICS + 1 :]))
     # Where the zero lies is told by other readings than those near the lift that is asked for.
     carried = shape.smooth.carried

@@ -25,7 +25,8 @@ LOW = 0.06  # share of the peak below which the heel is looked for
 CALM = 0.002  # share of the peak that counts as at rest, where the noise is less
 QUIET = 1.5  # noises, the scatter of readings that rest, however the curve through them may wave
 MOST_RUNOUT = 0.03  # of the peak; more of it is the lobe itself, an eccentric
-CHANCE = 1e-3  # that a heel without run-out seems to have one
+CHANCE = 1e-3  # that a heel without run-out seems to have one; Fisher's F of two terms has it in closed form
+ROUNDING = 1e-12  # of the sum of squares, added where terms cannot be told apart
 STEP = float(FINE[1])
 
 
@@ -80,7 +81,7 @@ def find_heel(curve: Array, angle: Array, lift: Array, noise: float, read: bool 
             scatter = 1.4826 * float(median(np.abs(lift[there] - rest.at(angle[there]))))
             quiet = scatter < QUIET * noise and (ends - begins) * STEP >= SHORTEST
         still = calm - rest.at(FINE) < max(noise, CALM * peak)
-        still[core] |= quiet
+        still[core] |= quiet  # through few readings a first curve waves by more than one noise
         arc = _centre(still, (low + high) // 2)
         if arc is None:
             return None
@@ -105,11 +106,20 @@ def _rest(angle: Array, lift: Array, read: bool) -> Rest:
     if len(lift) < 12 or not read:
         return Rest(offset, 0.0, 0.0)
     design = np.stack([np.ones_like(angle), np.cos(angle), np.sin(angle)], axis=1)
-    terms = np.linalg.lstsq(design, lift, rcond=None)[0]
+    terms = least_squares(design, lift)
     left = float(((lift - design @ terms) ** 2).sum())
     if left > alone * CHANCE ** (2 / (len(lift) - 3)):
         return Rest(offset, 0.0, 0.0)
     return Rest(*(float(one) for one in terms))
+
+
+def least_squares(design: Array, values: Array) -> Array:
+    """Return the terms (k) of a design (n, k) that follow values (n), the least where they tell no more.
+
+    Source: normal equations, good enough for two or three terms; np.linalg.lstsq wakes a second thread.
+    """
+    square = design.T @ design
+    return np.linalg.solve(square + ROUNDING * np.trace(square) * np.eye(len(square)), design.T @ values)
 
 
 def _centre(low: Mask, start: int) -> tuple[int, int] | None:

@@ -22,6 +22,7 @@ TURN = 2 * np.pi
 FEWEST = 8  # readings, before a lobe has a shape
 WIDEST = np.radians(40)  # of cam: a gap as wide is bridged only at rest
 FILLED = np.radians(5)  # of cam, between the rows that bridge it
+SPAN = np.radians(3)  # of cam, to either side of such a row: what it bridges
 AT_REST = 0.02  # share of the lift that counts as rest, at the ends of a gap
 QUIET = 0.3  # share of the steepest rise that does not
 

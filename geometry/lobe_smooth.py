@@ -3,11 +3,12 @@
 Least squares of the readings plus a penalty on the curve's third derivative, which may weigh more at one
 angle than at another, and on its slope where it is known to be flat:
 
-    sum (y - f)^2  +  strength * mean over the turn of ( weight f'''^2  +  FLAT f'^2 on the heel )
+    mean of (y - f)^2  +  strength * mean over the turn of ( weight f'''^2  +  FLAT f'^2 on the heel )
 
 The strength comes from the readings alone, by generalized cross-validation, in which a degree of freedom
-counts as 1.4: counted once, a table of few readings now and then has its least score where the curve
-passes through every reading of the lift and only the heel is left to tell the noise.
+counts as 1.3: counted once, or judged by each reading's own share, a table of few readings has its least
+score time and again where the curve passes through every reading of the lift and only the heel is left
+to tell the noise.
 
 Sources: P. Craven, G. Wahba, Numer. Math. 31 (1979) 377 (generalized cross-validation); the inflation of
 the degrees of freedom by 1.2 to 1.4 against overfitting: Y.-J. Kim, C. Gu, J. R. Statist. Soc. B 66 (2004)
@@ -19,19 +20,21 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.frames import Array
+from tallstack.geometry.frames import Array, array
 from tallstack.geometry.lobe_readings import Mask
 
 TURN = 2 * np.pi
 HARMONICS = 60  # half a wave is 3 degrees of cam: finer than any ramp
 FINE = TURN * np.arange(720) / 720  # rad of cam, on which penalties are added up
-STRENGTHS = 10.0 ** np.arange(-18, 4.1, 0.25)  # rad^6
+STRENGTHS = 10.0 ** np.arange(-12, 3.05, 0.1)  # rad^6
 INFLATION = 1.3
-LEAST_FREE = 0.02  # of the readings, after that inflation: the curve uses up seven tenths of them at most
+LEAST_FREE = 0.02  # of the readings, after that inflation: the curve uses up three quarters of them at most
+LEAST_LEFT = 1e-12  # of the sum of squares; less is rounding
+TINY = 1e-30  # mm^2: where every lift that was kept is the same
+SMALL = 32  # rows of a matrix that is inverted at once
 FLAT = 3e9  # 1/rad^4, how much more a slope on the heel costs than roughness does
 BLUR = np.radians(10)  # of cam: a first fit tells where the lobe bends no closer
 CALM = 0.2  # of the sharpest bend: what the calmest part is allowed
-NOTHING = 1e-14  # of the largest eigenvalue, below which one is rounding
 
 
 class Smooth(NamedTuple):
@@ -40,22 +43,8 @@ class Smooth(NamedTuple):
     coefficients: Array  # (1 + 2 harmonics): mean, cosines, sines
     fitted: Array  # (readings)
     leverage: Array  # (readings) share of a reading in its own fitted value
-    base: Array  # (1 + 2 harmonics, directions): the curve's directions that the readings tell apart
-    size: Array  # (directions) how much they say of each
-    shrunk: Array  # (directions) 1 / (size + strength)
-
-    @property
-    def spread(self) -> Array:
-        """(1 + 2 harmonics, directions): S of the coefficients' covariance S S^T for noise of 1 mm.
-
-        It counts the penalty as knowledge, so that it allows for what the penalty holds back.
-        """
-        return self.base * np.sqrt(self.shrunk)
-
-    @property
-    def carried(self) -> Array:
-        """The same, of the readings' noise alone."""
-        return self.base * (np.sqrt(self.size) * self.shrunk)
+    spread: Array  # (1 + 2 harmonics, same): for noise of 1 mm, S S^T is the coefficients' covariance
+    carried: Array  # (1 + 2 harmonics, readings): the same, of the noise alone, without what the penalty holds back
 
 
 def columns(angle: Array, harmonics: int = HARMONICS) -> Array:
@@ -117,7 +106,11 @@ def _products(weight: Array, harmonics: int) -> Array:
     less, more = multiple[:, None] - multiple, multiple[:, None] + multiple
     one, other = waves[np.abs(less)], waves[more]
     mixed = other.imag + np.sign(less) * one.imag
-    return np.block([[one.real - other.real, mixed], [mixed.T, one.real + other.real]])
+    products = np.empty((2 * harmonics, 2 * harmonics))
+    products[:harmonics, :harmonics] = one.real - other.real
+    products[harmonics:, harmonics:] = one.real + other.real
+    products[:harmonics, harmonics:], products[harmonics:, :harmonics] = mixed, mixed.T
+    return products
 
 
 def weights(jerk: Array) -> Array:
@@ -130,44 +123,72 @@ def weights(jerk: Array) -> Array:
     return np.asarray(weight / weight.mean())
 
 
-def smoothest(design: Array, lift: Array, real: Mask, rough: Array) -> Smooth:
-    """Return the fit whose strength of penalty the readings themselves choose.
+def strength(design: Array, lift: Array, rough: Array) -> float:
+    """Return how strong a penalty the readings themselves ask for [rad^6].
 
-    design : (n, terms) of `columns`;  lift : (n) mm;  real : (n) false where a row is no reading
-    rough : the penalty's matrix
+    design : (n, terms) of `columns`;  lift : (n) mm;  rough : the penalty's matrix
 
-    Source: in the penalty's own measure the fit shrinks each eigenvector by itself, whatever the strength.
+    Source: with K = X R^-1 X^T / n of the terms X and the penalty R, a strength s leaves s (K + s)^-1 y of
+    the lifts y. By Cramer's rule y^T (K + s)^-1 y is a ratio of the determinants of K + s across y and of K + s,
+    which the eigenvalues of both tell for every s at once; its slope is the sum of squares that is left.
     """
-    count, harmonics = len(lift), len(rough) // 2
-    cubes = np.tile(np.arange(1.0, harmonics + 1) ** 3, 2)
-    middle, mean = design[:, 1:].mean(axis=0), float(lift.mean())
-    half = np.linalg.inv(np.linalg.cholesky(rough)).T / cubes[:, None]
-    turned = (design[:, 1:] - middle) @ half
-    few = count < len(rough)
-    size, axes = np.linalg.eigh(turned @ turned.T if few else turned.T @ turned)
-    told = size > NOTHING * size[-1]
-    size, axes = size[told], axes[:, told]
-    if few:
-        axes = turned.T @ axes / np.sqrt(size)
-    own = turned @ axes
-    along = own.T @ (lift - mean)
-    shrunk = 1 / (size[:, None] + STRENGTHS)
-    left = (lift - mean)[:, None] - own @ (along[:, None] * shrunk)
-    used = 1 / count + (own[real] ** 2).mean(axis=0) @ shrunk
+    off = lift - lift.mean()
+    apart = _apart(design)[1] @ _triangle_inverse(array(np.linalg.cholesky(rough))).T
+    across = apart - off[:, None] * (off @ apart / max(float(off @ off), TINY))
+    if len(lift) < len(rough):
+        apart, across = apart.T, across.T
+    size, size_across = (
+        np.maximum(np.linalg.eigvalsh(one.T @ one) / len(lift), 0.0) for one in (apart, across)
+    )
+    shares, shares_across = (STRENGTHS / (one[:, None] + STRENGTHS) for one in (size, size_across))
+    left = np.exp(np.log(shares / shares_across).sum(axis=0)) * (1 + (shares - shares_across).sum(axis=0))
+    used = (1 + (1 - shares).sum(axis=0)) / len(lift)
     free = np.maximum(1 - INFLATION * used, 0.0)
     usable = free > LEAST_FREE
-    score = (left[real] ** 2).sum(axis=0)[usable] / free[usable] ** 2
-    best = shrunk[:, usable][:, int(np.argmin(score))]
-    curve = half @ axes
-    terms = curve @ (along * best)
-    base = np.zeros((1 + len(rough), 1 + len(size)))
-    base[1:, 1:], base[0, 1:] = curve, -middle @ curve
-    base[0, 0] = 1.0
+    return float(STRENGTHS[usable][int(np.argmin(np.maximum(left, LEAST_LEFT)[usable] / free[usable] ** 2))])
+
+
+def smoothed(design: Array, lift: Array, rough: Array, strong: float) -> Smooth:
+    """Return the fit with a strength of penalty [rad^6], see `strength`."""
+    middle, apart, cubes = _apart(design)
+    mean, count = float(lift.mean()), len(lift)
+    half = _triangle_inverse(array(np.linalg.cholesky(product(apart.T, apart) + count * strong * rough)))
+    own = product(apart, half.T)
+    carried = product(half.T, own.T) / cubes[:, None]
+    terms = carried @ (lift - mean)
+    spread = np.zeros((1 + len(rough), 1 + len(rough)))
+    spread[0, 0] = 1 / np.sqrt(count)
+    spread[1:, 1:] = half.T / cubes[:, None]
+    spread[0, 1:] = -middle @ spread[1:, 1:]
     return Smooth(
         coefficients=np.concatenate([[mean - middle @ terms], terms]),
-        fitted=own @ (along * best) + mean,
-        leverage=own**2 @ best + 1 / count,
-        base=base,
-        size=np.concatenate([[count], size]),
-        shrunk=np.concatenate([[1 / count], best]),
+        fitted=own @ (own.T @ (lift - mean)) + mean,
+        leverage=(own**2).sum(axis=1) + 1 / count,
+        spread=spread,
+        carried=np.concatenate([1 / count - (middle @ carried)[None, :], carried]),
     )
+
+
+def product(one: Array, other: Array) -> Array:
+    """Return a matrix product, by strips so small that no second thread is woken for them."""
+    strip = max(SMALL**3 * 8 // other.size, 1)
+    return np.concatenate([one[begins : begins + strip] @ other for begins in range(0, len(one), strip)])
+
+
+def _apart(design: Array) -> tuple[Array, Array, Array]:
+    """Return the middle of the terms without the mean, the terms about it in the penalty's own size, and that."""
+    cubes = np.tile(np.arange(1.0, design.shape[1] // 2 + 1) ** 3, 2)
+    middle: Array = design[:, 1:].mean(axis=0)
+    return middle, (design[:, 1:] - middle) / cubes, cubes
+
+
+def _triangle_inverse(low: Array) -> Array:
+    """Return the inverse of a lower triangle, by halves so small that no second thread is woken for them."""
+    if len(low) <= SMALL:
+        return array(np.linalg.inv(low))
+    half = len(low) // 2
+    one, other = _triangle_inverse(low[:half, :half]), _triangle_inverse(low[half:, half:])
+    inverse = np.zeros_like(low)
+    inverse[:half, :half], inverse[half:, half:] = one, other
+    inverse[half:, :half] = -other @ (low[half:, :half] @ one)
+    return inverse

@@ -82,7 +82,9 @@ def orders(
         for order in first
         if order.required is not None and not order.impossible
     }
-    slopes = derivatives(mapping, quantities, lambda varied: _lengths(build(varied), chosen)) if chosen else {}
+    slopes = (
+        derivatives(mapping, quantities, lambda varied: _lengths(build(varied), chosen)) if chosen else {}
+    )
     return tuple(
         _judged(order, slopes[order.train.name], doubts, mapping) if order.train.name in chosen else order
         for order in first

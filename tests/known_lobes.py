@@ -50,6 +50,15 @@ def read(
     return Readings(np.radians(cam), lift + off + rng.normal(0.0, noise, len(cam)))
 
 
+def cubed(cam: Array) -> Array:
+    """Return a lobe of 8.08 mm without ramps, a cosine to the third power over 168 degrees [mm].
+
+    cam : degrees from the nose
+    """
+    away = np.abs((cam + 180) % 360 - 180)
+    return 8.08 * np.cos(np.pi / 2 * np.minimum(away / 84, 1.0)) ** 3
+
+
 @cache
 def passes(lobe: object, check: float) -> tuple[float, float]:
     """Return where a known lobe passes a check lift, cam degrees, from a grid of a thousandth."""

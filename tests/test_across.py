@@ -111,7 +111,7 @@ def test_distances_of_200_layouts() -> None:
 @pytest.mark.parametrize("seed", range(4))
 def test_the_least_through_the_turn_against_a_scan(seed: int) -> None:
     moving, stands = layout(seed + 40)
-    found = piston_to_spigot(moving, stands, "b")
+    found = piston_to_spigot(moving, stands)
     mesh = mesh_of(stands)
     if found.gap <= 0:
         pytest.skip("they meet; the library tells no depth")
@@ -161,13 +161,13 @@ def test_a_relief_that_is_offered_suffices() -> None:
     offered = 0
     for seed in range(30):
         moving, stands = layout(seed + 300)
-        if piston_to_spigot(moving, stands, "b").gap >= 1.5:
+        if piston_to_spigot(moving, stands).gap >= 1.5:
             continue
         cut = relief_for(moving, stands, 1.5)
         if cut is None:
             continue
         offered += 1
-        there = piston_to_spigot(moving, stands._replace(reliefs=(*stands.reliefs, cut)), "b")
+        there = piston_to_spigot(moving, stands._replace(reliefs=(*stands.reliefs, cut)))
         assert there.gap >= 1.5
         assert cut.height < stands.top - stands.low
         if offered == 2:
@@ -197,7 +197,7 @@ def test_opposed_cylinders_are_exact() -> None:
     moving, stands = mover(V, "front"), spigot_of(V, "rear")
     assert not isinstance(moving, Lacking)
     assert not isinstance(stands, Lacking)
-    found = piston_to_spigot(moving, stands, "rear")
+    found = piston_to_spigot(moving, stands)
     lowest = 180.0 - 50.0 - 24.0  # the skirt's edge over the crank centre, at bottom centre
     assert found.gap == pytest.approx(lowest + (150.0 - 30.0), abs=2e-5)
     assert abs(found.at) == pytest.approx(np.pi, abs=1e-3)
@@ -216,7 +216,7 @@ def test_parallel_cylinders_stand_their_offset_apart() -> None:
     moving, stands = mover(side, "front"), spigot_of(side, "rear")
     assert not isinstance(moving, Lacking)
     assert not isinstance(stands, Lacking)
-    found = piston_to_spigot(moving, stands, "rear")
+    found = piston_to_spigot(moving, stands)
     assert found.gap == pytest.approx(104.0 - 45.0 - 50.0, abs=1e-6)
     second = mover(side, "rear")
     assert not isinstance(second, Lacking)

@@ -251,3 +251,19 @@ def test_the_cut_along_the_stem_gives_what_it_says(tabled: Path, limit: float) -
 
     assert after(0.0) > limit - 0.05  # the wall is blurred by a step of the grid
     assert after(0.6) < after(0.0) - 0.3
+
+
+def test_a_cut_for_a_pumped_up_lifter_is_as_deep_as_that_asks(tabled: Path) -> None:
+    tried = ["one.exhaust.lifter.preload=3.6 mm", "targets.drop_exhaust=0.5 mm"]
+    more = [word for one in tried for word in ("--with", one)]
+    valve = tallstack("clearance", tabled, *MEASURED, *more, "--json").json["valves"][1]
+    assert valve["drop_pumped_mm"] < 0 < valve["drop_mm"]
+    assert valve["verdict"] == "short"
+    way = next(one for one in valve["remedies"] if one["kind"] == "pocket along the stem")
+    over = here_of(load(tabled, tried)).valves["one.exhaust"]
+    assert isinstance(over, ByCoordinates)
+    degrees = np.radians(np.arange(-30.0, 30.0, 0.01))
+    risen = over.head.stem[2] * over.descent(degrees)
+    pumped = over.lift._replace(pumped=True)
+    nearer = (risen - over.lift.at(degrees)).min() - (risen - pumped.at(degrees)).min()
+    assert 0.0 < way["gives_mm"] - nearer < 0.025  # clear by a step, and rounded up to one

@@ -10,13 +10,30 @@ from scipy.stats import t as students_t
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.lobe_fit import Fit, fit, student
 from tallstack.geometry.lobe_readings import Readings
+from tallstack.geometry.lobe_smooth import (
+    FINE,
+    FLAT,
+    INFLATION,
+    LEAST_FREE,
+    STRENGTHS,
+    columns,
+    derivative,
+    mean_columns,
+    on_fine,
+    penalty,
+    smoothed,
+    strength,
+)
 
-from .known_lobes import NOISE, THOU, Array, dwelling, eccentric, passes, quiet, read
+from .known_lobes import NOISE, THOU, Array, cubed, dwelling, eccentric, passes, quiet, read
 
 Known = Callable[[Array], Array]
 FIVE = np.arange(-180.0, 180.0, 5.0)
 TWO = np.arange(-180.0, 180.0, 2.0)
+TEN = np.arange(-180.0, 180.0, 10.0)
 DENSE = np.arange(-180.0, 180.0, 1.0)
+NEAR = np.arange(-40.0, 41.0)  # of the nose
+LIFTED = np.arange(-75.0, 76.0)
 SEEDS = 60
 MANY = 200
 
@@ -69,6 +86,52 @@ def test_lobe_read_every_five_degrees() -> None:
     assert (missed < 1.0).mean() >= 0.85
     centre = np.abs([sum(events_missed(one, dwelling, 1.27)) / 2 for one in found])
     assert (centre < 0.3).mean() >= 0.9
+
+
+def few(known: Known, seeds: int, noise: float = NOISE) -> list[tuple[Fit, float]]:
+    """Return fits of 36 readings noted to half a thousandth, and where the nose stood between two of them."""
+    found = []
+    for seed in range(seeds):
+        rng = np.random.default_rng([seed, 21])
+        nose = rng.uniform(0, 10)
+        readings = read(TEN, known(TEN - nose), rng, noise)
+        found.append((fit(readings._replace(lift=np.round(readings.lift / THOU * 2) / 2 * THOU)), nose))
+    return found
+
+
+@pytest.mark.parametrize(("known", "most", "miss"), [(cubed, 11, 0.9), (dwelling, 15, 1.1), (quiet, 16, 1.1)])
+def test_36_readings_are_smoothed(known: Known, most: float, miss: float) -> None:
+    """And not passed through, where the lobe lifts, so that nothing is left there to tell the noise."""
+    found = few(known, MANY)
+    effective = np.array([one.effective for one, _ in found])
+    assert np.percentile(effective, 95) < most
+    assert effective.max() < 22
+    lifts = [np.abs(one.off[known(TEN - nose) > 0.1]).max() for one, nose in found]
+    assert (np.array(lifts) > 0.1 * NOISE).mean() >= 0.97
+    noise = np.array([one.noise for one, _ in found]) / NOISE
+    assert np.mean(noise) == pytest.approx(1, abs=0.04)
+    assert (np.abs(noise - 1) < 0.2).mean() >= 0.75  # 25 degrees of freedom tell it to 14 % one time in three
+    off = np.array([one.lobe.lift(np.radians(LIFTED + nose)) - known(LIFTED) for one, nose in found])
+    near = np.abs(LIFTED) <= 40
+    assert np.sqrt((off[:, near] ** 2).mean()) < miss * NOISE
+    doubt = np.array([one.lift_doubt(np.radians(LIFTED + nose)) for one, nose in found])
+    inside = np.abs(off) < 2 * doubt
+    assert 0.94 <= inside[:, near].mean() <= 0.995
+    assert 0.93 <= inside.mean() <= 0.985
+
+
+def test_36_readings_have_a_heel_and_no_run_out() -> None:
+    found = [one for one, _ in few(cubed, MANY)]
+    assert sum(one.heel is None for one in found) <= 0.02 * MANY
+    assert sum(one.rest.runout > 0 for one in found) <= 0.01 * MANY
+
+
+def test_lift_doubt_counts_where_the_lift_is_zero() -> None:
+    """An eccentric has no heel: its lowest point is as uncertain as its highest."""
+    found = fits(eccentric, FIVE, SEEDS)
+    off = np.array([one.lobe.lift(np.radians(NEAR)) - eccentric(NEAR) for one in found])
+    doubt = np.array([one.lift_doubt(np.radians(NEAR)) for one in found])
+    assert 0.94 <= (np.abs(off) < 2 * doubt).mean() <= 0.995
 
 
 def test_the_heel_comes_out_flat_and_the_lift_not_below_it() -> None:
@@ -172,6 +235,39 @@ def test_a_lobe_read_only_where_it_lifts_rests_elsewhere() -> None:
     assert misses(found, dwelling) < 1.0
 
 
+def test_doubt_of_a_lobe_read_only_where_it_lifts() -> None:
+    cam = np.arange(-100.0, 101.0, 5.0)
+    found = [fit(read(cam, cubed(cam), np.random.default_rng([seed, 8]))) for seed in range(SEEDS)]
+    off = np.array([one.lobe.lift(np.radians(NEAR)) - cubed(NEAR) for one in found])
+    doubt = np.array([one.lift_doubt(np.radians(NEAR)) for one in found])
+    assert 0.93 <= (np.abs(off) < 2 * doubt).mean() <= 0.995
+    assert np.mean([one.noise for one in found]) == pytest.approx(NOISE, rel=0.06)
+
+
+def odd_tables() -> dict[str, tuple[Array, Array]]:
+    """Return tables, in degrees and mm, that leave a fit little to go by."""
+    two = np.zeros(36)
+    two[17:19] = 5.0
+    on_one_spot = np.append(TEN, np.full(14, 170.0))
+    return {
+        "two readings lift": (TEN, two),
+        "one angle of the heel read often": (on_one_spot, dwelling(on_one_spot)),
+        "noted to a millimetre": (TEN, np.round(dwelling(TEN))),
+        "every reading three times": (np.repeat(TEN, 3), dwelling(np.repeat(TEN, 3))),
+        "eight readings": (np.arange(0.0, 311.0, 39.0), dwelling(np.arange(0.0, 311.0, 39.0) - 160)),
+    }
+
+
+@pytest.mark.parametrize("name", odd_tables())
+def test_odd_tables_end_in_a_curve(name: str) -> None:
+    cam, lift = odd_tables()[name]
+    found = fit(Readings(np.radians(cam), lift))
+    curve = found.lobe.lift(np.radians(DENSE))
+    assert np.isfinite(curve).all()
+    assert np.abs(curve).max() < 2 * np.ptp(lift)
+    assert np.isfinite(found.lift_doubt(np.radians(DENSE))).all()
+
+
 def test_a_gap_in_the_lift_is_refused() -> None:
     cam = np.setdiff1d(TWO, np.arange(20.0, 62.0, 2.0))
     with pytest.raises(
@@ -182,6 +278,57 @@ def test_a_gap_in_the_lift_is_refused() -> None:
         fit(Readings(np.arange(7.0), np.arange(7.0)))
     with pytest.raises(GeometryError, match="the lift is the same all round"):
         fit(Readings(np.arange(0, 6, 0.5), np.ones(12)))
+
+
+def test_series_and_its_derivatives_against_differences() -> None:
+    terms = np.random.default_rng(3).normal(size=121) / np.append(1, np.tile(np.arange(1, 61) ** 2, 2))
+    np.testing.assert_allclose(on_fine(terms), columns(FINE) @ terms, atol=1e-12)
+    by_differences = (columns(FINE + 1e-6) - columns(FINE - 1e-6)) @ terms / 2e-6
+    np.testing.assert_allclose(on_fine(derivative(terms, 1)), by_differences, atol=1e-6)
+    thrice = derivative(derivative(derivative(terms, 1), 1), 1)
+    np.testing.assert_allclose(derivative(terms, 3), thrice, rtol=1e-12)
+    flat = (FINE > 1) & (FINE < 4)
+    np.testing.assert_allclose(mean_columns(flat), columns(FINE[flat]).mean(axis=0), atol=1e-12)
+
+
+def test_penalty_against_sums_over_the_turn() -> None:
+    rng = np.random.default_rng(4)
+    weight, flat, harmonics = rng.uniform(0.2, 2, 720), (FINE > 1) & (FINE < 4), 30
+    cubes = np.tile(np.arange(1.0, harmonics + 1) ** 3, 2)
+    own = rng.normal(size=2 * harmonics)
+    terms = np.append(0.0, own / cubes)
+    jerk, slope = on_fine(derivative(terms, 3)), on_fine(derivative(terms, 1))
+    expected = (weight * jerk**2).mean() + FLAT * (flat * slope**2).mean()
+    assert own @ penalty(weight, flat, harmonics) @ own == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize("step", [10.0, 3.0])  # fewer readings than terms, and more
+def test_strength_against_every_fit_by_least_squares(step: float) -> None:
+    cam = np.radians(np.arange(0.0, 360.0, step))
+    lift = cubed(np.degrees(cam) - 183) + np.random.default_rng(6).normal(0, NOISE, len(cam))
+    rough = penalty(np.ones(720), (FINE > 5) & (FINE < 6), 30)
+    design = columns(cam, 30)
+    count = len(lift)
+    roots = np.linalg.cholesky(rough).T * np.tile(np.arange(1.0, 31.0) ** 3, 2)
+    scores = {}
+    for strong in STRENGTHS[STRENGTHS > 1e-9]:
+        held = np.hstack([np.zeros((60, 1)), np.sqrt(count * strong) * roots])
+        solved = np.linalg.lstsq(np.vstack([design, held]), np.eye(count + 60)[:, :count], rcond=None)[0]
+        hat = design @ solved
+        free = 1 - INFLATION * np.trace(hat) / count
+        if free > LEAST_FREE:
+            scores[float(strong)] = float(((lift - hat @ lift) ** 2).sum() / free**2)
+    best = min(scores, key=lambda one: scores[one])
+    assert strength(design, lift, rough) == pytest.approx(best)
+    held = np.vstack([design, np.hstack([np.zeros((60, 1)), np.sqrt(count * best) * roots])])
+    by_least_squares = np.linalg.lstsq(held, np.append(lift, np.zeros(60)), rcond=None)[0]
+    found = smoothed(design, lift, rough, best)
+    np.testing.assert_allclose(found.fitted, design @ by_least_squares, atol=1e-7)
+    np.testing.assert_allclose(found.coefficients, by_least_squares, atol=1e-7)
+    hat = design @ np.linalg.lstsq(held, np.eye(count + 60)[:, :count], rcond=None)[0]
+    np.testing.assert_allclose(found.leverage, np.diag(hat), atol=1e-7)
+    np.testing.assert_allclose(design @ found.carried, hat, atol=1e-7)
+    np.testing.assert_allclose(((design @ found.spread) ** 2).sum(axis=1), np.diag(hat), atol=1e-7)
 
 
 def test_students_quantile_against_a_table() -> None:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
+from tallstack.cli.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
 from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.fields import SHOWN_SCALE
 from tallstack.cli.jobfile.job import JobFile
@@ -76,7 +76,7 @@ def _document(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearanc
             for train, answer, slopes in _answers(found, close)
             for entry, slope, unit in _moves(job, slopes)
         ],
-        **tail(job),
+        **tail(job, job.assumed),
     }
 
 
@@ -133,7 +133,7 @@ def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, .
         lines += [paragraph(f"{one.path}: {one.kind.words}", 2, 4) for one in job.blanks]
     lines += _needs(found, close)
     lines += _moving(job, found, close)
-    lines += tail_lines(job)
+    lines += assumed_lines(job.assumed, job.units)
     return "\n".join(lines)
 
 

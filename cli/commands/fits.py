@@ -20,10 +20,10 @@ from tallstack.cli.answer import (
     OK,
     UNUSABLE,
     Answer,
+    assumed_lines,
     head,
     head_lines,
     tail,
-    tail_lines,
     warning_lines,
 )
 from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
@@ -106,7 +106,7 @@ def answer(
             raise OutputRefusedError(message)
         from tallstack.cli.drop_plot import written
 
-        write(plot, written(job, _lowerings(job, found.crossing), ending(plot)), force)
+        write(plot, written(job, _lowerings(job, found.crossing), found.crossing.room, ending(plot)), force)
         text += f"\n\n{plot}: the room while a cylinder is lowered, at every crank angle"
     return Answer(text, _document(job, found), ended)
 
@@ -167,12 +167,16 @@ def _crossing(mapping: Flat) -> Crossing:
         moving, rod, spigot = movers[one], with_rods[one], stands[other]
         if isinstance(moving, Lacking) or isinstance(spigot, Lacking):
             continue
-        found = across.piston_to_spigot(moving, spigot, other)
+        turning = None if isinstance(rod, Lacking) else across.conrod_to_spigot(rod, spigot)
+        found = across.Across(one, other, across.piston_to_spigot(moving, spigot), turning)
         close.append(found)
-        if found.gap < limit.value:
+        if found.piston.gap < limit.value:
             reliefs[one, other] = across.relief_for(moving, spigot, limit.value)
         if not isinstance(rod, Lacking):
-            drops.append(drop_on.drop_on(rod, spigot, other, wanted))
+            lowering, own = drop_on.drop_on(rod, spigot, other, wanted), movers[other]
+            if not isinstance(own, Lacking):
+                lowering = drop_on.with_crown(mapping, lowering, own, spigot)
+            drops.append(lowering)
     pistons = []
     for one, other in couples:
         first, second = movers[one], movers[other]
@@ -184,7 +188,7 @@ def _crossing(mapping: Flat) -> Crossing:
 
 def _of(quantities: Mapping[str, Mapping[str, float]], cylinder: str) -> dict[str, Mapping[str, float]]:
     """Return the quantities that can move a cylinder's fits."""
-    engine = ("stack.", "crank.", "piston.", "chamber.", "running.", "lobe.", "cam.")
+    engine = ("stack.", "crank.", "piston.", "chamber.", "running.", "lobe.", "cam.", "materials.")
     return {
         name: paths
         for name, paths in quantities.items()
@@ -279,7 +283,8 @@ def _status(job: JobFile, answers: Sequence[Answered], crossing: Crossing, stric
         if not isinstance(one.found, Lacking)
         for figure in one.found.values()
     ]
-    gaps = [one.gap for one in crossing.across] + [one.gap for one in crossing.pistons]
+    gaps = [part.gap for one in crossing.across for part in (one.piston, one.conrod) if part is not None]
+    gaps += [one.gap for one in crossing.pistons]
     verdicts += [verdict_of(gap, crossing.limit) for gap in gaps]
     return MISSED if any(verdict in missed for verdict in verdicts) else OK
 
@@ -289,7 +294,7 @@ def _text(job: JobFile, found: Found) -> str:
     lines = [*head_lines("FITS", job), *warning_lines(job), *part_lines(job, answers)]
     lines += crossing_lines(job, found.crossing)
     lines += port_lines(job, found.moved, found.facing, found.ports_lack, found.compared)
-    lines += [*lacking_lines(answers), *tail_lines(job)]
+    lines += [*lacking_lines(answers), *assumed_lines(job.assumed, job.units)]
     return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
 
 
@@ -310,5 +315,5 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "drop_on": drop_rows(found.crossing.drop_on),
         "faces": face_rows(found.moved),
         "facing": facing_rows(found.facing),
-        **tail(job),
+        **tail(job, job.assumed),
     }

@@ -20,7 +20,17 @@ from tallstack.geometry.mapping import Flat, Reader, names
 
 INCH = 25.4
 MOST_GROWTH_MM = 40.0  # no stack grows by more between two readings
-FITTED = (".spigot.", ".tube.", ".spring.", "studs.", "running.", "_free", "beam_width", ".wall", ".cup_radius")
+FITTED = (
+    ".spigot.",
+    ".tube.",
+    ".spring.",
+    "studs.",
+    "running.",
+    "_free",
+    "beam_width",
+    ".wall",
+    ".cup_radius",
+)
 OVER_PISTON = ("piston.", ".valve.", ".pocket.", ".measured_drop.")
 Where = Callable[[str], tuple[Loc, str]]
 

@@ -1,7 +1,17 @@
 """The tables of the engine below the valve gear: crank, piston, stack, chamber, cylinders."""
 
 from tallstack.cli.jobfile.fields import Choice, FileName, Name, Quantity, Sign
-from tallstack.cli.jobfile.tables import Named, Rows, Table, degrees, direction, measure, millimetres, point
+from tallstack.cli.jobfile.tables import (
+    Named,
+    Rows,
+    Table,
+    degrees,
+    direction,
+    measure,
+    millimetres,
+    number,
+    point,
+)
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.geometry.fits.materials import MATERIALS as STUFF
 
@@ -109,6 +119,10 @@ RUNNING = Table(
 MATERIALS = Table(
     "What the parts are made of.",
     **{part: Choice(f"material of the {part}", tuple(STUFF)) for part in PARTS},
+    **{
+        f"expansion_{part}": number(f"growth of the {part}'s material, millionths per kelvin", 5, 30)
+        for part in PARTS
+    },
 )
 
 STUDS = Table(

@@ -140,6 +140,7 @@ PUSHROD = Table(
     diameter=millimetres("tube's outer diameter", 5, 16),
     wall=millimetres("tube's wall", 0.5, 5),
     material=Text("material of the tube"),
+    expansion=number("growth of the tube's material, millionths per kelvin", 5, 30),
     cup_radius_low=millimetres("radius of the cup in the lifter", 2.5, 8),
     cup_radius_high=millimetres("radius of the cup in the rocker", 2.5, 8),
 )

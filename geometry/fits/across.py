@@ -1,4 +1,4 @@
-"""Each piston against the other cylinder's spigot and against the other piston, through the turn.
+"""Each piston and connecting rod against the other cylinder's spigot, and the pistons against each other, through the turn.
 
 A piston is a solid round from its crown plane down to the skirt's lower edge. Cylinders share the crank centre's
 line; each stands along the crankshaft where its `offset` says. Crank angles count from the moving piston's own
@@ -9,6 +9,7 @@ Source: `spigot` for the distances; the piston's height alone decides how close 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -18,7 +19,16 @@ from tallstack.geometry.defaults import completed
 from tallstack.geometry.firing import places as firing_places
 from tallstack.geometry.fits.part import Lacking, lacking, of_cylinder
 from tallstack.geometry.fits.ports import axes, in_engine
-from tallstack.geometry.fits.spigot import Relief, Rod, Round, Spigot, nearest, places, relief_around
+from tallstack.geometry.fits.spigot import (
+    Distance,
+    Relief,
+    Rod,
+    Round,
+    Spigot,
+    nearest,
+    places,
+    relief_around,
+)
 from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.minima import minima
@@ -67,14 +77,21 @@ class Mover(NamedTuple):
         return Rod(first, second, array(self.beam / 2))
 
 
-class Across(NamedTuple):
-    """One piston against the other cylinder's spigot."""
+class Closest(NamedTuple):
+    """Where a moving part comes closest to a spigot that stands."""
 
-    piston: str
-    spigot: str
     gap: float  # mm; 0 or less: they meet
-    at: float  # crank rad from the piston's own top centre
-    around: float  # rad around that spigot's bore, where
+    at: float  # crank rad from the part's own top centre
+    around: float  # rad around that spigot's bore
+
+
+class Across(NamedTuple):
+    """One cylinder's piston and connecting rod against the other cylinder's spigot."""
+
+    moving: str
+    spigot: str
+    piston: Closest
+    conrod: Closest | None  # None: its beam was not measured
 
 
 class Pistons(NamedTuple):
@@ -135,40 +152,59 @@ def spigot_of(mapping: Flat, cylinder: str) -> Spigot | Lacking:
     )
 
 
-def piston_to_spigot(moving: Mover, stands: Spigot, other: str) -> Across:
-    """Return how close one piston comes to the other cylinder's spigot through the turn."""
+def piston_to_spigot(moving: Mover, stands: Spigot) -> Closest:
+    """Return how close a piston comes to the other cylinder's spigot through the turn."""
+
+    def at(crank: Array) -> Distance:
+        return moving.piston(crank).spread().distance
+
+    return _closest(at, stands)
+
+
+def conrod_to_spigot(moving: Mover, stands: Spigot) -> Closest | None:
+    """Return how close a connecting rod comes to the other cylinder's spigot; None where its beam was not measured."""
+    if moving.beam is None:
+        return None
+
+    def at(crank: Array) -> Distance:
+        return moving.rod(crank).spread().distance
+
+    return _closest(at, stands)
+
+
+def _closest(body: Callable[[Array], Distance], stands: Spigot) -> Closest:
+    """Return the least distance over a turn of a body, whose distances are asked for at crank angles (K)."""
     angles = np.linspace(-np.pi, np.pi, ROW)
-    found = _gaps(moving, stands, angles, refine=False)
+    found = nearest(stands, body(angles), angles.size, refine=False)
     best = int(found.gap.argmin())
     middle, width = float(angles[best]), TURN / (ROW - 1)
     gap, at, around = np.inf, middle, 0.0
     for _ in range(LOOKS):
         closer = middle + width * np.linspace(-1.0, 1.0, CLOSER)
-        there = _gaps(moving, stands, closer, refine=True)
+        there = nearest(stands, body(closer), closer.size)
         best = int(there.gap.argmin())
         if float(there.gap[best]) <= gap:
             gap, at, around = float(there.gap[best]), float(closer[best]), float(there.around[best])
         middle, width = at, width / 4
-    return Across(moving.cylinder, other, gap, (at + np.pi) % TURN - np.pi, around % TURN)
-
-
-def _gaps(moving: Mover, stands: Spigot, angles: Array, refine: bool):  # type: ignore[no-untyped-def]
-    body = moving.piston(angles)
-    wide = Round(body.base[:, None, None], body.axis[:, None, None], body.radius, body.height)
-    return nearest(stands, wide.distance, angles.size, refine)
+    return Closest(gap, (at + np.pi) % TURN - np.pi, around % TURN)
 
 
 def piston_to_piston(mapping: Flat, first: Mover, second: Mover) -> Pistons:
     """Return how close two pistons come to each other through the turn."""
-    tops = {one.cylinder: one.top_centre for one in firing_places(mapping)}
-    later = tops[first.cylinder] - tops[second.cylinder]
+    ahead = leads(mapping, first.cylinder, second.cylinder)
 
     def curve(angle: Array, refine: bool) -> Array:
-        return between(_head(first.piston(angle)), _head(second.piston(angle + later)), refine)
+        return between(_head(first.piston(angle)), _head(second.piston(angle + ahead)), refine)
 
     row: Array = array(np.arange(180) * (TURN / 180) - np.pi)
     least = minima(curve, row)[0]
     return Pistons((first.cylinder, second.cylinder), least.value, least.angle)
+
+
+def leads(mapping: Flat, first: str, second: str) -> float:
+    """Return how far past its own top centre one cylinder is while another stands at its own [rad]."""
+    tops = {one.cylinder: one.top_centre for one in firing_places(mapping)}
+    return tops[first] - tops[second]
 
 
 def _head(body: Round) -> Head:
@@ -191,7 +227,7 @@ def relief_for(moving: Mover, stands: Spigot, wanted: float) -> Relief | None:
     cut = relief_around(stands, near.min(axis=0), around, high, wanted + GROW_MM / 2)
     for _ in range(TRIES if cut is not None else 0):
         assert cut is not None
-        there = piston_to_spigot(moving, stands._replace(reliefs=(*stands.reliefs, cut)), "")
+        there = piston_to_spigot(moving, stands._replace(reliefs=(*stands.reliefs, cut)))
         if there.gap >= wanted:
             return cut
         cut = cut._replace(half=cut.half + GROW_MM / stands.inner, height=cut.height + GROW_MM)

@@ -7,8 +7,8 @@ What a cylinder meets while it is lowered it would meet in its seat too, since t
 what lies above it: a build that turns clear can be lowered at any angle, and the windows then say where there is
 room for hands.
 
-Crank angles count from the fitted piston's own top centre, -180 to 180 degrees; a window that crosses bottom
-centre ends past 180.
+Crank angles count from the fitted piston's own top centre; a window begins within -180 to 180 degrees, and one
+that crosses bottom centre ends past 180.
 
 Source: the union of a body moved along a line; `spigot` for the distances.
 """
@@ -18,9 +18,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.fits.across import HEIGHTS, SECTIONS, Mover
-from tallstack.geometry.fits.spigot import Relief, Rod, Round, Spigot, nearest, places, relief_around
+from tallstack.geometry.fits.across import HEIGHTS, SECTIONS, Mover, leads
+from tallstack.geometry.fits.spigot import Relief, Spigot, nearest, places, relief_around
 from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat
 
 TURN = 2 * np.pi
 ROW = 361  # crank angles looked at first
@@ -52,6 +53,7 @@ class DropOn(NamedTuple):
     best: float  # rad, that angle
     relief: Relief | None  # what to cut where there is no window
     always: bool  # nothing is met at any angle
+    crown: float = np.nan  # mm, the lowered cylinder's own crown above its case deck at the best angle
 
 
 def swept(stands: Spigot) -> Spigot:
@@ -61,23 +63,19 @@ def swept(stands: Spigot) -> Spigot:
 
 def clearance(fitted: Mover, lowered: Spigot, angles: Array, refine: bool = True) -> Array:
     """Return the least distance while lowering, at crank angles (K) [mm]: to piston and connecting rod."""
-    way, rod = swept(lowered), fitted.rod(angles)
-    piston = fitted.piston(angles)
-    wide = Round(piston.base[:, None, None], piston.axis[:, None, None], piston.radius, piston.height)
-    bar = Rod(rod.first[:, None, None], rod.second[:, None, None], rod.radius)
-    gaps = [nearest(way, one.distance, angles.size, refine).gap for one in (wide, bar)]
+    way = swept(lowered)
+    bodies = (fitted.piston(angles).spread(), fitted.rod(angles).spread())
+    gaps = [nearest(way, one.distance, angles.size, refine).gap for one in bodies]
     return np.minimum(gaps[0], gaps[1])
 
 
 def on_the_way(fitted: Mover, lowered: Spigot, angles: Array, raised: Array) -> Array:
     """Return the distance at crank angles (K) with the cylinder raised by (H) above its seat, (H, K) [mm]."""
-    piston, rod = fitted.piston(angles), fitted.rod(angles)
-    wide = Round(piston.base[:, None, None], piston.axis[:, None, None], piston.radius, piston.height)
-    bar = Rod(rod.first[:, None, None], rod.second[:, None, None], rod.radius)
+    bodies = (fitted.piston(angles).spread(), fitted.rod(angles).spread())
     rows = []
     for one in raised.tolist():
         there = lowered._replace(low=lowered.low + one, top=lowered.top + one)
-        gaps = [nearest(there, body.distance, angles.size, False, DRAWN).gap for body in (wide, bar)]
+        gaps = [nearest(there, body.distance, angles.size, False, DRAWN).gap for body in bodies]
         rows.append(np.minimum(gaps[0], gaps[1]))
     return np.stack(rows)
 
@@ -105,6 +103,12 @@ def drop_on(fitted: Mover, lowered: Spigot, name: str, wanted: float = 0.0) -> D
     return DropOn(fitted.cylinder, name, windows, safest.at, safest.margin, safest.at, None, False)
 
 
+def with_crown(mapping: Flat, found: DropOn, own: Mover, stands: Spigot) -> DropOn:
+    """Return a lowering with where the lowered cylinder's own piston then stands."""
+    angle = array(found.best + leads(mapping, found.fitted, found.lowered))
+    return found._replace(crown=float(own.crank.height(angle, own.forward)) - stands.top)
+
+
 def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array, wanted: float) -> list[Window]:
     """Return the stretches of a row of angles that are clear, their ends closed in on together."""
     turn, room = angles[:-1], gaps[:-1]  # a whole turn, its first angle once
@@ -124,7 +128,8 @@ def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array, wanted:
     for index, run in enumerate(runs):
         begins, stops = float(ends[2 * index]), float(ends[2 * index + 1])
         best = max(run, key=lambda one: float(room[one]))
-        stops += TURN * np.ceil((begins - stops) / TURN) if stops < begins else 0.0
+        begins += TURN if begins < -np.pi else 0.0
+        stops += TURN if stops < begins else 0.0
         found.append(Window(begins, stops, float(room[best]), float(turn[best])))
     return sorted(found)
 

@@ -2,7 +2,7 @@
 
 Cylinder, case, head, valve, rocker and pushrod each grow by 1 + α·(hot - cold). Points of the case are scaled
 about the crank centre, points of the head about its gasket face; gaskets stay. The pushrod that gives the wanted
-setting cold is then put into the hot engine.
+setting cold is then put into the hot engine. Expansions are entries, by default those of the materials.
 
 Source: linear expansion; the closures of `train` solved for the lifter, see `pushrods.fit`.
 """
@@ -13,9 +13,8 @@ import numpy as np
 from tallstack.geometry.defaults import completed
 from tallstack.geometry.engine import build
 from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.fits.materials import MATERIALS, SPREAD
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, of_cylinder
-from tallstack.geometry.frames import Array, array
+from tallstack.geometry.frames import Array
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.pushrods import by_coordinates, fit
 
@@ -28,6 +27,7 @@ GEAR = {
     "rocker": ("rocker.valve_arm", "rocker.pushrod_arm", "rocker.valve_station", "rocker.pushrod_station"),
 }
 PARTS = ("cylinder", "case", "head", "valve", "rocker", "pushrod")
+PER_MILLION = 1e-6
 
 
 def hot(mapping: Flat, train: str) -> Figures | Lacking:
@@ -46,37 +46,43 @@ def hot(mapping: Flat, train: str) -> Figures | Lacking:
     if lacks or wanted is None or not isinstance(shares, dict):
         return Lacking(tuple(dict.fromkeys(lacks)))
     try:
-        there = _setting(full, train, shares, 1.0)
-        more = _setting(full, train, shares, 1.0 + SPREAD)
+        there = _setting(full, train, shares)
     except GeometryError as error:
         return Lacking((), str(error))
     kind = "preload" if gear.lifter.kind == "hydraulic" else "lash"
-    note = ""
-    if np.ndim(there) == 0:
-        note = (
-            f"expansions differ by {SPREAD:.0%} between sources: +/- {abs(float(more - there)):.3f} mm of it"
-        )
     found = {
-        f"hot_{kind}": Figure(there, "mm", note=note, least="hot_lash" if kind == "lash" else ""),
+        f"hot_{kind}": Figure(
+            there, "mm", note=_held_open(there, kind), least="hot_lash" if kind == "lash" else ""
+        ),
         f"{kind}_change": Figure(there - wanted, "mm", note="from cold to hot"),
     }
     target = Reader(full, ("targets.",)).find("hot_lash")
     if kind == "lash" and target is not None:
-        found["cold_lash_for_it"] = Figure(
-            wanted + target - there, "mm", note="to be set cold for the hot lash wanted"
-        )
+        cold = wanted + target - there
+        note = "to be set cold for the hot lash wanted"
+        if np.ndim(cold) == 0 and cold < 0:
+            note = "less than none: heat alone gives more lash than is wanted hot"
+        found["cold_lash_for_it"] = Figure(cold, "mm", note=note)
     return found
 
 
-def _setting(full: Flat, train: str, shares: dict[str, Array], scale: float) -> Array:
-    """Return the hot setting [mm], every growth taken so many times."""
+def _held_open(there: Array, kind: str) -> str:
+    if np.ndim(there) or there > 0:
+        return ""
+    if kind == "lash":
+        return "none left: the valve is held off its seat when hot"
+    return "none left: there is slack when hot"
+
+
+def _setting(full: Flat, train: str, shares: dict[str, Array]) -> Array:
+    """Return the hot setting [mm]."""
     cold = build(full).train(train)._replace(measured=None)
     length = by_coordinates(cold).lengths["centres"]
     cylinder = train.rpartition(".")[0]
     grown: dict[str, object] = dict(full)
     reader = of_cylinder(full, cylinder)
     for part, share in shares.items():
-        more = 1.0 + scale * share
+        more = 1.0 + share
         for entry in ENGINE.get(part, ()):
             value = reader.find(entry)
             if value is not None:
@@ -86,25 +92,29 @@ def _setting(full: Flat, train: str, shares: dict[str, Array], scale: float) -> 
             if value is not None:
                 grown[f"{train}.{entry}"] = value * more
     warm = build(grown)  # type: ignore[arg-type]
-    found = fit(warm.train(train)._replace(measured=None), length * (1.0 + scale * shares["pushrod"]))
+    found = fit(warm.train(train)._replace(measured=None), length * (1.0 + shares["pushrod"]))
     setting = found.preload if cold.lifter.kind == "hydraulic" else found.lash
     assert setting is not None
     return setting
 
 
+def expansion_of(mapping: Flat, train: str, part: str) -> Array | None:
+    """Return how a part of a valve gear's engine grows, millionths per kelvin; None where nobody said."""
+    own = Reader(mapping, (f"{train}.",)).find("pushrod.expansion") if part == "pushrod" else None
+    return Reader(mapping, ("materials.",)).find(f"expansion_{part}") if own is None else own
+
+
 def _growth(mapping: Flat, train: str) -> dict[str, Array] | Lacking:
     """Return by what share each part grows from cold to hot."""
-    running, stuff = Reader(mapping, ("running.",)), Reader(mapping, ("materials.",))
+    running = Reader(mapping, ("running.",))
     cold = running.number("cold")
     shares: dict[str, Array] = {}
     lacks: list[str] = []
     for part in PARTS:
-        material = stuff.word(part) or (
-            Reader(mapping, (f"{train}.",)).word("pushrod.material") if part == "pushrod" else ""
-        )
-        if material not in MATERIALS:
+        expansion = expansion_of(mapping, train, part)
+        if expansion is None:
             lacks.append(f"materials.{part}")
             continue
-        shares[part] = array(MATERIALS[material].expansion) * (running.number(f"hot_{part}") - cold)
+        shares[part] = expansion * PER_MILLION * (running.number(f"hot_{part}") - cold)
     lacks += running.missing
     return Lacking(tuple(dict.fromkeys(lacks))) if lacks else shares

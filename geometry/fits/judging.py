@@ -12,11 +12,16 @@ import numpy as np
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.fits.part import Figure, Lacking, Part
-from tallstack.geometry.frames import Array
+from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.verdict import Verdict, judge
 
-MOVING = 1e-3  # of a figure's own unit for 0.05 mm, 0.05 rad or 0.05: less does not move it
+MOVING = 1e-3  # of a figure's own unit: an entry that could be off by so much without a word moves it
+OFF = 0.05  # mm or rad, by which an entry without a doubt may be off
+OFF_K = 5.0
+OFF_SHARE = 0.01  # of what is neither a length nor an angle
+TEMPERATURES = ("running.cold", "running.hot_")
+OTHERS = ("running.", "mass", "volume", "_area", "modulus", ".force", ".rate", "expansion")
 NOTHING = 1e-9  # a derivative that is rounding
 COMMON = {  # common practice; those marked so are from memory
     "squish_least": 0.889,  # 0.035 in
@@ -78,7 +83,9 @@ def judged(
 
 def _one(mapping: Flat, figure: Figure, slopes: dict[str, float], doubts: Mapping[str, Doubt]) -> Judged:
     moving = {entry: slope for entry, slope in slopes.items() if np.isfinite(slope) and abs(slope) > NOTHING}
-    whole = budget(moving, doubts, MOVING / 0.05)
+    whole = budget(moving, doubts, 0.0)
+    matter = (entry for entry in whole.undoubted if abs(moving[entry]) * _off(mapping, entry) > MOVING)
+    whole = whole._replace(undoubted=tuple(matter))
     value = float(figure.value)
     least, most = (limit_of(mapping, name) for name in (figure.least, figure.most))
     limits = tuple(one for one in (least, most) if one is not None)
@@ -87,6 +94,16 @@ def _one(mapping: Flat, figure: Figure, slopes: dict[str, float], doubts: Mappin
         low, high = (None if one is None else one.value for one in (least, most))
         verdict = judge(value, low, high, whole.expanded, not whole.undoubted)
     return Judged(value, figure, whole, moving, limits, verdict)
+
+
+def _off(mapping: Flat, entry: str) -> float:
+    """Return by how much an entry to which nobody gave a doubt may be off."""
+    if entry.startswith(TEMPERATURES):
+        return OFF_K
+    value = mapping.get(entry)
+    if any(part in entry for part in OTHERS) and value is not None and not isinstance(value, (str, tuple)):
+        return OFF_SHARE * abs(float(array(value)))
+    return OFF
 
 
 def limit_of(mapping: Flat, name: str) -> Limit | None:

@@ -1,7 +1,7 @@
 """What the parts are made of: growth with heat, elastic modulus, yield strength.
 
 Linear expansion at room temperature from W. D. Callister, Fundamentals of Materials Science and Engineering,
-Appendix B, Table B.6; other sources differ by 5 to 10 percent, and so much is carried as doubt. Moduli and
+Appendix B, Table B.6; other sources differ by 5 to 10 percent, and SPREAD of it is carried as doubt. Moduli and
 strengths are usual values of the trade's alloys, from memory.
 """
 

@@ -92,6 +92,10 @@ class Round(NamedTuple):
     radius: Array
     height: Array
 
+    def spread(self) -> Round:
+        """Return it with two axes after its poses (K), for a spigot's sides and sections."""
+        return self._replace(base=self.base[:, None, None], axis=self.axis[:, None, None])
+
     def distance(self, seen: Array) -> Array:
         """Return signed distances of points, (..., 3) to (...): negative inside."""
         offset = seen - self.base
@@ -109,6 +113,10 @@ class Rod(NamedTuple):
     first: Array  # (..., 3)
     second: Array
     radius: Array
+
+    def spread(self) -> Rod:
+        """Return it with two axes after its poses (K), for a spigot's sides and sections."""
+        return self._replace(first=self.first[:, None, None], second=self.second[:, None, None])
 
     def distance(self, seen: Array) -> Array:
         """Return signed distances of points, (..., 3) to (...): negative inside."""
