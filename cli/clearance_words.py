@@ -88,10 +88,10 @@ def valve_lines(
     lines = [name, f"  {BASIS[one.basis]}", *_closest(job, one), *_pumped(job, one)]
     lines += [*_limit(job, one.piston), *_undoubted(job, one.piston, one.train), *_known(job, one)]
     if mended:
-        lines += remedy_lines(mended, one.piston, job.units)
+        lines += remedy_lines(job, mended, one.piston, one.train)
     lines += _wall(job, one)
     if wall and one.room is not None:
-        lines += remedy_lines(wall, one.room, job.units)
+        lines += remedy_lines(job, wall, one.room, one.train)
     return [*lines, *_motion(job, one)]
 
 
@@ -251,7 +251,7 @@ def pair_lines(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> li
         )
         lines.append(paragraph(text + meets, 2, 2))
     lines += [*_limit(job, one.judged), *_undoubted(job, one.judged, one.cylinder)]
-    return [*lines, *(remedy_lines(mended, one.judged, job.units) if mended else ())]
+    return [*lines, *(remedy_lines(job, mended, one.judged, one.cylinder) if mended else ())]
 
 
 def source_lines(found: Clearances) -> list[str]:

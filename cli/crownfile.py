@@ -18,6 +18,7 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.tablefile import Row, fault_at, number_in, read_table
 from tallstack.cli.wording import INCH, length, number
 from tallstack.geometry.crown_table import FEWEST, NARROW_MM, Heights, breadth, heights, widest_hole
+from tallstack.geometry.defaults import Assumed
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Reader
 from tallstack.geometry.over_piston import TABLE, over_piston
@@ -29,6 +30,7 @@ BESIDE_MM = 1.0  # that a point may lie off the piston
 HIGHEST_MM = 40.0  # of any crown, above its plane or below
 SMALLEST_MM = 10.0  # across, of a part of a crown worth a table
 HOLE_MM = 15.0  # between points under a valve's head, less than which is bridged without a word
+MIRROR = array([-1.0, 1.0, 1.0])
 PLANE_MM = 1.0  # within which of the crown plane some point of a table is expected
 
 
@@ -104,6 +106,26 @@ def doubtful(job: JobFile, crowns: Mapping[str, Heights]) -> tuple[str, ...]:
                     f"{length(wide, job.units)} wide about [{at}] {job.units}, which is taken as flat; measure there"
                 )
     return tuple(found)
+
+
+def mirrored(job: JobFile, crowns: Mapping[str, Heights]) -> tuple[JobFile, dict[str, Heights]]:
+    """Return a job, and its surfaces, in which a cylinder of mirrored valve gears has the engine's crown mirrored."""
+    found, entries, assumed = dict(crowns), dict(job.entries), list(job.assumed)
+    for cylinder in job.names["cylinders"] if TABLE in crowns else ():
+        own = f"{cylinder}.{TABLE}"
+        ways = {
+            entry.sign
+            for path, entry in job.entries.items()
+            if path.startswith(f"{cylinder}.") and path.endswith((".valve.face.x", ".pocket.centre.x"))
+        }
+        if own in entries or ways != {-1.0}:
+            continue
+        ground = crowns[TABLE]
+        found[own] = heights(ground.vertices[: ground.measured] * MIRROR)
+        entries[own] = entries[TABLE]._replace(origin=f"as {TABLE}, mirrored", follows=TABLE)
+        why = "its valve gears are mirrored, and so is the crown; a table of its own says better"
+        assumed.append(Assumed(own, f"{TABLE}, mirrored", "word", why))
+    return job._replace(entries=entries, assumed=tuple(assumed)), found
 
 
 def _height_column(path: Path) -> str:

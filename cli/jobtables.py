@@ -16,7 +16,8 @@ def with_tables(job: JobFile) -> tuple[JobFile, Tables]:
     readings = lobe_readings(job)
     if not any(path.endswith(TABLE) for path in job.entries):
         return job, Tables(readings)
-    from tallstack.cli.crownfile import crown_heights, doubtful
+    from tallstack.cli.crownfile import crown_heights, doubtful, mirrored
 
     crowns = crown_heights(job)
+    job, crowns = mirrored(job, crowns)
     return job._replace(warnings=(*job.warnings, *doubtful(job, crowns))), Tables(readings, crowns)

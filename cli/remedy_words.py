@@ -8,15 +8,21 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.wording import VERDICTS, length, number, paragraph
+from tallstack.geometry.doubt.budget import COVERAGE_FACTOR
+from tallstack.geometry.metal import ENTRIES
 
 if TYPE_CHECKING:
+    from tallstack.cli.jobfile.job import JobFile
     from tallstack.geometry.clearance import Judged
-    from tallstack.geometry.metal import Metal
     from tallstack.geometry.remedy import Remedy
     from tallstack.geometry.remedy_effects import Effect
 
 SMALL_MM = 0.01  # a doubt not worth another number
 CUT_FIRST = "MEASURE BEFORE CUTTING"
+GASKET = (
+    "a gasket is tried with --with; before another one is written into the file, write down what the drop was read "
+    "on, or it counts as read on the new one"
+)
 NAMES = {"piston": "piston to valve", "between": "valve to valve"}
 
 
@@ -27,31 +33,35 @@ class Mended(NamedTuple):
     effects: tuple[Effect, ...]
 
 
-def remedy_lines(found: Sequence[Mended], judged: Judged, units: str) -> list[str]:
-    """Return every remedy of one clearance."""
+def remedy_lines(job: JobFile, found: Sequence[Mended], judged: Judged, judged_of: str) -> list[str]:
+    """Return every remedy of one clearance, of a valve gear or of a cylinder."""
+    units = job.units
     doubt = 0.0 if judged.budget is None else judged.budget.expanded
     lines = ["  what would mend it, each alone, to the limit itself:"]
     for one in found:
-        first, *more = _texts(one, units)
+        first, *more = _texts(one, job)
         lines += [paragraph(first, 4, 4), *(paragraph(text, 6, 2) for text in more)]
     if doubt >= SMALL_MM:
         text = f"to be clear of the doubt too, ask for {length(judged.target.least + doubt, units)}: targets.{judged.target.name}"
         lines.append(paragraph(text, 4, 2))
+    taken = f"{judged_of}.measured_drop.stack"
+    if any(one.entry == taken for one in job.assumed) and any("gasket" in one.remedy.kind for one in found):
+        lines.append(paragraph(f"{GASKET} ({taken})", 4, 2))
     return lines
 
 
-def _texts(one: Mended, units: str) -> list[str]:
-    remedy = one.remedy
+def _texts(one: Mended, job: JobFile) -> list[str]:
+    remedy, units = one.remedy, job.units
     if remedy.metal is not None and remedy.metal.lacks:
         measure = ", ".join(meant(entry, _train(entry)) for entry in remedy.metal.lacks)
         return [f"{_name(remedy)}: {CUT_FIRST}, no number without {measure}"]
     if remedy.change is None or remedy.gives is None:
         return [f"{_name(remedy)}: {remedy.why_not}"]
     if remedy.metal is not None and remedy.metal.cut_through:
-        return [f"{_name(remedy)}: no; {_left(remedy.metal, units)}"]
+        return [f"{_name(remedy)}: no; {_left(remedy, job)}"]
     texts = [f"{_change(remedy, units)}: then {length(remedy.gives, units)}"]
     if remedy.metal is not None:
-        texts.append(_left(remedy.metal, units))
+        texts.append(_left(remedy, job))
     elsewhere = _elsewhere(one.effects, units)
     return [*texts, f"elsewhere: {elsewhere}"] if elsewhere else texts
 
@@ -64,9 +74,7 @@ def _train(entry: str) -> str:
 def _name(remedy: Remedy) -> str:
     if remedy.kind.startswith("pocket"):
         return "a wider pocket" if remedy.kind == "pocket diameter" else "a deeper pocket"
-    return {"valve sink": "valve sunk into the head", "cam timing": "cam timing"}.get(
-        remedy.kind, remedy.kind
-    )
+    return f"{_sunk(remedy)} sunk into the head" if remedy.kind == "valve sink" else remedy.kind
 
 
 def _change(remedy: Remedy, units: str) -> str:
@@ -111,6 +119,8 @@ def _cut(remedy: Remedy, by: str, units: str) -> str:
     place = [remedy.also.get(f"{remedy.entry.rpartition('.')[0]}.centre.{axis}") for axis in "xy"]
     if place[0] is None or place[1] is None:
         wider = "" if wide is None else f" and {length(wide, units)} across"
+        if wide is not None and remedy.change is not None and remedy.change < SMALL_MM / 2:
+            return f"pocket widened to {length(wide, units)} across, no deeper"
         return f"pocket cut {by} deeper, to {length(remedy.value, units)}{wider}"
     assert wide is not None
     at = ", ".join(number(float(one), units) for one in place if one is not None)
@@ -124,15 +134,38 @@ def _degrees(value: float | None) -> str:
     return "" if value is None else f"{math.degrees(value) + 0.0:.4g}"
 
 
-def _left(metal: Metal, units: str) -> str:
+def _left(remedy: Remedy, job: JobFile) -> str:
+    """Return the metal that a cut leaves, with its doubt; the piston maker has the last word."""
+    metal = remedy.metal
+    assert metal is not None
     assert metal.under is not None
     assert metal.land is not None
     if metal.cut_through:
         return "the cut would leave no metal under the crown or above the top ring groove"
-    return (
-        f"metal left: {length(metal.under, units)} under it where the crown is thinnest, {length(metal.land, units)} "
-        "down to the level of the top ring groove; whether that is enough is the piston maker's word"
+    under, land = (_doubt_of(job, remedy, entry) for entry in ENTRIES)
+    text = (
+        f"metal left: {_sure(metal.under, under, job)} under it where the crown is thinnest, "
+        f"{_sure(metal.land, land, job)} down to the level of the top ring groove"
     )
+    if metal.under <= (under or 0.0) or metal.land <= (land or 0.0):
+        return f"{text}: within the doubt THE CUT GOES THROUGH; measure again before anything is cut"
+    return f"{text}; whether that is enough is the piston maker's word"
+
+
+def _sure(left: float, doubt: float | None, job: JobFile) -> str:
+    if doubt is None:
+        return f"{length(left, job.units)} (no +/- entered)"
+    return f"{length(left, job.units)} +/- {number(doubt, job.units)} {job.units}"
+
+
+def _doubt_of(job: JobFile, remedy: Remedy, entry: str) -> float | None:
+    """Return the doubt of the metal left from one entry [mm], or None where it has none."""
+    path = f"{remedy.entry.split('.')[0]}.{entry}"
+    measured = job.doubts.get(path if path in job.entries else entry)
+    depth = job.doubts.get(remedy.entry)
+    if measured is None:
+        return None
+    return COVERAGE_FACTOR * math.hypot(measured.standard, 0.0 if depth is None else depth.standard)
 
 
 def _elsewhere(found: Sequence[Effect], units: str) -> str:

@@ -127,10 +127,22 @@ def slopes(
                 known = over_valve(varied, name, over, lift)
                 valve = Valve(over.heads[name], lift.at, None) if isinstance(known, dict) else known
                 placed.append(_Placed(valve, lift.at_lobe(lobes[one, name])))
-            found[one.key] = _clearance(one, placed)
+            found[one.key] = _mirrored(here, one, _clearance(one, placed))
         return found
 
     return derivatives(mapping, groups, values, THREE)
+
+
+def _mirrored(here: Situation, one: Asked, pairs: Array) -> Array:
+    """Return values a step up and a step down; for an infinite one, what the other makes it by its mirror image.
+
+    A rim that just dips below the crown is over it a step further, where no room to a wall exists.
+    """
+    if one.what != "wall" or np.isfinite(pairs).all():
+        return pairs
+    middle = _clearance(one, [_Placed(here.valves[one.name], here.lifts[one.name].at(array(one.angle)))])
+    other = np.where(np.isfinite(pairs[::-1]), pairs[::-1], middle)
+    return np.where(np.isfinite(pairs), pairs, 2 * middle - other)
 
 
 def _clearance(one: Asked, placed: Sequence[_Placed]) -> Array:
@@ -177,7 +189,7 @@ def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
             lobe = steady + STEP * np.array([1.0, -1.0]) if name == moved else np.array([steady, steady])
             valve = Valve(here.over.heads[name], lift.at, None) if known is None else known
             placed.append(_Placed(valve, lift.at_lobe(np.maximum(lobe, 0.0))))
-        up, down = _clearance(one, placed)
+        up, down = _mirrored(here, one, _clearance(one, placed))
         found[moved] = float(up - down) / (2 * STEP)
     return found
 

@@ -24,7 +24,7 @@ from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.lobe import Lobe, Series
 from tallstack.geometry.lobe_heel import Heel, Rest, find_heel, least_squares
-from tallstack.geometry.lobe_readings import FEWEST, SPAN, Mask, Readings, bridge, median
+from tallstack.geometry.lobe_readings import FEWEST, SPAN, Mask, Readings, bridge, median, notation
 from tallstack.geometry.lobe_smooth import (
     FINE,
     HARMONICS,
@@ -71,15 +71,16 @@ class Fit(NamedTuple):
     play: float | None  # cam rad between the two ways of turning; None where read one way
     bridged: bool  # a stretch at rest was not read
     carried: Array  # see `lobe_smooth.Smooth`, with what the zero of the lift carries
+    rounded: float  # mm, standard uncertainty of what was rounded alike: a heel noted as zero all along
 
     def lift_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of the fitted lift at cam angles (n) [mm].
 
-        It counts the noise, there and where the lift is zero, and half as much variance again for what the
-        penalty holds back; not the dial's own scale.
+        It counts the noise, there and where the lift is zero, half as much variance again for what the
+        penalty holds back, and what the readings were rounded to; not the dial's own scale.
         """
         squares: Array = ((columns(array(angle)) @ self.carried) ** 2).sum(axis=1)
-        return BIAS * self.noise * np.sqrt(squares)
+        return np.hypot(BIAS * self.noise * np.sqrt(squares), self.rounded)
 
     def angle_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of where the lift passes its value there [cam rad], (n)."""
@@ -96,7 +97,7 @@ def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -
         GeometryError: where there are too few readings, a gap in the lift, or no lift.
     """
     angle, lift = array(readings.angle), array(readings.lift)
-    count = len(angle)
+    count, noted = len(angle), notation(lift)
     if count < FEWEST:
         message = f"{count} readings; a lobe needs at least {FEWEST}"
         raise GeometryError(message)
@@ -105,7 +106,7 @@ def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -
     if not float(np.ptp(lift)) > 0:
         message = "the lift is the same all round; a lobe lifts"
         raise GeometryError(message)
-    return _judged(_Rows(angle, lift, readings.way, bridge(angle, lift)))
+    return _judged(_Rows(angle, lift, readings.way, bridge(angle, lift), noted))
 
 
 class _Rows(NamedTuple):
@@ -113,6 +114,7 @@ class _Rows(NamedTuple):
     lift: Array
     way: Array | None
     bridge: tuple[Array, Array]  # cam rad and mm, where a stretch at rest was not read
+    noted: float  # mm, what the readings were rounded to
 
     def bridged(self) -> Mask:
         """Return where on FINE a stretch at rest was bridged."""
@@ -161,6 +163,7 @@ def _judged(rows: _Rows) -> Fit:
         play=None if rows.way is None else 2 * float(shape.turned[1]),
         bridged=len(rows.bridge[0]) > 0,
         carried=carried,
+        rounded=rows.noted / np.sqrt(12.0),
     )
 
 

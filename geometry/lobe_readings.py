@@ -18,6 +18,19 @@ from tallstack.geometry.frames import Array
 
 Mask = NDArray[np.bool_]
 
+GRADUATIONS = (
+    0.1,
+    0.05,
+    0.0254,
+    0.02,
+    0.0127,
+    0.01,
+    0.00508,
+    0.005,
+    0.00254,
+    0.002,
+    0.001,
+)  # mm and in, coarsest first
 TURN = 2 * np.pi
 FEWEST = 8  # readings, before a lobe has a shape
 WIDEST = np.radians(40)  # of cam: a gap as wide is bridged only at rest
@@ -91,3 +104,11 @@ def bridge(angle: Array, lift: Array) -> tuple[Array, Array]:
         more_angle.append(angle[gap.row] + share * gap.width)
         more_lift.append(lift[gap.row] + share * (lift[gap.after] - lift[gap.row]))
     return np.concatenate(more_angle), np.concatenate(more_lift)
+
+
+def notation(lift: Array) -> float:
+    """Return what readings (n) in mm were rounded to [mm], of the usual graduations; 0 where to none of them."""
+    for step in GRADUATIONS:
+        if float(np.abs(lift - np.round(lift / step) * step).max()) < 1e-6:
+            return step
+    return 0.0

@@ -8,16 +8,21 @@ needs all round: the table does not say what of it is pocket.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 from tallstack.geometry.clearance import nearest, target
 from tallstack.geometry.cycle import cycle_angles
-from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.frames import Array, array, norm, point
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.metal import metal
 from tallstack.geometry.minima import minima
 from tallstack.geometry.remedy import CLOSE_MM, Case, Changed, Remedy, none, solved
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading
-from tallstack.geometry.valvehead import drop
+from tallstack.geometry.valvehead import Head, drop
+
+if TYPE_CHECKING:
+    from tallstack.geometry.crown_table import Heights
 
 MOST_CUT_MM = 12.0
 FINER = 4  # crank angles to each that is looked at first
@@ -57,6 +62,7 @@ def _into_heights(case: Case, over: ByCoordinates) -> Remedy:
     where the face comes closest to such a floor; the wall stands as far beside the head wherever it is in the cut.
     """
     entry, stem = f"{case.name}.pocket.depth", over.head.stem
+    assert over.below.crown.heights is not None
     closest = _closest_to_floor(over)
     level = closest - case.short.target.least
     if case.pumped:
@@ -71,12 +77,21 @@ def _into_heights(case: Case, over: ByCoordinates) -> Remedy:
         return none("pocket", entry, "no cut along the stem is enough")
     floor = cutter.centre - (way + more) * stem
     depth = float(cutter.radius * np.hypot(stem[0], stem[1]) - floor[2])
-    left = metal(case.mapping, case.here.cylinder, "", depth)
+    left = metal(
+        case.mapping, case.here.cylinder, "", max(depth, _already(over.below.crown.heights, floor, cutter))
+    )
     if left.lacks:
         return none("pocket", entry, "", left)
     also: Changed = {f"{case.name}.pocket.diameter": across}
     gives = closest - touches + more
     return Remedy("pocket along the stem", entry, more, depth, gives, "", left, also, None)
+
+
+def _already(ground: Heights, floor: Array, cutter: Head) -> float:
+    """Return how deep the measured crown is where a cutter goes, its axis through a point [mm]: it may hold a pocket."""
+    offset = ground.vertices - floor
+    aside = norm(offset - np.vecdot(offset, cutter.stem)[:, None] * cutter.stem)
+    return -float(ground.vertices[aside <= cutter.radius, 2].min(initial=0.0))
 
 
 def _up_the_stem(over: ByCoordinates, crank: Array) -> Array:

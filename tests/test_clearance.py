@@ -324,3 +324,25 @@ def test_a_lifter_that_pumps_up_into_the_piston_is_short_whatever_the_headline(t
     assert found.piston is not None
     assert found.piston.value > found.piston.target.least
     assert found.piston.verdict is Verdict.SHORT
+
+
+def test_a_rim_that_just_dips_below_the_crown_has_a_doubt(tmp_path: Path) -> None:
+    """A step the other way it is over the crown, where no room to the wall exists."""
+    path = by_coordinates(tmp_path)
+
+    def room(advance: float) -> float | None:
+        mapping = load(path, [f"cam.advance={advance}"]).mapping
+        found = situation(mapping, "one", Cam(mapping, Tables())).valves["one.intake"].least_wall()
+        return None if found is None else found.value
+
+    over, below = next(
+        (one, one + 4.0) for one in np.arange(-40.0, 40.0, 4.0) if room(one) is None and room(one + 4)
+    )
+    for _ in range(14):
+        middle = (over + below) / 2
+        over, below = (middle, below) if room(middle) is None else (over, middle)
+    found = found_in(load(path, [f"cam.advance={below}"]))
+    intake = next(one for one in found.valves if one.train == "one.intake")
+    assert intake.room is not None
+    assert intake.room.budget is not None
+    assert 0 < intake.room.budget.expanded < 5.0

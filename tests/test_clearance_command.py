@@ -83,7 +83,7 @@ def test_a_shortfall_comes_with_what_mends_it(job: Path) -> None:
     measured = ("--with", "piston.crown_thickness=9 mm", "--with", "piston.ring_land=8 mm")
     cut = " ".join(tallstack("clearance", job, *measured).out.split())
     assert "pocket cut 0.25 mm (0.010 in) deeper, to 4.75 mm (0.187 in): then 2.54 mm (0.100 in)" in cut
-    assert "metal left: 4.25 mm (0.167 in) under it" in cut
+    assert "metal left: 4.25 mm (0.167 in) (no +/- entered) under it" in cut
     document = tallstack("clearance", job, *measured, "--json").json
     ways = {one["kind"]: one for one in document["valves"][1]["remedies"]}
     assert ways["pocket"]["metal_under_mm"] == pytest.approx(4.25)
@@ -164,3 +164,32 @@ def test_a_gear_that_cannot_be_assembled_is_an_answer_in_words(job: Path) -> Non
     assert document["valves"][0]["drop_mm"] is None
     assert document["valves"][0]["cannot_assemble"]
     assert document["valves"][1]["drop_mm"] is not None
+
+
+def test_metal_that_is_left_is_told_with_its_doubt(job: Path) -> None:
+    thick = ("--with", "piston.crown_thickness=9 +/- 0.3 mm", "--with", "piston.ring_land=9 +/- 0.3 mm")
+    said = " ".join(tallstack("clearance", job, *thick).out.split())
+    assert "+/- 0.35 mm under it" in said
+    assert "THE CUT GOES THROUGH" not in said
+    deep = ("--with", "targets.drop_exhaust=3.4 mm")  # a cut deeper than the other valve's pocket
+    document = tallstack("clearance", job, *thick, *deep, "--json").json
+    left = min(one["metal_under_mm"] for one in document["valves"][1]["remedies"] if one["metal_under_mm"])
+    thin = f"{9.0 - left + 0.2:.2f} +/- 0.30 mm"
+    said = tallstack(
+        "clearance", job, *deep, "--with", f"piston.crown_thickness={thin}", "--with", "piston.ring_land=9 mm"
+    ).out
+    assert "within the doubt THE CUT GOES THROUGH" in " ".join(said.split())
+    assert "(no +/- entered)" in " ".join(said.split())
+
+
+def test_another_gasket_that_is_tried_has_a_doubt_of_its_own(tmp_path: Path) -> None:
+    """The drop was read on the gasket of the file; trying another one leaves that where it was."""
+    path = tmp_path / "read.toml"
+    path.write_text(
+        DEMO.read_text(encoding="utf-8").replace("stack = { cylinder", "# stack = { cylinder"),
+        encoding="utf-8",
+    )
+    wide = tallstack("clearance", path, "--with", "stack.head_gasket=2.0 +/- 0.4 mm", "--json").json
+    bare = tallstack("clearance", path, "--with", "stack.head_gasket=2.0 mm", "--json").json
+    assert all(one["doubt_mm"] > 0.3 for one in wide["valves"])
+    assert all("stack.head_gasket" in one["without_doubt"] for one in bare["valves"])

@@ -132,7 +132,9 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
     }
     entries, assumed = _with_readings(entries, names)
     unsaid = [one.entry for one in assumed if one.entry.startswith("stack.")]
+    before = entries
     entries, found = all_varied(entries, variations, reading)
+    entries = _parted(before, entries)
     faults += found
     faults += [_nothing_to_change(entries[path]) for path in unsaid if path in entries]
     entries, found = copied(entries, reading.gears)
@@ -180,6 +182,24 @@ def _with_readings(entries: Entries, names: dict[str, tuple[str, ...]]) -> tuple
         path: entries[source]._replace(origin=f"as {source}", follows=source) for path, source in ties.items()
     }
     return {**entries, **taken}, assumed
+
+
+def _parted(before: Entries, entries: Entries) -> Entries:
+    """Return the entries with what a reading was taken on left as it was where another part is tried.
+
+    Two readings that were taken on the same part stay readings on one part. The same number with another
+    doubt is the same part.
+    """
+    parted, first = dict(entries), dict[str, str]()
+    for path, entry in entries.items():
+        source = entry.follows
+        if source not in before or before[source].value == entries[source].value:
+            continue
+        if entry.value == before[source].value and entry.origin == f"as {source}":
+            root = first.setdefault(source, path)
+            follows = "" if root == path else root
+            parted[path] = entry._replace(follows=follows, origin=f"as {source} in the file")
+    return parted
 
 
 def _where(entry: str, entries: Entries, document: Mapping[str, object]) -> tuple[Loc, str]:
