@@ -192,9 +192,13 @@ def clearance(
 @app.command()
 def draw(
     file: JobPath,
-    train: Annotated[
+    name: Annotated[
         str | None,
-        typer.Argument(metavar="[TRAIN]", help="The valve gear, as front.intake.", show_default=False),
+        typer.Argument(
+            metavar="[NAME]",
+            help="The valve gear, as front.intake, or the cylinder, as front.",
+            show_default=False,
+        ),
     ] = None,
     out: Annotated[
         Path | None,
@@ -205,7 +209,7 @@ def draw(
     with_: With = None,
     force: Force = False,
 ) -> None:
-    """Draw one valve gear and its stack to scale, each entry with its letter.
+    """Draw one valve gear and its stack, or one cylinder, to scale, each entry with its letter.
 
     Example: tallstack draw job.toml -o gear.svg
     """
@@ -214,7 +218,7 @@ def draw(
         from tallstack.cli.commands import draw as command
         from tallstack.cli.jobfile.job import load
 
-        return command.answer(load(file, with_ or ()), train, command.named(out), force)
+        return command.answer(load(file, with_ or ()), name, command.named(out), force)
 
     _finish(run)
 

@@ -47,8 +47,10 @@ START = """\
 # A number without a unit counts in the units below; angles are degrees. What stands after +/- is the
 # most you could be wrong by. Leave the quotes empty for what is not measured yet, and put a # in front
 # of what this engine does not have. A line that begins with # is not read.
+# Masses, forces, rates, temperatures, volumes, areas, pressures, moduli and speeds need their own unit.
+# What was read several times may stand as a list: ["4.935 in", "4.936 in", "4.9345 in"].
 #
-#     tallstack check FILE       says what is still blank and what each entry moves
+#     tallstack check FILE       says what is still blank and what moves the answers most
 #     tallstack pushrods FILE    works out the lengths
 #     tallstack clearance FILE   works out how close the valves come
 #     tallstack fits FILE        works out the rest of the stack
@@ -110,7 +112,10 @@ def _gear(port: str) -> tuple[Section, ...]:
             ("train", 0, "pushrod"),
             ("ball_diameter_low", "ball_diameter_high", "hole_low", "hole_high"),
             "The ends of the pushrod to be ordered, which turn one convention into another.",
-            later=("gauge", "end_low", "end_high", "cup_rim", "diameter", "wall", "material", "expansion"),
+            later=(
+                *("gauge", "end_low", "end_high", "cup_rim", "cup_radius_low", "cup_radius_high"),
+                *("diameter", "wall", "material", "expansion"),
+            ),
         ),
     )
 
@@ -149,7 +154,13 @@ LATER = (
     Section("[studs]", ("studs",), ()),
     Section("[running]", ("running",), (), "The engine as it runs, for estimates alone."),
     Section("[materials]", ("materials",), ()),
-    Section("[targets]", ("targets",), (), "Your own limits."),
+    Section(
+        "[targets]",
+        ("targets",),
+        (),
+        "Your own limits, and what is wanted: a squish, compression_ratio, seat_force or hot_lash set here makes "
+        "`tallstack fits` say which gasket, deck, shim or cold lash gives it.",
+    ),
 )
 
 

@@ -73,6 +73,8 @@ def _row(name: str, judged: Judged, job: JobFile) -> str:
     doubt = _doubt(judged)
     lengths = "".join(f"{number(judged.value, unit, doubt):>8}" for unit in _units(job))
     stated = number(doubt, job.units, doubt) if _proved(judged) else ""
+    if _heads_meet(judged):
+        lengths, stated = f"{'THEY MEET':>16}", ""
     limit = number(judged.target.least, job.units)
     return f"  {name:<15}{WHAT[judged.what]:<16}{lengths}{stated:>10}{limit:>10}  {VERDICTS[judged.verdict]}"
 
@@ -135,7 +137,9 @@ def _limit(job: JobFile, judged: Judged) -> list[str]:
     who = "yours" if judged.target.is_set else "common practice, set your own"
     text = f"limit {length(judged.target.least, job.units)}: {who} (targets.{judged.target.name})"
     spare = judged.value - judged.target.least
-    way = f"to spare {length(spare, job.units)}" if spare >= 0 else f"SHORT by {length(-spare, job.units)}"
+    more = "more than " if _heads_meet(judged) else ""
+    short = f"SHORT by {more}{length(-spare, job.units)}"
+    way = f"to spare {length(spare, job.units)}" if spare >= 0 and not more else short
     basis = "" if judged.what in ("wall", "between") else f", on the {_named(judged)}"
     return [paragraph(f"{text}; {way}{basis}", 2, 2)]
 
@@ -212,6 +216,8 @@ def _known(job: JobFile, one: ValveClearance) -> list[str]:
 
 def _undoubted(job: JobFile, judged: Judged, train: str) -> list[str]:
     assert judged.budget is not None
+    if _heads_meet(judged):
+        return ["  no +/- is known: how deep they stand in one another is not worked out"]
     if _proved(judged):
         most = [
             f"{entry.removeprefix(f'{train}.')} ({share:.0%})"
@@ -241,15 +247,17 @@ def pair_lines(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> li
         lacks = ", ".join(one.lacks)
         because = "; ".join(one.problem) or f"it lacks {lacks}"
         return [f"{name}: not computed", paragraph(because, 2, 4)]
-    lines = [name, _line("the two heads", one.least, job)]
-    if one.least.value <= 0:
-        lines.append("  THEY MEET")
+    lines = [name]
+    if _heads_meet(one.judged):
+        lines.append(paragraph(f"the two heads: THEY MEET, {at_crank(one.least.angle)}", 2, 2))
+    else:
+        lines.append(_line("the two heads", one.least, job))
     if one.pumped is not None:
-        meets = ": THEY MEET, whatever the limit says: SHORT" if one.pumped.value <= 0 else ""
-        text = (
-            f"with the lifters pumped up: {length(one.pumped.value, job.units)}, {at_crank(one.pumped.angle)}"
-        )
-        lines.append(paragraph(text + meets, 2, 2))
+        at = at_crank(one.pumped.angle)
+        text = f"{length(one.pumped.value, job.units)}, {at}"
+        if one.pumped.value <= 0:
+            text = f"THEY MEET, {at}, whatever the limit says: SHORT"
+        lines.append(paragraph(f"with the lifters pumped up: {text}", 2, 2))
     lines += [*_limit(job, one.judged), *_undoubted(job, one.judged, one.cylinder)]
     return [*lines, *(remedy_lines(job, mended, one.judged, one.cylinder) if mended else ())]
 
@@ -280,7 +288,7 @@ def timing_lines(job: JobFile, found: Clearances, rows: Sequence[Row]) -> list[s
         for row in rows:
             cells = [_cell(row.piston.get(name), limits[name], job) for name in valves]
             if pair is not None:
-                cells.append(_cell(row.between.get(cylinder), pair.target.least, job))
+                cells.append(_cell(row.between.get(cylinder), pair.target.least, job, heads=True))
             lines.append(f"  {_way(row.advance):<10}" + "".join(f"{cell:>20}" for cell in cells))
     if any(one.judged is not None for one in found.pairs):
         lines += ["", paragraph("Both lobes turn together: the distance between two valves stays.", 2, 2)]
@@ -294,9 +302,11 @@ def _way(advance: float) -> str:
     return f"{abs(degrees):g} {'earlier' if degrees > 0 else 'later'}"
 
 
-def _cell(value: float | None, limit: float, job: JobFile) -> str:
+def _cell(value: float | None, limit: float, job: JobFile, heads: bool = False) -> str:
     if value is None:
         return "not known"
+    if heads and value <= 0:
+        return "THEY MEET"
     return f"{'SHORT ' if value < limit else ''}{number(value, job.units)}"
 
 
@@ -306,6 +316,11 @@ def _units(job: JobFile) -> tuple[str, str]:
 
 def _doubt(judged: Judged) -> float:
     return 0.0 if judged.budget is None else judged.budget.expanded
+
+
+def _heads_meet(judged: Judged) -> bool:
+    """Say whether two heads stand in one another: their distance is 0 then, and no number says how deep."""
+    return judged.what == "between" and judged.value <= 0
 
 
 def _proved(judged: Judged) -> bool:

@@ -9,8 +9,9 @@ from typing import NamedTuple
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.wording import INCH, VERDICTS, paragraph
-from tallstack.geometry.fits.judging import Judged
+from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, Judged, Limit
 from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.mapping import Flat
 
 LABELS = {
     "displacement": "displacement of the cylinder",
@@ -19,11 +20,14 @@ LABELS = {
     "gasket_for_squish_least": "head gasket for the least squish",
     "gasket_for_squish_most": "head gasket for the most squish",
     "gasket_for_ratio": "head gasket for the ratio wanted",
+    "squish_with_gasket_for_ratio": "squish that gasket would leave",
     "deck_for_ratio": "or deck for it",
+    "squish_with_deck_for_ratio": "squish that deck would leave",
     "conrod_stretch": "connecting rod's stretch at speed",
     "squish_at_speed": "squish left at that speed",
     "volume_at_top": "volume over the piston at the top",
     "crown_volume": "of it, what the crown adds",
+    "sunk_volume": "of it, what sunk valves add",
     "compression_ratio": "compression ratio",
     "swing_forward": "connecting rod's swing towards +x",
     "swing_backward": "connecting rod's swing towards -x",
@@ -46,6 +50,7 @@ LABELS = {
     "spring_height": "springs' height, valve closed",
     "seat_force": "force on the seat",
     "shim_for_seat_force": "shim for the seat force wanted",
+    "coil_bind_with_shim": "coil bind that shim would leave",
     "open_force": "force at full lift",
     "coil_bind": "left to coil bind",
     "retainer_to_seal": "left from retainer to seal or guide",
@@ -54,17 +59,32 @@ LABELS = {
     "load_at_full_lift": "pushrod's load at full lift",
     "load_at_opening": "load, opening against the cylinder",
     "buckling_load": "load at which it would buckle",
-    "buckling_margin": "of the greatest load",
+    "buckling_margin": "margin against buckling, times",
     "pushrod_shortens": "it shortens under load by",
     "lift_lost": "valve lift lost by it",
-    "contact_low": "greatest pressure, lower ball",
-    "contact_high": "greatest pressure, upper ball",
+    "contact_low": "greatest pressure, lower ball in cup",
+    "contact_high": "greatest pressure, upper ball in cup",
     "hot_lash": "lash when hot",
     "hot_preload": "preload when hot",
     "lash_change": "lash gained by heat",
     "preload_change": "preload gained by heat",
     "cold_lash_for_it": "lash to set cold",
 }
+NOT_OFFERED = {  # suggestion → what stands in its place where it is not above zero, and why
+    "gasket_for_squish_least": ("any", "the deck alone leaves that much"),
+    "gasket_for_squish_most": ("not possible", "the deck alone is {} more than that"),
+    "gasket_for_ratio": ("not possible", "it would be {} less than none; look at deck and chamber"),
+    "shim_for_seat_force": ("none", "the springs press that hard already, they could stand {} taller"),
+}
+# figure → what its target would add to it, and that target
+ON_REQUEST = {
+    "squish": ("head gasket for a wanted squish", ("targets.squish_least", "targets.squish_most")),
+    "compression_ratio": ("head gasket or deck for a wanted ratio", ("targets.compression_ratio",)),
+    "tube_room_at_rest": ("pushrod to its tube against a limit of yours", ("targets.tube",)),
+    "seat_force": ("shim for a wanted seat force", ("targets.seat_force",)),
+    "hot_lash": ("lash to set cold for a wanted one hot", ("targets.hot_lash",)),
+}
+ROOM = ("room wanted while a cylinder is lowered", ("targets.lowering",))
 FROM_MEMORY = ("skirt", "across", "coil_bind", "retainer", "stud_diameters")
 LBF = 4.4482216152605
 PSI = 6894.757293168361e-6  # N/mm²
@@ -96,7 +116,12 @@ def part_lines(job: JobFile, answers: Sequence[Answered]) -> list[str]:
         alike: dict[tuple[str, ...], list[str]] = {}
         for one in answers:
             if one.title == title and not isinstance(one.found, Lacking):
-                texts = (text for key, judged in one.found.items() for text in _figure(job, key, judged))
+                texts = (
+                    text
+                    for key, judged in one.found.items()
+                    if not _of_none(key, one.found)
+                    for text in _figure(job, key, judged)
+                )
                 alike.setdefault(tuple(texts), []).append(one.subject.replace(".", " "))
         if any(alike):
             lines += ["", title]
@@ -110,13 +135,50 @@ def _figure(job: JobFile, key: str, judged: Judged) -> list[str]:
     doubt = judged.budget.expanded if judged.proved else 0.0
     shown = "".join(f"{_number(judged.value, unit, doubt):>14}" for unit in _units(job, judged))
     verdict = "" if judged.verdict is None else f"  {VERDICTS[judged.verdict]}"
+    refused = not_offered(job, key, judged.value)
+    if refused is not None:
+        shown, verdict = f"{refused[0]:>14}", ""
+        return [f"    {LABELS[key]:<36}{shown}", paragraph(refused[1], 8, 2)]
     lines = [f"    {LABELS.get(key, key):<36}{shown}{verdict}".rstrip()]
-    behind = [*_angle(judged), *_doubt(job, judged, doubt), *_limits(job, judged)]
+    behind = [*falls_below(key, judged.value, judged.limits)]
+    behind += [*_angle(judged), *_doubt(job, judged, doubt), *_limits(job, judged)]
     if judged.figure.note:
         behind.append(judged.figure.note)
     if behind:
         lines.append(paragraph("; ".join(behind), 8, 2))
     return lines
+
+
+def falls_below(key: str, value: float, limits: Sequence[Limit]) -> list[str]:
+    """Return what it means that a figure is below zero, or that what a suggestion leaves misses its limit."""
+    if value < 0 and MEETS.get(key):
+        return [MEETS[key]]
+    told = []
+    for limit in limits if key in LEFT_BY else ():
+        at_most = limit.name.endswith("_most")
+        if (value > limit.value) if at_most else (value < limit.value):
+            told.append("too much" if at_most else "too little")
+    return told
+
+
+def not_offered(job: JobFile, key: str, value: float) -> tuple[str, str] | None:
+    """Return what stands in place of a suggestion that is not above zero, and why; None where it is offered."""
+    if key not in NOT_OFFERED or value > 0:
+        return None
+    instead, why = NOT_OFFERED[key]
+    return instead, why.format(shown_as(job, -value, "mm"))
+
+
+def _of_none(key: str, found: Mapping[str, Judged]) -> bool:
+    """Say whether a figure tells what a suggestion would leave that is not offered."""
+    made = LEFT_BY.get(key)
+    return made in NOT_OFFERED and found[made].value <= 0
+
+
+def value_of(job: JobFile, key: str, value: float, unit: str) -> str:
+    """Return a figure in both units, or what stands in its place."""
+    refused = not_offered(job, key, value)
+    return shown_as(job, value, unit) if refused is None else refused[0]
 
 
 def _units(job: JobFile, judged: Judged) -> Sequence[tuple[str, float, int]]:
@@ -146,6 +208,8 @@ def _angle(judged: Judged) -> list[str]:
     degrees = (degrees + 180.0) % 360.0 - 180.0
     if abs(degrees) < 0.05:
         return ["at top centre"]
+    if abs(abs(degrees) - 180.0) < 0.05:
+        return ["at bottom centre"]
     return [f"{abs(degrees):.1f} degrees {'after' if degrees > 0 else 'before'} top centre"]
 
 
@@ -163,8 +227,11 @@ def _limits(job: JobFile, judged: Judged) -> list[str]:
         who = "yours" if limit.is_set else "common practice, set your own"
         if not limit.is_set and limit.name in FROM_MEMORY:
             who = "common practice, from memory, set your own"
-        side = "at most" if limit.name == judged.figure.most else "at least"
-        words.append(f"{side} {shown_as(job, limit.value, judged.figure.unit)}: {who} (targets.{limit.name})")
+        if not limit.is_set and limit.name not in COMMON:
+            who = "the parts' own limit" + (", set your own" if limit.name else "")
+        side = "at most" if limit.name and limit.name == judged.figure.most else "at least"
+        entry = f" (targets.{limit.name})" if limit.name else ""
+        words.append(f"{side} {shown_as(job, limit.value, judged.figure.unit)}: {who}{entry}")
     return words
 
 
@@ -190,6 +257,16 @@ def lacking_lines(answers: Sequence[Answered]) -> list[str]:
     return lines
 
 
+def not_asked_lines(mapping: Flat, answers: Sequence[Answered], lowered: bool) -> list[str]:
+    """Return what a target that is not set would add; lowered : whether the lowering of a cylinder is told."""
+    shown = {key for one in answers if not isinstance(one.found, Lacking) for key in one.found}
+    more = [asked for key, asked in ON_REQUEST.items() if key in shown]
+    more += [ROOM] if lowered else []
+    open_ = [(what, targets) for what, targets in more if not any(one in mapping for one in targets)]
+    lines = [paragraph(f"{what}: {' or '.join(targets)}", 2, 4) for what, targets in open_]
+    return ["", "NOT ASKED, worked out once its target is set", *lines] if lines else []
+
+
 def row(answers: Sequence[Answered], subject: str) -> dict[str, object]:
     """Return every figure of one cylinder or valve gear for JSON."""
     found: dict[str, object] = {}
@@ -201,8 +278,12 @@ def row(answers: Sequence[Answered], subject: str) -> dict[str, object]:
             lacks[one.title.lower()] = list(one.found.entries)
             continue
         for key, judged in one.found.items():
+            if _of_none(key, one.found):
+                continue
             unit = judged.figure.unit
             found[f"{key}_{unit}" if unit else key] = judged.value
+            if key in NOT_OFFERED:
+                found[f"{key}_offered"] = judged.value > 0
             if judged.figure.at is not None:
                 degrees = math.degrees(float(judged.figure.at))
                 found[f"{key}_at_deg"] = (degrees + 180.0) % 360.0 - 180.0

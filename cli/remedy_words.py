@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.wording import VERDICTS, length, number, paragraph
-from tallstack.geometry.doubt.budget import COVERAGE_FACTOR
+from tallstack.geometry.doubt.budget import budget
 from tallstack.geometry.metal import ENTRIES
 
 if TYPE_CHECKING:
@@ -165,7 +165,8 @@ def _doubt_of(job: JobFile, remedy: Remedy, entry: str) -> float | None:
     depth = job.doubts.get(remedy.entry)
     if measured is None:
         return None
-    return COVERAGE_FACTOR * math.hypot(measured.standard, 0.0 if depth is None else depth.standard)
+    both = {"metal": measured, **({} if depth is None else {"depth": depth})}
+    return budget({part: 1.0 for part in both}, both, 0.0).expanded
 
 
 def _elsewhere(found: Sequence[Effect], units: str) -> str:

@@ -113,7 +113,8 @@ def _understood(value: float, dimension: Dimension, units: str, doubt: Doubt | N
 def _stated(doubt: Doubt | None, scale: float, unit: str) -> str:
     if doubt is None:
         return ""
-    sigma = "" if doubt.sigmas is None else f" ({doubt.sigmas:g} sigma)"
+    free = "" if math.isinf(doubt.freedom) else f", {doubt.freedom:g} degrees of freedom"
+    sigma = "" if doubt.sigmas is None else f" ({doubt.sigmas:g} sigma{free})"
     return f" +/- {_digits(doubt.half_width / scale, 5)}{unit}{sigma}"
 
 

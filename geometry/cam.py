@@ -65,7 +65,6 @@ class Cam:
         self.job = Reader(mapping, ("",))
         self.tables = tables
         self._fits: dict[str, Fit] = {}
-        self._lobes: dict[tuple[object, ...], Lobe] = {}
         self._peaks: dict[str, tuple[float, float]] = {}
 
     def lobe_of(self, train: str) -> CamLobe | tuple[str, ...]:
@@ -161,13 +160,11 @@ class Cam:
         lash = float(entered) if at_valve and entered is not None else 0.0
         peak = (self._number(name, "card.peak") + lash) / ratio
         rows = tuple(one._replace(lift=(one.lift + lash) / ratio) for one in stated)
-        if (peak, rows) not in self._lobes:
-            self._lobes[peak, rows] = card_lobe(peak, rows)
         if events is None:
             middle = self._number(name, "centreline")
         else:
             middle = events[1] if port == "intake" else -events[1]
-        return self._placed(name, CARD, port, self._lobes[peak, rows], middle)
+        return self._placed(name, CARD, port, card_lobe(peak, rows), middle)
 
     def _events(self, name: str, port: str) -> tuple[Stated, float] | None:
         """Return a card's events as a duration and the crank angle halfway between them."""

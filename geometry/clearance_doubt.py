@@ -92,11 +92,8 @@ def budgets(
             for entry, slope in stated.items():
                 moving[entry] = moving.get(entry, 0.0) + per_lift * slope
         linear = budget(moving, doubts, MOVING)
-        whole = Budget(
-            float(np.hypot(linear.standard, noise)),
-            linear.shares,
-            tuple(dict.fromkeys((*_crown_table(here, one), *linear.undoubted, *unsaid))),
-        )
+        unproved = dict.fromkeys((*_crown_table(here, one), *linear.undoubted, *unsaid))
+        whole = linear.widened(noise)._replace(undoubted=tuple(unproved))
         found[one.name, one.what] = Weighed(whole, moving)
     return found
 

@@ -20,6 +20,7 @@ Source: minimum of a quadratic under linear equalities, by the null space of the
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import comb, factorial
 from typing import NamedTuple
 
@@ -78,6 +79,14 @@ def card_lobe(peak: float, stated: Sequence[Stated]) -> Lobe:
     """Return the smoothest lobe of a card, its centreline and its nose at cam angle 0.
 
     peak : mm
+    A GeometryError says in words where two of the numbers contradict each other.
+    """
+    return _card_lobe(float(peak), tuple(stated))
+
+
+@lru_cache(maxsize=64)
+def _card_lobe(peak: float, stated: tuple[Stated, ...]) -> Lobe:
+    """Return the lobe of a card, which checks, valves and doubts all ask for.
 
     Raises:
         GeometryError: where two of the numbers contradict each other, in words.

@@ -117,7 +117,7 @@ def _judged(order: Order, slopes: dict[str, float], doubts: Mapping[str, Doubt],
     moving = {entry: slope for entry, slope in slopes.items() if slope != 0.0}
     linear = budget(moving, doubts, MOVING)
     extra = float(np.asarray(needed.along_doubt)) / np.sqrt(3.0)
-    linear = Budget(float(np.hypot(linear.standard, extra)), linear.shares, linear.undoubted)
+    linear = linear.widened(float(extra))
     limits, verdict = None, None
     preload = order.train.lifter.preload
     proved = not linear.undoubted and not order.is_estimate

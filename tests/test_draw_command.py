@@ -154,7 +154,7 @@ def test_a_file_that_is_there_is_kept(tmp_path: Path) -> None:
 def test_a_valve_gear_that_is_not_there_is_named(tmp_path: Path) -> None:
     ended = tallstack("draw", COORDINATES, "front.intke", "-o", tmp_path / "gear.svg")
     assert (ended.status, ended.out) == (2, "")
-    assert "front.intke: no such valve gear; did you mean front.intake?" in ended.err
+    assert "front.intke: no such valve gear or cylinder; did you mean front.intake?" in ended.err
     assert list(tmp_path.iterdir()) == []
 
 

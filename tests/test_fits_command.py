@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from .clearance_jobs import by_coordinates
 from .commands import tallstack
 
 JOB = """
@@ -135,8 +136,6 @@ def test_the_picture_of_lowering(job: Path, tmp_path: Path) -> None:
 
 
 def test_gears_of_a_job_give_springs_tubes_and_heat(tmp_path: Path) -> None:
-    from .clearance_jobs import by_coordinates
-
     more = """
 [running]
 cold = "68 F"
@@ -193,3 +192,229 @@ def test_pages_are_narrow_and_without_nan(job: Path) -> None:
     text = tallstack("fits", job, "--from", job.parent / "before.toml").out
     assert "nan" not in text.lower().replace("tan", "")
     assert all(len(line) <= 80 for line in text.splitlines() if str(job.parent) not in line)
+
+
+GEAR = """[[train.spring]]
+installed = "46 +/- 0.2"
+rate = "40 +/- 1 N/mm"
+free_length = "54 +/- 0.2"
+solid_height = "29 +/- 0.2"
+[[train.spring]]
+installed = "43 +/- 0.2"
+free_length = "49 +/- 0.2"
+force = "180 +/- 5 N"
+force_at = "39 +/- 0.1"
+solid_height = "27.5 +/- 0.2"
+[train.tube]
+seat_low = [-20.6, 57.2, 2.0]
+seat_high = [-17.0, 53.0, 20.0]
+inner_diameter = 22.0
+[train.pushrod]
+ball_diameter_low = 8.0
+ball_diameter_high = 8.0
+diameter = 8.0
+wall = 2.0
+material = "steel"
+"""
+AFTER_INTAKE = '[[train]]\ncylinder = "one"\nport = "exhaust"\n'
+
+
+@pytest.fixture
+def geared(tmp_path: Path) -> Path:
+    """Return a single by coordinates whose intake has nested springs and a tube."""
+    path = by_coordinates(tmp_path, more="[targets]\nsquish_least = 0.4\n")
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace(AFTER_INTAKE, GEAR + AFTER_INTAKE, 1), encoding="utf-8")
+    return path
+
+
+def intake_of(path: Path, *tried: str) -> dict[str, object]:
+    words = [word for one in tried for word in ("--with", one)]
+    row: dict[str, object] = tallstack("fits", path, *words, "--json").json["trains"][0]
+    return row
+
+
+def test_a_pushrod_that_meets_its_tube_is_short_whatever_the_target(geared: Path) -> None:
+    tight = ("--with", "one.intake.tube.inner_diameter=8.4")
+    assert tallstack("fits", geared).status == 0
+    for more in ((), ("--with", "targets.tube=0")):
+        ended = tallstack("fits", geared, *tight, *more)
+        assert ended.status == 1
+        text = " ".join(ended.out.split())
+        assert "SHORT the pushrod and its tube meet" in text
+    assert "at least 0.00 mm (0.000 in): the parts' own limit, set your own (targets.tube)" in " ".join(
+        tallstack("fits", geared, *tight).out.split()
+    )
+    row = tallstack("fits", geared, *tight, "--json").json["trains"][0]
+    assert row["tube_room_mm"] < 0
+    assert row["tube_room_verdict"] == row["tube_room_at_rest_verdict"] == "short"
+
+
+def test_one_of_several_springs_is_tried_by_the_name_that_is_printed(geared: Path) -> None:
+    plain = intake_of(geared)
+    assert plain["spring_rate_n_per_mm"] == pytest.approx(40 + 18)
+    assert intake_of(geared, 'one.intake.spring.0.rate="45 N/mm"')["spring_rate_n_per_mm"] == pytest.approx(
+        45 + 18
+    )
+    second = intake_of(geared, 'one.intake.spring.1.rate="20 N/mm"')  # in place of the force that was read
+    assert second["spring_rate_n_per_mm"] == pytest.approx(40 + 20)
+    assert second["seat_force_n"] == pytest.approx(40 * 8 + 20 * 6)
+    longer = intake_of(geared, 'one.intake.spring.1={free_length="50 mm", force="187 N"}')
+    assert longer["spring_rate_n_per_mm"] == pytest.approx(40 + 17)
+    named = {str(one) for one in plain["seat_force_without_doubt"]}  # type: ignore[attr-defined]
+    assert not any(".spring." in one for one in named)
+    unsure = geared.read_text(encoding="utf-8").replace("180 +/- 5 N", "180 N")
+    geared.write_text(unsure, encoding="utf-8")
+    (printed,) = intake_of(geared)["seat_force_without_doubt"]  # type: ignore[misc]
+    assert printed == "one.intake.spring.1.force"
+    assert intake_of(geared, f'{printed}="170 +/- 5 N"')["seat_force_without_doubt"] == []
+
+
+@pytest.mark.parametrize(
+    ("tried", "remedy"),
+    [
+        ("one.intake.spring.rate", "write one.intake.spring.0.rate or one.intake.spring.1.rate"),
+        ("one.intake.spring.2.rate", "write one.intake.spring.0.rate or one.intake.spring.1.rate"),
+    ],
+)
+def test_a_name_that_is_no_springs_is_refused_with_those_there_are(
+    geared: Path, tried: str, remedy: str
+) -> None:
+    ended = tallstack("fits", geared, "--with", f'{tried}="20 N/mm"')
+    assert ended.status == 2
+    assert ended.err == (
+        f'--with {tried}="20 N/mm": the file has 2 springs there, counted from 0 in its order; {remedy}\n'
+    )
+
+
+def test_copied_springs_and_reliefs_are_counted_alike(geared: Path) -> None:
+    text = geared.read_text(encoding="utf-8")
+    text = text.replace(
+        'name = "one"\n', 'name = "one"\nspigot = { reliefs = [{ at = 90, width = 40, height = 9 }] }\n'
+    )
+    geared.write_text(
+        f'{text}[[cylinder]]\nname = "two"\n[[train]]\ncylinder = "two"\nport = "intake"\nlike = "one.intake"\n',
+        encoding="utf-8",
+    )
+    refused = tallstack("check", geared, "--with", 'two.intake.spring.rate="20 N/mm"')
+    assert "write two.intake.spring.0.rate or two.intake.spring.1.rate" in refused.err
+    trains = tallstack("fits", geared, "--with", 'two.intake.spring.0.rate="44 N/mm"', "--json").json[
+        "trains"
+    ]
+    rates = {row["train"]: row.get("spring_rate_n_per_mm") for row in trains}
+    assert rates["one.intake"] == pytest.approx(58)
+    assert rates["two.intake"] == pytest.approx(62)
+    relief = tallstack("check", geared, "--with", "one.spigot.reliefs.height=11")
+    assert (
+        "1 row of reliefs there, counted from 0 in its order; write one.spigot.reliefs.0.height" in relief.err
+    )
+    assert tallstack("check", geared, "--with", "one.spigot.reliefs.0.height=11").status in (0, 1)
+    none = tallstack("check", geared, "--with", "two.spigot.reliefs.height=11")
+    assert "the file has no reliefs there; write one in it first" in none.err
+
+
+def test_a_spring_that_stands_alone_keeps_its_plain_name(geared: Path) -> None:
+    text = geared.read_text(encoding="utf-8")
+    first, _, rest = text.partition("[[train.spring]]\n")
+    alone, _, rest = rest.partition("[[train.spring]]\n")
+    geared.write_text(f"{first}[train.spring]\n{alone}{rest[rest.index('[train.tube]') :]}", encoding="utf-8")
+    tried = 'one.intake.spring.rate="50 N/mm"'
+    assert intake_of(geared, tried)["spring_rate_n_per_mm"] == pytest.approx(50)
+    refused = tallstack("fits", geared, "--with", 'one.intake.spring.0.rate="50 N/mm"')
+    assert refused.status == 2
+    assert "a spring that stands alone has no number; write one.intake.spring.rate" in refused.err
+
+
+def test_a_rate_tried_takes_the_place_of_the_wire(geared: Path) -> None:
+    by_wire = 'wire = "4.6 +/- 0.02"\nmean_diameter = "30 +/- 0.1"\nactive_coils = "4 +/- 0.1"\n'
+    text = geared.read_text(encoding="utf-8").replace('rate = "40 +/- 1 N/mm"\n', by_wire)
+    geared.write_text(text, encoding="utf-8")
+    found = intake_of(geared)["spring_rate_n_per_mm"]
+    assert found == pytest.approx(18 + 79300 * 4.6**4 / (8 * 30**3 * 4))
+    tried = 'one.intake.spring.0.rate="60 N/mm"'
+    assert intake_of(geared, tried)["spring_rate_n_per_mm"] == pytest.approx(78)
+    thicker = intake_of(geared, tried, "one.intake.spring.0.wire=5.0")["not_measured"]
+    assert "one.intake.spring.0.mean_diameter" in str(
+        thicker
+    )  # the wire replaces the rate, and takes its diameter and coils with it
+
+
+def test_a_shim_says_what_it_leaves_to_coil_bind(geared: Path) -> None:
+    plain = intake_of(geared)
+    row = intake_of(geared, 'targets.seat_force="560 N"')
+    shim = (560 - 428) / 58
+    assert row["shim_for_seat_force_mm"] == pytest.approx(shim, abs=1e-5)
+    assert row["coil_bind_with_shim_mm"] == pytest.approx(plain["coil_bind_mm"] - shim, abs=1e-5)  # type: ignore[operator]
+    ended = tallstack("fits", geared, "--with", 'targets.seat_force="560 N"')
+    assert "coil bind that shim would leave" in ended.out
+    assert ended.status == 0  # the engine that was entered is not that one
+    worse = tallstack("fits", geared, "--with", 'targets.seat_force="700 N"')
+    assert "the coils would meet before full lift" in " ".join(worse.out.split())
+    none = tallstack("fits", geared, "--with", 'targets.seat_force="300 N"')
+    text = " ".join(none.out.split())
+    assert "shim for the seat force wanted none the springs press that hard already" in text
+    assert "that shim would leave" not in text
+
+
+def test_an_impossible_gasket_is_said_in_words(job: Path) -> None:
+    text = " ".join(tallstack("fits", job, "--with", "targets.compression_ratio=11.5").out.split())
+    assert (
+        "head gasket for the ratio wanted not possible it would be 1.28 mm (0.050 in) less than none" in text
+    )
+    assert "squish that gasket would leave" not in text
+    assert "squish that deck would leave -0.73 mm -0.029 in the crown would stand past" in text
+    row = tallstack("fits", job, "--with", "targets.compression_ratio=11.5", "--json").json["cylinders"][0]
+    assert row["gasket_for_ratio_offered"] is False
+    close = " ".join(tallstack("fits", job, "--with", "targets.compression_ratio=10.2").out.split())
+    assert "squish that gasket would leave 0.79 mm 0.031 in too little" in close
+    most = tallstack(
+        "fits", job, "--with", "targets.squish_least=0.2", "--with", "targets.squish_most=0.4"
+    ).out
+    assert "head gasket for the least squish               any" in most
+    assert "head gasket for the most squish       not possible" in most
+
+
+def test_what_is_not_asked_is_named_with_the_target_that_asks(geared: Path, job: Path) -> None:
+    text = tallstack("fits", geared).out
+    assert "NOT ASKED" in text
+    for entry in ("seat_force", "tube"):
+        assert f"targets.{entry}" in text.partition("NOT ASKED")[2]
+    assert "targets.lowering" not in text  # one cylinder
+    asked = tallstack("fits", geared, "--with", 'targets.seat_force="450 N"').out
+    assert "targets.seat_force" not in asked.partition("NOT ASKED")[2].partition("ASSUMED")[0]
+    twin = tallstack("fits", job).out.partition("NOT ASKED")[2]
+    assert all(f"targets.{entry}" in twin for entry in ("lowering", "compression_ratio"))
+    assert "targets.squish_most" not in twin  # a squish is asked for
+
+
+def test_a_ball_in_its_cup_is_listed_until_its_cup_is_measured(geared: Path) -> None:
+    text = " ".join(tallstack("fits", geared).out.partition("NOT MEASURED")[2].split())
+    assert (
+        "balls in their cups, one intake: needs pushrod.cup_radius_low (radius of the cup in the lifter)"
+        in text
+    )
+    row = intake_of(geared, "one.intake.pushrod.cup_radius_low=4.2")
+    assert row["contact_low_mpa"] > 0  # type: ignore[operator]
+    one = " ".join(tallstack("fits", geared, "--with", "one.intake.pushrod.cup_radius_low=4.2").out.split())
+    assert "the other takes pushrod.cup_radius_high" in one
+
+
+def test_a_blank_job_shows_the_cups_and_what_the_targets_switch_on(tmp_path: Path) -> None:
+    path = tmp_path / "blank.toml"
+    tallstack("new", path, "--blank")
+    text = path.read_text(encoding="utf-8")
+    assert text.count("# cup_radius_low =") == text.count("# cup_radius_high =") == 2
+    assert "seat_force or hot_lash set here" in " ".join(text.replace("#", "").split())
+
+
+def test_the_words_beside_the_figures(geared: Path, job: Path) -> None:
+    text = " ".join(tallstack("fits", job).out.split())
+    assert "180.0 degrees" not in text
+    assert "skirt to counterweight" in text
+    assert "at bottom centre; +/-" in text
+    assert "it stays above the spigot's lower edge, at bottom centre" in text
+    hanging = " ".join(tallstack("fits", job, "--with", "front.spigot.length=4").out.split())
+    assert "it hangs below the spigot's lower edge, at bottom centre" in hanging
+    pressed = " ".join(tallstack("fits", geared).out.split())
+    assert "margin against buckling, times" in pressed
+    assert "that load over the greatest" in pressed

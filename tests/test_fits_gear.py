@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tallstack.cli.jobfile import fits_checks
 from tallstack.geometry.cam import CamLobe
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.fits import column, heat, springs, studs
+from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, judged
 from tallstack.geometry.fits.materials import MATERIALS, Material
-from tallstack.geometry.fits.part import Figures, Lacking
+from tallstack.geometry.fits.part import Figure, Figures, Lacking
 from tallstack.geometry.lobe import Placed
 from tallstack.geometry.lobe_law import law_lobe
 from tallstack.geometry.mapping import Flat
+from tallstack.geometry.verdict import Verdict
 
 from .oracles.random_trains import TRAIN, random_mapping
 
@@ -55,6 +58,61 @@ def test_a_force_read_at_one_height_is_the_free_length_said_otherwise() -> None:
     read: Flat = {path: value for path, value in GEAR.items() if not path.endswith("free_length")}
     read = {**read, f"{NAME}.spring.force": 45.0 * 10.0, f"{NAME}.spring.force_at": 44.0}
     assert known(springs.seat(read, NAME)) == pytest.approx(known(springs.seat(GEAR, NAME)))
+
+
+def test_free_length_and_a_force_at_one_height_are_a_rate() -> None:
+    read: Flat = {path: value for path, value in GEAR.items() if not path.endswith(".rate")}
+    read = {**read, f"{NAME}.spring.force": 450.0, f"{NAME}.spring.force_at": 44.0}
+    found = springs.seat(read, NAME)
+    assert not isinstance(found, Lacking)
+    assert known(found) == pytest.approx(known(springs.seat(GEAR, NAME)))
+    assert found["spring_rate"].note == "spring.rate from its free length and the force at one height"
+    wound: Flat = {
+        **read,
+        f"{NAME}.spring.wire": 4.0,
+        f"{NAME}.spring.mean_diameter": 30.0,
+        f"{NAME}.spring.active_coils": 5.0,
+    }
+    assert known(springs.seat(wound, NAME))["spring_rate"] == pytest.approx(45.0)  # as read, not as wound
+
+
+def test_a_shims_coil_bind_is_that_of_the_springs_stood_shorter() -> None:
+    wanted: Flat = {**GEAR, "targets.seat_force": 420.0}
+    found = known(springs.seat(wanted, NAME, 12.8))
+    shorter: Flat = {**GEAR, f"{NAME}.spring.installed": 46.0 - found["shim_for_seat_force"]}
+    assert found["coil_bind_with_shim"] == pytest.approx(
+        known(springs.at_full_lift(shorter, NAME, 12.8))["coil_bind"]
+    )
+    unknown = springs.seat(wanted, NAME)
+    assert not isinstance(unknown, Lacking)
+    assert "coil_bind_with_shim" not in unknown
+    assert unknown["shim_for_seat_force"].note.endswith("what it leaves to coil bind is not known")
+
+
+@pytest.mark.parametrize("key", [key for key in MEETS if key not in LEFT_BY])
+@pytest.mark.parametrize("targets", [{}, {f"targets.{name}": 0.0 for name in (*COMMON, "tube", "hot_lash")}])
+def test_parts_that_meet_are_short_whatever_the_target(key: str, targets: dict[str, float]) -> None:
+    def part(mapping: Flat, name: str) -> Figures:
+        return {key: Figure(np.asarray(mapping[name]), "mm")}
+
+    for gap, short in ((-1e-6, True), (1e-6, False)):
+        found = judged({"gap": gap, **targets}, part, "gap", {}, {})
+        assert not isinstance(found, Lacking)
+        assert (found[key].verdict is Verdict.SHORT) is short
+
+
+def test_a_skirt_may_stand_to_either_side_of_its_spigots_edge() -> None:
+    def part(mapping: Flat, name: str) -> Figures:
+        return {"skirt_hangs": Figure(np.asarray(mapping[name]), "mm")}
+
+    for gap in (-11.0, 11.0):
+        found = judged({"gap": gap}, part, "gap", {}, {})
+        assert not isinstance(found, Lacking)
+        assert found["skirt_hangs"].verdict is None
+
+
+def test_check_and_answer_take_one_shear_modulus_where_none_is_entered() -> None:
+    assert fits_checks.STEEL_SHEAR == springs.STEEL_SHEAR
 
 
 def test_a_sunk_valve_stands_its_springs_taller() -> None:
@@ -153,6 +211,37 @@ def test_a_pushrods_loads() -> None:
     assert found["pushrod_shortens"] == pytest.approx(worst * 260.0 / (207000.0 * area), rel=1e-6)
     assert found["lift_lost"] == pytest.approx(found["pushrod_shortens"] * 1.65)
     assert found["buckling_margin"] == pytest.approx(found["buckling_load"] / worst)
+
+
+def test_a_ball_in_its_cup_is_a_part_of_its_own() -> None:
+    lacks = column.cups(COLUMN, NAME, 12.8, 1.65, 1.6)
+    assert isinstance(lacks, Lacking)
+    assert {one.rpartition(".")[2] for one in lacks.entries} == {
+        f"{part}_{end}" for part in ("ball_diameter", "cup_radius") for end in ("low", "high")
+    }
+    sized: Flat = {
+        **COLUMN,
+        f"{NAME}.pushrod.ball_diameter_high": 8.0,
+        f"{NAME}.pushrod.cup_radius_high": 4.1,
+    }
+    found = column.cups(sized, NAME, 12.8, 1.65, 1.6)
+    worst = known(column.column(COLUMN, NAME, 12.8, 1.65, 1.6))["load_at_full_lift"]
+    pressed = column.contact_pressure(
+        np.asarray(worst), np.asarray(4.0), np.asarray(4.1), np.asarray(207000.0)
+    )
+    assert known(found) == pytest.approx({"contact_high": float(pressed)})
+    assert not isinstance(found, Lacking)
+    assert (
+        found["contact_high"].note == "the other takes pushrod.ball_diameter_low and pushrod.cup_radius_low"
+    )
+
+
+def test_the_pressure_on_the_valve_is_a_gauges() -> None:
+    """At the air's own pressure nothing but the springs opposes the opening."""
+    loads = column.column({**COLUMN, "running.pressure_at_opening": 0.0}, NAME, 12.8, 1.65, 1.6)
+    assert known(loads)["load_at_opening"] == pytest.approx(known(loads)["load_at_seat"])
+    assert not isinstance(loads, Lacking)
+    assert "above the air's (gauge)" in loads["load_at_opening"].note
 
 
 def hot_mapping(seed: int, kind: str, hot: float) -> Flat:

@@ -82,6 +82,42 @@ def test_the_gasket_that_is_offered_gives_the_ratio_and_the_squish() -> None:
     assert value(volume.squish, "squish", {**wanted, "stack.head_gasket": gasket}) == pytest.approx(1.2)
 
 
+def test_a_suggestion_says_what_squish_it_leaves() -> None:
+    wanted: Flat = {**CONTRACT, "targets.compression_ratio": 9.0}
+    found = figures(volume.compression, wanted)
+    thicker = {**wanted, "stack.head_gasket": float(found["gasket_for_ratio"].value)}
+    assert float(found["squish_with_gasket_for_ratio"].value) == pytest.approx(
+        value(volume.squish, "squish", thicker)
+    )
+    taller = {**wanted, "stack.cylinder": 142.6 + float(found["deck_for_ratio"].value) - 0.55}
+    assert float(found["squish_with_deck_for_ratio"].value) == pytest.approx(
+        value(volume.squish, "squish", taller)
+    )
+
+
+def test_valves_sunk_since_add_to_the_chamber() -> None:
+    two: Flat = {
+        **CONTRACT,
+        "trains": ("front.intake", "front.exhaust", "rear.intake"),
+        "front.intake.valve.sink": 0.6,
+        "front.intake.valve.head_diameter": 49.0,
+        "front.exhaust.valve.sink": 0.4,
+        "rear.intake.valve.sink": 5.0,
+        "rear.intake.valve.head_diameter": 49.0,
+    }
+    plain, found = figures(volume.compression, CONTRACT), figures(volume.compression, two)
+    assert "sunk_volume" not in plain
+    added = np.pi / 4 * 4.9**2 * 0.06
+    assert float(found["sunk_volume"].value) == pytest.approx(added)
+    assert float(found["volume_at_top"].value) == pytest.approx(float(plain["volume_at_top"].value) + added)
+    assert found["volume_at_top"].note == (
+        "front.exhaust.valve.sink is not counted: that takes valve.head_diameter"
+    )
+    cut = figures(volume.compression, {**CONTRACT, "stack.head_cut": 0.3})
+    assert "head_cut is not counted" in cut["volume_at_top"].note
+    assert plain["volume_at_top"].note == ""
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_a_pockets_volume_against_columns(seed: int) -> None:
     rng = np.random.default_rng([seed, 31])

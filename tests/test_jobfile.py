@@ -408,7 +408,8 @@ def test_reading_keeps_the_stack_it_was_taken_on(tmp_path: Path) -> None:
     growth = float(np.cos(np.radians(2))) * 0.1 * 25.4
     assert centres(after) - centres(before) == pytest.approx(growth, abs=0.01)
     assert after.entries["front.intake.measured_pushrod.stack.cylinder"].value == pytest.approx(5.402 * 25.4)
-    assert after.entries["front.intake.measured_pushrod.stack.cylinder"].follows == "stack.cylinder"
+    assert before.entries["front.intake.measured_pushrod.stack.cylinder"].follows == "stack.cylinder"
+    assert after.entries["front.intake.measured_pushrod.stack.cylinder"].follows == ""
 
 
 def test_every_entry_can_be_tried_as_it_was_typed(tmp_path: Path) -> None:
@@ -647,4 +648,6 @@ def test_schema_refuses_what_the_program_refuses(
 
 def test_schema_explains_every_entry(schema: dict[str, Any]) -> None:
     stroke = schema["properties"]["crank"]["properties"]["stroke"]
-    assert stroke == {"description": "stroke, twice the throw", "type": ["number", "string"]}
+    one = {"type": ["number", "string"]}
+    several = {"type": "array", "items": one, "minItems": 2}
+    assert stroke == {"description": "stroke, twice the throw", "anyOf": [one, several]}

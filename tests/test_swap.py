@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from tallstack.geometry.swap import swap
 
+from .clearance_jobs import by_coordinates
 from .commands import BENCH, COORDINATES, tallstack
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping
@@ -116,3 +117,64 @@ def test_a_reading_both_jobs_hold_stays_on_the_stack_it_was_taken_on(tmp_path: P
     front = document["trains"][0]
     assert front["change_mm"] == pytest.approx(0.201 * 25.4, abs=0.01)
     assert document["notes"]
+
+
+FITTED = """
+format = 1
+title = "a single"
+units = "mm"
+[crank]
+stroke = 92.0
+conrod_length = 168.0
+[piston]
+compression_height = 32.0
+[stack]
+case_deck = 126.0
+bore = 88.0
+base_gasket = 0.4
+cylinder = 120.2
+head_gasket = 1.1
+[[cylinder]]
+name = "one"
+[[train]]
+cylinder = "one"
+port = "intake"
+lifter = { kind = "hydraulic", preload = 1.0 }
+measured_pushrod = { length = 250.0, as = "centres", plunger = "top", lean = 2.0, stack = { cylinder = 120.2 } }
+"""
+
+
+def test_a_fit_that_the_change_leaves_short_is_marked_and_counts(tmp_path: Path) -> None:
+    before, after = tmp_path / "before.toml", tmp_path / "after.toml"
+    before.write_text(FITTED, encoding="utf-8")
+    after.write_text(
+        FITTED.replace("compression_height = 32.0", "compression_height = 34.5"), encoding="utf-8"
+    )
+    ended = tallstack("swap", after, "--from", before)
+    assert ended.status == 1
+    assert (
+        "squish at rest: 1.70 mm (0.067 in) before, -0.80 mm (-0.031 in) after, SHORT of its limit, "
+        "the crown stands past the head's gasket face" in " ".join(ended.out.split())
+    )
+    rows = {
+        row["figure"]: row["verdict"]
+        for row in tallstack("swap", after, "--from", before, "--json").json["rest"]
+    }
+    assert rows["squish"] == "short"
+    assert rows["deck"] is None
+    assert tallstack("swap", before, "--from", after).status == 0
+    own = tallstack("swap", before, "--from", after, "--with", "targets.squish_least=1.9")
+    assert "1.70 mm (0.067 in) after, SHORT of its limit" in " ".join(own.out.split())
+    assert own.status == 1
+
+
+def test_a_clearance_that_the_change_leaves_short_counts_too(tmp_path: Path) -> None:
+    before = by_coordinates(tmp_path)
+    after = tmp_path / "after.toml"
+    text = before.read_text(encoding="utf-8")
+    after.write_text(text.replace('"34.0 +/- 0.05"', '"36.0 +/- 0.05"'), encoding="utf-8")
+    ended = tallstack("swap", after, "--from", before)
+    assert "SHORT of its limit" in " ".join(ended.out.partition("THE REST")[0].split())
+    assert ended.status == 1
+    met = ("--with", "targets.drop_exhaust=1.5")
+    assert tallstack("swap", before, "--from", before, *met).status == 0

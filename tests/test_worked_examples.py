@@ -3,7 +3,8 @@
 Pushrods by coordinates: general root finding on the raw loop (`oracles/raw_loop`). By the bench route: plain
 arithmetic on the typed numbers, with fractions for the units. Clearances: by looking everywhere, at every
 crank angle and every point of valve and piston (below); from a dial reading, plain arithmetic on a lobe that
-is known exactly. All share no code with the answers.
+is known exactly. Hot lash: the raw loop with every part grown as its table says. Lowering a cylinder: a collision library at every
+crank angle. All share no code with the answers.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from tallstack.cli.jobfile.job import load
 
 from .commands import EXAMPLES, tallstack
 from .known_lobes import rise_4567
-from .oracles import raw_loop
+from .oracles import raw_loop, spigot_mesh
 
 Array = NDArray[np.float64]
 
@@ -41,6 +42,8 @@ def expected_of(folder: Path) -> dict[str, Any]:
 
 WITH_PUSHRODS = [folder for folder in FOLDERS if "overall_mm" in expected_of(folder)]
 WITH_CLEARANCES = [folder for folder in FOLDERS if "clearances" in expected_of(folder)]
+HOT = EXAMPLES / "hot_lash_lost"
+LOWERED = EXAMPLES / "which_cylinder_first"
 READINGS = EXAMPLES / "cam_known_from_36_readings"
 
 
@@ -512,3 +515,108 @@ def test_without_noise_the_same_readings_give_the_cam(tmp_path: Path) -> None:
     for port in LOBES:
         for name, value in by_dial(document, port).items():
             assert found[name] == pytest.approx(value, abs=0.01), name
+
+
+# What heat does: expansions of W. D. Callister, Fundamentals of Materials Science and Engineering, Table B.6,
+# millionths per kelvin; every point grows with the part it is on.
+EXPANSIONS = {
+    "aluminium": 23.6,
+    "cast aluminium": 21.5,
+    "grey iron": 11.4,
+    "steel": 12.3,
+    "stainless steel": 17.2,
+}
+ON_PART = {
+    "case": ("stack.case_deck", "lifter.seat.x", "lifter.seat.y", "lifter.seat.z"),
+    "cylinder": ("stack.cylinder",),
+    "head": (*(f"rocker.shaft.{axis}" for axis in "xyz"), *(f"valve.face.{axis}" for axis in "xyz")),
+    "valve": ("valve.length",),
+    "rocker": ("rocker.valve_arm", "rocker.pushrod_arm", "rocker.valve_station", "rocker.pushrod_station"),
+}
+
+
+def hot_lash(mapping: Flat, train: str) -> float:
+    """Return what is left of the lash when every part has grown."""
+
+    def grows(part: str, material: str) -> float:
+        warmer = mapping[f"running.hot_{part}"] - mapping["running.cold"]
+        return 1 + float(EXPANSIONS[material] * 1e-6 * warmer)
+
+    warm = dict(mapping)
+    for part, entries in ON_PART.items():
+        for entry in entries:
+            path = entry if entry in mapping else f"{train}.{entry}"
+            warm[path] = mapping[path] * grows(part, mapping[f"materials.{part}"])
+    rod = raw_loop.length(mapping, train) * grows("pushrod", mapping[f"{train}.pushrod.material"])
+    return raw_loop.lash(warm, train, rod).lash_mm
+
+
+@pytest.mark.parametrize("case", expected_of(HOT)["hot_lash"], ids=lambda case: " ".join(case["with"]))
+def test_hot_lash_two_ways(case: dict[str, Any]) -> None:
+    words = [word for one in case["with"] for word in ("--with", one)]
+    (row,) = tallstack("fits", HOT / "job.toml", *words, "--json").json["trains"]
+    assert row["hot_lash_mm"] == pytest.approx(case["mm"], abs=0.005 + CLOSE_MM)
+    again = hot_lash(load(HOT / "job.toml", case["with"]).mapping, "single.exhaust")
+    assert row["hot_lash_mm"] == pytest.approx(again, abs=1e-6)
+
+
+def room_beside(mapping: Flat, fitted: str, mesh: object, degrees: float) -> float:
+    """Return how far a lowered spigot is from the fitted piston and connecting rod, by a collision library."""
+    lean, turned = mapping[f"{fitted}.lean"], math.radians(degrees)
+    throw, rod = mapping["crank.stroke"] / 2, mapping["crank.conrod_length"]
+    up, along = (
+        np.array([math.sin(lean), 0.0, math.cos(lean)]),
+        np.array([math.cos(lean), 0.0, -math.sin(lean)]),
+    )
+    pin = throw * (math.cos(turned) * up + math.sin(turned) * along)
+    wrist = (throw * math.cos(turned) + math.sqrt(rod**2 - (throw * math.sin(turned)) ** 2)) * up
+    below, above = mapping["piston.skirt_below_pin"], mapping["piston.compression_height"]
+    piston = spigot_mesh.to_round(mesh, wrist - below * up, up, mapping["piston.diameter"] / 2, below + above)
+    return min(piston, spigot_mesh.to_bar(mesh, pin, wrist, mapping["crank.conrod_beam_width"] / 2))
+
+
+@pytest.mark.parametrize("index", [0, 1], ids=["front first", "rear first"])
+def test_when_a_cylinder_can_be_lowered_two_ways(index: int) -> None:
+    case = expected_of(LOWERED)["lowering"][index]
+    row = answered_fits()["drop_on"][index]
+    assert {key: row[key] for key in ("fitted", "lowered")} == {
+        key: case[key] for key in ("fitted", "lowered")
+    }
+    assert row["margin_mm"] == pytest.approx(case["most_mm"], abs=0.005 + CLOSE_MM)
+    assert np.array(row["windows_deg"]).ravel() == pytest.approx(
+        np.array(case["windows_deg"]).ravel(), abs=0.06
+    )
+    mapping = load(LOWERED / "job.toml").mapping
+    deck, lowered = mapping["stack.case_deck"], case["lowered"]
+    mesh = spigot_mesh.spigot(
+        mapping["stack.bore"] / 2,
+        mapping[f"{lowered}.spigot.outer_diameter"] / 2,
+        deck - mapping[f"{lowered}.spigot.length"],
+        deck + 200.0,
+        [],
+        mapping[f"{lowered}.lean"],
+        0.0,
+    )
+    wanted = mapping["targets.lowering"]
+    scan = {degrees: room_beside(mapping, case["fitted"], mesh, degrees) for degrees in range(-180, 180, 3)}
+    roomy = {degrees for degrees, room in scan.items() if room > wanted}
+    assert roomy == {one for begins, ends in case["windows_deg"] for one in scan if begins < one < ends}
+    assert max(scan.values()) == pytest.approx(case["most_mm"], abs=0.02)
+    assert max(scan, key=lambda one: scan[one]) == pytest.approx(case["at_deg"], abs=3)
+    for begins, ends in row["windows_deg"]:
+        for end, inwards in ((begins, 0.1), (ends, -0.1)):
+            assert room_beside(mapping, case["fitted"], mesh, end + inwards) > wanted
+            assert room_beside(mapping, case["fitted"], mesh, end - inwards) < wanted
+
+
+def test_nothing_touches_whichever_cylinder_goes_on_first() -> None:
+    document = answered_fits()
+    for row in document["across"]:
+        assert row["gap_mm"] > row["target_mm"]
+        assert row["conrod"]["gap_mm"] > row["conrod"]["target_mm"]
+    assert all(one["meets"] for one in answered(LOWERED / "job.toml")["valves"])
+
+
+@cache
+def answered_fits() -> Any:
+    return tallstack("fits", LOWERED / "job.toml", "--json").json

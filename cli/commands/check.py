@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from tallstack.cli.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
 from tallstack.cli.jobfile.contents import Entry
-from tallstack.cli.jobfile.fields import SHOWN_SCALE
+from tallstack.cli.jobfile.fields import SHOWN_SCALE, SHOWN_UNIT
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobfile.values import Dimension
-from tallstack.cli.wording import dimension_of, entry_value, paragraph, train_name
+from tallstack.cli.wording import INCH, dimension_of, entry_value, paragraph, train_name
 from tallstack.geometry.ordering import Order, orders
 
 if TYPE_CHECKING:
@@ -34,7 +33,9 @@ UNITS = {  # in JSON
     Dimension.SPEED: "rpm",
     Dimension.NUMBER: "",
 }
-SMALLEST = 5e-5  # a derivative shown as 0.0000 is left out
+SMALLEST = 5e-5  # mm: a derivative shown as 0.0000 is left out
+STEPS = {Dimension.NUMBER: 0.01}  # of what has no unit, or a direction; of anything else, 1
+MOST_MOVES = 8  # shown for one answer
 
 
 def answer(job: JobFile) -> Answer:
@@ -72,9 +73,9 @@ def _document(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearanc
             for route, lacks in one.lacks.items()
         ],
         "moves": [
-            {"train": train, "answer": answer, "entry": entry, f"per_{unit or 'one'}": slope}
+            {"train": train, "answer": answer, "entry": entry, f"per_{UNITS[dimension] or 'one'}": slope}
             for train, answer, slopes in _answers(found, close)
-            for entry, slope, unit in _moves(job, slopes)
+            for entry, slope, dimension in _moves(job, slopes)
         ],
         **tail(job, job.assumed),
     }
@@ -105,15 +106,15 @@ def _answers(
     return rows
 
 
-def _moves(job: JobFile, slopes: Mapping[str, float]) -> list[tuple[str, float, str]]:
-    """Return entry, derivative and unit, the largest first; angles per degree."""
+def _moves(job: JobFile, slopes: Mapping[str, float]) -> list[tuple[str, float, Dimension]]:
+    """Return entry, derivative in mm per mm, degree or 1, and what the entry measures, the largest first."""
     rows = []
     for path, slope in slopes.items():
         entry = job.entries.get(path)
         dimension = dimension_of(entry) if entry is not None else Dimension.ANGLE
-        per = slope * math.pi / 180 if dimension is Dimension.ANGLE else slope
+        per = slope * SHOWN_SCALE[dimension]
         if abs(per) >= SMALLEST:
-            rows.append((path, per, UNITS[dimension]))
+            rows.append((path, per, dimension))
     return sorted(rows, key=lambda row: (-abs(row[1]), row[0]))
 
 
@@ -176,11 +177,26 @@ def _moving(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance,
 
 
 def _table(job: JobFile, heading: str, slopes: Mapping[str, float]) -> list[str]:
-    rows = _moves(job, slopes)
+    """Return what moves one answer most, in the job's unit; the order is the same in both units."""
+    every = _moves(job, slopes)
+    steps = ((path, slope * STEPS.get(one, 1.0), one) for path, slope, one in every)
+    rows = sorted((row for row in steps if abs(row[1]) >= SMALLEST), key=lambda row: (-abs(row[1]), row[0]))
     if not rows:
         return []
     lines = ["", heading]
-    for path, slope, unit in rows:
-        per = {"mm": "mm per mm", "deg": "mm per degree"}.get(unit, "mm per 1")
-        lines.append(f"  {slope:>10.4f} {per:<14}{path}")
+    lines += [f"  {_shown(slope, one, job.units):<24} {path}" for path, slope, one in rows[:MOST_MOVES]]
+    more = len(every) - min(len(rows), MOST_MOVES)
+    if more > 0:
+        less = "1 more entry moves" if more == 1 else f"{more} more entries move"
+        lines.append(f"  {less} it less; --json has every one")
     return lines
+
+
+def _shown(slope: float, dimension: Dimension, units: str) -> str:
+    """Return a derivative in the job's unit, per so much of what the entry measures."""
+    if dimension is Dimension.LENGTH:  # the same number in both, at the same place of its column
+        return f"{slope:>10.4f} mm per mm" if units == "mm" else f"{slope:>9.4f}  in per in"
+    per = f"{STEPS[dimension]:g}" if dimension in STEPS else f"1{SHOWN_UNIT[dimension]}"
+    per = "degree" if dimension is Dimension.ANGLE else per
+    number = f"{slope:>10.4f}" if units == "mm" else f"{slope / INCH:>10.5f}"
+    return f"{number} {units} per {per}"

@@ -316,6 +316,7 @@ def _pair_row(one: PairClearance, mended: Sequence[Mended]) -> dict[str, Any]:
         "at_deg": None if one.least is None else math.degrees(one.least.angle),
         "valve_to_valve_pumped_mm": None if one.pumped is None else one.pumped.value,
         **_judged_row(one.judged, ""),
+        **({"doubt_mm": None} if one.least is not None and one.least.value <= 0 else {}),
         "cannot_assemble": list(one.problem),
         "needs": list(one.lacks),
         "remedies": [remedy_row(each) for each in mended],

@@ -1,4 +1,4 @@
-"""`tallstack draw`: one valve gear and its stack to scale, each entry with its letter."""
+"""`tallstack draw`: one valve gear and its stack, or one cylinder, to scale, each entry with its letter."""
 
 from __future__ import annotations
 
@@ -6,16 +6,18 @@ from pathlib import Path
 
 from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
 from tallstack.cli.commands.pushrods import ESTIMATE
-from tallstack.cli.drawing import sheet
+from tallstack.cli.drawing import cylinder, sheet
 from tallstack.cli.drawing.lines import Drawing
-from tallstack.cli.drawing.subject import Subject, gear, heights
+from tallstack.cli.drawing.subject import Entered, Subject, gear, heights
 from tallstack.cli.files import OutputRefusedError, ending, write
 from tallstack.cli.jobfile.fields import did_you_mean
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.wording import length, paragraph, train_name
+from tallstack.geometry.defaults import UNDER_CROWN
 from tallstack.geometry.ordering import Order, orders
 
 SHOWN_LACKS = 8
+UNDRAWN = "Crank and piston are not drawn"
 
 
 def named(path: Path | None) -> Path:
@@ -31,23 +33,67 @@ def named(path: Path | None) -> Path:
     return path
 
 
-def answer(job: JobFile, train: str | None, out: Path, force: bool) -> Answer:
-    """Write the drawing of one valve gear and return what was drawn; status 1 where it cannot be assembled."""
+def answer(job: JobFile, name: str | None, out: Path, force: bool) -> Answer:
+    """Write the drawing of one valve gear, or of one cylinder, and return what was drawn.
+
+    Status 1 where a valve gear cannot be assembled.
+    """
     kind = ending(out)
+    if name in job.names["cylinders"]:
+        return _cylinder(job, name, out, force)
     found = orders(job.mapping, job.quantities(), job.doubts)
     if not found:
         return Answer(f"{job.path}: no [[train]] in this job: write one for each valve gear", {}, UNUSABLE)
-    order = _chosen(found, train)
+    order = _chosen(found, name)
     if order is None:
-        names = [one.train.name for one in found]
-        near = did_you_mean(train or "", names) or f"; there are {', '.join(names)}"
-        return Answer(f"{job.path}: {train}: no such valve gear{near}", {}, UNUSABLE)
+        names = [*(one.train.name for one in found), *job.names["cylinders"]]
+        near = did_you_mean(name or "", names) or f"; there are {', '.join(names)}"
+        return Answer(f"{job.path}: {name}: no such valve gear or cylinder{near}", {}, UNUSABLE)
     write(out, written(drawing(job, order), kind), force)
     said = [f"{out}: {train_name(order.train.name)}, drawn from what was entered"]
     said += [paragraph(f"cannot be assembled: {one}", 2, 2) for one in order.obstacles]
     if order.train.drawn is None:
         said.append(paragraph(_no_coordinates(order), 2, 2))
     return Answer("\n".join(said), {}, MISSED if order.obstacles else OK)
+
+
+def _cylinder(job: JobFile, name: str, out: Path, force: bool) -> Answer:
+    page = of_cylinder(job, name)
+    if page is None:
+        message = (
+            f"{job.path}: {name}: no stack to draw without stack.cylinder (cylinder, base face to top face)"
+        )
+        return Answer(message, {}, UNUSABLE)
+    write(out, written(page, ending(out)), force)
+    return Answer(f"{out}: cylinder {name}, drawn from what was entered", {}, OK)
+
+
+def of_cylinder(job: JobFile, name: str) -> Drawing | None:
+    """Return the drawing of one cylinder; None where its height is not entered."""
+    subject = cylinder_of(job, name)
+    faces = heights(subject)
+    if faces is None:
+        return None
+    notes = [sheet.CAUTION, sheet.DASHED]
+    if not faces.from_crank:
+        notes.insert(0, f"{UNDRAWN}: stack.case_deck or what it follows from is not entered.")
+    elif cylinder.lowest(subject) is None:
+        lacking = [entry for entry in UNDER_CROWN[:3] if subject.number(entry) is None]
+        why = (
+            f"{', '.join(lacking)} not entered" if lacking else "the pin's offset is out of the crank's reach"
+        )
+        notes.insert(0, f"{UNDRAWN}: {why}.")
+    return sheet.sheet(subject, job.title, f"cylinder {name}", notes, sheet.views_of_cylinder(subject, faces))
+
+
+def cylinder_of(job: JobFile, name: str) -> Entered:
+    """Return what is drawn of one cylinder."""
+    return Entered(name, job.mapping, _written_in(job), job.units)
+
+
+def _written_in(job: JobFile) -> frozenset[str]:
+    """Return what was entered, not what a reading took from it."""
+    return frozenset(path for path, entry in job.entries.items() if not entry.origin.startswith("as "))
 
 
 def drawing(job: JobFile, order: Order) -> Drawing:
@@ -68,9 +114,10 @@ def subject_of(job: JobFile, order: Order) -> Subject:
         doubt = 0.0 if order.budget is None else order.budget.expanded
         value = length(float(needed.lengths[order.convention]), job.units, doubt)
     return Subject(
+        cylinder=order.train.cylinder,
         train=order.train,
         mapping=job.mapping,
-        written=frozenset(path for path, entry in job.entries.items() if not entry.origin.startswith("as ")),
+        written=_written_in(job),
         units=job.units,
         obstacles=order.obstacles,
         required_convention=order.convention,

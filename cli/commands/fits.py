@@ -27,7 +27,7 @@ from tallstack.cli.answer import (
     warning_lines,
 )
 from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
-from tallstack.cli.fits_words import Answered, lacking_lines, part_lines, row
+from tallstack.cli.fits_words import Answered, lacking_lines, not_asked_lines, part_lines, row
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.ports_words import face_rows, facing_rows, port_lines
 from tallstack.cli.wording import CAUTION, paragraph
@@ -219,6 +219,9 @@ def _of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
     def tube(mapping: Flat, train: str) -> Figures | Lacking:
         return tubes.tube_room(mapping, train, of(train).lobe_lift)
 
+    def closed(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.seat(mapping, train, of(train).valve_lift)
+
     def full(mapping: Flat, train: str) -> Figures | Lacking:
         return springs.at_full_lift(mapping, train, of(train).valve_lift)
 
@@ -232,14 +235,19 @@ def _of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
         gear = of(train)
         return column.column(mapping, train, gear.valve_lift, gear.ratio_at_peak, gear.ratio_at_seat)
 
+    def cups(mapping: Flat, train: str) -> Figures | Lacking:
+        gear = of(train)
+        return column.cups(mapping, train, gear.valve_lift, gear.ratio_at_peak, gear.ratio_at_seat)
+
     return (
         ("PUSHROD TUBES", tubes.tube_length),
         ("ROOM IN THE TUBES", tube),
-        ("SPRINGS, VALVE CLOSED", springs.seat),
+        ("SPRINGS, VALVE CLOSED", closed),
         ("SPRINGS AT FULL LIFT", full),
         ("RETAINERS", retainer),
         ("VALVE LEAVING THE CAM", leaves),
         ("PUSHROD UNDER LOAD", pressed),
+        ("BALLS IN THEIR CUPS", cups),
         ("COLD TO HOT", heat.hot),
     )
 
@@ -294,7 +302,9 @@ def _text(job: JobFile, found: Found) -> str:
     lines = [*head_lines("FITS", job), *warning_lines(job), *part_lines(job, answers)]
     lines += crossing_lines(job, found.crossing)
     lines += port_lines(job, found.moved, found.facing, found.ports_lack, found.compared)
-    lines += [*lacking_lines(answers), *assumed_lines(job.assumed, job.units)]
+    lines += lacking_lines(answers)
+    lines += not_asked_lines(job.mapping, answers, bool(found.crossing.drop_on))
+    lines += assumed_lines(job.assumed, job.units)
     return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
 
 

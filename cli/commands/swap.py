@@ -35,12 +35,26 @@ def answer(after: JobFile, before: JobFile) -> Answer:
     found = [swap(before.mapping, kept, name) for name in names]
     sides = _clearances(before, before.mapping), _clearances(after, kept)
     rest = _rest(before.mapping, kept, after.names["cylinders"])
-    ended = MISSED if any(one.why_not for one in found) or not found else OK
+    short = any(one.short for one in rest) or any(_short(one) for one in _judged(after, sides[1]))
+    ended = MISSED if short or any(one.why_not for one in found) or not found else OK
     return Answer(
         _text(after, before, found, notes, sides, rest),
         _document(after, before, found, notes, sides, rest),
         ended,
     )
+
+
+def _judged(after: JobFile, side: Clearances | None) -> list[Judged | None]:
+    """Return every clearance of the job after that is shown."""
+    if side is None:
+        return []
+    valves = [valve_of(side, train) for train in after.names["trains"]]
+    return [*valves, *(pair_of(side, cylinder) for cylinder in after.names["cylinders"])]
+
+
+def _short(judged: Judged | None) -> bool:
+    """Say whether a clearance is less than its limit."""
+    return judged is not None and judged.value < judged.target.least
 
 
 def _clearances(job: JobFile, mapping: Flat) -> Clearances | None:
@@ -91,6 +105,7 @@ def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:
     if not any(path.startswith(FITTED) or ".spigot." in path for path in after):
         return []
     from tallstack.cli.commands.fits import OF_CYLINDER
+    from tallstack.geometry.fits.judging import falls_short
     from tallstack.geometry.fits.part import Lacking
 
     rows = []
@@ -103,7 +118,8 @@ def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:
                 if key in first:
                     was, now = float(first[key].value), float(figure.value)
                     if abs(now - was) > SAME_MM:
-                        rows.append(Changed(cylinder, key, figure.unit, was, now))
+                        short = falls_short(after, key, figure)
+                        rows.append(Changed(cylinder, key, figure.unit, was, now, short))
     return rows
 
 
@@ -115,18 +131,20 @@ class Changed(NamedTuple):
     unit: str
     before: float
     after: float
+    short: bool  # what is after misses a limit, or its parts meet
 
 
 def _rest_lines(job: JobFile, rest: list[Changed]) -> list[str]:
-    from tallstack.cli.fits_words import LABELS, shown_as
+    from tallstack.cli.fits_words import LABELS, falls_below, value_of
 
     lines = ["", "THE REST OF THE STACK"] if rest else []
     alike: dict[str, list[str]] = {}
     for one in rest:
-        values = (shown_as(job, value, one.unit) for value in (one.before, one.after))
-        alike.setdefault("{}: {} before, {} after".format(LABELS[one.figure], *values), []).append(
-            one.cylinder
-        )
+        was, now = (value_of(job, one.figure, value, one.unit) for value in (one.before, one.after))
+        told = [f"{LABELS[one.figure]}: {was} before, {now} after"]
+        told += ["SHORT of its limit"] if one.short else []
+        told += falls_below(one.figure, one.after, ())
+        alike.setdefault(", ".join(told), []).append(one.cylinder)
     return [*lines, *(paragraph(f"{', '.join(names)}, {text}", 2, 4) for text, names in alike.items())]
 
 
@@ -140,6 +158,7 @@ def _rest_rows(rest: list[Changed]) -> list[dict[str, Any]]:
                 "figure": one.figure,
                 f"before{unit}": one.before,
                 f"after{unit}": one.after,
+                "verdict": "short" if one.short else None,
             }
         )
     return rows
@@ -284,7 +303,7 @@ def _both(what: str, found: list[Judged | None], units: str, indent: int = 4) ->
     if found[0] is None and found[1] is None:
         return []
     said = ["not known" if one is None else length(one.value, units) for one in found]
-    short = "" if found[1] is None or found[1].value >= found[1].target.least else ", SHORT of its limit"
+    short = ", SHORT of its limit" if _short(found[1]) else ""
     change = ""
     if found[0] is not None and found[1] is not None:
         by = found[1].value - found[0].value

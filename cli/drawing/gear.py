@@ -10,13 +10,13 @@ import math
 
 import numpy as np
 from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Line, Stroke, Text
-from tallstack.cli.drawing.solids import FRONT, Look, arc, belt, disc, line, strip, tube
-from tallstack.cli.drawing.subject import Gear, Subject
+from tallstack.cli.drawing.solids import FRONT, Look, arc, belt, disc, is_point, line, strip, tube
+from tallstack.cli.drawing.subject import UP, Gear, Subject
 from tallstack.geometry.frames import Array, unit
 
 # mm, of parts whose size no entry gives
 LIFTER_RADIUS, LIFTER_BELOW, LIFTER_ABOVE = 10.5, 40.0, 3.0
-ROD_RADIUS, BALL_RADIUS, STEM_RADIUS, HEAD_RADIUS = 4.0, 4.0, 4.0, 20.0
+ROD_RADIUS, BALL_RADIUS, STEM_RADIUS, HEAD_RADIUS, TUBE_RADIUS = 4.0, 4.0, 4.0, 20.0, 10.0
 SHAFT_RADIUS, ARM_HALF = 8.0, 5.0
 TIP_ROUND, CUP_WALL = 7.0, 3.0
 AXIS_BEYOND = 12.0
@@ -32,6 +32,7 @@ def outline(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
         *_lifter(subject, gear, look),
         *_valve(subject, gear, look),
         *_pushrod(subject, gear, look),
+        *_tube(subject, gear, look),
         *_rocker(subject, gear, look),
     )
 
@@ -102,6 +103,17 @@ def _pushrod(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     marks.append(tube(look, low + 0.8 * radii[0][0] * way, high - 0.8 * radii[1][0] * way, radius, stroke))
     marks.append(line(look, low, high, stroke=Stroke.AXIS))
     return tuple(marks)
+
+
+def _tube(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+    """Return the tube around the pushrod, between its two seats."""
+    reader = subject.reader
+    low = reader.point("tube.seat_low") + gear.heights.case_deck * UP
+    high = reader.point("tube.seat_high") + gear.heights.gasket_face * UP
+    if not (is_point(low) and is_point(high)):
+        return ()
+    radius, stroke = _half(subject, "tube.inner_diameter", TUBE_RADIUS)
+    return (tube(look, low, high, radius, Stroke.FACE if stroke is Stroke.OUTLINE else stroke),)
 
 
 def _rocker(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:

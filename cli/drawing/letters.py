@@ -24,6 +24,37 @@ REQUIRED = "pushrod"  # not an entry: the length that is worked out
 
 _LENGTH, _ANGLE, _NUMBER = Measures.LENGTH, Measures.ANGLE, Measures.NUMBER
 
+# The rest of the stack: piston and crank, spigot and mouth, studs, ports; drawn on a cylinder's own page.
+OF_CYLINDER: tuple[tuple[str, Measures], ...] = (
+    ("piston.diameter", _LENGTH),
+    ("piston.skirt_below_pin", _LENGTH),
+    ("piston.skirt_inner", _LENGTH),
+    ("piston.oil_ring", _LENGTH),
+    ("crank.conrod_beam_width", _LENGTH),
+    ("crank.counterweight_radius", _LENGTH),
+    ("spigot.length", _LENGTH),
+    ("spigot.outer_diameter", _LENGTH),
+    ("stack.mouth_width", _LENGTH),
+    ("stack.mouth_below", _LENGTH),
+    ("chamber.gasket_bore", _LENGTH),
+    ("studs.stands", _LENGTH),
+    ("studs.head_seat", _LENGTH),
+    ("studs.washer", _LENGTH),
+    ("studs.nut_height", _LENGTH),
+    ("studs.diameter", _LENGTH),
+    ("intake_face.centre.x", _LENGTH),
+    ("intake_face.centre.y", _LENGTH),
+    ("intake_face.centre.z", _LENGTH),
+    ("exhaust_face.centre.x", _LENGTH),
+    ("exhaust_face.centre.y", _LENGTH),
+    ("exhaust_face.centre.z", _LENGTH),
+    *(
+        (f"spigot.reliefs.{index}.{part}", _ANGLE if part == "at" else _LENGTH)
+        for index in range(4)
+        for part in ("at", "width", "height")
+    ),
+)
+
 ENTRIES: tuple[tuple[str, Measures], ...] = (
     # the stack, from the case outwards
     ("stack.base_gasket", _LENGTH),
@@ -100,6 +131,31 @@ ENTRIES: tuple[tuple[str, Measures], ...] = (
     ("pushrod.cup_rim", _LENGTH),
     ("pushrod.gauge", _LENGTH),
     ("pushrod.diameter", _LENGTH),
+    *OF_CYLINDER,
+    # springs and tubes, of one valve gear
+    ("valve.retainer_to_seal", _LENGTH),
+    *(
+        (f"spring.{index}{part}", _LENGTH)
+        for index in ("", "0.", "1.")
+        for part in ("installed", "free_length", "solid_height", "wire", "mean_diameter")
+    ),
+    *((f"tube.seat_{end}.{axis}", _LENGTH) for end in ("low", "high") for axis in "xyz"),
+    ("tube.shortest", _LENGTH),
+    ("tube.longest", _LENGTH),
+    ("tube.inner_diameter", _LENGTH),
+    ("pushrod.wall", _LENGTH),
+    ("pushrod.cup_radius_low", _LENGTH),
+    ("pushrod.cup_radius_high", _LENGTH),
+    # pockets and a drop that was read
+    ("pocket.centre.x", _LENGTH),
+    ("pocket.centre.y", _LENGTH),
+    ("pocket.lean.x", _ANGLE),
+    ("pocket.lean.y", _ANGLE),
+    ("pocket.diameter", _LENGTH),
+    ("pocket.depth", _LENGTH),
+    ("measured_drop.drop", _LENGTH),
+    ("measured_drop.lean", _ANGLE),
+    ("measured_drop.room", _LENGTH),
 )
 
 

@@ -9,12 +9,12 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tallstack.cli.drawing import cylinder, gear_dimensions, legend, sketch, stack
 from tallstack.cli.drawing import gear as gear_lines
-from tallstack.cli.drawing import gear_dimensions, legend, sketch, stack
 from tallstack.cli.drawing.lines import Drawing, Item, Line, Point, Stroke, Text, View, width
 from tallstack.cli.drawing.placing import Placed, place
 from tallstack.cli.drawing.solids import FRONT, SIDE
-from tallstack.cli.drawing.subject import Gear, Heights, Subject
+from tallstack.cli.drawing.subject import Entered, Gear, Heights, Subject
 
 PAGE = (297.0, 210.0)  # A4, lying
 MARGIN, HEADER, BETWEEN = 6.0, 13.0, 3.0
@@ -63,8 +63,20 @@ def views(subject: Subject, faces: Heights | None, parts: Gear | None) -> tuple[
     return tuple(found)
 
 
+def views_of_cylinder(subject: Entered, faces: Heights) -> tuple[Unplaced, ...]:
+    """Return the views of a cylinder with its piston at its lowest, nothing placed yet."""
+    known = faces.from_crank and cylinder.lowest(subject)
+    title = "CYLINDER, piston at its lowest" if known else "CYLINDER"
+    items = (*cylinder.outline(subject, faces), *cylinder.dimensions(subject, faces))
+    found = [Unplaced("cylinder", title, items, 1.0)]
+    above = cylinder.from_above(subject)
+    if above:
+        found.append(Unplaced("spigot", "SPIGOT FROM ABOVE: x to the right, y up", above, 1.0))
+    return tuple(found)
+
+
 def sheet(
-    subject: Subject, title: str, told: str, notes: Sequence[str], wanted: Sequence[Unplaced]
+    subject: Entered, title: str, told: str, notes: Sequence[str], wanted: Sequence[Unplaced]
 ) -> Drawing:
     """Return the page.
 
@@ -127,7 +139,7 @@ def _room(rows: legend.Rows) -> float:
 
 
 def _with_legend(
-    subject: Subject, wanted: Sequence[Unplaced], notes: Sequence[str]
+    subject: Entered, wanted: Sequence[Unplaced], notes: Sequence[str]
 ) -> tuple[legend.Rows, Page]:
     """Return the legend in both units where that costs no scale, else in the job's, and the page so fitted."""
     full, short = subject.lettered(), subject.lettered(both=False)

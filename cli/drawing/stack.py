@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from tallstack.cli.drawing.lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
-from tallstack.cli.drawing.subject import Heights, Subject
+from tallstack.cli.drawing.subject import Entered, Heights
 from tallstack.geometry.crank import Crank
 
 # mm, of parts whose size no entry gives
@@ -30,7 +30,7 @@ class Moving:
     crown: float
 
 
-def moving(subject: Subject) -> Moving | None:
+def moving(subject: Entered) -> Moving | None:
     """Return where crank and piston stand, or None where entries are missing or the pin is out of reach."""
     needs = ("crank.stroke", "crank.conrod_length", "piston.compression_height")
     stroke, conrod, height = (subject.reader.find(one) for one in needs)
@@ -46,9 +46,9 @@ def moving(subject: Subject) -> Moving | None:
     return Moving(throw, (share * pin[0], share * pin[1]), pin, crown)
 
 
-def outline(subject: Subject, faces: Heights) -> tuple[Line | Circle | Text, ...]:
+def outline(subject: Entered, faces: Heights) -> tuple[Line | Circle | Text, ...]:
     """Return the lines of the stack."""
-    half, edge = _bore(subject)
+    half, edge = bore(subject)
     outer = half + WALL
     parts = moving(subject) if faces.from_crank else None
     low = -parts.throw - 4 if parts else faces.case_face - 30
@@ -76,7 +76,7 @@ def outline(subject: Subject, faces: Heights) -> tuple[Line | Circle | Text, ...
     return (*marks, *(_moving(subject, parts, half) if parts else ()))
 
 
-def _moving(subject: Subject, parts: Moving, half: float) -> tuple[Line | Circle | Text, ...]:
+def _moving(subject: Entered, parts: Moving, half: float) -> tuple[Line | Circle | Text, ...]:
     (pin_x, pin_z), (crank_x, crank_z) = parts.wrist_pin, parts.crank_pin
     below = subject.number("piston.skirt_below_pin")
     skirt = pin_z - (SKIRT if below is None else below)
@@ -105,9 +105,9 @@ def _moving(subject: Subject, parts: Moving, half: float) -> tuple[Line | Circle
     )
 
 
-def dimensions(subject: Subject, faces: Heights) -> tuple[Dimension, ...]:
+def dimensions(subject: Entered, faces: Heights) -> tuple[Dimension, ...]:
     """Return the dimensions of the stack."""
-    half, _ = _bore(subject)
+    half, _ = bore(subject)
     left, right = -half - WALL, half + WALL
 
     def height(entry: str, side: float, low: float, high: float, at: float | None = None) -> None:
@@ -146,6 +146,7 @@ def dimensions(subject: Subject, faces: Heights) -> tuple[Dimension, ...]:
     return tuple(found)
 
 
-def _bore(subject: Subject) -> tuple[float, Stroke]:
-    bore = subject.number("stack.bore")
-    return (BORE / 2, Stroke.INDICATED) if bore is None else (bore / 2, Stroke.OUTLINE)
+def bore(subject: Entered) -> tuple[float, Stroke]:
+    """Return half the bore, and how its wall is drawn."""
+    wide = subject.number("stack.bore")
+    return (BORE / 2, Stroke.INDICATED) if wide is None else (wide / 2, Stroke.OUTLINE)

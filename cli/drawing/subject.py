@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from tallstack.cli.drawing.letters import REQUIRED, TABLE, Lettered, Measures
+from tallstack.cli.drawing.letters import OF_CYLINDER, REQUIRED, TABLE, Lettered, Measures
 from tallstack.cli.drawing.lines import Dimension, Point, Way
 from tallstack.cli.wording import length, number
 from tallstack.geometry import alternatives
@@ -19,22 +19,18 @@ UP = point(0.0, 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Subject:
-    """One valve gear with its stack, as entered; lengths in mm, angles in rad."""
+class Entered:
+    """One cylinder, as entered; lengths in mm, angles in rad."""
 
-    train: Train
+    cylinder: str
     mapping: Flat
     written: frozenset[str]  # paths of the entries that were entered, not assumed
     units: str  # "mm" or "in"
-    obstacles: tuple[str, ...]  # why its coordinates cannot be assembled; empty: they can
-    required_convention: str  # the one it is ordered in
-    required_value: str  # that length in words; empty where it is not known
-    required_remark: str  # what has to be said beside it
 
     @property
     def reader(self) -> Reader:
-        """A reader of the valve gear's own entries, then of its cylinder's, then of the engine's."""
-        return Reader(self.mapping, (f"{self.train.name}.", f"{self.train.cylinder}.", ""))
+        """A reader of the cylinder's own entries, then of the engine's."""
+        return Reader(self.mapping, (f"{self.cylinder}.", ""))
 
     def number(self, entry: str) -> float | None:
         """Return an entry's value, assumed ones included, or None."""
@@ -46,22 +42,15 @@ class Subject:
 
         both : a length in both units, not as a bare number in the job's
         """
-        if entry == REQUIRED:
-            return self.required_value if both else self.required_value.partition(" ")[0]
         if entry == "rocker.direction":
             return _direction(self.reader)
         found = self.number(entry)
         return "" if found is None else in_words(TABLE[entry].measures, found, self.units, both)
 
     def lettered(self, both: bool = True) -> tuple[tuple[Lettered, str], ...]:
-        """Return every entry of the table that was entered, with its value in words, and the pushrod."""
-        rows = []
-        for one in TABLE.values():
-            value = self.value(one.entry, both)
-            if value and (one.entry == REQUIRED or self.was_entered(one.entry)):
-                named = f"{REQUIRED}, {self.required_convention}"
-                rows.append((replace(one, entry=named) if one.entry == REQUIRED else one, value))
-        return tuple(rows)
+        """Return every entry of the table that was entered, with its value in words."""
+        rows = ((one, self.value(one.entry, both)) for one in TABLE.values() if self.was_entered(one.entry))
+        return tuple((one, value) for one, value in rows if value)
 
     def was_entered(self, entry: str) -> bool:
         """Say whether an entry was entered, and not assumed."""
@@ -94,6 +83,39 @@ class Subject:
         if not value:
             return ()
         return (Dimension(row.letter, entry, value, way, start, end, side, offset, apex, inside, remark),)
+
+
+@dataclass(frozen=True, slots=True)
+class Subject(Entered):
+    """One valve gear with its stack, as entered."""
+
+    train: Train
+    obstacles: tuple[str, ...]  # why its coordinates cannot be assembled; empty: they can
+    required_convention: str  # the one it is ordered in
+    required_value: str  # that length in words; empty where it is not known
+    required_remark: str  # what has to be said beside it
+
+    @property
+    def reader(self) -> Reader:
+        """A reader of the valve gear's own entries, then of its cylinder's, then of the engine's."""
+        return Reader(self.mapping, (f"{self.train.name}.", f"{self.cylinder}.", ""))
+
+    def value(self, entry: str, both: bool = True) -> str:
+        """Return an entry's value in words, or nothing where it has none; of the pushrod, what is required."""
+        if entry == REQUIRED:
+            return self.required_value if both else self.required_value.partition(" ")[0]
+        return Entered.value(self, entry, both)
+
+    def lettered(self, both: bool = True) -> tuple[tuple[Lettered, str], ...]:
+        """Return every entry of the table that was entered, with its value in words, and the pushrod."""
+        rows = []
+        elsewhere = {entry for entry, _ in OF_CYLINDER}
+        for one in TABLE.values():
+            value = "" if one.entry in elsewhere else self.value(one.entry, both)
+            if value and (one.entry == REQUIRED or self.was_entered(one.entry)):
+                named = f"{REQUIRED}, {self.required_convention}"
+                rows.append((replace(one, entry=named) if one.entry == REQUIRED else one, value))
+        return tuple(rows)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,12 +172,12 @@ def _direction(reader: Reader) -> str:
     return ", ".join(in_words(Measures.NUMBER, one, "mm") for one in known)
 
 
-def heights(subject: Subject) -> Heights | None:
+def heights(subject: Entered) -> Heights | None:
     """Return the heights of the faces; None where the cylinder's height was not entered."""
     reader = subject.reader
     if reader.find("stack.cylinder") is None:
         return None
-    deck = alternatives.case_deck(Reader(subject.mapping, (f"{subject.train.cylinder}.", "")))
+    deck = alternatives.case_deck(Reader(subject.mapping, (f"{subject.cylinder}.", "")))
     from_crank = bool(np.isfinite(deck))
     parts = {
         one: array(0.0) if (found := reader.find(f"stack.{one}")) is None else found

@@ -45,16 +45,16 @@ def of_names(reading: Reading) -> Iterator[Fault]:
             yield Fault(loc, f"cylinder {name}", f'"{name}" is there twice; give each its own name')
     seen: set[str] = set()
     for gear in reading.gears:
-        if not gear.sure:
-            continue
-        words = f"valve gear, {gear.cylinder} {gear.port}"
-        if gear.cylinder not in cylinders and all_sure:
+        if gear.of_cylinder and gear.cylinder not in cylinders and all_sure:
             hint = did_you_mean(gear.cylinder, cylinders) or "; write its [[cylinder]] with that name"
             message = f'"{gear.cylinder}": no such cylinder{hint}'
-            yield Fault(("train", gear.row, "cylinder"), f"{words}: cylinder", message)
+            loc = ("train", gear.row, "cylinder")
+            yield Fault(loc, in_words(reading.document, loc), message)
+        if not gear.sure:
+            continue
         if gear.name in seen:
             message = f"the {gear.port} of {gear.cylinder} is there twice; remove one of them"
-            yield Fault(("train", gear.row), words, message)
+            yield Fault(("train", gear.row), f"valve gear, {gear.cylinder} {gear.port}", message)
         seen.add(gear.name)
     yield from _of_lobe_names(reading)
 
@@ -137,15 +137,28 @@ def stands_over_piston(entries: Entries) -> bool:
 
 def _of_alternatives(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:
     """Yield what was said in two ways that contradict each other, or in one that cannot be."""
+    clashes: list[DisagreementError] = []
     for train in names(mapping, "trains"):
         try:
             arm_angle(Reader(mapping, (f"{train}.",)))
-            for clash in disagreements({**mapping, "trains": (train,), "cylinders": ()}):
-                yield _contradiction(clash, entries, where)
+            clashes += disagreements({**mapping, "trains": (train,), "cylinders": ()})
         except GeometryError as error:
             yield Fault(*where(f"{train}.rocker.span"), str(error))
+    first: dict[tuple[str, ...], DisagreementError] = {}  # by what both were copied from: told once
+    for clash in clashes:
+        roots = tuple(_root(path, entries) for path in clash.entries)
+        if roots not in first or roots == clash.entries:  # and at the original, not at its mirror image
+            first[roots] = clash
+    for clash in first.values():
+        yield _contradiction(clash, entries, where)
     for clash in disagreements({**mapping, "trains": ()}):
         yield _contradiction(clash, entries, where)
+
+
+def _root(path: str, entries: Entries) -> str:
+    """Return the entry that another was copied from, or the entry itself."""
+    entry = entries.get(path)
+    return path if entry is None or not entry.follows else entry.follows
 
 
 def _contradiction(clash: DisagreementError, entries: Entries, where: Where) -> Fault:
@@ -232,14 +245,16 @@ def _of_growth(
     train: Reader, name: str, mapping: Flat, is_open: Callable[[str], bool], where: Where
 ) -> Iterator[Fault]:
     """A reading taken on a stack that cannot be this engine's: nearly always a slip of the unit."""
-    cylinder = Reader(mapping, (f"{name.rpartition('.')[0]}.", ""))
+    owner = name.rpartition(".")[0]
+    cylinder = Reader(mapping, (f"{owner}.", ""))
     for reading in ("measured_pushrod", "measured_drop"):
         for part in STACK:
             before, now = then(train, reading, f"stack.{part}"), cylinder.find(f"stack.{part}")
             if not train.has(f"{reading}.stack.{part}") or before is None:
                 continue
             path = f"{name}.{reading}.stack.{part}"
-            if now is None and is_open(f"stack.{part}"):
+            unsure = owner not in names(mapping, "cylinders")  # its name is misspelt
+            if now is None and (unsure or any(is_open(f"{one}stack.{part}") for one in cylinder.prefixes)):
                 continue
             if now is None:
                 message = f"given here, but stack.{part} is not: write the one in place now under [stack]"
@@ -279,7 +294,9 @@ def _ordered(low: str, least: object, high: str, most: object, where: Where) -> 
         )
 
 
-def in_both_units(length: object) -> str:
+def in_both_units(length: object, inches_first: bool = False) -> str:
     """Return a length as mm and inches."""
     number = float(length)  # type: ignore[arg-type]
+    if inches_first:
+        return f"{number / INCH:.4f} in ({number:.3f} mm)"
     return f"{number:.3f} mm ({number / INCH:.4f} in)"

@@ -54,6 +54,12 @@ REPLACES: dict[str, tuple[str, ...]] = {
 }
 
 
+for _one in ("", "0.", "1.", "2.", "3."):  # a spring that stands alone, and nested ones
+    REPLACES[f"spring.{_one}rate"] = tuple(
+        f"spring.{_one}{part}" for part in ("wire", "mean_diameter", "active_coils", "force", "force_at")
+    )
+
+
 class Entry(NamedTuple):
     """One entry of the mapping."""
 

@@ -106,7 +106,9 @@ PARTS = ("cylinder", "case", "head", "valve", "rocker", "pushrod")
 RUNNING = Table(
     "The engine as it runs, for estimates.",
     speed=measure("crank speed", Dimension.SPEED, 500, 12000),
-    pressure_at_opening=measure("cylinder pressure as the exhaust opens", Dimension.PRESSURE, 1, 15),
+    pressure_at_opening=measure(
+        "cylinder pressure as the exhaust opens, over the air outside", Dimension.PRESSURE, 1, 15
+    ),
     cold=measure("temperature at which it was set", Dimension.TEMPERATURE, 5, 40, sign=Sign.ANY),
     **{
         f"hot_{part}": measure(

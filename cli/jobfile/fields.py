@@ -61,15 +61,23 @@ class Quantity(Kind):
         self.wish = wish  # chosen, not measured: it needs no ±
 
     def parse(self, raw: object, units: str) -> Value | Blank:
-        """Return the number in mm, rad, mm³ or plain, within its bounds."""
-        value = read(raw, self.dimension, units)
+        """Return the number in mm, rad, mm³ or plain, within its bounds; of a list of readings their mean."""
+        if isinstance(raw, list) and self.dimension is not Dimension.ANGLE:  # two angles are a lean pair
+            from tallstack.cli.jobfile.repeated import read_repeated
+
+            value: Value | Blank = read_repeated(raw, self.dimension, units)
+        else:
+            value = read(raw, self.dimension, units)
         if isinstance(value, Value):
             self._bound(value, units)
         return value
 
     def shape(self) -> dict[str, Any]:
-        """Return a number or a string with unit and ±."""
-        return {"type": ["number", "string"]}
+        """Return a number or a string with unit and ±, or a list of readings of one thing."""
+        one = {"type": ["number", "string"]}
+        if self.dimension is Dimension.ANGLE:
+            return one
+        return {"anyOf": [one, {"type": "array", "items": one, "minItems": 2}]}
 
     def shown(self, number: float) -> float:
         """Return a number of this entry in mm, degrees, cc or plain."""

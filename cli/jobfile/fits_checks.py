@@ -59,6 +59,12 @@ OF_SPRING: tuple[Rule, ...] = (
         "are the two exchanged?",
     ),
     (
+        "free_length",
+        "force_at",
+        "a spring {large} long without load gives no force at {small}",
+        "are the two exchanged?",
+    ),
+    (
         "installed",
         "solid_height",
         "a spring that stands {large} high has its coils touching at {small}",
@@ -66,7 +72,8 @@ OF_SPRING: tuple[Rule, ...] = (
     ),
     ("mean_diameter", "wire", "a wire of {small} cannot be wound to {large}", "are the two exchanged?"),
 )
-RATE_SLACK = 0.1  # of a rate read and one from the wire, by which they may differ
+STEEL_SHEAR = 79300.0  # N/mm², as geometry.fits.springs takes it, which is not loaded for a check
+RATE_SLACK = 0.1  # of a rate, by which another way to it may differ
 
 
 def of_fits(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:
@@ -84,6 +91,7 @@ def of_fits(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:
         yield from _of_rod(gear, teller)
         for stem in ("spring.", *(f"spring.{index}." for index in range(4))):
             yield from _of_spring(Reader(mapping, (f"{train}.{stem}",)), teller)
+        yield from _of_nested(entries, f"{train}.spring.", teller)
     yield from _of_heat(mapping, teller)
 
 
@@ -152,21 +160,41 @@ def _of_spring(spring: Reader, teller: Teller) -> Iterator[Fault]:
         yield from teller.fault(
             "a force is given without the height at which it was read", "write force_at beside it", path
         )
-    stiffness, wire = number(spring, "rate"), number(spring, "wire")
-    mean, coils = number(spring, "mean_diameter"), number(spring, "active_coils")
-    if stiffness is None or wire is None or mean is None or coils is None:
-        return
-    entered = number(spring, "shear_modulus")
-    modulus = 79300.0 if entered is None else entered
-    by_wire = modulus * wire**4 / (8 * mean**3 * coils)
-    if abs(by_wire - stiffness) > RATE_SLACK * stiffness:
-        found = f"the rate is {stiffness:.1f} N/mm by this and {by_wire:.1f} N/mm by wire, mean diameter and coils"
-        yield from teller.fault(
-            found,
-            "keep the one you measured and leave the other out",
-            spring.path("rate"),
-            spring.path("wire"),
-        )
+    rates = _rates(spring)
+    for other, by, beside in rates[1:]:
+        stiffness, said, path = rates[0]
+        if abs(other - stiffness) > RATE_SLACK * stiffness:
+            found = f"the rate is {stiffness:.1f} N/mm by {said} and {other:.1f} N/mm by {by}"
+            remedy = "keep the one you measured and leave the other out"
+            yield from teller.fault(found, remedy, path, beside)
+
+
+def _of_nested(entries: Entries, stem: str, teller: Teller) -> Iterator[Fault]:
+    """Yield a single spring's entry laid over a copy's nested ones: it would change none of them."""
+    own = [path.removeprefix(stem) for path in entries if path.startswith(stem)]
+    single = [name for name in own if "." not in name and not entries[f"{stem}{name}"].follows]
+    nested = sorted({name.partition(".")[0] for name in own if "." in name})
+    for name in single[:1] if nested else ():
+        found = f"the valve gear that is copied has {len(nested)} springs, and this does not say which one it is of"
+        remedy = "write each of them here under a [[train.spring]] of its own"
+        yield from teller.fault(found, remedy, f"{stem}{name}")
+
+
+def _rates(spring: Reader) -> list[tuple[float, str, str]]:
+    """Return a spring's rate in every way it is given [N/mm], by what in words, and at which entry."""
+    found = []
+    entered, free = number(spring, "rate"), number(spring, "free_length")
+    force, at = number(spring, "force"), number(spring, "force_at")
+    wire, mean = number(spring, "wire"), number(spring, "mean_diameter")
+    coils, modulus = number(spring, "active_coils"), number(spring, "shear_modulus")
+    if entered is not None:
+        found.append((entered, "this", spring.path("rate")))
+    if free is not None and force is not None and at is not None and free > at:
+        found.append((force / (free - at), "free length and the force at one height", spring.path("force")))
+    if wire is not None and mean is not None and coils is not None:
+        by_wire = (STEEL_SHEAR if modulus is None else modulus) * wire**4 / (8 * mean**3 * coils)
+        found.append((by_wire, "wire, mean diameter and coils", spring.path("wire")))
+    return found
 
 
 def _of_heat(mapping: Flat, teller: Teller) -> Iterator[Fault]:

@@ -136,7 +136,9 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
     entries, found = all_varied(entries, variations, reading)
     entries = _parted(before, entries)
     faults += found
-    faults += [_nothing_to_change(entries[path]) for path in unsaid if path in entries]
+    faults += [
+        _nothing_to_change(entries[path]) for path in unsaid if path in entries and not reading.unsure(path)
+    ]
     entries, found = copied(entries, reading.gears)
     faults += [fault for fault in found if "like" not in reading.misnamed or fault.loc[-1] == "like"]
     blanks = [one for one in blanks if one.path not in entries and f"{one.path}.x" not in entries]
@@ -146,8 +148,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         return _where(entry, entries, reading.document)
 
     together = [*checks.of_files(entries, path.parent, where)]
-    if reading.units_known:
-        together += checks.of_entries(entries, full, where, _open(blanks, reading))
+    together += checks.of_entries(entries, full, where, _open(blanks, reading))
     faults += [_said_outside(fault, entries) for fault in together]
     job = JobFile(
         path=path,
@@ -193,7 +194,7 @@ def _parted(before: Entries, entries: Entries) -> Entries:
     parted, first = dict(entries), dict[str, str]()
     for path, entry in entries.items():
         source = entry.follows
-        if source not in before or before[source].value == entries[source].value:
+        if source not in before or (source in entries and before[source].value == entries[source].value):
             continue
         if entry.value == before[source].value and entry.origin == f"as {source}":
             root = first.setdefault(source, path)

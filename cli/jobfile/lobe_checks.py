@@ -4,8 +4,8 @@
     timing card          measured_at with ratio and lash; centreline, unless its events say where it stands
     motion law           centreline
 
-Plain arithmetic while all is well; what contradicts in a card is put into words by `geometry.lobe_card`, which
-is loaded where something does.
+Plain arithmetic, but for one question: whether any smooth lobe has all of a card's numbers is found by working it
+out, in `geometry.lobe_card`, which also puts into words what contradicts in a card.
 """
 
 from __future__ import annotations
@@ -13,12 +13,17 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from tallstack.cli.jobfile.blame import Teller, Where
 from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.contents import Entries
 from tallstack.cli.jobfile.faults import Fault
+from tallstack.cli.jobfile.fields import Quantity
+from tallstack.cli.jobfile.unusual import in_mm
+from tallstack.cli.jobfile.values import Dimension
+from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.mapping import Flat, names
 
 WAYS = ("table", "card", "law")
@@ -32,6 +37,8 @@ OF_TABLE = ("angle", "units", "zero")
 LEAST_MM, MOST_MM = 1.0, 25.0  # of a peak lift, at lifter or valve
 MOST_DEG = 360.0  # of crank, above a check lift
 SAME_DEG = 0.5  # to which a card's durations are printed
+SAME_LIFT_MM = 1e-6  # events and a duration at one check lift say one thing
+NAMED_MM = 1e-3  # to which a lift in words is one of the card's
 MOST_APART_DEG = 10.0  # of a centreline and the middle of a card's events
 LENGTH = r"(\d[\d.]*(?:e[+-]?\d+)?) mm"
 
@@ -99,6 +106,21 @@ class _Lobe:
         is_angle = entry.rpartition(".")[2] in ("degrees", "opens", "closes", "centreline")
         return math.degrees(found.value) if is_angle else found.value
 
+    def length(self, number: float) -> str:
+        """Return a length in both units, first in the one this lobe's lengths were typed in."""
+        return in_both_units(number, self._in_inches)
+
+    @property
+    def _in_inches(self) -> bool:
+        lengths = [
+            entry
+            for path, entry in self.entries.items()
+            if path.startswith(f"{self.path}.")
+            and isinstance(entry.kind, Quantity)
+            and entry.kind.dimension is Dimension.LENGTH
+        ]
+        return bool(lengths) and not any(in_mm(one) for one in lengths)
+
     def fault(self, found: str, remedy: str, *entries: str) -> Iterator[Fault]:
         """Yield that entries of this lobe contradict each other."""
         yield from self.teller.fault(found, remedy, *(f"{self.path}.{one}" for one in entries))
@@ -164,36 +186,101 @@ def _of_law(lobe: _Lobe) -> Iterator[Fault]:
 def _of_peak(lobe: _Lobe, entry: str) -> Iterator[Fault]:
     peak = lobe.number(entry)
     if peak is not None and not LEAST_MM <= peak <= MOST_MM:
-        bound = f"more than any lobe or valve lifts, {in_both_units(MOST_MM)}"
+        bound = f"more than any lobe or valve lifts, {lobe.length(MOST_MM)}"
         if peak < LEAST_MM:
-            bound = f"less than any lobe lifts, {in_both_units(LEAST_MM)}"
-        yield from lobe.fault(f"a peak lift of {in_both_units(peak)} is {bound}", "look at its unit", entry)
+            bound = f"less than any lobe lifts, {lobe.length(LEAST_MM)}"
+        yield from lobe.fault(f"a peak lift of {lobe.length(peak)} is {bound}", "look at its unit", entry)
 
 
 def _of_card(lobe: _Lobe) -> Iterator[Fault]:
-    yield from _of_peak(lobe, "card.peak")
+    peak = lobe.number("card.peak")
+    told = [*_of_peak(lobe, "card.peak")]
     rows = []
     for found in _durations(lobe):
         if isinstance(found, Row):
             rows.append(found)
         else:
-            yield found
+            told.append(found)
     rows.sort()
-    peak = lobe.number("card.peak")
+    told += _of_rows(lobe, peak, rows)
+    yield from told
+    if not told and peak is not None and rows:
+        yield from _of_shape(lobe, peak, rows)
+
+
+def _of_rows(lobe: _Lobe, peak: float | None, rows: list[Row]) -> Iterator[Fault]:
+    """Yield durations that cannot be, or cannot be beside the peak lift or each other."""
     high = math.inf if peak is None else peak
     sound = []
     for one in rows:
         if 0 < one.lift < high and 0 < one.degrees <= MOST_DEG:
             sound.append(one)
         elif one.lift >= high:
-            yield from lobe.teller.fault(*_said(peak, one), one.lift_path, f"{lobe.path}.card.peak")
+            yield from lobe.teller.fault(*_said(lobe, peak, one), one.lift_path, f"{lobe.path}.card.peak")
         else:
-            yield from lobe.teller.fault(*_said(peak, one), one.path)
+            yield from lobe.teller.fault(*_said(lobe, peak, one), one.path)
     for low, up in zip(sound, sound[1:], strict=False):
         same = low.lift == up.lift
         if (same and abs(low.degrees - up.degrees) > SAME_DEG) or (not same and up.degrees >= low.degrees):
             first, second = (low, up) if "events" in low.path else (up, low)
-            yield from lobe.teller.fault(*_said(peak, low, up), first.path, second.path)
+            yield from lobe.teller.fault(*_said(lobe, peak, low, up), first.path, second.path)
+
+
+def _of_shape(lobe: _Lobe, peak: float, rows: list[Row]) -> Iterator[Fault]:
+    """Yield that no smooth lobe has all the numbers of a card."""
+    ratio, lash = 1.0, 0.0
+    if lobe.word("measured_at") == "valve":
+        stated = lobe.number("card.ratio")
+        if stated is None:
+            return
+        ratio, lash = stated, lobe.number("card.lash") or 0.0
+    by_lift: dict[float, Row] = {}
+    # Of one lift said twice, the events count.
+    events_first = sorted(rows, key=lambda one: "events" not in one.path)
+    for one in events_first:
+        if not any(abs(one.lift - lift) < SAME_LIFT_MM for lift in by_lift):
+            by_lift[one.lift] = one
+
+    def why_not(one_twice: float = 0.0) -> str:
+        at_lifter = (
+            ((lift + lash) / ratio, by_lift[lift].degrees * (2 if lift == one_twice else 1))
+            for lift in sorted(by_lift)
+        )
+        return _why_not((peak + lash) / ratio, tuple(at_lifter))
+
+    said = why_not()
+    if not said:
+        return
+    lifts = [float(number) * ratio - lash for number in re.findall(LENGTH, said)]
+    named = [row for lift, row in sorted(by_lift.items()) if any(abs(lift - one) < NAMED_MM for one in lifts)]
+    if len(named) < 2:
+        only = next(iter(named or rows))
+        found = f"no smooth lobe lasts {only.degrees:g} degrees at {lobe.length(only.lift)} and rises from there to {lobe.length(peak)}"
+        yield from lobe.teller.fault(found, "look at both again", only.path, f"{lobe.path}.card.peak")
+        return
+    words = re.sub(LENGTH, lambda one: lobe.length(float(one[1]) * ratio - lash), said)
+    found, _, remedy = words.partition("; ")
+    of_cam = next((one for one in named if not why_not(one.lift)), None)
+    if of_cam is not None:
+        remedy = f"{2 * of_cam.degrees:g} degrees would go together with the rest: are the {of_cam.degrees:g} degrees of the cam?"
+        named.remove(of_cam)
+        named.insert(0, of_cam)
+    yield from lobe.teller.fault(found, remedy, *(one.path for one in named))
+
+
+@lru_cache(maxsize=32)
+def _why_not(peak: float, rows: tuple[tuple[float, float], ...]) -> str:
+    """Return why no smooth lobe has a card's numbers, or nothing.
+
+    peak : mm;  rows : lift [mm] and crank degrees above it, both at the lifter
+    """
+    from tallstack.geometry.lobe_card import Stated, card_lobe
+
+    try:
+        card_lobe(peak, tuple(Stated(lift, math.radians(degrees)) for lift, degrees in rows))
+    except GeometryError as error:
+        return str(error)
+    return ""
 
 
 def _durations(lobe: _Lobe) -> Iterator[Row | Fault]:
@@ -224,14 +311,14 @@ MISSING = {
 }
 
 
-def _said(peak: float | None, *rows: Row) -> tuple[str, str]:
+def _said(lobe: _Lobe, peak: float | None, *rows: Row) -> tuple[str, str]:
     """Return in words what contradicts among durations and a peak lift, and what to do; lengths in both units."""
     from tallstack.geometry.lobe_card import Stated, impossible
 
     stated = [Stated(one.lift, math.radians(one.degrees)) for one in rows]
     high = max(one.lift for one in rows) * 2 if peak is None else peak
     said = impossible(high, stated) or ""
-    found, _, remedy = re.sub(LENGTH, lambda one: in_both_units(float(one[1])), said).partition("; ")
+    found, _, remedy = re.sub(LENGTH, lambda one: lobe.length(float(one[1])), said).partition("; ")
     return found, remedy or "keep the right one"
 
 

@@ -9,6 +9,7 @@ from tallstack.cli.jobfile.faults import Loc
 def meant(path: str, train: str) -> str:
     """Return an entry's name, without its valve gear's, and what it means."""
     name = path.removeprefix(f"{train}.")
-    loc: Loc = ("train", 0, *name.split(".")) if name != path else tuple(path.split("."))
+    parts = [int(one) if one.isdigit() else one for one in name.split(".")]
+    loc: Loc = ("train", 0, *parts) if name != path else tuple(parts)
     kind = kind_at(loc)
     return name if kind is None else f"{name} ({kind.words})"

@@ -16,7 +16,7 @@ from tallstack.cli.jobfile.fields import Kind, Name, did_you_mean, nearest_names
 from tallstack.cli.jobfile.misplaced import below_the_top, first_header, is_rows
 from tallstack.cli.jobfile.model import JOB
 from tallstack.cli.jobfile.tables import Either, Named, Part, Rows, Table
-from tallstack.cli.jobfile.values import Blank, ValueFault, described
+from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, described
 
 REQUIRED = {
     "format": "write format = 1 at the top of the file",
@@ -46,6 +46,7 @@ class Gear(NamedTuple):
     like: str | None
     mirror: bool
     sure: bool  # cylinder and port were readable
+    of_cylinder: bool  # its cylinder's name was
 
     @property
     def name(self) -> str:
@@ -75,11 +76,6 @@ class Reading:
         above = (".".join(parts[:count]) for count in range(1, len(parts) + 1))
         return parts[-1] in self.misnamed or any(one in self.spoiled for one in above)
 
-    @property
-    def units_known(self) -> bool:
-        """Whether numbers without a unit can be compared with others."""
-        return "units" not in self.spoiled
-
     def fault(self, loc: Loc, message: str, path: str = "") -> None:
         """Note what is wrong with an entry."""
         named = loc[:-1] if loc and isinstance(loc[-1], int) and loc[0] != loc[-2] else loc
@@ -103,7 +99,17 @@ def read_document(document: Mapping[str, object], set_aside: Iterable[str] = ())
         if units != reading.units:
             reading.spoiled.add("units")
     _table(reading, JOB, document, (), "")
+    if "units" in reading.spoiled:  # a length without a unit of its own is not known then, all others are
+        bare = [leaf for leaf in reading.leaves if _counts_in_units(leaf.value)]
+        reading.spoiled.update(leaf.path for leaf in bare)
+        reading.leaves = [leaf for leaf in reading.leaves if leaf not in bare]
     return reading
+
+
+def _counts_in_units(value: object) -> bool:
+    """Say whether a length, or one of a row, has no unit of its own."""
+    values = value if isinstance(value, tuple) else (value,)
+    return any(isinstance(one, Value) and one.bare and one.dimension is Dimension.LENGTH for one in values)
 
 
 def _tell_below(reading: Reading, found: list[Loc]) -> None:
@@ -210,6 +216,7 @@ def _gear(reading: Reading, table: Table, row: Mapping[str, object], loc: Loc, i
         like,
         row.get("mirror") is True and (like is not None or not row.get("like")),
         bool(cylinder and port),
+        bool(cylinder),
     )
     taken = gear.name in [one.name for one in reading.gears]
     reading.gears.append(gear)

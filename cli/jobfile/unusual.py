@@ -25,8 +25,10 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
     yield from _of_readings(entries, mapping)
     if stands_over_piston(entries) or any(path.startswith("lobe.") for path in entries):
         from tallstack.cli.jobfile.unusual_clearances import of_clearances
+        from tallstack.cli.jobfile.unusual_places import of_places
 
         yield from of_clearances(entries, mapping)
+        yield from of_places(entries, mapping)
     for cylinder in ("", *(f"{name}." for name in names(mapping, "cylinders"))):
         reader = Reader(mapping, (cylinder,))
         bore, stroke = reader.find("stack.bore"), Reader(mapping, ("",)).find("crank.stroke")
@@ -56,8 +58,7 @@ def _unusual(path: str, entry: Entry, value: float) -> Iterator[str]:
     shown = f"{path} = {entry.typed} reads as {number:g}{unit}"
     if kind.dimension is Dimension.LENGTH:
         shown += f" ({number / INCH:.4g} in)"
-        in_mm = leading(entry.typed) == round(number, 6)
-        for factor, other in ((INCH, "inches"),) if in_mm else ((1 / INCH, "millimetres"),):
+        for factor, other in ((INCH, "inches"),) if in_mm(entry) else ((1 / INCH, "millimetres"),):
             if low <= number * factor <= high:
                 yield f"{shown}; {number * factor:.4g} mm would be usual: was it typed in {other}?"
                 return
@@ -72,10 +73,11 @@ def _unusual(path: str, entry: Entry, value: float) -> Iterator[str]:
     yield f"{shown}; most engines lie between {low:g} and {high:g}{unit}"
 
 
-def leading(typed: str) -> float | None:
-    """Return the decimal number with which a value as typed begins."""
-    found = re.match(r"\s*[+-]?(\d+\.?\d*|\.\d+)(?![\d.]*\s*/)", typed)
-    return None if found is None else round(float(found[0]), 6)
+def in_mm(entry: Entry) -> bool:
+    """Say whether a length was typed as so many mm: with that unit, or without one in a file of mm."""
+    found = re.match(r"\s*[+-]?(\d+\.?\d*|\.\d+)(?![\d.]*\s*/)", entry.typed)
+    typed = None if found is None else round(float(found[0]), 6)
+    return isinstance(entry.value, float) and typed == round(entry.value, 6)
 
 
 def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:

@@ -10,10 +10,11 @@ from tallstack.cli.jobfile.clearance_checks import LEAST_POCKET, number, row
 from tallstack.cli.jobfile.contents import Entries
 from tallstack.cli.jobfile.fields import Quantity, did_you_mean
 from tallstack.cli.jobfile.lobe_checks import middle_of_events, ports_of
-from tallstack.cli.jobfile.unusual import leading
+from tallstack.cli.jobfile.unusual import in_mm
 from tallstack.geometry.mapping import Flat, Reader, names
 
 PORTS = ("intake", "exhaust")
+CROWN = ("dome.", "dish.", "crown_table")
 BEYOND_MM = 1.0  # of a closed head past the bore's wall
 PROUD_MM = 2.0  # of a closed valve's face past the head's gasket face
 PLAY_MM = 1.0  # of a piston in its bore
@@ -33,9 +34,9 @@ def of_clearances(entries: Entries, mapping: Flat) -> Iterator[str]:
     for train in names(mapping, "trains"):
         gear = Reader(mapping, (f"{train}.",))
         under = Reader(mapping, (f"{train.rpartition('.')[0]}.", ""))
-        if _own(entries, f"{train}.valve."):
+        if own(entries, f"{train}.valve."):
             yield from _of_valve(train, gear, under)
-        if _own(entries, f"{train}.pocket.", f"{train}.valve."):
+        if own(entries, f"{train}.pocket.", f"{train}.valve."):
             yield from _of_pocket(train, gear)
         yield from _of_drop(entries, train, gear)
     yield from _of_copies(entries, mapping)
@@ -50,17 +51,18 @@ def _of_copies(entries: Entries, mapping: Flat) -> Iterator[str]:
         if face is None:
             continue
         first = there.setdefault((train.rpartition(".")[0], face), train)
-        if first != train and not _own(entries, f"{train}.valve.face."):
+        if first != train and not own(entries, f"{train}.valve.face."):
             yield (
                 f"{train} is a copy and has its valve in the very place of {first}'s: give it a valve.face of its own, "
                 "or mirror = true"
             )
 
 
-def _own(entries: Entries, *stems: str) -> bool:
+def own(entries: Entries, *stems: str) -> bool:
     """Say whether any entry under these was written or tried, rather than copied."""
     return any(
-        path.startswith(stems) and not entry.origin.startswith("like") for path, entry in entries.items()
+        path.startswith(stems) and not entry.origin.startswith(("like", "as "))
+        for path, entry in entries.items()
     )
 
 
@@ -68,7 +70,7 @@ def _of_cylinder(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str
     reader = Reader(mapping, (f"{cylinder}.", ""))
     bore, piston = number(reader, "stack.bore"), number(reader, "piston.diameter")
     first = cylinder == names(mapping, "cylinders")[0]
-    if not first and not _own(entries, f"{cylinder}.stack.", f"{cylinder}.piston."):
+    if not first and not own(entries, f"{cylinder}.stack.", f"{cylinder}.piston."):
         return
     if bore is not None and piston is not None and bore - piston > PLAY_MM:
         yield (
@@ -152,8 +154,7 @@ def _of_drop(entries: Entries, train: str, gear: Reader) -> Iterator[str]:
     if read is None or not isinstance(read.value, float):
         return
     drop = read.value
-    in_mm = leading(read.typed) == round(drop, 6)
-    if in_mm and 0 < drop < SMALL_DROP_MM <= drop * INCH <= MOST_DROP_MM:
+    if in_mm(read) and 0 < drop < SMALL_DROP_MM <= drop * INCH <= MOST_DROP_MM:
         yield (
             f"{train}.measured_drop.drop = {read.typed} reads as {drop:g} mm ({drop / INCH:.4g} in); "
             f"{drop * INCH:.4g} mm would be usual: was it typed in inches?"
@@ -168,6 +169,32 @@ def _of_drop(entries: Entries, train: str, gear: Reader) -> Iterator[str]:
             )
     if gear.word("measured_drop.meets") == "crown" and gear.has("pocket.depth"):
         yield f"{train}.measured_drop meets the crown, but there is a pocket under its valve: which of them was it?"
+    yield from _of_cut(entries, train, gear)
+
+
+def _of_cut(entries: Entries, train: str, gear: Reader) -> Iterator[str]:
+    """Yield that another pocket or crown is tried under a valve known by a drop that was read over the old one."""
+    stems = (f"{train}.pocket.", *(f"{one}piston.{shape}" for one in ("", _above(train)) for shape in CROWN))
+    tried = [path for path in entries if path.startswith(stems) and _is_tried(entries, path)]
+    head = row(gear, "valve.face", "xyz"), row(gear, "valve.lean", "xy"), number(gear, "valve.head_diameter")
+    if not tried or _is_tried(entries, f"{train}.measured_drop.drop") or None not in head:
+        return
+    act = "does not act" if len(tried) == 1 else "do not act"
+    yield (
+        f"{' and '.join(tried)} {act} on the drop that was read at {train}, the one thing its clearance is known by: "
+        "after cutting, measure that drop again"
+    )
+
+
+def _is_tried(entries: Entries, path: str) -> bool:
+    """Say whether an entry, or the one it was copied from, was given by --with."""
+    found = [entries[path], entries.get(entries[path].follows)]
+    return any(one is not None and one.origin.startswith("--") for one in found)
+
+
+def _above(train: str) -> str:
+    """Return what stands before the entries of a valve gear's cylinder."""
+    return f"{train.rpartition('.')[0]}."
 
 
 def _of_lobes(entries: Entries, mapping: Flat) -> Iterator[str]:

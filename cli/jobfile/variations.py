@@ -1,21 +1,28 @@
-"""Other values tried in place of a job's own: what stands after --with."""
+"""Other values tried in place of a job's own: what stands after --with.
+
+Rows of tables within a table ([[train.spring]], reliefs) are counted from 0 in the order of the file, as in every
+path that tallstack prints: front.intake.spring.1.rate is the second spring's. A spring that stands alone has no number.
+"""
 
 from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from tallstack.cli.jobfile.catalogue import ROWS, entries_of, kind_at, table_at, within
 from tallstack.cli.jobfile.contents import Entries, entries_for, override
 from tallstack.cli.jobfile.faults import Fault, Loc
 from tallstack.cli.jobfile.fields import Kind, Parts, Quantity, nearest_names
 from tallstack.cli.jobfile.model import JOB
-from tallstack.cli.jobfile.reading import Reading
+from tallstack.cli.jobfile.reading import Gear, Reading
+from tallstack.cli.jobfile.tables import Either, Rows
 from tallstack.cli.jobfile.values import Blank, Typed, ValueFault
 
 MOST_SAME = 4  # entries of one name that are suggested
 EXAMPLE = 'front.intake.lifter.preload="0.050 in"'
+BY_WIRE = ("wire", "mean_diameter", "active_coils", "shear_modulus")
+BY_FORCE = ("force", "force_at")
 
 
 def varied(entries: Entries, text: str, reading: Reading) -> tuple[Entries, list[Fault]]:
@@ -48,6 +55,9 @@ def _leaves(path: str, raw: object) -> Iterator[tuple[str, object]]:
 def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: str) -> tuple[Entries, str]:
     """Return the entries with another value for one of them, or what is wrong with it."""
     loc, prefix = _place_of(path, reading)
+    problem = _number_wrong(path, loc, reading)
+    if problem:
+        return entries, problem
     kind = kind_at(loc) if loc else None
     if isinstance(raw, str) and raw.startswith("{") and table_at(loc) is not None:
         name = next(iter(re.findall(r"\{\s*([\w.-]+)\s*=", raw)), entries_of(loc)[0])
@@ -65,7 +75,81 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
     if isinstance(value, Blank):
         return entries, "no value after ="
     own = entries_for(path, component or kind, value, (), outside)
-    return override(entries, prefix, own), ""
+    other_ways = _other_ways(path, loc, entries)
+    kept = {one: entry for one, entry in entries.items() if one not in other_ways}
+    return override(kept, prefix, own), ""
+
+
+def _other_ways(path: str, loc: Loc, entries: Entries) -> tuple[str, ...]:
+    """Return the entries of the same spring that say in another way what is now tried."""
+    if loc[0] != "train" or loc[2] != "spring":
+        return ()
+    stem, _, name = path.rpartition(".")
+    there = {one.rpartition(".")[2] for one in entries if one.rpartition(".")[0] == stem}
+    stiff = bool(there & {"rate", "wire"})
+    ways: tuple[str, ...] = ()
+    if name == "rate":
+        ways = (*BY_WIRE, *(BY_FORCE if "free_length" in there else ()))
+    elif name in BY_WIRE:
+        ways = ("rate", *(BY_FORCE if "free_length" in there else ()))
+    elif name == "free_length" and stiff:
+        ways = BY_FORCE
+    elif name in BY_FORCE and stiff:
+        ways = ("free_length",)
+    return tuple(f"{stem}.{one}" for one in ways)
+
+
+def _number_wrong(path: str, loc: Loc, reading: Reading) -> str:
+    """Return how a path through rows of tables is to be written, where it is written otherwise; or nothing."""
+    for depth in range(len(loc) - 1):
+        above = table_at(loc[:depth]) if depth > 1 else None
+        part = above.parts.get(str(loc[depth])) if above is not None else None
+        either = isinstance(part, Either) and isinstance(part.other, Rows)
+        if not either and not isinstance(part, Rows):
+            continue
+        names = path.split(".")
+        stem, rest = names[: depth + 1 - len(loc)], names[depth + 1 - len(loc) :]
+        number, noun = loc[depth + 1], f"{str(loc[depth]).removesuffix('s')}s"
+        count = _count_of(loc[: depth + 1], reading)
+        inside = rest[1:] if isinstance(number, int) else rest[-1:]
+        if count is None:
+            if not isinstance(number, int) and either:
+                return ""
+            if not either:
+                return f"the file has no {noun} there; write one in it first, then try another"
+            return f"a {noun[:-1]} that stands alone has no number; write {'.'.join([*stem, *inside])}"
+        if isinstance(number, int) and number < count:
+            return ""
+        known = [".".join([*stem, str(one), *inside]) for one in range(count)]
+        shown = " or ".join(known) if count <= MOST_SAME else f"{known[0]} to {known[-1]}"
+        there = f"{count} {noun}" if count > 1 else f"1 row of {noun}"
+        return f"the file has {there} there, counted from 0 in its order; write {shown}"
+    return ""
+
+
+def _count_of(loc: Loc, reading: Reading) -> int | None:
+    """Return how many rows of tables the file has at a place, a copy those of its original; None where it has none."""
+    gears = {gear.name: gear for gear in reading.gears}
+    seen: list[Gear] = []
+    gear = next((one for one in reading.gears if loc[0] == "train" and one.row == loc[1]), None)
+    found = _raw_at(loc, reading.document)
+    while found is None and gear is not None and gear.like in gears and gear not in seen:
+        seen.append(gear)
+        gear = gears[gear.like]
+        found = _raw_at(("train", gear.row, *loc[2:]), reading.document)
+    return len(found) if isinstance(found, list) and found else None
+
+
+def _raw_at(loc: Loc, document: object) -> object:
+    """Return what stands at a place of the document, or None."""
+    for step in loc:
+        if isinstance(document, Mapping):
+            document = document.get(step)
+        elif isinstance(document, Sequence) and isinstance(step, int) and step < len(document):
+            document = document[step]
+        else:
+            return None
+    return document
 
 
 def _fault(outside: str, message: str) -> Fault:
@@ -121,12 +205,17 @@ def _place_of(path: str, reading: Reading) -> tuple[Loc, str]:
     parts = path.split(".")
     for gear in reading.gears:
         if parts[:2] == [gear.cylinder, gear.port] and len(parts) > 2:
-            return ("train", gear.row, *parts[2:]), f"{gear.name}."
+            return ("train", gear.row, *_steps(parts[2:])), f"{gear.name}."
     for index, (name, _) in enumerate(reading.cylinders):
         if parts[0] == name and len(parts) > 1:
-            return ("cylinder", index, *parts[1:]), f"{name}."
+            return ("cylinder", index, *_steps(parts[1:])), f"{name}."
     known = parts[0] in JOB.parts and parts[0] not in ("train", "cylinder")
     return (tuple(parts), "") if known and len(parts) > 1 else ((), "")
+
+
+def _steps(parts: Sequence[str]) -> Loc:
+    """Return the steps of a path, those that count rows as numbers."""
+    return tuple(int(part) if part.isascii() and part.isdigit() else part for part in parts)
 
 
 def _component(kind: Kind, last: str, entries: Entries, path: str) -> Quantity | None:

@@ -4,16 +4,17 @@ Each entry with a stated doubt contributes its standard uncertainty times the de
 answer; independent contributions add in squares.
 
 Source: JCGM 100:2008, equation 10 (combined standard uncertainty), 4.3.7 (a half-width a of a
-rectangular distribution has a/√3) and 6.2.1 (expanded uncertainty, here with k = 2).
+rectangular distribution has a/√3), 4.2.3 (the mean of repeated readings) and 6.2.1 (expanded
+uncertainty, its factor from `coverage`).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-COVERAGE_FACTOR = 2.0
+from tallstack.geometry.doubt.coverage import coverage_factor, effective
 
 
 class Doubt(NamedTuple):
@@ -21,6 +22,7 @@ class Doubt(NamedTuple):
 
     half_width: float
     sigmas: float | None = None  # None: half-width of a rectangular distribution; else that many sigma
+    freedom: float = math.inf  # degrees of freedom: how well the doubt itself is known
 
     @property
     def standard(self) -> float:
@@ -34,11 +36,18 @@ class Budget(NamedTuple):
     standard: float
     shares: dict[str, float]  # entry → share of the variance, largest first
     undoubted: tuple[str, ...]  # entries that move the answer and have no stated doubt
+    freedom: float = math.inf  # effective degrees of freedom
 
     @property
     def expanded(self) -> float:
-        """The expanded uncertainty with coverage factor 2, about 95 %."""
-        return COVERAGE_FACTOR * self.standard
+        """The expanded uncertainty, about 95 %: coverage factor 2, or more where readings are few."""
+        return coverage_factor(self.freedom) * self.standard
+
+    def widened(self, more: float) -> Budget:
+        """Return it with another independent standard uncertainty, of endless degrees of freedom."""
+        standard = math.hypot(self.standard, more)
+        grown = math.inf if self.standard == 0.0 else self.freedom * (standard / self.standard) ** 4
+        return self._replace(standard=standard, freedom=grown)
 
 
 def budget(slopes: Mapping[str, float], doubts: Mapping[str, Doubt], moving: float) -> Budget:
@@ -58,4 +67,13 @@ def budget(slopes: Mapping[str, float], doubts: Mapping[str, Doubt], moving: flo
         undoubted=tuple(
             entry for entry, slope in slopes.items() if entry not in doubts and abs(slope) > moving
         ),
+        freedom=effective((math.sqrt(square), doubts[entry].freedom) for entry, square in squares.items()),
     )
+
+
+def repeated(readings: Sequence[float]) -> tuple[float, Doubt]:
+    """Return the mean of repeated readings, two or more, and its doubt as their scatter tells it."""
+    count = len(readings)
+    mean = math.fsum(readings) / count
+    scatter = math.sqrt(math.fsum((one - mean) ** 2 for one in readings) / (count - 1))
+    return mean, Doubt(scatter / math.sqrt(count), 1.0, count - 1.0)

@@ -1,6 +1,7 @@
 """The pushrod as a column: what presses it, when it would buckle, how much lift it costs, and its ball in the cup.
 
-    load            (spring + pressure on the valve's head) × ratio, along the pushrod
+    load            (spring + pressure on the valve's head) × ratio, along the pushrod; the pressure above the
+                    air's behind the valve, as a gauge reads it
     slenderness     length / √(I/A), changing over at √(2·π²·E/Sy)
     Euler           π²·E·I / L²                         slender, pinned at both ends
     Johnson         A·Sy·(1 - Sy·(L/r)² / (4·π²·E))     stocky
@@ -12,6 +13,8 @@ optimistic for a cup that fits its ball closely.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.engine import build
@@ -49,6 +52,36 @@ def contact_pressure(load: Array, ball: Array, cup: Array, modulus: Array, poiss
     return pressure
 
 
+class Loads(NamedTuple):
+    """What presses a pushrod."""
+
+    figures: Figures
+    worst: Array  # N
+
+
+def _loads(
+    mapping: Flat, train: str, peak: float, ratio_at_peak: float, ratio_at_seat: float
+) -> Loads | Lacking:
+    """Return a pushrod's loads; peak and ratios as for `column`."""
+    springs = springs_of(mapping, train)
+    if isinstance(springs, Lacking):
+        return springs
+    if not np.isfinite([peak, ratio_at_peak, ratio_at_seat]).all():
+        return Lacking((), "the valve's lift and ratio are not known: see tallstack clearance")
+    seat = sum((one.force(one.installed) for one in springs), array(0.0)) * ratio_at_seat
+    full = sum((one.force(one.installed - peak) for one in springs), array(0.0)) * ratio_at_peak
+    found = {"load_at_seat": Figure(seat, "n"), "load_at_full_lift": Figure(full, "n")}
+    worst = np.maximum(seat, full)
+    pressure = Reader(mapping, ("running.",)).find("pressure_at_opening")
+    head = Reader(mapping, (f"{train}.",)).find("valve.head_diameter")
+    if train.endswith(".exhaust") and pressure is not None and head is not None:
+        opening = seat + np.pi / 4 * head**2 * pressure * ratio_at_seat
+        note = "springs and cylinder pressure, taken as above the air's (gauge); inertia not counted"
+        found["load_at_opening"] = Figure(opening, "n", note=note)
+        worst = np.maximum(worst, opening)
+    return Loads(found, worst)
+
+
 def column(
     mapping: Flat, train: str, peak: float, ratio_at_peak: float, ratio_at_seat: float
 ) -> Figures | Lacking:
@@ -57,10 +90,10 @@ def column(
     peak : mm, the valve's greatest lift;  ratios : at full lift and off the seat; NaN where not known
     """
     reader = Reader(mapping, (f"{train}.",))
-    springs = springs_of(mapping, train)
+    loads = _loads(mapping, train, peak, ratio_at_peak, ratio_at_seat)
     outer, wall = reader.number("pushrod.diameter"), reader.number("pushrod.wall")
     material = reader.word("pushrod.material")
-    lacks = [*(springs.entries if isinstance(springs, Lacking) else ()), *reader.missing]
+    lacks = [*(loads.entries if isinstance(loads, Lacking) else ()), *reader.missing]
     if material not in MATERIALS:
         lacks.append(f"{train}.pushrod.material")
     centres = None
@@ -68,26 +101,13 @@ def column(
         centres = required(build(mapping).train(train)).lengths.get("centres")
     except GeometryError:
         lacks.append(f"{train}.measured_pushrod.length")
-    if lacks or isinstance(springs, Lacking):
+    if lacks:
         return Lacking(tuple(dict.fromkeys(lacks)))
     if centres is None:
         return Lacking((f"{train}.pushrod.ball_diameter_low", f"{train}.pushrod.ball_diameter_high"))
-    if not np.isfinite([peak, ratio_at_peak, ratio_at_seat]).all():
-        return Lacking((), "the valve's lift and ratio are not known: see tallstack clearance")
-    seat = sum((one.force(one.installed) for one in springs), array(0.0)) * ratio_at_seat
-    full = sum((one.force(one.installed - peak) for one in springs), array(0.0)) * ratio_at_peak
-    found = {"load_at_seat": Figure(seat, "n"), "load_at_full_lift": Figure(full, "n")}
-    worst = np.maximum(seat, full)
-    pressure, head = (
-        Reader(mapping, ("running.",)).find("pressure_at_opening"),
-        reader.find("valve.head_diameter"),
-    )
-    if train.endswith(".exhaust") and pressure is not None and head is not None:
-        opening = seat + np.pi / 4 * head**2 * pressure * ratio_at_seat
-        found["load_at_opening"] = Figure(
-            opening, "n", note="springs and cylinder pressure; inertia not counted"
-        )
-        worst = np.maximum(worst, opening)
+    if isinstance(loads, Lacking):
+        return loads
+    found, worst = dict(loads.figures), loads.worst
     stuff = MATERIALS[material]
     modulus, strength = array(stuff.modulus), array(stuff.strength)
     inner = outer - 2 * wall
@@ -95,15 +115,35 @@ def column(
     area = np.pi / 4 * (outer**2 - inner**2)
     shorter = worst * centres / (modulus * area)
     found["buckling_load"] = Figure(buckles, "n", note=f"{material}, straight, pinned at both ends")
-    found["buckling_margin"] = Figure(buckles / worst, "", note="times the greatest load, no blow counted")
+    found["buckling_margin"] = Figure(
+        buckles / worst, "", note="that load over the greatest, no blow counted"
+    )
     found["pushrod_shortens"] = Figure(shorter, "mm")
     found["lift_lost"] = Figure(shorter * ratio_at_peak, "mm")
+    return found
+
+
+def cups(
+    mapping: Flat, train: str, peak: float, ratio_at_peak: float, ratio_at_seat: float
+) -> Figures | Lacking:
+    """Return the pressure of each ball in its cup; peak and ratios as for `column`."""
+    reader = Reader(mapping, (f"{train}.",))
+    loads = _loads(mapping, train, peak, ratio_at_peak, ratio_at_seat)
+    found: Figures = {}
+    lacks: list[str] = []
     for end in ("low", "high"):
-        ball, cup = reader.find(f"pushrod.ball_diameter_{end}"), reader.find(f"pushrod.cup_radius_{end}")
-        if ball is not None and cup is not None:
-            found[f"contact_{end}"] = Figure(
-                contact_pressure(worst, ball / 2, cup, array(MATERIALS["steel"].modulus)),
-                "mpa",
-                note="ball in its cup",
-            )
+        sizes = f"pushrod.ball_diameter_{end}", f"pushrod.cup_radius_{end}"
+        ball, cup = (reader.find(one) for one in sizes)
+        if ball is None or cup is None:
+            lacks += [f"{train}.{one}" for one in sizes if reader.find(one) is None]
+        elif isinstance(loads, Loads):
+            pressure = contact_pressure(loads.worst, ball / 2, cup, array(MATERIALS["steel"].modulus))
+            found[f"contact_{end}"] = Figure(pressure, "mpa")
+    if isinstance(loads, Lacking):
+        return loads._replace(entries=tuple(dict.fromkeys((*loads.entries, *lacks))))
+    if not found:
+        return Lacking(tuple(lacks))
+    if lacks:
+        note = f"the other takes {' and '.join(one.removeprefix(f'{train}.') for one in lacks)}"
+        found = {key: figure._replace(note=note) for key, figure in found.items()}
     return found

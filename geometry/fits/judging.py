@@ -1,6 +1,10 @@
 """Every figure of a part with its doubt and, where a target belongs to it, its verdict.
 
 Entries are varied through the mapping, all in one batch, as for a pushrod's length.
+
+A distance between two parts is SHORT below zero, whatever target it has: they meet. Where nobody names a target
+zero is the limit of the parts themselves. What a suggestion would leave is held against the limits in words
+alone, since the engine that was entered is not that one.
 """
 
 from __future__ import annotations
@@ -31,12 +35,39 @@ COMMON = {  # common practice; those marked so are from memory
     "retainer": 1.27,  # 0.050 in, from memory
     "stud_diameters": 1.0,  # from memory
 }
+MEETS = {  # figure → what it means that it is below zero; nothing where the part says it itself
+    "squish": "the crown stands past the head's gasket face",
+    "squish_at_speed": "the crown would reach past the head's gasket face at that speed",
+    "squish_with_gasket_for_ratio": "the crown would stand past the head's gasket face",
+    "squish_with_deck_for_ratio": "the crown would stand past the head's gasket face",
+    "skirt_to_conrod": "the skirt and the connecting rod meet",
+    "skirt_to_counterweight": "the skirt and the counterweight meet",
+    "conrod_to_spigot": "the connecting rod and the spigot meet",
+    "conrod_to_mouth": "the connecting rod and the case mouth meet",
+    "thread_in_nut": "the stud ends before the nut begins",
+    "thread_diameters": "the stud ends before the nut begins",
+    "tube_to_shortest": "pushed together the tube is still too long for its seats",
+    "tube_to_longest": "drawn out the tube does not reach both its seats",
+    "tube_room_at_rest": "the pushrod and its tube meet",
+    "tube_room": "the pushrod and its tube meet",
+    "coil_bind": "the coils meet before full lift",
+    "coil_bind_with_shim": "the coils would meet before full lift",
+    "retainer_to_seal": "the retainer meets the seal or guide before full lift",
+    "hot_lash": "",
+    "hot_preload": "",
+}
+ZERO_IS_LIMIT = ("tube_to_shortest", "tube_to_longest", "tube_room_at_rest", "tube_room")
+LEFT_BY = {  # what a suggestion would leave → the suggestion
+    "squish_with_gasket_for_ratio": "gasket_for_ratio",
+    "squish_with_deck_for_ratio": "deck_for_ratio",
+    "coil_bind_with_shim": "shim_for_seat_force",
+}
 
 
 class Limit(NamedTuple):
     """A target of a figure."""
 
-    name: str  # of [targets]
+    name: str  # of [targets]; empty where none is there for it
     value: float
     is_set: bool
 
@@ -78,22 +109,44 @@ def judged(
         return {key: figure.value for key, figure in there.items()}
 
     table = derivatives(mapping, quantities, values, THREE) if quantities else {key: {} for key in found}
-    return {key: _one(mapping, figure, table[key], doubts) for key, figure in found.items()}
+    return {key: _one(mapping, key, figure, table[key], doubts) for key, figure in found.items()}
 
 
-def _one(mapping: Flat, figure: Figure, slopes: dict[str, float], doubts: Mapping[str, Doubt]) -> Judged:
+def _one(
+    mapping: Flat, key: str, figure: Figure, slopes: dict[str, float], doubts: Mapping[str, Doubt]
+) -> Judged:
     moving = {entry: slope for entry, slope in slopes.items() if np.isfinite(slope) and abs(slope) > NOTHING}
     whole = budget(moving, doubts, 0.0)
     matter = (entry for entry in whole.undoubted if abs(moving[entry]) * _off(mapping, entry) > MOVING)
     whole = whole._replace(undoubted=tuple(matter))
     value = float(figure.value)
-    least, most = (limit_of(mapping, name) for name in (figure.least, figure.most))
+    least, most = limits_of(mapping, key, figure)
     limits = tuple(one for one in (least, most) if one is not None)
     verdict = None
-    if limits:
+    if falls_short(mapping, key, figure):
+        verdict = Verdict.SHORT
+    elif limits and key not in LEFT_BY:
         low, high = (None if one is None else one.value for one in (least, most))
         verdict = judge(value, low, high, whole.expanded, not whole.undoubted)
     return Judged(value, figure, whole, moving, limits, verdict)
+
+
+def falls_short(mapping: Flat, key: str, figure: Figure) -> bool:
+    """Say whether a figure of one engine misses a limit, or its parts meet; what a suggestion leaves never counts."""
+    if key in LEFT_BY:
+        return False
+    value = float(figure.value)
+    least, most = limits_of(mapping, key, figure)
+    missed = (least is not None and value < least.value) or (most is not None and value > most.value)
+    return missed or (key in MEETS and value < 0)
+
+
+def limits_of(mapping: Flat, key: str, figure: Figure) -> tuple[Limit | None, Limit | None]:
+    """Return the least and the most that a figure may be, None where nothing says so."""
+    least, most = (limit_of(mapping, name) for name in (figure.least, figure.most))
+    if least is None and key in ZERO_IS_LIMIT:
+        least = Limit(figure.least, 0.0, False)
+    return least, most
 
 
 def _off(mapping: Flat, entry: str) -> float:

@@ -135,15 +135,21 @@ def hanging(mapping: Flat, cylinder: str) -> Figures | Lacking:
     lowest = np.sqrt((short - moving.pin_offset) * (short + moving.pin_offset))
     found = {}
     if skirt is not None:
-        found["skirt_hangs"] = Figure(
-            edge - (lowest - skirt), "mm", note="below the spigot, at bottom centre"
-        )
+        below = edge - (lowest - skirt)
+        found["skirt_hangs"] = Figure(below, "mm", note=_side(below))
     if ring is not None:
         crown = lowest + moving.compression_height
-        found["oil_ring_hangs"] = Figure(
-            edge - (crown - ring), "mm", note="below the spigot, at bottom centre"
-        )
+        below = edge - (crown - ring)
+        found["oil_ring_hangs"] = Figure(below, "mm", note=_side(below))
     return found
+
+
+def _side(below: Array) -> str:
+    """Return in words to which side of the spigot's lower edge something stands at bottom centre."""
+    if np.ndim(below):
+        return ""
+    told = "stays above" if below < 0 else "hangs below"
+    return f"it {told} the spigot's lower edge, at bottom centre"
 
 
 def _beam_to_edge(full: Flat, reader: Reader, key: str, half: Array, below_deck: Array) -> Figures | Lacking:

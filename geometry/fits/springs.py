@@ -1,7 +1,8 @@
 """The valve's springs: heights, forces, what is left to coil bind and to the seal, and when the valve leaves the cam.
 
     F(height) = force measured at one height + rate × (that height - height),  or  rate × (free length - height)
-    rate      = G·d⁴ / (8·D³·n)   from wire d, mean diameter D and active coils n where it was not measured
+    rate      = force / (free length - its height)   or else
+                G·d⁴ / (8·D³·n)   from wire d, mean diameter D and active coils n, where it was not measured
     left to coil bind = installed height - lift - solid height;  nested springs each on their own, forces added
 
 A valve sunk since stands its springs as much taller. The rigid valve gear leaves the cam where its inertia
@@ -18,6 +19,7 @@ freedom. A third of a spring's mass moves with its valve.
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -42,6 +44,7 @@ class Spring(NamedTuple):
     installed: Array  # height with the valve closed, as it is now
     free: Array  # length without load
     solid: Array | None
+    basis: str  # what its rate was worked out from, in words; empty where it was entered
 
     def force(self, height: Array) -> Array:
         """Return its force at a height [N]."""
@@ -67,49 +70,75 @@ def springs_of(mapping: Flat, train: str) -> tuple[Spring, ...] | Lacking:
     for stem in stems:
         reader = Reader(mapping, (stem,))
         installed = reader.number("installed") + (array(0.0) if sunk is None else sunk)
-        stiffness, free = _rate(reader), reader.find("free_length")
+        stiffness, basis = _rate(reader)
+        free = reader.find("free_length")
         if free is None and reader.has("force"):
             free = reader.number("force_at") + reader.number("force") / stiffness
         elif free is None:
             reader.lack("free_length")
             free = array(np.nan)
         missing += reader.missing
-        found.append(Spring(stiffness, installed, free, reader.find("solid_height")))
+        if basis:
+            basis = f"{stem.removeprefix(f'{train}.')}rate {basis}"
+        found.append(Spring(stiffness, installed, free, reader.find("solid_height"), basis))
     return Lacking(tuple(missing)) if missing else tuple(found)
 
 
-def _rate(reader: Reader) -> Array:
+def _rate(reader: Reader) -> tuple[Array, str]:
+    """Return a spring's rate and what it was worked out from: as entered, as read, or else by its wire."""
     entered = reader.find("rate")
     if entered is not None:
-        return entered
+        return entered, ""
+    free, force, height = (reader.find(one) for one in ("free_length", "force", "force_at"))
+    if free is not None and force is not None and height is not None:
+        return force / (free - height), "from its free length and the force at one height"
     if not reader.has("wire"):
-        return reader.number("rate")
+        return reader.number("rate"), ""
     modulus = reader.find("shear_modulus")
-    return rate(
+    stiffness = rate(
         reader.number("wire"),
         reader.number("mean_diameter"),
         reader.number("active_coils"),
         array(STEEL_SHEAR) if modulus is None else modulus,
     )
+    return stiffness, "from its wire, mean diameter and coils"
 
 
-def seat(mapping: Flat, train: str) -> Figures | Lacking:
-    """Return the force on the seat, and the shim for the one that is wanted."""
+def seat(mapping: Flat, train: str, peak: float = math.nan) -> Figures | Lacking:
+    """Return the force on the seat, and the shim for the one that is wanted with what it leaves to coil bind.
+
+    peak : mm, the valve's greatest lift; NaN where it is not known
+    """
     springs = springs_of(mapping, train)
     if isinstance(springs, Lacking):
         return springs
     stiffness = sum((one.rate for one in springs), array(0.0))
     force = sum((one.force(one.installed) for one in springs), array(0.0))
     found = {
-        "spring_rate": Figure(stiffness, "n_per_mm"),
+        "spring_rate": Figure(
+            stiffness, "n_per_mm", note="; ".join(one.basis for one in springs if one.basis)
+        ),
         "spring_height": Figure(springs[0].installed, "mm"),
         "seat_force": Figure(force, "n"),
     }
     wanted = Reader(mapping, ("targets.",)).find("seat_force")
     if wanted is not None:
-        note = "under every spring; negative: it stands too short"
-        found["shim_for_seat_force"] = Figure((wanted - force) / stiffness, "mm", note=note)
+        shim, left = (wanted - force) / stiffness, _left(springs, peak)
+        note = (
+            "under every spring" if left else "under every spring; what it leaves to coil bind is not known"
+        )
+        found["shim_for_seat_force"] = Figure(shim, "mm", note=note)
+        if left:
+            bound = np.minimum.reduce(left) - shim
+            found["coil_bind_with_shim"] = Figure(bound, "mm", least="coil_bind", note="at full lift")
     return found
+
+
+def _left(springs: tuple[Spring, ...], peak: float) -> list[Array]:
+    """Return what is left to coil bind of every spring whose solid height is known; none without a lift."""
+    if not np.isfinite(peak):
+        return []
+    return [one.installed - peak - one.solid for one in springs if one.solid is not None]
 
 
 def at_full_lift(mapping: Flat, train: str, peak: float) -> Figures | Lacking:
@@ -124,9 +153,10 @@ def at_full_lift(mapping: Flat, train: str, peak: float) -> Figures | Lacking:
         return Lacking((), "the valve's lift is not known: see tallstack clearance")
     force = sum((one.force(one.installed - peak) for one in springs), array(0.0))
     found = {"open_force": Figure(force, "n", note="at full lift")}
-    left = [one.installed - peak - one.solid for one in springs if one.solid is not None]
+    left = _left(springs, peak)
     if left:
-        found["coil_bind"] = Figure(np.minimum.reduce(left), "mm", least="coil_bind", note="at full lift")
+        note = "at full lift" if len(left) == len(springs) else "at full lift, of those with a solid_height"
+        found["coil_bind"] = Figure(np.minimum.reduce(left), "mm", least="coil_bind", note=note)
     return found
 
 

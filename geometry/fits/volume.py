@@ -3,6 +3,7 @@
     swept volume       piston area × travel
     volume at top      chamber + gasket bore × gasket + bore × deck + what the crown adds
     compression ratio  (swept + at top) / at top
+    sunk valves        sink × head area of each, added to the chamber: sunk "since", so after it was measured
     deck               the cylinder's top face above the crown plane at top centre; negative: it stands out
     squish             deck + head gasket, flat crown against the head's gasket face
 
@@ -98,6 +99,7 @@ def compression(mapping: Flat, cylinder: str) -> Figures | Lacking:
     chamber, bore = reader.number("chamber.volume"), reader.number("stack.bore")
     ring = reader.find("chamber.gasket_bore")
     gasket_bore = bore if ring is None else ring
+    sunk, untold = _since(full, cylinder)
     found = squish(mapping, cylinder), displacement(mapping, cylinder)
     missing = list(reader.missing)
     missing += [entry for one in found if isinstance(one, Lacking) for entry in one.entries]
@@ -108,19 +110,46 @@ def compression(mapping: Flat, cylinder: str) -> Figures | Lacking:
         return Lacking(tuple(dict.fromkeys(missing)))
     deck, swept = (one for one in found if not isinstance(one, Lacking))
     gasket = of_cylinder(full, cylinder).number("stack.head_gasket")
-    over = np.pi / 4 * (gasket_bore**2 * gasket + bore**2 * deck["deck"].value) + crown + chamber
+    over = np.pi / 4 * (gasket_bore**2 * gasket + bore**2 * deck["deck"].value) + crown + chamber + sunk
     displaced = swept["displacement"].value
     answer = {
-        "volume_at_top": Figure(over / CC, "cc"),
+        "volume_at_top": Figure(over / CC, "cc", note=untold),
         "crown_volume": Figure(crown / CC, "cc"),
-        "compression_ratio": Figure((displaced + over / CC) / (over / CC), ""),
     }
+    if np.any(sunk != 0):
+        note = (
+            "counts as sunk after the chamber was measured; if it was before, enter the chamber less by this"
+        )
+        answer["sunk_volume"] = Figure(sunk / CC, "cc", note=note)
+    answer["compression_ratio"] = Figure((displaced + over / CC) / (over / CC), "")
     wanted = Reader(full, ("targets.",)).find("compression_ratio")
     if wanted is not None:
         more = displaced / (wanted - 1) - over / CC
-        answer["gasket_for_ratio"] = Figure(gasket + more * CC / (np.pi / 4 * gasket_bore**2), "mm")
-        answer["deck_for_ratio"] = Figure(deck["deck"].value + more * CC / (np.pi / 4 * bore**2), "mm")
+        thicker, lower = (more * CC / (np.pi / 4 * across**2) for across in (gasket_bore, bore))
+        left = deck["squish"]
+        answer["gasket_for_ratio"] = Figure(gasket + thicker, "mm")
+        answer["squish_with_gasket_for_ratio"] = left._replace(value=left.value + thicker)
+        answer["deck_for_ratio"] = Figure(deck["deck"].value + lower, "mm")
+        answer["squish_with_deck_for_ratio"] = left._replace(value=left.value + lower)
     return answer
+
+
+def _since(mapping: Flat, cylinder: str) -> tuple[Array, str]:
+    """Return what valves sunk since add to the chamber [mm³], and in words what is not counted."""
+    total, untold = array(0.0), []
+    for name in names(mapping, "trains"):
+        reader = Reader(mapping, (f"{name}.",))
+        sink, head = reader.find("valve.sink"), reader.find("valve.head_diameter")
+        if name.rpartition(".")[0] != cylinder or sink is None:
+            continue
+        if head is not None:
+            total = total + sink * np.pi / 4 * head**2
+        elif np.any(sink != 0):
+            untold.append(f"{name}.valve.sink is not counted: that takes valve.head_diameter")
+    cut = of_cylinder(mapping, cylinder).find("stack.head_cut")
+    if cut is not None and np.any(cut != 0):
+        untold.append("head_cut is not counted: how wide the chamber is there is not known, measure it again")
+    return total, "; ".join(untold)
 
 
 def crown_volume(mapping: Flat, cylinder: str) -> Array | Lacking:

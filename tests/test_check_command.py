@@ -1,0 +1,111 @@
+"""`tallstack check` shows what moves an answer most, in the job's own unit; --json holds all of it, in mm."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from .clearance_jobs import by_coordinates
+from .commands import tallstack
+
+ROW = re.compile(r"  +(-?\d+\.\d+) +(mm|in) per (mm|in|degree|0\.01) +(\S+)")
+KEYS = {"mm": ("per_mm", 1.0), "in": ("per_mm", 1.0), "degree": ("per_deg", 1.0), "0.01": ("per_one", 0.01)}
+
+INCHES = """\
+format = 1
+units = "in"
+[crank]
+stroke = 4.5
+conrod_length = 7.75
+[stack]
+cylinder = 5.614
+head_gasket = 0.043
+[[cylinder]]
+name = "front"
+[lobe.intake]
+card = { peak = 0.318, duration = { at = 0.050, degrees = 236 } }
+centreline = 104
+[[train]]
+cylinder = "front"
+port = "intake"
+lifter = { kind = "hydraulic", preload = 0.040 }
+rocker = { ratio = 1.6 }
+[train.measured_pushrod]
+length = 10.871
+as = "overall"
+plunger = "top"
+lean = 3
+stack = { cylinder = 5.464 }
+[train.measured_drop]
+drop = 0.312
+lean = 23
+meets = "crown"
+"""
+
+
+def moves(path: Path) -> tuple[dict[str, list[str]], dict[str, list[dict[str, float | str]]]]:
+    """Return the lines under every heading of what moves an answer, and the same answers' rows of --json."""
+    blocks: dict[str, list[str]] = {}
+    for block in tallstack("check", path).out.split("\n\n"):
+        heading, *lines = block.split("\n")
+        if heading.startswith("WHAT MOVES"):
+            blocks[heading] = lines
+    rows: dict[str, list[dict[str, float | str]]] = {}
+    for row in tallstack("check", path, "--json").json["moves"]:
+        what = "PUSHROD" if row["answer"] not in ("drop_mm", "gap_mm") else "CLEARANCE"
+        rows.setdefault(f"WHAT MOVES THE {what}, valve gear, {row['train'].replace('.', ' ')} (", []).append(
+            row
+        )
+    return blocks, rows
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_numbers_are_those_of_json_in_the_unit_of_the_job(tmp_path: Path, units: str) -> None:
+    path = by_coordinates(tmp_path)
+    if units == "in":
+        path = tmp_path / "inches.toml"
+        path.write_text(INCHES, encoding="utf-8")
+    blocks, rows = moves(path)
+    seen = set()
+    for heading, found in rows.items():
+        (lines,) = [lines for one, lines in blocks.items() if one.startswith(heading)]
+        by_entry = {row["entry"]: row for row in found}
+        for line in lines[:8]:
+            row = ROW.fullmatch(line)
+            assert row is not None, line
+            seen.add((row[2], row[3]))
+            key, step = KEYS[row[3]]
+            slope = float(by_entry[row[4]][key]) * step
+            assert float(row[1]) == pytest.approx(
+                slope / (25.4 if row[2] == "in" != row[3] else 1), abs=5.1e-5
+            )
+    assert seen <= {(units, units), (units, "degree"), (units, "0.01")}
+    assert (units, units) in seen
+    if units == "in":
+        assert seen == {("in", "in"), ("in", "degree"), ("in", "0.01")}
+
+
+def test_eight_are_shown_and_the_rest_counted(tmp_path: Path) -> None:
+    blocks, rows = moves(by_coordinates(tmp_path))
+    assert len(blocks) == len(rows) == 4
+    for heading, found in rows.items():
+        (lines,) = [lines for one, lines in blocks.items() if one.startswith(heading)]
+        assert len(lines) == 9
+        assert lines[8] == f"  {len(found) - 8} more entries move it less; --json has every one"
+        least = min(abs(float(line.split()[0])) for line in lines[:8])
+        hidden = {row["entry"]: row for row in found} | {line.split()[-1]: {} for line in lines[:8]}
+        for row in hidden.values():
+            for key, step in KEYS.values():
+                assert abs(float(row.get(key, 0.0))) * step <= least + 5e-5
+
+
+def test_a_direction_is_told_by_its_hundredths(tmp_path: Path) -> None:
+    path = by_coordinates(tmp_path)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(re.sub(r'pushrod_station = "(.*?) ', r'pushrod_station = "1\1 ', text), encoding="utf-8")
+    blocks, _ = moves(path)
+    lines = [line for block in blocks.values() for line in block if ".rocker.direction." in line]
+    assert lines
+    assert all(" mm per 0.01 " in line and abs(float(line.split()[0])) < 2 for line in lines)
