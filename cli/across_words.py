@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.wording import VERDICTS, length, paragraph
 from tallstack.geometry.fits.across import Across, Closest, Pistons
+from tallstack.geometry.fits.across_doubt import CONROD, LOWERED, PISTON, PISTONS
 from tallstack.geometry.fits.drop_on import DropOn, Window
-from tallstack.geometry.fits.judging import Limit
+from tallstack.geometry.fits.judging import Judged, Limit
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.spigot import Relief
-from tallstack.geometry.verdict import Verdict
 
 HOLD = (
     "Hold the crank at that angle with a stop, not with a hand, and turn nothing while a cylinder is half on; look "
     "along the whole way down before it is pushed home."
 )
+
+
+PART = {PISTON: "piston", CONROD: "connecting rod"}
 
 
 class Crossing(NamedTuple):
@@ -32,11 +34,7 @@ class Crossing(NamedTuple):
     limit: Limit
     room: float  # mm, wanted while a cylinder is lowered
     lacks: tuple[Lacking, ...]
-
-
-def verdict_of(gap: float, limit: Limit) -> Verdict:
-    """Return SHORT below the limit; nothing here carries its doubt, so that above it nothing is proved."""
-    return Verdict.SHORT if gap < limit.value else Verdict.UNPROVED
+    sure: dict[tuple[str, str, str], Judged]  # kind of gap, whose part, other cylinder → how sure it is
 
 
 def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
@@ -47,22 +45,22 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
         lines += ["", "ACROSS THE CYLINDERS"]
         lines.append(
             paragraph(
-                f"at least {length(found.limit.value, job.units)}: {who} (targets.across); doubts are not worked out here",
+                f"at least {length(found.limit.value, job.units)}: {who} (targets.across)",
                 2,
                 2,
             )
         )
     for one in found.across:
-        lines.append(_closest(job, found, one, "piston", one.piston))
+        lines.append(_closest(job, found, one, PISTON, one.piston))
         if (one.moving, one.spigot) in found.reliefs:
             lines.append(paragraph(_cut(job, found.reliefs[one.moving, one.spigot]), 6, 2))
         if one.conrod is not None:
-            lines.append(_closest(job, found, one, "connecting rod", one.conrod))
+            lines.append(_closest(job, found, one, CONROD, one.conrod))
     for pair in found.pistons:
         names = " and ".join(pair.cylinders)
         text = f"pistons of {names}: {length(pair.gap, job.units)}, {_angle(pair.at)} of {pair.cylinders[0]}"
         meets = "; 0 is contact" if pair.gap <= 0 else ""
-        lines.append(paragraph(f"{text}: {VERDICTS[verdict_of(pair.gap, found.limit)]}{meets}", 2, 4))
+        lines.append(paragraph(f"{text}: {_told(job, found.sure[PISTONS, *pair.cylinders])}{meets}", 2, 4))
     if found.drop_on:
         lines += ["", "LOWERING ONE CYLINDER WITH THE OTHER FITTED, crank angles of the fitted one"]
         if found.room > 0:
@@ -70,7 +68,7 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
                 paragraph(f"with {length(found.room, job.units)} of room: yours (targets.lowering)", 2, 2)
             )
     for drop in found.drop_on:
-        lines += _drop(job, drop)
+        lines += _drop(job, drop, found.sure[LOWERED, drop.fitted, drop.lowered])
     if any(drop.windows and not drop.always for drop in found.drop_on):
         lines.append(paragraph(HOLD, 2, 2))
     needs = list(dict.fromkeys(entry for one in found.lacks for entry in one.entries))
@@ -80,14 +78,26 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
     return lines
 
 
-def _closest(job: JobFile, found: Crossing, pair: Across, part: str, close: Closest) -> str:
-    text = f"{part} of {pair.moving} to the spigot of {pair.spigot}: {length(close.gap, job.units)}"
+def _closest(job: JobFile, found: Crossing, pair: Across, kind: str, close: Closest) -> str:
+    text = f"{PART[kind]} of {pair.moving} to the spigot of {pair.spigot}: {length(close.gap, job.units)}"
     place = f"{_angle(close.at)} of {pair.moving}, at {_around(close.around)} degrees around the bore of {pair.spigot}"
-    return paragraph(f"{text}, {place}: {VERDICTS[verdict_of(close.gap, found.limit)]}", 2, 4)
+    return paragraph(f"{text}, {place}: {_told(job, found.sure[kind, pair.moving, pair.spigot])}", 2, 4)
 
 
-def _drop(job: JobFile, drop: DropOn) -> list[str]:
+def _told(job: JobFile, one: Judged) -> str:
+    """Return a verdict with the doubt behind it, or with what has none."""
+    verdict = "" if one.verdict is None else VERDICTS[one.verdict]
+    if one.proved:
+        return f"{verdict}; +/- {length(one.budget.expanded, job.units)}"
+    first, *more = one.budget.undoubted
+    others = f" and {len(more)} more" if more else ""
+    return f"{verdict}; no +/- entered for {first}{others}"
+
+
+def _drop(job: JobFile, drop: DropOn, sure: Judged) -> list[str]:
     lines = _lowered(job, drop)
+    if sure.proved:
+        lines.append(paragraph(f"that room is known to +/- {length(sure.budget.expanded, job.units)}", 6, 2))
     if not math.isnan(drop.crown):
         side = "above" if drop.crown >= 0 else "below"
         text = f"the crown of {drop.lowered} then stands {length(abs(drop.crown), job.units)} {side} its case deck"
@@ -159,33 +169,48 @@ def across_rows(found: Crossing) -> list[dict[str, Any]]:
         {
             "piston": one.moving,
             "spigot": one.spigot,
-            **_closest_row(one.piston, found.limit),
+            **_closest_row(one.piston, found.sure[PISTON, one.moving, one.spigot]),
             "relief": _relief_row(found.reliefs.get((one.moving, one.spigot))),
-            "conrod": None if one.conrod is None else _closest_row(one.conrod, found.limit),
+            "conrod": None
+            if one.conrod is None
+            else _closest_row(one.conrod, found.sure[CONROD, one.moving, one.spigot]),
         }
         for one in found.across
     ]
 
 
-def _closest_row(close: Closest, limit: Limit) -> dict[str, Any]:
+def _closest_row(close: Closest, sure: Judged) -> dict[str, Any]:
     return {
         "gap_mm": close.gap,
         "at_deg": math.degrees(close.at),
         "around_deg": math.degrees(close.around),
-        "target_mm": limit.value,
-        "verdict": verdict_of(close.gap, limit).value,
+        **_sure_row(sure),
+    }
+
+
+def _sure_row(sure: Judged) -> dict[str, Any]:
+    return {
+        "target_mm": sure.limits[0].value if sure.limits else None,
+        "doubt_mm": sure.budget.expanded,
+        "without_doubt": list(sure.budget.undoubted),
+        "verdict": None if sure.verdict is None else sure.verdict.value,
     }
 
 
 def piston_rows(found: Crossing) -> list[dict[str, Any]]:
     """Return pistons against each other for JSON."""
     return [
-        {"pistons": list(one.cylinders), "gap_mm": one.gap, "at_deg": math.degrees(one.at)}
+        {
+            "pistons": list(one.cylinders),
+            "gap_mm": one.gap,
+            "at_deg": math.degrees(one.at),
+            **_sure_row(found.sure[PISTONS, *one.cylinders]),
+        }
         for one in found.pistons
     ]
 
 
-def drop_rows(found: Sequence[DropOn]) -> list[dict[str, Any]]:
+def drop_rows(found: Crossing) -> list[dict[str, Any]]:
     """Return the windows for JSON."""
     return [
         {
@@ -197,11 +222,13 @@ def drop_rows(found: Sequence[DropOn]) -> list[dict[str, Any]]:
             "margins_mm": [window.margin for window in one.windows],
             "safest_deg": None if one.safest is None else math.degrees(one.safest),
             "margin_mm": one.margin,
+            "margin_doubt_mm": found.sure[LOWERED, one.fitted, one.lowered].budget.expanded,
+            "margin_without_doubt": list(found.sure[LOWERED, one.fitted, one.lowered].budget.undoubted),
             "at_any_angle": one.always,
             "crown_over_deck_mm": None if math.isnan(one.crown) else one.crown,
             "relief": _relief_row(one.relief),
         }
-        for one in found
+        for one in found.drop_on
     ]
 
 

@@ -418,3 +418,42 @@ def test_the_words_beside_the_figures(geared: Path, job: Path) -> None:
     pressed = " ".join(tallstack("fits", geared).out.split())
     assert "margin against buckling, times" in pressed
     assert "that load over the greatest" in pressed
+
+
+def test_two_cylinders_that_go_on_in_no_order_are_a_limit_missed(job: Path) -> None:
+    ready = (
+        "--with",
+        "targets.across=0.1 mm",
+        "--with",
+        "targets.skirt=0.1 mm",
+        "--with",
+        "targets.squish_least=0.5 mm",
+    )
+    some, none = ("--with", "targets.lowering=1 mm"), ("--with", "targets.lowering=79 mm")
+    assert tallstack("fits", job, *ready, *some).status == 0
+    ended = tallstack("fits", job, *ready, *none)
+    assert ended.out.count("NONE, most room") == 2
+    assert ended.status == 1
+
+
+def test_a_distance_across_the_cylinders_has_its_doubt(job: Path) -> None:
+    """Proved where everything that moves it has a +/-; what lacks one is named."""
+    bare = tallstack("fits", job, "--json").json["across"][0]
+    assert "front.lean" in bare["without_doubt"]
+    assert bare["verdict"] in ("unproved", "short")
+    told = [
+        f"{entry} +/- {doubt}"
+        for entry, doubt in (
+            ("front.lean=27", "0.1"),
+            ("rear.lean=-27", "0.1"),
+            ("front.spigot.length=34", "0.2 mm"),
+            ("rear.spigot.length=34", "0.2 mm"),
+            ("front.spigot.outer_diameter=109", "0.1 mm"),
+            ("rear.spigot.outer_diameter=109", "0.1 mm"),
+        )
+    ]
+    words = [word for one in told for word in ("--with", one)]
+    row = tallstack("fits", job, *words, "--json").json["across"][0]
+    assert row["without_doubt"] == []
+    assert 0.1 < row["doubt_mm"] < 2.0
+    assert row["conrod"]["doubt_mm"] > 0.1

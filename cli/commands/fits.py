@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -13,7 +13,6 @@ from tallstack.cli.across_words import (
     crossing_lines,
     drop_rows,
     piston_rows,
-    verdict_of,
 )
 from tallstack.cli.answer import (
     MISSED,
@@ -34,7 +33,19 @@ from tallstack.cli.wording import CAUTION, paragraph
 from tallstack.geometry.cam import CamLobe
 from tallstack.geometry.engine import Train, build
 from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.fits import across, column, drop_on, heat, ports, skirt, springs, studs, tubes, volume
+from tallstack.geometry.fits import (
+    across,
+    across_doubt,
+    column,
+    drop_on,
+    heat,
+    ports,
+    skirt,
+    springs,
+    studs,
+    tubes,
+    volume,
+)
 from tallstack.geometry.fits.judging import judged, limit_of
 from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.fits.spigot import Spigot
@@ -146,19 +157,20 @@ def _found(job: JobFile, before: JobFile | None) -> Found:
         tuple(between),
         tuple(lacks),
         before is not None,
-        _crossing(mapping),
+        _crossing(job),
     )
 
 
-def _crossing(mapping: Flat) -> Crossing:
+def _crossing(job: JobFile) -> Crossing:
     """Return everything across the cylinders; nothing where there is but one, or nothing was measured."""
+    mapping = job.mapping
     limit = limit_of(mapping, "across")
     assert limit is not None
     room = Reader(mapping, ("targets.",)).find("lowering")
     wanted = 0.0 if room is None else float(room)
     couples = across.pairs(mapping)
     if not couples or not any(".spigot." in path for path in mapping):
-        return Crossing((), {}, (), (), limit, wanted, ())
+        return Crossing((), {}, (), (), limit, wanted, (), {})
     movers = {name: across.mover(mapping, name) for name in names(mapping, "cylinders")}
     with_rods = {name: across.mover(mapping, name, with_rod=True) for name in movers}
     stands = {name: across.spigot_of(mapping, name) for name in movers}
@@ -183,7 +195,27 @@ def _crossing(mapping: Flat) -> Crossing:
         if one < other and not isinstance(first, Lacking) and not isinstance(second, Lacking):
             pistons.append(across.piston_to_piston(mapping, first, second))
     lacks = [lack for table in (with_rods, stands) for lack in table.values() if isinstance(lack, Lacking)]
-    return Crossing(tuple(close), reliefs, tuple(pistons), tuple(drops), limit, wanted, tuple(lacks))
+    gaps = [*(gap for one in close for gap in _gaps_of(one))]
+    gaps += [
+        across_doubt.Gap(across_doubt.PISTONS, *one.cylinders, one.gap, one.at, "across") for one in pistons
+    ]
+    gaps += [
+        across_doubt.Gap(across_doubt.LOWERED, one.fitted, one.lowered, one.margin, one.best, "lowering")
+        for one in drops
+    ]
+    judged_gaps = across_doubt.judged_gaps(mapping, gaps, job.quantities(), job.doubts)
+    sure = {(gap.kind, gap.moving, gap.other): one for gap, one in zip(gaps, judged_gaps, strict=True)}
+    return Crossing(tuple(close), reliefs, tuple(pistons), tuple(drops), limit, wanted, tuple(lacks), sure)
+
+
+def _gaps_of(one: across.Across) -> Iterator[across_doubt.Gap]:
+    yield across_doubt.Gap(
+        across_doubt.PISTON, one.moving, one.spigot, one.piston.gap, one.piston.at, "across"
+    )
+    if one.conrod is not None:
+        yield across_doubt.Gap(
+            across_doubt.CONROD, one.moving, one.spigot, one.conrod.gap, one.conrod.at, "across"
+        )
 
 
 def _of(quantities: Mapping[str, Mapping[str, float]], cylinder: str) -> dict[str, Mapping[str, float]]:
@@ -291,10 +323,17 @@ def _status(job: JobFile, answers: Sequence[Answered], crossing: Crossing, stric
         if not isinstance(one.found, Lacking)
         for figure in one.found.values()
     ]
-    gaps = [part.gap for one in crossing.across for part in (one.piston, one.conrod) if part is not None]
-    gaps += [one.gap for one in crossing.pistons]
-    verdicts += [verdict_of(gap, crossing.limit) for gap in gaps]
+    verdicts += [one.verdict for (kind, *_), one in crossing.sure.items() if kind != across_doubt.LOWERED]
+    verdicts += [Verdict.SHORT for pair in _pairs_lowered(crossing) if not any(one.windows for one in pair)]
     return MISSED if any(verdict in missed for verdict in verdicts) else OK
+
+
+def _pairs_lowered(crossing: Crossing) -> list[list[drop_on.DropOn]]:
+    """Return both orders of lowering two cylinders, pair by pair."""
+    pairs: dict[frozenset[str], list[drop_on.DropOn]] = {}
+    for one in crossing.drop_on:
+        pairs.setdefault(frozenset((one.fitted, one.lowered)), []).append(one)
+    return list(pairs.values())
 
 
 def _text(job: JobFile, found: Found) -> str:
@@ -322,7 +361,7 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "trains": [{"train": name, **row(found.trains, name)} for name in job.names["trains"]],
         "across": across_rows(found.crossing),
         "pistons": piston_rows(found.crossing),
-        "drop_on": drop_rows(found.crossing.drop_on),
+        "drop_on": drop_rows(found.crossing),
         "faces": face_rows(found.moved),
         "facing": facing_rows(found.facing),
         **tail(job, job.assumed),

@@ -194,7 +194,7 @@ def piston_to_piston(mapping: Flat, first: Mover, second: Mover) -> Pistons:
     ahead = leads(mapping, first.cylinder, second.cylinder)
 
     def curve(angle: Array, refine: bool) -> Array:
-        return between(_head(first.piston(angle)), _head(second.piston(angle + ahead)), refine)
+        return between(head_of(first.piston(angle)), head_of(second.piston(angle + ahead)), refine)
 
     row: Array = array(np.arange(180) * (TURN / 180) - np.pi)
     least = minima(curve, row)[0]
@@ -207,7 +207,8 @@ def leads(mapping: Flat, first: str, second: str) -> float:
     return tops[first] - tops[second]
 
 
-def _head(body: Round) -> Head:
+def head_of(body: Round) -> Head:
+    """Return a piston as a short cylinder, as `valvepair` takes it."""
     shape = body.base.shape[:-1]
     return Head(
         body.base, body.axis, np.broadcast_to(body.radius, shape), np.broadcast_to(body.height, shape)

@@ -55,6 +55,9 @@ MEETS = {  # figure → what it means that it is below zero; nothing where the p
     "retainer_to_seal": "the retainer meets the seal or guide before full lift",
     "hot_lash": "",
     "hot_preload": "",
+    "piston": "the piston and the spigot meet",
+    "conrod": "the connecting rod and the spigot meet",
+    "pistons": "the pistons meet",
 }
 ZERO_IS_LIMIT = ("tube_to_shortest", "tube_to_longest", "tube_room_at_rest", "tube_room")
 LEFT_BY = {  # what a suggestion would leave → the suggestion
@@ -109,12 +112,16 @@ def judged(
         return {key: figure.value for key, figure in there.items()}
 
     table = derivatives(mapping, quantities, values, THREE) if quantities else {key: {} for key in found}
-    return {key: _one(mapping, key, figure, table[key], doubts) for key, figure in found.items()}
+    return {key: judge_figure(mapping, key, figure, table[key], doubts) for key, figure in found.items()}
 
 
-def _one(
+def judge_figure(
     mapping: Flat, key: str, figure: Figure, slopes: dict[str, float], doubts: Mapping[str, Doubt]
 ) -> Judged:
+    """Return a figure of one engine with its doubt and its verdict.
+
+    slopes : entry → derivative, figure's unit per mm, rad or what the entry counts in
+    """
     moving = {entry: slope for entry, slope in slopes.items() if np.isfinite(slope) and abs(slope) > NOTHING}
     whole = budget(moving, doubts, 0.0)
     matter = (entry for entry in whole.undoubted if abs(moving[entry]) * _off(mapping, entry) > MOVING)

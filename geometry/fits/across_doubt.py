@@ -1,0 +1,125 @@
+"""How sure the distances across the cylinders are: pistons and connecting rods to spigots, and pistons to each other.
+
+The derivative of a least distance is that at its crank angle, that angle held. Every entry is moved by a step up
+and a step down; those that move the piston or the connecting rod alone are looked at together, against one spigot.
+
+Source: the envelope theorem; central differences.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.fits.across import Mover, head_of, leads, mover, spigot_of
+from tallstack.geometry.fits.drop_on import swept
+from tallstack.geometry.fits.judging import Judged, judge_figure
+from tallstack.geometry.fits.part import Figure
+from tallstack.geometry.fits.spigot import Rod, Round, Spigot, nearest
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat
+from tallstack.geometry.valvepair import between
+
+STEP = 1e-3  # mm or rad
+OF_ENGINE = ("crank.", "piston.", "stack.")
+PISTON, CONROD, PISTONS, LOWERED = "piston", "conrod", "pistons", "lowered"
+
+
+class Gap(NamedTuple):
+    """One least distance: of what, and at which crank angle."""
+
+    kind: (
+        str  # PISTON or CONROD against the other's spigot; PISTONS; LOWERED, both against a spigot on its way
+    )
+    moving: str  # cylinder
+    other: str  # cylinder
+    value: float  # mm
+    at: float  # crank rad from the moving one's own top centre
+    least: str  # the target it is held against
+
+
+def judged_gaps(
+    mapping: Flat,
+    gaps: Sequence[Gap],
+    quantities: Mapping[str, Mapping[str, float]],
+    doubts: Mapping[str, Doubt],
+) -> list[Judged]:
+    """Return every distance with its doubt and verdict.
+
+    quantities, doubts : as for `ordering.orders`
+    """
+    found = []
+    for one in gaps:
+        own = (f"{one.moving}.", f"{one.other}.", *OF_ENGINE)
+        groups = {
+            name: paths
+            for name, paths in quantities.items()
+            if any(path.startswith(own) and not _of_valve_gear(mapping, path) for path in paths)
+        }
+        slopes = dict(zip(groups, _slopes(mapping, one, list(groups.values())), strict=True))
+        figure = Figure(array(one.value), "mm", at=array(one.at), least=one.least)
+        found.append(judge_figure(mapping, one.kind, figure, slopes, doubts))
+    return found
+
+
+def _of_valve_gear(mapping: Flat, path: str) -> bool:
+    trains = mapping["trains"]
+    return isinstance(trains, tuple) and any(path.startswith(f"{train}.") for train in trains)
+
+
+def _slopes(mapping: Flat, one: Gap, groups: Sequence[Mapping[str, float]]) -> list[float]:
+    varied = [_moved(mapping, paths, way * STEP) for paths in groups for way in (1.0, -1.0)]
+    if not varied:
+        return []
+    values = _distances(varied, one).reshape(-1, 2)
+    found: list[float] = ((values[:, 0] - values[:, 1]) / (2 * STEP)).tolist()
+    return found
+
+
+def _moved(mapping: Flat, paths: Mapping[str, float], step: float) -> Flat:
+    more = {path: array(mapping[path]) + sign * step for path, sign in paths.items() if path in mapping}
+    return {**mapping, **more}
+
+
+def _distances(varied: Sequence[Flat], one: Gap) -> Array:
+    """Return the distance of every varied engine at the angle of the least one, (V) [mm]."""
+    with_rod = one.kind in (CONROD, LOWERED)
+    movers = [mover(there, one.moving, with_rod) for there in varied]
+    assert all(isinstance(found, Mover) for found in movers)
+    known = [found for found in movers if isinstance(found, Mover)]
+    angle = array([one.at])
+    if one.kind == PISTONS:
+        return array([_between(there, found, one) for there, found in zip(varied, known, strict=True)])
+    stands = [spigot_of(there, one.other) for there in varied]
+    rows = [found for found in stands if isinstance(found, Spigot)]
+    if one.kind == LOWERED:
+        rows = [swept(found) for found in rows]
+    bodies: list[Sequence[Round | Rod]] = []
+    if one.kind != CONROD:
+        bodies.append([found.piston(angle) for found in known])
+    if with_rod:
+        bodies.append([found.rod(angle) for found in known])
+    gaps = np.full(len(varied), np.inf)
+    for body in bodies:
+        for spigot in dict.fromkeys(rows):
+            same = [index for index, found in enumerate(rows) if found == spigot]
+            there = _stacked([body[index] for index in same])
+            gaps[same] = np.minimum(gaps[same], nearest(spigot, there.distance, len(same)).gap)
+    return gaps
+
+
+def _between(mapping: Flat, first: Mover, one: Gap) -> float:
+    second = mover(mapping, one.other)
+    assert isinstance(second, Mover)
+    ahead = leads(mapping, one.moving, one.other)
+    angle = array([one.at])
+    return float(between(head_of(first.piston(angle)), head_of(second.piston(angle + ahead)))[0])
+
+
+def _stacked(bodies: Sequence[Round | Rod]) -> Round | Rod:
+    """Return bodies of one pose each as one with a pose for each, spread for a spigot's sides and sections."""
+    parts = [np.stack(column) for column in zip(*bodies, strict=True)]
+    first, second, *sizes = (part.reshape(len(bodies), 1, 1, *part.shape[2:]) for part in parts)
+    return type(bodies[0])(first, second, *sizes)
