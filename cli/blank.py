@@ -152,6 +152,12 @@ LATER = (
     ),
     Section("[train.masses]", ("train", 0, "masses"), (), "What moves, each part weighed."),
     Section("[studs]", ("studs",), ()),
+    Section(
+        "[[instrument]]",
+        ("instrument", 0),
+        (),
+        'An instrument whose zero may be off; a reading by it: { read = "4.935 +/- 0.001 in", by = "mic A" }.',
+    ),
     Section("[running]", ("running",), (), "The engine as it runs, for estimates alone."),
     Section("[materials]", ("materials",), ()),
     Section(

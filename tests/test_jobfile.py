@@ -650,4 +650,6 @@ def test_schema_explains_every_entry(schema: dict[str, Any]) -> None:
     stroke = schema["properties"]["crank"]["properties"]["stroke"]
     one = {"type": ["number", "string"]}
     several = {"type": "array", "items": one, "minItems": 2}
-    assert stroke == {"description": "stroke, twice the throw", "anyOf": [one, several]}
+    by_instrument = stroke["anyOf"][2]
+    assert stroke == {"description": "stroke, twice the throw", "anyOf": [one, several, by_instrument]}
+    assert by_instrument["required"] == ["read", "by"]

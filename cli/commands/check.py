@@ -111,7 +111,8 @@ def _moves(job: JobFile, slopes: Mapping[str, float]) -> list[tuple[str, float, 
     rows = []
     for path, slope in slopes.items():
         entry = job.entries.get(path)
-        dimension = dimension_of(entry) if entry is not None else Dimension.ANGLE
+        dimension = Dimension.LENGTH if path.startswith("instrument.") else Dimension.ANGLE
+        dimension = dimension if entry is None else dimension_of(entry)
         per = slope * SHOWN_SCALE[dimension]
         if abs(per) >= SMALLEST:
             rows.append((path, per, dimension))

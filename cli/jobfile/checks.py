@@ -13,6 +13,7 @@ from tallstack.cli.jobfile.faults import Fault, Loc, in_words
 from tallstack.cli.jobfile.fields import FileName, did_you_mean
 from tallstack.cli.jobfile.reading import Reading
 from tallstack.cli.jobfile.setting_checks import of_adjusters, of_firing
+from tallstack.cli.jobfile.values import Value
 from tallstack.geometry.alternatives import arm_angle, disagreements, then
 from tallstack.geometry.defaults import STACK
 from tallstack.geometry.errors import DisagreementError, GeometryError
@@ -57,6 +58,32 @@ def of_names(reading: Reading) -> Iterator[Fault]:
             yield Fault(("train", gear.row), f"valve gear, {gear.cylinder} {gear.port}", message)
         seen.add(gear.name)
     yield from _of_lobe_names(reading)
+    yield from _of_instruments(reading)
+
+
+def _of_instruments(reading: Reading) -> Iterator[Fault]:
+    """Yield every reading by an instrument that is not there, and every instrument that is there twice."""
+    known: list[str] = []
+    for leaf in reading.leaves:
+        if leaf.loc[0] == "instrument" and leaf.loc[-1] == "name" and isinstance(leaf.value, str):
+            if leaf.value in known:
+                message = f'"{leaf.value}" is there twice; give each instrument its own name'
+                yield Fault(leaf.loc, in_words(reading.document, leaf.loc), message)
+            known.append(leaf.value)
+    rows = reading.document.get("instrument")
+    for index, row in enumerate(rows if isinstance(rows, list) else ()):
+        for name, example in (("name", '"mic A"'), ("zero", '"0.0005 in"')):
+            if isinstance(row, dict) and name not in row:
+                loc: Loc = ("instrument", index, name)
+                yield Fault(
+                    loc, in_words(reading.document, loc), f"missing; write for example {name} = {example}"
+                )
+    for leaf in reading.leaves:
+        by = leaf.value.by if isinstance(leaf.value, Value) else ""
+        if by and by not in known and not reading.unsure("instrument"):
+            hint = did_you_mean(by, known) or f'; write [[instrument]] with name = "{by}" and its zero'
+            message = f'by = "{by}": no such instrument{hint}'
+            yield Fault(leaf.loc, in_words(reading.document, leaf.loc), message)
 
 
 def _of_lobe_names(reading: Reading) -> Iterator[Fault]:

@@ -71,6 +71,7 @@ class Entry(NamedTuple):
     origin: str = ""  # how it got here when it was not written: "like front.intake", "--with"
     follows: str = ""  # path of the entry it copies
     sign: float = 1.0  # of the copy: -1 where mirrored
+    by: str = ""  # the instrument that it was read with
 
 
 class Open(NamedTuple):
@@ -108,7 +109,7 @@ def entries_for(path: str, kind: Kind, value: object, loc: Loc, origin: str = ""
 
 def _entry(kind: Kind, value: object, loc: Loc, origin: str) -> Entry:
     if isinstance(value, Value):
-        return Entry(value.number, kind, value.typed, loc, value.doubt, origin)
+        return Entry(value.number, kind, value.typed, loc, value.doubt, origin, by=value.by)
     return Entry(str(value), kind, str(value), loc, None, origin)
 
 

@@ -1,6 +1,6 @@
 """The tables of the engine below the valve gear: crank, piston, stack, chamber, cylinders."""
 
-from tallstack.cli.jobfile.fields import Choice, FileName, Name, Quantity, Sign
+from tallstack.cli.jobfile.fields import Choice, FileName, Name, Quantity, Sign, Text
 from tallstack.cli.jobfile.tables import (
     Named,
     Rows,
@@ -31,6 +31,7 @@ TOP = (
     "running",
     "materials",
     "studs",
+    "instrument",
 )
 
 CRANK = Table(
@@ -134,6 +135,12 @@ STUDS = Table(
     washer=millimetres("washer under the nut", 0.5, 6),
     nut_height=millimetres("thread in the nut", 5, 60),
     diameter=millimetres("stud's thread, outside", 5, 16),
+)
+
+INSTRUMENT = Table(
+    "An instrument whose zero may be off, the same way for every length that it read.",
+    name=Text("name of the instrument, as by = calls it"),
+    zero=millimetres("how far its zero may be off", 0.0005, 0.1, wish=True),
 )
 
 CHAMBER = Table(

@@ -8,6 +8,7 @@ reads it from here.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from enum import Enum
 from typing import Any
 
@@ -16,6 +17,7 @@ from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, de
 WORD_LENGTH = 200
 NEAR = 0.7  # how alike two names must be to be taken for one another
 INCH = 25.4
+READ_BY = '{ read = "4.935 +/- 0.001 in", by = "mic A" }'
 
 
 class Sign(Enum):
@@ -62,6 +64,8 @@ class Quantity(Kind):
 
     def parse(self, raw: object, units: str) -> Value | Blank:
         """Return the number in mm, rad, mm³ or plain, within its bounds; of a list of readings their mean."""
+        if isinstance(raw, dict) and raw.keys() & {"read", "by"}:
+            return self._read_by(raw, units)
         if isinstance(raw, list) and self.dimension is not Dimension.ANGLE:  # two angles are a lean pair
             from tallstack.cli.jobfile.repeated import read_repeated
 
@@ -72,12 +76,41 @@ class Quantity(Kind):
             self._bound(value, units)
         return value
 
+    def _read_by(self, raw: dict[str, object], units: str) -> Value | Blank:
+        """Return a reading with the instrument that it was made with.
+
+        Raises:
+            ValueFault: where it is none, in words.
+        """
+        if self.dimension is not Dimension.LENGTH or self.wish:
+            message = "only a length that was measured is read by an instrument; write the value alone"
+            raise ValueFault(message)
+        for name in raw:
+            if name not in ("read", "by"):
+                message = f'"{echo(str(name))}": a reading holds read and by, nothing else; write {READ_BY}'
+                raise ValueFault(message)
+        by = raw.get("by")
+        if "read" not in raw or not isinstance(by, str) or not by.strip():
+            message = f"{'by' if 'read' in raw else 'read'} is missing in this reading; write {READ_BY}"
+            raise ValueFault(message)
+        value = self.parse(raw["read"], units)
+        return replace(value, by=by, typed=f"{value.typed}, by {by}") if isinstance(value, Value) else value
+
     def shape(self) -> dict[str, Any]:
-        """Return a number or a string with unit and ±, or a list of readings of one thing."""
+        """Return a number or a string with unit and ±, a list of readings of one thing, or one by an instrument."""
         one = {"type": ["number", "string"]}
         if self.dimension is Dimension.ANGLE:
             return one
-        return {"anyOf": [one, {"type": "array", "items": one, "minItems": 2}]}
+        several = {"type": "array", "items": one, "minItems": 2}
+        if self.dimension is not Dimension.LENGTH or self.wish:
+            return {"anyOf": [one, several]}
+        read = {
+            "type": "object",
+            "properties": {"read": {"anyOf": [one, several]}, "by": {"type": "string"}},
+            "required": ["read", "by"],
+            "additionalProperties": False,
+        }
+        return {"anyOf": [one, several, read]}
 
     def shown(self, number: float) -> float:
         """Return a number of this entry in mm, degrees, cc or plain."""

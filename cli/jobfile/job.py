@@ -57,7 +57,18 @@ class JobFile(NamedTuple):
         }
         wide = {one.entry: Doubt(one.half_width) for one in self.assumed if one.half_width is not None}
         none = {path: Doubt(0.0) for path, entry in self.entries.items() if is_nothing(entry)}
-        return {**none, **stated, **wide}
+        common = {f"instrument.{name}.zero": Doubt(zero) for name, zero in self.instruments.items()}
+        return {**none, **stated, **wide, **common}
+
+    @property
+    def instruments(self) -> dict[str, float]:
+        """How far the zero of each instrument may be off [mm], by its name."""
+        found = {}
+        for path, entry in self.entries.items():
+            zero = self.entries.get(f"{path.removesuffix('.name')}.zero")
+            if path.startswith("instrument.") and path.endswith(".name") and zero is not None:
+                found[str(entry.value)] = float(zero.value)
+        return found
 
     def quantities(self) -> dict[str, dict[str, float]]:
         """Return every measured quantity: its entry, and all entries that move with it.
@@ -70,6 +81,8 @@ class JobFile(NamedTuple):
             if isinstance(entry.value, float) and is_reading(entry):
                 root = entry.follows or path
                 groups.setdefault(root, {})[path] = entry.sign
+            if isinstance(entry.value, float) and is_reading(entry) and entry.by in self.instruments:
+                groups.setdefault(f"instrument.{entry.by}.zero", {})[path] = entry.sign
         for one in self.assumed:
             if one.half_width is not None:
                 groups[one.entry] = {one.entry: 1.0}

@@ -8,6 +8,7 @@ from tallstack.cli.jobfile.engine_tables import (
     CHAMBER,
     CRANK,
     CYLINDER,
+    INSTRUMENT,
     MATERIALS,
     PISTON,
     RUNNING,
@@ -62,4 +63,5 @@ JOB = Table(
     running=RUNNING,
     materials=MATERIALS,
     studs=STUDS,
+    instrument=Rows(INSTRUMENT),
 )

@@ -182,6 +182,7 @@ class Value:
     typed: str
     doubt: Doubt | None = None
     bare: bool = False  # a number without a unit of its own
+    by: str = ""  # the instrument that it was read with
 
 
 @dataclass(frozen=True, slots=True)
