@@ -14,6 +14,8 @@ from tallstack.geometry.fits.drop_on import DropOn, Window
 from tallstack.geometry.fits.judging import Judged, Limit
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.spigot import Relief
+from tallstack.geometry.mapping import Reader
+from tallstack.geometry.verdict import Verdict
 
 HOLD = (
     "Hold the crank at that angle with a stop, not with a hand, and turn nothing while a cylinder is half on; look "
@@ -21,6 +23,9 @@ HOLD = (
 )
 
 
+NO_RELIEF = (
+    "no relief is worked out for a connecting rod: look at where its beam is widest, and at a shorter spigot"
+)
 PART = {PISTON: "piston", CONROD: "connecting rod"}
 
 
@@ -53,9 +58,11 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
     for one in found.across:
         lines.append(_closest(job, found, one, PISTON, one.piston))
         if (one.moving, one.spigot) in found.reliefs:
-            lines.append(paragraph(_cut(job, found.reliefs[one.moving, one.spigot]), 6, 2))
+            lines.append(paragraph(_cut(job, one.spigot, found.reliefs[one.moving, one.spigot]), 6, 2))
         if one.conrod is not None:
             lines.append(_closest(job, found, one, CONROD, one.conrod))
+            if found.sure[CONROD, one.moving, one.spigot].verdict is Verdict.SHORT:
+                lines.append(paragraph(NO_RELIEF, 6, 2))
     for pair in found.pistons:
         names = " and ".join(pair.cylinders)
         text = f"pistons of {names}: {length(pair.gap, job.units)}, {_angle(pair.at)} of {pair.cylinders[0]}"
@@ -119,7 +126,7 @@ def _lowered(job: JobFile, drop: DropOn) -> list[str]:
         meets = f"they meet by {length(-drop.margin, job.units)}"
         why = f"most room {length(drop.margin, job.units)}" if drop.margin > 0 else meets
         text = f"{head}: NONE, {why} at the least bad angle, {_signed(drop.best)}"
-        return [paragraph(text, 2, 4), paragraph(_cut(job, drop.relief), 6, 2)]
+        return [paragraph(text, 2, 4), paragraph(_cut(job, drop.lowered, drop.relief), 6, 2)]
     lines = []
     for one in drop.windows:
         text = f"{head}: {_window(one)}; most room {length(one.margin, job.units)} at {_signed(one.at)}"
@@ -136,12 +143,15 @@ def _window(window: Window) -> str:
     return f"from {_signed(window.begins)} to {_signed(window.ends)}"
 
 
-def _cut(job: JobFile, relief: Relief | None) -> str:
+def _cut(job: JobFile, cylinder: str, relief: Relief | None) -> str:
     if relief is None:
         return "no relief in the lower edge alone is enough: shorten the spigot, or look at the skirt"
+    bore = Reader(job.mapping, (f"{cylinder}.", "")).number("stack.bore")
+    width = float(bore) * math.sin(min(relief.half, math.pi / 2))
     return (
         f"cut this much: a relief at {_around(relief.at)} degrees around the bore, {length(relief.height, job.units)} up from "
-        f"the spigot's lower edge, over {2 * math.degrees(relief.half):.0f} degrees of it"
+        f"the spigot's lower edge, over {2 * math.degrees(relief.half):.0f} degrees of it, {length(width, job.units)} straight "
+        "across at the bore"
     )
 
 

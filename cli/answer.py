@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.unusual import unlike
+from tallstack.cli.jobfile.variations import copied_to
 from tallstack.cli.wording import assumed_value, paragraph
 from tallstack.geometry.defaults import Assumed
 
@@ -38,32 +40,50 @@ def head(command: str, job: JobFile) -> dict[str, Any]:
     return {"format": 1, "command": command, "job": job.title}
 
 
-def tail(job: JobFile, assumed: Sequence[Assumed] | None = None) -> dict[str, Any]:
+def tail(
+    job: JobFile, assumed: Sequence[Assumed] | None = None, before: JobFile | None = None
+) -> dict[str, Any]:
     """Return how every JSON document ends.
 
     assumed : in place of what the job as a whole assumes of the cold engine
+    before  : the job that this one is compared with
     """
     return {
         "assumed": [
             {"entry": one.entry, "value": assumed_value(one, "mm"), "why": one.why}
             for one in (_of_gear(job) if assumed is None else assumed)
         ],
-        "warnings": list(job.warnings),
+        "warnings": warnings(job, before),
     }
 
 
 def head_lines(command: str, job: JobFile) -> list[str]:
     """Return how every answer for a person begins: the job, its file, and what was tried in it."""
     lines = [f"{command}: {job.title}", paragraph(f"from {job.path}", 2, 2)]
-    lines += [paragraph(f"TRIED, and not in the file: {one}", 2, 4) for one in job.variations]
+    for one in job.variations:
+        copies = [name.replace(".", " ") for name in copied_to(job.entries, one.partition("=")[0].strip())]
+        also = f"; {' and '.join(copies)} with it, as `like` says" if copies else ""
+        lines.append(paragraph(f"TRIED, and not in the file: {one}{also}", 2, 4))
     return lines
 
 
-def warning_lines(job: JobFile) -> list[str]:
-    """Return what is unlikely in the entries, to stand above anything that rests on it."""
-    if not job.warnings:
+def warning_lines(job: JobFile, before: JobFile | None = None) -> list[str]:
+    """Return what is unlikely in the entries, to stand above anything that rests on it.
+
+    before : the job that this one is compared with
+    """
+    found = warnings(job, before)
+    if not found:
         return []
-    return ["", "LOOK AGAIN, before using any of this", *(paragraph(one, 2, 2) for one in job.warnings)]
+    return ["", "LOOK AGAIN, before using any of this", *(paragraph(one, 2, 2) for one in found)]
+
+
+def warnings(job: JobFile, before: JobFile | None = None) -> list[str]:
+    """Return what is unlikely in the entries of a job, and in those of two that are compared."""
+    if before is None:
+        return list(job.warnings)
+    both = unlike(job.mapping, before.mapping)
+    return [*job.warnings, *(f"{one} ({before.path})" for one in before.warnings), *both]
 
 
 def tail_lines(job: JobFile) -> list[str]:

@@ -225,7 +225,7 @@ def draw(
 
 @app.command()
 def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = False) -> None:
-    """Say what a change does to every pushrod, and what causes how much of it.
+    """Say what a change does to every pushrod, clearance and fit, and what causes how much of a pushrod's change.
 
     Example: tallstack swap job.toml --from before.toml
     """

@@ -10,16 +10,27 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.remedy_words import Mended, remedy_lines
 from tallstack.cli.wording import VERDICTS, length, number, paragraph, train_name
-from tallstack.geometry.clearance import CAM, LIFT, Clearances, Judged, PairClearance, ValveClearance
+from tallstack.geometry.clearance import (
+    CAM,
+    LIFT,
+    Clearances,
+    Judged,
+    PairClearance,
+    Target,
+    ValveClearance,
+    pumped_up,
+)
 from tallstack.geometry.cycle import Minimum
 from tallstack.geometry.timing import Row
 from tallstack.geometry.valve_over_piston import COORDINATES, READING
+from tallstack.geometry.verdict import Verdict
 
 WHAT = {
     "drop": "along the stem",
     "gap": "straight gap",
     "wall": "pocket wall",
     "between": "valve to valve",
+    "pumped": "  pumped up",
 }
 BASIS = {
     COORDINATES: "from coordinates",
@@ -55,7 +66,9 @@ def summary_lines(job: JobFile, found: Clearances) -> list[str]:
             why = "CANNOT BE WORKED OUT" if valve.problem else "NOT KNOWN"
             rows.append(f"  {name:<15}{why}, see below")
             continue
-        rows += [_row(name, judged, job) for judged in (valve.piston, valve.room) if judged is not None]
+        rows.append(_row(name, valve.piston, job))
+        rows += _pumped_row(name, valve, job)
+        rows += [_row(name, valve.room, job)] if valve.room is not None else []
     for pair in found.pairs:
         if pair.judged is not None:
             rows.append(_row(pair.cylinder, pair.judged, job))
@@ -67,6 +80,30 @@ def summary_lines(job: JobFile, found: Clearances) -> list[str]:
 
 def _of(found: Clearances, cylinder: str) -> list[ValveClearance]:
     return [one for one in found.valves if one.train.rpartition(".")[0] == cylinder]
+
+
+def _by_pumping(valve: ValveClearance) -> bool:
+    """Say whether a verdict comes from the lifter pumped up, the headline being better."""
+    if valve.piston is None or valve.pumped is None or valve.pumped_doubt is None:
+        return False
+    verdict = valve.piston.verdict
+    if valve.piston.spare < 0 or pumped_up(valve.pumped.value, valve.pumped_doubt) is not verdict:
+        return False
+    return verdict is Verdict.SHORT or (
+        verdict is Verdict.TIGHT and valve.piston.spare > _doubt(valve.piston)
+    )
+
+
+def _pumped_row(name: str, valve: ValveClearance, job: JobFile) -> list[str]:
+    """Return the row of the lifter pumped up, where a verdict comes from that."""
+    if not _by_pumping(valve):
+        return []
+    assert valve.pumped is not None
+    assert valve.pumped_doubt is not None
+    limit = Target("", 0.0, True)
+    verdict = pumped_up(valve.pumped.value, valve.pumped_doubt)
+    up = Judged("pumped", valve.pumped.value, valve.pumped.angle, limit, valve.pumped_doubt, verdict)
+    return [_row(name, up, job)]
 
 
 def _row(name: str, judged: Judged, job: JobFile) -> str:
@@ -136,7 +173,7 @@ def at_crank(angle: float) -> str:
 def _limit(job: JobFile, judged: Judged) -> list[str]:
     who = "yours" if judged.target.is_set else "common practice, set your own"
     text = f"limit {length(judged.target.least, job.units)}: {who} (targets.{judged.target.name})"
-    spare = judged.value - judged.target.least
+    spare = judged.spare
     more = "more than " if _heads_meet(judged) else ""
     short = f"SHORT by {more}{length(-spare, job.units)}"
     way = f"to spare {length(spare, job.units)}" if spare >= 0 and not more else short
@@ -149,10 +186,15 @@ def _named(judged: Judged) -> str:
 
 
 def _pumped(job: JobFile, one: ValveClearance) -> list[str]:
-    if one.pumped is not None:
-        meets = ": THEY MEET, whatever the limit says: SHORT" if one.pumped.value <= 0 else ""
-        text = f"with the lifter pumped up, along the stem: {length(one.pumped.value, job.units)}, {at_crank(one.pumped.angle)}"
-        return [paragraph(text + meets, 2, 2)]
+    if one.pumped is not None and one.pumped_doubt is not None:
+        value, doubt = one.pumped.value, one.pumped_doubt
+        sure = "" if doubt.undoubted else f" +/- {number(doubt.expanded, job.units)} {job.units}"
+        text = f"with the lifter pumped up, along the stem: {length(value, job.units)}{sure}, {at_crank(one.pumped.angle)}"
+        if value <= 0:
+            text += ": THEY MEET, whatever the limit says: SHORT"
+        elif pumped_up(value, doubt) is Verdict.TIGHT:
+            text += ": within its own doubt they meet: TIGHT, whatever the limit says"
+        return [paragraph(text, 2, 2)]
     if one.no_pumped:
         return [
             paragraph(

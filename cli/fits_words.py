@@ -76,6 +76,10 @@ NOT_OFFERED = {  # suggestion → what stands in its place where it is not above
     "gasket_for_ratio": ("not possible", "it would be {} less than none; look at deck and chamber"),
     "shim_for_seat_force": ("none", "the springs press that hard already, they could stand {} taller"),
 }
+ROUNDED = {  # suggestion → which way it is rounded, so that what is typed from the screen keeps the limit
+    "gasket_for_squish_least": 1.0,
+    "gasket_for_squish_most": -1.0,
+}
 # figure → what its target would add to it, and that target
 ON_REQUEST = {
     "squish": ("head gasket for a wanted squish", ("targets.squish_least", "targets.squish_most")),
@@ -133,7 +137,8 @@ def part_lines(job: JobFile, answers: Sequence[Answered]) -> list[str]:
 
 def _figure(job: JobFile, key: str, judged: Judged) -> list[str]:
     doubt = judged.budget.expanded if judged.proved else 0.0
-    shown = "".join(f"{_number(judged.value, unit, doubt):>14}" for unit in _units(job, judged))
+    way = ROUNDED.get(key, 0.0)
+    shown = "".join(f"{_number(judged.value, unit, doubt, way):>14}" for unit in _units(job, judged))
     verdict = "" if judged.verdict is None else f"  {VERDICTS[judged.verdict]}"
     refused = not_offered(job, key, judged.value)
     if refused is not None:
@@ -186,12 +191,16 @@ def _units(job: JobFile, judged: Judged) -> Sequence[tuple[str, float, int]]:
     return units[::-1] if job.units == "in" else units
 
 
-def _number(value: float, unit: tuple[str, float, int], doubt: float = 0.0) -> str:
-    """Return a number in a unit, with no more digits than its doubt supports."""
+def _number(value: float, unit: tuple[str, float, int], doubt: float = 0.0, way: float = 0.0) -> str:
+    """Return a number in a unit, with no more digits than its doubt supports.
+
+    way : 1.0 to round up, -1.0 to round down, in place of to the nearest
+    """
     name, size, places = unit
     if doubt > 0:
         places = max(0, min(places, 1 - math.floor(math.log10(doubt / size))))
-    return f"{value / size:z.{places}f} {name}".rstrip()
+    nudged = value / size + way * (0.5 - 1e-4) * 10.0**-places
+    return f"{nudged:z.{places}f} {name}".rstrip()
 
 
 def shown_as(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:

@@ -17,16 +17,25 @@ LEAK = "A spacer that is too thin is an air leak and a lean engine: measure both
 
 
 def port_lines(
-    job: JobFile, moved: Sequence[Moved], facing: Sequence[Facing], lacks: Sequence[Lacking], compared: bool
+    job: JobFile,
+    moved: Sequence[Moved],
+    facing: Sequence[Facing],
+    lacks: Sequence[Lacking],
+    before: JobFile | None,
 ) -> list[str]:
     """Return where every face and point went, and what stands between two that face each other."""
-    if not compared:
+    if before is None:
         return [
             "",
             "PORTS",
             paragraph("How far they moved apart takes the job before the change: --from BEFORE.", 2, 2),
         ]
     lines = ["", "PORTS, X forward, Z up"]
+    only = [name for name in job.names["cylinders"] if name not in before.names["cylinders"]]
+    if only:
+        there = ", ".join(before.names["cylinders"]) or "no cylinder"
+        text = f"{', '.join(only)}: not in {before.path}, which has {there}; the same cylinder takes the same name in both"
+        lines.append(paragraph(text, 2, 4))
     for one in moved:
         way = f"X {_signed(job, one.by[0])}, Y {_signed(job, one.by[1])}, Z {_signed(job, one.by[2])}"
         what = f"{one.name} face" if one.normal is not None else f"point {one.name}"

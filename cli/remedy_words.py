@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.jobfile.variations import copied_to
 from tallstack.cli.wording import VERDICTS, length, number, paragraph
 from tallstack.geometry.doubt.budget import budget
 from tallstack.geometry.metal import ENTRIES
@@ -23,6 +24,7 @@ GASKET = (
     "a gasket is tried with --with; before another one is written into the file, write down what the drop was read "
     "on, or it counts as read on the new one"
 )
+FULLER = "a lobe with less lift and the durations of its card is fuller than that and gives less: try it with --with {}"
 NAMES = {"piston": "piston to valve", "between": "valve to valve"}
 
 
@@ -37,11 +39,13 @@ def remedy_lines(job: JobFile, found: Sequence[Mended], judged: Judged, judged_o
     """Return every remedy of one clearance, of a valve gear or of a cylinder."""
     units = job.units
     doubt = 0.0 if judged.budget is None else judged.budget.expanded
-    lines = ["  what would mend it, each alone, to the limit itself:"]
+    missed = judged.value < judged.target.least
+    limit = "to the limit itself" if missed else "so that it clears pumped up by its doubt"
+    lines = [f"  what would mend it, each alone, {limit}:"]
     for one in found:
         first, *more = _texts(one, job)
         lines += [paragraph(first, 4, 4), *(paragraph(text, 6, 2) for text in more)]
-    if doubt >= SMALL_MM:
+    if doubt >= SMALL_MM and missed:
         text = f"to be clear of the doubt too, ask for {length(judged.target.least + doubt, units)}: targets.{judged.target.name}"
         lines.append(paragraph(text, 4, 2))
     taken = f"{judged_of}.measured_drop.stack"
@@ -59,9 +63,17 @@ def _texts(one: Mended, job: JobFile) -> list[str]:
         return [f"{_name(remedy)}: {remedy.why_not}"]
     if remedy.metal is not None and remedy.metal.cut_through:
         return [f"{_name(remedy)}: no; {_left(remedy, job)}"]
-    texts = [f"{_change(remedy, units)}: then {length(remedy.gives, units)}"]
+    up = "" if remedy.pumped is None else f", and {length(remedy.pumped, units)} pumped up"
+    texts = [f"{_change(remedy, units)}: then {length(remedy.gives, units)}{up}"]
+    if remedy.kind.endswith("lobe lift") and f"{remedy.entry}.card.peak" in job.entries:
+        texts.append(FULLER.format(f"{remedy.entry}.card.peak"))
     if remedy.metal is not None:
         texts.append(_left(remedy, job))
+    copies = [name.replace(".", " ") for name in copied_to(job.entries, remedy.entry)]
+    if copies:
+        texts.append(
+            f"{remedy.entry} written into the file moves {' and '.join(copies)} with it, as `like` says"
+        )
     elsewhere = _elsewhere(one.effects, units)
     return [*texts, f"elsewhere: {elsewhere}"] if elsewhere else texts
 
@@ -92,7 +104,10 @@ def _change(remedy: Remedy, units: str) -> str:
         return f"{remedy.kind} by {degrees:g} crank degrees ({remedy.entry} = {_degrees(remedy.value)})"
     if remedy.kind.endswith("lobe lift"):
         assert remedy.value is not None
-        return f"{remedy.kind} of at most {length(remedy.value, units)} at this timing, {by} less"
+        return f"{remedy.kind} of at most {length(remedy.value, units)} at this timing, {by} less, the whole lobe scaled down by that"
+    if remedy.kind == "preload":
+        assert remedy.value is not None
+        return f"preload {by} less, {length(remedy.value, units)}"
     if remedy.kind == "valve sink":
         return f"{_sunk(remedy)} sunk {by} further into the head along its stem"
     return _cut(remedy, by, units)
@@ -161,12 +176,18 @@ def _sure(left: float, doubt: float | None, job: JobFile) -> str:
 def _doubt_of(job: JobFile, remedy: Remedy, entry: str) -> float | None:
     """Return the doubt of the metal left from one entry [mm], or None where it has none."""
     path = f"{remedy.entry.split('.')[0]}.{entry}"
-    measured = job.doubts.get(path if path in job.entries else entry)
-    depth = job.doubts.get(remedy.entry)
+    measured = job.doubts.get(_root(job, path if path in job.entries else entry))
+    depth = job.doubts.get(_root(job, remedy.entry))
     if measured is None:
         return None
     both = {"metal": measured, **({} if depth is None else {"depth": depth})}
     return budget({part: 1.0 for part in both}, both, 0.0).expanded
+
+
+def _root(job: JobFile, path: str) -> str:
+    """Return the entry that another one copies, or that one itself."""
+    entry = job.entries.get(path)
+    return entry.follows or path if entry is not None else path
 
 
 def _elsewhere(found: Sequence[Effect], units: str) -> str:
@@ -220,6 +241,7 @@ def remedy_row(one: Mended) -> dict[str, Any]:
         f"change_{unit}": None if change is None else change * scale,
         f"value_{unit}": None if value is None else value * scale,
         "gives_mm": gives,
+        "gives_pumped_mm": None if gives is None else remedy.pumped,
         "also": {} if gives is None else {path: _shown(path, number) for path, number in remedy.also.items()},
         "why_not": _why_not(remedy),
         "metal_under_mm": None if cut is None else cut.under,

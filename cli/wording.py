@@ -113,7 +113,11 @@ def _understood(value: float, dimension: Dimension, units: str, doubt: Doubt | N
 def _stated(doubt: Doubt | None, scale: float, unit: str) -> str:
     if doubt is None:
         return ""
-    free = "" if math.isinf(doubt.freedom) else f", {doubt.freedom:g} degrees of freedom"
+    free = (
+        ""
+        if math.isinf(doubt.freedom)
+        else f", {doubt.freedom:g} degree{'' if doubt.freedom == 1 else 's'} of freedom"
+    )
     sigma = "" if doubt.sigmas is None else f" ({doubt.sigmas:g} sigma{free})"
     return f" +/- {_digits(doubt.half_width / scale, 5)}{unit}{sigma}"
 

@@ -32,6 +32,7 @@ TARGETS_MM = {  # common practice
     "wall": 1.27,  # 0.050 in
     "valve_to_valve": 1.524,  # 0.060 in
 }
+SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
 SAME_MM = 1e-6
 ALSO_MM = 0.5  # a second minimum matters when it is this near the least
 LIFT, CAM = "the valve's lift", "the cam"
@@ -58,6 +59,11 @@ class Judged(NamedTuple):
     budget: Budget | None
     verdict: Verdict
     slopes: Mapping[str, float] = NONE  # entry → mm per mm, rad or plain
+
+    @property
+    def spare(self) -> float:
+        """How far it is above its target [mm], negative below it."""
+        return self.value - self.target.least
 
     @property
     def meets(self) -> bool:
@@ -101,6 +107,7 @@ class ValveClearance(NamedTuple):
     gap: Minimum | None
     wall: Minimum | None
     pumped: Minimum | None  # least drop with the lifter pumped up
+    pumped_doubt: Budget | None  # of that
     piston: Judged | None
     room: Judged | None  # to the pocket's wall
     known: Known | None  # by a dial reading: over which angles
@@ -165,6 +172,7 @@ def clearances(
             for judged in (one.piston, one.room)
             if judged is not None
         ]
+        asked += [Asked(one.train, "drop", one.pumped.angle, pumped=True) for one in plain if one.pumped]
         if pair.judged is not None:
             asked.append(Asked(cylinder, "between", pair.judged.angle))
         found = budgets(mapping, here, asked, quantities, doubts, tables) if asked else {}
@@ -246,6 +254,7 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         gap=None,
         wall=None,
         pumped=None,
+        pumped_doubt=None,
         piston=None,
         room=None,
         known=None,
@@ -327,28 +336,37 @@ def _lacks_of_pair(here: Situation) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _weighed(one: ValveClearance, found: Mapping[tuple[str, str], Weighed]) -> ValveClearance:
-    """Return an answer with its doubts and the verdicts that follow from them."""
+def _weighed(one: ValveClearance, found: Mapping[str, Weighed]) -> ValveClearance:
+    """Return an answer with its doubts and the verdicts that follow from them.
+
+    Contact with the lifter pumped up is SHORT; a pumped-up drop within its own doubt of contact is TIGHT.
+    """
     piston, room = (_with_doubt(judged, one.train, found) for judged in (one.piston, one.room))
-    if piston is not None and piston.verdict is not Verdict.SHORT:
-        if one.pumped is not None and one.pumped.value <= 0:
-            piston = piston._replace(verdict=Verdict.SHORT)
-        elif one.unfinished:
-            piston = piston._replace(verdict=Verdict.UNPROVED)
-    return one._replace(piston=piston, room=room)
+    pumped = found.get(f"{one.train} drop pumped")
+    if piston is not None and one.unfinished and piston.verdict is not Verdict.SHORT:
+        piston = piston._replace(verdict=Verdict.UNPROVED)
+    if piston is not None and one.pumped is not None and pumped is not None:
+        with_contact = pumped_up(one.pumped.value, pumped.budget)
+        piston = piston._replace(verdict=max(piston.verdict, with_contact, key=SEVERITY.index))
+    return one._replace(piston=piston, room=room, pumped_doubt=None if pumped is None else pumped.budget)
 
 
-def _pair_weighed(one: PairClearance, found: Mapping[tuple[str, str], Weighed]) -> PairClearance:
+def pumped_up(value: float, doubt: Budget) -> Verdict:
+    """Return the verdict on a drop with the lifter pumped up, which has to be more than nothing."""
+    return Verdict.SHORT if value <= 0 else judge(value, 0.0, None, doubt.expanded, not doubt.undoubted)
+
+
+def _pair_weighed(one: PairClearance, found: Mapping[str, Weighed]) -> PairClearance:
     judged = _with_doubt(one.judged, one.cylinder, found)
     if judged is not None and one.pumped is not None and one.pumped.value <= 0:
         judged = judged._replace(verdict=Verdict.SHORT)
     return one._replace(judged=judged)
 
 
-def _with_doubt(judged: Judged | None, name: str, found: Mapping[tuple[str, str], Weighed]) -> Judged | None:
+def _with_doubt(judged: Judged | None, name: str, found: Mapping[str, Weighed]) -> Judged | None:
     if judged is None:
         return None
-    budget, slopes = found[name, judged.what]
+    budget, slopes = found[f"{name} {judged.what}"]
     verdict = judge(judged.value, judged.target.least, None, budget.expanded, not budget.undoubted)
     if not np.isfinite(budget.expanded):
         message = f"the doubt of {name}, {judged.what}, is not a number"

@@ -41,11 +41,16 @@ class Asked(NamedTuple):
     name: str  # valve gear; cylinder for the distance between its valves
     what: str  # "drop", "gap", "wall" or "between"
     angle: float  # rad
+    pumped: bool = False  # with the lifters pumped up
 
     @property
     def key(self) -> str:
         """Its name among the answers."""
-        return f"{self.name} {self.what}"
+        return f"{self.name} {self.what}{' pumped' if self.pumped else ''}"
+
+    def lift_of(self, lift: ValveLift) -> ValveLift:
+        """Return a valve's lift as it counts for this clearance."""
+        return lift._replace(pumped=True) if self.pumped and lift.pumps else lift
 
 
 class Weighed(NamedTuple):
@@ -55,7 +60,7 @@ class Weighed(NamedTuple):
     slopes: dict[str, float]  # entry → mm per mm, rad or plain
 
 
-class _Placed(NamedTuple):
+class Placed(NamedTuple):
     """One valve with the lift it has at the angle asked for."""
 
     over: OverValve | Valve
@@ -69,8 +74,8 @@ def budgets(
     quantities: Quantities,
     doubts: Mapping[str, Doubt],
     tables: Tables,
-) -> dict[tuple[str, str], Weighed]:
-    """Return the linear budget of least clearances of one cylinder, by name and what.
+) -> dict[str, Weighed]:
+    """Return the linear budget of least clearances of one cylinder, by their keys.
 
     quantities : measured quantity → the entries that move with it, and their sign
     doubts     : quantity → its doubt, where stated
@@ -78,7 +83,7 @@ def budgets(
     """
     groups = {name: paths for name, paths in quantities.items() if _concerns(here.cylinder, paths)}
     table = slopes(mapping, here, asked, groups, tables)
-    found: dict[tuple[str, str], Weighed] = {}
+    found: dict[str, Weighed] = {}
     for one in asked:
         moving = {entry: slope for entry, slope in table[one.key].items() if abs(slope) > NOTHING}
         noise, unsaid = 0.0, list[str]()
@@ -94,7 +99,7 @@ def budgets(
         linear = budget(moving, doubts, MOVING)
         unproved = dict.fromkeys((*_crown_table(here, one), *linear.undoubted, *unsaid))
         whole = linear.widened(noise)._replace(undoubted=tuple(unproved))
-        found[one.name, one.what] = Weighed(whole, moving)
+        found[one.key] = Weighed(whole, moving)
     return found
 
 
@@ -110,7 +115,7 @@ def slopes(
     lobes = {
         (one, train): array(np.maximum(here.lifts[train].lobe.placed.lift(array(one.angle)), 0.0))
         for one in asked
-        for train in _trains(here, one)
+        for train in trains_of(here, one)
     }
 
     def values(varied: Flat) -> dict[str, Array]:
@@ -118,13 +123,13 @@ def slopes(
         found = {}
         for one in asked:
             placed = []
-            for name in _trains(here, one):
+            for name in trains_of(here, one):
                 lift = valve_lift(engine.train(name), here.lifts[name].lobe)
                 assert isinstance(lift, ValveLift)
                 known = over_valve(varied, name, over, lift)
                 valve = Valve(over.heads[name], lift.at, None) if isinstance(known, dict) else known
-                placed.append(_Placed(valve, lift.at_lobe(lobes[one, name])))
-            found[one.key] = _mirrored(here, one, _clearance(one, placed))
+                placed.append(Placed(valve, one.lift_of(lift).at_lobe(lobes[one, name])))
+            found[one.key] = _mirrored(here, one, clearance_at(one, placed))
         return found
 
     return derivatives(mapping, groups, values, THREE)
@@ -137,12 +142,13 @@ def _mirrored(here: Situation, one: Asked, pairs: Array) -> Array:
     """
     if one.what != "wall" or np.isfinite(pairs).all():
         return pairs
-    middle = _clearance(one, [_Placed(here.valves[one.name], here.lifts[one.name].at(array(one.angle)))])
+    lift = one.lift_of(here.lifts[one.name]).at(array(one.angle))
+    middle = clearance_at(one, [Placed(here.valves[one.name], lift)])
     other = np.where(np.isfinite(pairs[::-1]), pairs[::-1], middle)
     return np.where(np.isfinite(pairs), pairs, 2 * middle - other)
 
 
-def _clearance(one: Asked, placed: Sequence[_Placed]) -> Array:
+def clearance_at(one: Asked, placed: Sequence[Placed]) -> Array:
     """Return one clearance at its crank angle, the valves lifted as they are there."""
     angle = array(one.angle)
     if one.what == "between":
@@ -153,12 +159,13 @@ def _clearance(one: Asked, placed: Sequence[_Placed]) -> Array:
     return {"drop": over.drop, "gap": over.gap, "wall": over.wall}[one.what](angle, lift)
 
 
-def _as_valve(placed: _Placed) -> Valve:
+def _as_valve(placed: Placed) -> Valve:
     assert isinstance(placed.over, (Valve, ByCoordinates))
     return Valve(placed.over.head, lambda _: placed.lift, None)
 
 
-def _trains(here: Situation, one: Asked) -> tuple[str, ...]:
+def trains_of(here: Situation, one: Asked) -> tuple[str, ...]:
+    """Return the valve gears that a clearance is of."""
     return tuple(here.trains) if one.what == "between" else (one.name,)
 
 
@@ -176,7 +183,7 @@ def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:
 
 def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
     """Return how much a clearance moves with the lift of each lobe at its angle, mm per mm."""
-    trains = _trains(here, one)
+    trains = trains_of(here, one)
     found = {}
     for moved in trains:
         placed = []
@@ -185,8 +192,8 @@ def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
             steady = lift.lobe.placed.lift(array(one.angle))
             lobe = steady + STEP * np.array([1.0, -1.0]) if name == moved else np.array([steady, steady])
             valve = Valve(here.over.heads[name], lift.at, None) if known is None else known
-            placed.append(_Placed(valve, lift.at_lobe(np.maximum(lobe, 0.0))))
-        up, down = _mirrored(here, one, _clearance(one, placed))
+            placed.append(Placed(valve, one.lift_of(lift).at_lobe(np.maximum(lobe, 0.0))))
+        up, down = _mirrored(here, one, clearance_at(one, placed))
         found[moved] = float(up - down) / (2 * STEP)
     return found
 
@@ -217,7 +224,7 @@ def _by_the_cam(
                 stated[root] = stated.get(root, 0.0) + sign * timing[path]
             elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
                 if root in doubts:
-                    stated[root] = stated.get(root, 0.0) + sign * _by_shape(
+                    stated[root] = stated.get(root, 0.0) + sign * by_shape(
                         mapping, train, angle, path, tables
                     )
                 else:
@@ -225,7 +232,7 @@ def _by_the_cam(
     return stated, bare
 
 
-def _by_shape(mapping: Flat, train: str, angle: float, path: str, tables: Tables) -> float:
+def by_shape(mapping: Flat, train: str, angle: float, path: str, tables: Tables) -> float:
     """Return how much an entry of a card or a law moves the lobe's lift at a crank angle."""
     ends = []
     for step in (STEP, -STEP):

@@ -13,7 +13,14 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.cam import Cam
-from tallstack.geometry.clearance import Judged, Situation, judged_on, nearest, situation
+from tallstack.geometry.clearance import (
+    Judged,
+    Situation,
+    ValveClearance,
+    judged_on,
+    nearest,
+    situation,
+)
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.metal import Metal
 from tallstack.geometry.valve_over_piston import OverValve
@@ -48,6 +55,7 @@ class Remedy(NamedTuple):
     mapping: Flat | None  # the engine then
     advance: float = 0.0  # rad, the cam then stands so much earlier than the job says
     scale: float = 1.0  # of the lobe's lift
+    pumped: float | None = None  # mm, the drop then with the lifter pumped up, where that is to be mended
 
 
 class Case(NamedTuple):
@@ -59,7 +67,7 @@ class Case(NamedTuple):
     name: str
     short: Judged
     steps: Steps
-    pumped: bool  # a pumped-up lifter brings contact
+    pumped: float | None  # mm, the drop wanted with the lifter pumped up, where that brings contact
 
     def over(self, mapping: Flat | None = None) -> OverValve | None:
         """Return the valve over its piston, as it is or with another mapping."""
@@ -76,16 +84,38 @@ class Case(NamedTuple):
         room = drops[0].value - self.short.target.least
         if room >= 0:  # the straight gap is never more: where the drop falls short nobody need ask for it
             room = judged_on(drops[0], over.least_gap(drops[0].angle))[1].value - self.short.target.least
-        if self.pumped:
-            up = over._replace(lift=over.lift._replace(pumped=True)).least_drop()
-            room = min(room, up[0].value - self.steps.length if up else -np.inf)
+        if self.pumped is not None:
+            up = pumped_drop(over)
+            room = min(room, -np.inf if up is None else up - self.pumped)
         return room
+
+    def then(self, remedy: Remedy) -> Remedy:
+        """Return a remedy with the drop it leaves with the lifter pumped up, where that is to be mended."""
+        if self.pumped is None or remedy.change is None or remedy.pumped is not None:
+            return remedy
+        over = self.over(remedy.mapping)
+        assert over is not None
+        lift = over.lift.advanced(remedy.advance)._replace(scale=remedy.scale)
+        return remedy._replace(pumped=pumped_drop(over._replace(lift=lift)))
 
     def gives(self, over: OverValve | None) -> float:
         """Return the clearance itself, the smaller of drop and straight gap [mm]."""
         assert over is not None
         drops, gap = nearest(over)
         return judged_on(drops[0], gap)[1].value
+
+
+def wanted_pumped(valve: ValveClearance, steps: Steps) -> float | None:
+    """Return the drop to ask for with the lifter pumped up, where that brings contact: clear by its own doubt."""
+    if valve.pumped is None or valve.pumped_doubt is None or valve.pumped.value > 0:
+        return None
+    return max(valve.pumped_doubt.expanded, steps.length)
+
+
+def pumped_drop(over: OverValve) -> float | None:
+    """Return the least drop with the lifter pumped up [mm]; None where it is not known."""
+    drops = over._replace(lift=over.lift._replace(pumped=True)).least_drop()
+    return drops[0].value if drops else None
 
 
 def solve(lacks: Callable[[float], float], guess: float, most: float, step: float) -> float | None:

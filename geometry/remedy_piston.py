@@ -6,6 +6,7 @@ deeper pocket     see `remedy_pocket`
 cam timing        both valves move together
 less lobe lift    at the timing as it is
 valve sunk        face and tip go into the head along the stem
+less preload      where they meet with the lifter pumped up alone
 """
 
 from __future__ import annotations
@@ -33,17 +34,17 @@ MOST_GASKET_MM = {"head gasket": 3.0, "base gasket": 6.0}
 
 
 def piston_remedies(
-    mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, steps: Steps, pumped: bool
+    mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, steps: Steps, pumped: float | None
 ) -> tuple[Remedy, ...]:
     """Return what would mend one valve's clearance to the piston, each alone.
 
     short  : the clearance that falls short, on drop or straight gap
-    pumped : a pumped-up lifter brings contact, and is to be mended too
+    pumped : mm, the drop wanted with the lifter pumped up, where that brings contact
     """
     case = Case(mapping, cam, here, name, short, steps, pumped)
     found = [_gasket(case, "head gasket"), _gasket(case, "base gasket"), cut_pocket(case)]
-    found += [_timing(case), _lobe_lift(case), _sink(case)]
-    return tuple(one for one in found if one is not None)
+    found += [_timing(case), _lobe_lift(case), _sink(case), _preload(case)]
+    return tuple(case.then(one) for one in found if one is not None)
 
 
 def _gasket(case: Case, kind: str) -> Remedy | None:
@@ -77,6 +78,25 @@ def _sink(case: Case) -> Remedy | None:
         return none("valve sink", entry, f"up to {MOST_SINK_MM:g} mm are not enough")
     there = changed(found)
     return Remedy("valve sink", entry, found, sunk + found, case.gives(case.over(there)), "", None, {}, there)
+
+
+def _preload(case: Case) -> Remedy | None:
+    """Return less preload, where a lifter meets nothing but when it is pumped up; the plunger then rises by less."""
+    entry = f"{case.name}.lifter.preload"
+    now = Reader(case.mapping, ("",)).find(entry)
+    if case.pumped is None or now is None or case.short.value < case.short.target.least:
+        return None
+
+    def changed(by: float) -> Flat:
+        return {**case.mapping, entry: float(now) + by}
+
+    found = solved(case, changed, -float(now))
+    if found is None or float(now) + found < 0:
+        return none("preload", entry, "none is little enough")
+    there = changed(found)
+    return Remedy(
+        "preload", entry, found, float(now) + found, case.gives(case.over(there)), "", None, {}, there
+    )
 
 
 def _timing(case: Case) -> Remedy:

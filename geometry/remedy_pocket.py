@@ -17,7 +17,7 @@ from tallstack.geometry.frames import Array, array, norm, point
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.metal import metal
 from tallstack.geometry.minima import minima
-from tallstack.geometry.remedy import CLOSE_MM, Case, Changed, Remedy, none, solved
+from tallstack.geometry.remedy import CLOSE_MM, Case, Changed, Remedy, none, pumped_drop, solved
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading
 from tallstack.geometry.valvehead import Head, drop
 
@@ -50,9 +50,9 @@ def _by_stem(case: Case, over: ByReading) -> Remedy:
     left = metal(case.mapping, case.here.cylinder, entry, None if depth is None else depth + more)
     if left.lacks:
         return none("pocket", entry, "", left)
-    return Remedy(
-        "pocket along the stem", entry, more, None, case.short.value + more * share, "", left, {}, None
-    )
+    gives, up = case.short.value + more * share, None if case.pumped is None else pumped_drop(over)
+    pumped = None if up is None else up + more
+    return Remedy("pocket along the stem", entry, more, None, gives, "", left, {}, None, pumped=pumped)
 
 
 def _into_heights(case: Case, over: ByCoordinates) -> Remedy:
@@ -64,10 +64,10 @@ def _into_heights(case: Case, over: ByCoordinates) -> Remedy:
     entry, stem = f"{case.name}.pocket.depth", over.head.stem
     assert over.below.crown.heights is not None
     closest = _closest_to_floor(over)
-    level = closest - case.short.target.least
-    if case.pumped:
-        pumped = over._replace(lift=over.lift._replace(pumped=True))
-        level = min(level, _closest_to_floor(pumped) - case.steps.length)
+    level, up = closest - case.short.target.least, None
+    if case.pumped is not None:
+        up = _closest_to_floor(over._replace(lift=over.lift._replace(pumped=True)))
+        level = min(level, up - case.pumped)
     across = _steps_up(2 * (float(over.head.radius) + _beside_head(case, over)), case.steps.length)
     cutter = over.head._replace(radius=array(across / 2))
     way = drop(over.below.crown, cutter)
@@ -83,8 +83,8 @@ def _into_heights(case: Case, over: ByCoordinates) -> Remedy:
     if left.lacks:
         return none("pocket", entry, "", left)
     also: Changed = {f"{case.name}.pocket.diameter": across}
-    gives = closest - touches + more
-    return Remedy("pocket along the stem", entry, more, depth, gives, "", left, also, None)
+    gives, pumped = (None if high is None else high - touches + more for high in (closest, up))
+    return Remedy("pocket along the stem", entry, more, depth, gives, "", left, also, None, pumped=pumped)
 
 
 def _already(ground: Heights, floor: Array, cutter: Head) -> float:

@@ -266,7 +266,9 @@ def test_a_cut_for_a_pumped_up_lifter_is_as_deep_as_that_asks(tabled: Path) -> N
     risen = over.head.stem[2] * over.descent(degrees)
     pumped = over.lift._replace(pumped=True)
     nearer = (risen - over.lift.at(degrees)).min() - (risen - pumped.at(degrees)).min()
-    assert 0.0 < way["gives_mm"] - nearer < 0.025  # clear by a step, and rounded up to one
+    clear = way["gives_mm"] - nearer - valve["drop_pumped_doubt_mm"]  # by its doubt, and rounded up to a step
+    assert -1e-6 < clear < 0.025
+    assert way["gives_pumped_mm"] == pytest.approx(way["gives_mm"] - nearer, abs=1e-3)
 
 
 def test_a_mirrored_cylinder_has_the_crown_mirrored(tmp_path: Path) -> None:

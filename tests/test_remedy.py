@@ -11,7 +11,7 @@ from tallstack.geometry.cam import Cam, Tables
 from tallstack.geometry.clearance import Clearances, Situation, clearances, judged_on, nearest, situation
 from tallstack.geometry.cycle import least_between
 from tallstack.geometry.mapping import Flat
-from tallstack.geometry.remedy import Remedy, Steps, solve
+from tallstack.geometry.remedy import Remedy, Steps, solve, wanted_pumped
 from tallstack.geometry.remedy_effects import effects
 from tallstack.geometry.remedy_piston import piston_remedies
 from tallstack.geometry.remedy_room import pair_remedies, wall_remedy
@@ -32,7 +32,7 @@ def answers(path: Path, *tried: str) -> tuple[JobFile, Clearances]:
 def remedies(job: JobFile, found: Clearances, name: str = NAME) -> dict[str, Remedy]:
     valve = next(one for one in found.valves if one.train == name)
     assert valve.piston is not None
-    pumped = valve.pumped is not None and valve.pumped.value <= 0
+    pumped = wanted_pumped(valve, STEPS)
     here = found.situations["one"]
     ways = piston_remedies(job.mapping, found.cam, here, name, valve.piston, STEPS, pumped)
     return {one.kind: one for one in ways}
@@ -124,13 +124,41 @@ def test_a_plain_crown_gets_a_pocket_of_its_own(tmp_path: Path) -> None:
 
 def test_a_pumped_up_lifter_is_mended_too(tmp_path: Path) -> None:
     job, found = answers(
-        by_coordinates(tmp_path), "one.intake.lifter.preload=2.9 mm", "targets.drop_intake=0.5 mm", *MEASURED
+        by_coordinates(tmp_path), "one.intake.lifter.preload=2.5 mm", "targets.drop_intake=0.5 mm", *MEASURED
     )
-    one = remedies(job, found)["head gasket"]
+    doubt = found.valves[0].pumped_doubt
+    assert doubt is not None
+    ways = remedies(job, found)
+    one = ways["head gasket"]
     assert one.mapping is not None
     over = situation(one.mapping, "one", found.cam).valves[NAME]
     pumped = over._replace(lift=over.lift._replace(pumped=True)).least_drop()[0].value
-    assert 0 < pumped < 0.05
+    assert doubt.expanded > 0.1
+    assert doubt.expanded <= pumped < doubt.expanded + 0.05
+    assert one.pumped == pytest.approx(pumped, abs=1e-9)
+    assert ways["preload"].change is not None
+    assert ways["preload"].change < 0
+    less = situation(ways["preload"].mapping or {}, "one", found.cam).valves[NAME]
+    up = less._replace(lift=less.lift._replace(pumped=True)).least_drop()[0].value
+    assert ways["preload"].pumped == pytest.approx(up, abs=1e-9)
+    for way in ways.values():
+        assert way.pumped is None or way.pumped >= doubt.expanded - 1e-6
+
+
+def test_a_pumped_up_drop_within_its_doubt_of_contact_is_tight(tmp_path: Path) -> None:
+    tried = ("targets.drop_intake=0.2 mm", *MEASURED)
+    near = None
+    for preload in np.arange(0.5, 3.5, 0.05):
+        _, found = answers(by_coordinates(tmp_path), f"one.intake.lifter.preload={preload:.2f} mm", *tried)
+        valve = found.valves[0]
+        assert valve.pumped is not None
+        assert valve.pumped_doubt is not None
+        assert valve.piston is not None
+        if 0 < valve.pumped.value < valve.pumped_doubt.expanded:
+            near = valve
+            assert valve.piston.spare > 0
+            assert valve.piston.verdict in (Verdict.TIGHT, Verdict.UNPROVED)
+    assert near is not None
 
 
 def test_what_a_remedy_does_elsewhere(short: tuple[JobFile, Clearances, dict[str, Remedy]]) -> None:

@@ -98,3 +98,12 @@ def test_lists_that_are_no_readings_of_one_thing(raw: list[object], told: str) -
     with pytest.raises(ValueFault) as fault:
         read_repeated(raw, Dimension.LENGTH, "in")
     assert told in str(fault.value)
+
+
+def test_a_slip_among_readings_of_one_length_is_looked_at_again(tmp_path: Path) -> None:
+    path = with_readings(tmp_path)
+    assert "LOOK AGAIN" not in tallstack("pushrods", path).out
+    path.write_text(path.read_text(encoding="utf-8").replace("5.566 in", "5.663 in"), encoding="utf-8")
+    said = " ".join(tallstack("pushrods", path).out.split())
+    assert "LOOK AGAIN" in said
+    assert "is one of [5.560 in, 5.663 in, 5.563 in] a slip?" in said

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -178,3 +179,23 @@ def test_a_clearance_that_the_change_leaves_short_counts_too(tmp_path: Path) -> 
     assert ended.status == 1
     met = ("--with", "targets.drop_exhaust=1.5")
     assert tallstack("swap", before, "--from", before, *met).status == 0
+
+
+@pytest.mark.parametrize("command", ["swap", "fits"])
+def test_jobs_in_different_units_are_looked_at_again(tmp_path: Path, command: str) -> None:
+    text = COORDINATES.read_text(encoding="utf-8")
+    wrong = tmp_path / "before.toml"
+    assert text.count('\ncylinder = "141.30 +/- 0.02"') == 1
+    wrong.write_text(text.replace('cylinder = "141.30 +/- 0.02"', 'cylinder = "60 mm"'), encoding="utf-8")
+    for before, unlike in ((wrong, True), (COORDINATES, False)):
+        document = tallstack(command, COORDINATES, "--from", before, "--json").json
+        told = [one for one in document["warnings"] if "in the job before" in one]
+        assert any("stack.cylinder" in one for one in told) is unlike
+
+
+def test_what_is_tried_says_whom_it_moves_besides() -> None:
+    out = " ".join(tallstack("pushrods", COORDINATES, "--with", "front.intake.rocker.ratio=1.65").out.split())
+    copies = re.search(r"ratio=1.65; (.*) with it, as `like` says", out)
+    assert copies is not None
+    assert "rear intake" in copies[1]
+    assert "with it" not in tallstack("pushrods", COORDINATES, "--with", "stack.cylinder=5.6 in").out

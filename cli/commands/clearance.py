@@ -143,7 +143,7 @@ def _mended(
         _short(one) for _, one in pairs
     ):
         return mended, walls
-    from tallstack.geometry.remedy import Steps
+    from tallstack.geometry.remedy import Steps, wanted_pumped
     from tallstack.geometry.remedy_effects import effects
     from tallstack.geometry.remedy_piston import piston_remedies
     from tallstack.geometry.remedy_room import pair_remedies, wall_remedy
@@ -153,7 +153,7 @@ def _mended(
         here = found.situations[valve.train.rpartition(".")[0]]
         name = valve.train
         if valve.piston is not None and _short(valve.piston):
-            pumped = valve.pumped is not None and valve.pumped.value <= 0
+            pumped = wanted_pumped(valve, steps)
             remedies = piston_remedies(job.mapping, found.cam, here, name, valve.piston, steps, pumped)
             mended[name] = tuple(
                 Mended(one, effects(job.mapping, found.cam, here, name, one)) for one in remedies
@@ -278,6 +278,7 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
         "minima": [{"drop_mm": at.value, "at_deg": math.degrees(at.angle)} for at in one.drop],
         "drop_pumped_mm": None if pumped is None else pumped.value,
         "drop_pumped_at_deg": None if pumped is None else math.degrees(pumped.angle),
+        "drop_pumped_doubt_mm": None if one.pumped_doubt is None else one.pumped_doubt.expanded,
         "gap_mm": None if gap is None else gap.value,
         "gap_at_deg": None if gap is None else math.degrees(gap.angle),
         "wall_mm": None if wall is None else wall.value,
@@ -303,7 +304,7 @@ def _judged_row(judged: Judged | None, prefix: str) -> dict[str, Any]:
         f"{prefix}target_is_set": None if judged is None else judged.target.is_set,
         f"{prefix}meets": None if judged is None else judged.meets,
         f"{prefix}verdict": None if judged is None else judged.verdict.value,
-        f"{prefix}spare_mm": None if judged is None else judged.value - judged.target.least,
+        f"{prefix}spare_mm": None if judged is None else judged.spare,
         f"{prefix}doubt_mm": None if budget is None else budget.expanded,
         f"{prefix}without_doubt": [] if budget is None else list(budget.undoubted),
     }

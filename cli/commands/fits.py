@@ -85,7 +85,6 @@ class Found(NamedTuple):
     moved: tuple[ports.Moved, ...]
     facing: tuple[ports.Facing, ...]
     ports_lack: tuple[Lacking, ...]
-    compared: bool  # with a build before
     crossing: Crossing
 
 
@@ -110,7 +109,7 @@ def answer(
         lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
         return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
     ended = _status(job, answers, found.crossing, strict)
-    text = _text(job, found)
+    text = _text(job, found, before)
     if plot is not None:
         if not found.crossing.drop_on:
             message = f"{plot}: nothing to draw; lowering a cylinder needs both spigots, pistons and connecting rods"
@@ -119,7 +118,7 @@ def answer(
 
         write(plot, written(job, _lowerings(job, found.crossing), found.crossing.room, ending(plot)), force)
         text += f"\n\n{plot}: the room while a cylinder is lowered, at every crank angle"
-    return Answer(text, _document(job, found), ended)
+    return Answer(text, _document(job, found, before), ended)
 
 
 def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, across.Mover, Spigot]]:
@@ -156,7 +155,6 @@ def _found(job: JobFile, before: JobFile | None) -> Found:
         tuple(moved),
         tuple(between),
         tuple(lacks),
-        before is not None,
         _crossing(job),
     )
 
@@ -336,18 +334,18 @@ def _pairs_lowered(crossing: Crossing) -> list[list[drop_on.DropOn]]:
     return list(pairs.values())
 
 
-def _text(job: JobFile, found: Found) -> str:
+def _text(job: JobFile, found: Found, before: JobFile | None) -> str:
     answers = (*found.cylinders, *found.trains)
-    lines = [*head_lines("FITS", job), *warning_lines(job), *part_lines(job, answers)]
+    lines = [*head_lines("FITS", job), *warning_lines(job, before), *part_lines(job, answers)]
     lines += crossing_lines(job, found.crossing)
-    lines += port_lines(job, found.moved, found.facing, found.ports_lack, found.compared)
+    lines += port_lines(job, found.moved, found.facing, found.ports_lack, before)
     lines += lacking_lines(answers)
     lines += not_asked_lines(job.mapping, answers, bool(found.crossing.drop_on))
     lines += assumed_lines(job.assumed, job.units)
     return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
 
 
-def _document(job: JobFile, found: Found) -> dict[str, Any]:
+def _document(job: JobFile, found: Found, before: JobFile | None) -> dict[str, Any]:
     swept = [
         one.found["displacement"].value
         for one in found.cylinders
@@ -364,5 +362,5 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "drop_on": drop_rows(found.crossing),
         "faces": face_rows(found.moved),
         "facing": facing_rows(found.facing),
-        **tail(job, job.assumed),
+        **tail(job, job.assumed, before),
     }

@@ -179,7 +179,7 @@ def _document(
         "pairs": _pair_rows(after, sides),
         "rest": _rest_rows(rest),
         "notes": notes,
-        **tail(after),
+        **tail(after, before=before),
     }
 
 
@@ -256,7 +256,7 @@ def _text(
     rest: list[Changed],
 ) -> str:
     lines = [*head_lines("SWAP", after), paragraph(f"in place of {before.path}: {before.title}", 2, 2)]
-    lines += [*warning_lines(after), *warning_lines(before), "", paragraph(FIRST)]
+    lines += [*warning_lines(after, before), "", paragraph(FIRST)]
     for one in found:
         lines += ["", *_block(one, after.units), *_clearance_lines(one.train, sides, after.units)]
     lines += _pair_lines(after, sides)

@@ -204,6 +204,8 @@ class Parts(Kind):
             one = isinstance(raw, list) and len(raw) == 1
             found = f"{len(raw)} value{'' if one else 's'}" if isinstance(raw, list) else described(raw)
             message = f"{found} where {wanted} belong; write for example {self.example}"
+            if self.may_be_one:
+                message += "; an angle that was read several times is written as the mean of its readings"
             raise ValueFault(message)
         reader = Quantity(self.words, self.dimension_of(len(raw)), below=self.below)
         read_values: list[Value | Blank] = []
@@ -370,7 +372,7 @@ def nearest_names(found: str, known: Iterable[str], least: float = NEAR) -> tupl
         (difflib.SequenceMatcher(None, typed, _plain(one)).ratio(), one) for one in known if len(typed) < 60
     ]
     best = max((ratio for ratio, _ in near), default=0.0)
-    return tuple(one for ratio, one in near if ratio >= max(least, best - 0.02))
+    return tuple(dict.fromkeys(one for ratio, one in near if ratio >= max(least, best - 0.02)))
 
 
 def _plain(name: str) -> str:

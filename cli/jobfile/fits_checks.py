@@ -42,13 +42,13 @@ OF_CYLINDER: tuple[Rule, ...] = (
         "stack.base_gasket_free",
         "stack.base_gasket",
         "a base gasket {large} thick before it is pressed cannot be {small} thick after",
-        "are the two exchanged?",
+        "are the two exchanged? Another gasket has another base_gasket_free",
     ),
     (
         "stack.head_gasket_free",
         "stack.head_gasket",
         "a head gasket {large} thick before it is pressed cannot be {small} thick after",
-        "are the two exchanged?",
+        "are the two exchanged? Another gasket has another head_gasket_free",
     ),
 )
 OF_SPRING: tuple[Rule, ...] = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 
@@ -14,6 +15,9 @@ from tallstack.geometry.mapping import Flat, Reader, names
 PARTS = ("base_gasket", "cylinder", "head_gasket")  # cuts are no sign of a slip
 MOST_LOST_MM = 1.0
 MOST_GROWN_MM = 15.0
+MOST_SCATTER_MM = 0.15  # standard deviation of readings of one length
+COMPARED = ("crank.stroke", "crank.conrod_length", "stack.bore", "stack.case_deck", "stack.cylinder")
+MOST_UNLIKE = 2.0
 
 
 def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
@@ -48,6 +52,8 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
 
 def _unusual(path: str, entry: Entry, value: float) -> Iterator[str]:
     kind = entry.kind
+    if isinstance(kind, Quantity) and kind.dimension is Dimension.LENGTH:
+        yield from _scattered(path, entry)
     if not isinstance(kind, (Quantity, Parts)) or kind.usual is None:
         return
     number = value / SHOWN_SCALE[kind.dimension]
@@ -71,6 +77,31 @@ def _unusual(path: str, entry: Entry, value: float) -> Iterator[str]:
                 yield f"{shown}; {number * factor:g} deg of the crank would be usual: {question}?"
                 return
     yield f"{shown}; most engines lie between {low:g} and {high:g}{unit}"
+
+
+def _scattered(path: str, entry: Entry) -> Iterator[str]:
+    """Yield that readings of one length lie further apart than readings do."""
+    if entry.doubt is None or not math.isfinite(entry.doubt.freedom):
+        return
+    scatter = entry.doubt.standard * math.sqrt(entry.doubt.freedom + 1.0)
+    if scatter > MOST_SCATTER_MM:
+        yield (
+            f"{path}: readings of one length scatter by {in_both_units(scatter)}, one standard deviation: is one of "
+            f"{entry.typed} a slip?"
+        )
+
+
+def unlike(after: Flat, before: Flat) -> Iterator[str]:
+    """Yield a sentence for every size in which two jobs of one engine differ too much to be one's successor."""
+    for path in COMPARED:
+        one, other = (Reader(flat, ("",)).find(path) for flat in (after, before))
+        if one is None or other is None or min(one, other) <= 0:
+            continue
+        if max(one, other) > MOST_UNLIKE * min(one, other):
+            yield (
+                f"{path} is {in_both_units(float(one))} here and {in_both_units(float(other))} in the job before: "
+                "are both in the units they say?"
+            )
 
 
 def in_mm(entry: Entry) -> bool:

@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 
 from tallstack.cli.jobfile.catalogue import ROWS, entries_of, kind_at, table_at, within
-from tallstack.cli.jobfile.contents import Entries, entries_for, override
+from tallstack.cli.jobfile.contents import Entries, Entry, entries_for, override
 from tallstack.cli.jobfile.faults import Fault, Loc
 from tallstack.cli.jobfile.fields import Kind, Parts, Quantity, nearest_names
 from tallstack.cli.jobfile.model import JOB
@@ -233,6 +233,16 @@ def _raw(typed: str) -> object:
         return tomllib.loads(f"value = {typed}", parse_float=Typed.of)["value"]
     except ValueError:
         return typed
+
+
+def copied_to(job: Mapping[str, Entry], entry: str) -> tuple[str, ...]:
+    """Return the valve gears that have an entry, or those inside it, by `like` from another one."""
+    found = (
+        ".".join(path.split(".")[:2])
+        for path, one in job.items()
+        if one.origin.startswith("like ") and f"{one.follows}.".startswith(f"{entry}.")
+    )
+    return tuple(dict.fromkeys(found))
 
 
 def all_varied(entries: Entries, variations: Sequence[str], reading: Reading) -> tuple[Entries, list[Fault]]:

@@ -114,7 +114,8 @@ def column(
     buckles = buckling_load(centres, outer, inner, modulus, strength)
     area = np.pi / 4 * (outer**2 - inner**2)
     shorter = worst * centres / (modulus * area)
-    found["buckling_load"] = Figure(buckles, "n", note=f"{material}, straight, pinned at both ends")
+    made = f"{material} that yields at {stuff.strength:g} N/mm2, from memory; straight, pinned at both ends"
+    found["buckling_load"] = Figure(buckles, "n", note=made)
     found["buckling_margin"] = Figure(
         buckles / worst, "", note="that load over the greatest, no blow counted"
     )
