@@ -271,6 +271,30 @@ def fits(
 
 
 @app.command()
+def risk(
+    file: JobPath,
+    with_: With = None,
+    draws: Annotated[int, typer.Option("--draws", metavar="N", help="How many builds to draw.")] = 10_000,
+    seed: Annotated[int, typer.Option("--seed", metavar="N", help="Of the draws; one seed, one answer.")] = 1,
+    cores: Annotated[int, typer.Option("--cores", metavar="N", help="Processes that draw.")] = 1,
+    as_json: AsJson = False,
+    strict: Strict = False,
+) -> None:
+    """Say how sure each answer is, how likely a target is missed, and which reading costs most.
+
+    Example: tallstack risk job.toml
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import risk as command
+        from tallstack.cli.jobfile.job import load
+
+        return command.answer(load(file, with_ or ()), draws, seed, cores, strict)
+
+    _finish(run, as_json)
+
+
+@app.command()
 def explain(
     file: JobPath,
     train: Annotated[

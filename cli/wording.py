@@ -25,6 +25,7 @@ VERDICTS = {
     Verdict.SHORT: "SHORT",
     Verdict.UNPROVED: "UNPROVED",
 }
+ESTIMATE = "ESTIMATE, NOT FOR ORDERING"  # heads a length that rests on coordinates alone
 CAUTION = (
     "Valve springs and pressurised lifters hurt people: take the load off before loosening a rocker, keep "
     "fingers clear, and turn the engine by hand with a wrench, twice and slowly, before anything else turns "

@@ -148,9 +148,9 @@ def _mirrored(here: Situation, one: Asked, pairs: Array) -> Array:
     return np.where(np.isfinite(pairs), pairs, 2 * middle - other)
 
 
-def clearance_at(one: Asked, placed: Sequence[Placed]) -> Array:
-    """Return one clearance at its crank angle, the valves lifted as they are there."""
-    angle = array(one.angle)
+def clearance_at(one: Asked, placed: Sequence[Placed], angles: Array | None = None) -> Array:
+    """Return one clearance at its crank angle, or at others, the valves lifted as they are there."""
+    angle = array(one.angle) if angles is None else angles
     if one.what == "between":
         first, second = (_as_valve(valve) for valve in placed)
         return between_at(first, second, angle)

@@ -39,6 +39,10 @@ P = TypeVar("P", bound="Posed")
 class Posed(Protocol):
     """Bodies at poses: arrays whose leading axes broadcast."""
 
+    @property
+    def shape(self) -> Shape:
+        """The shape of the leading axes."""
+
     def spread(self: Self) -> Self:
         """Return the same with one more leading axis, the last, of length one."""
 

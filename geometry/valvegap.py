@@ -12,10 +12,10 @@ from functools import partial
 
 import numpy as np
 from tallstack.geometry.crown import Cap, Crown
-from tallstack.geometry.crown_edges import Edge, floor_centre, without
+from tallstack.geometry.crown_edges import Edge, edges, floor_centre, without
 from tallstack.geometry.frames import Array, norm, point
 from tallstack.geometry.search import Curve, Flags, circle_of, least
-from tallstack.geometry.valvehead import Head, Outline, Pose, drop, outline, rim
+from tallstack.geometry.valvehead import SQUARE, Head, Outline, Pose, drop, outline, rim
 
 SURFACE_MM = 1e-7  # a point this near a surface lies on it
 
@@ -51,16 +51,18 @@ def gap(
 def clear(pose: Pose, refine: bool, edge: Outline, rivals: Array | None = None) -> Array:
     """Return the shortest way from the face to the crown's surfaces, whether or not it has met metal."""
     found = least(curves(pose.crown, edge), pose, pose.shape, refine, rivals)
-    return found if pose.crown.cap is None else np.minimum(found, _to_dome(pose))
+    return found if pose.crown.cap is None else np.minimum(found, to_dome(pose))
 
 
-def curves(crown: Crown, edge: Outline) -> list[Curve[Pose]]:
-    """Return the curves along which the gap is looked for."""
+def curves(crown: Crown, edge: Outline | None = None) -> list[Curve[Pose]]:
+    """Return the curves along which the gap is looked for; edge : the crown's outline, where it is known."""
     found = [Curve(_rim_to_plane)]
     if crown.cap is not None:
         found.append(Curve(_rim_to_dish))
     for index in range(len(crown.pockets)):
         found += [Curve(partial(_rim_to_floor, index)), Curve(partial(_floor_to_face, index))]
+    if edge is None:
+        return [*found, *(Curve(partial(_edge_to_face, one)) for one in edges(crown))]
     for one, seen in zip(edge.edge, edge.seen, strict=True):
         found.append(Curve(partial(_edge_to_face, one), partial(_to_face, seen)))
     return found
@@ -110,7 +112,43 @@ def _edge_to_face(edge: Edge, pose: Pose, turn: Array) -> Array:
     return _to_face(edge(pose.crown, turn), pose)
 
 
-def _to_dome(pose: Pose) -> Array:
+def to_floor(index: int, pose: Pose) -> Array:
+    """Return the way from the point of the rim that is closest to a pocket's floor straight to it, (...) [mm].
+
+    Infinite where its foot is not on that floor. No other point of the rim over that floor has less.
+    """
+    one, head = pose.crown.pockets[index], pose.head
+    cosine = np.vecdot(head.stem, one.axis)
+    aslant = cosine[..., None] * head.stem - one.axis
+    low = head.centre + (head.radius / np.maximum(norm(aslant), SQUARE))[..., None] * aslant
+    return _onto(low, floor_centre(one), one.axis, one.radius, without(pose.crown, index))
+
+
+def from_floor(index: int, pose: Pose) -> Array:
+    """Return the way from the point of a floor's rim that is closest to the face straight to it, (...) [mm].
+
+    Infinite where its foot is not on the face, or that point is cut away.
+    """
+    one, head = pose.crown.pockets[index], pose.head
+    cosine = np.vecdot(head.stem, one.axis)
+    aslant = head.stem - cosine[..., None] * one.axis
+    high = floor_centre(one) + (one.radius / np.maximum(norm(aslant), SQUARE))[..., None] * aslant
+    gone = without(pose.crown, index).cut_away(high)
+    return np.where(gone, np.inf, _onto(high, head.centre, head.stem, head.radius, None))
+
+
+def _onto(seen: Array, middle: Array, axis: Array, radius: Array, crown: Crown | None) -> Array:
+    """Return the way from points straight onto a disc; infinite where they are not over it or it is cut away there."""
+    offset = seen - middle
+    high = np.vecdot(offset, axis)
+    foot = seen - high[..., None] * axis
+    there = np.vecdot(offset, offset) - high * high <= radius * radius
+    if crown is not None:
+        there = there & ~crown.cut_away(foot)
+    return np.where(there, np.abs(high), np.inf)
+
+
+def to_dome(pose: Pose) -> Array:
     """Return the way from the face to the dome, where the dome's nearest point is metal."""
     cap = _cap(pose.crown)
     centre = point(0.0, 0.0, cap.centre)

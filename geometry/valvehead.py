@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.crown import Crown, Pocket, first_metal
-from tallstack.geometry.crown_edges import Edge, edges, floor_centre
+from tallstack.geometry.crown_edges import Edge, edges, floor_centre, without
 from tallstack.geometry.frames import Array, array, norm, point
 from tallstack.geometry.search import TURNS, Curve, Flags, Index, Shape, circle_of, least, picked
 
@@ -132,7 +132,7 @@ def drop(
     shape = pose.shape
     if not crown.pockets and crown.cap is None:
         return np.broadcast_to(_to_plane(head), shape).copy()
-    known, sure = _to_one_floor(pose)
+    known, sure = to_one_floor(pose)
     if sure.all():
         return known
     if sure.any() and rivals is None:
@@ -151,7 +151,12 @@ def wall(one: Pocket, head: Head, refine: bool = True, rivals: Array | None = No
     there are none. The leading axes broadcast; `rivals` as for `search.least`.
     """
     pose = Pose(Crown((one,), None), head)
-    return least([Curve(partial(_room, 0.0)), Curve(partial(_room, 1.0))], pose, pose.shape, refine, rivals)
+    return least(walls(), pose, pose.shape, refine, rivals)
+
+
+def walls() -> list[Curve[Pose]]:
+    """Return the curves along which the room to a wall is looked for: the rim at the face, and up the margin."""
+    return [Curve(partial(_room, up)) for up in (0.0, 1.0)]
 
 
 def _to_plane(head: Head) -> Array:
@@ -161,7 +166,7 @@ def _to_plane(head: Head) -> Array:
     return low
 
 
-def _to_one_floor(pose: Pose) -> tuple[Array, Flags]:
+def to_one_floor(pose: Pose) -> tuple[Array, Flags]:
     """Return the way to a pocket's floor, and where that is the drop.
 
     It is where the whole face stays within the pocket from above the crown down to the floor, and what
@@ -189,18 +194,65 @@ def _to_one_floor(pose: Pose) -> tuple[Array, Flags]:
     return way, sure
 
 
+def to_floor(index: int, pose: Pose) -> Array:
+    """Return the way to a pocket's floor from the point of the rim that is closest to it, in closed form (...) [mm].
+
+    Infinite where the line of that point does not come down through the pocket's mouth onto its floor. No other
+    point of the rim over that floor has less.
+    """
+    crown, head = pose
+    one = crown.pockets[index]
+    cosine = np.vecdot(head.stem, one.axis)
+    aslant = cosine[..., None] * head.stem - one.axis
+    sine = norm(aslant)
+    low = head.centre + (head.radius / np.maximum(sine, SQUARE))[..., None] * aslant
+    down = np.vecdot(low - floor_centre(one), one.axis) / cosine
+    there = cosine > 0
+    for at in (
+        low - down[..., None] * head.stem,
+        low - (low[..., 2] / head.stem[..., 2])[..., None] * head.stem,
+    ):
+        offset = at - one.centre
+        along = np.vecdot(offset, one.axis)
+        there = there & (np.vecdot(offset, offset) - along * along < one.radius * one.radius)
+    foot = low - down[..., None] * head.stem
+    there = there & (foot[..., 2] < 0) & ~without(crown, index).cut_away(foot)
+    return np.where(there, down, np.inf)
+
+
+def on_floor(index: int, pose: Pose, turn: Array) -> Array:
+    """Return the way from rim points to the plane of a pocket's floor, (...) [mm]."""
+    one = pose.crown.pockets[index]
+    seen = rim(pose.head, turn)
+    way: Array = np.vecdot(seen - floor_centre(one), one.axis) / np.vecdot(pose.head.stem, one.axis)
+    return way
+
+
 def _searched(
     pose: Pose, shape: Shape, refine: bool, edge: Outline | None, rivals: Array | None = None
 ) -> Array:
     """Return the drop by its search along rim and edges."""
-    curves = [Curve(_under_rim)]
     crown = pose.crown
-    if crown.cap is not None or len(crown.pockets) > 1:
-        known = edge or outline(crown)
-        for one, seen in zip(known.edge, known.seen, strict=True):
-            curves.append(Curve(partial(_way_to_edge, one), partial(_way_to, seen)))
-    found = least(curves, pose, shape, refine, rivals)
-    return found if crown.cap is None else np.minimum(found, _way_to_dome(pose))
+    known = edge or (outline(crown) if _edges_count(crown) else None)
+    found = least(curves(crown, known), pose, shape, refine, rivals)
+    return found if crown.cap is None else np.minimum(found, way_to_dome(pose))
+
+
+def curves(crown: Crown, edge: Outline | None = None) -> list[Curve[Pose]]:
+    """Return the curves along which the drop is looked for; edge : the crown's outline, where it is known."""
+    found = [Curve(_under_rim)]
+    if not _edges_count(crown):
+        return found
+    if edge is None:
+        return [*found, *(Curve(partial(_way_to_edge, one)) for one in edges(crown))]
+    for one, seen in zip(edge.edge, edge.seen, strict=True):
+        found.append(Curve(partial(_way_to_edge, one), partial(_way_to, seen)))
+    return found
+
+
+def _edges_count(crown: Crown) -> bool:
+    """Say whether metal under the face can be higher than that under the rim."""
+    return crown.cap is not None or len(crown.pockets) > 1
 
 
 def _under_rim(pose: Pose, turn: Array) -> Array:
@@ -220,7 +272,7 @@ def _way_to(seen: Array, pose: Pose) -> Array:
     return np.where(under, way, np.inf)
 
 
-def _way_to_dome(pose: Pose) -> Array:
+def way_to_dome(pose: Pose) -> Array:
     """Return the way to where a dome is square to the stem, if that is under the face and not cut away."""
     crown, head = pose
     assert crown.cap is not None

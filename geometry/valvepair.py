@@ -48,7 +48,7 @@ def between(first: Head, second: Head, refine: bool = True, rivals: Array | None
     rivals : as for `search.least`
     """
     pair = Pair(first, second)
-    return np.minimum(least(rims(), pair, pair.shape, refine, rivals), _between_sides(pair))
+    return np.minimum(least(rims(), pair, pair.shape, refine, rivals), between_sides(pair))
 
 
 def rims() -> list[Curve[Pair]]:
@@ -60,7 +60,7 @@ def _from_rim(side: int, up: float, pair: Pair, turn: Array) -> Array:
     return _to(pair[1 - side], rim(pair[side], turn, up))
 
 
-def _between_sides(pair: Pair) -> Array:
+def between_sides(pair: Pair) -> Array:
     """Return the distance between the two sides, where their nearest points lie between the rims."""
     one, other = pair
     apart = one.centre - other.centre

@@ -23,7 +23,7 @@ from tallstack.geometry.cycle import (
 from tallstack.geometry.frames import Array, array, from_lean, point
 from tallstack.geometry.search import square_to
 from tallstack.geometry.valvegap import gap
-from tallstack.geometry.valvehead import Head, Pose, _to_one_floor, drop, rim
+from tallstack.geometry.valvehead import Head, Pose, drop, rim, to_one_floor
 
 FINE_DEG = 0.01
 CLOSE_MM = 0.001
@@ -333,7 +333,7 @@ def test_a_head_that_stays_over_its_floor_meets_it_as_by_the_search(seed: int) -
     far = pocket(array([46.0, 0.0]), from_lean(0.1, 0.0), array(40.0), array(3.0))
     head = Head(point(3.0, -2.0, 1.0), from_lean(*lean), array(20.0), array(1.4))
     crown = Crown((cut, far), None)
-    way, sure = _to_one_floor(Pose(crown, head))
+    way, sure = to_one_floor(Pose(crown, head))
     assert sure
     turns = np.linspace(0.0, 2 * np.pi, 20001)
     searched = float(-first_metal(crown, rim(head, turns), head.stem).max())

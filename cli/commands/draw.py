@@ -5,14 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 
 from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
-from tallstack.cli.commands.pushrods import ESTIMATE
 from tallstack.cli.drawing import cylinder, sheet
 from tallstack.cli.drawing.lines import Drawing
 from tallstack.cli.drawing.subject import Entered, Subject, gear, heights
 from tallstack.cli.files import OutputRefusedError, ending, write
 from tallstack.cli.jobfile.fields import did_you_mean
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.wording import length, paragraph, train_name
+from tallstack.cli.wording import ESTIMATE, length, paragraph, train_name
 from tallstack.geometry.defaults import UNDER_CROWN
 from tallstack.geometry.ordering import Order, orders
 

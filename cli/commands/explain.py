@@ -8,10 +8,9 @@ from typing import Any
 import sympy as sp  # type: ignore[import-untyped]
 from sympy.printing.str import StrPrinter  # type: ignore[import-untyped]
 from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, tail
-from tallstack.cli.commands.pushrods import ESTIMATE
 from tallstack.cli.jobfile.fields import did_you_mean
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.wording import CAUTION, length, paragraph, train_name
+from tallstack.cli.wording import CAUTION, ESTIMATE, length, paragraph, train_name
 from tallstack.geometry.derive import Derivation, Step, derivation
 from tallstack.geometry.engine import COORDINATES, build
 from tallstack.geometry.errors import MissingEntryError, UnreachableError

@@ -103,7 +103,7 @@ def answer(
     if plot is not None:
         ending(plot)
         free(plot, force)
-    found = _found(job, before)
+    found = everything(job, before)
     answers = (*found.cylinders, *found.trains)
     if not found.moved and all(isinstance(one.found, Lacking) for one in answers):
         lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
@@ -135,16 +135,18 @@ def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, acro
     return rows
 
 
-def _found(job: JobFile, before: JobFile | None) -> Found:
-    mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
+def everything(job: JobFile, before: JobFile | None) -> Found:
+    """Return every fit of a job; before : the job to compare its ports with."""
+    mapping, doubts = job.mapping, job.doubts
+    quantities = {name: _of(job, name) for name in job.names["cylinders"]}
     cylinders = [
-        Answered(title, name, judged(mapping, part, name, _of(quantities, name), doubts))
+        Answered(title, name, judged(mapping, part, name, quantities[name], doubts))
         for title, part in OF_CYLINDER
         for name in job.names["cylinders"]
     ]
     trains = [
-        Answered(title, name, judged(mapping, part, name, _of(quantities, name.rpartition(".")[0]), doubts))
-        for title, part in _of_trains(job)
+        Answered(title, name, judged(mapping, part, name, quantities[name.rpartition(".")[0]], doubts))
+        for title, part in of_trains(job)
         for name in job.names["trains"]
     ]
     moved, lacks = ([], []) if before is None else ports.moved(before.mapping, mapping)
@@ -216,13 +218,13 @@ def _gaps_of(one: across.Across) -> Iterator[across_doubt.Gap]:
         )
 
 
-def _of(quantities: Mapping[str, Mapping[str, float]], cylinder: str) -> dict[str, Mapping[str, float]]:
-    """Return the quantities that can move a cylinder's fits."""
-    engine = ("stack.", "crank.", "piston.", "chamber.", "running.", "lobe.", "cam.", "materials.")
+def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
+    """Return the quantities that can move a cylinder's fits: all but those of other cylinders alone."""
+    others = tuple(f"{name}." for name in job.names["cylinders"] if name != cylinder)
     return {
         name: paths
-        for name, paths in quantities.items()
-        if any(path.startswith((f"{cylinder}.", *engine)) for path in paths)
+        for name, paths in job.quantities().items()
+        if not all(path.startswith(others) for path in paths)
     }
 
 
@@ -239,7 +241,7 @@ class Gear(NamedTuple):
 NOTHING = Gear(None, math.nan, math.nan, math.nan, math.nan)
 
 
-def _of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
+def of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
     """Return the parts of a valve gear, its lift taken as the job's own lobes give it."""
     gears = _gears(job)
 

@@ -23,7 +23,7 @@ from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.lobefile import lobe_readings
 from tallstack.cli.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
 from tallstack.cli.shelf_words import offer_row, set_row, shelf_lines
-from tallstack.cli.wording import CAUTION, VERDICTS, degrees, length, number, paragraph, train_name
+from tallstack.cli.wording import CAUTION, ESTIMATE, VERDICTS, degrees, length, number, paragraph, train_name
 from tallstack.geometry.adjusting import setting
 from tallstack.geometry.engine import COORDINATES, MEASURED
 from tallstack.geometry.lengths import CONVENTIONS
@@ -35,7 +35,6 @@ from tallstack.geometry.verdict import Verdict
 if TYPE_CHECKING:
     from tallstack.geometry.shelf import Chosen, Offer
 
-ESTIMATE = "ESTIMATE, NOT FOR ORDERING"
 BASIS = {MEASURED: "from the pushrod that was measured", COORDINATES: "from coordinates alone"}
 NEEDS = {
     SETTING: "it lacks what is wanted",

@@ -12,10 +12,11 @@ from __future__ import annotations
 
 import math
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.frames import Array
 
@@ -23,6 +24,8 @@ SHARE = 0.95
 BLOCK = 10_000  # draws of one look
 DIGITS = 2  # of the standard uncertainty that are to be steady
 MOST_BLOCKS = 100
+PARTS = 10  # of the draws of one run, which have to agree
+LEAST_PART = 100  # draws in one of them
 
 
 class Interval(NamedTuple):
@@ -50,18 +53,68 @@ class Chance(NamedTuple):
     error: float  # standard error; of none or all, what would still be likely to come out so
 
 
-def draws(doubts: Mapping[str, Doubt], count: int, seed: int) -> dict[str, Array]:
-    """Return by how much each quantity is off in every build, (count); mm, rad or what it counts in."""
-    return {name: _one(name, doubt, count, seed) for name, doubt in doubts.items() if doubt.half_width > 0}
+class Block(NamedTuple):
+    """Some builds that are drawn together."""
+
+    off: Mapping[str, Array]  # quantity → by how much it is off, (builds)
+    builds: int
+    seed: int
+    number: int  # which block of its run
+    among: NDArray[np.intp] | None = (
+        None  # places (builds) of these builds among those that were drawn with them
+    )
+    still: bool = False  # nothing is off: the engine as entered
+
+    def normal(self, name: str) -> Array:
+        """Return a quantity drawn from the standard normal distribution, (builds)."""
+        return self._of(lambda numbers, count: numbers.normal(0.0, 1.0, count), name)
+
+    def rectangular(self, name: str) -> Array:
+        """Return a quantity drawn evenly between -1 and 1, (builds)."""
+        return self._of(lambda numbers, count: numbers.uniform(-1.0, 1.0, count), name)
+
+    def _of(self, drawn: Callable[[np.random.Generator, int], Array], name: str) -> Array:
+        if self.still:
+            return np.zeros(self.builds)
+        numbers = stream(name, self.seed, self.number)
+        if self.among is None:
+            return drawn(numbers, self.builds)
+        return drawn(numbers, int(self.among[-1]) + 1)[self.among]
+
+    def some(self, index: NDArray[np.intp]) -> Block:
+        """Return some of the builds, by their places in ascending order."""
+        among = index if self.among is None else self.among[index]
+        off = {name: by[index] for name, by in self.off.items()}
+        return self._replace(off=off, builds=len(index), among=among)
 
 
-def _one(name: str, doubt: Doubt, count: int, seed: int) -> Array:
-    stream = np.random.default_rng([seed, zlib.crc32(name.encode())])
+def block_of(doubts: Mapping[str, Doubt], count: int, seed: int, number: int = 0) -> Block:
+    """Return a block of builds with every quantity of some doubt drawn."""
+    return Block(draws(doubts, count, seed, number), count, seed, number)
+
+
+def draws(doubts: Mapping[str, Doubt], count: int, seed: int, number: int = 0) -> dict[str, Array]:
+    """Return by how much each quantity is off in every build, (count); mm, rad or what it counts in.
+
+    number : of the block, each of which has draws of its own
+    """
+    return {
+        name: _one(name, doubt, count, seed, number) for name, doubt in doubts.items() if doubt.half_width > 0
+    }
+
+
+def stream(name: str, seed: int, number: int) -> np.random.Generator:
+    """Return the stream of random numbers of one quantity in one block."""
+    return np.random.default_rng([seed, number, zlib.crc32(name.encode())])
+
+
+def _one(name: str, doubt: Doubt, count: int, seed: int, number: int) -> Array:
+    numbers = stream(name, seed, number)
     if doubt.sigmas is None:
-        return stream.uniform(-doubt.half_width, doubt.half_width, count)
+        return numbers.uniform(-doubt.half_width, doubt.half_width, count)
     if math.isinf(doubt.freedom):
-        return stream.normal(0.0, doubt.standard, count)
-    return doubt.standard * stream.standard_t(doubt.freedom, count)
+        return numbers.normal(0.0, doubt.standard, count)
+    return doubt.standard * numbers.standard_t(doubt.freedom, count)
 
 
 def symmetric(ordered: Array, share: float = SHARE) -> Interval:
@@ -82,16 +135,33 @@ def shortest(ordered: Array, share: float = SHARE) -> Interval:
 
 
 def told(values: Array, share: float = SHARE) -> Drawn:
-    """Return what draws say of an answer, steady or not; values : (M)."""
+    """Return what draws say of an answer; values : (M), in the order in which they were drawn.
+
+    They are steady when their parts, PARTS of them, agree as `until_steady` asks of its blocks.
+    """
     ordered = np.sort(values)
+    standard = float(ordered.std(ddof=1))
+    size = len(values) // PARTS
+    rows = []
+    for part in np.split(values[: size * PARTS], PARTS) if size >= LEAST_PART else ():
+        low, high = symmetric(np.sort(part), share)
+        rows.append((float(part.mean()), float(part.std(ddof=1)), low, high))
     return Drawn(
         float(ordered.mean()),
-        float(ordered.std(ddof=1)),
+        standard,
         symmetric(ordered, share),
         shortest(ordered, share),
         len(ordered),
-        False,
+        _steady(rows, standard),
     )
+
+
+def _steady(rows: Sequence[tuple[float, ...]], standard: float) -> bool:
+    """Say whether twice the standard deviation of the means of blocks' results is within the tolerance."""
+    if len(rows) < 2:
+        return False
+    spread = np.std(np.array(rows), axis=0, ddof=1) / math.sqrt(len(rows))
+    return bool((2 * spread < tolerance(standard)).all())
 
 
 def until_steady(block: Callable[[int], Array], share: float = SHARE, most: int = MOST_BLOCKS) -> Drawn:
@@ -108,10 +178,7 @@ def until_steady(block: Callable[[int], Array], share: float = SHARE, most: int 
         values.append(block(len(rows)))
         one = told(values[-1], share)
         rows.append((one.mean, one.standard, *one.symmetric))
-        if len(rows) > 1:
-            spread = np.std(np.array(rows), axis=0, ddof=1) / math.sqrt(len(rows))
-            whole = float(np.std(np.concatenate(values), ddof=1))
-            steady = bool((2 * spread < tolerance(whole)).all())
+        steady = len(rows) > 1 and _steady(rows, float(np.std(np.concatenate(values), ddof=1)))
     return told(np.concatenate(values), share)._replace(steady=steady)
 
 

@@ -1,0 +1,218 @@
+"""`tallstack risk`: how sure every answer is, how likely it misses its target, and which reading costs most."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Generator, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from tallstack.cli.answer import (
+    INTERRUPTED,
+    MISSED,
+    OK,
+    UNUSABLE,
+    Answer,
+    assumed_lines,
+    head,
+    head_lines,
+    tail,
+    warning_lines,
+)
+from tallstack.cli.commands.fits import OF_CYLINDER, everything, of_trains
+from tallstack.cli.files import quoted
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobtables import with_tables
+from tallstack.cli.risk_words import Group, costs_row, group_lines, rest_lines, row
+from tallstack.cli.wording import CAUTION, paragraph
+from tallstack.geometry import risk
+from tallstack.geometry.clearance import Clearances, Judged, clearances
+from tallstack.geometry.clearance_doubt import Asked as Angle
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.ordering import orders
+from tallstack.geometry.risk_clearance import prepared
+from tallstack.geometry.verdict import Verdict
+
+if TYPE_CHECKING:
+    from tallstack.geometry.cam import Tables
+
+FEWEST, MOST = 100, 1_000_000
+MOST_SEED = 2**32 - 1
+MOST_CORES = 64
+SEARCHED = ("VALVE LEAVING THE CAM",)
+PATIENT_S = 1.0  # before progress is shown
+
+
+class Found(NamedTuple):
+    """Everything that is told of a job."""
+
+    groups: tuple[Group, ...]
+    costs: tuple[risk.Cost, ...]
+    wanted: int
+    drawn: int
+    seed: int
+
+
+def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = False) -> Answer:
+    """Return how sure every answer of a job is.
+
+    wanted : builds to draw;  seed : of the draws;  cores : processes that draw them
+    """
+    for name, value, least, most in (
+        ("--draws", wanted, FEWEST, MOST),
+        ("--seed", seed, 0, MOST_SEED),
+        ("--cores", cores, 1, MOST_CORES),
+    ):
+        if not least <= value <= most:
+            return Answer(f"{name} {value}: a whole number from {least} to {most}", {}, UNUSABLE)
+    job, tables = with_tables(job)
+    kinds = _asked(job, tables)
+    if not any(asked for _, asked in kinds):
+        return Answer(
+            f"{job.path}: nothing that can be worked out yet; `tallstack check {quoted(job.path)}` says more",
+            {},
+            UNUSABLE,
+        )
+    run = risk.Run(
+        job.mapping, job.quantities(), job.doubts, [one for _, asked in kinds for one in asked], wanted, seed
+    )
+    stopped = _drawn(run, cores)
+    answers = iter(run.answers())
+    groups = tuple(Group(title, tuple(next(answers) for _ in asked)) for title, asked in kinds)
+    every = [one for group in groups for one in group.answers]
+    found = Found(groups, tuple(risk.ranked(every, run.doubts)), wanted, run.drawn, seed)
+    ended = INTERRUPTED if stopped else _status(job, every, strict)
+    return Answer(_text(job, found), _document(job, found), ended)
+
+
+def _asked(job: JobFile, tables: Tables) -> list[tuple[str, list[risk.Asked]]]:
+    """Return every answer of the job and how it is drawn, kind by kind."""
+    mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
+    ordered = [one for one in orders(mapping, quantities, doubts) if one.required is not None]
+    clear = clearances(mapping, tables, quantities, doubts)
+    fitted = everything(job, None)
+    parts = dict((*OF_CYLINDER, *of_trains(job)))
+    figures = [
+        one
+        for subject in (*job.names["cylinders"], *job.names["trains"])
+        for each in (*fitted.cylinders, *fitted.trains)
+        if each.subject == subject and not isinstance(each.found, Lacking)
+        for one in risk.of_figures(parts[each.title], subject, each.found, each.title in SEARCHED)
+    ]
+    across = [
+        one
+        for (kind, moving, other), judged in fitted.crossing.sure.items()
+        for one in risk.of_figures(None, f"{moving}, {other}", {kind: judged})
+    ]
+    return [
+        ("PUSHRODS", risk.of_pushrods(ordered)),
+        ("CLEARANCES", list(_of_clearances(job, tables, clear))),
+        ("FITS", [*figures, *across]),
+    ]
+
+
+def _of_clearances(job: JobFile, tables: Tables, clear: Clearances) -> Iterator[risk.Asked]:
+    mapping, quantities = job.mapping, job.quantities()
+    told = [(one.train, judged) for one in clear.valves for judged in (one.piston, one.room)]
+    for name, judged in [*told, *((one.cylinder, one.judged) for one in clear.pairs)]:
+        if judged is None or judged.budget is None:
+            continue
+        here = clear.situations[name if name in clear.situations else name.rpartition(".")[0]]
+        least = None
+        if _can_be_drawn(judged, bool(here.over.crown_table)):
+            asked = Angle(name, judged.what, judged.angle)
+            least = prepared(mapping, here, asked, quantities, tables, judged.budget.expanded)
+        yield risk.of_clearance(name, judged, least)
+
+
+def _can_be_drawn(judged: Judged, by_heights: bool) -> bool:
+    """Say whether a clearance is drawn: not where heads stand in one another, nor over measured heights."""
+    if judged.what == "between":
+        return judged.value > 0
+    return not by_heights or judged.what == "wall"
+
+
+def _drawn(run: risk.Run, cores: int) -> bool:
+    """Draw every block of a run; say whether it was stopped before the last.
+
+    Raises:
+        KeyboardInterrupt: when it is stopped before the first is drawn.
+    """
+    try:
+        run.look()
+        with _blocks(run, cores) as rows:
+            started, shown = time.monotonic(), False
+            for (_, builds), values in zip(run.blocks(), rows, strict=True):
+                run.take(builds, values)
+                if sys.stderr.isatty() and time.monotonic() - started > PATIENT_S:
+                    shown = True
+                    sys.stderr.write(f"\r{run.drawn:,} of {run.wanted:,} builds")
+                    sys.stderr.flush()
+            if shown:
+                sys.stderr.write("\r\033[K")
+    except KeyboardInterrupt:
+        if run.drawn == 0:
+            raise
+        return True
+    return False
+
+
+@contextmanager
+def _blocks(run: risk.Run, cores: int) -> Generator[Iterator[list[Any]], None, None]:
+    """Yield the values of every block in turn, worked out here or by as many processes as are asked for."""
+    if cores == 1 or len(run.blocks()) == 1:
+        yield (run.block(*each) for each in run.blocks())
+        return
+    import multiprocessing
+
+    global _RUN  # noqa: PLW0603  what the processes that are forked find in place
+    _RUN = run.block
+    with multiprocessing.get_context("fork").Pool(cores, _deaf) as pool:
+        yield pool.imap(_one_block, run.blocks())
+
+
+_RUN: Callable[[int, int], list[Any]] | None = None
+
+
+def _deaf() -> None:
+    """Leave an interruption to the process that waits for this one."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _one_block(each: tuple[int, int]) -> list[Any]:
+    assert _RUN is not None
+    return _RUN(*each)
+
+
+def _status(job: JobFile, answers: list[risk.Answer], strict: bool) -> int:
+    if strict and job.warnings:
+        return MISSED
+    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
+    return MISSED if any(one.verdict in missed for one in answers) else OK
+
+
+def _text(job: JobFile, found: Found) -> str:
+    lines = head_lines("RISK", job)
+    stopped = "" if found.drawn == found.wanted else f", STOPPED before {found.wanted:,} were"
+    lines.append(paragraph(f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}", 2, 2))
+    lines += warning_lines(job)
+    for group in found.groups:
+        lines += group_lines(job, group, found.drawn)
+    lines += rest_lines(job, found.groups, found.costs, found.drawn)
+    lines += assumed_lines(job.assumed, job.units)
+    return "\n".join([*lines, "", paragraph(CAUTION)])
+
+
+def _document(job: JobFile, found: Found) -> dict[str, Any]:
+    return {
+        **head("risk", job),
+        "draws": found.drawn,
+        "draws_wanted": found.wanted,
+        "seed": found.seed,
+        "answers": [row(group.title, one) for group in found.groups for one in group.answers],
+        "costs": [costs_row(job, one) for one in found.costs],
+        **tail(job, job.assumed),
+    }

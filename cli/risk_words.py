@@ -1,0 +1,256 @@
+"""How sure the answers are, in words and for JSON: a line for each, then what the lines rest on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+from tallstack.cli.across_words import PART
+from tallstack.cli.fits_words import LABELS, SHOWN
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.wording import ESTIMATE, VERDICTS, entry_value, paragraph
+from tallstack.geometry.doubt.draws import Interval
+from tallstack.geometry.risk import Answer, Cost
+
+WHAT = {
+    "preload": "preload it will give",
+    "lash": "lash it will give",
+    "drop": "piston, along the stem",
+    "gap": "piston, straight gap",
+    "wall": "pocket wall",
+    "between": "valve to valve",
+    "piston": "piston to the spigot",
+    "conrod": f"{PART['conrod']} to the spigot",
+    "pistons": "piston to piston",
+    "lowered": "room while it is lowered",
+}
+SHOWN_COSTS = 8
+WORTH = 1e-4  # a chance that is not worth a line
+LABEL = 34  # columns of an answer's name
+APART = 0.1  # of a doubt, by which an interval's end lies elsewhere before it is worth a line
+OVER = 1.05  # times an interval of the draws, from which on a budget's is called wider
+
+
+class Group(NamedTuple):
+    """Answers of one kind."""
+
+    title: str
+    answers: tuple[Answer, ...]
+
+
+def group_lines(job: JobFile, group: Group, drawn: int) -> list[str]:
+    """Return a line for every answer of one kind."""
+    if not group.answers:
+        return []
+    lines = ["", f"{group.title:<{LABEL + 4}}{'value':>8}{'+/-':>7}{'95 % of builds':>17}{'misses':>8}"]
+    of = ""
+    for one in group.answers:
+        if one.of != of:
+            of = one.of
+            lines.append(f"  {of.replace('.', ' ')}{f': {ESTIMATE}' if one.is_estimate else ''}")
+        lines += _lines(job, one)
+    return lines
+
+
+def _lines(job: JobFile, one: Answer) -> list[str]:
+    name, size, places = _unit(job, one)
+    what = f"{_what(one)}{f', {name}' if name else ''}"
+    doubt = one.budget.expanded
+    places = _places(doubt, size, places)
+    sure = "" if one.budget.undoubted else f"{doubt / size:z.{places}f}"
+    between = ""
+    if one.drawn is not None:
+        low, high = (end / size for end in one.drawn.symmetric)
+        between = f"{low:z.{places}f} to {high:z.{places}f}"
+    misses = misses_of(one)
+    mark = ("*" if one.budget.undoubted else "") + ("b" if one.drawn is None else "")
+    numbers = f"{one.value / size:>z8.{places}f}{sure:>7}{between:>17}{misses:>8}{mark}".rstrip()
+    if len(what) > LABEL:
+        return [f"    {what}", f"{'':<{LABEL + 4}}{numbers}"]
+    return [f"    {what:<{LABEL}}{numbers}"]
+
+
+def _what(one: Answer) -> str:
+    if one.what.startswith("length "):
+        return f"length {one.what.removeprefix('length ').upper()}"
+    return WHAT.get(one.what) or LABELS.get(one.what, one.what)
+
+
+def _unit(job: JobFile, one: Answer) -> tuple[str, float, int]:
+    units = SHOWN[one.unit]
+    return units[-1] if job.units == "in" else units[0]
+
+
+def _places(doubt: float, size: float, places: int) -> int:
+    if doubt <= 0:
+        return places
+    return max(0, min(places, 1 - math.floor(math.log10(doubt / size))))
+
+
+def misses_of(one: Answer) -> str:
+    """Return the chance of missing a target as it is shown; empty where there is none."""
+    if one.missed is not None:
+        share, error = one.missed
+        if share in (0.0, 1.0):
+            return f"< {_percent(error)}" if share == 0.0 else f"> {100.0 * (1.0 - error):.4g} %"
+        return _percent(share)
+    return "" if one.by_budget is None else _percent(one.by_budget)
+
+
+def _percent(share: float) -> str:
+    percent = 100.0 * share
+    if percent < 0.0005:
+        return "0 %"
+    places = 0 if 10 <= percent < 99.5 else 1 if 1 <= percent < 10 else 2
+    return f"{percent:.{places}f} %"
+
+
+def rest_lines(job: JobFile, groups: Sequence[Group], costs: Sequence[Cost], drawn: int) -> list[str]:
+    """Return what the lines rest on: chances, doubts that are not stated, budgets that differ, and costs."""
+    every = [one for group in groups for one in group.answers]
+    lines = ["", "READ THEM SO", *(paragraph(text, 2, 2) for text in _key(every, drawn))]
+    told = [text for one in every if (text := _differs(job, one))]
+    wider = [f"{one.of} {_what(one)}" for one in every if _sharp(job, one)]
+    if wider:
+        told.append(
+            f"the budget is wider than need be where one reading, with sharp ends, is most: {', '.join(wider)}"
+        )
+    if told:
+        lines += ["", "THE BUDGET AND THE DRAWS DIFFER", *(paragraph(text, 2, 4) for text in told)]
+    return [*lines, *_cost_lines(job, costs)]
+
+
+def _key(every: Sequence[Answer], drawn: int) -> list[str]:
+    texts = [
+        "+/-: by the linear budget, about 95 %. Misses: the share of builds beyond a limit, those of the draws to about "
+        "their square root; a change of seed moves it by that."
+    ]
+    bare = [one for one in every if one.budget.undoubted]
+    if bare:
+        names = list(dict.fromkeys(entry for one in bare for entry in one.budget.undoubted))
+        more = f" and {len(names) - 4} more" if len(names) > 4 else ""
+        texts.append(
+            f"*: no +/- entered for {', '.join(names[:4])}{more}; the builds hold them fixed, so that a miss is likelier "
+            "than it says"
+        )
+    if any(one.drawn is None for one in every):
+        texts.append("b: not drawn; by the linear budget alone, as of a normal distribution")
+    fewer = {one.drawn.number for one in every if one.drawn is not None and one.drawn.number < drawn}
+    if fewer:
+        names = [
+            f"{one.of} {_what(one)}" for one in every if one.drawn is not None and one.drawn.number < drawn
+        ]
+        texts.append(
+            f"over {max(fewer):,} of the builds, each of them by the whole search: {', '.join(names)}"
+        )
+    rough = [
+        one for one in every if one.drawn is not None and not one.drawn.steady and one.missed is not None
+    ]
+    if rough:
+        texts.append(
+            f"not yet steady to two digits of their doubt: {len(rough)} of {len(every)}; --draws {drawn * 4} would "
+            "halve what is left of it"
+        )
+    broken = [one for one in every if one.impossible]
+    for one in broken:
+        texts.append(
+            f"{one.of} {_what(one)}: {one.impossible:,} of the builds cannot be put together; they count as missed"
+        )
+    return texts
+
+
+def _differs(job: JobFile, one: Answer) -> str:
+    """Return in words that a linear budget tells another interval than the draws; nothing where it does not."""
+    if not _far_apart(job, one) or one.drawn is None or _sharp(job, one):
+        return ""
+    name, size, places = _unit(job, one)
+    doubt, places = one.budget.expanded, places + 1
+    linear = _interval(Interval(one.value - doubt, one.value + doubt), size, places)
+    by_draws = _interval(one.drawn.symmetric, size, places)
+    text = f"{one.of} {_what(one)}: {linear} {name} by the budget, {by_draws} by the draws".rstrip()
+    return f"{text}; to first order nothing moves it where it stands" if doubt == 0.0 else text
+
+
+def _far_apart(job: JobFile, one: Answer) -> bool:
+    """Say whether the ends of both intervals are so far apart that it would show."""
+    if not one.differs or one.drawn is None:
+        return False
+    _, size, places = _unit(job, one)
+    doubt, drawn = one.budget.expanded, one.drawn.symmetric
+    apart = max(abs(one.value - doubt - drawn.low), abs(one.value + doubt - drawn.high))
+    return one.drawn.standard / size >= 0.5 * 10.0**-places and apart >= APART * doubt
+
+
+def _sharp(job: JobFile, one: Answer) -> bool:
+    """Say whether the budget's interval is the wider one because one entry with sharp ends is most of it."""
+    if not _far_apart(job, one) or one.drawn is None:
+        return False
+    share = next(iter(one.budget.shares.values()), 0.0)
+    return (
+        2 * one.budget.expanded > OVER * (one.drawn.symmetric.high - one.drawn.symmetric.low) and share > 0.5
+    )
+
+
+def _interval(ends: Interval, size: float, places: int) -> str:
+    return f"{ends.low / size:z.{places}f} to {ends.high / size:z.{places}f}"
+
+
+def _cost_lines(job: JobFile, costs: Sequence[Cost]) -> list[str]:
+    lines = ["", "WHAT EACH READING COSTS, were it known perfectly"]
+    worth = [one for one in costs if one.saves > WORTH][:SHOWN_COSTS]
+    if not worth:
+        lines.append("  no single reading changes a chance of missing by 0.01 %")
+        worth = list(costs[:3])
+    for one in worth:
+        saves = f"{_percent(one.saves)} of chance, summed over all" if one.saves > WORTH else "nothing"
+        lines.append(
+            paragraph(
+                f"{one.entry} ({_as_entered(job, one.entry)}): saves {saves}; {one.share:.0%} of the doubt of {one.most_of}",
+                2,
+                4,
+            )
+        )
+    return lines
+
+
+def _as_entered(job: JobFile, entry: str) -> str:
+    found = job.entries.get(entry)
+    return "assumed" if found is None else entry_value(found, job.units)
+
+
+def row(kind: str, one: Answer) -> dict[str, Any]:
+    """Return an answer for JSON, in its own unit."""
+    unit = f"_{one.unit}" if one.unit else ""
+    told = one.drawn
+    return {
+        "kind": kind.lower(),
+        "of": one.of,
+        "what": one.what,
+        f"value{unit}": one.value,
+        f"doubt{unit}": one.budget.expanded,
+        f"standard{unit}": one.budget.standard,
+        "degrees_of_freedom": None if math.isinf(one.budget.freedom) else one.budget.freedom,
+        "shares": dict(one.budget.shares),
+        "without_doubt": list(one.budget.undoubted),
+        f"least{unit}": one.least,
+        f"most{unit}": one.most,
+        "verdict": None if one.verdict is None else VERDICTS[one.verdict].lower(),
+        "chance_by_budget": one.by_budget,
+        "chance": None if one.missed is None else one.missed.share,
+        "chance_error": None if one.missed is None else one.missed.error,
+        "draws": None if told is None else told.number,
+        f"mean{unit}": None if told is None else told.mean,
+        f"drawn_standard{unit}": None if told is None else told.standard,
+        f"symmetric{unit}": None if told is None else list(told.symmetric),
+        f"shortest{unit}": None if told is None else list(told.shortest),
+        "steady": None if told is None else told.steady,
+        "budget_differs": one.differs,
+        "impossible": one.impossible,
+        "estimate": one.is_estimate,
+    }
+
+
+def costs_row(job: JobFile, one: Cost) -> dict[str, Any]:
+    """Return what a reading costs for JSON."""
+    return {"entry": one.entry, "saves": one.saves, "most_of": one.most_of, "share": one.share}

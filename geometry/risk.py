@@ -1,0 +1,354 @@
+"""How sure every answer is and how likely it misses its limits: by its linear budget, and by draws of the whole engine.
+
+All answers are drawn from the same builds, so that what they share stays shared. A pushrod is ordered once, by the
+numbers as they are; what the draws ask for in place of it is what its preload or lash will be off by.
+
+Source: `draws` and `budget`; the length of `pushrods.required`, clearances as in `risk_clearance`, the figures of
+`fits`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.clearance import Judged as Clearance
+from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.doubt.draws import Block, Chance, Drawn, block_of, chance, differs, told
+from tallstack.geometry.engine import build
+from tallstack.geometry.fits.judging import LEFT_BY, MEETS
+from tallstack.geometry.fits.judging import Judged as Figured
+from tallstack.geometry.fits.part import Lacking, Part
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat
+from tallstack.geometry.ordering import Order
+from tallstack.geometry.pushrods import required
+from tallstack.geometry.risk_clearance import Least, drawn, slow
+from tallstack.geometry.verdict import Verdict
+
+Quantities = Mapping[str, Mapping[str, float]]
+Values = Callable[[Flat, Block], Array]  # of the builds of a block, (builds) in the answer's unit
+
+BLOCK = 1000  # builds that are worked out together
+SLOW_SHARE = 0.1  # of a block, above which an answer is looked at in fewer builds
+FEWER = 10  # times fewer
+LEAST_BUILDS = 1000
+PROBES = 200  # builds that tell whether an answer is one of those
+FINE_UP_TO = 100_000  # builds whose values are kept to every digit
+ALONG = "along"  # stream of what only two views of a pushrod leave open
+
+
+class Answer(NamedTuple):
+    """One answer with its doubt and, where a target belongs to it, how likely that is missed."""
+
+    of: str  # cylinder or valve gear; two cylinders as "front, rear"
+    what: str
+    unit: str  # as in `fits.part.Figure`
+    value: float
+    budget: Budget
+    slopes: Mapping[str, float]  # entry → derivative
+    least: float | None
+    most: float | None
+    verdict: Verdict | None
+    drawn: Drawn | None = None  # None: it was not drawn
+    missed: Chance | None = None  # None: no target belongs to it, or it was not drawn
+    impossible: int = 0  # builds in which it cannot be
+    is_estimate: bool = False  # a pushrod's, from coordinates alone
+
+    @property
+    def differs(self) -> bool:
+        """Whether the linear budget tells another interval than the draws."""
+        return self.drawn is not None and differs(self.value, self.budget.expanded, self.drawn)
+
+    @property
+    def by_budget(self) -> float | None:
+        """The chance of missing a target as the linear budget tells it; None where no target belongs to it."""
+        return None if self.least is None and self.most is None else missing(self, self.budget.standard)
+
+
+class Asked(NamedTuple):
+    """One answer and how it is drawn."""
+
+    bare: Answer
+    values: Values | None  # None: it is told by its linear budget alone
+    is_slow: Callable[[Flat, Block], bool] | None = None  # whether a build takes the whole search
+
+
+def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
+    """Return the length of every pushrod, and the preload or lash that it will give once it is ordered."""
+    found = []
+    for order in orders:
+        if order.budget is None or order.required is None or order.impossible:
+            continue
+        name, lifter, length = order.train.name, order.train.lifter, order.required.lengths[order.convention]
+        longer = _Longer(order)
+        found.append(
+            Asked(
+                Answer(
+                    name,
+                    f"length {order.convention}",
+                    "mm",
+                    float(length),
+                    order.budget,
+                    order.slopes,
+                    None,
+                    None,
+                    None,
+                    is_estimate=order.is_estimate,
+                ),
+                longer.length,
+            )
+        )
+        wanted = lifter.preload if lifter.kind == "hydraulic" else lifter.lash
+        if wanted is None:
+            continue
+        least, most = (
+            (0.0, None)
+            if lifter.kind == "solid"
+            else (None, None)
+            if order.limits is None
+            else (order.limits.least, order.limits.most)
+        )
+        way = longer.way
+        bare = Answer(
+            name,
+            "lash" if lifter.kind == "solid" else "preload",
+            "mm",
+            float(wanted),
+            order.budget._replace(standard=abs(way) * order.budget.standard),
+            {entry: way * slope for entry, slope in order.slopes.items()},
+            least,
+            most,
+            order.verdict,
+            is_estimate=order.is_estimate,
+        )
+        found.append(Asked(bare, longer.setting))
+    return found
+
+
+class _Longer(NamedTuple):
+    """By how much the pushrod that a build asks for is longer than the one that was ordered."""
+
+    order: Order
+
+    @property
+    def way(self) -> float:
+        """What a longer one would have to be takes from the preload, or adds to the lash where it is measured."""
+        train = self.order.train
+        if train.lifter.kind != "solid":
+            return -1.0
+        at_valve = train.ratio is not None and train.lifter.lash_at == "valve"
+        return float(train.ratio) if at_valve and train.ratio is not None else 1.0
+
+    def length(self, flat: Flat, block: Block) -> Array:
+        needed, name = self.order.required, self.order.train.name
+        assert needed is not None
+        lengths = required(build(flat).train(name)).lengths[self.order.convention]
+        aside = float(needed.along_doubt)
+        off = block.rectangular(f"{name}.{ALONG}") * aside if aside > 0 else array(0.0)
+        return np.broadcast_to(lengths + off, (block.builds,))
+
+    def setting(self, flat: Flat, block: Block) -> Array:
+        lifter, needed = self.order.train.lifter, self.order.required
+        assert needed is not None
+        wanted = lifter.preload if lifter.kind == "hydraulic" else lifter.lash
+        assert wanted is not None
+        longer = self.length(flat, block) - needed.lengths[self.order.convention]
+        return np.asarray(wanted + self.way * longer)
+
+
+def of_clearance(name: str, one: Clearance, least: Least | None) -> Asked:
+    """Return one least clearance; least : as it is drawn, None for its linear budget alone."""
+    assert one.budget is not None
+    bare = Answer(
+        name, one.what, "mm", one.value, one.budget, one.slopes, one.target.least, None, one.verdict
+    )
+    if least is None:
+        return Asked(bare, None)
+    return Asked(
+        bare,
+        lambda flat, block: drawn(least, flat, block),
+        lambda flat, block: slow(least, flat, block, SLOW_SHARE),
+    )
+
+
+def of_figures(
+    part: Part | None, name: str, judged: Mapping[str, Figured], is_slow: bool = False
+) -> list[Asked]:
+    """Return a part's figures.
+
+    part    : None where they are told by their linear budgets alone
+    is_slow : the part is searched through the cycle, and looked at in fewer builds
+    """
+    found = []
+    together = None if part is None else _Figures(part, name)
+    for key, one in judged.items():
+        values = None if together is None else together.of(key)
+        found.append(Asked(_figured(name, key, one), values, (lambda *_: True) if is_slow else None))
+    return found
+
+
+class _Figures:
+    """The figures of one part, worked out once for each block."""
+
+    def __init__(self, part: Part, name: str) -> None:
+        self.part, self.name = part, name
+        self.flat: Flat | None = None
+        self.figures: dict[str, Array] = {}
+
+    def of(self, key: str) -> Values:
+        def values(flat: Flat, block: Block) -> Array:
+            if self.flat is not flat:
+                there = self.part(flat, self.name)
+                self.flat = flat
+                self.figures = (
+                    {} if isinstance(there, Lacking) else {k: one.value for k, one in there.items()}
+                )
+            return np.broadcast_to(self.figures.get(key, array(np.nan)), (block.builds,))
+
+        return values
+
+
+def _figured(of: str, key: str, one: Figured) -> Answer:
+    least, most = None, None
+    for limit in one.limits if key not in LEFT_BY else ():
+        if limit.name and limit.name == one.figure.most:
+            most = limit.value
+        else:
+            least = limit.value
+    if least is None and key in MEETS and key not in LEFT_BY:
+        least = 0.0
+    return Answer(of, key, one.figure.unit, one.value, one.budget, one.slopes, least, most, one.verdict)
+
+
+class Run:
+    """A run of draws, block by block; what it has at any time is an answer, of so many builds."""
+
+    def __init__(
+        self,
+        mapping: Flat,
+        quantities: Quantities,
+        doubts: Mapping[str, Doubt],
+        asked: Sequence[Asked],
+        wanted: int,
+        seed: int,
+    ) -> None:
+        self.mapping, self.quantities, self.asked, self.seed = mapping, quantities, asked, seed
+        self.doubts = {name: doubt for name, doubt in doubts.items() if name in quantities}
+        self.wanted = wanted
+        self.drawn = 0
+        self.values: list[list[Array]] = [[] for _ in asked]
+        self.most = [wanted for _ in asked]
+
+    def blocks(self) -> list[tuple[int, int]]:
+        """Return the number of every block and its builds."""
+        starts = range(0, self.wanted, BLOCK)
+        return [(number, min(BLOCK, self.wanted - start)) for number, start in enumerate(starts)]
+
+    def look(self) -> None:
+        """Find out which answers take the whole search in many builds, and are looked at in fewer."""
+        flat, block = self._drawn(0, min(PROBES, self.wanted))
+        for place, one in enumerate(self.asked):
+            if one.is_slow is not None and one.is_slow(flat, block):
+                self.most[place] = min(self.wanted, max(LEAST_BUILDS, self.wanted // FEWER))
+
+    def block(self, number: int, builds: int) -> list[Array | None]:
+        """Return the values of every answer in one block of builds; None where it is not drawn there."""
+        flat, block = self._drawn(number, builds)
+        kind = np.float32 if self.wanted > FINE_UP_TO else np.float64
+        return [
+            None if one.values is None or number * BLOCK >= most else one.values(flat, block).astype(kind)
+            for one, most in zip(self.asked, self.most, strict=True)
+        ]
+
+    def take(self, builds: int, rows: Sequence[Array | None]) -> None:
+        """Add the values of a block, the next one."""
+        for kept, row in zip(self.values, rows, strict=True):
+            if row is not None:
+                kept.append(row)
+        self.drawn += builds
+
+    def _drawn(self, number: int, builds: int) -> tuple[Flat, Block]:
+        block = block_of(self.doubts, builds, self.seed, number)
+        return varied(self.mapping, self.quantities, block), block
+
+    def answers(self) -> list[Answer]:
+        """Return every answer with what its draws say."""
+        return [
+            with_draws(one.bare, np.concatenate(values)) if values else one.bare
+            for one, values in zip(self.asked, self.values, strict=True)
+        ]
+
+
+def varied(mapping: Flat, quantities: Quantities, block: Block) -> Flat:
+    """Return the engine's mapping with an array, (builds), for every entry that is in doubt."""
+    arrays: dict[str, Array] = {}
+    for name, by in block.off.items():
+        for path, sign in quantities[name].items():
+            value = mapping.get(path)
+            if value is not None and not isinstance(value, (str, tuple)):
+                arrays[path] = arrays.get(path, array(value)) + sign * by
+    return {**mapping, **arrays}
+
+
+def with_draws(bare: Answer, values: Array) -> Answer:
+    """Return an answer with what its draws say; values : (builds), NaN where it cannot be, which misses any target."""
+    possible = values[~np.isnan(values)].astype(float)
+    impossible = len(values) - len(possible)
+    if len(possible) < 2:
+        return bare._replace(impossible=impossible)
+    found = bare._replace(drawn=told(possible), impossible=impossible)
+    if bare.least is None and bare.most is None:
+        return found
+    low = np.zeros(len(possible), dtype=bool) if bare.least is None else possible < bare.least
+    high = np.zeros(len(possible), dtype=bool) if bare.most is None else possible > bare.most
+    return found._replace(missed=chance(int((low | high).sum()) + impossible, len(values)))
+
+
+def missing(one: Answer, standard: float) -> float:
+    """Return the chance of missing a target with a standard uncertainty, as of a normal distribution."""
+    if standard <= 0.0:
+        below = one.least is not None and one.value < one.least
+        return float(below or (one.most is not None and one.value > one.most))
+    low = 0.0 if one.least is None else _below((one.least - one.value) / standard)
+    high = 0.0 if one.most is None else _below((one.value - one.most) / standard)
+    return low + high
+
+
+def _below(sigmas: float) -> float:
+    return 0.5 * math.erfc(-sigmas / math.sqrt(2.0))
+
+
+class Cost(NamedTuple):
+    """What the doubt of one reading costs."""
+
+    entry: str
+    saves: float  # of the chances of missing, summed over the answers, were it known perfectly
+    most_of: str  # the answer it does most for
+    share: float  # of that answer's variance
+
+
+def ranked(answers: Sequence[Answer], doubts: Mapping[str, Doubt]) -> list[Cost]:
+    """Return every reading by what it costs in chances of missing, the dearest first.
+
+    Source: the linear budgets; a reading taken again perfectly takes its own share of each variance with it.
+    """
+    found: dict[str, list[tuple[float, float, str]]] = {}
+    for one in answers:
+        now = one.by_budget
+        if now is None or one.budget.standard <= 0.0:
+            continue
+        for entry, slope in one.slopes.items():
+            if entry not in doubts:
+                continue
+            part = (slope * doubts[entry].standard) ** 2
+            left = math.sqrt(max(one.budget.standard**2 - part, 0.0))
+            share = part / one.budget.standard**2
+            found.setdefault(entry, []).append((now - missing(one, left), share, f"{one.of} {one.what}"))
+    rows = []
+    for entry, each in found.items():
+        most = max(each, key=lambda row: (row[0], row[1]))
+        rows.append(Cost(entry, math.fsum(row[0] for row in each), most[2], most[1]))
+    return sorted(rows, key=lambda row: (-row.saves, -row.share, row.entry))

@@ -1,0 +1,320 @@
+"""The least clearances of many builds of one engine at once.
+
+A build's least is looked for about the crank angle at which the engine as entered is closest, and where it depends on
+a place along a curve of head or crown, about the turns at which that engine has it (`nearby`). Builds that are not
+told so take the whole search at a few crank angles. What moves the cam shifts its lobes; what shapes them is taken
+as linear; the noise of a lobe's readings is drawn once for each lobe.
+
+Source: `clearance_doubt`, whose clearances at an angle these are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from tallstack.geometry import valvegap, valvehead, valvepair
+from tallstack.geometry.cam import Tables
+from tallstack.geometry.clearance import Situation
+from tallstack.geometry.clearance_doubt import Asked, Placed, Quantities, by_shape, clearance_at, trains_of
+from tallstack.geometry.crown import Crown
+from tallstack.geometry.cycle import Valve
+from tallstack.geometry.doubt.draws import Block
+from tallstack.geometry.engine import build
+from tallstack.geometry.frames import Array, point
+from tallstack.geometry.mapping import Flat
+from tallstack.geometry.nearby import (
+    ABOUT,
+    ANGLE,
+    CLOSER,
+    Seed,
+    Told,
+    along,
+    either,
+    followed,
+    lowest,
+    nothing,
+    seeds,
+    together,
+)
+from tallstack.geometry.over_piston import over_piston
+from tallstack.geometry.search import Curve, Flags
+from tallstack.geometry.valve_lift import ValveLift, valve_lift
+from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
+from tallstack.geometry.valvehead import Pose, to_one_floor
+from tallstack.geometry.valvepair import Pair
+
+TOUCH_MM = 1e-3  # a straight gap that is so little is told by the whole search
+SPREAD = 3.0  # times a clearance's doubt, within which another place may become the closest
+LEAST_SPREAD_MM = 0.1
+THREE: Array = ABOUT[1:4]
+SAME_MM = 1e-7  # a place on a floor
+LEVEL_MM = (
+    1e-2  # above a floor's least, within which a place is one of that floor where it is square to the stem
+)
+
+Poses = Pose | Pair
+
+
+class LobeOff(NamedTuple):
+    """What moves one lobe's lift about a crank angle."""
+
+    later: tuple[tuple[str, float], ...]  # quantity, crank rad for each rad
+    shaped: tuple[
+        tuple[str, Array], ...
+    ]  # quantity, polynomial about that angle of what it adds, mm for each
+    noise: float  # mm, standard uncertainty of the lift from the readings
+
+
+class Least(NamedTuple):
+    """One least clearance, ready to be drawn."""
+
+    asked: Asked
+    here: Situation
+    tables: Tables
+    lobes: dict[str, LobeOff]  # by valve gear
+    seeds: tuple[Seed[Any], ...] | None  # None: every build takes the whole search
+
+
+class Many(NamedTuple):
+    """The valves of one clearance in many builds."""
+
+    one: Least
+    over: tuple[OverValve | Valve, ...]
+    lifts: tuple[ValveLift, ...]
+    later: tuple[Array, ...]  # (N,) crank rad, by which each lobe stands later
+    added: tuple[tuple[tuple[Array, Array], ...], ...]  # to each lobe's lift: polynomial, factor (N,)
+    middle: Array  # (N,) crank rad, about which each build's least is looked for
+
+    def lift(self, angles: Array) -> list[Array]:
+        """Return each valve's lift at crank angles (S, N), (S, N) [mm]."""
+        found = []
+        for lift, later, added in zip(self.lifts, self.later, self.added, strict=True):
+            lobe = lift.lobe.placed.lift(angles - later)
+            for shape, factor in added:
+                lobe = lobe + np.polynomial.polynomial.polyval(angles - self.one.asked.angle, shape) * factor
+            found.append(lift.at_lobe(np.maximum(lobe, 0.0)))
+        return found
+
+    def clearance(self, angles: Array) -> Array:
+        """Return the clearance at crank angles (S, N) by the whole search, (S, N) [mm]."""
+        placed = [Placed(over, lift) for over, lift in zip(self.over, self.lift(angles), strict=True)]
+        return np.broadcast_to(clearance_at(self.one.asked, placed, angles), angles.shape)
+
+    def pose(self, angles: Array) -> Poses:
+        """Return heads and crown at crank angles (S, N)."""
+        heads = []
+        for over, lift in zip(self.over, self.lift(angles), strict=True):
+            assert isinstance(over, (Valve, ByCoordinates))
+            head = over.head
+            centre: Array = head.centre - lift[..., None] * head.stem
+            if isinstance(over, ByCoordinates) and self.one.asked.what != "between":
+                centre = centre + point(0.0, 0.0, over.descent(angles))
+            heads.append(head._replace(centre=centre))
+        if len(heads) == 2:
+            return Pair(heads[0], heads[1])
+        return Pose(self.crown, heads[0])
+
+    @property
+    def crown(self) -> Crown:
+        """The crown, or for a wall its pocket alone."""
+        over = self.over[0]
+        assert isinstance(over, ByCoordinates)
+        crown = over.below.crown
+        if self.one.asked.what != "wall":
+            return crown
+        assert over.own_pocket is not None
+        return Crown((crown.pockets[over.own_pocket],), None)
+
+
+def prepared(
+    mapping: Flat, here: Situation, asked: Asked, quantities: Quantities, tables: Tables, doubt: float
+) -> Least:
+    """Return a clearance ready to be drawn; doubt : mm, its expanded uncertainty."""
+    lobes = {name: _off(mapping, here, name, asked, quantities, tables) for name in trains_of(here, asked)}
+    bare = Least(asked, here, tables, lobes, None)
+    plain = many(bare, mapping, Block({}, 1, 0, 0, still=True))
+    if not _has_curves(plain):
+        return bare._replace(seeds=())
+    pose = plain.pose(asked.angle + ANGLE * ABOUT[:, None])
+    found = seeds(_curves(plain), pose, max(SPREAD * doubt, LEAST_SPREAD_MM), partial(_of_a_floor, plain))
+    return bare._replace(seeds=None if found is None else tuple(found))
+
+
+def _of_a_floor(plain: Many, pose: Any, turn: Array, value: Array) -> Flags:
+    """Say which places of a curve are over a pocket's floor at poses, where that has its closed form."""
+    what = plain.one.asked.what
+    known = np.zeros(value.shape, dtype=bool)
+    if what not in ("drop", "gap"):
+        return known
+    for index in range(len(plain.crown.pockets)):
+        if what == "drop":
+            there, closed = valvehead.on_floor(index, pose.spread(), turn), valvehead.to_floor(index, pose)
+            known |= (np.abs(there - value) < SAME_MM) & np.isfinite(closed)[..., None]
+        else:
+            least = np.minimum(valvegap.to_floor(index, pose), valvegap.from_floor(index, pose))
+            with np.errstate(invalid="ignore"):
+                known |= np.abs(value - least[..., None]) < LEVEL_MM
+    return known
+
+
+def drawn(one: Least, flat: Flat, block: Block) -> Array:
+    """Return a least clearance of every build of a block, (N,) [mm]; infinite where a wall has no room beside it.
+
+    flat : the engine's mapping with an array for every entry that is in doubt
+    """
+    here = many(one, flat, block)
+    told = near(here)
+    open_ = np.nonzero(~told.sure)[0]
+    if open_.size == 0:
+        return told.value
+    if open_.size == block.builds:
+        return whole(here)
+    value = told.value.copy()
+    value[open_] = whole(many(one, some_of(flat, open_, block.builds), block.some(open_)))
+    return value
+
+
+def some_of(flat: Flat, index: NDArray[np.intp], builds: int) -> Flat:
+    """Return the mapping of some of its builds."""
+    return {
+        path: entry[index] if isinstance(entry, np.ndarray) and entry.shape == (builds,) else entry
+        for path, entry in flat.items()
+    }
+
+
+def off_by(one: Least, flat: Flat, block: Block) -> float:
+    """Return by how much looking nearby differs from the whole search over builds, at most [mm]."""
+    here = many(one, flat, block)
+    told, slow = near(here), whole(here)
+    return float(np.abs(told.value - slow)[told.sure & np.isfinite(slow)].max(initial=0.0))
+
+
+def slow(one: Least, flat: Flat, block: Block, share: float) -> bool:
+    """Say whether more than a share of the builds of a block take the whole search."""
+    return float(near(many(one, flat, block)).sure.mean()) < 1.0 - share
+
+
+def many(one: Least, flat: Flat, block: Block) -> Many:
+    """Return the valves of a clearance in the builds of a block."""
+    engine, over = build(flat), over_piston(flat, one.here.cylinder, one.tables.crowns)
+    valves: list[OverValve | Valve] = []
+    lifts, later, added = [], [], []
+    for name, lobe in one.lobes.items():
+        lift = valve_lift(engine.train(name), one.here.lifts[name].lobe)
+        assert isinstance(lift, ValveLift)
+        lift = one.asked.lift_of(lift)
+        known = over_valve(flat, name, over, lift)
+        valves.append(Valve(over.heads[name], lift.at, None) if isinstance(known, dict) else known)
+        lifts.append(lift)
+        off = block.off
+        later.append(sum((off[root] * by for root, by in lobe.later if root in off), np.zeros(block.builds)))
+        terms = [(shape, off[root]) for root, shape in lobe.shaped if root in off]
+        if lobe.noise > 0:
+            noise = block.normal(f"lobe.{lift.lobe.name}.noise") * lobe.noise
+            terms.append((np.ones(1), noise))
+        added.append(tuple(terms))
+    middle = one.asked.angle + sum(later, np.zeros(block.builds)) / len(later)
+    return Many(one, tuple(valves), tuple(lifts), tuple(later), tuple(added), middle)
+
+
+def whole(here: Many) -> Array:
+    """Return the least of every build by the whole search at a few crank angles and a few closer, (N,) [mm]."""
+    first = lowest(here.clearance(here.middle + ANGLE * THREE[:, None]))
+    middle = here.middle + ANGLE * first.across
+    second = lowest(here.clearance(middle + CLOSER * ANGLE * THREE[:, None]))
+    return np.minimum(first.lowest, second.value)
+
+
+def near(here: Many) -> Told:
+    """Return the least of every build where it is told near the engine's own."""
+    if here.one.seeds is None:
+        return nothing(here.middle.shape)
+    what = here.one.asked.what
+    if not _has_curves(here):
+        return along(here.clearance, here.middle)._replace(sure=np.ones(here.middle.shape, dtype=bool))
+    floor = _over_a_floor(here) if what == "drop" else None
+    if floor is not None and floor.sure.all():
+        return floor
+    ways = [followed(seed, here.pose, here.middle) for seed in here.one.seeds]
+    ways += [along(partial(_at_pose, here, value), here.middle) for value in _closed(here)]
+    found = together(ways)
+    if what == "gap":  # past contact it is told otherwise
+        found = found._replace(sure=found.sure & (found.value > TOUCH_MM))
+    if floor is None:
+        return found
+    return either(floor, found)
+
+
+def _at_pose(here: Many, value: Callable[[Any], Array], angles: Array) -> Array:
+    return value(here.pose(angles))
+
+
+def _over_a_floor(here: Many) -> Told:
+    """Return the least drop where the head stays over one floor at every angle that is looked at."""
+    pose = here.pose(here.middle + ANGLE * ABOUT[:, None])
+    assert isinstance(pose, Pose)
+    way, sure = to_one_floor(pose)
+    least = lowest(way)
+    return least._replace(sure=least.sure & sure.all(axis=0))
+
+
+def _has_curves(here: Many) -> bool:
+    """Say whether a clearance depends on a place along a curve."""
+    if here.one.asked.what == "between":
+        return True
+    over = here.over[0]
+    if not isinstance(over, ByCoordinates):
+        return False
+    crown = over.below.crown
+    return here.one.asked.what == "wall" or bool(crown.pockets) or crown.cap is not None
+
+
+def _curves(here: Many) -> Sequence[Curve[Any]]:
+    what = here.one.asked.what
+    if what == "between":
+        return valvepair.rims()
+    if what == "wall":
+        return valvehead.walls()
+    return valvehead.curves(here.crown) if what == "drop" else valvegap.curves(here.crown)
+
+
+def _closed(here: Many) -> list[Callable[[Any], Array]]:
+    """Return what else the least may be, in closed form at each pose."""
+    what = here.one.asked.what
+    if what == "between":
+        return [valvepair.between_sides]
+    if what == "wall":
+        return []
+    cap = (
+        [valvehead.way_to_dome if what == "drop" else valvegap.to_dome] if here.crown.cap is not None else []
+    )
+    kinds = [valvehead.to_floor] if what == "drop" else [valvegap.to_floor, valvegap.from_floor]
+    floors = [partial(kind, index) for kind in kinds for index in range(len(here.crown.pockets))]
+    return [*cap, *floors]
+
+
+def _off(
+    mapping: Flat, here: Situation, train: str, asked: Asked, quantities: Quantities, tables: Tables
+) -> LobeOff:
+    """Return what moves a lobe's lift about a crank angle."""
+    lobe = here.lifts[train].lobe
+    prefix = f"lobe.{lobe.name}."
+    late = 1.0 if lobe.placed.port == "intake" else -1.0
+    later: dict[str, float] = {}
+    shaped: dict[str, Array] = {}
+    angles = asked.angle + ANGLE * ABOUT
+    for root, paths in quantities.items():
+        for path, sign in paths.items():
+            if path == "cam.advance":
+                later[root] = later.get(root, 0.0) - sign
+            elif path == f"{prefix}centreline":
+                later[root] = later.get(root, 0.0) + sign * late
+            elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
+                slopes = [sign * by_shape(mapping, train, float(one), path, tables) for one in angles]
+                fitted = np.polynomial.polynomial.polyfit(ANGLE * ABOUT, slopes, len(ABOUT) - 1)
+                shaped[root] = shaped.get(root, np.zeros(len(ABOUT))) + fitted
+    return LobeOff(tuple(later.items()), tuple(shaped.items()), lobe.lift_doubt(asked.angle))

@@ -1,0 +1,317 @@
+"""How sure every answer is: each build against second methods, chances against exact ones, and what a person sees."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from tallstack.cli.commands import risk as command
+from tallstack.cli.jobfile.job import JobFile, load
+from tallstack.cli.jobtables import with_tables
+from tallstack.cli.risk_words import Group, rest_lines
+from tallstack.geometry.clearance import clearances
+from tallstack.geometry.clearance_doubt import Asked
+from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.doubt.draws import block_of
+from tallstack.geometry.engine import build
+from tallstack.geometry.frames import Array
+from tallstack.geometry.pushrods import required
+from tallstack.geometry.risk import Answer, Run, varied, with_draws
+from tallstack.geometry.risk_clearance import drawn, many, near, prepared
+
+from .clearance_jobs import by_coordinates
+from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
+from .oracles import raw_loop
+
+DEMO = Path(__file__).parent.parent / "cli" / "demo" / "twin.toml"
+POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
+BETWEEN = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
+CAM = EXAMPLES / "cam_known_from_36_readings" / "job.toml"
+BUILDS = 40
+
+
+def one_build(flat: Mapping[str, Any], place: int, builds: int) -> dict[str, Any]:
+    """Return one engine of a batch."""
+    return {
+        path: float(value[place]) if isinstance(value, np.ndarray) and value.shape == (builds,) else value
+        for path, value in flat.items()
+    }
+
+
+def drawn_from(job: JobFile, builds: int, seed: int = 3) -> tuple[Any, Any]:
+    """Return the mapping of a block of builds of a job, and that block."""
+    quantities = job.quantities()
+    doubts = {name: doubt for name, doubt in job.doubts.items() if name in quantities}
+    block = block_of(doubts, builds, seed)
+    return varied(job.mapping, quantities, block), block
+
+
+@pytest.mark.parametrize("path", [DEMO, POCKETS, BETWEEN, CAM], ids=lambda path: path.parent.name)
+def test_the_least_clearance_of_every_build_is_that_of_its_own_engine(path: Path) -> None:
+    """The engine of each build worked out alone, through the whole cycle, with its own cam."""
+    job, tables = with_tables(load(path))
+    quantities = {name: paths for name, paths in job.quantities().items() if not name.startswith("lobe.")}
+    job_doubts = {name: doubt for name, doubt in job.doubts.items() if name in quantities}
+    found = clearances(job.mapping, tables, quantities, job_doubts)
+    block = block_of(job_doubts, BUILDS, 5)
+    flat = varied(job.mapping, quantities, block)
+    alone = [clearances(one_build(flat, place, BUILDS), tables, {}, {}) for place in range(12)]
+    count = 0
+    for at, valve in enumerate(found.valves):
+        here = found.situations[valve.train.rpartition(".")[0]]
+        for what in ("drop", "wall"):
+            least = valve.drop[0] if what == "drop" and valve.drop else valve.wall if what == "wall" else None
+            if least is None:
+                continue
+            asked = Asked(valve.train, what, least.angle)
+            ready = prepared(job.mapping, here, asked, quantities, tables, 0.2)
+            values = _without_noise(ready, flat, block)
+            for place, engine in enumerate(alone):
+                other = engine.valves[at]
+                exact = other.drop[0] if what == "drop" else other.wall
+                if exact is None:
+                    assert np.isinf(values[place])
+                    continue
+                assert values[place] == pytest.approx(exact.value, abs=1e-3)
+                count += 1
+    for at, pair in enumerate(found.pairs):
+        if pair.least is None or pair.judged is None:
+            continue
+        asked = Asked(pair.cylinder, "between", pair.least.angle)
+        ready = prepared(job.mapping, found.situations[pair.cylinder], asked, quantities, tables, 0.2)
+        values = _without_noise(ready, flat, block)
+        for place, engine in enumerate(alone):
+            exact = engine.pairs[at].least
+            assert exact is not None
+            assert values[place] == pytest.approx(exact.value, abs=1e-3)
+            count += 1
+    assert count >= 12
+
+
+def _without_noise(ready: Any, flat: Any, block: Any) -> Array:
+    lobes = {name: lobe._replace(noise=0.0) for name, lobe in ready.lobes.items()}
+    values: Array = drawn(ready._replace(lobes=lobes), flat, block)
+    return values
+
+
+@pytest.mark.parametrize("entry", ["lobe.intake.card.duration.degrees", "lobe.intake.centreline"])
+def test_a_lobe_that_is_off_moves_a_build_as_the_whole_cam_worked_out_anew(entry: str) -> None:
+    job, tables = with_tables(load(BETWEEN))
+    entry = entry if entry in job.entries else "lobe.intake.centreline"
+    quantities = {entry: {entry: 1.0}}
+    doubts = {entry: Doubt(math.radians(1.0))}
+    found = clearances(job.mapping, tables, quantities, doubts)
+    block = block_of(doubts, 10, 2)
+    flat = varied(job.mapping, quantities, block)
+    valve = found.valves[0]
+    ready = prepared(
+        job.mapping,
+        found.situations["left"],
+        Asked(valve.train, "drop", valve.drop[0].angle),
+        quantities,
+        tables,
+        0.3,
+    )
+    values = drawn(ready, flat, block)
+    moved = []
+    for place in range(10):
+        exact = clearances(one_build(flat, place, 10), tables, {}, {}).valves[0].drop[0].value
+        moved.append(abs(exact - valve.drop[0].value))
+        assert values[place] == pytest.approx(exact, abs=2e-3 + 0.02 * moved[-1])
+    assert max(moved) > 0.05
+
+
+def test_the_lengths_of_every_build_are_those_of_the_second_solver() -> None:
+    job = load(COORDINATES)
+    flat, _ = drawn_from(job, BUILDS)
+    for train in ("front.intake", "rear.exhaust"):
+        lengths = required(build(flat).train(train)).lengths["centres"]
+        for place in range(8):
+            mapping = one_build(flat, place, BUILDS)
+            exact = raw_loop.length(mapping, train)
+            assert lengths[place] == pytest.approx(exact, abs=1e-7)
+
+
+def squish_answer(document: dict[str, Any]) -> dict[str, Any]:
+    return next(one for one in document["answers"] if one["what"] == "squish")
+
+
+def test_the_chance_of_too_little_squish_is_that_of_a_sum_of_even_chances(tmp_path: Path) -> None:
+    """Squish is a sum of lengths: with three of them in doubt alike, the exact chance is Irwin and Hall's."""
+    path = tmp_path / "job.toml"
+    text = """format = 1
+units = "mm"
+[crank]
+stroke = 100
+conrod_length = 200
+[piston]
+compression_height = "40.00 +/- 0.10"
+[stack]
+bore = 90
+case_deck = 150
+base_gasket = 0.5
+cylinder = "139.5 +/- 0.10"
+head_gasket = "1.00 +/- 0.10"
+[targets]
+squish_least = LIMIT
+[[cylinder]]
+name = "one"
+"""
+    path.write_text(text.replace("LIMIT", '"0.90 mm"'), encoding="utf-8")
+    answer = squish_answer(tallstack("risk", path, "--draws", "40000", "--json").json)
+    assert answer["value_mm"] == pytest.approx(1.0)
+    at = 1.5 - 0.1 / 0.2  # of a sum of three even chances between 0 and 1
+    exact = sum((-1) ** k * math.comb(3, k) * max(at - k, 0.0) ** 3 for k in range(4)) / 6
+    assert answer["chance"] == pytest.approx(exact, abs=4 * answer["chance_error"])
+    assert answer["chance_error"] == pytest.approx(math.sqrt(exact * (1 - exact) / 40000), rel=0.05)
+    assert answer["standard_mm"] == pytest.approx(0.1, rel=1e-6)
+    assert answer["drawn_standard_mm"] == pytest.approx(0.1, rel=0.01)
+    low = next(x for x in np.linspace(0, 1.5, 30001) if x**3 / 6 > 0.025 or x > 1)  # quantile of the sum
+    assert answer["symmetric_mm"][0] == pytest.approx(1.0 + 0.2 * (low - 1.5), abs=0.003)
+    assert sum(answer["shares"].values()) == pytest.approx(1.0, abs=1e-5)
+
+
+def test_a_seed_gives_one_answer_by_any_number_of_processes() -> None:
+    first = tallstack("risk", DEMO, "--draws", "2500", "--json").json
+    assert first == tallstack("risk", DEMO, "--draws", "2500", "--cores", "2", "--json").json
+    other = tallstack("risk", DEMO, "--draws", "2500", "--seed", "7", "--json").json
+    assert other["seed"] == 7
+    assert [one["mean_mm"] for one in first["answers"] if "mean_mm" in one] != [
+        one["mean_mm"] for one in other["answers"] if "mean_mm" in one
+    ]
+
+
+def test_more_draws_hold_the_first_ones() -> None:
+    job = load(BENCH)
+    rows = []
+    for wanted in (1000, 3000):
+        run = Run(job.mapping, job.quantities(), job.doubts, [], wanted, 1)
+        rows.append(run._drawn(0, 1000)[1].off)  # noqa: SLF001
+    assert all(np.array_equal(rows[0][name], rows[1][name]) for name in rows[0])
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--draws", "1000000000"), "--draws 1000000000: a whole number from 100 to 1000000"),
+        (("--draws", "0"), "--draws 0: a whole number from 100 to 1000000"),
+        (("--seed", "-1"), "--seed -1: a whole number from 0 to"),
+        (("--cores", "0"), "--cores 0: a whole number from 1 to"),
+    ],
+)
+def test_what_is_asked_for_has_bounds(words: tuple[str, str], told: str) -> None:
+    ended = tallstack("risk", DEMO, *words)
+    assert ended.status == 2
+    assert told in ended.out + ended.err
+
+
+def test_an_interrupted_run_says_what_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = Run.block
+
+    def stopped(self: Run, number: int, builds: int) -> Any:
+        if number == 2:
+            raise KeyboardInterrupt
+        return whole(self, number, builds)
+
+    monkeypatch.setattr(Run, "block", stopped)
+    answer = command.answer(load(DEMO), 10_000, 1)
+    assert answer.status == 130
+    assert "2,000 builds drawn, STOPPED before 10,000 were" in answer.text
+    assert answer.document["draws"] == 2000
+    assert answer.document["draws_wanted"] == 10_000
+    assert all(one["draws"] == 2000 for one in answer.document["answers"] if one["draws"])
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*/job.toml")), ids=lambda path: path.parent.name)
+def test_every_line_fits_the_page_and_every_number_is_one(path: Path) -> None:
+    ended = tallstack("risk", path, "--draws", "300")
+    if ended.status == 2:
+        pytest.skip("nothing to work out in it alone")
+    assert all(len(line) <= 80 for line in ended.out.splitlines())
+    assert "nan" not in ended.out.lower()
+    assert "inf" not in ended.out.lower().replace("info", "")
+    document = tallstack("risk", path, "--draws", "300", "--json").json
+    assert document["command"] == "risk"
+    assert document["answers"]
+
+
+def bare(value: float, standard: float, least: float | None) -> Answer:
+    return Answer("one", "squish", "mm", value, Budget(standard, {}, ()), {}, least, None, None)
+
+
+def test_a_flat_point_is_told_where_the_budget_says_nothing() -> None:
+    """A square at its top: no slope, and still a doubt (JCGM 101:2008, 9.4)."""
+    rng = np.random.default_rng(1)
+    answer = with_draws(bare(1.0, 0.0, 0.9), 1.0 - rng.normal(0.0, 0.2, 20_000) ** 2)
+    assert answer.by_budget == 0.0
+    assert answer.missed is not None
+    exact = math.erfc(math.sqrt(0.1) / 0.2 / math.sqrt(2.0))
+    assert answer.missed.share == pytest.approx(exact, abs=4 * answer.missed.error)
+    said = " ".join(" ".join(rest_lines(load(DEMO), [Group("FITS", (answer,))], [], 20_000)).split())
+    assert "to first order nothing moves it where it stands" in said
+
+
+def test_builds_that_cannot_be_count_as_missed() -> None:
+    values = np.concatenate([np.full(150, np.nan), np.linspace(1.0, 2.0, 850)])
+    answer = with_draws(bare(1.5, 0.3, 0.5), values)
+    assert answer.impossible == 150
+    assert answer.missed is not None
+    assert answer.missed.share == pytest.approx(0.15)
+    said = " ".join(" ".join(rest_lines(load(DEMO), [Group("FITS", (answer,))], [], 1000)).split())
+    assert "150 of the builds cannot be put together; they count as missed" in said
+
+
+def test_what_a_reading_costs_is_what_knowing_it_perfectly_would_save() -> None:
+    document = tallstack("risk", CAM, "--draws", "1000", "--json").json
+    dearest = document["costs"][0]
+    assert dearest["entry"] == "lobe.intake.centreline"
+    known = tallstack(
+        "risk", CAM, "--draws", "1000", "--json", "--with", "lobe.intake.centreline=106 +/- 0.0001"
+    ).json
+    chances = [
+        sum(one["chance_by_budget"] for one in run["answers"] if one["chance_by_budget"] is not None)
+        for run in (document, known)
+    ]
+    assert chances[0] - chances[1] == pytest.approx(dearest["saves"], abs=2e-4)
+
+
+def test_looking_nearby_tells_most_builds() -> None:
+    """What is not told takes the whole search: dearer, and never wrong; here it would show as a slow command."""
+    job, tables = with_tables(load(BETWEEN))
+    found = clearances(job.mapping, tables, job.quantities(), job.doubts)
+    flat, block = drawn_from(job, 300)
+    pair = found.pairs[0]
+    assert pair.least is not None
+    asked = Asked("left", "between", pair.least.angle)
+    ready = prepared(job.mapping, found.situations["left"], asked, job.quantities(), tables, 0.2)
+    assert near(many(ready, flat, block)).sure.mean() > 0.9
+
+
+def test_the_budget_of_every_answer_has_every_entry_that_moves_it(tmp_path: Path) -> None:
+    """What a budget left out the draws would show: an entry of the whole engine, a reading that is copied."""
+    more = """[studs]
+stands = "225 +/- 0.3"
+head_seat = "66 +/- 0.2"
+washer = "2 +/- 0.1"
+diameter = "10 +/- 0.05"
+[running]
+speed = "5500 +/- 200 rpm"
+"""
+    path = by_coordinates(tmp_path, more=more)
+    document = tallstack("risk", path, "--draws", "4000", "--json").json
+    count = 0
+    for one in document["answers"]:
+        unit = next(
+            (key.removeprefix("drawn_standard") for key in one if key.startswith("drawn_standard")), ""
+        )
+        drawn_standard, linear = one[f"drawn_standard{unit}"], one[f"standard{unit}"]
+        if not drawn_standard or drawn_standard < 1e-4:
+            continue
+        assert linear == pytest.approx(drawn_standard, rel=0.2), one["what"]
+        count += 1
+    assert count >= 10
+    assert any(one["what"] == "thread_in_nut" for one in document["answers"])
