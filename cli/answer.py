@@ -11,6 +11,7 @@ from tallstack.cli.jobfile.variations import copied_to
 from tallstack.cli.wording import assumed_value, paragraph
 from tallstack.geometry.defaults import Assumed
 
+READINGS = "its [[reading]]s count: entries stand where they agree best, see `tallstack risk`"
 OK = 0
 MISSED = 1
 UNUSABLE = 2
@@ -64,6 +65,8 @@ def head_lines(command: str, job: JobFile) -> list[str]:
         copies = [name.replace(".", " ") for name in copied_to(job.entries, one.partition("=")[0].strip())]
         also = f"; {' and '.join(copies)} with it, as `like` says" if copies else ""
         lines.append(paragraph(f"TRIED, and not in the file: {one}{also}", 2, 4))
+    if job.tied is not None and command != "RISK":
+        lines.append(paragraph(READINGS, 2, 2))
     return lines
 
 

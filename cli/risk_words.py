@@ -11,7 +11,8 @@ from tallstack.cli.fits_words import LABELS, SHOWN
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.wording import ESTIMATE, VERDICTS, entry_value, paragraph
 from tallstack.geometry.doubt.draws import Interval
-from tallstack.geometry.risk import Answer, Cost
+from tallstack.geometry.risk import Answer
+from tallstack.geometry.what_next import Worth
 
 WHAT = {
     "preload": "preload it will give",
@@ -25,7 +26,7 @@ WHAT = {
     "pistons": "piston to piston",
     "lowered": "room while it is lowered",
 }
-SHOWN_COSTS = 8
+SHOWN_COSTS, SHOWN_NEXT = 8, 5
 WORTH = 1e-4  # a chance that is not worth a line
 LABEL = 34  # columns of an answer's name
 APART = 0.1  # of a doubt, by which an interval's end lies elsewhere before it is worth a line
@@ -106,7 +107,7 @@ def _percent(share: float) -> str:
     return f"{percent:.{places}f} %"
 
 
-def rest_lines(job: JobFile, groups: Sequence[Group], costs: Sequence[Cost], drawn: int) -> list[str]:
+def rest_lines(job: JobFile, groups: Sequence[Group], costs: Sequence[Worth], drawn: int) -> list[str]:
     """Return what the lines rest on: chances, doubts that are not stated, budgets that differ, and costs."""
     every = [one for group in groups for one in group.answers]
     lines = ["", "READ THEM SO", *(paragraph(text, 2, 2) for text in _key(every, drawn))]
@@ -196,21 +197,17 @@ def _interval(ends: Interval, size: float, places: int) -> str:
     return f"{ends.low / size:z.{places}f} to {ends.high / size:z.{places}f}"
 
 
-def _cost_lines(job: JobFile, costs: Sequence[Cost]) -> list[str]:
+def _cost_lines(job: JobFile, costs: Sequence[Worth]) -> list[str]:
     lines = ["", "WHAT EACH READING COSTS, were it known perfectly"]
     worth = [one for one in costs if one.saves > WORTH][:SHOWN_COSTS]
     if not worth:
-        lines.append("  no single reading changes a chance of missing by 0.01 %")
+        lines.append("  no single reading makes a wrong verdict less likely by 0.01 %")
         worth = list(costs[:3])
     for one in worth:
-        saves = f"{_percent(one.saves)} of chance, summed over all" if one.saves > WORTH else "nothing"
-        lines.append(
-            paragraph(
-                f"{one.entry} ({_as_entered(job, one.entry)}): saves {saves}; {one.share:.0%} of the doubt of {one.most_of}",
-                2,
-                4,
-            )
-        )
+        saves = f"{_percent(one.saves)} of the chance of a wrong verdict, all together"
+        saves = f"saves {saves if one.saves > WORTH else 'nothing'}"
+        text = f"{one.name} ({_as_entered(job, one.name)}): {saves}; {one.share:.0%} of the doubt of {one.most_of}"
+        lines.append(paragraph(text, 2, 4))
     return lines
 
 
@@ -251,6 +248,30 @@ def row(kind: str, one: Answer) -> dict[str, Any]:
     }
 
 
-def costs_row(job: JobFile, one: Cost) -> dict[str, Any]:
-    """Return what a reading costs for JSON."""
-    return {"entry": one.entry, "saves": one.saves, "most_of": one.most_of, "share": one.share}
+def next_lines(found: Sequence[Worth], done: bool) -> list[str]:
+    """Return which reading would tell most, or that no further one would."""
+    lines = ["", "WHAT TO MEASURE NEXT"]
+    worth = [one for one in found if one.saves > WORTH][:SHOWN_NEXT]
+    if done or not worth:
+        why = (
+            "every verdict here is as good as sure" if done else "no reading known here would make one surer"
+        )
+        return [*lines, paragraph(f"stop measuring: {why}, as far as what was entered goes", 2, 2)]
+    for place, one in enumerate(worth, start=1):
+        text = (
+            f"{place}. {one.name.replace('.', ' ') if ',' in one.name else one.name}, with {one.tool.name}: "
+        )
+        text += f"{_percent(one.saves)} less chance of a wrong verdict, most of it on {one.most_of}"
+        lines.append(paragraph(text, 2, 3))
+    return lines
+
+
+def worth_row(one: Worth) -> dict[str, Any]:
+    """Return what a reading costs or would be worth for JSON."""
+    return {
+        "reading": one.name,
+        "tool": one.tool.name,
+        "saves": one.saves,
+        "most_of": one.most_of,
+        "share": one.share,
+    }

@@ -92,7 +92,7 @@ def budgets(
             noise = float(np.hypot(noise, per_lift * lobe.lift_doubt(one.angle)))
             if per_lift == 0.0:
                 continue
-            stated, bare = _by_the_cam(mapping, here, train, one.angle, quantities, doubts, tables)
+            stated, bare = by_the_cam(mapping, here, train, one.angle, quantities, doubts, tables)
             unsaid += bare
             for entry, slope in stated.items():
                 moving[entry] = moving.get(entry, 0.0) + per_lift * slope
@@ -198,7 +198,7 @@ def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
     return found
 
 
-def _by_the_cam(
+def by_the_cam(
     mapping: Flat,
     here: Situation,
     train: str,

@@ -17,6 +17,7 @@ import numpy as np
 from tallstack.geometry.clearance import Judged as Clearance
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import Block, Chance, Drawn, block_of, chance, differs, told
+from tallstack.geometry.doubt.readings import Tied
 from tallstack.geometry.engine import build
 from tallstack.geometry.fits.judging import LEFT_BY, MEETS
 from tallstack.geometry.fits.judging import Judged as Figured
@@ -236,6 +237,7 @@ class Run:
         seed: int,
     ) -> None:
         self.mapping, self.quantities, self.asked, self.seed = mapping, quantities, asked, seed
+        self.tied: Tied | None = getattr(doubts, "tied", None)
         self.doubts = {name: doubt for name, doubt in doubts.items() if name in quantities}
         self.wanted = wanted
         self.drawn = 0
@@ -272,6 +274,8 @@ class Run:
 
     def _drawn(self, number: int, builds: int) -> tuple[Flat, Block]:
         block = block_of(self.doubts, builds, self.seed, number)
+        if self.tied is not None:
+            block = block._replace(off=self.tied.drawn(block.off))
         return varied(self.mapping, self.quantities, block), block
 
     def answers(self) -> list[Answer]:
@@ -317,38 +321,11 @@ def missing(one: Answer, standard: float) -> float:
     return low + high
 
 
+def wrong(one: Answer, standard: float) -> float:
+    """Return the chance that an answer is on the other side of its limits than it seems."""
+    chance_missed = missing(one, standard)
+    return chance_missed if missing(one, 0.0) == 0.0 else 1.0 - chance_missed
+
+
 def _below(sigmas: float) -> float:
     return 0.5 * math.erfc(-sigmas / math.sqrt(2.0))
-
-
-class Cost(NamedTuple):
-    """What the doubt of one reading costs."""
-
-    entry: str
-    saves: float  # of the chances of missing, summed over the answers, were it known perfectly
-    most_of: str  # the answer it does most for
-    share: float  # of that answer's variance
-
-
-def ranked(answers: Sequence[Answer], doubts: Mapping[str, Doubt]) -> list[Cost]:
-    """Return every reading by what it costs in chances of missing, the dearest first.
-
-    Source: the linear budgets; a reading taken again perfectly takes its own share of each variance with it.
-    """
-    found: dict[str, list[tuple[float, float, str]]] = {}
-    for one in answers:
-        now = one.by_budget
-        if now is None or one.budget.standard <= 0.0:
-            continue
-        for entry, slope in one.slopes.items():
-            if entry not in doubts:
-                continue
-            part = (slope * doubts[entry].standard) ** 2
-            left = math.sqrt(max(one.budget.standard**2 - part, 0.0))
-            share = part / one.budget.standard**2
-            found.setdefault(entry, []).append((now - missing(one, left), share, f"{one.of} {one.what}"))
-    rows = []
-    for entry, each in found.items():
-        most = max(each, key=lambda row: (row[0], row[1]))
-        rows.append(Cost(entry, math.fsum(row[0] for row in each), most[2], most[1]))
-    return sorted(rows, key=lambda row: (-row.saves, -row.share, row.entry))

@@ -21,6 +21,7 @@ from tallstack.geometry.assembly import comes_apart_at, obstacles
 from tallstack.geometry.cam import CamLobe, advanced, lifted
 from tallstack.geometry.engine import Train
 from tallstack.geometry.frames import Array, array, norm
+from tallstack.geometry.lobe import Placed
 from tallstack.geometry.pushrods import by_coordinates
 from tallstack.geometry.train import Closed, Drawn, Motion, closed, cup_at, motion, tip_sweep, turn_at_gap
 
@@ -117,6 +118,14 @@ def valve_lift(train: Train, lobe: CamLobe) -> ValveLift | tuple[str, ...]:
         linkage = Linkage(train.drawn, closed(train.drawn), length, _down(train))
     route = AT_VALVE if lobe.at_valve else RATIO if linkage is None else COORDINATES
     return ValveLift(train, lobe, route, linkage, _lacks_pumped(train, linkage))
+
+
+def kept_closed(train: Train) -> ValveLift:
+    """Return the lift of a valve that stays closed, whatever its cam: of a lobe without lift."""
+    from tallstack.geometry.lobe_law import law_lobe
+
+    flat = Placed(law_lobe("cycloidal", 0.0, float(np.pi)), train.port, 0.0, 0.0, 0.0)
+    return ValveLift(train, CamLobe("", "law", flat, (0.0, 0.0), True, None), AT_VALVE, None, ())
 
 
 def shape(gear: ValveLift) -> Shape:

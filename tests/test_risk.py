@@ -268,7 +268,7 @@ def test_builds_that_cannot_be_count_as_missed() -> None:
 def test_what_a_reading_costs_is_what_knowing_it_perfectly_would_save() -> None:
     document = tallstack("risk", CAM, "--draws", "1000", "--json").json
     dearest = document["costs"][0]
-    assert dearest["entry"] == "lobe.intake.centreline"
+    assert dearest["reading"] == "lobe.intake.centreline"
     known = tallstack(
         "risk", CAM, "--draws", "1000", "--json", "--with", "lobe.intake.centreline=106 +/- 0.0001"
     ).json

@@ -28,6 +28,7 @@ from tallstack.cli.answer import (
 from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
 from tallstack.cli.fits_words import Answered, lacking_lines, not_asked_lines, part_lines, row
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.ports_words import face_rows, facing_rows, port_lines
 from tallstack.cli.wording import CAUTION, paragraph
 from tallstack.geometry.cam import CamLobe
@@ -103,6 +104,7 @@ def answer(
     if plot is not None:
         ending(plot)
         free(plot, force)
+    job = with_readings(job)
     found = everything(job, before)
     answers = (*found.cylinders, *found.trains)
     if not found.moved and all(isinstance(one.found, Lacking) for one in answers):

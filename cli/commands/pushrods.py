@@ -20,6 +20,7 @@ from tallstack.cli.answer import (
 from tallstack.cli.files import quoted
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.lobefile import lobe_readings
 from tallstack.cli.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
 from tallstack.cli.shelf_words import offer_row, set_row, shelf_lines
@@ -56,6 +57,7 @@ class Found(NamedTuple):
 
 def answer(job: JobFile, strict: bool = False, shelf: Path | None = None) -> Answer:
     """Return the pushrods of a job, and what fits from a shelf where one is given."""
+    job = with_readings(job)
     found = orders(job.mapping, job.quantities(), job.doubts)
     ended = status(found, strict, bool(job.warnings))
     if ended == UNUSABLE:

@@ -20,19 +20,25 @@ from tallstack.cli.answer import (
     tail,
     warning_lines,
 )
+from tallstack.cli.check_words import check_lines, checks_row, kind_of
 from tallstack.cli.commands.fits import OF_CYLINDER, everything, of_trains
 from tallstack.cli.files import quoted
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobreadings import Laid, laid
 from tallstack.cli.jobtables import with_tables
-from tallstack.cli.risk_words import Group, costs_row, group_lines, rest_lines, row
+from tallstack.cli.risk_words import Group, group_lines, next_lines, rest_lines, row, worth_row
 from tallstack.cli.wording import CAUTION, paragraph
-from tallstack.geometry import risk
+from tallstack.geometry import risk, what_next
+from tallstack.geometry.bench_checks import possible
+from tallstack.geometry.bench_checks import rows as rows_of
 from tallstack.geometry.clearance import Clearances, Judged, clearances
 from tallstack.geometry.clearance_doubt import Asked as Angle
+from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.ordering import orders
 from tallstack.geometry.risk_clearance import prepared
 from tallstack.geometry.verdict import Verdict
+from tallstack.geometry.what_next import Worth
 
 if TYPE_CHECKING:
     from tallstack.geometry.cam import Tables
@@ -48,7 +54,10 @@ class Found(NamedTuple):
     """Everything that is told of a job."""
 
     groups: tuple[Group, ...]
-    costs: tuple[risk.Cost, ...]
+    laid: Laid
+    costs: tuple[Worth, ...]
+    next: tuple[Worth, ...]
+    done: bool  # no verdict is likely enough to be wrong to be worth another reading
     wanted: int
     drawn: int
     seed: int
@@ -67,6 +76,8 @@ def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = 
         if not least <= value <= most:
             return Answer(f"{name} {value}: a whole number from {least} to {most}", {}, UNUSABLE)
     job, tables = with_tables(job)
+    beside = laid(job, tables)
+    job = beside.job
     kinds = _asked(job, tables)
     if not any(asked for _, asked in kinds):
         return Answer(
@@ -81,9 +92,29 @@ def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = 
     answers = iter(run.answers())
     groups = tuple(Group(title, tuple(next(answers) for _ in asked)) for title, asked in kinds)
     every = [one for group in groups for one in group.answers]
-    found = Found(groups, tuple(risk.ranked(every, run.doubts)), wanted, run.drawn, seed)
+    found = Found(groups, beside, *_worth(job, tables, beside, every, run), wanted, run.drawn, seed)
     ended = INTERRUPTED if stopped else _status(job, every, strict)
     return Answer(_text(job, found), _document(job, found), ended)
+
+
+def _worth(
+    job: JobFile, tables: Tables, beside: Laid, answers: list[risk.Answer], run: risk.Run
+) -> tuple[tuple[Worth, ...], tuple[Worth, ...], bool]:
+    """Return what each reading's doubt costs, what further readings would be worth, and whether none is needed."""
+    tied = run.tied or untied(run.doubts)
+    costs = what_next.ranked(answers, what_next.perfectly(run.doubts), tied)
+    could, flat = possible(job.mapping, tables, beside.checks)
+    rows = rows_of(could, flat, tables, job.quantities(), run.doubts)
+    kinds = {one.name: one.kind for one in could}
+    called = {one.name: f"{one.kind}, {one.of.replace('.', ' ')}" for one in could}
+    candidates = [
+        one._replace(name=called[one.name]) for one in what_next.not_yet(rows, kinds)
+    ] + what_next.again(run.doubts, lambda name: kind_of(job, name))
+    return (
+        tuple(costs),
+        tuple(what_next.ranked(answers, candidates, tied)),
+        what_next.settled(answers),
+    )
 
 
 def _asked(job: JobFile, tables: Tables) -> list[tuple[str, list[risk.Asked]]]:
@@ -199,9 +230,11 @@ def _text(job: JobFile, found: Found) -> str:
     stopped = "" if found.drawn == found.wanted else f", STOPPED before {found.wanted:,} were"
     lines.append(paragraph(f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}", 2, 2))
     lines += warning_lines(job)
+    lines += check_lines(job, found.laid)
     for group in found.groups:
         lines += group_lines(job, group, found.drawn)
     lines += rest_lines(job, found.groups, found.costs, found.drawn)
+    lines += next_lines(found.next, found.done)
     lines += assumed_lines(job.assumed, job.units)
     return "\n".join([*lines, "", paragraph(CAUTION)])
 
@@ -213,6 +246,9 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "draws_wanted": found.wanted,
         "seed": found.seed,
         "answers": [row(group.title, one) for group in found.groups for one in group.answers],
-        "costs": [costs_row(job, one) for one in found.costs],
+        "checks": checks_row(found.laid),
+        "costs": [worth_row(one) for one in found.costs],
+        "next": [worth_row(one) for one in found.next],
+        "stop_measuring": found.done,
         **tail(job, job.assumed),
     }

@@ -11,6 +11,7 @@ from tallstack.cli.jobfile.tables import Either, Named, Part, Rows, Table
 
 TYING = ("name", "cylinder", "port", "like", "mirror")  # they tie rows together, and cannot be varied
 ROWS = ("cylinder", "train")
+OF_A_READING = ("of", "train", "cylinder", "other")  # what a [[reading]] is of, which cannot be varied either
 
 
 def entries_of(loc: Loc) -> tuple[str, ...]:
@@ -27,6 +28,8 @@ def table_at(loc: Loc) -> Table | None:
 def kind_at(loc: Loc) -> Kind | None:
     """Return the meaning of the entry at a place of the document, or None where there is none."""
     if len(loc) == 3 and loc[0] in ROWS and loc[-1] in TYING:
+        return None
+    if len(loc) == 3 and loc[0] == "reading" and loc[-1] in OF_A_READING:
         return None
     part = _part_at(loc)
     if isinstance(part, Either):

@@ -59,6 +59,10 @@ def of_names(reading: Reading) -> Iterator[Fault]:
         seen.add(gear.name)
     yield from _of_lobe_names(reading)
     yield from _of_instruments(reading)
+    if "reading" in reading.document:
+        from tallstack.cli.jobfile.reading_checks import of_readings
+
+        yield from of_readings(reading)
 
 
 def _of_instruments(reading: Reading) -> Iterator[Fault]:

@@ -32,6 +32,7 @@ TOP = (
     "materials",
     "studs",
     "instrument",
+    "reading",
 )
 
 CRANK = Table(

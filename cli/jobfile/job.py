@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.cli.jobfile import checks
@@ -19,9 +20,12 @@ from tallstack.cli.jobfile.variations import all_varied
 from tallstack.geometry.defaults import Assumed, as_taken, completed
 from tallstack.geometry.doubt.budget import Doubt
 
+NONE: Mapping[str, float] = MappingProxyType({})
+
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike
     from tallstack.cli.jobfile.slips import Slip
+    from tallstack.geometry.doubt.readings import Tied
 
 
 class JobFile(NamedTuple):
@@ -36,19 +40,30 @@ class JobFile(NamedTuple):
     assumed: tuple[Assumed, ...]
     warnings: tuple[str, ...]
     variations: tuple[str, ...]  # what --with tried in place of the file's own
+    moves: Mapping[str, float] = NONE  # entry → by how much readings move it
+    tied: Tied | None = None  # how readings tie the doubts together
 
     @property
     def mapping(self) -> dict[str, ArrayLike | str | tuple[str, ...]]:
-        """The flat mapping that the geometry builds an engine from, defaults included."""
+        """The flat mapping that the geometry builds an engine from, defaults included, as readings leave it."""
         written_down = {path: entry.value for path, entry in self.entries.items()}
         full, _ = completed({**self.names, **written_down})
+        for path, by in self.moves.items():
+            value = full.get(path)
+            if isinstance(value, float):
+                full[path] = value + by
         return full
 
+    def moved(self, moves: Mapping[str, float]) -> JobFile:
+        """Return the job with entries moved by so much."""
+        return self._replace(moves=moves)
+
     @property
-    def doubts(self) -> dict[str, Doubt]:
+    def doubts(self) -> Mapping[str, Doubt]:
         """Every stated doubt, by the entry it was stated for, and those of assumptions.
 
-        A length of exactly 0 says that something is not there (no cut, no hole, no gasket): it has none.
+        A length of exactly 0 says that something is not there (no cut, no hole, no gasket): it has none. Where
+        readings tie them together the mapping says how, see `geometry.doubt.readings`.
         """
         stated = {
             path: entry.doubt
@@ -58,7 +73,12 @@ class JobFile(NamedTuple):
         wide = {one.entry: Doubt(one.half_width) for one in self.assumed if one.half_width is not None}
         none = {path: Doubt(0.0) for path, entry in self.entries.items() if is_nothing(entry)}
         common = {f"instrument.{name}.zero": Doubt(zero) for name, zero in self.instruments.items()}
-        return {**none, **stated, **wide, **common}
+        every = {**none, **stated, **wide, **common}
+        if self.tied is None:
+            return every
+        from tallstack.geometry.doubt.readings import Doubts
+
+        return Doubts(every, self.tied)
 
     @property
     def instruments(self) -> dict[str, float]:

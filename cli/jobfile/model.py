@@ -4,6 +4,7 @@ Every entry is optional until an answer needs it, but for the names that tie the
 What entries mean together is decided in `checks`.
 """
 
+from tallstack.cli.jobfile.bench_tables import READING
 from tallstack.cli.jobfile.engine_tables import (
     CHAMBER,
     CRANK,
@@ -64,4 +65,5 @@ JOB = Table(
     materials=MATERIALS,
     studs=STUDS,
     instrument=Rows(INSTRUMENT),
+    reading=Rows(READING),
 )

@@ -10,7 +10,7 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 
-from tallstack.cli.jobfile.catalogue import ROWS, entries_of, kind_at, table_at, within
+from tallstack.cli.jobfile.catalogue import OF_A_READING, ROWS, entries_of, kind_at, table_at, within
 from tallstack.cli.jobfile.contents import Entries, Entry, entries_for, override
 from tallstack.cli.jobfile.faults import Fault, Loc
 from tallstack.cli.jobfile.fields import Kind, Parts, Quantity, nearest_names
@@ -58,6 +58,8 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
     problem = _number_wrong(path, loc, reading)
     if problem:
         return entries, problem
+    if loc and loc[0] == "reading" and loc[-1] in OF_A_READING:
+        return entries, "what a reading is of is not tried, only what was read; change it in the file"
     kind = kind_at(loc) if loc else None
     if isinstance(raw, str) and raw.startswith("{") and table_at(loc) is not None:
         name = next(iter(re.findall(r"\{\s*([\w.-]+)\s*=", raw)), entries_of(loc)[0])
@@ -210,7 +212,7 @@ def _place_of(path: str, reading: Reading) -> tuple[Loc, str]:
         if parts[0] == name and len(parts) > 1:
             return ("cylinder", index, *_steps(parts[1:])), f"{name}."
     known = parts[0] in JOB.parts and parts[0] not in ("train", "cylinder")
-    return (tuple(parts), "") if known and len(parts) > 1 else ((), "")
+    return (_steps(parts), "") if known and len(parts) > 1 else ((), "")
 
 
 def _steps(parts: Sequence[str]) -> Loc:

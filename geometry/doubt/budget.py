@@ -53,21 +53,28 @@ class Budget(NamedTuple):
 def budget(slopes: Mapping[str, float], doubts: Mapping[str, Doubt], moving: float) -> Budget:
     """Return the linear budget of an answer.
 
-    slopes : entry → derivative of the answer;  doubts : entry → its doubt, where stated
+    slopes : entry → derivative of the answer
+    doubts : entry → its doubt, where stated; where checks tie them together a share may be below nought
     moving : an entry with |slope| above this moves the answer
     """
     squares = {
         entry: (slope * doubts[entry].standard) ** 2 for entry, slope in slopes.items() if entry in doubts
     }
-    variance = math.fsum(squares.values())
+    tied = getattr(doubts, "tied", None)  # see `readings`
+    if tied is not None:
+        _, taken = tied.taken(slopes)
+        squares = {entry: square - taken.get(entry, 0.0) for entry, square in squares.items()}
+    variance = max(math.fsum(squares.values()), 0.0)
     ranked = sorted(squares.items(), key=lambda item: (-item[1], item[0]))
     return Budget(
         standard=math.sqrt(variance),
-        shares={entry: square / variance for entry, square in ranked if square > 0},
+        shares={entry: square / variance for entry, square in ranked if square != 0 and variance > 0},
         undoubted=tuple(
             entry for entry, slope in slopes.items() if entry not in doubts and abs(slope) > moving
         ),
-        freedom=effective((math.sqrt(square), doubts[entry].freedom) for entry, square in squares.items()),
+        freedom=effective(
+            (math.sqrt(max(square, 0.0)), doubts[entry].freedom) for entry, square in squares.items()
+        ),
     )
 
 

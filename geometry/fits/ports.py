@@ -75,7 +75,7 @@ def moved(before: Flat, after: Flat) -> tuple[list[Moved], list[Lacking]]:
             tilted = lean if lean > SAME_RAD else 0.0
             found.append(Moved(cylinder, face, now.centre - was.centre, now.normal, tilted))
         for name in _points(after, cylinder):
-            first, second = (_place(flat, cylinder, f"points.{name}") for flat in (before, after))
+            first, second = (place(flat, cylinder, f"points.{name}") for flat in (before, after))
             if not isinstance(first, Lacking) and not isinstance(second, Lacking):
                 found.append(Moved(cylinder, name, second - first, None, 0.0))
     return found, lacks
@@ -103,8 +103,8 @@ def _between(one: Moved, other: Moved, after: Flat) -> Facing:
     level = point(0.0, 0.0, 1.0)
     opened = 0.0
     first, second = (
-        _place(after, one.cylinder, f"{one.name}_face.centre"),
-        _place(after, other.cylinder, f"{one.name}_face.centre"),
+        place(after, one.cylinder, f"{one.name}_face.centre"),
+        place(after, other.cylinder, f"{one.name}_face.centre"),
     )
     if not isinstance(first, Lacking) and not isinstance(second, Lacking):
         apart = second - first
@@ -143,7 +143,7 @@ def _face(mapping: Flat, cylinder: str, face: str) -> _Face | Lacking:
     """Return a face's centre and normal in the engine frame."""
     reader = Reader(mapping, (f"{cylinder}.",))
     normal = reader.direction(f"{face}_face.normal")
-    centre = _place(mapping, cylinder, f"{face}_face.centre")
+    centre = place(mapping, cylinder, f"{face}_face.centre")
     lean = reader.number("lean")
     missing = (*(centre.entries if isinstance(centre, Lacking) else ()), *reader.missing)
     if missing or isinstance(centre, Lacking):
@@ -151,7 +151,7 @@ def _face(mapping: Flat, cylinder: str, face: str) -> _Face | Lacking:
     return _Face(centre, in_engine(normal, lean, array(0.0)))
 
 
-def _place(mapping: Flat, cylinder: str, entry: str) -> Array | Lacking:
+def place(mapping: Flat, cylinder: str, entry: str) -> Array | Lacking:
     """Return a point of a head in the engine frame."""
     full, _ = completed(mapping)
     reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))

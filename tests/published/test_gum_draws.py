@@ -124,3 +124,24 @@ def test_the_tolerance_is_half_of_the_last_digit() -> None:
     assert tolerance(0.035, 2) == pytest.approx(0.0005)
     assert tolerance(0.035, 1) == pytest.approx(0.005)
     assert tolerance(0.0) == 0.0
+
+
+def test_the_end_gauge_drawn_has_the_second_order_terms() -> None:
+    """JCGM 100:2008, H.1.7: products of small quantities, which a linear budget leaves out, make 32 nm 34."""
+    off = draws(
+        {
+            "lS": Doubt(25.0, 1.0),
+            "d": Doubt(9.681941953967707, 1.0),
+            "alpha": Doubt(2e-6),
+            "d alpha": Doubt(1e-6),
+            "theta": Doubt(math.hypot(0.2, 0.5 / math.sqrt(2.0)), 1.0),
+            "d theta": Doubt(0.05),
+        },
+        1_000_000,
+        1,
+    )
+    standard = 50000623.0 + off["lS"]
+    grown = off["d alpha"] * (-0.1 + off["theta"]) + (11.5e-6 + off["alpha"]) * off["d theta"]
+    length = standard + 215.0 + off["d"] - standard * grown
+    assert float(length.std()) == pytest.approx(33.80654542952218, abs=4 * 33.8 / math.sqrt(2e6))
+    assert float(length.mean()) == pytest.approx(50000838.0, abs=0.15)

@@ -1,0 +1,206 @@
+"""The checks made on the bench beside what the entries foretell, in words and for JSON."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.jobfile.values import Dimension
+from tallstack.cli.jobreadings import Laid, has_readings
+from tallstack.cli.wording import dimension_of, number, paragraph
+from tallstack.geometry.what_next import ANGLE, LENGTH, TIMING, VOLUME
+
+if TYPE_CHECKING:
+    from tallstack.geometry.bench_checks import Check
+    from tallstack.geometry.doubt.readings import Fused, Judged
+
+FEW = 0.05  # redundancy, up to which nothing else tells a reading
+CC = 1000.0
+
+
+def check_lines(job: JobFile, laid: Laid) -> list[str]:
+    """Return every check with what was foretold, and what they say of each other."""
+    if not laid.checks and not laid.lacks:
+        return []
+    heading = f"{'CHECKS MADE ON THE BENCH':<40}{'foretold less read':>19}{'before':>9}{'after':>8}"
+    lines = ["", heading if laid.checks else "CHECKS MADE ON THE BENCH"]
+    if laid.problem:
+        lines.append(paragraph(f"they cannot be used: {laid.problem}", 2, 2))
+    if laid.fused is not None:
+        for check, one in zip(laid.checks, laid.fused.checks, strict=True):
+            lines.append(_line(job, check, one))
+        lines += [paragraph(text, 2, 2) for text in _said(job, laid, laid.fused)]
+    for name, entries in laid.lacks.items():
+        needs = ", ".join(meant(entry, "") for entry in entries) or "the entries that it is foretold from"
+        lines.append(paragraph(f"{_called(job, name)}: not used; it needs {needs}", 2, 4))
+    return lines
+
+
+def _line(job: JobFile, check: Check, one: Judged) -> str:
+    if check.kind == "chamber":
+        off = f"{one.excess / CC:+.2f} cc"
+    else:
+        off = f"{'-' if one.excess < 0 else '+'}{number(abs(one.excess), job.units)} {job.units}"
+    sigmas = ("", "") if one.fixed else (f"{one.before:+.1f}", f"{one.after:+.1f}")
+    return f"  {_called(job, check.name):<38}{off:>19}{sigmas[0]:>9}{sigmas[1]:>8}".rstrip()
+
+
+def _called(job: JobFile, name: str) -> str:
+    """Return a check's name in words."""
+    if not name.startswith("reading."):
+        train, _, what = name.rpartition(".")
+        return f"{what.replace('_', ' ')}, {train.replace('.', ' ')}"
+    index = int(name.split(".")[1])
+    kind = job.entries.get(f"{name}.of")
+    of = job.entries.get(f"{name}.train") or job.entries.get(f"{name}.cylinder")
+    where = "" if of is None else f", {str(of.value).replace('.', ' ')}"
+    return f"{index + 1}. {'reading' if kind is None else kind.value}{where}"
+
+
+def _said(job: JobFile, laid: Laid, fused: Fused) -> list[str]:
+    texts = [
+        "before and after: in standard uncertainties, before the entries moved and against all the others after it"
+    ]
+    fixed = [_called(job, one.name) for one in fused.checks if one.fixed]
+    if fixed:
+        texts.append(f"compared alone, since nothing that moves it has a +/-: {', '.join(fixed)}")
+    if fused.tied is not None and not has_readings(job):
+        texts.append(
+            "told for comparison: what was measured decides by itself what it is of, and no entry moves"
+        )
+    lone, weak = _unchecked(job, fused)
+    if lone:
+        texts.append(f"cannot be checked by the others, nothing else tells what was read: {', '.join(lone)}")
+    if weak:
+        texts.append(
+            f"cannot be fully checked by the others; an error of less than this would not show: {', '.join(weak)}"
+        )
+    if any(
+        check.kind == "pushrod" and f"{check.of}.measured_pushrod" not in _measured(job)
+        for check in laid.checks
+    ):
+        texts.append("a pushrod that was measured orders one once it stands under [train.measured_pushrod]")
+    if fused.worst is None:
+        if fused.freedom > 0:
+            texts.append("the readings agree with the entries and with each other, as far as their +/- go")
+        return texts
+    return [*texts, *_disagreement(job, fused)]
+
+
+def _measured(job: JobFile) -> set[str]:
+    return {
+        path[: path.index(".measured_pushrod") + 17] for path in job.entries if ".measured_pushrod" in path
+    }
+
+
+def _unchecked(job: JobFile, fused: Fused) -> tuple[list[str], list[str]]:
+    """Return the readings that no other tells, and those that others tell in part with the error that would hide."""
+    from tallstack.geometry.doubt.readings import CHECKED
+
+    lone, weak = [], []
+    for one in fused.checks:
+        if one.fixed or one.redundancy >= CHECKED:
+            continue
+        doubt = job.doubts.get(one.own)
+        if one.redundancy < FEW or doubt is None:
+            lone.append(_called(job, one.name))
+        else:
+            hidden = HIDES * doubt.standard / math.sqrt(one.redundancy)
+            shown = (
+                f"{hidden / CC:.2g} cc"
+                if one.own.endswith("volume")
+                else f"{number(hidden, job.units)} {job.units}"
+            )
+            weak.append(f"{_called(job, one.name)} {shown}")
+    return lone, weak
+
+
+HIDES = 4.1  # standard uncertainties, an error that is found four times out of five at one false alarm in a thousand
+
+
+def _disagreement(job: JobFile, fused: Fused) -> list[str]:
+    worst, entry = fused.worst, fused.entry
+    assert worst is not None
+    texts = [
+        f"THEY DISAGREE: so much would come about by chance {_chance(fused.chance)} of the time. "
+        f"{_called(job, worst.name)} stands out most, by {abs(worst.after):.1f} standard uncertainties"
+    ]
+    if fused.without is not None:
+        well = "the others agree" if fused.without > AGREE else "the others still disagree"
+        texts.append(f"without it {well} ({_chance(fused.without)}): take that reading again first")
+    if entry is not None and abs(entry.sigmas) >= abs(worst.after) - NEAR:
+        by = _moved(job, entry.name, entry.shift)
+        texts.append(
+            f"or {entry.name} is off: they move it by {by}, {abs(entry.sigmas):.1f} standard uncertainties"
+        )
+    return texts
+
+
+AGREE = 0.05
+NEAR = 1.0  # standard uncertainties, by which an entry may explain less and still be named
+
+
+def _chance(share: float) -> str:
+    return f"{share:.1%}" if share >= 0.001 else "less than 0.1%"
+
+
+def _moved(job: JobFile, name: str, by: float) -> str:
+    kind = kind_of(job, name)
+    if kind in (ANGLE, TIMING):
+        return f"{math.degrees(by):+.2f} degrees"
+    if kind == VOLUME:
+        return f"{by / CC:+.2f} cc"
+    return (
+        f"{'-' if by < 0 else '+'}{number(abs(by), job.units)} {job.units}"
+        if kind == LENGTH
+        else f"{by:+.4g}"
+    )
+
+
+def kind_of(job: JobFile, name: str) -> str:
+    """Return what kind of thing a quantity is, as its tool goes by; nothing where no tool reads it again."""
+    entry = job.entries.get(name)
+    if entry is not None:
+        dimension = dimension_of(entry)
+    else:
+        kinds = {"length": Dimension.LENGTH, "angle": Dimension.ANGLE}
+        found = next((one.kind for one in job.assumed if one.entry == name), "")
+        dimension = kinds.get(found, Dimension.NUMBER)
+    if name.startswith("instrument.") or name.startswith("reading."):
+        return ""
+    if dimension is Dimension.ANGLE:
+        return TIMING if name.startswith(("lobe.", "cam.")) else ANGLE
+    return {Dimension.LENGTH: LENGTH, Dimension.VOLUME: VOLUME}.get(dimension, "")
+
+
+def checks_row(laid: Laid) -> dict[str, Any]:
+    """Return the checks for JSON."""
+    fused = laid.fused
+    told = {} if fused is None else {one.name: one for one in fused.checks}
+    return {
+        "readings": [_row(check, told.get(check.name)) for check in laid.checks],
+        "needs": {name: list(entries) for name, entries in laid.lacks.items()},
+        "problem": laid.problem or None,
+        "disagreement": None if fused is None else fused.disagreement,
+        "degrees_of_freedom": None if fused is None else fused.freedom,
+        "chance": None if fused is None else fused.chance,
+        "stands_out": None if fused is None or fused.worst is None else fused.worst.name,
+        "chance_without_it": None if fused is None else fused.without,
+        "accused_entry": None if fused is None or fused.entry is None else fused.entry.name,
+        "moved": {name: by for name, by in laid.job.moves.items() if by != 0.0},
+    }
+
+
+def _row(check: Check, one: Judged | None) -> dict[str, Any]:
+    unit = "mm3" if check.kind == "chamber" else "mm"
+    return {
+        "reading": check.name,
+        "kind": check.kind,
+        "of": check.of,
+        f"foretold_less_read_{unit}": None if one is None else one.excess,
+        "before_sigmas": None if one is None or one.fixed else one.before,
+        "after_sigmas": None if one is None or one.fixed else one.after,
+        "redundancy": None if one is None or one.fixed else one.redundancy,
+    }

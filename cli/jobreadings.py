@@ -1,0 +1,74 @@
+"""The checks of a job laid beside its entries: the job as all of them together leave it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from tallstack.cli.jobfile.job import JobFile
+
+if TYPE_CHECKING:
+    from tallstack.geometry.bench_checks import Check
+    from tallstack.geometry.cam import Tables
+    from tallstack.geometry.doubt.readings import Fused
+
+
+class Laid(NamedTuple):
+    """A job with its checks."""
+
+    job: JobFile  # its entries moved, their doubts tied together
+    checks: tuple[Check, ...]
+    fused: Fused | None  # None: there is no check, or they cannot be used
+    lacks: dict[str, tuple[str, ...]]  # check → entries that it needs to be foretold
+    problem: str  # why they cannot be used, in words
+
+
+def has_readings(job: JobFile) -> bool:
+    """Say whether a job holds a reading besides its entries."""
+    return any(path.startswith("reading.") for path in job.entries)
+
+
+def with_readings(job: JobFile, tables: Tables | None = None) -> JobFile:
+    """Return a job as its readings leave it; as it is where it has none. tables : where they are read already."""
+    if not has_readings(job):
+        return job
+    if tables is None:
+        from tallstack.cli.jobtables import with_tables
+
+        return laid(job, with_tables(job)[1]).job
+    return laid(job, tables).job
+
+
+def laid(job: JobFile, tables: Tables) -> Laid:
+    """Return a job with its readings, and with what was measured beside coordinates, laid beside its entries.
+
+    The entries move only where there is a reading: what was measured beside coordinates is told as a check in any
+    case, and decides by itself what it is of.
+    """
+    from tallstack.geometry.bench_checks import checks, moves_of, rows
+    from tallstack.geometry.doubt.readings import fused
+    from tallstack.geometry.errors import GeometryError
+    from tallstack.geometry.mapping import Flat
+
+    mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
+    found = checks(mapping, tables)
+    if not found.checks:
+        return Laid(job, (), None, found.lacks, "")
+    known = {name: doubt for name, doubt in doubts.items() if name in quantities}
+
+    def moved(shift: dict[str, float]) -> Flat:
+        return job.moved(moves_of(quantities, shift)).mapping
+
+    try:
+        told = fused(lambda shift: rows(found.checks, moved(dict(shift)), tables, quantities, known), known)
+    except GeometryError as error:
+        warned = job._replace(warnings=(*job.warnings, f"the readings are not used: {error}"))
+        return Laid(warned if has_readings(job) else job, found.checks, None, found.lacks, str(error))
+    if not has_readings(job) or told.tied is None:
+        return Laid(job, found.checks, told, found.lacks, "")
+    after = job.moved(moves_of(quantities, told.shift))._replace(tied=told.tied)
+    if told.worst is not None:
+        after = after._replace(warnings=(*after.warnings, DISAGREE))
+    return Laid(after, found.checks, told, found.lacks, "")
+
+
+DISAGREE = "readings and entries disagree by more than their +/- allow; `tallstack risk` says which"
