@@ -137,11 +137,9 @@ def _key(every: Sequence[Answer], drawn: int) -> list[str]:
         )
     if any(one.drawn is None for one in every):
         texts.append("b: not drawn; by the linear budget alone, as of a normal distribution")
-    fewer = {one.drawn.number for one in every if one.drawn is not None and one.drawn.number < drawn}
+    fewer = {one.looked for one in every if 0 < one.looked < drawn}
     if fewer:
-        names = [
-            f"{one.of} {_what(one)}" for one in every if one.drawn is not None and one.drawn.number < drawn
-        ]
+        names = [f"{one.of} {_what(one)}" for one in every if 0 < one.looked < drawn]
         texts.append(
             f"over {max(fewer):,} of the builds, each of them by the whole search: {', '.join(names)}"
         )
@@ -236,7 +234,7 @@ def row(kind: str, one: Answer) -> dict[str, Any]:
         "chance_by_budget": one.by_budget,
         "chance": None if one.missed is None else one.missed.share,
         "chance_error": None if one.missed is None else one.missed.error,
-        "draws": None if told is None else told.number,
+        "draws": one.looked or None,
         f"mean{unit}": None if told is None else told.mean,
         f"drawn_standard{unit}": None if told is None else told.standard,
         f"symmetric{unit}": None if told is None else list(told.symmetric),

@@ -13,8 +13,8 @@ from functools import partial
 
 import numpy as np
 from tallstack.geometry.crown import NOTHING, Cap, Crown, Pocket, first_metal
-from tallstack.geometry.frames import Array, norm, point, unit
-from tallstack.geometry.search import circle_of, cross
+from tallstack.geometry.frames import Array, cross, norm, point, unit
+from tallstack.geometry.search import circle_of
 
 Edge = Callable[
     [Crown, Array], Array

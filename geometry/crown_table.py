@@ -17,8 +17,8 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.frames import Array, array, norm, point
-from tallstack.geometry.search import Flags, Index, cross, square_to
+from tallstack.geometry.frames import Array, array, cross, norm, point
+from tallstack.geometry.search import Flags, Index, square_to
 
 FEWEST = 4  # points that make a table
 SAME_MM = 1e-3  # apart, two places are one

@@ -40,8 +40,13 @@ def point(x: ArrayLike, y: ArrayLike, z: ArrayLike) -> Array:
 
 def norm(vector: Array) -> Array:
     """Return the length of each vector: (..., 3) to (...)."""
-    squared: Array = np.vecdot(vector, vector)
-    return np.sqrt(squared)
+    return np.sqrt(dot(vector, vector))
+
+
+def dot(one: Array, other: Array) -> Array:
+    """Return the scalar product of vectors, (..., 3) to (...); component by component, which is quicker on batches."""
+    product: Array = one[..., 0] * other[..., 0] + one[..., 1] * other[..., 1] + one[..., 2] * other[..., 2]
+    return product
 
 
 def unit(vector: Array) -> Array:
@@ -120,3 +125,14 @@ def to_engine(cylinder_point: Array, lean: ArrayLike, offset: ArrayLike = 0.0) -
     sine, cosine = np.sin(lean), np.cos(lean)
     x, y, z = cylinder_point[..., 0], cylinder_point[..., 1], cylinder_point[..., 2]
     return point(x * cosine + z * sine, y + array(offset), z * cosine - x * sine)
+
+
+def cross(one: Array, other: Array) -> Array:
+    """Return the cross product of vectors, (..., 3)."""
+    x, y, z = one[..., 0], one[..., 1], one[..., 2]
+    u, v, w = other[..., 0], other[..., 1], other[..., 2]
+    product: Array = np.empty(np.broadcast_shapes(one.shape, other.shape))
+    product[..., 0] = y * w - z * v
+    product[..., 1] = z * u - x * w
+    product[..., 2] = x * v - y * u
+    return product

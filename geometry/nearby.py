@@ -37,7 +37,7 @@ ABOUT: Array = array(np.arange(-2, 3))  # places along one line
 _GRID = np.array([(u, v) for u in (-1.0, 0.0, 1.0) for v in (-1.0, 0.0, 1.0)])
 U, V = _GRID.T
 
-PoseAt = Callable[[Array], P]  # crank angles (S, N) to poses
+PoseAt = Callable[[Array], P]  # crank angles from where builds are looked for, (S, N) or (S, 1), to poses
 
 
 class Seed(NamedTuple, Generic[P]):
@@ -112,12 +112,13 @@ def _between(one: float, other: float) -> float:
     return abs((one - other + np.pi) % (2 * np.pi) - np.pi)
 
 
-def followed(seed: Seed[P], pose_at: PoseAt[P], angle: Array) -> Told:
-    """Return the least on one curve about a turn and the builds' crank angles, (N,)."""
+def followed(seed: Seed[P], pose_at: PoseAt[P], builds: int) -> Told:
+    """Return the least of every build on one curve about a turn and the crank angle that it is looked for at."""
     if seed.way:
-        return _at_a_jump(seed, pose_at, angle)
-    start, turn, size = angle, np.full(angle.shape, seed.turn), 1.0
-    sure, least = np.ones(angle.shape, dtype=bool), np.full(angle.shape, np.inf)
+        return _at_a_jump(seed, pose_at, builds)
+    angle: Array = np.zeros(1)
+    turn, size = np.full(builds, seed.turn), 1.0
+    sure, least = np.ones(builds, dtype=bool), np.full(builds, np.inf)
     for _ in range(2):
         angles = angle + size * ANGLE * U[:, None]
         turns = turn + size * TURN * V[:, None]
@@ -132,13 +133,13 @@ def followed(seed: Seed[P], pose_at: PoseAt[P], angle: Array) -> Told:
         sure = bowl.sure & (off < OFF_MM)
         size *= CLOSER
     bound = np.where(sure, least, least - off - OFF_MM)
-    return Told(np.where(sure, least, lowest), sure, bound, (angle - start) / ANGLE, lowest)
+    return Told(np.where(sure, least, lowest), sure, bound, angle / ANGLE, lowest)
 
 
-def _at_a_jump(seed: Seed[P], pose_at: PoseAt[P], angle: Array) -> Told:
-    """Return the least at a jump of a curve about the builds' crank angles, (N,)."""
-    pose = pose_at(angle + ANGLE * ABOUT[:, None]).spread()
-    shape = (len(ABOUT), *angle.shape)
+def _at_a_jump(seed: Seed[P], pose_at: PoseAt[P], builds: int) -> Told:
+    """Return the least of every build at a jump of a curve."""
+    pose = pose_at(ANGLE * ABOUT[:, None]).spread()
+    shape = (len(ABOUT), builds)
 
     def value(turns: Array) -> Array:
         return np.broadcast_to(seed.curve.value(pose, turns[..., None])[..., 0], shape)
@@ -196,14 +197,10 @@ def _bowl(seen: Array) -> _Bowl:
     )
 
 
-def along(value: Callable[[Array], Array], angle: Array) -> Told:
-    """Return the least of a value of the crank angle alone about the builds' angles, (N,)."""
-    return lowest(value(angle + ANGLE * ABOUT[:, None]))
-
-
-def lowest(rows: Array) -> Told:
+def lowest(rows: Array, step: float = 1.0) -> Told:
     """Return the least of curves (K, N) that were looked at in even steps, on the parabola through their lowest.
 
+    step : steps of ANGLE from one to the next
     What is not known at a place (NaN) counts as far away there.
     """
     seen = np.where(np.isnan(rows), np.inf, rows)
@@ -223,7 +220,7 @@ def lowest(rows: Array) -> Told:
     with np.errstate(invalid="ignore"):
         below = least - 2 * (beside - least) - OFF_MM  # it may go on falling as fast, and faster
     bound = np.where(sure | np.isinf(least), value, np.where(np.isfinite(below), below, -np.inf))
-    return Told(value, sure, bound, across, least)
+    return Told(value, sure, bound, step * across, least)
 
 
 def together(found: Sequence[Told]) -> Told:
@@ -236,12 +233,6 @@ def together(found: Sequence[Told]) -> Told:
         for part in ([one.across for one in found], [one.lowest for one in found])
     )
     return Told(value, np.isfinite(value) & (bound >= value), bound, across, low)
-
-
-def either(one: Told, other: Told) -> Told:
-    """Return one where it is told, elsewhere the other."""
-    first = one.sure
-    return Told(*(np.where(first, here, there) for here, there in zip(one, other, strict=True)))
 
 
 def nothing(shape: tuple[int, ...]) -> Told:

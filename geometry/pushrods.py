@@ -90,14 +90,15 @@ def _demand_setting(train: Train) -> None:
         raise MissingEntryError(answer, {SETTING: absent, **train.lacks})
 
 
-def by_coordinates(train: Train) -> Required:
+def by_coordinates(train: Train, at_rest: Closed | None = None) -> Required:
     """Return the pushrod that coordinates alone ask for.
 
+    at_rest : where the rocker stands with the valve closed, where it is known
     Valid: the gear is drawn and its preload or lash is entered; see `required`.
     """
     drawn, lifter = train.drawn, train.lifter
     assert drawn is not None
-    pose = closed(drawn)
+    pose = at_rest or closed(drawn)
     possible = (pose.reach >= 0) & (pose.opening > 0)
     ball, cup, lash = drawn.seat, pose.cup, array(0.0)
     if lifter.down is not None:

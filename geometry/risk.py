@@ -26,18 +26,18 @@ from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.ordering import Order
 from tallstack.geometry.pushrods import required
-from tallstack.geometry.risk_clearance import Least, drawn, slow
+from tallstack.geometry.risk_clearance import Least, drawn, slow, some_of
 from tallstack.geometry.verdict import Verdict
 
 Quantities = Mapping[str, Mapping[str, float]]
 Values = Callable[[Flat, Block], Array]  # of the builds of a block, (builds) in the answer's unit
 
-BLOCK = 1000  # builds that are worked out together
+BLOCK = 10_000  # builds that are worked out together
 SLOW_SHARE = 0.1  # of a block, above which an answer is looked at in fewer builds
 FEWER = 10  # times fewer
 LEAST_BUILDS = 1000
 PROBES = 200  # builds that tell whether an answer is one of those
-FINE_UP_TO = 100_000  # builds whose values are kept to every digit
+KEPT = 100_000  # builds whose values are kept for the intervals
 ALONG = "along"  # stream of what only two views of a pushrod leave open
 
 
@@ -55,6 +55,7 @@ class Answer(NamedTuple):
     verdict: Verdict | None
     drawn: Drawn | None = None  # None: it was not drawn
     missed: Chance | None = None  # None: no target belongs to it, or it was not drawn
+    looked: int = 0  # builds in which it was looked at
     impossible: int = 0  # builds in which it cannot be
     is_estimate: bool = False  # a pushrod's, from coordinates alone
 
@@ -241,7 +242,7 @@ class Run:
         self.doubts = {name: doubt for name, doubt in doubts.items() if name in quantities}
         self.wanted = wanted
         self.drawn = 0
-        self.values: list[list[Array]] = [[] for _ in asked]
+        self.tallies = [Tally(one.bare) for one in asked]
         self.most = [wanted for _ in asked]
 
     def blocks(self) -> list[tuple[int, int]]:
@@ -259,17 +260,27 @@ class Run:
     def block(self, number: int, builds: int) -> list[Array | None]:
         """Return the values of every answer in one block of builds; None where it is not drawn there."""
         flat, block = self._drawn(number, builds)
-        kind = np.float32 if self.wanted > FINE_UP_TO else np.float64
-        return [
-            None if one.values is None or number * BLOCK >= most else one.values(flat, block).astype(kind)
-            for one, most in zip(self.asked, self.most, strict=True)
-        ]
+        fewer: tuple[Flat, Block] | None = None
+        rows: list[Array | None] = []
+        for one, most in zip(self.asked, self.most, strict=True):
+            left = min(most - number * BLOCK, builds)
+            if one.values is None or left <= 0:
+                rows.append(None)
+                continue
+            if left == builds:
+                rows.append(one.values(flat, block))
+                continue
+            if fewer is None or fewer[1].builds != left:
+                first = np.arange(left)
+                fewer = some_of(flat, first, builds), block.some(first)
+            rows.append(one.values(*fewer))
+        return rows
 
     def take(self, builds: int, rows: Sequence[Array | None]) -> None:
         """Add the values of a block, the next one."""
-        for kept, row in zip(self.values, rows, strict=True):
+        for tally, row in zip(self.tallies, rows, strict=True):
             if row is not None:
-                kept.append(row)
+                tally.add(row)
         self.drawn += builds
 
     def _drawn(self, number: int, builds: int) -> tuple[Flat, Block]:
@@ -280,10 +291,7 @@ class Run:
 
     def answers(self) -> list[Answer]:
         """Return every answer with what its draws say."""
-        return [
-            with_draws(one.bare, np.concatenate(values)) if values else one.bare
-            for one, values in zip(self.asked, self.values, strict=True)
-        ]
+        return [tally.answer() for tally in self.tallies]
 
 
 def varied(mapping: Flat, quantities: Quantities, block: Block) -> Flat:
@@ -297,18 +305,41 @@ def varied(mapping: Flat, quantities: Quantities, block: Block) -> Flat:
     return {**mapping, **arrays}
 
 
+class Tally:
+    """What the draws of one answer come to: every build counts for its chances, the first many for its intervals."""
+
+    def __init__(self, bare: Answer) -> None:
+        self.bare = bare
+        self.looked = self.impossible = self.missed = self.kept = 0
+        self.values: list[Array] = []
+
+    def add(self, values: Array) -> None:
+        """Add values, (builds), NaN where the answer cannot be: that misses any target."""
+        possible = values[~np.isnan(values)]
+        self.looked += len(values)
+        self.impossible += len(values) - len(possible)
+        for least, beyond in ((self.bare.least, np.less), (self.bare.most, np.greater)):
+            self.missed += 0 if least is None else int(beyond(possible, least).sum())
+        if self.kept < KEPT:
+            self.values.append(possible[: KEPT - self.kept])
+            self.kept += len(self.values[-1])
+
+    def answer(self) -> Answer:
+        """Return the answer with what its draws say."""
+        found = self.bare._replace(impossible=self.impossible, looked=self.looked)
+        if self.kept < 2:
+            return found
+        found = found._replace(drawn=told(np.concatenate(self.values)))
+        if found.least is None and found.most is None:
+            return found
+        return found._replace(missed=chance(self.missed + self.impossible, self.looked))
+
+
 def with_draws(bare: Answer, values: Array) -> Answer:
-    """Return an answer with what its draws say; values : (builds), NaN where it cannot be, which misses any target."""
-    possible = values[~np.isnan(values)].astype(float)
-    impossible = len(values) - len(possible)
-    if len(possible) < 2:
-        return bare._replace(impossible=impossible)
-    found = bare._replace(drawn=told(possible), impossible=impossible)
-    if bare.least is None and bare.most is None:
-        return found
-    low = np.zeros(len(possible), dtype=bool) if bare.least is None else possible < bare.least
-    high = np.zeros(len(possible), dtype=bool) if bare.most is None else possible > bare.most
-    return found._replace(missed=chance(int((low | high).sum()) + impossible, len(values)))
+    """Return an answer with what its draws say; values : (builds), NaN where it cannot be."""
+    tally = Tally(bare)
+    tally.add(values)
+    return tally.answer()
 
 
 def missing(one: Answer, standard: float) -> float:

@@ -23,7 +23,8 @@ from tallstack.geometry.clearance_doubt import Asked, Placed, Quantities, by_sha
 from tallstack.geometry.crown import Crown
 from tallstack.geometry.cycle import Valve
 from tallstack.geometry.doubt.draws import Block
-from tallstack.geometry.engine import build
+from tallstack.geometry.engine import Engine, build
+from tallstack.geometry.flat_to_flat import face_to_floor, floor_to_face
 from tallstack.geometry.frames import Array, point
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.nearby import (
@@ -32,25 +33,25 @@ from tallstack.geometry.nearby import (
     CLOSER,
     Seed,
     Told,
-    along,
-    either,
     followed,
     lowest,
     nothing,
     seeds,
     together,
 )
-from tallstack.geometry.over_piston import over_piston
+from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.search import Curve, Flags
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
-from tallstack.geometry.valvehead import Pose, to_one_floor
+from tallstack.geometry.valvehead import Pose
 from tallstack.geometry.valvepair import Pair
 
 TOUCH_MM = 1e-3  # a straight gap that is so little is told by the whole search
+PART = 500  # builds that take the whole search together
 SPREAD = 3.0  # times a clearance's doubt, within which another place may become the closest
 LEAST_SPREAD_MM = 0.1
 THREE: Array = ABOUT[1:4]
+WIDE = 1.5  # steps between three places, where nothing but the crank angle is looked for
 SAME_MM = 1e-7  # a place on a floor
 LEVEL_MM = (
     1e-2  # above a floor's least, within which a place is one of that floor where it is square to the stem
@@ -69,6 +70,23 @@ class LobeOff(NamedTuple):
     noise: float  # mm, standard uncertainty of the lift from the readings
 
 
+class Assembled:
+    """What was last built of a batch of engines, for all the clearances that are asked of it."""
+
+    def __init__(self) -> None:
+        self.flat: Flat | None = None
+        self.engine: Engine | None = None
+        self.over: dict[str, OverPiston] = {}
+
+    def at(self, flat: Flat, cylinder: str, tables: Tables) -> tuple[Engine, OverPiston]:
+        """Return the engines of a mapping, and what stands over their pistons."""
+        if self.engine is None or self.flat is not flat:
+            self.flat, self.engine, self.over = flat, build(flat), {}
+        if cylinder not in self.over:
+            self.over[cylinder] = over_piston(flat, cylinder, tables.crowns)
+        return self.engine, self.over[cylinder]
+
+
 class Least(NamedTuple):
     """One least clearance, ready to be drawn."""
 
@@ -77,6 +95,7 @@ class Least(NamedTuple):
     tables: Tables
     lobes: dict[str, LobeOff]  # by valve gear
     seeds: tuple[Seed[Any], ...] | None  # None: every build takes the whole search
+    built: Assembled
 
 
 class Many(NamedTuple):
@@ -89,30 +108,36 @@ class Many(NamedTuple):
     added: tuple[tuple[tuple[Array, Array], ...], ...]  # to each lobe's lift: polynomial, factor (N,)
     middle: Array  # (N,) crank rad, about which each build's least is looked for
 
-    def lift(self, angles: Array) -> list[Array]:
-        """Return each valve's lift at crank angles (S, N), (S, N) [mm]."""
+    def lift(self, away: Array) -> list[Array]:
+        """Return each valve's lift at crank angles away from the builds' middles, (S, N) or (S, 1) [mm].
+
+        A lobe that stands later has its own angle there as the one that was entered has at its own: a lone one is
+        looked at once for all builds.
+        """
         found = []
         for lift, later, added in zip(self.lifts, self.later, self.added, strict=True):
-            lobe = lift.lobe.placed.lift(angles - later)
+            at = away if len(self.lifts) == 1 else self.middle + away - later - self.one.asked.angle
+            lobe = lift.lobe.placed.lift(self.one.asked.angle + at)
             for shape, factor in added:
-                lobe = lobe + np.polynomial.polynomial.polyval(angles - self.one.asked.angle, shape) * factor
+                lobe = lobe + np.polynomial.polynomial.polyval(at, shape) * factor
             found.append(lift.at_lobe(np.maximum(lobe, 0.0)))
         return found
 
-    def clearance(self, angles: Array) -> Array:
-        """Return the clearance at crank angles (S, N) by the whole search, (S, N) [mm]."""
-        placed = [Placed(over, lift) for over, lift in zip(self.over, self.lift(angles), strict=True)]
-        return np.broadcast_to(clearance_at(self.one.asked, placed, angles), angles.shape)
+    def clearance(self, away: Array) -> Array:
+        """Return the clearance at crank angles away from the middles by the whole search, (S, N) [mm]."""
+        placed = [Placed(over, lift) for over, lift in zip(self.over, self.lift(away), strict=True)]
+        shape = np.broadcast_shapes(away.shape, self.middle.shape)
+        return np.broadcast_to(clearance_at(self.one.asked, placed, self.middle + away), shape)
 
-    def pose(self, angles: Array) -> Poses:
-        """Return heads and crown at crank angles (S, N)."""
+    def pose(self, away: Array) -> Poses:
+        """Return heads and crown at crank angles away from the middles, (S, N) or (S, 1)."""
         heads = []
-        for over, lift in zip(self.over, self.lift(angles), strict=True):
+        for over, lift in zip(self.over, self.lift(away), strict=True):
             assert isinstance(over, (Valve, ByCoordinates))
             head = over.head
             centre: Array = head.centre - lift[..., None] * head.stem
             if isinstance(over, ByCoordinates) and self.one.asked.what != "between":
-                centre = centre + point(0.0, 0.0, over.descent(angles))
+                centre = centre + point(0.0, 0.0, over.descent(self.middle + away))
             heads.append(head._replace(centre=centre))
         if len(heads) == 2:
             return Pair(heads[0], heads[1])
@@ -131,33 +156,44 @@ class Many(NamedTuple):
 
 
 def prepared(
-    mapping: Flat, here: Situation, asked: Asked, quantities: Quantities, tables: Tables, doubt: float
+    mapping: Flat,
+    here: Situation,
+    asked: Asked,
+    quantities: Quantities,
+    tables: Tables,
+    doubt: float,
+    built: Assembled | None = None,
 ) -> Least:
-    """Return a clearance ready to be drawn; doubt : mm, its expanded uncertainty."""
+    """Return a clearance ready to be drawn.
+
+    doubt : mm, its expanded uncertainty
+    built : shared by the clearances that are drawn from the same builds
+    """
     lobes = {name: _off(mapping, here, name, asked, quantities, tables) for name in trains_of(here, asked)}
-    bare = Least(asked, here, tables, lobes, None)
+    bare = Least(asked, here, tables, lobes, None, built or Assembled())
     plain = many(bare, mapping, Block({}, 1, 0, 0, still=True))
     if not _has_curves(plain):
         return bare._replace(seeds=())
-    pose = plain.pose(asked.angle + ANGLE * ABOUT[:, None])
+    pose = plain.pose(ANGLE * ABOUT[:, None])
     found = seeds(_curves(plain), pose, max(SPREAD * doubt, LEAST_SPREAD_MM), partial(_of_a_floor, plain))
     return bare._replace(seeds=None if found is None else tuple(found))
 
 
 def _of_a_floor(plain: Many, pose: Any, turn: Array, value: Array) -> Flags:
-    """Say which places of a curve are over a pocket's floor at poses, where that has its closed form."""
+    """Say which places of a curve belong to a pocket's floor at poses, where that has its closed form."""
     what = plain.one.asked.what
     known = np.zeros(value.shape, dtype=bool)
     if what not in ("drop", "gap"):
         return known
     for index in range(len(plain.crown.pockets)):
+        least = face_to_floor(index, pose)
+        if what == "gap":
+            least = np.minimum(least, floor_to_face(index, pose))
+        with np.errstate(invalid="ignore"):
+            known |= np.abs(value - least[..., None]) < LEVEL_MM
         if what == "drop":
-            there, closed = valvehead.on_floor(index, pose.spread(), turn), valvehead.to_floor(index, pose)
-            known |= (np.abs(there - value) < SAME_MM) & np.isfinite(closed)[..., None]
-        else:
-            least = np.minimum(valvegap.to_floor(index, pose), valvegap.from_floor(index, pose))
-            with np.errstate(invalid="ignore"):
-                known |= np.abs(value - least[..., None]) < LEVEL_MM
+            there = valvehead.on_floor(index, pose.spread(), turn)
+            known |= (np.abs(there - value) < SAME_MM) & np.isfinite(least)[..., None]
     return known
 
 
@@ -171,10 +207,10 @@ def drawn(one: Least, flat: Flat, block: Block) -> Array:
     open_ = np.nonzero(~told.sure)[0]
     if open_.size == 0:
         return told.value
-    if open_.size == block.builds:
-        return whole(here)
     value = told.value.copy()
-    value[open_] = whole(many(one, some_of(flat, open_, block.builds), block.some(open_)))
+    for start in range(0, open_.size, PART):
+        some = open_[start : start + PART]
+        value[some] = whole(many(one, some_of(flat, some, block.builds), block.some(some)))
     return value
 
 
@@ -200,7 +236,7 @@ def slow(one: Least, flat: Flat, block: Block, share: float) -> bool:
 
 def many(one: Least, flat: Flat, block: Block) -> Many:
     """Return the valves of a clearance in the builds of a block."""
-    engine, over = build(flat), over_piston(flat, one.here.cylinder, one.tables.crowns)
+    engine, over = one.built.at(flat, one.here.cylinder, one.tables)
     valves: list[OverValve | Valve] = []
     lifts, later, added = [], [], []
     for name, lobe in one.lobes.items():
@@ -223,9 +259,8 @@ def many(one: Least, flat: Flat, block: Block) -> Many:
 
 def whole(here: Many) -> Array:
     """Return the least of every build by the whole search at a few crank angles and a few closer, (N,) [mm]."""
-    first = lowest(here.clearance(here.middle + ANGLE * THREE[:, None]))
-    middle = here.middle + ANGLE * first.across
-    second = lowest(here.clearance(middle + CLOSER * ANGLE * THREE[:, None]))
+    first = lowest(here.clearance(ANGLE * THREE[:, None]))
+    second = lowest(here.clearance(ANGLE * first.across + CLOSER * ANGLE * THREE[:, None]))
     return np.minimum(first.lowest, second.value)
 
 
@@ -235,31 +270,17 @@ def near(here: Many) -> Told:
         return nothing(here.middle.shape)
     what = here.one.asked.what
     if not _has_curves(here):
-        return along(here.clearance, here.middle)._replace(sure=np.ones(here.middle.shape, dtype=bool))
-    floor = _over_a_floor(here) if what == "drop" else None
-    if floor is not None and floor.sure.all():
-        return floor
-    ways = [followed(seed, here.pose, here.middle) for seed in here.one.seeds]
-    ways += [along(partial(_at_pose, here, value), here.middle) for value in _closed(here)]
+        return lowest(here.clearance(WIDE * ANGLE * THREE[:, None]), WIDE)
+    ways = [followed(seed, here.pose, len(here.middle)) for seed in here.one.seeds]
+    closed = _closed(here)
+    if closed:
+        pose = here.pose(WIDE * ANGLE * THREE[:, None])
+        shape = (len(THREE), len(here.middle))
+        ways += [lowest(np.broadcast_to(value(pose), shape), WIDE) for value in closed]
     found = together(ways)
     if what == "gap":  # past contact it is told otherwise
         found = found._replace(sure=found.sure & (found.value > TOUCH_MM))
-    if floor is None:
-        return found
-    return either(floor, found)
-
-
-def _at_pose(here: Many, value: Callable[[Any], Array], angles: Array) -> Array:
-    return value(here.pose(angles))
-
-
-def _over_a_floor(here: Many) -> Told:
-    """Return the least drop where the head stays over one floor at every angle that is looked at."""
-    pose = here.pose(here.middle + ANGLE * ABOUT[:, None])
-    assert isinstance(pose, Pose)
-    way, sure = to_one_floor(pose)
-    least = lowest(way)
-    return least._replace(sure=least.sure & sure.all(axis=0))
+    return found
 
 
 def _has_curves(here: Many) -> bool:
@@ -292,7 +313,7 @@ def _closed(here: Many) -> list[Callable[[Any], Array]]:
     cap = (
         [valvehead.way_to_dome if what == "drop" else valvegap.to_dome] if here.crown.cap is not None else []
     )
-    kinds = [valvehead.to_floor] if what == "drop" else [valvegap.to_floor, valvegap.from_floor]
+    kinds = [face_to_floor] if what == "drop" else [face_to_floor, floor_to_face]
     floors = [partial(kind, index) for kind in kinds for index in range(len(here.crown.pockets))]
     return [*cap, *floors]
 

@@ -12,7 +12,7 @@ from typing import Generic, NamedTuple, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
-from tallstack.geometry.frames import Array, array, point, unit
+from tallstack.geometry.frames import Array, array, cross, point, unit
 
 COARSE = 96  # turns of a curve looked at first
 SPACING = float(2 * np.pi / COARSE)
@@ -27,7 +27,6 @@ BENT = 50.0  # mm/rad², the most that a curve bends
 ALONE = 1.0  # mm, by which a place may be undercut that has nothing beside it
 
 ACROSS, ALONG = point(1.0, 0.0, 0.0), point(0.0, 1.0, 0.0)
-NEXT, LAST = np.array([1, 2, 0]), np.array([2, 0, 1])
 
 Shape = tuple[int, ...]
 Index = NDArray[np.intp]
@@ -178,9 +177,3 @@ def square_to(axis: Array) -> tuple[Array, Array]:
     aside = np.where((np.abs(axis[..., 0]) < 0.9)[..., None], ACROSS, ALONG)
     first = unit(aside - np.vecdot(aside, axis)[..., None] * axis)
     return first, cross(axis, first)
-
-
-def cross(one: Array, other: Array) -> Array:
-    """Return the cross product of vectors, (..., 3)."""
-    product: Array = one[..., NEXT] * other[..., LAST] - one[..., LAST] * other[..., NEXT]
-    return product

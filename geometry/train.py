@@ -26,7 +26,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.frames import Array, array, norm, unit
+from tallstack.geometry.frames import Array, array, cross, dot, norm, unit
 
 
 class Drawn(NamedTuple):
@@ -72,18 +72,18 @@ class Motion(NamedTuple):
 
 def _solve_contact(train: Drawn, gap: Array) -> tuple[Array, Array, Array, Array]:
     """Return valve-arm directions of both roots, the share along the stem and the reach in mm."""
-    along_axis = np.vecdot(train.stem, train.axis)
+    along_axis = dot(train.stem, train.axis)
     square = train.stem - along_axis[..., None] * train.axis  # the stem, seen along the shaft
     size = norm(square)
     towards = unit(square)
     station = train.shaft + train.valve_station[..., None] * train.axis
-    wanted = train.tip_radius + gap - np.vecdot(train.stem, station - train.tip)
+    wanted = train.tip_radius + gap - dot(train.stem, station - train.tip)
     reach = train.valve_arm * size - np.abs(wanted)
     with np.errstate(invalid="ignore", divide="ignore"):
         share = np.where(reach >= 0, wanted / (train.valve_arm * size), np.nan)
         rest = np.sqrt((1 - share) * (1 + share))
     base = share[..., None] * towards
-    swing = rest[..., None] * np.cross(train.axis, towards)
+    swing = rest[..., None] * cross(train.axis, towards)
     return base + swing, base - swing, station, reach
 
 
@@ -99,9 +99,9 @@ def closed(train: Drawn) -> Closed:
     valve_dir = np.where(nearer[..., None], plus, minus)
     # The turn that first carries the valve arm towards -z opens; stations and signs of the shaft's
     # direction do not enter, so a mirrored engine opens too.
-    sense = -np.sign(np.cross(train.axis, valve_dir)[..., 2])
+    sense = -np.sign(cross(train.axis, valve_dir)[..., 2])
     turn = sense[..., None] * train.axis
-    opening_dir = np.cross(turn, valve_dir)
+    opening_dir = cross(turn, valve_dir)
     cosine, sine = np.cos(train.arm_angle)[..., None], np.sin(train.arm_angle)[..., None]
     cup_dir = cosine * valve_dir + sine * opening_dir
     cup = train.shaft + train.pushrod_station[..., None] * train.axis + train.pushrod_arm[..., None] * cup_dir
@@ -113,16 +113,16 @@ def closed(train: Drawn) -> Closed:
         turn=turn,
         cup=cup,
         reach=reach,
-        across=np.vecdot(contact, across_dir),
-        along=np.vecdot(contact, np.cross(train.stem, across_dir)),
-        opening=-train.valve_arm * np.vecdot(train.stem, opening_dir),
+        across=dot(contact, across_dir),
+        along=dot(contact, cross(train.stem, across_dir)),
+        opening=-train.valve_arm * dot(train.stem, opening_dir),
     )
 
 
 def across_tip(train: Drawn, valve_dir: Array) -> Array:
     """Return the unit direction across the stem tip, square to the shaft, away from it: (..., 3)."""
-    across = unit(np.cross(train.axis, train.stem))
-    return np.where(np.vecdot(across, valve_dir)[..., None] < 0, -across, across)
+    across = unit(cross(train.axis, train.stem))
+    return np.where(dot(across, valve_dir)[..., None] < 0, -across, across)
 
 
 def turn_at_gap(train: Drawn, pose: Closed, gap: Array) -> tuple[Array, Array, Array]:
@@ -134,18 +134,18 @@ def turn_at_gap(train: Drawn, pose: Closed, gap: Array) -> tuple[Array, Array, A
     plus, minus, _, reach = _solve_contact(train, gap)
     # The two roots lie on opposite sides of the stem's direction seen along the shaft, and a turn
     # that leaves neither toggle behind keeps its side.
-    same = np.vecdot(plus, across_tip(train, pose.valve_dir)) >= 0
+    same = dot(plus, across_tip(train, pose.valve_dir)) >= 0
     there = np.where(same[..., None], plus, minus)
     return (
-        np.vecdot(there, pose.valve_dir),
-        np.vecdot(there, np.cross(pose.turn, pose.valve_dir)),
+        dot(there, pose.valve_dir),
+        dot(there, cross(pose.turn, pose.valve_dir)),
         reach,
     )
 
 
 def cup_at(train: Drawn, pose: Closed, cosine: Array, sine: Array) -> Array:
     """Return the cup's ball centre after a turn: U(ω), (..., 3) [mm]."""
-    away = cosine[..., None] * pose.cup_dir + sine[..., None] * np.cross(pose.turn, pose.cup_dir)
+    away = cosine[..., None] * pose.cup_dir + sine[..., None] * cross(pose.turn, pose.cup_dir)
     centre = train.shaft + train.pushrod_station[..., None] * train.axis
     return centre + train.pushrod_arm[..., None] * away
 
@@ -162,10 +162,10 @@ def close_loop(
     Returns: cos ω, sin ω, slope (that derivative, mm), reach (mm of length to the nearest toggle)
     Valid: reach not negative; elsewhere NaN.
     """
-    alpha = np.vecdot(spoke, ball)
-    beta = np.vecdot(turned, ball)
+    alpha = dot(spoke, ball)
+    beta = dot(turned, ball)
     radial = np.hypot(alpha, beta)
-    axial = np.vecdot(np.cross(spoke, turned), ball)
+    axial = dot(cross(spoke, turned), ball)
     near = np.hypot(axial, radial - arm)
     far = np.hypot(axial, radial + arm)
     reach = np.minimum(far - length, length - near)
@@ -190,7 +190,7 @@ def motion(train: Drawn, pose: Closed, length: Array, lifter_lift: Array, plunge
     """
     rise = array(lifter_lift) - plunger_down
     centre = train.shaft + train.pushrod_station[..., None] * train.axis
-    turned = np.cross(pose.turn, pose.cup_dir)
+    turned = cross(pose.turn, pose.cup_dir)
     rest = train.seat - array(plunger_down)[..., None] * train.lift_axis
     ball = train.seat + rise[..., None] * train.lift_axis
     cosine, sine, slope, reach = close_loop(
@@ -201,16 +201,16 @@ def motion(train: Drawn, pose: Closed, length: Array, lifter_lift: Array, plunge
         train.pushrod_arm,
         assembled_branch(train, pose, rest),
     )
-    opening_dir = np.cross(pose.turn, pose.valve_dir)
+    opening_dir = cross(pose.turn, pose.valve_dir)
     clear = -train.valve_arm * (
-        (cosine - 1) * np.vecdot(train.stem, pose.valve_dir) + sine * np.vecdot(train.stem, opening_dir)
+        (cosine - 1) * dot(train.stem, pose.valve_dir) + sine * dot(train.stem, opening_dir)
     )
     falling = -train.valve_arm * (
-        cosine * np.vecdot(train.stem, opening_dir) - sine * np.vecdot(train.stem, pose.valve_dir)
+        cosine * dot(train.stem, opening_dir) - sine * dot(train.stem, pose.valve_dir)
     )
     span = cup_at(train, pose, cosine, sine) - ball
     with np.errstate(invalid="ignore", divide="ignore"):
-        turning = -np.vecdot(span, train.lift_axis) / (train.pushrod_arm * slope)
+        turning = -dot(span, train.lift_axis) / (train.pushrod_arm * slope)
     return Motion(
         lift=np.maximum(clear, 0.0),
         clear=clear,
@@ -221,13 +221,42 @@ def motion(train: Drawn, pose: Closed, length: Array, lifter_lift: Array, plunge
     )
 
 
+def lift_at(train: Drawn, pose: Closed, length: Array, lifter_lift: Array, plunger_down: Array) -> Array:
+    """Return the valve's lift alone at given lifter lifts, (...) [mm]: what `motion` says of it, without its ratio.
+
+    Arguments and axes as for `motion`; leading axes may also be those of the lifts alone.
+    Source: the same closure. The ball rises along a line, so that its place along the arm, across it and along the
+    shaft is linear in the lift, and the rocker's ends are linear in the cosine and sine of its turn.
+    """
+    rise = array(lifter_lift) - plunger_down
+    arm, square = train.pushrod_arm, length * length
+    start = train.seat - train.shaft - train.pushrod_station[..., None] * train.axis
+    across, up = cross(pose.turn, pose.cup_dir), train.lift_axis
+    alpha = dot(pose.cup_dir, start) + dot(pose.cup_dir, up) * rise
+    beta = dot(across, start) + dot(across, up) * rise
+    axial = dot(pose.turn, start) + dot(pose.turn, up) * rise
+    radial = alpha * alpha + beta * beta
+    kappa = (radial + axial * axial + (arm * arm - square)) / (2 * arm)
+    rest = train.seat - array(plunger_down)[..., None] * up
+    with np.errstate(invalid="ignore", divide="ignore"):
+        slope = assembled_branch(train, pose, rest) * np.sqrt(radial - kappa * kappa)
+        cosine = (alpha * kappa + beta * slope) / radial
+        sine = (beta * kappa - alpha * slope) / radial
+    closing, opening = (
+        dot(train.stem, pose.valve_dir),
+        dot(train.stem, cross(pose.turn, pose.valve_dir)),
+    )
+    lifted: Array = np.maximum(-train.valve_arm * ((cosine - 1) * closing + sine * opening), 0.0)
+    return lifted
+
+
 def assembled_branch(train: Drawn, pose: Closed, ball: Array) -> Array:
     """Return the branch of the closure on which the closed valve stands, -1 where a rise opens it.
 
     ball : (..., 3) [mm]  the lifter's ball centre at rest
     """
     centre = train.shaft + train.pushrod_station[..., None] * train.axis
-    side: Array = np.vecdot(np.cross(pose.turn, pose.cup_dir), ball - centre)
+    side: Array = dot(cross(pose.turn, pose.cup_dir), ball - centre)
     return np.sign(side)
 
 
@@ -240,8 +269,8 @@ def tip_sweep(train: Drawn, pose: Closed, cosine: Array, sine: Array) -> tuple[A
     changes sign on the way.
     """
     across = across_tip(train, pose.valve_dir)
-    level = train.valve_arm * np.vecdot(across, pose.valve_dir)
-    swing = train.valve_arm * np.vecdot(across, np.cross(pose.turn, pose.valve_dir))
+    level = train.valve_arm * dot(across, pose.valve_dir)
+    swing = train.valve_arm * dot(across, cross(pose.turn, pose.valve_dir))
     start = pose.across
     end = start - level + level * cosine + swing * sine
     inside = swing * (swing * cosine - level * sine) < 0
@@ -262,7 +291,7 @@ def plunger_for(train: Drawn, pose: Closed, length: Array) -> tuple[Array, Array
     Source: |U(0) - S + p·u| = L, the root near zero written without cancellation.
     """
     span = pose.cup - train.seat
-    along = np.vecdot(span, train.lift_axis)
+    along = dot(span, train.lift_axis)
     aside = norm(span - along[..., None] * train.lift_axis)
     reach = length - aside
     with np.errstate(invalid="ignore"):

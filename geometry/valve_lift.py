@@ -23,7 +23,17 @@ from tallstack.geometry.engine import Train
 from tallstack.geometry.frames import Array, array, norm
 from tallstack.geometry.lobe import Placed
 from tallstack.geometry.pushrods import by_coordinates
-from tallstack.geometry.train import Closed, Drawn, Motion, closed, cup_at, motion, tip_sweep, turn_at_gap
+from tallstack.geometry.train import (
+    Closed,
+    Drawn,
+    Motion,
+    closed,
+    cup_at,
+    lift_at,
+    motion,
+    tip_sweep,
+    turn_at_gap,
+)
 
 COORDINATES, RATIO, AT_VALVE = "coordinates", "ratio", "readings at the valve"
 
@@ -84,7 +94,8 @@ class ValveLift(NamedTuple):
                 return lift + _down(self.train) * _ratio(self.train)
             lift = self.linkage.lifter_lift(lift)
         if self.linkage is not None:
-            return self.linkage.motion(lift, array(0.0) if self.pumped else self.linkage.down).lift
+            down = array(0.0) if self.pumped else self.linkage.down
+            return lift_at(self.linkage.drawn, self.linkage.pose, self.linkage.length, lift, down)
         risen = lift + _down(self.train) if self.pumped else lift - _lash_at_lifter(self.train)
         return np.maximum(risen, 0.0) * _ratio(self.train)
 
@@ -114,8 +125,9 @@ def valve_lift(train: Train, lobe: CamLobe) -> ValveLift | tuple[str, ...]:
         return missing
     linkage = None
     if train.drawn is not None and _setting_known(train):
-        length = by_coordinates(train).lengths["centres"]
-        linkage = Linkage(train.drawn, closed(train.drawn), length, _down(train))
+        pose = closed(train.drawn)
+        length = by_coordinates(train, pose).lengths["centres"]
+        linkage = Linkage(train.drawn, pose, length, _down(train))
     route = AT_VALVE if lobe.at_valve else RATIO if linkage is None else COORDINATES
     return ValveLift(train, lobe, route, linkage, _lacks_pumped(train, linkage))
 

@@ -15,7 +15,7 @@ from tallstack.geometry.crown import Cap, Crown
 from tallstack.geometry.crown_edges import Edge, edges, floor_centre, without
 from tallstack.geometry.frames import Array, norm, point
 from tallstack.geometry.search import Curve, Flags, circle_of, least
-from tallstack.geometry.valvehead import SQUARE, Head, Outline, Pose, drop, outline, rim
+from tallstack.geometry.valvehead import Head, Outline, Pose, drop, outline, rim
 
 SURFACE_MM = 1e-7  # a point this near a surface lies on it
 
@@ -110,42 +110,6 @@ def _floor_to_face(index: int, pose: Pose, turn: Array) -> Array:
 
 def _edge_to_face(edge: Edge, pose: Pose, turn: Array) -> Array:
     return _to_face(edge(pose.crown, turn), pose)
-
-
-def to_floor(index: int, pose: Pose) -> Array:
-    """Return the way from the point of the rim that is closest to a pocket's floor straight to it, (...) [mm].
-
-    Infinite where its foot is not on that floor. No other point of the rim over that floor has less.
-    """
-    one, head = pose.crown.pockets[index], pose.head
-    cosine = np.vecdot(head.stem, one.axis)
-    aslant = cosine[..., None] * head.stem - one.axis
-    low = head.centre + (head.radius / np.maximum(norm(aslant), SQUARE))[..., None] * aslant
-    return _onto(low, floor_centre(one), one.axis, one.radius, without(pose.crown, index))
-
-
-def from_floor(index: int, pose: Pose) -> Array:
-    """Return the way from the point of a floor's rim that is closest to the face straight to it, (...) [mm].
-
-    Infinite where its foot is not on the face, or that point is cut away.
-    """
-    one, head = pose.crown.pockets[index], pose.head
-    cosine = np.vecdot(head.stem, one.axis)
-    aslant = head.stem - cosine[..., None] * one.axis
-    high = floor_centre(one) + (one.radius / np.maximum(norm(aslant), SQUARE))[..., None] * aslant
-    gone = without(pose.crown, index).cut_away(high)
-    return np.where(gone, np.inf, _onto(high, head.centre, head.stem, head.radius, None))
-
-
-def _onto(seen: Array, middle: Array, axis: Array, radius: Array, crown: Crown | None) -> Array:
-    """Return the way from points straight onto a disc; infinite where they are not over it or it is cut away there."""
-    offset = seen - middle
-    high = np.vecdot(offset, axis)
-    foot = seen - high[..., None] * axis
-    there = np.vecdot(offset, offset) - high * high <= radius * radius
-    if crown is not None:
-        there = there & ~crown.cut_away(foot)
-    return np.where(there, np.abs(high), np.inf)
 
 
 def to_dome(pose: Pose) -> Array:

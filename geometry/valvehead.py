@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.crown import Crown, Pocket, first_metal
-from tallstack.geometry.crown_edges import Edge, edges, floor_centre, without
+from tallstack.geometry.crown_edges import Edge, edges, floor_centre
 from tallstack.geometry.frames import Array, array, norm, point
 from tallstack.geometry.search import TURNS, Curve, Flags, Index, Shape, circle_of, least, picked
 
@@ -192,32 +192,6 @@ def to_one_floor(pose: Pose) -> tuple[Array, Flags]:
         within = within & ~sure & ~crown.cut_away(meets)
         way, sure = np.where(within, down, way), sure | within
     return way, sure
-
-
-def to_floor(index: int, pose: Pose) -> Array:
-    """Return the way to a pocket's floor from the point of the rim that is closest to it, in closed form (...) [mm].
-
-    Infinite where the line of that point does not come down through the pocket's mouth onto its floor. No other
-    point of the rim over that floor has less.
-    """
-    crown, head = pose
-    one = crown.pockets[index]
-    cosine = np.vecdot(head.stem, one.axis)
-    aslant = cosine[..., None] * head.stem - one.axis
-    sine = norm(aslant)
-    low = head.centre + (head.radius / np.maximum(sine, SQUARE))[..., None] * aslant
-    down = np.vecdot(low - floor_centre(one), one.axis) / cosine
-    there = cosine > 0
-    for at in (
-        low - down[..., None] * head.stem,
-        low - (low[..., 2] / head.stem[..., 2])[..., None] * head.stem,
-    ):
-        offset = at - one.centre
-        along = np.vecdot(offset, one.axis)
-        there = there & (np.vecdot(offset, offset) - along * along < one.radius * one.radius)
-    foot = low - down[..., None] * head.stem
-    there = there & (foot[..., 2] < 0) & ~without(crown, index).cut_away(foot)
-    return np.where(there, down, np.inf)
 
 
 def on_floor(index: int, pose: Pose, turn: Array) -> Array:

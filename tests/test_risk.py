@@ -176,9 +176,9 @@ name = "one"
 
 
 def test_a_seed_gives_one_answer_by_any_number_of_processes() -> None:
-    first = tallstack("risk", DEMO, "--draws", "2500", "--json").json
-    assert first == tallstack("risk", DEMO, "--draws", "2500", "--cores", "2", "--json").json
-    other = tallstack("risk", DEMO, "--draws", "2500", "--seed", "7", "--json").json
+    first = tallstack("risk", DEMO, "--draws", "25000", "--json").json
+    assert first == tallstack("risk", DEMO, "--draws", "25000", "--cores", "2", "--json").json
+    other = tallstack("risk", DEMO, "--draws", "25000", "--seed", "7", "--json").json
     assert other["seed"] == 7
     assert [one["mean_mm"] for one in first["answers"] if "mean_mm" in one] != [
         one["mean_mm"] for one in other["answers"] if "mean_mm" in one
@@ -188,9 +188,9 @@ def test_a_seed_gives_one_answer_by_any_number_of_processes() -> None:
 def test_more_draws_hold_the_first_ones() -> None:
     job = load(BENCH)
     rows = []
-    for wanted in (1000, 3000):
+    for wanted in (10_000, 20_000):
         run = Run(job.mapping, job.quantities(), job.doubts, [], wanted, 1)
-        rows.append(run._drawn(0, 1000)[1].off)  # noqa: SLF001
+        rows.append(run._drawn(0, 10_000)[1].off)  # noqa: SLF001
     assert all(np.array_equal(rows[0][name], rows[1][name]) for name in rows[0])
 
 
@@ -213,17 +213,17 @@ def test_an_interrupted_run_says_what_it_is(monkeypatch: pytest.MonkeyPatch) -> 
     whole = Run.block
 
     def stopped(self: Run, number: int, builds: int) -> Any:
-        if number == 2:
+        if number == 1:
             raise KeyboardInterrupt
         return whole(self, number, builds)
 
     monkeypatch.setattr(Run, "block", stopped)
-    answer = command.answer(load(DEMO), 10_000, 1)
+    answer = command.answer(load(DEMO), 30_000, 1)
     assert answer.status == 130
-    assert "2,000 builds drawn, STOPPED before 10,000 were" in answer.text
-    assert answer.document["draws"] == 2000
-    assert answer.document["draws_wanted"] == 10_000
-    assert all(one["draws"] == 2000 for one in answer.document["answers"] if one["draws"])
+    assert "10,000 builds drawn, STOPPED before 30,000 were" in answer.text
+    assert answer.document["draws"] == 10_000
+    assert answer.document["draws_wanted"] == 30_000
+    assert all(one["draws"] == 10_000 for one in answer.document["answers"] if one["draws"])
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*/job.toml")), ids=lambda path: path.parent.name)

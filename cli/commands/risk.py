@@ -36,7 +36,7 @@ from tallstack.geometry.clearance_doubt import Asked as Angle
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.ordering import orders
-from tallstack.geometry.risk_clearance import prepared
+from tallstack.geometry.risk_clearance import Assembled, prepared
 from tallstack.geometry.verdict import Verdict
 from tallstack.geometry.what_next import Worth
 
@@ -144,7 +144,7 @@ def _asked(job: JobFile, tables: Tables) -> list[tuple[str, list[risk.Asked]]]:
 
 
 def _of_clearances(job: JobFile, tables: Tables, clear: Clearances) -> Iterator[risk.Asked]:
-    mapping, quantities = job.mapping, job.quantities()
+    mapping, quantities, built = job.mapping, job.quantities(), Assembled()
     told = [(one.train, judged) for one in clear.valves for judged in (one.piston, one.room)]
     for name, judged in [*told, *((one.cylinder, one.judged) for one in clear.pairs)]:
         if judged is None or judged.budget is None:
@@ -153,7 +153,7 @@ def _of_clearances(job: JobFile, tables: Tables, clear: Clearances) -> Iterator[
         least = None
         if _can_be_drawn(judged, bool(here.over.crown_table)):
             asked = Angle(name, judged.what, judged.angle)
-            least = prepared(mapping, here, asked, quantities, tables, judged.budget.expanded)
+            least = prepared(mapping, here, asked, quantities, tables, judged.budget.expanded, built)
         yield risk.of_clearance(name, judged, least)
 
 

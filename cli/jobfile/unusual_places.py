@@ -37,7 +37,9 @@ def _of_crown(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
     if cylinder != names(mapping, "cylinders")[0] and not has_own:
         return
     under = Reader(mapping, (f"{cylinder}.", ""))
-    if under.find("stack.cylinder") is None or under.find("crank.stroke") is None:
+    if any(
+        under.find(entry) is None for entry in ("stack.cylinder", "crank.stroke", "piston.compression_height")
+    ):
         return
     from tallstack.geometry.fits.part import Lacking
     from tallstack.geometry.fits.volume import squish
