@@ -39,8 +39,9 @@ def point(x: ArrayLike, y: ArrayLike, z: ArrayLike) -> Array:
 
 
 def norm(vector: Array) -> Array:
-    """Return the length of each vector: (..., 3) to (...)."""
-    return np.sqrt(dot(vector, vector))
+    """Return the length of each vector: (..., 3) or (..., 2) to (...)."""
+    squared: Array = dot(vector, vector) if vector.shape[-1] == 3 else np.vecdot(vector, vector)
+    return np.sqrt(squared)
 
 
 def dot(one: Array, other: Array) -> Array:
