@@ -8,7 +8,15 @@ import numpy as np
 import pytest
 from tallstack.cli.jobfile.job import JobFile, load
 from tallstack.geometry.cam import Cam, Tables
-from tallstack.geometry.clearance import Clearances, Situation, clearances, judged_on, nearest, situation
+from tallstack.geometry.clearance import (
+    Clearances,
+    Situation,
+    ValveClearance,
+    clearances,
+    judged_on,
+    nearest,
+    situation,
+)
 from tallstack.geometry.cycle import least_between
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.remedy import Remedy, Steps, solve, wanted_pumped
@@ -146,19 +154,22 @@ def test_a_pumped_up_lifter_is_mended_too(tmp_path: Path) -> None:
 
 
 def test_a_pumped_up_drop_within_its_doubt_of_contact_is_tight(tmp_path: Path) -> None:
-    tried = ("targets.drop_intake=0.2 mm", *MEASURED)
-    near = None
-    for preload in np.arange(0.5, 3.5, 0.05):
-        _, found = answers(by_coordinates(tmp_path), f"one.intake.lifter.preload={preload:.2f} mm", *tried)
-        valve = found.valves[0]
-        assert valve.pumped is not None
-        assert valve.pumped_doubt is not None
-        assert valve.piston is not None
-        if 0 < valve.pumped.value < valve.pumped_doubt.expanded:
-            near = valve
-            assert valve.piston.spare > 0
-            assert valve.piston.verdict in (Verdict.TIGHT, Verdict.UNPROVED)
-    assert near is not None
+    path = by_coordinates(tmp_path)
+
+    def with_preload(preload: float) -> ValveClearance:
+        tried = (f"one.intake.lifter.preload={preload:.4f} mm", "targets.drop_intake=0.2 mm", *MEASURED)
+        return answers(path, *tried)[1].valves[0]
+
+    ends = [with_preload(preload).pumped for preload in (0.5, 1.5)]
+    assert ends[0] is not None
+    assert ends[1] is not None
+    near = with_preload(0.5 + (ends[0].value - 0.1) / (ends[0].value - ends[1].value))
+    assert near.pumped is not None
+    assert near.pumped_doubt is not None
+    assert near.piston is not None
+    assert 0 < near.pumped.value < near.pumped_doubt.expanded
+    assert near.piston.spare > 0
+    assert near.piston.verdict in (Verdict.TIGHT, Verdict.UNPROVED)
 
 
 def test_what_a_remedy_does_elsewhere(short: tuple[JobFile, Clearances, dict[str, Remedy]]) -> None:
