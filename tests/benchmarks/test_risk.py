@@ -89,13 +89,16 @@ def fresh(script: str, *words: str | Path) -> float:
 
 
 @pytest.mark.benchmark
-@pytest.mark.parametrize(("pockets", "builds", "least"), [(False, 200_000, 300_000), (True, 100_000, 50_000)])
-def test_builds_a_second(tmp_path: Path, pockets: bool, builds: int, least: int) -> None:
+@pytest.mark.parametrize(("pockets", "builds", "least"), [(False, 200_000, 4_000), (True, 50_000, 800)])
+def test_builds_for_each_that_root_finding_does(
+    tmp_path: Path, pockets: bool, builds: int, least: int
+) -> None:
+    """Five poses of each of four valves by root finding take as long as so many builds drawn; the best of three."""
     job = twin(tmp_path, pockets)
-    rate = builds / fresh(SCRIPT, job, builds)
-    per_root = fresh(ROOTS, job, Path(__file__).parents[2])
+    seconds = min(fresh(SCRIPT, job, builds) for _ in range(3))
+    of_one = min(fresh(ROOTS, job, Path(__file__).parents[2]) for _ in range(3))
+    ratio = builds / seconds * of_one
     print(
-        f"\n{'pockets' if pockets else 'plane'}: {rate:,.0f} builds a second; root finding {1 / per_root:,.1f}"
+        f"\n{'pockets' if pockets else 'plane'}: {builds / seconds:,.0f} builds a second, {ratio:,.0f} times root finding"
     )
-    assert rate * per_root >= 200
-    assert rate >= least
+    assert ratio >= least
