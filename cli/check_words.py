@@ -24,7 +24,9 @@ def check_lines(job: JobFile, laid: Laid) -> list[str]:
     """Return every check with what was foretold, and what they say of each other."""
     if not laid.checks and not laid.lacks:
         return []
-    heading = f"{'CHECKS MADE ON THE BENCH':<40}{'foretold less read':>19}{'before':>9}{'after':>8}"
+    heading = (
+        f"{'CHECKS MADE ON THE BENCH, reading.N':<40}{'foretold less read':>19}{'before':>9}{'after':>8}"
+    )
     lines = ["", heading if laid.checks else "CHECKS MADE ON THE BENCH"]
     if laid.problem:
         lines.append(paragraph(f"they cannot be used: {laid.problem}", 2, 2))
@@ -56,7 +58,7 @@ def _called(job: JobFile, name: str) -> str:
     kind = job.entries.get(f"{name}.of")
     of = job.entries.get(f"{name}.train") or job.entries.get(f"{name}.cylinder")
     where = "" if of is None else f", {str(of.value).replace('.', ' ')}"
-    return f"{index + 1}. {'reading' if kind is None else kind.value}{where}"
+    return f"{index}. {'reading' if kind is None else kind.value}{where}"
 
 
 def _said(job: JobFile, laid: Laid, fused: Fused) -> list[str]:
@@ -65,7 +67,14 @@ def _said(job: JobFile, laid: Laid, fused: Fused) -> list[str]:
     ]
     fixed = [_called(job, one.name) for one in fused.checks if one.fixed]
     if fixed:
-        texts.append(f"compared alone, since nothing that moves it has a +/-: {', '.join(fixed)}")
+        texts.append(f"compared alone, for want of a +/- of its own or of what moves it: {', '.join(fixed)}")
+    for one in fused.checks:
+        if one.undoubted:
+            more = f" and {len(one.undoubted) - 3} more" if len(one.undoubted) > 3 else ""
+            texts.append(
+                f"{_called(job, one.name)} also moves with {', '.join(one.undoubted[:3])}{more}, which have no +/-: its "
+                "distance may be theirs"
+            )
     if fused.tied is not None and not has_readings(job):
         texts.append(
             "told for comparison: what was measured decides by itself what it is of, and no entry moves"
@@ -121,25 +130,30 @@ HIDES = 4.1  # standard uncertainties, an error that is found four times out of 
 
 
 def _disagreement(job: JobFile, fused: Fused) -> list[str]:
-    worst, entry = fused.worst, fused.entry
+    worst = fused.worst
     assert worst is not None
-    texts = [
-        f"THEY DISAGREE: so much would come about by chance {_chance(fused.chance)} of the time. "
-        f"{_called(job, worst.name)} stands out most, by {abs(worst.after):.1f} standard uncertainties"
-    ]
+    out = f"{_called(job, worst.name)} stands out, by {abs(worst.after):.1f} standard uncertainties"
+    rare = f"so much in all would come about by chance {_chance(fused.chance)} of the time; "
+    texts = [f"THEY DISAGREE: {rare if fused.chance < RARE else ''}{out}"]
     if fused.without is not None:
-        well = "the others agree" if fused.without > AGREE else "the others still disagree"
-        texts.append(f"without it {well} ({_chance(fused.without)}): take that reading again first")
-    if entry is not None and abs(entry.sigmas) >= abs(worst.after) - NEAR:
-        by = _moved(job, entry.name, entry.shift)
-        texts.append(
-            f"or {entry.name} is off: they move it by {by}, {abs(entry.sigmas):.1f} standard uncertainties"
+        well = (
+            f"the others agree ({_chance(fused.without)})"
+            if fused.without > AGREE
+            else "the others still disagree"
         )
+        texts.append(f"without it {well}: take that reading again first")
+    as_well = [f"{one.name} by {_moved(job, one.name, one.error)}" for one in fused.entries[:SHOWN]]
+    if as_well:
+        more = f", or one of {len(fused.entries) - SHOWN} more" if len(fused.entries) > SHOWN else ""
+        texts.append(f"or one of these is off, which would explain it as well: {', '.join(as_well)}{more}")
+    left_out = any("left out" in one for one in job.warnings)
+    texts.append(f"{'it is left out of' if left_out else 'no reading is used in'} the answers below")
     return texts
 
 
+RARE = 0.01
+SHOWN = 3
 AGREE = 0.05
-NEAR = 1.0  # standard uncertainties, by which an entry may explain less and still be named
 
 
 def _chance(share: float) -> str:
@@ -188,7 +202,9 @@ def checks_row(laid: Laid) -> dict[str, Any]:
         "chance": None if fused is None else fused.chance,
         "stands_out": None if fused is None or fused.worst is None else fused.worst.name,
         "chance_without_it": None if fused is None else fused.without,
-        "accused_entry": None if fused is None or fused.entry is None else fused.entry.name,
+        "or_off": []
+        if fused is None
+        else [{"entry": one.name, "sigmas": one.sigmas} for one in fused.entries],
         "moved": {name: by for name, by in laid.job.moves.items() if by != 0.0},
     }
 

@@ -65,10 +65,19 @@ def laid(job: JobFile, tables: Tables) -> Laid:
         return Laid(warned if has_readings(job) else job, found.checks, None, found.lacks, str(error))
     if not has_readings(job) or told.tied is None:
         return Laid(job, found.checks, told, found.lacks, "")
-    after = job.moved(moves_of(quantities, told.shift))._replace(tied=told.tied)
-    if told.worst is not None:
-        after = after._replace(warnings=(*after.warnings, DISAGREE))
-    return Laid(after, found.checks, told, found.lacks, "")
+    if told.worst is None:
+        after = job.moved(moves_of(quantities, told.shift))._replace(tied=told.tied)
+        return Laid(after, found.checks, told, found.lacks, "")
+    worst, left = told.worst.name, None
+    kept = [one for one in found.checks if one.name != worst]
+    if kept:
+        left = fused(lambda shift: rows(kept, moved(dict(shift)), tables, quantities, known), known)
+    if left is None or left.worst is not None or left.tied is None:
+        warned = job._replace(warnings=(*job.warnings, f"{DISAGREE}; none of the readings is used"))
+        return Laid(warned, found.checks, told, found.lacks, "")
+    after = job.moved(moves_of(quantities, left.shift))._replace(tied=left.tied)
+    warned = after._replace(warnings=(*after.warnings, f"{DISAGREE}; {worst} is left out"))
+    return Laid(warned, found.checks, told, found.lacks, "")
 
 
-DISAGREE = "readings and entries disagree by more than their +/- allow; `tallstack risk` says which"
+DISAGREE = "readings and entries disagree by more than their +/- allow, see the checks of `tallstack risk`"

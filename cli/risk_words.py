@@ -19,6 +19,7 @@ WHAT = {
     "lash": "lash it will give",
     "drop": "piston, along the stem",
     "gap": "piston, straight gap",
+    "pumped": "the same, lifter pumped up",
     "wall": "pocket wall",
     "between": "valve to valve",
     "piston": "piston to the spigot",
@@ -28,7 +29,7 @@ WHAT = {
 }
 SHOWN_COSTS, SHOWN_NEXT = 8, 5
 WORTH = 1e-4  # a chance that is not worth a line
-LABEL = 34  # columns of an answer's name
+LABEL = 33  # columns of an answer's name
 APART = 0.1  # of a doubt, by which an interval's end lies elsewhere before it is worth a line
 OVER = 1.05  # times an interval of the draws, from which on a budget's is called wider
 
@@ -44,7 +45,7 @@ def group_lines(job: JobFile, group: Group, drawn: int) -> list[str]:
     """Return a line for every answer of one kind."""
     if not group.answers:
         return []
-    lines = ["", f"{group.title:<{LABEL + 4}}{'value':>8}{'+/-':>7}{'95 % of builds':>17}{'misses':>8}"]
+    lines = ["", f"{group.title:<{LABEL + 4}}{'value':>8}{'+/-':>7}{'95 % of builds':>17}{'misses':>9}"]
     of = ""
     for one in group.answers:
         if one.of != of:
@@ -66,7 +67,7 @@ def _lines(job: JobFile, one: Answer) -> list[str]:
         between = f"{low:z.{places}f} to {high:z.{places}f}"
     misses = misses_of(one)
     mark = ("*" if one.budget.undoubted else "") + ("b" if one.drawn is None else "")
-    numbers = f"{one.value / size:>z8.{places}f}{sure:>7}{between:>17}{misses:>8}{mark}".rstrip()
+    numbers = f"{one.value / size:>z8.{places}f}{sure:>7}{between:>17}{misses:>9}{mark}".rstrip()
     if len(what) > LABEL:
         return [f"    {what}", f"{'':<{LABEL + 4}}{numbers}"]
     return [f"    {what:<{LABEL}}{numbers}"]
@@ -200,7 +201,7 @@ def _cost_lines(job: JobFile, costs: Sequence[Worth]) -> list[str]:
     worth = [one for one in costs if one.saves > WORTH][:SHOWN_COSTS]
     if not worth:
         lines.append("  no single reading makes a wrong verdict less likely by 0.01 %")
-        worth = list(costs[:3])
+        worth = sorted(costs, key=lambda one: -one.share)[:3]
     for one in worth:
         saves = f"{_percent(one.saves)} of the chance of a wrong verdict, all together"
         saves = f"saves {saves if one.saves > WORTH else 'nothing'}"
@@ -246,10 +247,17 @@ def row(kind: str, one: Answer) -> dict[str, Any]:
     }
 
 
-def next_lines(found: Sequence[Worth], done: bool) -> list[str]:
-    """Return which reading would tell most, or that no further one would."""
+def next_lines(found: Sequence[Worth], done: bool, bare: Sequence[str]) -> list[str]:
+    """Return which reading would tell most, or that no further one would; bare : entries of a verdict without a +/-."""
     lines = ["", "WHAT TO MEASURE NEXT"]
+    if bare:
+        more = f" and {len(bare) - 4} more" if len(bare) > 4 else ""
+        lines.append(
+            paragraph(f"first say how sure these are, a +/- each: {', '.join(bare[:4])}{more}", 2, 3)
+        )
     worth = [one for one in found if one.saves > WORTH][:SHOWN_NEXT]
+    if bare and (done or not worth):
+        return lines
     if done or not worth:
         why = (
             "every verdict here is as good as sure" if done else "no reading known here would make one surer"

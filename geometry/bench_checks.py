@@ -22,12 +22,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.alternatives import case_deck
+from tallstack.geometry.alternatives import valve_length
 from tallstack.geometry.cam import Cam, Tables
 from tallstack.geometry.check_kinds import OF_TRAIN
 from tallstack.geometry.clearance import Situation, nearest, situation
 from tallstack.geometry.clearance_doubt import Asked, Quantities, budgets, by_the_cam
-from tallstack.geometry.defaults import STACK, completed, signed
+from tallstack.geometry.defaults import STACK
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.doubt.readings import Row
@@ -161,7 +161,7 @@ def rows(
 
     mapping, quantities, doubts : as for `clearances`
     """
-    known = {name: quantities[name] for name in doubts if name in quantities}
+    known = {name: paths for name, paths in quantities.items() if _counts(paths, mapping)}
     plain = [one for one in found if one.kind not in BY_THE_CAM]
     table = (
         derivatives(
@@ -180,6 +180,11 @@ def rows(
         moving = {name: slope for name, slope in slopes.items() if abs(slope) > SMALL}
         answer.append(Row(one.name, value, moving, one.own))
     return answer
+
+
+def _counts(paths: Mapping[str, float], mapping: Flat) -> bool:
+    """Say whether a quantity's entries are numbers of this engine."""
+    return all(path in mapping and not isinstance(mapping[path], (str, tuple)) for path in paths)
 
 
 SMALL = 1e-9  # a derivative that is rounding
@@ -317,13 +322,12 @@ def _port_gap(one: Check, flat: Flat, reader: Reader, _: Tables) -> Array:
 
 
 def _stem_tip(one: Check, flat: Flat, _: Reader, __: Tables) -> Array:
-    train = _gear(one, flat)
-    if train.drawn is None:
-        raise _LacksError(train.lacks.get("coordinates", (f"{one.of}.valve.length",)))
-    full, _assumed = completed(flat)
-    cylinder = Reader(full, (f"{train.cylinder}.", ""))
-    face = case_deck(cylinder) + sum(signed(part) * cylinder.number(f"stack.{part}") for part in STACK)
-    return train.drawn.tip[..., 2] - face
+    train = Reader(flat, (f"{one.of}.",))
+    face, stem, long = train.point("valve.face"), train.direction("valve.lean"), valve_length(train)
+    sunk = train.find("valve.sink")
+    if train.missing:
+        raise _LacksError(train.missing)
+    return face[..., 2] + (long + (array(0.0) if sunk is None else sunk)) * stem[..., 2]
 
 
 def _chamber(one: Check, flat: Flat, _: Reader, __: Tables) -> Array:

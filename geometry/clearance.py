@@ -108,6 +108,7 @@ class ValveClearance(NamedTuple):
     wall: Minimum | None
     pumped: Minimum | None  # least drop with the lifter pumped up
     pumped_doubt: Budget | None  # of that
+    pumped_slopes: Mapping[str, float]  # entry → mm per mm, rad or plain
     piston: Judged | None
     room: Judged | None  # to the pocket's wall
     known: Known | None  # by a dial reading: over which angles
@@ -255,6 +256,7 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         wall=None,
         pumped=None,
         pumped_doubt=None,
+        pumped_slopes=NONE,
         piston=None,
         room=None,
         known=None,
@@ -348,7 +350,8 @@ def _weighed(one: ValveClearance, found: Mapping[str, Weighed]) -> ValveClearanc
     if piston is not None and one.pumped is not None and pumped is not None:
         with_contact = pumped_up(one.pumped.value, pumped.budget)
         piston = piston._replace(verdict=max(piston.verdict, with_contact, key=SEVERITY.index))
-    return one._replace(piston=piston, room=room, pumped_doubt=None if pumped is None else pumped.budget)
+    one = one._replace(piston=piston, room=room)
+    return one if pumped is None else one._replace(pumped_doubt=pumped.budget, pumped_slopes=pumped.slopes)
 
 
 def pumped_up(value: float, doubt: Budget) -> Verdict:

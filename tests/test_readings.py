@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -291,7 +292,7 @@ def test_a_disagreement_is_told_in_words(tmp_path: Path) -> None:
     path = with_readings(tmp_path, 0.05, {"tip": 1.5})
     said = " ".join(tallstack("risk", path, "--draws", "200").out.split())
     assert "THEY DISAGREE" in said
-    assert "2. stem tip, front intake stands out most" in said
+    assert "1. stem tip, front intake stands out" in said
     assert "LOOK AGAIN" in said
     document = tallstack("risk", path, "--draws", "200", "--json").json
     assert document["checks"]["stands_out"] == "reading.1"
@@ -320,7 +321,7 @@ def test_a_reading_without_a_doubt_is_used_as_it_stands_or_compared(tmp_path: Pa
     text = COORDINATES.read_text(encoding="utf-8")
     path.write_text(text + '[[reading]]\nof = "chamber"\nvolume = "88 cc"\n', encoding="utf-8")
     said = " ".join(tallstack("risk", path, "--draws", "200").out.split())
-    assert "1. chamber: not used; it needs chamber.volume" in said
+    assert "0. chamber: not used; it needs chamber.volume" in said
 
 
 def test_what_was_measured_beside_coordinates_is_told_as_a_check_and_moves_nothing(tmp_path: Path) -> None:
@@ -375,13 +376,72 @@ def test_what_moves_a_check_is_what_working_it_out_anew_says(tmp_path: Path, kin
     assert row.slopes["reading.0.value"] == pytest.approx(-1.0)
 
 
+def test_a_reading_without_a_doubt_is_compared_and_not_used(tmp_path: Path) -> None:
+    path = with_readings(tmp_path, 0.05, {"rod": 0.4})
+    text = path.read_text(encoding="utf-8")
+    head, bare = text.split("[[reading]]", 1)
+    one = bare.split("[[reading]]")[0].replace(" +/- 0.05 mm (1 sigma)", "")
+    path.write_text(f"{head}[[reading]]{one}", encoding="utf-8")
+    document = tallstack("risk", path, "--draws", "200", "--json").json
+    assert document["checks"]["readings"][0]["foretold_less_read_mm"] == pytest.approx(-0.4, abs=1e-6)
+    assert document["checks"]["readings"][0]["after_sigmas"] is None
+    assert document["checks"]["moved"] == {}
+    said = " ".join(tallstack("risk", path, "--draws", "200").out.split())
+    assert (
+        "compared alone, for want of a +/- of its own or of what moves it: 0. pushrod, front intake" in said
+    )
+    rows = [tallstack("pushrods", one, "--json").json["pushrods"][0] for one in (path, COORDINATES)]
+    assert rows[0]["centres_mm"] == rows[1]["centres_mm"]
+    assert rows[0]["doubt_mm"] == rows[1]["doubt_mm"]
+
+
+def test_one_that_stands_out_is_left_out_of_every_answer(tmp_path: Path) -> None:
+    path = with_readings(tmp_path, 0.05, {"tip": 1.5})
+    (tmp_path / "sound").mkdir()
+    sound = with_readings(tmp_path / "sound", 0.05)
+    text = sound.read_text(encoding="utf-8").split("[[reading]]")
+    sound.write_text("[[reading]]".join(text[:2] + text[3:]), encoding="utf-8")
+    rows = [tallstack("pushrods", one, "--json").json["pushrods"] for one in (path, sound)]
+    for one, other in zip(*rows, strict=True):
+        assert one["centres_mm"] == pytest.approx(other["centres_mm"], abs=1e-4)
+        assert one["doubt_mm"] == pytest.approx(other["doubt_mm"], rel=1e-3)
+    document = tallstack("pushrods", path, "--json").json
+    assert any("reading.1 is left out" in one for one in document["warnings"])
+
+
+def test_an_entry_that_would_explain_it_is_named_with_the_error_that_does(tmp_path: Path) -> None:
+    """One reading against one entry: the other one is off by the whole difference, and so says the answer."""
+    text = COORDINATES.read_text(encoding="utf-8")
+    path = tmp_path / "job.toml"
+    path.write_text(
+        f'{text}[[reading]]\nof = "stem tip"\ntrain = "front.intake"\nvalue = "119.4 +/- 0.05 mm"\n',
+        encoding="utf-8",
+    )
+    document = tallstack("risk", path, "--draws", "200", "--json").json
+    assert document["checks"]["stands_out"] == "reading.0"
+    off = document["checks"]["readings"][0]["foretold_less_read_mm"]
+    said = " ".join(tallstack("risk", path, "--draws", "200").out.split())
+    found = re.search(r"front\.intake\.valve\.face\.z by ([+-][\d.]+) mm", said)
+    assert found is not None
+    assert float(found[1]) == pytest.approx(-off, rel=0.1)
+    assert "reading.0" not in [one["entry"] for one in document["checks"]["or_off"]]
+
+
+def test_a_reading_that_is_not_there_is_not_tried(tmp_path: Path) -> None:
+    path = with_readings(tmp_path, 0.05)
+    for tried in ("reading.9.value=9 mm", "reading.0.volume=88 cc"):
+        refused = tallstack("pushrods", path, "--with", tried)
+        assert refused.status == 2
+        assert "no such entry of a reading in the file" in refused.err
+
+
 def test_another_value_of_a_reading_can_be_tried_but_not_another_place(tmp_path: Path) -> None:
     path = with_readings(tmp_path, 0.05)
-    row = tallstack("pushrods", path, "--json", "--with", "reading.0.value=283 +/- 0.05 mm").json["pushrods"][
-        0
-    ]
+    read = float(load(path).entries["reading.0.value"].value) + 0.1
+    tried = f"reading.0.value={read:.6f} +/- 0.05 mm (1 sigma)"
+    row = tallstack("pushrods", path, "--json", "--with", tried).json["pushrods"][0]
     plain = tallstack("pushrods", path, "--json").json["pushrods"][0]
-    assert abs(row["centres_mm"] - plain["centres_mm"]) > 0.1
+    assert 0.02 < row["centres_mm"] - plain["centres_mm"] < 0.1
     refused = tallstack("pushrods", path, "--with", "reading.0.train=front.exhaust")
     assert refused.status == 2
     assert "what a reading is of is not tried" in refused.err

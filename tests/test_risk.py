@@ -315,3 +315,15 @@ speed = "5500 +/- 200 rpm"
         count += 1
     assert count >= 10
     assert any(one["what"] == "thread_in_nut" for one in document["answers"])
+
+
+def test_contact_with_the_lifter_pumped_up_is_an_answer_with_a_chance() -> None:
+    words = ("--with", 'front.intake.measured_drop.drop="0.119 +/- 0.002 in"')
+    clear = tallstack("clearance", DEMO, *words, "--json").json["valves"][0]
+    document = tallstack("risk", DEMO, *words, "--json").json
+    row = next(one for one in document["answers"] if one["what"] == "pumped" and one["of"] == "front.intake")
+    assert row["value_mm"] == pytest.approx(clear["drop_pumped_mm"], abs=1e-6)
+    assert row["doubt_mm"] == pytest.approx(clear["drop_pumped_doubt_mm"], abs=1e-6)
+    assert row["least_mm"] == 0.0
+    assert (row["chance"] > 0.5) == (clear["drop_pumped_mm"] < 0)
+    assert row["drawn_standard_mm"] == pytest.approx(row["standard_mm"], rel=0.1)

@@ -31,7 +31,14 @@ from tallstack.cli.wording import CAUTION, paragraph
 from tallstack.geometry import risk, what_next
 from tallstack.geometry.bench_checks import possible
 from tallstack.geometry.bench_checks import rows as rows_of
-from tallstack.geometry.clearance import Clearances, Judged, clearances
+from tallstack.geometry.clearance import (
+    Clearances,
+    Judged,
+    Target,
+    ValveClearance,
+    clearances,
+    pumped_up,
+)
 from tallstack.geometry.clearance_doubt import Asked as Angle
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.fits.part import Lacking
@@ -46,6 +53,7 @@ if TYPE_CHECKING:
 FEWEST, MOST = 100, 1_000_000
 MOST_SEED = 2**32 - 1
 MOST_CORES = 64
+TOOLS = "what tools reach is common practice, from memory; the numbers are taken to stay as they are"
 SEARCHED = ("VALVE LEAVING THE CAM",)
 PATIENT_S = 1.0  # before progress is shown
 
@@ -145,16 +153,28 @@ def _asked(job: JobFile, tables: Tables) -> list[tuple[str, list[risk.Asked]]]:
 
 def _of_clearances(job: JobFile, tables: Tables, clear: Clearances) -> Iterator[risk.Asked]:
     mapping, quantities, built = job.mapping, job.quantities(), Assembled()
-    told = [(one.train, judged) for one in clear.valves for judged in (one.piston, one.room)]
+    told = [(one.train, judged) for one in clear.valves for judged in (one.piston, _pumped(one), one.room)]
     for name, judged in [*told, *((one.cylinder, one.judged) for one in clear.pairs)]:
         if judged is None or judged.budget is None:
             continue
         here = clear.situations[name if name in clear.situations else name.rpartition(".")[0]]
         least = None
         if _can_be_drawn(judged, bool(here.over.crown_table)):
-            asked = Angle(name, judged.what, judged.angle)
+            up = judged.what == "pumped"
+            asked = Angle(name, "drop" if up else judged.what, judged.angle, up)
             least = prepared(mapping, here, asked, quantities, tables, judged.budget.expanded, built)
         yield risk.of_clearance(name, judged, least)
+
+
+def _pumped(one: ValveClearance) -> Judged | None:
+    """Return the drop with the lifter pumped up, which has to be more than nothing."""
+    if one.pumped is None or one.pumped_doubt is None:
+        return None
+    verdict = pumped_up(one.pumped.value, one.pumped_doubt)
+    limit = Target("", 0.0, True)
+    return Judged(
+        "pumped", one.pumped.value, one.pumped.angle, limit, one.pumped_doubt, verdict, one.pumped_slopes
+    )
 
 
 def _can_be_drawn(judged: Judged, by_heights: bool) -> bool:
@@ -234,7 +254,10 @@ def _text(job: JobFile, found: Found) -> str:
     for group in found.groups:
         lines += group_lines(job, group, found.drawn)
     lines += rest_lines(job, found.groups, found.costs, found.drawn)
-    lines += next_lines(found.next, found.done)
+    judged = [one for group in found.groups for one in group.answers if one.verdict is not None]
+    bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
+    lines += next_lines(found.next, found.done, bare)
+    lines.append(paragraph(TOOLS, 2, 2))
     lines += assumed_lines(job.assumed, job.units)
     return "\n".join([*lines, "", paragraph(CAUTION)])
 

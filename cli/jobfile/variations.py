@@ -58,8 +58,10 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
     problem = _number_wrong(path, loc, reading)
     if problem:
         return entries, problem
-    if loc and loc[0] == "reading" and loc[-1] in OF_A_READING:
-        return entries, "what a reading is of is not tried, only what was read; change it in the file"
+    if loc and loc[0] == "reading":
+        problem = _reading_wrong(path, loc, entries)
+        if problem:
+            return entries, problem
     kind = kind_at(loc) if loc else None
     if isinstance(raw, str) and raw.startswith("{") and table_at(loc) is not None:
         name = next(iter(re.findall(r"\{\s*([\w.-]+)\s*=", raw)), entries_of(loc)[0])
@@ -80,6 +82,17 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
     other_ways = _other_ways(path, loc, entries)
     kept = {one: entry for one, entry in entries.items() if one not in other_ways}
     return override(kept, prefix, own), ""
+
+
+def _reading_wrong(path: str, loc: Loc, entries: Entries) -> str:
+    """Return why a value of a reading cannot be tried, or nothing."""
+    if loc[-1] in OF_A_READING:
+        return "what a reading is of is not tried, only what was read; change it in the file"
+    if path in entries:
+        return ""
+    there = [one for one in entries if one.startswith("reading.") and not one.endswith(OF_A_READING)]
+    shown = f"; there are {', '.join(there[: MOST_SAME * 2])}" if there else "; the file has no [[reading]]"
+    return f"no such entry of a reading in the file, they count from 0 in its order{shown}"
 
 
 def _other_ways(path: str, loc: Loc, entries: Entries) -> tuple[str, ...]:

@@ -32,6 +32,8 @@ SETTLED = 1e-4  # of a standard uncertainty
 NOTHING = 1e-12  # mm² or rad², variance of what nothing in doubt moves
 FALSE = 0.03  # chance of accusing any of the readings where all are sound
 UNLIKELY = 0.003  # chance of so much disagreement, below which a set is said to disagree
+MOVING = 0.02  # derivative, below which a quantity is not said to move a check
+AS_WELL = 1.0  # standard uncertainties, by which an entry may stand out less and explain as well
 CHECKED = 0.8  # redundancy, from which on the others check a reading
 
 
@@ -53,15 +55,16 @@ class Judged(NamedTuple):
     before: float  # that in standard uncertainties
     after: float  # by how many of its own it stands out from all the others
     redundancy: float  # 0: nothing else tells it; 1: all others together tell it perfectly
-    fixed: bool  # nothing that moves it has a doubt
+    fixed: bool  # it has no doubt itself, or nothing that moves it has one: compared, and not used
+    undoubted: tuple[str, ...] = ()  # what moves it and has no doubt
 
 
 class Accused(NamedTuple):
     """A quantity that would explain a disagreement."""
 
     name: str
-    shift: float  # by which it moved
-    sigmas: float
+    error: float  # by which it would have to be off
+    sigmas: float  # by how many of its own it stands out
 
 
 class Tied(NamedTuple):
@@ -134,7 +137,7 @@ class Fused(NamedTuple):
     chance: float  # of so much or more where all is sound
     worst: Judged | None  # the check that stands out too far
     without: float | None  # chance of what is left where that one is dropped
-    entry: Accused | None  # the entry that would explain it instead
+    entries: tuple[Accused, ...]  # entries that would explain it as well
 
 
 def fused(rows_at: Callable[[Mapping[str, float]], Sequence[Row]], doubts: Mapping[str, Doubt]) -> Fused:
@@ -149,10 +152,17 @@ def fused(rows_at: Callable[[Mapping[str, float]], Sequence[Row]], doubts: Mappi
     names = tuple(name for name, doubt in doubts.items() if doubt.half_width > 0)
     variances = np.array([doubts[name].standard ** 2 for name in names])
     first = rows_at({})
+    bare = [
+        tuple(name for name, slope in row.slopes.items() if name not in doubts and abs(slope) > MOVING)
+        for row in first
+    ]
     live = [place for place, row in enumerate(first) if _moves(row, names, variances)]
     if not live:
-        checks = tuple(Judged(row.name, row.own, row.excess, math.nan, math.nan, 0.0, True) for row in first)
-        return Fused({}, None, checks, 0.0, 0, 1.0, None, None, None)
+        checks = tuple(
+            Judged(row.name, row.own, row.excess, math.nan, math.nan, 0.0, True, each)
+            for row, each in zip(first, bare, strict=True)
+        )
+        return Fused({}, None, checks, 0.0, 0, 1.0, None, None, ())
     shift, rows = np.zeros(len(names)), first
     for _ in range(ROUNDS):
         slopes = _matrix([rows[place] for place in live], names)
@@ -171,10 +181,15 @@ def fused(rows_at: Callable[[Mapping[str, float]], Sequence[Row]], doubts: Mappi
         if settled:
             break
     tied = Tied(names, variances, across, inverse, slopes, kept)
-    return _told(first, live, tied, dict(zip(names, shift.tolist(), strict=True)))
+    told = _told(first, live, tied, dict(zip(names, shift.tolist(), strict=True)))
+    checks = tuple(one._replace(undoubted=each) for one, each in zip(told.checks, bare, strict=True))
+    return told._replace(checks=checks)
 
 
 def _moves(row: Row, names: Sequence[str], variances: Array) -> bool:
+    """Say whether a check can be used: what was read has a doubt, and something that moves it has one."""
+    if row.own not in names:
+        return False
     size = sum(row.slopes.get(name, 0.0) ** 2 * one for name, one in zip(names, variances, strict=True))
     return bool(size > NOTHING)
 
@@ -210,21 +225,26 @@ def _told(first: Sequence[Row], live: Sequence[int], tied: Tied, shift: dict[str
     worst = max(seen, key=lambda one: abs(one.after))
     limit = NormalDist().inv_cdf(1.0 - (1.0 - (1.0 - FALSE) ** (1.0 / freedom)) / 2.0)
     if abs(worst.after) <= limit and chance >= UNLIKELY:
-        return Fused(shift, tied, tuple(checks), square, freedom, chance, None, None, None)
+        return Fused(shift, tied, tuple(checks), square, freedom, chance, None, None, ())
     left = beyond(max(square - worst.after**2, 0.0), freedom - 1) if freedom > 1 else None
-    return Fused(shift, tied, tuple(checks), square, freedom, chance, worst, left, _entry(tied, shift, first))
+    row = next(row for row in first if row.name == worst.name)
+    entries = _entries(tied, shift, row, abs(worst.after))
+    return Fused(shift, tied, tuple(checks), square, freedom, chance, worst, left, entries)
 
 
-def _entry(tied: Tied, shift: Mapping[str, float], rows: Sequence[Row]) -> Accused | None:
-    """Return the entry, no check's own reading, that moved furthest for what it could move at all."""
-    read = {row.own for row in rows}
+def _entries(tied: Tied, shift: Mapping[str, float], row: Row, least: float) -> tuple[Accused, ...]:
+    """Return the entries of a check that explain a disagreement as well as its own reading does, the best first.
+
+    The error that would explain it is what it moved by over the share of its own variance that the checks tell.
+    """
     told = np.einsum("ij,jk,ik->i", tied.across, tied.inverse, tied.across)
     found = [
-        Accused(name, shift[name], shift[name] / math.sqrt(one))
-        for name, one in zip(tied.names, told, strict=True)
-        if name not in read and one > NOTHING
+        Accused(name, shift[name] * float(variance) / one, shift[name] / math.sqrt(one))
+        for name, one, variance in zip(tied.names, told.tolist(), tied.variances, strict=True)
+        if one > NOTHING and not name.startswith("reading.") and abs(row.slopes.get(name, 0.0)) > MOVING
     ]
-    return max(found, key=lambda one: abs(one.sigmas), default=None)
+    as_well = [one for one in found if one.name != row.own and abs(one.sigmas) >= least - AS_WELL]
+    return tuple(sorted(as_well, key=lambda one: -abs(one.sigmas)))
 
 
 def beyond(square: float, freedom: int) -> float:
