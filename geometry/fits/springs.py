@@ -196,7 +196,7 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
     lacks = [entry for one in (springs, masses) if isinstance(one, Lacking) for entry in one.entries]
     lift = None if lobe is None or lobe.at_valve else valve_lift(build(wide).train(train), lobe)
     if lobe is None:
-        return Lacking(tuple(lacks), "the lobe is not known")
+        return Lacking(tuple(lacks), "" if lacks else "the lobe is not known")
     if lobe.at_valve:
         return Lacking(tuple(lacks), "the lobe was read at the valve; its lift at the lifter is needed")
     if lift is not None and not isinstance(lift, ValveLift):

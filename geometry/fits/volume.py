@@ -114,7 +114,7 @@ def compression(mapping: Flat, cylinder: str) -> Figures | Lacking:
     displaced = swept["displacement"].value
     answer = {
         "volume_at_top": Figure(over / CC, "cc", note=untold),
-        "crown_volume": Figure(crown / CC, "cc"),
+        "crown_volume": Figure(crown / CC, "cc", note=_pockets_untold(full, cylinder)),
     }
     if np.any(sunk != 0):
         note = (
@@ -150,6 +150,19 @@ def _since(mapping: Flat, cylinder: str) -> tuple[Array, str]:
     if cut is not None and np.any(cut != 0):
         untold.append("head_cut is not counted: how wide the chamber is there is not known, measure it again")
     return total, "; ".join(untold)
+
+
+def _pockets_untold(mapping: Flat, cylinder: str) -> str:
+    """Return in words that a pocket is known by a drop alone, so that its volume is not counted."""
+    if of_cylinder(mapping, cylinder).find("piston.crown_volume") is not None:
+        return ""
+    known = {reader.prefixes[0] for reader, _ in _pockets(mapping, cylinder)}
+    for name in names(mapping, "trains"):
+        reader = Reader(mapping, (f"{name}.",))
+        meets = name.rpartition(".")[0] == cylinder and reader.word("measured_drop.meets") == "pocket"
+        if meets and f"{name}." not in known:
+            return "pockets that a drop alone tells of are not counted: measure piston.crown_volume"
+    return ""
 
 
 def crown_volume(mapping: Flat, cylinder: str) -> Array | Lacking:
