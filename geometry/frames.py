@@ -38,6 +38,9 @@ def point(x: ArrayLike, y: ArrayLike, z: ArrayLike) -> Array:
     return np.stack(np.broadcast_arrays(array(x), array(y), array(z)), axis=-1)
 
 
+MANY = 3000  # numbers, from which on a product by components is quicker
+
+
 def norm(vector: Array) -> Array:
     """Return the length of each vector: (..., 3) or (..., 2) to (...)."""
     squared: Array = dot(vector, vector) if vector.shape[-1] == 3 else np.vecdot(vector, vector)
@@ -45,7 +48,10 @@ def norm(vector: Array) -> Array:
 
 
 def dot(one: Array, other: Array) -> Array:
-    """Return the scalar product of vectors, (..., 3) to (...); component by component, which is quicker on batches."""
+    """Return the scalar product of vectors, (..., 3) to (...): component by component where there are many of them."""
+    if one.size < MANY and other.size < MANY:
+        few: Array = np.vecdot(one, other)
+        return few
     product: Array = one[..., 0] * other[..., 0] + one[..., 1] * other[..., 1] + one[..., 2] * other[..., 2]
     return product
 

@@ -83,10 +83,12 @@ class JobFile(NamedTuple):
     @property
     def instruments(self) -> dict[str, float]:
         """How far the zero of each instrument may be off [mm], by its name."""
-        found = {}
+        found: dict[str, float] = {}
         for path, entry in self.entries.items():
+            if not path.startswith("instrument."):
+                continue
             zero = self.entries.get(f"{path.removesuffix('.name')}.zero")
-            if path.startswith("instrument.") and path.endswith(".name") and zero is not None:
+            if path.endswith(".name") and zero is not None:
                 found[str(entry.value)] = float(zero.value)
         return found
 
@@ -97,11 +99,12 @@ class JobFile(NamedTuple):
         they came from; so does every value assumed with a doubt of its own.
         """
         groups: dict[str, dict[str, float]] = {}
+        instruments = self.instruments
         for path, entry in self.entries.items():
             if isinstance(entry.value, float) and is_reading(entry):
                 root = entry.follows or path
                 groups.setdefault(root, {})[path] = entry.sign
-            if isinstance(entry.value, float) and is_reading(entry) and entry.by in self.instruments:
+            if isinstance(entry.value, float) and is_reading(entry) and entry.by in instruments:
                 groups.setdefault(f"instrument.{entry.by}.zero", {})[path] = entry.sign
         for one in self.assumed:
             if one.half_width is not None:
