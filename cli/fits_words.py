@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.wording import INCH, VERDICTS, paragraph
+from tallstack.cli.wording import INCH, VERDICTS, decimals, paragraph
 from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, Judged, Limit
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.mapping import Flat
@@ -197,8 +197,7 @@ def _number(value: float, unit: tuple[str, float, int], doubt: float = 0.0, way:
     way : 1.0 to round up, -1.0 to round down, in place of to the nearest
     """
     name, size, places = unit
-    if doubt > 0:
-        places = max(0, min(places, 1 - math.floor(math.log10(doubt / size))))
+    places = decimals(doubt / size, places)
     nudged = value / size + way * (0.5 - 1e-4) * 10.0**-places
     return f"{nudged:z.{places}f} {name}".rstrip()
 

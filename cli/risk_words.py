@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from tallstack.cli.across_words import PART
 from tallstack.cli.fits_words import LABELS, SHOWN
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.wording import ESTIMATE, VERDICTS, entry_value, paragraph
+from tallstack.cli.wording import ESTIMATE, VERDICTS, decimals, entry_value, paragraph
 from tallstack.geometry.doubt.draws import Interval
 from tallstack.geometry.risk import Answer
 from tallstack.geometry.what_next import Worth
@@ -41,7 +41,7 @@ class Group(NamedTuple):
     answers: tuple[Answer, ...]
 
 
-def group_lines(job: JobFile, group: Group, drawn: int) -> list[str]:
+def group_lines(job: JobFile, group: Group) -> list[str]:
     """Return a line for every answer of one kind."""
     if not group.answers:
         return []
@@ -59,7 +59,7 @@ def _lines(job: JobFile, one: Answer) -> list[str]:
     name, size, places = _unit(job, one)
     what = f"{_what(one)}{f', {name}' if name else ''}"
     doubt = one.budget.expanded
-    places = _places(doubt, size, places)
+    places = decimals(doubt / size, places)
     sure = "" if one.budget.undoubted else f"{doubt / size:z.{places}f}"
     between = ""
     if one.drawn is not None:
@@ -82,12 +82,6 @@ def _what(one: Answer) -> str:
 def _unit(job: JobFile, one: Answer) -> tuple[str, float, int]:
     units = SHOWN[one.unit]
     return units[-1] if job.units == "in" else units[0]
-
-
-def _places(doubt: float, size: float, places: int) -> int:
-    if doubt <= 0:
-        return places
-    return max(0, min(places, 1 - math.floor(math.log10(doubt / size))))
 
 
 def misses_of(one: Answer) -> str:

@@ -45,10 +45,12 @@ def number(value: float, unit: str, doubt: float = 0.0) -> str:
     value, doubt : mm;  unit : "mm" or "in"
     """
     scale, finest = (1.0, 2) if unit == "mm" else (INCH, 3)
-    places = finest
-    if doubt > 0:
-        places = max(0, min(finest, 1 - math.floor(math.log10(doubt / scale))))
-    return f"{value / scale:z.{places}f}"
+    return f"{value / scale:z.{decimals(doubt / scale, finest)}f}"
+
+
+def decimals(doubt: float, finest: int) -> int:
+    """Return how many decimals a doubt supports, two digits of it, and no more than the finest."""
+    return max(0, min(finest, 1 - math.floor(math.log10(doubt)))) if doubt > 0 else finest
 
 
 def length(value: float, units: str, doubt: float = 0.0) -> str:

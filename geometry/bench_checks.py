@@ -18,7 +18,7 @@ Source: the answers of the other modules; what moves a check as in `derivatives`
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -47,8 +47,6 @@ from tallstack.geometry.valve_over_piston import ByCoordinates, over_valve
 MOST = 200  # readings of one job
 STEP = 1e-3  # mm, of a lobe's lift
 TRIED_LIFT_MM = 5.0  # of the lifter, at which a valve's lift would be read
-
-Foretold = Callable[[Flat], Array]  # of one engine or of a batch, in mm or mm³
 
 
 class Check(NamedTuple):
@@ -111,10 +109,10 @@ def possible(mapping: Flat, tables: Tables, made: Sequence[Check]) -> tuple[list
     already |= {("pushrod", one.of) for one in made if one.kind == "measured pushrod"}
     already |= {("drop", one.of) for one in made if one.kind == "measured drop"}
     found: list[Check] = []
-    flat = dict(mapping)
+    flat, engine = dict(mapping), build(mapping)
     for kind in OF_TRAIN:
         for name in names(mapping, "trains"):
-            drawn = build(mapping).train(name).drawn is not None
+            drawn = engine.train(name).drawn is not None
             if (kind, name) in already or (kind in ("pushrod", "valve lift", "stem tip") and not drawn):
                 continue
             one = Check(f"reading.{MOST + len(found)}", kind, name, f"reading.{MOST + len(found)}.value")

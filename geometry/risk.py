@@ -18,7 +18,6 @@ from tallstack.geometry.clearance import Judged as Clearance
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import Block, Chance, Drawn, block_of, chance, differs, told
 from tallstack.geometry.doubt.readings import Tied
-from tallstack.geometry.engine import build
 from tallstack.geometry.fits.judging import LEFT_BY, MEETS
 from tallstack.geometry.fits.judging import Judged as Figured
 from tallstack.geometry.fits.part import Lacking, Part
@@ -26,7 +25,7 @@ from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.ordering import Order
 from tallstack.geometry.pushrods import required
-from tallstack.geometry.risk_clearance import Least, drawn, slow, some_of
+from tallstack.geometry.risk_clearance import Assembled, Least, drawn, slow, some_of
 from tallstack.geometry.verdict import Verdict
 
 Quantities = Mapping[str, Mapping[str, float]]
@@ -80,12 +79,12 @@ class Asked(NamedTuple):
 
 def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
     """Return the length of every pushrod, and the preload or lash that it will give once it is ordered."""
-    found = []
+    found, built = [], Assembled()
     for order in orders:
         if order.budget is None or order.required is None or order.impossible:
             continue
         name, lifter, length = order.train.name, order.train.lifter, order.required.lengths[order.convention]
-        longer = _Longer(order)
+        longer = _Longer(order, built)
         found.append(
             Asked(
                 Answer(
@@ -134,6 +133,7 @@ class _Longer(NamedTuple):
     """By how much the pushrod that a build asks for is longer than the one that was ordered."""
 
     order: Order
+    built: Assembled  # shared by all the pushrods of a run
 
     @property
     def way(self) -> float:
@@ -147,7 +147,7 @@ class _Longer(NamedTuple):
     def length(self, flat: Flat, block: Block) -> Array:
         needed, name = self.order.required, self.order.train.name
         assert needed is not None
-        lengths = required(build(flat).train(name)).lengths[self.order.convention]
+        lengths = required(self.built.engines(flat).train(name)).lengths[self.order.convention]
         aside = float(needed.along_doubt)
         off = block.rectangular(f"{name}.{ALONG}") * aside if aside > 0 else array(0.0)
         return np.broadcast_to(lengths + off, (block.builds,))

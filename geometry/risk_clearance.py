@@ -80,11 +80,16 @@ class Assembled:
 
     def at(self, flat: Flat, cylinder: str, tables: Tables) -> tuple[Engine, OverPiston]:
         """Return the engines of a mapping, and what stands over their pistons."""
-        if self.engine is None or self.flat is not flat:
-            self.flat, self.engine, self.over = flat, build(flat), {}
+        engine = self.engines(flat)
         if cylinder not in self.over:
             self.over[cylinder] = over_piston(flat, cylinder, tables.crowns)
-        return self.engine, self.over[cylinder]
+        return engine, self.over[cylinder]
+
+    def engines(self, flat: Flat) -> Engine:
+        """Return the engines of a mapping."""
+        if self.engine is None or self.flat is not flat:
+            self.flat, self.engine, self.over = flat, build(flat), {}
+        return self.engine
 
 
 class Least(NamedTuple):
@@ -220,13 +225,6 @@ def some_of(flat: Flat, index: NDArray[np.intp], builds: int) -> Flat:
         path: entry[index] if isinstance(entry, np.ndarray) and entry.shape == (builds,) else entry
         for path, entry in flat.items()
     }
-
-
-def off_by(one: Least, flat: Flat, block: Block) -> float:
-    """Return by how much looking nearby differs from the whole search over builds, at most [mm]."""
-    here = many(one, flat, block)
-    told, slow = near(here), whole(here)
-    return float(np.abs(told.value - slow)[told.sure & np.isfinite(slow)].max(initial=0.0))
 
 
 def slow(one: Least, flat: Flat, block: Block, share: float) -> bool:

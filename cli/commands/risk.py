@@ -252,7 +252,7 @@ def _text(job: JobFile, found: Found) -> str:
     lines += warning_lines(job)
     lines += check_lines(job, found.laid)
     for group in found.groups:
-        lines += group_lines(job, group, found.drawn)
+        lines += group_lines(job, group)
     lines += rest_lines(job, found.groups, found.costs, found.drawn)
     judged = [one for group in found.groups for one in group.answers if one.verdict is not None]
     bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
