@@ -10,7 +10,7 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tallstack.cli.jobfile.catalogue import entries_of, kind_at, table_at
+from tallstack.cli.jobfile.catalogue import entries_of, meaning_at, table_at
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.fields import SHOWN_UNIT, Choice, Kind, Parts, Quantity
 from tallstack.cli.jobfile.values import Dimension
@@ -158,6 +158,13 @@ LATER = (
         (),
         'An instrument whose zero may be off; a reading by it: { read = "4.935 +/- 0.001 in", by = "mic A" }.',
     ),
+    Section(
+        "[[reading]]",
+        ("reading", 0),
+        (),
+        "A check made on the bench beside what is entered; `tallstack risk` compares them. One such table for each; "
+        "which entries it takes depends on what it is of.",
+    ),
     Section("[running]", ("running",), (), "The engine as it runs, for estimates alone."),
     Section("[materials]", ("materials",), ()),
     Section(
@@ -216,8 +223,8 @@ def _section(section: Section) -> Iterator[str]:
 
 def _entry(loc: Loc, entry: str, mark: str) -> Iterator[str]:
     """Yield the line of an entry; a table within the table has no line of its own."""
-    kind = kind_at((*loc, entry))
-    if kind is not None and (entry == "plunger" or table_at((*loc, entry)) is None):
+    kind = meaning_at((*loc, entry))
+    if kind is not None:
         told = f"{mark}{entry} = {_empty(kind)}"
         yield f"{told:<30} # {_meaning(kind)}"
 
@@ -233,6 +240,8 @@ def _commented(header: str, loc: Loc, without: tuple[str, ...] = ()) -> Iterator
         if loc[0] in TIED and len(loc) == 2 and entry in TIED[str(loc[0])]:
             continue
         yield from _entry(loc, entry, "# ")
+        if meaning_at((*loc, entry)) is not None:
+            continue  # written as one word, though it can be a table
         if table_at((*loc, entry)) is not None and entry not in WITHIN.get(str(loc[0]), ()):
             inner.append(entry)
     for entry in inner:

@@ -151,6 +151,12 @@ def _key(every: Sequence[Answer], drawn: int) -> list[str]:
         texts.append(
             f"{one.of} {_what(one)}: {one.impossible:,} of the builds cannot be put together; they count as missed"
         )
+    for one in every:
+        if one.absent:
+            texts.append(
+                f"{one.of} {_what(one)}: in {one.absent:,} of the builds the valve stays clear of its pocket, so that "
+                "there is no wall to meet; the interval is that of the others"
+            )
     return texts
 
 
@@ -237,6 +243,7 @@ def row(kind: str, one: Answer) -> dict[str, Any]:
         "steady": None if told is None else told.steady,
         "budget_differs": one.differs,
         "impossible": one.impossible,
+        "absent": one.absent,
         "estimate": one.is_estimate,
     }
 

@@ -56,6 +56,7 @@ class Answer(NamedTuple):
     missed: Chance | None = None  # None: no target belongs to it, or it was not drawn
     looked: int = 0  # builds in which it was looked at
     impossible: int = 0  # builds in which it cannot be
+    absent: int = 0  # builds in which there is nothing to meet
     is_estimate: bool = False  # a pushrod's, from coordinates alone
 
     @property
@@ -310,14 +311,17 @@ class Tally:
 
     def __init__(self, bare: Answer) -> None:
         self.bare = bare
-        self.looked = self.impossible = self.missed = self.kept = 0
+        self.looked = self.impossible = self.absent = self.missed = self.kept = 0
         self.values: list[Array] = []
 
     def add(self, values: Array) -> None:
-        """Add values, (builds), NaN where the answer cannot be: that misses any target."""
-        possible = values[~np.isnan(values)]
+        """Add values, (builds): NaN where the answer cannot be, that misses any target; infinite where there is nothing to
+        meet, that misses none.
+        """
+        possible, cannot = values[np.isfinite(values)], int(np.isnan(values).sum())
         self.looked += len(values)
-        self.impossible += len(values) - len(possible)
+        self.impossible += cannot
+        self.absent += len(values) - cannot - len(possible)
         for least, beyond in ((self.bare.least, np.less), (self.bare.most, np.greater)):
             self.missed += 0 if least is None else int(beyond(possible, least).sum())
         if self.kept < KEPT:
@@ -326,7 +330,7 @@ class Tally:
 
     def answer(self) -> Answer:
         """Return the answer with what its draws say."""
-        found = self.bare._replace(impossible=self.impossible, looked=self.looked)
+        found = self.bare._replace(impossible=self.impossible, absent=self.absent, looked=self.looked)
         if self.kept < 2:
             return found
         found = found._replace(drawn=told(np.concatenate(self.values)))

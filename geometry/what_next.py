@@ -46,6 +46,7 @@ WITH = {  # kind of check → its tool
     "deck": Tool("a bridge and a dial", 0.02),
     "stem tip": Tool("a depth gauge", 0.05),
     "port gap": Tool("calipers", 0.1),
+    "chamber": Tool("a burette", 200.0),
 }
 WORTH = 1e-3  # of a verdict: less than this is not worth another reading
 
@@ -86,6 +87,22 @@ def again(doubts: Mapping[str, Doubt], kind_of: Callable[[str], str]) -> list[Ca
 def not_yet(rows: Sequence[Row], kinds: Mapping[str, str]) -> list[Candidate]:
     """Return the checks that could be made; rows : as they would be, kinds : which each of them is of."""
     return [Candidate(row.name, WITH[kinds[row.name]], row.slopes) for row in rows if row.slopes]
+
+
+def once_more(rows: Sequence[Row], kinds: Mapping[str, str]) -> list[Candidate]:
+    """Return the checks that were made, as if each were made a second time, what was read then having its own error.
+
+    rows : as they are;  kinds : which each of them is of; those of another kind are entries, and not told here
+    """
+    return [
+        Candidate(
+            row.name,
+            WITH[kinds[row.name]],
+            {name: one for name, one in row.slopes.items() if name != row.own},
+        )
+        for row in rows
+        if kinds.get(row.name) in WITH
+    ]
 
 
 def ranked(answers: Sequence[Answer], candidates: Sequence[Candidate], tied: Tied) -> list[Worth]:

@@ -84,7 +84,9 @@ def test_the_blank_file_comes_bench_route_first_and_names_every_entry(tmp_path: 
     assert "[train.rocker]" not in [line.strip() for line in text.splitlines()]  # still a comment
     schema = tallstack("schema").json["properties"]
     train = schema["train"]["items"]["properties"]
+    assert "# [[reading]]\n# of = " in text
     for table in (
+        schema["reading"]["items"],
         schema["crank"],
         schema["piston"],
         schema["targets"],

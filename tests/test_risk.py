@@ -32,6 +32,24 @@ POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 BETWEEN = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
 CAM = EXAMPLES / "cam_known_from_36_readings" / "job.toml"
 BUILDS = 40
+AGAIN = """
+format = 1
+units = "mm"
+[stack]
+cylinder = "109.47 +/- 0.05"
+[[cylinder]]
+name = "single"
+[[train]]
+cylinder = "single"
+port = "intake"
+lifter = { kind = "hydraulic", preload = "1.4" }
+[train.measured_pushrod]
+length = "242.24 +/- 0.6"
+as = "overall"
+plunger = "top"
+lean = "3 +/- 1"
+stack = { cylinder = "105.41 +/- 0.05" }
+"""
 
 
 def one_build(flat: Mapping[str, Any], place: int, builds: int) -> dict[str, Any]:
@@ -263,6 +281,42 @@ def test_builds_that_cannot_be_count_as_missed() -> None:
     assert answer.missed.share == pytest.approx(0.15)
     said = " ".join(" ".join(rest_lines(load(DEMO), [Group("FITS", (answer,))], [], 1000)).split())
     assert "150 of the builds cannot be put together; they count as missed" in said
+
+
+def test_builds_that_stay_clear_of_a_wall_miss_nothing() -> None:
+    """The valve enters its pocket in most builds, not in all: neither an infinite mean nor a fault."""
+    given = ("risk", POCKETS, "--with", "stack.head_gasket=0.030 +/- 0.002", "--draws", "2000")
+    wall = next(one for one in tallstack(*given, "--json").json["answers"] if one["what"] == "wall")
+    assert 50 < wall["absent"] < 500
+    assert math.isfinite(wall["mean_mm"])
+    assert wall["impossible"] == 0
+    told = " ".join(tallstack(*given).out.split())
+    assert f"in {wall['absent']} of the builds the valve stays clear of its pocket" in told
+
+
+def test_a_check_made_once_can_be_made_once_more(tmp_path: Path) -> None:
+    """Worth what a second entry of it would be: the chance of a wrong verdict with one and with two."""
+    path = tmp_path / "job.toml"
+    reading = """
+[[reading]]
+of = "pushrod"
+train = "single.intake"
+value = "246.30 +/- {}"
+as = "overall"
+plunger = "top"
+"""
+    text = AGAIN + reading.format(0.3)
+    path.write_text(text, encoding="utf-8")
+    once = tallstack("risk", path, "--json").json
+    first = next(one for one in once["next"] if one["reading"] == "pushrod once more, single intake")
+    path.write_text(text + reading.format(0.05), encoding="utf-8")
+    twice = tallstack("risk", path, "--json").json
+    chances = [
+        next(one["chance_by_budget"] for one in told["answers"] if one["what"] == "preload")
+        for told in (once, twice)
+    ]
+    assert chances[0] > 0.1
+    assert first["saves"] == pytest.approx(chances[0] - chances[1], rel=0.02)
 
 
 def test_what_a_reading_costs_is_what_knowing_it_perfectly_would_save() -> None:

@@ -115,8 +115,12 @@ def _worth(
     rows = rows_of(could, flat, tables, job.quantities(), run.doubts)
     kinds = {one.name: one.kind for one in could}
     called = {one.name: f"{one.kind}, {one.of.replace('.', ' ')}" for one in could}
+    made = rows_of(beside.checks, job.mapping, tables, job.quantities(), run.doubts)
+    made_of = {one.name: one.kind for one in beside.checks}
+    called |= {one.name: f"{one.kind} once more, {one.of.replace('.', ' ')}" for one in beside.checks}
     candidates = [
-        one._replace(name=called[one.name]) for one in what_next.not_yet(rows, kinds)
+        one._replace(name=called[one.name])
+        for one in (*what_next.not_yet(rows, kinds), *what_next.once_more(made, made_of))
     ] + what_next.again(run.doubts, lambda name: kind_of(job, name))
     return (
         tuple(costs),

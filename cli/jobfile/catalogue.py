@@ -26,11 +26,16 @@ def table_at(loc: Loc) -> Table | None:
 
 
 def kind_at(loc: Loc) -> Kind | None:
-    """Return the meaning of the entry at a place of the document, or None where there is none."""
+    """Return the meaning of an entry that can be varied, or None where none stands at that place of the document."""
     if len(loc) == 3 and loc[0] in ROWS and loc[-1] in TYING:
         return None
     if len(loc) == 3 and loc[0] == "reading" and loc[-1] in OF_A_READING:
         return None
+    return meaning_at(loc)
+
+
+def meaning_at(loc: Loc) -> Kind | None:
+    """Return the meaning of the entry at a place of the document, or None where there is none."""
     part = _part_at(loc)
     if isinstance(part, Either):
         part = part.other
