@@ -445,3 +445,37 @@ def test_another_value_of_a_reading_can_be_tried_but_not_another_place(tmp_path:
     refused = tallstack("pushrods", path, "--with", "reading.0.train=front.exhaust")
     assert refused.status == 2
     assert "what a reading is of is not tried" in refused.err
+
+
+def test_explain_and_swap_tell_the_length_that_pushrods_does(tmp_path: Path) -> None:
+    path, typed = tmp_path / "job.toml", tmp_path / "typed.toml"
+    bench = """
+format = 1
+units = "mm"
+[stack]
+cylinder = "109.47 +/- 0.05"
+[[cylinder]]
+name = "single"
+[[train]]
+cylinder = "single"
+port = "intake"
+lifter = { kind = "hydraulic", preload = "1.2" }
+[train.measured_pushrod]
+length = "242.2 +/- 0.4"
+as = "overall"
+plunger = "top"
+lean = "3 +/- 1"
+stack = { cylinder = "105.41 +/- 0.05" }
+"""
+    typed.write_text(bench, encoding="utf-8")
+    read = '\n[[reading]]\nof = "pushrod"\ntrain = "single.intake"\nvalue = "246.4 +/- 0.4"\nas = "overall"\nplunger = "top"\n'
+    path.write_text(bench + read, encoding="utf-8")
+    lengths = [
+        tallstack("pushrods", one, "--json").json["pushrods"][0]["overall_mm"] for one in (typed, path)
+    ]
+    assert abs(lengths[1] - lengths[0]) > 0.05
+    steps = tallstack("explain", path, "single.intake", "--json").json["steps"]
+    assert any(step["value"] == pytest.approx(lengths[1], abs=1e-4) for step in steps)
+    row = tallstack("swap", path, "--from", typed, "--json").json["trains"][0]
+    assert row["before"]["length_mm"] == pytest.approx(lengths[0], abs=1e-4)
+    assert row["after"]["length_mm"] == pytest.approx(lengths[1], abs=1e-4)

@@ -10,6 +10,7 @@ from sympy.printing.str import StrPrinter  # type: ignore[import-untyped]
 from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, tail
 from tallstack.cli.jobfile.fields import did_you_mean
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.wording import CAUTION, ESTIMATE, length, paragraph, train_name
 from tallstack.geometry.derive import Derivation, Step, derivation
 from tallstack.geometry.engine import COORDINATES, build
@@ -40,6 +41,7 @@ def answer(job: JobFile, train: str) -> Answer:
     if train not in names:
         hint = did_you_mean(train, names) or f"; there are {', '.join(names) or 'none in this job'}"
         return Answer(f"{job.path}: {train}: no such valve gear{hint}", {}, UNUSABLE)
+    job = with_readings(job)
     mapping = job.mapping
     try:
         gear = build(mapping).train(train)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
 from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.wording import CAUTION, degrees, length, number, paragraph, train_name
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.swap import Side, Swapped, swap
@@ -30,6 +31,7 @@ FIRST = (
 
 def answer(after: JobFile, before: JobFile) -> Answer:
     """Return what going from one job to another does."""
+    after, before = with_readings(after), with_readings(before)
     kept, notes = _readings_kept(after, before)
     names = dict.fromkeys((*before.names["trains"], *after.names["trains"]))
     found = [swap(before.mapping, kept, name) for name in names]
