@@ -315,8 +315,10 @@ class Tally:
         self.values: list[Array] = []
 
     def add(self, values: Array) -> None:
-        """Add values, (builds): NaN where the answer cannot be, that misses any target; infinite where there is nothing to
-        meet, that misses none.
+        """Add values, (builds).
+
+        values : NaN where the answer cannot be, that misses any target; infinite where there is nothing to meet, that
+        misses none
         """
         possible, cannot = values[np.isfinite(values)], int(np.isnan(values).sum())
         self.looked += len(values)
