@@ -196,7 +196,7 @@ def draw(
         str | None,
         typer.Argument(
             metavar="[NAME]",
-            help="The valve gear, as front.intake, or the cylinder, as front.",
+            help="The valve gear, as front.intake, the cylinder, as front, or engine.",
             show_default=False,
         ),
     ] = None,
@@ -206,10 +206,16 @@ def draw(
             "-o", "--output", metavar="FILE", help="Where to draw: .svg, .png or .pdf.", show_default=False
         ),
     ] = None,
+    at: Annotated[
+        float,
+        typer.Option(
+            "--at", metavar="DEG", help="Of the engine: crank after the first cylinder's overlap top centre."
+        ),
+    ] = 0.0,
     with_: With = None,
     force: Force = False,
 ) -> None:
-    """Draw one valve gear and its stack, or one cylinder, to scale, each entry with its letter.
+    """Draw one valve gear and its stack, one cylinder, or the whole engine, to scale.
 
     Example: tallstack draw job.toml -o gear.svg
     """
@@ -218,7 +224,7 @@ def draw(
         from tallstack.cli.commands import draw as command
         from tallstack.cli.jobfile.job import load
 
-        return command.answer(load(file, with_ or ()), name, command.named(out), force)
+        return command.answer(load(file, with_ or ()), name, command.named(out), force, at)
 
     _finish(run)
 

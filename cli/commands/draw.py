@@ -1,20 +1,28 @@
-"""`tallstack draw`: one valve gear and its stack, or one cylinder, to scale, each entry with its letter."""
+"""`tallstack draw`: one valve gear and its stack, one cylinder, or the whole engine, to scale."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
-from tallstack.cli.drawing import cylinder, sheet
+from tallstack.cli.drawing import cylinder, engine_page, sheet
+from tallstack.cli.drawing.engine import Engine, engine
 from tallstack.cli.drawing.lines import Drawing
 from tallstack.cli.drawing.subject import Entered, Subject, gear, heights
 from tallstack.cli.files import OutputRefusedError, ending, write
 from tallstack.cli.jobfile.fields import did_you_mean
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobtables import with_tables
 from tallstack.cli.wording import ESTIMATE, length, paragraph, train_name
+from tallstack.geometry.cam import Cam
+from tallstack.geometry.clearance import situation
 from tallstack.geometry.defaults import UNDER_CROWN
+from tallstack.geometry.frames import Array
 from tallstack.geometry.ordering import Order, orders
+from tallstack.geometry.turning import Turning, turning
 
+ENGINE = "engine"  # the name of the whole of it, where no cylinder is called so
 SHOWN_LACKS = 8
 UNDRAWN = "Crank and piston are not drawn"
 
@@ -32,20 +40,24 @@ def named(path: Path | None) -> Path:
     return path
 
 
-def answer(job: JobFile, name: str | None, out: Path, force: bool) -> Answer:
-    """Write the drawing of one valve gear, or of one cylinder, and return what was drawn.
+def answer(job: JobFile, name: str | None, out: Path, force: bool, at: float = 0.0) -> Answer:
+    """Write the drawing of one valve gear, of one cylinder or of the engine, and return what was drawn.
+
+    at : of the engine, crank degrees from the first cylinder's overlap top centre
 
     Status 1 where a valve gear cannot be assembled.
     """
     kind = ending(out)
     if name in job.names["cylinders"]:
         return _cylinder(job, name, out, force)
+    if name == ENGINE:
+        return _engine(job, at, out, force)
     found = orders(job.mapping, job.quantities(), job.doubts)
     if not found:
         return Answer(f"{job.path}: no [[train]] in this job: write one for each valve gear", {}, UNUSABLE)
     order = _chosen(found, name)
     if order is None:
-        names = [*(one.train.name for one in found), *job.names["cylinders"]]
+        names = [*(one.train.name for one in found), *job.names["cylinders"], ENGINE]
         near = did_you_mean(name or "", names) or f"; there are {', '.join(names)}"
         return Answer(f"{job.path}: {name}: no such valve gear or cylinder{near}", {}, UNUSABLE)
     write(out, written(drawing(job, order), kind), force)
@@ -65,6 +77,40 @@ def _cylinder(job: JobFile, name: str, out: Path, force: bool) -> Answer:
         return Answer(message, {}, UNUSABLE)
     write(out, written(page, ending(out)), force)
     return Answer(f"{out}: cylinder {name}, drawn from what was entered", {}, OK)
+
+
+def _engine(job: JobFile, at: float, out: Path, force: bool) -> Answer:
+    page = of_engine(job, at)
+    if page is None:
+        message = f"{job.path}: nothing turns without crank.stroke (stroke, twice the throw) and crank.conrod_length"
+        return Answer(f"{message} (connecting rod, centre to centre)", {}, UNUSABLE)
+    write(out, written(page, ending(out)), force)
+    return Answer(f"{out}: the engine at {at:g} crank degrees, drawn from what was entered", {}, OK)
+
+
+def of_engine(job: JobFile, at: float) -> Drawing | None:
+    """Return the drawing of the whole engine; None where no crank is known.
+
+    at : crank degrees from the first cylinder's overlap top centre
+    """
+    found = turned(job, np.radians([at, at + 1.0]))
+    if not found.cylinders:
+        return None
+    return engine_page.page(job.title, job.units, engine_of(job, found), found, 0)
+
+
+def turned(job: JobFile, crank: Array) -> Turning:
+    """Return where a job's parts stand at crank angles [rad] from the first cylinder's overlap top centre."""
+    job, tables = with_tables(job)
+    cam = Cam(job.mapping, tables)
+    there = {name: situation(job.mapping, name, cam) for name in job.names["cylinders"]}
+    return turning(job.mapping, there, crank)
+
+
+def engine_of(job: JobFile, found: Turning) -> Engine:
+    """Return a job's engine as it is drawn."""
+    subjects = [subject_of(job, order) for order in orders(job.mapping, job.quantities(), job.doubts)]
+    return engine([cylinder_of(job, name) for name in job.names["cylinders"]], subjects, found)
 
 
 def of_cylinder(job: JobFile, name: str) -> Drawing | None:

@@ -1,6 +1,6 @@
 """A drawing as PNG or PDF, by matplotlib's figure and a file backend.
 
-The only module that loads matplotlib, and only when such a file is asked for.
+Loaded only when such a file is asked for, since matplotlib is.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle as Disc
 from matplotlib.patches import Polygon
-from tallstack.cli.drawing.lines import Anchor, Circle, Drawing, Fill, Mark, Stroke, Text
+from tallstack.cli.drawing.lines import Anchor, Circle, Drawing, Mark, Stroke, Text
 
 POINT = 72 / 25.4  # points for a mm
 DPI = 200
@@ -27,7 +27,6 @@ ALIGNED: dict[Anchor, Literal["left", "center", "right"]] = {
     Anchor.MIDDLE: "center",
     Anchor.END: "right",
 }
-FILLED = {Fill.NONE: "none", Fill.BLACK: "black"}
 SETTINGS: Any = {"lines.scale_dashes": False, "pdf.fonttype": 42, "font.family": FONT, "path.simplify": False}
 
 
@@ -63,21 +62,22 @@ def _figure(drawing: Drawing) -> Figure:
     axes.set_ylim(0, drawing.height)
     axes.set_axis_off()
     for layer, mark in enumerate(drawing.on_page()):
-        axes.add_artist(_artist(mark, layer))
+        axes.add_artist(artist(mark, layer))
     return figure
 
 
-def _artist(mark: Mark, layer: int) -> Any:
+def artist(mark: Mark, layer: int) -> Any:
+    """Return a line or a text as matplotlib draws it; layer : later ones lie over earlier ones."""
     if isinstance(mark, Text):
         return _text(mark, layer)
     style = _style(mark.stroke)
     if isinstance(mark, Circle):
         return Disc(
-            mark.centre, mark.radius, edgecolor="black", facecolor=FILLED[mark.fill], zorder=layer, **style
+            mark.centre, mark.radius, edgecolor="black", facecolor=mark.fill.value, zorder=layer, **style
         )
     if mark.closed:
         return Polygon(
-            mark.points, closed=True, edgecolor="black", facecolor=FILLED[mark.fill], zorder=layer, **style
+            mark.points, closed=True, edgecolor="black", facecolor=mark.fill.value, zorder=layer, **style
         )
     across, up = zip(*mark.points, strict=True)
     return Line2D(across, up, color="black", solid_capstyle="round", zorder=layer, **style)

@@ -27,13 +27,17 @@ Mark = Line | Circle | Text
 
 def outline(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     """Return the lines of a valve gear seen from one side."""
+    return (*_faces(subject, gear, look), *outline_of_parts(subject, gear, look))
+
+
+def outline_of_parts(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+    """Return the lines of a valve gear without the faces it stands on."""
     return (
-        *_faces(subject, gear, look),
-        *_lifter(subject, gear, look),
-        *_valve(subject, gear, look),
-        *_pushrod(subject, gear, look),
-        *_tube(subject, gear, look),
-        *_rocker(subject, gear, look),
+        *lifter_lines(subject, gear, look),
+        *valve_lines(subject, gear, look),
+        *pushrod_lines(subject, gear, look),
+        *tube_lines(subject, gear, look),
+        *rocker_lines(subject, gear, look),
     )
 
 
@@ -80,7 +84,8 @@ def _faces(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     return tuple(marks)
 
 
-def _lifter(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+def lifter_lines(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+    """Return the lifter."""
     foot = gear.seat - LIFTER_BELOW * gear.lift_axis
     top = gear.seat + LIFTER_ABOVE * gear.lift_axis
     marks: list[Mark] = [
@@ -91,7 +96,8 @@ def _lifter(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     return tuple(marks)
 
 
-def _pushrod(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+def pushrod_lines(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+    """Return the pushrod."""
     low, high = gear.ball, gear.ball_high
     radii = [_half(subject, f"pushrod.ball_diameter_{side}", BALL_RADIUS) for side in ("low", "high")]
     marks: list[Mark] = [Circle(look.at(low), radii[0][0], radii[0][1])]
@@ -105,7 +111,7 @@ def _pushrod(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     return tuple(marks)
 
 
-def _tube(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+def tube_lines(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     """Return the tube around the pushrod, between its two seats."""
     reader = subject.reader
     low = reader.point("tube.seat_low") + gear.heights.case_deck * UP
@@ -116,44 +122,63 @@ def _tube(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     return (tube(look, low, high, radius, Stroke.FACE if stroke is Stroke.OUTLINE else stroke),)
 
 
-def _rocker(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+def rocker_lines(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+    """Return the whole rocker on its shaft."""
+    return (
+        *shaft_lines(gear, look),
+        *valve_arm_lines(subject, gear, look),
+        *cup_arm_lines(subject, gear, look),
+    )
+
+
+def shaft_lines(gear: Gear, look: Look) -> tuple[Mark, ...]:
+    """Return the rocker's shaft."""
     ends = [float(np.vecdot(one - gear.shaft, gear.axis)) for one in (gear.valve_foot, gear.cup_foot)]
     first = gear.shaft + (min(0.0, *ends) - 2 * ARM_HALF) * gear.axis
     last = gear.shaft + (max(0.0, *ends) + 2 * ARM_HALF) * gear.axis
     beyond = AXIS_BEYOND * gear.axis
-    marks: list[Mark] = [
+    return (
         tube(look, first, last, SHAFT_RADIUS, Stroke.INDICATED),
         line(look, first - beyond, last + beyond, stroke=Stroke.AXIS),
         *_cross(look, gear.shaft),
-    ]
-    if gear.contact_centre is None or gear.contact is None or gear.cup is None:
-        return tuple(marks)
+    )
+
+
+def valve_arm_lines(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+    """Return the rocker's arm over the valve; none where it cannot be assembled."""
+    if gear.contact_centre is None or gear.contact is None:
+        return ()
     radius = subject.number("rocker.tip_radius") or 0.0
     tip = min(radius, TIP_ROUND)
-    tip_centre = gear.contact + tip * gear.stem
-    cup = _half(subject, "pushrod.ball_diameter_high", BALL_RADIUS)[0] + CUP_WALL
-    marks += [
-        line(look, gear.valve_foot, gear.contact_centre, stroke=Stroke.OUTLINE),
-        line(look, gear.cup_foot, gear.cup, stroke=Stroke.OUTLINE),
-        Circle(look.at(gear.contact), 0.9, Stroke.THIN, Fill.BLACK),
-    ]
+    marks: list[Mark] = [line(look, gear.valve_foot, gear.contact_centre, stroke=Stroke.OUTLINE)]
+    marks.append(Circle(look.at(gear.contact), 0.9, Stroke.THIN, Fill.BLACK))
     if look.is_along(gear.axis):
-        shaft = look.at(gear.shaft)
-        marks += belt(shaft, SHAFT_RADIUS, look.at(tip_centre), tip, Stroke.INDICATED)
-        marks += belt(shaft, SHAFT_RADIUS, look.at(gear.cup), cup, Stroke.INDICATED)
-        marks.append(Circle(look.at(gear.cup), cup, Stroke.INDICATED))
+        end = look.at(gear.contact + tip * gear.stem)
+        marks += belt(look.at(gear.shaft), SHAFT_RADIUS, end, tip, Stroke.INDICATED)
     else:
-        marks += [
-            strip(look, gear.valve_foot, gear.contact_centre, gear.axis, ARM_HALF, Stroke.INDICATED),
-            strip(look, gear.cup_foot, gear.cup, gear.axis, ARM_HALF, Stroke.INDICATED),
-        ]
+        marks.append(strip(look, gear.valve_foot, gear.contact_centre, gear.axis, ARM_HALF, Stroke.INDICATED))
     half = math.pi if radius <= TIP_ROUND else min(math.pi / 2, TIP_ROUND / radius)
     aside = unit(np.cross(gear.axis, gear.stem))
     marks.append(arc(look, gear.contact_centre, -gear.stem, aside, radius, half))
     return tuple(marks)
 
 
-def _valve(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+def cup_arm_lines(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+    """Return the rocker's arm over the pushrod; none where it cannot be assembled."""
+    if gear.cup is None:
+        return ()
+    cup = _half(subject, "pushrod.ball_diameter_high", BALL_RADIUS)[0] + CUP_WALL
+    marks: list[Mark] = [line(look, gear.cup_foot, gear.cup, stroke=Stroke.OUTLINE)]
+    if look.is_along(gear.axis):
+        marks += belt(look.at(gear.shaft), SHAFT_RADIUS, look.at(gear.cup), cup, Stroke.INDICATED)
+        marks.append(Circle(look.at(gear.cup), cup, Stroke.INDICATED))
+    else:
+        marks.append(strip(look, gear.cup_foot, gear.cup, gear.axis, ARM_HALF, Stroke.INDICATED))
+    return tuple(marks)
+
+
+def valve_lines(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+    """Return the valve."""
     stem, stem_stroke = _half(subject, "valve.stem_diameter", STEM_RADIUS)
     head, head_stroke = _half(subject, "valve.head_diameter", HEAD_RADIUS)
     margin = subject.number("valve.margin")

@@ -9,7 +9,7 @@ is in weight and dashes, never in colour.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -24,6 +24,10 @@ class Stroke(Enum):
     INDICATED = (0.2, (1.4, 0.9))  # a part whose size no entry gives
     AXIS = (0.15, (5.0, 1.0, 0.8, 1.0))  # the middle of something round
     THIN = (0.15, ())  # dimension lines, extension lines, leaders
+    CURVE = (0.5, ())  # of a trace
+    CURVE_DASHED = (0.5, (2.4, 1.1))  # of another beside it
+    CURVE_DOTTED = (0.4, (0.5, 0.9))
+    LIMIT = (0.25, (0.6, 1.0))  # what a trace has to stay above
 
     @property
     def weight(self) -> float:
@@ -43,6 +47,8 @@ class Fill(Enum):
 
     NONE = "none"
     BLACK = "black"
+    WHITE = "white"
+    GREY = "#d9d9d9"  # metal that is cut through
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +139,19 @@ class Dimension:
 
 
 Item = Line | Circle | Text | Dimension
+
+
+def extent(marks: Sequence[Item]) -> tuple[float, float, float, float]:
+    """Return the least and greatest place across and up that lines and circles take up."""
+    places = [one for mark in marks if isinstance(mark, Line) for one in mark.points]
+    places += [
+        (mark.centre[0] + a * mark.radius, mark.centre[1] + b * mark.radius)
+        for mark in marks
+        if isinstance(mark, Circle)
+        for a, b in ((1, 1), (-1, -1))
+    ]
+    across, up = zip(*places, strict=True)
+    return min(across), min(up), max(across), max(up)
 
 
 @dataclass(frozen=True, slots=True)

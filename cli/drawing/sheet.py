@@ -101,13 +101,13 @@ def sheet(
         left += wide + spare + BETWEEN
     notes_left = _notes_left(wanted, found, placed)
     if any(one.to_scale for one in wanted):
-        said += _bars((notes_left, floor + len(notes_lines) * NOTE_LINE + 2), scale)
+        said += bars((notes_left, floor + len(notes_lines) * NOTE_LINE + 2), scale)
     for index, line in enumerate(notes_lines):
         height = floor + (len(notes_lines) - 1 - index) * NOTE_LINE + 1
         said.append(Text((notes_left, height), line, NOTE, bold=line.isupper()))
-    shown = _shortened(title, PAGE[0] - 2 * MARGIN, TITLE)
+    shown = shortened(title, PAGE[0] - 2 * MARGIN, TITLE)
     sketched = not all(one.to_scale for one in wanted)
-    scaled = f"{'stack ' if sketched else ''}to scale {_ratio(scale)} on A4"
+    scaled = f"{'stack ' if sketched else ''}to scale {ratio(scale)} on A4"
     if not any(one.to_scale for one in wanted):
         scaled = "not to scale"
     first, other = ("mm", "inches") if subject.units == "mm" else ("inches", "mm")
@@ -160,7 +160,7 @@ def _fitted(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -> Pa
     for sketched, scale in tries:
         scales = [1 / scale if one.to_scale else sketched for one in wanted]
         placed = [(at, place(one.items, at, one.label_side)) for at, one in zip(scales, wanted, strict=True)]
-        lines = _wrapped(notes, max(60.0, _notes_room(wanted, placed, room)), NOTE)
+        lines = wrapped(notes, max(60.0, _notes_room(wanted, placed, room)), NOTE)
         if _total(wanted, placed) <= room and _height(wanted, placed, lines) <= tall:
             break
     return scale, placed, lines
@@ -219,7 +219,7 @@ def _zero_at(wanted: Sequence[Unplaced], placed: Fitted) -> float:
     return PAGE[1] - MARGIN - HEADER - 5 - max(level, default=0.0)
 
 
-def _bars(at: Point, scale: float) -> list[Item]:
+def bars(at: Point, scale: float) -> list[Item]:
     """Return a scale bar of 100 mm and one of 4 in, each half black."""
     marks: list[Item] = []
     for index, (long, said) in enumerate(((100.0, "100 mm"), (101.6, "4 in"))):
@@ -234,11 +234,13 @@ def _bars(at: Point, scale: float) -> list[Item]:
     return marks
 
 
-def _ratio(scale: float) -> str:
+def ratio(scale: float) -> str:
+    """Return a scale as it is written on a drawing."""
     return f"1:{scale:g}"
 
 
-def _wrapped(notes: Sequence[str], wide: float, size: float) -> list[str]:
+def wrapped(notes: Sequence[str], wide: float, size: float) -> list[str]:
+    """Return notes as lines of at most a width, in mm of paper."""
     lines: list[str] = []
     for note in notes:
         line = ""
@@ -249,11 +251,11 @@ def _wrapped(notes: Sequence[str], wide: float, size: float) -> list[str]:
                 line = word
             else:
                 line = longer
-        lines.append(line if width(line, size) <= wide else _shortened(line, wide, size))
+        lines.append(line if width(line, size) <= wide else shortened(line, wide, size))
     return lines
 
 
-def _shortened(words: str, wide: float, size: float) -> str:
+def shortened(words: str, wide: float, size: float) -> str:
     """Return a text cut to a width, with dots where something is missing."""
     if width(words, size, bold=True) <= wide:
         return words

@@ -1,0 +1,202 @@
+"""A cylinder's clearances against the crank angle, drawn in millimetres of paper.
+
+Above, the drop of each valve with its limits and its least; beneath, on the same angles, the lifts and the piston.
+The intake is drawn through, the exhaust dashed; a pumped-up lifter's drop is thin. Where a dial reading does not
+tell the drop its line ends.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from tallstack.cli.clearance_words import at_crank
+from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Item, Line, Point, Stroke, Text, View
+from tallstack.cli.wording import INCH, VERDICTS, length
+from tallstack.geometry.clearance import Clearances, Situation, ValveClearance
+from tallstack.geometry.frames import Array
+
+WIDE, HIGH, LOW_HIGH, BETWEEN = 168.0, 62.0, 34.0, 9.0  # of the two frames, mm of paper
+LEFT, RIGHT = 14.0, 14.0  # beside them, for the numbers
+HALF_WAY = 100.0  # crank degrees to either side of overlap top centre
+SMALL, SAID = 2.5, 2.8
+ROOM = 3.2  # times its limit: how high the drop is shown
+STROKES = {"intake": Stroke.CURVE, "exhaust": Stroke.CURVE_DASHED}
+NICE = (0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 2.5, 5.0, 10.0, 20.0, 25.0, 50.0)
+NICE_IN = (0.005, 0.01, 0.02, 0.025, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Where values stand on the paper."""
+
+    low: float  # value at the frame's foot, mm
+    high: float
+    foot: float  # mm of paper
+    tall: float
+
+    def up(self, value: float) -> float:
+        """Return the height of a value on the paper."""
+        return self.foot + self.tall * (value - self.low) / (self.high - self.low)
+
+
+def across(degrees: float) -> float:
+    """Return where a crank angle stands on the paper."""
+    return LEFT + WIDE * (degrees + HALF_WAY) / (2 * HALF_WAY)
+
+
+PER_DEGREE = WIDE / (2 * HALF_WAY)
+
+
+def size() -> tuple[float, float]:
+    """Return how wide and high the picture is, mm of paper."""
+    return LEFT + WIDE + RIGHT, 8.0 + LOW_HIGH + BETWEEN + HIGH + 5.0
+
+
+def trace(units: str, here: Situation, valves: Sequence[ValveClearance]) -> View | None:
+    """Return the picture of one cylinder; None where no drop of it is known.
+
+    valves : those of the cylinder
+    """
+    known = [one for one in valves if one.piston is not None and one.drop]
+    if not known:
+        return None
+    degrees = np.arange(-HALF_WAY, HALF_WAY + 0.25, 0.5)
+    angles = np.radians(degrees)
+    top = max(max(one.piston.target.least * ROOM, one.drop[0].value + 4.0) for one in known if one.piston)
+    low = min(0.0, *(one.drop[0].value for one in known), *(_pumped(one) for one in known)) - 0.5
+    upper = Frame(low, top, 8.0 + LOW_HIGH + BETWEEN, HIGH)
+    items: list[Item] = [*_frame(upper, units, "drop along the stem"), *_angles(upper, named=False)]
+    items.append(Line(((LEFT, upper.up(0.0)), (LEFT + WIDE, upper.up(0.0))), Stroke.FACE))
+    for one in known:
+        over, port = here.valves[one.train], _port(one)
+        items += _curve(upper, degrees, over.drop(angles, over.lift.at(angles)), STROKES[port])
+        if one.pumped is not None:
+            up = over.lift._replace(pumped=True)
+            items += _curve(upper, degrees, over.drop(angles, up.at(angles)), Stroke.THIN)
+    items += _limits(upper, units, known)
+    for one in known:
+        items += _least(upper, units, one)
+    lifts = {one.train: here.valves[one.train].lift.at(angles) for one in known}
+    most = max(1.0, *(float(lift.max()) for lift in lifts.values()))
+    lower = Frame(0.0, most * 1.2, 8.0, LOW_HIGH)
+    items += [*_frame(lower, units, "lift; piston below its top"), *_angles(lower, named=True)]
+    for one in known:
+        items += _curve(lower, degrees, lifts[one.train], STROKES[_port(one)])
+    items += _curve(lower, degrees, here.valves[known[0].train].descent(angles), Stroke.CURVE_DOTTED)
+    title = f"cylinder {here.cylinder}: intake drawn through, exhaust dashed; thin: lifter pumped up; dotted: piston"
+    items.append(Text((LEFT, upper.foot + HIGH + 2.0), title, SMALL))
+    return View(
+        f"trace-{here.cylinder}", f"clearances of cylinder {here.cylinder} against crank angle", tuple(items)
+    )
+
+
+def _port(one: ValveClearance) -> str:
+    return one.train.rpartition(".")[2]
+
+
+def _pumped(one: ValveClearance) -> float:
+    return 0.0 if one.pumped is None else one.pumped.value
+
+
+def _curve(frame: Frame, degrees: Array, values: Array, stroke: Stroke) -> list[Item]:
+    """Return a curve, cut off at its frame's edges and where it is not known."""
+    pieces: list[list[Point]] = [[]]
+    for at, value in zip(degrees, values, strict=True):
+        if math.isfinite(value) and frame.low <= value <= frame.high:
+            pieces[-1].append((across(float(at)), frame.up(float(value))))
+        elif pieces[-1]:
+            pieces.append([])
+    return [Line(tuple(piece), stroke) for piece in pieces if len(piece) > 1]
+
+
+def _frame(frame: Frame, units: str, name: str) -> list[Item]:
+    """Return the frame with both units at its sides."""
+    right, top = LEFT + WIDE, frame.foot + frame.tall
+    marks: list[Item] = [
+        Line(((LEFT, frame.foot), (right, frame.foot), (right, top), (LEFT, top)), Stroke.FACE, closed=True)
+    ]
+    sides = [("mm", 1.0, NICE), ("in", INCH, NICE_IN)]
+    for side, (unit, scale, steps) in zip((-1.0, 1.0), sides if units == "mm" else sides[::-1], strict=True):
+        at = LEFT if side < 0 else right
+        span = (frame.high - frame.low) / scale
+        step = next((one for one in steps if span / one <= 7), steps[-1])
+        anchor = Anchor.END if side < 0 else Anchor.START
+        first = math.ceil(frame.low / scale / step - 1e-9)
+        for index in range(first, first + 9):
+            value = index * step
+            if value * scale > frame.high + 1e-9:
+                break
+            up = frame.up(value * scale)
+            marks.append(Line(((at, up), (at + side * 1.2, up)), Stroke.FACE))
+            shown = f"{value:.3f}".rstrip("0").rstrip(".")
+            marks.append(Text((at + side * 1.8, up - 0.9), shown, SMALL, anchor))
+        marks.append(Text((at + side * 1.8, top + 2.0), unit, SMALL, anchor, bold=True))
+    marks.append(Text((right - 1.0, top - 3.2), name, SMALL, Anchor.END, bold=True))
+    return marks
+
+
+def _angles(frame: Frame, named: bool) -> list[Item]:
+    marks: list[Item] = []
+    for degrees in range(-100, 101, 20):
+        at = across(degrees)
+        marks.append(Line(((at, frame.foot), (at, frame.foot - 1.2)), Stroke.FACE))
+        if named:
+            marks.append(Text((at, frame.foot - 4.0), str(degrees), SMALL, Anchor.MIDDLE))
+    middle = across(0.0)
+    marks.append(Line(((middle, frame.foot), (middle, frame.foot + frame.tall)), Stroke.AXIS))
+    if named:
+        words = "crank degrees from overlap top centre"
+        marks.append(Text((middle, frame.foot - 7.4), words, SMALL, Anchor.MIDDLE))
+    return marks
+
+
+def _limits(frame: Frame, units: str, known: Sequence[ValveClearance]) -> list[Item]:
+    found: dict[float, list[str]] = {}
+    for one in known:
+        assert one.piston is not None
+        found.setdefault(one.piston.target.least, []).append(_port(one))
+    marks: list[Item] = []
+    for index, (limit, ports) in enumerate(sorted(found.items())):
+        up = frame.up(limit)
+        marks.append(Line(((LEFT, up), (LEFT + WIDE, up)), Stroke.LIMIT))
+        below = -3.4 if index == 0 and len(found) > 1 else 1.0
+        words = f"limit, {' and '.join(ports)}: {length(limit, units)}"
+        marks.append(Text((LEFT + 1.5, up + below), words, SMALL))
+    return marks
+
+
+def _least(frame: Frame, units: str, one: ValveClearance) -> list[Item]:
+    """Return the mark of a least drop, and what the verdict stands on."""
+    assert one.piston is not None
+    least, port = one.drop[0], _port(one)
+    at = (across(math.degrees(least.angle)), frame.up(max(frame.low, least.value)))
+    words = [
+        f"{port.upper()} {VERDICTS[one.piston.verdict]}",
+        length(least.value, units),
+        at_crank(least.angle),
+    ]
+    if one.piston.what == "gap":
+        words.insert(2, f"straight gap {length(one.piston.value, units)}")
+    right = port == "intake"
+    corner = (LEFT + WIDE - 2.0 if right else LEFT + 2.0, frame.foot + HIGH * (0.62 if right else 0.86))
+    anchor = Anchor.END if right else Anchor.START
+    marks: list[Item] = [Circle(at, 1.0, Stroke.FACE, Fill.WHITE)]
+    marks += [
+        Text((corner[0], corner[1] - index * 3.6), word, SAID, anchor, bold=index == 0)
+        for index, word in enumerate(words)
+    ]
+    return marks
+
+
+def traces(units: str, found: Clearances) -> dict[str, View]:
+    """Return the picture of every cylinder that has one."""
+    views: dict[str, View] = {}
+    for cylinder, here in found.situations.items():
+        valves = [one for one in found.valves if one.train.rpartition(".")[0] == cylinder]
+        view = trace(units, here, valves)
+        if view is not None:
+            views[cylinder] = view
+    return views
