@@ -230,6 +230,35 @@ def draw(
 
 
 @app.command()
+def sheet(
+    file: JobPath,
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE", help="Where to: .html or .pdf.", show_default=False),
+    ] = None,
+    paper: Annotated[str, typer.Option("--paper", metavar="a4|letter", help="Of the .pdf.")] = "a4",
+    date: Annotated[
+        str | None, typer.Option("--date", metavar="DAY", help="To print, as 2024-12-31; else today's.")
+    ] = None,
+    shelf: Shelf = None,
+    with_: With = None,
+    force: Force = False,
+) -> None:
+    """Write the sheet for the job folder: all answers, drawings and checks by hand.
+
+    Example: tallstack sheet job.toml -o sheet.pdf
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import sheet as command
+        from tallstack.cli.jobfile.job import load
+
+        return command.answer(load(file, with_ or ()), command.named(out), paper, date, shelf, force)
+
+    _finish(run)
+
+
+@app.command()
 def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = False) -> None:
     """Say what a change does to every pushrod, clearance and fit, and what causes how much of a pushrod's change.
 

@@ -57,7 +57,7 @@ def group_lines(job: JobFile, group: Group) -> list[str]:
 
 def _lines(job: JobFile, one: Answer) -> list[str]:
     name, size, places = _unit(job, one)
-    what = f"{_what(one)}{f', {name}' if name else ''}"
+    what = f"{what_of(one)}{f', {name}' if name else ''}"
     doubt = one.budget.expanded
     places = decimals(doubt / size, places)
     sure = "" if one.budget.undoubted else f"{doubt / size:z.{places}f}"
@@ -73,7 +73,8 @@ def _lines(job: JobFile, one: Answer) -> list[str]:
     return [f"    {what:<{LABEL}}{numbers}"]
 
 
-def _what(one: Answer) -> str:
+def what_of(one: Answer) -> str:
+    """Return what an answer is called."""
     if one.what.startswith("length "):
         return f"length {one.what.removeprefix('length ').upper()}"
     return WHAT.get(one.what) or LABELS.get(one.what, one.what)
@@ -107,7 +108,7 @@ def rest_lines(job: JobFile, groups: Sequence[Group], costs: Sequence[Worth], dr
     every = [one for group in groups for one in group.answers]
     lines = ["", "READ THEM SO", *(paragraph(text, 2, 2) for text in _key(every, drawn))]
     told = [text for one in every if (text := _differs(job, one))]
-    wider = [f"{one.of} {_what(one)}" for one in every if _sharp(job, one)]
+    wider = [f"{one.of} {what_of(one)}" for one in every if _sharp(job, one)]
     if wider:
         told.append(
             f"the budget is wider than need be where one reading, with sharp ends, is most: {', '.join(wider)}"
@@ -134,7 +135,7 @@ def _key(every: Sequence[Answer], drawn: int) -> list[str]:
         texts.append("b: not drawn; by the linear budget alone, as of a normal distribution")
     fewer = {one.looked for one in every if 0 < one.looked < drawn}
     if fewer:
-        names = [f"{one.of} {_what(one)}" for one in every if 0 < one.looked < drawn]
+        names = [f"{one.of} {what_of(one)}" for one in every if 0 < one.looked < drawn]
         texts.append(
             f"over {max(fewer):,} of the builds, each of them by the whole search: {', '.join(names)}"
         )
@@ -149,12 +150,12 @@ def _key(every: Sequence[Answer], drawn: int) -> list[str]:
     broken = [one for one in every if one.impossible]
     for one in broken:
         texts.append(
-            f"{one.of} {_what(one)}: {one.impossible:,} of the builds cannot be put together; they count as missed"
+            f"{one.of} {what_of(one)}: {one.impossible:,} of the builds cannot be put together; they count as missed"
         )
     for one in every:
         if one.absent:
             texts.append(
-                f"{one.of} {_what(one)}: in {one.absent:,} of the builds the valve stays clear of its pocket, so that "
+                f"{one.of} {what_of(one)}: in {one.absent:,} of the builds the valve stays clear of its pocket, so that "
                 "there is no wall to meet; the interval is that of the others"
             )
     return texts
@@ -168,7 +169,7 @@ def _differs(job: JobFile, one: Answer) -> str:
     doubt, places = one.budget.expanded, places + 1
     linear = _interval(Interval(one.value - doubt, one.value + doubt), size, places)
     by_draws = _interval(one.drawn.symmetric, size, places)
-    text = f"{one.of} {_what(one)}: {linear} {name} by the budget, {by_draws} by the draws".rstrip()
+    text = f"{one.of} {what_of(one)}: {linear} {name} by the budget, {by_draws} by the draws".rstrip()
     return f"{text}; to first order nothing moves it where it stands" if doubt == 0.0 else text
 
 

@@ -62,10 +62,16 @@ def answer(job: JobFile, strict: bool = False, shelf: Path | None = None) -> Ans
     ended = status(found, strict, bool(job.warnings))
     if ended == UNUSABLE:
         return Answer(_unusable(job, found), {}, UNUSABLE)
-    offers, chosen = (None, None) if shelf is None else _from_shelf(job, found, shelf)
-    everything = Found(found, stations(job.mapping, lobe_readings(job)), offers, chosen)
-    ended = MISSED if offers is not None and chosen is None else ended
+    everything = found_of(job, shelf, found)
+    ended = MISSED if shelf is not None and everything.chosen is None else ended
     return Answer(text(job, everything), document(job, everything), ended)
+
+
+def found_of(job: JobFile, shelf: Path | None, found: tuple[Order, ...] = ()) -> Found:
+    """Return everything that is known of a job's pushrods; found : their orders where they are worked out already."""
+    found = found or orders(job.mapping, job.quantities(), job.doubts)
+    offers, chosen = (None, None) if shelf is None else _from_shelf(job, found, shelf)
+    return Found(found, stations(job.mapping, lobe_readings(job)), offers, chosen)
 
 
 def _from_shelf(

@@ -83,16 +83,28 @@ def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = 
     ):
         if not least <= value <= most:
             return Answer(f"{name} {value}: a whole number from {least} to {most}", {}, UNUSABLE)
-    job, tables = with_tables(job)
-    beside = laid(job, tables)
-    job = beside.job
-    kinds = _asked(job, tables)
-    if not any(asked for _, asked in kinds):
+    told = worked_out(job, wanted, seed, cores)
+    if told is None:
         return Answer(
             f"{job.path}: nothing that can be worked out yet; `tallstack check {quoted(job.path)}` says more",
             {},
             UNUSABLE,
         )
+    found, stopped = told
+    job = found.laid.job
+    every = [one for group in found.groups for one in group.answers]
+    ended = INTERRUPTED if stopped else _status(job, every, strict)
+    return Answer(text(job, found), _document(job, found), ended)
+
+
+def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Found, bool] | None:
+    """Return how sure every answer is, and whether the draws were stopped; None where there is no answer."""
+    job, tables = with_tables(job)
+    beside = laid(job, tables)
+    job = beside.job
+    kinds = _asked(job, tables)
+    if not any(asked for _, asked in kinds):
+        return None
     run = risk.Run(
         job.mapping, job.quantities(), job.doubts, [one for _, asked in kinds for one in asked], wanted, seed
     )
@@ -100,9 +112,7 @@ def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = 
     answers = iter(run.answers())
     groups = tuple(Group(title, tuple(next(answers) for _ in asked)) for title, asked in kinds)
     every = [one for group in groups for one in group.answers]
-    found = Found(groups, beside, *_worth(job, tables, beside, every, run), wanted, run.drawn, seed)
-    ended = INTERRUPTED if stopped else _status(job, every, strict)
-    return Answer(_text(job, found), _document(job, found), ended)
+    return Found(groups, beside, *_worth(job, tables, beside, every, run), wanted, run.drawn, seed), stopped
 
 
 def _worth(
@@ -249,7 +259,8 @@ def _status(job: JobFile, answers: list[risk.Answer], strict: bool) -> int:
     return MISSED if any(one.verdict in missed for one in answers) else OK
 
 
-def _text(job: JobFile, found: Found) -> str:
+def text(job: JobFile, found: Found) -> str:
+    """Return the answer for a person."""
     lines = head_lines("RISK", job)
     stopped = "" if found.drawn == found.wanted else f", STOPPED before {found.wanted:,} were"
     lines.append(paragraph(f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}", 2, 2))

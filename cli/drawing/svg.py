@@ -5,7 +5,7 @@ The page is in mm, black on white. What a person typed is escaped, and what XML 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from xml.sax.saxutils import escape
 
 from tallstack.cli.drawing.lines import Circle, Drawing, Fill, Mark, Stroke, Text, View
@@ -31,6 +31,27 @@ def _lines(drawing: Drawing) -> Iterator[str]:
     for view in drawing.views:
         yield from _view(view, drawing.height)
     yield "</svg>"
+
+
+def inline(drawing: Drawing, moving: Sequence[tuple[str, Sequence[Mark]]] = ()) -> str:
+    """Return the drawing as an element of a page, as wide as it is let; what is typed is escaped.
+
+    moving : groups of lines in mm of paper that can be moved on their own, each with the name of its element
+    """
+    wide, high = _number(drawing.width), _number(drawing.height)
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}" role="img" '
+        f'aria-label="{text(drawing.description)}" font-family="{FONT}">',
+        f'<rect width="{wide}" height="{high}" fill="white"/>',
+    ]
+    for view in drawing.views:
+        lines.append('<g fill="none" stroke="black" stroke-linejoin="round">')
+        lines += [_mark(mark, drawing.height) for mark in view.on_page()]
+        for name, marks in moving:
+            lines += [f'<g id="{name}">', *(_mark(mark, drawing.height) for mark in marks), "</g>"]
+        moving = ()
+        lines.append("</g>")
+    return "\n".join([*lines, "</svg>"])
 
 
 def _view(view: View, height: float) -> Iterator[str]:

@@ -18,7 +18,7 @@ from tallstack.cli.wording import INCH, VERDICTS, length
 from tallstack.geometry.clearance import Clearances, Situation, ValveClearance
 from tallstack.geometry.frames import Array
 
-WIDE, HIGH, LOW_HIGH, BETWEEN = 168.0, 62.0, 34.0, 9.0  # of the two frames, mm of paper
+WIDE, HIGH, LOW_HIGH, BETWEEN = 158.0, 62.0, 34.0, 9.0  # of the two frames, mm of paper
 LEFT, RIGHT = 14.0, 14.0  # beside them, for the numbers
 HALF_WAY = 100.0  # crank degrees to either side of overlap top centre
 SMALL, SAID = 2.5, 2.8

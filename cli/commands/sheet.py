@@ -1,0 +1,88 @@
+"""`tallstack sheet`: the document for the job folder, its first page for above the bench."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from pathlib import Path
+
+from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
+from tallstack.cli.files import OutputRefusedError, free, quoted, write
+from tallstack.cli.jobfile.job import JobFile
+
+ENDINGS = (".html", ".pdf")
+PAPERS = ("a4", "letter")
+
+
+def named(path: Path | None) -> Path:
+    """Return the file to write to, its ending looked at before anything is read.
+
+    Raises:
+        OutputRefusedError: where there is none, or its ending is none that can be written.
+    """
+    if path is None:
+        message = "name the file to write: -o sheet.html for a screen, -o sheet.pdf for paper"
+        raise OutputRefusedError(message)
+    if path.suffix.lower() not in ENDINGS:
+        message = f"{path}: a sheet is written as .html or .pdf; end the file's name so"
+        raise OutputRefusedError(message)
+    return path
+
+
+def day(text: str | None) -> str:
+    """Return the date that the sheet shows, today's where none is given.
+
+    Raises:
+        OutputRefusedError: where it is no date.
+    """
+    if text is None:
+        return datetime.datetime.now().astimezone().date().isoformat()
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        try:
+            return datetime.date.fromisoformat(text).isoformat()
+        except ValueError:
+            pass
+    message = f"--date {text}: write it as 2024-12-31, year, month, day"
+    raise OutputRefusedError(message)
+
+
+def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | None, force: bool) -> Answer:
+    """Write the sheet of a job and return what is on it.
+
+    Raises:
+        OutputRefusedError: where the paper is none that is known, or the file cannot be written.
+    """
+    if paper.lower() not in PAPERS:
+        message = f"--paper {paper}: takes a4 or letter"
+        raise OutputRefusedError(message)
+    shown = day(date)
+    free(out, force)
+    from tallstack.cli.sheet.contents import sheet
+    from tallstack.cli.sheet.work import work
+
+    found = work(job, shelf)
+    if not found.told:
+        return Answer(
+            f"{job.path}: nothing that can be worked out yet; `tallstack check {quoted(job.path)}` says more",
+            {},
+            UNUSABLE,
+        )
+    from importlib.metadata import version
+
+    foot = (
+        f"{Path(job.path).name}, sha256 {found.hash[:16]}; tallstack {version('tallstack')}; printed {shown}"
+    )
+    page = sheet(found, foot)
+    if out.suffix.lower() == ".pdf":
+        from tallstack.cli.sheet.pdf import pdf
+
+        content = pdf(page, paper.lower())
+    else:
+        from tallstack.cli.sheet.html import html
+
+        content = html(page, found)
+    write(out, content, force)
+    missed = any(one.status == MISSED for one in found.told.values())
+    return Answer(
+        f"{out}: {', '.join(found.told)}; its first page is for above the bench", {}, MISSED if missed else OK
+    )

@@ -1,0 +1,279 @@
+"""What stands on each page of a sheet, from a job that is worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tallstack.cli.clearance_words import HAND
+from tallstack.cli.commands.draw import cylinder_of, drawing, of_cylinder
+from tallstack.cli.drawing.engine import Engine, numbers
+from tallstack.cli.drawing.engine_page import guessed
+from tallstack.cli.drawing.letters import TABLE
+from tallstack.cli.drawing.lines import Drawing, View, extent
+from tallstack.cli.drawing.section import section
+from tallstack.cli.drawing.sheet import CAUTION as DRAWN
+from tallstack.cli.drawing.sheet import DASHED, SCALES, ratio
+from tallstack.cli.drawing.trace import size, traces
+from tallstack.cli.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_lines
+from tallstack.cli.sheet.first_page import first_page, position, turned
+from tallstack.cli.sheet.model import (
+    Blanks,
+    Block,
+    Cell,
+    CheckLine,
+    Heading,
+    Length,
+    Page,
+    Picture,
+    Sheet,
+    Table,
+    Turn,
+    Verbatim,
+    Words,
+)
+from tallstack.cli.sheet.work import Work
+from tallstack.cli.wording import CAUTION, assumed_value, degrees, entry_value
+from tallstack.geometry.adjusting import setting
+from tallstack.geometry.lengths import CONVENTIONS
+from tallstack.geometry.turning import Turning
+
+WIDTH = 186.0  # mm, of a picture on a page
+ENGINE_HIGH = 190.0
+SECTION = 62.0  # mm, the height of a section
+TOP = 360  # which of the whole degrees is overlap top centre
+FEEL = (
+    "Zero lash: turn until the pushrod just touches, no up-and-down shake, and it still spins between the fingers. "
+    "Count turns and flats from there."
+)
+SPRINGS = "Say whether light checking springs were in, and whether the lifter was empty, filled or solid."
+
+
+def sheet(work: Work, foot: str) -> Sheet:
+    """Return the sheet of a job; foot : what stands beneath every page."""
+    pages = (
+        _drawn(work),
+        _pushrods(work),
+        _settings(work),
+        _clearances(work),
+        _in_full(work, "fits", "The rest of the stack"),
+        _in_full(work, "risk", "How sure all of it is, and which reading to take again"),
+        _inputs(work),
+        _assumed(work),
+    )
+    return Sheet(
+        work.job.title, work.job.units, first_page(work), tuple(one for one in pages if one is not None), foot
+    )
+
+
+def _drawn(work: Work) -> Page:
+    blocks: list[Block] = []
+    if work.turning is not None and work.engine is not None:
+        engine = work.engine
+        picture = engine_picture(work.job.title, engine, work.turning)
+        blocks.append(Turn(picture))
+        told = [f"Not drawn: {one}." for one in engine.undrawn]
+        told += [guessed(work.turning)] if work.turning.guessed else []
+        blocks += [Words(one, small=True) for one in (*told, DRAWN, DASHED)]
+    blocks += [CheckLine(), *_gears(work), *_cylinders(work)]
+    return Page("drawings", "The engine, drawn from what was entered", tuple(blocks))
+
+
+def engine_picture(title: str, engine: Engine, turning: Turning) -> Picture:
+    """Return the engine at the first cylinder's overlap top centre, as large as a page takes it."""
+    items = engine.posed(numbers(turning, TOP))
+    left, low, right, high = _room(engine, turning)
+    scale = next(
+        (one for one in SCALES if (right - left) / one <= WIDTH and (high - low) / one <= ENGINE_HIGH),
+        SCALES[-1],
+    )
+    wide, tall = (right - left) / scale + 2, (high - low) / scale + 2
+    view = View(
+        "engine", "front view, along the crankshaft", items, (1 - left / scale, 1 - low / scale), 1 / scale
+    )
+    first = next(iter(turning.own))
+    told = (
+        f"the engine from the front, cylinder {first} at overlap top centre; printed, to scale {ratio(scale)}"
+    )
+    return Picture("engine", Drawing(f"{title}: the engine", told, wide, tall, (view,)), told)
+
+
+def _room(engine: Engine, turning: Turning) -> tuple[float, float, float, float]:
+    """Return how much room the engine takes up as it turns."""
+    boxes = [extent(engine.posed(numbers(turning, place))) for place in range(0, len(turning.crank), 30)]
+    return (
+        min(box[0] for box in boxes),
+        min(box[1] for box in boxes),
+        max(box[2] for box in boxes),
+        max(box[3] for box in boxes),
+    )
+
+
+def _gears(work: Work) -> Iterator[Block]:
+    """Yield the page of every valve gear that is no copy of another; by the bench route of the first."""
+    if work.pushrods is None:
+        return
+    copied = {path.rpartition(".")[0] for path, one in work.job.entries.items() if one.follows}
+    first = True
+    for order in work.pushrods.orders:
+        name = order.train.name
+        is_copy = f"{name}.rocker" in copied or f"{name}.rocker.shaft" in copied
+        if is_copy or (order.train.drawn is None and not first):
+            continue
+        first = False
+        page = drawing(work.job, order)
+        yield Picture(f"gear-{name}", page, page.title)
+
+
+def _cylinders(work: Work) -> Iterator[Block]:
+    for name in work.job.names["cylinders"]:
+        page = of_cylinder(work.job, name)
+        if page is not None and cylinder_of(work.job, name).number("stack.bore") is not None:
+            yield Picture(f"cylinder-{name}", page, page.title)
+
+
+def _pushrods(work: Work) -> Page | None:
+    if work.pushrods is None:
+        return None
+    rows: list[tuple[Cell, ...]] = []
+    for order in work.pushrods.orders:
+        if order.required is None or order.impossible:
+            continue
+        doubt = 0.0 if order.budget is None else order.budget.expanded
+        for one in CONVENTIONS[::-1]:
+            if one in order.required.lengths:
+                value = float(order.required.lengths[one])
+                ordered = one == order.convention
+                rows.append(
+                    (
+                        order.train.name.replace(".", " ") if ordered else "",
+                        one.upper() if ordered else one,
+                        Length(value, doubt, "mm"),
+                        Length(value, doubt, "in"),
+                        Length(doubt, doubt) if order.is_proved and ordered else "",
+                        degrees(float(order.required.lean)) if ordered else "",
+                    )
+                )
+    table = Table(("valve gear", "length as", "mm", "in", "+/-", "leans"), tuple(rows))
+    return Page(
+        "pushrods", "Pushrods in every convention", (table, Heading("In full"), _verbatim(work, "pushrods"))
+    )
+
+
+def _settings(work: Work) -> Page | None:
+    if work.pushrods is None:
+        return None
+    blocks: list[Block] = [Words(FEEL), Words(SPRINGS)]
+    if any(one.train.lifter.kind == "hydraulic" for one in work.pushrods.orders):
+        blocks.append(Words(BLEED_DOWN))
+    blocks.append(Words(AT_THE_POSITION))
+    where = {one.cylinder: position(one) for one in work.pushrods.stations}
+    for order in work.pushrods.orders:
+        blocks.append(Heading(f"valve gear, {order.train.name.replace('.', ' ')}"))
+        blocks.append(Words(f"crank: {where.get(order.train.cylinder, 'not known')}"))
+        told = turned(work.pushrods, order)
+        if told:
+            blocks.append(Words(f"set to: {told}", strong=True))
+        found = None if order.required is None else setting(order.train, order.required)
+        if found is not None:
+            blocks.append(Verbatim("\n".join(adjuster_lines(order, found, work.job.units))))
+        blocks.append(Blanks(("length, closed", "turns", "flats", "felt", "springs", "by", "date", "tool")))
+    return Page("settings", "Setting each pushrod", tuple(blocks))
+
+
+def _clearances(work: Work) -> Page | None:
+    if work.clear is None:
+        return None
+    wide, tall = size()
+    blocks: list[Block] = []
+    for cylinder, view in traces(work.job.units, work.clear).items():
+        page = Drawing(f"{work.job.title}: {view.title}", view.title, wide, tall, (view,))
+        blocks.append(Picture(f"trace-{cylinder}", page, view.title))
+        here = work.clear.situations[cylinder]
+        for valve in work.clear.valves:
+            if valve.train.rpartition(".")[0] != cylinder:
+                continue
+            cut = section(work.job.mapping, work.job.units, here, valve)
+            if cut is not None:
+                blocks.append(Picture(cut.name, _fitted(cut, work.job.title), f"{cut.title}, to scale"))
+    blocks += [Heading("In full"), _verbatim(work, "clearance"), Words(HAND)]
+    return Page("clearances", "Clearances through the cycle", tuple(blocks))
+
+
+def _fitted(view: View, title: str) -> Drawing:
+    """Return a section as a drawing of its own."""
+    left, low, right, high = extent(view.items)
+    scale = min(SECTION / (high - low), WIDTH / (right - left), 2.0)
+    placed = View(view.name, view.title, view.items, (2 - left * scale, 4 - low * scale), scale)
+    return Drawing(
+        f"{title}: {view.title}", view.title, (right - left) * scale + 4, (high - low) * scale + 6, (placed,)
+    )
+
+
+def _in_full(work: Work, command: str, title: str) -> Page | None:
+    return None if command not in work.told else Page(command, title, (_verbatim(work, command),))
+
+
+def _verbatim(work: Work, command: str) -> Verbatim:
+    """Return a command's answer without its head and the cautions that the sheet has elsewhere."""
+    lines = work.told[command].text.split("\n")
+    begins = next((place for place, line in enumerate(lines) if not line), 0)
+    caution = CAUTION.split(" ")[0]
+    ends = max(
+        (place for place, line in enumerate(lines) if line.startswith(f"{caution} springs")),
+        default=len(lines),
+    )
+    kept = lines[begins:ends]
+    hand = HAND.split(" ")
+    for place, line in enumerate(kept):
+        if line.startswith(" ".join(hand[:6])):
+            kept = kept[:place]
+            break
+    assumed = next((place for place, line in enumerate(kept) if line.startswith("ASSUMED")), len(kept))
+    return Verbatim("\n".join(kept[:assumed]).strip("\n"))
+
+
+def _inputs(work: Work) -> Page:
+    rows: list[tuple[Cell, ...]] = []
+    for path, entry in work.entered.entries.items():
+        if entry.origin.startswith("as "):
+            continue
+        shown = entry_value(entry, work.entered.units)
+        origin = f" [{entry.origin}]" if entry.origin else ""
+        rows.append(
+            (letter_of(path, work), f"{path}{origin}", entry.typed, "" if shown == entry.typed else shown)
+        )
+    table = Table(("letter", "entry", "as typed", "as understood"), tuple(rows), wide=(1, 2, 3))
+    blanks = [Words(f"still blank: {', '.join(one.path for one in work.entered.blanks)}")]
+    return Page(
+        "entries",
+        "Every entry, as typed and as understood",
+        (table, *(blanks if work.entered.blanks else ())),
+    )
+
+
+def letter_of(path: str, work: Work) -> str:
+    """Return the letter that stands for an entry in every drawing; empty where it has none."""
+    owners = (*work.job.names["trains"], *work.job.names["cylinders"])
+    entry = next((path.removeprefix(f"{name}.") for name in owners if path.startswith(f"{name}.")), path)
+    entry = "rocker.direction" if entry.startswith("rocker.direction.") else entry
+    return TABLE[entry].letter if entry in TABLE else ""
+
+
+def _assumed(work: Work) -> Page:
+    rows = tuple(
+        (one.entry, assumed_value(one, work.job.units), one.why) for one in dict.fromkeys(work.job.assumed)
+    )
+    blocks: list[Block] = [Table(("entry", "taken for", "why"), rows, wide=(0, 1, 2))] if rows else []
+    blocks += [Words(one) for one in work.job.warnings]
+    blocks += [
+        Heading("What this sheet is, and is not"),
+        Words(CAUTION),
+        Words(
+            "It was computed from what was entered, and nothing in it says that the engine may be run. What was read "
+            "wrong is wrong here too: the checks by hand on the first page are part of the work."
+        ),
+        Heading("Set and checked"),
+        Blanks(("by", "date", "tool", "what", "signature")),
+        Blanks(("by", "date", "tool", "what", "signature")),
+    ]
+    return Page("assumed", "Assumed, because it was not entered", tuple(blocks))

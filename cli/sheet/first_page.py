@@ -1,0 +1,190 @@
+"""The first page: what is needed at the bench, at arm's length, on one side of paper."""
+
+from __future__ import annotations
+
+import math
+
+from tallstack.cli.commands.pushrods import Found
+from tallstack.cli.risk_words import misses_of, what_of
+from tallstack.cli.sheet.hand_checks import HAND_CHECKS
+from tallstack.cli.sheet.model import Blanks, Block, Boxes, Cell, Heading, Length, Page, Table, Words
+from tallstack.cli.sheet.work import Work
+from tallstack.cli.wording import CAUTION, ESTIMATE, VERDICTS
+from tallstack.geometry.adjusting import setting
+from tallstack.geometry.clearance import Judged
+from tallstack.geometry.ordering import Order
+from tallstack.geometry.risk import Answer
+from tallstack.geometry.stations import Station
+from tallstack.geometry.verdict import Verdict
+
+WORST = 3
+LOCK_NUT = (
+    "Right-hand threads, common practice: a pushrod's screw turned counter-clockwise, looking at its ball, makes it "
+    "longer; run the lock nut clockwise, seen from the same end, against the part the screw stands in, and hold the "
+    "screw still meanwhile."
+)
+WHAT = {"drop": "along the stem", "gap": "straight gap", "wall": "pocket wall", "between": "valve to valve"}
+
+
+def first_page(work: Work) -> Page:
+    """Return the first page."""
+    blocks: list[Block] = [
+        *_pushrods(work),
+        *_positions(work),
+        *_clearances(work),
+        *_doubts(work),
+        Heading("CHECK BY HAND, before anything but a wrench turns it"),
+        Boxes(HAND_CHECKS),
+        Words(CAUTION, small=True),
+        Blanks(("set by", "date", "tools", "signature")),
+    ]
+    return Page("bench", work.job.title, tuple(blocks))
+
+
+def _pushrods(work: Work) -> list[Block]:
+    if work.pushrods is None:
+        return [
+            Heading("PUSHRODS"),
+            Words("No pushrod can be worked out yet; see what is still to be measured."),
+        ]
+    rows: list[tuple[Cell, ...]] = []
+    units = (work.job.units, "mm" if work.job.units == "in" else "in")
+    for order in work.pushrods.orders:
+        name = order.train.name.replace(".", " ")
+        if order.required is None or order.impossible:
+            rows.append(
+                (name, "", "NOT KNOWN" if order.required is None else "CANNOT BE ASSEMBLED", "", "", "")
+            )
+            continue
+        doubt = 0.0 if order.budget is None else order.budget.expanded
+        value = float(order.required.lengths[order.convention])
+        judged = "" if order.verdict is None else VERDICTS[order.verdict]
+        rows.append(
+            (
+                name,
+                order.convention.upper(),
+                Length(value, doubt, units[0]),
+                Length(value, doubt, units[1]),
+                turned(work.pushrods, order),
+                ESTIMATE if order.is_estimate else judged,
+            )
+        )
+    heads = ("PUSHRODS", "length as", units[0], units[1], "to set", "")
+    return [Table(heads, tuple(rows), wide=(0, 4), strong=(0, 2, 5), large=True)]
+
+
+def turned(found: Found, order: Order) -> str:
+    """Return how far a pushrod from the shelf, or the valve gear's own adjuster, is turned; else what it gives."""
+    chosen = () if found.chosen is None else found.chosen.offers
+    for one in chosen:
+        if one.train == order.train.name:
+            if one.turns is None or one.flats is None:
+                return one.label
+            return f"{one.label}: {one.turns:.2f} turns, {one.flats} flats from closed"
+    own = None if order.required is None else setting(order.train, order.required)
+    if own is not None and own.turns is not None:
+        way = "back " if own.turns < 0 else ""
+        flats = "" if own.flats is None or own.whole_flats is None else f", {abs(own.flats)} flats"
+        return f"{own.kind} {way}{abs(own.turns):.2f} turns{flats} from zero lash"
+    lifter = order.train.lifter
+    if lifter.kind == "solid" and lifter.lash is not None:
+        return f"lash {Length(float(lifter.lash)).shown('mm')}, {Length(float(lifter.lash)).shown('in')}"
+    if lifter.preload is not None:
+        return f"preload {Length(float(lifter.preload)).shown('mm')}, {Length(float(lifter.preload)).shown('in')}"
+    return ""
+
+
+def _positions(work: Work) -> list[Block]:
+    if work.pushrods is None:
+        return []
+    alike: dict[str, list[str]] = {}
+    for one in work.pushrods.stations:
+        alike.setdefault(position(one), []).append(one.cylinder)
+    if not alike:
+        return []
+    several = len(work.pushrods.stations) > 1
+    told = [
+        f"{'every cylinder' if several and len(names) == len(work.pushrods.stations) else ', '.join(names)}: {text}"
+        for text, names in alike.items()
+    ]
+    bleeds = any(one.train.lifter.kind == "hydraulic" for one in work.pushrods.orders)
+    down = " A filled hydraulic lifter bleeds down before the crank is turned." if bleeds else ""
+    return [
+        Heading("SET THEM AT"),
+        *(Words(text, strong=True) for text in told),
+        Words(LOCK_NUT + down, small=True),
+    ]
+
+
+def position(one: Station) -> str:
+    """Return where the crank stands for one cylinder, in a line."""
+    if one.heel is None:
+        return "top centre at the end of compression, both valves closed"
+    before, after = (_degrees(angle) for angle in one.heel)
+    return f"compression, from {before} to {after} top centre, keep well inside"
+
+
+def _degrees(angle: float) -> str:
+    return f"{abs(math.degrees(angle)):.0f} degrees {'before' if angle < 0 else 'after'}"
+
+
+def _clearances(work: Work) -> list[Block]:
+    if work.clear is None:
+        return [Heading("CLEARANCES"), Words("No clearance can be worked out yet.")]
+    units = (work.job.units, "mm" if work.job.units == "in" else "in")
+    rows: list[tuple[Cell, ...]] = []
+
+    def row(name: str, one: Judged) -> tuple[Cell, ...]:
+        doubt = 0.0 if one.budget is None else one.budget.expanded
+        degrees = math.degrees(one.angle)
+        at = f"{abs(degrees):.0f} {'after' if degrees >= 0 else 'before'}"
+        limit = Length(one.target.least)
+        if one.what == "between" and one.value <= 0:
+            return (name, WHAT[one.what], "THEY MEET", "", limit, at, VERDICTS[one.verdict])
+        return (
+            name,
+            WHAT[one.what],
+            Length(one.value, doubt, units[0]),
+            Length(one.value, doubt, units[1]),
+            limit,
+            at,
+            VERDICTS[one.verdict],
+        )
+
+    for valve in work.clear.valves:
+        name = valve.train.replace(".", " ")
+        if valve.piston is None:
+            rows.append((name, "", "NOT KNOWN", "", "", "", ""))
+            continue
+        rows.append(row(name, valve.piston))
+        if valve.pumped is not None and valve.pumped.value <= 0:
+            told = tuple(Length(valve.pumped.value, 0.0, unit) for unit in units)
+            rows.append((name, "lifter pumped up", *told, "contact", "", VERDICTS[Verdict.SHORT]))
+        if valve.room is not None:
+            rows.append(row(name, valve.room))
+    rows += [row(pair.cylinder, pair.judged) for pair in work.clear.pairs if pair.judged is not None]
+    heads = ("CLEARANCES", "least", units[0], units[1], "limit", "deg of overlap", "")
+    return [Table(heads, tuple(rows), wide=(0,), strong=(0, 2, 6), large=True)]
+
+
+def _doubts(work: Work) -> list[Block]:
+    if work.risk is None:
+        return []
+    limited = [one for group in work.risk.groups for one in group.answers if one.by_budget is not None]
+    worst = sorted(limited, key=_least_sure)[:WORST]
+    return [Heading("LEAST SURE"), *(Words(_told(one)) for one in worst)] if worst else []
+
+
+def _least_sure(one: Answer) -> tuple[float, str]:
+    missed = one.by_budget if one.missed is None else one.missed.share
+    return (-max(missed or 0.0, 0.5 if one.budget.undoubted else 0.0), f"{one.of} {one.what}")
+
+
+def _told(one: Answer) -> str:
+    name = f"{one.of.replace('.', ' ')}, {what_of(one)}"
+    if one.budget.undoubted:
+        more = len(one.budget.undoubted) - 1
+        return f"{name}: no +/- for {one.budget.undoubted[0]}{f' and {more} more' if more else ''}"
+    most = next(iter(one.budget.shares), "")
+    cause = f"; most of its doubt is {most}" if most else ""
+    return f"{name}: misses its limit in {misses_of(one)} of what it may be{cause}"

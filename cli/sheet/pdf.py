@@ -1,0 +1,403 @@
+"""The sheet as a PDF for paper: A4 or Letter, its letters embedded, the same bytes for the same sheet.
+
+Drawings are drawn line by line in their own millimetres, so that a scale on the page is one.
+"""
+
+from __future__ import annotations
+
+import datetime
+import importlib.util
+import math
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+
+from fpdf import FPDF
+from fpdf.enums import XPos, YPos
+from tallstack.cli.drawing.lines import Anchor, Circle, Drawing, Fill, Line, Mark, Text
+from tallstack.cli.sheet.model import (
+    Blanks,
+    Block,
+    Boxes,
+    CheckLine,
+    Heading,
+    Length,
+    Page,
+    Picture,
+    Sheet,
+    Table,
+    Turn,
+    Verbatim,
+    Words,
+)
+
+SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+MARGIN, FOOT = 12.0, 16.0
+POINT = 72 / 25.4  # points for a mm
+PAD = 1.2  # mm, to either side of a table's cell
+BODY, SMALL, LARGE, HEAD, MONO = 9.0, 7.5, 13.0, 11.0, 7.6  # points
+TRIES = (1.3, 1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.7, 0.62, 0.55, 0.48)  # of sizes, until the first page is one
+LONG_MM, LONG_IN = 100.0, 101.6
+GREYS = {Fill.BLACK: 0, Fill.WHITE: 255, Fill.GREY: 217}
+
+
+def pdf(sheet: Sheet, paper: str) -> bytes:
+    """Return the sheet as a PDF file; paper : one of SIZES."""
+    factor = next((one for one in TRIES if _pages_of_first(sheet, paper, one) == 1), TRIES[-1])
+    page = _Paper(sheet, paper)
+    page.part(sheet.first, factor)
+    for one in sheet.rest:
+        page.part(one)
+    return bytes(page.output())
+
+
+def _pages_of_first(sheet: Sheet, paper: str, factor: float) -> int:
+    tried = _Paper(sheet, paper)
+    tried.part(sheet.first, factor)
+    return tried.pages_count
+
+
+@cache
+def _fonts() -> Path:
+    """Return the folder of the letters that come with matplotlib, without loading it."""
+    found = importlib.util.find_spec("matplotlib")
+    assert found is not None
+    assert found.submodule_search_locations is not None
+    return Path(next(iter(found.submodule_search_locations))) / "mpl-data" / "fonts" / "ttf"
+
+
+class _Paper(FPDF):
+    """One document being laid out."""
+
+    def __init__(self, sheet: Sheet, paper: str) -> None:
+        super().__init__(orientation="portrait", unit="mm", format=SIZES[paper])
+        self.sheet, self.size = sheet, SIZES[paper]
+        for family, style, name in (
+            ("sheet", "", "DejaVuSans"),
+            ("sheet", "B", "DejaVuSans-Bold"),
+            ("mono", "", "DejaVuSansMono"),
+        ):
+            self.add_font(family, style, _fonts() / f"{name}.ttf")
+        self.set_title(_showable(sheet.title))
+        self.set_creator("tallstack")
+        self.set_lang("en")
+        self.creation_date = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)  # none of the file's own
+        self.set_margins(MARGIN, MARGIN)
+        self.c_margin = 0.0
+        self.set_auto_page_break(True, FOOT)
+        self.alias_nb_pages("{all}")
+        self.by = 1.0
+        self.lying = ""  # what is said beneath a page that lies; empty on one that stands
+
+    def footer(self) -> None:
+        """Print what stands beneath every page."""
+        self.set_y(-FOOT + 4 if not self.lying else -5.4)
+        self.set_font("sheet", "", 6.5)
+        told = self.sheet.foot if not self.lying else f"{self.sheet.foot}; {self.lying}"
+        self.cell(self.epw - 30, 4, _cut(self, _showable(told), self.epw - 32))
+        self.cell(30, 4, f"page {self.page_no()} of {{all}}", align="R")
+
+    def _stand(self) -> None:
+        """Begin a page that stands after one that lies."""
+        if self.lying:
+            self.add_page(orientation="portrait", format=self.size)
+            self.lying = ""
+            self.set_auto_page_break(True, FOOT)
+
+    def part(self, page: Page, factor: float = 1.0) -> None:
+        """Lay out a part of the sheet, on new pages; factor : of every size in it."""
+        self.by = factor
+        self.add_page(format=self.size, orientation="portrait")
+        self.lying = ""
+        self.set_auto_page_break(True, FOOT)
+        self._text("B", 15 if page is self.sheet.first else 13, page.title)
+        if page is not self.sheet.first:
+            self.start_section(_showable(page.title))
+        for block in page.blocks:
+            self._block(block)
+
+    def _block(self, block: Block) -> None:
+        picture = block.picture if isinstance(block, Turn) else block
+        if isinstance(picture, Picture):
+            self._picture(picture)
+            return
+        self._stand()
+        if isinstance(block, Table):
+            self._table(block)
+        elif isinstance(block, Heading):
+            self._keep(16)
+            self.ln(1.6 * self.by)
+            self._text("B", HEAD, block.words)
+        elif isinstance(block, Words):
+            self._text("B" if block.strong else "", SMALL if block.small else BODY + 0.5, block.words)
+        elif isinstance(block, Verbatim):
+            self._verbatim(block.words)
+        elif isinstance(block, Boxes):
+            self._boxes(block.items)
+        elif isinstance(block, Blanks):
+            self._blanks(block.labels)
+        else:
+            assert isinstance(block, CheckLine)
+            self._check_line()
+
+    def _keep(self, high: float) -> None:
+        """Begin a new page where not even so much room is left on this one."""
+        if self.will_page_break(high * self.by):
+            self.add_page(same=True)
+
+    def _text(self, style: str, size: float, words: str) -> None:
+        self.set_font("sheet", style, size * self.by)
+        high = size * self.by / POINT * 1.28
+        self.multi_cell(self.epw, high, _showable(words), align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+
+    def _verbatim(self, words: str) -> None:
+        self.set_font("mono", "", MONO * self.by)
+        high = MONO * self.by / POINT * 1.22
+        for line in words.split("\n"):
+            self.cell(self.epw, high, _showable(line, keep_spaces=True), new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+
+    def _table(self, table: Table) -> None:
+        size = (LARGE if table.large else BODY - 1) * self.by
+        shown = [[self._shown(cell) for cell in row] for row in table.rows]
+        natural = self._natural(table, shown, size)
+        if (
+            table.large and sum(natural) > self.epw
+        ):  # at arm's length smaller letters read better than broken words
+            size = max(size * self.epw / sum(natural) * 0.99, BODY * self.by)
+            natural = self._natural(table, shown, size)
+        widths = _shared(natural, table.wide or (0,), self.epw)
+        self._row(table.heads, widths, size * 0.72, tuple(range(len(table.heads))), rule=0.4)
+        for row in shown:
+            self._row(row, widths, size, table.strong, rule=0.1)
+        self.ln(1.2 * self.by)
+
+    def _natural(self, table: Table, shown: Sequence[Sequence[str]], size: float) -> list[float]:
+        """Return how wide each column is where nothing is wrapped."""
+        found = [0.0] * len(table.heads)
+        for row, bold in ((table.heads, True), *((one, False) for one in shown)):
+            for place, words in enumerate(row):
+                self.set_font(
+                    "sheet", "B" if bold or place in table.strong else "", size * (0.72 if bold else 1.0)
+                )
+                wide = self.get_string_width(_showable(words)) + 2 * PAD * self.by + 0.2
+                found[place] = max(found[place], wide)
+        return found
+
+    def _shown(self, cell: str | Length) -> str:
+        return cell if isinstance(cell, str) else cell.shown(cell.unit or self.sheet.units)
+
+    def _row(
+        self, row: Sequence[str], widths: Sequence[float], size: float, strong: Sequence[int], rule: float
+    ) -> None:
+        """Lay out a row, each cell wrapped within its column."""
+        line, pad = size / POINT * 1.3, PAD * self.by
+        cells: list[list[str]] = []
+        for place, (words, wide) in enumerate(zip(row, widths, strict=True)):
+            self.set_font("sheet", "B" if place in strong else "", size)
+            cells.append(_wrapped(self, _showable(words), wide - 2 * pad))
+        high = max(len(one) for one in cells) * line + 1.0 * self.by
+        if self.will_page_break(high):
+            self.add_page(same=True)
+        top, left = self.get_y(), self.l_margin
+        for place, (lines, wide) in enumerate(zip(cells, widths, strict=True)):
+            self.set_font("sheet", "B" if place in strong else "", size)
+            for index, words in enumerate(lines):
+                self.set_xy(left + pad, top + 0.5 * self.by + index * line)
+                self.cell(wide - 2 * pad, line, words, align="R" if _is_number(words) else "L")
+            left += wide
+        self.set_line_width(rule)
+        self.line(self.l_margin, top + high, self.l_margin + self.epw, top + high)
+        self.set_xy(self.l_margin, top + high)
+
+    def _boxes(self, items: Sequence[str]) -> None:
+        """Print checks in two columns, each with a box and a line to write on."""
+        half, size = self.epw / 2, 9.5 * self.by
+        line = size / POINT * 1.25
+        rows = math.ceil(len(items) / 2)
+        self._keep(rows * (2 * line + 2.2) / self.by)
+        self.set_font("sheet", "", size)
+        top = self.get_y()
+        for place, words in enumerate(items):
+            left = self.l_margin + half * (place // rows)
+            down = top + (place % rows) * (2 * line + 2.2 * self.by)
+            self.set_line_width(0.3)
+            self.rect(left, down + 0.4, line, line)
+            self.set_xy(left + line + 1.5, down)
+            self.cell(half - line - 3, line + 0.8, _cut(self, _showable(words), half - line - 3))
+            self.set_line_width(0.15)
+            foot = down + 2 * line + 1.2 * self.by
+            self.line(left + line + 2, foot, left + half - 4, foot)
+        self.set_xy(self.l_margin, top + rows * (2 * line + 2.2 * self.by) + 1.0)
+
+    def _blanks(self, labels: Sequence[str]) -> None:
+        """Print lines to write on, as many beside each other as fit."""
+        size, each = 8.5 * self.by, 4
+        line = 8.0 * self.by
+        self.set_font("sheet", "", size)
+        for start in range(0, len(labels), each):
+            self._keep(line / self.by)
+            row = labels[start : start + each]
+            wide = self.epw / len(row)
+            top = self.get_y()
+            for place, words in enumerate(row):
+                left = self.l_margin + place * wide
+                self.set_xy(left, top + line - size / POINT - 0.8)
+                self.cell(wide, size / POINT + 0.6, words)
+                long = self.get_string_width(words) + 3
+                self.set_line_width(0.2)
+                self.line(left + long, top + line, left + wide - 3, top + line)
+            self.set_xy(self.l_margin, top + line)
+        self.ln(2.0 * self.by)
+
+    def _check_line(self) -> None:
+        self._keep(20)
+        self.ln(3)
+        for long, said in ((LONG_MM, "100 mm"), (LONG_IN, "4 in")):
+            top, left = self.get_y() + 2, self.l_margin
+            self.set_line_width(0.35)
+            self.line(left, top, left + long, top)
+            for at in (left, left + long):
+                self.line(at, top - 1.5, at, top + 1.5)
+            self.set_font("sheet", "", BODY)
+            self.set_xy(left + long + 2, top - 2)
+            self.cell(80, 4, f"{said}, if this was printed to scale")
+            self.set_xy(self.l_margin, top + 4)
+        self.ln(2)
+
+    def _picture(self, picture: Picture) -> None:
+        """Draw a picture as large as it is; one that is too wide for that has a page to itself, which lies."""
+        drawing = picture.drawing
+        if drawing.width > self.size[0] - 2 * MARGIN + 1e-6:
+            self._lying_picture(drawing)
+            return
+        self._stand()
+        self._keep((drawing.height + 8) / self.by)
+        self.ln(1)
+        self._marks(drawing, self.l_margin + (self.epw - drawing.width) / 2, self.get_y(), 1.0)
+        self.set_y(self.get_y() + drawing.height + 1)
+        if picture.caption:
+            self._text("", SMALL, picture.caption)
+
+    def _lying_picture(self, drawing: Drawing) -> None:
+        self.add_page(orientation="landscape", format=self.size)
+        self.set_auto_page_break(False)
+        scale = min(1.0, self.w / drawing.width, self.h / drawing.height)
+        to_scale = scale > 0.999
+        self.lying = "to the scale it names" if to_scale else f"at {100 * scale:.1f} % of the scale it names"
+        self._marks(drawing, (self.w - scale * drawing.width) / 2, 0.0, scale)
+
+    def _marks(self, drawing: Drawing, left: float, top: float, scale: float) -> None:
+        for mark in drawing.on_page():
+            self._mark(mark, left, top + drawing.height * scale, scale)
+        self._dashes([])
+
+    def _dashes(self, lengths: Sequence[float]) -> None:
+        """Set dash, gap and so on, in mm, as the file says it: the library's own way knows but one of each."""
+        self._out(f"[{' '.join(f'{one * self.k:.3f}' for one in lengths)}] 0 d")
+
+    def _mark(self, mark: Mark, left: float, foot: float, scale: float) -> None:
+        if isinstance(mark, Text):
+            self._lettering(mark, left + mark.at[0] * scale, foot - mark.at[1] * scale, scale)
+            return
+        self.set_line_width(mark.stroke.weight * scale)
+        self._dashes([one * scale for one in mark.stroke.dashes])
+        filled = mark.fill in GREYS
+        if filled:
+            self.set_fill_color(GREYS[mark.fill])
+        style = "DF" if filled else "D"
+        if isinstance(mark, Circle):
+            self.circle(
+                left + mark.centre[0] * scale, foot - mark.centre[1] * scale, mark.radius * scale, style=style
+            )
+            return
+        assert isinstance(mark, Line)
+        points = [(left + u * scale, foot - v * scale) for u, v in mark.points]
+        if mark.closed:
+            self.polygon(points, style=style)
+        elif len(points) > 1:
+            self.polyline(points, style=style)
+
+    def _lettering(self, mark: Text, across: float, down: float, scale: float) -> None:
+        words = _showable(mark.words)
+        if not words:
+            return
+        self.set_font("sheet", "B" if mark.bold else "", mark.size * POINT * scale)
+        wide = self.get_string_width(words)
+        start = across - {Anchor.START: 0.0, Anchor.MIDDLE: wide / 2, Anchor.END: wide}[mark.anchor]
+        if mark.turn:
+            with self.rotation(mark.turn, across, down):
+                self._clear(start, down, wide, mark.size * scale)
+                self.text(start, down, words)
+            return
+        self._clear(start, down, wide, mark.size * scale)
+        self.text(start, down, words)
+
+    def _clear(self, left: float, foot: float, wide: float, size: float) -> None:
+        """Leave the paper bare behind a text."""
+        self.set_fill_color(255)
+        self.rect(left - 0.15, foot - 0.78 * size, wide + 0.3, size, style="F")
+
+
+def _shared(natural: Sequence[float], wide: Sequence[int], room: float) -> list[float]:
+    """Return the columns' widths: as they are where they fit, with what is left for the wide ones, or those wrapped."""
+    total = sum(natural)
+    widths = list(natural)
+    flexible = [place for place in wide if place < len(natural)]
+    if total <= room:
+        for place in flexible:
+            widths[place] += (room - total) / len(flexible)
+        return widths
+    stiff = total - sum(natural[place] for place in flexible)
+    left = room - stiff
+    asked = sum(natural[place] for place in flexible)
+    if left < 12.0 * len(flexible):  # all give way
+        return [one * room / total for one in natural]
+    for place in flexible:
+        widths[place] = natural[place] * left / asked
+    return widths
+
+
+def _wrapped(paper: FPDF, words: str, wide: float) -> list[str]:
+    lines: list[str] = []
+    line = ""
+    for word in words.split(" "):
+        longer = f"{line} {word}".strip()
+        if line and paper.get_string_width(longer) > wide:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+        while paper.get_string_width(line) > wide and len(line) > 1:
+            fits = next(
+                n for n in range(len(line) - 1, 0, -1) if n == 1 or paper.get_string_width(line[:n]) <= wide
+            )
+            dot = line.rfind(".", 0, fits)
+            cut = dot + 1 if dot > fits / 2 else fits
+            lines.append(line[:cut])
+            line = line[cut:]
+    return [*lines, line]
+
+
+def _cut(paper: FPDF, words: str, wide: float) -> str:
+    if paper.get_string_width(words) <= wide:
+        return words
+    while words and paper.get_string_width(f"{words}...") > wide:
+        words = words[:-1]
+    return f"{words}..."
+
+
+def _is_number(words: str) -> bool:
+    return words[:1].isdigit() or (words[:1] in "-+" and words[1:2].isdigit())
+
+
+@cache
+def _known() -> frozenset[int]:
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+
+    return frozenset(TTFont(_fonts() / "DejaVuSans.ttf").getBestCmap())
+
+
+def _showable(words: str, keep_spaces: bool = False) -> str:
+    """Return words with a question mark for every letter that the font does not have."""
+    kept = words if keep_spaces else " ".join(words.split())
+    return "".join(one if one.isprintable() and ord(one) in _known() else "?" for one in kept)

@@ -1,0 +1,99 @@
+"""What a page needs to turn the engine: numbers that were computed, at every whole degree of the cycle.
+
+Lengths are whole tenths of a micrometre, cosines and sines whole parts in 100,000; None where a value is not known. Points are
+in millimetres of the picture, down from its upper edge, as a page counts.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from tallstack.cli.drawing.engine import Engine, numbers, series
+from tallstack.cli.drawing.lines import Drawing, Mark, Point, View
+from tallstack.cli.drawing.parts import Moved
+from tallstack.cli.drawing.trace import HALF_WAY, PER_DEGREE, across
+from tallstack.geometry.frames import Array
+from tallstack.geometry.turning import Turning
+
+FINE, FINER = 10_000, 100_000
+
+
+def moving_marks(engine: Engine, turning: Turning, place: int, view: View) -> list[tuple[str, list[Mark]]]:
+    """Return the lines of every part in mm of paper at one angle, each with the name of its element."""
+    there = numbers(turning, place)
+    return [
+        (f"part-{index}", list(View("", "", part.posed(there), view.origin, view.scale).on_page()))
+        for index, part in enumerate(engine.parts)
+    ]
+
+
+def turning_data(
+    engine: Engine, turning: Turning, place: int, picture: Drawing, traced: list[str]
+) -> dict[str, Any]:
+    """Return everything that moves, for the page's own script.
+
+    place  : which angle the picture shows;  picture : the engine on paper;  traced : cylinders that have a trace
+    """
+    view, there = picture.views[0], numbers(turning, place)
+
+    def page(point: Point) -> list[float]:
+        placed = view.place(point)
+        return [round(placed[0], 3), round(picture.height - placed[1], 3)]
+
+    def moved(one: Moved) -> dict[str, Any]:
+        scale = view.scale
+        ways = [[name, round(way[0] * scale, 5), round(-way[1] * scale, 5)] for name, way in one.ways]
+        return {"at": page(one.at), "ways": ways}
+
+    parts = [
+        {
+            "from": moved(part.start),
+            "to": moved(part.end),
+            "drawn": [page(part.start.where(there)), page(part.end.where(there))],
+        }
+        for part in engine.parts
+    ]
+    used = {name for part in engine.parts for one in (part.start, part.end) for name, _ in one.ways}
+    return {
+        "first": round(math.degrees(float(turning.crank[0]))),
+        "numbers": {
+            name: _whole(values, _fineness(name)) for name, values in series(turning) if name in used
+        },
+        "per_mm": FINE,
+        "fineness": {name: _fineness(name) for name in used},
+        "parts": parts,
+        "cylinders": [
+            {
+                "name": name,
+                "own": [round(value, 3) for value in np.degrees(own).tolist()],
+                "below": None
+                if name not in turning.cylinders
+                else _whole(turning.cylinders[name].below, FINE),
+                "trace": traced.index(name) if name in traced else None,
+            }
+            for name, own in turning.own.items()
+        ],
+        "valves": [
+            {
+                "name": name,
+                "cylinder": list(turning.own).index(name.rpartition(".")[0]),
+                "lift": _whole(valve.lift, FINE),
+                "drop": None if valve.drop is None else _whole(valve.drop, FINE),
+                "gap": None if valve.gap is None else _whole(valve.gap, FINE),
+            }
+            for name, valve in turning.valves.items()
+        ],
+        "traces": {"middle": across(0.0), "degree": PER_DEGREE, "half": HALF_WAY},
+    }
+
+
+def _fineness(name: str) -> int:
+    return FINER if name.endswith((".cosine", ".sine")) else FINE
+
+
+def _whole(values: Array, fineness: int) -> list[int | None]:
+    return [
+        round(value * fineness) if math.isfinite(value) else None for value in np.asarray(values).tolist()
+    ]

@@ -1,0 +1,67 @@
+"""Everything that a sheet is made from: a job and all that can be worked out of it, each part None where it cannot."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.cli.answer import UNUSABLE, Answer
+from tallstack.cli.commands import clearance as clearance_command
+from tallstack.cli.commands import draw
+from tallstack.cli.commands import fits as fits_command
+from tallstack.cli.commands import pushrods as pushrods_command
+from tallstack.cli.commands import risk as risk_command
+from tallstack.cli.drawing.engine import Engine
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobtables import with_tables
+from tallstack.geometry.clearance import Clearances, clearances
+from tallstack.geometry.turning import Turning
+
+DRAWS, SEED = 10_000, 1
+WHOLE_DEGREES = np.radians(np.arange(-360.0, 361.0))
+
+
+class Work(NamedTuple):
+    """One job, worked out."""
+
+    job: JobFile  # as its readings leave it
+    entered: JobFile  # as it was entered
+    pushrods: pushrods_command.Found | None
+    clear: Clearances | None
+    risk: risk_command.Found | None
+    turning: Turning | None
+    engine: Engine | None  # as it is drawn
+    told: dict[str, Answer]  # command → its whole answer, where it has one
+    hash: str  # of the file
+
+
+def work(entered: JobFile, shelf: Path | None) -> Work:
+    """Return everything that can be worked out of a job; shelf : what the pushrods are chosen from."""
+    job, tables = with_tables(entered)
+    job = with_readings(job, tables)
+    told = {
+        "pushrods": pushrods_command.answer(entered, shelf=shelf),
+        "clearance": clearance_command.answer(entered),
+        "fits": fits_command.answer(entered),
+    }
+    told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
+    found = risk_command.worked_out(entered, DRAWS, SEED)
+    if found is not None:
+        text = risk_command.text(found[0].laid.job, found[0])
+        told["risk"] = Answer(text, {})
+    clear = clearances(job.mapping, tables, job.quantities(), job.doubts) if "clearance" in told else None
+    turned = draw.turned(job, WHOLE_DEGREES)
+    return Work(
+        job,
+        entered,
+        pushrods_command.found_of(job, shelf) if "pushrods" in told else None,
+        clear,
+        None if found is None else found[0],
+        turned if turned.cylinders else None,
+        draw.engine_of(job, turned) if turned.cylinders else None,
+        told,
+        hashlib.sha256(Path(entered.path).read_bytes()).hexdigest(),
+    )
