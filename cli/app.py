@@ -122,6 +122,46 @@ def new(
 
 
 @app.command()
+def measure(
+    file: Annotated[
+        Path | None,
+        typer.Argument(metavar="[FILE]", help="The job file; without it, any engine.", show_default=False),
+    ] = None,
+    wanted: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--for",
+            metavar="ANSWER",
+            help="pushrods, clearance or fits; repeatable.",
+            show_default="pushrods and clearance",
+        ),
+    ] = None,
+    units: Annotated[
+        str, typer.Option("--units", metavar="mm|in", help="Without a job: of the list.")
+    ] = "in",
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE", help="To print: .pdf or .html.", show_default=False),
+    ] = None,
+    paper: Annotated[str, typer.Option("--paper", metavar="a4|letter", help="Of the .pdf.")] = "a4",
+    with_: With = None,
+    as_json: AsJson = False,
+    force: Force = False,
+) -> None:
+    """List what to measure: letter, tool and a blank for each reading.
+
+    Example: tallstack measure
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import measure as command
+
+        return command.answer(file, units, wanted or (), with_ or (), out, paper, force)
+
+    _finish(run, as_json)
+
+
+@app.command()
 def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
     """Say what a job file holds, what is assumed, what is open and what moves the answers.
 

@@ -10,6 +10,7 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from tallstack.cli.drawing.letters import TABLE
 from tallstack.cli.jobfile.catalogue import entries_of, meaning_at, table_at
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.fields import SHOWN_UNIT, Choice, Kind, Parts, Quantity
@@ -49,6 +50,7 @@ START = """\
 # of what this engine does not have. A line that begins with # is not read.
 # Masses, forces, rates, temperatures, volumes, areas, pressures, moduli and speeds need their own unit.
 # What was read several times may stand as a list: ["4.935 in", "4.936 in", "4.9345 in"].
+# A letter before a meaning is the entry's in every drawing and list.
 #
 #     tallstack check FILE       says what is still blank and what moves the answers most
 #     tallstack pushrods FILE    works out the lengths
@@ -226,7 +228,7 @@ def _entry(loc: Loc, entry: str, mark: str) -> Iterator[str]:
     kind = meaning_at((*loc, entry))
     if kind is not None:
         told = f"{mark}{entry} = {_empty(kind)}"
-        yield f"{told:<30} # {_meaning(kind)}"
+        yield f"{told:<30} # {_letter((*loc, entry))}{_meaning(kind)}"
 
 
 def _commented(header: str, loc: Loc, without: tuple[str, ...] = ()) -> Iterator[str]:
@@ -253,6 +255,12 @@ def _empty(kind: Kind | None) -> str:
     if isinstance(kind, Parts) and not kind.may_be_one:
         return "[" + ", ".join(['""'] * max(kind.counts)) + "]"
     return '""'
+
+
+def _letter(loc: Loc) -> str:
+    """Return the letter that stands for an entry in every drawing and list."""
+    path = ".".join(str(one) for one in (loc[2:] if loc[0] in TIED else loc))
+    return f"{TABLE[path].letter}: " if path in TABLE else ""
 
 
 def _meaning(kind: Kind) -> str:

@@ -29,6 +29,18 @@ def named(path: Path | None) -> Path:
     return path
 
 
+def checked_paper(paper: str) -> str:
+    """Return the paper's name as it is known.
+
+    Raises:
+        OutputRefusedError: where it is none of PAPERS.
+    """
+    if paper.lower() not in PAPERS:
+        message = f"--paper {paper}: takes a4 or letter"
+        raise OutputRefusedError(message)
+    return paper.lower()
+
+
 def day(text: str | None) -> str:
     """Return the date that the sheet shows, today's where none is given.
 
@@ -47,14 +59,8 @@ def day(text: str | None) -> str:
 
 
 def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | None, force: bool) -> Answer:
-    """Write the sheet of a job and return what is on it.
-
-    Raises:
-        OutputRefusedError: where the paper is none that is known, or the file cannot be written.
-    """
-    if paper.lower() not in PAPERS:
-        message = f"--paper {paper}: takes a4 or letter"
-        raise OutputRefusedError(message)
+    """Write the sheet of a job and return what is on it."""
+    size = checked_paper(paper)
     shown = day(date)
     free(out, force)
     from tallstack.cli.sheet.contents import sheet
@@ -76,7 +82,7 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
     if out.suffix.lower() == ".pdf":
         from tallstack.cli.sheet.pdf import pdf
 
-        content = pdf(page, paper.lower())
+        content = pdf(page, size)
     else:
         from tallstack.cli.sheet.html import html
 

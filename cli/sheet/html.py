@@ -50,8 +50,8 @@ KINDS = {
 MANY = 12  # rows of the first page's tables, from which on its letters are smaller
 
 
-def html(sheet: Sheet, work: Work) -> bytes:
-    """Return the sheet as the bytes of a page."""
+def html(sheet: Sheet, work: Work | None) -> bytes:
+    """Return the sheet as the bytes of a page; work : what turns on it, if anything does."""
     templates = files("tallstack.cli.sheet") / "templates"
     style, script = ((templates / name).read_text(encoding="utf-8") for name in ("sheet.css", "turn.js"))
     environment = Environment(
@@ -65,7 +65,7 @@ def html(sheet: Sheet, work: Work) -> bytes:
         if isinstance(block, Picture) and block.name.startswith("trace-")
     ]
     turns = [block for page in sheet.rest for block in page.blocks if isinstance(block, Turn)]
-    data = _data(work, turns[0], traced) if turns else None
+    data = _data(work, turns[0], traced) if work is not None and turns else None
     page = environment.from_string((templates / "sheet.html.j2").read_text(encoding="utf-8")).render(
         sheet=sheet,
         kind=lambda block: KINDS[type(block)],
@@ -76,8 +76,8 @@ def html(sheet: Sheet, work: Work) -> bytes:
         script=Markup(script),  # noqa: S704
         data=None if data is None else Markup(_embedded(data)),  # noqa: S704
         policy=f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; base-uri 'none'; form-action 'none'",
-        valves=[] if work.turning is None else list(work.turning.valves),
-        cylinders=[] if work.turning is None else list(work.turning.own),
+        valves=[] if work is None or work.turning is None else list(work.turning.valves),
+        cylinders=[] if work is None or work.turning is None else list(work.turning.own),
     )
     return page.encode("utf-8")
 
@@ -88,9 +88,9 @@ def _data(work: Work, turn: Turn, traced: list[str]) -> dict[str, Any]:
     return turning_data(work.engine, work.turning, TOP, turn.picture.drawing, traced)
 
 
-def _drawn(picture: Picture, work: Work, traced: list[str]) -> str:
+def _drawn(picture: Picture, work: Work | None, traced: list[str]) -> str:
     """Return a picture as an element; the engine's parts and a trace's cursor can be moved."""
-    if picture.name == "engine" and work.engine is not None and work.turning is not None:
+    if picture.name == "engine" and work is not None and work.engine is not None and work.turning is not None:
         view = picture.drawing.views[0]
         still = replace(picture.drawing, views=(replace(view, items=work.engine.fixed),))
         return inline(still, moving_marks(work.engine, work.turning, TOP, view))

@@ -35,6 +35,7 @@ class Table(NamedTuple):
     wide: tuple[int, ...] = ()  # columns that take what room there is; else the first
     strong: tuple[int, ...] = ()  # columns in bold
     large: bool = False  # for reading at arm's length
+    roomy: bool = False  # with room to write in it
 
 
 class Heading(NamedTuple):

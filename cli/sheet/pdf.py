@@ -14,6 +14,7 @@ from pathlib import Path
 
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
+from fpdf.fonts import TTFFont
 from tallstack.cli.drawing.lines import Anchor, Circle, Drawing, Fill, Line, Mark, Text
 from tallstack.cli.sheet.model import (
     Blanks,
@@ -36,25 +37,37 @@ MARGIN, FOOT = 12.0, 16.0
 POINT = 72 / 25.4  # points for a mm
 PAD = 1.2  # mm, to either side of a table's cell
 BODY, SMALL, LARGE, HEAD, MONO = 9.0, 7.5, 13.0, 11.0, 7.6  # points
+ROOMY, TO_WRITE = 9.0, (40.0, 18.0)  # mm, the height and the last columns of a row to write in
 TRIES = (1.3, 1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.7, 0.62, 0.55, 0.48)  # of sizes, until the first page is one
 LONG_MM, LONG_IN = 100.0, 101.6
 GREYS = {Fill.BLACK: 0, Fill.WHITE: 255, Fill.GREY: 217}
 
 
-def pdf(sheet: Sheet, paper: str) -> bytes:
-    """Return the sheet as a PDF file; paper : one of SIZES."""
-    factor = next((one for one in TRIES if _pages_of_first(sheet, paper, one) == 1), TRIES[-1])
+def pdf(sheet: Sheet, paper: str, whole_first: bool = True) -> bytes:
+    """Return the sheet as a PDF file.
+
+    paper       : one of SIZES
+    whole_first : the first part is made as large or small as fills one page
+    """
+    fits = (one for one in TRIES if _pages_of_first(sheet, paper, one) == 1)
+    factor = next(fits, TRIES[-1]) if whole_first else 1.0
     page = _Paper(sheet, paper)
-    page.part(sheet.first, factor)
-    for one in sheet.rest:
-        page.part(one)
-    return bytes(page.output())
+    try:
+        page.part(sheet.first, factor)
+        for one in sheet.rest:
+            page.part(one)
+        return bytes(page.output())
+    finally:
+        page.put_away()
 
 
 def _pages_of_first(sheet: Sheet, paper: str, factor: float) -> int:
     tried = _Paper(sheet, paper)
-    tried.part(sheet.first, factor)
-    return tried.pages_count
+    try:
+        tried.part(sheet.first, factor)
+        return tried.pages_count
+    finally:
+        tried.put_away()
 
 
 @cache
@@ -88,6 +101,12 @@ class _Paper(FPDF):
         self.alias_nb_pages("{all}")
         self.by = 1.0
         self.lying = ""  # what is said beneath a page that lies; empty on one that stands
+
+    def put_away(self) -> None:
+        """Close the files of the letters, which the library leaves open."""
+        for font in self.fonts.values():
+            if isinstance(font, TTFFont):
+                font.ttfont.close()
 
     def footer(self) -> None:
         """Print what stands beneath every page."""
@@ -168,7 +187,7 @@ class _Paper(FPDF):
         widths = _shared(natural, table.wide or (0,), self.epw)
         self._row(table.heads, widths, size * 0.72, tuple(range(len(table.heads))), rule=0.4)
         for row in shown:
-            self._row(row, widths, size, table.strong, rule=0.1)
+            self._row(row, widths, size, table.strong, rule=0.1, least=ROOMY if table.roomy else 0.0)
         self.ln(1.2 * self.by)
 
     def _natural(self, table: Table, shown: Sequence[Sequence[str]], size: float) -> list[float]:
@@ -181,21 +200,29 @@ class _Paper(FPDF):
                 )
                 wide = self.get_string_width(_showable(words)) + 2 * PAD * self.by + 0.2
                 found[place] = max(found[place], wide)
+        if table.roomy:
+            found[-2:] = [max(one, room) for one, room in zip(found[-2:], TO_WRITE, strict=True)]
         return found
 
     def _shown(self, cell: str | Length) -> str:
         return cell if isinstance(cell, str) else cell.shown(cell.unit or self.sheet.units)
 
     def _row(
-        self, row: Sequence[str], widths: Sequence[float], size: float, strong: Sequence[int], rule: float
+        self,
+        row: Sequence[str],
+        widths: Sequence[float],
+        size: float,
+        strong: Sequence[int],
+        rule: float,
+        least: float = 0.0,
     ) -> None:
-        """Lay out a row, each cell wrapped within its column."""
+        """Lay out a row, each cell wrapped within its column; least : how high it is at least."""
         line, pad = size / POINT * 1.3, PAD * self.by
         cells: list[list[str]] = []
         for place, (words, wide) in enumerate(zip(row, widths, strict=True)):
             self.set_font("sheet", "B" if place in strong else "", size)
             cells.append(_wrapped(self, _showable(words), wide - 2 * pad))
-        high = max(len(one) for one in cells) * line + 1.0 * self.by
+        high = max(max(len(one) for one in cells) * line + 1.0 * self.by, least)
         if self.will_page_break(high):
             self.add_page(same=True)
         top, left = self.get_y(), self.l_margin
@@ -216,6 +243,10 @@ class _Paper(FPDF):
         rows = math.ceil(len(items) / 2)
         self._keep(rows * (2 * line + 2.2) / self.by)
         self.set_font("sheet", "", size)
+        longest = max(self.get_string_width(_showable(one)) for one in items)
+        room = half - line - 3
+        if longest > room:  # a check that is cut short is none
+            self.set_font("sheet", "", size * room / longest * 0.99)
         top = self.get_y()
         for place, words in enumerate(items):
             left = self.l_margin + half * (place // rows)
@@ -223,7 +254,7 @@ class _Paper(FPDF):
             self.set_line_width(0.3)
             self.rect(left, down + 0.4, line, line)
             self.set_xy(left + line + 1.5, down)
-            self.cell(half - line - 3, line + 0.8, _cut(self, _showable(words), half - line - 3))
+            self.cell(room, line + 0.8, _showable(words))
             self.set_line_width(0.15)
             foot = down + 2 * line + 1.2 * self.by
             self.line(left + line + 2, foot, left + half - 4, foot)
@@ -394,7 +425,8 @@ def _is_number(words: str) -> bool:
 def _known() -> frozenset[int]:
     from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
-    return frozenset(TTFont(_fonts() / "DejaVuSans.ttf").getBestCmap())
+    with TTFont(_fonts() / "DejaVuSans.ttf") as font:
+        return frozenset(font.getBestCmap())
 
 
 def _showable(words: str, keep_spaces: bool = False) -> str:

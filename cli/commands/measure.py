@@ -1,0 +1,157 @@
+"""`tallstack measure`: the list of what to measure, with letters, tools and blanks."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+
+from tallstack.cli.answer import OK, Answer, head
+from tallstack.cli.blank import blank_job
+from tallstack.cli.commands.sheet import named
+from tallstack.cli.drawing.lines import Drawing
+from tallstack.cli.files import OutputRefusedError, free, write
+from tallstack.cli.jobfile.job import JobFile, load
+from tallstack.cli.measuring import ANSWERS, CLEARANCE, PUSHRODS, Asked, Group, to_measure
+from tallstack.cli.wording import CAUTION, WIDTH, paragraph
+
+USUAL = (PUSHRODS, CLEARANCE)
+NO_JOB = "What to measure on the bench"
+DRAWN = "Letters are those of `tallstack draw`, of the sheet, and of every list."
+BLANK = "________________ +/- ________"
+
+
+def answer(
+    file: Path | None,
+    units: str,
+    wanted: Sequence[str],
+    variations: Sequence[str],
+    out: Path | None,
+    paper: str,
+    force: bool,
+) -> Answer:
+    """Return what is still to be measured of a job, or of any engine where no file is named.
+
+    wanted : the answers it is for;  out : a page to print
+
+    Raises:
+        OutputRefusedError: where an option says nothing that is known, or the file cannot be written.
+    """
+    for one in wanted:
+        if one not in ANSWERS:
+            message = f"--for {one}: takes {', '.join(ANSWERS[:-1])} or {ANSWERS[-1]}"
+            raise OutputRefusedError(message)
+    if units not in ("mm", "in"):
+        message = f'--units {units}: takes "mm" or "in"'
+        raise OutputRefusedError(message)
+    if out is not None:
+        free(named(out), force)
+    if file is not None:
+        job = load(file, variations)
+        return _told(job, job.title, f"from {file}", wanted, out, paper, force)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "blank.toml"
+        path.write_text(blank_job(units).replace('title = ""', f'title = "{NO_JOB}"', 1), encoding="utf-8")
+        return _told(load(path), NO_JOB, "for one cylinder, by the bench route", wanted, out, paper, force)
+
+
+def _told(
+    job: JobFile, title: str, where: str, wanted: Sequence[str], out: Path | None, paper: str, force: bool
+) -> Answer:
+    groups = to_measure(job, wanted or USUAL)
+    lines = [f"MEASURE: {title}", paragraph(where, 2, 2)]
+    for group in groups:
+        lines += ["", group.title, *(line for one in group.asked for line in _lines(one))]
+    if not groups:
+        lines += [
+            "",
+            paragraph(
+                "Nothing is missing for the answers that are wanted, and nothing is worth taking again."
+            ),
+        ]
+    lines += ["", paragraph(DRAWN)]
+    if out is not None:
+        _write(job, title, where, groups, out, paper, force)
+        lines += ["", f"{out}: this list, to print"]
+    lines += ["", paragraph(CAUTION)]
+    return Answer("\n".join(lines), _document(job, title, groups), OK)
+
+
+def _lines(one: Asked) -> list[str]:
+    """Return one reading: its letter and entry, what it is and with what, and where to write it."""
+    first = f"  {one.letter:<4}{one.entry}"
+    blank = " / ".join(one.choices) if one.choices else BLANK
+    told = paragraph(f"{one.words}; {one.tool}" if one.words else one.tool, 6, 2)
+    if len(first) + len(blank) + 2 <= WIDTH:
+        return [f"{first}{blank:>{WIDTH - len(first)}}", told]
+    return [first, paragraph(blank, 6, 2) if one.choices else f"{blank:>{WIDTH}}", told]
+
+
+def _document(job: JobFile, title: str, groups: Sequence[Group]) -> dict[str, object]:
+    return {
+        **head("measure", job),
+        "job": title,
+        "groups": [
+            {
+                "for": group.title,
+                "readings": [
+                    {
+                        "letter": one.letter or None,
+                        "entry": one.entry,
+                        "what": one.words,
+                        "tool": one.tool,
+                        "choices": list(one.choices),
+                    }
+                    for one in group.asked
+                ],
+            }
+            for group in groups
+        ],
+    }
+
+
+def _write(
+    job: JobFile, title: str, where: str, groups: Sequence[Group], out: Path, paper: str, force: bool
+) -> None:
+    """Write the list as a page to print, with its drawings."""
+    from tallstack.cli.commands.sheet import checked_paper
+    from tallstack.cli.sheet.model import (
+        Blanks,
+        Block,
+        CheckLine,
+        Heading,
+        Page,
+        Picture,
+        Sheet,
+        Table,
+        Words,
+    )
+
+    size = checked_paper(paper)
+    blocks: list[Block] = [Words(where), Blanks(("engine", "by", "date", "tools"))]
+    for group in groups:
+        rows = tuple(
+            (one.letter, one.entry, one.words, one.tool, " / ".join(one.choices), "") for one in group.asked
+        )
+        heads = ("letter", "entry", "what it is", "with", "as read, with its unit", "+/-")
+        blocks += [Heading(group.title), Table(heads, rows, wide=(1, 2, 3), roomy=True)]
+    blocks += [Words(DRAWN), Words(CAUTION, small=True), CheckLine()]
+    blocks += [Picture(f"drawing-{place}", one, one.title) for place, one in enumerate(_drawings(job))]
+    page = Sheet(title, job.units, Page("list", title, tuple(blocks)), (), f"tallstack measure; {title}")
+    if out.suffix.lower() == ".pdf":
+        from tallstack.cli.sheet.pdf import pdf
+
+        write(out, pdf(page, size, whole_first=False), force)
+    else:
+        from tallstack.cli.sheet.html import html
+
+        write(out, html(page, None), force)
+
+
+def _drawings(job: JobFile) -> list[Drawing]:
+    """Return the drawing of the first valve gear, which shows where its readings are taken."""
+    from tallstack.cli.commands.draw import drawing
+    from tallstack.geometry.ordering import orders
+
+    found = orders(job.mapping, job.quantities(), job.doubts)
+    return [drawing(job, found[0])] if found else []

@@ -1,0 +1,157 @@
+"""What is still to be measured for the answers that are wanted, in the order of what each reading would settle.
+
+First what answers lack, the entry that most of them wait for first; then what a verdict rests on without a +/-; then
+what is worth taking again, as `risk` ranks it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from tallstack.cli.commands import fits as fits_command
+from tallstack.cli.commands import risk as risk_command
+from tallstack.cli.drawing.letters import TABLE
+from tallstack.cli.instruments import tool_for
+from tallstack.cli.jobfile.catalogue import kind_at, meaning_at
+from tallstack.cli.jobfile.faults import Loc
+from tallstack.cli.jobfile.fields import Choice, Kind
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobtables import with_tables
+from tallstack.geometry.clearance import CAM, LIFT, clearances
+from tallstack.geometry.engine import MEASURED
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.ordering import Order, orders
+from tallstack.geometry.pushrods import SETTING
+from tallstack.geometry.valve_over_piston import COORDINATES, READING
+
+PUSHRODS, CLEARANCE, FITS = "pushrods", "clearance", "fits"
+ANSWERS = (PUSHRODS, CLEARANCE, FITS)
+DRAWS, SEED = 1000, 1
+CARD = (
+    "centreline",
+    "card.peak",
+    "card.duration.at",
+    "card.duration.degrees",
+    "card.seat.at",
+    "card.seat.degrees",
+)
+WORTH = 1e-4  # of a verdict: less than this is not worth taking again
+
+
+class Asked(NamedTuple):
+    """One reading to take."""
+
+    entry: str  # path in the job
+    letter: str  # in every drawing; empty where it has none
+    words: str  # what it is
+    tool: str
+    choices: tuple[str, ...] = ()  # what may be written, of a word
+
+
+class Group(NamedTuple):
+    """Readings that are taken for one purpose."""
+
+    title: str
+    asked: tuple[Asked, ...]
+
+
+def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
+    """Return what is still to be measured; answers : those that are wanted, of ANSWERS."""
+    job, tables = with_tables(job)
+    job = with_readings(job, tables)
+    found = orders(job.mapping, job.quantities(), job.doubts)
+    told: set[str] = set()
+    groups: list[Group] = []
+
+    def add(title: str, entries: Iterable[str]) -> None:
+        every = [path for one in entries for path in _of_a_card(one)]
+        new = [one for one in dict.fromkeys(every) if one not in told]
+        told.update(new)
+        if new:
+            groups.append(Group(title, tuple(_asked(job, one) for one in new)))
+
+    blank = [one.path for one in job.blanks]
+    if PUSHRODS in answers:
+        lacks = [one for order in found for one in _of_pushrod(order)]
+        add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in blank if not _of_a_clearance(one))]))
+    if CLEARANCE in answers:
+        lacks = []
+        for valve in clearances(job.mapping, tables, {}, {}).valves:
+            if valve.piston is None:
+                lacks += [one for way in _shortest(valve.lacks) for one in valve.lacks[way]]
+        add("FOR THE CLEARANCES", _most_first([*lacks, *blank]))
+    if FITS in answers:
+        fitted = fits_command.everything(job, None)
+        lacks = [
+            entry
+            for one in (*fitted.cylinders, *fitted.trains)
+            if isinstance(one.found, Lacking)
+            for entry in one.found.entries
+        ]
+        add("FOR THE REST OF THE STACK", _most_first([*lacks, *blank]))
+    sure = risk_command.worked_out(job, DRAWS, SEED)
+    if sure is not None:
+        every = [one for group in sure[0].groups for one in group.answers if one.verdict is not None]
+        bare = [entry for one in every for entry in one.budget.undoubted]
+        add("WRITE DOWN HOW SURE THESE ARE, a +/- each", _most_first(bare))
+        again = [one for one in sure[0].next if one.saves > WORTH]
+        if again:
+            rows = tuple(_asked(job, one.name)._replace(tool=one.tool.name) for one in again)
+            groups.append(Group("WORTH TAKING AGAIN, the one that tells most first", rows))
+    return tuple(groups)
+
+
+def _of_pushrod(order: Order) -> list[str]:
+    """Return what a pushrod's length lacks by the nearest way to it."""
+    ways = order.missing
+    way = next((one for one in (MEASURED, COORDINATES) if one in ways), None)
+    if way == MEASURED and order.train.drawn is not None:
+        way = None
+    return [one for key in (SETTING, "rocker", way) if key is not None for one in ways.get(key, ())]
+
+
+def _shortest(lacks: dict[str, tuple[str, ...]]) -> list[str]:
+    """Return the ways to go: the cam and its lift in any case, and the shorter of coordinates and a reading."""
+    over = [one for one in (READING, COORDINATES) if one in lacks]
+    nearest = min(over, key=lambda way: len(lacks[way]), default=None)
+    return [one for one in (nearest, CAM, LIFT) if one is not None and one in lacks]
+
+
+def _of_a_card(entry: str) -> list[str]:
+    """Return what to read of a lobe of which nothing is known, or the entry itself."""
+    if entry.startswith("lobe.") and entry.count(".") == 1:
+        return [f"{entry}.{part}" for part in CARD]
+    return [entry]
+
+
+def _of_a_clearance(path: str) -> bool:
+    return path.startswith(("lobe.", "cam.", "targets.", "crank.", "piston.")) or ".measured_drop." in path
+
+
+def _most_first(entries: Sequence[str]) -> list[str]:
+    """Return entries, those that are asked for most often first."""
+    count: dict[str, int] = {}
+    for one in entries:
+        count[one] = count.get(one, 0) + 1
+    return sorted(count, key=lambda one: -count[one])
+
+
+def _asked(job: JobFile, entry: str) -> Asked:
+    owner = next(
+        (one for one in (*job.names["trains"], *job.names["cylinders"]) if entry.startswith(f"{one}.")), ""
+    )
+    own = entry.removeprefix(f"{owner}.") if owner else entry
+    kind = _kind(own, "train" if "." in owner else "cylinder" if owner else "")
+    letter = TABLE[own].letter if own in TABLE else ""
+    words = "" if kind is None else kind.words
+    return Asked(
+        entry, letter, words, tool_for(entry, kind), kind.options if isinstance(kind, Choice) else ()
+    )
+
+
+def _kind(own: str, table: str) -> Kind | None:
+    parts = [int(one) if one.isdigit() else one for one in own.split(".")]
+    loc: Loc = (table, 0, *parts) if table else tuple(parts)
+    return kind_at(loc) or meaning_at(loc) or (kind_at(tuple(parts)) if table else None)
