@@ -79,6 +79,7 @@
 
   byId("controls").hidden = false;
   byId("readings").hidden = false;
+  byId("still").hidden = true;
   slider.addEventListener("input", show);
   show();
 })();
