@@ -10,7 +10,7 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tallstack.cli.drawing.letters import TABLE
+from tallstack.cli.drawing.letters import letter_of
 from tallstack.cli.jobfile.catalogue import entries_of, meaning_at, table_at
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.fields import SHOWN_UNIT, Choice, Kind, Parts, Quantity
@@ -259,8 +259,8 @@ def _empty(kind: Kind | None) -> str:
 
 def _letter(loc: Loc) -> str:
     """Return the letter that stands for an entry in every drawing and list."""
-    path = ".".join(str(one) for one in (loc[2:] if loc[0] in TIED else loc))
-    return f"{TABLE[path].letter}: " if path in TABLE else ""
+    letter = letter_of(".".join(str(one) for one in (loc[2:] if loc[0] in TIED else loc)))
+    return f"{letter}: " if letter else ""
 
 
 def _meaning(kind: Kind) -> str:

@@ -39,6 +39,7 @@ BY_ENTRY = {  # the end of an entry's path → tool; the first that fits counts
     "law.peak": "dial on the lobe",
     "law.degrees": "degree wheel and dial",
     "fires_at": "degree wheel",
+    "rocker.direction": "protractor, along the shaft",
     "gasket_area": "paper and scale",
     "rate": "spring tester",
 }

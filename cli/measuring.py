@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from tallstack.cli.commands import fits as fits_command
 from tallstack.cli.commands import risk as risk_command
-from tallstack.cli.drawing.letters import TABLE
+from tallstack.cli.drawing.letters import letter_of
 from tallstack.cli.instruments import tool_for
 from tallstack.cli.jobfile.catalogue import kind_at, meaning_at
 from tallstack.cli.jobfile.faults import Loc
@@ -144,10 +144,9 @@ def _asked(job: JobFile, entry: str) -> Asked:
     )
     own = entry.removeprefix(f"{owner}.") if owner else entry
     kind = _kind(own, "train" if "." in owner else "cylinder" if owner else "")
-    letter = TABLE[own].letter if own in TABLE else ""
     words = "" if kind is None else kind.words
     return Asked(
-        entry, letter, words, tool_for(entry, kind), kind.options if isinstance(kind, Choice) else ()
+        entry, letter_of(own), words, tool_for(entry, kind), kind.options if isinstance(kind, Choice) else ()
     )
 
 

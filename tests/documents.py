@@ -4,7 +4,9 @@ A ```toml block whose first line is "# NAME.toml" is written to that file. In a 
 line after "$ " is run, and what follows it is what the command printed, standard error included. A
 last line "[...]" stands for the rest of it.
 
-    python -m tests.documents          rewrites the output in README and worked examples
+A picture that a page shows and that lies beside it is drawn again by the page's own commands.
+
+    python -m tests.documents          rewrites the output in README and worked examples, and their pictures
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ import sys
 import tempfile
 from collections.abc import Generator
 from pathlib import Path
+from typing import NamedTuple
 
 from tallstack.cli.app import main
 
@@ -70,9 +73,19 @@ def beside(page: Path) -> Generator[Path]:
             os.chdir(before)
 
 
-def performed(page: Path) -> str:
-    """Return a page with the output of its commands as they print it now."""
+class Performed(NamedTuple):
+    """A page as its commands make it now."""
+
+    text: str
+    pictures: dict[Path, bytes]  # beside the page, as they are drawn now
+
+
+def performed(page: Path) -> Performed:
+    """Return a page with the output of its commands as they print it now, and the pictures that they draw."""
+    shown = re.findall(r"!\[[^]]*\]\(([\w.-]+)\)", page.read_text(encoding="utf-8"))
     with beside(page) as folder:
+        for picture in shown:
+            (folder / picture).unlink(missing_ok=True)
 
         def redo(block: re.Match[str]) -> str:
             body = block["body"]
@@ -84,9 +97,13 @@ def performed(page: Path) -> str:
             shown = "".join(again(part) for part in re.split(r"^(?=\$ )", body, flags=re.MULTILINE) if part)
             return f"```console\n{shown}```"
 
-        return BLOCK.sub(redo, page.read_text(encoding="utf-8"))
+        text = BLOCK.sub(redo, page.read_text(encoding="utf-8"))
+        return Performed(text, {page.parent / one: (folder / one).read_bytes() for one in shown})
 
 
 if __name__ == "__main__":
     for one in PAGES:
-        one.write_text(performed(one), encoding="utf-8")
+        now = performed(one)
+        one.write_text(now.text, encoding="utf-8")
+        for path, content in now.pictures.items():
+            path.write_bytes(content)

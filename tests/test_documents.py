@@ -20,7 +20,10 @@ CI = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     "page", PAGES, ids=lambda page: page.parent.name if page.name == "page.md" else page.name
 )
 def test_every_command_of_a_page_prints_what_the_page_shows(page: Path) -> None:
-    assert performed(page) == page.read_text(encoding="utf-8")
+    now = performed(page)
+    assert now.text == page.read_text(encoding="utf-8")
+    for path, content in now.pictures.items():
+        assert path.read_bytes() == content, path
 
 
 def test_every_block_of_the_readme_is_of_a_kind_that_is_run_or_checked() -> None:

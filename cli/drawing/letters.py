@@ -177,3 +177,9 @@ def letter_at(index: int) -> str:
 TABLE: dict[str, Lettered] = {
     entry: Lettered(letter_at(index), entry, measures) for index, (entry, measures) in enumerate(ENTRIES)
 }
+
+
+def letter_of(entry: str) -> str:
+    """Return the letter of an entry, without the valve gear's or the cylinder's name; empty where it has none."""
+    whole = "rocker.direction" if entry.startswith("rocker.direction.") else entry
+    return TABLE[whole].letter if whole in TABLE else ""

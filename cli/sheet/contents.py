@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from tallstack.cli.clearance_words import HAND
 from tallstack.cli.commands.draw import cylinder_of, drawing, of_cylinder
+from tallstack.cli.drawing import letters
 from tallstack.cli.drawing.engine import Engine, numbers
 from tallstack.cli.drawing.engine_page import guessed
-from tallstack.cli.drawing.letters import TABLE
 from tallstack.cli.drawing.lines import Drawing, View, extent
 from tallstack.cli.drawing.section import section
 from tallstack.cli.drawing.sheet import CAUTION as DRAWN
@@ -254,9 +254,9 @@ def _inputs(work: Work) -> Page:
 def letter_of(path: str, work: Work) -> str:
     """Return the letter that stands for an entry in every drawing; empty where it has none."""
     owners = (*work.job.names["trains"], *work.job.names["cylinders"])
-    entry = next((path.removeprefix(f"{name}.") for name in owners if path.startswith(f"{name}.")), path)
-    entry = "rocker.direction" if entry.startswith("rocker.direction.") else entry
-    return TABLE[entry].letter if entry in TABLE else ""
+    return letters.letter_of(
+        next((path.removeprefix(f"{name}.") for name in owners if path.startswith(f"{name}.")), path)
+    )
 
 
 def _assumed(work: Work) -> Page:
