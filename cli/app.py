@@ -7,13 +7,13 @@ that uses it, so that --help answers at once.
 from __future__ import annotations
 
 import gc
-import os
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from tallstack.cli.ending import finish
+from tallstack.cli.options import AsJson, Before, Force, JobPath, Shelf, Strict, With
 
 if TYPE_CHECKING:
     from tallstack.cli.answer import Answer
@@ -26,23 +26,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
 )
-
-JobPath = Annotated[Path, typer.Argument(metavar="FILE", help="The job file.", show_default=False)]
-With = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--with", metavar="ENTRY=VALUE", help="Try another value without touching the file; repeatable."
-    ),
-]
-Shelf = Annotated[
-    Path | None, typer.Option("--shelf", metavar="CSV", help="The pushrods you have, one kind a line.")
-]
-Before = Annotated[
-    Path, typer.Option("--from", metavar="BEFORE", help="The job file before the change.", show_default=False)
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, in mm and degrees.")]
-Strict = Annotated[bool, typer.Option("--strict", help="Count TIGHT and UNPROVED as missed.")]
-Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are already there.")]
 
 
 def main() -> None:
@@ -98,7 +81,7 @@ def demo(
 
         return command.answer(folder, force)
 
-    _finish(run)
+    finish(run)
 
 
 @app.command()
@@ -118,7 +101,7 @@ def new(
 
         return command.answer(file, blank, units, force)
 
-    _finish(run)
+    finish(run)
 
 
 @app.command()
@@ -158,7 +141,7 @@ def measure(
 
         return command.answer(file, units, wanted or (), with_ or (), out, paper, force)
 
-    _finish(run, as_json)
+    finish(run, as_json)
 
 
 @app.command()
@@ -174,7 +157,7 @@ def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
 
         return command.answer(load(file, with_ or ()))
 
-    _finish(run, as_json)
+    finish(run, as_json)
 
 
 @app.command()
@@ -192,7 +175,7 @@ def pushrods(
 
         return command.answer(load(file, with_ or ()), strict, shelf)
 
-    _finish(run, as_json)
+    finish(run, as_json)
 
 
 @app.command()
@@ -226,7 +209,7 @@ def clearance(
 
         return command.answer(load(file, with_ or ()), strict, timing, plot, force)
 
-    _finish(run, as_json)
+    finish(run, as_json)
 
 
 @app.command()
@@ -252,6 +235,9 @@ def draw(
             "--at", metavar="DEG", help="Of the engine: crank after the first cylinder's overlap top centre."
         ),
     ] = 0.0,
+    section: Annotated[
+        bool, typer.Option("--section", help="Cut through valve and crown where they come closest.")
+    ] = False,
     with_: With = None,
     force: Force = False,
 ) -> None:
@@ -264,9 +250,9 @@ def draw(
         from tallstack.cli.commands import draw as command
         from tallstack.cli.jobfile.job import load
 
-        return command.answer(load(file, with_ or ()), name, command.named(out), force, at)
+        return command.answer(load(file, with_ or ()), name, command.named(out), force, at, section)
 
-    _finish(run)
+    finish(run)
 
 
 @app.command()
@@ -295,7 +281,7 @@ def sheet(
 
         return command.answer(load(file, with_ or ()), command.named(out), paper, date, shelf, force)
 
-    _finish(run)
+    finish(run)
 
 
 @app.command()
@@ -311,7 +297,7 @@ def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = F
 
         return command.answer(load(after, with_ or ()), load(before))
 
-    _finish(run, as_json)
+    finish(run, as_json)
 
 
 @app.command()
@@ -342,7 +328,7 @@ def fits(
         other = None if before is None else load(before)
         return command.answer(load(file, with_ or ()), other, strict, plot, force)
 
-    _finish(run, as_json)
+    finish(run, as_json)
 
 
 @app.command()
@@ -366,7 +352,7 @@ def risk(
 
         return command.answer(load(file, with_ or ()), draws, seed, cores, strict)
 
-    _finish(run, as_json)
+    finish(run, as_json)
 
 
 @app.command()
@@ -389,7 +375,7 @@ def explain(
 
         return command.answer(load(file, with_ or ()), train)
 
-    _finish(run, as_json)
+    finish(run, as_json)
 
 
 @app.command()
@@ -443,7 +429,7 @@ def lobe(
         )
         return command.answer(file, asked)
 
-    _finish(run, as_json)
+    finish(run, as_json)
 
 
 @app.command()
@@ -458,48 +444,4 @@ def schema() -> None:
 
         return command.answer()
 
-    _finish(run, as_json=True)
-
-
-def _finish(run: Callable[[], Answer], as_json: bool = False) -> None:
-    """Print a command's answer and end with its status; every failure ends in one clear message.
-
-    Raises:
-        Exit: always, with the status.
-    """
-    try:
-        answer = run()
-        unusable = answer.status == 2
-        typer.echo(answer.text if unusable else answer.shown(as_json), err=unusable)
-        sys.stdout.flush()
-        raise typer.Exit(answer.status)
-    except typer.Exit:
-        raise
-    except KeyboardInterrupt:
-        raise typer.Exit(130) from None
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        raise typer.Exit(0) from None
-    except Exception as error:
-        raise typer.Exit(_explained(error)) from None
-
-
-def _explained(error: Exception) -> int:
-    """Say what went wrong on standard error and return the status it ends with."""
-    from tallstack.cli.files import OutputRefusedError
-    from tallstack.cli.jobfile.faults import InputFaultsError
-
-    if isinstance(error, InputFaultsError):
-        typer.echo(error.report(), err=True)
-        return 2
-    if isinstance(error, OutputRefusedError):
-        typer.echo(str(error), err=True)
-        return 2
-    if os.environ.get("TALLSTACK_TRACE"):
-        raise error
-    typer.echo(
-        f"a fault of tallstack's own ({type(error).__name__}: {error}); nothing was written. "
-        "Set TALLSTACK_TRACE=1 and run it again to see where.",
-        err=True,
-    )
-    return 70
+    finish(run, as_json=True)

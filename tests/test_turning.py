@@ -9,9 +9,11 @@ import numpy as np
 import pytest
 from tallstack.cli.commands import draw
 from tallstack.cli.drawing.engine import engine, look_at, numbers
-from tallstack.cli.drawing.lines import Circle, Line
+from tallstack.cli.drawing.lines import Circle, Line, Stroke
 from tallstack.cli.drawing.parts import Moved, Part
+from tallstack.cli.drawing.section import section
 from tallstack.cli.jobfile.job import JobFile, load
+from tallstack.geometry.clearance import clearances
 from tallstack.geometry.crank import Crank
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import array
@@ -19,8 +21,10 @@ from tallstack.geometry.pushrods import required
 from tallstack.geometry.train import closed
 from tallstack.geometry.turning import Turning, pins
 
-from .commands import COORDINATES, tallstack
+from .commands import COORDINATES, EXAMPLES, tallstack
+from .test_readings import NOTHING
 
+POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 DEMO = Path(__file__).parent.parent / "cli" / "demo" / "twin.toml"
 CAM = """
 [lobe.intake]
@@ -177,3 +181,41 @@ def test_the_engine_is_drawn_at_an_angle(twin: Path, tmp_path: Path) -> None:
     again = tmp_path / "again.svg"
     tallstack("draw", twin, "engine", "--at", "20", "-o", again)
     assert again.read_bytes() == out.read_bytes()
+
+
+def test_sections_are_drawn_where_valves_come_closest(tmp_path: Path) -> None:
+    """The face pushed down by the least drop, as drawn, touches the crown as drawn, and no more."""
+    job = load(POCKETS)
+    found = clearances(job.mapping, NOTHING, {}, {})
+    for valve in found.valves:
+        view = section(job.mapping, "in", found.situations["barrel"], valve)
+        assert view is not None
+        crown, pushed = (
+            next(one for one in view.items if isinstance(one, Line) and one.stroke is stroke)
+            for stroke in (Stroke.OUTLINE, Stroke.INDICATED)
+        )
+        across, up = (np.array(row) for row in zip(*crown.points, strict=True))
+        ends = np.array(pushed.points)
+        along = np.linspace(0.0, 1.0, 4001)[:, None]
+        face = ends[0] + along * (ends[1] - ends[0])
+        room = face[:, 1] - np.interp(face[:, 0], across, up)
+        assert room.min() == pytest.approx(0.0, abs=0.03)  # the section is sampled every 0.04 mm
+    out = tmp_path / "section.svg"
+    ended = tallstack("draw", POCKETS, "barrel.intake", "--section", "-o", out)
+    assert ended.status == 0
+    assert "1 section, each at its closest" in ended.out
+    assert "drop 0.048 in (1.23 mm)" in out.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("job", "name", "told"),
+    [
+        (DEMO, (), "no section without the valve, the piston and the cam by coordinates"),
+        (POCKETS, ("barrel.inta",), "no such valve gear or cylinder; did you mean barrel.intake?"),
+    ],
+)
+def test_sections_that_cannot_be_drawn(job: Path, name: tuple[str, ...], told: str, tmp_path: Path) -> None:
+    ended = tallstack("draw", job, *name, "--section", "-o", tmp_path / "x.svg")
+    assert ended.status == 2
+    assert told in ended.err
+    assert not list(tmp_path.iterdir())

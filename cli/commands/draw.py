@@ -9,14 +9,15 @@ from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
 from tallstack.cli.drawing import cylinder, engine_page, sheet
 from tallstack.cli.drawing.engine import Engine, engine
 from tallstack.cli.drawing.lines import Drawing
+from tallstack.cli.drawing.section import section, sections_page
 from tallstack.cli.drawing.subject import Entered, Subject, gear, heights
-from tallstack.cli.files import OutputRefusedError, ending, write
+from tallstack.cli.files import OutputRefusedError, ending, quoted, write
 from tallstack.cli.jobfile.fields import did_you_mean
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.wording import ESTIMATE, length, paragraph, train_name
 from tallstack.geometry.cam import Cam
-from tallstack.geometry.clearance import situation
+from tallstack.geometry.clearance import clearances, situation
 from tallstack.geometry.defaults import UNDER_CROWN
 from tallstack.geometry.frames import Array
 from tallstack.geometry.ordering import Order, orders
@@ -40,19 +41,26 @@ def named(path: Path | None) -> Path:
     return path
 
 
-def answer(job: JobFile, name: str | None, out: Path, force: bool, at: float = 0.0) -> Answer:
+def answer(
+    job: JobFile, name: str | None, out: Path, force: bool, at: float = 0.0, cut: bool = False
+) -> Answer:
     """Write the drawing of one valve gear, of one cylinder or of the engine, and return what was drawn.
 
-    at : of the engine, crank degrees from the first cylinder's overlap top centre
+    at  : of the engine, crank degrees from the first cylinder's overlap top centre
+    cut : draw the section through the valve and what is under it
 
     Status 1 where a valve gear cannot be assembled.
     """
     kind = ending(out)
+    if cut:
+        return _section(job, name, out, force)
     if name in job.names["cylinders"]:
         return _cylinder(job, name, out, force)
     if name == ENGINE:
         return _engine(job, at, out, force)
     found = orders(job.mapping, job.quantities(), job.doubts)
+    if not found and name is None and job.names["cylinders"]:
+        return _cylinder(job, job.names["cylinders"][0], out, force)
     if not found:
         return Answer(f"{job.path}: no [[train]] in this job: write one for each valve gear", {}, UNUSABLE)
     order = _chosen(found, name)
@@ -97,6 +105,29 @@ def of_engine(job: JobFile, at: float) -> Drawing | None:
     if not found.cylinders:
         return None
     return engine_page.page(job.title, job.units, engine_of(job, found), found, 0)
+
+
+def _section(job: JobFile, name: str | None, out: Path, force: bool) -> Answer:
+    """Draw the section through one valve, or through each of a cylinder, at its closest."""
+    job, tables = with_tables(job)
+    found = clearances(job.mapping, tables, {}, {})
+    wanted = [one for one in found.valves if name in (None, one.train, one.train.rpartition(".")[0])]
+    if not wanted:
+        names = [one.train for one in found.valves]
+        near = did_you_mean(name or "", names) or f"; there are {', '.join(names) or 'none in this job'}"
+        return Answer(f"{job.path}: {name}: no such valve gear or cylinder{near}", {}, UNUSABLE)
+    views = [
+        view
+        for one in wanted
+        if (view := section(job.mapping, job.units, found.situations[one.train.rpartition(".")[0]], one))
+    ]
+    if not views:
+        message = f"{job.path}: no section without the valve, the piston and the cam by coordinates"
+        return Answer(
+            f"{message}; `tallstack clearance {quoted(job.path)}` says what is missing", {}, UNUSABLE
+        )
+    write(out, written(sections_page(job.title, views), ending(out)), force)
+    return Answer(f"{out}: {len(views)} section{'s' if len(views) > 1 else ''}, each at its closest", {}, OK)
 
 
 def turned(job: JobFile, crank: Array) -> Turning:

@@ -7,10 +7,13 @@ as x grows; up counts from the crown plane. Dashed: the face where it would meet
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from tallstack.cli.clearance_words import at_crank
-from tallstack.cli.drawing.lines import Fill, Item, Line, Point, Stroke, Text, View
+from tallstack.cli.drawing.lines import Drawing, Fill, Item, Line, Point, Stroke, Text, View, extent
+from tallstack.cli.drawing.sheet import CAUTION, HEADER, MARGIN, NOTE, PAGE, TITLE, TOLD, shortened
 from tallstack.cli.wording import INCH, length
 from tallstack.geometry.clearance import Situation, ValveClearance
 from tallstack.geometry.crown import first_metal
@@ -59,6 +62,34 @@ def section(mapping: Flat, units: str, here: Situation, valve: ValveClearance) -
     named = valve.train.replace(".", " ")
     title = f"{named}, {at_crank(least.angle)}: drop {length(least.value, units)}"
     return View(f"section-{valve.train}", title, tuple(items))
+
+
+def sections_page(title: str, views: Sequence[View]) -> Drawing:
+    """Return a page with sections beside and under each other, all at one scale."""
+    boxes = [extent(view.items) for view in views]
+    columns = 1 if len(views) == 1 else 2
+    rows = math.ceil(len(views) / columns)
+    room = ((PAGE[0] - 2 * MARGIN) / columns - 6, (PAGE[1] - 2 * MARGIN - HEADER) / rows - 10)
+    scale = next(
+        one
+        for one in (5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0.8, 0.5, 0.3)
+        if all((b[2] - b[0]) * one <= room[0] and (b[3] - b[1] + 3) * one <= room[1] for b in boxes)
+        or one == 0.3
+    )
+    told = f"sections where valves come closest, {f'{scale:g}:1' if scale >= 1 else f'1:{1 / scale:g}'} on A4"
+    said: list[Item] = [
+        Text((MARGIN, PAGE[1] - MARGIN - 4), shortened(title, PAGE[0] - 2 * MARGIN, TITLE), TITLE, bold=True),
+        Text((MARGIN, PAGE[1] - MARGIN - 9.2), f"{told}; dashed: the face where it would meet", TOLD),
+        Text((MARGIN, MARGIN), CAUTION, NOTE),
+    ]
+    placed: list[View] = []
+    for index, (view, box) in enumerate(zip(views, boxes, strict=True)):
+        left = MARGIN + (index % columns) * (PAGE[0] - 2 * MARGIN) / columns
+        top = PAGE[1] - MARGIN - HEADER - (index // columns) * (room[1] + 10)
+        said.append(Text((left, top - 3), shortened(view.title, room[0], TOLD), TOLD, bold=True))
+        origin = (left + 2 - box[0] * scale, top - 7 - box[3] * scale)
+        placed.append(replace(view, origin=origin, scale=scale))
+    return Drawing(f"{title}: sections", told, PAGE[0], PAGE[1], (*placed, View("page", title, tuple(said))))
 
 
 class _Face:
