@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 from tallstack.cli.ending import finish
-from tallstack.cli.options import AsJson, Before, Force, JobPath, Shelf, Strict, With
+from tallstack.cli.options import AsJson, Before, Fact, Force, JobPath, Shelf, Strict, With
 
 if TYPE_CHECKING:
     from tallstack.cli.answer import Answer
@@ -428,6 +428,78 @@ def lobe(
             angle, measured_at, ratio, units, check or (), stop, centreline, port, plot, force
         )
         return command.answer(file, asked)
+
+    finish(run, as_json)
+
+
+@app.command()
+def record(
+    file: JobPath,
+    of: Annotated[
+        str,
+        typer.Argument(
+            metavar="[OF]", help="The valve gear, as front.intake, or the cylinder.", show_default=False
+        ),
+    ] = "",
+    pushrod: Fact = None,
+    as_: Annotated[
+        str, typer.Option("--as", help="overall, theoretical, gauge or centres.", show_default=False)
+    ] = "",
+    turns: Fact = None,
+    flats: Fact = None,
+    turned_from: Annotated[
+        str, typer.Option(metavar="WHERE", help="Where turns and flats count from: zero lash or closed.")
+    ] = "zero lash",
+    preload: Fact = None,
+    lash: Fact = None,
+    drop: Annotated[str | None, typer.Option(metavar="VALUE", help="Valve to piston, by dial.")] = None,
+    clay: Annotated[str | None, typer.Option(metavar="VALUE", help="The clay at its thinnest.")] = None,
+    valve_lift: Fact = None,
+    valve_to_valve: Fact = None,
+    squish: Fact = None,
+    deck: Fact = None,
+    crank: Annotated[
+        str | None, typer.Option(metavar="DEG", help="Where it was set, after compression top centre.")
+    ] = None,
+    note: Annotated[str, typer.Option(metavar="TEXT", help="Anything else.", show_default=False)] = "",
+    by: Annotated[str, typer.Option(metavar="NAME", help="Who did it.", show_default=False)] = "",
+    tool: Annotated[str, typer.Option(metavar="NAME", help="With what.", show_default=False)] = "",
+    when: Annotated[
+        str, typer.Option(metavar="DATE", help="ISO 8601; now if left out.", show_default=False)
+    ] = "",
+    withdraw: Annotated[
+        int, typer.Option(metavar="N", help="Line N was a mistake; say why in --note.", show_default=False)
+    ] = 0,
+    shelf: Shelf = None,
+    as_json: AsJson = False,
+    strict: Strict = False,
+) -> None:
+    """Write down what was set and measured at assembly, and show plan against as-built.
+
+    Example: tallstack record job.toml front.intake --preload "0.043 +/- 0.003 in"
+    """
+
+    def run() -> Answer:
+        from tallstack.cli.commands import record as command
+        from tallstack.cli.jobfile.job import load
+
+        values = {
+            "pushrod": pushrod,
+            "turns": turns,
+            "flats": flats,
+            "preload": preload,
+            "lash": lash,
+            "drop": drop,
+            "clay": clay,
+            "valve lift": valve_lift,
+            "valve to valve": valve_to_valve,
+            "squish": squish,
+            "deck": deck,
+            "crank": crank,
+        }
+        told = {what: value for what, value in values.items() if value is not None}
+        said = command.Said(of, told, as_, turned_from, by, tool, note, when, withdraw)
+        return command.answer(load(file), said, shelf, strict)
 
     finish(run, as_json)
 

@@ -22,4 +22,5 @@ Before = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, in mm and degrees.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Count TIGHT and UNPROVED as missed.")]
+Fact = Annotated[str | None, typer.Option(metavar="VALUE", help="As measured, with its +/-.")]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are already there.")]

@@ -1,0 +1,231 @@
+"""Plan against as-built: everything that a record says, beside what the job foretells of it.
+
+A part that cannot be worked out keeps nobody from writing down what was set: it is compared with nothing, and says
+what it lacks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+from typing import NamedTuple
+
+from tallstack.cli.jobfile.faults import InputFaultsError
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobtables import with_tables
+from tallstack.cli.recordfile import Fact, standing
+from tallstack.cli.recordkinds import CYLINDER, KINDS, NOTE
+from tallstack.geometry import planned
+from tallstack.geometry.cam import Tables
+from tallstack.geometry.clearance import Clearances, clearances
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.ordering import Order, orders
+from tallstack.geometry.planned import Planned, Standing, expanded, standing_of
+from tallstack.geometry.shelf import Chosen, Rod, best_set, offer
+from tallstack.geometry.stations import Station, stations
+
+ALWAYS = ("pushrod", "setting", "turns", "flats", "drop")  # of a valve gear: told before anything is recorded
+ALWAYS_OF_CYLINDER = ("valve to valve", "squish", "deck")
+
+
+class Compared(NamedTuple):
+    """One thing that was planned, recorded or both; lengths in mm, angles in rad, turns and flats plain."""
+
+    what: str
+    of: str
+    convention: str
+    plan: Planned
+    built: float | None  # None: not recorded yet
+    built_doubt: float | None  # expanded
+    difference: float | None  # built less planned
+    standing: Standing
+    fact: Fact | None
+    told: str = ""  # what a pushrod of the recorded length does, where that misses
+
+
+def compare(job: JobFile, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tuple[Compared, ...]:
+    """Return the plan of a job beside the facts that count; what is planned and not recorded yet is open.
+
+    rods : the shelf that the pushrods are taken from, for how far each is turned
+    """
+    plan = _Plan(job, rods)
+    counting = [fact for fact in standing(facts) if fact.what != NOTE]
+    keys = {(fact.what, fact.of) for fact in counting}
+    rows = [_built(plan, fact) for fact in counting]
+    for what, of in plan.things():
+        found = plan.of(what, of, plan.convention(what, of))
+        if (what, of) not in keys and found.value is not None:
+            convention = plan.convention(what, of)
+            rows.append(Compared(what, of, convention, found, None, None, None, Standing.OPEN, None))
+    place = {key: index for index, key in enumerate(plan.things())}
+    return tuple(sorted(rows, key=lambda row: place.get((row.what, row.of), len(place))))
+
+
+def misses(rows: Sequence[Compared], strict: bool = False) -> bool:
+    """Say whether anything recorded misses its limit or the plan; strict : what cannot be judged counts too."""
+    missed = {Standing.MISSES, Standing.BEYOND, *((Standing.UNJUDGED,) if strict else ())}
+    return any(row.standing in missed for row in rows)
+
+
+def _built(plan: _Plan, fact: Fact) -> Compared:
+    found, value = plan.of(fact.what, fact.of, fact.convention), fact.value
+    assert value is not None
+    doubt = value.doubt
+    if fact.what == "flats" and doubt is None and float(value.number).is_integer():
+        doubt = planned.COUNTED
+    verdict, told = standing_of(found, value.number, doubt), ""
+    if fact.what == "pushrod":
+        told = plan.effect(fact)
+        verdict = Standing.MISSES if told else verdict
+    return Compared(
+        what=fact.what,
+        of=fact.of,
+        convention=fact.convention,
+        plan=found,
+        built=value.number,
+        built_doubt=None if doubt is None else expanded(doubt),
+        difference=None if found.value is None else value.number - found.value,
+        standing=verdict,
+        fact=fact,
+        told=told,
+    )
+
+
+class _Plan:
+    """The answers of a job, each worked out when it is first asked for."""
+
+    def __init__(self, job: JobFile, rods: Sequence[Rod]) -> None:
+        self.as_read = job
+        self.rods = {rod.label: rod for rod in rods}
+
+    @cached_property
+    def tabled(self) -> tuple[JobFile, Tables, str]:
+        """The job with its tables and readings, or without where they cannot be used, and why."""
+        try:
+            job, tables = with_tables(self.as_read)
+        except InputFaultsError as error:
+            return self.as_read, Tables({}), error.report().splitlines()[0]
+        return with_readings(job, tables), tables, ""
+
+    @property
+    def job(self) -> JobFile:
+        """The job as its readings leave it."""
+        return self.tabled[0]
+
+    @cached_property
+    def orders(self) -> dict[str, Order]:
+        """The pushrod of every valve gear."""
+        found = orders(self.job.mapping, self.job.quantities(), self.job.doubts)
+        return {order.train.name: order for order in found}
+
+    @cached_property
+    def clear(self) -> Clearances:
+        """Every clearance."""
+        return clearances(self.job.mapping, self.tabled[1], self.job.quantities(), self.job.doubts)
+
+    @cached_property
+    def stations(self) -> dict[str, Station]:
+        """Where every cylinder is set."""
+        return {one.cylinder: one for one in stations(self.job.mapping, self.tabled[1].lobes)}
+
+    @cached_property
+    def chosen(self) -> Chosen | None:
+        """The set from the shelf."""
+        offers = {
+            name: tuple(offer(order, rod) for rod in self.rods.values())
+            for name, order in self.orders.items()
+        }
+        return best_set(offers, {rod.label: rod.count for rod in self.rods.values()}) if self.rods else None
+
+    def things(self) -> Iterator[tuple[str, str]]:
+        """Yield all that a job can foretell, in the order of assembly."""
+        for name in self.job.names["trains"]:
+            for what in ALWAYS:
+                setting = "lash" if self.convention("lash", name) else "preload"
+                yield (setting if what == "setting" else what), name
+        for name in self.job.names["cylinders"]:
+            for what in ALWAYS_OF_CYLINDER:
+                yield what, name
+
+    def convention(self, what: str, of: str) -> str:
+        """Return the convention in which the plan speaks of a thing."""
+        if KINDS[what].of == CYLINDER or of not in self.job.names["trains"]:
+            return ""
+        order = self.order(of)
+        if order is None:
+            return ""
+        if what == "pushrod":
+            return order.convention
+        if what == "lash" and order.train.lifter.kind == "solid":
+            return order.train.lifter.lash_at
+        if what not in ("turns", "flats"):
+            return ""
+        return "closed" if self.chosen is not None and order.train.adjuster is None else "zero lash"
+
+    def order(self, of: str) -> Order | None:
+        """Return one valve gear's pushrod, None where the job cannot be worked out at all."""
+        try:
+            return self.orders.get(of)
+        except GeometryError:
+            return None
+
+    def of(self, what: str, of: str, convention: str) -> Planned:
+        """Return the plan of one thing."""
+        if of not in self.job.names["trains"] + self.job.names["cylinders"]:
+            return Planned(why=f"{of} is not in this job")
+        if (of in self.job.names["cylinders"]) != (KINDS[what].of == CYLINDER):
+            return Planned(why=f"{what} is of a {'cylinder' if KINDS[what].of == CYLINDER else 'valve gear'}")
+        try:
+            found = self._of_cylinder(what, of) if of in self.job.names["cylinders"] else None
+            found = found or self._of_train(what, of, convention)
+        except (GeometryError, InputFaultsError) as error:
+            shown = error.report().splitlines()[0] if isinstance(error, InputFaultsError) else str(error)
+            return Planned(why=shown)
+        trouble = self.tabled[2]
+        return found._replace(why=trouble) if found.value is None and not found.why else found
+
+    def _of_train(self, what: str, of: str, convention: str) -> Planned:
+        job, tables, order = self.job, self.tabled[1], self.orders[of]
+        quantities, doubts = job.quantities(), job.doubts
+        if what == "pushrod":
+            return planned.of_pushrod(order, convention, job.mapping, quantities, doubts)
+        if what in ("preload", "lash"):
+            kind, right = order.train.lifter.kind, "lash" if order.train.lifter.kind == "solid" else "preload"
+            if kind and what != right:
+                return Planned(why=f"a {kind} lifter has {right}, not {what}")
+            if what == "lash" and convention != order.train.lifter.lash_at:
+                return Planned(why=f"the job wants its lash at the {order.train.lifter.lash_at}")
+            return planned.of_setting(order)
+        if what in ("turns", "flats"):
+            return self._turned(order, what == "flats", convention == "closed")
+        if what == "valve lift":
+            return planned.of_lift(of, job.mapping, tables, quantities, doubts)
+        valve = next(one for one in self.clear.valves if one.train == of)
+        over = "drop" if what == "drop" else "gap"
+        return planned.of_valve(valve, over, job.mapping, tables, quantities, doubts)
+
+    def _of_cylinder(self, what: str, of: str) -> Planned:
+        if what in ("squish", "deck"):
+            return planned.of_deck(of, what, self.job.mapping, self.job.quantities(), self.job.doubts)
+        if what == "crank":
+            return planned.of_station(self.stations[of])
+        return planned.of_pair(next((one for one in self.clear.pairs if one.cylinder == of), None))
+
+    def _turned(self, order: Order, in_flats: bool, from_closed: bool) -> Planned:
+        offers = () if self.chosen is None else self.chosen.offers
+        taken = next((one for one in offers if one.train == order.train.name and one.turns is not None), None)
+        pitch = None if taken is None else self.rods[taken.label].pitch
+        if taken is not None and pitch is not None:
+            return planned.of_shelf(taken, order, pitch, in_flats, from_closed)
+        return Planned() if from_closed else planned.of_adjuster(order, in_flats)
+
+    def effect(self, fact: Fact) -> str:
+        """Return what a pushrod of the recorded length does where no adjuster sets it right, and that misses."""
+        order = self.order(fact.of)
+        if order is None or fact.value is None or order.train.adjuster is not None:
+            return ""
+        length = fact.value.number
+        rod = Rod("", "fixed", length, length, fact.convention, None, None, None, None, None, 1)
+        found = offer(order, rod)
+        return "" if found.fits or found.length is None or not found.way else found.why

@@ -1,0 +1,258 @@
+"""`tallstack record`: what was set and measured at assembly, written down, beside what was planned."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, warning_lines
+from tallstack.cli.as_built import Compared, compare, misses
+from tallstack.cli.jobfile.faults import Fault, InputFaultsError
+from tallstack.cli.jobfile.fields import Choice, Quantity, Text, did_you_mean
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, echo
+from tallstack.cli.record_words import compared_row, fact_lines, fact_row, said, table_lines
+from tallstack.cli.recordfile import NOW, Fact, append, read, record_path, standing
+from tallstack.cli.recordkinds import CONVENTIONS_OF, CYLINDER, KINDS, NOTE, TRAIN, WITHDRAWN
+from tallstack.cli.wording import CAUTION, paragraph
+
+if TYPE_CHECKING:
+    from tallstack.geometry.shelf import Rod
+
+ONE_LINE = Text("text of one line")
+
+
+class Said(NamedTuple):
+    """What was given to be written down, as it was typed."""
+
+    of: str = ""
+    values: Mapping[str, str] = {}  # kind of fact → value
+    convention: str = ""  # of a pushrod's length
+    turned_from: str = "zero lash"
+    by: str = ""
+    tool: str = ""
+    note: str = ""
+    when: str = ""
+    withdraw: int = 0  # the number of a line, 0 for none
+
+    @property
+    def is_nothing(self) -> bool:
+        """Whether the record is only to be shown."""
+        return not self.values and not self.note and not self.withdraw
+
+
+def answer(job: JobFile, given: Said, shelf: Path | None = None, strict: bool = False) -> Answer:
+    """Write down what was given, if anything, and return the plan against everything recorded.
+
+    Raises:
+        InputFaultsError: where something given cannot be used; nothing is written then.
+    """
+    path = record_path(job.path)
+    added: tuple[Fact, ...] = ()
+    rods: tuple[Rod, ...] = ()
+    if shelf is not None:
+        from tallstack.cli.shelf import load_shelf
+
+        rods = load_shelf(shelf, job.units)
+    before, warned = read(path), ""
+    faults: list[Fault] = []
+    if given.is_nothing:
+        _idle(given, faults)
+    else:
+        added = tuple(_facts(job, given, before, faults))
+    if faults:
+        raise InputFaultsError(job.path, faults)
+    if added:
+        warned = append(path, added)
+    facts = read(path)
+    rows = compare(job, facts, rods)
+    ended = MISSED if misses(rows, strict) else OK
+    text = _text(job, path, added, warned, rows, facts)
+    return Answer(text, _document(job, path, added, rows, facts), ended)
+
+
+def _text(
+    job: JobFile,
+    path: Path,
+    added: tuple[Fact, ...],
+    warned: str,
+    rows: tuple[Compared, ...],
+    facts: tuple[Fact, ...],
+) -> str:
+    lines = head_lines("RECORD", job)
+    if added:
+        lines.append(paragraph(f"written down in {path}: {'; '.join(said(fact) for fact in added)}", 2, 2))
+    elif facts:
+        lines.append(paragraph(f"and from {path}", 2, 2))
+    else:
+        lines.append(paragraph(f"nothing is written down yet; it would stand in {path}", 2, 2))
+    if warned:
+        lines.append(paragraph(warned, 2, 2))
+    lines += warning_lines(job)
+    lines += table_lines(rows, job.units)
+    lines += fact_lines(facts)
+    return "\n".join([*lines, "", paragraph(CAUTION)])
+
+
+def _document(
+    job: JobFile, path: Path, added: tuple[Fact, ...], rows: tuple[Compared, ...], facts: tuple[Fact, ...]
+) -> dict[str, Any]:
+    counting = {fact.number for fact in standing(facts)}
+    return {
+        **head("record", job),
+        "file": str(path),
+        "added": len(added),
+        "compared": [compared_row(row) for row in rows],
+        "lines": [fact_row(fact, fact.number in counting) for fact in facts],
+        **tail(job),
+    }
+
+
+def _idle(given: Said, faults: list[Fault]) -> None:
+    """Note what was given beside nothing to write down."""
+    for name, text in (("--by", given.by), ("--tool", given.tool), ("--when", given.when)):
+        if text:
+            faults.append(_fault(f"{name} {echo(text)}", "nothing to write down with it; add what was set"))
+    if given.of:
+        message = 'nothing to write down of it; add what was set, for example --preload "0.040 in"'
+        faults.append(_fault(given.of, message))
+
+
+def _facts(job: JobFile, given: Said, before: tuple[Fact, ...], faults: list[Fault]) -> list[Fact]:
+    """Return what was given as facts; what is wrong with it goes to the list of faults."""
+    when = _when(given.when, faults)
+    texts: list[str] = []
+    for name, text in (("--by", given.by), ("--tool", given.tool), ("--note", given.note)):
+        try:
+            found = ONE_LINE.parse(text, job.units)
+        except ValueFault as fault:
+            faults.append(_fault(f"{name} {echo(text)}", str(fault)))
+            found = ""
+        texts.append(found if isinstance(found, str) else "")
+    by, tool, note = texts
+    signed = Fact(when, "", given.of, "", "", None, by, tool, note)
+    _check_place(job, given, faults)
+    if given.withdraw:
+        return _withdrawal(given, signed, before, faults)
+    if not given.values:
+        return [signed._replace(what=NOTE)]
+    if given.convention and "pushrod" not in given.values:
+        faults.append(
+            _fault(f"--as {given.convention}", "says how a pushrod's length was read; add --pushrod")
+        )
+    facts = []
+    for what, typed in given.values.items():
+        value = _value(job, what, typed, faults)
+        convention = _convention(job, given, what, faults)
+        if value is not None:
+            facts.append(signed._replace(what=what, convention=convention, typed=value.typed, value=value))
+    return facts
+
+
+def _value(job: JobFile, what: str, typed: str, faults: list[Fault]) -> Value | None:
+    """Return a value with its unit written out."""
+    kind = KINDS[what].kind
+    outside = f"{option(what)} {echo(typed)}"
+    try:
+        value = kind.parse(typed, job.units)
+    except ValueFault as fault:
+        faults.append(_fault(outside, str(fault)))
+        return None
+    if isinstance(value, Blank) or not isinstance(value, Value):
+        faults.append(_fault(option(what), "no value after it"))
+        return None
+    shown = value.typed.strip()
+    if value.bare and isinstance(kind, Quantity):
+        unit = {Dimension.LENGTH: job.units, Dimension.ANGLE: "deg"}.get(kind.dimension, "")
+        number, bracket, sigma = shown.partition("(")
+        shown = f"{number.strip()} {unit} {bracket}{sigma}".strip() if unit else shown
+    return replace(value, typed=shown)
+
+
+def _convention(job: JobFile, given: Said, what: str, faults: list[Fault]) -> str:
+    """Return the convention of a fact."""
+    if what == "lash":
+        entry = job.entries.get(f"{given.of}.lifter.lash_at")
+        return "valve" if entry is None else str(entry.value)
+    words = {"pushrod": ("--as", given.convention), "turns": ("--turned-from", given.turned_from)}
+    words["flats"] = words["turns"]
+    if what not in words:
+        return ""
+    name, said_as = words[what]
+    options = CONVENTIONS_OF[what]
+    if not said_as:
+        shown = ", ".join(options)
+        faults.append(
+            _fault(option(what), f"a length means nothing without its convention; add --as {shown}")
+        )
+        return ""
+    try:
+        Choice("", options).parse(said_as, job.units)
+    except ValueFault as fault:
+        one = _fault(f"{name} {echo(said_as)}", str(fault))
+        faults += [] if one in faults else [one]
+    return said_as
+
+
+def _check_place(job: JobFile, given: Said, faults: list[Fault]) -> None:
+    """Note where a fact is of something else than was named."""
+    trains, cylinders = job.names["trains"], job.names["cylinders"]
+    if given.of and given.of not in (*trains, *cylinders):
+        known = (*trains, *cylinders)
+        near = did_you_mean(given.of, known) or f"; there are {', '.join(known) or 'none in this job'}"
+        faults.append(_fault(given.of, f"no such valve gear or cylinder{near}"))
+        return
+    for what in given.values:
+        wanted = KINDS[what].of
+        there = cylinders if wanted == CYLINDER else trains
+        if given.of in there:
+            continue
+        of = "a cylinder" if wanted == CYLINDER else "a valve gear"
+        named = f"{given.of} is not one" if given.of else "none is named"
+        shown = ", ".join(there) or ("none in this job" if wanted == TRAIN else "none")
+        faults.append(_fault(option(what), f"is of {of}, and {named}; name one after the file: {shown}"))
+
+
+def _withdrawal(given: Said, signed: Fact, before: tuple[Fact, ...], faults: list[Fault]) -> list[Fact]:
+    """Return the line that withdraws another."""
+    outside = f"--withdraw {given.withdraw}"
+    if given.values or given.of:
+        faults.append(
+            _fault(outside, "stands alone, with the reason in --note; write down what is right after it")
+        )
+    there = next((fact for fact in before if fact.number == given.withdraw), None)
+    if there is None or there.what == WITHDRAWN:
+        found = f"the record has {len(before)} lines" if there is None else "that line withdraws another"
+        faults.append(_fault(outside, f"no line to withdraw; {found}"))
+    elif any(fact.withdraws == given.withdraw for fact in before):
+        faults.append(_fault(outside, "withdrawn already"))
+    if not signed.note:
+        faults.append(_fault(outside, 'a line is withdrawn with the reason; add --note "..."'))
+    if there is None:
+        return []
+    return [signed._replace(what=WITHDRAWN, of=there.of, convention=there.what, typed=str(there.number))]
+
+
+def _when(typed: str, faults: list[Fault]) -> str:
+    """Return the moment, by default now, with its offset."""
+    if not typed:
+        return datetime.now().astimezone().isoformat(timespec="seconds")
+    try:
+        moment = datetime.fromisoformat(typed)
+    except ValueError:
+        faults.append(_fault(f"--when {echo(typed)}", f"no date of ISO 8601; write for example {NOW}"))
+        return typed
+    moment = moment if moment.tzinfo is not None else moment.astimezone()
+    return moment.isoformat(timespec="seconds")
+
+
+def option(what: str) -> str:
+    """Return how a kind of fact is given in the command line."""
+    return f"--{what.replace(' ', '-')}"
+
+
+def _fault(outside: str, message: str) -> Fault:
+    return Fault((), "", message, outside=outside)

@@ -1,0 +1,271 @@
+"""What the entries foretell of each thing that is set or measured at assembly, with its limits and its doubt.
+
+The numbers are those of the other answers: the pushrod as ordered, the preload or lash that is wanted, the least
+clearances, deck and squish, the window in which a cylinder is set. What was set is then held against them: a
+difference larger than both doubts together explain is told apart from one that says nothing.
+
+Source: JCGM 100:2008, 5.1.2 (independent contributions add in squares) and 6.2.1 (expanded uncertainty).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from enum import Enum
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.adjusting import setting
+from tallstack.geometry.cam import Cam, CamLobe, Tables
+from tallstack.geometry.clearance import PairClearance, ValveClearance, situation, target
+from tallstack.geometry.clearance_doubt import Asked, budgets
+from tallstack.geometry.doubt.budget import Budget, Doubt, budget
+from tallstack.geometry.doubt.coverage import coverage_factor
+from tallstack.geometry.doubt.derivatives import STEP, derivatives
+from tallstack.geometry.engine import build
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.fits import volume
+from tallstack.geometry.fits.judging import judged
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.mapping import Flat
+from tallstack.geometry.ordering import MOVING, Order
+from tallstack.geometry.pushrods import required
+from tallstack.geometry.shelf import Offer
+from tallstack.geometry.stations import Station
+from tallstack.geometry.valve_lift import ValveLift, shape, valve_lift
+
+WHOLE = Doubt(0.5)  # a plan in whole flats is as near as half a one
+COUNTED = Doubt(0.0)  # whole flats that were counted
+EDGE = 1e-9  # a value typed as its limit is within it
+
+Quantities = Mapping[str, Mapping[str, float]]
+
+
+class Standing(Enum):
+    """How what was set stands against what was planned."""
+
+    AS_PLANNED = "as_planned"  # no further from it than both doubts explain
+    BEYOND = "beyond_the_doubt"
+    MISSES = "short"  # a limit
+    UNJUDGED = "not_judged"  # one side carries no doubt, or there is no number to hold it against
+    UNPLANNED = "not_planned"
+    OPEN = "not_recorded"
+
+
+class Planned(NamedTuple):
+    """One thing as planned; mm, rad or plain. What is not known is None."""
+
+    value: float | None = None
+    doubt: float | None = None  # expanded, of the entries that carry one
+    undoubted: tuple[str, ...] = ()  # entries that move it and carry none
+    least: float | None = None
+    most: float | None = None
+    limits_are_set: bool = True  # by the job; otherwise common practice
+    lacks: tuple[str, ...] = ()  # entries without which it is not known
+    why: str = ""  # in words, where it cannot be
+
+
+def standing_of(plan: Planned, built: float, doubt: Doubt | None) -> Standing:
+    """Return how a value that was set or measured stands against the plan.
+
+    built, doubt : mm, rad or plain; None: nobody said how sure it is
+    """
+    low, high = plan.least, plan.most
+    if (low is not None and built < low - EDGE) or (high is not None and built > high + EDGE):
+        return Standing.MISSES
+    if plan.value is None:
+        return Standing.UNPLANNED if low is None and high is None else Standing.AS_PLANNED
+    if plan.doubt is None or plan.undoubted or doubt is None:
+        return Standing.UNJUDGED
+    both = math.hypot(plan.doubt, expanded(doubt))
+    return Standing.BEYOND if abs(built - plan.value) > both + EDGE else Standing.AS_PLANNED
+
+
+def expanded(doubt: Doubt) -> float:
+    """Return the expanded uncertainty of one reading."""
+    return coverage_factor(doubt.freedom) * doubt.standard
+
+
+def of_pushrod(
+    order: Order, convention: str, mapping: Flat, quantities: Quantities, doubts: Mapping[str, Doubt]
+) -> Planned:
+    """Return a pushrod's length in one convention."""
+    needed = order.required
+    if needed is None or order.impossible:
+        return _missing(order)
+    if convention not in needed.lengths:
+        return Planned(lacks=tuple(f"{order.train.name}.pushrod.{one}" for one in needed.lacks[convention]))
+    found = order.budget
+    if convention != order.convention:
+        name = order.train.name
+        slopes = derivatives(
+            mapping,
+            quantities,
+            lambda varied: {name: required(build(varied).train(name)).lengths[convention]},
+        )[name]
+        moving = {entry: slope for entry, slope in slopes.items() if slope != 0.0}
+        along = float(np.asarray(needed.along_doubt)) / math.sqrt(3.0)
+        found = budget(moving, doubts, MOVING).widened(along)
+    undoubted = () if found is None else found.undoubted
+    if order.is_estimate:
+        undoubted = (*undoubted, f"{order.train.name}.measured_pushrod")
+    return Planned(float(needed.lengths[convention]), _expanded(found), undoubted)
+
+
+def of_setting(order: Order) -> Planned:
+    """Return the preload or lash that is wanted; its doubt is that of the pushrod that is to give it."""
+    lifter = order.train.lifter
+    wish = lifter.lash if lifter.kind == "solid" else lifter.preload
+    if wish is None:
+        return _missing(order)
+    undoubted = () if order.budget is None else order.budget.undoubted
+    plan = Planned(float(wish), _expanded(order.budget), undoubted)
+    if order.limits is not None:
+        set_by_job = order.limits.least_is_set and order.limits.most_is_set
+        return plan._replace(least=order.limits.least, most=order.limits.most, limits_are_set=set_by_job)
+    ratio = 1.0 if order.train.ratio is None or lifter.lash_at == "pushrod" else float(order.train.ratio)
+    return plan._replace(doubt=None if plan.doubt is None else plan.doubt * ratio, least=0.0)
+
+
+def of_adjuster(order: Order, in_flats: bool) -> Planned:
+    """Return how far a rocker's own adjuster is turned from zero lash; zero lash is felt, so no length moves it."""
+    found = None if order.required is None else setting(order.train, order.required)
+    if found is None:
+        return Planned()
+    value = found.flats if in_flats else found.turns
+    if value is None:
+        return Planned(lacks=found.lacks)
+    ratio = f"{order.train.name}.rocker.ratio"
+    by_ratio = not found.exact and found.kind in ("pivot nut", "valve screw")
+    return Planned(float(value), expanded(WHOLE) if in_flats else 0.0, (ratio,) if by_ratio else ())
+
+
+def of_shelf(offer: Offer, order: Order, pitch: float, in_flats: bool, from_closed: bool) -> Planned:
+    """Return how far an adjustable pushrod of the shelf is turned out.
+
+    pitch : mm for a turn
+    """
+    turns = offer.turns if from_closed else offer.turns_from_zero_lash
+    flats = offer.flats if from_closed else offer.flats_from_zero_lash
+    value = flats if in_flats else turns
+    if value is None or offer.turns is None or offer.flats is None:
+        return Planned()
+    a_turn = offer.flats / offer.turns if in_flats and offer.turns else 1.0
+    length = _expanded(order.budget) or 0.0
+    doubt = length / pitch * a_turn if from_closed else 0.0
+    whole = expanded(WHOLE) if in_flats else 0.0
+    undoubted = order.budget.undoubted if from_closed and order.budget is not None else ()
+    return Planned(float(value), math.hypot(doubt, whole), undoubted)
+
+
+def of_valve(
+    one: ValveClearance,
+    what: str,
+    mapping: Flat,
+    tables: Tables,
+    quantities: Quantities,
+    doubts: Mapping[str, Doubt],
+) -> Planned:
+    """Return a valve's least drop ("drop") or straight gap ("gap") over its piston."""
+    least = (one.drop[0] if one.drop else None) if what == "drop" else one.gap
+    limit = target(mapping, f"drop_{one.train.rpartition('.')[2]}")
+    if least is None:
+        lacks = tuple(dict.fromkeys(entry for entries in one.lacks.values() for entry in entries))
+        return Planned(
+            least=limit.least, limits_are_set=limit.is_set, lacks=lacks, why="; ".join(one.problem)
+        )
+    if one.piston is not None and one.piston.what == what:
+        found = one.piston.budget
+    else:
+        asked = Asked(one.train, what, least.angle)
+        here = situation(mapping, one.train.rpartition(".")[0], Cam(mapping, tables))
+        found = budgets(mapping, here, [asked], quantities, doubts, tables)[asked.key].budget
+    undoubted = () if found is None else found.undoubted
+    return Planned(least.value, _expanded(found), undoubted, limit.least, None, limit.is_set)
+
+
+def of_pair(pair: PairClearance | None) -> Planned:
+    """Return the least distance between a cylinder's two valves."""
+    if pair is None or pair.judged is None:
+        return Planned(
+            lacks=() if pair is None else pair.lacks, why="" if pair is None else "; ".join(pair.problem)
+        )
+    one = pair.judged
+    undoubted = () if one.budget is None else one.budget.undoubted
+    return Planned(one.value, _expanded(one.budget), undoubted, one.target.least, None, one.target.is_set)
+
+
+def of_lift(
+    name: str, mapping: Flat, tables: Tables, quantities: Quantities, doubts: Mapping[str, Doubt]
+) -> Planned:
+    """Return a valve's greatest lift; each quantity is raised and lowered in turn, a cam takes no batch."""
+
+    def lift(varied: Flat) -> float | tuple[str, ...]:
+        train = build(varied).train(name)
+        lobe = Cam(varied, tables).lobe_of(name)
+        if not isinstance(lobe, CamLobe):
+            return lobe
+        gear = valve_lift(train, lobe)
+        return shape(gear).peak_lift if isinstance(gear, ValveLift) else gear
+
+    try:
+        value = lift(mapping)
+        if isinstance(value, tuple):
+            return Planned(lacks=value)
+        slopes = {}
+        others = tuple(f"{train.name}." for train in build(mapping).trains if train.name != name)
+        for quantity, paths in quantities.items():
+            if all(path.startswith(others) for path in paths):
+                continue
+            ends = [lift(_moved(mapping, paths, way * STEP)) for way in (1.0, -1.0)]
+            if all(isinstance(end, float) for end in ends):
+                slopes[quantity] = (float(ends[0]) - float(ends[1])) / (2 * STEP)  # type: ignore[arg-type]
+    except GeometryError as error:
+        return Planned(why=str(error))
+    moving = {entry: slope for entry, slope in slopes.items() if abs(slope) > EDGE}
+    found = budget(moving, doubts, MOVING)
+    return Planned(value, found.expanded, found.undoubted)
+
+
+def of_deck(
+    name: str, key: str, mapping: Flat, quantities: Quantities, doubts: Mapping[str, Doubt]
+) -> Planned:
+    """Return a cylinder's "deck" or "squish" at top centre."""
+    found = judged(mapping, volume.squish, name, quantities, doubts)
+    if isinstance(found, Lacking):
+        return Planned(lacks=found.entries, why=found.why)
+    one = found[key]
+    sides = {limit.name.rpartition("_")[2]: limit.value for limit in one.limits}
+    return Planned(
+        one.value,
+        one.budget.expanded,
+        one.budget.undoubted,
+        sides.get("least"),
+        sides.get("most"),
+        all(limit.is_set for limit in one.limits),
+    )
+
+
+def of_station(one: Station) -> Planned:
+    """Return in which window of the crank a cylinder is set, or that it is not known how wide one is."""
+    if one.heel is None:
+        return Planned(lacks=one.lacks)
+    before, after = one.heel
+    return Planned(least=before, most=after)
+
+
+def _moved(mapping: Flat, paths: Mapping[str, float], by: float) -> Flat:
+    """Return the mapping with entries that move together moved."""
+    moved = dict(mapping)
+    for path, sign in paths.items():
+        moved[path] = float(np.asarray(moved[path])) + sign * by
+    return moved
+
+
+def _missing(order: Order) -> Planned:
+    lacks = tuple(dict.fromkeys(entry for entries in order.missing.values() for entry in entries))
+    return Planned(lacks=lacks, why="; ".join(order.obstacles))
+
+
+def _expanded(found: Budget | None) -> float | None:
+    return None if found is None else found.expanded
