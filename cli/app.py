@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from tallstack.cli import options
 from tallstack.cli.ending import finish
 from tallstack.cli.options import AsJson, Before, Fact, Force, JobPath, Shelf, Strict, With
 
@@ -380,39 +381,16 @@ def explain(
 
 @app.command()
 def lobe(
-    file: Annotated[
-        Path, typer.Argument(metavar="FILE.csv", help="The readings: angle,lift.", show_default=False)
-    ],
-    angle: Annotated[
-        str, typer.Option("--angle", metavar="cam|crank", help="Whose degrees they are.")
-    ] = "cam",
-    measured_at: Annotated[
-        str, typer.Option("--measured-at", metavar="lifter|valve", help="Where the dial stood.")
-    ] = "lifter",
-    ratio: Annotated[
-        float | None, typer.Option("--ratio", metavar="R", help="The rocker's, for lifts at the valve.")
-    ] = None,
-    units: Annotated[str, typer.Option("--units", metavar="mm|in", help="Units of the lifts.")] = "in",
-    check: Annotated[
-        list[str] | None,
-        typer.Option("--check", metavar="LIFT", help="One more check lift, as 0.040; repeatable."),
-    ] = None,
-    stop: Annotated[
-        tuple[float, float] | None,
-        typer.Option(
-            "--stop", metavar="A B", help="The wheel at a positive stop, both ways.", show_default=False
-        ),
-    ] = None,
-    centreline: Annotated[
-        float | None,
-        typer.Option("--centreline", metavar="DEG", help="Crank degrees between overlap top centre and it."),
-    ] = None,
-    port: Annotated[
-        str, typer.Option("--port", metavar="intake|exhaust", help="Whose lobe, with --centreline.")
-    ] = "intake",
-    plot: Annotated[
-        Path | None, typer.Option("--plot", metavar="OUT", help="Draw it: .svg, .png or .pdf.")
-    ] = None,
+    file: options.LobeFile,
+    angle: options.Angle = "cam",
+    measured_at: options.MeasuredAt = "lifter",
+    ratio: options.Ratio = None,
+    units: options.Units = "in",
+    check: options.CheckLift = None,
+    stop: options.Stop = None,
+    centreline: options.Centreline = None,
+    port: options.Port = "intake",
+    plot: options.PlotTo = None,
     as_json: AsJson = False,
     force: Force = False,
 ) -> None:
@@ -435,41 +413,26 @@ def lobe(
 @app.command()
 def record(
     file: JobPath,
-    of: Annotated[
-        str,
-        typer.Argument(
-            metavar="[OF]", help="The valve gear, as front.intake, or the cylinder.", show_default=False
-        ),
-    ] = "",
+    of: options.AsBuiltOf = "",
     pushrod: Fact = None,
-    as_: Annotated[
-        str, typer.Option("--as", help="overall, theoretical, gauge or centres.", show_default=False)
-    ] = "",
+    as_: options.LengthAs = "",
     turns: Fact = None,
     flats: Fact = None,
-    turned_from: Annotated[
-        str, typer.Option(metavar="WHERE", help="Where turns and flats count from: zero lash or closed.")
-    ] = "zero lash",
+    turned_from: options.TurnedFrom = "zero lash",
     preload: Fact = None,
     lash: Fact = None,
-    drop: Annotated[str | None, typer.Option(metavar="VALUE", help="Valve to piston, by dial.")] = None,
-    clay: Annotated[str | None, typer.Option(metavar="VALUE", help="The clay at its thinnest.")] = None,
+    drop: options.Drop = None,
+    clay: options.Clay = None,
     valve_lift: Fact = None,
     valve_to_valve: Fact = None,
     squish: Fact = None,
     deck: Fact = None,
-    crank: Annotated[
-        str | None, typer.Option(metavar="DEG", help="Where it was set, after compression top centre.")
-    ] = None,
-    note: Annotated[str, typer.Option(metavar="TEXT", help="Anything else.", show_default=False)] = "",
-    by: Annotated[str, typer.Option(metavar="NAME", help="Who did it.", show_default=False)] = "",
-    tool: Annotated[str, typer.Option(metavar="NAME", help="With what.", show_default=False)] = "",
-    when: Annotated[
-        str, typer.Option(metavar="DATE", help="ISO 8601; now if left out.", show_default=False)
-    ] = "",
-    withdraw: Annotated[
-        int, typer.Option(metavar="N", help="Line N was a mistake; say why in --note.", show_default=False)
-    ] = 0,
+    crank: options.Crank = None,
+    note: options.Note = "",
+    by: options.By = "",
+    tool: options.Tool = "",
+    when: options.When = "",
+    withdraw: options.Withdraw = 0,
     shelf: Shelf = None,
     as_json: AsJson = False,
     strict: Strict = False,

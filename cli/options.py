@@ -1,4 +1,4 @@
-"""The options that several commands share."""
+"""The options that several commands share, and those of the commands that have many."""
 
 from __future__ import annotations
 
@@ -24,3 +24,56 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, i
 Strict = Annotated[bool, typer.Option("--strict", help="Count TIGHT and UNPROVED as missed.")]
 Fact = Annotated[str | None, typer.Option(metavar="VALUE", help="As measured, with its +/-.")]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are already there.")]
+
+# of `lobe` and `record` alone, which have many
+LobeFile = Annotated[
+    Path, typer.Argument(metavar="FILE.csv", help="The readings: angle,lift.", show_default=False)
+]
+Angle = Annotated[str, typer.Option("--angle", metavar="cam|crank", help="Whose degrees they are.")]
+MeasuredAt = Annotated[
+    str, typer.Option("--measured-at", metavar="lifter|valve", help="Where the dial stood.")
+]
+Ratio = Annotated[
+    float | None, typer.Option("--ratio", metavar="R", help="The rocker's, for lifts at the valve.")
+]
+Units = Annotated[str, typer.Option("--units", metavar="mm|in", help="Units of the lifts.")]
+CheckLift = Annotated[
+    list[str] | None,
+    typer.Option("--check", metavar="LIFT", help="One more check lift, as 0.040; repeatable."),
+]
+Stop = Annotated[
+    tuple[float, float] | None,
+    typer.Option(
+        "--stop", metavar="A B", help="The wheel at a positive stop, both ways.", show_default=False
+    ),
+]
+Centreline = Annotated[
+    float | None,
+    typer.Option("--centreline", metavar="DEG", help="Crank degrees between overlap top centre and it."),
+]
+Port = Annotated[str, typer.Option("--port", metavar="intake|exhaust", help="Whose lobe, with --centreline.")]
+PlotTo = Annotated[Path | None, typer.Option("--plot", metavar="OUT", help="Draw it: .svg, .png or .pdf.")]
+AsBuiltOf = Annotated[
+    str,
+    typer.Argument(
+        metavar="[OF]", help="The valve gear, as front.intake, or the cylinder.", show_default=False
+    ),
+]
+LengthAs = Annotated[
+    str, typer.Option("--as", help="overall, theoretical, gauge or centres.", show_default=False)
+]
+TurnedFrom = Annotated[
+    str, typer.Option(metavar="WHERE", help="Where turns and flats count from: zero lash or closed.")
+]
+Drop = Annotated[str | None, typer.Option(metavar="VALUE", help="Valve to piston, by dial.")]
+Clay = Annotated[str | None, typer.Option(metavar="VALUE", help="The clay at its thinnest.")]
+Crank = Annotated[
+    str | None, typer.Option(metavar="DEG", help="Where it was set, after compression top centre.")
+]
+Note = Annotated[str, typer.Option(metavar="TEXT", help="Anything else.", show_default=False)]
+By = Annotated[str, typer.Option(metavar="NAME", help="Who did it.", show_default=False)]
+Tool = Annotated[str, typer.Option(metavar="NAME", help="With what.", show_default=False)]
+When = Annotated[str, typer.Option(metavar="DATE", help="ISO 8601; now if left out.", show_default=False)]
+Withdraw = Annotated[
+    int, typer.Option(metavar="N", help="Line N was a mistake; say why in --note.", show_default=False)
+]
