@@ -39,9 +39,9 @@ def table_lines(rows: Sequence[Compared], units: str) -> list[str]:
         cells = "".join(
             f"{shown:>{width}}"
             for shown, width in (
-                (_cell(row, row.plan.value, units, row.plan.doubt), 10),
-                (_cell(row, row.built, units, row.built_doubt), 10),
-                (_cell(row, row.difference, units, None, signed=True), 9),
+                (shown_cell(row, row.plan.value, units, row.plan.doubt), 10),
+                (shown_cell(row, row.built, units, row.built_doubt), 10),
+                (shown_cell(row, row.difference, units, None, signed=True), 9),
             )
         )
         lines.append(f"  {name:<30}{cells}  {WORDS[row.standing]}".rstrip())
@@ -53,7 +53,9 @@ def table_lines(rows: Sequence[Compared], units: str) -> list[str]:
     return lines
 
 
-def _cell(row: Compared, value: float | None, units: str, doubt: float | None, signed: bool = False) -> str:
+def shown_cell(
+    row: Compared, value: float | None, units: str, doubt: float | None, signed: bool = False
+) -> str:
     """Return a number in the job's units, or a stroke where there is none."""
     if value is None:
         return "-"
@@ -103,7 +105,7 @@ def _planned(row: Compared, units: str) -> str:
         return "anywhere between the limits is as planned"
     if _dimension(row.what) is not Dimension.LENGTH:
         doubt = f" +/- {plan.doubt:.2f}" if plan.doubt else ""
-        return f"planned {_cell(row, plan.value, units, plan.doubt)}{doubt} {row.what}"
+        return f"planned {shown_cell(row, plan.value, units, plan.doubt)}{doubt} {row.what}"
     text = f"planned {length(plan.value, units, plan.doubt or 0.0)}"
     return f"{text} +/- {length(plan.doubt, units, plan.doubt)}" if plan.doubt else text
 

@@ -198,6 +198,24 @@ def test_a_set_from_the_shelf_is_on_the_first_page(tmp_path: Path) -> None:
         assert one["label"] in first
 
 
+def test_what_was_recorded_is_on_the_sheet_beside_the_plan(tmp_path: Path) -> None:
+    job = tmp_path / "twin.toml"
+    job.write_bytes(DEMO.read_bytes())
+    for name in ("intake.csv", "exhaust.csv"):
+        (tmp_path / name).write_bytes((DEMO.parent / name).read_bytes())
+    written = ("--pushrod", "11.072 +/- 0.002 in", "--as", "overall", "--by", "=Ann", "--tool", "mic A")
+    assert (
+        tallstack("record", job, "front.intake", *written, "--when", "2026-01-02T10:00:00+01:00").status == 0
+    )
+    pages = pages_of(sheet(job, tmp_path / "sheet.pdf"))
+    shown = " ".join(next(page for page in pages if page.startswith("Plan against as-built")).split())
+    assert re.search(r"front intake, pushrod 11.071 11.072 \+0.001 AS PLANNED; 2026-01-02 10:00", shown)
+    assert "by =Ann, with mic A" in shown
+    assert "rear exhaust, preload" in shown  # with room to write
+    page = html.unescape(sheet(job, tmp_path / "sheet.html").decode("utf-8"))
+    assert "1. front intake, pushrod 11.072 +/- 0.002 in as overall" in page
+
+
 @pytest.mark.parametrize(
     ("options", "told"),
     [

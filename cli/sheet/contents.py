@@ -14,6 +14,7 @@ from tallstack.cli.drawing.section import section
 from tallstack.cli.drawing.sheet import CAUTION as DRAWN
 from tallstack.cli.drawing.sheet import DASHED, SCALES, ratio
 from tallstack.cli.drawing.trace import size, traces
+from tallstack.cli.record_words import MEANS, WORDS, fact_lines, shown_cell, signed_by
 from tallstack.cli.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_lines
 from tallstack.cli.sheet.first_page import first_page, position, turned
 from tallstack.cli.sheet.model import (
@@ -54,6 +55,7 @@ def sheet(work: Work, foot: str) -> Sheet:
         _drawn(work),
         _pushrods(work),
         _settings(work),
+        _as_built(work),
         _clearances(work),
         _in_full(work, "fits", "The rest of the stack"),
         _in_full(work, "risk", "How sure all of it is, and which reading to take again"),
@@ -178,6 +180,28 @@ def _settings(work: Work) -> Page | None:
             blocks.append(Verbatim("\n".join(adjuster_lines(order, found, work.job.units))))
         blocks.append(Blanks(("length, closed", "turns", "flats", "felt", "springs", "by", "date", "tool")))
     return Page("settings", "Setting each pushrod", tuple(blocks))
+
+
+def _as_built(work: Work) -> Page | None:
+    """Return what was planned beside what was recorded, with room to write what was not yet."""
+    if not work.built:
+        return None
+    units = work.job.units
+    rows = tuple(
+        (
+            f"{row.of.replace('.', ' ')}, {row.what}",
+            shown_cell(row, row.plan.value, units, row.plan.doubt),
+            "" if row.built is None else shown_cell(row, row.built, units, row.built_doubt),
+            "" if row.difference is None else shown_cell(row, row.difference, units, None, signed=True),
+            "" if row.fact is None else f"{WORDS[row.standing]}; {signed_by(row.fact)}",
+        )
+        for row in work.built
+    )
+    heads = (f"lengths in {units}", "planned", "as built", "differs", "by, date, tool")
+    blocks: list[Block] = [Table(heads, rows, wide=(0, 4), roomy=True), Words(MEANS)]
+    if work.facts:
+        blocks += [Heading("As written down"), Verbatim("\n".join(fact_lines(work.facts)[2:]))]
+    return Page("as-built", "Plan against as-built", tuple(blocks))
 
 
 def _clearances(work: Work) -> Page | None:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.cli.answer import UNUSABLE, Answer
+from tallstack.cli.as_built import Compared, compare
 from tallstack.cli.commands import clearance as clearance_command
 from tallstack.cli.commands import draw
 from tallstack.cli.commands import fits as fits_command
@@ -17,6 +18,8 @@ from tallstack.cli.drawing.engine import Engine
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
+from tallstack.cli.recordfile import Fact, read, record_path
+from tallstack.cli.shelf import load_shelf
 from tallstack.geometry.clearance import Clearances, clearances
 from tallstack.geometry.turning import Turning
 
@@ -34,6 +37,8 @@ class Work(NamedTuple):
     risk: risk_command.Found | None
     turning: Turning | None
     engine: Engine | None  # as it is drawn
+    facts: tuple[Fact, ...]  # of the record beside the job
+    built: tuple[Compared, ...]  # plan against as-built
     told: dict[str, Answer]  # command → its whole answer, where it has one
     hash: str  # of the file
 
@@ -53,6 +58,8 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
         text = risk_command.text(found[0].laid.job, found[0])
         told["risk"] = Answer(text, {})
     clear = clearances(job.mapping, tables, job.quantities(), job.doubts) if "clearance" in told else None
+    facts = read(record_path(Path(entered.path)))
+    rods = () if shelf is None else load_shelf(shelf, entered.units)
     turned = draw.turned(job, WHOLE_DEGREES)
     return Work(
         job,
@@ -62,6 +69,8 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
         None if found is None else found[0],
         turned if turned.cylinders else None,
         draw.engine_of(job, turned) if turned.cylinders else None,
+        facts,
+        compare(entered, facts, rods),
         told,
         hashlib.sha256(Path(entered.path).read_bytes()).hexdigest(),
     )
