@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 import importlib.util
 import math
+import re
 from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
@@ -179,10 +180,8 @@ class _Paper(FPDF):
         size = (LARGE if table.large else BODY - 1) * self.by
         shown = [[self._shown(cell) for cell in row] for row in table.rows]
         natural = self._natural(table, shown, size)
-        if (
-            table.large and sum(natural) > self.epw
-        ):  # at arm's length smaller letters read better than broken words
-            size = max(size * self.epw / sum(natural) * 0.99, BODY * self.by)
+        while table.large and sum(natural) > self.epw and size > BODY * min(self.by, 1.0):
+            size *= 0.97  # at arm's length smaller letters read better than broken words
             natural = self._natural(table, shown, size)
         widths = _shared(natural, table.wide or (0,), self.epw)
         self._row(table.heads, widths, size * 0.72, tuple(range(len(table.heads))), rule=0.4)
@@ -418,7 +417,7 @@ def _cut(paper: FPDF, words: str, wide: float) -> str:
 
 
 def _is_number(words: str) -> bool:
-    return words[:1].isdigit() or (words[:1] in "-+" and words[1:2].isdigit())
+    return re.fullmatch(r"[-+]?\d+(\.\d+)?( (mm|in|deg))?", words) is not None
 
 
 @cache
