@@ -89,10 +89,12 @@ def demo(
 def new(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file to start.", show_default=False)],
     blank: Annotated[bool, typer.Option("--blank", help="Write a commented file to fill in.")] = False,
-    units: Annotated[str, typer.Option("--units", metavar="mm|in", help="Units of bare numbers.")] = "in",
+    units: Annotated[
+        str, typer.Option("--units", metavar="mm|in", help="Units of bare numbers.", show_default=False)
+    ] = "",
     force: Force = False,
 ) -> None:
-    """Start a job file.
+    """Start a job file, asked for in the order one measures, or go on with one that is half filled.
 
     Example: tallstack new twin.toml --blank
     """
@@ -435,7 +437,7 @@ def record(
     withdraw: options.Withdraw = 0,
     shelf: Shelf = None,
     as_json: AsJson = False,
-    strict: Strict = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Count NOT JUDGED as missed.")] = False,
 ) -> None:
     """Write down what was set and measured at assembly, and show plan against as-built.
 

@@ -39,9 +39,9 @@ class Section:
     later: tuple[str, ...] = ()  # commented out
 
 
-START = """\
-# A job file for tallstack: what was measured on one engine, and what is wanted from it.
-# The cylinder is called "front" below; call it what you like, in all three places.
+OPENING = "# A job file for tallstack: what was measured on one engine, and what is wanted from it.\n"
+NAMED = '# The cylinder is called "front" below; call it what you like, in all three places.\n'
+WRITING = """\
 #
 # Write each reading between the quotes, with its unit and, if you know it, its doubt:
 #     "4.935 in"   "98.4 mm"   "3 15/16 in"   "30 thou"   "4.935 +/- 0.002 in"
@@ -182,7 +182,7 @@ LATER = (
 def blank_job(units: str) -> str:
     """Return the text of a blank job file."""
     lines = [
-        START,
+        OPENING + NAMED + WRITING,
         "format = 1",
         'title = ""',
         f'units = "{units}"   # of numbers without a unit: "mm" or "in"',
@@ -228,7 +228,7 @@ def _entry(loc: Loc, entry: str, mark: str) -> Iterator[str]:
     kind = meaning_at((*loc, entry))
     if kind is not None:
         told = f"{mark}{entry} = {_empty(kind)}"
-        yield f"{told:<30} # {_letter((*loc, entry))}{_meaning(kind)}"
+        yield f"{told:<30} # {_letter((*loc, entry))}{meaning(kind)}"
 
 
 def _commented(header: str, loc: Loc, without: tuple[str, ...] = ()) -> Iterator[str]:
@@ -263,15 +263,22 @@ def _letter(loc: Loc) -> str:
     return f"{letter}: " if letter else ""
 
 
-def _meaning(kind: Kind) -> str:
+def meaning(kind: Kind) -> str:
+    """Return what an entry means, with the words it takes or the range in which most engines lie."""
     if isinstance(kind, Choice):
         return f"{kind.words}: {', '.join(kind.options)}"
-    if isinstance(kind, Quantity) and kind.usual is not None:
-        low, high = kind.usual
-        if kind.dimension is Dimension.LENGTH:
-            return f"{kind.words}; usually {low:g} to {high:g} mm, {low / INCH:.2g} to {high / INCH:.2g} in"
-        return f"{kind.words}; usually {low:g} to {high:g}{SHOWN_UNIT[kind.dimension]}"
-    return kind.words
+    usual = usually(kind)
+    return f"{kind.words}; usually {usual}" if usual else kind.words
+
+
+def usually(kind: Kind) -> str:
+    """Return the range in which most engines lie, lengths in both units; nothing where none is known."""
+    if not isinstance(kind, Quantity) or kind.usual is None:
+        return ""
+    low, high = kind.usual
+    if kind.dimension is Dimension.LENGTH:
+        return f"{low:g} to {high:g} mm, {low / INCH:.2g} to {high / INCH:.2g} in"
+    return f"{low:g} to {high:g}{SHOWN_UNIT[kind.dimension]}"
 
 
 def _told(text: str) -> list[str]:

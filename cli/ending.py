@@ -1,4 +1,4 @@
-"""How every command ends: its answer printed, its status returned, every failure in one clear message."""
+"""How every command ends: its answer printed and its status, or one clear message of what went wrong."""
 
 from __future__ import annotations
 

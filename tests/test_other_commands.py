@@ -13,7 +13,7 @@ import pytest
 
 from .commands import BENCH, COORDINATES, tallstack
 
-COMMANDS = ("demo", "new", "check", "pushrods", "draw", "lobe", "schema")
+COMMANDS = ("demo", "new", "check", "pushrods", "draw", "lobe", "record", "schema")
 GOOD_LOBE = Path(__file__).parent / "faults" / "lobe_command" / "good.csv"
 FILLED = {  # what a builder would put between the quotes of the blank file
     "base_gasket": "0.020 +/- 0.001 in",

@@ -1,32 +1,141 @@
-"""`tallstack new`: a job file to fill in."""
+"""`tallstack new`: a job file, asked for question by question, or blank to be filled in."""
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
-from tallstack.cli.answer import Answer
+from tallstack.cli.answer import INTERRUPTED, Answer
 from tallstack.cli.blank import blank_job
-from tallstack.cli.files import OutputRefusedError, quoted, write
+from tallstack.cli.files import OutputRefusedError, free, quoted, write
 from tallstack.cli.wording import paragraph
 
 
 def answer(path: Path, blank: bool, units: str, force: bool) -> Answer:
-    """Write a blank job file and return what to do with it.
+    """Write a job file, blank or as it is answered, and return what to do with it.
+
+    units : "mm" or "in"; empty where they were not said
 
     Raises:
-        OutputRefusedError: where the options do not say what to write, or the file is there already.
+        OutputRefusedError: where the options do not say what to write, there is no terminal to ask on, or the
+            file is there already.
     """
-    if not blank:
-        message = (
-            f"add --blank to write a commented job file to fill in:\ntallstack new {quoted(path)} --blank"
-        )
-        raise OutputRefusedError(message)
-    if units not in ("mm", "in"):
+    if units not in ("mm", "in", ""):
         message = f'--units {units}: takes "mm" or "in"'
         raise OutputRefusedError(message)
-    write(path, blank_job(units).encode(), force)
+    if not blank:
+        if not (sys.stdin.isatty() and sys.stdout.isatty()):
+            message = (
+                "no terminal to ask on; run it on one, or add --blank to write a commented job file to fill in:\n"
+                f"tallstack new {quoted(path)} --blank"
+            )
+            raise OutputRefusedError(message)
+        return _guided(path, units, force)
+    write(path, blank_job(units or "in").encode(), force)
     told = paragraph(
         f"{path} is ready to fill in. Write each reading between the quotes, with its unit and its +/-; leave "
         "blank what is not measured yet. Then run:"
     )
     return Answer(f"{told}\ntallstack check {quoted(path)}", {})
+
+
+def _guided(path: Path, units: str, force: bool) -> Answer:
+    """Ask on the terminal until nothing is left or the person stops; the file is saved after every answer."""
+    from tallstack.cli.guide import Guide
+    from tallstack.cli.guide_words import PROMPT, opening_lines
+
+    saved = _Saved(path, force)
+    guide = Guide(path, saved.text, units)
+    if saved.text and guide.asked is None:
+        return Answer(f"{path}: nothing in it is blank\n{_then(path)}", {})
+    try:
+        _show(opening_lines(str(path), bool(saved.text)))
+        while guide.asked is not None:
+            _show(guide.question())
+            reply = guide.say(_line(PROMPT))
+            if reply.taken:
+                saved.keep(guide.text)
+            _show(reply.lines)
+    except (KeyboardInterrupt, EOFError):
+        kept = (
+            f"{path} keeps what was entered; to go on:" if path.exists() else "nothing was entered; to begin:"
+        )
+        return Answer(f"\n{kept}\ntallstack new {quoted(path)}", {}, INTERRUPTED)
+    return Answer(f"\n{path} is written. Then run:\n{_then(path)}", {})
+
+
+def _then(path: Path) -> str:
+    return f"tallstack check {quoted(path)}\ntallstack pushrods {quoted(path)}"
+
+
+class _Saved:
+    """The file as it was last saved, and the one from before the session beside it."""
+
+    def __init__(self, path: Path, force: bool) -> None:
+        self.path = path
+        self.begun = False
+        self.text = ""
+        if path.is_symlink() or path.is_dir() or force or not path.exists():
+            free(path, force)
+        else:
+            self.text = _half_filled(path)
+        self.content = path.read_bytes() if path.is_file() else None
+
+    def keep(self, text: str) -> None:
+        """Save the file; at the first time what stood in it goes beside it, with .bak at its end.
+
+        Raises:
+            OutputRefusedError: where somebody else has changed it in between.
+        """
+        now = self.path.read_bytes() if self.path.is_file() else None
+        if now != self.content:
+            message = (
+                f"{self.path}: was changed by somebody else meanwhile and is left as it is; run it again"
+            )
+            raise OutputRefusedError(message)
+        content = text.encode()
+        if content == now:
+            return
+        if now is not None and not self.begun:
+            write(self.path.with_name(f"{self.path.name}.bak"), now, force=True)
+        write(self.path, content, force=now is not None)
+        self.begun, self.content = True, content
+
+
+def _half_filled(path: Path) -> str:
+    """Return the text of a job that is still to be filled in; a faulty one raises InputFaultsError.
+
+    Raises:
+        OutputRefusedError: where it is whole.
+    """
+    from tallstack.cli.guide_questions import ROUTES
+    from tallstack.cli.jobfile.job import load
+    from tallstack.cli.jobfile.opened import text_of
+
+    job, text = load(path), text_of(path)
+    if not job.blanks and not any(told in text for told in ROUTES.values()):
+        message = f"{path}: exists and is not overwritten; nothing in it is blank, so there is nothing to ask"
+        raise OutputRefusedError(message)
+    return text
+
+
+def _show(lines: tuple[str, ...]) -> None:
+    for line in lines:
+        print(line)
+
+
+def _line(prompt: str) -> str:
+    """Return what is typed.
+
+    Raises:
+        EOFError: where the input has ended.
+    """
+    sys.stdout.write(prompt)
+    sys.stdout.flush()
+    try:
+        typed = sys.stdin.readline()
+    except UnicodeDecodeError:
+        return "\0"  # no text in this terminal's encoding: refused like any other that no file can hold
+    if not typed:
+        raise EOFError
+    return typed

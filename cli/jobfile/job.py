@@ -117,10 +117,17 @@ def load(path: Path, variations: Sequence[str] = ()) -> JobFile:
 
     variations : "entry=value", as after --with
 
+    A faulty one raises InputFaultsError with every fault found.
+    """
+    return understood(path, text_of(path), variations)
+
+
+def understood(path: Path, source: str, variations: Sequence[str] = ()) -> JobFile:
+    """Return the job of a text that stands, or is to stand, in a file; see `load`.
+
     Raises:
         InputFaultsError: with every fault found.
     """
-    source = text_of(path)
     document, text, slips = _document(source)
     faults = [_of_slip(slip, document, text) for slip in slips]
     if document is not None and not document and not faults:

@@ -1,0 +1,285 @@
+"""A new job, asked for question by question: what is asked, what an answer does to the file, what is asked next.
+
+Nothing here reads or prints: a line comes in, lines for a person go out, and `text` is what the file is to hold. The
+file is all that is remembered, so that a session that was broken off goes on from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from tallstack.cli import guide_words as words
+from tallstack.cli.blank import OPENING, WRITING, meaning
+from tallstack.cli.guide_answers import STRUCTURE, holds, kind_of, raw_of, word_of
+from tallstack.cli.guide_layout import RefusedError, blank_places, blanks, is_blank, lay_out
+from tallstack.cli.guide_questions import (
+    COUNT,
+    INSTEAD,
+    MEASURED,
+    NAME,
+    OTHER_STACK,
+    SAME_STACK,
+    UNITS,
+    Question,
+    questions,
+)
+from tallstack.cli.jobfile.catalogue import kind_at, table_at
+from tallstack.cli.jobfile.editing import Edited
+from tallstack.cli.jobfile.faults import InputFaultsError, Loc
+from tallstack.cli.jobfile.fields import Choice
+from tallstack.cli.jobfile.job import JobFile, understood
+from tallstack.cli.jobfile.values import Blank, ValueFault
+
+BACK = ("<", "back")
+NO_VALUE = "no value between the quotes; Enter alone is for not yet"
+
+
+class Reply(NamedTuple):
+    """What a line led to."""
+
+    lines: tuple[str, ...]  # for a person
+    taken: bool = False  # the next question is up
+
+
+class Step(NamedTuple):
+    """One question that was passed, and what the file held around it."""
+
+    key: str
+    name: str
+    before: str
+    after: str
+
+
+class Guide:
+    """Where a session stands."""
+
+    def __init__(self, path: Path, text: str = "", units: str = "") -> None:
+        self.path = path
+        self.edited = Edited(text or f"{OPENING}{WRITING}\nformat = 1\n")
+        self.passed: set[str] = set()
+        self.steps: list[Step] = []
+        self.asked: Question | None = None
+        if units and self.edited.get(("units",)) is None:
+            blanks(self.edited, (), ("units",))
+            self.edited.put(("units",), units)
+        found = self._understood()
+        self.warned = set(found.warnings) if isinstance(found, JobFile) else set()
+        self._next()
+
+    @property
+    def text(self) -> str:
+        """What the file is to hold."""
+        return self.edited.text
+
+    @property
+    def units(self) -> str:
+        """Units of bare numbers, inches until they are known."""
+        found = self.edited.get(("units",))
+        return str(found) if found in ("mm", "in") else "in"
+
+    def question(self) -> tuple[str, ...]:
+        """Return the question that is up, for a person: first what is asked, then how and what for."""
+        assert self.asked is not None
+        return words.question_lines(self.asked, kind_of(self.asked), self._present(self.asked))
+
+    def say(self, line: str) -> Reply:
+        """Take one line of a person's."""
+        line, asked = line.strip(), self.asked
+        assert asked is not None
+        if line == "?":
+            return Reply(words.help_lines(asked, kind_of(asked), self._same(asked) is not None))
+        if line.lower() in BACK:
+            return self._back()
+        if not line.isprintable():
+            return Reply(words.refused_lines("characters that no job file can hold; type it again"))
+        before = self.text
+        try:
+            told = self._answer(asked, line or asked.default)
+        except (RefusedError, ValueFault) as refused:
+            self.edited = Edited(before)
+            return Reply(words.refused_lines(str(refused)))
+        self.passed.add(asked.key)
+        self.steps.append(Step(asked.key, asked.name, before, self.text))
+        self._next()
+        return Reply((*told, *self._look_again(asked)), True)
+
+    def _next(self) -> None:
+        """Bring the next question up: the first that is neither answered nor was passed."""
+        self.asked = next(
+            (one for one in self._questions() if one.key not in self.passed and not self._is_answered(one)),
+            None,
+        )
+
+    def _back(self) -> Reply:
+        """Bring the question before up again; entries stay, what the file holds is undone where nothing followed."""
+        if not self.steps:
+            return Reply(words.refused_lines("nothing was asked before this"))
+        step = self.steps.pop()
+        if step.after == self.text and step.name in STRUCTURE:
+            self.edited = Edited(step.before)
+        self.passed.discard(step.key)
+        self.asked = next(one for one in self._questions() if one.key == step.key)
+        return Reply((), True)
+
+    def _questions(self) -> Iterator[Question]:
+        """Yield every question, and at the end one for each blank of the file that is none of them."""
+        job = self._job()
+        known = set()
+        for one in questions(job, self.edited.remarks):
+            known.add(one.loc)
+            yield one
+        for loc in blank_places(job):
+            if loc not in known and kind_at(loc) is not None:
+                yield Question(".".join(map(str, loc)), loc, whose=words.whose(job, loc))
+
+    def _job(self) -> Mapping[str, Any]:
+        return self.edited.document.unwrap()
+
+    def _present(self, asked: Question) -> str:
+        """Return what stands in the file for a question about an entry, as typed."""
+        found = self.edited.get(asked.loc) if asked.loc and asked.name not in STRUCTURE else None
+        return "" if found is None or is_blank(found) else words.typed(found)
+
+    def _is_answered(self, asked: Question) -> bool:
+        """Say whether the file holds the answer."""
+        job = self._job()
+        if asked.name == NAME:
+            return not any(step.key == COUNT for step in self.steps)  # else this session gave it itself
+        if asked.name == OTHER_STACK:
+            return "stack" in self.edited.get(asked.loc) or self.edited.remarked(asked.loc, SAME_STACK)
+        if asked.name == MEASURED:
+            return "measured_pushrod" in self.edited.get(asked.loc)
+        if asked.name in STRUCTURE:
+            return holds(job, asked.name, self.edited.remarks)
+        found = self.edited.get(asked.loc)
+        if found is not None and not is_blank(found):
+            return True
+        table = self.edited.get(asked.loc[:-1])
+        return any(one in table for one in INSTEAD.get(str(asked.loc[-1]), ())) if table else False
+
+    def _same(self, asked: Question) -> Any:
+        """Return what stands at the same place of the valve gear before, for "=", or None."""
+        loc = asked.loc
+        if len(loc) < 3 or loc[0] != "train" or not isinstance(loc[1], int) or not loc[1]:
+            return None
+        where: Loc = ("train", loc[1] - 1, *loc[2:])
+        found = self.edited.get((*where, "stack") if asked.name == OTHER_STACK else where)
+        return None if found is None or is_blank(found) else found.unwrap()
+
+    def _answer(self, asked: Question, line: str) -> tuple[str, ...]:
+        """Change the file by an answer; return how it was understood.
+
+        Raises:
+            RefusedError: where it cannot be taken.
+        """
+        kind = kind_of(asked)
+        same = self._same(asked) if line == "=" else None
+        if line == "=" and same is None:
+            message = "nothing stands there for the valve gear before"
+            raise RefusedError(message)
+        if same is not None and asked.name == OTHER_STACK:
+            lay_out(self.edited, asked, "yes")
+            for name, value in same.items():
+                self.edited.put((*asked.loc, "stack", name), value)
+            return self._whole((*asked.loc, "stack"), self._understood())
+        if same is not None:
+            return self._entered(asked, same)
+        if isinstance(kind, Choice) and not line.startswith("{"):
+            line = word_of(kind, line)
+        if asked.name in STRUCTURE:
+            before = self._understood()
+            if isinstance(kind, Choice):
+                kind.parse(line, self.units)
+            lay_out(self.edited, asked, line)
+            self._whole((), before)
+            return ()
+        if not line:
+            self._blank_group(asked)
+            return ()
+        return self._entered(asked, raw_of(line, kind))
+
+    def _entered(self, asked: Question, raw: object) -> tuple[str, ...]:
+        """Set an entry and return how it was understood.
+
+        Raises:
+            RefusedError: where the job as a whole contradicts it.
+        """
+        kind, loc, before = kind_of(asked), asked.loc, self._understood()
+        assert kind is not None
+        self._blank_group(asked)
+        if isinstance(raw, Mapping) and not raw.keys() & {"read", "by"}:
+            loc = self._table_for(loc, raw)
+        elif isinstance(kind.parse(raw, self.units), Blank):
+            raise RefusedError(NO_VALUE)
+        if asked.key == UNITS and self.edited.get(loc) not in (None, raw) and "stack" in self._job():
+            message = "numbers stand in the file already; change its units there"
+            raise RefusedError(message)
+        if asked.name == NAME:
+            self._rename(asked, str(raw))
+        self.edited.put(loc, raw, meaning(kind))
+        return self._whole(loc, before)
+
+    def _whole(self, loc: Loc, before: JobFile | InputFaultsError) -> tuple[str, ...]:
+        """Return how an answer was understood in the job as a whole.
+
+        Raises:
+            RefusedError: where something is wrong with the job that was not before, in the words of a job file's fault.
+        """
+        after = self._understood()
+        if isinstance(after, JobFile):
+            return words.understood_lines(after, loc) if loc else ()
+        known = set() if isinstance(before, JobFile) else {fault.message for fault in before.faults}
+        for fault in after.faults:
+            if fault.message not in known:
+                message = f"{fault.entry}: {fault.message}" if fault.entry else fault.message
+                raise RefusedError(message)
+        return ()
+
+    def _look_again(self, asked: Question) -> tuple[str, ...]:
+        """Return what is unlikely now: about the entry at once, about all that belongs together at its end."""
+        job = self._understood()
+        if not isinstance(job, JobFile):
+            return ()
+        path = next(
+            (path for path, one in job.entries.items() if one.loc and one.loc == asked.loc), "no entry"
+        )
+        ended = self.asked is None or self.asked.group != asked.group
+        new = [one for one in job.warnings if one not in self.warned and (ended or path in one)]
+        self.warned.update(new)
+        return words.unlikely_lines(new)
+
+    def _table_for(self, loc: Loc, raw: Mapping[str, object]) -> Loc:
+        """Return where a table in braces goes: in place of a length it says how a checking rod stood.
+
+        Raises:
+            RefusedError: where no table can stand.
+        """
+        rod: Loc = (*loc[:-1], "checking_rod")
+        if loc[-1] == "length" and table_at(rod) is not None:
+            self.edited.drop(loc)
+            return rod
+        if table_at(loc) is None:
+            message = "a table in braces where one value belongs"
+            raise RefusedError(message)
+        return loc
+
+    def _understood(self) -> JobFile | InputFaultsError:
+        try:
+            return understood(self.path, self.text)
+        except InputFaultsError as faults:
+            return faults
+
+    def _blank_group(self, asked: Question) -> None:
+        """Write the entries that belong together, blank where nothing stands yet."""
+        for one in [one for one in self._questions() if one.group == asked.group]:
+            if one.loc and one.name not in (*STRUCTURE, NAME, UNITS) and not self._is_answered(one):
+                blanks(self.edited, one.loc[:-1], (str(one.loc[-1]),))
+
+    def _rename(self, asked: Question, name: str) -> None:
+        """Carry a cylinder's new name into its valve gears."""
+        before = self.edited.get(asked.loc)
+        for index, train in enumerate(self._job().get("train", [])):
+            if train.get("cylinder") == before:
+                self.edited.put(("train", index, "cylinder"), name)

@@ -1,0 +1,181 @@
+"""What a guided job is to hold: its cylinders, valve gears, lifters, stacks and lobes, written blank to be filled in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from tallstack.cli.blank import meaning
+from tallstack.cli.guide_questions import (
+    BOTH,
+    CARD,
+    CLEARANCES,
+    COUNT,
+    FULL,
+    KIND,
+    LOBES,
+    MEASURED,
+    NO,
+    OTHER_STACK,
+    PORTS,
+    ROUTE,
+    ROUTES,
+    SAME_STACK,
+    YES,
+    Question,
+    route_known,
+)
+from tallstack.cli.jobfile.catalogue import kind_at
+from tallstack.cli.jobfile.editing import Edited
+from tallstack.cli.jobfile.faults import Loc
+from tallstack.cli.jobfile.fields import Kind, Parts
+from tallstack.cli.jobfile.values import echo
+
+MOST = 12  # cylinders
+NAMES = {1: ("single",), 2: ("front", "rear")}
+NUMBERS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+STACK = ("cylinder", "base_gasket", "head_gasket")
+ROD = ("length", "as", "plunger", "lean")
+
+
+class RefusedError(Exception):
+    """An answer that cannot be taken, in words."""
+
+
+def lay_out(edited: Edited, asked: Question, said: str) -> None:
+    """Change what a file holds by the answer to a question about that; what stands in its way raises RefusedError."""
+    job = _job(edited)
+    if asked.name == ROUTE:
+        _route(edited, said)
+    elif asked.name == COUNT:
+        _cylinders(edited, said)
+    elif asked.name == PORTS:
+        _trains(edited, ("intake", "exhaust") if said == BOTH else (said,))
+    elif asked.name == KIND and said:
+        for index, train in enumerate(job["train"]):
+            if "like" not in train:
+                edited.put(("train", index, "lifter", "kind"), said)
+    elif asked.name == OTHER_STACK:
+        _other_stack(edited, asked.loc, said)
+    elif asked.name == MEASURED and said == YES:
+        blanks(edited, (*asked.loc, "measured_pushrod"), ROD)
+    elif asked.name == CLEARANCES and said == YES:
+        blanks(edited, ("crank",), ("stroke", "conrod_length"))
+    elif asked.name == LOBES and said:
+        for port in dict.fromkeys(str(train["port"]) for train in job["train"]):
+            if said == CARD:
+                blanks(edited, ("lobe", port), ("measured_at", "centreline"))
+                blanks(edited, ("lobe", port, "card"), ("peak",))
+            else:
+                blanks(edited, ("lobe", port), ("table", "measured_at", "centreline"))
+
+
+def blanks(edited: Edited, loc: Loc, names: tuple[str, ...]) -> None:
+    """Write entries blank, each with its meaning, where nothing stands yet."""
+    for name in names:
+        kind = kind_at((*loc, name))
+        if kind is not None and edited.get((*loc, name)) is None:
+            edited.put((*loc, name), _empty(kind), meaning(kind))
+
+
+def blank_places(found: object, loc: Loc = ()) -> Iterator[Loc]:
+    """Yield the places of a document's blanks."""
+    if isinstance(found, Mapping):
+        for key, value in found.items():
+            yield from blank_places(value, (*loc, str(key)))
+    elif isinstance(found, list) and found and isinstance(found[0], Mapping):
+        for index, value in enumerate(found):
+            yield from blank_places(value, (*loc, index))
+    elif is_blank(found):
+        yield loc
+
+
+def is_blank(found: object) -> bool:
+    """Say whether an entry is left open."""
+    if isinstance(found, str):
+        return not found.strip()
+    return isinstance(found, list) and bool(found) and all(is_blank(one) for one in found)
+
+
+def _route(edited: Edited, said: str) -> None:
+    """Note the route, and begin with the stack.
+
+    Raises:
+        RefusedError: where the file goes by the other one.
+    """
+    remarks = edited.remarks
+    if any(ROUTES[said] in one for one in remarks):
+        return
+    if route_known(_job(edited), remarks):
+        message = "the file goes by the other route already; start another one"
+        raise RefusedError(message)
+    edited.remark((), ROUTES[said])
+    blanks(edited, ("stack",), (*(("case_deck",) if said == FULL else ()), *STACK))
+
+
+def _cylinders(edited: Edited, said: str) -> None:
+    """Write the cylinders with names to begin with.
+
+    Raises:
+        RefusedError: where it is no number of cylinders, or valve gears stand there already.
+    """
+    if not said.isascii() or not said.isdigit() or not 1 <= int(said[:4]) <= MOST:
+        message = f'"{echo(said)}": a whole number from 1 to {MOST} belongs here'
+        raise RefusedError(message)
+    job, count = _job(edited), int(said)
+    if len(job.get("cylinder", [])) == count:
+        return
+    if job.get("train"):
+        message = "valve gears stand in the file already; change the number of cylinders there"
+        raise RefusedError(message)
+    edited.drop(("cylinder",))
+    for index, name in enumerate(NAMES.get(count, NUMBERS[:count])):
+        edited.row("cylinder", {"name": name})
+        if count > 1:
+            blanks(edited, ("cylinder", index), ("lean",))
+
+
+def _trains(edited: Edited, ports: tuple[str, ...]) -> None:
+    """Write the valve gears.
+
+    Raises:
+        RefusedError: where others stand there already.
+    """
+    job = _job(edited)
+    wanted = [(one["name"], port) for one in job["cylinder"] for port in ports]
+    there = [(one.get("cylinder"), one.get("port")) for one in job.get("train", [])]
+    if there == wanted:
+        return
+    if there:
+        message = "valve gears stand in the file already; change them there"
+        raise RefusedError(message)
+    for index, (cylinder, port) in enumerate(wanted):
+        edited.row("train", {"cylinder": cylinder, "port": port})
+        blanks(edited, ("train", index, "lifter"), ("kind",))
+
+
+def _other_stack(edited: Edited, loc: Loc, said: str) -> None:
+    """Write the stack that a rod was read on, or that it was the one above.
+
+    Raises:
+        RefusedError: where another stack holds readings already.
+    """
+    there = edited.get((*loc, "stack"))
+    if said == NO:
+        if there is not None and any(not is_blank(one) for one in there.values()):
+            message = "the other stack holds readings already; take it out in the file"
+            raise RefusedError(message)
+        edited.drop((*loc, "stack"))
+        if not edited.remarked(loc, SAME_STACK):
+            edited.remark(loc, SAME_STACK)
+        return
+    edited.forget(loc, SAME_STACK)
+    blanks(edited, (*loc, "stack"), STACK)
+
+
+def _job(edited: Edited) -> Mapping[str, Any]:
+    return edited.document.unwrap()
+
+
+def _empty(kind: Kind) -> object:
+    return [""] * max(kind.counts) if isinstance(kind, Parts) and not kind.may_be_one else ""

@@ -1,0 +1,106 @@
+"""How each entry that is asked for is measured, and what it is used for.
+
+What an entry means and where most engines lie is told by the job file's own model, see `catalogue`; only what a
+person does at the bench stands here.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Told(NamedTuple):
+    """What a person at the bench needs to know of an entry."""
+
+    how: str  # how to measure it
+    used: str  # what it is used for
+
+
+ROD = "Turn a checking rod out until it just touches: no up-and-down shake, no load on the plunger."
+ORDER = "the length to order"
+STACK_NOW = Told(
+    "Micrometer or depth gauge, in three places, as it will be built.",
+    "how much longer the pushrods get than the one that was measured",
+)
+STACK_THEN = Told(
+    "The part that was in place when the rod was read.",
+    "the stack that the measured pushrod fits",
+)
+OVER_PISTON = "how close the valves come to the piston"
+POINT = "Depth gauge and height gauge; three values with commas: x, y, z."
+COMPUTED = "an estimate of the length, ratio and sweep"
+ENDS = "turning one length convention into another"
+
+ENTRIES: dict[str, Told] = {
+    "stack.case_deck": Told("Height gauge from the crank's centre to the case deck.", COMPUTED),
+    "stack.cylinder": STACK_NOW,
+    "stack.base_gasket": STACK_NOW._replace(how="Micrometer, on a used one; as compressed."),
+    "stack.head_gasket": STACK_NOW._replace(how="Micrometer, on a used one; as compressed."),
+    "stack.bore": Told("Bore gauge.", "where the valves stand over the piston"),
+    "cylinder.lean": Told("Protractor, or the angle between the cylinders.", "where the parts stand"),
+    "lifter.preload": Told("Nothing to measure: what you want.", ORDER),
+    "lifter.plunger_travel": Told("Push the plunger from stop to stop, by dial.", "what pumped up means"),
+    "lifter.lash": Told("Nothing to measure: what you want.", ORDER),
+    "lifter.lash_at": Told("Where your feeler goes.", ORDER),
+    "lifter.seat": Told(POINT, COMPUTED),
+    "lifter.lean": Told("Protractor, seen from two sides: two values with a comma.", COMPUTED),
+    "rocker.ratio": Told(
+        "Two dials, lifter and valve, or both arms by calipers.", "lash at the valve, and the valve's lift"
+    ),
+    "rocker.shaft": Told(POINT, COMPUTED),
+    "rocker.direction": Told("Along the shaft; 0, 1, 0 where it lies along the crankshaft.", COMPUTED),
+    "rocker.valve_arm": Told("Calipers, on the rocker alone.", COMPUTED),
+    "rocker.pushrod_arm": Told("Calipers, on the rocker alone.", COMPUTED),
+    "rocker.arm_angle": Told("Protractor, on the rocker alone.", COMPUTED),
+    "rocker.valve_station": Told("Calipers along the shaft, from the point given.", COMPUTED),
+    "rocker.pushrod_station": Told("Calipers along the shaft, from the point given.", COMPUTED),
+    "rocker.tip_radius": Told("Radius gauge on the rocker's pad or roller.", COMPUTED),
+    "valve.face": Told(POINT, COMPUTED),
+    "valve.lean": Told("Protractor, seen from two sides: two values with a comma.", COMPUTED),
+    "valve.length": Told("Calipers.", COMPUTED),
+    "valve.head_diameter": Told("Calipers.", OVER_PISTON),
+    "valve.margin": Told("Calipers, at the rim.", OVER_PISTON),
+    "measured_pushrod.length": Told(
+        f"Valve closed, lifter on the base circle. {ROD} Then read its length.", ORDER
+    ),
+    "measured_pushrod.as": Told(
+        "overall: calipers over both ends; gauge: over sharp-edged seats.",
+        "without it a length means nothing",
+    ),
+    "measured_pushrod.plunger": Told("Look where the plunger stood while you read.", ORDER),
+    "measured_pushrod.lean": Told(
+        "Look along a protractor; a degree or two of +/- is good enough.",
+        "how much of the stack's growth the pushrod takes up",
+    ),
+    "measured_pushrod.stack.cylinder": STACK_THEN,
+    "measured_pushrod.stack.base_gasket": STACK_THEN,
+    "measured_pushrod.stack.head_gasket": STACK_THEN,
+    "pushrod.ball_diameter_low": Told("Calipers, on the pushrod to be ordered.", ENDS),
+    "pushrod.ball_diameter_high": Told("Calipers, on the pushrod to be ordered.", ENDS),
+    "pushrod.hole_low": Told("Drill shank or calipers; 0 for none.", ENDS),
+    "pushrod.hole_high": Told("Drill shank or calipers; 0 for none.", ENDS),
+    "crank.stroke": Told("Dial or depth gauge on the piston, bottom to top.", OVER_PISTON),
+    "crank.conrod_length": Told("Calipers over both bores, less half of each.", OVER_PISTON),
+    "piston.compression_height": Told("Calipers, pin's top to crown, and half the pin.", OVER_PISTON),
+    "lobe.measured_at": Told("Where the card or the dial took its lifts.", OVER_PISTON),
+    "lobe.centreline": Told("From the card, or degreed in.", OVER_PISTON),
+    "lobe.card.peak": Told("From the timing card.", OVER_PISTON),
+    "lobe.card.ratio": Told("The ratio that the card counts with.", OVER_PISTON),
+    "lobe.card.duration.at": Told("The check lift that the card names.", OVER_PISTON),
+    "lobe.card.duration.degrees": Told("From the timing card, crank degrees.", OVER_PISTON),
+    "lobe.card.seat.at": Told("The check lift of the advertised duration.", OVER_PISTON),
+    "lobe.card.seat.degrees": Told("The advertised duration, crank degrees.", OVER_PISTON),
+    "lobe.table": Told("A CSV file beside the job with the columns angle and lift.", OVER_PISTON),
+    "measured_drop.drop": Told(
+        "Valve closed, piston at top centre, a light checking spring: push the valve down until it touches, by dial.",
+        OVER_PISTON,
+    ),
+    "measured_drop.lean": Told("Protractor on the stem.", OVER_PISTON),
+    "measured_drop.meets": Told("Look, or feel with clay.", OVER_PISTON),
+    "measured_drop.room": Told(
+        "Clay or a wire, only where it meets a pocket.", "the room to the pocket's wall"
+    ),
+    "targets.drop_intake": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
+    "targets.drop_exhaust": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
+    "targets.valve_to_valve": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
+}

@@ -1,0 +1,579 @@
+"""Guided `tallstack new`: the session itself, driven with strings, and as a person meets it, on a terminal."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+import tomllib
+from collections.abc import Generator, Sequence
+from pathlib import Path
+
+import pytest
+from tallstack.cli.guide import Guide
+from tallstack.cli.guide_questions import questions
+from tallstack.cli.guide_told import ENTRIES
+from tallstack.cli.jobfile.catalogue import kind_at
+from tallstack.cli.jobfile.editing import Edited
+from tallstack.cli.jobfile.faults import Loc
+from tallstack.cli.jobfile.job import understood
+
+from .commands import tallstack
+from .documents import BLOCK, ROOT
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+SINGLE = next(one["body"] for one in BLOCK.finditer(README) if one["body"].startswith("# single.toml"))
+START = ("in", "Single on a taller cylinder", "bench", "1", "", "both", "h")
+STACK = ("4.310 +/- 0.001 in", "", "")
+INTAKE = (
+    *("0.040 in", "9.482 +/- 0.003 in", "overall", "top", "3 +/- 1"),
+    *("yes", "4.150 +/- 0.001 in", "", ""),
+)
+EXHAUST = ("=", "9.455 +/- 0.003 in", "o", "=", "4 +/- 1", "=", "", "")
+ENDS = ("",) * 8
+WHOLE = (*START, *STACK, *INTAKE, *EXHAUST, *ENDS, "no")
+CLEAR = (
+    *("in", "Clear", "bench", "1", "", "intake", "hydraulic"),
+    *(
+        "4.3 +/- 0.001",
+        "0.02",
+        "0.04 +/- 0.002",
+        "0.04",
+        "9.482 +/- 0.003",
+        "overall",
+        "top",
+        "3 +/- 1",
+        "no",
+    ),
+    *("", "", "", "", "yes", "4.000 +/- 0.002", "7.200 +/- 0.005", "card", "lifter", "0.300 +/- 0.002"),
+    *(
+        "0.050",
+        "236",
+        "0.006",
+        "270",
+        "107 +/- 1",
+        "1.5 +/- 0.02",
+        "0.312 +/- 0.002 in",
+        "23 +/- 1",
+        "pocket",
+    ),
+    *("0.070", "0.08"),
+)
+FULL = (
+    *("mm", "By coordinates", "coordinates", "1", "", "intake", "hydraulic"),
+    *("143.65 +/- 0.05", "142.6 +/- 0.02", "0.5", "1.1"),
+    *(
+        "1.2",
+        "-23, 64, -12",
+        "[1.0, -1.5]",
+        "-37.5, 30, 135.5",
+        "0, 1, 0",
+        "36",
+        "22",
+        "157",
+        "-30",
+        "24",
+        "6",
+    ),
+    *("-24.5, 0, 14", "-23, 0", "116", "no", "7.94", "7.94", "2", "2", "no"),
+)
+
+
+def told(guide: Guide, answers: Sequence[str]) -> list[str]:
+    """Give these answers; each must be taken. Returns all that was said to them."""
+    said: list[str] = []
+    for line in answers:
+        assert guide.asked is not None, f"nothing is asked any more, left: {line}"
+        reply = guide.say(line)
+        assert reply.taken, (line, guide.question(), reply.lines)
+        said += reply.lines
+    return said
+
+
+def after(*answers: str, path: Path = Path("job.toml")) -> Guide:
+    guide = Guide(path)
+    told(guide, answers)
+    return guide
+
+
+def asked(guide: Guide) -> str:
+    return " ".join(" ".join(guide.question()).split())
+
+
+def lengths(path: Path) -> list[object]:
+    rows = tallstack("pushrods", path, "--json").json["pushrods"]
+    return [(one["train"], one["overall_mm"], one["doubt_mm"], one["verdict"]) for one in rows]
+
+
+def test_the_answers_of_the_readme_give_the_job_of_the_readme(tmp_path: Path) -> None:
+    path, same = tmp_path / "asked.toml", tmp_path / "single.toml"
+    guide = after(*WHOLE, path=path)
+    assert guide.asked is None
+    path.write_text(guide.text, encoding="utf-8")
+    same.write_text(SINGLE, encoding="utf-8")
+    assert lengths(path) == lengths(same)
+    assert tallstack("check", path).status == 1  # blanks are open
+    assert "no faults found" not in tallstack("check", path).err
+
+
+def test_the_bench_route_goes_on_to_a_clearance(tmp_path: Path) -> None:
+    path = tmp_path / "clear.toml"
+    guide = after(*CLEAR, path=path)
+    assert guide.asked is None
+    path.write_text(guide.text, encoding="utf-8")
+    (valve,) = tallstack("clearance", path, "--json").json["valves"]
+    assert valve["drop_mm"] > 0
+    assert valve["target_mm"] == pytest.approx(0.08 * 25.4)
+    assert valve["basis"] == "measured_drop"
+
+
+def test_the_full_route_asks_for_coordinates_and_gives_an_estimate(tmp_path: Path) -> None:
+    path = tmp_path / "full.toml"
+    guide = after(*FULL, path=path)
+    assert guide.asked is None
+    path.write_text(guide.text, encoding="utf-8")
+    (row,) = tallstack("pushrods", path, "--json").json["pushrods"]
+    assert row["estimate"] is True
+    assert row["needs"] == {}
+    assert row["overall_mm"] == pytest.approx(297.7449, abs=1e-4)  # of the engine with these coordinates
+
+
+def test_every_question_tells_how_the_range_and_what_for() -> None:
+    guide = Guide(Path("x.toml"))
+    for line in CLEAR:
+        text = guide.question()
+        assert text[0] == ""
+        assert all(len(one) <= 80 and one.isascii() for one in text)
+        assert guide.asked is not None
+        if len(guide.asked.loc) > 1 and guide.asked.name not in ("name", "other stack"):
+            assert any(one.startswith("  How: ") for one in text)
+            assert any(one.startswith("  For: ") for one in text)
+        guide.say(line)
+    guide = after(*START)
+    assert "Usually: 50 to 260 mm, 2 to 10 in" in asked(guide)
+
+
+def test_whatever_can_be_asked_stands_in_the_model_with_its_meaning() -> None:
+    rows = [
+        {"cylinder": "a", "port": port, "lifter": {"kind": kind}}
+        for port in ("intake",)
+        for kind in ("solid", "hydraulic")
+    ]
+    lobe = {"intake": {"card": {}, "table": "", "measured_at": "valve"}}
+    seen: set[Loc] = set()
+    for remarks in (["# By coordinates: where each part of the valve gear stands."], []):
+        for measured in ({}, {"measured_pushrod": {"stack": {}}, "measured_drop": {"meets": "pocket"}}):
+            job = {
+                "cylinder": [{"name": "a"}, {"name": "b"}],
+                "train": [{**row, **measured} for row in rows],
+                "crank": {},
+                "lobe": lobe,
+            }
+            found = list(questions(job, remarks))
+            assert len({one.key for one in found}) == len(found)
+            seen |= {one.loc for one in found if one.loc and not one.options and one.name != "name"}
+    for loc in seen:
+        assert kind_at(loc) is not None, loc
+    assert len(ENTRIES) > 50
+
+
+def test_an_answer_is_told_as_understood_in_both_units() -> None:
+    guide = after(*START)
+    assert told(guide, ["3 15/16 in"]) == ["  Understood: 3.9375 in = 100.0125 mm"]
+    assert told(guide, ["30 thou"]) == ["  Understood: 0.03 in = 0.762 mm"]
+    assert told(guide, ["0.043"]) == ["  Understood: 0.043 in = 1.0922 mm"]
+    assert 'cylinder = "3 15/16 in"' in guide.text
+
+
+@pytest.mark.parametrize(
+    ("before", "line", "why"),
+    [
+        (START, "4,310", '"4,310": a comma means thousands to some'),
+        (START, "4.310 furlong", '"furlong" is no unit of a length'),
+        (START, "-3", "must be greater than 0"),
+        (START, "100", "was it typed in mm?"),
+        (START, '""', "no value between the quotes"),
+        (START, "{ read = 4 }", "by is missing"),
+        (START, "4\x07", "characters that no job file can hold"),
+        (START, "\udcff", "characters that no job file can hold"),
+        (START, "=", "nothing stands there for the valve gear before"),
+        (("cm",)[:0], "cm", '"cm" where "mm" or "in" belongs'),
+        (START[:2], "both", '"both" where "bench" or "coordinates" belongs'),
+        (START[:3], "2.5", '"2.5": a whole number from 1 to 12'),
+        (START[:3], "0", "a whole number from 1 to 12"),
+        (START[:4], "front cylinder", "a name takes letters, digits"),
+        (START[:4], "stack", "the name of a table of the job file"),
+        ((*START, *STACK, *INTAKE[:1]), "{ turns = 3 }", "checking_rod"),
+        ((*FULL[:12],), "-23, 64", "2 values where 3 belong"),
+        ((*FULL[:12],), "-23, x, 5", "not a number"),
+    ],
+)
+def test_a_bad_answer_is_asked_again_with_the_reason(before: Sequence[str], line: str, why: str) -> None:
+    guide = after(*before)
+    text, key = guide.text, guide.asked
+    reply = guide.say(line)
+    if not reply.taken and why != "checking_rod":
+        assert why in " ".join(" ".join(reply.lines).split())
+    assert (guide.asked, guide.text) == (key, text) or why == "checking_rod"
+
+
+def test_a_contradiction_is_refused_in_the_words_of_the_job_file() -> None:
+    text = after(*START, *STACK).text.replace('preload = ""', 'plunger_travel = "0.030 in"\npreload = ""')
+    text = text.replace('kind = "hydraulic" ', 'kind = "hydraulic"\nplunger_travel = "0.030 in" #', 1)
+    guide = Guide(Path("x.toml"), text)
+    reply = guide.say("0.040 in")
+    assert not reply.taken
+    assert "is more than the plunger's whole travel" in " ".join(" ".join(reply.lines).split())
+    assert guide.say("0.020 in").taken
+
+
+def test_a_name_that_is_there_already_is_refused() -> None:
+    guide = after("in", "", "bench", "2", "left")
+    reply = guide.say("left")
+    assert not reply.taken
+    assert "is there twice" in " ".join(reply.lines)
+
+
+def test_what_is_unlikely_is_said_and_taken() -> None:
+    guide = after(*START)
+    said = told(guide, ["1.2 in"])
+    assert any(one.startswith("  Look again: stack.cylinder") for one in said)
+
+
+def test_help_says_where_it_stands_and_how_to_write_it() -> None:
+    guide = after(*START, *STACK, *INTAKE, "=")
+    reply = guide.say("?")
+    text = " ".join(" ".join(reply.lines).split())
+    assert not reply.taken
+    assert "In the file: train.measured_pushrod.length" in text
+    assert "4.935 +/- 0.002 in" in text
+    assert 'closed = "11.000 in", turns = 4.25' in text
+    assert "= takes over what stands for the valve gear before" in text
+
+
+def test_a_checking_rod_by_its_turns_stands_in_place_of_the_length() -> None:
+    guide = after(*START, *STACK, "0.040 in")
+    told(guide, ['{ closed = "9.000 +/- 0.001 in", turns = "9.64 +/- 0.05", threads_per_inch = 20 }'])
+    assert "as: how the length was read" in asked(guide)
+    told(guide, INTAKE[2:])
+    job = understood(Path("x.toml"), guide.text)
+    assert job.entries["single.intake.measured_pushrod.checking_rod.turns"].value == 9.64
+    assert "single.intake.measured_pushrod.length" not in {one.path for one in job.blanks}
+
+
+def test_going_back_corrects_an_answer_and_keeps_the_ones_after_it() -> None:
+    guide = after(*START, "4.130 in", "0.020 in")
+    assert "head gasket" in asked(guide)
+    assert guide.say("<").taken
+    assert guide.say("back").taken
+    assert "Now: 4.130 in; Enter keeps it" in asked(guide)
+    told(guide, ["4.310 in"])
+    assert "base gasket" in asked(guide)
+    assert "Now: 0.020 in; Enter keeps it" in asked(guide)
+    told(guide, [""])
+    assert "head gasket" in asked(guide)
+    stack = tomllib.loads(guide.text)["stack"]
+    assert (stack["cylinder"], stack["base_gasket"]) == ("4.310 in", "0.020 in")
+
+
+def test_going_back_over_what_the_file_holds_undoes_it() -> None:
+    guide = after("in", "", "bench", "2")
+    assert guide.say("<").taken
+    assert "cylinder" not in tomllib.loads(guide.text)
+    told(guide, ["1", "only", "intake", "solid"])
+    assert [one["cylinder"] for one in tomllib.loads(guide.text)["train"]] == ["only"]
+    for _ in range(9):
+        guide.say("<")
+    assert "nothing was asked before this" in " ".join(guide.say("<").lines)
+
+
+def test_a_cylinder_renamed_later_takes_its_valve_gears_along() -> None:
+    guide = after("in", "", "bench", "1", "", "intake", "solid", "4 in")
+    for _ in range(4):
+        guide.say("<")
+    told(guide, ["upper"])
+    document = tomllib.loads(guide.text)
+    assert document["cylinder"][0]["name"] == document["train"][0]["cylinder"] == "upper"
+    understood(Path("x.toml"), guide.text)
+
+
+def test_units_are_not_changed_under_numbers() -> None:
+    guide = after(*START[:3])
+    for _ in range(2):
+        guide.say("<")
+    guide.say("<")
+    reply = guide.say("mm")
+    assert reply.taken or "numbers stand in the file already" in " ".join(reply.lines)
+    guide = after(*START, "4.31")
+    for _ in range(8):
+        guide.say("<")
+    assert "Units of numbers" in asked(guide)
+    assert "numbers stand in the file already" in " ".join(guide.say("mm").lines)
+
+
+def test_the_other_stack_can_be_taken_back() -> None:
+    guide = after(*START, *STACK, *INTAKE[:5], "no")
+    assert "read on the stack above" in guide.text
+    guide.say("<")
+    told(guide, ["yes", "4.150 in"])
+    assert "read on the stack above" not in guide.text
+    for _ in range(2):
+        guide.say("<")
+    assert "holds readings already" in " ".join(" ".join(guide.say("no").lines).split())
+
+
+def test_solid_lifters_are_asked_for_lash_and_the_ratio_it_needs() -> None:
+    guide = after(*START[:6], "s", *STACK)
+    assert "lash: wanted lash of a solid lifter" in asked(guide)
+    told(guide, ["0.004 in", "valve"])
+    assert "ratio" in asked(guide)
+    told(guide, ["1.5 +/- 0.05", "9.482 in", "overall"])
+    assert "lean" in asked(guide)  # no plunger
+
+
+@pytest.mark.parametrize("answers", [WHOLE, CLEAR, FULL], ids=["whole", "clear", "full"])
+def test_a_session_broken_off_anywhere_goes_on_with_what_is_blank(answers: Sequence[str]) -> None:
+    at_once = after(*answers)
+    for stop in range(1, len(answers)):
+        first = after(*answers[:stop])
+        again = Guide(Path("job.toml"), first.text)
+        understood(Path("job.toml"), first.text)  # loads at every moment
+        rest = {one.key for one in _left(again)}
+        assert rest <= {one.key for one in _left(Guide(Path("job.toml")), answers)}
+    assert Guide(Path("job.toml"), at_once.text).text == at_once.text
+
+
+def _left(guide: Guide, answers: Sequence[str] = ()) -> Generator:  # type: ignore[type-arg]
+    """Yield the questions of a session that is answered so, and after that with Enter alone."""
+    lines = iter(answers)
+    while guide.asked is not None:
+        yield guide.asked
+        assert guide.say(next(lines, "")).taken
+
+
+def test_going_on_asks_only_for_what_is_blank() -> None:
+    text = after(*START, "4.310 in", "", "0.040 in").text
+    guide = Guide(Path("x.toml"), text)
+    assert "base gasket" in asked(guide)
+    told(guide, ["0.02 in"])
+    assert "preload" in asked(guide)
+
+
+def test_a_blank_file_can_be_gone_on_with(tmp_path: Path) -> None:
+    path = tmp_path / "blank.toml"
+    assert tallstack("new", path, "--blank").status == 0
+    text = path.read_text(encoding="utf-8")
+    guide = Guide(path, text)
+    keys = [one.key for one in _left(guide)]
+    assert "stack.cylinder" in keys
+    assert "train.1.measured_pushrod.length" in keys
+    assert guide.text.startswith(text[:2000])
+
+
+def test_comments_and_order_of_a_hand_written_file_stay() -> None:
+    text = (
+        '# mine\nformat = 1\nunits = "in"\n\n[stack] # bench 2\ncylinder = ""   # Bob measures\n'
+        'head_gasket = "0.04 in"\n[[cylinder]]\nname = "a"\n\n[[train]]\ncylinder = "a"\nport = "intake"\n'
+        'lifter = { kind = "hydraulic", preload = "" }\n'
+    )
+    guide = Guide(Path("x.toml"), text)
+    told(guide, ["title", "4.31 in", "", "0.04 in"])
+    wanted = text.replace('cylinder = ""   # Bob', 'cylinder = "4.31 in"  # Bob')
+    wanted = wanted.replace('preload = "" }', 'preload = "0.04 in" }')
+    lines = guide.text.splitlines()
+    assert [line for line in lines if line in wanted.splitlines()] == wanted.splitlines()
+
+
+@pytest.mark.parametrize(
+    "value", ['0.030"', "it's", "4.310 ± 0.001 in", "=x", "both \" and '", "\\", "#", "3 15/16 in"]
+)
+def test_whatever_is_typed_comes_back(value: str) -> None:
+    edited = Edited('title = "x" # kept\n')
+    edited.put(("title",), value)
+    assert tomllib.loads(edited.text) == {"title": value}
+    assert edited.text.endswith("# kept\n")
+
+
+def test_the_session_of_the_readme_is_what_is_printed() -> None:
+    (block,) = [one["body"] for one in BLOCK.finditer(README) if one["language"] == "text"]
+    guide = after(*START, *STACK, *INTAKE[:1])
+    shown = [*guide.question()[1:], f"> {INTAKE[1]}", *guide.say(INTAKE[1]).lines]
+    assert block.splitlines() == shown
+
+
+# On a terminal
+
+
+class Terminal:
+    """A session as a person meets it."""
+
+    def __init__(self, folder: Path, *words: str) -> None:
+        pty = pytest.importorskip("pty")
+        pytest.importorskip("termios")
+        self.master, slave = pty.openpty()
+        code = "from tallstack.cli.app import main; main()"
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", code, *words],
+            stdin=slave,
+            stdout=slave,
+            stderr=slave,
+            cwd=folder,
+            env={**os.environ, "NO_COLOR": "1", "TERM": "dumb"},
+            start_new_session=True,
+            preexec_fn=_own_terminal,
+        )
+        os.close(slave)
+        self.seen = ""
+
+    def read(self, until: str | None = "\n> ") -> str:
+        """Return what appears up to a text, or to the end."""
+        import select
+
+        new, end = "", time.monotonic() + 30
+        while time.monotonic() < end:
+            ready, _, _ = select.select([self.master], [], [], 0.2)
+            try:
+                part = os.read(self.master, 4096).decode() if ready else ""
+            except OSError:
+                break
+            if ready and not part:
+                break
+            new += part.replace("\r\n", "\n")
+            if until is not None and new.endswith(until):
+                break
+        self.seen += new
+        return new
+
+    def say(self, line: str) -> str:
+        """Answer, and return what appears up to the next prompt."""
+        os.write(self.master, f"{line}\n".encode())
+        return self.read()
+
+    def ended(self) -> int:
+        """Wait for the end."""
+        self.read(None)
+        os.close(self.master)
+        return self.process.wait(timeout=30)
+
+
+def _own_terminal() -> None:
+    import fcntl
+    import termios
+
+    fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "single.toml").write_text(SINGLE, encoding="utf-8")
+    return tmp_path
+
+
+def test_a_whole_session_on_a_terminal_gives_the_lengths_of_the_readme(folder: Path) -> None:
+    session = Terminal(folder, "new", "asked.toml")
+    assert "asked.toml: a new job." in session.read()
+    for line in WHOLE[:-1]:
+        session.say(line)
+    bad = session.say("perhaps")
+    assert 'Not taken: "perhaps" where "no" or "yes" belongs' in " ".join(bad.split())
+    more = session.say("?")
+    assert "Write no or yes; the first letters will do." in more
+    os.write(session.master, b"no\n")
+    assert session.ended() == 0
+    assert (
+        "asked.toml is written. Then run:\ntallstack check asked.toml\ntallstack pushrods asked.toml"
+        in session.seen
+    )
+    assert lengths(folder / "asked.toml") == lengths(folder / "single.toml")
+    assert session.seen.isascii()
+    assert "\x1b" not in session.seen
+    assert max(map(len, session.seen.splitlines())) <= 80
+    assert sorted(one.name for one in folder.iterdir()) == ["asked.toml", "single.toml"]
+
+
+def test_a_correction_on_a_terminal(folder: Path) -> None:
+    session = Terminal(folder, "new", "a.toml", "--units", "mm")
+    assert "What is this engine to be called?" in session.read()
+    for line in ("", "bench", "1", "", "intake", "solid", "109.5", "<", "109.4"):
+        shown = session.say(line)
+    assert "base gasket" in shown
+    session.process.kill()
+    session.ended()
+    document = tomllib.loads((folder / "a.toml").read_text(encoding="utf-8"))
+    assert (document["units"], document["stack"]["cylinder"]) == ("mm", 109.4)
+
+
+@pytest.mark.parametrize("how", ["interrupt", "end of input"])
+def test_what_was_entered_is_kept_and_gone_on_with(folder: Path, how: str) -> None:
+    session = Terminal(folder, "new", "a.toml")
+    session.read()
+    for line in (*START, STACK[0]):
+        session.say(line)
+    os.write(session.master, b"\x03" if how == "interrupt" else b"\x04")
+    assert session.ended() == 130
+    assert "a.toml keeps what was entered; to go on:\ntallstack new a.toml" in session.seen
+    before = (folder / "a.toml").read_bytes()
+    assert tallstack("check", folder / "a.toml").status == 1
+    session = Terminal(folder, "new", "a.toml")
+    first = session.read()
+    assert "going on with what is still blank" in first
+    assert "base gasket" in first
+    for line in (*STACK[1:], *INTAKE, *EXHAUST, *ENDS):
+        session.say(line)
+    os.write(session.master, b"no\n")
+    assert session.ended() == 0
+    assert lengths(folder / "a.toml") == lengths(folder / "single.toml")
+    assert (folder / "a.toml.bak").read_bytes() == before
+
+
+def test_a_kill_loses_at_most_the_answer_being_typed(folder: Path) -> None:
+    session = Terminal(folder, "new", "a.toml")
+    session.read()
+    for line in (*START, STACK[0]):
+        session.say(line)
+    os.write(session.master, b"0.0")
+    session.process.send_signal(signal.SIGKILL)
+    session.ended()
+    assert tomllib.loads((folder / "a.toml").read_text(encoding="utf-8"))["stack"]["cylinder"] == STACK[0]
+    assert sorted(one.name for one in folder.iterdir()) == ["a.toml", "single.toml"]
+
+
+def test_a_whole_job_is_not_touched(folder: Path) -> None:
+    before = (folder / "single.toml").read_bytes()
+    session = Terminal(folder, "new", "single.toml")
+    assert session.ended() == 2
+    assert "single.toml: exists and is not overwritten; nothing in it is blank" in " ".join(
+        session.seen.split()
+    )
+    assert (folder / "single.toml").read_bytes() == before
+
+
+def test_what_is_no_job_is_not_touched(folder: Path) -> None:
+    (folder / "notes.toml").write_text("not a job = [\n", encoding="utf-8")
+    session = Terminal(folder, "new", "notes.toml")
+    assert session.ended() == 2
+    assert "notes.toml:1" in session.seen
+    assert (folder / "notes.toml").read_text(encoding="utf-8") == "not a job = [\n"
+
+
+def test_a_file_that_somebody_else_changed_is_left_alone(folder: Path) -> None:
+    session = Terminal(folder, "new", "a.toml")
+    session.read()
+    session.say("in")
+    (folder / "a.toml").write_text("format = 1\n# edited\n", encoding="utf-8")
+    os.write(session.master, b"Title\n")
+    assert session.ended() == 2
+    assert "was changed by somebody else meanwhile" in " ".join(session.seen.split())
+    assert (folder / "a.toml").read_text(encoding="utf-8") == "format = 1\n# edited\n"
+
+
+def test_without_a_terminal_it_says_what_is_missing(tmp_path: Path) -> None:
+    ended = tallstack("new", tmp_path / "job.toml")
+    assert ended.status == 2
+    assert re.match(r"no terminal to ask on; run it on one, or add --blank", ended.err)
+    assert not list(tmp_path.iterdir())
+    ended = tallstack("new", tmp_path / "job.toml", "--units", "cm")
+    assert ended.err == '--units cm: takes "mm" or "in"\n'
