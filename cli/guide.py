@@ -17,6 +17,7 @@ from tallstack.cli.guide_layout import RefusedError, blank_places, blanks, is_bl
 from tallstack.cli.guide_questions import (
     COUNT,
     INSTEAD,
+    KIND,
     MEASURED,
     NAME,
     OTHER_STACK,
@@ -126,9 +127,11 @@ class Guide:
     def _questions(self) -> Iterator[Question]:
         """Yield every question, and at the end one for each blank of the file that is none of them."""
         job = self._job()
-        known = set()
+        known = set[Loc]()
         for one in questions(job, self.edited.remarks):
             known.add(one.loc)
+            if one.name == KIND:
+                known |= {("train", index, "lifter", "kind") for index in range(len(job["train"]))}
             yield one
         for loc in blank_places(job):
             if loc not in known and kind_at(loc) is not None:

@@ -52,9 +52,7 @@ def lay_out(edited: Edited, asked: Question, said: str) -> None:
     elif asked.name == PORTS:
         _trains(edited, ("intake", "exhaust") if said == BOTH else (said,))
     elif asked.name == KIND and said:
-        for index, train in enumerate(job["train"]):
-            if "like" not in train:
-                edited.put(("train", index, "lifter", "kind"), said)
+        _lifters(edited, said)
     elif asked.name == OTHER_STACK:
         _other_stack(edited, asked.loc, said)
     elif asked.name == MEASURED and said == YES:
@@ -152,6 +150,16 @@ def _trains(edited: Edited, ports: tuple[str, ...]) -> None:
     for index, (cylinder, port) in enumerate(wanted):
         edited.row("train", {"cylinder": cylinder, "port": port})
         blanks(edited, ("train", index, "lifter"), ("kind",))
+
+
+def _lifters(edited: Edited, said: str) -> None:
+    """Say what the lifters are: those of which the file does not say it, or all where it says it of each."""
+    own = [index for index, train in enumerate(_job(edited)["train"]) if "like" not in train]
+    kinds = {index: edited.get(("train", index, "lifter", "kind")) for index in own}
+    unsaid = [index for index, kind in kinds.items() if not kind]
+    for index in unsaid or own:
+        blanks(edited, ("train", index, "lifter"), ("kind",))
+        edited.put(("train", index, "lifter", "kind"), said)
 
 
 def _other_stack(edited: Edited, loc: Loc, said: str) -> None:

@@ -39,7 +39,6 @@ ENTRIES: dict[str, Told] = {
     "stack.bore": Told("Bore gauge.", "where the valves stand over the piston"),
     "cylinder.lean": Told("Protractor, or the angle between the cylinders.", "where the parts stand"),
     "lifter.preload": Told("Nothing to measure: what you want.", ORDER),
-    "lifter.plunger_travel": Told("Push the plunger from stop to stop, by dial.", "what pumped up means"),
     "lifter.lash": Told("Nothing to measure: what you want.", ORDER),
     "lifter.lash_at": Told("Where your feeler goes.", ORDER),
     "lifter.seat": Told(POINT, COMPUTED),
