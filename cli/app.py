@@ -437,11 +437,11 @@ def record(
     withdraw: options.Withdraw = 0,
     shelf: Shelf = None,
     as_json: AsJson = False,
-    strict: Annotated[bool, typer.Option("--strict", help="Count NOT JUDGED as missed.")] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Count TIGHT and NOT JUDGED as missed.")] = False,
 ) -> None:
     """Write down what was set and measured at assembly, and show plan against as-built.
 
-    Example: tallstack record job.toml front.intake --preload "0.043 +/- 0.003 in"
+    Example: tallstack record job.toml front.intake --preload "1.2 mm"
     """
 
     def run() -> Answer:

@@ -58,13 +58,19 @@ def compare(job: JobFile, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tu
         if (what, of) not in keys and found.value is not None:
             convention = plan.convention(what, of)
             rows.append(Compared(what, of, convention, found, None, None, None, Standing.OPEN, None))
-    place = {key: index for index, key in enumerate(plan.things())}
-    return tuple(sorted(rows, key=lambda row: place.get((row.what, row.of), len(place))))
+    owners = [*job.names["trains"], *job.names["cylinders"]]
+    kinds = list(KINDS)
+
+    def place(row: Compared) -> tuple[int, int]:
+        owner = owners.index(row.of) if row.of in owners else len(owners)
+        return owner, kinds.index(row.what)
+
+    return tuple(sorted(rows, key=place))
 
 
 def misses(rows: Sequence[Compared], strict: bool = False) -> bool:
-    """Say whether anything recorded misses its limit or the plan; strict : what cannot be judged counts too."""
-    missed = {Standing.MISSES, Standing.BEYOND, *((Standing.UNJUDGED,) if strict else ())}
+    """Say whether anything recorded misses its limit or the plan; strict : TIGHT and NOT JUDGED count too."""
+    missed = {Standing.MISSES, Standing.BEYOND, *((Standing.UNJUDGED, Standing.TIGHT) if strict else ())}
     return any(row.standing in missed for row in rows)
 
 

@@ -17,14 +17,20 @@ WORDS = {
     Standing.AS_PLANNED: "AS PLANNED",
     Standing.BEYOND: "BEYOND THE DOUBT",
     Standing.MISSES: "SHORT",
+    Standing.TIGHT: "TIGHT",
+    Standing.WITHIN: "WITHIN LIMITS",
     Standing.UNJUDGED: "NOT JUDGED",
     Standing.UNPLANNED: "NOT PLANNED",
     Standing.OPEN: "not recorded yet",
 }
-MEANS = (
-    "AS PLANNED: no further from the plan than the +/- of both explain. BEYOND THE DOUBT: further. SHORT: a limit "
-    "is missed. NOT JUDGED: one side has no +/-."
-)
+MEANS = {
+    Standing.AS_PLANNED: "no further from the plan than the +/- of both explain",
+    Standing.BEYOND: "further from the plan than the +/- of both explain",
+    Standing.MISSES: "a limit is missed",
+    Standing.TIGHT: "within its limits, but by less than its own +/-",
+    Standing.WITHIN: "by more than its own +/-; nothing else is planned of it",
+    Standing.UNJUDGED: "one side has no +/-",
+}
 DEGREES = 180 / math.pi
 LEFT_OUT = 4  # entries without a +/- that are named
 
@@ -45,8 +51,8 @@ def table_lines(rows: Sequence[Compared], units: str) -> list[str]:
             )
         )
         lines.append(f"  {name:<30}{cells}  {WORDS[row.standing]}".rstrip())
-    if any(row.fact is not None for row in rows):
-        lines.append(paragraph(MEANS, 2))
+    there = {row.standing for row in rows}
+    lines += [paragraph(f"{WORDS[one]}: {told}", 2, 2) for one, told in MEANS.items() if one in there]
     for row in rows:
         if row.fact is not None:
             lines += ["", *_behind(row, units)]
@@ -100,9 +106,9 @@ def _planned(row: Compared, units: str) -> str:
             return f"no plan to hold it against: {plan.why}"
         if plan.lacks:
             return f"no plan to hold it against: it lacks {', '.join(plan.lacks)}"
-        if row.standing is Standing.UNPLANNED:
+        if plan.least is None and plan.most is None:
             return "no plan to hold it against"
-        return "anywhere between the limits is as planned"
+        return "anywhere between the limits will do"
     if _dimension(row.what) is not Dimension.LENGTH:
         doubt = f" +/- {plan.doubt:.2f}" if plan.doubt else ""
         return f"planned {shown_cell(row, plan.value, units, plan.doubt)}{doubt} {row.what}"
@@ -136,7 +142,7 @@ def _unjudged(row: Compared) -> str:
     """Return why a difference cannot be judged."""
     parts = ["what was recorded has no +/-"] if row.built_doubt is None else []
     undoubted = row.plan.undoubted
-    if undoubted:
+    if undoubted and row.plan.value is not None:
         more = f" and {len(undoubted) - LEFT_OUT} more" if len(undoubted) > LEFT_OUT else ""
         parts.append(f"the plan rests on {', '.join(undoubted[:LEFT_OUT])}{more}, without a +/-")
     return f"cannot be judged: {'; '.join(parts)}"

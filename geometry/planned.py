@@ -47,6 +47,8 @@ class Standing(Enum):
     AS_PLANNED = "as_planned"  # no further from it than both doubts explain
     BEYOND = "beyond_the_doubt"
     MISSES = "short"  # a limit
+    TIGHT = "tight"  # within its limits, by less than its own doubt
+    WITHIN = "within_limits"  # by more than that, and nothing else is planned of it
     UNJUDGED = "not_judged"  # one side carries no doubt, or there is no number to hold it against
     UNPLANNED = "not_planned"
     OPEN = "not_recorded"
@@ -73,12 +75,24 @@ def standing_of(plan: Planned, built: float, doubt: Doubt | None) -> Standing:
     low, high = plan.least, plan.most
     if (low is not None and built < low - EDGE) or (high is not None and built > high + EDGE):
         return Standing.MISSES
-    if plan.value is None:
-        return Standing.UNPLANNED if low is None and high is None else Standing.AS_PLANNED
-    if plan.doubt is None or plan.undoubted or doubt is None:
+    limited = low is not None or high is not None
+    if plan.value is None and not limited:
+        return Standing.UNPLANNED
+    if doubt is None:
         return Standing.UNJUDGED
-    both = math.hypot(plan.doubt, expanded(doubt))
-    return Standing.BEYOND if abs(built - plan.value) > both + EDGE else Standing.AS_PLANNED
+    own = expanded(doubt)
+    is_known = plan.value is not None and plan.doubt is not None and not plan.undoubted
+    if is_known and abs(built - (plan.value or 0.0)) > math.hypot(plan.doubt or 0.0, own) + EDGE:
+        return Standing.BEYOND
+    room = min(
+        math.inf if low is None else built - low,
+        math.inf if high is None else high - built,
+    )
+    if room < own - EDGE:
+        return Standing.TIGHT
+    if plan.value is None:
+        return Standing.WITHIN
+    return Standing.AS_PLANNED if is_known else Standing.UNJUDGED
 
 
 def expanded(doubt: Doubt) -> float:

@@ -87,6 +87,18 @@ def test_pushrods_loads_neither_sympy_nor_pictures_nor_the_syntax_tree(name: str
     assert not found & {"sympy", "scipy", "matplotlib", "rich", "tree_sitter", "tomlkit"}
 
 
+@pytest.mark.parametrize(
+    "words", [("check", "job.toml"), ("record", "job.toml"), ("new", "b.toml", "--blank")]
+)
+def test_only_a_guided_session_loads_what_edits_a_file(
+    words: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    by_coordinates(tmp_path).replace(tmp_path / "job.toml")
+    monkeypatch.chdir(tmp_path)
+    assert "tomlkit" not in loaded(command(*words))
+    assert "tomlkit" in loaded("import tallstack.cli.guide")
+
+
 @pytest.mark.parametrize("words", ["check", "clearance"])
 def test_without_measured_heights_no_clearance_loads_what_joins_them(words: str, tmp_path: Path) -> None:
     found = loaded(command(words, str(by_coordinates(tmp_path))))

@@ -214,8 +214,8 @@ def test_the_doubt_of_a_lift_is_that_of_its_cam_and_rocker(tmp_path: Path) -> No
 
 def test_the_crank_is_held_against_the_window(job: Path) -> None:
     heel = tallstack("pushrods", job, "--json").json["pushrods"][0]["heel_deg"]
-    ended = record(job, "front", "--crank", "0")
-    assert "front, crank: AS PLANNED" in ended.out, ended.err
+    ended = record(job, "front", "--crank", "0 +/- 2")
+    assert "front, crank: WITHIN LIMITS" in ended.out, ended.err
     assert ended.status == 0
     ended = record(job, "front", f"--crank={heel[0] - 5:.1f}", "--json")
     row = row_of(ended, "crank", "front")
@@ -563,7 +563,14 @@ def test_one_thing_counts_once_whatever_its_convention(tmp_path: Path) -> None:
         (Planned(1.0, 0.1, (), 0.9), 0.899, None, Standing.MISSES),
         (Planned(1.0, 0.1, (), None, 1.2), 1.201, Doubt(1.0), Standing.MISSES),
         (Planned(), 1.0, Doubt(0.1), Standing.UNPLANNED),
-        (Planned(None, None, (), -1.0, 1.0), 0.5, None, Standing.AS_PLANNED),
+        (Planned(None, None, (), -1.0, 1.0), 0.5, None, Standing.UNJUDGED),
+        (Planned(None, None, (), -1.0, 1.0), 0.5, Doubt(0.2, 1.0), Standing.WITHIN),
+        (Planned(None, None, (), -1.0, 1.0), 0.5, Doubt(0.26, 1.0), Standing.TIGHT),
+        (Planned(1.0, 0.3, (), 0.5), 0.8, Doubt(0.2, 1.0), Standing.TIGHT),
+        (Planned(1.0, 0.3, (), 0.5), 0.9, Doubt(0.2, 1.0), Standing.AS_PLANNED),
+        (Planned(1.0, 0.3, ("a",), 0.5), 0.8, Doubt(0.2, 1.0), Standing.TIGHT),
+        (Planned(1.0, 0.1, (), 0.5), 0.6, Doubt(0.2, 1.0), Standing.TIGHT),
+        (Planned(1.0, 0.0, (), 0.5), 0.55, Doubt(0.2, 1.0), Standing.BEYOND),
     ],
 )
 def test_how_what_was_set_stands(
