@@ -8,6 +8,8 @@ import html
 import io
 import json
 import re
+import tempfile
+from functools import cache
 from pathlib import Path
 
 import pypdf
@@ -39,10 +41,16 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> str:
     return sheet(DEMO, tmp_path_factory.mktemp("sheet") / "sheet.html").decode("utf-8")
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("job", [BENCH, POCKETS], ids=["bench", "pockets"])
-def test_the_first_page_stands_alone(job: Path, paper: str, tmp_path: Path) -> None:
-    content = sheet(job, tmp_path / "sheet.pdf", "--paper", paper)
+@cache
+def printed(job: Path, paper: str) -> bytes:
+    """Return the PDF of a job, made once for all tests."""
+    with tempfile.TemporaryDirectory() as folder:
+        return sheet(job, Path(folder) / "sheet.pdf", "--paper", paper)
+
+
+@pytest.mark.parametrize(("job", "paper"), [(BENCH, "a4"), (BENCH, "letter"), (POCKETS, "a4")])
+def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
+    content = printed(job, paper)
     pages = pages_of(content)
     first = " ".join(pages[0].split())
     for check in HAND_CHECKS:
@@ -93,8 +101,8 @@ def test_no_text_runs_off_a_page(twin: Path, tmp_path: Path, paper: str) -> None
     measure.fonts["sheet"].ttfont.close()
 
 
-def test_letters_are_embedded_and_can_be_selected(tmp_path: Path) -> None:
-    reader = pypdf.PdfReader(io.BytesIO(sheet(BENCH, tmp_path / "sheet.pdf")))
+def test_letters_are_embedded_and_can_be_selected() -> None:
+    reader = pypdf.PdfReader(io.BytesIO(printed(BENCH, "a4")))
     for page in reader.pages:
         for font in page["/Resources"]["/Font"].values():  # type: ignore[index]
             descendant = font.get_object()["/DescendantFonts"][0].get_object()
@@ -102,8 +110,8 @@ def test_letters_are_embedded_and_can_be_selected(tmp_path: Path) -> None:
     assert "OVERALL" in reader.pages[0].extract_text()
 
 
-def test_the_lines_of_a_known_length_have_it(tmp_path: Path) -> None:
-    reader = pypdf.PdfReader(io.BytesIO(sheet(BENCH, tmp_path / "sheet.pdf")))
+def test_the_lines_of_a_known_length_have_it() -> None:
+    reader = pypdf.PdfReader(io.BytesIO(printed(BENCH, "a4")))
     page = next(one for one in reader.pages if "100 mm, if this was printed to scale" in one.extract_text())
     number = r"(-?[\d.]+)"
     lines = re.findall(

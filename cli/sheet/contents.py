@@ -198,7 +198,9 @@ def _as_built(work: Work) -> Page | None:
         for row in work.built
     )
     heads = (f"lengths in {units}", "planned", "as built", "differs", "by, date, tool")
-    blocks: list[Block] = [Table(heads, rows, wide=(0, 4), roomy=True), Words(MEANS)]
+    there = {row.standing for row in work.built}
+    blocks: list[Block] = [Table(heads, rows, wide=(0, 4), roomy=True)]
+    blocks += [Words(f"{WORDS[one]}: {told}") for one, told in MEANS.items() if one in there]
     if work.facts:
         blocks += [Heading("As written down"), Verbatim("\n".join(fact_lines(work.facts)[2:]))]
     return Page("as-built", "Plan against as-built", tuple(blocks))

@@ -50,8 +50,7 @@ def pdf(sheet: Sheet, paper: str, whole_first: bool = True) -> bytes:
     paper       : one of SIZES
     whole_first : the first part is made as large or small as fills one page
     """
-    fits = (one for one in TRIES if _pages_of_first(sheet, paper, one) == 1)
-    factor = next(fits, TRIES[-1]) if whole_first else 1.0
+    factor = _largest(sheet, paper) if whole_first else 1.0
     page = _Paper(sheet, paper)
     try:
         page.part(sheet.first, factor)
@@ -60,6 +59,18 @@ def pdf(sheet: Sheet, paper: str, whole_first: bool = True) -> bytes:
         return bytes(page.output())
     finally:
         page.put_away()
+
+
+def _largest(sheet: Sheet, paper: str) -> float:
+    """Return the largest of TRIES at which the first part is one page, or the smallest."""
+    good, bad = len(TRIES) - 1, -1
+    while good - bad > 1:
+        middle = (good + bad) // 2
+        if _pages_of_first(sheet, paper, TRIES[middle]) == 1:
+            good = middle
+        else:
+            bad = middle
+    return TRIES[good]
 
 
 def _pages_of_first(sheet: Sheet, paper: str, factor: float) -> int:
