@@ -10,10 +10,11 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from tallstack.cli.app import app
 
-from .commands import BENCH, COORDINATES, tallstack
+from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
 
-COMMANDS = ("demo", "new", "check", "pushrods", "draw", "lobe", "record", "schema")
+COMMANDS = tuple(one.name or one.callback.__name__ for one in app.registered_commands if one.callback)
 GOOD_LOBE = Path(__file__).parent / "faults" / "lobe_command" / "good.csv"
 FILLED = {  # what a builder would put between the quotes of the blank file
     "base_gasket": "0.020 +/- 0.001 in",
@@ -162,7 +163,9 @@ def test_help_opens_with_an_example_that_runs(
     command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    Path("job.toml").write_text(COORDINATES.read_text(encoding="utf-8"), encoding="utf-8")
+    monkeypatch.setenv("COLUMNS", "80")
+    for name in ("job.toml", "before.toml"):
+        Path(name).write_bytes((EXAMPLES / "sheet_for_the_job_folder" / "job.toml").read_bytes())
     Path("intake.csv").write_text(GOOD_LOBE.read_text(encoding="utf-8"), encoding="utf-8")
     text = tallstack(command, "--help").out
     example = re.search(r"Example: tallstack (?P<words>.+)", text)
