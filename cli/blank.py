@@ -228,7 +228,7 @@ def _entry(loc: Loc, entry: str, mark: str) -> Iterator[str]:
     kind = meaning_at((*loc, entry))
     if kind is not None:
         told = f"{mark}{entry} = {_empty(kind)}"
-        yield f"{told:<30} # {_letter((*loc, entry))}{meaning(kind)}"
+        yield f"{told:<30} # {meaning((*loc, entry), kind)}"
 
 
 def _commented(header: str, loc: Loc, without: tuple[str, ...] = ()) -> Iterator[str]:
@@ -257,18 +257,19 @@ def _empty(kind: Kind | None) -> str:
     return '""'
 
 
-def _letter(loc: Loc) -> str:
-    """Return the letter that stands for an entry in every drawing and list."""
-    letter = letter_of(".".join(str(one) for one in (loc[2:] if loc[0] in TIED else loc)))
-    return f"{letter}: " if letter else ""
+def letter_at(loc: Loc) -> str:
+    """Return the letter that stands for an entry in every drawing and list, or nothing."""
+    return letter_of(".".join(str(one) for one in (loc[2:] if loc[0] in TIED else loc)))
 
 
-def meaning(kind: Kind) -> str:
-    """Return what an entry means, with the words it takes or the range in which most engines lie."""
+def meaning(loc: Loc, kind: Kind) -> str:
+    """Return an entry's letter and what it means, with the words it takes or the range in which most engines lie."""
+    letter = letter_at(loc)
+    letter = f"{letter}: " if letter else ""
     if isinstance(kind, Choice):
-        return f"{kind.words}: {', '.join(kind.options)}"
+        return f"{letter}{kind.words}: {', '.join(kind.options)}"
     usual = usually(kind)
-    return f"{kind.words}; usually {usual}" if usual else kind.words
+    return f"{letter}{kind.words}; usually {usual}" if usual else f"{letter}{kind.words}"
 
 
 def usually(kind: Kind) -> str:

@@ -221,7 +221,7 @@ class Guide:
             raise RefusedError(message)
         if asked.name == NAME:
             self._rename(asked, str(raw))
-        self.edited.put(loc, raw, meaning(kind))
+        self.edited.put(loc, raw, meaning(loc, kind))
         return self._whole(loc, before)
 
     def _whole(self, loc: Loc, before: JobFile | InputFaultsError) -> tuple[str, ...]:

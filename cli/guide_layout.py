@@ -73,7 +73,7 @@ def blanks(edited: Edited, loc: Loc, names: tuple[str, ...]) -> None:
     for name in names:
         kind = kind_at((*loc, name))
         if kind is not None and edited.get((*loc, name)) is None:
-            edited.put((*loc, name), _empty(kind), meaning(kind))
+            edited.put((*loc, name), _empty(kind), meaning((*loc, name), kind))
 
 
 def blank_places(found: object, loc: Loc = ()) -> Iterator[Loc]:

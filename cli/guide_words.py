@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tallstack.cli.blank import usually
+from tallstack.cli.blank import letter_at, usually
 from tallstack.cli.guide_questions import Question
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.fields import Choice, Kind, Parts, Quantity
@@ -58,7 +58,9 @@ def help_lines(asked: Question, kind: Kind | None, same: bool) -> tuple[str, ...
     lines = []
     if asked.loc:
         place = ".".join(str(part) for part in asked.loc if not isinstance(part, int))
-        lines.append(f"In the file: {place}")
+        letter = letter_at(asked.loc)
+        known = f"; {letter} in every drawing and list" if letter else ""
+        lines.append(f"In the file: {place}{known}")
     if isinstance(kind, Quantity):
         lines.append(f"Write {EXAMPLES[kind.dimension]}; with its doubt behind it, as 4.935 +/- 0.002 in.")
         if not kind.wish:

@@ -90,7 +90,7 @@ def test_what_is_not_measured_is_listed_with_its_entries(job: Path) -> None:
     text = " ".join(ended.out.split())
     assert "NOT MEASURED" in text
     assert "squish at speed, front, rear: needs running.speed (crank speed)" in text
-    assert "studs, front, rear: needs studs.stands (stud above the case deck)" in text
+    assert "studs, front, rear: needs studs.stands (CJ: stud above the case deck)" in text
     assert "How far they moved apart takes the job before the change: --from BEFORE." in text
     assert ended.status == 0
     lacks = tallstack("fits", job, "--json").json["cylinders"][0]["not_measured"]
@@ -390,7 +390,7 @@ def test_what_is_not_asked_is_named_with_the_target_that_asks(geared: Path, job:
 def test_a_ball_in_its_cup_is_listed_until_its_cup_is_measured(geared: Path) -> None:
     text = " ".join(tallstack("fits", geared).out.partition("NOT MEASURED")[2].split())
     assert (
-        "balls in their cups, one intake: needs pushrod.cup_radius_low (radius of the cup in the lifter)"
+        "balls in their cups, one intake: needs pushrod.cup_radius_low (EK: radius of the cup in the lifter)"
         in text
     )
     row = intake_of(geared, "one.intake.pushrod.cup_radius_low=4.2")

@@ -263,6 +263,21 @@ def test_help_says_where_it_stands_and_how_to_write_it() -> None:
     assert "= takes over what stands for the valve gear before" in text
 
 
+def test_the_letters_are_those_of_drawings_and_of_the_blank_file(tmp_path: Path) -> None:
+    path = tmp_path / "blank.toml"
+    tallstack("new", path, "--blank")
+    told_in = path.read_text(encoding="utf-8")
+    (line,) = [
+        one for one in after(*START, *STACK, *INTAKE[:2]).text.splitlines() if one.startswith("length = ")
+    ]
+    comment = line.partition("# ")[2]
+    letter = comment.partition(": ")[0]
+    assert letter.isalnum()
+    assert comment in told_in
+    guide = after(*START, *STACK, *INTAKE[:1])
+    assert f"; {letter} in every drawing and list" in " ".join(" ".join(guide.say("?").lines).split())
+
+
 def test_a_checking_rod_by_its_turns_stands_in_place_of_the_length() -> None:
     guide = after(*START, *STACK, "0.040 in")
     told(guide, ['{ closed = "9.000 +/- 0.001 in", turns = "9.64 +/- 0.05", threads_per_inch = 20 }'])

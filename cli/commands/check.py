@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from tallstack.cli.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
-from tallstack.cli.jobfile.contents import Entry
+from tallstack.cli.drawing.letters import letter_of
+from tallstack.cli.jobfile.contents import Entry, Open
 from tallstack.cli.jobfile.fields import SHOWN_SCALE, SHOWN_UNIT
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
@@ -137,11 +138,21 @@ def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, .
         lines.append(f"      {shown}" if same else f"      {entry.typed}  ->  {shown}")
     if job.blanks:
         lines += ["", "STILL BLANK"]
-        lines += [paragraph(f"{one.path}: {one.kind.words}", 2, 4) for one in job.blanks]
+        lines += [paragraph(f"{one.path}: {_with_letter(job, one)}", 2, 4) for one in job.blanks]
     lines += _needs(found, close)
     lines += _moving(job, found, close)
     lines += assumed_lines(job.assumed, job.units)
     return "\n".join(lines)
+
+
+def _with_letter(job: JobFile, one: Open) -> str:
+    """Return what a blank entry means, with its letter in every drawing."""
+    owners = (*job.names["trains"], *job.names["cylinders"])
+    own = next(
+        (one.path.removeprefix(f"{name}.") for name in owners if one.path.startswith(f"{name}.")), one.path
+    )
+    letter = letter_of(own)
+    return f"{letter}: {one.kind.words}" if letter else one.kind.words
 
 
 def _verdict(job: JobFile, found: tuple[Order, ...]) -> str:
