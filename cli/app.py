@@ -58,11 +58,18 @@ def _everything(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
+    outside: Annotated[
+        bool, typer.Option("--allow-outside", help="Let a job read files outside its own folder.")
+    ] = False,
 ) -> None:
     """Work out the valve gear of a pushrod engine from what can be measured on the bench.
 
     Start with: tallstack demo
     """
+    if outside:
+        from tallstack.cli.jobfile.checks import allow_outside
+
+        allow_outside(wanted=True)
 
 
 @app.command()

@@ -104,13 +104,40 @@ def _of_lobe_names(reading: Reading) -> Iterator[Fault]:
             yield Fault(leaf.loc, words, f'"{leaf.value}": no such lobe{hint}')
 
 
+class _Outside:
+    """Whether a job may name files outside its own folder; one command line says it once."""
+
+    allowed = False
+
+
+def allow_outside(wanted: bool) -> None:
+    """Let job files name files outside their folders, or no longer."""
+    _Outside.allowed = wanted
+
+
+def may_read(target: Path, folder: Path) -> bool:
+    """Say whether a job may read a file: one within its own folder, links followed, or any where that is allowed."""
+    if _Outside.allowed:
+        return True
+    try:
+        return target.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):  # a loop of links
+        return False
+
+
 def of_files(entries: Entries, folder: Path, where: Where) -> Iterator[Fault]:
     """Yield faults of files that the job names: each must be a readable file beside it."""
     for path, entry in entries.items():
         if not isinstance(entry.kind, FileName):
             continue
         target = folder / str(entry.value)
-        if target.is_dir():
+        if not entry.origin and not may_read(target, folder):
+            message = (
+                f'"{entry.value}": outside the folder of the job file; if you trust the job, put `--allow-outside` '
+                "in front of the command: tallstack --allow-outside ..."
+            )
+            yield Fault(*where(path), message)
+        elif target.is_dir():
             yield Fault(*where(path), f'"{entry.value}" is a folder; name the CSV file in it')
         elif not target.is_file():
             message = f'"{entry.value}": no such file; names of files count from the folder of the job file'

@@ -26,6 +26,8 @@ REQUIRED = {
     "port": 'write port = "intake" or port = "exhaust"',
 }
 MOST_HOMES = 3
+MOST_ROWS = {"cylinder": 24, "train": 48, "reading": 200, "instrument": 100}
+MOST_OTHERS = 16  # of nested springs, reliefs
 
 
 class Leaf(NamedTuple):
@@ -186,6 +188,11 @@ def _rows(reading: Reading, part: Rows, raw: object, loc: Loc, path: str) -> Non
     if not isinstance(raw, list):
         message = f"{described(raw)} where rows of tables belong; write [[{_header(loc)}]] above each of them"
         reading.fault(loc, message, path)
+        return
+    most = MOST_ROWS.get(path, MOST_OTHERS)
+    if len(raw) > most:
+        message = f"{len(raw):,} tables; there may be at most {most} of them"
+        reading.fault((*loc, most), message, path)
         return
     for index, row in enumerate(raw):
         here = (*loc, index)
