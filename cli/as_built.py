@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from tallstack.cli.jobfile.faults import InputFaultsError
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobreadings import with_disputes, with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.recordfile import Fact, standing
 from tallstack.cli.recordkinds import CYLINDER, KINDS, NOTE
@@ -128,7 +128,8 @@ class _Plan:
     @cached_property
     def clear(self) -> Clearances:
         """Every clearance."""
-        return clearances(self.job.mapping, self.tabled[1], self.job.quantities(), self.job.doubts)
+        found = clearances(self.job.mapping, self.tabled[1], self.job.quantities(), self.job.doubts)
+        return with_disputes(self.job, found)
 
     @cached_property
     def stations(self) -> dict[str, Station]:

@@ -7,9 +7,14 @@ from typing import TYPE_CHECKING, NamedTuple
 from tallstack.cli.jobfile.job import JobFile
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tallstack.geometry.bench_checks import Check
     from tallstack.geometry.cam import Tables
+    from tallstack.geometry.clearance import Clearances
     from tallstack.geometry.doubt.readings import Fused
+
+OF_CLEARANCES = ("clay", "drop", "measured drop")
 
 
 class Laid(NamedTuple):
@@ -61,8 +66,10 @@ def laid(job: JobFile, tables: Tables) -> Laid:
     try:
         told = fused(lambda shift: rows(found.checks, moved(dict(shift)), tables, quantities, known), known)
     except GeometryError as error:
-        warned = job._replace(warnings=(*job.warnings, f"the readings are not used: {error}"))
-        return Laid(warned if has_readings(job) else job, found.checks, None, found.lacks, str(error))
+        problem = str(error) or "where they would have the entries, not all of them can be worked out"
+        warned = job._replace(warnings=(*job.warnings, f"the readings are not used: {problem}"))
+        warned = warned._replace(disputed=_of_clearances(found.checks))
+        return Laid(warned if has_readings(job) else job, found.checks, None, found.lacks, problem)
     if not has_readings(job) or told.tied is None:
         return Laid(job, found.checks, told, found.lacks, "")
     if told.worst is None:
@@ -73,11 +80,38 @@ def laid(job: JobFile, tables: Tables) -> Laid:
     if kept:
         left = fused(lambda shift: rows(kept, moved(dict(shift)), tables, quantities, known), known)
     if left is None or left.worst is not None or left.tied is None:
-        warned = job._replace(warnings=(*job.warnings, f"{DISAGREE}; none of the readings is used"))
+        warned = job._replace(
+            warnings=(*job.warnings, f"{DISAGREE}; none of the readings is used"),
+            disputed=_of_clearances(found.checks),
+        )
         return Laid(warned, found.checks, told, found.lacks, "")
     after = job.moved(moves_of(quantities, left.shift))._replace(tied=left.tied)
-    warned = after._replace(warnings=(*after.warnings, f"{DISAGREE}; {worst} is left out"))
+    left_out = [one for one in found.checks if one.name == worst]
+    warned = after._replace(
+        warnings=(*after.warnings, f"{DISAGREE}; {worst} is left out"), disputed=_of_clearances(left_out)
+    )
     return Laid(warned, found.checks, told, found.lacks, "")
 
 
 DISAGREE = "readings and entries disagree by more than their +/- allow, see the checks of `tallstack risk`"
+
+
+def _of_clearances(checks: Sequence[Check]) -> tuple[str, ...]:
+    """Return the valve gears whose clearance is what checks are of."""
+    return tuple(dict.fromkeys(one.of for one in checks if one.kind in OF_CLEARANCES))
+
+
+def with_disputes(job: JobFile, found: Clearances) -> Clearances:
+    """Return clearances of which none is called met where a reading of it was left out: one of the two is wrong."""
+    if not job.disputed:
+        return found
+    from tallstack.geometry.verdict import Verdict
+
+    met = (Verdict.OK, Verdict.TIGHT)
+    valves = tuple(
+        one._replace(piston=one.piston._replace(verdict=Verdict.UNPROVED))
+        if one.train in job.disputed and one.piston is not None and one.piston.verdict in met
+        else one
+        for one in found.valves
+    )
+    return found._replace(valves=valves)

@@ -19,7 +19,8 @@ WHAT = {
     "lash": "lash it will give",
     "drop": "piston, along the stem",
     "gap": "piston, straight gap",
-    "pumped": "the same, lifter pumped up",
+    "pumped": "piston, stem, pumped up",
+    "pumped pair": "valve to valve, pumped up",
     "wall": "pocket wall",
     "between": "valve to valve",
     "piston": "piston to the spigot",
@@ -97,8 +98,8 @@ def misses_of(one: Answer) -> str:
 
 def _percent(share: float) -> str:
     percent = 100.0 * share
-    if percent < 0.0005:
-        return "0 %"
+    if percent < 0.005:
+        return "0 %" if percent == 0.0 else f"{percent:.1g} %"
     places = 0 if 10 <= percent < 99.5 else 1 if 1 <= percent < 10 else 2
     return f"{percent:.{places}f} %"
 

@@ -7,7 +7,7 @@ running preload; with a hydraulic lifter pumped up, contact is SHORT whatever th
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -24,7 +24,7 @@ from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, Known
 from tallstack.geometry.verdict import Verdict, judge
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance_doubt import Weighed
+    from tallstack.geometry.clearance_doubt import Asked, Weighed
 
 TARGETS_MM = {  # common practice
     "drop_intake": 2.032,  # 0.080 in
@@ -109,6 +109,7 @@ class ValveClearance(NamedTuple):
     pumped: Minimum | None  # least drop with the lifter pumped up
     pumped_doubt: Budget | None  # of that
     pumped_slopes: Mapping[str, float]  # entry → mm per mm, rad or plain
+    pumped_per_preload: float  # mm of that drop for a mm of preload more
     piston: Judged | None
     room: Judged | None  # to the pocket's wall
     known: Known | None  # by a dial reading: over which angles
@@ -130,6 +131,8 @@ class PairClearance(NamedTuple):
     judged: Judged | None
     lacks: tuple[str, ...]
     problem: tuple[str, ...]
+    up: Judged | None = None  # with the lifters pumped up; None where they cannot, or the heads then meet
+    up_per_preload: Mapping[str, float] = NONE  # valve gear → mm of that for a mm of its preload more
 
 
 class Clearances(NamedTuple):
@@ -176,9 +179,12 @@ def clearances(
         asked += [Asked(one.train, "drop", one.pumped.angle, pumped=True) for one in plain if one.pumped]
         if pair.judged is not None:
             asked.append(Asked(cylinder, "between", pair.judged.angle))
+        if pair.pumped is not None and pair.pumped.value > 0:
+            asked.append(Asked(cylinder, "between", pair.pumped.angle, pumped=True))
         found = budgets(mapping, here, asked, quantities, doubts, tables) if asked else {}
-        valves += [_weighed(one, found) for one in plain]
-        pairs.append(_pair_weighed(pair, found))
+        moves = _pumped_too(mapping, here, asked, found, quantities, doubts)
+        valves += [_weighed(one, found, moves) for one in plain]
+        pairs.append(_pair_weighed(pair, found, moves))
     return Clearances(tuple(valves), tuple(pairs), situations, cam)
 
 
@@ -257,6 +263,7 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         pumped=None,
         pumped_doubt=None,
         pumped_slopes=NONE,
+        pumped_per_preload=0.0,
         piston=None,
         room=None,
         known=None,
@@ -338,7 +345,32 @@ def _lacks_of_pair(here: Situation) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _weighed(one: ValveClearance, found: Mapping[str, Weighed]) -> ValveClearance:
+def _pumped_too(
+    mapping: Flat,
+    here: Situation,
+    asked: Sequence[Asked],
+    found: dict[str, Weighed],
+    quantities: Mapping[str, Mapping[str, float]],
+    doubts: Mapping[str, Doubt],
+) -> dict[str, dict[str, float]]:
+    """Count in what the preloads may be off by, and return how much each pumped-up clearance moves with them."""
+    up = [one for one in asked if one.pumped]
+    if not up:
+        return {}
+    from tallstack.geometry.pumped import length_slopes, per_preload, with_preload
+
+    moves = {one.key: per_preload(one, here.lifts, here.valves, here.over) for one in up}
+    lengths = length_slopes(
+        mapping, quantities, dict.fromkeys(name for one in moves.values() for name in one)
+    )
+    for one in up:
+        found[one.key] = with_preload(found[one.key], moves[one.key], lengths, doubts)
+    return moves
+
+
+def _weighed(
+    one: ValveClearance, found: Mapping[str, Weighed], moves: Mapping[str, Mapping[str, float]]
+) -> ValveClearance:
     """Return an answer with its doubts and the verdicts that follow from them.
 
     Contact with the lifter pumped up is SHORT; a pumped-up drop within its own doubt of contact is TIGHT.
@@ -351,7 +383,10 @@ def _weighed(one: ValveClearance, found: Mapping[str, Weighed]) -> ValveClearanc
         with_contact = pumped_up(one.pumped.value, pumped.budget)
         piston = piston._replace(verdict=max(piston.verdict, with_contact, key=SEVERITY.index))
     one = one._replace(piston=piston, room=room)
-    return one if pumped is None else one._replace(pumped_doubt=pumped.budget, pumped_slopes=pumped.slopes)
+    if pumped is None:
+        return one
+    moved = moves.get(f"{one.train} drop pumped", {}).get(one.train, 0.0)
+    return one._replace(pumped_doubt=pumped.budget, pumped_slopes=pumped.slopes, pumped_per_preload=moved)
 
 
 def pumped_up(value: float, doubt: Budget) -> Verdict:
@@ -359,11 +394,20 @@ def pumped_up(value: float, doubt: Budget) -> Verdict:
     return Verdict.SHORT if value <= 0 else judge(value, 0.0, None, doubt.expanded, not doubt.undoubted)
 
 
-def _pair_weighed(one: PairClearance, found: Mapping[str, Weighed]) -> PairClearance:
+def _pair_weighed(
+    one: PairClearance, found: Mapping[str, Weighed], moves: Mapping[str, Mapping[str, float]]
+) -> PairClearance:
     judged = _with_doubt(one.judged, one.cylinder, found)
-    if judged is not None and one.pumped is not None and one.pumped.value <= 0:
-        judged = judged._replace(verdict=Verdict.SHORT)
-    return one._replace(judged=judged)
+    if judged is None or one.pumped is None:
+        return one._replace(judged=judged)
+    if one.pumped.value <= 0:
+        return one._replace(judged=judged._replace(verdict=Verdict.SHORT))
+    key = f"{one.cylinder} between pumped"
+    budget, slopes = found[key]
+    verdict = pumped_up(one.pumped.value, budget)
+    up = Judged("pumped", one.pumped.value, one.pumped.angle, Target("", 0.0, True), budget, verdict, slopes)
+    judged = judged._replace(verdict=max(judged.verdict, verdict, key=SEVERITY.index))
+    return one._replace(judged=judged, up=up, up_per_preload=moves.get(key, NONE))
 
 
 def _with_doubt(judged: Judged | None, name: str, found: Mapping[str, Weighed]) -> Judged | None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -162,17 +163,74 @@ class _Longer(NamedTuple):
         return np.asarray(wanted + self.way * longer)
 
 
-def of_clearance(name: str, one: Clearance, least: Least | None) -> Asked:
-    """Return one least clearance; least : as it is drawn, None for its linear budget alone."""
+class Needed:
+    """By how much less preload each build has than was wanted, worked out once for each block.
+
+    orders  : valve gear → its pushrod
+    settings : valve gear → how well its preload is set, where that is stated
+    """
+
+    def __init__(self, orders: Mapping[str, Order], settings: Mapping[str, Doubt]) -> None:
+        self.settings = settings
+        self.longer = {name: _Longer(order, Assembled()) for name, order in orders.items()}
+        self.flat: Flat | None = None
+        self.found: dict[str, Array] = {}
+
+    def of(self, name: str, flat: Flat, block: Block) -> Array:
+        """Return it for one valve gear, (builds) [mm]; as it was set where its pushrod is not known."""
+        if self.flat is not flat:
+            self.flat, self.found = flat, {}
+        if name not in self.found:
+            one = self.longer.get(name)
+            needed = None if one is None else one.order.required
+            self.found[name] = (
+                np.zeros(block.builds)
+                if one is None or needed is None
+                else one.length(flat, block) - needed.lengths[one.order.convention]
+            )
+            set_to = self.settings.get(name)
+            if set_to is not None:
+                stream = f"{name}.lifter.preload"
+                even = set_to.sigmas is None
+                off = (
+                    block.rectangular(stream) * set_to.half_width
+                    if even
+                    else block.normal(stream) * set_to.standard
+                )
+                self.found[name] = self.found[name] - off
+        return self.found[name]
+
+
+def of_clearance(
+    name: str,
+    one: Clearance,
+    least: Least | None,
+    needed: Needed | None = None,
+    per_preload: Mapping[str, float] = MappingProxyType({}),
+) -> Asked:
+    """Return one least clearance.
+
+    least       : as it is drawn, None for its linear budget alone
+    needed      : with the lifters pumped up, what the pushrods are off by
+    per_preload : valve gear → mm of clearance for a mm of its preload
+    """
     assert one.budget is not None
     bare = Answer(
         name, one.what, "mm", one.value, one.budget, one.slopes, one.target.least, None, one.verdict
     )
     if least is None:
         return Asked(bare, None)
+
+    def values(flat: Flat, block: Block) -> Array:
+        found = drawn(least, flat, block)
+        if needed is not None:
+            for gear, by in per_preload.items():
+                found = found - by * needed.of(gear, flat, block)
+        return found
+
     return Asked(
         bare,
-        lambda flat, block: drawn(least, flat, block),
+        values,
         lambda flat, block: slow(least, flat, block, SLOW_SHARE),
     )
 

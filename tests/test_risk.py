@@ -381,3 +381,55 @@ def test_contact_with_the_lifter_pumped_up_is_an_answer_with_a_chance() -> None:
     assert row["least_mm"] == 0.0
     assert (row["chance"] > 0.5) == (clear["drop_pumped_mm"] < 0)
     assert row["drawn_standard_mm"] == pytest.approx(row["standard_mm"], rel=0.1)
+
+
+BENCH_PUMPED = """
+format = 1
+units = "mm"
+[crank]
+stroke = "100 +/- 0.05"
+conrod_length = "180 +/- 0.1"
+[stack]
+cylinder = "109.47 +/- 0.03"
+head_gasket = "1.0 +/- 0.03"
+[[cylinder]]
+name = "single"
+[lobe.intake]
+card = {{ peak = "8.3 +/- 0.03", duration = {{ at = 1.27, degrees = "230 +/- 1" }} }}
+centreline = "108 +/- 1"
+[[train]]
+cylinder = "single"
+port = "intake"
+lifter = {{ kind = "hydraulic", preload = "{preload}" }}
+rocker = {{ ratio = "1.6" }}
+[train.measured_pushrod]
+length = "242.24 +/- {rod}"
+as = "overall"
+plunger = "top"
+lean = "3 +/- 1"
+stack = {{ cylinder = "105.41 +/- 0.03" }}
+[train.measured_drop]
+drop = "6.0 +/- 0.05"
+lean = "20 +/- 1"
+meets = "pocket"
+room = "6 +/- 0.3"
+"""
+
+
+@pytest.mark.parametrize(("rod", "preload"), [(0.05, "1.0"), (0.5, "1.0"), (0.05, "1.0 +/- 0.4")])
+def test_pumped_up_counts_what_the_preload_is_off_by(tmp_path: Path, rod: float, preload: str) -> None:
+    """Against plain draws: a rod that asks for more length has that much less preload, at the valve times the ratio."""
+    path = tmp_path / "job.toml"
+    path.write_text(BENCH_PUMPED.format(rod=rod, preload=preload), encoding="utf-8")
+    told = tallstack("risk", path, "--draws", "20000", "--json").json["answers"]
+    drop, pumped = (next(one for one in told if one["what"] == what) for what in ("drop", "pumped"))
+    rng = np.random.default_rng(3)
+    rods, cylinders, before = (rng.uniform(-one, one, 400_000) for one in (rod, 0.03, 0.03))
+    wished = rng.uniform(-0.4, 0.4, 400_000) if "+/-" in preload else 0.0
+    needed = rods + math.cos(math.radians(3.0)) * (cylinders - before)
+    off = 1.6 * (wished - needed)
+    own = rng.normal(0.0, drop["standard_mm"], 400_000)
+    apart = float(np.std(own - off))
+    assert pumped["standard_mm"] == pytest.approx(apart, rel=0.03)
+    assert pumped["drawn_standard_mm"] == pytest.approx(apart, rel=0.03)
+    assert pumped["value_mm"] < drop["value_mm"] - 1.5

@@ -29,7 +29,7 @@ from tallstack.cli.clearance_words import (
 from tallstack.cli.files import ending, free, quoted, write
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobreadings import with_disputes, with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.remedy_words import Mended, remedy_row
 from tallstack.cli.wording import CAUTION, INCH, paragraph, train_name
@@ -82,7 +82,7 @@ def answer(
         free(plot, force)
     job, tables = with_tables(job)
     job = with_readings(job, tables)
-    found = clearances(job.mapping, tables, job.quantities(), job.doubts)
+    found = with_disputes(job, clearances(job.mapping, tables, job.quantities(), job.doubts))
     if not any(one.piston is not None for one in found.valves) and not any(one.judged for one in found.pairs):
         if not any(one.problem for one in found.valves):
             return Answer(_unusable(job, found), {}, UNUSABLE)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Generator, Iterator
+from collections.abc import Callable, Generator, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -24,7 +24,7 @@ from tallstack.cli.check_words import check_lines, checks_row, kind_of
 from tallstack.cli.commands.fits import OF_CYLINDER, everything, of_trains
 from tallstack.cli.files import quoted
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import Laid, laid
+from tallstack.cli.jobreadings import Laid, laid, with_disputes
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.risk_words import Group, group_lines, next_lines, rest_lines, row, worth_row
 from tallstack.cli.wording import CAUTION, paragraph
@@ -62,6 +62,7 @@ class Found(NamedTuple):
     """Everything that is told of a job."""
 
     groups: tuple[Group, ...]
+    meeting: tuple[str, ...]  # cylinders whose valve heads meet with the lifters pumped up
     laid: Laid
     costs: tuple[Worth, ...]
     next: tuple[Worth, ...]
@@ -91,6 +92,9 @@ def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = 
             UNUSABLE,
         )
     found, stopped = told
+    if stopped and found.drawn == 0:
+        sooner = "--draws 1000 answers sooner" if wanted > FEWEST * 10 else "nothing was drawn"
+        return Answer(f"{job.path}: stopped before the first builds were drawn; {sooner}", {}, INTERRUPTED)
     job = found.laid.job
     every = [one for group in found.groups for one in group.answers]
     ended = INTERRUPTED if stopped else _status(job, every, strict)
@@ -102,7 +106,7 @@ def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Fo
     job, tables = with_tables(job)
     beside = laid(job, tables)
     job = beside.job
-    kinds = _asked(job, tables)
+    kinds, meeting = _asked(job, tables)
     if not any(asked for _, asked in kinds):
         return None
     run = risk.Run(
@@ -112,7 +116,9 @@ def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Fo
     answers = iter(run.answers())
     groups = tuple(Group(title, tuple(next(answers) for _ in asked)) for title, asked in kinds)
     every = [one for group in groups for one in group.answers]
-    return Found(groups, beside, *_worth(job, tables, beside, every, run), wanted, run.drawn, seed), stopped
+    return Found(
+        groups, meeting, beside, *_worth(job, tables, beside, every, run), wanted, run.drawn, seed
+    ), stopped
 
 
 def _worth(
@@ -139,11 +145,15 @@ def _worth(
     )
 
 
-def _asked(job: JobFile, tables: Tables) -> list[tuple[str, list[risk.Asked]]]:
-    """Return every answer of the job and how it is drawn, kind by kind."""
+def _asked(job: JobFile, tables: Tables) -> tuple[list[tuple[str, list[risk.Asked]]], tuple[str, ...]]:
+    """Return every answer of the job and how it is drawn, kind by kind, and where pumped-up heads meet."""
     mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
     ordered = [one for one in orders(mapping, quantities, doubts) if one.required is not None]
-    clear = clearances(mapping, tables, quantities, doubts)
+    needed = risk.Needed(
+        {one.train.name: one for one in ordered if one.budget is not None and not one.is_estimate},
+        {name: doubts[wish] for name in job.names["trains"] if (wish := f"{name}.lifter.preload") in doubts},
+    )
+    clear = with_disputes(job, clearances(mapping, tables, quantities, doubts))
     fitted = everything(job, None)
     parts = dict((*OF_CYLINDER, *of_trains(job)))
     figures = [
@@ -158,26 +168,39 @@ def _asked(job: JobFile, tables: Tables) -> list[tuple[str, list[risk.Asked]]]:
         for (kind, moving, other), judged in fitted.crossing.sure.items()
         for one in risk.of_figures(None, f"{moving}, {other}", {kind: judged})
     ]
-    return [
+    meeting = tuple(
+        pair.cylinder for pair in clear.pairs if pair.pumped is not None and pair.pumped.value <= 0
+    )
+    kinds = [
         ("PUSHRODS", risk.of_pushrods(ordered)),
-        ("CLEARANCES", list(_of_clearances(job, tables, clear))),
+        ("CLEARANCES", list(_of_clearances(job, tables, clear, needed))),
         ("FITS", [*figures, *across]),
     ]
+    return kinds, meeting
 
 
-def _of_clearances(job: JobFile, tables: Tables, clear: Clearances) -> Iterator[risk.Asked]:
+def _of_clearances(
+    job: JobFile, tables: Tables, clear: Clearances, needed: risk.Needed
+) -> Iterator[risk.Asked]:
     mapping, quantities, built = job.mapping, job.quantities(), Assembled()
-    told = [(one.train, judged) for one in clear.valves for judged in (one.piston, _pumped(one), one.room)]
-    for name, judged in [*told, *((one.cylinder, one.judged) for one in clear.pairs)]:
+    told: list[tuple[str, Judged | None, Mapping[str, float]]] = []
+    for valve in clear.valves:
+        told += [(valve.train, valve.piston, {}), (valve.train, valve.room, {})]
+        told.insert(-1, (valve.train, _pumped(valve), {valve.train: valve.pumped_per_preload}))
+    for pair in clear.pairs:
+        told += [(pair.cylinder, pair.judged, {}), (pair.cylinder, pair.up, pair.up_per_preload)]
+    for name, judged, per_preload in told:
         if judged is None or judged.budget is None:
             continue
         here = clear.situations[name if name in clear.situations else name.rpartition(".")[0]]
+        up, paired = judged.what == "pumped", name in clear.situations
+        what = ("between" if paired else "drop") if up else judged.what
         least = None
-        if _can_be_drawn(judged, bool(here.over.crown_table)):
-            up = judged.what == "pumped"
-            asked = Angle(name, "drop" if up else judged.what, judged.angle, up)
+        if _can_be_drawn(judged._replace(what=what), bool(here.over.crown_table)):
+            asked = Angle(name, what, judged.angle, up)
             least = prepared(mapping, here, asked, quantities, tables, judged.budget.expanded, built)
-        yield risk.of_clearance(name, judged, least)
+        called = judged._replace(what="pumped pair") if up and paired else judged
+        yield risk.of_clearance(name, called, least, needed if up else None, per_preload)
 
 
 def _pumped(one: ValveClearance) -> Judged | None:
@@ -199,11 +222,7 @@ def _can_be_drawn(judged: Judged, by_heights: bool) -> bool:
 
 
 def _drawn(run: risk.Run, cores: int) -> bool:
-    """Draw every block of a run; say whether it was stopped before the last.
-
-    Raises:
-        KeyboardInterrupt: when it is stopped before the first is drawn.
-    """
+    """Draw every block of a run; say whether it was stopped before the last."""
     try:
         run.look()
         with _blocks(run, cores) as rows:
@@ -217,8 +236,6 @@ def _drawn(run: risk.Run, cores: int) -> bool:
             if shown:
                 sys.stderr.write("\r\033[K")
     except KeyboardInterrupt:
-        if run.drawn == 0:
-            raise
         return True
     return False
 
@@ -268,6 +285,8 @@ def text(job: JobFile, found: Found) -> str:
     lines += check_lines(job, found.laid)
     for group in found.groups:
         lines += group_lines(job, group)
+    for name in found.meeting:
+        lines.append(paragraph(f"{name}: with the lifters pumped up the two valve heads MEET: SHORT", 2, 4))
     lines += rest_lines(job, found.groups, found.costs, found.drawn)
     judged = [one for group in found.groups for one in group.answers if one.verdict is not None]
     bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
@@ -284,6 +303,7 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "draws_wanted": found.wanted,
         "seed": found.seed,
         "answers": [row(group.title, one) for group in found.groups for one in group.answers],
+        "heads_meet_pumped_up": list(found.meeting),
         "checks": checks_row(found.laid),
         "costs": [worth_row(one) for one in found.costs],
         "next": [worth_row(one) for one in found.next],

@@ -16,7 +16,7 @@ from tallstack.cli.commands import pushrods as pushrods_command
 from tallstack.cli.commands import risk as risk_command
 from tallstack.cli.drawing.engine import Engine
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobreadings import with_disputes, with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.recordfile import Fact, read, record_path
 from tallstack.cli.shelf import load_shelf
@@ -57,7 +57,11 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
     if found is not None:
         text = risk_command.text(found[0].laid.job, found[0])
         told["risk"] = Answer(text, {})
-    clear = clearances(job.mapping, tables, job.quantities(), job.doubts) if "clearance" in told else None
+    clear = (
+        with_disputes(job, clearances(job.mapping, tables, job.quantities(), job.doubts))
+        if "clearance" in told
+        else None
+    )
     facts = read(record_path(Path(entered.path)))
     rods = () if shelf is None else load_shelf(shelf, entered.units)
     turned = draw.turned(job, WHOLE_DEGREES)

@@ -27,13 +27,16 @@ from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array
 
-ROUNDS = 12
+ROUNDS = 30
+FREE = 6  # rounds before a step is shortened
+MET = 0.02  # of a check's standard uncertainty
 SETTLED = 1e-4  # of a standard uncertainty
 NOTHING = 1e-12  # mm² or rad², variance of what nothing in doubt moves
 FALSE = 0.03  # chance of accusing any of the readings where all are sound
 UNLIKELY = 0.003  # chance of so much disagreement, below which a set is said to disagree
 MOVING = 0.02  # derivative, below which a quantity is not said to move a check
 AS_WELL = 1.0  # standard uncertainties, by which an entry may stand out less and explain as well
+THINKABLE = 100.0  # of its own standard uncertainty, by which an entry may be thought to be off
 CHECKED = 0.8  # redundancy, from which on the others check a reading
 
 
@@ -146,8 +149,7 @@ def fused(rows_at: Callable[[Mapping[str, float]], Sequence[Row]], doubts: Mappi
     rows_at : shift of quantities → the checks there
     doubts  : quantity → its doubt; one that has none stays where it is
 
-    Raises:
-        GeometryError: where a check cannot be foretold.
+    A check that cannot be foretold, or checks that cannot be brought together, raise GeometryError.
     """
     names = tuple(name for name, doubt in doubts.items() if doubt.half_width > 0)
     variances = np.array([doubts[name].standard ** 2 for name in names])
@@ -163,27 +165,76 @@ def fused(rows_at: Callable[[Mapping[str, float]], Sequence[Row]], doubts: Mappi
             for row, each in zip(first, bare, strict=True)
         )
         return Fused({}, None, checks, 0.0, 0, 1.0, None, None, ())
-    shift, rows = np.zeros(len(names)), first
-    for _ in range(ROUNDS):
-        slopes = _matrix([rows[place] for place in live], names)
-        excess = np.array([rows[place].excess for place in live])
-        if not np.isfinite(excess).all() or not np.isfinite(slopes).all():
-            lost = next(rows[place].name for place in live if not np.isfinite(rows[place].excess))
-            message = f"{lost}: the entries do not allow it to be worked out"
-            raise GeometryError(message)
-        across = variances[:, None] * slopes.T
-        inverse: Array = np.linalg.pinv(slopes @ across, rcond=1e-12, hermitian=True).astype(np.float64)
-        kept = slopes @ shift - excess
-        moved = across @ (inverse @ kept)
-        settled = bool((np.abs(moved - shift) <= SETTLED * np.sqrt(variances)).all())
-        shift = moved
-        rows = rows_at(dict(zip(names, shift.tolist(), strict=True)))
-        if settled:
-            break
-    tied = Tied(names, variances, across, inverse, slopes, kept)
+    tied, shift = _brought_together(first, live, names, variances, rows_at)
     told = _told(first, live, tied, dict(zip(names, shift.tolist(), strict=True)))
     checks = tuple(one._replace(undoubted=each) for one, each in zip(told.checks, bare, strict=True))
     return told._replace(checks=checks)
+
+
+def _brought_together(
+    first: Sequence[Row],
+    live: Sequence[int],
+    names: Sequence[str],
+    variances: Array,
+    rows_at: Callable[[Mapping[str, float]], Sequence[Row]],
+) -> tuple[Tied, Array]:
+    """Return how doubts hang together where quantities and checks agree, and the shift that it takes.
+
+    Where they do not come together, as with a gross error far from where the model is straight, the first step tells
+    which stands out; and where none does, there is no answer.
+
+    Raises:
+        GeometryError: where quantities and checks cannot be brought together, and none stands out.
+    """
+    shift, rows, part = np.zeros(len(names)), first, 1.0
+    straight: tuple[Tied, Array] | None = None
+    off = math.inf
+    for turn in range(ROUNDS):
+        _must_be_told(rows, live)
+        slopes = _matrix([rows[place] for place in live], names)
+        excess = np.array([rows[place].excess for place in live])
+        across = variances[:, None] * slopes.T
+        inverse: Array = np.linalg.pinv(slopes @ across, rcond=1e-12, hermitian=True).astype(np.float64)
+        tied = Tied(tuple(names), variances, across, inverse, slopes, slopes @ shift - excess)
+        moved = across @ (inverse @ tied.kept)
+        if straight is None:
+            straight = tied, moved
+        settled = bool((np.abs(moved - shift) <= SETTLED * np.sqrt(variances)).all())
+        if settled and _met(excess, slopes, variances):
+            return tied, moved
+        before, shift = off, shift + part * (moved - shift)
+        try:
+            rows = rows_at(dict(zip(names, shift.tolist(), strict=True)))
+            _must_be_told(rows, live)
+        except GeometryError:
+            break
+        off = float(np.abs([rows[place].excess for place in live]).max())
+        if turn > FREE and off >= before:
+            part /= 2.0  # it runs to and fro
+    assert straight is not None
+    told = _told(first, live, straight[0], dict(zip(names, straight[1].tolist(), strict=True)))
+    if told.worst is None:
+        message = "readings and entries cannot be brought together; look at the largest distances first"
+        raise GeometryError(message)
+    return straight
+
+
+def _must_be_told(rows: Sequence[Row], live: Sequence[int]) -> None:
+    """Refuse checks that are not numbers.
+
+    Raises:
+        GeometryError: naming the first of them.
+    """
+    for place in live:
+        if not math.isfinite(rows[place].excess) or not np.isfinite(list(rows[place].slopes.values())).all():
+            message = f"{rows[place].name}: the entries do not allow it to be worked out"
+            raise GeometryError(message)
+
+
+def _met(excess: Array, slopes: Array, variances: Array) -> bool:
+    """Say whether the checks are met: what is left is nothing beside what their doubts allow."""
+    spread = np.sqrt(np.maximum((slopes * slopes) @ variances, NOTHING))
+    return bool((np.abs(excess) <= MET * spread).all())
 
 
 def _moves(row: Row, names: Sequence[str], variances: Array) -> bool:
@@ -243,7 +294,14 @@ def _entries(tied: Tied, shift: Mapping[str, float], row: Row, least: float) -> 
         for name, one, variance in zip(tied.names, told.tolist(), tied.variances, strict=True)
         if one > NOTHING and not name.startswith("reading.") and abs(row.slopes.get(name, 0.0)) > MOVING
     ]
-    as_well = [one for one in found if one.name != row.own and abs(one.sigmas) >= least - AS_WELL]
+    scale = {name: math.sqrt(float(one)) for name, one in zip(tied.names, tied.variances, strict=True)}
+    as_well = [
+        one
+        for one in found
+        if one.name != row.own
+        and abs(one.sigmas) >= least - AS_WELL
+        and abs(one.error) <= THINKABLE * scale[one.name]
+    ]
     return tuple(sorted(as_well, key=lambda one: -abs(one.sigmas)))
 
 

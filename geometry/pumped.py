@@ -1,0 +1,107 @@
+"""What the pushrod's own doubt does to a clearance with the lifter pumped up.
+
+A pushrod is ordered once, by the numbers as they are. Where the engine would have asked for another, the plunger
+stands that much deeper or higher than was wanted; and pumped up, at its top stop, the valve is further open by what
+the preload really was, times the rocker's ratio.
+
+    preload           wanted + ordered - needed
+    clearance, pumped moves by  d(clearance)/d(lift) · ratio · d(preload)
+
+Where coordinates alone stand behind a length it is an estimate and not ordered: the preload is then taken as it is
+wanted.
+
+Source: first order in the preload's error; the derivatives of `pushrods.required`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+from tallstack.geometry.clearance_doubt import MOVING, Asked, Placed, Quantities, Weighed, clearance_at
+from tallstack.geometry.doubt.budget import Doubt, budget
+from tallstack.geometry.doubt.derivatives import derivatives
+from tallstack.geometry.engine import build
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat
+from tallstack.geometry.over_piston import OverPiston
+from tallstack.geometry.pushrods import required
+from tallstack.geometry.valve_lift import ValveLift
+from tallstack.geometry.valve_over_piston import OverValve
+
+STEP = 1e-3  # mm of lift
+
+Slopes = Mapping[str, Mapping[str, float]]  # valve gear → quantity → mm of length per mm, rad or plain
+
+
+def length_slopes(mapping: Flat, quantities: Quantities, gears: Iterable[str]) -> dict[str, dict[str, float]]:
+    """Return how much quantities move the pushrod that each valve gear needs; none where none was measured."""
+    engine, conventions = build(mapping), dict[str, str]()
+    for name in gears:
+        train = engine.train(name)
+        if train.measured is None:
+            continue
+        try:
+            conventions[name] = next(iter(required(train).lengths), "")
+        except GeometryError:
+            continue
+    known = {name: one for name, one in conventions.items() if one}
+    if not known or not quantities:
+        return {name: {} for name in known}
+
+    def lengths(varied: Flat) -> dict[str, Array]:
+        there = build(varied)
+        return {name: required(there.train(name)).lengths[one] for name, one in known.items()}
+
+    return derivatives(mapping, quantities, lengths)
+
+
+def per_preload(
+    one: Asked, lifts: Mapping[str, ValveLift], valves: Mapping[str, OverValve], over: OverPiston
+) -> dict[str, float]:
+    """Return how much a clearance moves with the preload of each of its valve gears, mm per mm.
+
+    lifts, valves, over : of its cylinder
+    """
+    from tallstack.geometry.cycle import Valve
+
+    found: dict[str, float] = {}
+    gears = list(lifts) if one.what == "between" else [one.name]
+    for moved in gears:
+        if not lifts[moved].pumps:
+            continue
+        placed = []
+        for name in gears:
+            lift, known = lifts[name], valves.get(name)
+            stands = one.lift_of(lift).at(array(one.angle))
+            ends = stands + STEP * np.array([1.0, -1.0]) if name == moved else np.array([stands, stands])
+            valve = Valve(over.heads[name], lift.at, None) if known is None else known
+            placed.append(Placed(valve, ends))
+        up, down = clearance_at(one, placed)
+        ratio = lifts[moved].ratio(array(np.maximum(lifts[moved].lobe.placed.lift(array(one.angle)), 0.0)))
+        found[moved] = 0.0 if ratio is None else float(up - down) / (2 * STEP) * float(ratio)
+    return found
+
+
+def with_preload(
+    weighed: Weighed, moves: Mapping[str, float], lengths: Slopes, doubts: Mapping[str, Doubt]
+) -> Weighed:
+    """Return a budget with what the preloads may be off by.
+
+    moves   : valve gear → mm of clearance for a mm of its preload
+    lengths : what moves each pushrod
+    """
+    slopes = dict(weighed.slopes)
+    for name, move in moves.items():
+        for entry, slope in lengths.get(name, {}).items():
+            if abs(move * slope) > 1e-7:
+                slopes[entry] = slopes.get(entry, 0.0) - move * slope
+        wish = f"{name}.lifter.preload"
+        if wish in doubts and doubts[wish].half_width > 0:
+            slopes[wish] = slopes.get(wish, 0.0) + move
+    linear = budget(slopes, doubts, MOVING)
+    before = budget(weighed.slopes, doubts, MOVING)
+    noise = float(np.sqrt(max(weighed.budget.standard**2 - before.standard**2, 0.0)))
+    unproved = tuple(dict.fromkeys((*weighed.budget.undoubted, *linear.undoubted)))
+    return Weighed(linear.widened(noise)._replace(undoubted=unproved), slopes)
