@@ -147,7 +147,12 @@ def _disagreement(job: JobFile, fused: Fused) -> list[str]:
         more = f", or one of {len(fused.entries) - SHOWN} more" if len(fused.entries) > SHOWN else ""
         texts.append(f"or one of these is off, which would explain it as well: {', '.join(as_well)}{more}")
     left_out = any("left out" in one for one in job.warnings)
-    texts.append(f"{'it is left out of' if left_out else 'no reading is used in'} the answers below")
+    if worst.name.startswith("reading."):
+        texts.append(f"{'it is left out of' if left_out else 'no reading is used in'} the answers below")
+    else:
+        texts.append(
+            "the answers below rest on it all the same: what was measured decides by itself what it is of"
+        )
     return texts
 
 

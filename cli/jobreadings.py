@@ -71,6 +71,9 @@ def laid(job: JobFile, tables: Tables) -> Laid:
         warned = warned._replace(disputed=_of_clearances(found.checks))
         return Laid(warned if has_readings(job) else job, found.checks, None, found.lacks, problem)
     if not has_readings(job) or told.tied is None:
+        if told.worst is not None:
+            warned = f"{DISAGREE}; {told.worst.name} stands out, and the answers rest on it"
+            job = job._replace(warnings=(*job.warnings, warned))
         return Laid(job, found.checks, told, found.lacks, "")
     if told.worst is None:
         after = job.moved(moves_of(quantities, told.shift))._replace(tied=told.tied)

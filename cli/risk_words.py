@@ -99,7 +99,7 @@ def misses_of(one: Answer) -> str:
 def _percent(share: float) -> str:
     percent = 100.0 * share
     if percent < 0.005:
-        return "0 %" if percent == 0.0 else f"{percent:.1g} %"
+        return "0 %" if percent == 0.0 else f"{percent:.0e} %".replace("e-0", "e-")
     places = 0 if 10 <= percent < 99.5 else 1 if 1 <= percent < 10 else 2
     return f"{percent:.{places}f} %"
 
