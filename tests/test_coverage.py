@@ -152,12 +152,21 @@ def everything(path: Path, engines: int, seed: int) -> dict[str, float]:
     quantities, doubts = job.quantities(), job.doubts
     known = {name: doubt for name, doubt in doubts.items() if name in quantities}
     truth = {(one.of, one.what): one.value for one in every_answer(job, tables)}
+    rates = {
+        one.train: one.pumped_per_preload
+        for one in clearances(job.mapping, tables, quantities, doubts).valves
+    }
     inside: dict[str, list[bool]] = {}
     for engine in range(engines):
         off = {name: -float(by[0]) for name, by in draws(known, 1, seed + engine).items()}
         measured = job.moved(moves_of(quantities, off))
-        for one in every_answer(measured, tables, seed + engine):
+        answered = every_answer(measured, tables, seed + engine)
+        ordered = {(one.of, one.what): one.value for one in answered if one.what.startswith("length ")}
+        for one in answered:
             known_truth = truth.get((one.of, one.what))
+            if one.what == "pumped" and known_truth is not None:  # with the pushrod that was ordered for it
+                longer = sum(value - truth[key] for key, value in ordered.items() if key[0] == one.of)
+                known_truth += rates[one.of] * longer
             moved = one.drawn is not None and one.drawn.standard > SAME
             if one.drawn is None or not moved or known_truth is None or one.what in ("preload", "lash"):
                 continue
