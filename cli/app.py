@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from tallstack.cli import options
 from tallstack.cli.ending import finish
+from tallstack.cli.jobfile.outside import allow_outside
 from tallstack.cli.options import AsJson, Before, Fact, Force, JobPath, Shelf, Strict, With
 
 if TYPE_CHECKING:
@@ -66,10 +67,7 @@ def _everything(
 
     Start with: tallstack demo
     """
-    if outside:
-        from tallstack.cli.jobfile.checks import allow_outside
-
-        allow_outside(wanted=True)
+    allow_outside(outside)
 
 
 @app.command()

@@ -11,6 +11,7 @@ from pathlib import Path
 from tallstack.cli.jobfile.contents import Entries
 from tallstack.cli.jobfile.faults import Fault, Loc, in_words
 from tallstack.cli.jobfile.fields import FileName, did_you_mean
+from tallstack.cli.jobfile.outside import may_read
 from tallstack.cli.jobfile.reading import Reading
 from tallstack.cli.jobfile.setting_checks import of_adjusters, of_firing
 from tallstack.cli.jobfile.values import Value
@@ -102,27 +103,6 @@ def _of_lobe_names(reading: Reading) -> Iterator[Fault]:
             hint = hint or f"; write its [lobe.{leaf.value}]{there}"
             words = in_words(reading.document, leaf.loc)
             yield Fault(leaf.loc, words, f'"{leaf.value}": no such lobe{hint}')
-
-
-class _Outside:
-    """Whether a job may name files outside its own folder; one command line says it once."""
-
-    allowed = False
-
-
-def allow_outside(wanted: bool) -> None:
-    """Let job files name files outside their folders, or no longer."""
-    _Outside.allowed = wanted
-
-
-def may_read(target: Path, folder: Path) -> bool:
-    """Say whether a job may read a file: one within its own folder, links followed, or any where that is allowed."""
-    if _Outside.allowed:
-        return True
-    try:
-        return target.resolve().is_relative_to(folder.resolve())
-    except (OSError, RuntimeError):  # a loop of links
-        return False
 
 
 def of_files(entries: Entries, folder: Path, where: Where) -> Iterator[Fault]:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 Loc = tuple[str | int, ...]
+MOST_TOLD = 60  # faults of one file
 SHOWN = 74  # characters of a source line
 
 
@@ -45,13 +46,15 @@ class InputFaultsError(Exception):
             if line is not None and not fault.outside and line <= len(lines):
                 text += "\n" + _pointed_at(lines[line - 1], column or 1)
             shown[text] = None
-        return "\n".join(shown)
+        left = len(self.faults) - MOST_TOLD
+        return "\n".join([*shown, *([f"{self.path}: and {left:,} more faults"] if left > 0 else [])])
 
     def _placed(self) -> list[tuple[int | None, int | None, Fault]]:
         """Return line, column and fault in the order of the file; a line that was a slip says only that."""
+        told = self.faults[:MOST_TOLD]
         slips = {fault.line for fault in self.faults if fault.line is not None}
         placed = []
-        for fault in self.faults:
+        for fault in told:
             line, column = fault.line, fault.column
             if line is None and fault.loc and not fault.outside:
                 from tallstack.cli.jobfile.locate import nearest

@@ -12,7 +12,7 @@ from tallstack.cli.jobfile import checks
 from tallstack.cli.jobfile.catalogue import ROWS
 from tallstack.cli.jobfile.contents import Entries, Entry, Open, copied, is_nothing, is_reading, written
 from tallstack.cli.jobfile.faults import Fault, InputFaultsError, Loc, in_words
-from tallstack.cli.jobfile.opened import START, text_of
+from tallstack.cli.jobfile.opened import START, text_of, too_much
 from tallstack.cli.jobfile.reading import Reading, read_document
 from tallstack.cli.jobfile.unusual import unlikely
 from tallstack.cli.jobfile.values import Typed
@@ -135,6 +135,8 @@ def understood(path: Path, source: str, variations: Sequence[str] = ()) -> JobFi
         faults = [Fault((), "", f"no entries in it; {START}")]
     if not document:
         raise InputFaultsError(path, faults, source, text)
+    if much := too_much(document):
+        raise InputFaultsError(path, [Fault((), "", much)])
     reading = read_document(document, (name for slip in slips for name in slip.names))
     job, found = _understood(path, reading, variations)
     faults += [*reading.faults, *found]

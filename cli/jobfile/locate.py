@@ -6,6 +6,8 @@ it, and is loaded only when there is something to complain about.
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import tree_sitter_toml
 from tallstack.cli.jobfile.faults import Loc
 from tree_sitter import Language, Node, Parser
@@ -31,6 +33,7 @@ def entry_in_line(source: str, line: int) -> Loc:
     return min(found, key=len, default=())
 
 
+@lru_cache(maxsize=2)
 def positions(source: str) -> dict[Loc, Place]:
     """Return the place of every key, table and list element of a TOML text."""
     tree = Parser(Language(tree_sitter_toml.language())).parse(source.encode())

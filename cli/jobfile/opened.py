@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import codecs
+from collections.abc import Mapping
 from pathlib import Path
 
 from tallstack.cli.jobfile.faults import Fault, InputFaultsError
 
 START = "`tallstack new FILE --blank` writes a job file to fill in"
 LARGEST = 1_000_000  # bytes
+MOST_ENTRIES, DEEPEST = 8_000, 16
 UTF_16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
@@ -64,3 +66,21 @@ def _not_utf_8(content: bytes) -> tuple[list[Fault], str]:
 def _whole(message: str) -> list[Fault]:
     """Return one fault of the file as a whole."""
     return [Fault((), "", message)]
+
+
+def too_much(document: Mapping[str, object]) -> str:
+    """Return why a document is no job, by how much it holds or how deep; nothing where it may be one."""
+    level: list[object] = [document]
+    held = 0
+    for _ in range(DEEPEST):
+        level = [
+            inner
+            for one in level
+            for inner in (one.values() if isinstance(one, Mapping) else one if isinstance(one, list) else ())
+        ]
+        held += len(level)
+        if held > MOST_ENTRIES:
+            return f"more than {MOST_ENTRIES:,} entries; no job holds so many"
+        if not level:
+            return ""
+    return f"tables within tables, more than {DEEPEST} deep; no entry of a job stands so deep"
