@@ -244,7 +244,7 @@ def _commented(header: str, loc: Loc, without: tuple[str, ...] = ()) -> Iterator
         yield from _entry(loc, entry, "# ")
         if meaning_at((*loc, entry)) is not None:
             continue  # written as one word, though it can be a table
-        if table_at((*loc, entry)) is not None and entry not in WITHIN.get(str(loc[0]), ()):
+        if table_at((*loc, entry)) is not None and (len(loc) > 2 or entry not in WITHIN.get(str(loc[0]), ())):
             inner.append(entry)
     for entry in inner:
         path = f"{header.strip('[]') or loc[0]}.{entry}"

@@ -72,8 +72,8 @@ def laid(job: JobFile, tables: Tables) -> Laid:
         return Laid(warned if has_readings(job) else job, found.checks, None, found.lacks, problem)
     if not has_readings(job) or told.tied is None:
         if told.worst is not None:
-            warned = f"{DISAGREE}; {told.worst.name} stands out, and the answers rest on it"
-            job = job._replace(warnings=(*job.warnings, warned))
+            stands_out = f"{DISAGREE}; {told.worst.name} stands out, and the answers rest on it"
+            job = job._replace(warnings=(*job.warnings, stands_out))
         return Laid(job, found.checks, told, found.lacks, "")
     if told.worst is None:
         after = job.moved(moves_of(quantities, told.shift))._replace(tied=told.tied)

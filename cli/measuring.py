@@ -81,6 +81,11 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
         for valve in clearances(job.mapping, tables, {}, {}).valves:
             if valve.piston is None:
                 lacks += [one for way in _shortest(valve.lacks) for one in valve.lacks[way]]
+                lacks += [
+                    one
+                    for one in _by_a_dial(valve.train)
+                    if one not in job.entries and READING in valve.lacks
+                ]
         add("FOR THE CLEARANCES", _most_first([*lacks, *blank]))
     if FITS in answers:
         fitted = fits_command.everything(job, None)
@@ -110,6 +115,12 @@ def _of_pushrod(order: Order) -> list[str]:
     if way == MEASURED and order.train.drawn is not None:
         way = None
     return [one for key in (SETTING, "rocker", way) if key is not None for one in ways.get(key, ())]
+
+
+def _by_a_dial(train: str) -> list[str]:
+    """Return what a clearance by a dial takes besides its reading."""
+    drop = f"{train}.measured_drop"
+    return ["crank.stroke", "crank.conrod_length", f"{train}.rocker.ratio", f"{drop}.meets", f"{drop}.room"]
 
 
 def _shortest(lacks: dict[str, tuple[str, ...]]) -> list[str]:

@@ -16,7 +16,7 @@ from tallstack.geometry.planned import Standing
 WORDS = {
     Standing.AS_PLANNED: "AS PLANNED",
     Standing.BEYOND: "BEYOND THE DOUBT",
-    Standing.MISSES: "SHORT",
+    Standing.MISSES: "LIMIT MISSED",
     Standing.TIGHT: "TIGHT",
     Standing.WITHIN: "WITHIN LIMITS",
     Standing.UNJUDGED: "NOT JUDGED",

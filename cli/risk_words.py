@@ -250,16 +250,25 @@ def row(kind: str, one: Answer) -> dict[str, Any]:
     }
 
 
-def next_lines(found: Sequence[Worth], done: bool, bare: Sequence[str]) -> list[str]:
-    """Return which reading would tell most, or that no further one would; bare : entries of a verdict without a +/-."""
+def next_lines(
+    found: Sequence[Worth], done: bool, bare: Sequence[str], unknown: Sequence[str] = ()
+) -> list[str]:
+    """Return which reading would tell most, or that no further one would.
+
+    bare    : entries of a verdict without a +/-
+    unknown : whose clearance cannot be worked out yet: of a valve gear, that comes first
+    """
     lines = ["", "WHAT TO MEASURE NEXT"]
+    gears = [one.replace(".", " ") for one in unknown if "." in one]
+    if gears:
+        lines.append(paragraph(f"first what the clearance of {', '.join(gears)} lacks", 2, 3))
     if bare:
         more = f" and {len(bare) - 4} more" if len(bare) > 4 else ""
         lines.append(
             paragraph(f"first say how sure these are, a +/- each: {', '.join(bare[:4])}{more}", 2, 3)
         )
     worth = [one for one in found if one.saves > WORTH][:SHOWN_NEXT]
-    if bare and (done or not worth):
+    if (bare or gears) and (done or not worth):
         return lines
     if done or not worth:
         why = (

@@ -123,7 +123,7 @@ def test_without_a_doubt_it_cannot_be_judged_but_a_limit_still_counts(job: Path)
     assert record(job, "--strict").status == 1
     ended = record(job, "front.intake", "--preload", "0.024 in")
     assert ended.status == 1
-    assert "front intake, preload: SHORT" in ended.out
+    assert "front intake, preload: LIMIT MISSED" in ended.out
     assert "at least 0.025 in (0.64 mm)" in ended.out
     assert "below them by 0.001 in (0.03 mm)" in " ".join(ended.out.split())
 
@@ -131,7 +131,7 @@ def test_without_a_doubt_it_cannot_be_judged_but_a_limit_still_counts(job: Path)
 def test_a_pushrod_says_what_it_does_where_nothing_sets_it_right(job: Path) -> None:
     ended = record(job, "front.intake", "--pushrod", "10.560 in", "--as", "overall")
     assert ended.status == 1
-    assert "front intake, pushrod as overall: SHORT" in ended.out
+    assert "front intake, pushrod as overall: LIMIT MISSED" in ended.out
     assert "it is slack by" in ended.out.replace("\n    ", " ")
 
 

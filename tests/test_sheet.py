@@ -265,7 +265,7 @@ def test_what_to_measure_before_there_is_a_job(tmp_path: Path) -> None:
     text = " ".join(" ".join(pages_of(printed.read_bytes())).split())
     for one in tallstack("measure", "--json").json["groups"]:
         for reading in one["readings"]:
-            assert reading["entry"].rpartition(".")[2] in text
+            assert reading["entry"].rpartition(".")[2] in text.replace(" ", "")  # long ones are broken
     assert "SKETCH, NOT TO SCALE" in text
     page = tmp_path / "list.html"
     assert tallstack("measure", "-o", page).status == 0

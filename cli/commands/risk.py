@@ -63,6 +63,7 @@ class Found(NamedTuple):
 
     groups: tuple[Group, ...]
     meeting: tuple[str, ...]  # cylinders whose valve heads meet with the lifters pumped up
+    unknown: tuple[str, ...]  # valve gears and cylinders whose clearance cannot be worked out yet
     laid: Laid
     costs: tuple[Worth, ...]
     next: tuple[Worth, ...]
@@ -106,7 +107,7 @@ def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Fo
     job, tables = with_tables(job)
     beside = laid(job, tables)
     job = beside.job
-    kinds, meeting = _asked(job, tables)
+    kinds, meeting, unknown = _asked(job, tables)
     if not any(asked for _, asked in kinds):
         return None
     run = risk.Run(
@@ -117,7 +118,7 @@ def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Fo
     groups = tuple(Group(title, tuple(next(answers) for _ in asked)) for title, asked in kinds)
     every = [one for group in groups for one in group.answers]
     return Found(
-        groups, meeting, beside, *_worth(job, tables, beside, every, run), wanted, run.drawn, seed
+        groups, meeting, unknown, beside, *_worth(job, tables, beside, every, run), wanted, run.drawn, seed
     ), stopped
 
 
@@ -145,8 +146,11 @@ def _worth(
     )
 
 
-def _asked(job: JobFile, tables: Tables) -> tuple[list[tuple[str, list[risk.Asked]]], tuple[str, ...]]:
-    """Return every answer of the job and how it is drawn, kind by kind, and where pumped-up heads meet."""
+Kinds = list[tuple[str, list[risk.Asked]]]
+
+
+def _asked(job: JobFile, tables: Tables) -> tuple[Kinds, tuple[str, ...], tuple[str, ...]]:
+    """Return every answer of the job and how it is drawn, kind by kind; where pumped-up heads meet; what is not known."""
     mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
     ordered = [one for one in orders(mapping, quantities, doubts) if one.required is not None]
     needed = risk.Needed(
@@ -176,7 +180,10 @@ def _asked(job: JobFile, tables: Tables) -> tuple[list[tuple[str, list[risk.Aske
         ("CLEARANCES", list(_of_clearances(job, tables, clear, needed))),
         ("FITS", [*figures, *across]),
     ]
-    return kinds, meeting
+    asks = any(path.startswith("lobe.") or ".measured_drop." in path for path in mapping)
+    unknown = [valve.train for valve in clear.valves if valve.piston is None]
+    unknown += [pair.cylinder for pair in clear.pairs if pair.judged is None]
+    return kinds, meeting, tuple(unknown) if asks else ()
 
 
 def _of_clearances(
@@ -287,10 +294,16 @@ def text(job: JobFile, found: Found) -> str:
         lines += group_lines(job, group)
     for name in found.meeting:
         lines.append(paragraph(f"{name}: with the lifters pumped up the two valve heads MEET: SHORT", 2, 4))
+    if found.unknown:
+        named = ", ".join(
+            one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in found.unknown
+        )
+        told = f"clearances NOT KNOWN: {named}; `tallstack clearance {quoted(job.path)}` says what they lack"
+        lines.append(paragraph(told, 2, 4))
     lines += rest_lines(job, found.groups, found.costs, found.drawn)
     judged = [one for group in found.groups for one in group.answers if one.verdict is not None]
     bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
-    lines += next_lines(found.next, found.done, bare)
+    lines += next_lines(found.next, found.done, bare, found.unknown)
     lines.append(paragraph(TOOLS, 2, 2))
     lines += assumed_lines(job.assumed, job.units)
     return "\n".join([*lines, "", paragraph(CAUTION)])
@@ -307,6 +320,7 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "checks": checks_row(found.laid),
         "costs": [worth_row(one) for one in found.costs],
         "next": [worth_row(one) for one in found.next],
-        "stop_measuring": found.done,
+        "clearances_not_known": list(found.unknown),
+        "stop_measuring": found.done and not any("." in one for one in found.unknown),
         **tail(job, job.assumed),
     }

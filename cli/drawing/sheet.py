@@ -222,7 +222,7 @@ def _zero_at(wanted: Sequence[Unplaced], placed: Fitted) -> float:
 def bars(at: Point, scale: float) -> list[Item]:
     """Return a scale bar of 100 mm and one of 4 in, each half black."""
     marks: list[Item] = []
-    for index, (long, said) in enumerate(((100.0, "100 mm"), (101.6, "4 in"))):
+    for index, (long, said) in enumerate(((100.0, "100 mm of the engine"), (101.6, "4 in of the engine"))):
         u, v = at[0], at[1] + (1 - index) * 5.5
         end = u + long / scale
         marks += [

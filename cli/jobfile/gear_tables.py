@@ -194,8 +194,15 @@ MEASURED_DROP = Table(
     "One closed valve pushed down at top centre until it touched.",
     drop=millimetres("valve pushed down until it touched", 0, 25, sign=Sign.ZERO_UP),
     lean=degrees("the stem's whole lean to the cylinder axis", 0, 45, below=80, sign=Sign.ZERO_UP),
-    meets=Choice("what the valve meets", ("pocket", "crown")),
-    room=millimetres("rim to pocket wall on the side the valve moves towards", 0, 10, sign=Sign.ZERO_UP),
+    meets=Choice(
+        "what the valve meets: the floor of its pocket, or the crown beside it", ("pocket", "crown")
+    ),
+    room=millimetres(
+        "in a pocket, rim to its wall on the side the valve moves towards, away from its lean",
+        0,
+        10,
+        sign=Sign.ZERO_UP,
+    ),
     stack=THEN_STACK,
     crank=CRANK,
     piston=PISTON,

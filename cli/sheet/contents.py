@@ -33,7 +33,7 @@ from tallstack.cli.sheet.model import (
     Words,
 )
 from tallstack.cli.sheet.work import Work
-from tallstack.cli.wording import CAUTION, assumed_value, degrees, entry_value
+from tallstack.cli.wording import CAUTION, degrees, entry_value
 from tallstack.geometry.adjusting import setting
 from tallstack.geometry.lengths import CONVENTIONS
 from tallstack.geometry.turning import Turning
@@ -286,9 +286,8 @@ def letter_of(path: str, work: Work) -> str:
 
 
 def _assumed(work: Work) -> Page:
-    rows = tuple(
-        (one.entry, assumed_value(one, work.job.units), one.why) for one in dict.fromkeys(work.job.assumed)
-    )
+    told = [one for answer in work.told.values() for one in answer.document.get("assumed", ())]
+    rows = tuple(dict.fromkeys((one["entry"], one["value"], one["why"]) for one in told))
     blocks: list[Block] = [Table(("entry", "taken for", "why"), rows, wide=(0, 1, 2))] if rows else []
     blocks += [Words(one) for one in work.job.warnings]
     blocks += [

@@ -5,19 +5,21 @@ from __future__ import annotations
 import math
 
 from tallstack.cli.commands.pushrods import Found
+from tallstack.cli.record_words import WORDS
 from tallstack.cli.risk_words import misses_of, what_of
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
 from tallstack.cli.sheet.model import Blanks, Block, Boxes, Cell, Heading, Length, Page, Table, Words
 from tallstack.cli.sheet.work import Work
 from tallstack.cli.wording import CAUTION, ESTIMATE, VERDICTS
 from tallstack.geometry.adjusting import setting
-from tallstack.geometry.clearance import Judged
+from tallstack.geometry.clearance import Judged, pumped_up
 from tallstack.geometry.ordering import Order
+from tallstack.geometry.planned import Standing
 from tallstack.geometry.risk import Answer
 from tallstack.geometry.stations import Station
-from tallstack.geometry.verdict import Verdict
 
 WORST = 3
+NOT_AS_PLANNED = (Standing.BEYOND, Standing.MISSES, Standing.TIGHT)
 LOCK_NUT = (
     "Right-hand threads, common practice: a pushrod's screw turned counter-clockwise, looking at its ball, makes it "
     "longer; run the lock nut clockwise, seen from the same end, against the part the screw stands in, and hold the "
@@ -62,15 +64,23 @@ def _pushrods(work: Work) -> list[Block]:
         rows.append(
             (
                 name,
+                ESTIMATE if order.is_estimate else judged,
                 order.convention.upper(),
                 Length(value, doubt, units[0]),
                 Length(value, doubt, units[1]),
+                Length(doubt, doubt) if order.is_proved else "",
                 turned(work.pushrods, order),
-                ESTIMATE if order.is_estimate else judged,
             )
         )
-    heads = ("PUSHRODS", "length as", units[0], units[1], "to set", "")
-    return [Table(heads, tuple(rows), wide=(0, 4), strong=(0, 2, 5), large=True)]
+    heads = ("PUSHRODS", "", "length as", units[0], units[1], "+/-", "to set")
+    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True), *_recorded(work)]
+
+
+def _recorded(work: Work) -> list[Block]:
+    """Return what was recorded and is not as planned."""
+    off = [row for row in work.built if row.standing in NOT_AS_PLANNED]
+    told = [f"{row.of.replace('.', ' ')}, {row.what} {WORDS[row.standing]}" for row in off]
+    return [Words(f"RECORDED, see plan against as-built: {'; '.join(told)}", strong=True)] if told else []
 
 
 def turned(found: Found, order: Order) -> str:
@@ -119,7 +129,7 @@ def _positions(work: Work) -> list[Block]:
 def position(one: Station) -> str:
     """Return where the crank stands for one cylinder, in a line."""
     if one.heel is None:
-        return "top centre at the end of compression, both valves closed"
+        return "top centre at the end of compression, both valves closed; how far to either side is not known"
     before, after = (_degrees(angle) for angle in one.heel)
     return f"compression, from {before} to {after} top centre, keep well inside"
 
@@ -136,35 +146,53 @@ def _clearances(work: Work) -> list[Block]:
 
     def row(name: str, one: Judged) -> tuple[Cell, ...]:
         doubt = 0.0 if one.budget is None else one.budget.expanded
-        degrees = math.degrees(one.angle)
-        at = f"{abs(degrees):.0f} {'after' if degrees >= 0 else 'before'}"
-        limit = Length(one.target.least)
+        at = _at(one.angle)
+        mark = "" if one.target.is_set else "*"
+        limit = f"{Length(one.target.least).shown(units[0])}{mark}"
         if one.what == "between" and one.value <= 0:
-            return (name, WHAT[one.what], "THEY MEET", "", limit, at, VERDICTS[one.verdict])
+            return (name, VERDICTS[one.verdict], f"{WHAT[one.what]}: MEET", "", "", limit, at)
         return (
             name,
+            VERDICTS[one.verdict],
             WHAT[one.what],
             Length(one.value, doubt, units[0]),
             Length(one.value, doubt, units[1]),
             limit,
             at,
-            VERDICTS[one.verdict],
         )
 
     for valve in work.clear.valves:
         name = valve.train.replace(".", " ")
         if valve.piston is None:
-            rows.append((name, "", "NOT KNOWN", "", "", "", ""))
+            rows.append((name, "NOT KNOWN", "", "", "", "", ""))
             continue
         rows.append(row(name, valve.piston))
-        if valve.pumped is not None and valve.pumped.value <= 0:
-            told = tuple(Length(valve.pumped.value, 0.0, unit) for unit in units)
-            rows.append((name, "lifter pumped up", *told, "contact", "", VERDICTS[Verdict.SHORT]))
+        if valve.pumped is not None and valve.pumped_doubt is not None:
+            verdict = pumped_up(valve.pumped.value, valve.pumped_doubt)
+            doubt = valve.pumped_doubt.expanded
+            told = tuple(Length(valve.pumped.value, doubt, unit) for unit in units)
+            rows.append(
+                ("", VERDICTS[verdict], "lifter pumped up", *told, "contact", _at(valve.pumped.angle))
+            )
         if valve.room is not None:
-            rows.append(row(name, valve.room))
-    rows += [row(pair.cylinder, pair.judged) for pair in work.clear.pairs if pair.judged is not None]
-    heads = ("CLEARANCES", "least", units[0], units[1], "limit", "deg of overlap", "")
-    return [Table(heads, tuple(rows), wide=(0,), strong=(0, 2, 6), large=True)]
+            rows.append(row("", valve.room))
+    for pair in work.clear.pairs:
+        if pair.judged is not None:
+            rows.append(row(pair.cylinder, pair.judged))
+        else:
+            rows.append((pair.cylinder, "NOT KNOWN", WHAT["between"], "", "", "", ""))
+    heads = ("CLEARANCES", "", "least", units[0], units[1], "limit", "deg of overlap")
+    common = (
+        [Words("* common practice, set your own", small=True)]
+        if any("*" in str(one[5]) for one in rows)
+        else []
+    )
+    return [Table(heads, tuple(rows), wide=(0,), strong=(0, 1, 3), large=True), *common]
+
+
+def _at(angle: float) -> str:
+    degrees = math.degrees(angle)
+    return f"{abs(degrees):.0f} {'after' if degrees >= 0 else 'before'}"
 
 
 def _doubts(work: Work) -> list[Block]:

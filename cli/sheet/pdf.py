@@ -324,7 +324,8 @@ class _Paper(FPDF):
         self.set_auto_page_break(False)
         scale = min(1.0, self.w / drawing.width, self.h / drawing.height)
         to_scale = scale > 0.999
-        self.lying = "to the scale it names" if to_scale else f"at {100 * scale:.1f} % of the scale it names"
+        named = "not to scale" if "not to scale" in drawing.description else "to the scale it names"
+        self.lying = named if to_scale else f"at {100 * scale:.1f} % of the size it was drawn for, A4"
         self._marks(drawing, (self.w - scale * drawing.width) / 2, 0.0, scale)
 
     def _marks(self, drawing: Drawing, left: float, top: float, scale: float) -> None:
@@ -412,7 +413,7 @@ def _wrapped(paper: FPDF, words: str, wide: float) -> list[str]:
             fits = next(
                 n for n in range(len(line) - 1, 0, -1) if n == 1 or paper.get_string_width(line[:n]) <= wide
             )
-            dot = line.rfind(".", 0, fits)
+            dot = max(line.rfind(".", 0, fits), line.rfind("_", 0, fits))
             cut = dot + 1 if dot > fits / 2 else fits
             lines.append(line[:cut])
             line = line[cut:]

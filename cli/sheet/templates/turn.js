@@ -47,7 +47,7 @@
   };
 
   const degrees = (value) =>
-    Math.abs(value) < 0.05 ? "at it" : `${Math.abs(value).toFixed(0)}\u00b0 ${value > 0 ? "after" : "before"}`;
+    Math.abs(value) < 0.05 ? "at overlap" : `${Math.abs(value).toFixed(0)}\u00b0 ${value > 0 ? "after" : "before"}`;
 
   const show = () => {
     const angle = Number(slider.value), place = angle - data.first;
@@ -77,6 +77,7 @@
     });
   };
 
+  document.body.classList.add("turned");
   byId("controls").hidden = false;
   byId("readings").hidden = false;
   byId("still").hidden = true;
