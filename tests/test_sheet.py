@@ -17,6 +17,7 @@ import pytest
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
 
 from .commands import BENCH, EXAMPLES, tallstack
+from .test_readings import HANDED_OVER
 from .test_turning import DEMO, twin  # noqa: F401  a fixture
 
 POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
@@ -48,7 +49,7 @@ def printed(job: Path, paper: str) -> bytes:
         return sheet(job, Path(folder) / "sheet.pdf", "--paper", paper)
 
 
-@pytest.mark.parametrize(("job", "paper"), [(BENCH, "a4"), (BENCH, "letter"), (POCKETS, "a4")])
+@pytest.mark.parametrize(("job", "paper"), [(BENCH, "a4"), (BENCH, "letter"), (HANDED_OVER, "a4")])
 def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
     content = printed(job, paper)
     pages = pages_of(content)

@@ -33,11 +33,11 @@ from tallstack.cli.commands.risk import _of_clearances
 from tallstack.cli.jobfile.job import load
 from tallstack.cli.jobtables import with_tables
 from tallstack.geometry.clearance import clearances
-from tallstack.geometry.risk import Run
+from tallstack.geometry.risk import Needed, Run
 
 job, tables = with_tables(load(Path(sys.argv[1])))
 found = clearances(job.mapping, tables, job.quantities(), job.doubts)
-asked = [one for one in _of_clearances(job, tables, found) if one.bare.what in ("drop", "gap")]
+asked = [one for one in _of_clearances(job, tables, found, Needed({}, {})) if one.bare.what in ("drop", "gap")]
 assert len(asked) == 4
 builds = int(sys.argv[2])
 run = Run(job.mapping, job.quantities(), job.doubts, asked, builds, 1)
