@@ -68,15 +68,16 @@ def write(path: Path, content: bytes, force: bool = False) -> None:
         raise
 
 
-def ending(path: Path) -> str:
-    """Return the ending that decides how a drawing is written.
+def ending(path: Path, endings: tuple[str, ...] = ENDINGS, what: str = "a drawing") -> str:
+    """Return the ending that decides how a file is written; what : of which these are the endings.
 
     Raises:
         OutputRefusedError: where it is none of those that can be written.
     """
     found = path.suffix.lower()
-    if found not in ENDINGS:
-        message = f"{path}: a drawing is written as {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}; end the file's name so"
+    if found not in endings:
+        known = f"{', '.join(endings[:-1])} or {endings[-1]}"
+        message = f"{path}: {what} is written as {known}; end the file's name so"
         raise OutputRefusedError(message)
     return found
 

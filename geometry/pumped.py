@@ -19,6 +19,7 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 from tallstack.geometry.clearance_doubt import MOVING, Asked, Placed, Quantities, Weighed, clearance_at
+from tallstack.geometry.cycle import Valve
 from tallstack.geometry.doubt.budget import Doubt, budget
 from tallstack.geometry.doubt.derivatives import derivatives
 from tallstack.geometry.engine import build
@@ -64,8 +65,6 @@ def per_preload(
 
     lifts, valves, over : of its cylinder
     """
-    from tallstack.geometry.cycle import Valve
-
     found: dict[str, float] = {}
     gears = list(lifts) if one.what == "between" else [one.name]
     for moved in gears:

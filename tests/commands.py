@@ -45,3 +45,23 @@ def tallstack(*words: str | Path) -> Ended:
     finally:
         sys.argv = before
     return Ended(out.getvalue(), err.getvalue(), int(str(status or 0)))
+
+
+SINGLE = """
+format = 1
+units = "mm"
+[stack]
+cylinder = "109.47 +/- 0.05"
+[[cylinder]]
+name = "single"
+[[train]]
+cylinder = "single"
+port = "intake"
+lifter = {{ kind = "hydraulic", preload = "{preload}" }}
+[train.measured_pushrod]
+length = "{length}"
+as = "overall"
+plunger = "top"
+lean = "3 +/- 1"
+stack = {{ cylinder = "105.41 +/- 0.05" }}
+"""

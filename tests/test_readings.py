@@ -19,7 +19,7 @@ from tallstack.geometry.doubt.budget import Doubt, budget
 from tallstack.geometry.doubt.draws import draws
 from tallstack.geometry.doubt.readings import Doubts, Row, beyond, fused, untied
 
-from .commands import COORDINATES, EXAMPLES, tallstack
+from .commands import COORDINATES, EXAMPLES, SINGLE, tallstack
 from .oracles import raw_loop
 
 NOTHING = Tables({})
@@ -449,24 +449,7 @@ def test_another_value_of_a_reading_can_be_tried_but_not_another_place(tmp_path:
 
 def test_explain_and_swap_tell_the_length_that_pushrods_does(tmp_path: Path) -> None:
     path, typed = tmp_path / "job.toml", tmp_path / "typed.toml"
-    bench = """
-format = 1
-units = "mm"
-[stack]
-cylinder = "109.47 +/- 0.05"
-[[cylinder]]
-name = "single"
-[[train]]
-cylinder = "single"
-port = "intake"
-lifter = { kind = "hydraulic", preload = "1.2" }
-[train.measured_pushrod]
-length = "242.2 +/- 0.4"
-as = "overall"
-plunger = "top"
-lean = "3 +/- 1"
-stack = { cylinder = "105.41 +/- 0.05" }
-"""
+    bench = SINGLE.format(preload="1.2", length="242.2 +/- 0.4")
     typed.write_text(bench, encoding="utf-8")
     read = '\n[[reading]]\nof = "pushrod"\ntrain = "single.intake"\nvalue = "246.4 +/- 0.4"\nas = "overall"\nplunger = "top"\n'
     path.write_text(bench + read, encoding="utf-8")

@@ -24,7 +24,7 @@ from tallstack.geometry.risk import Answer, Run, varied, with_draws
 from tallstack.geometry.risk_clearance import drawn, many, near, prepared
 
 from .clearance_jobs import by_coordinates
-from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
+from .commands import BENCH, COORDINATES, EXAMPLES, SINGLE, tallstack
 from .oracles import raw_loop
 
 DEMO = Path(__file__).parent.parent / "cli" / "demo" / "twin.toml"
@@ -32,24 +32,7 @@ POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 BETWEEN = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
 CAM = EXAMPLES / "cam_known_from_36_readings" / "job.toml"
 BUILDS = 40
-AGAIN = """
-format = 1
-units = "mm"
-[stack]
-cylinder = "109.47 +/- 0.05"
-[[cylinder]]
-name = "single"
-[[train]]
-cylinder = "single"
-port = "intake"
-lifter = { kind = "hydraulic", preload = "1.4" }
-[train.measured_pushrod]
-length = "242.24 +/- 0.6"
-as = "overall"
-plunger = "top"
-lean = "3 +/- 1"
-stack = { cylinder = "105.41 +/- 0.05" }
-"""
+AGAIN = SINGLE.format(preload="1.4", length="242.24 +/- 0.6")
 
 
 def one_build(flat: Mapping[str, Any], place: int, builds: int) -> dict[str, Any]:

@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
-from tallstack.cli.files import OutputRefusedError, free, quoted, write
+from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
 from tallstack.cli.jobfile.job import JobFile
 
 ENDINGS = (".html", ".pdf")
@@ -23,9 +23,7 @@ def named(path: Path | None) -> Path:
     if path is None:
         message = "name the file to write: -o sheet.html for a screen, -o sheet.pdf for paper"
         raise OutputRefusedError(message)
-    if path.suffix.lower() not in ENDINGS:
-        message = f"{path}: a sheet is written as .html or .pdf; end the file's name so"
-        raise OutputRefusedError(message)
+    ending(path, ENDINGS, "a sheet")
     return path
 
 
