@@ -210,7 +210,7 @@ def test_a_blank_job_shows_what_to_measure(tmp_path: Path) -> None:
     words = [one.text or "" for one in ET.fromstring(path.read_text(encoding="utf-8")).iter(f"{SVG}text")]
     assert "measured_pushrod.length" in words
     assert "not entered" in words
-    assert "The stack is not drawn: stack.cylinder is not entered." in words
+    assert "The stack is not to scale: stack.cylinder is not entered." in words
 
 
 def test_a_job_file_with_a_fault_is_refused(tmp_path: Path) -> None:

@@ -491,9 +491,7 @@ def test_an_estimate_says_so_beside_its_length() -> None:
 def test_a_bench_only_valve_gear_gets_a_sketch_that_says_so() -> None:
     words = labels(page("front.intake", (), BENCH))
     assert "SKETCH, NOT TO SCALE: reading a pushrod" in words
-    assert (
-        "The valve gear's coordinates are not entered; the sketch shows how its pushrod is measured." in words
-    )
+    assert "The valve gear's coordinates are not entered; the sketch shows how it is measured." in words
     assert "plunger up at its top stop" in words
     for entry in ("stack.cylinder", "stack.base_gasket", "stack.head_gasket", "measured_pushrod.lean"):
         assert TABLE[entry].letter in words

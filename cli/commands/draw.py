@@ -223,7 +223,7 @@ def _chosen(found: tuple[Order, ...], train: str | None) -> Order | None:
 def _no_coordinates(order: Order) -> str:
     lacks = [one.removeprefix(f"{order.train.name}.") for one in order.train.lacks.get("coordinates", ())]
     if not lacks:
-        return "The valve gear's coordinates are not entered; the sketch shows how its pushrod is measured."
+        return "The valve gear's coordinates are not entered; the sketch shows how it is measured."
     more = f" and {len(lacks) - SHOWN_LACKS} more" if len(lacks) > SHOWN_LACKS else ""
     return f"The valve gear's coordinates are not complete, they lack {', '.join(lacks[:SHOWN_LACKS])}{more}."
 
@@ -237,7 +237,7 @@ def _notes(job: JobFile, order: Order, no_stack: bool) -> list[str]:
     if order.train.drawn is None:
         notes.append(_no_coordinates(order))
     if no_stack:
-        notes.append("The stack is not drawn: stack.cylinder is not entered.")
+        notes.append("The stack is not to scale: stack.cylinder is not entered.")
     if order.is_estimate and not order.impossible:
         notes.append(f"Pushrod: {ESTIMATE}: coordinates alone stand behind its length.")
     differ = None if order.required is None else order.required.coordinates_differ

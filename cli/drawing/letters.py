@@ -183,3 +183,11 @@ def letter_of(entry: str) -> str:
     """Return the letter of an entry, without the valve gear's or the cylinder's name; empty where it has none."""
     whole = "rocker.direction" if entry.startswith("rocker.direction.") else entry
     return TABLE[whole].letter if whole in TABLE else ""
+
+
+def letters_of(entry: str) -> str:
+    """Return the letters of an entry, or of the parts of a point or a lean pair: "Y", "Y, Z"; empty where it has none."""
+    letter = letter_of(entry)
+    if letter:
+        return letter
+    return ", ".join(one for one in (letter_of(f"{entry}.{axis}") for axis in "xyz") if one)

@@ -154,6 +154,21 @@ def extent(marks: Sequence[Item]) -> tuple[float, float, float, float]:
     return min(across), min(up), max(across), max(up)
 
 
+def shifted(item: Item, by: Point) -> Item:
+    """Return an item that was not placed yet, moved across and up."""
+
+    def moved(point: Point) -> Point:
+        return (point[0] + by[0], point[1] + by[1])
+
+    if isinstance(item, Line):
+        return replace(item, points=tuple(moved(one) for one in item.points))
+    if isinstance(item, Circle):
+        return replace(item, centre=moved(item.centre))
+    if isinstance(item, Text):
+        return replace(item, at=moved(item.at))
+    return replace(item, start=moved(item.start), end=moved(item.end), apex=moved(item.apex))
+
+
 @dataclass(frozen=True, slots=True)
 class View:
     """What is seen from one side, in mm of the engine, and where it stands on the page."""

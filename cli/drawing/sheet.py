@@ -6,15 +6,28 @@ All heights stand level across the page: a face that is drawn in one view is as 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
+from typing import TypeGuard
 
-from tallstack.cli.drawing import cylinder, gear_dimensions, legend, sketch, stack
+from tallstack.cli.drawing import cylinder, drop_sketch, gear_dimensions, legend, sketch, stack
 from tallstack.cli.drawing import gear as gear_lines
-from tallstack.cli.drawing.lines import Drawing, Item, Line, Point, Stroke, Text, View, width
+from tallstack.cli.drawing.letters import TABLE
+from tallstack.cli.drawing.lines import (
+    Dimension,
+    Drawing,
+    Item,
+    Line,
+    Point,
+    Stroke,
+    Text,
+    View,
+    shifted,
+    width,
+)
 from tallstack.cli.drawing.placing import Placed, place
 from tallstack.cli.drawing.solids import FRONT, SIDE
-from tallstack.cli.drawing.subject import Entered, Gear, Heights, Subject
+from tallstack.cli.drawing.subject import NOT_ENTERED, Entered, Gear, Heights, Subject
 
 PAGE = (297.0, 210.0)  # A4, lying
 MARGIN, HEADER, BETWEEN = 6.0, 13.0, 3.0
@@ -23,9 +36,11 @@ NOTE_LINE = 3.6
 BARS = 12.0  # height of the two scale bars
 SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 30.0, 40.0, 50.0, 80.0)
 BESIDE_SKETCH = (2.0, 2.5, 3.0, 4.0, 5.0)
-SKETCH_SCALES = (0.6, 0.55, 0.5, 0.45, 0.4, 0.35, 0.3)
+SKETCH_SCALES = (0.6, 0.55, 0.5, 0.45, 0.4, 0.35, 0.3, 0.26)
+UNDER = (5.0, -250.0)  # mm of the sketch, from how a pushrod is read to how a drop is
 
 CAUTION = "Drawn from what was entered, not from the engine: what looks wrong here, measure again."
+BLANK = 9 * "_"
 DASHED = "Dashed outlines show parts whose size no entry gives."
 
 
@@ -49,8 +64,18 @@ def views(subject: Subject, faces: Heights | None, parts: Gear | None) -> tuple[
         found.append(Unplaced("stack", title, items, 1.0))
     if parts is None:
         title = "SKETCH, NOT TO SCALE: reading a pushrod"
-        items = (*sketch.outline(), *sketch.dimensions(subject))
-        return (*found, Unplaced("sketch", title, items, -1.0, to_scale=False))
+        pushrod = (*sketch.outline(), *sketch.dimensions(subject))
+        drop = (*drop_sketch.outline(), *drop_sketch.dimensions(subject, stack=faces is None))
+        if faces is None:
+            found.append(Unplaced("sketch", title, pushrod, -1.0, to_scale=False))
+            title = "SKETCH, NOT TO SCALE: reading a drop"
+            found.append(Unplaced("drop", title, drop, -1.0, to_scale=False))
+            return tuple(found)
+        if any(subject.was_entered(one) for one in drop_sketch.DROP_ENTRIES):
+            title = "SKETCHES, NOT TO SCALE: reading a pushrod and a drop"
+            pushrod = (*pushrod, *(shifted(one, UNDER) for one in drop))
+        found.append(Unplaced("sketch", title, pushrod, -1.0, to_scale=False))
+        return tuple(found)
     for look, title, side in (
         (FRONT, "FRONT VIEW: x to the right, z up", gear_dimensions.valve_side(parts)),
         (SIDE, "SIDE VIEW: y to the right, z up", 1.0),
@@ -142,10 +167,23 @@ def _with_legend(
     subject: Entered, wanted: Sequence[Unplaced], notes: Sequence[str]
 ) -> tuple[legend.Rows, Page]:
     """Return the legend in both units where that costs no scale, else in the job's, and the page so fitted."""
-    full, short = subject.lettered(), subject.lettered(both=False)
+    shown = {item.entry for view in wanted for item in view.items if _is_blank(item)}
+    full, short = (_with_blanks(subject.lettered(both), shown) for both in (True, False))
     wide, narrow = _fitted(wanted, _room(full), notes), _fitted(wanted, _room(short), notes)
     sketched = not all(one.to_scale for one in wanted)
     return (full, wide) if sketched or wide[0] <= narrow[0] else (short, narrow)
+
+
+def _is_blank(item: Item) -> TypeGuard[Dimension]:
+    return isinstance(item, Dimension) and item.value == NOT_ENTERED
+
+
+def _with_blanks(rows: legend.Rows, shown: Set[str]) -> legend.Rows:
+    """Return the legend's rows with those of the dimensions that stand there to be entered."""
+    known = {row.letter for row, _ in rows}
+    blanks = [(row, BLANK) for row in TABLE.values() if row.entry in shown and row.letter not in known]
+    order = {row.letter: place for place, row in enumerate(TABLE.values())}
+    return sorted((*rows, *blanks), key=lambda one: order[one[0].letter])
 
 
 def _fitted(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -> Page:

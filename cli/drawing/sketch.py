@@ -119,8 +119,8 @@ def _told() -> tuple[Text, ...]:
         Text((20.0, -54.0), "lobe's base circle", SMALL),
         Text((AXIS_AT + 3, -40.0), "cylinder's axis", SMALL),
         Text((122.0, 48.0), "valve closed", SMALL),
-        Text((58.0, 190.0), "touching: no up-and-down shake,", SMALL),
-        Text((58.0, 182.0), "no load on the plunger", SMALL),
+        Text((58.0, 192.0), "touching: no up-and-down shake,", SMALL),
+        Text((58.0, 181.0), "no load on the plunger", SMALL),
     )
 
 

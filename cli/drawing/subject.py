@@ -16,6 +16,7 @@ from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.train import Closed, closed, cup_at, turn_at_gap
 
 UP = point(0.0, 0.0, 1.0)
+NOT_ENTERED = "not entered"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,7 @@ class Entered:
         remark = "assumed" if value and not self.was_entered(entry) else ""
         if not value and worked_out is not None:
             value, remark = in_words(row.measures, worked_out, self.units), "worked out"
-        value = value or ("not entered" if blank else "")
+        value = value or (NOT_ENTERED if blank else "")
         if not value:
             return ()
         return (Dimension(row.letter, entry, value, way, start, end, side, offset, apex, inside, remark),)

@@ -78,7 +78,7 @@ def _pointed_at(line: str, column: int) -> str:
 
 
 def in_words(document: Mapping[str, object], loc: Loc) -> str:
-    """Return an entry's place in the trade's words."""
+    """Return an entry's place in the trade's words, with its letter in every drawing."""
     parts = [str(part) for part in loc if loc[0] in ("train", "cylinder") or not isinstance(part, int)]
     if len(loc) > 1 and loc[0] in ("train", "cylinder") and isinstance(loc[1], int):
         rows = document.get(str(loc[0]))
@@ -88,6 +88,15 @@ def in_words(document: Mapping[str, object], loc: Loc) -> str:
         known = " ".join(one for one in names if isinstance(one, str) and one.isprintable())[:60].strip()
         title = "valve gear" if loc[0] == "train" else "cylinder"
         title += f"{',' if loc[0] == 'train' else ''} {known}" if known else f" {loc[1] + 1}"
-        rest = ".".join(parts[2:])
+        rest = _lettered(parts[2:])
         return f"{title}: {rest}" if rest else title
-    return ".".join(parts)
+    return _lettered(parts)
+
+
+def _lettered(parts: Sequence[str]) -> str:
+    """Return an entry with its letter; a point or a lean pair with those of its parts."""
+    from tallstack.cli.drawing.letters import letters_of
+
+    entry = ".".join(parts)
+    letters = letters_of(entry)
+    return f"{entry} ({letters})" if letters else entry

@@ -1,0 +1,111 @@
+"""How a valve's drop is measured at top centre: a sketch that is not to scale.
+
+A cylinder cut through beside one valve, which is drawn closed and, dashed, where it meets the crown. Its shapes are
+always the same; only letters and values come from the job.
+"""
+
+from __future__ import annotations
+
+import math
+
+from tallstack.cli.drawing.lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
+from tallstack.cli.drawing.subject import Subject
+
+# mm of the sketch, from the cylinder's axis and up
+LEAN = math.radians(15.0)
+CLOSED = (-16.0, 40.0)  # centre of the valve's face
+DROP, RADIUS, MARGIN, STEM, LENGTH = 26.0, 20.0, 2.0, 3.5, 112.0
+NEAR_WALL, FAR_WALL = 26.0, 24.0  # pocket's walls from its middle: where the valve moves to, and opposite
+CASE, FOOT, TOP, FACE, CROWN = -63.0, -60.0, 29.0, 32.0, 28.0
+BORE, OUTER, DECK = 45.0, 53.0, 62.0  # half widths
+PISTON, SKIRT, PIN = 43.0, -22.0, -4.0
+ARC = 96.0  # radius of the lean's arc
+SMALL = 2.4  # mm of paper
+DROP_ENTRIES = ("measured_drop.drop", "measured_drop.lean", "measured_drop.room")
+
+
+def on_valve(up: float, aside: float = 0.0, pushed: float = 0.0) -> Point:
+    """Return a point of the valve, up its stem from the face and aside to the right, pushed down so far."""
+    along = up - pushed
+    return (
+        CLOSED[0] - along * math.sin(LEAN) + aside * math.cos(LEAN),
+        CLOSED[1] + along * math.cos(LEAN) + aside * math.sin(LEAN),
+    )
+
+
+def outline() -> tuple[Line | Circle | Text, ...]:
+    """Return the lines of the sketch."""
+    return (*_stack(), *_piston(), *_valve(), *_told())
+
+
+def _stack() -> tuple[Line | Circle, ...]:
+    found: list[Line | Circle] = [Line(((0.0, CASE - 10), (0.0, FACE + 60)), Stroke.AXIS)]
+    for side in (-1.0, 1.0):
+        inner, outer, beyond = side * BORE, side * OUTER, side * DECK
+        found += [
+            Line(((inner, CASE), (beyond, CASE)), Stroke.FACE),
+            Line(((inner, FOOT), (inner, TOP), (outer, TOP), (outer, FOOT)), closed=True),
+            Line(((inner, FACE), (beyond, FACE)), Stroke.FACE),
+        ]
+    seat = RADIUS + 1.0
+    found += [
+        Line(((-BORE, FACE), on_valve(MARGIN, -seat))),
+        Line((on_valve(MARGIN, seat), (34.0, FACE + 9), (BORE, FACE))),
+    ]
+    return tuple(found)
+
+
+def _piston() -> tuple[Line | Circle, ...]:
+    near, far = on_valve(-DROP, NEAR_WALL), on_valve(-DROP, -FAR_WALL)
+    rim = [(at[0] - (CROWN - at[1]) * math.tan(LEAN), CROWN) for at in (near, far)]
+    return (
+        Line(
+            ((-PISTON, SKIRT), (-PISTON, CROWN), rim[1], far, near, rim[0], (PISTON, CROWN), (PISTON, SKIRT))
+        ),
+        Circle((0.0, PIN), 8.0, Stroke.INDICATED),
+        Circle((0.0, PIN), 1.2, Stroke.THIN, Fill.BLACK),
+        Line(((-5.0, PIN - 7), (-6.0, CASE)), Stroke.INDICATED),
+        Line(((5.0, PIN - 7), (6.0, CASE)), Stroke.INDICATED),
+    )
+
+
+def _valve() -> tuple[Line | Circle, ...]:
+    head = ((0.0, -RADIUS), (MARGIN, -RADIUS), (16.0, -STEM), (16.0, STEM), (MARGIN, RADIUS), (0.0, RADIUS))
+    stem = ((16.0, -STEM), (LENGTH, -STEM), (LENGTH, STEM), (16.0, STEM))
+    return (
+        Line(tuple(on_valve(*one) for one in head), closed=True),
+        Line(tuple(on_valve(*one) for one in stem)),
+        Line(tuple(on_valve(*one, pushed=DROP) for one in head), Stroke.INDICATED, closed=True),
+        Line((CLOSED, (CLOSED[0], CLOSED[1] + ARC + 4)), Stroke.AXIS),
+        Line((CLOSED, on_valve(LENGTH + 8)), Stroke.AXIS),
+    )
+
+
+def _told() -> tuple[Text, ...]:
+    tip = on_valve(LENGTH)
+    return (
+        Text((tip[0] + 34, tip[1] - 1), "both lifters on the base circle;", SMALL),
+        Text((tip[0] + 34, tip[1] - 12), "pushed down until it touches,", SMALL),
+        Text((tip[0] + 34, tip[1] - 23), "against a light checking spring", SMALL),
+        Text((8.0, SKIRT - 8), "piston at top centre", SMALL),
+    )
+
+
+def dimensions(subject: Subject, stack: bool) -> tuple[Dimension, ...]:
+    """Return where each reading is taken, with the values that were entered.
+
+    stack : with the heights of gaskets and cylinder, where no other view shows them
+    """
+    pushed = {"pushed": DROP}
+    ends = (on_valve(0.0, -RADIUS), on_valve(0.0, -RADIUS, **pushed))
+    found = [*subject.dimension(DROP_ENTRIES[0], Way.ALONG, *ends, offset=-2.5, blank=True)]
+    arc = ((CLOSED[0], CLOSED[1] + ARC), on_valve(ARC))
+    found += subject.dimension(DROP_ENTRIES[1], Way.ANGLE, *arc, side=1.0, apex=CLOSED, blank=True)
+    ends = (on_valve(0.0, RADIUS, **pushed), on_valve(0.0, NEAR_WALL, **pushed))
+    found += subject.dimension(DROP_ENTRIES[2], Way.ALONG, *ends, blank=True)
+    if stack:
+        faces = (("base_gasket", CASE, FOOT), ("cylinder", FOOT, TOP), ("head_gasket", TOP, FACE))
+        for entry, low, high in faces:
+            up = ((OUTER, low), (OUTER, high))
+            found += subject.dimension(f"stack.{entry}", Way.UP, *up, side=1.0, blank=True)
+    return tuple(found)
