@@ -60,6 +60,7 @@ class Guide:
         self.path = path
         self.edited = Edited(text or f"{OPENING}{WRITING}\nformat = 1\n")
         self.passed: set[str] = set()
+        self.later: set[str] = set()  # left blank before the last answer of another session
         self.steps: list[Step] = []
         self.asked: Question | None = None
         if units and self.edited.get(("units",)) is None:
@@ -67,6 +68,7 @@ class Guide:
             self.edited.put(("units",), units)
         found = self._understood()
         self.warned = set(found.warnings) if isinstance(found, JobFile) else set()
+        self.later = self._left_blank() if text else set()
         self._next()
 
     @property
@@ -107,11 +109,19 @@ class Guide:
         return Reply((*told, *self._look_again(asked)), True)
 
     def _next(self) -> None:
-        """Bring the next question up: the first that is neither answered nor was passed."""
-        self.asked = next(
-            (one for one in self._questions() if one.key not in self.passed and not self._is_answered(one)),
-            None,
-        )
+        """Bring the next question up: the first that is neither answered nor was passed, those left blank before last."""
+        left = [one for one in self._questions() if one.key not in self.passed and not self._is_answered(one)]
+        self.asked = min(left, key=lambda one: one.key in self.later, default=None)
+
+    def _left_blank(self) -> set[str]:
+        """Return the questions that were passed before the last one that the file answers."""
+        open_ones, passed = list[str](), 0
+        for one in self._questions():
+            if self._is_answered(one):
+                passed = len(open_ones)
+            else:
+                open_ones.append(one.key)
+        return set(open_ones[:passed])
 
     def _back(self) -> Reply:
         """Bring the question before up again; entries stay, what the file holds is undone where nothing followed."""
@@ -151,7 +161,8 @@ class Guide:
         if asked.name == NAME:
             return not any(step.key == COUNT for step in self.steps)  # else this session gave it itself
         if asked.name == OTHER_STACK:
-            return "stack" in self.edited.get(asked.loc) or self.edited.remarked(asked.loc, SAME_STACK)
+            there = self.edited.get(asked.loc)
+            return there is not None and ("stack" in there or self.edited.remarked(asked.loc, SAME_STACK))
         if asked.name == MEASURED:
             return "measured_pushrod" in self.edited.get(asked.loc)
         if asked.name in STRUCTURE:

@@ -228,7 +228,7 @@ def _of_clearances(
             continue
         for name in ("drop", "lean", "meets"):
             yield _of(index, train, "measured_drop", name)
-        if _table(train, "measured_drop").get("meets") == "pocket":
+        if _table(train, "measured_drop").get("meets") != "crown":
             yield _of(index, train, "measured_drop", "room")
     for port in ports:
         yield _entry(("targets", f"drop_{port}"), f"targets.drop_{port}")

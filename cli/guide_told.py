@@ -95,9 +95,14 @@ ENTRIES: dict[str, Told] = {
         OVER_PISTON,
     ),
     "measured_drop.lean": Told("Protractor on the stem.", OVER_PISTON),
-    "measured_drop.meets": Told("Look, or feel with clay.", OVER_PISTON),
+    "measured_drop.meets": Told(
+        "Marking blue on the rim, or clay: is the mark in a pocket's cut or on the crown? Not looked: Enter, and the more "
+        "cautious of the two counts.",
+        OVER_PISTON,
+    ),
     "measured_drop.room": Told(
-        "Clay or a wire, only where it meets a pocket.", "the room to the pocket's wall"
+        "Clay or a wire between rim and wall, where there is a pocket; else Enter.",
+        "the room to the pocket's wall",
     ),
     "targets.drop_intake": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
     "targets.drop_exhaust": Told("Nothing to measure: your limit.", "the verdict; else common practice"),

@@ -27,13 +27,14 @@ ANSWERS = (
 
 def opening_lines(path: str, resumed: bool) -> tuple[str, ...]:
     """Return what is said before the first question."""
-    first = f"{path}: going on with what is still blank." if resumed else f"{path}: a new job."
+    going_on = f"{path}: going on after the last answer; what was left blank before it comes at the end."
+    first = going_on if resumed else f"{path}: a new job."
     return (paragraph(first), *(paragraph(one) for one in ANSWERS))
 
 
 def question_lines(asked: Question, kind: Kind | None, present: str) -> tuple[str, ...]:
     """Return a question with its hints; present : what stands in the file for it."""
-    named = str(asked.loc[-1]).replace("_", " ") if asked.loc and not asked.asks else ""
+    named = _named(asked.loc) if asked.loc and not asked.asks else ""
     before = ", ".join(one for one in (asked.whose, named) if one)
     asks = asked.asks or ("" if kind is None else f"{kind.words}?")
     lines = ["", paragraph(f"{before}: {asks}" if before else asks, 0, 2)]
@@ -51,6 +52,12 @@ def question_lines(asked: Question, kind: Kind | None, present: str) -> tuple[st
     if present:
         lines.append(paragraph(f"Now: {present}; Enter keeps it", 2, 2))
     return tuple(lines)
+
+
+def _named(loc: Loc) -> str:
+    """Return what an entry is called beside the valve gear or lobe it belongs to; of a card what it is of, too."""
+    within = loc[3:] if loc[0] == "lobe" and "card" in loc else loc[-1:]
+    return " ".join(map(str, within)).replace("_", " ")
 
 
 def help_lines(asked: Question, kind: Kind | None, same: bool) -> tuple[str, ...]:

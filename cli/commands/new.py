@@ -47,7 +47,7 @@ def _guided(path: Path, units: str, force: bool) -> Answer:
     saved = _Saved(path, force)
     guide = Guide(path, saved.text, units)
     if saved.text and guide.asked is None:
-        return Answer(f"{path}: nothing in it is blank\n{_then(path)}", {})
+        return Answer(f"{path}: nothing in it is blank\n{_then(path, saved.text)}", {})
     try:
         _show(opening_lines(str(path), bool(saved.text)))
         while guide.asked is not None:
@@ -61,11 +61,13 @@ def _guided(path: Path, units: str, force: bool) -> Answer:
             f"{path} keeps what was entered; to go on:" if path.exists() else "nothing was entered; to begin:"
         )
         return Answer(f"\n{kept}\ntallstack new {quoted(path)}", {}, INTERRUPTED)
-    return Answer(f"\n{path} is written. Then run:\n{_then(path)}", {})
+    return Answer(f"\n{path} is written. Then run:\n{_then(path, guide.text)}", {})
 
 
-def _then(path: Path) -> str:
-    return f"tallstack check {quoted(path)}\ntallstack pushrods {quoted(path)}"
+def _then(path: Path, text: str) -> str:
+    """Return the commands that go on from a file: the clearances too where it holds a crank."""
+    commands = ("check", "pushrods", *(("clearance",) if "\n[crank]" in f"\n{text}" else ()))
+    return "\n".join(f"tallstack {one} {quoted(path)}" for one in commands)
 
 
 class _Saved:
