@@ -567,7 +567,7 @@ def test_unit_slip_is_a_fault_where_another_entry_contradicts_it(tmp_path: Path)
     assert "was it typed in inches?" in looked_at(again(tmp_path, ("lean = 3", rocker)))
     ended = again(tmp_path, ("lean = 3", f"{rocker}pushrod_arm = 22.0\nratio = 1.57"))
     assert ended.status == 2
-    assert "rocker.ratio: the rocker ratio is 1.5700 by this and 0.0618 by rocker.valve_arm" in ended.err
+    assert "rocker.ratio (BC): the rocker ratio is 1.5700 by this and 0.0618 by rocker.valve_arm" in ended.err
 
 
 def test_unit_slip_in_the_stack_is_a_fault_beside_the_stack_of_the_reading(tmp_path: Path) -> None:

@@ -14,6 +14,8 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+from tallstack.cli.sheet import letters
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
 
 from .commands import BENCH, EXAMPLES, tallstack
@@ -79,10 +81,9 @@ def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
 def test_no_text_runs_off_a_page(twin: Path, tmp_path: Path, paper: str) -> None:  # noqa: F811
     reader = pypdf.PdfReader(io.BytesIO(sheet(twin, tmp_path / "sheet.pdf", "--paper", paper)))
     from fpdf import FPDF
-    from tallstack.cli.sheet.pdf import _fonts
 
     measure = FPDF(unit="pt")
-    measure.add_font("sheet", "", _fonts() / "DejaVuSans.ttf")
+    measure.add_font("sheet", "", letters.file_of("DejaVuSans"))
     assert reader.pages
     for page in reader.pages:
         wide, high = float(page.mediabox.width), float(page.mediabox.height)
@@ -135,7 +136,8 @@ def test_same_job_same_bytes(tmp_path: Path, ending: str) -> None:
 
 def test_nothing_on_the_page_comes_from_elsewhere_or_can_run(page: str) -> None:
     policy = html.unescape(re.search(r'Content-Security-Policy" content="([^"]+)"', page)[1])  # type: ignore[index]
-    assert "default-src 'none'" in policy
+    assert "default-src 'none'; font-src data:;" in policy
+    assert set(re.findall(r"url\(([^)]{12})", page)) == {'"data:font/w'}
     scripts = re.findall(r"<script>(.*?)</script>", page, re.DOTALL)
     styles = re.findall(r"<style>(.*?)</style>", page, re.DOTALL)
     assert len(scripts) == len(styles) == 1
@@ -146,6 +148,15 @@ def test_nothing_on_the_page_comes_from_elsewhere_or_can_run(page: str) -> None:
     assert not re.search(r'\b(src|href|action|style)="', page)
     assert not re.search(r'\son\w+="', page)
     assert set(re.findall(r"https?://[^\s\"'<]+", page)) <= {"http://www.w3.org/2000/svg"}
+
+
+def test_a_pages_letters_come_with_it() -> None:
+    faces = re.findall(r"base64,([^\"]+)", letters.embedded("25° \u0416"))
+    assert len(faces) == 3
+    for face in faces:
+        with TTFont(io.BytesIO(base64.b64decode(face))) as font:
+            assert {ord("A"), ord("°"), 0x0416} <= font.getBestCmap().keys()
+            assert 0x0417 not in font.getBestCmap()
 
 
 def test_what_was_typed_stays_text(tmp_path: Path) -> None:

@@ -41,7 +41,7 @@ def inline(drawing: Drawing, moving: Sequence[tuple[str, Sequence[Mark]]] = ()) 
     wide, high = _number(drawing.width), _number(drawing.height)
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}" role="img" '
-        f'aria-label="{text(drawing.description)}" font-family="{FONT}">',
+        f'aria-label="{text(drawing.description)}">',
         f'<rect width="{wide}" height="{high}" fill="white"/>',
     ]
     for view in drawing.views:

@@ -10,6 +10,7 @@ import base64
 import hashlib
 import json
 from dataclasses import replace
+from functools import cache
 from importlib.resources import files
 from typing import Any
 
@@ -19,6 +20,7 @@ from tallstack.cli.drawing.lines import Line, Stroke
 from tallstack.cli.drawing.svg import inline
 from tallstack.cli.drawing.trace import across, size
 from tallstack.cli.sheet.contents import TOP
+from tallstack.cli.sheet.letters import embedded
 from tallstack.cli.sheet.model import (
     Blanks,
     Boxes,
@@ -66,20 +68,29 @@ def html(sheet: Sheet, work: Work | None) -> bytes:
     ]
     turns = [block for page in sheet.rest for block in page.blocks if isinstance(block, Turn)]
     data = _data(work, turns[0], traced) if work is not None and turns else None
-    page = environment.from_string((templates / "sheet.html.j2").read_text(encoding="utf-8")).render(
-        sheet=sheet,
-        kind=lambda block: KINDS[type(block)],
-        drawn=lambda picture: Markup(_drawn(picture, work, traced)),  # noqa: S704  its texts are escaped there
-        column=_column,
-        many=_many(sheet.first),
-        style=Markup(style),  # noqa: S704  ours
-        script=Markup(script),  # noqa: S704
-        data=None if data is None else Markup(_embedded(data)),  # noqa: S704
-        policy=f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; base-uri 'none'; form-action 'none'",
-        valves=[] if work is None or work.turning is None else list(work.turning.valves),
-        cylinders=[] if work is None or work.turning is None else list(work.turning.own),
-    )
-    return page.encode("utf-8")
+    template = environment.from_string((templates / "sheet.html.j2").read_text(encoding="utf-8"))
+    drawn = cache(lambda picture: Markup(_drawn(picture, work, traced)))  # noqa: S704  its texts are escaped there
+
+    def page(style: str) -> str:
+        policy = (
+            f"default-src 'none'; font-src data:; style-src {_hash(style)}; script-src {_hash(script)}; "
+            "base-uri 'none'; form-action 'none'"
+        )
+        return template.render(
+            sheet=sheet,
+            kind=lambda block: KINDS[type(block)],
+            drawn=lambda picture: drawn(picture),
+            column=_column,
+            many=_many(sheet.first),
+            style=Markup(style),  # noqa: S704  ours
+            script=Markup(script),  # noqa: S704
+            data=None if data is None else Markup(_embedded(data)),  # noqa: S704
+            policy=policy,
+            valves=[] if work is None or work.turning is None else list(work.turning.valves),
+            cylinders=[] if work is None or work.turning is None else list(work.turning.own),
+        )
+
+    return page(f"{embedded(page(style))}\n{style}").encode("utf-8")
 
 
 def _data(work: Work, turn: Turn, traced: list[str]) -> dict[str, Any]:

@@ -6,17 +6,15 @@ Drawings are drawn line by line in their own millimetres, so that a scale on the
 from __future__ import annotations
 
 import datetime
-import importlib.util
 import math
 import re
 from collections.abc import Sequence
-from functools import cache
-from pathlib import Path
 
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
 from fpdf.fonts import TTFFont
 from tallstack.cli.drawing.lines import Anchor, Circle, Drawing, Fill, Line, Mark, Text
+from tallstack.cli.sheet.letters import FACES, file_of, known
 from tallstack.cli.sheet.model import (
     Blanks,
     Block,
@@ -82,27 +80,14 @@ def _pages_of_first(sheet: Sheet, paper: str, factor: float) -> int:
         tried.put_away()
 
 
-@cache
-def _fonts() -> Path:
-    """Return the folder of the letters that come with matplotlib, without loading it."""
-    found = importlib.util.find_spec("matplotlib")
-    assert found is not None
-    assert found.submodule_search_locations is not None
-    return Path(next(iter(found.submodule_search_locations))) / "mpl-data" / "fonts" / "ttf"
-
-
 class _Paper(FPDF):
     """One document being laid out."""
 
     def __init__(self, sheet: Sheet, paper: str) -> None:
         super().__init__(orientation="portrait", unit="mm", format=SIZES[paper])
         self.sheet, self.size = sheet, SIZES[paper]
-        for family, style, name in (
-            ("sheet", "", "DejaVuSans"),
-            ("sheet", "B", "DejaVuSans-Bold"),
-            ("mono", "", "DejaVuSansMono"),
-        ):
-            self.add_font(family, style, _fonts() / f"{name}.ttf")
+        for family, _, style, name in FACES:
+            self.add_font(family, style, file_of(name))
         self.set_title(_showable(sheet.title))
         self.set_creator("tallstack")
         self.set_lang("en")
@@ -432,15 +417,7 @@ def _is_number(words: str) -> bool:
     return re.fullmatch(r"[-+]?\d+(\.\d+)?( (mm|in|deg))?", words) is not None
 
 
-@cache
-def _known() -> frozenset[int]:
-    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
-
-    with TTFont(_fonts() / "DejaVuSans.ttf") as font:
-        return frozenset(font.getBestCmap())
-
-
 def _showable(words: str, keep_spaces: bool = False) -> str:
     """Return words with a question mark for every letter that the font does not have."""
     kept = words if keep_spaces else " ".join(words.split())
-    return "".join(one if one.isprintable() and ord(one) in _known() else "?" for one in kept)
+    return "".join(one if one.isprintable() and ord(one) in known() else "?" for one in kept)
