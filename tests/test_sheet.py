@@ -7,7 +7,10 @@ import hashlib
 import html
 import io
 import json
+import os
 import re
+import subprocess
+import sys
 import tempfile
 from functools import cache
 from pathlib import Path
@@ -132,6 +135,18 @@ def test_same_job_same_bytes(tmp_path: Path, ending: str) -> None:
     other = tmp_path / f"other{ending}"
     tallstack("sheet", BENCH, "-o", other, "--date", "2026-01-03")
     assert other.read_bytes() != first
+
+
+def test_same_job_same_bytes_in_another_process(tmp_path: Path) -> None:
+    """Sets of words come in another order in every process, unless they are put in one."""
+    made = []
+    for seed in ("1", "2"):
+        out = tmp_path / f"{seed}.html"
+        command = [sys.executable, "-m", "tallstack.cli", "sheet", str(DEMO), "-o", str(out), "--date", DAY]
+        ran = subprocess.run(command, env={**os.environ, "PYTHONHASHSEED": seed}, check=False)
+        assert ran.returncode in (0, 1)
+        made.append(out.read_bytes())
+    assert made[0] == made[1]
 
 
 def test_nothing_on_the_page_comes_from_elsewhere_or_can_run(page: str) -> None:

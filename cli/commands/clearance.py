@@ -33,6 +33,7 @@ from tallstack.cli.jobreadings import with_disputes, with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.remedy_words import Mended, remedy_row
 from tallstack.cli.wording import CAUTION, INCH, paragraph, train_name
+from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import (
     Clearances,
     Judged,
@@ -82,7 +83,27 @@ def answer(
         free(plot, force)
     job, tables = with_tables(job)
     job = with_readings(job, tables)
-    found = with_disputes(job, clearances(job.mapping, tables, job.quantities(), job.doubts))
+    found = found_of(job, tables)
+    answered = told(job, found, strict, around)
+    if plot is None or answered.status == UNUSABLE:
+        return answered
+    from tallstack.cli.clearance_plot import written
+
+    write(plot, written(job, found, ending(plot)), force)
+    sections = any(
+        isinstance(over, ByCoordinates) for here in found.situations.values() for over in here.valves.values()
+    )
+    beside = ", with a section of each valve at its closest" if sections else ""
+    return answered._replace(text=f"{answered.text}\n\n{plot}: drop against crank angle{beside}")
+
+
+def found_of(job: JobFile, tables: Tables) -> Clearances:
+    """Return a job's clearances; job : as its readings leave it."""
+    return with_disputes(job, clearances(job.mapping, tables, job.quantities(), job.doubts))
+
+
+def told(job: JobFile, found: Clearances, strict: bool = False, around: float | None = None) -> Answer:
+    """Return a job's clearances as an answer, with what would mend the short ones."""
     if not any(one.piston is not None for one in found.valves) and not any(one.judged for one in found.pairs):
         if not any(one.problem for one in found.valves):
             return Answer(_unusable(job, found), {}, UNUSABLE)
@@ -92,19 +113,7 @@ def answer(
         _timing(found, around),
         _assumed(job, found),
     )
-    lines = text(job, everything)
-    if plot is not None:
-        from tallstack.cli.clearance_plot import written
-
-        write(plot, written(job, found, ending(plot)), force)
-        sections = any(
-            isinstance(over, ByCoordinates)
-            for here in found.situations.values()
-            for over in here.valves.values()
-        )
-        beside = ", with a section of each valve at its closest" if sections else ""
-        lines += f"\n\n{plot}: drop against crank angle{beside}"
-    return Answer(lines, document(job, everything), status(found, strict, bool(job.warnings)))
+    return Answer(text(job, everything), document(job, everything), status(found, strict, bool(job.warnings)))
 
 
 def status(found: Clearances, strict: bool, warned: bool) -> int:

@@ -58,18 +58,21 @@ class Found(NamedTuple):
 def answer(job: JobFile, strict: bool = False, shelf: Path | None = None) -> Answer:
     """Return the pushrods of a job, and what fits from a shelf where one is given."""
     job = with_readings(job)
-    found = orders(job.mapping, job.quantities(), job.doubts)
-    ended = status(found, strict, bool(job.warnings))
+    return told(job, found_of(job, shelf), strict)
+
+
+def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
+    """Return what is known of a job's pushrods as an answer; job : as its readings leave it."""
+    ended = status(found.orders, strict, bool(job.warnings))
     if ended == UNUSABLE:
-        return Answer(_unusable(job, found), {}, UNUSABLE)
-    everything = found_of(job, shelf, found)
-    ended = MISSED if shelf is not None and everything.chosen is None else ended
-    return Answer(text(job, everything), document(job, everything), ended)
+        return Answer(_unusable(job, found.orders), {}, UNUSABLE)
+    ended = MISSED if found.offers is not None and found.chosen is None else ended
+    return Answer(text(job, found), document(job, found), ended)
 
 
-def found_of(job: JobFile, shelf: Path | None, found: tuple[Order, ...] = ()) -> Found:
-    """Return everything that is known of a job's pushrods; found : their orders where they are worked out already."""
-    found = found or orders(job.mapping, job.quantities(), job.doubts)
+def found_of(job: JobFile, shelf: Path | None) -> Found:
+    """Return everything that is known of a job's pushrods; job : as its readings leave it."""
+    found = orders(job.mapping, job.quantities(), job.doubts)
     offers, chosen = (None, None) if shelf is None else _from_shelf(job, found, shelf)
     return Found(found, stations(job.mapping, lobe_readings(job)), offers, chosen)
 

@@ -16,11 +16,11 @@ from tallstack.cli.commands import pushrods as pushrods_command
 from tallstack.cli.commands import risk as risk_command
 from tallstack.cli.drawing.engine import Engine
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import with_disputes, with_readings
+from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.recordfile import Fact, read, record_path
 from tallstack.cli.shelf import load_shelf
-from tallstack.geometry.clearance import Clearances, clearances
+from tallstack.geometry.clearance import Clearances
 from tallstack.geometry.turning import Turning
 
 DRAWS, SEED = 10_000, 1
@@ -47,9 +47,10 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
     """Return everything that can be worked out of a job; shelf : what the pushrods are chosen from."""
     job, tables = with_tables(entered)
     job = with_readings(job, tables)
+    pushrods, clear = pushrods_command.found_of(job, shelf), clearance_command.found_of(job, tables)
     told = {
-        "pushrods": pushrods_command.answer(entered, shelf=shelf),
-        "clearance": clearance_command.answer(entered),
+        "pushrods": pushrods_command.told(with_readings(entered, tables), pushrods),
+        "clearance": clearance_command.told(job, clear),
         "fits": fits_command.answer(entered),
     }
     told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
@@ -57,19 +58,14 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
     if found is not None:
         text = risk_command.text(found[0].laid.job, found[0])
         told["risk"] = Answer(text, {})
-    clear = (
-        with_disputes(job, clearances(job.mapping, tables, job.quantities(), job.doubts))
-        if "clearance" in told
-        else None
-    )
     facts = read(record_path(Path(entered.path)))
     rods = () if shelf is None else load_shelf(shelf, entered.units)
     turned = draw.turned(job, WHOLE_DEGREES)
     return Work(
         job,
         entered,
-        pushrods_command.found_of(job, shelf) if "pushrods" in told else None,
-        clear,
+        pushrods if "pushrods" in told else None,
+        clear if "clearance" in told else None,
         None if found is None else found[0],
         turned if turned.cylinders else None,
         draw.engine_of(job, turned) if turned.cylinders else None,
