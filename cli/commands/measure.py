@@ -134,7 +134,7 @@ def _write(
             (one.letter, one.entry, one.words, one.tool, " / ".join(one.choices), "") for one in group.asked
         )
         heads = ("letter", "entry", "what it is", "with", "as read, with its unit", "+/-")
-        blocks += [Heading(group.title), Table(heads, rows, wide=(1, 2, 3), roomy=True)]
+        blocks += [Heading(group.title), Table(heads, rows, wide=(1, 2, 3), to_write=((4, 40.0), (5, 18.0)))]
     blocks += [Words(DRAWN), Words(CAUTION, small=True), CheckLine()]
     blocks += [Picture(f"drawing-{place}", one, one.title) for place, one in enumerate(_drawings(job))]
     page = Sheet(title, job.units, Page("list", title, tuple(blocks)), (), f"tallstack measure; {title}")

@@ -199,7 +199,7 @@ def _as_built(work: Work) -> Page | None:
     )
     heads = (f"lengths in {units}", "planned", "as built", "differs", "by, date, tool")
     there = {row.standing for row in work.built}
-    blocks: list[Block] = [Table(heads, rows, wide=(0, 4), roomy=True)]
+    blocks: list[Block] = [Table(heads, rows, wide=(0, 4), to_write=((2, 28.0),))]
     blocks += [Words(f"{WORDS[one]}: {told}") for one, told in MEANS.items() if one in there]
     if work.facts:
         blocks += [Heading("As written down"), Verbatim("\n".join(fact_lines(work.facts)[2:]))]

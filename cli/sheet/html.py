@@ -81,6 +81,7 @@ def html(sheet: Sheet, work: Work | None) -> bytes:
             kind=lambda block: KINDS[type(block)],
             drawn=lambda picture: drawn(picture),
             column=_column,
+            to_write=lambda table: [place for place, _ in table.to_write],
             many=_many(sheet.first),
             style=Markup(style),  # noqa: S704  ours
             script=Markup(script),  # noqa: S704

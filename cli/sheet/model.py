@@ -28,14 +28,14 @@ Cell = str | Length
 
 
 class Table(NamedTuple):
-    """Rows under headings; of a row, cells that are numbers stand to the right."""
+    """Rows under headings; a column of numbers stands to the right."""
 
     heads: tuple[str, ...]
     rows: tuple[tuple[Cell, ...], ...]
     wide: tuple[int, ...] = ()  # columns that take what room there is; else the first
     strong: tuple[int, ...] = ()  # columns in bold
     large: bool = False  # for reading at arm's length
-    roomy: bool = False  # with room to write in it
+    to_write: tuple[tuple[int, float], ...] = ()  # columns to write in, and the room for it, mm
 
 
 class Heading(NamedTuple):

@@ -36,7 +36,7 @@ MARGIN, FOOT = 12.0, 16.0
 POINT = 72 / 25.4  # points for a mm
 PAD = 1.2  # mm, to either side of a table's cell
 BODY, SMALL, LARGE, HEAD, MONO = 9.0, 7.5, 13.0, 11.0, 7.6  # points
-ROOMY, TO_WRITE = 9.0, (40.0, 18.0)  # mm, the height and the last columns of a row to write in
+ROOMY = 9.0  # mm, the height of a row to write in
 TRIES = (1.3, 1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.7, 0.62, 0.55, 0.48)  # of sizes, until the first page is one
 LONG_MM, LONG_IN = 100.0, 101.6
 GREYS = {Fill.BLACK: 0, Fill.WHITE: 255, Fill.GREY: 217}
@@ -180,9 +180,11 @@ class _Paper(FPDF):
             size *= 0.97  # at arm's length smaller letters read better than broken words
             natural = self._natural(table, shown, size)
         widths = _shared(natural, table.wide or (0,), self.epw)
-        self._row(table.heads, widths, size * 0.72, tuple(range(len(table.heads))), rule=0.4)
+        columns = [[row[place] for row in shown if row[place]] for place in range(len(table.heads))]
+        right = [bool(column) and all(_is_number(one) for one in column) for column in columns]
+        self._row(table.heads, widths, size * 0.72, tuple(range(len(table.heads))), right, rule=0.4)
         for row in shown:
-            self._row(row, widths, size, table.strong, rule=0.1, least=ROOMY if table.roomy else 0.0)
+            self._row(row, widths, size, table.strong, right, 0.1, ROOMY if table.to_write else 0.0)
         self.ln(1.2 * self.by)
 
     def _natural(self, table: Table, shown: Sequence[Sequence[str]], size: float) -> list[float]:
@@ -195,8 +197,8 @@ class _Paper(FPDF):
                 )
                 wide = self.get_string_width(_showable(words)) + 2 * PAD * self.by + 0.2
                 found[place] = max(found[place], wide)
-        if table.roomy:
-            found[-2:] = [max(one, room) for one, room in zip(found[-2:], TO_WRITE, strict=True)]
+        for place, room in table.to_write:
+            found[place] = max(found[place], room)
         return found
 
     def _shown(self, cell: str | Length) -> str:
@@ -208,10 +210,14 @@ class _Paper(FPDF):
         widths: Sequence[float],
         size: float,
         strong: Sequence[int],
+        right: Sequence[bool],
         rule: float,
         least: float = 0.0,
     ) -> None:
-        """Lay out a row, each cell wrapped within its column; least : how high it is at least."""
+        """Lay out a row, each cell wrapped within its column.
+
+        right : the columns that stand to the right;  least : how high the row is at least
+        """
         line, pad = size / POINT * 1.3, PAD * self.by
         cells: list[list[str]] = []
         for place, (words, wide) in enumerate(zip(row, widths, strict=True)):
@@ -221,11 +227,11 @@ class _Paper(FPDF):
         if self.will_page_break(high):
             self.add_page(same=True)
         top, left = self.get_y(), self.l_margin
-        for place, (lines, wide) in enumerate(zip(cells, widths, strict=True)):
+        for place, (lines, wide, aligned) in enumerate(zip(cells, widths, right, strict=True)):
             self.set_font("sheet", "B" if place in strong else "", size)
             for index, words in enumerate(lines):
                 self.set_xy(left + pad, top + 0.5 * self.by + index * line)
-                self.cell(wide - 2 * pad, line, words, align="R" if _is_number(words) else "L")
+                self.cell(wide - 2 * pad, line, words, align="R" if aligned else "L")
             left += wide
         self.set_line_width(rule)
         self.line(self.l_margin, top + high, self.l_margin + self.epw, top + high)
