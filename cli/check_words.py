@@ -35,8 +35,9 @@ def check_lines(job: JobFile, laid: Laid) -> list[str]:
             lines.append(_line(job, check, one))
         lines += [paragraph(text, 2, 2) for text in _said(job, laid, laid.fused)]
     for name, entries in laid.lacks.items():
-        needs = ", ".join(meant(entry, "") for entry in entries) or "the entries that it is foretold from"
-        lines.append(paragraph(f"{_called(job, name)}: not used; it needs {needs}", 2, 4))
+        needs = ", ".join(meant(entry, "") for entry in entries)
+        why = f"it needs {needs}" if needs else "by the entries the parts cannot be put together"
+        lines.append(paragraph(f"{_called(job, name)}: not used; {why}", 2, 4))
     return lines
 
 

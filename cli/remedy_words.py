@@ -198,13 +198,8 @@ def _effect(one: Effect, units: str) -> str:
     name = one.name.replace(".", " ")
     if one.what in NAMES:
         assert one.value is not None
-        verdict = (
-            ""
-            if one.verdict is None
-            else f" ({VERDICTS[one.verdict]})"
-            if one.verdict.value == "short"
-            else ""
-        )
+        told = one.verdict is not None and one.verdict.value in ("short", "tight")
+        verdict = f" ({VERDICTS[one.verdict]})" if one.verdict is not None and told else ""
         return f"{name} {NAMES[one.what]} then {length(one.value, units)}{verdict}"
     if one.what == "compression":
         return "compression falls"

@@ -59,10 +59,10 @@ class Check(NamedTuple):
 
 
 class Found(NamedTuple):
-    """The checks of an engine, and those that cannot be foretold yet with the entries they lack."""
+    """The checks of an engine, and those that cannot be foretold with the entries they lack."""
 
     checks: tuple[Check, ...]
-    lacks: dict[str, tuple[str, ...]]
+    lacks: dict[str, tuple[str, ...]]  # no entry: nothing is missing, but the parts cannot be put together
 
 
 def checks(mapping: Flat, tables: Tables) -> Found:
@@ -92,11 +92,14 @@ def checks(mapping: Flat, tables: Tables) -> Found:
     kept = []
     for one in found:
         try:
-            _value(one, mapping, tables)
+            seen = _value(one, mapping, tables)
         except _LacksError as error:
             lacks[one.name] = error.entries
-        else:
+            continue
+        if np.isfinite(seen):
             kept.append(one)
+        else:
+            lacks[one.name] = ()
     return Found(tuple(kept), lacks)
 
 

@@ -6,12 +6,14 @@ squish and, by how far the head or the valve has moved, compression and the spri
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.alternatives import case_deck
 from tallstack.geometry.cam import Cam
-from tallstack.geometry.clearance import Situation, judged_on, nearest, situation, target
+from tallstack.geometry.clearance import Judged, Situation, judged_on, nearest, situation, target
 from tallstack.geometry.cycle import least_between
 from tallstack.geometry.defaults import STACK, completed, signed
 from tallstack.geometry.engine import build
@@ -24,6 +26,7 @@ from tallstack.geometry.remedy import Remedy
 from tallstack.geometry.verdict import Verdict, judge
 
 SAME_MM = 5e-4  # less is no change
+NOTHING: Mapping[str, Judged | None] = MappingProxyType({})
 
 
 class Effect(NamedTuple):
@@ -36,17 +39,25 @@ class Effect(NamedTuple):
     verdict: Verdict | None  # of a clearance, then
 
 
-def effects(mapping: Flat, cam: Cam, here: Situation, name: str, remedy: Remedy) -> tuple[Effect, ...]:
+def effects(
+    mapping: Flat,
+    cam: Cam,
+    here: Situation,
+    name: str,
+    remedy: Remedy,
+    judged: Mapping[str, Judged | None] = NOTHING,
+) -> tuple[Effect, ...]:
     """Return what a remedy does elsewhere in its cylinder.
 
     name : the valve gear whose clearance it mends; the cylinder, for its two valves
+    judged : valve gear or cylinder → its clearance as it is, whose doubt is taken for the one with the remedy, too
     """
     if remedy.change is None:
         return ()
     there = _with(mapping, cam, here, remedy)
-    found = _other_valves(mapping, here, there, name)
+    found = _other_valves(mapping, here, there, name, judged)
     if name != here.cylinder:
-        found += _between(mapping, here, there)
+        found += _between(mapping, here, there, judged)
     if remedy.mapping is not None and not remedy.advance:
         found += _pushrods(mapping, remedy.mapping, here.cylinder)
         found += _squish(mapping, remedy.mapping, here.cylinder)
@@ -77,7 +88,16 @@ def _with(mapping: Flat, cam: Cam, here: Situation, remedy: Remedy) -> Situation
     return there
 
 
-def _other_valves(mapping: Flat, here: Situation, there: Situation, name: str) -> list[Effect]:
+def _verdict(value: float, least: float, now: Judged | None) -> Verdict:
+    """Return the verdict on a clearance that has the doubt of another; nothing is proved without one."""
+    if now is None or now.budget is None:
+        return judge(value, least, None, 0.0, False)
+    return judge(value, least, None, now.budget.expanded, now.verdict is not Verdict.UNPROVED)
+
+
+def _other_valves(
+    mapping: Flat, here: Situation, there: Situation, name: str, judged: Mapping[str, Judged | None]
+) -> list[Effect]:
     found = []
     for other, over in there.valves.items():
         if other == name or other not in here.valves:
@@ -90,11 +110,14 @@ def _other_valves(mapping: Flat, here: Situation, there: Situation, name: str) -
         change = value - judged_on(before[0][0], before[1])[1].value
         if abs(change) >= SAME_MM:
             limit = target(mapping, f"drop_{other.rpartition('.')[2]}").least
-            found.append(Effect("piston", other, change, value, judge(value, limit, None, 0.0, False)))
+            verdict = _verdict(value, limit, judged.get(other))
+            found.append(Effect("piston", other, change, value, verdict))
     return found
 
 
-def _between(mapping: Flat, here: Situation, there: Situation) -> list[Effect]:
+def _between(
+    mapping: Flat, here: Situation, there: Situation, judged: Mapping[str, Judged | None]
+) -> list[Effect]:
     pairs = here.heads_apart(), there.heads_apart()
     if pairs[0] is None or pairs[1] is None:
         return []
@@ -102,7 +125,7 @@ def _between(mapping: Flat, here: Situation, there: Situation) -> list[Effect]:
     if abs(after - before) < SAME_MM:
         return []
     limit = target(mapping, "valve_to_valve").least
-    verdict = Verdict.SHORT if after <= 0 else judge(after, limit, None, 0.0, False)
+    verdict = Verdict.SHORT if after <= 0 else _verdict(after, limit, judged.get(here.cylinder))
     return [Effect("between", here.cylinder, after - before, after, verdict)]
 
 

@@ -26,6 +26,7 @@ from tallstack.geometry.remedy_room import pair_remedies, wall_remedy
 from tallstack.geometry.verdict import Verdict
 
 from .clearance_jobs import by_coordinates
+from .commands import EXAMPLES, tallstack
 
 STEPS = Steps(0.01, float(np.radians(0.5)))
 MEASURED = ["piston.crown_thickness=9 mm", "piston.ring_land=8 mm"]
@@ -200,6 +201,18 @@ def test_what_a_remedy_does_elsewhere(short: tuple[JobFile, Clearances, dict[str
     shorter = sink["pushrod", NAME].change
     assert shorter is not None
     assert shorter < 0
+
+
+def test_a_remedy_that_leaves_another_clearance_within_its_doubt_says_so() -> None:
+    """Each figure here stands in the answer: 0.101 in where 0.100 in is wanted, known to 0.008 in."""
+    job = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
+    valves = {one["train"]: one for one in tallstack("clearance", job, "--json").json["valves"]}
+    cam = next(one for one in valves["barrel.intake"]["remedies"] if one["kind"] == "cam timing")
+    effect = next(one for one in cam["elsewhere"] if one["what"] == "piston")
+    exhaust = valves["barrel.exhaust"]
+    assert exhaust["target_mm"] < effect["then_mm"] < exhaust["target_mm"] + exhaust["doubt_mm"]
+    assert effect["verdict"] == "tight"
+    assert "(TIGHT)" in " ".join(tallstack("clearance", job).out.split())
 
 
 def test_a_wider_pocket_gives_the_room_to_its_wall(tmp_path: Path) -> None:

@@ -160,6 +160,7 @@ def _mended(
     from tallstack.geometry.remedy_room import pair_remedies, wall_remedy
 
     steps = Steps(STEP_MM[job.units], STEP_RAD)
+    now = {name: one for name, one, _ in judged} | dict(pairs)
     for valve in found.valves:
         here = found.situations[valve.train.rpartition(".")[0]]
         name = valve.train
@@ -167,16 +168,16 @@ def _mended(
             pumped = wanted_pumped(valve, steps)
             remedies = piston_remedies(job.mapping, found.cam, here, name, valve.piston, steps, pumped)
             mended[name] = tuple(
-                Mended(one, effects(job.mapping, found.cam, here, name, one)) for one in remedies
+                Mended(one, effects(job.mapping, found.cam, here, name, one, now)) for one in remedies
             )
         if valve.room is not None and _short(valve.room):
             wider = wall_remedy(job.mapping, found.cam, here, name, valve.room, steps)
-            walls[name] = (Mended(wider, effects(job.mapping, found.cam, here, name, wider)),)
+            walls[name] = (Mended(wider, effects(job.mapping, found.cam, here, name, wider, now)),)
     for cylinder, one in pairs:
         if one is not None and _short(one):
             here = found.situations[cylinder]
             mended[cylinder] = tuple(
-                Mended(remedy, effects(job.mapping, found.cam, here, cylinder, remedy))
+                Mended(remedy, effects(job.mapping, found.cam, here, cylinder, remedy, now))
                 for remedy in pair_remedies(job.mapping, found.cam, here, one, steps)
             )
     return mended, walls

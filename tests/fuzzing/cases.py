@@ -1,0 +1,181 @@
+"""What an input is tried with, and what must hold whatever it is: an answer, or one clear message."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+import random
+import re
+import resource
+import signal
+from collections.abc import Generator, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import NamedTuple
+
+from tests.commands import EXAMPLES, tallstack
+from tests.fuzzing.grammar import mutated_job, mutated_table
+
+SECONDS, MEMORY = 5.0, 1 << 30  # one command at most
+DEMO = Path(__file__).parents[2] / "cli" / "demo"
+BAD = re.compile(r"(?<![\w.])-?(nan|inf)(?![\w.])", re.IGNORECASE)
+ANSWERS: tuple[tuple[str, ...], ...] = (
+    ("pushrods",),
+    ("pushrods", "--shelf", "shelf.csv"),
+    ("clearance",),
+    ("clearance", "--timing", "4"),
+    ("fits",),
+    ("risk", "--draws", "500"),
+    ("measure",),
+    ("explain", "front.intake"),
+    ("explain",),
+    ("swap", "before.toml"),
+    ("draw", "-o", "out.svg", "--force"),
+    ("draw", "engine", "-o", "out.svg", "--force"),
+    ("draw", "--section", "-o", "out.svg", "--force"),
+    ("record",),
+)
+
+
+class Failed(NamedTuple):
+    """An input that something went wrong with."""
+
+    words: tuple[str, ...]
+    files: dict[str, str]
+    why: str
+
+
+class HangError(BaseException):
+    """A command that ran too long; no command may take it for a fault of its own."""
+
+
+def seeds() -> tuple[dict[str, str], ...]:
+    """Return the folders that inputs are made from: every worked example, and the demo."""
+    folders = [one for one in sorted(EXAMPLES.iterdir()) if (one / "job.toml").is_file()]
+    found = [
+        {
+            one.name: one.read_text(encoding="utf-8")
+            for one in folder.glob("*.*")
+            if one.suffix in (".toml", ".csv")
+        }
+        for folder in folders
+    ]
+    demo = {
+        one.name: one.read_text(encoding="utf-8")
+        for one in DEMO.glob("*.*")
+        if one.suffix in (".toml", ".csv")
+    }
+    demo["job.toml"] = demo.pop("twin.toml")
+    shelf = next(one["shelf.csv"] for one in found if "shelf.csv" in one)
+    return tuple({"shelf.csv": shelf, "before.toml": one["job.toml"], **one} for one in (*found, demo))
+
+
+RECORD = """when,what,of,as,value,by,tool,note
+2026-03-14T16:05:00+01:00,pushrod,front.intake,overall,11.072 +/- 0.002 in,Ann,mic A,
+2026-03-14T16:06:00+01:00,turns,front.intake,zero lash,2.25,Ann,,
+2026-03-14T16:07:00+01:00,note,,,,Ann,,"a note, with a comma"
+"""
+
+
+def made(rng: random.Random, found: Sequence[dict[str, str]]) -> dict[str, str]:
+    """Return a folder of inputs with something changed in it."""
+    files = dict(rng.choice(found))
+    files["job.record.csv"] = RECORD
+    tables = [name for name in files if name.endswith(".csv")]
+    if rng.random() < 0.75 or not tables:
+        files["job.toml"] = mutated_job(rng, files["job.toml"])
+    else:
+        name = rng.choice(tables)
+        files[name] = mutated_table(rng, files[name])
+    return files
+
+
+def commands(rng: random.Random, files: dict[str, str]) -> Iterator[tuple[str, ...]]:
+    """Yield what a folder is tried with: `check`, and what uses the table that was changed or any answer."""
+    yield ("check", "job.toml")
+    first, *rest = rng.choice(ANSWERS)
+    words = ("swap", *rest, "job.toml") if first == "swap" else (first, "job.toml", *rest)
+    yield (*words, "--json") if rng.random() < 0.4 and first not in ("draw",) else words
+    if "intake.csv" in files and rng.random() < 0.1:
+        yield ("lobe", "intake.csv")
+
+
+def tried(words: tuple[str, ...], files: dict[str, str]) -> Failed | None:
+    """Run one command on the folder's files, in this process; return what went wrong, if anything did."""
+    for name, text in files.items():
+        Path(name).write_bytes(text.encode("utf-8", "surrogatepass"))
+    try:
+        with within(SECONDS):
+            ended = tallstack(*words)
+    except HangError:
+        return Failed(words, files, f"longer than {SECONDS:g} s")
+    except BaseException as error:  # noqa: BLE001  whatever comes out is what we look for
+        return Failed(words, files, f"{type(error).__name__}: {error}")
+    why = wrong(words, ended.out, ended.err, ended.status)
+    if resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 > MEMORY:
+        why = why or "more than 1 GB of memory"
+    return Failed(words, files, why) if why else None
+
+
+def kept(found: Failed, folder: Path) -> None:
+    """Keep an input that failed, with what was wrong."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, text in found.files.items():
+        (folder / name).write_bytes(text.encode("utf-8", "surrogatepass"))
+    (folder / "why.txt").write_text(f"{' '.join(found.words)}\n{found.why}\n", encoding="utf-8")
+    print(f"{folder}: {' '.join(found.words)}: {found.why}", flush=True)
+
+
+def wrong(words: tuple[str, ...], out: str, err: str, status: int) -> str:
+    """Return what is wrong with how a command ended; nothing where it is an answer or one message."""
+    if status not in (0, 1, 2):
+        return f"status {status}: {err[-300:]}"
+    if "Traceback" in out + err:
+        return "a traceback"
+    if status == 2:
+        return "" if err.strip() and not out.strip() else "status 2 without one message"
+    if "--json" in words:
+        try:
+            _finite(json.loads(out))
+        except ValueError as error:
+            return f"JSON: {error}"
+        return ""
+    found = BAD.search(out)
+    return f"{found[0]} in the answer" if found else ""
+
+
+def _finite(found: object) -> None:
+    values = found.values() if isinstance(found, dict) else found if isinstance(found, list) else ()
+    for one in values:
+        if isinstance(one, float) and not math.isfinite(one):
+            message = f"{one} in it"
+            raise ValueError(message)
+        _finite(one)
+
+
+@contextmanager
+def within(seconds: float) -> Generator[None]:
+    """End by HangError what takes longer, counted in the processor's time."""
+
+    def late(*_: object) -> None:
+        raise HangError
+
+    before = signal.signal(signal.SIGPROF, late)
+    signal.setitimer(signal.ITIMER_PROF, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.signal(signal.SIGPROF, before)
+
+
+@contextmanager
+def inside(folder: Path) -> Generator[None]:
+    """Work in a folder."""
+    before = Path.cwd()
+    os.chdir(folder)
+    try:
+        yield
+    finally:
+        os.chdir(before)

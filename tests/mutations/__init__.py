@@ -1,0 +1,1 @@
+"""How many small errors put into `geometry/` the tests find."""
