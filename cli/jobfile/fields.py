@@ -121,6 +121,9 @@ class Quantity(Kind):
         if (self.sign is Sign.POSITIVE and number <= 0) or (self.sign is Sign.ZERO_UP and number < 0):
             message = f"{echo(value.typed)}: must be {self.sign.value}"
             raise ValueFault(message)
+        if 0 < abs(number) < LEAST:
+            message = f"{echo(value.typed)}: nearer to 0 than anything is measured; write 0, or at least {LEAST:.9f}"
+            raise ValueFault(message)
         if self.below is None or abs(number) < self.below:
             return
         unit = SHOWN_UNIT[self.dimension]
@@ -137,6 +140,7 @@ class Quantity(Kind):
         raise ValueFault(message)
 
 
+LEAST = 1e-9  # mm, degrees, cc or plain
 SHOWN_SCALE = {
     Dimension.LENGTH: 1.0,
     Dimension.ANGLE: 0.017453292519943295,

@@ -29,7 +29,7 @@ def main() -> int:
 
 def _by_grammar(seconds: float, seed: int, out: Path) -> int:
     found, end, tries, failed = cases.seeds(), time.monotonic() + seconds, 0, 0
-    seen: set[str] = set()
+    seen: set[tuple[str, str]] = set()
     while time.monotonic() < end:
         rng = random.Random(f"{seed}.{tries}")
         files = cases.made(rng, found)
@@ -37,8 +37,8 @@ def _by_grammar(seconds: float, seed: int, out: Path) -> int:
             wrong = cases.tried(words, files)
             if wrong is not None:
                 failed += 1
-                if wrong.why[:60] not in seen:
-                    seen.add(wrong.why[:60])
+                if (words[0], wrong.why[:60]) not in seen:
+                    seen.add((words[0], wrong.why[:60]))
                     cases.kept(wrong, out / f"{seed}.{tries}")
         tries += 1
     print(f"{tries} folders in {seconds:.0f} s, {failed} failed")
