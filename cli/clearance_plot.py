@@ -122,8 +122,9 @@ def _pumped(one: ValveClearance) -> float:
 def _heading(job: JobFile, cylinder: str, pair: PairClearance) -> str:
     if pair.judged is None or pair.least is None:
         return f"cylinder {cylinder}; valve to valve not known"
-    verdict = VERDICTS[pair.judged.verdict]
-    return f"cylinder {cylinder}; valve to valve {length(pair.least.value, job.units)}, {at_crank(pair.least.angle)}: {verdict}"
+    apart = length(pair.least.value, job.units)
+    said = f"valve to valve {apart}" if pair.least.value > 0 else "the valves' heads meet"
+    return f"cylinder {cylinder}; {said}, {at_crank(pair.least.angle)}: {VERDICTS[pair.judged.verdict]}"
 
 
 def _mark(axes: Axes, job: JobFile, one: ValveClearance) -> None:

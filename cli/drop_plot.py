@@ -56,11 +56,10 @@ def _panel(axes: Axes, job: JobFile, found: Lowering, wanted: float) -> None:
         hatches=["xxx"],
     )
     axes.contour(angles, raised / scale, room, levels=[0.0], colors="black", linewidths=2.2)
-    for levels, width, dashes in (
-        (BANDS_IN if inches else BANDS_MM, 0.8, "solid"),
-        ((wanted / scale,), 1.6, "dashdot"),
-    ):
-        if room.min() < max(levels):
+    asked = wanted / scale
+    bands = [one for one in (BANDS_IN if inches else BANDS_MM) if abs(one - asked) > asked / 4]
+    for levels, width, dashes in ((bands, 0.8, "solid"), ([asked], 1.6, "dashdot")):
+        if levels and room.min() < max(levels):
             lines = axes.contour(
                 angles,
                 raised / scale,
@@ -72,15 +71,16 @@ def _panel(axes: Axes, job: JobFile, found: Lowering, wanted: float) -> None:
             )
             axes.clabel(lines, fmt=lambda level: f"{level:g} {job.units}", fontsize=8)
     for window in drop.windows if not drop.always else ():
-        for angle in (window.begins, window.ends):
+        for angle, side in ((window.begins, "right"), (window.ends, "left")):
             degrees = (math.degrees(angle) + 180.0) % 360.0 - 180.0
             axes.axvline(degrees, color="black", linewidth=1.0, linestyle=(0, (5, 3)))
             axes.annotate(
                 f"{degrees:.0f}\u00b0",
                 (degrees, RAISED_MM / scale),
-                xytext=(3, -12),
+                xytext=(3 if side == "left" else -3, -12),
                 textcoords="offset points",
                 fontsize=9,
+                horizontalalignment=side,
             )
     if drop.safest is not None:
         degrees = math.degrees(drop.safest)
