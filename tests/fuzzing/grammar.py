@@ -14,6 +14,7 @@ import tomlkit
 from tallstack.cli.jobfile.catalogue import entries_of, meaning_at, table_at
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.fields import Choice
+from tomlkit.exceptions import TOMLKitError
 
 FACTORS = (-1.0, 0.0, 0.001, 0.3, 0.5, 0.9, 0.99, 1.01, 1.1, 1.5, 2.0, 3.0, 25.4, 1 / 25.4, 1000.0)
 ODD: tuple[Any, ...] = (
@@ -85,7 +86,7 @@ def mutated_job(rng: random.Random, text: str) -> str:
         _change(rng, document)
     try:
         written = tomlkit.dumps(document)
-    except (ValueError, TypeError):  # a value that TOML cannot hold
+    except (ValueError, TypeError, TOMLKitError):  # what TOML cannot hold
         written = text
     return _scratched(rng, written) if rng.random() < 0.1 else written
 
