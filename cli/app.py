@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 from tallstack.cli import options
-from tallstack.cli.ending import finish
+from tallstack.cli.ending import finish, unprinted
 from tallstack.cli.jobfile.outside import allow_outside
 from tallstack.cli.options import AsJson, Before, Fact, Force, JobPath, Shelf, Strict, With
 
@@ -42,6 +42,8 @@ def main() -> None:
             stream.reconfigure(errors="replace")
     try:
         app()
+    except OSError as error:  # of what prints itself, as --help; a command's own ends in `finish`
+        sys.exit(unprinted(str(error.strerror)))
     finally:
         gc.enable()
 

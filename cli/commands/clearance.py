@@ -79,7 +79,7 @@ def answer(
         return Answer(said, {}, UNUSABLE)
     if plot is not None:
         ending(plot)
-        free(plot, force)
+        free(plot, force, job.files)
     job, tables = with_tables(job)
     job = with_readings(job, tables)
     found = with_disputes(job, clearances(job.mapping, tables, job.quantities(), job.doubts))
@@ -96,7 +96,7 @@ def answer(
     if plot is not None:
         from tallstack.cli.clearance_plot import written
 
-        write(plot, written(job, found, ending(plot)), force)
+        write(plot, written(job, found, ending(plot)), force, job.files)
         sections = any(
             isinstance(over, ByCoordinates)
             for here in found.situations.values()

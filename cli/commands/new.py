@@ -24,7 +24,7 @@ def answer(path: Path, blank: bool, units: str, force: bool) -> Answer:
         message = f'--units {units}: takes "mm" or "in"'
         raise OutputRefusedError(message)
     if not blank:
-        if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        if not all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout)):
             message = (
                 "no terminal to ask on; run it on one, or add --blank to write a commented job file to fill in:\n"
                 f"tallstack new {quoted(path)} --blank"

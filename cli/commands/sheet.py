@@ -60,7 +60,8 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
     """Write the sheet of a job and return what is on it."""
     size = checked_paper(paper)
     shown = day(date)
-    free(out, force)
+    sources = job.files if shelf is None else (*job.files, shelf)
+    free(out, force, sources)
     from tallstack.cli.sheet.contents import sheet
     from tallstack.cli.sheet.work import work
 
@@ -85,7 +86,7 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
         from tallstack.cli.sheet.html import html
 
         content = html(page, found)
-    write(out, content, force)
+    write(out, content, force, sources)
     missed = any(one.status == MISSED for one in found.told.values())
     return Answer(
         f"{out}: {', '.join(found.told)}; its first page is for above the bench", {}, MISSED if missed else OK
