@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from tallstack.cli.answer import Answer
 
 UNUSABLE = 2  # status of what `answer` would load too much to say
+UNSHOWN = dict.fromkeys(
+    {*range(32), *range(127, 160)} - set(b"\t\n"), "?"
+)  # in names of files: it moves the cursor
 
 
 def finish(run: Callable[[], Answer], as_json: bool = False) -> None:
@@ -48,7 +51,7 @@ def _shown(answer: Answer, as_json: bool) -> int:
     if sys.stdout is None:
         return unprinted("closed")
     try:
-        typer.echo(text)
+        typer.echo(text.translate(UNSHOWN))
         sys.stdout.flush()
     except BrokenPipeError:  # whoever read has read enough
         _silence(sys.stdout)
@@ -61,7 +64,7 @@ def _shown(answer: Answer, as_json: bool) -> int:
 def _complain(text: str) -> None:
     """Print on standard error, as long as anybody listens."""
     try:
-        typer.echo(text, err=True)
+        typer.echo(text.translate(UNSHOWN), err=True)
     except OSError:
         _silence(sys.stderr)
 

@@ -46,7 +46,7 @@ def day(text: str | None) -> str:
         OutputRefusedError: where it is no date.
     """
     if text is None:
-        return datetime.datetime.now().astimezone().date().isoformat()
+        return datetime.date.today().isoformat()
     if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
         try:
             return datetime.date.fromisoformat(text).isoformat()
@@ -74,9 +74,9 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
         )
     from importlib.metadata import version
 
-    foot = (
-        f"{Path(job.path).name}, sha256 {found.hash[:16]}; tallstack {version('tallstack')}; printed {shown}"
-    )
+    named = "".join(one if one.isprintable() else "?" for one in Path(job.path).name)
+    exactly = f", sha256 {found.hash[:16]}" if found.hash else ""
+    foot = f"{named}{exactly}; tallstack {version('tallstack')}; printed {shown}"
     page = sheet(found, foot)
     if out.suffix.lower() == ".pdf":
         from tallstack.cli.sheet.pdf import pdf

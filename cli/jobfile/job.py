@@ -205,7 +205,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
     faults += [_said_outside(fault, entries) for fault in together]
     job = JobFile(
         path=path,
-        title=reading.title or path.stem,
+        title=reading.title or "".join(one if one.isprintable() else "?" for one in path.stem),
         units=reading.units,
         entries=entries,
         names=names,

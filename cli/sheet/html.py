@@ -79,7 +79,7 @@ def html(sheet: Sheet, work: Work | None) -> bytes:
         valves=[] if work is None or work.turning is None else list(work.turning.valves),
         cylinders=[] if work is None or work.turning is None else list(work.turning.own),
     )
-    return page.encode("utf-8")
+    return page.encode("utf-8", "replace")  # a file may have a name that is no text
 
 
 def _data(work: Work, turn: Turn, traced: list[str]) -> dict[str, Any]:
