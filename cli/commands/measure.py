@@ -44,7 +44,7 @@ def answer(
         message = f'--units {units}: takes "mm" or "in"'
         raise OutputRefusedError(message)
     if out is not None:
-        free(named(out), force)
+        free(named(out), force, () if file is None else (file,))
     if file is not None:
         job = load(file, variations)
         return _told(job, job.title, f"from {file}", wanted, out, paper, force)
