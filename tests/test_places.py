@@ -50,6 +50,7 @@ WRITTEN = {
     "clear.svg": ("clearance", "job.toml", "--plot", "clear.svg"),
     "lobe.pdf": ("lobe", "lobe.csv", "--plot", "lobe.pdf"),
     "sheet.html": ("sheet", "job.toml", "-o", "sheet.html", "--date", DAY),
+    "sheet.pdf": ("sheet", "job.toml", "-o", "sheet.pdf", "--date", DAY),
     "list.html": ("measure", "-o", "list.html"),
     "new.toml": ("new", "new.toml", "--blank"),
     "demo/twin.toml": ("demo", "demo"),
@@ -95,6 +96,7 @@ PLACES = {
     "a time zone that is none": Place({"TZ": "XYZ-25:30"}),
     "without docstrings": Place(python=("-OO",)),
     "every warning a fault": Place(python=("-W", "error", "-X", "dev")),
+    "another order of sets": Place({"PYTHONHASHSEED": "77"}),
     "without a network": Place(before=("unshare", "-n")),
 }
 
@@ -206,9 +208,6 @@ def test_the_whole_tour_is_the_same_everywhere(name: str, folder: Path, locales:
         status, content = expected(words, file)
         assert ended.returncode == status
         assert (folder / file).read_bytes() == content, words
-    ended = run(("sheet", "job.toml", "-o", "sheet.pdf", "--date", DAY), folder, place, locales)
-    assert (ended.returncode in (0, 1), ended.stderr) == (True, b"")
-    assert (folder / "sheet.pdf").read_bytes().startswith(b"%PDF")
     for line in HELPED:
         ended = run(tuple(line.split()), folder, place, locales)
         assert (ended.returncode, ended.stderr) == (0, b"")

@@ -62,7 +62,7 @@ def turning_data(
             name: _whole(values, _fineness(name)) for name, values in series(turning) if name in used
         },
         "per_mm": FINE,
-        "fineness": {name: _fineness(name) for name in used},
+        "fineness": {name: _fineness(name) for name in sorted(used)},
         "parts": parts,
         "cylinders": [
             {
