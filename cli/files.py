@@ -7,6 +7,7 @@ file, `.tallstack-` with twelve letters and digits, which nothing reads and anyb
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import os
 import re
@@ -73,7 +74,8 @@ def write(path: Path, content: bytes, force: bool = False, sources: Sequence[Pat
     except OSError as error:
         raise OutputRefusedError(_unwritable(path, error)) from None
     finally:
-        Path(name).unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            name.unlink()
 
 
 def _beside(path: Path, content: bytes) -> Path:
@@ -88,7 +90,8 @@ def _beside(path: Path, content: bytes) -> Path:
             _keep_mode(handle, path)
             os.fsync(handle)
     except BaseException:
-        name.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            name.unlink()
         raise
     return name
 

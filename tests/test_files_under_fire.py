@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import os
 import re
-import resource
 import socket
 import stat
 import subprocess
@@ -140,6 +139,8 @@ def test_a_full_disk_keeps_a_record(small_disk: Path, folder: Path) -> None:
 
 @pytest.mark.parametrize("name", LIGHT)
 def test_a_limit_on_the_size_of_files_is_told(folder: Path, name: str) -> None:
+    resource = pytest.importorskip("resource")
+
     def limited() -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
 
