@@ -40,7 +40,7 @@ FORCED = {  # what writes a file, by what it writes
     "c.svg": ("clearance", "job.toml", "--plot", "c.svg"),
     "f.svg": ("fits", "across.toml", "--plot", "f.svg"),
 }
-QUICK = ("n.toml", "d.svg", "x.svg", "l.svg")
+QUICK = ("n.toml", "d.svg", "l.svg")
 EACH = [pytest.param(name, marks=() if name in QUICK else pytest.mark.study) for name in FORCED]
 LIGHT = ("n.toml", "d.svg")  # one of a user's own, one that is drawn
 ROOT = os.name == "posix" and os.geteuid() == 0
