@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import gc
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 from tallstack.cli import options
-from tallstack.cli.ending import finish
+from tallstack.cli.ending import finish, unprinted
 from tallstack.cli.jobfile.outside import allow_outside
 from tallstack.cli.options import AsJson, Before, Fact, Force, JobPath, Shelf, Strict, With
 
@@ -30,6 +31,11 @@ app = typer.Typer(
 )
 
 
+def _command(says: str, example: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Return what makes a command of a function; its help is no docstring, which Python can be told to leave out."""
+    return app.command(help=f"{says}\n\nExample: tallstack {example}")
+
+
 def main() -> None:
     """Run the command line.
 
@@ -42,6 +48,8 @@ def main() -> None:
             stream.reconfigure(errors="replace")
     try:
         app()
+    except OSError as error:  # of what prints itself, as --help; a command's own ends in `finish`
+        sys.exit(unprinted(str(error.strerror)))
     finally:
         gc.enable()
 
@@ -54,7 +62,9 @@ def _version(wanted: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
+@app.callback(
+    help="Work out the valve gear of a pushrod engine from what can be measured on the bench.\n\nStart with: tallstack demo"
+)
 def _everything(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
@@ -63,25 +73,17 @@ def _everything(
         bool, typer.Option("--allow-outside", help="Let a job read files outside its own folder.")
     ] = False,
 ) -> None:
-    """Work out the valve gear of a pushrod engine from what can be measured on the bench.
-
-    Start with: tallstack demo
-    """
+    """Take what stands in front of a command."""
     allow_outside(outside)
 
 
-@app.command()
+@_command("Write an invented job by the bench route and work out its pushrods.", "demo my-first-job")
 def demo(
     folder: Annotated[
         Path, typer.Argument(metavar="[FOLDER]", help="Where to write the demo's files.")
     ] = Path("tallstack-demo"),
     force: Force = False,
 ) -> None:
-    """Write an invented job by the bench route and work out its pushrods.
-
-    Example: tallstack demo my-first-job
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import demo as command
 
@@ -90,7 +92,10 @@ def demo(
     finish(run)
 
 
-@app.command()
+@_command(
+    "Start a job file, asked for in the order one measures, or go on with one that is half filled.",
+    "new twin.toml --blank",
+)
 def new(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file to start.", show_default=False)],
     blank: Annotated[bool, typer.Option("--blank", help="Write a commented file to fill in.")] = False,
@@ -99,11 +104,6 @@ def new(
     ] = "",
     force: Force = False,
 ) -> None:
-    """Start a job file, asked for in the order one measures, or go on with one that is half filled.
-
-    Example: tallstack new twin.toml --blank
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import new as command
 
@@ -112,7 +112,7 @@ def new(
     finish(run)
 
 
-@app.command()
+@_command("List what to measure: letter, tool and a blank for each reading.", "measure")
 def measure(
     file: Annotated[
         Path | None,
@@ -139,11 +139,6 @@ def measure(
     as_json: AsJson = False,
     force: Force = False,
 ) -> None:
-    """List what to measure: letter, tool and a blank for each reading.
-
-    Example: tallstack measure
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import measure as command
 
@@ -152,13 +147,10 @@ def measure(
     finish(run, as_json)
 
 
-@app.command()
+@_command(
+    "Say what a job file holds, what is assumed, what is open and what moves the answers.", "check job.toml"
+)
 def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
-    """Say what a job file holds, what is assumed, what is open and what moves the answers.
-
-    Example: tallstack check job.toml
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import check as command
         from tallstack.cli.jobfile.job import load
@@ -168,15 +160,13 @@ def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
     finish(run, as_json)
 
 
-@app.command()
+@_command(
+    "Work out the length of every pushrod, what fits from a shelf, and where to set it.",
+    'pushrods job.toml --with stack.head_gasket="0.030 in"',
+)
 def pushrods(
     file: JobPath, shelf: Shelf = None, with_: With = None, as_json: AsJson = False, strict: Strict = False
 ) -> None:
-    """Work out the length of every pushrod, what fits from a shelf, and where to set it.
-
-    Example: tallstack pushrods job.toml --with stack.head_gasket="0.030 in"
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import pushrods as command
         from tallstack.cli.jobfile.job import load
@@ -186,7 +176,10 @@ def pushrods(
     finish(run, as_json)
 
 
-@app.command()
+@_command(
+    "Say how close every valve comes to its piston and to the other valve, and what would mend it.",
+    "clearance job.toml --with cam.advance=2",
+)
 def clearance(
     file: JobPath,
     with_: With = None,
@@ -206,11 +199,6 @@ def clearance(
     strict: Strict = False,
     force: Force = False,
 ) -> None:
-    """Say how close every valve comes to its piston and to the other valve, and what would mend it.
-
-    Example: tallstack clearance job.toml --with cam.advance=2
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import clearance as command
         from tallstack.cli.jobfile.job import load
@@ -220,7 +208,10 @@ def clearance(
     finish(run, as_json)
 
 
-@app.command()
+@_command(
+    "Draw one valve gear and its stack, one cylinder, or the whole engine, to scale.",
+    "draw job.toml -o gear.svg",
+)
 def draw(
     file: JobPath,
     name: Annotated[
@@ -249,11 +240,6 @@ def draw(
     with_: With = None,
     force: Force = False,
 ) -> None:
-    """Draw one valve gear and its stack, one cylinder, or the whole engine, to scale.
-
-    Example: tallstack draw job.toml -o gear.svg
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import draw as command
         from tallstack.cli.jobfile.job import load
@@ -263,7 +249,10 @@ def draw(
     finish(run)
 
 
-@app.command()
+@_command(
+    "Write the sheet for the job folder: all answers, drawings and checks by hand.",
+    "sheet job.toml -o sheet.pdf",
+)
 def sheet(
     file: JobPath,
     out: Annotated[
@@ -278,11 +267,6 @@ def sheet(
     with_: With = None,
     force: Force = False,
 ) -> None:
-    """Write the sheet for the job folder: all answers, drawings and checks by hand.
-
-    Example: tallstack sheet job.toml -o sheet.pdf
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import sheet as command
         from tallstack.cli.jobfile.job import load
@@ -292,13 +276,11 @@ def sheet(
     finish(run)
 
 
-@app.command()
+@_command(
+    "Say what a change does to every pushrod, clearance and fit, and what causes how much of a pushrod's change.",
+    "swap job.toml --from before.toml",
+)
 def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = False) -> None:
-    """Say what a change does to every pushrod, clearance and fit, and what causes how much of a pushrod's change.
-
-    Example: tallstack swap job.toml --from before.toml
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import swap as command
         from tallstack.cli.jobfile.job import load
@@ -308,7 +290,7 @@ def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = F
     finish(run, as_json)
 
 
-@app.command()
+@_command("Work out the rest of the stack: squish, compression, skirts, tubes, ports.", "fits job.toml")
 def fits(
     file: JobPath,
     before: Annotated[
@@ -324,11 +306,6 @@ def fits(
     strict: Strict = False,
     force: Force = False,
 ) -> None:
-    """Work out the rest of the stack: squish, compression, skirts, tubes, ports.
-
-    Example: tallstack fits job.toml
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import fits as command
         from tallstack.cli.jobfile.job import load
@@ -339,7 +316,10 @@ def fits(
     finish(run, as_json)
 
 
-@app.command()
+@_command(
+    "Say how sure each answer is, how likely a target is missed, and which reading costs most.",
+    "risk job.toml",
+)
 def risk(
     file: JobPath,
     with_: With = None,
@@ -349,11 +329,6 @@ def risk(
     as_json: AsJson = False,
     strict: Strict = False,
 ) -> None:
-    """Say how sure each answer is, how likely a target is missed, and which reading costs most.
-
-    Example: tallstack risk job.toml
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import risk as command
         from tallstack.cli.jobfile.job import load
@@ -363,7 +338,7 @@ def risk(
     finish(run, as_json)
 
 
-@app.command()
+@_command("Work one pushrod through, step by step, to be checked by hand.", "explain job.toml front.intake")
 def explain(
     file: JobPath,
     train: Annotated[
@@ -372,11 +347,6 @@ def explain(
     with_: With = None,
     as_json: AsJson = False,
 ) -> None:
-    """Work one pushrod through, step by step, to be checked by hand.
-
-    Example: tallstack explain job.toml front.intake
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import explain as command
         from tallstack.cli.jobfile.job import load
@@ -386,7 +356,9 @@ def explain(
     finish(run, as_json)
 
 
-@app.command()
+@_command(
+    "Say what cam a table of lift readings is of, how noisy they are and which look wrong.", "lobe intake.csv"
+)
 def lobe(
     file: options.LobeFile,
     angle: options.Angle = "cam",
@@ -401,11 +373,6 @@ def lobe(
     as_json: AsJson = False,
     force: Force = False,
 ) -> None:
-    """Say what cam a table of lift readings is of, how noisy they are and which look wrong.
-
-    Example: tallstack lobe intake.csv
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import lobe as command
 
@@ -417,7 +384,10 @@ def lobe(
     finish(run, as_json)
 
 
-@app.command()
+@_command(
+    "Write down what was set and measured at assembly, and show plan against as-built.",
+    'record job.toml front.intake --preload "1.2 mm"',
+)
 def record(
     file: JobPath,
     of: options.AsBuiltOf = "",
@@ -444,11 +414,6 @@ def record(
     as_json: AsJson = False,
     strict: Annotated[bool, typer.Option("--strict", help="Count TIGHT and NOT JUDGED as missed.")] = False,
 ) -> None:
-    """Write down what was set and measured at assembly, and show plan against as-built.
-
-    Example: tallstack record job.toml front.intake --preload "1.2 mm"
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import record as command
         from tallstack.cli.jobfile.job import load
@@ -474,13 +439,8 @@ def record(
     finish(run, as_json)
 
 
-@app.command()
+@_command("Print the JSON Schema of the job file, for completion in an editor.", "schema")
 def schema() -> None:
-    """Print the JSON Schema of the job file, for completion in an editor.
-
-    Example: tallstack schema
-    """
-
     def run() -> Answer:
         from tallstack.cli.commands import schema as command
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import tallstack.cli.unremarked  # noqa: F401
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure

@@ -5,12 +5,17 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 import typer
 
 if TYPE_CHECKING:
     from tallstack.cli.answer import Answer
+
+UNUSABLE = 2  # status of what `answer` would load too much to say
+UNSHOWN = dict.fromkeys(
+    {*range(32), *range(127, 160)} - set(b"\t\n"), "?"
+)  # in names of files: it moves the cursor
 
 
 def finish(run: Callable[[], Answer], as_json: bool = False) -> None:
@@ -20,20 +25,54 @@ def finish(run: Callable[[], Answer], as_json: bool = False) -> None:
         Exit: always, with the status.
     """
     try:
-        answer = run()
-        unusable = answer.status == 2
-        typer.echo(answer.text if unusable else answer.shown(as_json), err=unusable)
-        sys.stdout.flush()
-        raise typer.Exit(answer.status)
-    except typer.Exit:
-        raise
+        status = _shown(run(), as_json)
     except KeyboardInterrupt:
-        raise typer.Exit(130) from None
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        raise typer.Exit(0) from None
+        status = 130
     except Exception as error:
-        raise typer.Exit(_explained(error)) from None
+        status = _explained(error)
+    raise typer.Exit(status)
+
+
+def unprinted(why: str) -> int:
+    """Say that nothing could be printed, and return the status that this ends with."""
+    _silence(sys.stdout)
+    _complain(
+        f"standard output: {why}; the answer could not be printed, a file that was asked for is written"
+    )
+    return UNUSABLE
+
+
+def _shown(answer: Answer, as_json: bool) -> int:
+    """Print an answer and return the status to end with."""
+    if answer.status == UNUSABLE:
+        _complain(answer.text)
+        return UNUSABLE
+    text = answer.shown(as_json)
+    if sys.stdout is None:
+        return unprinted("closed")
+    try:
+        typer.echo(text.translate(UNSHOWN))
+        sys.stdout.flush()
+    except BrokenPipeError:  # whoever read has read enough
+        _silence(sys.stdout)
+        return 0
+    except OSError as error:
+        return unprinted(str(error.strerror))
+    return answer.status
+
+
+def _complain(text: str) -> None:
+    """Print on standard error, as long as anybody listens."""
+    try:
+        typer.echo(text.translate(UNSHOWN), err=True)
+    except OSError:
+        _silence(sys.stderr)
+
+
+def _silence(stream: TextIO | None) -> None:
+    """Let a stream that cannot be written end in nothing, or Python complains of it at the end."""
+    if stream is not None:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
 
 
 def _explained(error: Exception) -> int:
@@ -42,16 +81,15 @@ def _explained(error: Exception) -> int:
     from tallstack.cli.jobfile.faults import InputFaultsError
 
     if isinstance(error, InputFaultsError):
-        typer.echo(error.report(), err=True)
-        return 2
+        _complain(error.report())
+        return UNUSABLE
     if isinstance(error, OutputRefusedError):
-        typer.echo(str(error), err=True)
-        return 2
+        _complain(str(error))
+        return UNUSABLE
     if os.environ.get("TALLSTACK_TRACE"):
         raise error
-    typer.echo(
+    _complain(
         f"a fault of tallstack's own ({type(error).__name__}: {error}); nothing was written. "
-        "Set TALLSTACK_TRACE=1 and run it again to see where.",
-        err=True,
+        "Set TALLSTACK_TRACE=1 and run it again to see where."
     )
     return 70

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+import tallstack.cli.unremarked  # noqa: F401
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure

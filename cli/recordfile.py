@@ -70,7 +70,7 @@ def read(path: Path) -> tuple[Fact, ...]:
     its place raises OutputRefusedError.
     """
     _plain_file(path)
-    if not path.exists() or not path.stat().st_size:
+    if not os.path.exists(path) or not path.stat().st_size:
         return ()
     table = read_table(path, NEEDED, COLUMNS, "a record")
     faults: list[Fault] = []
@@ -251,14 +251,14 @@ def _plain_file(path: Path) -> None:
     Raises:
         OutputRefusedError: where a link, a folder or something else stands there.
     """
-    if path.is_symlink():
+    if os.path.islink(path):
         message = (
             f"{path}: a symbolic link; a record stands beside its job as a file of its own, put it there"
         )
         raise OutputRefusedError(message)
-    if path.is_dir():
+    if os.path.isdir(path):
         message = f"{path}: a folder, where the record belongs; move it away"
         raise OutputRefusedError(message)
-    if os.path.lexists(path) and not path.is_file():
+    if os.path.lexists(path) and not os.path.isfile(path):
         message = f"{path}: no plain file; move it away"
         raise OutputRefusedError(message)

@@ -6,6 +6,7 @@ A decimal comma is refused with its line: it cannot be told from the comma betwe
 from __future__ import annotations
 
 import csv
+import os
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -154,7 +155,7 @@ def _header_faults(
 
 def _text(path: Path, what: str) -> str:
     try:
-        if path.is_dir():
+        if os.path.isdir(path):
             raise _refused(path, f"a folder, not {what}; name the CSV file in it")
         with path.open("rb") as stream:
             content = stream.read(LARGEST + 1)

@@ -80,7 +80,7 @@ def answer(
         return Answer(said, {}, UNUSABLE)
     if plot is not None:
         ending(plot)
-        free(plot, force)
+        free(plot, force, job.files)
     job, tables = with_tables(job)
     job = with_readings(job, tables)
     found = found_of(job, tables)
@@ -89,7 +89,7 @@ def answer(
         return answered
     from tallstack.cli.clearance_plot import written
 
-    write(plot, written(job, found, ending(plot)), force)
+    write(plot, written(job, found, ending(plot)), force, job.files)
     sections = any(
         isinstance(over, ByCoordinates) for here in found.situations.values() for over in here.valves.values()
     )

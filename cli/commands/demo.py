@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Mapping
 from importlib.resources import files
 from pathlib import Path
 
@@ -25,7 +27,7 @@ def answer(folder: Path, force: bool) -> Answer:
         key=lambda one: one.name,
     )
     there = [folder / one.name for one in carried]
-    taken = next((path for path in there if path.exists() or path.is_symlink()), None)
+    taken = next((path for path in there if os.path.lexists(path)), None)
     if taken is not None and not force:
         message = f"{taken}: exists and is not overwritten; name another folder or add --force"
         raise output.OutputRefusedError(message)
@@ -34,8 +36,7 @@ def answer(folder: Path, force: bool) -> Answer:
     except OSError as error:
         message = f"{folder}: cannot be made: {error.strerror}; name a folder you may write in"
         raise output.OutputRefusedError(message) from None
-    for one, path in zip(carried, there, strict=True):
-        output.write(path, one.read_bytes(), force)
+    _write({path: one.read_bytes() for one, path in zip(carried, there, strict=True)}, force)
     job = folder / JOB
     worked = pushrods.answer(load(job))
     intro = paragraph(
@@ -43,3 +44,16 @@ def answer(folder: Path, force: bool) -> Answer:
         "a number, and run:"
     )
     return Answer(f"{intro}\ntallstack pushrods {output.quoted(job)}\n\n{worked.text}", worked.document, OK)
+
+
+def _write(contents: Mapping[Path, bytes], force: bool) -> None:
+    """Write all of the files, or none of them where nothing is to be overwritten."""
+    made: list[Path] = []
+    try:
+        for path, content in contents.items():
+            output.write(path, content, force)
+            made.append(path)
+    except BaseException:
+        for path in () if force else made:
+            path.unlink(missing_ok=True)
+        raise

@@ -68,7 +68,7 @@ def answer(
         names = [*(one.train.name for one in found), *job.names["cylinders"], ENGINE]
         near = did_you_mean(name or "", names) or f"; there are {', '.join(names)}"
         return Answer(f"{job.path}: {name}: no such valve gear or cylinder{near}", {}, UNUSABLE)
-    write(out, written(drawing(job, order), kind), force)
+    write(out, written(drawing(job, order), kind), force, job.files)
     said = [f"{out}: {train_name(order.train.name)}, drawn from what was entered"]
     said += [paragraph(f"cannot be assembled: {one}", 2, 2) for one in order.obstacles]
     if order.train.drawn is None:
@@ -83,7 +83,7 @@ def _cylinder(job: JobFile, name: str, out: Path, force: bool) -> Answer:
             f"{job.path}: {name}: no stack to draw without stack.cylinder (cylinder, base face to top face)"
         )
         return Answer(message, {}, UNUSABLE)
-    write(out, written(page, ending(out)), force)
+    write(out, written(page, ending(out)), force, job.files)
     return Answer(f"{out}: cylinder {name}, drawn from what was entered", {}, OK)
 
 
@@ -92,7 +92,7 @@ def _engine(job: JobFile, at: float, out: Path, force: bool) -> Answer:
     if page is None:
         message = f"{job.path}: nothing turns without crank.stroke (stroke, twice the throw) and crank.conrod_length"
         return Answer(f"{message} (connecting rod, centre to centre)", {}, UNUSABLE)
-    write(out, written(page, ending(out)), force)
+    write(out, written(page, ending(out)), force, job.files)
     return Answer(f"{out}: the engine at {at:g} crank degrees, drawn from what was entered", {}, OK)
 
 
@@ -126,7 +126,7 @@ def _section(job: JobFile, name: str | None, out: Path, force: bool) -> Answer:
         return Answer(
             f"{message}; `tallstack clearance {quoted(job.path)}` says what is missing", {}, UNUSABLE
         )
-    write(out, written(sections_page(job.title, views), ending(out)), force)
+    write(out, written(sections_page(job.title, views), ending(out)), force, job.files)
     return Answer(f"{out}: {len(views)} section{'s' if len(views) > 1 else ''}, each at its closest", {}, OK)
 
 

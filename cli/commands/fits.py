@@ -101,9 +101,10 @@ def answer(
     Raises:
         OutputRefusedError: where a picture is asked for and there is nothing to lower.
     """
+    sources = job.files if before is None else (*job.files, *before.files)
     if plot is not None:
         ending(plot)
-        free(plot, force)
+        free(plot, force, sources)
     job = with_readings(job)
     found = everything(job, before)
     answers = (*found.cylinders, *found.trains)
@@ -118,7 +119,8 @@ def answer(
             raise OutputRefusedError(message)
         from tallstack.cli.drop_plot import written
 
-        write(plot, written(job, _lowerings(job, found.crossing), found.crossing.room, ending(plot)), force)
+        drawn = written(job, _lowerings(job, found.crossing), found.crossing.room, ending(plot))
+        write(plot, drawn, force, sources)
         text += f"\n\n{plot}: the room while a cylinder is lowered, at every crank angle"
     return Answer(text, _document(job, found, before), ended)
 

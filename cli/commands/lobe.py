@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from tallstack.cli.answer import UNUSABLE, Answer
-from tallstack.cli.files import ending, write
+from tallstack.cli.files import ending, free, write
 from tallstack.cli.jobfile.values import Blank, Dimension, ValueFault, read
 from tallstack.cli.lobe_words import text
 from tallstack.cli.lobefile import LobeTable, Told, load_table
@@ -79,11 +79,12 @@ def answer(path: Path, asked: Asked) -> Answer:
         return Answer(said, {}, UNUSABLE)
     if asked.plot is not None:
         ending(asked.plot)
+        free(asked.plot, asked.force, [path])
     found = examined(path, asked, checks)
     if asked.plot is not None:
         from tallstack.cli import lobe_plot
 
-        write(asked.plot, lobe_plot.written(found, asked.plot.suffix.lower()), asked.force)
+        write(asked.plot, lobe_plot.written(found, asked.plot.suffix.lower()), asked.force, [path])
     return Answer(text(found), document(found))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -11,7 +10,7 @@ from tallstack.cli.blank import blank_job
 from tallstack.cli.commands.sheet import named
 from tallstack.cli.drawing.lines import Drawing
 from tallstack.cli.files import OutputRefusedError, free, write
-from tallstack.cli.jobfile.job import JobFile, load
+from tallstack.cli.jobfile.job import JobFile, load, understood
 from tallstack.cli.measuring import ANSWERS, CLEARANCE, PUSHRODS, Asked, Group, to_measure
 from tallstack.cli.wording import CAUTION, WIDTH, paragraph
 
@@ -45,14 +44,13 @@ def answer(
         message = f'--units {units}: takes "mm" or "in"'
         raise OutputRefusedError(message)
     if out is not None:
-        free(named(out), force)
+        free(named(out), force, () if file is None else (file,))
     if file is not None:
         job = load(file, variations)
         return _told(job, job.title, f"from {file}", wanted, out, paper, force)
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "blank.toml"
-        path.write_text(blank_job(units).replace('title = ""', f'title = "{NO_JOB}"', 1), encoding="utf-8")
-        return _told(load(path), NO_JOB, "for one cylinder, by the bench route", wanted, out, paper, force)
+    text = blank_job(units).replace('title = ""', f'title = "{NO_JOB}"', 1)
+    job = understood(Path("blank.toml"), text)
+    return _told(job, NO_JOB, "for one cylinder, by the bench route", wanted, out, paper, force)
 
 
 def _told(
@@ -141,11 +139,11 @@ def _write(
     if out.suffix.lower() == ".pdf":
         from tallstack.cli.sheet.pdf import pdf
 
-        write(out, pdf(page, size, whole_first=False), force)
+        write(out, pdf(page, size, whole_first=False), force, job.files)
     else:
         from tallstack.cli.sheet.html import html
 
-        write(out, html(page, None), force)
+        write(out, html(page, None), force, job.files)
 
 
 def _drawings(job: JobFile) -> list[Drawing]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
@@ -24,7 +25,7 @@ def answer(path: Path, blank: bool, units: str, force: bool) -> Answer:
         message = f'--units {units}: takes "mm" or "in"'
         raise OutputRefusedError(message)
     if not blank:
-        if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        if not all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout)):
             message = (
                 "no terminal to ask on; run it on one, or add --blank to write a commented job file to fill in:\n"
                 f"tallstack new {quoted(path)} --blank"
@@ -58,7 +59,9 @@ def _guided(path: Path, units: str, force: bool) -> Answer:
             _show(reply.lines)
     except (KeyboardInterrupt, EOFError):
         kept = (
-            f"{path} keeps what was entered; to go on:" if path.exists() else "nothing was entered; to begin:"
+            f"{path} keeps what was entered; to go on:"
+            if os.path.exists(path)
+            else "nothing was entered; to begin:"
         )
         return Answer(f"\n{kept}\ntallstack new {quoted(path)}", {}, INTERRUPTED)
     return Answer(f"\n{path} is written. Then run:\n{_then(path, guide.text)}", {})
@@ -77,11 +80,11 @@ class _Saved:
         self.path = path
         self.begun = False
         self.text = ""
-        if path.is_symlink() or path.is_dir() or force or not path.exists():
+        if force or os.path.islink(path) or not os.path.isfile(path):
             free(path, force)
         else:
             self.text = _half_filled(path)
-        self.content = path.read_bytes() if path.is_file() else None
+        self.content = path.read_bytes() if os.path.isfile(path) else None
 
     def keep(self, text: str) -> None:
         """Save the file; at the first time what stood in it goes beside it, with .bak at its end.
@@ -89,7 +92,7 @@ class _Saved:
         Raises:
             OutputRefusedError: where somebody else has changed it in between.
         """
-        now = self.path.read_bytes() if self.path.is_file() else None
+        now = self.path.read_bytes() if os.path.isfile(self.path) else None
         if now != self.content:
             message = (
                 f"{self.path}: was changed by somebody else meanwhile and is left as it is; run it again"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -239,14 +239,21 @@ def _withdrawal(given: Said, signed: Fact, before: tuple[Fact, ...], faults: lis
 def _when(typed: str, faults: list[Fault]) -> str:
     """Return the moment, by default now, with its offset."""
     if not typed:
-        return datetime.now().astimezone().isoformat(timespec="seconds")
+        return _now().isoformat(timespec="seconds")
     try:
         moment = datetime.fromisoformat(typed)
-    except ValueError:
+        moment = moment if moment.tzinfo is not None else moment.astimezone()
+    except (ValueError, OverflowError):
         faults.append(_fault(f"--when {echo(typed)}", f"no date of ISO 8601; write for example {NOW}"))
         return typed
-    moment = moment if moment.tzinfo is not None else moment.astimezone()
     return moment.isoformat(timespec="seconds")
+
+
+def _now() -> datetime:
+    try:
+        return datetime.now().astimezone()
+    except ValueError:  # TZ names an offset of a day or more, which no date can carry
+        return datetime.now(UTC)
 
 
 def option(what: str) -> str:

@@ -232,11 +232,12 @@ def _drawn(run: risk.Run, cores: int) -> bool:
     """Draw every block of a run; say whether it was stopped before the last."""
     try:
         run.look()
+        watched = sys.stderr is not None and sys.stderr.isatty()
         with _blocks(run, cores) as rows:
             started, shown = time.monotonic(), False
             for (_, builds), values in zip(run.blocks(), rows, strict=True):
                 run.take(builds, values)
-                if sys.stderr.isatty() and time.monotonic() - started > PATIENT_S:
+                if watched and time.monotonic() - started > PATIENT_S:
                     shown = True
                     sys.stderr.write(f"\r{run.drawn:,} of {run.wanted:,} builds")
                     sys.stderr.flush()

@@ -46,7 +46,7 @@ def day(text: str | None) -> str:
         OutputRefusedError: where it is no date.
     """
     if text is None:
-        return datetime.datetime.now().astimezone().date().isoformat()
+        return datetime.date.today().isoformat()
     if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
         try:
             return datetime.date.fromisoformat(text).isoformat()
@@ -60,7 +60,8 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
     """Write the sheet of a job and return what is on it."""
     size = checked_paper(paper)
     shown = day(date)
-    free(out, force)
+    sources = job.files if shelf is None else (*job.files, shelf)
+    free(out, force, sources)
     from tallstack.cli.sheet.contents import sheet
     from tallstack.cli.sheet.work import work
 
@@ -73,9 +74,9 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
         )
     from importlib.metadata import version
 
-    foot = (
-        f"{Path(job.path).name}, sha256 {found.hash[:16]}; tallstack {version('tallstack')}; printed {shown}"
-    )
+    named = "".join(one if one.isprintable() else "?" for one in Path(job.path).name)
+    exactly = f", sha256 {found.hash[:16]}" if found.hash else ""
+    foot = f"{named}{exactly}; tallstack {version('tallstack')}; printed {shown}"
     page = sheet(found, foot)
     if out.suffix.lower() == ".pdf":
         from tallstack.cli.sheet.pdf import pdf
@@ -85,7 +86,7 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
         from tallstack.cli.sheet.html import html
 
         content = html(page, found)
-    write(out, content, force)
+    write(out, content, force, sources)
     missed = any(one.status == MISSED for one in found.told.values())
     return Answer(
         f"{out}: {', '.join(found.told)}; its first page is for above the bench", {}, MISSED if missed else OK

@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 from typing import Any, Literal
 
+import tallstack.cli.unremarked  # noqa: F401
 import matplotlib as mpl
 from matplotlib import font_manager
 from matplotlib.backends.backend_agg import FigureCanvasAgg

@@ -5,6 +5,7 @@ A contradiction is a fault and names both numbers. What is merely unusual is a w
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -117,9 +118,9 @@ def of_files(entries: Entries, folder: Path, where: Where) -> Iterator[Fault]:
                 "in front of the command: tallstack --allow-outside ..."
             )
             yield Fault(*where(path), message)
-        elif target.is_dir():
+        elif os.path.isdir(target):
             yield Fault(*where(path), f'"{entry.value}" is a folder; name the CSV file in it')
-        elif not target.is_file():
+        elif not os.path.isfile(target):
             message = f'"{entry.value}": no such file; names of files count from the folder of the job file'
             yield Fault(*where(path), message)
 

@@ -12,6 +12,7 @@ from tallstack.cli.jobfile import checks
 from tallstack.cli.jobfile.catalogue import ROWS
 from tallstack.cli.jobfile.contents import Entries, Entry, Open, copied, is_nothing, is_reading, written
 from tallstack.cli.jobfile.faults import Fault, InputFaultsError, Loc, in_words
+from tallstack.cli.jobfile.fields import FileName
 from tallstack.cli.jobfile.opened import START, text_of, too_much
 from tallstack.cli.jobfile.reading import Reading, read_document
 from tallstack.cli.jobfile.unusual import unlikely
@@ -43,6 +44,12 @@ class JobFile(NamedTuple):
     moves: Mapping[str, float] = NONE  # entry → by how much readings move it
     tied: Tied | None = None  # how readings tie the doubts together
     disputed: tuple[str, ...] = ()  # valve gears of which a reading of a clearance is not used
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """The files that it is: its own, and the tables that it names."""
+        named = [str(entry.value) for entry in self.entries.values() if isinstance(entry.kind, FileName)]
+        return (self.path, *(self.path.parent / one for one in named))
 
     @property
     def mapping(self) -> dict[str, ArrayLike | str | tuple[str, ...]]:
@@ -198,7 +205,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
     faults += [_said_outside(fault, entries) for fault in together]
     job = JobFile(
         path=path,
-        title=reading.title or path.stem,
+        title=reading.title or "".join(one if one.isprintable() else "?" for one in path.stem),
         units=reading.units,
         entries=entries,
         names=names,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import os
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -37,7 +38,7 @@ def text_of(path: Path) -> str:
 
 def _bytes(path: Path) -> bytes:
     try:
-        if path.is_dir():
+        if os.path.isdir(path):
             raise InputFaultsError(path, _whole("a folder, not a job file; name the .toml file in it"))
         with path.open("rb") as stream:
             return stream.read(LARGEST + 1)

@@ -91,7 +91,9 @@ def html(sheet: Sheet, work: Work | None) -> bytes:
             cylinders=[] if work is None or work.turning is None else list(work.turning.own),
         )
 
-    return page(f"{embedded(page(style))}\n{style}").encode("utf-8")
+    return page(f"{embedded(page(style))}\n{style}").encode(
+        "utf-8", "replace"
+    )  # a file's name may be no text
 
 
 def _data(work: Work, turn: Turn, traced: list[str]) -> dict[str, Any]:

@@ -40,7 +40,7 @@ class Work(NamedTuple):
     facts: tuple[Fact, ...]  # of the record beside the job
     built: tuple[Compared, ...]  # plan against as-built
     told: dict[str, Answer]  # command → its whole answer, where it has one
-    hash: str  # of the file
+    hash: str  # of the file; empty where it was no plain file, which cannot be read twice
 
 
 def work(entered: JobFile, shelf: Path | None) -> Work:
@@ -72,5 +72,9 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
         facts,
         compare(entered, facts, rods),
         told,
-        hashlib.sha256(Path(entered.path).read_bytes()).hexdigest(),
+        _hash(Path(entered.path)),
     )
+
+
+def _hash(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
