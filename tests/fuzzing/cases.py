@@ -112,7 +112,7 @@ def tried(words: tuple[str, ...], files: dict[str, str]) -> Failed | None:
         return Failed(words, files, f"longer than {SECONDS:g} s")
     except BaseException as error:  # noqa: BLE001  whatever comes out is what we look for
         return Failed(words, files, f"{type(error).__name__}: {error}")
-    why = wrong(words, ended.out, ended.err, ended.status)
+    why = wrong(words, ended.out, ended.err, ended.status, "\n".join(files.values()))
     if resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 > MEMORY:
         why = why or "more than 1 GB of memory"
     return Failed(words, files, why) if why else None
@@ -127,8 +127,11 @@ def kept(found: Failed, folder: Path) -> None:
     print(f"{folder}: {' '.join(found.words)}: {found.why}", flush=True)
 
 
-def wrong(words: tuple[str, ...], out: str, err: str, status: int) -> str:
-    """Return what is wrong with how a command ended; nothing where it is an answer or one message."""
+def wrong(words: tuple[str, ...], out: str, err: str, status: int, typed: str = "") -> str:
+    """Return what is wrong with how a command ended; nothing where it is an answer or one message.
+
+    typed : the input, whose own words may come back
+    """
     if status not in (0, 1, 2):
         return f"status {status}: {err[-300:]}"
     if "Traceback" in out + err:
@@ -141,7 +144,7 @@ def wrong(words: tuple[str, ...], out: str, err: str, status: int) -> str:
         except ValueError as error:
             return f"JSON: {error}"
         return ""
-    found = BAD.search(out)
+    found = None if BAD.search(typed) else BAD.search(out)
     return f"{found[0]} in the answer" if found else ""
 
 

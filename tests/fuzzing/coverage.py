@@ -20,6 +20,8 @@ with atheris.instrument_imports(include=["tallstack"]):  # commands load most of
         for one in pkgutil.walk_packages(importlib.import_module(package).__path__, f"{package}."):
             if not one.name.endswith("__main__"):
                 importlib.import_module(one.name)
+from tomlkit.exceptions import TOMLKitError
+
 from tests.fuzzing import cases
 from tests.fuzzing.grammar import mutated_job, mutated_table
 
@@ -78,7 +80,7 @@ def _fuzz(seconds: float, seed: int, out: Path) -> None:
             return bytes(atheris.Mutate(data, most))
         try:
             text = mutated_job(rng, text) if letter == "J" else mutated_table(rng, text)
-        except (ValueError, IndexError):  # no TOML any more
+        except (ValueError, IndexError, TOMLKitError):  # no TOML any more
             return bytes(atheris.Mutate(data, most))
         return f"{letter}{text}".encode("utf-8", "surrogatepass")[:most]
 

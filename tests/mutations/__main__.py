@@ -13,7 +13,6 @@ from __future__ import annotations
 import argparse
 import contextlib
 import importlib.machinery
-import io
 import json
 import os
 import signal
@@ -22,7 +21,7 @@ import time
 from pathlib import Path
 from types import CodeType
 
-from tests.mutations.errors import PutIn, of_session, sample
+from tests.mutations.errors import of_session, sample
 from tests.mutations.reach import Reach
 
 ROOT = Path(__file__).parents[2]
@@ -38,6 +37,7 @@ def main() -> None:
     asked.add_argument("--seed", type=int, default=1)
     asked.add_argument("--seconds", type=float, default=20.0, help="of tests, for one error")
     asked.add_argument("--of", default="1/1", help="part of the sample, as 1/2")
+    asked.add_argument("--control", action="store_true", help="put nothing in: all must survive")
     asked.add_argument("--only", type=Path, help="a file of earlier results: try its survivors again")
     asked.add_argument("--out", type=Path, default=Path("mutations.jsonl"))
     options = asked.parse_args()
@@ -61,8 +61,9 @@ def main() -> None:
     with options.out.open("a", encoding="utf-8") as out:
         for one in chosen[part - 1 :: parts]:
             tests = reach.tests(one.path, one.begins[0], one.ends[0], options.seconds)
-            began = time.monotonic()
-            became = tried(one, tests, 3 * options.seconds + 30) if tests else UNREACHED
+            began, path = time.monotonic(), (ROOT / one.path).resolve()
+            source = path.read_text(encoding="utf-8") if options.control else one.source(ROOT)
+            became = tried(source, path, tests, 3 * options.seconds + 30) if tests else UNREACHED
             row = {
                 "name": one.name,
                 "became": became,
@@ -72,17 +73,31 @@ def main() -> None:
             print(json.dumps(row), file=out, flush=True)
 
 
-def tried(one: PutIn, tests: list[str], seconds: float) -> str:
-    """Return what became of one error."""
+def tried(source: str, path: Path, tests: list[str], seconds: float) -> str:
+    """Return what became of a module with this text under the tests.
+
+    Raises:
+        RuntimeError: where the tests could not be run at all.
+    """
+    try:
+        code = compile(source, str(path), "exec")
+    except (SyntaxError, ValueError):
+        return KILLED
     child = os.fork()
     if not child:
         os.setsid()
-        os._exit(_with_error(one, tests))
+        os._exit(_under(code, str(path), tests))
     end = time.monotonic() + seconds
     while time.monotonic() < end:
         ended, status = os.waitpid(child, os.WNOHANG)
         if ended:
-            return SURVIVED if os.waitstatus_to_exitcode(status) == 0 else KILLED
+            told = os.waitstatus_to_exitcode(status)
+            if (
+                told in (0, 1, 2, 3) or told < 0
+            ):  # pytest's: 2 is a test file that cannot be loaded; or a crash
+                return KILLED if told else SURVIVED
+            message = f"pytest ended with {told} on {tests[:3]}"
+            raise RuntimeError(message)
         time.sleep(0.02)
     with contextlib.suppress(ProcessLookupError):
         os.killpg(child, signal.SIGKILL)
@@ -90,26 +105,23 @@ def tried(one: PutIn, tests: list[str], seconds: float) -> str:
     return LATE
 
 
-def _with_error(one: PutIn, tests: list[str]) -> int:
-    """Run the tests on a module with the error in it; return pytest's status, or 99 where it does not compile."""
-    target = str((ROOT / one.path).resolve())
-    try:
-        code = compile(one.source(ROOT), target, "exec")
-    except (SyntaxError, ValueError):
-        return 99
+def _under(code: CodeType, target: str, tests: list[str]) -> int:
+    """Run the tests with a module's code in place of its own, and return pytest's status; 99 for our own fault."""
     usual = importlib.machinery.SourceFileLoader.get_code
 
     def get_code(self: importlib.machinery.SourceFileLoader, name: str) -> CodeType | None:
         return code if os.path.realpath(self.path) == target else usual(self, name)
 
-    importlib.machinery.SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
-    import pytest
+    try:
+        importlib.machinery.SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
+        import pytest
 
-    sink = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(sink, 1)
-    os.dup2(sink, 2)
-    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+        sink = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(sink, 1)
+        os.dup2(sink, 2)
         return int(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider", "-p", "no:cov", *tests]))
+    except BaseException:  # noqa: BLE001  whatever it was, it tells nothing of the error
+        return 99
 
 
 if __name__ == "__main__":

@@ -29,8 +29,16 @@ class PutIn(NamedTuple):
 
     def source(self, root: Path) -> str:
         """Return the module's text with the error in it."""
-        operator = get_operator(self.operator)(**json.loads(self.arguments))
-        return str(mutate_code((root / self.path).read_text(encoding="utf-8"), operator, self.occurrence))
+        arguments = json.loads(self.arguments)
+        operator = get_operator(self.operator)(
+            **(json.loads(arguments) if isinstance(arguments, str) else arguments)
+        )
+        source = (root / self.path).read_text(encoding="utf-8")
+        changed = str(mutate_code(source, operator, self.occurrence))
+        if changed == source:
+            message = f"{self.name}: nothing is changed by it; make the session anew"
+            raise ValueError(message)
+        return changed
 
     @property
     def name(self) -> str:
