@@ -31,6 +31,7 @@ from tallstack.cli.sheet.model import (
     Turn,
     Verbatim,
     Words,
+    both_units,
 )
 from tallstack.cli.sheet.work import Work
 from tallstack.cli.wording import CAUTION, degrees, entry_value
@@ -92,11 +93,14 @@ def engine_picture(title: str, engine: Engine, turning: Turning) -> Picture:
     view = View(
         "engine", "front view, along the crankshaft", items, (1 - left / scale, 1 - low / scale), 1 / scale
     )
-    first = next(iter(turning.own))
-    told = (
-        f"the engine from the front, cylinder {first} at overlap top centre; printed, to scale {ratio(scale)}"
-    )
+    before, after = turned_caption(ratio(scale))
+    told = f"{before}at {next(iter(turning.own))}'s overlap top centre{after}"
     return Picture("engine", Drawing(f"{title}: the engine", told, wide, tall, (view,)), told)
+
+
+def turned_caption(scale: str) -> tuple[str, str]:
+    """Return what stands before and after the crank's place beneath the engine."""
+    return "the engine from the front, ", f"; printed, to scale {scale}"
 
 
 def _room(engine: Engine, turning: Turning) -> tuple[float, float, float, float]:
@@ -111,17 +115,15 @@ def _room(engine: Engine, turning: Turning) -> tuple[float, float, float, float]
 
 
 def _gears(work: Work) -> Iterator[Block]:
-    """Yield the page of every valve gear that is no copy of another; by the bench route of the first."""
+    """Yield the page of every valve gear that is no copy of another."""
     if work.pushrods is None:
         return
     copied = {path.rpartition(".")[0] for path, one in work.job.entries.items() if one.follows}
-    first = True
     for order in work.pushrods.orders:
         name = order.train.name
         is_copy = f"{name}.rocker" in copied or f"{name}.rocker.shaft" in copied
-        if is_copy or (order.train.drawn is None and not first):
+        if is_copy:
             continue
-        first = False
         page = drawing(work.job, order)
         yield Picture(f"gear-{name}", page, page.title)
 
@@ -137,6 +139,7 @@ def _pushrods(work: Work) -> Page | None:
     if work.pushrods is None:
         return None
     rows: list[tuple[Cell, ...]] = []
+    units = both_units(work.job.units)
     for order in work.pushrods.orders:
         if order.required is None or order.impossible:
             continue
@@ -149,13 +152,12 @@ def _pushrods(work: Work) -> Page | None:
                     (
                         order.train.name.replace(".", " ") if ordered else "",
                         one.upper() if ordered else one,
-                        Length(value, doubt, "mm"),
-                        Length(value, doubt, "in"),
+                        *(Length(value, doubt, unit) for unit in units),
                         Length(doubt, doubt) if order.is_proved and ordered else "",
                         degrees(float(order.required.lean)) if ordered else "",
                     )
                 )
-    table = Table(("valve gear", "length as", "mm", "in", "+/-", "leans"), tuple(rows))
+    table = Table(("valve gear", "length as", *units, "+/-", "leans"), tuple(rows))
     return Page(
         "pushrods", "Pushrods in every convention", (table, Heading("In full"), _verbatim(work, "pushrods"))
     )
@@ -172,7 +174,7 @@ def _settings(work: Work) -> Page | None:
     for order in work.pushrods.orders:
         blocks.append(Heading(f"valve gear, {order.train.name.replace('.', ' ')}"))
         blocks.append(Words(f"crank: {where.get(order.train.cylinder, 'not known')}"))
-        told = turned(work.pushrods, order)
+        told = turned(work.pushrods, order, work.job.units)
         if told:
             blocks.append(Words(f"set to: {told}", strong=True))
         found = None if order.required is None else setting(order.train, order.required)
@@ -197,7 +199,7 @@ def _as_built(work: Work) -> Page | None:
         )
         for row in work.built
     )
-    heads = (f"lengths in {units}", "planned", "as built", "differs", "by, date, tool")
+    heads = (f"lengths in {units}", "planned", "as built", "differs", "how it stands; by, date, tool")
     there = {row.standing for row in work.built}
     blocks: list[Block] = [Table(heads, rows, wide=(0, 4), to_write=((2, 28.0),))]
     blocks += [Words(f"{WORDS[one]}: {told}") for one, told in MEANS.items() if one in there]

@@ -8,7 +8,18 @@ from tallstack.cli.commands.pushrods import Found
 from tallstack.cli.record_words import WORDS
 from tallstack.cli.risk_words import misses_of, what_of
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
-from tallstack.cli.sheet.model import Blanks, Block, Boxes, Cell, Heading, Length, Page, Table, Words
+from tallstack.cli.sheet.model import (
+    Blanks,
+    Block,
+    Boxes,
+    Cell,
+    Heading,
+    Length,
+    Page,
+    Table,
+    Words,
+    both_units,
+)
 from tallstack.cli.sheet.work import Work
 from tallstack.cli.wording import CAUTION, ESTIMATE, VERDICTS
 from tallstack.geometry.adjusting import setting
@@ -50,7 +61,7 @@ def _pushrods(work: Work) -> list[Block]:
             Words("No pushrod can be worked out yet; see what is still to be measured."),
         ]
     rows: list[tuple[Cell, ...]] = []
-    units = (work.job.units, "mm" if work.job.units == "in" else "in")
+    units = both_units(work.job.units)
     for order in work.pushrods.orders:
         name = order.train.name.replace(".", " ")
         if order.required is None or order.impossible:
@@ -69,7 +80,7 @@ def _pushrods(work: Work) -> list[Block]:
                 Length(value, doubt, units[0]),
                 Length(value, doubt, units[1]),
                 Length(doubt, doubt) if order.is_proved else "",
-                turned(work.pushrods, order),
+                turned(work.pushrods, order, work.job.units),
             )
         )
     heads = ("PUSHRODS", "", "length as", units[0], units[1], "+/-", "to set")
@@ -83,7 +94,7 @@ def _recorded(work: Work) -> list[Block]:
     return [Words(f"RECORDED, see plan against as-built: {'; '.join(told)}", strong=True)] if told else []
 
 
-def turned(found: Found, order: Order) -> str:
+def turned(found: Found, order: Order, units: str) -> str:
     """Return how far a pushrod from the shelf, or the valve gear's own adjuster, is turned; else what it gives."""
     chosen = () if found.chosen is None else found.chosen.offers
     for one in chosen:
@@ -98,10 +109,14 @@ def turned(found: Found, order: Order) -> str:
         return f"{own.kind} {way}{abs(own.turns):.2f} turns{flats} from zero lash"
     lifter = order.train.lifter
     if lifter.kind == "solid" and lifter.lash is not None:
-        return f"lash {Length(float(lifter.lash)).shown('mm')}, {Length(float(lifter.lash)).shown('in')}"
+        return f"lash {_in_both(float(lifter.lash), units)}"
     if lifter.preload is not None:
-        return f"preload {Length(float(lifter.preload)).shown('mm')}, {Length(float(lifter.preload)).shown('in')}"
+        return f"preload {_in_both(float(lifter.preload), units)}"
     return ""
+
+
+def _in_both(value: float, units: str) -> str:
+    return ", ".join(Length(value).shown(one) for one in both_units(units))
 
 
 def _positions(work: Work) -> list[Block]:
@@ -141,14 +156,14 @@ def _degrees(angle: float) -> str:
 def _clearances(work: Work) -> list[Block]:
     if work.clear is None:
         return [Heading("CLEARANCES"), Words("No clearance can be worked out yet.")]
-    units = (work.job.units, "mm" if work.job.units == "in" else "in")
+    units = both_units(work.job.units)
     rows: list[tuple[Cell, ...]] = []
 
     def row(name: str, one: Judged) -> tuple[Cell, ...]:
         doubt = 0.0 if one.budget is None else one.budget.expanded
         at = _at(one.angle)
         mark = "" if one.target.is_set else "*"
-        limit = f"{Length(one.target.least).shown(units[0])}{mark}"
+        limit = Length(one.target.least, mark=mark)
         if one.what == "between" and one.value <= 0:
             return (name, VERDICTS[one.verdict], f"{WHAT[one.what]}: MEET", "", "", limit, at)
         return (
@@ -184,7 +199,7 @@ def _clearances(work: Work) -> list[Block]:
     heads = ("CLEARANCES", "", "least", units[0], units[1], "limit", "deg of overlap")
     common = (
         [Words("* common practice, set your own", small=True)]
-        if any("*" in str(one[5]) for one in rows)
+        if any(isinstance(one[5], Length) and one[5].mark for one in rows)
         else []
     )
     return [Table(heads, tuple(rows), wide=(0,), strong=(0, 1, 3), large=True), *common]
@@ -215,4 +230,4 @@ def _told(one: Answer) -> str:
         return f"{name}: no +/- for {one.budget.undoubted[0]}{f' and {more} more' if more else ''}"
     most = next(iter(one.budget.shares), "")
     cause = f"; most of its doubt is {most}" if most else ""
-    return f"{name}: misses its limit in {misses_of(one)} of what it may be{cause}"
+    return f"{name}: {misses_of(one)} of the values it may have miss the limit{cause}"

@@ -34,6 +34,7 @@ from tallstack.cli.sheet.model import (
     Turn,
     Verbatim,
     Words,
+    both_units,
 )
 from tallstack.cli.sheet.turning_data import moving_marks, turning_data
 from tallstack.cli.sheet.work import Work
@@ -81,6 +82,7 @@ def html(sheet: Sheet, work: Work | None) -> bytes:
             kind=lambda block: KINDS[type(block)],
             drawn=lambda picture: drawn(picture),
             column=_column,
+            units=both_units(sheet.units),
             to_write=lambda table: [place for place, _ in table.to_write],
             many=_many(sheet.first),
             style=Markup(style),  # noqa: S704  ours

@@ -18,10 +18,16 @@ class Length(NamedTuple):
     value: float  # mm
     doubt: float = 0.0  # mm, for its digits
     unit: str = ""  # "mm" or "in", in which this cell shows it; the job's where it is not said
+    mark: str = ""  # what stands behind it
 
     def shown(self, unit: str) -> str:
         """Return it as a number with its unit."""
-        return f"{number(self.value, unit, self.doubt)} {unit}"
+        return f"{number(self.value, unit, self.doubt)} {unit}{self.mark}"
+
+
+def both_units(units: str) -> tuple[str, str]:
+    """Return a job's unit of length, then the other."""
+    return ("in", "mm") if units == "in" else ("mm", "in")
 
 
 Cell = str | Length

@@ -13,7 +13,9 @@ import numpy as np
 from tallstack.cli.drawing.engine import Engine, numbers, series
 from tallstack.cli.drawing.lines import Drawing, Mark, Point, View
 from tallstack.cli.drawing.parts import Moved
+from tallstack.cli.drawing.sheet import ratio
 from tallstack.cli.drawing.trace import HALF_WAY, PER_DEGREE, across
+from tallstack.cli.sheet.contents import turned_caption
 from tallstack.geometry.frames import Array
 from tallstack.geometry.turning import Turning
 
@@ -57,6 +59,7 @@ def turning_data(
     ]
     used = {name for part in engine.parts for one in (part.start, part.end) for name, _ in one.ways}
     return {
+        "caption": turned_caption(ratio(round(1 / view.scale, 3))),
         "first": round(math.degrees(float(turning.crank[0]))),
         "numbers": {
             name: _whole(values, _fineness(name)) for name, values in series(turning) if name in used

@@ -12,6 +12,7 @@
   if (!source) return;
   const data = JSON.parse(source.textContent);
   const slider = byId("angle");
+  const caption = document.querySelector("#turning figcaption");
 
   // The point of the picture where one that moves stands.
   const where = (point, place) => {
@@ -51,7 +52,9 @@
 
   const show = () => {
     const angle = Number(slider.value), place = angle - data.first;
-    const said = `${degrees(angle)} ${data.cylinders[0].name}'s overlap top centre`;
+    const top = `${data.cylinders[0].name}'s overlap top centre`;
+    const said = angle === 0 ? `at ${top}` : `${degrees(angle)} ${top}`;
+    caption.textContent = `${data.caption[0]}${said}${data.caption[1]}`;
     byId("angle-shown").textContent = `${angle}\u00b0`;
     slider.setAttribute("aria-valuetext", said);
     data.parts.forEach((part, index) => {
