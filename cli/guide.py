@@ -34,7 +34,8 @@ from tallstack.cli.jobfile.job import JobFile, understood
 from tallstack.cli.jobfile.values import Blank, ValueFault
 
 BACK = ("<", "back")
-NO_VALUE = "no value between the quotes; Enter alone is for not yet"
+EMPTY = ("-", '""', "''")
+NO_VALUE = "no value between the quotes; - empties what stands there"
 
 
 class Reply(NamedTuple):
@@ -188,6 +189,9 @@ class Guide:
         Raises:
             RefusedError: where it cannot be taken.
         """
+        if line in EMPTY and self._present(asked):
+            self.edited.put(asked.loc, "")
+            return self._whole(asked.loc, self._understood())
         kind = kind_of(asked)
         same = self._same(asked) if line == "=" else None
         if line == "=" and same is None:

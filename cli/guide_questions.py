@@ -181,19 +181,27 @@ def _of_train(index: int, train: Mapping[str, Any], route: str) -> Iterator[Ques
             return
     for name in ("length", "as", *(("plunger",) if kind != "solid" else ()), "lean"):
         yield _of(index, train, "measured_pushrod", name)
+    yield from _other_stack(index, train, "measured_pushrod", "rod")
+
+
+def _other_stack(index: int, train: Mapping[str, Any], reading: str, what: str) -> Iterator[Question]:
+    """Yield what is asked of the stack that a rod or a drop was read on."""
     yield Question(
-        f"{OTHER_STACK} {index}",
-        ("train", index, "measured_pushrod"),
-        "Was the rod read on another stack than the one it will be built with?",
-        Told("Another cylinder or gasket in place then.", "the stack that the measured pushrod fits"),
+        f"{OTHER_STACK} {index}" + ("" if what == "rod" else " 0"),
+        ("train", index, reading),
+        f"Was the {what} read on another stack than the one it will be built with?",
+        Told(
+            "Another cylinder or gasket in place then.",
+            "the stack that the measured pushrod fits" if what == "rod" else OVER_PISTON,
+        ),
         (NO, YES),
         _whose(train),
         NO,
     )
-    if "stack" in _table(train, "measured_pushrod"):
+    if "stack" in _table(train, reading):
         for name in ("cylinder", "base_gasket", "head_gasket"):
-            then = _of(index, train, "measured_pushrod", "stack", name)
-            yield then._replace(whose=f"{then.whose}, when the rod was read")
+            then = _of(index, train, reading, "stack", name)
+            yield then._replace(whose=f"{then.whose}, when the {what} was read")
 
 
 def _of_clearances(
@@ -230,6 +238,8 @@ def _of_clearances(
             yield _of(index, train, "measured_drop", name)
         if _table(train, "measured_drop").get("meets") != "crown":
             yield _of(index, train, "measured_drop", "room")
+        if _table(train, "measured_drop").get("drop"):
+            yield from _other_stack(index, train, "measured_drop", "drop")
     for port in ports:
         yield _entry(("targets", f"drop_{port}"), f"targets.drop_{port}")
     if len(ports) > 1 and route == FULL:

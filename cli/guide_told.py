@@ -27,6 +27,7 @@ STACK_THEN = Told(
     "the stack that the measured pushrod fits",
 )
 OVER_PISTON = "how close the valves come to the piston"
+DROPPED_ON = Told("The part that was in place when the drop was read.", OVER_PISTON)
 POINT = "Depth gauge and height gauge; three values with commas: x, y, z."
 COMPUTED = "an estimate of the length, ratio and sweep"
 ENDS = "turning one length convention into another"
@@ -95,14 +96,15 @@ ENTRIES: dict[str, Told] = {
         OVER_PISTON,
     ),
     "measured_drop.lean": Told("Protractor on the stem.", OVER_PISTON),
+    **{f"measured_drop.stack.{part}": DROPPED_ON for part in ("cylinder", "base_gasket", "head_gasket")},
     "measured_drop.meets": Told(
-        "Marking blue on the rim, or clay: is the mark in a pocket's cut or on the crown? Not looked: Enter, and the more "
-        "cautious of the two counts.",
+        "Marking blue on the rim, or clay: is the mark in a pocket's cut or on the crown? Not looked: Enter; the room to a "
+        "pocket's wall is needed then.",
         OVER_PISTON,
     ),
     "measured_drop.room": Told(
-        "Clay or a wire between rim and wall, where there is a pocket; else Enter.",
-        "the room to the pocket's wall",
+        "Clay or a wire between the rim and the pocket's wall; without it, and unless it meets the crown, no clearance.",
+        OVER_PISTON,
     ),
     "targets.drop_intake": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
     "targets.drop_exhaust": Told("Nothing to measure: your limit.", "the verdict; else common practice"),

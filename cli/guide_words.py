@@ -50,7 +50,7 @@ def question_lines(asked: Question, kind: Kind | None, present: str) -> tuple[st
     if asked.default and not present:
         lines.append(paragraph(f"Enter: {asked.default}", 2, 2))
     if present:
-        lines.append(paragraph(f"Now: {present}; Enter keeps it", 2, 2))
+        lines.append(paragraph(f"Now: {present}; Enter keeps it, - empties it", 2, 2))
     return tuple(lines)
 
 
@@ -85,7 +85,8 @@ def help_lines(asked: Question, kind: Kind | None, same: bool) -> tuple[str, ...
     if asked.loc[-1:] == ("plunger",):
         lines.append('Held down by a known amount: { down = "0.060 in" }')
     lines.append("= takes over what stands for the valve gear before." if same else "")
-    lines.append("Enter alone: not yet, or keeps what stands there. < or back: the question before.")
+    alone = f"the same as {asked.default}" if asked.default else "not yet, or keeps what stands there"
+    lines.append(f"Enter alone: {alone}. < or back: the question before.")
     return tuple(paragraph(one, 2, 2) for one in lines if one)
 
 

@@ -29,6 +29,7 @@ from tallstack.geometry.valve_over_piston import COORDINATES, READING
 PUSHRODS, CLEARANCE, FITS = "pushrods", "clearance", "fits"
 ANSWERS = (PUSHRODS, CLEARANCE, FITS)
 DRAWS, SEED = 1000, 1
+STACK = ("cylinder", "base_gasket", "head_gasket")  # what may have been another one when a reading was taken
 CARD = (
     "centreline",
     "card.peak",
@@ -74,7 +75,7 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
 
     blank = [one.path for one in job.blanks]
     if PUSHRODS in answers:
-        lacks = [one for order in found for one in _of_pushrod(order)]
+        lacks = [one for order in found for one in (*_of_pushrod(order), *_beside_a_rod(job, order))]
         add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in blank if not _of_a_clearance(one))]))
     if CLEARANCE in answers:
         lacks = []
@@ -117,10 +118,25 @@ def _of_pushrod(order: Order) -> list[str]:
     return [one for key in (SETTING, "rocker", way) if key is not None for one in ways.get(key, ())]
 
 
+def _beside_a_rod(job: JobFile, order: Order) -> list[str]:
+    """Return what is written down with a rod's reading and does not stand there: its lean, the stack it was read on."""
+    if MEASURED not in order.missing:
+        return []
+    rod = f"{order.train.name}.measured_pushrod"
+    there = {path for path, one in job.entries.items() if not one.origin.startswith("as ")}
+    lean = [] if any(path.startswith(f"{rod}.lean") for path in there) else [f"{rod}.lean"]
+    then = [f"{rod}.stack.{part}" for part in STACK]
+    return [*lean, *(() if any(path in there for path in then) else then)]
+
+
 def _by_a_dial(train: str) -> list[str]:
     """Return what a clearance by a dial takes besides its reading."""
     drop = f"{train}.measured_drop"
-    return ["crank.stroke", "crank.conrod_length", f"{train}.rocker.ratio", f"{drop}.meets", f"{drop}.room"]
+    then = (f"{drop}.stack.{part}" for part in STACK)
+    return [
+        *("crank.stroke", "crank.conrod_length", f"{train}.rocker.ratio", f"{drop}.meets", f"{drop}.room"),
+        *then,
+    ]
 
 
 def _shortest(lacks: dict[str, tuple[str, ...]]) -> list[str]:
@@ -156,6 +172,8 @@ def _asked(job: JobFile, entry: str) -> Asked:
     own = entry.removeprefix(f"{owner}.") if owner else entry
     kind = _kind(own, "train" if "." in owner else "cylinder" if owner else "")
     words = "" if kind is None else kind.words
+    if ".stack." in own and own.startswith("measured_"):
+        words += ", of what was in place when it was read"
     return Asked(
         entry, letter_of(own), words, tool_for(entry, kind), kind.options if isinstance(kind, Choice) else ()
     )

@@ -60,7 +60,7 @@ CLEAR = (
         "23 +/- 1",
         "pocket",
     ),
-    *("0.070", "0.08"),
+    *("0.070", "no", "0.08"),
 )
 FULL = (
     *("mm", "By coordinates", "coordinates", "1", "", "intake", "hydraulic"),
@@ -166,7 +166,7 @@ def test_whatever_can_be_asked_stands_in_the_model_with_its_meaning() -> None:
     seen: set[Loc] = set()
     both = [*rows, {**rows[1], "port": "exhaust"}]
     for remarks in (["# By coordinates: where each part of the valve gear stands."], []):
-        for measured in ({}, {"measured_pushrod": {"stack": {}}, "measured_drop": {"meets": "pocket"}}):
+        for measured in ({}, {"measured_pushrod": {"stack": {}}, "measured_drop": {"drop": 1, "stack": {}}}):
             job = {
                 "cylinder": [{"name": "a"}, {"name": "b"}],
                 "train": [{**row, **measured} for row in both],
@@ -390,14 +390,40 @@ def test_going_on_asks_only_for_what_is_blank() -> None:
     assert keys[-2:] == ["clearances", "stack.base_gasket"]
 
 
+def test_what_was_answered_by_mistake_is_emptied_again() -> None:
+    for empty in ("-", '""'):
+        guide = after(*START, "4.310 in", "4.290 in")
+        assert guide.say("<").taken
+        assert "Now: 4.290 in; Enter keeps it, - empties it" in asked(guide)
+        assert guide.say(empty).taken
+        assert guide.edited.get(("stack", "base_gasket")) == ""
+        assert "head gasket" in asked(guide)
+
+
+@pytest.mark.parametrize(
+    "train",
+    ['port = "intake"\nlifter = { kind = "hydraulic", preload = "0.04 in" }',
+     'port = "intake"\nlifter = { kind = "hydraulic" }\n'
+     '[train.measured_pushrod]\nlength = "9.4 in"\nas = "overall"\nlean = 3'],
+    ids=["no reading", "a reading without its plunger"],
+)  # fmt: skip
+def test_a_file_begun_by_hand_without_a_blank_is_gone_on_with(folder: Path, train: str) -> None:
+    text = f'format = 1\nunits = "in"\n[stack]\ncylinder = "4.31 in"\n[[cylinder]]\nname = "a"\n[[train]]\ncylinder = "a"\n{train}\n'
+    (folder / "a.toml").write_text(text, encoding="utf-8")
+    session = Terminal(folder, "new", "a.toml")
+    assert "going on after the last answer" in session.read()
+    os.write(session.master, b"\x03")
+    assert session.ended() == 130
+
+
 def test_two_questions_of_a_card_are_not_named_alike() -> None:
     guide = after(*CLEAR[: CLEAR.index("0.050")])
     assert asked(guide).startswith("intake lobe, duration at:")
 
 
 def test_room_is_asked_for_until_it_is_known_that_there_is_no_pocket() -> None:
-    for meets, then in (("", "room"), ("pocket", "room"), ("crown", "targets")):
-        guide = after(*CLEAR[:-3], meets)
+    for meets, then in (("", "room"), ("pocket", "room"), ("crown", "other stack")):
+        guide = after(*CLEAR[:-4], meets)
         assert guide.asked is not None
         assert then in guide.asked.key
 

@@ -258,7 +258,7 @@ def test_what_was_recorded_is_on_the_sheet_beside_the_plan(tmp_path: Path) -> No
         (("-o", "sheet.doc"), "a sheet is written as .html or .pdf"),
         (("-o", "sheet.pdf", "--paper", "a5"), "--paper a5: takes a4 or letter"),
         (("-o", "sheet.pdf", "--date", "yesterday"), "--date yesterday: write it as 2024-12-31"),
-        (("-o", "sheet.pdf", "--date", "2026-02-30"), "--date 2026-02-30: write it as 2024-12-31"),
+        (("-o", "sheet.pdf", "--date", "2026-02-30"), "--date 2026-02-30: there is no such day"),
         (("-o", "nowhere/sheet.pdf"), "folder nowhere does not exist"),
     ],
 )
@@ -293,7 +293,7 @@ def test_what_to_measure_before_there_is_a_job(tmp_path: Path) -> None:
     for one in tallstack("measure", "--json").json["groups"]:
         for reading in one["readings"]:
             assert reading["entry"].rpartition(".")[2] in text.replace(" ", "")  # long ones are broken
-    assert "SKETCH, NOT TO SCALE" in text
+    assert "SKETCHES, NOT TO SCALE" in text
     page = tmp_path / "list.html"
     assert tallstack("measure", "-o", page).status == 0
     assert "measured_pushrod.length" in page.read_text(encoding="utf-8")

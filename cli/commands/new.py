@@ -26,10 +26,8 @@ def answer(path: Path, blank: bool, units: str, force: bool) -> Answer:
         raise OutputRefusedError(message)
     if not blank:
         if not all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout)):
-            message = (
-                "no terminal to ask on; run it on one, or add --blank to write a commented job file to fill in:\n"
-                f"tallstack new {quoted(path)} --blank"
-            )
+            or_blank = f", or add --blank to write a commented job file to fill in:\ntallstack new {quoted(path)} --blank"
+            message = f"no terminal to ask on; run it on one{'' if path.exists() else or_blank}"
             raise OutputRefusedError(message)
         return _guided(path, units, force)
     write(path, blank_job(units or "in").encode(), force)
@@ -108,17 +106,28 @@ class _Saved:
 
 
 def _half_filled(path: Path) -> str:
-    """Return the text of a job that is still to be filled in; a faulty one raises InputFaultsError.
+    """Return the text of a job that is still to be filled in: with blanks, or lacking what a pushrod needs.
 
     Raises:
+        InputFaultsError: where more is wrong with it than that something is missing.
         OutputRefusedError: where it is whole.
     """
     from tallstack.cli.guide_questions import ROUTES
+    from tallstack.cli.jobfile.faults import InputFaultsError
     from tallstack.cli.jobfile.job import load
     from tallstack.cli.jobfile.opened import text_of
+    from tallstack.geometry.ordering import orders
 
-    job, text = load(path), text_of(path)
-    if not job.blanks and not any(told in text for told in ROUTES.values()):
+    text = text_of(path)
+    try:
+        job = load(path)
+    except InputFaultsError as found:
+        if not all(fault.message.startswith("missing") for fault in found.faults):
+            raise
+        return text
+    trains = orders(job.mapping, job.quantities(), job.doubts)
+    lacking = not trains or any(order.required is None for order in trains)
+    if not (job.blanks or lacking or any(told in text for told in ROUTES.values())):
         message = f"{path}: exists and is not overwritten; nothing in it is blank, so there is nothing to ask"
         raise OutputRefusedError(message)
     return text

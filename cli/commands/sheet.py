@@ -51,7 +51,8 @@ def day(text: str | None) -> str:
         try:
             return datetime.date.fromisoformat(text).isoformat()
         except ValueError:
-            pass
+            message = f"--date {text}: there is no such day"
+            raise OutputRefusedError(message) from None
     message = f"--date {text}: write it as 2024-12-31, year, month, day"
     raise OutputRefusedError(message)
 

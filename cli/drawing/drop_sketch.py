@@ -91,21 +91,14 @@ def _told() -> tuple[Text, ...]:
     )
 
 
-def dimensions(subject: Subject, stack: bool) -> tuple[Dimension, ...]:
-    """Return where each reading is taken, with the values that were entered.
-
-    stack : with the heights of gaskets and cylinder, where no other view shows them
-    """
+def dimensions(subject: Subject) -> tuple[Dimension, ...]:
+    """Return where each reading is taken, with the values that were entered."""
     pushed = {"pushed": DROP}
     ends = (on_valve(0.0, -RADIUS), on_valve(0.0, -RADIUS, **pushed))
     found = [*subject.dimension(DROP_ENTRIES[0], Way.ALONG, *ends, offset=-2.5, blank=True)]
     arc = ((CLOSED[0], CLOSED[1] + ARC), on_valve(ARC))
     found += subject.dimension(DROP_ENTRIES[1], Way.ANGLE, *arc, side=1.0, apex=CLOSED, blank=True)
     ends = (on_valve(0.0, RADIUS, **pushed), on_valve(0.0, NEAR_WALL, **pushed))
-    found += subject.dimension(DROP_ENTRIES[2], Way.ALONG, *ends, blank=True)
-    if stack:
-        faces = (("base_gasket", CASE, FOOT), ("cylinder", FOOT, TOP), ("head_gasket", TOP, FACE))
-        for entry, low, high in faces:
-            up = ((OUTER, low), (OUTER, high))
-            found += subject.dimension(f"stack.{entry}", Way.UP, *up, side=1.0, blank=True)
+    on_crown = subject.reader.word("measured_drop.meets") == "crown"
+    found += subject.dimension(DROP_ENTRIES[2], Way.ALONG, *ends, blank=not on_crown)
     return tuple(found)

@@ -156,6 +156,9 @@ ENTRIES: tuple[tuple[str, Measures], ...] = (
     ("measured_drop.drop", _LENGTH),
     ("measured_drop.lean", _ANGLE),
     ("measured_drop.room", _LENGTH),
+    ("measured_drop.stack.base_gasket", _LENGTH),
+    ("measured_drop.stack.cylinder", _LENGTH),
+    ("measured_drop.stack.head_gasket", _LENGTH),
 )
 
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from typing import TypeGuard
 
-from tallstack.cli.drawing import cylinder, drop_sketch, gear_dimensions, legend, sketch, stack
+from tallstack.cli.drawing import cylinder, drop_sketch, gear_dimensions, legend, sketch, stack, stack_sketch
 from tallstack.cli.drawing import gear as gear_lines
 from tallstack.cli.drawing.letters import TABLE
 from tallstack.cli.drawing.lines import (
@@ -65,13 +65,11 @@ def views(subject: Subject, faces: Heights | None, parts: Gear | None) -> tuple[
     if parts is None:
         title = "SKETCH, NOT TO SCALE: reading a pushrod"
         pushrod = (*sketch.outline(), *sketch.dimensions(subject))
-        drop = (*drop_sketch.outline(), *drop_sketch.dimensions(subject, stack=faces is None))
+        drop = (*drop_sketch.outline(), *drop_sketch.dimensions(subject))
         if faces is None:
-            found.append(Unplaced("sketch", title, pushrod, -1.0, to_scale=False))
-            title = "SKETCH, NOT TO SCALE: reading a drop"
-            found.append(Unplaced("drop", title, drop, -1.0, to_scale=False))
-            return tuple(found)
-        if any(subject.was_entered(one) for one in drop_sketch.DROP_ENTRIES):
+            items = (*stack_sketch.outline(), *stack_sketch.dimensions(subject))
+            found.append(Unplaced("stack sketch", "SKETCH: the stack", items, 1.0, to_scale=False))
+        if faces is None or any(subject.was_entered(one) for one in drop_sketch.DROP_ENTRIES):
             title = "SKETCHES, NOT TO SCALE: reading a pushrod and a drop"
             pushrod = (*pushrod, *(shifted(one, UNDER) for one in drop))
         found.append(Unplaced("sketch", title, pushrod, -1.0, to_scale=False))

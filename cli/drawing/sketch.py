@@ -17,6 +17,7 @@ LENGTH, BALL, ROD, LEAN = 150.0, 6.0, 4.5, math.radians(8.0)
 SMALL = 2.4  # mm of paper
 ARC = 112.0  # radius of the lean's arc
 AXIS_AT = 62.0  # the cylinder's axis
+SHAFT = (52.0, 163.0)  # the rocker's
 
 
 def along(away: float, aside: float = 0.0) -> Point:
@@ -79,7 +80,7 @@ def _rod() -> tuple[Line | Circle, ...]:
 
 
 def _rocker_and_valve() -> tuple[Line | Circle, ...]:
-    cup, shaft, tip = along(LENGTH), (52.0, 163.0), (96.0, 150.0)
+    cup, shaft, tip = along(LENGTH), SHAFT, (96.0, 150.0)
     return (
         Circle(shaft, 7.0),
         Line(
@@ -148,7 +149,9 @@ def dimensions(subject: Subject) -> tuple[Dimension, ...]:
         hole = along(away + (BALL if away else -BALL))
         found += subject.dimension(f"pushrod.hole_{side}", Way.ALONG, hole, hole, blank=True)
     found += subject.dimension("measured_pushrod.plunger.down", Way.ALONG, (-7.0, -4.0), (-7.0, -3.0))
-    found += subject.dimension("lifter.preload", Way.ALONG, (-8.5, -3.0), (-8.5, -9.0))
+    hydraulic = subject.reader.word("lifter.kind") != "solid"
+    found += subject.dimension("lifter.preload", Way.ALONG, (-8.5, -3.0), (-8.5, -9.0), blank=hydraulic)
+    found += subject.dimension("rocker.ratio", Way.ALONG, SHAFT, SHAFT, blank=True)
     return tuple(found)
 
 

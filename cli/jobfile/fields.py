@@ -325,7 +325,9 @@ class Text(Kind):
         if not raw.strip():
             return Blank()
         if len(raw) > WORD_LENGTH or not raw.isprintable():
-            message = f"text of one line and at most {WORD_LENGTH} characters belongs here"
+            message = (
+                f"text of one line and at most {WORD_LENGTH} characters belongs here, none of them invisible"
+            )
             raise ValueFault(message)
         return raw
 

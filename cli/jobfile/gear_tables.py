@@ -198,7 +198,7 @@ MEASURED_DROP = Table(
         "what the valve meets: the floor of its pocket, or the crown beside it", ("pocket", "crown")
     ),
     room=millimetres(
-        "in a pocket, rim to its wall on the side the valve moves towards, away from its lean",
+        "in a pocket, rim to its wall on the side the valve moves towards, away from its lean; none on the crown",
         0,
         10,
         sign=Sign.ZERO_UP,

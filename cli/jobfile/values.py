@@ -259,7 +259,7 @@ def _read_text(raw: str, dimension: Dimension, units: str) -> Value:
         if len(parts) > 1 and not part.strip():
             message = f'"{raw}": no {name} +/-; write for example "4.935 +/- 0.002 in"'
             raise ValueFault(message)
-    numbers = [_number(part, raw) for part in parts]
+    numbers = [_number(part, raw, dimension) for part in parts]
     (value, unit), (width, width_unit) = numbers[0], numbers[-1]
     if abs(value) > LARGEST or abs(width) > LARGEST:
         message = f'"{raw}": too large for anything in a workshop'
@@ -280,7 +280,7 @@ def _read_text(raw: str, dimension: Dimension, units: str) -> Value:
     return Value(float(value * scale), dimension, raw, doubt, not unit and not width_unit)
 
 
-def _number(text: str, raw: str) -> tuple[Fraction, str]:
+def _number(text: str, raw: str, dimension: Dimension) -> tuple[Fraction, str]:
     """Return number and unit of one side of a ±.
 
     Raises:
@@ -297,7 +297,12 @@ def _number(text: str, raw: str) -> tuple[Fraction, str]:
         raise ValueFault(message)
     match = NUMBER.match(text)
     if match is None:
-        message = f'"{raw}": not a number; write for example 4.935, "4.935 in" or "3 15/16 in"'
+        example = (
+            'for example 4.935, "4.935 in" or "3 15/16 in"'
+            if dimension is Dimension.LENGTH
+            else EXAMPLES[dimension]
+        )
+        message = f'"{raw}": not a number; write {example}'
         raise ValueFault(message)
     unit = match["unit"]
     if any(character.isdigit() for character in unit) and unit.lower() not in SQUARES:
