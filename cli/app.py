@@ -16,7 +16,7 @@ import typer
 from tallstack.cli import options
 from tallstack.cli.ending import finish, unprinted
 from tallstack.cli.jobfile.outside import allow_outside
-from tallstack.cli.options import AsJson, Before, Fact, Force, JobPath, Shelf, Strict, With
+from tallstack.cli.options import AsJson, Before, Force, JobPath, OfCylinder, OfGear, Shelf, Strict, With
 
 if TYPE_CHECKING:
     from tallstack.cli.answer import Answer
@@ -391,19 +391,19 @@ def lobe(
 def record(
     file: JobPath,
     of: options.AsBuiltOf = "",
-    pushrod: Fact = None,
+    pushrod: OfGear = None,
     as_: options.LengthAs = "",
-    turns: Fact = None,
-    flats: Fact = None,
+    turns: OfGear = None,
+    flats: OfGear = None,
     turned_from: options.TurnedFrom = "zero lash",
-    preload: Fact = None,
-    lash: Fact = None,
+    preload: OfGear = None,
+    lash: OfGear = None,
     drop: options.Drop = None,
     clay: options.Clay = None,
-    valve_lift: Fact = None,
-    valve_to_valve: Fact = None,
-    squish: Fact = None,
-    deck: Fact = None,
+    valve_lift: OfGear = None,
+    valve_to_valve: OfCylinder = None,
+    squish: OfCylinder = None,
+    deck: OfCylinder = None,
     crank: options.Crank = None,
     note: options.Note = "",
     by: options.By = "",

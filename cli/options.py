@@ -21,8 +21,13 @@ Before = Annotated[
     Path, typer.Option("--from", metavar="BEFORE", help="The job file before the change.", show_default=False)
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, in mm and degrees.")]
-Strict = Annotated[bool, typer.Option("--strict", help="Count TIGHT and UNPROVED as missed.")]
-Fact = Annotated[str | None, typer.Option(metavar="VALUE", help="As measured, with its +/-.")]
+Strict = Annotated[bool, typer.Option("--strict", help="Count TIGHT, UNPROVED and LOOK AGAIN as missed.")]
+OfGear = Annotated[
+    str | None, typer.Option(metavar="VALUE", help="Of a valve gear: as measured, with its +/-.")
+]
+OfCylinder = Annotated[
+    str | None, typer.Option(metavar="VALUE", help="Of a cylinder: as measured, with its +/-.")
+]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are already there.")]
 
 # of `lobe` and `record` alone, which have many

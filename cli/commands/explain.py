@@ -83,7 +83,8 @@ def _text(job: JobFile, found: Derivation) -> str:
     lines.append(
         paragraph(
             "Lengths in mm, trigonometry in degrees. Each step says what it is, how it follows from the entries and "
-            "the steps above, the same with this job's numbers, and its value."
+            "the steps above, the same with this job's numbers, and its value. Its symbols are its own, not the letters of "
+            "drawings."
         )
     )
     lines += ["", "ENTRIES"]
