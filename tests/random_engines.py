@@ -12,6 +12,7 @@ from collections.abc import Callable
 from typing import Literal, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation  # type: ignore[import-untyped, unused-ignore]
 
 from .oracles.random_trains import Array, Entries, random_mapping
@@ -151,7 +152,7 @@ def stacked(mappings: list[Entries]) -> Entries:
     }
 
 
-def picked(mapping: Entries, which: int | Array) -> Entries:
+def picked(mapping: Entries, which: int | NDArray[np.intp]) -> Entries:
     """Return one engine of a batch, its numbers plain, or some of them as a batch."""
 
     def pick(value: object) -> object:

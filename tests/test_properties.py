@@ -145,6 +145,7 @@ def test_a_longer_pushrod_moves_preload_or_lash_as_the_loop_closes(seed: int) ->
         ball = train.drawn.seat - found.preload[:, None] * train.drawn.lift_axis
         np.testing.assert_allclose(norm(closed(train.drawn).cup - ball), length, rtol=0, atol=CLOSE_MM)
         at_the_wanted = fit(train, length - by).preload
+        assert at_the_wanted is not None
         assert (np.sign(found.preload - at_the_wanted) == np.sign(by)).all()
     for one in range(0, GEARS, GEARS // 10):
         alone = picked(mapping, one)
