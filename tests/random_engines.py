@@ -83,7 +83,10 @@ POCKET = {
     "pocket.diameter": (45, 3),
     "pocket.depth": (4, 2),
 }
-CAPS = {"dome": {"height": (3, 2), "diameter": (70, 10)}, "dish": {"depth": (2, 1.5), "diameter": (70, 10)}}
+CAPS: dict[str, dict[str, tuple[float, float]]] = {
+    "dome": {"height": (3, 2), "diameter": (70, 10)},
+    "dish": {"depth": (2, 1.5), "diameter": (70, 10)},
+}
 ANGLES = (".lean", ".lean.x", ".lean.y", ".arm_angle")
 PLAIN = (
     *ANGLES,

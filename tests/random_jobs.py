@@ -16,13 +16,14 @@ Written = dict[
 ]  # path: value in mm or rad or a word, half-width of its doubt
 
 
-def drawn_job(rng: np.random.Generator) -> Written:
-    """Return a random engine's entries with their doubts: a twin by coordinates, some of its gears measured too."""
+def drawn_job(rng: np.random.Generator, twin: bool = True) -> Written:
+    """Return a random engine's entries with their doubts, by coordinates, some of its gears measured too."""
     kind = rng.choice(KINDS)
-    engine = picked(engines(rng, 1, rng.choice(CROWNS), kind, twin=True), 0)
-    way = 1.0 if engine["crank.turns"] == "forward" else -1.0
-    behind = float(str(engine["two.lean"])) - float(str(engine["one.lean"]))
-    engine["two.fires_at"] = way * behind % (2 * np.pi)
+    engine = picked(engines(rng, 1, rng.choice(CROWNS), kind, twin), 0)
+    if twin:
+        way = 1.0 if engine["crank.turns"] == "forward" else -1.0
+        behind = float(str(engine["two.lean"])) - float(str(engine["one.lean"]))
+        engine["two.fires_at"] = way * behind % (2 * np.pi)
     engine |= {"targets.drop_intake": float(rng.uniform(1, 3)), "targets.wall": float(rng.uniform(0.5, 2))}
     for name in TRAINS:
         engine |= {f"{name}.pushrod.{entry}": value for entry, value in ENDS.items()}
@@ -57,7 +58,7 @@ def job_text(job: Written, units: str, rng: np.random.Generator, foreign: float 
     for (row, entry), components in points.items():
         rows[row].append(f"{entry} = [{', '.join(components)}]")
     lines = ["format = 1", 'title = "drawn at random"', f'units = "{units}"', *rows[""]]
-    for name in ("one", "two"):
+    for name in np.atleast_1d(job["cylinders"][0]):  # type: ignore[call-overload]
         lines += ["[[cylinder]]", f'name = "{name}"', *rows[name]]
     for name in TRAINS:
         cylinder, _, port = name.rpartition(".")
