@@ -12,7 +12,7 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from tallstack.geometry import build, fit, required
-from tallstack.geometry.cycle import between_at
+from tallstack.geometry.cycle import between_at, least_between
 from tallstack.geometry.frames import array, norm
 from tallstack.geometry.train import closed
 
@@ -260,7 +260,11 @@ def test_a_least_clearance_is_nowhere_undercut(seed: int) -> None:
         assert over.drop(array([at]), over.lift.at(array([at])))[0] == pytest.approx(
             least[f"{name} drop"], abs=FOLLOWED_MM
         )
-    assert (between_at(pair[0].valve, pair[1].valve, crank) >= least["between"] - FOLLOWED_MM).all()
+    heads = (pair[0].valve, pair[1].valve)
+    close = least_between(*heads).angle + np.radians(np.linspace(-3, 3, 121))
+    for angles in (crank, close):
+        assert (between_at(*heads, angles) >= least["between"] - FOLLOWED_MM).all()
+    assert between_at(*heads, close).min() == pytest.approx(least["between"], abs=FOLLOWED_MM)
 
 
 @held(6, 150)
