@@ -11,6 +11,7 @@ from tallstack.geometry.fits.part import Figures, Lacking, spread
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.over_piston import over_piston
+from tallstack.geometry.search import SPACING
 from tallstack.geometry.train import closed, motion
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, over_valve
@@ -20,6 +21,7 @@ from .random_engines import TRAINS
 
 LIFTS = np.linspace(0.0, PEAK, 6)
 LONGER_MM = 0.1
+BARELY = float(1 - np.cos(SPACING))  # of how far a rim's lowest point is below its middle
 CRANK = np.radians([-95.0, -28.0, -9.0, 0.0, 11.0, 33.0, 105.0])
 RATIOS = ("lean", "growth", "ratio", "swing", "compression")  # of which lengths are no part
 SQUARE, CUBE = ("area",), ("displacement",)
@@ -88,7 +90,7 @@ def of_engines(mapping: Entries, crank: Array = CRANK) -> Answers:
             f"{name} lift": lift,
             f"{name} drop": over.drop(crank, lift),
             f"{name} gap": over.gap(crank, lift),
-            f"{name} wall": over.wall(crank, lift),
+            f"{name} wall": wall_told(over, crank, lift),
         }
         assert np.isfinite(lift).all()
     found["between"] = between_at(pair[0].valve, pair[1].valve, crank)
@@ -102,6 +104,20 @@ def of_engines(mapping: Entries, crank: Array = CRANK) -> Answers:
     for part in (*parts, skirt.beam_to_spigot):
         found |= _figures(part(flat(mapping), "one"))
     return found
+
+
+def wall_told(over: ByCoordinates, crank: Array, lift: Array) -> Array:
+    """Return the room to a pocket's wall; NaN where the rim is barely below the crown plane.
+
+    Over less of the rim than from one turn looked at first to the next, which is where it dips by a few microns,
+    the room may be told or not.
+    """
+    head = over.head
+    sine = np.hypot(head.stem[..., 0], head.stem[..., 1])
+    face = head.centre[..., 2] - lift * head.stem[..., 2] + over.descent(crank) - head.radius * sine
+    barely = -BARELY * head.radius * sine
+    dips = [(barely < low) & (low < 0) for low in (face, face + head.margin * head.stem[..., 2])]
+    return np.where(dips[0] | dips[1], np.nan, over.wall(crank, lift))
 
 
 def least_of(mapping: Entries) -> Answers:
