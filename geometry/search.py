@@ -21,6 +21,7 @@ FINE = 25  # turns of every closer look, from one neighbour to the other
 LOOKS = 6  # closer looks: the spacing shrinks 12-fold each time, to 2e-8 rad
 CLOSER = 2.0 / (FINE - 1)
 STEPS: Array = array(np.linspace(-1.0, 1.0, FINE))
+RIDGE = 0.25  # of the bend beside it, below which there may be a ridge
 PEAKS = 3  # places of a curve that are looked at more closely
 ENOUGH = 1e-10  # mm, less than which is not worth a look
 BENT = 50.0  # mm/rad², the most that a curve bends
@@ -137,7 +138,19 @@ def _worth(row: Array, most: Array) -> Flags:
         fewer = np.zeros_like(worth[many])
         np.put_along_axis(fewer, lowest, True, axis=-1)
         worth[many] &= fewer
-    return worth
+    return worth | _hiding(before, row, after, most[:, None])
+
+
+def _hiding(before: Array, row: Array, after: Array, most: Array) -> Flags:
+    """Say beside which places, no local minima themselves, a second one may hide from turns looked at first.
+
+    Where a curve has a ridge between two valleys it bends much less there than on either side of it.
+    """
+    with np.errstate(invalid="ignore"):
+        bend = before + after - 2 * row
+        beside = np.maximum(np.roll(bend, 1, axis=-1), np.roll(bend, -1, axis=-1))
+        hiding: Flags = (bend < RIDGE * beside) & np.isfinite(bend) & (row - BENT / 8 * SPACING**2 < most)
+    return hiding
 
 
 def rise_beside(before: Array, here: Array, after: Array, spacing: float | Array) -> Array:

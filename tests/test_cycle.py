@@ -89,6 +89,20 @@ def test_least_drop_against_a_scan(kind: str, seed: int) -> None:
         assert abs(around[near.argmin()] - best.angle) < np.radians(0.05)
 
 
+def test_a_valley_behind_a_ridge_between_two_turns_is_found() -> None:
+    """A rim half on a dome: its least stands 5 degrees from a second one, and no turn looked at first is near it."""
+    crown = Crown((), Cap(array(4.37028819698706), array(35.99774166478922)))
+    stem = array([0.30690932, -0.12954811, 0.94288067])
+    head = Head(
+        point(19.05370836, -11.11853009, 14.33693748),
+        stem / np.linalg.norm(stem),
+        array(18.0459),
+        array(1.48),
+    )
+    seen = rim(head, np.linspace(0.0, 2 * np.pi, 200_001))
+    assert drop(crown, head) == pytest.approx(-first_metal(crown, seen, head.stem).max(), abs=1e-6)
+
+
 @pytest.mark.study
 @pytest.mark.parametrize("seed", range(500))
 def test_least_drop_and_distance_of_500_engines(seed: int) -> None:

@@ -43,6 +43,7 @@ SECTIONS, HEIGHTS, ANGLES = 180, 40, 121  # places and crank angles at which a r
 MOST_RELIEFS = 8
 GROW_MM = 0.5  # by which a relief is made larger until it suffices
 TRIES = 8
+SAME_MM = 1e-11  # what rounding leaves between equals
 
 
 class Mover(NamedTuple):
@@ -176,17 +177,23 @@ def _closest(body: Callable[[Array], Distance], stands: Spigot) -> Closest:
     """Return the least distance over a turn of a body, whose distances are asked for at crank angles (K)."""
     angles = np.linspace(-np.pi, np.pi, ROW)
     found = nearest(stands, body(angles), angles.size, refine=False)
-    best = int(found.gap.argmin())
-    middle, width = float(angles[best]), TURN / (ROW - 1)
+    middle, width = float(angles[_least(found.gap, angles)]), TURN / (ROW - 1)
     gap, at, around = np.inf, middle, 0.0
     for _ in range(LOOKS):
         closer = middle + width * np.linspace(-1.0, 1.0, CLOSER)
         there = nearest(stands, body(closer), closer.size)
-        best = int(there.gap.argmin())
-        if float(there.gap[best]) <= gap:
-            gap, at, around = float(there.gap[best]), float(closer[best]), float(there.around[best])
+        best = _least(there.gap, closer)
+        if float(there.gap[best]) <= gap + SAME_MM:
+            gap = min(gap, float(there.gap.min()))
+            at, around = float(closer[best]), float(there.around[best])
         middle, width = at, width / 4
     return Closest(gap, (at + np.pi) % TURN - np.pi, around % TURN)
+
+
+def _least(gap: Array, angles: Array) -> int:
+    """Return which of a row of gaps is the least; of equals the one nearest top centre."""
+    level = gap <= gap.min() + SAME_MM
+    return int(np.where(level, np.abs(angles), np.inf).argmin())
 
 
 def piston_to_piston(mapping: Flat, first: Mover, second: Mover) -> Pistons:
