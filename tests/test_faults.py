@@ -430,7 +430,7 @@ def test_new_onto_a_link(tmp_path: Path) -> None:
 
 
 def test_new_onto_a_folder(tmp_path: Path) -> None:
-    assert refused("new", tmp_path, "--blank").startswith(f"{tmp_path}: exists and is not overwritten")
+    assert refused("new", tmp_path, "--blank") == f"{tmp_path}: a folder; name a file in it\n"
     assert refused("new", tmp_path, "--blank", "--force") == f"{tmp_path}: a folder; name a file in it\n"
     assert list(tmp_path.iterdir()) == []
 

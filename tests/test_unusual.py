@@ -103,7 +103,7 @@ def test_setting_typed_in_the_other_unit(tmp_path: Path, before: str, after: str
 
 
 def test_what_counts_in_inches_already_is_not_asked_about_inches(tmp_path: Path) -> None:
-    told = "front.intake.lifter.preload = 0.002 reads as 0.0508 mm (0.002 in); most engines lie between 0.2 and 4 mm"
+    told = "front.intake.lifter.preload = 0.002 reads as 0.0508 mm (0.002 in); most engines lie between 0.2 and 4 mm (0.0079 and 0.16 in)"
     assert warned(tmp_path, swapped(INCHES, "preload = 0.040", "preload = 0.002")) == (told,)
 
 

@@ -76,7 +76,7 @@ def _unusual(path: str, entry: Entry, value: float) -> Iterator[str]:
             if low <= number * factor <= high:
                 yield f"{shown}; {number * factor:g} deg of the crank would be usual: {question}?"
                 return
-    inches = f" ({low / INCH:.3g} and {high / INCH:.3g} in)" if kind.dimension is Dimension.LENGTH else ""
+    inches = f" ({low / INCH:.2g} and {high / INCH:.2g} in)" if kind.dimension is Dimension.LENGTH else ""
     yield f"{shown}; most engines lie between {low:g} and {high:g}{unit}{inches}"
 
 
