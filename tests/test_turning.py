@@ -210,7 +210,7 @@ def test_sections_are_drawn_where_valves_come_closest(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("job", "name", "told"),
     [
-        (DEMO, (), "no section without the valve, the piston and the cam by coordinates"),
+        (DEMO, (), "no section without the valve's place, the piston and the cam by coordinates"),
         (POCKETS, ("barrel.inta",), "no such valve gear or cylinder; did you mean barrel.intake?"),
     ],
 )

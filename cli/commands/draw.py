@@ -122,9 +122,12 @@ def _section(job: JobFile, name: str | None, out: Path, force: bool) -> Answer:
         if (view := section(job.mapping, job.units, found.situations[one.train.rpartition(".")[0]], one))
     ]
     if not views:
-        message = f"{job.path}: no section without the valve, the piston and the cam by coordinates"
+        message = f"{job.path}: no section without the valve's place, the piston and the cam by coordinates"
         return Answer(
-            f"{message}; `tallstack clearance {quoted(job.path)}` says what is missing", {}, UNUSABLE
+            f"{message}; a drop that was read tells none of them, `tallstack check {quoted(job.path)}` says what is "
+            "missing",
+            {},
+            UNUSABLE,
         )
     write(out, written(sections_page(job.title, views), ending(out)), force, job.files)
     return Answer(f"{out}: {len(views)} section{'s' if len(views) > 1 else ''}, each at its closest", {}, OK)

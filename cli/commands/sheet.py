@@ -5,10 +5,15 @@ from __future__ import annotations
 import datetime
 import re
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
 from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.wording import paragraph
+
+if TYPE_CHECKING:
+    from tallstack.cli.sheet.work import Work
 
 ENDINGS = (".html", ".pdf")
 PAPERS = ("a4", "letter")
@@ -78,17 +83,29 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
     named = "".join(one if one.isprintable() else "?" for one in Path(job.path).name)
     exactly = f", sha256 {found.hash[:16]}" if found.hash else ""
     foot = f"{named}{exactly}; tallstack {version('tallstack')}; printed {shown}"
-    page = sheet(found, foot)
+    page, unprinted = sheet(found, foot), ""
     if out.suffix.lower() == ".pdf":
         from tallstack.cli.sheet.pdf import pdf
 
         content = pdf(page, size)
+        unprinted = _unprinted(found)
     else:
         from tallstack.cli.sheet.html import html
 
         content = html(page, found)
     write(out, content, force, sources)
     missed = any(one.status == MISSED for one in found.told.values())
-    return Answer(
-        f"{out}: {', '.join(found.told)}; its first page is for above the bench", {}, MISSED if missed else OK
-    )
+    told = f"{out}: {', '.join(found.told)}; its first page is for above the bench"
+    return Answer(told + unprinted, {}, MISSED if missed else OK)
+
+
+def _unprinted(found: Work) -> str:
+    """Return what is to be said of letters that the PDF cannot show."""
+    from tallstack.cli.sheet.letters import known
+
+    typed = [found.job.title, *(one.typed for one in found.job.entries.values())]
+    typed += [text for fact in found.facts for text in (fact.by, fact.tool, fact.note)]
+    lacking = sorted({one for text in typed for one in text if one.isprintable() and ord(one) not in known()})
+    if not lacking:
+        return ""
+    return "\n" + paragraph(f"its letters lack {' '.join(lacking[:8])}: each is printed as ?", 2, 2)

@@ -155,7 +155,10 @@ def _degrees(angle: float) -> str:
 
 def _clearances(work: Work) -> list[Block]:
     if work.clear is None:
-        return [Heading("CLEARANCES"), Words("No clearance can be worked out yet.")]
+        return [
+            Heading("CLEARANCES"),
+            Words("No clearance can be worked out yet; `tallstack clearance` says what it lacks."),
+        ]
     units = both_units(work.job.units)
     rows: list[tuple[Cell, ...]] = []
 
