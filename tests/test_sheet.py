@@ -166,11 +166,11 @@ def test_nothing_on_the_page_comes_from_elsewhere_or_can_run(page: str) -> None:
 
 
 def test_letters_that_the_pdf_cannot_show_are_named(tmp_path: Path) -> None:
-    text = BENCH.read_text(encoding="utf-8").replace('title = "', 'title = "\U0001f600 \u53f0 ', 1)
+    text = BENCH.read_text(encoding="utf-8").replace('title = "', 'title = "\U0001f527 \u53f0 ', 1)
     job = tmp_path / "job.toml"
     job.write_text(text, encoding="utf-8")
     told = tallstack("sheet", job, "-o", tmp_path / "sheet.pdf").out
-    assert "its letters lack \u53f0 \U0001f600: each is printed as ?" in told
+    assert "its letters lack \u53f0 \U0001f527: each is printed as ?" in told
     assert "lack" not in tallstack("sheet", job, "-o", tmp_path / "sheet.html").out
 
 
