@@ -90,6 +90,8 @@ class Judged(NamedTuple):
         """Whether every entry that moves the figure carries a doubt."""
         return not self.budget.undoubted
 
+IMPOSSIBLE = "as entered the parts cannot be put together, see `tallstack pushrods`"
+
 
 def judged(
     mapping: Flat,
@@ -105,6 +107,8 @@ def judged(
     found = part(mapping, name)
     if isinstance(found, Lacking):
         return found
+    if any(np.isnan(figure.value).any() for figure in found.values()):
+        return Lacking((), IMPOSSIBLE)
 
     def values(varied: Flat) -> dict[str, Array]:
         there = part(varied, name)
