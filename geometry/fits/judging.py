@@ -90,6 +90,7 @@ class Judged(NamedTuple):
         """Whether every entry that moves the figure carries a doubt."""
         return not self.budget.undoubted
 
+
 IMPOSSIBLE = "as entered the parts cannot be put together, see `tallstack pushrods`"
 
 
