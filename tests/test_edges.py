@@ -162,9 +162,10 @@ def test_one_diagonal_above_another_away_from_the_origin() -> None:
 
 
 @pytest.mark.parametrize(("off", "on"), [(0.0, True), (0.3, False)])
-def test_the_corners_of_a_rectangle_lie_on_one_circle(off: float, on: bool) -> None:
-    low = array([[[2.0, 1.0, 0.0]], [[6.0, 4.0, 0.0]]])
-    high = array([[[6.0, 1.0, 0.0]], [[2.0, 4.0 + off, 0.0]]])
+def test_ends_on_one_circle(off: float, on: bool) -> None:
+    """Of 5 mm about (2, 1)."""
+    low = array([[[5.0, 5.0, 0.0]], [[-2.0, -2.0, 0.0]]])
+    high = array([[[6.0, -2.0, 0.0]], [[2.0, 6.0 + off, 0.0]]])
     assert crown_table._on_one_circle(low, high).tolist() == [on]
 
 
