@@ -1,0 +1,622 @@
+"""Small exact cases at the edges of single functions: limits, signs, what two equal things come to."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+from tallstack.cli.jobfile.job import JobFile, load
+from tallstack.geometry import (
+    adjusting,
+    alternatives,
+    bench_checks,
+    clearance_doubt,
+    crown_table,
+    cycle,
+    defaults,
+    derive,
+    flat_to_flat,
+    lobe_card,
+    lobe_fit,
+    lobe_smooth,
+    nearby,
+    ordering,
+    planned,
+    remedy_pocket,
+    risk_clearance,
+    search,
+    valve_over_piston,
+    valvepair,
+)
+from tallstack.geometry import remedy_piston as by_piston
+from tallstack.geometry.adjusters import Adjuster
+from tallstack.geometry.assembly import comes_apart_at
+from tallstack.geometry.bench_checks import Check
+from tallstack.geometry.cam import Tables
+from tallstack.geometry.doubt import draws
+from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.engine import build
+from tallstack.geometry.errors import DisagreementError
+from tallstack.geometry.fits import drop_on, heat, judging, spigot, tubes
+from tallstack.geometry.fits.materials import MATERIALS
+from tallstack.geometry.fits.part import Figure, Lacking
+from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.lobe_card import Stated
+from tallstack.geometry.nearby import Told
+from tallstack.geometry.planned import Planned, Standing
+from tallstack.geometry.pushrods import required
+from tallstack.geometry.risk import Answer, Asked, Run, Tally
+from tallstack.geometry.stations import stations
+from tallstack.geometry.train import closed, motion
+from tallstack.geometry.valvehead import Head
+
+from .clearance_jobs import by_coordinates
+from .oracles.random_trains import PEAK, TRAIN, random_mapping, random_unreachable
+
+UP = point(0.0, 0.0, 1.0)
+NAME = "one.intake"
+LEVER = 0.75
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
+    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())
+
+
+# A valve over its piston
+
+
+def test_a_valve_rests_on_its_coordinates_until_its_drop_was_read() -> None:
+    nothing: Any = None
+    plain = valve_over_piston.ByCoordinates(nothing, nothing, None, nothing, None)
+    assert plain.basis == "coordinates"
+    assert plain._replace(differ=array(0.2)).basis == "measured drop"
+
+
+def test_a_drop_that_is_told_about_top_centre_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    reading: Any = SimpleNamespace(
+        measured=None, forward=True, crank=SimpleNamespace(descent=lambda crank, _: np.abs(crank))
+    )
+
+    def within(_: object, descent: Array, __: Array) -> SimpleNamespace:
+        return SimpleNamespace(known=descent < 0.003)
+
+    monkeypatch.setattr(valve_over_piston, "traced", within)
+    lift: Any = None
+    found = valve_over_piston.ByReading(reading, lift).known()
+    assert found is not None
+    assert found == pytest.approx((-0.003, 0.003), abs=2e-5)
+
+
+def test_a_gap_is_looked_for_as_far_after_its_drop_as_before(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[Array] = []
+    monkeypatch.setattr(cycle, "outline", lambda _: None)
+    monkeypatch.setattr(cycle, "minima", lambda _, angles, **__: seen.append(angles) or [None])
+    below: Any = SimpleNamespace(crown=None)
+    valve: Any = None
+    cycle.least_gap(below, valve, 0.25)
+    assert seen[0][0] + seen[0][-1] == pytest.approx(2 * 0.25, abs=1e-9)
+
+
+def test_a_rim_is_seen_at_most_half_a_spacing_away() -> None:
+    half = 2 * np.pi / 96 / 2
+    at, far = cycle._rim_missed(array([0.0, 50.0]), 20.0)
+    assert at == pytest.approx(half * 20.0)
+    assert far == pytest.approx((half * 20.0) ** 2 / 2 * (1 / (50.0 - half * 20.0) + 1 / 20.0))
+
+
+def test_sides_count_only_between_their_rims() -> None:
+    def head(centre: Array, stem: Array, margin: float) -> Head:
+        return Head(centre, stem, array(3.0), array(margin))
+
+    lying = head(
+        point(-1.0, 20.0, 5.0), point(1.0, 0.0, 0.0), 2.0
+    )  # its nearest point is 1 mm from either end
+    for margin, apart in ((4.0, np.inf), (6.0, 20.0 - 3.0 - 3.0)):
+        upright = head(point(0.0, 0.0, 0.0), UP, margin)
+        for one, other in ((upright, lying), (lying, upright)):
+            assert float(valvepair.between_sides(valvepair.Pair(one, other))) == pytest.approx(apart)
+
+
+def test_a_clearance_is_known_by_its_words_and_not_by_where_they_stand(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(clearance_doubt, "between_at", lambda *_: array(1.5))
+    monkeypatch.setattr(clearance_doubt, "_as_valve", lambda one: one)
+    asked = clearance_doubt.Asked("one", "".join(["bet", "ween"]), 0.0)
+    pair: Any = (None, None)
+    assert float(clearance_doubt.clearance_at(asked, pair)) == 1.5
+
+
+# Flats, crowns, curves
+
+
+def test_taking_the_lean_out_again() -> None:
+    lean = flat_to_flat.Place(array(0.3), array(0.4))
+    here: Any = SimpleNamespace(lean=lean)
+    at = flat_to_flat._unleaned(here, flat_to_flat.Place(array(1.0), array(2.0)))
+    along = lean.x * at.x + lean.y * at.y
+    assert float(at.x - along * lean.x) == pytest.approx(1.0)
+    assert float(at.y - along * lean.y) == pytest.approx(2.0)
+
+
+def test_places_where_disc_and_leaning_cylinder_meet_are_on_both() -> None:
+    lean = flat_to_flat.Place(array(0.35), array(-0.2))
+    aside = flat_to_flat.Place(array(-4.0), array(2.5))
+    flat = flat_to_flat.Place(array(0.0), array(0.0))
+    line = (array(-1.0), array(0.0), array(0.0))
+    region = flat_to_flat._Region(array(9.0), line, lean, aside, array(-60.0), flat, array(0.0))
+    for at in flat_to_flat._both_rounds(region, *flat_to_flat._oval(region)):
+        assert float(np.hypot(at.x, at.y)) == pytest.approx(9.0)
+        assert float(region.square(at)) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_one_diagonal_above_another_away_from_the_origin() -> None:
+    low = array([[[1.0, 1.0, 0.0]], [[3.0, 3.0, 2.0]]])
+    high = array([[[1.0, 3.0, 5.0]], [[3.0, 1.0, 5.0]]])
+    assert crown_table._above(low, high) == pytest.approx([4.0])
+    assert crown_table._above(high, low) == pytest.approx([-4.0])
+
+
+@pytest.mark.parametrize(("off", "on"), [(0.0, True), (0.3, False)])
+def test_ends_on_one_circle(off: float, on: bool) -> None:
+    """Of 5 mm about (2, 1)."""
+    low = array([[[5.0, 5.0, 0.0]], [[-2.0, -2.0, 0.0]]])
+    high = array([[[6.0, -2.0, 0.0]], [[2.0, 6.0 + off, 0.0]]])
+    assert crown_table._on_one_circle(low, high).tolist() == [on]
+
+
+def test_a_closer_look_goes_from_one_neighbour_to_the_other_in_even_steps() -> None:
+    assert (search.STEPS[0], search.STEPS[-1]) == (-1.0, 1.0)
+    assert np.diff(search.STEPS) == pytest.approx(search.CLOSER)
+
+
+class _Still:
+    """One pose of nothing that moves."""
+
+    shape = (1,)
+
+    def spread(self) -> _Still:
+        return self
+
+
+@pytest.mark.parametrize(("apart", "count"), [(0.52, 2), (0.13, 1)])
+def test_two_valleys_are_two_seeds_unless_they_are_close(apart: float, count: int) -> None:
+    places = search.TURNS[20], search.TURNS[20] + apart
+
+    def value(_: object, turns: Array) -> Array:
+        return np.minimum.reduce([np.abs(turns - one) for one in places])
+
+    pose: Any = _Still()
+    found = nearby.seeds([search.Curve(value)], pose, 0.01)
+    assert found is not None
+    assert len(found) == count
+
+
+def test_a_least_at_the_end_of_a_row_is_not_told() -> None:
+    rows = array([4.0, 1.0, 0.0])
+    assert not nearby.lowest(rows[:, None]).sure[0]
+    assert not nearby.lowest(rows[::-1, None]).sure[0]
+    assert nearby.lowest(array([1.0, 0.0, 1.0])[:, None]).sure[0]
+
+
+@pytest.mark.parametrize(("bound", "sure"), [(0.5, False), (2.0, True)])
+def test_the_least_of_two_is_told_unless_the_other_may_be_below(bound: float, sure: bool) -> None:
+    def told(value: float, is_sure: bool, bound: float) -> Told:
+        one = array([value])
+        return Told(one, np.array([is_sure]), array([bound]), one * 0, one)
+
+    found = nearby.together([told(1.0, True, 1.0), told(3.0, False, bound)])
+    assert found.sure.tolist() == [sure]
+    assert found.value.tolist() == [1.0]
+
+
+def test_places_over_a_floor_are_known_by_their_value(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(risk_clearance, "face_to_floor", lambda *_: array([2.5]))
+    monkeypatch.setattr(risk_clearance, "floor_to_face", lambda *_: array([2.0]))
+    asked = SimpleNamespace(asked=SimpleNamespace(what="gap"))
+    plain: Any = SimpleNamespace(one=asked, crown=SimpleNamespace(pockets=(None,)))
+    known = risk_clearance._of_a_floor(plain, None, search.TURNS[:3], array([[2.0, 2.5, -2.0]]))
+    assert known.tolist() == [[True, False, False]]
+
+
+# Lobes
+
+
+def test_a_single_wave_on_the_fine_grid() -> None:
+    for order in (2, 3):
+        wave = np.zeros(7)
+        wave[order] = 1.0
+        assert lobe_smooth.on_fine(wave) == pytest.approx(np.cos(order * lobe_smooth.FINE), abs=1e-12)
+
+
+def test_the_spread_of_a_fit_is_that_of_its_readings() -> None:
+    angle = np.radians(np.arange(-180.0, 180.0, 10.0)[:31])
+    terms = np.r_[0:4, lobe_smooth.HARMONICS + 1 : lobe_smooth.HARMONICS + 4]
+    design = lobe_smooth.columns(angle)[:, terms]
+    found = lobe_smooth.smoothed(design, np.cos(angle) ** 2, np.diag(np.arange(1.0, 7.0)), 0.1)
+    assert ((design @ found.spread) ** 2).sum(axis=1) == pytest.approx(found.leverage)
+
+
+def test_residuals_are_studentised_with_the_reading_left_out() -> None:
+    """Source: t = r·√((ν − 1)/(ν − r²)), at least a twentieth of ν beneath."""
+    off = array([2.0, -1.0, 0.5, 3.5, *[0.1] * 8])
+    count = len(off)
+    smooth = SimpleNamespace(coefficients=np.zeros(1), spread=np.zeros((1, 1)))
+    rest = SimpleNamespace(at=np.zeros_like)
+    shape: Any = SimpleNamespace(smooth=smooth, rest=rest, noise=1.0, effective=2.0)
+    rows: Any = SimpleNamespace(angle=off * 0, way=None, lift=off)
+    _, found = lobe_fit._judge(rows, np.ones((count, 1)), np.ones(count, dtype=bool), shape, robust=False)
+    assert found[:3] == pytest.approx([2 * np.sqrt(9 / 6), -1.0, 0.5 * np.sqrt(9 / 9.75)])
+    assert found[3] == pytest.approx(3.5 * np.sqrt(9 / 0.5))
+
+
+def test_one_lift_stated_twice_is_told_however_it_was_written() -> None:
+    rows = [Stated(float(text), duration) for text, duration in (("1.27", 3.9), ("1.270", 3.8))]
+    said = lobe_card.impossible(8.0, rows)
+    assert said is not None
+    assert "both stated at 1.27 mm" in said
+
+
+def test_a_quantity_that_shifts_the_lobes(job: JobFile) -> None:
+    def off(port: str) -> dict[str, float]:
+        placed = SimpleNamespace(port=port)
+        lobe = SimpleNamespace(name="cam", placed=placed, lift_doubt=lambda _: 0.0)
+        here: Any = SimpleNamespace(lifts={NAME: SimpleNamespace(lobe=lobe)})
+        quantities = {"turned": {"cam.advance": 1.0}, "ground": {"lobe.cam.centreline": 1.0}}
+        asked = clearance_doubt.Asked(NAME, "drop", 0.0)
+        return dict(risk_clearance._off(job.mapping, here, NAME, asked, quantities, Tables()).later)
+
+    assert off("intake") == {"turned": -1.0, "ground": 1.0}
+    assert off("exhaust") == {"turned": -1.0, "ground": -1.0}
+
+
+# Draws
+
+
+def test_some_builds_are_drawn_as_among_all() -> None:
+    block = draws.block_of({"a": Doubt(0.1)}, 9, seed=4, number=2)
+    chosen = np.array([1, 4, 6])
+    for draw in (draws.Block.normal, draws.Block.rectangular):
+        assert draw(block.some(chosen), "b").tolist() == draw(block, "b")[chosen].tolist()
+
+
+def test_blocks_are_steady_where_they_agree_with_each_other() -> None:
+    alike = (0.0, 1.0, -2.0, 2.0)
+    assert draws._steady([alike] * 10, 1.0)
+    assert not draws._steady([(float(place),) * 4 for place in range(10)], 1.0)
+
+
+def test_a_budget_that_tells_the_interval_of_the_draws_does_not_differ() -> None:
+    ends = draws.Interval(0.0, 2.0)
+    drawn = draws.Drawn(1.0, 0.5, ends, ends, 1000, steady=True)
+    assert not draws.differs(1.0, 1.0, drawn)
+    assert draws.differs(1.0, 1.2, drawn)
+
+
+def answer(least: float | None = None) -> Answer:
+    return Answer("", "", "mm", 1.0, Budget(0.0, 0.0, {}, ()), {}, least, None, None)
+
+
+def test_a_single_build_is_drawn() -> None:
+    run = Run({}, {}, {}, [Asked(answer(), lambda *_: array([1.0]))], 1, 0)
+    (row,) = run.block(0, 1)
+    assert row is not None
+
+
+def test_builds_are_counted_by_what_they_come_to() -> None:
+    tally = Tally(answer(1.5))
+    tally.add(array([1.0, 2.0, np.inf, np.inf, np.nan]))
+    assert (tally.looked, tally.impossible, tally.absent, tally.missed) == (5, 1, 2, 1)
+
+
+# Gears
+
+
+def test_a_doubt_of_the_length_is_multiplied_where_the_lash_is_measured_at_the_valve(job: JobFile) -> None:
+    train = build(job.mapping).train(NAME)._replace(ratio=array(1.5))
+    for lash_at, ratio, found in (("valve", 1.5, 0.3), ("pushrod", 1.5, 0.2), ("valve", None, 0.2)):
+        own = train._replace(
+            ratio=None if ratio is None else array(ratio), lifter=train.lifter._replace(lash_at=lash_at)
+        )
+        assert ordering._at_lash(own, 0.2) == pytest.approx(found)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_solid_lifter_comes_apart_where_its_loop_just_closes(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    train = build(random_unreachable(rng, why="toggle")).train(TRAIN)  # type: ignore[arg-type]
+    train = train._replace(lifter=train.lifter._replace(kind="solid", preload=None))
+    assert train.drawn is not None
+    assert train.lifter.down is None
+    length = required(train._replace(lifter=train.lifter._replace(lash=array(0.0)))).lengths["centres"]
+    found = comes_apart_at(train, length, 2 * PEAK)
+    assert found is not None
+    if found > 0:
+        ends = motion(train.drawn, closed(train.drawn), length, array([found - 1e-6, found]), array(0.0))
+        assert ends.reach[0] >= 0
+        assert not ends.reach[1] >= 0
+
+
+def test_a_turn_of_an_adjuster_is_its_flats_together() -> None:
+    mapping = random_mapping(np.random.default_rng(3), kind="hydraulic")
+    train = build(mapping).train(TRAIN)  # type: ignore[arg-type]
+    none = dict.fromkeys(("axis", "eccentricity", "eccentric_at", "turns_in", "turns_out"))
+    screw = Adjuster(kind="pushrod screw", pitch=array(1.0), flats=array(6.0), **none)  # type: ignore[arg-type]
+    found = adjusting.setting(train._replace(adjuster=screw), required(train))
+    assert found is not None
+    assert found.per_turn == pytest.approx(1.0, rel=0.05)  # a longer pushrod goes into the lifter
+    assert found.per_flat == pytest.approx(1.0 / 6.0, rel=0.05)
+
+
+def test_a_deck_entered_and_read_otherwise_is_told() -> None:
+    mapping: Any = {
+        "cylinders": ("one",),
+        "trains": (),
+        "crank.stroke": 90.0,
+        "crank.conrod_length": 160.0,
+        "crank.turns": "forward",
+        "piston.compression_height": 34.0,
+        "piston.pin_offset": 0.0,
+        "stack.case_cut": 0.0,
+        "stack.base_gasket": 0.5,
+        "stack.cylinder": 100.0,
+        "stack.head_gasket": 1.0,
+        "stack.measured_deck.below": 0.2,
+    }
+    right = 45.0 + 160.0 + 34.0 + 0.2 - 100.5
+    assert not list(alternatives.disagreements({**mapping, "stack.case_deck": right}))
+    (found,) = alternatives.disagreements({**mapping, "stack.case_deck": right + 0.3})
+    assert isinstance(found, DisagreementError)
+    assert not list(alternatives.disagreements(mapping))
+
+
+def test_an_arm_angle_by_the_cup_is_told_within_one_turn() -> None:
+    from .test_alternatives import with_cup, worn
+
+    for seed in range(2):
+        mapping = worn(np.random.default_rng(seed), kind="hydraulic")
+        (told,) = (
+            step
+            for step in derive.derivation(with_cup(mapping), TRAIN).steps  # type: ignore[arg-type]
+            if step.symbol == "ψ"
+        )
+        assert abs(told.value) == pytest.approx(mapping[f"{TRAIN}.rocker.arm_angle"])
+
+
+def test_a_mapping_that_lost_an_entry_is_completed_anew() -> None:
+    mapping: Any = {"cylinders": (), "trains": (), "stack.bore": 90.0}
+    assert "stack.bore" in defaults.completed(mapping)[0]
+    del mapping["stack.bore"]
+    assert "stack.bore" not in defaults.completed(mapping)[0]
+
+
+def test_the_next_cylinder_to_fire_is_named() -> None:
+    mapping: Any = {
+        "cylinders": ("one", "two"),
+        "trains": (),
+        "crank.turns": "forward",
+        "one.lean": 0.0,
+        "two.lean": 0.0,
+        "two.fires_at": 2 * np.pi,
+    }
+    found = stations(mapping, {})
+    assert [(one.cylinder, one.next_cylinder) for one in found] == [("one", "two"), ("two", "one")]
+    assert [one.to_next for one in found] == pytest.approx([2 * np.pi, 2 * np.pi])
+
+
+# Checks and plans
+
+
+def test_checks_that_could_be_made_have_names_of_their_own(job: JobFile) -> None:
+    found, _ = bench_checks.possible(job.mapping, Tables(), [])
+    kinds = {(one.kind, one.of) for one in found}
+    assert {("pushrod", NAME), ("stem tip", "one.exhaust"), ("deck", "one")} <= kinds
+    assert len({one.name for one in found}) == len(found)
+    assert all(one.own.startswith(f"{one.name}.") for one in found)
+    made = [Check("reading.0", "pushrod", NAME, "reading.0.value")]
+    less, _ = bench_checks.possible(job.mapping, Tables(), made)
+    assert kinds - {(one.kind, one.of) for one in less} == {("pushrod", NAME)}
+
+
+def test_a_check_was_made_on_the_stack_that_it_says() -> None:
+    flat: Any = {"one.stack.head_gasket": 1.0}
+    one = Check("reading.3", "drop", NAME, "reading.3.value")
+    then: Any = {**flat, "reading.3.stack.head_gasket": 1.5}
+    assert bench_checks._then(one, then)["one.stack.head_gasket"] == 1.5
+    assert bench_checks._then(one, flat)["one.stack.head_gasket"] == 1.0
+
+
+@pytest.mark.parametrize(
+    ("built", "least", "most", "standing"),
+    [
+        (0.52, 0.5, 2.0, Standing.TIGHT),
+        (1.02, 0.5, 2.0, Standing.AS_PLANNED),
+        (1.02, 0.5, None, Standing.AS_PLANNED),
+        (0.48, 0.5, None, Standing.MISSES),
+        (1.02, None, 1.05, Standing.TIGHT),
+        (1.5, 0.5, 2.0, Standing.BEYOND),
+    ],
+)
+def test_how_a_value_stands(
+    built: float, least: float | None, most: float | None, standing: Standing
+) -> None:
+    plan = Planned(1.0, 0.5 if built < 1 else 0.1, least=least, most=most)
+    assert planned.standing_of(plan, built, Doubt(0.1)) == standing
+
+
+def test_flats_that_were_counted_are_sure() -> None:
+    assert planned.standing_of(Planned(3.0, 0.5), 3.0, planned.COUNTED) == Standing.AS_PLANNED
+    assert planned.standing_of(Planned(3.0, 0.5), 4.0, planned.COUNTED) == Standing.BEYOND
+
+
+def test_a_lift_is_as_sure_as_its_own_gear(job: JobFile) -> None:
+    def doubt(name: str) -> float | None:
+        quantities = {"arm": {f"{name}.rocker.valve_arm": 1.0}}
+        return planned.of_lift(NAME, job.mapping, Tables(), quantities, {"arm": Doubt(0.2)}).doubt
+
+    own, other = doubt(NAME), doubt("one.exhaust")
+    assert own is not None
+    assert own > 0.01
+    assert other == 0.0
+
+
+# Remedies
+
+
+def a_case(**more: Any) -> Any:
+    steps = SimpleNamespace(length=0.1, angle=0.01)
+    return SimpleNamespace(
+        **{"name": "a", "mapping": {}, "steps": steps, "here": SimpleNamespace(cylinder="one"), **more}
+    )
+
+
+def test_a_pocket_is_widened_to_its_room_in_whole_steps() -> None:
+    def over(mapping: dict[str, float]) -> Any:
+        return SimpleNamespace(
+            least_wall=lambda: SimpleNamespace(value=(mapping["a.pocket.diameter"] - 40.0) / 2)
+        )
+
+    mapping: Any = {"a.pocket.diameter": 40.0, "targets.wall": 1.27}
+    assert remedy_pocket._wide_enough(a_case(over=over), mapping) == pytest.approx(
+        {"a.pocket.diameter": 42.6}
+    )
+    enough: Any = {**mapping, "a.pocket.diameter": 43.0}
+    assert remedy_pocket._wide_enough(a_case(over=over), enough) == {}
+
+
+@pytest.fixture
+def no_metal(monkeypatch: pytest.MonkeyPatch) -> None:
+    left = SimpleNamespace(lacks=())
+    monkeypatch.setattr(remedy_pocket, "metal", lambda *_: left)
+
+
+@pytest.mark.usefixtures("no_metal")
+def test_the_deepest_pocket_is_told_where_none_is_deep_enough(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(remedy_pocket, "solved", lambda *_: None)
+    monkeypatch.setattr(remedy_pocket, "_beside", lambda *_: None)
+    case = a_case(mapping={"a.pocket.diameter": 40.0})
+    found = remedy_pocket._cut(case, 5.0, {})
+    assert found.why_not == "no pocket up to 17 mm deep is enough"
+
+
+@pytest.mark.usefixtures("no_metal")
+@pytest.mark.parametrize(("what", "deeper"), [("drop", 0.3), ("gap", 0.4)])
+def test_a_cut_along_the_stem_gives_the_drop_itself_and_the_gap_its_share(what: str, deeper: float) -> None:
+    measured = SimpleNamespace(lean=array(np.arccos(LEVER)), meets="pocket")
+    over: Any = SimpleNamespace(reading=SimpleNamespace(measured=measured))
+    short = SimpleNamespace(what=what, value=1.0)
+    found = remedy_pocket._by_stem(a_case(short=short, pumped=None, lacks=lambda _: -0.3), over)
+    assert found.change == pytest.approx(deeper)
+    assert found.gives == pytest.approx(1.3)
+
+
+def test_less_preload_is_what_there_was_less_the_change(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(by_piston, "solved", lambda *_: -0.3)
+    short = SimpleNamespace(value=2.0, target=SimpleNamespace(least=1.0))
+    mapping = {"a.lifter.preload": 1.0}
+    found = by_piston._preload(
+        a_case(mapping=mapping, pumped=0.1, short=short, over=lambda _: None, gives=lambda _: 2.0)
+    )
+    assert found is not None
+    assert (found.change, found.value) == pytest.approx((-0.3, 0.7))
+    assert found.mapping == pytest.approx({"a.lifter.preload": 0.7})
+
+
+class _Sloped:
+    """A valve whose lift is a straight line over the crank."""
+
+    def __init__(self, slope: float, by: float = 0.0) -> None:
+        self.slope, self.by, self.lift = slope, by, self
+
+    def at(self, angle: Array) -> Array:
+        return 5.0 + self.slope * (angle + self.by)
+
+    def advanced(self, by: float) -> _Sloped:
+        return _Sloped(self.slope, by)
+
+    def _replace(self, lift: _Sloped) -> _Sloped:
+        return lift
+
+
+@pytest.mark.parametrize(("slope", "way"), [(10.0, -1.0), (-10.0, 1.0)])
+def test_timing_goes_the_way_that_lets_the_valve_down_late_or_up_early(slope: float, way: float) -> None:
+    short = SimpleNamespace(angle=0.1, value=1.0, target=SimpleNamespace(least=1.5))
+    over = _Sloped(slope)
+    found = by_piston._timing(
+        a_case(
+            short=short,
+            over=lambda *_: over,
+            lacks=lambda one: -0.45 - one.slope * one.by,
+            gives=lambda _: 1.5,
+            cam=SimpleNamespace(advance=0.0),
+        )
+    )
+    assert found.change == pytest.approx(0.05 * way)
+
+
+# Fits
+
+
+@pytest.mark.parametrize(
+    ("there", "kind", "said"),
+    [(0.1, "lash", ""), (0.1, "preload", ""), (0.0, "lash", "held off its seat"), (-0.1, "preload", "slack")],
+)
+def test_what_is_left_hot(there: float, kind: str, said: str) -> None:
+    found = heat._held_open(array(there), kind)
+    assert said in found
+    assert bool(found) == bool(said)
+
+
+def test_moduli_are_in_whole_giga_pascals_and_strengths_in_fives() -> None:
+    for one in MATERIALS.values():
+        assert one.modulus % 1000.0 == 0.0
+        assert one.strength % 5.0 == 0.0
+        assert one.expansion * 1e7 == pytest.approx(round(one.expansion * 1e7))
+
+
+@pytest.mark.parametrize(("slope", "undoubted"), [(1e-4, ()), (1e-3, ("piston.mass",))])
+def test_a_mass_without_a_doubt_matters_where_a_hundredth_of_it_does(
+    slope: float, undoubted: tuple[str, ...]
+) -> None:
+    """Of 400 g that is 4 g: they move the figure by 0.4 or 4 thousandths, of which one is enough."""
+    found = judging.judge_figure(
+        {"piston.mass": 400.0}, "x", Figure(array(1.0), "mm"), {"piston.mass": slope}, {}
+    )
+    assert found.budget.undoubted == undoubted
+
+
+def test_a_tube_has_its_room_at_rest_where_nothing_lifts(job: JobFile) -> None:
+    mapping: Any = {**job.mapping, f"{NAME}.tube.inner_diameter": 16.0, f"{NAME}.pushrod.diameter": 8.0}
+    for end, (x, y, z) in {"low": (-20.0, 56.0, 20.0), "high": (-19.0, 52.0, -10.0)}.items():
+        mapping |= {f"{NAME}.tube.seat_{end}.{axis}": at for axis, at in zip("xyz", (x, y, z), strict=True)}
+    found = tubes.tube_room(mapping, NAME, 0.0)
+    assert not isinstance(found, Lacking)
+    assert float(found["tube_room_at_rest"].value) == float(found["tube_room"].value)
+    lifted = tubes.tube_room(mapping, NAME, 8.0)
+    assert not isinstance(lifted, Lacking)
+    assert float(lifted["tube_room"].value) < float(lifted["tube_room_at_rest"].value)
+
+
+@pytest.mark.parametrize("at", [0.0, 0.2, 0.5, 0.7, 1.0])
+def test_golden_cuts_close_in_from_either_side(at: float) -> None:
+    found = spigot._golden(lambda share: np.abs(share - at), (1,), spigot.FINE)
+    assert found == pytest.approx([0.0], abs=1e-6)
+
+
+def test_a_relief_grows_as_far_to_the_sides_as_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    begun = spigot.Relief(0.0, 0.2, 3.0)
+    body = SimpleNamespace(distance=lambda seen: np.zeros(seen.shape[:-1]))
+    fitted: Any = SimpleNamespace(piston=lambda _: body, rod=lambda _: body)
+    rooms = iter([0.1, 0.2, 2.0])
+    monkeypatch.setattr(drop_on, "relief_around", lambda *_: begun)
+    monkeypatch.setattr(drop_on, "clearance", lambda *_: array([next(rooms)]))
+    lowered = spigot.Spigot(50.0, 53.0, 80.0, 120.0, (), 0.0, 0.0)
+    found = drop_on._relief(fitted, lowered, 0.0, 1.0)
+    assert found is not None
+    up, aside = found.height - begun.height, (found.half - begun.half) * lowered.inner
+    assert up > 0
+    assert aside == pytest.approx(up)
