@@ -399,13 +399,6 @@ class Tally:
         return found._replace(missed=chance(self.missed + self.impossible, self.looked))
 
 
-def with_draws(bare: Answer, values: Array) -> Answer:
-    """Return an answer with what its draws say; values : (builds), NaN where it cannot be."""
-    tally = Tally(bare)
-    tally.add(values)
-    return tally.answer()
-
-
 def missing(one: Answer, standard: float) -> float:
     """Return the chance of missing a target with a standard uncertainty, as of a normal distribution."""
     if standard <= 0.0:

@@ -6,7 +6,7 @@ another, so that a thousand entries cost one call.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from tallstack.geometry.frames import Array, array
@@ -47,11 +47,6 @@ def derivatives(
         slopes = weights @ np.broadcast_to(values, shape)
         table[answer] = dict(zip(names, slopes.tolist(), strict=True))
     return table
-
-
-def one_by_one(paths: Sequence[str]) -> dict[str, dict[str, float]]:
-    """Return groups in which each entry moves alone."""
-    return {path: {path: 1.0} for path in paths}
 
 
 def _scalar(mapping: Flat, path: str) -> float:
