@@ -16,7 +16,6 @@ from tallstack.geometry.clearance import (
     Clearances,
     Judged,
     PairClearance,
-    Target,
     ValveClearance,
     pumped_up,
 )
@@ -84,10 +83,10 @@ def _of(found: Clearances, cylinder: str) -> list[ValveClearance]:
 
 def _by_pumping(valve: ValveClearance) -> bool:
     """Say whether a verdict comes from the lifter pumped up, the headline being better."""
-    if valve.piston is None or valve.pumped is None or valve.pumped_doubt is None:
+    if valve.piston is None or valve.up is None:
         return False
     verdict = valve.piston.verdict
-    if valve.piston.spare < 0 or pumped_up(valve.pumped.value, valve.pumped_doubt) is not verdict:
+    if valve.piston.spare < 0 or valve.up.verdict is not verdict:
         return False
     return verdict is Verdict.SHORT or (
         verdict is Verdict.TIGHT and valve.piston.spare > _doubt(valve.piston)
@@ -96,14 +95,7 @@ def _by_pumping(valve: ValveClearance) -> bool:
 
 def _pumped_row(name: str, valve: ValveClearance, job: JobFile) -> list[str]:
     """Return the row of the lifter pumped up, where a verdict comes from that."""
-    if not _by_pumping(valve):
-        return []
-    assert valve.pumped is not None
-    assert valve.pumped_doubt is not None
-    limit = Target("", 0.0, True)
-    verdict = pumped_up(valve.pumped.value, valve.pumped_doubt)
-    up = Judged("pumped", valve.pumped.value, valve.pumped.angle, limit, valve.pumped_doubt, verdict)
-    return [_row(name, up, job)]
+    return [] if valve.up is None or not _by_pumping(valve) else [_row(name, valve.up, job)]
 
 
 def _row(name: str, judged: Judged, job: JobFile) -> str:

@@ -23,13 +23,12 @@ from tallstack.geometry.fits.judging import LEFT_BY, MEETS
 from tallstack.geometry.fits.judging import Judged as Figured
 from tallstack.geometry.fits.part import Lacking, Part
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat
+from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.ordering import Order
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.risk_clearance import Assembled, Least, drawn, slow, some_of
 from tallstack.geometry.verdict import Verdict
 
-Quantities = Mapping[str, Mapping[str, float]]
 Values = Callable[[Flat, Block], Array]  # of the builds of a block, (builds) in the answer's unit
 
 BLOCK = 10_000  # builds that are worked out together
