@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.remedy_words import Mended, remedy_lines
-from tallstack.cli.wording import VERDICTS, length, number, paragraph, train_name
+from tallstack.cli.wording import VERDICTS, both_units, length, number, paragraph, train_name
 from tallstack.geometry.clearance import (
     CAM,
     LIFT,
@@ -57,7 +57,7 @@ HAND = (
 
 def summary_lines(job: JobFile, found: Clearances) -> list[str]:
     """Return one line for each clearance that has a target."""
-    units = _units(job)
+    units = both_units(job.units)
     rows = []
     for valve in found.valves:
         name = valve.train.replace(".", " ")
@@ -100,7 +100,7 @@ def _pumped_row(name: str, valve: ValveClearance, job: JobFile) -> list[str]:
 
 def _row(name: str, judged: Judged, job: JobFile) -> str:
     doubt = _doubt(judged)
-    lengths = "".join(f"{number(judged.value, unit, doubt):>8}" for unit in _units(job))
+    lengths = "".join(f"{number(judged.value, unit, doubt):>8}" for unit in both_units(job.units))
     stated = number(doubt, job.units, doubt) if _proved(judged) else ""
     if _heads_meet(judged):
         lengths, stated = f"{'THEY MEET':>16}", ""
@@ -342,10 +342,6 @@ def _cell(value: float | None, limit: float, job: JobFile, heads: bool = False) 
     if heads and value <= 0:
         return "THEY MEET"
     return f"{'SHORT ' if value < limit else ''}{number(value, job.units)}"
-
-
-def _units(job: JobFile) -> tuple[str, str]:
-    return (job.units, "mm" if job.units == "in" else "in")
 
 
 def _doubt(judged: Judged) -> float:
