@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.wording import VERDICTS, length, paragraph
+from tallstack.cli.wording import VERDICTS, at_top_centre, length, paragraph
 from tallstack.geometry.fits.across import Across, Closest, Pistons
 from tallstack.geometry.fits.across_doubt import CONROD, LOWERED, PISTON, PISTONS
 from tallstack.geometry.fits.drop_on import DropOn, Window
@@ -65,7 +65,8 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
                 lines.append(paragraph(NO_RELIEF, 6, 2))
     for pair in found.pistons:
         names = " and ".join(pair.cylinders)
-        text = f"pistons of {names}: {length(pair.gap, job.units)}, {_angle(pair.at)} of {pair.cylinders[0]}"
+        at = at_top_centre(math.degrees(pair.at))
+        text = f"pistons of {names}: {length(pair.gap, job.units)}, {at} of {pair.cylinders[0]}"
         meets = "; 0 is contact" if pair.gap <= 0 else ""
         lines.append(paragraph(f"{text}: {_told(job, found.sure[PISTONS, *pair.cylinders])}{meets}", 2, 4))
     if found.drop_on:
@@ -87,7 +88,8 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
 
 def _closest(job: JobFile, found: Crossing, pair: Across, kind: str, close: Closest) -> str:
     text = f"{PART[kind]} of {pair.moving} to the spigot of {pair.spigot}: {length(close.gap, job.units)}"
-    place = f"{_angle(close.at)} of {pair.moving}, at {_around(close.around)} degrees around the bore of {pair.spigot}"
+    at = at_top_centre(math.degrees(close.at))
+    place = f"{at} of {pair.moving}, at {_around(close.around)} degrees around the bore of {pair.spigot}"
     return paragraph(f"{text}, {place}: {_told(job, found.sure[kind, pair.moving, pair.spigot])}", 2, 4)
 
 
@@ -158,15 +160,6 @@ def _cut(job: JobFile, cylinder: str, relief: Relief | None) -> str:
 def _around(angle: float) -> str:
     """Return a place around a bore, 0 to 359 degrees."""
     return f"{round(math.degrees(angle)) % 360}"
-
-
-def _angle(angle: float) -> str:
-    degrees = math.degrees(angle)
-    if abs(abs(degrees) - 180.0) < 0.05:
-        return "at bottom centre"
-    if abs(degrees) < 0.05:
-        return "at top centre"
-    return f"{abs(degrees):.1f} degrees {'after' if degrees > 0 else 'before'} top centre"
 
 
 def _signed(angle: float) -> str:

@@ -15,7 +15,6 @@ READINGS = "its [[reading]]s count: entries stand where they agree best, see `ta
 OK = 0
 MISSED = 1
 UNUSABLE = 2
-OUR_FAULT = 70
 INTERRUPTED = 130
 FINEST = 6  # decimals of a JSON number: a nanometre
 

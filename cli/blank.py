@@ -13,11 +13,10 @@ from dataclasses import dataclass
 from tallstack.cli.drawing.letters import letter_of
 from tallstack.cli.jobfile.catalogue import entries_of, meaning_at, table_at
 from tallstack.cli.jobfile.faults import Loc
-from tallstack.cli.jobfile.fields import SHOWN_UNIT, Choice, Kind, Parts, Quantity
+from tallstack.cli.jobfile.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity
 from tallstack.cli.jobfile.values import Dimension
 
 WIDTH = 96
-INCH = 25.4
 
 
 TIED = {"cylinder": ("name",), "train": ("cylinder", "port")}  # entries that stand in the file already

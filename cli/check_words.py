@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from tallstack.geometry.doubt.readings import Fused, Judged
 
 FEW = 0.05  # redundancy, up to which nothing else tells a reading
+HIDES = 4.1  # standard uncertainties, an error that is found four times out of five at one false alarm in a thousand
+RARE = 0.01  # chance of so much disagreement, below which it is told
+AGREE = 0.05  # chance, above which the rest agrees
+SHOWN = 3
 CC = 1000.0
 
 
@@ -127,9 +131,6 @@ def _unchecked(job: JobFile, fused: Fused) -> tuple[list[str], list[str]]:
     return lone, weak
 
 
-HIDES = 4.1  # standard uncertainties, an error that is found four times out of five at one false alarm in a thousand
-
-
 def _disagreement(job: JobFile, fused: Fused) -> list[str]:
     worst = fused.worst
     assert worst is not None
@@ -155,11 +156,6 @@ def _disagreement(job: JobFile, fused: Fused) -> list[str]:
             "the answers below rest on it all the same: what was measured decides by itself what it is of"
         )
     return texts
-
-
-RARE = 0.01
-SHOWN = 3
-AGREE = 0.05
 
 
 def _chance(share: float) -> str:

@@ -15,7 +15,7 @@ from matplotlib.figure import Figure
 from tallstack.cli.clearance_words import at_crank
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.plotting import both_units, file_bytes, scale_of, showable
-from tallstack.cli.section_plot import heads, section
+from tallstack.cli.section_plot import at_angle, heads, section
 from tallstack.cli.wording import VERDICTS, length
 from tallstack.geometry.clearance import Clearances, PairClearance, Situation, ValveClearance
 from tallstack.geometry.frames import array
@@ -143,7 +143,7 @@ def _mark(axes: Axes, job: JobFile, one: ValveClearance) -> None:
         markeredgecolor="black",
         markeredgewidth=1.4,
     )
-    words = [port.upper(), length(least.value, job.units), _angle(at), VERDICTS[one.piston.verdict]]
+    words = [port.upper(), length(least.value, job.units), at_angle(at), VERDICTS[one.piston.verdict]]
     if least.value - one.piston.value > SEEN_MM:
         words.insert(2, f"gap {length(one.piston.value, job.units)}")
     right = port == "intake"
@@ -158,10 +158,6 @@ def _mark(axes: Axes, job: JobFile, one: ValveClearance) -> None:
         va="top",
         arrowprops={"arrowstyle": "-", "linewidth": 0.8, "shrinkB": 5, "relpos": (0 if right else 1, 0.5)},
     )
-
-
-def _angle(degrees: float) -> str:
-    return f"{abs(degrees):.1f}\u00b0 {'after' if degrees > 0 else 'before'} top centre"
 
 
 def _lifts(axes: Axes, job: JobFile, here: Situation, valves: list[ValveClearance]) -> None:

@@ -9,14 +9,13 @@ from collections.abc import Sequence
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.remedy_words import Mended, remedy_lines
-from tallstack.cli.wording import VERDICTS, length, number, paragraph, train_name
+from tallstack.cli.wording import VERDICTS, both_units, length, number, paragraph, train_name
 from tallstack.geometry.clearance import (
     CAM,
     LIFT,
     Clearances,
     Judged,
     PairClearance,
-    Target,
     ValveClearance,
     pumped_up,
 )
@@ -58,7 +57,7 @@ HAND = (
 
 def summary_lines(job: JobFile, found: Clearances) -> list[str]:
     """Return one line for each clearance that has a target."""
-    units = _units(job)
+    units = both_units(job.units)
     rows = []
     for valve in found.valves:
         name = valve.train.replace(".", " ")
@@ -84,10 +83,10 @@ def _of(found: Clearances, cylinder: str) -> list[ValveClearance]:
 
 def _by_pumping(valve: ValveClearance) -> bool:
     """Say whether a verdict comes from the lifter pumped up, the headline being better."""
-    if valve.piston is None or valve.pumped is None or valve.pumped_doubt is None:
+    if valve.piston is None or valve.up is None:
         return False
     verdict = valve.piston.verdict
-    if valve.piston.spare < 0 or pumped_up(valve.pumped.value, valve.pumped_doubt) is not verdict:
+    if valve.piston.spare < 0 or valve.up.verdict is not verdict:
         return False
     return verdict is Verdict.SHORT or (
         verdict is Verdict.TIGHT and valve.piston.spare > _doubt(valve.piston)
@@ -96,19 +95,12 @@ def _by_pumping(valve: ValveClearance) -> bool:
 
 def _pumped_row(name: str, valve: ValveClearance, job: JobFile) -> list[str]:
     """Return the row of the lifter pumped up, where a verdict comes from that."""
-    if not _by_pumping(valve):
-        return []
-    assert valve.pumped is not None
-    assert valve.pumped_doubt is not None
-    limit = Target("", 0.0, True)
-    verdict = pumped_up(valve.pumped.value, valve.pumped_doubt)
-    up = Judged("pumped", valve.pumped.value, valve.pumped.angle, limit, valve.pumped_doubt, verdict)
-    return [_row(name, up, job)]
+    return [] if valve.up is None or not _by_pumping(valve) else [_row(name, valve.up, job)]
 
 
 def _row(name: str, judged: Judged, job: JobFile) -> str:
     doubt = _doubt(judged)
-    lengths = "".join(f"{number(judged.value, unit, doubt):>8}" for unit in _units(job))
+    lengths = "".join(f"{number(judged.value, unit, doubt):>8}" for unit in both_units(job.units))
     stated = number(doubt, job.units, doubt) if _proved(judged) else ""
     if _heads_meet(judged):
         lengths, stated = f"{'THEY MEET':>16}", ""
@@ -350,10 +342,6 @@ def _cell(value: float | None, limit: float, job: JobFile, heads: bool = False) 
     if heads and value <= 0:
         return "THEY MEET"
     return f"{'SHORT ' if value < limit else ''}{number(value, job.units)}"
-
-
-def _units(job: JobFile) -> tuple[str, str]:
-    return (job.units, "mm" if job.units == "in" else "in")
 
 
 def _doubt(judged: Judged) -> float:

@@ -14,9 +14,10 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.cli.jobfile.clearance_checks import crown_across
 from tallstack.cli.jobfile.faults import Fault
+from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.tablefile import Row, fault_at, number_in, read_table
-from tallstack.cli.wording import INCH, length, number
+from tallstack.cli.wording import length, number
 from tallstack.geometry.crown_table import FEWEST, NARROW_MM, Heights, breadth, heights, widest_hole
 from tallstack.geometry.defaults import Assumed
 from tallstack.geometry.frames import Array, array

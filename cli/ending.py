@@ -12,7 +12,9 @@ import typer
 if TYPE_CHECKING:
     from tallstack.cli.answer import Answer
 
-UNUSABLE = 2  # status of what `answer` would load too much to say
+UNUSABLE = 2  # of which `answer` would load too much to say
+OUR_FAULT = 70
+INTERRUPTED = 130
 UNSHOWN = dict.fromkeys(
     {*range(32), *range(127, 160)} - set(b"\t\n"), "?"
 )  # in names of files: it moves the cursor
@@ -27,7 +29,7 @@ def finish(run: Callable[[], Answer], as_json: bool = False) -> None:
     try:
         status = _shown(run(), as_json)
     except KeyboardInterrupt:
-        status = 130
+        status = INTERRUPTED
     except Exception as error:
         status = _explained(error)
     raise typer.Exit(status)
@@ -92,4 +94,4 @@ def _explained(error: Exception) -> int:
         f"a fault of tallstack's own ({type(error).__name__}: {error}); nothing was written. "
         "Set TALLSTACK_TRACE=1 and run it again to see where."
     )
-    return 70
+    return OUR_FAULT

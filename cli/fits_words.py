@@ -6,9 +6,10 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.wording import INCH, VERDICTS, decimals, paragraph
+from tallstack.cli.wording import VERDICTS, at_top_centre, decimals, paragraph
 from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, Judged, Limit
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.mapping import Flat
@@ -213,12 +214,7 @@ def _angle(judged: Judged) -> list[str]:
     if judged.figure.at is None:
         return []
     degrees = math.degrees(float(judged.figure.at))
-    degrees = (degrees + 180.0) % 360.0 - 180.0
-    if abs(degrees) < 0.05:
-        return ["at top centre"]
-    if abs(abs(degrees) - 180.0) < 0.05:
-        return ["at bottom centre"]
-    return [f"{abs(degrees):.1f} degrees {'after' if degrees > 0 else 'before'} top centre"]
+    return [at_top_centre((degrees + 180.0) % 360.0 - 180.0)]
 
 
 def _doubt(job: JobFile, judged: Judged, doubt: float) -> list[str]:

@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-from tallstack.cli.wording import INCH, length, paragraph
+from tallstack.cli.jobfile.fields import INCH
+from tallstack.cli.wording import length, paragraph
 from tallstack.geometry.frames import array
 from tallstack.geometry.lobe import CENTRE_LIFT_MM
 

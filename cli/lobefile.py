@@ -13,13 +13,13 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.cli.jobfile.faults import Fault
+from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.tablefile import Row, TableFile, fault_at, number_in, read_table
 from tallstack.geometry.lobe_readings import FEWEST, TURN, WIDEST, Readings, gaps
 
 NEEDED = ("angle", "lift")
 WAYS = {"forward": 1.0, "backward": -1.0}
-INCH = 25.4
 AGREE = 0.1  # mm that two readings at one angle may differ, turned the same way
 LEAST, MOST = 1.0, 25.0  # mm a lobe lifts at lifter or valve
 

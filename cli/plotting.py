@@ -14,7 +14,7 @@ import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from tallstack.cli.wording import INCH
+from tallstack.cli.jobfile.fields import INCH
 
 SETTINGS: Any = {
     "font.family": "DejaVu Sans",  # comes with matplotlib, the same on every machine

@@ -41,7 +41,7 @@ def section(axes: Axes, job: JobFile, here: Situation, valve: ValveClearance) ->
     axes.set_ylim(low - 1.5, high)
     axes.set_aspect("equal")
     axes.set_title(
-        showable(f"{name}, {_where(valve.drop[0].angle)}")
+        showable(f"{name}, {at_angle(math.degrees(valve.drop[0].angle))}")
         + "\nto scale; dashed: the face where it would meet",
         fontsize=9,
     )
@@ -74,9 +74,12 @@ def heads(axes: Axes, here: Situation, pair: PairClearance) -> None:
             linestyle=(0, (8, 2, 1, 2)),
         )
     axes.set_aspect("equal")
-    axes.set_title(f"both heads, {_where(pair.least.angle)}\nseen along the crankshaft, to scale", fontsize=9)
+    axes.set_title(
+        f"both heads, {at_angle(math.degrees(pair.least.angle))}\nseen along the crankshaft, to scale",
+        fontsize=9,
+    )
 
 
-def _where(angle: float) -> str:
-    degrees = math.degrees(angle)
+def at_angle(degrees: float) -> str:
+    """Return a crank angle from overlap top centre as a plot says it."""
     return f"{abs(degrees):.1f}\u00b0 {'after' if degrees > 0 else 'before'} top centre"

@@ -10,14 +10,13 @@ import math
 import textwrap
 
 from tallstack.cli.jobfile.contents import Entry
-from tallstack.cli.jobfile.fields import SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
+from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.geometry.defaults import Assumed
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.verdict import Verdict
 
 WIDTH = 78
-INCH = 25.4
 
 VERDICTS = {
     Verdict.OK: "OK",
@@ -53,10 +52,24 @@ def decimals(doubt: float, finest: int) -> int:
     return max(0, min(finest, 1 - math.floor(math.log10(doubt)))) if doubt > 0 else finest
 
 
+def both_units(units: str) -> tuple[str, str]:
+    """Return a job's unit of length, then the other."""
+    return ("in", "mm") if units == "in" else ("mm", "in")
+
+
 def length(value: float, units: str, doubt: float = 0.0) -> str:
     """Return a length in mm in the job's unit, with the other beside it."""
-    other = "in" if units == "mm" else "mm"
-    return f"{number(value, units, doubt)} {units} ({number(value, other, doubt)} {other})"
+    first, second = both_units(units)
+    return f"{number(value, first, doubt)} {first} ({number(value, second, doubt)} {second})"
+
+
+def at_top_centre(degrees: float) -> str:
+    """Return a crank angle from a top centre, -180 to 180 degrees, in words."""
+    if abs(degrees) < 0.05:
+        return "at top centre"
+    if abs(abs(degrees) - 180.0) < 0.05:
+        return "at bottom centre"
+    return f"{abs(degrees):.1f} degrees {'after' if degrees > 0 else 'before'} top centre"
 
 
 def degrees(radians: float) -> str:

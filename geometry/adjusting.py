@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-import numpy as np
 from tallstack.geometry.adjusters import Adjuster, lash_after, length_after, preload_after, turns_to
 from tallstack.geometry.engine import Train
 from tallstack.geometry.frames import Array, array
@@ -128,7 +127,7 @@ def _first_order(train: Train, adjuster: Adjuster) -> Setting:
 
 
 def _flats(adjuster: Adjuster) -> float | None:
-    return None if adjuster.flats is None else float(np.asarray(adjuster.flats))
+    return None if adjuster.flats is None else float(adjuster.flats)
 
 
 def _known(value: float) -> float | None:

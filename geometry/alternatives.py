@@ -11,9 +11,10 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 from tallstack.geometry.crank import Crank
-from tallstack.geometry.cutter import deepest_from_centre
+from tallstack.geometry.cutter import centre_from_deepest, deepest_from_centre
+from tallstack.geometry.defaults import STACK, signed
 from tallstack.geometry.errors import DisagreementError, UnreachableError
-from tallstack.geometry.frames import Array, array, norm, point
+from tallstack.geometry.frames import Array, array, norm
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.train import Drawn, closed
 
@@ -103,15 +104,26 @@ def case_deck(cylinder: Reader) -> Array:
     return cylinder.number("stack.case_deck")
 
 
+def head_face(cylinder: Reader) -> Array:
+    """Return the height of the head's gasket face, from which head points are counted, above the crank centre [mm]."""
+    return case_deck(cylinder) + stack_height(cylinder)
+
+
+def stack_height(cylinder: Reader) -> Array:
+    """Return what stands between the old case deck and the head's old gasket face [mm]."""
+    return sum((signed(part) * cylinder.number(f"stack.{part}") for part in STACK), array(0.0))
+
+
 def pocket_centre(train: Reader) -> Array:
     """Return where the pocket's axis meets the crown plane, (..., 2) [mm]."""
     if train.has("pocket.centre") or not train.has("pocket.deepest"):
         return _pair(train, "pocket.centre")
-    at = point(0.0, 0.0, 0.0)[..., :2]
-    shift = deepest_from_centre(
-        at, train.lean("pocket.lean"), train.number("pocket.diameter"), train.number("pocket.depth")
+    return centre_from_deepest(
+        _pair(train, "pocket.deepest"),
+        train.lean("pocket.lean"),
+        train.number("pocket.diameter"),
+        train.number("pocket.depth"),
     )
-    return _pair(train, "pocket.deepest") - shift
 
 
 def rod_length(train: Reader) -> Array:

@@ -12,7 +12,6 @@ from tallstack.geometry.frames import Array, array
 from tallstack.geometry.train import Closed, Drawn, assembled_branch, closed, motion, turn_at_gap
 
 STEPS = 256  # lifter lifts looked at before the first unreachable one is refined
-NEAR_TOGGLE_MM = 0.1
 
 
 def obstacles(train: Train) -> tuple[str, ...]:

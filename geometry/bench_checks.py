@@ -26,7 +26,7 @@ from tallstack.geometry.alternatives import valve_length
 from tallstack.geometry.cam import Cam, Tables
 from tallstack.geometry.check_kinds import OF_TRAIN
 from tallstack.geometry.clearance import Situation, nearest, situation
-from tallstack.geometry.clearance_doubt import Asked, Quantities, budgets, by_the_cam
+from tallstack.geometry.clearance_doubt import Asked, budgets, by_the_cam
 from tallstack.geometry.defaults import STACK
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
@@ -37,7 +37,7 @@ from tallstack.geometry.fits import volume
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.ports import place
 from tallstack.geometry.frames import Array, array, norm
-from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.mapping import Flat, Quantities, Reader, names
 from tallstack.geometry.over_piston import over_piston
 from tallstack.geometry.pushrods import by_coordinates, required
 from tallstack.geometry.train import closed, motion

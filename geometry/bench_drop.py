@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from tallstack.geometry.crank import Crank
+from tallstack.geometry.crank import Crank, turns_forward
 from tallstack.geometry.defaults import STACK, completed, signed
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
@@ -81,7 +81,7 @@ def drop_reading(mapping: Flat, name: str) -> DropReading | tuple[str, ...]:
     if missing:
         return tuple(dict.fromkeys(missing))
     measured = MeasuredDrop(drop, lean, reading.word("meets"), reading.find("room"), growth)
-    forward = Reader(full, ("",)).word("crank.turns", "forward") == "forward"
+    forward = turns_forward(full)
     return DropReading(measured, now, forward)
 
 

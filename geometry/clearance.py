@@ -17,7 +17,7 @@ from tallstack.geometry.cycle import Minimum, Valve, least_between
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.engine import Train, build
 from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.mapping import Flat, Quantities, Reader, names
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.valve_lift import Shape, ValveLift, apart, shape, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, Known, OverValve, over_valve
@@ -121,6 +121,13 @@ class ValveClearance(NamedTuple):
     lacks: Lacks
     problem: tuple[str, ...]
 
+    @property
+    def up(self) -> Judged | None:
+        """The drop with the lifter pumped up, which has to be more than nothing; None where it is not known."""
+        if self.pumped is None or self.pumped_doubt is None:
+            return None
+        return _up(self.pumped, self.pumped_doubt, self.pumped_slopes)
+
 
 class PairClearance(NamedTuple):
     """One cylinder's two valves."""
@@ -147,7 +154,7 @@ class Clearances(NamedTuple):
 def clearances(
     mapping: Flat,
     tables: Tables,
-    quantities: Mapping[str, Mapping[str, float]],
+    quantities: Quantities,
     doubts: Mapping[str, Doubt],
 ) -> Clearances:
     """Return the least clearances of every valve and pair of valves of one engine.
@@ -350,7 +357,7 @@ def _pumped_too(
     here: Situation,
     asked: Sequence[Asked],
     found: dict[str, Weighed],
-    quantities: Mapping[str, Mapping[str, float]],
+    quantities: Quantities,
     doubts: Mapping[str, Doubt],
 ) -> dict[str, dict[str, float]]:
     """Count in what the preloads may be off by, and return how much each pumped-up clearance moves with them."""
@@ -394,6 +401,11 @@ def pumped_up(value: float, doubt: Budget) -> Verdict:
     return Verdict.SHORT if value <= 0 else judge(value, 0.0, None, doubt.expanded, not doubt.undoubted)
 
 
+def _up(least: Minimum, doubt: Budget, slopes: Mapping[str, float]) -> Judged:
+    verdict = pumped_up(least.value, doubt)
+    return Judged("pumped", least.value, least.angle, Target("", 0.0, True), doubt, verdict, slopes)
+
+
 def _pair_weighed(
     one: PairClearance, found: Mapping[str, Weighed], moves: Mapping[str, Mapping[str, float]]
 ) -> PairClearance:
@@ -404,9 +416,8 @@ def _pair_weighed(
         return one._replace(judged=judged._replace(verdict=Verdict.SHORT))
     key = f"{one.cylinder} between pumped"
     budget, slopes = found[key]
-    verdict = pumped_up(one.pumped.value, budget)
-    up = Judged("pumped", one.pumped.value, one.pumped.angle, Target("", 0.0, True), budget, verdict, slopes)
-    judged = judged._replace(verdict=max(judged.verdict, verdict, key=SEVERITY.index))
+    up = _up(one.pumped, budget, slopes)
+    judged = judged._replace(verdict=max(judged.verdict, up.verdict, key=SEVERITY.index))
     return one._replace(judged=judged, up=up, up_per_preload=moves.get(key, NONE))
 
 

@@ -20,7 +20,7 @@ from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.mapping import Flat, Quantities, Reader
 from tallstack.geometry.over_piston import over_piston
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
@@ -31,8 +31,6 @@ if TYPE_CHECKING:
 MOVING = 0.02  # mm per mm or per rad: less moves a clearance by less than 2 µm for 0.1 mm or 0.01 rad
 NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at all
 STEP = 1e-3  # mm or rad, of a lobe's entries and of its lift
-
-Quantities = Mapping[str, Mapping[str, float]]
 
 
 class Asked(NamedTuple):

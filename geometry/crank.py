@@ -21,6 +21,12 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array
+from tallstack.geometry.mapping import Flat, Reader
+
+
+def turns_forward(mapping: Flat) -> bool:
+    """Say whether an engine's crank turns forward, as it is taken to where nobody says."""
+    return Reader(mapping, ("",)).word("crank.turns", "forward") == "forward"
 
 
 class Crank(NamedTuple):
@@ -47,16 +53,33 @@ class Crank(NamedTuple):
         lowest = np.sqrt((short - self.pin_offset) * (short + self.pin_offset))
         return self.top - self.compression_height - lowest
 
+    def from_upright(self, forward: bool) -> Array:
+        """Return by how much the throw is past upright where the piston is highest, as it turns [rad]."""
+        return np.arcsin(self.aside(forward) / (self.conrod_length + self.throw))
+
+    def aside(self, forward: bool) -> Array:
+        """Return the wrist-pin offset, positive towards the side to which the throw turns first [mm]."""
+        return self.pin_offset if forward else -self.pin_offset
+
     def height(self, angle: Array, forward: bool = True) -> Array:
         """Return the height of the crown plane at a crank angle [mm].
 
         angle : (...) [rad]  from the piston's highest point, in the direction of turning
         """
-        aside = self.pin_offset if forward else -self.pin_offset
-        turned = angle + np.arcsin(aside / (self.conrod_length + self.throw))
+        aside, turned = self.aside(forward), angle + self.from_upright(forward)
         across = aside - self.throw * np.sin(turned)
         rise = np.sqrt((self.conrod_length - across) * (self.conrod_length + across))
         return self.throw * np.cos(turned) + rise + self.compression_height
+
+    def pins(self, angle: Array, forward: bool) -> tuple[Array, Array]:
+        """Return where crank pin and wrist pin stand, x and z in the cylinder's frame, (..., 2) each [mm].
+
+        angle : (...) [rad]  as for `height`
+        """
+        way, turned = 1.0 if forward else -1.0, angle + self.from_upright(forward)
+        pin = np.stack([way * self.throw * np.sin(turned), self.throw * np.cos(turned)], axis=-1)
+        high = self.height(angle, forward) - self.compression_height
+        return pin, np.stack([np.broadcast_to(self.pin_offset, np.shape(high)), high], axis=-1)
 
     def descent(self, angle: Array, forward: bool = True) -> Array:
         """Return how far the piston stands below its highest point [mm]; arguments as for `height`."""

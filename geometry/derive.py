@@ -119,14 +119,6 @@ def derivation(
     return Derivation(name, answer.basis, convention, tuple(chain.steps), chain.entries, chain.signs)
 
 
-def length_expression(mapping: Flat, name: str, signs: Signs | None = None) -> sp.Expr:
-    """Return the pushrod's length as one expression; each symbol is the path of an entry.
-
-    Arguments and refusals as for `derivation`.
-    """
-    return derivation(mapping, name, signs).length()
-
-
 def entry_symbol(path: str) -> sp.Symbol:
     """Return the symbol that stands for an entry in every expression."""
     return sp.Symbol(path, real=True)

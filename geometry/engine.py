@@ -14,7 +14,7 @@ from tallstack.geometry import alternatives
 from tallstack.geometry.adjusters import Adjuster
 from tallstack.geometry.bench import Measured
 from tallstack.geometry.defaults import STACK, Assumed, completed, has_coordinates, signed
-from tallstack.geometry.frames import Array, array, combined_lean
+from tallstack.geometry.frames import Array, array, combined_lean, point
 from tallstack.geometry.lengths import End, Ends
 from tallstack.geometry.lifter import Lifter
 from tallstack.geometry.mapping import Flat, Reader, names
@@ -115,14 +115,14 @@ def _drawn(train: Reader, cylinder: Reader) -> tuple[Drawn | None, tuple[str, ..
     if not has_coordinates(train):
         return None, ()
     case_deck = alternatives.case_deck(cylinder)
-    head_face = case_deck + sum(signed(part) * cylinder.number(f"stack.{part}") for part in STACK)
+    head_face = case_deck + alternatives.stack_height(cylinder)
     lift_axis, stem = train.lean("lifter.lean"), train.lean("valve.lean")
     seat = train.point("lifter.seat") - train.number("lifter.lowered")[..., None] * lift_axis
     height = alternatives.valve_length(train) + train.number("valve.sink")
     drawn = Drawn(
-        seat=seat + _up(case_deck),
+        seat=seat + point(0.0, 0.0, case_deck),
         lift_axis=lift_axis,
-        shaft=train.point("rocker.shaft") + _up(head_face),
+        shaft=train.point("rocker.shaft") + point(0.0, 0.0, head_face),
         axis=train.direction("rocker.direction"),
         valve_arm=alternatives.valve_arm(train),
         pushrod_arm=alternatives.pushrod_arm(train),
@@ -130,7 +130,7 @@ def _drawn(train: Reader, cylinder: Reader) -> tuple[Drawn | None, tuple[str, ..
         valve_station=train.number("rocker.valve_station"),
         pushrod_station=alternatives.pushrod_station(train),
         tip_radius=train.number("rocker.tip_radius"),
-        tip=train.point("valve.face") + height[..., None] * stem + _up(head_face),
+        tip=train.point("valve.face") + height[..., None] * stem + point(0.0, 0.0, head_face),
         stem=stem,
     )
     missing = tuple(cylinder.missing + train.missing)
@@ -229,7 +229,3 @@ def _ends(pushrod: Reader) -> Ends:
         )
 
     return Ends(low=end("low"), high=end("high"), gauge=pushrod.find("gauge"))
-
-
-def _up(height: Array) -> Array:
-    return np.stack(np.broadcast_arrays(array(0.0), array(0.0), height), axis=-1)

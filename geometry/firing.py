@@ -16,6 +16,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from tallstack.geometry.crank import turns_forward
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader, names
 
@@ -65,7 +66,7 @@ def places(mapping: Flat) -> tuple[Place, ...]:
 
 def _place(mapping: Flat, name: str, first: str) -> Place:
     own, head = Reader(mapping, (f"{name}.",)), Reader(mapping, (f"{first}.",))
-    forward = Reader(mapping, ("",)).word("crank.turns", "forward") == "forward"
+    forward = turns_forward(mapping)
     fires = own.find("fires_at")
     leans = [reader.find("lean") for reader in (own, head)]
     pin = own.find("pin")

@@ -15,7 +15,6 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.crown import Pocket
 from tallstack.geometry.crown_edges import floor_centre
 from tallstack.geometry.frames import Array, array, dot
 from tallstack.geometry.search import Flags, square_to
@@ -66,21 +65,18 @@ def face_to_floor(index: int, pose: Pose) -> Array:
     It is the shortest way too wherever the foot on the face decides.
     """
     one, head = pose.crown.pockets[index], pose.head
-    return _least(
-        one, floor_centre(one), one.axis, one.radius, head.centre, head.stem, head.radius, on_floor=True
-    )
+    return _least(floor_centre(one), one.axis, one.radius, head.centre, head.stem, head.radius, on_floor=True)
 
 
 def floor_to_face(index: int, pose: Pose) -> Array:
     """Return the least way square to a pocket's floor from it to the face, (...) [mm]; infinite where none is over it."""
     one, head = pose.crown.pockets[index], pose.head
     return _least(
-        one, head.centre, head.stem, head.radius, floor_centre(one), one.axis, one.radius, on_floor=False
+        head.centre, head.stem, head.radius, floor_centre(one), one.axis, one.radius, on_floor=False
     )
 
 
 def _least(
-    one: Pocket,
     origin: Array,
     normal: Array,
     radius: Array,

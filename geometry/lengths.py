@@ -17,7 +17,6 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.errors import MissingEntryError
 from tallstack.geometry.frames import Array, array
 
 CONVENTIONS = ("centres", "theoretical", "overall", "gauge")
@@ -76,18 +75,3 @@ class Ends(NamedTuple):
         if convention == "gauge" and self.gauge is None:
             lacking.append("gauge")
         return tuple(dict.fromkeys(lacking))
-
-    def convert(self, length: Array, given: str, wanted: str) -> Array:
-        """Return a length given in one convention in another, mm.
-
-        Raises:
-            MissingEntryError: where either needs an end that was not measured.
-        """
-        if given == wanted:
-            return length
-        before, after = self.beyond(given), self.beyond(wanted)
-        if before is None or after is None:
-            lacks = self.lacks(given) + self.lacks(wanted)
-            answer = f"the {wanted} length"
-            raise MissingEntryError(answer, {"pushrod": lacks or ("a ball end",)})
-        return length - before + after

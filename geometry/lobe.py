@@ -10,8 +10,7 @@ crank, which turns twice as fast. Lift is the lifter's, in mm, and zero on the h
     ─────────────────╯     │     ╰──────── heel
                     opens middle closes
 
-Sources: a centreline is halved at 0.050 in of lift, common practice; overlap and lobe separation follow
-from where the two lobes stand (see the identities in `Placed`).
+Source: a centreline is halved at 0.050 in of lift, common practice.
 """
 
 from __future__ import annotations
@@ -172,10 +171,6 @@ class Placed(NamedTuple):
         """Return the slope of the lift at crank angles (...) [mm per crank rad]."""
         return self.lobe.velocity(self.middle + (array(crank) - self.at) / 2) / 2
 
-    def acceleration(self, crank: Array) -> Array:
-        """Return the curvature of the lift at crank angles (...) [mm per crank rad squared]."""
-        return self.lobe.acceleration(self.middle + (array(crank) - self.at) / 2) / 4
-
     def opening(self, check: float) -> Opening | None:
         """Return where the lobe lifts past a check lift in mm, or None where it never does."""
         found = self.lobe.crossings(array(check))
@@ -190,14 +185,3 @@ def placed(
 ) -> Placed:
     """Return a lobe with its middle, halved at a check lift in mm, at a centreline in crank rad."""
     return Placed(lobe, port, centreline, advance, lobe.middle(check))
-
-
-def overlap(intake: Placed, exhaust: Placed, check: float) -> float | None:
-    """Return how long both lobes lift past a check lift in mm, crank rad; negative where they never do."""
-    opens, closes = intake.opening(check), exhaust.opening(check)
-    return None if opens is None or closes is None else closes.closes - opens.opens
-
-
-def lobe_separation(intake: Placed, exhaust: Placed) -> float:
-    """Return the CAM angle between the two lobes' middles, rad: half of what the crank turns between them."""
-    return (intake.at - exhaust.at) / 2

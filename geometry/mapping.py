@@ -15,6 +15,9 @@ from numpy.typing import ArrayLike
 from tallstack.geometry.frames import Array, array, from_lean, point, unit
 
 Flat = Mapping[str, ArrayLike | str | tuple[str, ...]]
+Quantities = Mapping[
+    str, Mapping[str, float]
+]  # measured quantity → the entries that move with it, and their sign
 
 
 def names(mapping: Flat, key: str) -> tuple[str, ...]:

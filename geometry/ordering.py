@@ -18,7 +18,7 @@ from tallstack.geometry.doubt.derivatives import derivatives
 from tallstack.geometry.engine import COORDINATES, Engine, Train, build
 from tallstack.geometry.errors import MissingEntryError
 from tallstack.geometry.frames import Array
-from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.mapping import Flat, Quantities, Reader
 from tallstack.geometry.pushrods import Required, required
 from tallstack.geometry.verdict import Verdict, judge
 
@@ -66,9 +66,7 @@ class Order(NamedTuple):
         return bool(self.obstacles) and self.is_estimate
 
 
-def orders(
-    mapping: Flat, quantities: Mapping[str, Mapping[str, float]], doubts: Mapping[str, Doubt]
-) -> tuple[Order, ...]:
+def orders(mapping: Flat, quantities: Quantities, doubts: Mapping[str, Doubt]) -> tuple[Order, ...]:
     """Return the pushrod to order for every valve gear of one engine.
 
     mapping    : one engine, see `mapping`

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from tallstack.geometry.alternatives import case_deck, pocket_centre
-from tallstack.geometry.crank import Crank
+from tallstack.geometry.alternatives import head_face, pocket_centre
+from tallstack.geometry.crank import Crank, turns_forward
 from tallstack.geometry.crown import Cap, Crown, Pocket, pocket
 from tallstack.geometry.cycle import Below
-from tallstack.geometry.defaults import STACK, completed, has_coordinates, signed
+from tallstack.geometry.defaults import completed, has_coordinates
 from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.valvehead import Head
@@ -46,8 +46,8 @@ def over_piston(mapping: Flat, cylinder: str, crowns: Mapping[str, Heights]) -> 
     full, _ = completed(mapping)
     reader = Reader(full, (f"{cylinder}.", ""))
     moving = crank_of(reader)
-    head_face = case_deck(reader) + sum(signed(part) * reader.number(f"stack.{part}") for part in STACK)
-    above = array(0.0) if reader.missing else head_face - moving.top  # valve to valve needs no piston
+    face = head_face(reader)
+    above = array(0.0) if reader.missing else face - moving.top  # valve to valve needs no piston
     gears = [name for name in names(full, "trains") if name.rpartition(".")[0] == cylinder]
     heads: dict[str, Head] = {}
     own: dict[str, int] = {}
@@ -74,7 +74,7 @@ def over_piston(mapping: Flat, cylinder: str, crowns: Mapping[str, Heights]) -> 
     heights = crowns.get(table)
     if table and heights is None:
         reader.missing.append(table)
-    forward = Reader(full, ("",)).word("crank.turns", "forward") == "forward"
+    forward = turns_forward(full)
     missing = tuple(dict.fromkeys(reader.missing))
     crown = Crown(tuple(pockets), cap, heights)
     below = None if missing else Below(crown, moving, forward)

@@ -21,13 +21,13 @@ from tallstack.geometry.clearance import PairClearance, ValveClearance, situatio
 from tallstack.geometry.clearance_doubt import Asked, budgets
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.coverage import coverage_factor
-from tallstack.geometry.doubt.derivatives import STEP, derivatives
+from tallstack.geometry.doubt.derivatives import STEP, derivatives, moved
 from tallstack.geometry.engine import build
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits import volume
 from tallstack.geometry.fits.judging import judged
 from tallstack.geometry.fits.part import Lacking
-from tallstack.geometry.mapping import Flat
+from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.ordering import MOVING, Order
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.shelf import Offer
@@ -37,8 +37,6 @@ from tallstack.geometry.valve_lift import ValveLift, shape, valve_lift
 WHOLE = Doubt(0.5)  # a plan in whole flats is as near as half a one
 COUNTED = Doubt(0.0)  # whole flats that were counted
 EDGE = 1e-9  # a value typed as its limit is within it
-
-Quantities = Mapping[str, Mapping[str, float]]
 
 
 class Standing(Enum):
@@ -231,7 +229,7 @@ def of_lift(
         for quantity, paths in quantities.items():
             if all(path.startswith(others) for path in paths):
                 continue
-            ends = [lift(_moved(mapping, paths, way * STEP)) for way in (1.0, -1.0)]
+            ends = [lift(moved(mapping, paths, way * STEP)) for way in (1.0, -1.0)]
             if all(isinstance(end, float) for end in ends):
                 slopes[quantity] = (float(ends[0]) - float(ends[1])) / (2 * STEP)  # type: ignore[arg-type]
     except GeometryError as error:
@@ -266,14 +264,6 @@ def of_station(one: Station) -> Planned:
         return Planned(lacks=one.lacks)
     before, after = one.heel
     return Planned(least=before, most=after)
-
-
-def _moved(mapping: Flat, paths: Mapping[str, float], by: float) -> Flat:
-    """Return the mapping with entries that move together moved."""
-    moved = dict(mapping)
-    for path, sign in paths.items():
-        moved[path] = float(np.asarray(moved[path])) + sign * by
-    return moved
 
 
 def _missing(order: Order) -> Planned:

@@ -18,14 +18,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 import numpy as np
-from tallstack.geometry.clearance_doubt import MOVING, Asked, Placed, Quantities, Weighed, clearance_at
+from tallstack.geometry.clearance_doubt import MOVING, Asked, Placed, Weighed, clearance_at
 from tallstack.geometry.cycle import Valve
 from tallstack.geometry.doubt.budget import Doubt, budget
 from tallstack.geometry.doubt.derivatives import derivatives
 from tallstack.geometry.engine import build
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat
+from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.over_piston import OverPiston
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.valve_lift import ValveLift

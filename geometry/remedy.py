@@ -74,7 +74,7 @@ class Case(NamedTuple):
         there = self.here if mapping is None else situation(mapping, self.here.cylinder, self.cam)
         return there.valves.get(self.name)
 
-    def lacks(self, over: OverValve | None) -> float:
+    def spare(self, over: OverValve | None) -> float:
         """Return how far the clearance is above its target, negative where it falls short [mm]."""
         if over is None:
             return -np.inf
@@ -118,14 +118,14 @@ def pumped_drop(over: OverValve) -> float | None:
     return drops[0].value if drops else None
 
 
-def solve(lacks: Callable[[float], float], guess: float, most: float, step: float) -> float | None:
-    """Return the least change, a whole number of steps, at which nothing is lacking; None up to the most.
+def solve(spare: Callable[[float], float], guess: float, most: float, step: float) -> float | None:
+    """Return the least change, a whole number of steps, at which the target is met; None up to the most.
 
-    lacks : change to what is above the target, negative where short;  guess, most : of one sign
+    spare : change to what is above the target, negative where short;  guess, most : of one sign
     Source: false position between a change that is too small and one that suffices.
     """
     way = float(np.sign(most))
-    low, lack = 0.0, lacks(0.0)
+    low, lack = 0.0, spare(0.0)
     size = abs(guess)
     if not np.isfinite(size) or size <= 0:
         size = abs(most) / 4
@@ -138,7 +138,7 @@ def solve(lacks: Callable[[float], float], guess: float, most: float, step: floa
         if size <= abs(high):
             return None
         high = way * size
-        room = lacks(high)
+        room = spare(high)
         slope = (room - lack) / abs(high - low)
         more = -room / slope * 1.02 + step if slope > 0 and room < 0 else size
         size = abs(high) + max(more, step)
@@ -149,7 +149,7 @@ def solve(lacks: Callable[[float], float], guess: float, most: float, step: floa
             break
         share = lack / (lack - room) if np.isfinite(lack) else 0.5
         middle = low + (high - low) * min(max(share, 0.05), 0.95)
-        there = lacks(middle)
+        there = spare(middle)
         low, lack, high, room = (middle, there, high, room) if there < 0 else (low, lack, middle, there)
     steps = np.ceil(abs(high) / step - 1e-6)
     return way * float(steps) * step
@@ -158,7 +158,7 @@ def solve(lacks: Callable[[float], float], guess: float, most: float, step: floa
 def solved(case: Case, changed: Callable[[float], Flat], most: float) -> float | None:
     """Return the least change of the engine that is enough, in mm."""
     guess = case.short.target.least - case.short.value
-    return solve(lambda by: case.lacks(case.over(changed(by))), guess, most, case.steps.length)
+    return solve(lambda by: case.spare(case.over(changed(by))), guess, most, case.steps.length)
 
 
 def none(kind: str, entry: str, why_not: str, metal_left: Metal | None = None) -> Remedy:

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.alternatives import case_deck
+from tallstack.geometry.alternatives import head_face
 from tallstack.geometry.cam import Cam
 from tallstack.geometry.clearance import Judged, Situation, judged_on, nearest, situation, target
 from tallstack.geometry.cycle import least_between
@@ -167,5 +167,5 @@ def _head_over_crown(mapping: Flat, cylinder: str) -> float | None:
     full, _ = completed(mapping)
     reader = Reader(full, (f"{cylinder}.", ""))
     top = crank_of(reader).top
-    face = case_deck(reader) + sum(signed(part) * reader.number(f"stack.{part}") for part in STACK)
+    face = head_face(reader)
     return None if reader.missing else float(face - top)

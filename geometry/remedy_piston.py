@@ -112,7 +112,7 @@ def _timing(case: Case) -> Remedy:
     )
     way = 1.0 if rises < 0 else -1.0  # the valve closing there: earlier helps
     guess = (case.short.target.least - case.short.value) / max(abs(rises), 0.5)
-    found = solve(lambda by: case.lacks(turned(by)), way * guess, way * float(MOST_TIMING), case.steps.angle)
+    found = solve(lambda by: case.spare(turned(by)), way * guess, way * float(MOST_TIMING), case.steps.angle)
     entry = "cam.advance"
     if found is None:
         earlier = "earlier" if way > 0 else "later"
@@ -146,7 +146,7 @@ def _lobe_lift(case: Case) -> Remedy:
     entry = f"lobe.{lobe.name}"
     most = -(1.0 - LEAST_LIFT) * peak
     found = solve(
-        lambda by: case.lacks(scaled(by)), case.short.value - case.short.target.least, most, case.steps.length
+        lambda by: case.spare(scaled(by)), case.short.value - case.short.target.least, most, case.steps.length
     )
     if found is None:
         return none(

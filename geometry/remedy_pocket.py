@@ -43,7 +43,7 @@ def cut_pocket(case: Case) -> Remedy:
 def _by_stem(case: Case, over: ByReading) -> Remedy:
     """Return how much deeper to cut along the stem, where a dial reading is all that is known."""
     share = float(np.cos(over.reading.measured.lean)) if case.short.what == "gap" else 1.0
-    entry, lacking = f"{case.name}.pocket.depth", -case.lacks(over) / share
+    entry, lacking = f"{case.name}.pocket.depth", -case.spare(over) / share
     more = _steps_up(lacking, case.steps.length)
     now = Reader(case.mapping, ("",)).find(entry)
     depth = 0.0 if over.reading.measured.meets == "crown" else None if now is None else float(now)

@@ -23,13 +23,12 @@ from tallstack.geometry.fits.judging import LEFT_BY, MEETS
 from tallstack.geometry.fits.judging import Judged as Figured
 from tallstack.geometry.fits.part import Lacking, Part
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat
+from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.ordering import Order
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.risk_clearance import Assembled, Least, drawn, slow, some_of
 from tallstack.geometry.verdict import Verdict
 
-Quantities = Mapping[str, Mapping[str, float]]
 Values = Callable[[Flat, Block], Array]  # of the builds of a block, (builds) in the answer's unit
 
 BLOCK = 10_000  # builds that are worked out together
@@ -397,13 +396,6 @@ class Tally:
         if found.least is None and found.most is None:
             return found
         return found._replace(missed=chance(self.missed + self.impossible, self.looked))
-
-
-def with_draws(bare: Answer, values: Array) -> Answer:
-    """Return an answer with what its draws say; values : (builds), NaN where it cannot be."""
-    tally = Tally(bare)
-    tally.add(values)
-    return tally.answer()
 
 
 def missing(one: Answer, standard: float) -> float:

@@ -19,14 +19,14 @@ from numpy.typing import NDArray
 from tallstack.geometry import valvegap, valvehead, valvepair
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import Situation
-from tallstack.geometry.clearance_doubt import Asked, Placed, Quantities, by_shape, clearance_at, trains_of
+from tallstack.geometry.clearance_doubt import Asked, Placed, by_shape, clearance_at, trains_of
 from tallstack.geometry.crown import Crown
 from tallstack.geometry.cycle import Valve
 from tallstack.geometry.doubt.draws import Block
 from tallstack.geometry.engine import Engine, build
 from tallstack.geometry.flat_to_flat import face_to_floor, floor_to_face
 from tallstack.geometry.frames import Array, point
-from tallstack.geometry.mapping import Flat
+from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.nearby import (
     ABOUT,
     ANGLE,

@@ -23,7 +23,7 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.cam import lifted
 from tallstack.geometry.clearance import Situation
-from tallstack.geometry.crank import Crank
+from tallstack.geometry.crank import Crank, turns_forward
 from tallstack.geometry.defaults import completed
 from tallstack.geometry.firing import CYCLE, places
 from tallstack.geometry.frames import Array, array
@@ -72,7 +72,7 @@ def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) ->
     crank      : (angles) [rad]
     """
     full, _ = completed(mapping)
-    forward = Reader(full, ("",)).word("crank.turns", "forward") == "forward"
+    forward = turns_forward(full)
     own: dict[str, Array] = {}
     moving: dict[str, Moving] = {}
     valves: dict[str, Opening] = {}
@@ -94,11 +94,7 @@ def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) ->
 
 def pins(parts: Crank, own: Array, forward: bool) -> Moving:
     """Return where a cylinder's two pins stand at its own crank angles, (angles) [rad]."""
-    way = 1.0 if forward else -1.0
-    turned = own + np.arcsin(way * parts.pin_offset / (parts.conrod_length + parts.throw))
-    pin = np.stack([way * parts.throw * np.sin(turned), parts.throw * np.cos(turned)], axis=-1)
-    height = parts.height(own, forward) - parts.compression_height
-    wrist = np.stack([np.broadcast_to(parts.pin_offset, np.shape(own)), height], axis=-1)
+    pin, wrist = parts.pins(own, forward)
     return Moving(own, pin, wrist, parts.descent(own, forward))
 
 

@@ -16,8 +16,8 @@ import pytest
 import sympy as sp  # type: ignore[import-untyped, unused-ignore]
 from tallstack.geometry import MissingEntryError, UnreachableError, build, required
 from tallstack.geometry.defaults import completed
-from tallstack.geometry.derive import Derivation, Signs, derivation, entry_symbol, length_expression
-from tallstack.geometry.doubt.derivatives import derivatives, one_by_one
+from tallstack.geometry.derive import Derivation, Signs, derivation, entry_symbol
+from tallstack.geometry.doubt.derivatives import derivatives
 from tallstack.geometry.engine import COORDINATES, MEASURED
 from tallstack.geometry.frames import Array
 from tallstack.geometry.mapping import Flat
@@ -94,7 +94,8 @@ def agree(mapping: Entries) -> Derivation:
     answer = float(numeric(full)["length"])
     assert length == pytest.approx(answer, abs=CLOSE_MM)
     assert found.steps[-1].value == pytest.approx(answer, abs=CLOSE_MM)
-    differences = derivatives(full, one_by_one(numbers(full)), numeric)["length"]
+    alone = {path: {path: 1.0} for path in numbers(full)}
+    differences = derivatives(full, alone, numeric)["length"]
     assert set(slopes) <= set(differences)
     for path, difference in differences.items():
         slope = slopes.get(path, 0.0)  # what does not enter the derivation must not move the length
@@ -371,7 +372,7 @@ def test_steps_stand_in_order_and_carry_their_numbers() -> None:
 
 def test_length_is_in_entries_alone() -> None:
     mapping = worn(np.random.default_rng(67))
-    expression = length_expression(mapping, TRAIN)  # type: ignore[arg-type]
+    expression = derivation(mapping, TRAIN).length()  # type: ignore[arg-type]
     assert {str(symbol) for symbol in expression.free_symbols} <= set(numbers(completed(mapping)[0]))  # type: ignore[arg-type]
 
 
@@ -383,7 +384,7 @@ def test_slopes_of_the_whole_expression(kind: str) -> None:
     _, slopes = symbolic(found)
     at = {entry_symbol(path): value for path, value in found.entries.items()}
     for path in ("stack.cylinder", f"{TRAIN}.lifter.seat.x", f"{TRAIN}.rocker.tip_radius"):
-        slope = sp.diff(length_expression(mapping, TRAIN), entry_symbol(path))  # type: ignore[arg-type]
+        slope = sp.diff(found.length(), entry_symbol(path))
         assert float(slope.xreplace(at)) == pytest.approx(slopes[path], rel=1e-9, abs=1e-12)
 
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from tallstack.cli.jobfile import fits_checks
 from tallstack.geometry.cam import CamLobe
+from tallstack.geometry.defaults import HEATED
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.fits import column, heat, springs, studs
 from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, judged
@@ -257,7 +258,7 @@ def hot_mapping(seed: int, kind: str, hot: float) -> Flat:
     for cut in ("case_cut", "head_cut"):
         mapping[f"stack.{cut}"] = 0.0
     mapping |= {f"{TRAIN}.lifter.lowered": 0.0, f"{TRAIN}.valve.sink": 0.0, "running.cold": 20.0}
-    for part in heat.PARTS:
+    for part in HEATED:
         mapping |= {f"materials.{part}": "steel", f"running.hot_{part}": hot}
     return mapping  # type: ignore[return-value]
 

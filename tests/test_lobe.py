@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
-from tallstack.geometry.lobe import GRID, Lobe, Series, lobe_separation, overlap, placed
+from tallstack.geometry.lobe import GRID, Lobe, Series, placed
 from tallstack.geometry.lobe_law import LAWS, law_lobe, rise
 
 PEAK_FACTORS = [  # closed forms for a rise of 1 in an angle of 1; Norton, Design of Machinery,
@@ -129,8 +129,6 @@ def test_the_crank_turns_twice_as_fast_as_the_cam() -> None:
     crank, step = np.radians(60.0), 1e-6
     slope = (on_crank.lift(crank + step) - on_crank.lift(crank - step)) / (2 * step)
     assert on_crank.velocity(crank) == pytest.approx(slope, rel=1e-6)
-    bend = (on_crank.velocity(crank + step) - on_crank.velocity(crank - step)) / (2 * step)
-    assert on_crank.acceleration(crank) == pytest.approx(bend, rel=1e-6)
 
 
 @given(
@@ -152,16 +150,13 @@ def test_the_timing_identities(
     assert opens[0] is not None
     assert opens[1] is not None
     length = [float(lobe.crossings(np.asarray(check)).duration) * 2 for lobe in lobes]
-    separation = lobe_separation(intake, exhaust)
+    separation = (intake.at - exhaust.at) / 2  # of the cam
     assert np.degrees(separation) == pytest.approx(sum(centres) / 2)
-    assert overlap(intake, exhaust, check) == pytest.approx(sum(length) / 2 - 2 * separation)
+    assert opens[1].closes - opens[0].opens == pytest.approx(sum(length) / 2 - 2 * separation)
     opened, closed = -opens[0].opens, opens[0].closes - np.pi  # before top, after bottom centre
     assert opened + closed + np.pi == pytest.approx(length[0])
     assert length[0] / 2 - opened == pytest.approx(np.radians(centres[0] - advance))
 
 
-def test_a_lobe_that_never_lifts_so_far_has_no_overlap() -> None:
-    one = placed(law_lobe("3-4-5", 2.0, 5.0), "intake", 1.9)
-    other = placed(law_lobe("3-4-5", 8.0, 5.0), "exhaust", 1.9)
-    assert one.opening(3.0) is None
-    assert overlap(one, other, 3.0) is None
+def test_a_lobe_that_never_lifts_so_far_has_no_opening() -> None:
+    assert placed(law_lobe("3-4-5", 2.0, 5.0), "intake", 1.9).opening(3.0) is None

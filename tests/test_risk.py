@@ -20,7 +20,7 @@ from tallstack.geometry.doubt.draws import block_of
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array
 from tallstack.geometry.pushrods import required
-from tallstack.geometry.risk import Answer, Run, varied, with_draws
+from tallstack.geometry.risk import Answer, Run, Tally, varied
 from tallstack.geometry.risk_clearance import drawn, many, near, prepared
 
 from .clearance_jobs import by_coordinates
@@ -242,6 +242,12 @@ def test_every_line_fits_the_page_and_every_number_is_one(path: Path) -> None:
 
 def bare(value: float, standard: float, least: float | None) -> Answer:
     return Answer("one", "squish", "mm", value, Budget(standard, {}, ()), {}, least, None, None)
+
+
+def with_draws(answer: Answer, values: Array) -> Answer:
+    tally = Tally(answer)
+    tally.add(values)
+    return tally.answer()
 
 
 def test_a_flat_point_is_told_where_the_budget_says_nothing() -> None:

@@ -104,6 +104,11 @@ def test_the_naive_sum_is_called_below_measurement_when_it_is(tmp_path: Path) ->
     assert out.index("which convention") < out.index("adding the cylinder's whole")
 
 
+def test_where_the_rocker_bears_is_told_in_both_units() -> None:
+    out = " ".join(tallstack("swap", COORDINATES, "--from", COORDINATES).out.split())
+    assert "contact off the stem tip's centre -0.23 mm (-0.009 in) before, -0.23 mm (-0.009 in) after" in out
+
+
 def test_a_reading_both_jobs_hold_stays_on_the_stack_it_was_taken_on(tmp_path: Path) -> None:
     """Copied into the job after the change, a reading without a stack of its own would seem to be new."""
     bare = BENCH.read_text(encoding="utf-8")

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 from tallstack.cli.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
 from tallstack.cli.drawing.letters import letter_of
 from tallstack.cli.jobfile.contents import Entry, Open
-from tallstack.cli.jobfile.fields import SHOWN_SCALE, SHOWN_UNIT
+from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobfile.values import Dimension
-from tallstack.cli.wording import INCH, dimension_of, entry_value, paragraph, train_name
+from tallstack.cli.wording import dimension_of, entry_value, paragraph, train_name
 from tallstack.geometry.ordering import Order, orders
 
 if TYPE_CHECKING:

@@ -27,12 +27,13 @@ from tallstack.cli.clearance_words import (
     valve_lines,
 )
 from tallstack.cli.files import ending, free, quoted, write
+from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobreadings import with_disputes, with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.remedy_words import Mended, remedy_row
-from tallstack.cli.wording import CAUTION, INCH, paragraph, train_name
+from tallstack.cli.wording import CAUTION, paragraph, train_name
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import (
     Clearances,

@@ -24,7 +24,17 @@ from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.lobefile import lobe_readings
 from tallstack.cli.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
 from tallstack.cli.shelf_words import offer_row, set_row, shelf_lines
-from tallstack.cli.wording import CAUTION, ESTIMATE, VERDICTS, degrees, length, number, paragraph, train_name
+from tallstack.cli.wording import (
+    CAUTION,
+    ESTIMATE,
+    VERDICTS,
+    both_units,
+    degrees,
+    length,
+    number,
+    paragraph,
+    train_name,
+)
 from tallstack.geometry.adjusting import setting
 from tallstack.geometry.engine import COORDINATES, MEASURED
 from tallstack.geometry.lengths import CONVENTIONS
@@ -191,7 +201,7 @@ def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
             )
             continue
         value, doubt = float(order.required.lengths[order.convention]), _doubt(order)
-        lengths = "".join(f"{number(value, unit, doubt):>10}" for unit in _units(job))
+        lengths = "".join(f"{number(value, unit, doubt):>10}" for unit in both_units(job.units))
         stated = f"+/- {number(doubt, job.units, doubt)}" if order.is_proved else ""
         judged = f"  {ESTIMATE}" if order.is_estimate else f"{stated:>12}  {_verdict(order)}"
         rows.append(f"  {name:<16}{order.convention.upper():<12}{lengths}{judged}".rstrip())
@@ -199,7 +209,7 @@ def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
             rows.append(paragraph(f"SHORT of its limits: {_missed(job, order)}", 4, 2))
     if not rows:
         return []
-    units = "".join(f"{unit:>10}" for unit in _units(job))
+    units = "".join(f"{unit:>10}" for unit in both_units(job.units))
     return ["", f"  {'valve gear':<16}{'length as':<12}{units}{'+/- ' + job.units:>12}  setting", *rows]
 
 
@@ -211,10 +221,6 @@ def _missed(job: JobFile, order: Order) -> str:
     above = float(preload) > limits.most
     side = f"above {length(limits.most, job.units)}" if above else f"below {length(limits.least, job.units)}"
     return f"the preload wanted, {length(float(preload), job.units)}, is {side}"
-
-
-def _units(job: JobFile) -> tuple[str, str]:
-    return (job.units, "mm" if job.units == "in" else "in")
 
 
 def _doubt(order: Order) -> float:
@@ -256,12 +262,12 @@ def _leaning(job: JobFile, needed: Required) -> str:
 def _lengths(job: JobFile, order: Order) -> list[str]:
     needed, doubt = order.required, _doubt(order)
     assert needed is not None
-    lines = [f"  {'':<14}" + "".join(f"{unit:>10}" for unit in _units(job))]
+    lines = [f"  {'':<14}" + "".join(f"{unit:>10}" for unit in both_units(job.units))]
     others = [one for one in CONVENTIONS[::-1] if one != order.convention and one in needed.lengths]
     for one in (order.convention, *others):
         label = one.upper() if one == order.convention else one
         value = float(needed.lengths[one])
-        row = "".join(f"{number(value, unit, doubt):>10}" for unit in _units(job))
+        row = "".join(f"{number(value, unit, doubt):>10}" for unit in both_units(job.units))
         shown = order.is_proved and one == order.convention
         stated = f"  +/- {length(doubt, job.units, doubt)}" if shown else ""
         lines.append(f"  {label:<14}{row}{stated}")
@@ -284,7 +290,8 @@ def _setting(job: JobFile, order: Order) -> list[str]:
     said = (limits.least_is_set, limits.most_is_set)
     who = {(True, True): "your targets", (False, False): "common practice, set your own"}
     first, second = (
-        f"{number(limits.least, unit)} to {number(limits.most, unit)} {unit}" for unit in _units(job)
+        f"{number(limits.least, unit)} to {number(limits.most, unit)} {unit}"
+        for unit in both_units(job.units)
     )
     range_words = f"{first} ({second})"
     return [

@@ -34,10 +34,7 @@ from tallstack.geometry.bench_checks import rows as rows_of
 from tallstack.geometry.clearance import (
     Clearances,
     Judged,
-    Target,
-    ValveClearance,
     clearances,
-    pumped_up,
 )
 from tallstack.geometry.clearance_doubt import Asked as Angle
 from tallstack.geometry.doubt.readings import untied
@@ -193,7 +190,7 @@ def _of_clearances(
     told: list[tuple[str, Judged | None, Mapping[str, float]]] = []
     for valve in clear.valves:
         told += [(valve.train, valve.piston, {}), (valve.train, valve.room, {})]
-        told.insert(-1, (valve.train, _pumped(valve), {valve.train: valve.pumped_per_preload}))
+        told.insert(-1, (valve.train, valve.up, {valve.train: valve.pumped_per_preload}))
     for pair in clear.pairs:
         told += [(pair.cylinder, pair.judged, {}), (pair.cylinder, pair.up, pair.up_per_preload)]
     for name, judged, per_preload in told:
@@ -208,17 +205,6 @@ def _of_clearances(
             least = prepared(mapping, here, asked, quantities, tables, judged.budget.expanded, built)
         called = judged._replace(what="pumped pair") if up and paired else judged
         yield risk.of_clearance(name, called, least, needed if up else None, per_preload)
-
-
-def _pumped(one: ValveClearance) -> Judged | None:
-    """Return the drop with the lifter pumped up, which has to be more than nothing."""
-    if one.pumped is None or one.pumped_doubt is None:
-        return None
-    verdict = pumped_up(one.pumped.value, one.pumped_doubt)
-    limit = Target("", 0.0, True)
-    return Judged(
-        "pumped", one.pumped.value, one.pumped.angle, limit, one.pumped_doubt, verdict, one.pumped_slopes
-    )
 
 
 def _can_be_drawn(judged: Judged, by_heights: bool) -> bool:

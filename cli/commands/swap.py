@@ -10,7 +10,7 @@ from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tai
 from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
-from tallstack.cli.wording import CAUTION, degrees, length, number, paragraph, train_name
+from tallstack.cli.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.swap import Side, Swapped, swap
 
@@ -273,17 +273,17 @@ def _block(one: Swapped, units: str) -> list[str]:
     change = _change(one)
     if one.why_not or change is None:
         return [f"{name}: no comparison", paragraph(one.why_not, 2, 2)]
-    others = (units, "mm" if units == "in" else "in")
-    lines = [name, f"  {one.convention.upper():<28}" + "".join(f"{unit:>10}" for unit in others)]
+    both = both_units(units)
+    lines = [name, f"  {one.convention.upper():<28}" + "".join(f"{unit:>10}" for unit in both)]
     for label, value in (("before", one.before.length), ("after", one.after.length)):
         assert value is not None
-        lines.append(f"    {label:<26}" + "".join(f"{number(value, unit):>10}" for unit in others))
-    lines.append(f"    {'change':<26}" + "".join(f"{_signed(change, unit):>10}" for unit in others))
+        lines.append(f"    {label:<26}" + "".join(f"{number(value, unit):>10}" for unit in both))
+    lines.append(f"    {'change':<26}" + "".join(f"{_signed(change, unit):>10}" for unit in both))
     for part in one.parts:
-        row = "".join(f"{_signed(part.change, unit):>10}" for unit in others)
+        row = "".join(f"{_signed(part.change, unit):>10}" for unit in both)
         lines.append(f"      {part.cause[:40]:<24}{row}")
     lines += _naive(one, units)
-    lines += _sides(one)
+    lines += _sides(one, units)
     return lines
 
 
@@ -331,7 +331,7 @@ def _naive(one: Swapped, units: str) -> list[str]:
     return [paragraph(text, 4, 2)]
 
 
-def _sides(one: Swapped) -> list[str]:
+def _sides(one: Swapped, units: str) -> list[str]:
     before, after = one.before, one.after
     rows = []
     if before.lean is not None and after.lean is not None:
@@ -339,7 +339,6 @@ def _sides(one: Swapped) -> list[str]:
     if before.ratio is not None and after.ratio is not None:
         rows.append(f"ratio at the seat {before.ratio:.3f} before, {after.ratio:.3f} after")
     if before.across is not None and after.across is not None:
-        rows.append(
-            f"contact off the stem tip's centre {before.across:.2f} mm before, {after.across:.2f} mm after"
-        )
+        shown = [length(side, units) for side in (before.across, after.across)]
+        rows.append(f"contact off the stem tip's centre {shown[0]} before, {shown[1]} after")
     return [paragraph(row, 4, 2) for row in rows]

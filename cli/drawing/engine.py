@@ -92,7 +92,7 @@ def engine(cylinders: Sequence[Entered], subjects: Sequence[Subject], turning: T
         faces = _faces(one, float(moving.wrist[:, 1].max()) + _crown(one))
         fixed += _cylinder(one, look, faces)
         fixed.append(Text(_beside(one, look, faces), one.cylinder, NAME, Anchor.MIDDLE, bold=True))
-        parts += [_conrod(one, look, throw), _piston(one, look)]
+        parts += [_conrod(one, look), _piston(one, look)]
     if pins:
         throw = max(math.hypot(*one) for one in pins)
         fixed.append(Circle((0.0, 0.0), throw + CASE_BEYOND, Stroke.INDICATED))
@@ -216,7 +216,7 @@ def _wrist(one: Entered, look: Leaning) -> Moved:
     return Moved(look.flat((aside, 0.0)), ((f"{one.cylinder}.wrist", look.flat((0.0, 1.0))),))
 
 
-def _conrod(one: Entered, look: Leaning, throw: float) -> Part:
+def _conrod(one: Entered, look: Leaning) -> Part:
     length = one.number("crank.conrod_length")
     assert length is not None
     low, high = (0.0, 0.0), (0.0, length)
@@ -313,7 +313,7 @@ def _moving(subject: Subject, parts: Gear, look: Leaning) -> list[Part]:
     return [
         slides(
             f"{name}.lifter",
-            gear_lines.lifter_lines(subject, parts, look),
+            gear_lines.lifter_lines(parts, look),
             f"{name}.lifter",
             way(parts.lift_axis),
         ),

@@ -33,7 +33,7 @@ def page(title: str, units: str, engine: Engine, turning: Turning, place: int) -
     """Return the page at one of the angles of `turning`."""
     items = engine.posed(numbers(turning, place))
     left, low, right, high = extent(items)
-    notes = [f"Not drawn: {one}." for one in engine.undrawn] + [f"{guessed(turning)}"] * bool(turning.guessed)
+    notes = [f"Not drawn: {one}." for one in engine.undrawn] + [guessed(turning)] * bool(turning.guessed)
     lines = wrapped([*notes, CAUTION, DASHED], PAGE[0] - 2 * MARGIN, NOTE)
     foot = MARGIN + len(lines) * NOTE_LINE + 2
     room = (PAGE[0] - 2 * MARGIN - BESIDE, PAGE[1] - MARGIN - HEADER - foot)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Line, Stroke, Text
+from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Line, Mark, Stroke, Text
 from tallstack.cli.drawing.solids import FRONT, Look, arc, belt, disc, is_point, line, strip, tube
 from tallstack.cli.drawing.subject import UP, Gear, Subject
 from tallstack.geometry.frames import Array, unit
@@ -22,8 +22,6 @@ TIP_ROUND, CUP_WALL = 7.0, 3.0
 AXIS_BEYOND = 12.0
 SMALL = 2.2  # mm of paper: the names of faces
 
-Mark = Line | Circle | Text
-
 
 def outline(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     """Return the lines of a valve gear seen from one side."""
@@ -33,7 +31,7 @@ def outline(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
 def outline_of_parts(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     """Return the lines of a valve gear without the faces it stands on."""
     return (
-        *lifter_lines(subject, gear, look),
+        *lifter_lines(gear, look),
         *valve_lines(subject, gear, look),
         *pushrod_lines(subject, gear, look),
         *tube_lines(subject, gear, look),
@@ -84,7 +82,7 @@ def _faces(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
     return tuple(marks)
 
 
-def lifter_lines(subject: Subject, gear: Gear, look: Look) -> tuple[Mark, ...]:
+def lifter_lines(gear: Gear, look: Look) -> tuple[Mark, ...]:
     """Return the lifter."""
     foot = gear.seat - LIFTER_BELOW * gear.lift_axis
     top = gear.seat + LIFTER_ABOVE * gear.lift_axis

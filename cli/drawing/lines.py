@@ -183,10 +183,6 @@ class View:
         """Return the dimensions among the items."""
         return tuple(one for one in self.items if isinstance(one, Dimension))
 
-    def outlines(self) -> tuple[Line | Circle, ...]:
-        """Return the lines and circles among the items."""
-        return tuple(one for one in self.items if isinstance(one, (Line, Circle)))
-
     def on_page(self) -> Iterator[Mark]:
         """Yield every line and text in mm of paper, texts last, so that no line runs over one."""
         marks = [

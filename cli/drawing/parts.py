@@ -9,7 +9,7 @@ it is seen at a slant, shortened. A page that is looked at moves them by the sam
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from tallstack.cli.drawing.lines import Circle, Line, Mark, Point, Text
@@ -62,8 +62,7 @@ def slides(name: str, marks: tuple[Mark, ...], number: str, way: Point) -> Part:
     return Part(name, marks, Moved(start, ways), Moved(end, ways), (start, end))
 
 
-def _placed(mark: Mark, place: object, size: float) -> Mark:
-    assert callable(place)
+def _placed(mark: Mark, place: Callable[[Point], Point], size: float) -> Mark:
     if isinstance(mark, Line):
         return replace(mark, points=tuple(place(one) for one in mark.points))
     if isinstance(mark, Circle):

@@ -14,7 +14,8 @@ import numpy as np
 from tallstack.cli.clearance_words import at_crank
 from tallstack.cli.drawing.lines import Drawing, Fill, Item, Line, Point, Stroke, Text, View, extent
 from tallstack.cli.drawing.sheet import CAUTION, HEADER, MARGIN, NOTE, PAGE, TITLE, TOLD, shortened
-from tallstack.cli.wording import INCH, length
+from tallstack.cli.jobfile.fields import INCH
+from tallstack.cli.wording import length
 from tallstack.geometry.clearance import Situation, ValveClearance
 from tallstack.geometry.crown import first_metal
 from tallstack.geometry.frames import Array, array, point

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from tallstack.cli.clearance_words import at_crank
 from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Item, Line, Point, Stroke, Text, View
-from tallstack.cli.wording import INCH, VERDICTS, length
+from tallstack.cli.jobfile.fields import INCH
+from tallstack.cli.wording import VERDICTS, length
 from tallstack.geometry.clearance import Clearances, Situation, ValveClearance
 from tallstack.geometry.frames import Array
 

@@ -11,14 +11,12 @@ An entry that is blamed already makes no other look wrong.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 
 from tallstack.cli.jobfile.checks import missing
 from tallstack.cli.jobfile.contents import Entries, Entry
 from tallstack.cli.jobfile.engine_tables import TOP
-from tallstack.cli.jobfile.faults import Fault, Loc
-
-Where = Callable[[str], tuple[Loc, str]]
+from tallstack.cli.jobfile.faults import Fault, Where
 
 
 class Teller:

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from tallstack.cli.jobfile.contents import Entries
-from tallstack.cli.jobfile.faults import Fault, Loc, in_words
-from tallstack.cli.jobfile.fields import FileName, did_you_mean
+from tallstack.cli.jobfile.faults import Fault, Loc, Where, in_words
+from tallstack.cli.jobfile.fields import INCH, FileName, did_you_mean
 from tallstack.cli.jobfile.outside import may_read
 from tallstack.cli.jobfile.reading import Reading
 from tallstack.cli.jobfile.setting_checks import of_adjusters, of_firing
@@ -21,7 +21,6 @@ from tallstack.geometry.defaults import STACK
 from tallstack.geometry.errors import DisagreementError, GeometryError
 from tallstack.geometry.mapping import Flat, Reader, names
 
-INCH = 25.4
 MOST_GROWTH_MM = 40.0  # no stack grows by more between two readings
 FITTED = (
     ".spigot.",
@@ -35,7 +34,6 @@ FITTED = (
     ".cup_radius",
 )
 OVER_PISTON = ("piston.", ".valve.", ".pocket.", ".measured_drop.")
-Where = Callable[[str], tuple[Loc, str]]
 
 
 def of_names(reading: Reading) -> Iterator[Fault]:

@@ -8,10 +8,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 
-from tallstack.cli.jobfile.blame import Teller, Where
+from tallstack.cli.jobfile.blame import Teller
 from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.contents import Entries
-from tallstack.cli.jobfile.faults import Fault
+from tallstack.cli.jobfile.faults import Fault, Where
 from tallstack.geometry.mapping import Flat, Reader, names
 
 MOST_MARGIN = 0.25  # of the head's diameter

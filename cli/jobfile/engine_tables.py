@@ -13,6 +13,7 @@ from tallstack.cli.jobfile.tables import (
     point,
 )
 from tallstack.cli.jobfile.values import Dimension
+from tallstack.geometry.defaults import HEATED
 from tallstack.geometry.fits.materials import MATERIALS as STUFF
 
 TOP = (
@@ -103,8 +104,6 @@ STACK = Table(
     mouth_below=millimetres("lower edge of that opening below the case deck", 0, 120, sign=Sign.ZERO_UP),
 )
 
-PARTS = ("cylinder", "case", "head", "valve", "rocker", "pushrod")
-
 RUNNING = Table(
     "The engine as it runs, for estimates.",
     speed=measure("crank speed", Dimension.SPEED, 500, 12000),
@@ -116,16 +115,16 @@ RUNNING = Table(
         f"hot_{part}": measure(
             f"temperature of the {part}, hot", Dimension.TEMPERATURE, 50, 600, sign=Sign.ANY
         )
-        for part in PARTS
+        for part in HEATED
     },
 )
 
 MATERIALS = Table(
     "What the parts are made of.",
-    **{part: Choice(f"material of the {part}", tuple(STUFF)) for part in PARTS},
+    **{part: Choice(f"material of the {part}", tuple(STUFF)) for part in HEATED},
     **{
         f"expansion_{part}": number(f"growth of the {part}'s material, millionths per kelvin", 5, 30)
-        for part in PARTS
+        for part in HEATED
     },
 )
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 Loc = tuple[str | int, ...]
+Where = Callable[[str], tuple[Loc, str]]  # of an entry, by its path: where it is, and what it is in words
 MOST_TOLD = 60  # faults of one file
 SHOWN = 74  # characters of a source line
 

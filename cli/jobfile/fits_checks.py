@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tallstack.cli.jobfile.blame import Teller, Where
+from tallstack.cli.jobfile.blame import Teller
 from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.clearance_checks import number
 from tallstack.cli.jobfile.contents import Entries
-from tallstack.cli.jobfile.faults import Fault
+from tallstack.cli.jobfile.faults import Fault, Where
+from tallstack.geometry.defaults import HEATED
 from tallstack.geometry.fits.materials import MATERIALS
 from tallstack.geometry.mapping import Flat, Reader, names
 
@@ -200,7 +201,7 @@ def _rates(spring: Reader) -> list[tuple[float, str, str]]:
 def _of_heat(mapping: Flat, teller: Teller) -> Iterator[Fault]:
     running = Reader(mapping, ("running.",))
     cold = number(running, "cold")
-    for part in ("cylinder", "case", "head", "valve", "rocker", "pushrod"):
+    for part in HEATED:
         hot = number(running, f"hot_{part}")
         if hot is not None and cold is not None and hot < cold:
             found = f"a {part} at {hot:.0f} C when hot is colder than the {cold:.0f} C at which it was set"

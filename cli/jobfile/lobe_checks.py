@@ -16,10 +16,10 @@ from collections.abc import Callable, Iterator
 from functools import lru_cache
 from typing import NamedTuple
 
-from tallstack.cli.jobfile.blame import Teller, Where
+from tallstack.cli.jobfile.blame import Teller
 from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.contents import Entries
-from tallstack.cli.jobfile.faults import Fault
+from tallstack.cli.jobfile.faults import Fault, Where
 from tallstack.cli.jobfile.fields import Quantity
 from tallstack.cli.jobfile.unusual import in_mm
 from tallstack.cli.jobfile.values import Dimension

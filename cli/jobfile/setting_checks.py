@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from tallstack.cli.jobfile.contents import Entries
-from tallstack.cli.jobfile.faults import Fault, Loc
+from tallstack.cli.jobfile.faults import Fault, Where
 from tallstack.geometry.mapping import Flat, Reader, names
 
 ECCENTRIC = "eccentric shaft"
@@ -15,7 +15,6 @@ OF_THREAD = ("pitch", "threads_per_inch")
 MOST_FLATS = 24
 CYCLE_DEG = 720.0
 SAME_DEG = 1e-6
-Where = Callable[[str], tuple[Loc, str]]
 
 
 def of_adjusters(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:

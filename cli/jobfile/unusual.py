@@ -6,13 +6,13 @@ import math
 import re
 from collections.abc import Iterator
 
-from tallstack.cli.jobfile.checks import INCH, in_both_units, stands_over_piston
+from tallstack.cli.jobfile.checks import in_both_units, stands_over_piston
 from tallstack.cli.jobfile.contents import Entries, Entry
-from tallstack.cli.jobfile.fields import SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
+from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
 from tallstack.cli.jobfile.values import Dimension
+from tallstack.geometry.defaults import PARTS
 from tallstack.geometry.mapping import Flat, Reader, names
 
-PARTS = ("base_gasket", "cylinder", "head_gasket")  # cuts are no sign of a slip
 MOST_LOST_MM = 1.0
 MOST_GROWN_MM = 15.0
 MOST_SCATTER_MM = 0.15  # standard deviation of readings of one length
@@ -150,7 +150,7 @@ def _named(read: list[str], own: set[str]) -> str:
 def _growth(train: Reader, cylinder: Reader, reading: str) -> float:
     """Return how much taller gaskets and cylinder are now than when a reading was taken [mm]."""
     grown = 0.0
-    for part in PARTS:
+    for part in PARTS:  # cuts are no sign of a slip
         now, before = cylinder.find(f"stack.{part}"), train.find(f"{reading}.stack.{part}")
         if now is not None and before is not None:
             grown += float(now) - float(before)

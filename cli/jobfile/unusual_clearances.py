@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from tallstack.cli.jobfile.checks import INCH, in_both_units
+from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.clearance_checks import LEAST_POCKET, number, row
 from tallstack.cli.jobfile.contents import Entries
-from tallstack.cli.jobfile.fields import Quantity, did_you_mean
+from tallstack.cli.jobfile.fields import INCH, Quantity, did_you_mean
 from tallstack.cli.jobfile.lobe_checks import middle_of_events, ports_of
 from tallstack.cli.jobfile.unusual import in_mm
 from tallstack.geometry.mapping import Flat, Reader, names

@@ -31,10 +31,9 @@ from tallstack.cli.sheet.model import (
     Turn,
     Verbatim,
     Words,
-    both_units,
 )
 from tallstack.cli.sheet.work import Work
-from tallstack.cli.wording import CAUTION, degrees, entry_value
+from tallstack.cli.wording import CAUTION, both_units, degrees, entry_value
 from tallstack.geometry.adjusting import setting
 from tallstack.geometry.lengths import CONVENTIONS
 from tallstack.geometry.turning import Turning

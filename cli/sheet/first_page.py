@@ -18,10 +18,9 @@ from tallstack.cli.sheet.model import (
     Page,
     Table,
     Words,
-    both_units,
 )
 from tallstack.cli.sheet.work import Work
-from tallstack.cli.wording import CAUTION, ESTIMATE, VERDICTS
+from tallstack.cli.wording import CAUTION, ESTIMATE, VERDICTS, both_units
 from tallstack.geometry.adjusting import setting
 from tallstack.geometry.clearance import Judged, pumped_up
 from tallstack.geometry.ordering import Order

@@ -34,10 +34,10 @@ from tallstack.cli.sheet.model import (
     Turn,
     Verbatim,
     Words,
-    both_units,
 )
 from tallstack.cli.sheet.turning_data import moving_marks, turning_data
 from tallstack.cli.sheet.work import Work
+from tallstack.cli.wording import both_units
 
 KINDS = {
     Table: "table",

@@ -25,11 +25,6 @@ class Length(NamedTuple):
         return f"{number(self.value, unit, self.doubt)} {unit}{self.mark}"
 
 
-def both_units(units: str) -> tuple[str, str]:
-    """Return a job's unit of length, then the other."""
-    return ("in", "mm") if units == "in" else ("mm", "in")
-
-
 Cell = str | Length
 
 

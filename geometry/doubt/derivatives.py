@@ -6,11 +6,11 @@ another, so that a thousand entries cost one call.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat
+from tallstack.geometry.mapping import Flat, Quantities
 
 STEP = 1e-3  # mm, rad or plain; rounding costs 1e-13/step, curvature step⁴ by five points, step² by three
 Stencil = tuple[tuple[int, float], ...]  # steps away, weight over one step
@@ -21,7 +21,7 @@ Answers = Callable[[Flat], Mapping[str, Array]]
 
 
 def derivatives(
-    mapping: Flat, groups: Mapping[str, Mapping[str, float]], answers: Answers, stencil: Stencil = FIVE
+    mapping: Flat, groups: Quantities, answers: Answers, stencil: Stencil = FIVE
 ) -> dict[str, dict[str, float]]:
     """Return the derivative of every answer with respect to every group of entries.
 
@@ -40,18 +40,19 @@ def derivatives(
         for path, sign in groups[name].items():
             value = varied.setdefault(path, np.full(shape, _scalar(mapping, path)))
             value[:, index] += sign * steps
-    moved = answers({**mapping, **varied})
+    found = answers({**mapping, **varied})
     weights = np.array([weight for _, weight in stencil]) / STEP
     table: dict[str, dict[str, float]] = {}
-    for answer, values in moved.items():
+    for answer, values in found.items():
         slopes = weights @ np.broadcast_to(values, shape)
         table[answer] = dict(zip(names, slopes.tolist(), strict=True))
     return table
 
 
-def one_by_one(paths: Sequence[str]) -> dict[str, dict[str, float]]:
-    """Return groups in which each entry moves alone."""
-    return {path: {path: 1.0} for path in paths}
+def moved(mapping: Flat, paths: Mapping[str, float], by: float) -> Flat:
+    """Return the mapping with the entries of one quantity moved, each by its sign times so much."""
+    more = {path: array(mapping[path]) + sign * by for path, sign in paths.items() if path in mapping}
+    return {**mapping, **more}
 
 
 def _scalar(mapping: Flat, path: str) -> float:

@@ -4,7 +4,7 @@ One draw for each physical quantity and build: what was read once is drawn once,
 The stream of a quantity depends on its name and the seed alone, so that another quantity changes none of the draws.
 
 Source: JCGM 101:2008: 6.4.2 (rectangular), 6.4.7 (normal), 6.4.9 (the mean of repeated readings: Student's
-distribution, scaled and shifted), 7.7 (symmetric and shortest intervals), 7.9 (draws until the results are steady),
+distribution, scaled and shifted), 7.7 (symmetric and shortest intervals), 7.9 (whether the results are steady),
 8 (the linear budget held against the draws).
 """
 
@@ -21,9 +21,7 @@ from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.frames import Array
 
 SHARE = 0.95
-BLOCK = 10_000  # draws of one look
 DIGITS = 2  # of the standard uncertainty that are to be steady
-MOST_BLOCKS = 100
 PARTS = 10  # of the draws of one run, which have to agree
 LEAST_PART = 100  # draws in one of them
 
@@ -137,7 +135,9 @@ def shortest(ordered: Array, share: float = SHARE) -> Interval:
 def told(values: Array, share: float = SHARE) -> Drawn:
     """Return what draws say of an answer; values : (M), in the order in which they were drawn.
 
-    They are steady when their parts, PARTS of them, agree as `until_steady` asks of its blocks.
+    They are steady when their mean, uncertainty and interval are, from one to the other of PARTS parts.
+    Source: JCGM 101:2008, 7.9.4: twice the standard deviation of the parts' means is less than the numerical
+    tolerance of the standard uncertainty to DIGITS digits.
     """
     ordered = np.sort(values)
     standard = float(ordered.std(ddof=1))
@@ -157,29 +157,11 @@ def told(values: Array, share: float = SHARE) -> Drawn:
 
 
 def _steady(rows: Sequence[tuple[float, ...]], standard: float) -> bool:
-    """Say whether twice the standard deviation of the means of blocks' results is within the tolerance."""
+    """Say whether twice the standard deviation of the means of parts' results is within the tolerance."""
     if len(rows) < 2:
         return False
     spread = np.std(np.array(rows), axis=0, ddof=1) / math.sqrt(len(rows))
     return bool((2 * spread < tolerance(standard)).all())
-
-
-def until_steady(block: Callable[[int], Array], share: float = SHARE, most: int = MOST_BLOCKS) -> Drawn:
-    """Return what the draws of an answer say, drawn in blocks until its mean, uncertainty and interval are steady.
-
-    block : number of a block → its values (M)
-    Source: JCGM 101:2008, 7.9.4; steady when twice the standard deviation of the blocks' means is less than the
-    numerical tolerance of the standard uncertainty to DIGITS digits.
-    """
-    values: list[Array] = []
-    rows: list[tuple[float, float, float, float]] = []
-    steady = False
-    while len(rows) < most and not steady:
-        values.append(block(len(rows)))
-        one = told(values[-1], share)
-        rows.append((one.mean, one.standard, *one.symmetric))
-        steady = len(rows) > 1 and _steady(rows, float(np.std(np.concatenate(values), ddof=1)))
-    return told(np.concatenate(values), share)._replace(steady=steady)
 
 
 def tolerance(standard: float, digits: int = DIGITS) -> float:

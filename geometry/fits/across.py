@@ -14,11 +14,10 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.alternatives import case_deck
-from tallstack.geometry.crank import Crank
+from tallstack.geometry.crank import Crank, turns_forward
 from tallstack.geometry.defaults import completed
 from tallstack.geometry.firing import places as firing_places
 from tallstack.geometry.fits.part import Lacking, lacking, of_cylinder
-from tallstack.geometry.fits.ports import axes, in_engine
 from tallstack.geometry.fits.spigot import (
     Distance,
     Relief,
@@ -29,7 +28,7 @@ from tallstack.geometry.fits.spigot import (
     places,
     relief_around,
 )
-from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.frames import Array, array, point, to_engine
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.minima import minima
 from tallstack.geometry.over_piston import crank_of
@@ -61,20 +60,17 @@ class Mover(NamedTuple):
     def piston(self, crank: Array) -> Round:
         """Return the piston at crank angles (K) from its own top centre."""
         low = self.crank.height(crank, self.forward) - self.height
-        base = in_engine(point(0.0, 0.0, low), array(self.lean), array(self.offset))
-        axis = np.broadcast_to(axes(array(self.lean))[1], base.shape)
+        base = to_engine(point(0.0, 0.0, low), self.lean, self.offset)
+        axis = np.broadcast_to(to_engine(point(0.0, 0.0, 1.0), self.lean), base.shape)
         return Round(base, axis, array(self.radius), array(self.height))
 
     def rod(self, crank: Array) -> Rod:
         """Return the connecting rod at crank angles (K), round, as thick as its beam is wide."""
         assert self.beam is not None
-        aside = self.crank.pin_offset if self.forward else -self.crank.pin_offset
-        way = 1.0 if self.forward else -1.0
-        turned = crank + np.arcsin(aside / (self.crank.conrod_length + self.crank.throw))
-        pin = point(way * self.crank.throw * np.sin(turned), 0.0, self.crank.throw * np.cos(turned))
-        high = self.crank.height(crank, self.forward) - self.crank.compression_height
-        wrist = point(np.broadcast_to(self.crank.pin_offset, high.shape), 0.0, high)
-        first, second = (in_engine(one, array(self.lean), array(self.offset)) for one in (pin, wrist))
+        first, second = (
+            to_engine(point(one[..., 0], 0.0, one[..., 1]), self.lean, self.offset)
+            for one in self.crank.pins(crank, self.forward)
+        )
         return Rod(first, second, array(self.beam / 2))
 
 
@@ -116,7 +112,7 @@ def mover(mapping: Flat, cylinder: str, with_rod: bool = False) -> Mover | Lacki
     return Mover(
         cylinder,
         moving,
-        Reader(mapping, ("",)).word("crank.turns", "forward") == "forward",
+        turns_forward(mapping),
         float(lean),
         0.0 if offset is None else float(offset),
         float(diameter) / 2,

@@ -13,16 +13,16 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.doubt.derivatives import STEP, moved
 from tallstack.geometry.fits.across import Mover, head_of, leads, mover, spigot_of
 from tallstack.geometry.fits.drop_on import swept
 from tallstack.geometry.fits.judging import Judged, judge_figure
 from tallstack.geometry.fits.part import Figure
 from tallstack.geometry.fits.spigot import Rod, Round, Spigot, nearest
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat
+from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.valvepair import between
 
-STEP = 1e-3  # mm or rad
 OF_ENGINE = ("crank.", "piston.", "stack.")
 PISTON, CONROD, PISTONS, LOWERED = "piston", "conrod", "pistons", "lowered"
 
@@ -43,7 +43,7 @@ class Gap(NamedTuple):
 def judged_gaps(
     mapping: Flat,
     gaps: Sequence[Gap],
-    quantities: Mapping[str, Mapping[str, float]],
+    quantities: Quantities,
     doubts: Mapping[str, Doubt],
 ) -> list[Judged]:
     """Return every distance with its doubt and verdict.
@@ -70,17 +70,12 @@ def _of_valve_gear(mapping: Flat, path: str) -> bool:
 
 
 def _slopes(mapping: Flat, one: Gap, groups: Sequence[Mapping[str, float]]) -> list[float]:
-    varied = [_moved(mapping, paths, way * STEP) for paths in groups for way in (1.0, -1.0)]
+    varied = [moved(mapping, paths, way * STEP) for paths in groups for way in (1.0, -1.0)]
     if not varied:
         return []
     values = _distances(varied, one).reshape(-1, 2)
     found: list[float] = ((values[:, 0] - values[:, 1]) / (2 * STEP)).tolist()
     return found
-
-
-def _moved(mapping: Flat, paths: Mapping[str, float], step: float) -> Flat:
-    more = {path: array(mapping[path]) + sign * step for path, sign in paths.items() if path in mapping}
-    return {**mapping, **more}
 
 
 def _distances(varied: Sequence[Flat], one: Gap) -> Array:

@@ -18,7 +18,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.fits.across import HEIGHTS, SECTIONS, Mover, leads
+from tallstack.geometry.fits.across import GROW_MM, HEIGHTS, SECTIONS, TRIES, Mover, leads
 from tallstack.geometry.fits.spigot import Relief, Spigot, nearest, places, relief_around
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat
@@ -29,8 +29,6 @@ PARTS, LOOKS = 8, 5  # of the bracket of a window's end: a degree down to 3e-5
 LOWERED_MM = 200.0  # above the case deck, from where it comes down
 UNSURE_MM = 1.0  # a first look is nearer than this to what it looks at
 DRAWN = 40  # sections looked at for a picture
-GROW_MM = 0.5
-TRIES = 8
 
 
 class Window(NamedTuple):

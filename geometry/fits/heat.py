@@ -10,8 +10,8 @@ Source: linear expansion; the closures of `train` solved for the lifter, see `pu
 from __future__ import annotations
 
 import numpy as np
-from tallstack.geometry.defaults import completed
-from tallstack.geometry.engine import build
+from tallstack.geometry.defaults import HEATED, completed
+from tallstack.geometry.engine import COORDINATES, build
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, of_cylinder
 from tallstack.geometry.frames import Array
@@ -26,7 +26,6 @@ GEAR = {
     "valve": ("valve.length",),
     "rocker": ("rocker.valve_arm", "rocker.pushrod_arm", "rocker.valve_station", "rocker.pushrod_station"),
 }
-PARTS = ("cylinder", "case", "head", "valve", "rocker", "pushrod")
 PER_MILLION = 1e-6
 
 
@@ -38,7 +37,7 @@ def hot(mapping: Flat, train: str) -> Figures | Lacking:
     lacks = [] if isinstance(shares, dict) else list(shares.entries)
     if gear.drawn is None:
         lacks += gear.lacks.get(
-            "coordinates", (f"{train}.lifter.seat", f"{train}.rocker.shaft", f"{train}.valve.face")
+            COORDINATES, (f"{train}.lifter.seat", f"{train}.rocker.shaft", f"{train}.valve.face")
         )
     wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
     if wanted is None:
@@ -110,7 +109,7 @@ def _growth(mapping: Flat, train: str) -> dict[str, Array] | Lacking:
     cold = running.number("cold")
     shares: dict[str, Array] = {}
     lacks: list[str] = []
-    for part in PARTS:
+    for part in HEATED:
         expansion = expansion_of(mapping, train, part)
         if expansion is None:
             lacks.append(f"materials.{part}")

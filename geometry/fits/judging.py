@@ -17,7 +17,7 @@ from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.fits.part import Figure, Lacking, Part
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.mapping import Flat, Quantities, Reader
 from tallstack.geometry.verdict import Verdict, judge
 
 MOVING = 1e-3  # of a figure's own unit: an entry that could be off by so much without a word moves it
@@ -98,7 +98,7 @@ def judged(
     mapping: Flat,
     part: Part,
     name: str,
-    quantities: Mapping[str, Mapping[str, float]],
+    quantities: Quantities,
     doubts: Mapping[str, Doubt],
 ) -> dict[str, Judged] | Lacking:
     """Return a part's figures with doubts and verdicts, or what it lacks.

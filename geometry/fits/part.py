@@ -47,6 +47,12 @@ def lacking(readers: Iterable[Reader]) -> Lacking | None:
     return Lacking(missing) if missing else None
 
 
+def lacking_but_height(reader: Reader) -> Lacking | None:
+    """Return what a reader asked for in vain but the compression height, or None: it cancels, or does not count."""
+    missing = [entry for entry in reader.missing if not entry.endswith("compression_height")]
+    return Lacking(tuple(missing)) if missing else None
+
+
 def spread(mapping: Flat) -> Flat:
     """Return a mapping whose arrays have one more axis, the last, of length one: room for a row of places."""
     return {

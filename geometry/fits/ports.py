@@ -16,10 +16,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.alternatives import case_deck
-from tallstack.geometry.defaults import STACK, completed, signed
+from tallstack.geometry.alternatives import head_face, stack_height
+from tallstack.geometry.defaults import completed
 from tallstack.geometry.fits.part import Lacking, of_cylinder
-from tallstack.geometry.frames import Array, array, norm, point, unit
+from tallstack.geometry.frames import Array, array, norm, point, to_engine, unit
 from tallstack.geometry.mapping import Flat, Reader, names
 
 FACES = ("intake", "exhaust")
@@ -121,19 +121,6 @@ def _between(one: Moved, other: Moved, after: Flat) -> Facing:
     )
 
 
-def axes(lean: Array) -> tuple[Array, Array]:
-    """Return a cylinder's x and z in the engine frame, (..., 3) each; y is the engine's own."""
-    return point(np.cos(lean), 0.0, -np.sin(lean)), point(np.sin(lean), 0.0, np.cos(lean))
-
-
-def in_engine(seen: Array, lean: Array, offset: Array) -> Array:
-    """Return points of a cylinder's frame in the engine frame, (..., 3)."""
-    across, up = axes(lean)
-    flat = seen[..., :1] * across + seen[..., 2:] * up
-    placed: Array = flat + point(0.0, seen[..., 1] + offset, 0.0)
-    return placed
-
-
 class _Face(NamedTuple):
     centre: Array
     normal: Array
@@ -148,7 +135,7 @@ def _face(mapping: Flat, cylinder: str, face: str) -> _Face | Lacking:
     missing = (*(centre.entries if isinstance(centre, Lacking) else ()), *reader.missing)
     if missing or isinstance(centre, Lacking):
         return Lacking(tuple(dict.fromkeys(missing)))
-    return _Face(centre, in_engine(normal, lean, array(0.0)))
+    return _Face(centre, to_engine(normal, lean))
 
 
 def place(mapping: Flat, cylinder: str, entry: str) -> Array | Lacking:
@@ -156,15 +143,13 @@ def place(mapping: Flat, cylinder: str, entry: str) -> Array | Lacking:
     full, _ = completed(mapping)
     reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))
     spot, lean = own.point(entry), own.number("lean")
-    face = (
-        case_deck(reader) if _has_deck(reader) else array(0.0)
-    )  # the same before and after, where not entered
-    face = face + sum(signed(part) * reader.number(f"stack.{part}") for part in STACK)
+    # The deck is the same before and after where it was not entered.
+    face = head_face(reader) if _has_deck(reader) else stack_height(reader)
     offset = own.find("offset")
     missing = (*own.missing, *reader.missing)
     if missing:
         return Lacking(tuple(dict.fromkeys(missing)))
-    return in_engine(spot + point(0.0, 0.0, face), lean, array(0.0) if offset is None else offset)
+    return to_engine(spot + point(0.0, 0.0, face), lean, 0.0 if offset is None else offset)
 
 
 def _has_deck(reader: Reader) -> bool:

@@ -21,9 +21,9 @@ from __future__ import annotations
 
 import numpy as np
 from tallstack.geometry.alternatives import case_deck
-from tallstack.geometry.crank import Crank
+from tallstack.geometry.crank import Crank, turns_forward
 from tallstack.geometry.defaults import completed
-from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
+from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.over_piston import crank_of
@@ -37,10 +37,10 @@ def swing(mapping: Flat, cylinder: str) -> Figures | Lacking:
     """Return the connecting rod's greatest angle to the cylinder's axis, to either side."""
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
-    missing = _without_height(reader)
+    missing = lacking_but_height(reader)
     if missing is not None:
         return missing
-    forward = _forward(mapping)
+    forward = turns_forward(mapping)
     found = {}
     for side, way in (("forward", 1.0), ("backward", -1.0)):
         sine = (moving.throw - way * moving.pin_offset) / moving.conrod_length
@@ -58,10 +58,10 @@ def skirt_to_beam(mapping: Flat, cylinder: str) -> Figures | Lacking:
     moving = crank_of(reader)
     inner, below = reader.number("piston.skirt_inner"), reader.number("piston.skirt_below_pin")
     beam = reader.number("crank.conrod_beam_width")
-    missing = _without_height(reader)
+    missing = lacking_but_height(reader)
     if missing is not None:
         return missing
-    forward = _forward(mapping)
+    forward = turns_forward(mapping)
     ways = []
     for way in (1.0, -1.0):
         sine = (moving.throw - way * moving.pin_offset) / moving.conrod_length
@@ -83,14 +83,13 @@ def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Figures | Lacking:
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
     radius, below = reader.number("crank.counterweight_radius"), reader.number("piston.skirt_below_pin")
-    missing = _without_height(reader)
+    missing = lacking_but_height(reader)
     if missing is not None:
         return missing
     short = moving.conrod_length - moving.throw
     lowest = np.sqrt((short - moving.pin_offset) * (short + moving.pin_offset))
-    forward = _forward(mapping)
-    aside = moving.pin_offset if forward else -moving.pin_offset
-    at = np.pi + np.arcsin(aside / short) - np.arcsin(aside / (moving.conrod_length + moving.throw))
+    forward = turns_forward(mapping)
+    at = np.pi + np.arcsin(moving.aside(forward) / short) - moving.from_upright(forward)
     return {
         "skirt_to_counterweight": Figure(
             lowest - below - radius,
@@ -128,7 +127,7 @@ def hanging(mapping: Flat, cylinder: str) -> Figures | Lacking:
     skirt, ring = reader.find("piston.skirt_below_pin"), reader.find("piston.oil_ring")
     if skirt is None and ring is None:
         reader.number("piston.skirt_below_pin")
-    missing = lacking([reader]) if skirt is None or ring is not None else _without_height(reader)
+    missing = lacking([reader]) if skirt is None or ring is not None else lacking_but_height(reader)
     if missing is not None:
         return missing
     short = moving.conrod_length - moving.throw
@@ -157,10 +156,10 @@ def _beam_to_edge(full: Flat, reader: Reader, key: str, half: Array, below_deck:
     moving = crank_of(reader)
     beam = reader.number("crank.conrod_beam_width")
     edge = case_deck(reader) - reader.number("stack.case_cut") - below_deck
-    missing = _without_height(reader)
+    missing = lacking_but_height(reader)
     if missing is not None:
         return missing
-    forward = _forward(full)
+    forward = turns_forward(full)
     wide = Crank(*(array(one)[..., None] for one in moving))
     across, high = array(half)[..., None], array(edge)[..., None]
     thick = array(beam)[..., None]
@@ -184,8 +183,7 @@ def _beam_to_edge(full: Flat, reader: Reader, key: str, half: Array, below_deck:
 
 def _beside_beam(moving: Crank, forward: bool, angle: Array, half: Array, high: Array) -> Array:
     """Return how far an edge at either side stands from the beam's middle line; infinite where it passes by."""
-    aside = moving.pin_offset if forward else -moving.pin_offset
-    turned = angle + np.arcsin(aside / (moving.conrod_length + moving.throw))
+    aside, turned = moving.aside(forward), angle + moving.from_upright(forward)
     across, up = moving.throw * np.sin(turned), moving.throw * np.cos(turned)
     top = moving.height(angle, forward) - moving.compression_height
     share = (high - up) / (top - up)  # of the way from crank pin to wrist pin
@@ -197,15 +195,4 @@ def _beside_beam(moving: Crank, forward: bool, angle: Array, half: Array, high: 
 
 def _from_top(moving: Crank, forward: bool, turned: Array | float) -> Array:
     """Return a crank angle from the piston's highest point, of one counted from the throw standing upright."""
-    aside = moving.pin_offset if forward else -moving.pin_offset
-    return turned - np.arcsin(aside / (moving.conrod_length + moving.throw))
-
-
-def _forward(mapping: Flat) -> bool:
-    return Reader(mapping, ("",)).word("crank.turns", "forward") == "forward"
-
-
-def _without_height(reader: Reader) -> Lacking | None:
-    """Return what is lacking but the compression height, which these do not need."""
-    missing = [entry for entry in reader.missing if not entry.endswith("compression_height")]
-    return Lacking(tuple(dict.fromkeys(missing))) if missing else None
+    return turned - moving.from_upright(forward)

@@ -20,8 +20,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.fits.ports import in_engine
-from tallstack.geometry.frames import Array, array, norm
+from tallstack.geometry.frames import Array, array, norm, to_engine
 
 TURN = 2 * np.pi
 AROUND = 96  # sections looked at first
@@ -74,7 +73,7 @@ class Spigot(NamedTuple):
         """Return engine points at angles around, distances from the axis and heights: (..., 3) [mm]."""
         shape = np.broadcast_shapes(np.shape(around), np.shape(out), np.shape(high))
         seen = np.stack(np.broadcast_arrays(out * np.cos(around), out * np.sin(around), high), axis=-1)
-        return in_engine(seen.reshape((*shape, 3)), array(self.lean), array(self.offset))
+        return to_engine(seen.reshape((*shape, 3)), self.lean, self.offset)
 
 
 class Nearest(NamedTuple):

@@ -34,7 +34,6 @@ STEEL_SHEAR = 79300.0  # N/mm², of spring steel wire where none is entered: 11.
 MOST_SPRINGS = 4
 ANGLES = 1441  # of the cam's turn
 DERIVED = 1e-3  # mm of lifter lift, for h''
-GRAMS = 1000.0
 
 
 class Spring(NamedTuple):
@@ -60,9 +59,7 @@ def rate(wire: Array, mean_diameter: Array, coils: Array, modulus: Array) -> Arr
 def springs_of(mapping: Flat, train: str) -> tuple[Spring, ...] | Lacking:
     """Return a valve's springs, the first entry that is lacking for each named."""
     stems = [f"{train}.spring."]
-    if f"{train}.spring.0.installed" in mapping or any(
-        path.startswith(f"{train}.spring.0.") for path in mapping
-    ):
+    if any(path.startswith(f"{train}.spring.0.") for path in mapping):
         stems = [f"{train}.spring.{index}." for index in range(MOST_SPRINGS)]
         stems = [stem for stem in stems if any(path.startswith(stem) for path in mapping)]
     found, missing = [], []

@@ -7,7 +7,8 @@ it is not in the nut. More thread than the nut is high does not hold more.
 from __future__ import annotations
 
 import numpy as np
-from tallstack.geometry.defaults import STACK, completed, signed
+from tallstack.geometry.alternatives import stack_height
+from tallstack.geometry.defaults import completed
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
 from tallstack.geometry.frames import array
 from tallstack.geometry.mapping import Flat
@@ -18,7 +19,7 @@ def engagement(mapping: Flat, cylinder: str) -> Figures | Lacking:
     full, _ = completed(mapping)
     reader = of_cylinder(full, cylinder)
     stands, seat = reader.number("studs.stands"), reader.number("studs.head_seat")
-    height = sum((signed(part) * reader.number(f"stack.{part}") for part in STACK), array(0.0))
+    height = stack_height(reader)
     missing = lacking([reader])
     if missing is not None:
         return missing

@@ -14,9 +14,9 @@ Source: the distance of a point from a line.
 from __future__ import annotations
 
 import numpy as np
-from tallstack.geometry.alternatives import case_deck
-from tallstack.geometry.defaults import STACK, completed, signed
-from tallstack.geometry.engine import build
+from tallstack.geometry.alternatives import case_deck, stack_height
+from tallstack.geometry.defaults import completed
+from tallstack.geometry.engine import COORDINATES, build
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
 from tallstack.geometry.frames import Array, array, norm, point
 from tallstack.geometry.mapping import Flat, Reader
@@ -60,7 +60,7 @@ def tube_room(mapping: Flat, train: str, peak: float) -> Figures | Lacking:
         *(() if missing is None else missing.entries),
     ]
     if gear.drawn is None:
-        lacks += gear.lacks.get("coordinates", (f"{train}.lifter.seat", f"{train}.rocker.shaft"))
+        lacks += gear.lacks.get(COORDINATES, (f"{train}.lifter.seat", f"{train}.rocker.shaft"))
     wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
     if gear.drawn is not None and wanted is None:
         lacks.append(f"{train}.lifter.{'lash' if gear.lifter.kind == 'solid' else 'preload'}")
@@ -104,9 +104,8 @@ def _seats(mapping: Flat, train: str) -> tuple[Array, Array] | Lacking:
     own, reader = Reader(full, (f"{train}.",)), of_cylinder(full, train.rpartition(".")[0])
     low, high = own.point("tube.seat_low"), own.point("tube.seat_high")
     deck = case_deck(reader)
-    face = deck + sum(signed(part) * reader.number(f"stack.{part}") for part in STACK)
+    face = deck + stack_height(reader)
     missing = lacking([own, reader])
     if missing is not None:
         return missing
-    zero = array(0.0)
-    return low + point(zero, zero, deck), high + point(zero, zero, face)
+    return low + point(0.0, 0.0, deck), high + point(0.0, 0.0, face)

@@ -19,7 +19,7 @@ import numpy as np
 from tallstack.geometry.alternatives import case_deck, pocket_centre
 from tallstack.geometry.crown import Pocket, pocket
 from tallstack.geometry.defaults import completed, signed
-from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
+from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
 from tallstack.geometry.frames import Array, array, norm
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.over_piston import crank_of
@@ -34,9 +34,9 @@ def displacement(mapping: Flat, cylinder: str) -> Figures | Lacking:
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
     bore = reader.number("stack.bore")
-    needs = [entry for entry in reader.missing if not entry.endswith("compression_height")]
-    if needs:
-        return Lacking(tuple(needs))
+    missing = lacking_but_height(reader)
+    if missing is not None:
+        return missing
     moving = moving._replace(compression_height=array(0.0))
     return {"displacement": Figure(np.pi / 4 * bore**2 * moving.travel / CC, "cc")}
 
