@@ -509,7 +509,7 @@ def test_a_cut_along_the_stem_gives_the_drop_itself_and_the_gap_its_share(what: 
     measured = SimpleNamespace(lean=array(np.arccos(LEVER)), meets="pocket")
     over: Any = SimpleNamespace(reading=SimpleNamespace(measured=measured))
     short = SimpleNamespace(what=what, value=1.0)
-    found = remedy_pocket._by_stem(a_case(short=short, pumped=None, lacks=lambda _: -0.3), over)
+    found = remedy_pocket._by_stem(a_case(short=short, pumped=None, spare=lambda _: -0.3), over)
     assert found.change == pytest.approx(deeper)
     assert found.gives == pytest.approx(1.3)
 
@@ -550,7 +550,7 @@ def test_timing_goes_the_way_that_lets_the_valve_down_late_or_up_early(slope: fl
         a_case(
             short=short,
             over=lambda *_: over,
-            lacks=lambda one: -0.45 - one.slope * one.by,
+            spare=lambda one: -0.45 - one.slope * one.by,
             gives=lambda _: 1.5,
             cam=SimpleNamespace(advance=0.0),
         )

@@ -45,6 +45,7 @@ def test_what_was_found_stays_mended(path: Path) -> None:
         assert wrong is None, (wrong.words, wrong.why)
 
 
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")  # a file open when time is up
 def test_the_fuzzer_sees_what_is_wrong(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each way to fail is noticed."""
     files = dict(SEEDS[-1])
