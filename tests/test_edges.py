@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from math import factorial
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -26,16 +27,24 @@ from tallstack.geometry import (
     ordering,
     planned,
     remedy_pocket,
+    remedy_room,
     risk_clearance,
     search,
+    shelf,
+    timing,
     valve_over_piston,
+    valvegap,
+    valvehead,
     valvepair,
 )
 from tallstack.geometry import remedy_piston as by_piston
 from tallstack.geometry.adjusters import Adjuster
 from tallstack.geometry.assembly import comes_apart_at
 from tallstack.geometry.bench_checks import Check
-from tallstack.geometry.cam import Tables
+from tallstack.geometry.cam import Cam, Tables
+from tallstack.geometry.clearance import situation
+from tallstack.geometry.crank import turns_forward
+from tallstack.geometry.cycle import Minimum
 from tallstack.geometry.doubt import draws
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.engine import build
@@ -45,12 +54,15 @@ from tallstack.geometry.fits.materials import MATERIALS
 from tallstack.geometry.fits.part import Figure, Lacking
 from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.lobe_card import Stated
+from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.nearby import Told
 from tallstack.geometry.planned import Planned, Standing
-from tallstack.geometry.pushrods import required
+from tallstack.geometry.pushrods import fit, required
+from tallstack.geometry.remedy import Case, Steps
 from tallstack.geometry.risk import Answer, Asked, Run, Tally
 from tallstack.geometry.stations import stations
 from tallstack.geometry.train import closed, motion
+from tallstack.geometry.valve_lift import shape
 from tallstack.geometry.valvehead import Head
 
 from .clearance_jobs import by_coordinates
@@ -129,6 +141,30 @@ def test_a_clearance_is_known_by_its_words_and_not_by_where_they_stand(
     asked = clearance_doubt.Asked("one", "".join(["bet", "ween"]), 0.0)
     pair: Any = (None, None)
     assert float(clearance_doubt.clearance_at(asked, pair)) == 1.5
+
+
+def test_a_point_is_under_a_face_within_its_radius() -> None:
+    head = Head(point(0.0, 0.0, 12.0), UP, array(5.0), array(1.0))
+    pose: Any = SimpleNamespace(head=head)
+    seen = array([[4.9, 0.0, 2.0], [0.0, -4.9, 2.0], [5.1, 0.0, 2.0], [3.0, 3.0, 13.0]])
+    assert valvehead._way_to(seen, pose).tolist() == [10.0, 10.0, np.inf, -1.0]
+
+
+def test_a_point_is_of_the_surface_where_it_lies_on_it_and_is_not_cut_away() -> None:
+    crown: Any = SimpleNamespace(
+        surface=lambda seen: seen[..., 0] * 0, cut_away=lambda seen: seen[..., 1] > 0
+    )
+    seen = array([[1.0, 0.0, 0.0], [1.0, 0.0, 1.0], [1.0, 0.0, -1.0], [1.0, 1.0, 0.0]])
+    assert valvegap._is_surface(crown, seen).tolist() == [True, False, False, False]
+
+
+def test_timing_tells_the_least_of_several_drops(monkeypatch: pytest.MonkeyPatch) -> None:
+    drops = Minimum(1.0, 0.2), Minimum(2.0, -0.3)
+    monkeypatch.setattr(timing, "nearest", lambda _: (drops, None))
+    over = _Sloped(0.0)
+    here: Any = SimpleNamespace(valves={NAME: over}, heads_apart=lambda: None)
+    (row,) = timing.against_timing({"one": here}, [0.1])
+    assert row.piston == {NAME: 1.0}
 
 
 # Flats, crowns, curves
@@ -274,6 +310,30 @@ def test_a_quantity_that_shifts_the_lobes(job: JobFile) -> None:
     assert off("exhaust") == {"turned": -1.0, "ground": -1.0}
 
 
+def test_a_rise_of_one_piece_bends_least() -> None:
+    """Of x³ to x⁷: at the heel no fourth derivative, at the nose no first, third and fifth; 8 mm high."""
+    powers = np.arange(3, 8)
+
+    def derived(order: int, at: float) -> Array:
+        return array(
+            [factorial(n) / factorial(n - order) * at ** (n - order) if n >= order else 0.0 for n in powers]
+        )
+
+    rows = [derived(0, 1.0), derived(1, 1.0), derived(3, 1.0), derived(5, 1.0), derived(4, 0.0)]
+    exact = np.linalg.solve(np.stack(rows), [8.0, 0.0, 0.0, 0.0, 0.0])
+    (terms,) = lobe_card._rise(array([1.0]), array([0.0, 8.0]))
+    assert terms == pytest.approx([0.0, 0.0, 0.0, *exact], abs=1e-6)
+
+
+def test_a_sweep_is_as_wide_as_its_ends_are_apart(job: JobFile) -> None:
+    found = shape(situation(job.mapping, "one", Cam(job.mapping, Tables())).lifts[NAME])
+    assert found.contact is not None
+    least, greatest = found.contact
+    assert found.sweep == pytest.approx(greatest - least)
+    assert found.sweep is not None
+    assert found.sweep > 0
+
+
 # Draws
 
 
@@ -387,6 +447,70 @@ def test_an_arm_angle_by_the_cup_is_told_within_one_turn() -> None:
         assert abs(told.value) == pytest.approx(mapping[f"{TRAIN}.rocker.arm_angle"])
 
 
+def test_a_gauge_does_not_measure_a_cup() -> None:
+    mapping: Flat = {"a.end_low": "cup", "a.cup_rim": 1.5, "a.ball_diameter_low": 8.0, "a.gauge": 5.0}
+    found = {
+        one: derive._end(derive._Chain(mapping, None), Reader(mapping, ("a.",)), "low", one)
+        for one in ("centres", "overall", "gauge")
+    }
+    assert found["centres"] == 0
+    assert str(found["overall"]) == str(derive.entry_symbol("a.cup_rim"))
+    assert found["gauge"] is None
+
+
+MEASURED: Flat = {
+    "cylinders": ("one",),
+    "trains": (NAME,),
+    f"{NAME}.lifter.kind": "solid",
+    f"{NAME}.lifter.lash": 0.0,
+    f"{NAME}.lifter.lash_at": "pushrod",
+    f"{NAME}.rocker.ratio": 1.6,
+    f"{NAME}.measured_pushrod.length": 260.0,
+    f"{NAME}.measured_pushrod.as": "overall",
+    f"{NAME}.measured_pushrod.lean": 0.0,
+}
+
+
+def test_a_rod_whose_ends_were_not_measured_is_known_as_it_was_read_and_lacks_the_rest() -> None:
+    found = required(build(MEASURED).train(NAME))
+    assert set(found.lengths) == {"overall"}
+    assert set(found.lacks) == {"centres", "theoretical", "gauge"}
+
+
+@pytest.mark.parametrize(("long", "held"), [(0.5, 0.8), (0.0, 0.0), (-0.5, 0.0)])
+def test_too_long_a_rod_holds_the_valve_open_by_its_ratio(long: float, held: float) -> None:
+    found = fit(build(MEASURED).train(NAME), array(260.0 + long))
+    assert found.lash is not None
+    assert found.held_open is not None
+    assert float(found.lash) == pytest.approx(-long)
+    assert float(found.held_open) == pytest.approx(held)
+
+
+@pytest.mark.parametrize(
+    ("preload", "limits", "miss"),
+    [
+        (1.3, True, (0.0, 0.3)),
+        (1.7, True, (0.2, 0.7)),
+        (1.3, False, (np.inf, np.inf)),
+        (None, True, (np.inf, np.inf)),
+    ],
+)
+def test_a_preload_is_held_against_its_limits_where_it_has_both(
+    preload: float | None, limits: bool, miss: tuple[float, float]
+) -> None:
+    order: Any = SimpleNamespace(
+        train=SimpleNamespace(lifter=SimpleNamespace(preload=array(1.0), lash=None)),
+        limits=SimpleNamespace(least=0.5, most=1.5) if limits else None,
+    )
+    assert shelf._miss(order, preload, None, None)[:2] == pytest.approx(miss)
+
+
+def test_a_crank_turns_forward_unless_it_is_said_to_turn_backward() -> None:
+    assert turns_forward({})
+    assert turns_forward({"crank.turns": "forward"})
+    assert not turns_forward({"crank.turns": "backward"})
+
+
 def test_a_mapping_that_lost_an_entry_is_completed_anew() -> None:
     mapping: Any = {"cylinders": (), "trains": (), "stack.bore": 90.0}
     assert "stack.bore" in defaults.completed(mapping)[0]
@@ -451,6 +575,17 @@ def test_how_a_value_stands(
 def test_flats_that_were_counted_are_sure() -> None:
     assert planned.standing_of(Planned(3.0, 0.5), 3.0, planned.COUNTED) == Standing.AS_PLANNED
     assert planned.standing_of(Planned(3.0, 0.5), 4.0, planned.COUNTED) == Standing.BEYOND
+
+
+@pytest.mark.parametrize(("what", "value"), [("drop", 1.0), ("gap", 0.6)])
+def test_a_valve_is_planned_by_what_is_asked_of_it(job: JobFile, what: str, value: float) -> None:
+    one: Any = SimpleNamespace(
+        train=NAME,
+        drop=(Minimum(1.0, 0.0), Minimum(1.5, 0.0)),
+        gap=Minimum(0.6, 0.0),
+        piston=SimpleNamespace(what=what, budget=None),
+    )
+    assert planned.of_valve(one, what, job.mapping, Tables(), {}, {}).value == value
 
 
 def test_a_lift_is_as_sure_as_its_own_gear(job: JobFile) -> None:
@@ -558,6 +693,23 @@ def test_timing_goes_the_way_that_lets_the_valve_down_late_or_up_early(slope: fl
     assert found.change == pytest.approx(0.05 * way)
 
 
+def test_a_lobes_lift_then_is_what_it_was_less_the_change(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(remedy_room, "solve", lambda *_: -0.5)
+    monkeypatch.setattr(remedy_room, "_apart", lambda *_: 1.2)
+    lobe = SimpleNamespace(name="cam", peak=(0.0, 8.0))
+    here: Any = SimpleNamespace(lifts={NAME: SimpleNamespace(lobe=lobe)})
+    short: Any = SimpleNamespace(value=1.0, target=SimpleNamespace(least=1.2))
+    found = remedy_room._lift(here, NAME, short, Steps(0.1, 0.01))
+    assert (found.change, found.value, found.gives, found.scale) == (-0.5, 7.5, 1.2, 0.9375)
+
+
+def test_a_valve_that_is_not_over_its_piston_has_no_room_to_spare() -> None:
+    case = Case(*[cast("Any", None)] * 7)
+    nowhere: Any = SimpleNamespace(least_drop=lambda: ())
+    assert case.spare(None) == -np.inf
+    assert case.spare(nowhere) == -np.inf
+
+
 # Fits
 
 
@@ -620,3 +772,15 @@ def test_a_relief_grows_as_far_to_the_sides_as_up(monkeypatch: pytest.MonkeyPatc
     up, aside = found.height - begun.height, (found.half - begun.half) * lowered.inner
     assert up > 0
     assert aside == pytest.approx(up)
+
+
+def test_windows_are_whole_across_bottom_centre(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Clear from 350 degrees of the row to its 10th, and from the 100th to the 120th."""
+    monkeypatch.setattr(drop_on, "_closed_in", lambda _, __, clear, *___: clear)
+    angles = np.linspace(-np.pi, np.pi, drop_on.ROW)
+    gaps = np.full(drop_on.ROW, -1.0)
+    gaps[[*range(350, 361), *range(11), *range(100, 121)]] = 1.0
+    nothing: Any = None
+    found = drop_on._windows(nothing, nothing, angles, gaps, 0.0)
+    ends = [(angles[100], angles[120]), (angles[350], angles[10] + 2 * np.pi)]
+    assert [(one.begins, one.ends) for one in found] == [pytest.approx(one) for one in ends]

@@ -162,8 +162,8 @@ def test_the_valve_leaves_the_cam_where_its_inertia_first_outweighs_the_springs(
         force = 45.0 * (54.0 - (46.0 - 1.6 * lift[1] * 1000)) * 1.6
         return float((force + at_lifter * acceleration).min())
 
-    assert least_contact(speed * 0.999) > 0
-    assert least_contact(speed * 1.001) < 0
+    assert least_contact(speed * 0.9999) > 0
+    assert least_contact(speed * 1.0001) < 0
 
 
 def test_a_stiffer_spring_holds_it_longer_by_the_root() -> None:

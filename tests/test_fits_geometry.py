@@ -173,6 +173,14 @@ def test_pockets_that_meet_ask_for_the_measured_volume() -> None:
     assert value(volume.compression, "crown_volume", entered) == pytest.approx(7.0)
 
 
+@pytest.mark.parametrize("turn", range(0, 360, 30))
+@pytest.mark.parametrize(("apart", "meet"), [(39.99, True), (40.01, False)])
+def test_pockets_meet_by_a_hundredth_whichever_way_they_lie(turn: int, apart: float, meet: bool) -> None:
+    aside = apart / 2 * np.array([np.cos(np.radians(turn)), np.sin(np.radians(turn))])
+    two = [pocket(way * aside, from_lean(0.0, 0.0), array(40.0), array(3.0)) for way in (1.0, -1.0)]
+    assert volume._meet(two) == meet
+
+
 def swung(mapping: Flat, degrees: Array) -> tuple[Array, Array]:
     """Return crank pin and wrist pin, (K, 2) each, from first principles: throw counted from upright."""
     throw, length = float(mapping["crank.stroke"]) / 2, float(mapping["crank.conrod_length"])  # type: ignore[arg-type]
@@ -229,6 +237,13 @@ def test_the_rods_swing_and_distances_against_a_scan(offset: float, turns: str) 
         ]
         assert value(part, key, mapping) == pytest.approx(min(edges) - 12.0, abs=1e-4), key
     assert value(skirt.hanging, "skirt_hangs", mapping) == pytest.approx(143.65 - 34.0 - lowest, abs=1e-6)
+
+
+@pytest.mark.parametrize(("turns", "way"), [("forward", 90.0), ("backward", -90.0)])
+def test_a_rod_swings_furthest_where_the_throw_is_square_to_the_cylinder(turns: str, way: float) -> None:
+    found = figures(skirt.swing, {**CONTRACT, "crank.turns": turns})
+    at = [np.degrees(np.asarray(found[f"swing_{side}"].at, dtype=float)) for side in ("forward", "backward")]
+    assert at == pytest.approx([way, -way])
 
 
 def test_the_angle_of_a_least_distance_counts_from_the_pistons_own_top() -> None:

@@ -1,0 +1,141 @@
+"""Small exact cases at the edges of single functions that tell of many builds at once: draws, nearby places, checks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+from tallstack.geometry import nearby, risk_clearance, search
+from tallstack.geometry.doubt import draws
+from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.doubt.readings import Row, fused
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.nearby import Told
+from tallstack.geometry.risk import Needed
+
+# Draws
+
+
+@pytest.mark.parametrize(("share", "ends"), [(0.3, (2.0, 2.2)), (0.5, (0.0, 2.2)), (1.0, (0.0, 9.0))])
+def test_the_shortest_interval_of_any_share(share: float, ends: tuple[float, float]) -> None:
+    ordered = array([0.0, 1.0, 2.0, 2.1, 2.2, 4.0, 5.5, 7.0, 8.0, 9.0])
+    held = math.floor(share * 10 + 0.5)
+    found = draws.shortest(ordered, share)
+    assert found == pytest.approx(ends)
+    assert ((ordered >= found.low) & (ordered <= found.high)).sum() >= held
+
+
+@pytest.mark.parametrize(("count", "steady"), [(99, False), (100, True)])
+def test_ten_parts_of_a_hundred_draws_each_tell_whether_they_agree(count: int, steady: bool) -> None:
+    """Rows that repeat every ten draws: their parts agree, but of 990 a tenth is less than a hundred."""
+    assert draws.told(np.tile(np.linspace(-1.0, 1.0, 10), count)).steady == steady
+
+
+@pytest.mark.parametrize("sigmas", [2.0, None])
+def test_a_preload_that_was_set_is_off_by_its_own_draw(sigmas: float | None) -> None:
+    block = draws.block_of({}, 5, seed=3)
+    off = Needed({}, {"a": Doubt(0.2, sigmas)}).of("a", {}, block)
+    drawn = block.rectangular if sigmas is None else block.normal
+    assert off == pytest.approx(-drawn("a.lifter.preload") * (0.2 if sigmas is None else 0.1))
+
+
+# Near a place
+
+
+@pytest.mark.parametrize(
+    ("rows", "across", "value"),
+    [
+        ((1.0, 0.0, -1.0), 1.0, -1.0),
+        ((-1.0, 0.0, 1.0), -1.0, -1.0),
+        (((-1.0 - 0.3) ** 2 + 1.0, 0.3**2 + 1.0, (1.0 - 0.3) ** 2 + 1.0), 0.3, 1.0),
+    ],
+)
+def test_the_least_of_three_places(rows: tuple[float, ...], across: float, value: float) -> None:
+    found = nearby.lowest(array(rows)[:, None])
+    assert found.across[0] == pytest.approx(across)
+    assert found.value[0] == pytest.approx(value)
+
+
+class Angled:
+    """Poses that are told by their crank angles."""
+
+    def __init__(self, angle: Array) -> None:
+        self.angle = angle
+
+    def spread(self) -> Angled:
+        return self
+
+
+@pytest.mark.parametrize(("higher", "sure"), [(2.0, True), (np.inf, True), (0.1, False)])
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_a_jump_is_closed_in_on_from_its_low_side(way: float, higher: float, sure: bool) -> None:
+    """Of a value that is 1 + angle² where it is least; a rise by a tenth of a mm is no jump."""
+    edge = 0.7 + 0.3 * nearby.REACH
+
+    def value(pose: Angled, turns: Array) -> Array:
+        beyond = way * (turns - 0.7) > way * (edge - 0.7)
+        return 1.0 + (pose.angle[..., None] / nearby.ANGLE) ** 2 + np.where(beyond, higher, 0.0)
+
+    pose_at: Any = Angled
+    seed: Any = nearby.Seed(search.Curve(value), 0.7, way)
+    found = nearby.followed(seed, pose_at, 2)
+    assert found.sure.tolist() == [sure, sure]
+    if sure:
+        assert found.value == pytest.approx([1.0, 1.0])
+
+
+def test_a_gap_past_contact_is_told_by_the_whole_search_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    value = array([0.0, 0.0005, 0.5, 2.0])
+    told = Told(value, np.ones(4, dtype=bool), value, value * 0, value)
+    monkeypatch.setattr(risk_clearance, "_has_curves", lambda _: True)
+    monkeypatch.setattr(risk_clearance, "_closed", lambda _: [])
+    monkeypatch.setattr(risk_clearance, "followed", lambda *_: told)
+    for what, sure in (("gap", [False, False, True, True]), ("drop", [True] * 4)):
+        one = SimpleNamespace(seeds=(None,), asked=SimpleNamespace(what=what))
+        here: Any = SimpleNamespace(one=one, pose=None, middle=value * 0)
+        assert risk_clearance.near(here).sure.tolist() == sure
+
+
+def test_of_many_low_places_the_lowest_three_are_looked_at_more_closely() -> None:
+    row = np.full((2, search.COARSE), 10.0)
+    row[0, [5, 25, 45, 65, 85]] = 3.0, 1.0, 5.0, 2.0, 4.0
+    row[1, [10, 60]] = 2.0, 1.0
+    found = search._worth(row, array([1.0, 1.0]))
+    assert np.nonzero(found[0])[0].tolist() == [5, 25, 65]
+    assert np.nonzero(found[1])[0].tolist() == [10, 60]
+
+
+# Checks
+
+
+def test_a_check_without_a_doubt_is_compared_and_tells_nothing() -> None:
+    found = fused(lambda _: [Row("again", 0.4, {"entry": 1.0}, "again")], {"entry": Doubt(0.2)})
+    (one,) = found.checks
+    assert (one.excess, one.redundancy, one.fixed) == (0.4, 0.0, True)
+
+
+def test_what_is_left_without_the_worst_has_one_freedom_less() -> None:
+    """Three readings, each of a length of its own: of two squares that are left the chance is exp(-s/2)."""
+    read = {"a": 0.1, "b": -0.2, "c": 6.0}
+
+    def at(shift: Mapping[str, float]) -> list[Row]:
+        return [
+            Row(
+                name,
+                off + shift.get(f"{name}.entry", 0.0) - shift.get(name, 0.0),
+                {f"{name}.entry": 1.0, name: -1.0},
+                name,
+            )
+            for name, off in read.items()
+        ]
+
+    doubts = {name: Doubt(math.sqrt(0.5), 1.0) for one in read for name in (one, f"{one}.entry")}
+    found = fused(at, doubts)
+    assert found.worst is not None
+    assert found.worst.name == "c"
+    assert found.disagreement == pytest.approx(0.01 + 0.04 + 36.0)
+    assert found.without == pytest.approx(math.exp(-(0.01 + 0.04) / 2))
