@@ -244,6 +244,8 @@ def test_a_rod_swings_furthest_where_the_throw_is_square_to_the_cylinder(turns: 
     found = figures(skirt.swing, {**CONTRACT, "crank.turns": turns})
     at = [np.degrees(np.asarray(found[f"swing_{side}"].at, dtype=float)) for side in ("forward", "backward")]
     assert at == pytest.approx([way, -way])
+    closest = figures(skirt.skirt_to_beam, {**CONTRACT, "crank.turns": turns})["skirt_to_conrod"].at
+    assert float(np.degrees(np.asarray(closest, dtype=float))) == pytest.approx(way)  # as near on either side
 
 
 def test_the_angle_of_a_least_distance_counts_from_the_pistons_own_top() -> None:
