@@ -149,10 +149,11 @@ def _cut(job: JobFile, cylinder: str, relief: Relief | None) -> str:
     if relief is None:
         return "no relief in the lower edge alone is enough: shorten the spigot, or look at the skirt"
     bore = Reader(job.mapping, (f"{cylinder}.", "")).number("stack.bore")
-    width = float(bore) * math.sin(min(relief.half, math.pi / 2))
+    at, half, height = map(float, relief)
+    width = float(bore) * math.sin(min(half, math.pi / 2))
     return (
-        f"cut this much: a relief at {_around(relief.at)} degrees around the bore, {length(relief.height, job.units)} up from "
-        f"the spigot's lower edge, over {2 * math.degrees(relief.half):.0f} degrees of it, {length(width, job.units)} straight "
+        f"cut this much: a relief at {_around(at)} degrees around the bore, {length(height, job.units)} up from "
+        f"the spigot's lower edge, over {2 * math.degrees(half):.0f} degrees of it, {length(width, job.units)} straight "
         "across at the bore"
     )
 
@@ -241,5 +242,5 @@ def _relief_row(relief: Relief | None) -> dict[str, float] | None:
     return {
         "at_deg": math.degrees(relief.at),
         "half_deg": math.degrees(relief.half),
-        "height_mm": relief.height,
+        "height_mm": float(relief.height),
     }

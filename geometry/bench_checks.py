@@ -31,7 +31,7 @@ from tallstack.geometry.defaults import STACK
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.doubt.readings import Row
-from tallstack.geometry.engine import Train, build
+from tallstack.geometry.engine import Train, build, train_of
 from tallstack.geometry.errors import GeometryError, MissingEntryError
 from tallstack.geometry.fits import volume
 from tallstack.geometry.fits.part import Lacking
@@ -238,7 +238,7 @@ def _then(one: Check, flat: Flat) -> Flat:
 
 
 def _gear(one: Check, flat: Flat) -> Train:
-    return build(flat).train(one.of)
+    return train_of(flat, one.of)
 
 
 def _pushrod(one: Check, flat: Flat, reader: Reader, _: Tables) -> Array:
@@ -390,7 +390,7 @@ def _of_lift(
     lift = gear.lobe.placed.lift(array(at))
 
     def values(varied: Flat) -> dict[str, Array]:
-        there = valve_lift(build(varied).train(one.of), gear.lobe)
+        there = valve_lift(train_of(varied, one.of), gear.lobe)
         assert isinstance(there, ValveLift)
         return {one.name: there.at_lobe(np.maximum(lift, 0.0))}
 

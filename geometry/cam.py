@@ -107,14 +107,9 @@ class Cam:
         return tuple(path for path in paths if self.job.find(path) is None)
 
     def _placed(self, name: str, source: str, port: str, lobe: Lobe, centreline: float) -> CamLobe:
-        """Return a lobe that is symmetric about cam angle 0 in its place."""
+        """Return a lobe that is symmetric about cam angle 0, its nose there, in its place."""
         place = Placed(lobe, port, centreline, self.advance, 0.0)
-        return CamLobe(name, source, place, self._peak(name, lobe), False, None)
-
-    def _peak(self, name: str, lobe: Lobe) -> tuple[float, float]:
-        if name not in self._peaks:
-            self._peaks[name] = lobe.peak()
-        return self._peaks[name]
+        return CamLobe(name, source, place, (0.0, float(lobe.lift(array(0.0)))), False, None)
 
     def _law(self, name: str) -> Lobe:
         from tallstack.geometry.lobe_law import law_lobe
@@ -142,7 +137,9 @@ class Cam:
             place = Placed(found.lobe, "intake", read_at, self.advance, middle)
         else:
             place = Placed(found.lobe, port, self._number(name, "centreline"), self.advance, middle)
-        return CamLobe(name, TABLE, place, self._peak(name, found.lobe), at_valve, found)
+        if name not in self._peaks:
+            self._peaks[name] = found.lobe.peak()
+        return CamLobe(name, TABLE, place, self._peaks[name], at_valve, found)
 
     def _from_card(self, name: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
         from tallstack.geometry.lobe_card import card_lobe

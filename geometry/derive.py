@@ -28,7 +28,7 @@ from dataclasses import dataclass, field
 import sympy as sp  # type: ignore[import-untyped]
 from tallstack.geometry.assembly import obstacles
 from tallstack.geometry.defaults import STACK, completed, signed
-from tallstack.geometry.engine import MEASURED, build
+from tallstack.geometry.engine import MEASURED, train_of
 from tallstack.geometry.errors import UnreachableError
 from tallstack.geometry.frames import array
 from tallstack.geometry.mapping import Flat, Reader
@@ -102,7 +102,7 @@ def derivation(
         if not isinstance(value, (str, tuple)) and array(value).ndim:
             message = f"{path} is not one number"
             raise TypeError(message)
-    gear = build(mapping).train(name)
+    gear = train_of(mapping, name)
     answer = required(gear)
     measured = answer.basis == MEASURED
     why = () if measured else obstacles(gear)

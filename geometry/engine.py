@@ -79,6 +79,18 @@ def build(mapping: Flat) -> Engine:
     return Engine(cylinders, trains, tuple(assumed))
 
 
+def train_of(mapping: Flat, name: str) -> Train:
+    """Return one valve gear of the engine that a mapping describes, the others left unbuilt; see `build`.
+
+    Raises:
+        KeyError: where there is none of that name.
+    """
+    full, _ = completed(mapping)
+    if name not in names(full, "trains"):
+        raise KeyError(name)
+    return _train(full, name)
+
+
 def _train(mapping: Flat, name: str) -> Train:
     cylinder, _, port = name.rpartition(".")
     reader = Reader(mapping, (f"{name}.",))

@@ -22,7 +22,7 @@ from tallstack.geometry.clearance_doubt import Asked, budgets
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.coverage import coverage_factor
 from tallstack.geometry.doubt.derivatives import STEP, derivatives, moved
-from tallstack.geometry.engine import build
+from tallstack.geometry.engine import build, train_of
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits import volume
 from tallstack.geometry.fits.judging import judged
@@ -113,7 +113,7 @@ def of_pushrod(
         slopes = derivatives(
             mapping,
             quantities,
-            lambda varied: {name: required(build(varied).train(name)).lengths[convention]},
+            lambda varied: {name: required(train_of(varied, name)).lengths[convention]},
         )[name]
         moving = {entry: slope for entry, slope in slopes.items() if slope != 0.0}
         along = float(np.asarray(needed.along_doubt)) / math.sqrt(3.0)
@@ -213,7 +213,7 @@ def of_lift(
     """Return a valve's greatest lift; each quantity is raised and lowered in turn, a cam takes no batch."""
 
     def lift(varied: Flat) -> float | tuple[str, ...]:
-        train = build(varied).train(name)
+        train = train_of(varied, name)
         lobe = Cam(varied, tables).lobe_of(name)
         if not isinstance(lobe, CamLobe):
             return lobe

@@ -23,6 +23,7 @@ from tallstack.geometry.ordering import ordering_convention
 from tallstack.geometry.over_piston import crank_of
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.remedy import Remedy
+from tallstack.geometry.valve_over_piston import OverValve
 from tallstack.geometry.verdict import Verdict, judge
 
 SAME_MM = 5e-4  # less is no change
@@ -50,7 +51,8 @@ def effects(
     """Return what a remedy does elsewhere in its cylinder.
 
     name : the valve gear whose clearance it mends; the cylinder, for its two valves
-    judged : valve gear or cylinder → its clearance as it is, whose doubt is taken for the one with the remedy, too
+    judged : valve gear or cylinder → its clearance as it is, whose doubt is taken for the one with the remedy, too;
+             worked out again for those that are not in it
     """
     if remedy.change is None:
         return ()
@@ -102,17 +104,21 @@ def _other_valves(
     for other, over in there.valves.items():
         if other == name or other not in here.valves:
             continue
-        drops, gap = nearest(over)
-        before = nearest(here.valves[other])
-        if not drops or not before[0]:
+        now = judged.get(other)
+        before = _to_piston(here.valves[other]) if now is None else now.value
+        value = _to_piston(over)
+        if before is None or value is None:
             continue
-        value = judged_on(drops[0], gap)[1].value
-        change = value - judged_on(before[0][0], before[1])[1].value
-        if abs(change) >= SAME_MM:
+        if abs(value - before) >= SAME_MM:
             limit = target(mapping, f"drop_{other.rpartition('.')[2]}").least
-            verdict = _verdict(value, limit, judged.get(other))
-            found.append(Effect("piston", other, change, value, verdict))
+            found.append(Effect("piston", other, value - before, value, _verdict(value, limit, now)))
     return found
+
+
+def _to_piston(over: OverValve) -> float | None:
+    """Return a valve's clearance to the piston [mm]; None where it is not known."""
+    drops, gap = nearest(over)
+    return judged_on(drops[0], gap)[1].value if drops else None
 
 
 def _between(
@@ -121,11 +127,13 @@ def _between(
     pairs = here.heads_apart(), there.heads_apart()
     if pairs[0] is None or pairs[1] is None:
         return []
-    before, after = (least_between(*pair).value for pair in pairs if pair is not None)
+    now = judged.get(here.cylinder)
+    before = least_between(*pairs[0]).value if now is None else now.value
+    after = least_between(*pairs[1]).value
     if abs(after - before) < SAME_MM:
         return []
     limit = target(mapping, "valve_to_valve").least
-    verdict = Verdict.SHORT if after <= 0 else _verdict(after, limit, judged.get(here.cylinder))
+    verdict = Verdict.SHORT if after <= 0 else _verdict(after, limit, now)
     return [Effect("between", here.cylinder, after - before, after, verdict)]
 
 

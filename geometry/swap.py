@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.engine import Train, build
+from tallstack.geometry.engine import Train, train_of
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import array
 from tallstack.geometry.mapping import Flat, Reader
@@ -100,7 +100,7 @@ def swap(before: Flat, after: Flat, name: str) -> Swapped:
 def _needed(mapping: Flat, name: str) -> tuple[Train, Required] | str:
     """Return a valve gear and what it needs, or in words why that is not known."""
     try:
-        train = build(mapping).train(name)
+        train = train_of(mapping, name)
         needed = required(train)
     except KeyError:
         return f"one of the two jobs has no valve gear {name}"

@@ -13,7 +13,7 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.wording import CAUTION, ESTIMATE, length, paragraph, train_name
 from tallstack.geometry.derive import Derivation, Step, derivation
-from tallstack.geometry.engine import COORDINATES, build
+from tallstack.geometry.engine import COORDINATES, train_of
 from tallstack.geometry.errors import MissingEntryError, UnreachableError
 from tallstack.geometry.ordering import ordering_convention
 from tallstack.geometry.pushrods import required
@@ -44,7 +44,7 @@ def answer(job: JobFile, train: str) -> Answer:
     job = with_readings(job)
     mapping = job.mapping
     try:
-        gear = build(mapping).train(train)
+        gear = train_of(mapping, train)
         wanted = ordering_convention(gear, required(gear))
         found = derivation(mapping, train, ordered_as=wanted)
     except MissingEntryError as error:

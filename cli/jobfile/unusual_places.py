@@ -91,12 +91,12 @@ def _of_contact(mapping: Flat, train: str) -> Iterator[str]:
     stem = Reader(mapping, (f"{train}.",)).find("valve.stem_diameter")
     if stem is None:
         return
-    from tallstack.geometry.engine import build
+    from tallstack.geometry.engine import train_of
     from tallstack.geometry.errors import GeometryError
     from tallstack.geometry.train import closed
 
     try:
-        drawn = build(mapping).train(train).drawn
+        drawn = train_of(mapping, train).drawn
     except GeometryError:  # told as a fault
         return
     off = np.nan if drawn is None else float(closed(drawn).across)

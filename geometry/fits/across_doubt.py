@@ -1,7 +1,7 @@
 """How sure the distances across the cylinders are: pistons and connecting rods to spigots, and pistons to each other.
 
 The derivative of a least distance is that at its crank angle, that angle held. Every entry is moved by a step up
-and a step down; those that move the piston or the connecting rod alone are looked at together, against one spigot.
+and a step down, and all of them are looked at together.
 
 Source: the envelope theorem; central differences.
 """
@@ -18,7 +18,7 @@ from tallstack.geometry.fits.across import Mover, head_of, leads, mover, spigot_
 from tallstack.geometry.fits.drop_on import swept
 from tallstack.geometry.fits.judging import Judged, judge_figure
 from tallstack.geometry.fits.part import Figure
-from tallstack.geometry.fits.spigot import Rod, Round, Spigot, nearest
+from tallstack.geometry.fits.spigot import Rod, Round, Spigot, nearest, stacked
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.valvepair import between
@@ -96,12 +96,10 @@ def _distances(varied: Sequence[Flat], one: Gap) -> Array:
         bodies.append([found.piston(angle) for found in known])
     if with_rod:
         bodies.append([found.rod(angle) for found in known])
-    gaps = np.full(len(varied), np.inf)
-    for body in bodies:
-        for spigot in dict.fromkeys(rows):
-            same = [index for index, found in enumerate(rows) if found == spigot]
-            there = _stacked([body[index] for index in same])
-            gaps[same] = np.minimum(gaps[same], nearest(spigot, there.distance, len(same)).gap)
+    spigots = stacked(rows)
+    gaps: Array = np.minimum.reduce(
+        [nearest(spigots, _stacked(body).distance, len(rows)).gap for body in bodies]
+    )
     return gaps
 
 

@@ -17,7 +17,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.engine import build
+from tallstack.geometry.engine import train_of
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits.materials import MATERIALS
 from tallstack.geometry.fits.part import Figure, Figures, Lacking
@@ -98,7 +98,7 @@ def column(
         lacks.append(f"{train}.pushrod.material")
     centres = None
     try:
-        centres = required(build(mapping).train(train)).lengths.get("centres")
+        centres = required(train_of(mapping, train)).lengths.get("centres")
     except GeometryError:
         lacks.append(f"{train}.measured_pushrod.length")
     if lacks:

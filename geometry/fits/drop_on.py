@@ -104,7 +104,7 @@ def drop_on(fitted: Mover, lowered: Spigot, name: str, wanted: float = 0.0) -> D
 def with_crown(mapping: Flat, found: DropOn, own: Mover, stands: Spigot) -> DropOn:
     """Return a lowering with where the lowered cylinder's own piston then stands."""
     angle = array(found.best + leads(mapping, found.fitted, found.lowered))
-    return found._replace(crown=float(own.crank.height(angle, own.forward)) - stands.top)
+    return found._replace(crown=float(own.crank.height(angle, own.forward) - stands.top))
 
 
 def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array, wanted: float) -> list[Window]:

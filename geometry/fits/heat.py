@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 from tallstack.geometry.defaults import HEATED, completed
-from tallstack.geometry.engine import COORDINATES, build
+from tallstack.geometry.engine import COORDINATES, build, train_of
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, of_cylinder
 from tallstack.geometry.frames import Array
@@ -33,7 +33,7 @@ def hot(mapping: Flat, train: str) -> Figures | Lacking:
     """Return the lash or preload of a hot engine whose pushrod gives the wanted one cold."""
     full, _ = completed(mapping)
     shares = _growth(full, train)
-    gear = build(full).train(train)
+    gear = train_of(full, train)
     lacks = [] if isinstance(shares, dict) else list(shares.entries)
     if gear.drawn is None:
         lacks += gear.lacks.get(
@@ -75,7 +75,7 @@ def _held_open(there: Array, kind: str) -> str:
 
 def _setting(full: Flat, train: str, shares: dict[str, Array]) -> Array:
     """Return the hot setting [mm]."""
-    cold = build(full).train(train)._replace(measured=None)
+    cold = train_of(full, train)._replace(measured=None)
     length = by_coordinates(cold).lengths["centres"]
     cylinder = train.rpartition(".")[0]
     grown: dict[str, object] = dict(full)

@@ -16,11 +16,12 @@ Source: signed distance of a finite round cylinder and of a capsule; convexity o
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array, array, norm, to_engine
+from tallstack.geometry.search import Index
 
 TURN = 2 * np.pi
 AROUND = 96  # sections looked at first
@@ -30,26 +31,27 @@ CLOSER, LOOKS = 9, 7  # sections of a closer look, each a quarter as wide as the
 HAIR = 1e-9  # rad to either side of a relief's end
 
 Distance = Callable[[Array], Array]  # engine points (..., 3) [mm] to signed distances (...)
+Number = Array | float  # of one spigot, or (poses, 1) of one for every pose
 
 
 class Relief(NamedTuple):
     """What is cut from the lower edge."""
 
-    at: float  # rad around the bore
-    half: float  # rad to either side
-    height: float  # mm up from the lower edge
+    at: Number  # rad around the bore
+    half: Number  # rad to either side
+    height: Number  # mm up from the lower edge
 
 
 class Spigot(NamedTuple):
     """One spigot; mm in its own cylinder's frame, and where that stands in the engine."""
 
-    inner: float  # radius
-    outer: float
-    low: float  # height of its lower edge above the crank centre
-    top: float  # of the case deck; higher where the way it was lowered counts too
+    inner: Number  # radius
+    outer: Number
+    low: Number  # height of its lower edge above the crank centre
+    top: Number  # of the case deck; higher where the way it was lowered counts too
     reliefs: tuple[Relief, ...]
-    lean: float  # rad
-    offset: float  # along the crankshaft
+    lean: Number  # rad
+    offset: Number  # along the crankshaft
 
     def edge(self, around: Array) -> Array:
         """Return the lower edge's height at angles around the bore, (...) [mm]."""
@@ -60,14 +62,14 @@ class Spigot(NamedTuple):
         return np.minimum(self.low + raised, self.top)
 
     def ends(self) -> Array:
-        """Return both sides of every relief's ends, rad."""
+        """Return both sides of every relief's ends, (sections) or (poses, sections) [rad]."""
         found = [
-            one.at + side * (one.half + hair)
+            np.atleast_1d(one.at + side * (one.half + hair))
             for one in self.reliefs
             for side in (-1, 1)
             for hair in (-HAIR, HAIR)
         ]
-        return np.array(found)
+        return np.concatenate(found, axis=-1) if found else np.empty(0)
 
     def place(self, around: Array, out: Array, high: Array) -> Array:
         """Return engine points at angles around, distances from the axis and heights: (..., 3) [mm]."""
@@ -135,10 +137,10 @@ def nearest(
     refine   : False is good to some hundredths of a mm, for a first look
     sections : looked at first
     """
-    around = np.concatenate([np.arange(sections) * (TURN / sections), spigot.ends()])
-    gaps = _sides(spigot, distance, np.broadcast_to(around, (poses, around.size)), COARSE)
-    best = gaps.argmin(axis=-1)
-    value, at = gaps.min(axis=-1), around[best]
+    ends, row = spigot.ends(), array(np.arange(sections) * (TURN / sections))
+    around = np.concatenate([_for_all(row, poses), _for_all(ends, poses)], axis=-1)
+    gaps = _sides(spigot, distance, around, COARSE)
+    value, at = gaps.min(axis=-1), _picked(around, gaps.argmin(axis=-1))
     if not refine:
         return Nearest(value, at)
     value = np.full(poses, np.inf)
@@ -147,19 +149,43 @@ def nearest(
     for _ in range(LOOKS):
         closer = middle[:, None] + width * np.linspace(-1.0, 1.0, CLOSER)
         gaps = _sides(spigot, distance, closer, FINE)
-        best = gaps.argmin(axis=-1)
         found = gaps.min(axis=-1)
         lower = found <= value
-        at = np.where(lower, np.take_along_axis(closer, best[:, None], axis=1)[:, 0], at)
+        at = np.where(lower, _picked(closer, gaps.argmin(axis=-1)), at)
         value = np.minimum(value, found)
         middle, width = at, width / 4
-    ends = spigot.ends()
     if ends.size:  # the flat faces at a relief's ends
-        faces = _faces(spigot, distance, np.broadcast_to(ends, (poses, ends.size)))
+        faces = _faces(spigot, distance, _for_all(ends, poses))
         beside = faces.min(axis=-1)
-        at = np.where(beside < value, ends[faces.argmin(axis=-1)], at)
+        at = np.where(beside < value, _picked(_for_all(ends, poses), faces.argmin(axis=-1)), at)
         value = np.minimum(value, beside)
     return Nearest(value, at)
+
+
+def _for_all(around: Array, poses: int) -> Array:
+    return np.broadcast_to(around, (poses, around.shape[-1]))
+
+
+def _picked(around: Array, which: Index) -> Array:
+    """Return one angle of each row, (poses, sections) to (poses)."""
+    found: Array = np.take_along_axis(around, which[:, None], axis=1)[:, 0]
+    return found
+
+
+def stacked(spigots: Sequence[Spigot]) -> Spigot:
+    """Return spigots with equally many reliefs as one with a row of its own for every pose."""
+
+    def column(numbers: Iterable[Number]) -> Array:
+        return np.array([float(one) for one in numbers])[:, None]
+
+    inner, outer, low, top, each, lean, offset = zip(*spigots, strict=True)
+    reliefs = tuple(
+        Relief(*(column(numbers) for numbers in zip(*every, strict=True)))
+        for every in zip(*each, strict=True)
+    )
+    return Spigot(
+        column(inner), column(outer), column(low), column(top), reliefs, column(lean), column(offset)
+    )
 
 
 def _sides(spigot: Spigot, distance: Distance, around: Array, cuts: int) -> Array:
@@ -195,9 +221,9 @@ def _faces(spigot: Spigot, distance: Distance, around: Array) -> Array:
     edge = spigot.edge(around)
 
     def across(share: Array) -> Array:
-        out = spigot.inner + share * (spigot.outer - spigot.inner)
-        begins = spigot.place(around, out[:, 0], edge)[:, None]
-        ends = spigot.place(around, out[:, 0], np.full(edge.shape, spigot.top))[:, None]
+        out = spigot.inner + share[:, 0] * (spigot.outer - spigot.inner)
+        begins = spigot.place(around, out, edge)[:, None]
+        ends = spigot.place(around, out, np.full(edge.shape, spigot.top))[:, None]
         return _golden(lambda up: distance(begins + up[..., None] * (ends - begins)), begins.shape[:-1], FINE)
 
     found: Array = _golden(across, (around.shape[0], 1, around.shape[1]), FINE)[:, 0]

@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.cam import CamLobe
-from tallstack.geometry.engine import build
+from tallstack.geometry.engine import train_of
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, spread
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
@@ -191,7 +191,7 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
     wide = spread(mapping)
     springs, masses = springs_of(wide, train), masses_of(wide, train)
     lacks = [entry for one in (springs, masses) if isinstance(one, Lacking) for entry in one.entries]
-    lift = None if lobe is None or lobe.at_valve else valve_lift(build(wide).train(train), lobe)
+    lift = None if lobe is None or lobe.at_valve else valve_lift(train_of(wide, train), lobe)
     if lobe is None:
         return Lacking(tuple(lacks), "" if lacks else "the lobe is not known")
     if lobe.at_valve:

@@ -16,7 +16,7 @@ from __future__ import annotations
 import numpy as np
 from tallstack.geometry.alternatives import case_deck, stack_height
 from tallstack.geometry.defaults import completed
-from tallstack.geometry.engine import COORDINATES, build
+from tallstack.geometry.engine import COORDINATES, train_of
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
 from tallstack.geometry.frames import Array, array, norm, point
 from tallstack.geometry.mapping import Flat, Reader
@@ -53,7 +53,7 @@ def tube_room(mapping: Flat, train: str, peak: float) -> Figures | Lacking:
     seats = _seats(mapping, train)
     reader = Reader(mapping, (f"{train}.",))
     bore, rod = reader.number("tube.inner_diameter"), reader.number("pushrod.diameter")
-    gear = build(mapping).train(train)
+    gear = train_of(mapping, train)
     missing = lacking([reader])
     lacks = [
         *(seats.entries if isinstance(seats, Lacking) else ()),

@@ -25,6 +25,7 @@ from tests.mutations.errors import of_session, sample
 from tests.mutations.reach import Reach
 
 ROOT = Path(__file__).parents[2]
+NOT_FOUND = 4  # pytest's word for tests that are not there
 KILLED, SURVIVED, LATE, UNREACHED = "killed", "survived", "late", "not reached"
 
 
@@ -92,10 +93,11 @@ def tried(source: str, path: Path, tests: list[str], seconds: float) -> str:
         ended, status = os.waitpid(child, os.WNOHANG)
         if ended:
             told = os.waitstatus_to_exitcode(status)
-            if (
-                told in (0, 1, 2, 3) or told < 0
-            ):  # pytest's: 2 is a test file that cannot be loaded; or a crash
+            if told in (0, 1, 2, 3) or told < 0:  # pytest's; below nothing it crashed
                 return KILLED if told else SURVIVED
+            sound = path.read_text(encoding="utf-8")
+            if told == NOT_FOUND and source != sound and tried(sound, path, tests, seconds) == SURVIVED:
+                return KILLED  # the tests are there, but their file cannot be loaded
             message = f"pytest ended with {told} on {tests[:3]}"
             raise RuntimeError(message)
         time.sleep(0.02)

@@ -341,7 +341,19 @@ def turned(vector: Array, axis: Array, angle: Number) -> Array:
     Returns:
         (3,) or (m, 3).
     """
-    image: Array = Rotation.from_rotvec(np.multiply.outer(angle, axis)).apply(vector)
+    return circle(vector, axis)(angle)
+
+
+def circle(vector: Array, axis: Array) -> Callable[[Number], Array]:
+    """Return the images of a vector turned about a unit axis, see `turned`, by three of them on their circle."""
+    quarter, half = Rotation.from_rotvec(np.multiply.outer([np.pi / 2, np.pi], axis)).apply(vector)
+    middle = (vector + half) / 2
+
+    def image(angle: Number) -> Array:
+        across = np.multiply.outer(np.cos(angle), vector - middle)
+        found: Array = middle + across + np.multiply.outer(np.sin(angle), quarter - middle)
+        return found
+
     return image
 
 
@@ -395,15 +407,17 @@ class _Gear:
         at = self.points
         self._valve_foot = at.P + _rocker(mapping, train, "valve_station") * at.a
         self._cup_foot = at.P + _rocker(mapping, train, "pushrod_station") * at.a
-        self._opening_axis = self.closed.sense * at.a
+        opening_axis = self.closed.sense * at.a
+        self._contact = circle(self.closed.Q - self._valve_foot, opening_axis)
+        self._cup = circle(self.closed.U - self._cup_foot, opening_axis)
 
     def contact_centre(self, turn: Number) -> Array:
         """Return Q at a rocker turn."""
-        return self._valve_foot + turned(self.closed.Q - self._valve_foot, self._opening_axis, turn)
+        return self._valve_foot + self._contact(turn)
 
     def cup(self, turn: Number) -> Array:
         """Return U at a rocker turn."""
-        return self._cup_foot + turned(self.closed.U - self._cup_foot, self._opening_axis, turn)
+        return self._cup_foot + self._cup(turn)
 
     def rise(self, turn: Number) -> Array:
         """Return how far the contact centre has gone out along the stem: minus the signed valve lift."""
