@@ -13,6 +13,7 @@ from tallstack.cli.jobfile.job import JobFile, load
 from tallstack.geometry import (
     adjusting,
     alternatives,
+    clearance,
     clearance_doubt,
     crown_table,
     cycle,
@@ -21,12 +22,17 @@ from tallstack.geometry import (
     flat_to_flat,
     lobe_card,
     lobe_fit,
+    lobe_heel,
+    lobe_readings,
     lobe_smooth,
+    minima,
     nearby,
     ordering,
+    pumped,
     risk_clearance,
     search,
     shelf,
+    turning,
     valve_over_piston,
     valvegap,
     valvehead,
@@ -37,6 +43,8 @@ from tallstack.geometry.assembly import comes_apart_at
 from tallstack.geometry.cam import Cam, Tables
 from tallstack.geometry.clearance import situation
 from tallstack.geometry.crank import turns_forward
+from tallstack.geometry.crown import Crown, pocket
+from tallstack.geometry.cycle import Minimum
 from tallstack.geometry.doubt import draws
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.engine import build
@@ -48,9 +56,10 @@ from tallstack.geometry.nearby import Told
 from tallstack.geometry.pushrods import fit, required
 from tallstack.geometry.risk import Answer, Asked, Run, Tally
 from tallstack.geometry.stations import stations
-from tallstack.geometry.train import closed, motion
+from tallstack.geometry.train import close_loop, closed, motion
 from tallstack.geometry.valve_lift import shape
 from tallstack.geometry.valvehead import Head
+from tallstack.geometry.verdict import Verdict
 
 from .clearance_jobs import by_coordinates
 from .oracles.random_trains import PEAK, TRAIN, random_mapping, random_unreachable
@@ -136,6 +145,45 @@ def test_a_point_is_under_a_face_within_its_radius() -> None:
     assert valvehead._way_to(seen, pose).tolist() == [10.0, 10.0, np.inf, -1.0]
 
 
+@pytest.mark.parametrize(
+    ("radius", "aside", "deeper"), [(14.0, 0.0, 3.0), (14.0, 1.5, 0.0), (20.0, 0.0, 0.0)]
+)
+def test_a_valve_that_is_wider_than_the_room_in_its_pocket_rests_on_the_crown_plane(
+    radius: float, aside: float, deeper: float
+) -> None:
+    """A pocket of 15 mm radius, 3 mm deep."""
+    crown = Crown((pocket(point(0.0, 0.0, 0.0), UP, array(30.0), array(3.0)),), None)
+    head = Head(point(aside, 0.0, 5.0), UP, array(radius), array(1.0))
+    _, sure = valvehead.to_one_floor(valvehead.Pose(crown, head))
+    assert bool(sure) == (deeper > 0)
+    assert valvehead.drop(crown, head) == pytest.approx(5.0 + deeper)
+
+
+@pytest.mark.parametrize(("apart", "what"), [(0.1, "gap"), (0.0, "drop"), (-0.1, "drop")])
+def test_a_valve_is_judged_on_the_smaller_of_drop_and_gap_and_of_equals_on_the_drop(
+    apart: float, what: str
+) -> None:
+    found = clearance.judged_on(Minimum(1.0, 0.1), Minimum(1.0 - apart, 0.2))
+    assert found == (what, Minimum(0.9, 0.2) if what == "gap" else Minimum(1.0, 0.1))
+
+
+@pytest.mark.parametrize(
+    ("value", "verdict"), [(0.0, Verdict.SHORT), (0.1, Verdict.TIGHT), (0.3, Verdict.OK)]
+)
+def test_a_verdict_is_no_better_than_that_with_the_lifter_pumped_up(value: float, verdict: Verdict) -> None:
+    """A clearance that is surely enough, and one that is pumped up with a doubt of 0.2 mm."""
+    sure, pumped = (clearance_doubt.Weighed(Budget(one, {}, ()), {}) for one in (0.01, 0.1))
+    target = clearance.Target("", 1.0, True)
+    piston = clearance.Judged("drop", 3.0, 0.0, target, None, Verdict.UNPROVED)
+    one: Any = dict.fromkeys(clearance.ValveClearance._fields)
+    one |= {"train": NAME, "piston": piston, "pumped": Minimum(value, 0.0)}
+    found = clearance._weighed(
+        clearance.ValveClearance(**one), {f"{NAME} drop": sure, f"{NAME} drop pumped": pumped}, {}
+    )
+    assert found.piston is not None
+    assert found.piston.verdict is verdict
+
+
 def test_a_point_is_of_the_surface_where_it_lies_on_it_and_is_not_cut_away() -> None:
     crown: Any = SimpleNamespace(
         surface=lambda seen: seen[..., 0] * 0, cut_away=lambda seen: seen[..., 1] > 0
@@ -180,6 +228,13 @@ def test_ends_on_one_circle(off: float, on: bool) -> None:
     low = array([[[5.0, 5.0, 0.0]], [[-2.0, -2.0, 0.0]]])
     high = array([[[6.0, -2.0, 0.0]], [[2.0, 6.0 + off, 0.0]]])
     assert crown_table._on_one_circle(low, high).tolist() == [on]
+
+
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_a_least_is_looked_for_one_step_beyond_the_row(way: float) -> None:
+    angles = array(np.arange(-5.0, 6.0) * minima.STEP)
+    (found,) = minima.minima(lambda angle, _: way * angle, angles)
+    assert found.angle == pytest.approx(-6.0 * way * minima.STEP, abs=1e-12)
 
 
 def test_a_closer_look_goes_from_one_neighbour_to_the_other_in_even_steps() -> None:
@@ -252,6 +307,34 @@ def test_the_spread_of_a_fit_is_that_of_its_readings() -> None:
     design = lobe_smooth.columns(angle)[:, terms]
     found = lobe_smooth.smoothed(design, np.cos(angle) ** 2, np.diag(np.arange(1.0, 7.0)), 0.1)
     assert ((design @ found.spread) ** 2).sum(axis=1) == pytest.approx(found.leverage)
+
+
+def test_of_many_that_stand_off_those_are_named_that_do_so_most(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of twenty readings three may be named."""
+    off = array([*[0.1] * 14, 40.0, -50.0, 45.0, 60.0, -55.0, 42.0])
+    shape = SimpleNamespace(noise=1.0, effective=5.0, rest=None, heel=None)
+    monkeypatch.setattr(lobe_fit, "_shape", lambda *_: shape)
+    monkeypatch.setattr(lobe_fit, "_judge", lambda *_, **__: (off, off))
+    monkeypatch.setattr(lobe_fit, "_zeroed", lambda _: (None, None))
+    found = lobe_fit._judged(lobe_fit._Rows(off, off, None, (off[:0], off[:0]), 0.0))
+    assert [one.row for one in found.suspects] == [15, 17, 18]
+
+
+def test_a_lifter_that_never_moves_rests_at_the_ends_of_a_gap() -> None:
+    (gap,) = lobe_readings.gaps(np.radians(np.arange(0.0, 300.0, 10.0)), np.zeros(30))
+    assert gap.at_rest
+
+
+def test_a_heel_without_any_noise_is_where_the_lift_is_nothing() -> None:
+    """A lobe that rises as a squared sine over 160 degrees and rests over 200; 5 degrees count off either end."""
+    cam = np.degrees(lobe_smooth.FINE)
+    curve = np.where(cam < 160.0, 8.0 * np.sin(np.pi * cam / 160.0) ** 2, 0.0)
+    found = lobe_heel.find_heel(curve, lobe_smooth.FINE, curve, 0.0)
+    assert found is not None
+    flat = cam[found.flat]
+    assert 160.0 < flat.min() < 190.0
+    assert flat.min() + flat.max() == pytest.approx(160.0 + 360.0, abs=1.0)
+    assert found.rest == pytest.approx((0.0, 0.0, 0.0), abs=1e-9)
 
 
 def test_residuals_are_studentised_with_the_reading_left_out() -> None:
@@ -376,6 +459,37 @@ def test_a_solid_lifter_comes_apart_where_its_loop_just_closes(seed: int) -> Non
         ends = motion(train.drawn, closed(train.drawn), length, array([found - 1e-6, found]), array(0.0))
         assert ends.reach[0] >= 0
         assert not ends.reach[1] >= 0
+
+
+@pytest.mark.parametrize(("length", "known"), [(5.0, True), (1.0, True), (5.1, False), (0.9, False)])
+def test_at_its_toggle_a_loop_closes_and_has_no_slope(length: float, known: bool) -> None:
+    """An arm of 2 mm and a ball 3 mm from its shaft: 1 mm apart at the least, 5 at the most."""
+    arm, branch = array(2.0), array(1.0)
+    spoke, turned, ball = point(1.0, 0.0, 0.0), point(0.0, 1.0, 0.0), point(0.0, 3.0, 0.0)
+    cosine, sine, slope, reach = close_loop(spoke, turned, ball, array(length), arm, branch)
+    assert bool(reach >= 0) == known
+    if known:
+        assert (float(reach), float(slope), float(cosine)) == (0.0, 0.0, 0.0)
+        assert float(sine) == (-1.0 if length > 3.0 else 1.0)
+    else:
+        assert np.isnan(slope)
+
+
+@pytest.mark.parametrize(("half_width", "moves"), [(0.0, {}), (0.1, {f"{NAME}.lifter.preload": 0.7})])
+def test_a_preload_moves_a_pumped_up_clearance_where_it_has_a_doubt(
+    half_width: float, moves: dict[str, float]
+) -> None:
+    before = clearance_doubt.Weighed(Budget(0.0, {}, ()), {})
+    doubts = {f"{NAME}.lifter.preload": Doubt(half_width)}
+    assert pumped.with_preload(before, {NAME: 0.7}, {}, doubts).slopes == moves
+
+
+@pytest.mark.parametrize("crank", [-6.2, -0.1, 0.0, 6.2])
+def test_a_cycle_is_counted_from_half_a_cycle_before_to_half_a_cycle_after(crank: float) -> None:
+    flat: Any = {"cylinders": ("one",), "trains": (), "one.lean": 0.0}
+    for cycles in (-1, 0, 1):
+        found = turning.turning(flat, {}, array([crank + cycles * 4 * np.pi]))
+        assert found.own["one"] == pytest.approx([crank])
 
 
 def test_a_turn_of_an_adjuster_is_its_flats_together() -> None:

@@ -9,12 +9,12 @@ from typing import Any, cast
 import numpy as np
 import pytest
 from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.geometry import bench_checks, planned, remedy_pocket, remedy_room, timing
+from tallstack.geometry import bench_checks, planned, remedy_effects, remedy_pocket, remedy_room, timing
 from tallstack.geometry import remedy_piston as by_piston
 from tallstack.geometry.bench_checks import Check
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.cycle import Minimum
-from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.fits import drop_on, heat, judging, spigot, tubes
 from tallstack.geometry.fits.materials import MATERIALS
 from tallstack.geometry.fits.part import Figure, Lacking
@@ -98,6 +98,20 @@ def test_a_lift_is_as_sure_as_its_own_gear(job: JobFile) -> None:
     assert own is not None
     assert own > 0.01
     assert other == 0.0
+
+
+@pytest.mark.parametrize(
+    ("from_closed", "turns", "doubt", "undoubted"), [(True, 7.0, 0.5, ("a",)), (False, 2.0, 0.0, ())]
+)
+def test_turns_from_closed_are_as_sure_as_the_length(
+    from_closed: bool, turns: float, doubt: float, undoubted: tuple[str, ...]
+) -> None:
+    """A length known within 0.4 mm and a thread of 0.8 mm; zero lash is felt."""
+    offer: Any = SimpleNamespace(turns=7.0, flats=42, turns_from_zero_lash=2.0, flats_from_zero_lash=12)
+    order: Any = SimpleNamespace(budget=Budget(0.2, {}, ("a",)))
+    found = planned.of_shelf(offer, order, 0.8, False, from_closed)
+    assert (found.value, found.undoubted) == (turns, undoubted)
+    assert found.doubt == pytest.approx(doubt)
 
 
 # Remedies
@@ -220,6 +234,19 @@ def test_a_valve_that_is_not_over_its_piston_has_no_room_to_spare() -> None:
     assert case.spare(nowhere) == -np.inf
 
 
+@pytest.mark.parametrize(("after", "change"), [(1.3, -0.7), (2.5, 0.5)])
+def test_two_valves_come_nearer_by_the_difference(
+    after: float, change: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(remedy_effects, "least_between", lambda value, _: Minimum(value, 0.0))
+
+    def valves(value: float) -> Any:
+        return SimpleNamespace(cylinder="one", heads_apart=lambda: (value, None))
+
+    (found,) = remedy_effects._between({}, valves(2.0), valves(after), {})
+    assert (found.change, found.value) == (pytest.approx(change), after)
+
+
 # Fits
 
 
@@ -261,6 +288,37 @@ def test_a_tube_has_its_room_at_rest_where_nothing_lifts(job: JobFile) -> None:
     lifted = tubes.tube_room(mapping, NAME, 8.0)
     assert not isinstance(lifted, Lacking)
     assert float(lifted["tube_room"].value) < float(lifted["tube_room_at_rest"].value)
+
+
+TUBE: Any = {
+    f"{NAME}.tube.inner_diameter": 16.0,
+    f"{NAME}.pushrod.diameter": 8.0,
+    **{f"{NAME}.tube.seat_low.{axis}": at for axis, at in zip("xyz", (-20.0, 56.0, 20.0), strict=True)},
+    **{f"{NAME}.tube.seat_high.{axis}": at for axis, at in zip("xyz", (-19.0, 52.0, -10.0), strict=True)},
+}
+
+
+def test_a_solid_lifter_without_lash_stands_as_a_hydraulic_one_at_its_stop(job: JobFile) -> None:
+    lifter = f"{NAME}.lifter"
+    found = [
+        tubes.tube_room({**job.mapping, **TUBE, **more}, NAME, 8.0)
+        for more in (
+            {f"{lifter}.kind": "solid", f"{lifter}.lash": 0.0, f"{lifter}.lash_at": "valve"},
+            {f"{lifter}.kind": "hydraulic", f"{lifter}.preload": 0.0},
+        )
+    ]
+    rooms = [{key: float(one.value) for key, one in each.items()} for each in found if isinstance(each, dict)]
+    assert rooms[0] == pytest.approx(rooms[1])
+
+
+@pytest.mark.parametrize("drawn", [True, False])
+def test_a_tube_lacks_the_setting_where_the_gear_is_drawn(job: JobFile, drawn: bool) -> None:
+    left_out = {f"{NAME}.lifter.preload"} | (set() if drawn else {f"{NAME}.rocker.valve_arm"})
+    found = tubes.tube_room(
+        {path: value for path, value in {**job.mapping, **TUBE}.items() if path not in left_out}, NAME, 8.0
+    )
+    assert isinstance(found, Lacking)
+    assert found.entries == (f"{NAME}.lifter.preload" if drawn else f"{NAME}.rocker.valve_arm",)
 
 
 @pytest.mark.parametrize("at", [0.0, 0.2, 0.5, 0.7, 1.0])
