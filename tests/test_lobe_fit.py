@@ -342,7 +342,7 @@ def test_strength_of_many_readings_without_noise() -> None:
         free = 1 - INFLATION * found.leverage.sum() / len(cam)
         return float(((lift - found.fitted) ** 2).sum() / free**2)
 
-    assert score(strength(design, lift, rough)) == pytest.approx(min(map(score, STRENGTHS)), rel=1e-4)
+    assert score(strength(design, lift, rough)) == pytest.approx(min(map(score, STRENGTHS[:40])), rel=1e-4)
 
 
 def test_students_quantile_against_a_table() -> None:
