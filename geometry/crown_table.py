@@ -105,7 +105,7 @@ def first_metal_on(ground: Heights, start: Array, direction: Array) -> Array:
     found = -origin[:, 2] / along[:, 2]
     for some in sheets(len(origin), len(ground.triangles)):
         ball = seen_from(axes_along(along[some]), origin[some], ground.middles)
-        near = any_of(np.hypot(ball[..., 0], ball[..., 1]) <= ground.reaches)
+        near = any_of(np.hypot(ball[..., 0], ball[..., 1]) <= ground.reaches + NOTHING)
         faces = ground.faces_of(near)
         at = along_to(faces, origin[some], along[some])
         there = holds(faces, origin[some], along[some], at, NOTHING)

@@ -142,9 +142,9 @@ def _judged(rows: _Rows) -> Fit:
     shape = _shape(rows, design, kept)
     for again in range(8):
         off, sigmas = _judge(rows, design, kept, shape, robust=again == 0)
-        wrong = np.abs(sigmas) > limit
-        if wrong.sum() > MOST_WRONG * count:  # no wrong readings but a curve that cannot follow
-            wrong &= np.abs(sigmas) >= np.sort(np.abs(sigmas))[-max(int(MOST_WRONG * count), 1)]
+        away = np.abs(sigmas)
+        # More of them are no wrong readings but a curve that cannot follow.
+        wrong = (away > limit) & (away >= np.sort(away)[-int(MOST_WRONG * count)])
         if (wrong == ~kept).all():
             break
         kept = ~wrong

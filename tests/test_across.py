@@ -203,7 +203,7 @@ def test_opposed_cylinders_are_exact() -> None:
     found = piston_to_spigot(moving, stands)
     lowest = 180.0 - 50.0 - 24.0  # the skirt's edge over the crank centre, at bottom centre
     assert found.gap == pytest.approx(lowest + (150.0 - 30.0), abs=2e-5)
-    assert abs(found.at) == pytest.approx(np.pi, abs=1e-3)
+    assert abs(found.at) == pytest.approx(np.pi, abs=1e-9)
     first, second = moving, mover(V, "rear")
     assert not isinstance(second, Lacking)
     # one pin: when one is at top centre the other is at bottom centre, and the two are never nearer than both skirts

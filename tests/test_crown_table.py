@@ -200,6 +200,34 @@ def test_lines_from_above_meet_the_surface_where_it_was_measured_and_halfway() -
     assert float(first_metal(over(ground), 100 * far, UPRIGHT)) == pytest.approx(-200.0)
 
 
+@pytest.mark.parametrize("step", [0.1, 1.7])
+def test_a_line_straight_down_on_a_point_of_level_ground_meets_it(step: float) -> None:
+    """It touches every triangle that meets there, and rounding may let it pass each of them by."""
+    flat = grid(17, 8 * step)
+    inner = flat[(np.abs(flat) < 7.5 * step).all(axis=-1)]
+    found = first_metal(over(raised(flat, array(2.0))), point(inner[:, 0], inner[:, 1], 5.0), UPRIGHT)
+    assert found == pytest.approx(np.full(len(inner), -3.0))
+
+
+@pytest.mark.parametrize("lean", [0.2, -0.35])
+def test_a_leaning_head_is_as_far_from_finely_measured_level_ground_as_its_lowest_point(lean: float) -> None:
+    """Its lowest point stands 1 mm over a place between the points of a grid of half a millimetre."""
+    stem = array([np.sin(lean), 0.0, np.cos(lean)])
+    lowest = point(0.23, 0.11, 1.0)
+    centre = lowest + 20.0 * array([-np.cos(lean), 0.0, np.sin(lean)]) * np.sign(lean)
+    head = Head(centre, stem, array(20.0), array(1.4))
+    crown = over(raised(grid(13, 3.0), array(0.0)))
+    assert gap(crown, head) == pytest.approx(1.0, abs=1e-9)
+    assert drop(crown, head) == pytest.approx(1.0 / np.cos(lean), abs=1e-9)
+
+
+@pytest.mark.parametrize("half", [100.0, 300.0, 500.0])
+def test_the_plane_goes_on_around_a_table_of_any_size(half: float) -> None:
+    ground = over(raised(grid(5, half), array(0.5)))
+    head = Head(point(half + 40.0, 0.0, 3.0), UPRIGHT, array(20.0), array(1.4))
+    assert drop(ground, head) == pytest.approx(3.0)
+
+
 def test_four_points_of_a_grid_are_joined_along_the_higher_diagonal() -> None:
     rng = np.random.default_rng(3)
     count = 13

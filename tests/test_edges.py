@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import factorial
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +13,7 @@ from tallstack.cli.jobfile.job import JobFile, load
 from tallstack.geometry import (
     adjusting,
     alternatives,
-    bench_checks,
+    clearance,
     clearance_doubt,
     crown_table,
     cycle,
@@ -22,55 +22,50 @@ from tallstack.geometry import (
     flat_to_flat,
     lobe_card,
     lobe_fit,
+    lobe_heel,
+    lobe_readings,
     lobe_smooth,
+    minima,
     nearby,
     ordering,
-    planned,
-    remedy_pocket,
-    remedy_room,
+    pumped,
     risk_clearance,
     search,
     shelf,
-    timing,
+    turning,
     valve_over_piston,
     valvegap,
     valvehead,
     valvepair,
 )
-from tallstack.geometry import remedy_piston as by_piston
 from tallstack.geometry.adjusters import Adjuster
 from tallstack.geometry.assembly import comes_apart_at
-from tallstack.geometry.bench_checks import Check
 from tallstack.geometry.cam import Cam, Tables
 from tallstack.geometry.clearance import situation
 from tallstack.geometry.crank import turns_forward
+from tallstack.geometry.crown import Crown, pocket
 from tallstack.geometry.cycle import Minimum
 from tallstack.geometry.doubt import draws
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.engine import build
 from tallstack.geometry.errors import DisagreementError
-from tallstack.geometry.fits import drop_on, heat, judging, spigot, tubes
-from tallstack.geometry.fits.materials import MATERIALS
-from tallstack.geometry.fits.part import Figure, Lacking
 from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.lobe_card import Stated
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.nearby import Told
-from tallstack.geometry.planned import Planned, Standing
 from tallstack.geometry.pushrods import fit, required
-from tallstack.geometry.remedy import Case, Steps
 from tallstack.geometry.risk import Answer, Asked, Run, Tally
 from tallstack.geometry.stations import stations
-from tallstack.geometry.train import closed, motion
+from tallstack.geometry.train import close_loop, closed, motion
 from tallstack.geometry.valve_lift import shape
 from tallstack.geometry.valvehead import Head
+from tallstack.geometry.verdict import Verdict
 
 from .clearance_jobs import by_coordinates
 from .oracles.random_trains import PEAK, TRAIN, random_mapping, random_unreachable
 
 UP = point(0.0, 0.0, 1.0)
 NAME = "one.intake"
-LEVER = 0.75
 
 
 @pytest.fixture(scope="module")
@@ -150,21 +145,51 @@ def test_a_point_is_under_a_face_within_its_radius() -> None:
     assert valvehead._way_to(seen, pose).tolist() == [10.0, 10.0, np.inf, -1.0]
 
 
+@pytest.mark.parametrize(
+    ("radius", "aside", "deeper"), [(14.0, 0.0, 3.0), (14.0, 1.5, 0.0), (20.0, 0.0, 0.0)]
+)
+def test_a_valve_that_is_wider_than_the_room_in_its_pocket_rests_on_the_crown_plane(
+    radius: float, aside: float, deeper: float
+) -> None:
+    """A pocket of 15 mm radius, 3 mm deep."""
+    crown = Crown((pocket(point(0.0, 0.0, 0.0), UP, array(30.0), array(3.0)),), None)
+    head = Head(point(aside, 0.0, 5.0), UP, array(radius), array(1.0))
+    _, sure = valvehead.to_one_floor(valvehead.Pose(crown, head))
+    assert bool(sure) == (deeper > 0)
+    assert valvehead.drop(crown, head) == pytest.approx(5.0 + deeper)
+
+
+@pytest.mark.parametrize(("apart", "what"), [(0.1, "gap"), (0.0, "drop"), (-0.1, "drop")])
+def test_a_valve_is_judged_on_the_smaller_of_drop_and_gap_and_of_equals_on_the_drop(
+    apart: float, what: str
+) -> None:
+    found = clearance.judged_on(Minimum(1.0, 0.1), Minimum(1.0 - apart, 0.2))
+    assert found == (what, Minimum(0.9, 0.2) if what == "gap" else Minimum(1.0, 0.1))
+
+
+@pytest.mark.parametrize(
+    ("value", "verdict"), [(0.0, Verdict.SHORT), (0.1, Verdict.TIGHT), (0.3, Verdict.OK)]
+)
+def test_a_verdict_is_no_better_than_that_with_the_lifter_pumped_up(value: float, verdict: Verdict) -> None:
+    """A clearance that is surely enough, and one that is pumped up with a doubt of 0.2 mm."""
+    sure, pumped = (clearance_doubt.Weighed(Budget(one, {}, ()), {}) for one in (0.01, 0.1))
+    target = clearance.Target("", 1.0, True)
+    piston = clearance.Judged("drop", 3.0, 0.0, target, None, Verdict.UNPROVED)
+    one: Any = dict.fromkeys(clearance.ValveClearance._fields)
+    one |= {"train": NAME, "piston": piston, "pumped": Minimum(value, 0.0)}
+    found = clearance._weighed(
+        clearance.ValveClearance(**one), {f"{NAME} drop": sure, f"{NAME} drop pumped": pumped}, {}
+    )
+    assert found.piston is not None
+    assert found.piston.verdict is verdict
+
+
 def test_a_point_is_of_the_surface_where_it_lies_on_it_and_is_not_cut_away() -> None:
     crown: Any = SimpleNamespace(
         surface=lambda seen: seen[..., 0] * 0, cut_away=lambda seen: seen[..., 1] > 0
     )
     seen = array([[1.0, 0.0, 0.0], [1.0, 0.0, 1.0], [1.0, 0.0, -1.0], [1.0, 1.0, 0.0]])
     assert valvegap._is_surface(crown, seen).tolist() == [True, False, False, False]
-
-
-def test_timing_tells_the_least_of_several_drops(monkeypatch: pytest.MonkeyPatch) -> None:
-    drops = Minimum(1.0, 0.2), Minimum(2.0, -0.3)
-    monkeypatch.setattr(timing, "nearest", lambda _: (drops, None))
-    over = _Sloped(0.0)
-    here: Any = SimpleNamespace(valves={NAME: over}, heads_apart=lambda: None)
-    (row,) = timing.against_timing({"one": here}, [0.1])
-    assert row.piston == {NAME: 1.0}
 
 
 # Flats, crowns, curves
@@ -203,6 +228,13 @@ def test_ends_on_one_circle(off: float, on: bool) -> None:
     low = array([[[5.0, 5.0, 0.0]], [[-2.0, -2.0, 0.0]]])
     high = array([[[6.0, -2.0, 0.0]], [[2.0, 6.0 + off, 0.0]]])
     assert crown_table._on_one_circle(low, high).tolist() == [on]
+
+
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_a_least_is_looked_for_one_step_beyond_the_row(way: float) -> None:
+    angles = array(np.arange(-5.0, 6.0) * minima.STEP)
+    (found,) = minima.minima(lambda angle, _: way * angle, angles)
+    assert found.angle == pytest.approx(-6.0 * way * minima.STEP, abs=1e-12)
 
 
 def test_a_closer_look_goes_from_one_neighbour_to_the_other_in_even_steps() -> None:
@@ -275,6 +307,34 @@ def test_the_spread_of_a_fit_is_that_of_its_readings() -> None:
     design = lobe_smooth.columns(angle)[:, terms]
     found = lobe_smooth.smoothed(design, np.cos(angle) ** 2, np.diag(np.arange(1.0, 7.0)), 0.1)
     assert ((design @ found.spread) ** 2).sum(axis=1) == pytest.approx(found.leverage)
+
+
+def test_of_many_that_stand_off_those_are_named_that_do_so_most(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of twenty readings three may be named."""
+    off = array([*[0.1] * 14, 40.0, -50.0, 45.0, 60.0, -55.0, 42.0])
+    shape = SimpleNamespace(noise=1.0, effective=5.0, rest=None, heel=None)
+    monkeypatch.setattr(lobe_fit, "_shape", lambda *_: shape)
+    monkeypatch.setattr(lobe_fit, "_judge", lambda *_, **__: (off, off))
+    monkeypatch.setattr(lobe_fit, "_zeroed", lambda _: (None, None))
+    found = lobe_fit._judged(lobe_fit._Rows(off, off, None, (off[:0], off[:0]), 0.0))
+    assert [one.row for one in found.suspects] == [15, 17, 18]
+
+
+def test_a_lifter_that_never_moves_rests_at_the_ends_of_a_gap() -> None:
+    (gap,) = lobe_readings.gaps(np.radians(np.arange(0.0, 300.0, 10.0)), np.zeros(30))
+    assert gap.at_rest
+
+
+def test_a_heel_without_any_noise_is_where_the_lift_is_nothing() -> None:
+    """A lobe that rises as a squared sine over 160 degrees and rests over 200; 5 degrees count off either end."""
+    cam = np.degrees(lobe_smooth.FINE)
+    curve = np.where(cam < 160.0, 8.0 * np.sin(np.pi * cam / 160.0) ** 2, 0.0)
+    found = lobe_heel.find_heel(curve, lobe_smooth.FINE, curve, 0.0)
+    assert found is not None
+    flat = cam[found.flat]
+    assert 160.0 < flat.min() < 190.0
+    assert flat.min() + flat.max() == pytest.approx(160.0 + 360.0, abs=1.0)
+    assert found.rest == pytest.approx((0.0, 0.0, 0.0), abs=1e-9)
 
 
 def test_residuals_are_studentised_with_the_reading_left_out() -> None:
@@ -399,6 +459,37 @@ def test_a_solid_lifter_comes_apart_where_its_loop_just_closes(seed: int) -> Non
         ends = motion(train.drawn, closed(train.drawn), length, array([found - 1e-6, found]), array(0.0))
         assert ends.reach[0] >= 0
         assert not ends.reach[1] >= 0
+
+
+@pytest.mark.parametrize(("length", "known"), [(5.0, True), (1.0, True), (5.1, False), (0.9, False)])
+def test_at_its_toggle_a_loop_closes_and_has_no_slope(length: float, known: bool) -> None:
+    """An arm of 2 mm and a ball 3 mm from its shaft: 1 mm apart at the least, 5 at the most."""
+    arm, branch = array(2.0), array(1.0)
+    spoke, turned, ball = point(1.0, 0.0, 0.0), point(0.0, 1.0, 0.0), point(0.0, 3.0, 0.0)
+    cosine, sine, slope, reach = close_loop(spoke, turned, ball, array(length), arm, branch)
+    assert bool(reach >= 0) == known
+    if known:
+        assert (float(reach), float(slope), float(cosine)) == (0.0, 0.0, 0.0)
+        assert float(sine) == (-1.0 if length > 3.0 else 1.0)
+    else:
+        assert np.isnan(slope)
+
+
+@pytest.mark.parametrize(("half_width", "moves"), [(0.0, {}), (0.1, {f"{NAME}.lifter.preload": 0.7})])
+def test_a_preload_moves_a_pumped_up_clearance_where_it_has_a_doubt(
+    half_width: float, moves: dict[str, float]
+) -> None:
+    before = clearance_doubt.Weighed(Budget(0.0, {}, ()), {})
+    doubts = {f"{NAME}.lifter.preload": Doubt(half_width)}
+    assert pumped.with_preload(before, {NAME: 0.7}, {}, doubts).slopes == moves
+
+
+@pytest.mark.parametrize("crank", [-6.2, -0.1, 0.0, 6.2])
+def test_a_cycle_is_counted_from_half_a_cycle_before_to_half_a_cycle_after(crank: float) -> None:
+    flat: Any = {"cylinders": ("one",), "trains": (), "one.lean": 0.0}
+    for cycles in (-1, 0, 1):
+        found = turning.turning(flat, {}, array([crank + cycles * 4 * np.pi]))
+        assert found.own["one"] == pytest.approx([crank])
 
 
 def test_a_turn_of_an_adjuster_is_its_flats_together() -> None:
@@ -530,257 +621,3 @@ def test_the_next_cylinder_to_fire_is_named() -> None:
     found = stations(mapping, {})
     assert [(one.cylinder, one.next_cylinder) for one in found] == [("one", "two"), ("two", "one")]
     assert [one.to_next for one in found] == pytest.approx([2 * np.pi, 2 * np.pi])
-
-
-# Checks and plans
-
-
-def test_checks_that_could_be_made_have_names_of_their_own(job: JobFile) -> None:
-    found, _ = bench_checks.possible(job.mapping, Tables(), [])
-    kinds = {(one.kind, one.of) for one in found}
-    assert {("pushrod", NAME), ("stem tip", "one.exhaust"), ("deck", "one")} <= kinds
-    assert len({one.name for one in found}) == len(found)
-    assert all(one.own.startswith(f"{one.name}.") for one in found)
-    made = [Check("reading.0", "pushrod", NAME, "reading.0.value")]
-    less, _ = bench_checks.possible(job.mapping, Tables(), made)
-    assert kinds - {(one.kind, one.of) for one in less} == {("pushrod", NAME)}
-
-
-def test_a_check_was_made_on_the_stack_that_it_says() -> None:
-    flat: Any = {"one.stack.head_gasket": 1.0}
-    one = Check("reading.3", "drop", NAME, "reading.3.value")
-    then: Any = {**flat, "reading.3.stack.head_gasket": 1.5}
-    assert bench_checks._then(one, then)["one.stack.head_gasket"] == 1.5
-    assert bench_checks._then(one, flat)["one.stack.head_gasket"] == 1.0
-
-
-@pytest.mark.parametrize(
-    ("built", "least", "most", "standing"),
-    [
-        (0.52, 0.5, 2.0, Standing.TIGHT),
-        (1.02, 0.5, 2.0, Standing.AS_PLANNED),
-        (1.02, 0.5, None, Standing.AS_PLANNED),
-        (0.48, 0.5, None, Standing.MISSES),
-        (1.02, None, 1.05, Standing.TIGHT),
-        (1.5, 0.5, 2.0, Standing.BEYOND),
-    ],
-)
-def test_how_a_value_stands(
-    built: float, least: float | None, most: float | None, standing: Standing
-) -> None:
-    plan = Planned(1.0, 0.5 if built < 1 else 0.1, least=least, most=most)
-    assert planned.standing_of(plan, built, Doubt(0.1)) == standing
-
-
-def test_flats_that_were_counted_are_sure() -> None:
-    assert planned.standing_of(Planned(3.0, 0.5), 3.0, planned.COUNTED) == Standing.AS_PLANNED
-    assert planned.standing_of(Planned(3.0, 0.5), 4.0, planned.COUNTED) == Standing.BEYOND
-
-
-@pytest.mark.parametrize(("what", "value"), [("drop", 1.0), ("gap", 0.6)])
-def test_a_valve_is_planned_by_what_is_asked_of_it(job: JobFile, what: str, value: float) -> None:
-    one: Any = SimpleNamespace(
-        train=NAME,
-        drop=(Minimum(1.0, 0.0), Minimum(1.5, 0.0)),
-        gap=Minimum(0.6, 0.0),
-        piston=SimpleNamespace(what=what, budget=None),
-    )
-    assert planned.of_valve(one, what, job.mapping, Tables(), {}, {}).value == value
-
-
-def test_a_lift_is_as_sure_as_its_own_gear(job: JobFile) -> None:
-    def doubt(name: str) -> float | None:
-        quantities = {"arm": {f"{name}.rocker.valve_arm": 1.0}}
-        return planned.of_lift(NAME, job.mapping, Tables(), quantities, {"arm": Doubt(0.2)}).doubt
-
-    own, other = doubt(NAME), doubt("one.exhaust")
-    assert own is not None
-    assert own > 0.01
-    assert other == 0.0
-
-
-# Remedies
-
-
-def a_case(**more: Any) -> Any:
-    steps = SimpleNamespace(length=0.1, angle=0.01)
-    return SimpleNamespace(
-        **{"name": "a", "mapping": {}, "steps": steps, "here": SimpleNamespace(cylinder="one"), **more}
-    )
-
-
-def test_a_pocket_is_widened_to_its_room_in_whole_steps() -> None:
-    def over(mapping: dict[str, float]) -> Any:
-        return SimpleNamespace(
-            least_wall=lambda: SimpleNamespace(value=(mapping["a.pocket.diameter"] - 40.0) / 2)
-        )
-
-    mapping: Any = {"a.pocket.diameter": 40.0, "targets.wall": 1.27}
-    assert remedy_pocket._wide_enough(a_case(over=over), mapping) == pytest.approx(
-        {"a.pocket.diameter": 42.6}
-    )
-    enough: Any = {**mapping, "a.pocket.diameter": 43.0}
-    assert remedy_pocket._wide_enough(a_case(over=over), enough) == {}
-
-
-@pytest.fixture
-def no_metal(monkeypatch: pytest.MonkeyPatch) -> None:
-    left = SimpleNamespace(lacks=())
-    monkeypatch.setattr(remedy_pocket, "metal", lambda *_: left)
-
-
-@pytest.mark.usefixtures("no_metal")
-def test_the_deepest_pocket_is_told_where_none_is_deep_enough(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(remedy_pocket, "solved", lambda *_: None)
-    monkeypatch.setattr(remedy_pocket, "_beside", lambda *_: None)
-    case = a_case(mapping={"a.pocket.diameter": 40.0})
-    found = remedy_pocket._cut(case, 5.0, {})
-    assert found.why_not == "no pocket up to 17 mm deep is enough"
-
-
-@pytest.mark.usefixtures("no_metal")
-@pytest.mark.parametrize(("what", "deeper"), [("drop", 0.3), ("gap", 0.4)])
-def test_a_cut_along_the_stem_gives_the_drop_itself_and_the_gap_its_share(what: str, deeper: float) -> None:
-    measured = SimpleNamespace(lean=array(np.arccos(LEVER)), meets="pocket")
-    over: Any = SimpleNamespace(reading=SimpleNamespace(measured=measured))
-    short = SimpleNamespace(what=what, value=1.0)
-    found = remedy_pocket._by_stem(a_case(short=short, pumped=None, spare=lambda _: -0.3), over)
-    assert found.change == pytest.approx(deeper)
-    assert found.gives == pytest.approx(1.3)
-
-
-def test_less_preload_is_what_there_was_less_the_change(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(by_piston, "solved", lambda *_: -0.3)
-    short = SimpleNamespace(value=2.0, target=SimpleNamespace(least=1.0))
-    mapping = {"a.lifter.preload": 1.0}
-    found = by_piston._preload(
-        a_case(mapping=mapping, pumped=0.1, short=short, over=lambda _: None, gives=lambda _: 2.0)
-    )
-    assert found is not None
-    assert (found.change, found.value) == pytest.approx((-0.3, 0.7))
-    assert found.mapping == pytest.approx({"a.lifter.preload": 0.7})
-
-
-class _Sloped:
-    """A valve whose lift is a straight line over the crank."""
-
-    def __init__(self, slope: float, by: float = 0.0) -> None:
-        self.slope, self.by, self.lift = slope, by, self
-
-    def at(self, angle: Array) -> Array:
-        return 5.0 + self.slope * (angle + self.by)
-
-    def advanced(self, by: float) -> _Sloped:
-        return _Sloped(self.slope, by)
-
-    def _replace(self, lift: _Sloped) -> _Sloped:
-        return lift
-
-
-@pytest.mark.parametrize(("slope", "way"), [(10.0, -1.0), (-10.0, 1.0)])
-def test_timing_goes_the_way_that_lets_the_valve_down_late_or_up_early(slope: float, way: float) -> None:
-    short = SimpleNamespace(angle=0.1, value=1.0, target=SimpleNamespace(least=1.5))
-    over = _Sloped(slope)
-    found = by_piston._timing(
-        a_case(
-            short=short,
-            over=lambda *_: over,
-            spare=lambda one: -0.45 - one.slope * one.by,
-            gives=lambda _: 1.5,
-            cam=SimpleNamespace(advance=0.0),
-        )
-    )
-    assert found.change == pytest.approx(0.05 * way)
-
-
-def test_a_lobes_lift_then_is_what_it_was_less_the_change(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(remedy_room, "solve", lambda *_: -0.5)
-    monkeypatch.setattr(remedy_room, "_apart", lambda *_: 1.2)
-    lobe = SimpleNamespace(name="cam", peak=(0.0, 8.0))
-    here: Any = SimpleNamespace(lifts={NAME: SimpleNamespace(lobe=lobe)})
-    short: Any = SimpleNamespace(value=1.0, target=SimpleNamespace(least=1.2))
-    found = remedy_room._lift(here, NAME, short, Steps(0.1, 0.01))
-    assert (found.change, found.value, found.gives, found.scale) == (-0.5, 7.5, 1.2, 0.9375)
-
-
-def test_a_valve_that_is_not_over_its_piston_has_no_room_to_spare() -> None:
-    case = Case(*[cast("Any", None)] * 7)
-    nowhere: Any = SimpleNamespace(least_drop=lambda: ())
-    assert case.spare(None) == -np.inf
-    assert case.spare(nowhere) == -np.inf
-
-
-# Fits
-
-
-@pytest.mark.parametrize(
-    ("there", "kind", "said"),
-    [(0.1, "lash", ""), (0.1, "preload", ""), (0.0, "lash", "held off its seat"), (-0.1, "preload", "slack")],
-)
-def test_what_is_left_hot(there: float, kind: str, said: str) -> None:
-    found = heat._held_open(array(there), kind)
-    assert said in found
-    assert bool(found) == bool(said)
-
-
-def test_moduli_are_in_whole_giga_pascals_and_strengths_in_fives() -> None:
-    for one in MATERIALS.values():
-        assert one.modulus % 1000.0 == 0.0
-        assert one.strength % 5.0 == 0.0
-        assert one.expansion * 1e7 == pytest.approx(round(one.expansion * 1e7))
-
-
-@pytest.mark.parametrize(("slope", "undoubted"), [(1e-4, ()), (1e-3, ("piston.mass",))])
-def test_a_mass_without_a_doubt_matters_where_a_hundredth_of_it_does(
-    slope: float, undoubted: tuple[str, ...]
-) -> None:
-    """Of 400 g that is 4 g: they move the figure by 0.4 or 4 thousandths, of which one is enough."""
-    found = judging.judge_figure(
-        {"piston.mass": 400.0}, "x", Figure(array(1.0), "mm"), {"piston.mass": slope}, {}
-    )
-    assert found.budget.undoubted == undoubted
-
-
-def test_a_tube_has_its_room_at_rest_where_nothing_lifts(job: JobFile) -> None:
-    mapping: Any = {**job.mapping, f"{NAME}.tube.inner_diameter": 16.0, f"{NAME}.pushrod.diameter": 8.0}
-    for end, (x, y, z) in {"low": (-20.0, 56.0, 20.0), "high": (-19.0, 52.0, -10.0)}.items():
-        mapping |= {f"{NAME}.tube.seat_{end}.{axis}": at for axis, at in zip("xyz", (x, y, z), strict=True)}
-    found = tubes.tube_room(mapping, NAME, 0.0)
-    assert not isinstance(found, Lacking)
-    assert float(found["tube_room_at_rest"].value) == float(found["tube_room"].value)
-    lifted = tubes.tube_room(mapping, NAME, 8.0)
-    assert not isinstance(lifted, Lacking)
-    assert float(lifted["tube_room"].value) < float(lifted["tube_room_at_rest"].value)
-
-
-@pytest.mark.parametrize("at", [0.0, 0.2, 0.5, 0.7, 1.0])
-def test_golden_cuts_close_in_from_either_side(at: float) -> None:
-    found = spigot._golden(lambda share: np.abs(share - at), (1,), spigot.FINE)
-    assert found == pytest.approx([0.0], abs=1e-6)
-
-
-def test_a_relief_grows_as_far_to_the_sides_as_up(monkeypatch: pytest.MonkeyPatch) -> None:
-    begun = spigot.Relief(0.0, 0.2, 3.0)
-    body = SimpleNamespace(distance=lambda seen: np.zeros(seen.shape[:-1]))
-    fitted: Any = SimpleNamespace(piston=lambda _: body, rod=lambda _: body)
-    rooms = iter([0.1, 0.2, 2.0])
-    monkeypatch.setattr(drop_on, "relief_around", lambda *_: begun)
-    monkeypatch.setattr(drop_on, "clearance", lambda *_: array([next(rooms)]))
-    lowered = spigot.Spigot(50.0, 53.0, 80.0, 120.0, (), 0.0, 0.0)
-    found = drop_on._relief(fitted, lowered, 0.0, 1.0)
-    assert found is not None
-    up, aside = found.height - begun.height, (found.half - begun.half) * lowered.inner
-    assert up > 0
-    assert aside == pytest.approx(up)
-
-
-def test_windows_are_whole_across_bottom_centre(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Clear from 350 degrees of the row to its 10th, and from the 100th to the 120th."""
-    monkeypatch.setattr(drop_on, "_closed_in", lambda _, __, clear, *___: clear)
-    angles = np.linspace(-np.pi, np.pi, drop_on.ROW)
-    gaps = np.full(drop_on.ROW, -1.0)
-    gaps[[*range(350, 361), *range(11), *range(100, 121)]] = 1.0
-    nothing: Any = None
-    found = drop_on._windows(nothing, nothing, angles, gaps, 0.0)
-    ends = [(angles[100], angles[120]), (angles[350], angles[10] + 2 * np.pi)]
-    assert [(one.begins, one.ends) for one in found] == [pytest.approx(one) for one in ends]

@@ -88,6 +88,22 @@ def test_a_jump_is_closed_in_on_from_its_low_side(way: float, higher: float, sur
         assert found.value == pytest.approx([1.0, 1.0])
 
 
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_the_least_at_a_jump_is_that_of_its_edge(way: float) -> None:
+    """Of a value that falls by 2 mm a radian up to where it jumps."""
+    edge = 0.7 + way * 0.3 * nearby.REACH
+
+    def value(pose: Angled, turns: Array) -> Array:
+        before = way * (edge - turns)
+        return 1.0 + (pose.angle[..., None] / nearby.ANGLE) ** 2 + np.where(before < 0, 5.0, 2.0 * before)
+
+    pose_at: Any = Angled
+    seed: Any = nearby.Seed(search.Curve(value), 0.7, way)
+    found = nearby.followed(seed, pose_at, 2)
+    assert found.sure.tolist() == [True, True]
+    assert found.value == pytest.approx([1.0, 1.0], abs=1e-4)
+
+
 def test_a_gap_past_contact_is_told_by_the_whole_search_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     value = array([0.0, 0.0005, 0.5, 2.0])
     told = Told(value, np.ones(4, dtype=bool), value, value * 0, value)
@@ -107,6 +123,14 @@ def test_of_many_low_places_the_lowest_three_are_looked_at_more_closely() -> Non
     found = search._worth(row, array([1.0, 1.0]))
     assert np.nonzero(found[0])[0].tolist() == [5, 25, 65]
     assert np.nonzero(found[1])[0].tolist() == [10, 60]
+
+
+def test_of_a_plain_valley_the_lowest_place_alone_is_looked_at_more_closely() -> None:
+    """One that falls and rises by 1 mm from turn to turn, beside one of another pose that lies far below."""
+    away = np.abs(np.arange(search.COARSE) - array([[30.0], [60.0]]))
+    row = array([[0.0], [-100.0]]) + np.minimum(away, search.COARSE - away)
+    found = search._worth(row, row.min(axis=-1))
+    assert [np.nonzero(one)[0].tolist() for one in found] == [[30], [60]]
 
 
 # Checks
@@ -139,3 +163,16 @@ def test_what_is_left_without_the_worst_has_one_freedom_less() -> None:
     assert found.worst.name == "c"
     assert found.disagreement == pytest.approx(0.01 + 0.04 + 36.0)
     assert found.without == pytest.approx(math.exp(-(0.01 + 0.04) / 2))
+
+
+@pytest.mark.parametrize("entry", ["a.entry", "z.entry"])
+def test_an_entry_that_explains_a_disagreement_is_named_beside_its_reading(entry: str) -> None:
+    """What is foretold is 8 mm too much, and the entry and the reading are in doubt alike: each is off by it all."""
+
+    def at(shift: Mapping[str, float]) -> list[Row]:
+        off = 8.0 + shift.get(entry, 0.0) - shift.get("m.read", 0.0)
+        return [Row("m", off, {entry: 1.0, "m.read": -1.0}, "m.read")]
+
+    found = fused(at, {entry: Doubt(1.0, 1.0), "m.read": Doubt(1.0, 1.0)})
+    assert [one.name for one in found.entries] == [entry]
+    assert found.entries[0].error == pytest.approx(-8.0)

@@ -139,6 +139,22 @@ def test_nested_springs_add_their_forces_and_the_tighter_one_binds() -> None:
     assert known(springs.at_full_lift(nested, NAME, 12.0))["coil_bind"] == pytest.approx(43 - 12 - 28.5)
 
 
+@pytest.mark.parametrize(
+    ("bound", "said"), [(1, "at full lift, of those with a solid_height"), (2, "at full lift")]
+)
+def test_coil_bind_says_of_which_springs_it_is(bound: int, said: str) -> None:
+    nested: Flat = {path: value for path, value in GEAR.items() if ".spring." not in path}
+    one = {path.rpartition(".")[2]: value for path, value in GEAR.items() if ".spring." in path}
+    for index in range(2):
+        nested = {**nested, **{f"{NAME}.spring.{index}.{entry}": value for entry, value in one.items()}}
+    some = {
+        path: value for path, value in nested.items() if bound == 2 or path != f"{NAME}.spring.1.solid_height"
+    }
+    found = springs.at_full_lift(some, NAME, 12.0)
+    assert not isinstance(found, Lacking)
+    assert found["coil_bind"].note == said
+
+
 def test_the_shim_that_is_offered_gives_the_force() -> None:
     wanted: Flat = {**GEAR, "targets.seat_force": 420.0}
     shim = known(springs.seat(wanted, NAME))["shim_for_seat_force"]
@@ -164,6 +180,26 @@ def test_the_valve_leaves_the_cam_where_its_inertia_first_outweighs_the_springs(
 
     assert least_contact(speed * 0.9999) > 0
     assert least_contact(speed * 1.0001) < 0
+
+
+@pytest.mark.parametrize("lash", [0.0, 4.5])
+def test_a_valve_leaves_the_cam_after_its_lash_is_taken_up_and_near_its_peak(lash: float) -> None:
+    """Source: force · ratio over what moves and its deceleration; half of the lobe's 8 mm is its inflection."""
+    solid: Flat = {**GEAR, f"{NAME}.lifter.lash": lash, f"{NAME}.lifter.lash_at": "pushrod"}
+    found = springs.leaves_the_cam(solid, NAME, LOBE)
+    assert not isinstance(found, Lacking)
+    cam = np.radians(np.linspace(0.0, 70.0, 7001))
+    lift, slowing = LAW.lift(cam), -LAW.acceleration(cam)
+    at_lifter = 0.070 + 0.095 + 1.6**2 * (0.110 + 0.090 / 3 + 0.040)
+    force = 45.0 * (8.0 + 1.6 * (lift - lash)) * 1.6
+    lifted = (slowing > 0) & (lift > lash)
+    squared = np.where(lifted, force * 1000.0 / (at_lifter * np.where(lifted, slowing, 1.0)), np.inf)
+    speed = 2 * np.sqrt(squared.min()) * 60 / (2 * np.pi)
+    assert float(found["leaves_the_cam"].value) == pytest.approx(speed, rel=1e-4)
+    from_peak = abs(float(found["leaves_the_cam"].at) + np.radians(110)) % (4 * np.pi)
+    assert min(from_peak, 4 * np.pi - from_peak) == pytest.approx(
+        2 * cam[squared.argmin()], abs=np.radians(0.6)
+    )
 
 
 def test_a_stiffer_spring_holds_it_longer_by_the_root() -> None:

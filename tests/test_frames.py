@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tallstack.geometry import build, required
-from tallstack.geometry.frames import combined_lean, from_lean, point, to_engine, whole_lean
+from tallstack.geometry.frames import combined_lean, from_lean, norm, point, to_engine, whole_lean
 
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping
@@ -107,3 +107,9 @@ def test_whole_lean_of_two_views() -> None:
 def test_directions_broadcast_over_any_leading_shape(shape: tuple[int, ...]) -> None:
     assert from_lean(np.zeros(shape), 0.1).shape == (*shape, 3)
     assert whole_lean(from_lean(np.full(shape, 0.2), 0.0)).shape == shape
+
+
+@pytest.mark.parametrize("count", [1, 5000])
+def test_lengths_of_few_and_many_vectors(count: int) -> None:
+    assert norm(np.tile([3.0, 4.0], (count, 1))).tolist() == [5.0] * count
+    assert norm(np.tile([2.0, 3.0, 6.0], (count, 1))).tolist() == [7.0] * count

@@ -331,6 +331,20 @@ def test_strength_against_every_fit_by_least_squares(step: float) -> None:
     np.testing.assert_allclose(((design @ found.spread) ** 2).sum(axis=1), np.diag(hat), atol=1e-7)
 
 
+def test_strength_of_many_readings_without_noise() -> None:
+    """Hardly any penalty is asked for: what rounding leaves of shares that are nothing must not decide."""
+    cam = np.arange(-180.0, 180.0, 1.5)
+    lift = quiet(cam)
+    design, rough = columns(np.radians(cam), 30), penalty(np.ones(720), np.zeros(720, dtype=bool), 30)
+
+    def score(strong: float) -> float:
+        found = smoothed(design, lift, rough, strong)
+        free = 1 - INFLATION * found.leverage.sum() / len(cam)
+        return float(((lift - found.fitted) ** 2).sum() / free**2)
+
+    assert score(strength(design, lift, rough)) == pytest.approx(min(map(score, STRENGTHS[:40])), rel=1e-4)
+
+
 def test_students_quantile_against_a_table() -> None:
     for share in (0.9, 0.99, 0.9999, 0.99999):
         for free in (10, 20, 50, 200):

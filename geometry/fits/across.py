@@ -179,9 +179,8 @@ def _closest(body: Callable[[Array], Distance], stands: Spigot) -> Closest:
         closer = middle + width * np.linspace(-1.0, 1.0, CLOSER)
         there = nearest(stands, body(closer), closer.size)
         best = _least(there.gap, closer)
-        if float(there.gap[best]) <= gap + SAME_MM:
-            gap = min(gap, float(there.gap.min()))
-            at, around = float(closer[best]), float(there.around[best])
+        gap = min(gap, float(there.gap.min()))
+        at, around = float(closer[best]), float(there.around[best])
         middle, width = at, width / 4
     return Closest(gap, (at + np.pi) % TURN - np.pi, around % TURN)
 
