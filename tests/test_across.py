@@ -80,9 +80,9 @@ def compare(seed: int) -> int:
     angles = np.radians(np.linspace(-180, 180, 13))[:-1]
     body, bar = moving.piston(angles), moving.rod(angles)
     wide = Round(body.base[:, None, None], body.axis[:, None, None], body.radius, body.height)
-    found = nearest(stands, wide.distance, angles.size)
+    found = nearest(stands, wide, angles.size)
     rods = bar._replace(first=bar.first[:, None, None], second=bar.second[:, None, None])
-    beside = nearest(stands, rods.distance, angles.size)
+    beside = nearest(stands, rods, angles.size)
     clear = 0
     for index in range(angles.size):
         expected = spigot_mesh.to_round(

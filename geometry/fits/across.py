@@ -19,7 +19,6 @@ from tallstack.geometry.defaults import completed
 from tallstack.geometry.firing import places as firing_places
 from tallstack.geometry.fits.part import Lacking, lacking, of_cylinder
 from tallstack.geometry.fits.spigot import (
-    Distance,
     Relief,
     Rod,
     Round,
@@ -151,33 +150,25 @@ def spigot_of(mapping: Flat, cylinder: str) -> Spigot | Lacking:
 
 def piston_to_spigot(moving: Mover, stands: Spigot) -> Closest:
     """Return how close a piston comes to the other cylinder's spigot through the turn."""
-
-    def at(crank: Array) -> Distance:
-        return moving.piston(crank).spread().distance
-
-    return _closest(at, stands)
+    return _closest(moving.piston, stands)
 
 
 def conrod_to_spigot(moving: Mover, stands: Spigot) -> Closest | None:
     """Return how close a connecting rod comes to the other cylinder's spigot; None where its beam was not measured."""
     if moving.beam is None:
         return None
-
-    def at(crank: Array) -> Distance:
-        return moving.rod(crank).spread().distance
-
-    return _closest(at, stands)
+    return _closest(moving.rod, stands)
 
 
-def _closest(body: Callable[[Array], Distance], stands: Spigot) -> Closest:
-    """Return the least distance over a turn of a body, whose distances are asked for at crank angles (K)."""
+def _closest(body: Callable[[Array], Round | Rod], stands: Spigot) -> Closest:
+    """Return the least distance over a turn of a body, given at crank angles (K)."""
     angles = np.linspace(-np.pi, np.pi, ROW)
-    found = nearest(stands, body(angles), angles.size, refine=False)
+    found = nearest(stands, body(angles).spread(), angles.size, refine=False)
     middle, width = float(angles[_least(found.gap, angles)]), TURN / (ROW - 1)
     gap, at, around = np.inf, middle, 0.0
     for _ in range(LOOKS):
         closer = middle + width * np.linspace(-1.0, 1.0, CLOSER)
-        there = nearest(stands, body(closer), closer.size)
+        there = nearest(stands, body(closer).spread(), closer.size)
         best = _least(there.gap, closer)
         gap = min(gap, float(there.gap.min()))
         at, around = float(closer[best]), float(there.around[best])

@@ -97,9 +97,7 @@ def _distances(varied: Sequence[Flat], one: Gap) -> Array:
     if with_rod:
         bodies.append([found.rod(angle) for found in known])
     spigots = stacked(rows)
-    gaps: Array = np.minimum.reduce(
-        [nearest(spigots, _stacked(body).distance, len(rows)).gap for body in bodies]
-    )
+    gaps: Array = np.minimum.reduce([nearest(spigots, _stacked(body), len(rows)).gap for body in bodies])
     return gaps
 
 

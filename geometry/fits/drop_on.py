@@ -63,7 +63,7 @@ def clearance(fitted: Mover, lowered: Spigot, angles: Array, refine: bool = True
     """Return the least distance while lowering, at crank angles (K) [mm]: to piston and connecting rod."""
     way = swept(lowered)
     bodies = (fitted.piston(angles).spread(), fitted.rod(angles).spread())
-    gaps = [nearest(way, one.distance, angles.size, refine).gap for one in bodies]
+    gaps = [nearest(way, one, angles.size, refine).gap for one in bodies]
     return np.minimum(gaps[0], gaps[1])
 
 
@@ -73,7 +73,7 @@ def on_the_way(fitted: Mover, lowered: Spigot, angles: Array, raised: Array) -> 
     rows = []
     for one in raised.tolist():
         there = lowered._replace(low=lowered.low + one, top=lowered.top + one)
-        gaps = [nearest(there, body.distance, angles.size, False, DRAWN).gap for body in bodies]
+        gaps = [nearest(there, body, angles.size, False, DRAWN).gap for body in bodies]
         rows.append(np.minimum(gaps[0], gaps[1]))
     return np.stack(rows)
 

@@ -20,7 +20,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.frames import Array, array, norm, to_engine
+from tallstack.geometry.frames import Array, array, dot, norm, to_engine
 from tallstack.geometry.search import Index
 
 TURN = 2 * np.pi
@@ -30,7 +30,7 @@ COARSE, FINE = 14, 30  # golden cuts of a side: of 150 mm, 0.2 mm and 0.1 µm
 CLOSER, LOOKS = 9, 7  # sections of a closer look, each a quarter as wide as the last
 HAIR = 1e-9  # rad to either side of a relief's end
 
-Distance = Callable[[Array], Array]  # engine points (..., 3) [mm] to signed distances (...)
+Shares = Callable[[Array], Array]  # shares of a line (...) to signed distances (...) [mm]
 Number = Array | float  # of one spigot, or (poses, 1) of one for every pose
 
 
@@ -101,10 +101,26 @@ class Round(NamedTuple):
         """Return signed distances of points, (..., 3) to (...): negative inside."""
         offset = seen - self.base
         along = np.vecdot(offset, self.axis)
-        out = norm(offset - along[..., None] * self.axis) - self.radius
-        over = np.maximum(-along, along - self.height)
-        outside = np.hypot(np.maximum(over, 0.0), np.maximum(out, 0.0))
-        found: Array = np.where(np.maximum(over, out) <= 0, np.maximum(over, out), outside)
+        return self._signed(along, norm(offset - along[..., None] * self.axis))
+
+    def on_lines(self, begins: Array, ends: Array) -> Shares:
+        """Return the same of points that stand at shares of lines from begins to ends, (..., 3) [mm]."""
+        offset, way = begins - self.base, ends - begins
+        low, rise = np.vecdot(offset, self.axis), np.vecdot(way, self.axis)
+        offset, way = offset - low[..., None] * self.axis, way - rise[..., None] * self.axis
+        start, slope, bend = dot(offset, offset), 2 * dot(offset, way), dot(way, way)
+
+        def at(share: Array) -> Array:
+            out = np.sqrt(np.maximum(start + share * (slope + share * bend), 0.0))
+            return self._signed(low + share * rise, out)
+
+        return at
+
+    def _signed(self, along: Array, out: Array) -> Array:
+        """Return signed distances by heights above the lower face and distances from the axis."""
+        aside, over = out - self.radius, np.maximum(-along, along - self.height)
+        outside = np.hypot(np.maximum(over, 0.0), np.maximum(aside, 0.0))
+        found: Array = np.where(np.maximum(over, aside) <= 0, np.maximum(over, aside), outside)
         return found
 
 
@@ -127,19 +143,36 @@ class Rod(NamedTuple):
         found: Array = norm(offset - share[..., None] * way) - self.radius
         return found
 
+    def on_lines(self, begins: Array, ends: Array) -> Shares:
+        """Return the same of points that stand at shares of lines from begins to ends, (..., 3) [mm]."""
+        own, offset, way = self.second - self.first, begins - self.first, ends - begins
+        long = dot(own, own)
+        low, rise = dot(offset, own) / long, dot(way, own) / long
+        offset, way = offset - low[..., None] * own, way - rise[..., None] * own
+        start, slope, bend = dot(offset, offset), 2 * dot(offset, way), dot(way, way)
+
+        def at(share: Array) -> Array:
+            along = low + share * rise
+            past = along - np.clip(along, 0.0, 1.0)
+            square = start + share * (slope + share * bend) + past * past * long
+            found: Array = np.sqrt(np.maximum(square, 0.0)) - self.radius
+            return found
+
+        return at
+
 
 def nearest(
-    spigot: Spigot, distance: Distance, poses: int, refine: bool = True, sections: int = AROUND
+    spigot: Spigot, body: Round | Rod, poses: int, refine: bool = True, sections: int = AROUND
 ) -> Nearest:
     """Return the least distance from a convex body to a spigot, for each of its poses.
 
-    distance : engine points (poses, sides, sections, 3) to signed distances; poses lead
+    body     : spread for a spigot's sides and sections
     refine   : False is good to some hundredths of a mm, for a first look
     sections : looked at first
     """
     ends, row = spigot.ends(), array(np.arange(sections) * (TURN / sections))
     around = np.concatenate([_for_all(row, poses), _for_all(ends, poses)], axis=-1)
-    gaps = _sides(spigot, distance, around, COARSE)
+    gaps = _sides(spigot, body, around, COARSE)
     value, at = gaps.min(axis=-1), _picked(around, gaps.argmin(axis=-1))
     if not refine:
         return Nearest(value, at)
@@ -148,14 +181,14 @@ def nearest(
     middle = at
     for _ in range(LOOKS):
         closer = middle[:, None] + width * np.linspace(-1.0, 1.0, CLOSER)
-        gaps = _sides(spigot, distance, closer, FINE)
+        gaps = _sides(spigot, body, closer, FINE)
         found = gaps.min(axis=-1)
         lower = found <= value
         at = np.where(lower, _picked(closer, gaps.argmin(axis=-1)), at)
         value = np.minimum(value, found)
         middle, width = at, width / 4
     if ends.size:  # the flat faces at a relief's ends
-        faces = _faces(spigot, distance, _for_all(ends, poses))
+        faces = _faces(spigot, body, _for_all(ends, poses))
         beside = faces.min(axis=-1)
         at = np.where(beside < value, _picked(_for_all(ends, poses), faces.argmin(axis=-1)), at)
         value = np.minimum(value, beside)
@@ -188,7 +221,7 @@ def stacked(spigots: Sequence[Spigot]) -> Spigot:
     )
 
 
-def _sides(spigot: Spigot, distance: Distance, around: Array, cuts: int) -> Array:
+def _sides(spigot: Spigot, body: Round | Rod, around: Array, cuts: int) -> Array:
     """Return the least distance over the outer side, the inner side and the lower edge of sections, (poses, sections)."""
     edge = spigot.edge(around)
     top = np.full(edge.shape, spigot.top)
@@ -209,14 +242,12 @@ def _sides(spigot: Spigot, distance: Distance, around: Array, cuts: int) -> Arra
         ],
         axis=1,
     )
-    found = _golden(
-        lambda share: distance(begins + share[..., None] * (ends - begins)), begins.shape[:-1], cuts
-    )
+    found = _golden(body.on_lines(begins, ends), begins.shape[:-1], cuts)
     least: Array = found.min(axis=1)
     return least
 
 
-def _faces(spigot: Spigot, distance: Distance, around: Array) -> Array:
+def _faces(spigot: Spigot, body: Round | Rod, around: Array) -> Array:
     """Return the least distance over whole sections, (poses, sections)."""
     edge = spigot.edge(around)
 
@@ -224,13 +255,13 @@ def _faces(spigot: Spigot, distance: Distance, around: Array) -> Array:
         out = spigot.inner + share[:, 0] * (spigot.outer - spigot.inner)
         begins = spigot.place(around, out, edge)[:, None]
         ends = spigot.place(around, out, np.full(edge.shape, spigot.top))[:, None]
-        return _golden(lambda up: distance(begins + up[..., None] * (ends - begins)), begins.shape[:-1], FINE)
+        return _golden(body.on_lines(begins, ends), begins.shape[:-1], FINE)
 
     found: Array = _golden(across, (around.shape[0], 1, around.shape[1]), FINE)[:, 0]
     return found
 
 
-def _golden(value: Distance, shape: tuple[int, ...], cuts: int) -> Array:
+def _golden(value: Shares, shape: tuple[int, ...], cuts: int) -> Array:
     """Return the least value of functions convex over shares 0 to 1, by golden section."""
     low, high = np.zeros(shape), np.ones(shape)
     first, second = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
