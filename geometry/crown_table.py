@@ -241,8 +241,23 @@ def _with_plane(measured: Array, inner: Index) -> tuple[Array, Index]:
     flat = point(measured[around, 0], measured[around, 1], 0.0)
     middle, far = flat.mean(axis=0), len(around)
     size = max(2.0, FAR_MM / float(norm(flat - middle).min()))
-    vertices = np.concatenate([measured, flat, middle + size * (flat - middle)])
-    walls = (rim[:, 0], rim[:, 1], other), (rim[:, 0], other, one)
+    ends = measured[rim]
+    low, high = ends[:, 0, 2], ends[:, 1, 2]
+    through = low * high < 0  # a wall that goes down to the plane and then up from it
+    share = low[through] / (low[through] - high[through])
+    cross_at = ends[through, 0] + share[:, None] * (ends[through, 1] - ends[through, 0])
+    cross_at[:, 2] = 0.0
+    vertices = np.concatenate([measured, flat, middle + size * (flat - middle), cross_at])
+    there = np.full(len(rim), -1)
+    there[through] = len(measured) + 2 * far + np.arange(len(cross_at))
+    walls = (
+        (rim[:, 0], np.where(through, there, rim[:, 1]), np.where(through, one, other)),
+        (
+            np.where(through, there, rim[:, 0]),
+            np.where(through, rim[:, 1], other),
+            np.where(through, other, one),
+        ),
+    )
     plane = (one, other, other + far), (one, other + far, one + far)
     return vertices, np.concatenate([inner, *(np.stack(each, axis=-1) for each in (*walls, *plane))])
 

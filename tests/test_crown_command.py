@@ -73,8 +73,7 @@ def tabled(tmp_path: Path) -> Path:
     return with_table(path)
 
 
-@pytest.mark.parametrize("column", ["height", "z"])
-@pytest.mark.parametrize("pockets", [False, True])
+@pytest.mark.parametrize(("pockets", "column"), [(False, "height"), (True, "z")])
 def test_a_table_of_a_plain_crown_gives_what_the_plain_crown_gives(
     tmp_path: Path, pockets: bool, column: str
 ) -> None:
@@ -218,7 +217,7 @@ def test_a_cut_into_a_table_is_offered_only_where_the_metal_was_measured(tabled:
     assert "a new pocket" not in said
 
 
-@pytest.mark.parametrize("limit", [2.6, 3.2])
+@pytest.mark.parametrize("limit", [2.6, pytest.param(3.2, marks=pytest.mark.study)])
 def test_the_cut_along_the_stem_gives_what_it_says(tabled: Path, limit: float) -> None:
     """The cut made in the table itself, points every quarter of a millimetre about its wall."""
     short = ("--with", f"targets.drop_exhaust={limit} mm")

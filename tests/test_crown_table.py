@@ -129,8 +129,18 @@ def test_a_step_beside_the_table_counts() -> None:
     )
 
 
-@pytest.mark.parametrize("seed", range(60))
-def test_against_places_looked_at_one_by_one(seed: int) -> None:
+def test_a_wall_that_goes_through_the_plane_has_no_metal_above_both() -> None:
+    """Along one side of a square it comes down from 1 mm above the plane to 1 mm below it."""
+    corners = array([[-20.0, -20.0, 1.0], [20.0, -20.0, -1.0], [20.0, 20.0, -1.0], [-20.0, 20.0, 1.0]])
+    crown = over(heights(corners))
+    for x, nearest in ((10.0, 1.0), (0.0, 1.0), (-10.0, np.hypot(0.5, 0.5))):  # half a millimetre high there
+        beside = Head(point(x, -21.0, 1.0), UPRIGHT, array(0.5), array(1.4))
+        assert float(gap(crown, beside)) == pytest.approx(nearest, abs=1e-2)
+        assert float(drop(crown, beside)) == pytest.approx(1.0, abs=1e-12)
+
+
+def hold_against_places(seed: int) -> None:
+    """Hold drop and gap over one random surface against every place of it, looked at one by one."""
     rng = np.random.default_rng([seed, 41])
     flat = scattered(rng, int(rng.integers(30, 250)), rng.uniform(25, 50))
     points = np.column_stack([flat, bumpy(rng, flat)])
@@ -142,6 +152,17 @@ def test_against_places_looked_at_one_by_one(seed: int) -> None:
         head = head._replace(centre=head.centre + (0.5 - found) * head.stem)
     away, found = slow.gap(head), float(gap(crown, head))
     assert away - 0.01 < found <= away + 1e-9
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_against_places_looked_at_one_by_one(seed: int) -> None:
+    hold_against_places(seed)
+
+
+@pytest.mark.study
+@pytest.mark.parametrize("seed", range(24, 200))
+def test_against_places_of_200_surfaces(seed: int) -> None:
+    hold_against_places(seed)
 
 
 @pytest.mark.parametrize("seed", range(6))
