@@ -9,6 +9,7 @@ from __future__ import annotations
 import gc
 import sys
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -17,6 +18,7 @@ from tallstack.cli import options
 from tallstack.cli.ending import finish, unprinted
 from tallstack.cli.jobfile.outside import allow_outside
 from tallstack.cli.options import AsJson, Before, Force, JobPath, OfCylinder, OfGear, Shelf, Strict, With
+from typer.main import get_command
 
 if TYPE_CHECKING:
     from tallstack.cli.answer import Answer
@@ -36,6 +38,12 @@ def _command(says: str, example: str) -> Callable[[Callable[..., None]], Callabl
     return app.command(help=f"{says}\n\nExample: tallstack {example}")
 
 
+@cache
+def _parser() -> Callable[[], object]:
+    """Return what reads the command line: it is put together once, however often it is asked."""
+    return get_command(app)
+
+
 def main() -> None:
     """Run the command line.
 
@@ -47,7 +55,7 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        app()
+        _parser()()
     except OSError as error:  # of what prints itself, as --help; a command's own ends in `finish`
         sys.exit(unprinted(str(error.strerror)))
     finally:
