@@ -532,6 +532,7 @@ def _own_terminal() -> None:
     import termios
 
     fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # which tests run in the background inherit ignored
 
 
 @pytest.fixture
@@ -595,6 +596,25 @@ def test_what_was_entered_is_kept_and_gone_on_with(folder: Path, how: str) -> No
     assert session.ended() == 0
     assert lengths(folder / "a.toml") == lengths(folder / "single.toml")
     assert (folder / "a.toml.bak").read_bytes() == before
+
+
+def test_a_terminal_that_is_gone_ends_a_session_that_was_told_to_outlive_it(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own = _own_terminal
+
+    def outliving() -> None:
+        own()
+        signal.signal(signal.SIGHUP, signal.SIG_IGN)
+
+    monkeypatch.setattr(sys.modules[__name__], "_own_terminal", outliving)
+    session = Terminal(folder, "new", "a.toml")
+    session.read()
+    for line in (*START, STACK[0]):
+        session.say(line)
+    os.close(session.master)
+    assert session.process.wait(timeout=30) == 2  # nothing could be printed any more
+    assert tomllib.loads((folder / "a.toml").read_text(encoding="utf-8"))["stack"]["cylinder"] == STACK[0]
 
 
 def test_a_kill_loses_at_most_the_answer_being_typed(folder: Path) -> None:

@@ -142,7 +142,7 @@ def _line(prompt: str) -> str:
     """Return what is typed.
 
     Raises:
-        EOFError: where the input has ended.
+        EOFError: where the input has ended, or the terminal is gone.
     """
     sys.stdout.write(prompt)
     sys.stdout.flush()
@@ -150,6 +150,8 @@ def _line(prompt: str) -> str:
         typed = sys.stdin.readline()
     except UnicodeDecodeError:
         return "\0"  # no text in this terminal's encoding: refused like any other that no file can hold
+    except OSError as error:
+        raise EOFError from error
     if not typed:
         raise EOFError
     return typed
