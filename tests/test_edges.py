@@ -40,7 +40,7 @@ from tallstack.geometry import (
 )
 from tallstack.geometry.adjusters import Adjuster
 from tallstack.geometry.assembly import comes_apart_at
-from tallstack.geometry.cam import Cam, Tables
+from tallstack.geometry.cam import Cam, CamLobe, Tables
 from tallstack.geometry.clearance import situation
 from tallstack.geometry.crank import turns_forward
 from tallstack.geometry.crown import Crown, pocket
@@ -192,6 +192,17 @@ def test_a_point_is_of_the_surface_where_it_lies_on_it_and_is_not_cut_away() -> 
     assert valvegap._is_surface(crown, seen).tolist() == [True, False, False, False]
 
 
+@pytest.mark.parametrize("lean", [0.1, -0.1])
+def test_the_room_of_a_leaning_valve_is_that_at_the_top_of_its_margin(lean: float) -> None:
+    """On its pocket's axis, all of it below the crown: the face is as wide as its radius, the margin's top further over."""
+    own = pocket(point(0.0, 0.0, 0.0), UP, array(50.0), array(15.0))
+    stem = point(float(np.sin(lean)), 0.0, float(np.cos(lean)))
+    head = Head(point(0.0, 0.0, -10.0), stem, array(20.0), array(3.0))
+    out = 20.0 * np.cos(lean) + 3.0 * np.sin(abs(lean))
+    assert out > 20.0
+    assert valvehead.wall(own, head) == pytest.approx(25.0 - out)
+
+
 # Flats, crowns, curves
 
 
@@ -237,6 +248,24 @@ def test_a_least_is_looked_for_one_step_beyond_the_row(way: float) -> None:
     assert found.angle == pytest.approx(-6.0 * way * minima.STEP, abs=1e-12)
 
 
+@pytest.mark.parametrize(("apart", "count"), [(0.4, 1), (0.7, 2)])
+def test_minima_are_two_where_they_are_more_than_half_a_step_apart(apart: float, count: int) -> None:
+    found = [Minimum(1.0, 0.1), Minimum(1.0, 0.1 + apart * minima.STEP)]
+    assert len(minima._distinct(found)) == count
+
+
+def test_of_two_valleys_within_a_step_the_lower_one_is_told() -> None:
+    """The other comes after it, less than its first rise higher."""
+    angles = array(np.arange(-5.0, 6.0) * minima.STEP)
+    low, high = -0.25 * minima.STEP, 0.25 * minima.STEP
+
+    def curve(angle: Array, _: bool) -> Array:
+        return np.minimum(10.0 * np.abs(angle - low), 10.0 * np.abs(angle - high) + 0.01)
+
+    least = minima.minima(curve, angles)[0]
+    assert least == pytest.approx((0.0, low), abs=1e-7)
+
+
 def test_a_closer_look_goes_from_one_neighbour_to_the_other_in_even_steps() -> None:
     assert (search.STEPS[0], search.STEPS[-1]) == (-1.0, 1.0)
     assert np.diff(search.STEPS) == pytest.approx(search.CLOSER)
@@ -249,6 +278,20 @@ class _Still:
 
     def spread(self) -> _Still:
         return self
+
+    def pick(self, *_: object) -> _Still:
+        return self
+
+
+def test_a_least_between_two_equal_turns_of_a_closer_look_is_closed_in_on() -> None:
+    """Its neighbour on one side is no higher; on the other side it rises."""
+    place = float(search.TURNS[40]) + 2.5 * search.SPACING * search.CLOSER
+
+    def value(_: object, turns: Array) -> Array:
+        return np.abs(np.round(turns - place, 12))
+
+    pose: Any = _Still()
+    assert search.least([search.Curve(value)], pose, (1,), refine=True) == pytest.approx([0.0], abs=1e-6)
 
 
 @pytest.mark.parametrize(("apart", "count"), [(0.52, 2), (0.13, 1)])
@@ -289,6 +332,11 @@ def test_places_over_a_floor_are_known_by_their_value(monkeypatch: pytest.Monkey
     plain: Any = SimpleNamespace(one=asked, crown=SimpleNamespace(pockets=(None,)))
     known = risk_clearance._of_a_floor(plain, None, search.TURNS[:3], array([[2.0, 2.5, -2.0]]))
     assert known.tolist() == [[True, False, False]]
+
+
+def test_among_rivals_a_value_must_come_below_what_makes_the_least_sum() -> None:
+    limit = search._limit(array([1.0, 1.0, 3.0]), (3,), array([0.0, 5.0, -1.0]))
+    assert limit.tolist() == [1.0, -4.0, 2.0]
 
 
 # Lobes
@@ -355,6 +403,21 @@ def test_one_lift_stated_twice_is_told_however_it_was_written() -> None:
     said = lobe_card.impossible(8.0, rows)
     assert said is not None
     assert "both stated at 1.27 mm" in said
+
+
+@pytest.mark.parametrize(("zero", "at"), [("top centre", 1.8), ("peak", None)])
+def test_readings_from_top_centre_stand_where_they_were_read(zero: str, at: float | None) -> None:
+    lobe = SimpleNamespace(middle=lambda _: 0.9, peak=lambda: (0.9, 8.0))
+    none: Any = None
+    cam = Cam({"lobe.intake.zero": zero}, Tables({"intake": none}))
+    fitted: Any = SimpleNamespace(lobe=lobe)
+    cam._fits["intake"] = fitted
+    found = cam.lobe_of(NAME)
+    if at is None:
+        assert found == ("lobe.intake.centreline",)
+    else:
+        assert isinstance(found, CamLobe)
+        assert found.placed.at == pytest.approx(at)
 
 
 def test_a_quantity_that_shifts_the_lobes(job: JobFile) -> None:
@@ -473,6 +536,48 @@ def test_at_its_toggle_a_loop_closes_and_has_no_slope(length: float, known: bool
         assert float(sine) == (-1.0 if length > 3.0 else 1.0)
     else:
         assert np.isnan(slope)
+
+
+@pytest.mark.parametrize("length", [1.5, 2.0, 3.0, 4.5])
+@pytest.mark.parametrize("branch", [1.0, -1.0])
+def test_a_loop_closes_by_the_law_of_cosines(length: float, branch: float) -> None:
+    """An arm of 2 mm and a ball 3 mm from its shaft."""
+    spoke, turned, ball = point(1.0, 0.0, 0.0), point(0.0, 1.0, 0.0), point(0.0, 3.0, 0.0)
+    cosine, sine, slope, _ = close_loop(spoke, turned, ball, array(length), array(2.0), array(branch))
+    between = np.arccos((2.0**2 + 3.0**2 - length**2) / (2 * 2.0 * 3.0))
+    assert float(sine) == pytest.approx(np.cos(between))
+    assert float(cosine) == pytest.approx(branch * np.sin(between))
+    assert float(slope) == pytest.approx(branch * 3.0 * np.sin(between))
+
+
+def test_a_gear_whose_lobe_rests_is_drawn_unturned(job: JobFile) -> None:
+    lift = situation(job.mapping, "one", Cam(job.mapping, Tables())).lifts[NAME]
+    found = turning.opening(lift, None, NAME, array([2 * np.pi]))
+    assert found.cosine is not None
+    assert found.sine is not None
+    assert found.cosine == pytest.approx([1.0])
+    assert found.sine == pytest.approx([0.0], abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("flats", "longest", "miss", "said"),
+    [
+        (0, 260.0, 0.1, "short, fully closed"),
+        (3, 260.0, 0.1, "short"),
+        (3, 250.0, 0.1, "short, as long as it gets"),
+        (0, 260.0, 0.0, "short"),
+    ],
+)
+def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
+    flats: int, longest: float, miss: float, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given = SimpleNamespace(preload=None, lash=array(0.3), over_travel=None)
+    monkeypatch.setattr(shelf, "fit", lambda *_: given)
+    monkeypatch.setattr(shelf, "_miss", lambda *_: (miss, miss, "", "short"))
+    ends = SimpleNamespace(low=SimpleNamespace(ball_diameter=None))
+    order: Any = SimpleNamespace(train=SimpleNamespace(name=NAME, ends=ends))
+    rod = shelf.Rod("a", "adjustable", 250.0, longest, "centres", None, 1.0, 6, None, None, 1)
+    assert shelf._judged(order, rod, 250.0, 0.0, flats).why == said
 
 
 @pytest.mark.parametrize(("half_width", "moves"), [(0.0, {}), (0.1, {f"{NAME}.lifter.preload": 0.7})])

@@ -116,6 +116,18 @@ def test_a_gap_past_contact_is_told_by_the_whole_search_alone(monkeypatch: pytes
         assert risk_clearance.near(here).sure.tolist() == sure
 
 
+@pytest.mark.parametrize(("share", "slow"), [(0.1, True), (0.2, True), (0.3, False), (0.9, False)])
+def test_drawing_is_slow_where_more_than_a_share_takes_the_whole_search(
+    share: float, slow: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One build of four does."""
+    nothing: Any = None
+    monkeypatch.setattr(risk_clearance, "many", lambda *_: None)
+    told = SimpleNamespace(sure=np.array([True, True, False, True]))
+    monkeypatch.setattr(risk_clearance, "near", lambda _: told)
+    assert risk_clearance.slow(nothing, {}, nothing, share) == slow
+
+
 def test_of_many_low_places_the_lowest_three_are_looked_at_more_closely() -> None:
     row = np.full((2, search.COARSE), 10.0)
     row[0, [5, 25, 45, 65, 85]] = 3.0, 1.0, 5.0, 2.0, 4.0
@@ -125,10 +137,11 @@ def test_of_many_low_places_the_lowest_three_are_looked_at_more_closely() -> Non
     assert np.nonzero(found[1])[0].tolist() == [10, 60]
 
 
-def test_of_a_plain_valley_the_lowest_place_alone_is_looked_at_more_closely() -> None:
-    """One that falls and rises by 1 mm from turn to turn, beside one of another pose that lies far below."""
+@pytest.mark.parametrize("power", [1.0, 2.0])
+def test_of_a_plain_valley_the_lowest_place_alone_is_looked_at_more_closely(power: float) -> None:
+    """One that falls and rises evenly or ever faster, beside one of another pose that lies far below."""
     away = np.abs(np.arange(search.COARSE) - array([[30.0], [60.0]]))
-    row = array([[0.0], [-100.0]]) + np.minimum(away, search.COARSE - away)
+    row = array([[0.0], [-100.0]]) + np.minimum(away, search.COARSE - away) ** power
     found = search._worth(row, row.min(axis=-1))
     assert [np.nonzero(one)[0].tolist() for one in found] == [[30], [60]]
 
@@ -176,3 +189,17 @@ def test_an_entry_that_explains_a_disagreement_is_named_beside_its_reading(entry
     found = fused(at, {entry: Doubt(1.0, 1.0), "m.read": Doubt(1.0, 1.0)})
     assert [one.name for one in found.entries] == [entry]
     assert found.entries[0].error == pytest.approx(-8.0)
+
+
+@pytest.mark.parametrize(
+    ("off", "named"), [(99.5, ["a.entry"]), (-99.5, ["a.entry"]), (100.5, []), (-100.5, [])]
+)
+def test_an_entry_is_not_thought_to_be_off_by_more_than_a_hundred_of_its_own(
+    off: float, named: list[str]
+) -> None:
+    def at(shift: Mapping[str, float]) -> list[Row]:
+        excess = off + shift.get("a.entry", 0.0) - shift.get("m.read", 0.0)
+        return [Row("m", excess, {"a.entry": 1.0, "m.read": -1.0}, "m.read")]
+
+    found = fused(at, {"a.entry": Doubt(1.0, 1.0), "m.read": Doubt(0.5, 1.0)})
+    assert [one.name for one in found.entries if one.name == "a.entry"] == named

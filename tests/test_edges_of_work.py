@@ -15,7 +15,7 @@ from tallstack.geometry.bench_checks import Check
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.cycle import Minimum
 from tallstack.geometry.doubt.budget import Budget, Doubt
-from tallstack.geometry.fits import drop_on, heat, judging, spigot, tubes
+from tallstack.geometry.fits import drop_on, heat, judging, spigot, springs, tubes, volume
 from tallstack.geometry.fits.materials import MATERIALS
 from tallstack.geometry.fits.part import Figure, Lacking
 from tallstack.geometry.frames import Array, array
@@ -98,6 +98,35 @@ def test_a_lift_is_as_sure_as_its_own_gear(job: JobFile) -> None:
     assert own is not None
     assert own > 0.01
     assert other == 0.0
+
+
+def test_a_length_in_another_convention_is_as_sure_as_its_direction(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing else in doubt; a half-width of 0.3 mm has a standard uncertainty of 0.3/√3, and twice that is told."""
+    monkeypatch.setattr(planned, "derivatives", lambda *_: {NAME: {}})
+    needed = SimpleNamespace(lengths={"centres": 250.0, "overall": 258.0}, along_doubt=array(0.3))
+    order: Any = SimpleNamespace(
+        required=needed,
+        impossible=(),
+        budget=None,
+        convention="centres",
+        train=SimpleNamespace(name=NAME),
+        is_estimate=False,
+    )
+    found = planned.of_pushrod(order, "overall", {}, {}, {})
+    assert found.value == 258.0
+    assert found.doubt == pytest.approx(2 * 0.3 / np.sqrt(3.0))
+
+
+def test_the_lobe_moves_a_lift_that_nothing_else_of_it_moves(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A gear of a ratio of 1.5; the cam moves the lobe's lift by 2 mm to a unit, the gear's own part by 0.5."""
+    monkeypatch.setattr(bench_checks, "derivatives", lambda *_: {"reading.0": {"both": 0.5}})
+    monkeypatch.setattr(bench_checks, "by_the_cam", lambda *_: ({"both": 2.0, "noise": 2.0}, []))
+    placed = SimpleNamespace(lift=lambda _: array(4.0))
+    gear = SimpleNamespace(lobe=SimpleNamespace(placed=placed), at_lobe=lambda lift: 1.5 * lift)
+    here: Any = SimpleNamespace(lifts={NAME: gear})
+    one = Check("reading.0", "lift", NAME, "reading.0.value")
+    found = bench_checks._of_lift(one, {}, here, Tables(), {}, {})
+    assert found == pytest.approx({"both": 3.5, "noise": 3.0})
 
 
 @pytest.mark.parametrize(
@@ -215,6 +244,18 @@ def test_timing_goes_the_way_that_lets_the_valve_down_late_or_up_early(slope: fl
         )
     )
     assert found.change == pytest.approx(0.05 * way)
+
+
+@pytest.mark.parametrize(("slope", "first"), [(10.0, -0.05), (-10.0, 0.05), (0.1, -1.0)])
+def test_timing_is_first_tried_by_what_lacks_over_how_fast_the_valve_moves(
+    slope: float, first: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Half a millimetre lacks; a valve that hardly moves counts as one that moves by 0.5 mm a radian."""
+    tried: list[float] = []
+    monkeypatch.setattr(by_piston, "solve", lambda _, guess, *__: tried.append(guess))
+    short = SimpleNamespace(angle=0.1, value=1.0, target=SimpleNamespace(least=1.5))
+    assert by_piston._timing(a_case(short=short, over=lambda: _Sloped(slope))).change is None
+    assert tried == pytest.approx([first])
 
 
 def test_a_lobes_lift_then_is_what_it_was_less_the_change(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -352,3 +393,60 @@ def test_windows_are_whole_across_bottom_centre(monkeypatch: pytest.MonkeyPatch)
     found = drop_on._windows(nothing, nothing, angles, gaps, 0.0)
     ends = [(angles[100], angles[120]), (angles[350], angles[10] + 2 * np.pi)]
     assert [(one.begins, one.ends) for one in found] == [pytest.approx(one) for one in ends]
+
+
+@pytest.mark.parametrize("deck", [0.3, 0.0, -0.3])
+def test_the_gasket_for_a_squish_makes_up_for_a_piston_that_stands_out(deck: float) -> None:
+    """Where the crown plane is 239 mm above the crank."""
+    mapping: Any = {
+        "cylinders": ("one",),
+        "trains": (),
+        "crank.stroke": 90.0,
+        "crank.conrod_length": 160.0,
+        "crank.turns": "forward",
+        "piston.compression_height": 34.0,
+        "piston.pin_offset": 0.0,
+        "stack.case_deck": 239.0 - 100.5 + deck,
+        "stack.case_cut": 0.0,
+        "stack.base_gasket": 0.5,
+        "stack.cylinder": 100.0,
+        "stack.head_gasket": 1.0,
+        "targets.squish_least": 1.2,
+        "targets.squish_most": 1.5,
+    }
+    found = volume.squish(mapping, "one")
+    assert not isinstance(found, Lacking)
+    assert float(found["squish"].value) == pytest.approx(1.0 + deck)
+    assert float(found["gasket_for_squish_least"].value) == pytest.approx(1.2 - deck)
+    assert float(found["gasket_for_squish_most"].value) == pytest.approx(1.5 - deck)
+
+
+def test_a_valve_leaves_a_harmonic_lobe_at_its_nose_wherever_that_stands(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A lobe of 4·(1 + cos), its nose three quarters of a turn on; a valve that opens by s + s³/1000.
+
+    At the nose nothing moves: ω² is spring force times h' over (M + m·h'²) times 4 mm; h is 8.512 mm and h' 1.192.
+    """
+    nose = 1.5 * np.pi
+    lobe = SimpleNamespace(
+        lift=lambda turn: 4.0 * (1.0 + np.cos(turn - nose)),
+        velocity=lambda turn: -4.0 * np.sin(turn - nose),
+        acceleration=lambda turn: -4.0 * np.cos(turn - nose),
+    )
+    lift = SimpleNamespace(at_lobe=lambda risen: risen + risen**3 / 1000.0)
+    monkeypatch.setattr(springs, "ValveLift", SimpleNamespace)
+    monkeypatch.setattr(springs, "valve_lift", lambda *_: lift)
+    monkeypatch.setattr(springs, "train_of", lambda *_: None)
+    one = springs.Spring(array(5.0), array(46.0), array(106.0), None, "")
+    monkeypatch.setattr(springs, "springs_of", lambda *_: (one,))
+    monkeypatch.setattr(springs, "masses_of", lambda *_: springs.Masses(array(0.2), array(0.3)))
+    on_cam: Any = SimpleNamespace(
+        at_valve=False, placed=SimpleNamespace(lobe=lobe, at=1.9, middle=nose - 0.1)
+    )
+    found = springs.leaves_the_cam({}, NAME, on_cam)
+    assert not isinstance(found, Lacking)
+    force, slope = 5.0 * (60.0 + 8.512), 1.192
+    cam = np.sqrt(force * slope * 1000.0 / ((0.3 + 0.2 * slope**2) * 4.0))
+    assert float(found["leaves_the_cam"].value) == pytest.approx(2 * cam * 60 / (2 * np.pi), rel=1e-7)
+    assert found["leaves_the_cam"].at == pytest.approx(1.9 + 2 * 0.1)
