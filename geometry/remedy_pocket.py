@@ -115,6 +115,7 @@ def _beside_head(case: Case, over: ByCoordinates) -> float:
     sine, falls = np.hypot(stem[0], stem[1]), over.descent(crank)
     face = over.head.centre[2] + falls - over.lift.at(crank) * stem[2]
     within = face + over.head.radius * sine < over.below.crown.top + wanted
+    within |= np.roll(within, 1) | np.roll(within, -1)  # it comes clear between two angles
     aside = float((falls * sine)[within].max(initial=0.0))
     return max(wanted, target(case.mapping, "wall").least) + aside
 

@@ -167,6 +167,24 @@ def test_a_pocket_is_widened_to_its_room_in_whole_steps() -> None:
     assert remedy_pocket._wide_enough(a_case(over=over), enough) == {}
 
 
+@pytest.mark.parametrize("clear_at", [0.2001, 0.2043, 0.2086])
+def test_a_cutter_leaves_room_for_a_head_up_to_where_it_comes_clear(clear_at: float) -> None:
+    """A head that leans by 0.1 rad and stays closed, its piston falling by 100 mm times the crank angle squared."""
+    stem = array([np.sin(0.1), 0.0, np.cos(0.1)])
+    high = 20.0 * np.sin(0.1) + 100.0 * clear_at**2  # of the upper side above the face's middle, there
+    over: Any = SimpleNamespace(
+        head=SimpleNamespace(stem=stem, centre=array([0.0, 0.0, 1.5 - high]), radius=array(20.0)),
+        descent=lambda crank: 100.0 * crank**2,
+        lift=SimpleNamespace(at=np.zeros_like),
+        below=SimpleNamespace(crown=SimpleNamespace(top=0.0)),
+    )
+    short = SimpleNamespace(target=SimpleNamespace(least=1.5))
+    found = remedy_pocket._beside_head(a_case(mapping={}, short=short), over)
+    needed = 1.5 + 100.0 * clear_at**2 * np.sin(0.1)
+    half_a_degree = 100.0 * ((clear_at + np.radians(0.5)) ** 2 - clear_at**2) * np.sin(0.1)
+    assert needed <= found <= needed + half_a_degree
+
+
 @pytest.fixture
 def no_metal(monkeypatch: pytest.MonkeyPatch) -> None:
     left = SimpleNamespace(lacks=())
