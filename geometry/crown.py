@@ -199,7 +199,9 @@ def _through_pocket(one: Pocket, start: Array, direction: Array) -> tuple[Array,
     low = np.where(parallel, -np.inf, (-middle - root) / square)
     high = np.where(parallel, np.inf, (-middle + root) / square)
     floor = (-one.sunk - along) / rise
-    return np.where(outside, np.inf, np.maximum(low, floor)), np.where(outside, -np.inf, high)
+    away = rise < 0  # a line that leans more than a right angle from the axis goes up through the floor
+    low, high = np.where(away, low, np.maximum(low, floor)), np.where(away, np.minimum(high, floor), high)
+    return np.where(outside, np.inf, low), np.where(outside, -np.inf, high)
 
 
 def _through_sphere(cap: Cap, start: Array, direction: Array) -> tuple[Array, Array]:

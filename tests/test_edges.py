@@ -43,7 +43,7 @@ from tallstack.geometry.assembly import comes_apart_at
 from tallstack.geometry.cam import Cam, CamLobe, Tables
 from tallstack.geometry.clearance import situation
 from tallstack.geometry.crank import turns_forward
-from tallstack.geometry.crown import Crown, pocket
+from tallstack.geometry.crown import Crown, Pocket, pocket
 from tallstack.geometry.cycle import Minimum
 from tallstack.geometry.doubt import draws
 from tallstack.geometry.doubt.budget import Budget, Doubt
@@ -157,6 +157,19 @@ def test_a_valve_that_is_wider_than_the_room_in_its_pocket_rests_on_the_crown_pl
     _, sure = valvehead.to_one_floor(valvehead.Pose(crown, head))
     assert bool(sure) == (deeper > 0)
     assert valvehead.drop(crown, head) == pytest.approx(5.0 + deeper)
+
+
+def test_a_valve_square_to_its_pockets_wall_and_more_rests_on_the_crown_beside_the_floor() -> None:
+    """Both lean by 50 degrees, away from each other; the floor meets the crown plane 13 mm beside the bore's axis.
+
+    The rim's lowest point comes to the crown plane 15 mm beside it, where nothing is cut: 2 mm along the stem.
+    """
+    sine, cosine = float(np.sin(np.radians(50.0))), float(np.cos(np.radians(50.0)))
+    own = Pocket(point(0.0, 0.0, 0.0), point(sine, 0.0, cosine), array(20.0), array(10.0))
+    stem = point(-sine, 0.0, cosine)
+    centre = point(-15.0, 0.0, 0.0) + 5.0 * point(cosine, 0.0, sine) + 2.0 * stem
+    head = Head(centre, stem, array(5.0), array(1.0))
+    assert valvehead.drop(Crown((own,), None), head) == pytest.approx(2.0)
 
 
 @pytest.mark.parametrize(("apart", "what"), [(0.1, "gap"), (0.0, "drop"), (-0.1, "drop")])
@@ -385,6 +398,16 @@ def test_a_heel_without_any_noise_is_where_the_lift_is_nothing() -> None:
     assert found.rest == pytest.approx((0.0, 0.0, 0.0), abs=1e-9)
 
 
+@pytest.mark.parametrize(("scatter", "rests"), [(0.005, True), (0.1, False)])
+def test_a_curve_that_waves_on_the_heel_rests_where_its_readings_do(scatter: float, rests: bool) -> None:
+    """The same lobe, its curve 0.1 mm too high for 20 degrees amid the heel; the noise is said to be 0.01 mm."""
+    cam = np.degrees(lobe_smooth.FINE)
+    lift = np.where(cam < 160.0, 8.0 * np.sin(np.pi * cam / 160.0) ** 2, 0.0)
+    curve = lift + np.where(np.abs(cam - 260.0) < 10.0, 0.1, 0.0)
+    read = lift + scatter * np.resize([-1.0, 0.0, 1.0], len(cam))
+    assert (lobe_heel.find_heel(curve, lobe_smooth.FINE, read, 0.01) is not None) == rests
+
+
 def test_residuals_are_studentised_with_the_reading_left_out() -> None:
     """Source: t = r·√((ν − 1)/(ν − r²)), at least a twentieth of ν beneath."""
     off = array([2.0, -1.0, 0.5, 3.5, *[0.1] * 8])
@@ -418,6 +441,17 @@ def test_readings_from_top_centre_stand_where_they_were_read(zero: str, at: floa
     else:
         assert isinstance(found, CamLobe)
         assert found.placed.at == pytest.approx(at)
+
+
+@pytest.mark.parametrize(("port", "opens", "closes"), [("intake", 20.0, 60.0), ("exhaust", 60.0, 20.0)])
+def test_a_card_of_events_stands_halfway_between_them(port: str, opens: float, closes: float) -> None:
+    """Open for 20 + 180 + 60 degrees: the middle of that is 130 - 20 degrees after overlap, or before it."""
+    card = f"lobe.{port}.card"
+    said = {"peak": 8.0, "events.at": 1.27}
+    said |= {f"events.{name}": np.radians(one) for name, one in (("opens", opens), ("closes", closes))}
+    found = Cam({f"{card}.{name}": one for name, one in said.items()}, Tables()).lobe_of(f"one.{port}")
+    assert isinstance(found, CamLobe)
+    assert found.placed.at == pytest.approx(np.radians(110.0 if port == "intake" else -110.0))
 
 
 def test_a_quantity_that_shifts_the_lobes(job: JobFile) -> None:
@@ -699,6 +733,25 @@ def test_a_preload_is_held_against_its_limits_where_it_has_both(
         limits=SimpleNamespace(least=0.5, most=1.5) if limits else None,
     )
     assert shelf._miss(order, preload, None, None)[:2] == pytest.approx(miss)
+
+
+@pytest.mark.parametrize(
+    ("lash", "miss", "way"),
+    [
+        (0.50, (0.0, 0.0), ""),
+        (0.52, (0.0, 0.02), ""),
+        (0.60, (0.1, 0.1), "too short"),
+        (0.40, (0.1, 0.1), "too long"),
+    ],
+)
+def test_a_lash_within_a_thou_of_the_wish_misses_by_nothing(
+    lash: float, miss: tuple[float, float], way: str
+) -> None:
+    lifter = SimpleNamespace(preload=None, lash=array(0.5))
+    order: Any = SimpleNamespace(train=SimpleNamespace(lifter=lifter), limits=None)
+    found = shelf._miss(order, None, lash, None)
+    assert found[:2] == pytest.approx(miss)
+    assert found[2] == way
 
 
 def test_a_crank_turns_forward_unless_it_is_said_to_turn_backward() -> None:

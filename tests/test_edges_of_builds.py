@@ -12,6 +12,7 @@ import pytest
 from tallstack.geometry import nearby, risk_clearance, search
 from tallstack.geometry.doubt import draws
 from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.doubt.coverage import effective
 from tallstack.geometry.doubt.readings import Row, fused
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.nearby import Told
@@ -43,6 +44,21 @@ def test_a_preload_that_was_set_is_off_by_its_own_draw(sigmas: float | None) -> 
     assert off == pytest.approx(-drawn("a.lifter.preload") * (0.2 if sigmas is None else 0.1))
 
 
+@pytest.mark.parametrize(
+    ("parts", "free"),
+    [
+        ([(1.0, 4.0)], 4.0),
+        ([(1.0, 4.0), (1.0, 4.0)], 8.0),
+        ([(1.0, 4.0), (0.0, 2.0)], 4.0),
+        ([(1.0, math.inf), (0.0, 2.0)], math.inf),
+    ],
+)
+def test_the_freedom_of_one_part_is_its_own_and_that_of_two_equal_ones_twice_it(
+    parts: list[tuple[float, float]], free: float
+) -> None:
+    assert effective(parts) == pytest.approx(free)
+
+
 # Near a place
 
 
@@ -58,6 +74,13 @@ def test_the_least_of_three_places(rows: tuple[float, ...], across: float, value
     found = nearby.lowest(array(rows)[:, None])
     assert found.across[0] == pytest.approx(across)
     assert found.value[0] == pytest.approx(value)
+
+
+@pytest.mark.parametrize("rows", [(6.0, 5.5, 5.0), (5.0, 5.5, 6.0)])
+def test_past_the_end_of_a_row_a_value_may_fall_twice_as_fast(rows: tuple[float, ...]) -> None:
+    found = nearby.lowest(array(rows)[:, None])
+    assert found.value[0] == 5.0
+    assert found.bound[0] == pytest.approx(5.0 - 2 * 0.5 - nearby.OFF_MM)
 
 
 class Angled:

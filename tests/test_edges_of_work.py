@@ -19,8 +19,10 @@ from tallstack.geometry.fits import drop_on, heat, judging, spigot, springs, tub
 from tallstack.geometry.fits.materials import MATERIALS
 from tallstack.geometry.fits.part import Figure, Lacking
 from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Reader
 from tallstack.geometry.planned import Planned, Standing
-from tallstack.geometry.remedy import Case, Steps
+from tallstack.geometry.remedy import Case, Steps, solve
+from tallstack.geometry.verdict import Verdict
 
 from .clearance_jobs import by_coordinates
 
@@ -306,6 +308,46 @@ def test_two_valves_come_nearer_by_the_difference(
     assert (found.change, found.value) == (pytest.approx(change), after)
 
 
+@pytest.mark.parametrize("after", [260.2, 259.7, 260.0001])
+def test_a_pushrod_changes_by_the_difference_unless_that_is_nothing(
+    after: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def engine(length: float) -> Any:
+        return SimpleNamespace(trains=(SimpleNamespace(cylinder="one", name=NAME),), train=lambda _: length)
+
+    monkeypatch.setattr(remedy_effects, "build", engine)
+    monkeypatch.setattr(remedy_effects, "required", lambda one: SimpleNamespace(lengths={"overall": one}))
+    monkeypatch.setattr(remedy_effects, "ordering_convention", lambda *_: "overall")
+    before: Any = 260.0
+    then: Any = after
+    found = remedy_effects._pushrods(before, then, "one")
+    told = [] if after == 260.0001 else [(pytest.approx(after - 260.0), after)]
+    assert [(one.change, one.value) for one in found] == told
+
+
+def test_without_a_doubt_a_clearance_then_is_short_or_unproved() -> None:
+    assert remedy_effects._verdict(0.9, 1.0, None) is Verdict.SHORT
+    assert remedy_effects._verdict(1.1, 1.0, None) is Verdict.UNPROVED
+
+
+def test_a_lobe_is_first_tried_an_eighth_of_a_radian_later_for_each_mm_that_lacks(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    tried: list[float] = []
+    monkeypatch.setattr(remedy_room, "solve", lambda _, guess, *__: tried.append(guess))
+    here: Any = SimpleNamespace(lifts={NAME: SimpleNamespace(lobe=SimpleNamespace(name="cam"))})
+    short: Any = SimpleNamespace(value=1.0, target=SimpleNamespace(least=1.5))
+    assert remedy_room._centreline({}, here, NAME, short, Steps(0.1, 0.01)).change is None
+    assert tried == pytest.approx([0.0625])
+
+
+@pytest.mark.parametrize("guess", [0.0, np.nan, -np.inf])
+def test_a_change_without_a_guess_is_first_tried_at_a_quarter_of_the_most(guess: float) -> None:
+    """From steps of a hundredth of a µm it would not come to 3 mm in all its tries."""
+    found = solve(lambda by: 1.0 if by <= -3.0 else -1.0, guess, -8.0, 1e-5)
+    assert found == pytest.approx(-3.0, abs=1e-3)
+
+
 # Fits
 
 
@@ -324,6 +366,14 @@ def test_moduli_are_in_whole_giga_pascals_and_strengths_in_fives() -> None:
         assert one.modulus % 1000.0 == 0.0
         assert one.strength % 5.0 == 0.0
         assert one.expansion * 1e7 == pytest.approx(round(one.expansion * 1e7))
+
+
+@pytest.mark.parametrize(("free", "height", "rate"), [(50.0, 43.0, 100.0 / 7.0), (50.0, 10.0, 2.5)])
+def test_a_spring_is_as_stiff_as_its_force_over_what_it_was_pressed_by(
+    free: float, height: float, rate: float
+) -> None:
+    found, _ = springs._rate(Reader({"force": 100.0, "free_length": free, "force_at": height}, ("",)))
+    assert float(found) == pytest.approx(rate)
 
 
 @pytest.mark.parametrize(("slope", "undoubted"), [(1e-4, ()), (1e-3, ("piston.mass",))])
