@@ -66,6 +66,19 @@ from .oracles.random_trains import PEAK, TRAIN, random_mapping, random_unreachab
 
 UP = point(0.0, 0.0, 1.0)
 NAME = "one.intake"
+PLAIN_ENGINE: Flat = {
+    "cylinders": ("one",),
+    "trains": (),
+    "crank.stroke": 90.0,
+    "crank.conrod_length": 160.0,
+    "crank.turns": "forward",
+    "piston.compression_height": 34.0,
+    "piston.pin_offset": 0.0,
+    "stack.case_cut": 0.0,
+    "stack.base_gasket": 0.5,
+    "stack.cylinder": 100.0,
+    "stack.head_gasket": 1.0,
+}
 
 
 @pytest.fixture(scope="module")
@@ -644,17 +657,7 @@ def test_a_turn_of_an_adjuster_is_its_flats_together() -> None:
 
 def test_a_deck_entered_and_read_otherwise_is_told() -> None:
     mapping: Any = {
-        "cylinders": ("one",),
-        "trains": (),
-        "crank.stroke": 90.0,
-        "crank.conrod_length": 160.0,
-        "crank.turns": "forward",
-        "piston.compression_height": 34.0,
-        "piston.pin_offset": 0.0,
-        "stack.case_cut": 0.0,
-        "stack.base_gasket": 0.5,
-        "stack.cylinder": 100.0,
-        "stack.head_gasket": 1.0,
+        **PLAIN_ENGINE,
         "stack.measured_deck.below": 0.2,
     }
     right = 45.0 + 160.0 + 34.0 + 0.2 - 100.5

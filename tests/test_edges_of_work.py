@@ -25,6 +25,7 @@ from tallstack.geometry.remedy import Case, Steps, solve
 from tallstack.geometry.verdict import Verdict
 
 from .clearance_jobs import by_coordinates
+from .test_edges import PLAIN_ENGINE
 
 NAME = "one.intake"
 LEVER = 0.75
@@ -467,18 +468,8 @@ def test_windows_are_whole_across_bottom_centre(monkeypatch: pytest.MonkeyPatch)
 def test_the_gasket_for_a_squish_makes_up_for_a_piston_that_stands_out(deck: float) -> None:
     """Where the crown plane is 239 mm above the crank."""
     mapping: Any = {
-        "cylinders": ("one",),
-        "trains": (),
-        "crank.stroke": 90.0,
-        "crank.conrod_length": 160.0,
-        "crank.turns": "forward",
-        "piston.compression_height": 34.0,
-        "piston.pin_offset": 0.0,
+        **PLAIN_ENGINE,
         "stack.case_deck": 239.0 - 100.5 + deck,
-        "stack.case_cut": 0.0,
-        "stack.base_gasket": 0.5,
-        "stack.cylinder": 100.0,
-        "stack.head_gasket": 1.0,
         "targets.squish_least": 1.2,
         "targets.squish_most": 1.5,
     }

@@ -170,33 +170,27 @@ def nearest(
     refine   : False is good to some hundredths of a mm, for a first look
     sections : looked at first
     """
-    ends, row = spigot.ends(), array(np.arange(sections) * (TURN / sections))
-    around = np.concatenate([_for_all(row, poses), _for_all(ends, poses)], axis=-1)
+    row, ends = np.arange(sections) * (TURN / sections), spigot.ends()
+    row, ends = (np.broadcast_to(one, (poses, one.shape[-1])) for one in (row, ends))
+    around = np.concatenate([row, ends], axis=-1)
     gaps = _sides(spigot, body, around, COARSE)
     value, at = gaps.min(axis=-1), _picked(around, gaps.argmin(axis=-1))
     if not refine:
         return Nearest(value, at)
     value = np.full(poses, np.inf)
     width = TURN / sections
-    middle = at
     for _ in range(LOOKS):
-        closer = middle[:, None] + width * np.linspace(-1.0, 1.0, CLOSER)
+        closer = at[:, None] + width * np.linspace(-1.0, 1.0, CLOSER)
         gaps = _sides(spigot, body, closer, FINE)
-        found = gaps.min(axis=-1)
-        lower = found <= value
-        at = np.where(lower, _picked(closer, gaps.argmin(axis=-1)), at)
-        value = np.minimum(value, found)
-        middle, width = at, width / 4
+        value = np.minimum(value, gaps.min(axis=-1))
+        at = _picked(closer, gaps.argmin(axis=-1))  # the middle of a look is the last place
+        width /= 4
     if ends.size:  # the flat faces at a relief's ends
-        faces = _faces(spigot, body, _for_all(ends, poses))
+        faces = _faces(spigot, body, ends)
         beside = faces.min(axis=-1)
-        at = np.where(beside < value, _picked(_for_all(ends, poses), faces.argmin(axis=-1)), at)
+        at = np.where(beside < value, _picked(ends, faces.argmin(axis=-1)), at)
         value = np.minimum(value, beside)
     return Nearest(value, at)
-
-
-def _for_all(around: Array, poses: int) -> Array:
-    return np.broadcast_to(around, (poses, around.shape[-1]))
 
 
 def _picked(around: Array, which: Index) -> Array:
