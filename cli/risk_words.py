@@ -258,10 +258,10 @@ def next_lines(
     """Return which reading would tell most, or that no further one would.
 
     bare    : entries of a verdict without a +/-
-    unknown : whose clearance cannot be worked out yet: of a valve gear, that comes first
+    unknown : whose clearance cannot be worked out yet: that comes first
     """
     lines = ["", "WHAT TO MEASURE NEXT"]
-    gears = [one.replace(".", " ") for one in unknown if "." in one]
+    gears = [one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in unknown]
     if gears:
         lines.append(paragraph(f"first what the clearance of {', '.join(gears)} lacks", 2, 3))
     if bare:

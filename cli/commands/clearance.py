@@ -34,6 +34,7 @@ from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.remedy_words import Mended, remedy_row
+from tallstack.cli.since_words import changed_lines
 from tallstack.cli.wording import CAUTION, paragraph, train_name
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import (
@@ -46,6 +47,7 @@ from tallstack.geometry.clearance import (
 )
 from tallstack.geometry.defaults import Assumed
 from tallstack.geometry.mapping import Reader
+from tallstack.geometry.since_read import READINGS
 from tallstack.geometry.timing import Row, against_timing
 from tallstack.geometry.valve_over_piston import COORDINATES, ByCoordinates
 from tallstack.geometry.verdict import Verdict
@@ -244,7 +246,12 @@ def _by_heights(here: Situation) -> list[Assumed]:
 def text(job: JobFile, everything: Found) -> str:
     """Return the answer for a person: the closest of each first, then what stands behind it."""
     found = everything.all
-    lines = [*head_lines("CLEARANCE", job), *summary_lines(job, found), *warning_lines(job)]
+    lines = [
+        *head_lines("CLEARANCE", job),
+        *summary_lines(job, found),
+        *warning_lines(job),
+        *changed_lines(job, READINGS[1:]),
+    ]
     for valve in found.valves:
         mended, wall = everything.mended.get(valve.train, ()), everything.walls.get(valve.train, ())
         lines += ["", *valve_lines(job, valve, mended, wall)]

@@ -313,6 +313,6 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "costs": [worth_row(one) for one in found.costs],
         "next": [worth_row(one) for one in found.next],
         "clearances_not_known": list(found.unknown),
-        "stop_measuring": found.done and not any("." in one for one in found.unknown),
+        "stop_measuring": found.done and not found.unknown,
         **tail(job, job.assumed),
     }
