@@ -10,7 +10,7 @@ from tallstack.cli.contradicted import word
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.remedy_words import Mended, remedy_lines
-from tallstack.cli.wording import both_units, length, number, paragraph, train_name
+from tallstack.cli.wording import both_units, length, number, paragraph, steady, train_name
 from tallstack.geometry.clearance import (
     CAM,
     LIFT,
@@ -161,7 +161,7 @@ def at_crank(angle: float) -> str:
     degrees = math.degrees(angle)
     if abs(degrees) < 0.05:
         return "at overlap top centre"
-    return f"{abs(degrees):.1f} degrees {'after' if degrees > 0 else 'before'} overlap top centre"
+    return f"{steady(abs(degrees)):.1f} degrees {'after' if degrees > 0 else 'before'} overlap top centre"
 
 
 def _limit(job: JobFile, judged: Judged) -> list[str]:
@@ -239,7 +239,7 @@ def _known(job: JobFile, one: ValveClearance) -> list[str]:
         lines.append(f"not said whether it meets a pocket or the crown: taken as {one.assumed_to_meet}")
     if one.known is not None:
         ends = [
-            f"{abs(math.degrees(angle)):.0f} degrees {way}"
+            f"{steady(abs(math.degrees(angle))):.0f} degrees {way}"
             for angle, way in zip(one.known, ("before", "after"), strict=True)
         ]
         text = f"known from {ends[0]} to {ends[1]} top centre: beyond, the rim leaves the floor, and the drop is not known from this reading"

@@ -22,7 +22,7 @@ from tallstack.cli.sheet.model import (
 )
 from tallstack.cli.sheet.work import Work
 from tallstack.cli.since_words import changed
-from tallstack.cli.wording import CAUTION, ESTIMATE, both_units
+from tallstack.cli.wording import CAUTION, ESTIMATE, both_units, steady
 from tallstack.geometry.adjusting import setting
 from tallstack.geometry.clearance import Judged
 from tallstack.geometry.ordering import Order
@@ -147,7 +147,7 @@ def position(one: Station) -> str:
 
 
 def _degrees(angle: float) -> str:
-    return f"{abs(math.degrees(angle)):.0f} degrees {'before' if angle < 0 else 'after'}"
+    return f"{steady(abs(math.degrees(angle))):.0f} degrees {'before' if angle < 0 else 'after'}"
 
 
 def _clearances(work: Work) -> list[Block]:
@@ -205,4 +205,4 @@ def _clearances(work: Work) -> list[Block]:
 
 def _at(angle: float) -> str:
     degrees = math.degrees(angle)
-    return f"{abs(degrees):.0f} {'after' if degrees >= 0 else 'before'}"
+    return f"{steady(abs(degrees)):.0f} {'after' if degrees >= 0 else 'before'}"
