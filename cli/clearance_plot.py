@@ -36,7 +36,8 @@ def written(job: JobFile, found: Clearances, kind: str) -> bytes:
 
 def drawn(job: JobFile, found: Clearances) -> Figure:
     """Return the picture."""
-    cylinders = [name for name, here in found.situations.items() if here.valves]
+    known = {one.train.rpartition(".")[0] for one in found.valves if one.piston is not None}
+    cylinders = [name for name in found.situations if name in known]
     figure = Figure(figsize=(WIDTH_IN, 0.5 + BAND_IN * len(cylinders)), layout="constrained")
     figure.suptitle(showable(f"Clearances: {job.title}"), fontsize=13, fontweight="bold")
     bands = figure.subfigures(len(cylinders), 1, squeeze=False)[:, 0]

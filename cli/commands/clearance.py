@@ -27,7 +27,7 @@ from tallstack.cli.clearance_words import (
     timing_lines,
     valve_lines,
 )
-from tallstack.cli.files import ending, free, quoted, write
+from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
@@ -78,6 +78,9 @@ def answer(
     """Return the clearances of a job.
 
     around : crank degrees to either side, for the table against the cam's timing
+
+    Raises:
+        OutputRefusedError: where a picture is asked for and no valve's distance to its piston is known.
     """
     if around is not None and not 0 < around <= MOST_AROUND:
         said = f"--timing {around:g}: crank degrees to either side, more than 0 and at most {MOST_AROUND:g}"
@@ -91,6 +94,9 @@ def answer(
     answered = told(job, found, strict, around)
     if plot is None or answered.status == UNUSABLE:
         return answered
+    if not any(one.piston is not None for one in found.valves):
+        message = f"{plot}: nothing to draw; no valve's distance to its piston can be worked out"
+        raise OutputRefusedError(message)
     from tallstack.cli.clearance_plot import written
 
     write(plot, written(job, found, ending(plot)), force, job.files)
