@@ -45,12 +45,19 @@ def file_bytes(draw: Callable[[], Figure], kind: str) -> bytes:
 
 
 def _named(written: bytes) -> bytes:
-    """Return an SVG whose parts are named in the order they come in: their names tell the last digits of numbers."""
+    """Return an SVG without the last digits of its numbers, which lie in the names of its parts, too.
+
+    Its parts are named in the order they come in. Letters are scaled exactly.
+    """
     text = written.decode("utf-8")
     names = dict.fromkeys(re.findall(r'id="([^"]*[0-9a-f]{10})"', text))
     for place, name in enumerate(names):
         text = text.replace(f'"{name}"', f'"part_{place}"').replace(f"#{name}", f"#part_{place}")
-    return text.encode("utf-8")
+
+    def shorter(found: re.Match[str]) -> str:
+        return found[0] if found[0].startswith("scale") else f"{round(float(found[0]), 3) + 0.0:g}"
+
+    return re.sub(r"scale\([^)]*\)|-?\d+\.\d{4,}", shorter, text).encode("utf-8")
 
 
 def scale_of(inches: bool) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import TypeVar
 
-SAME = 1e-6  # of the larger one: sizes nearer than this to each other are equal
+SAME = 1e-4  # of the larger one: sizes nearer than this to each other are equal
 T = TypeVar("T")
 
 

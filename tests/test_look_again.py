@@ -67,7 +67,8 @@ def test_a_rod_that_contradicts_the_coordinates_is_to_be_looked_at_again(tmp_pat
     assert next(one for one in risk if one["of"] == "front.intake")["look_again"]
     first = " ".join(pages_of(sheet(job, tmp_path / "sheet.pdf"))[0].split())
     stop = first[first.index("STOP") : first.index("PUSHRODS")]
-    assert "LOOK AGAIN: front.intake.measured_pushrod" in stop
+    assert "LOOK AGAIN: readings and entries disagree" in stop
+    assert "front.intake.measured_pushrod stands out" in stop
 
 
 def test_a_doubt_that_no_tool_has_takes_the_ok_away() -> None:

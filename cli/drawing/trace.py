@@ -13,9 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from tallstack.cli.clearance_words import at_crank
+from tallstack.cli.contradicted import word
 from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Item, Line, Point, Stroke, Text, View
 from tallstack.cli.jobfile.fields import INCH
-from tallstack.cli.wording import VERDICTS, length
+from tallstack.cli.wording import length
 from tallstack.geometry.clearance import Clearances, Situation, ValveClearance
 from tallstack.geometry.frames import Array
 
@@ -175,7 +176,7 @@ def _least(frame: Frame, units: str, one: ValveClearance) -> list[Item]:
     least, port = one.drop[0], _port(one)
     at = (across(math.degrees(least.angle)), frame.up(max(frame.low, least.value)))
     words = [
-        f"{port.upper()} {VERDICTS[one.piston.verdict]}",
+        f"{port.upper()} {word(one.piston.verdict, one.piston.look_again)}",
         length(least.value, units),
         at_crank(least.angle),
     ]
