@@ -35,6 +35,7 @@ TARGETS_MM = {  # common practice
 SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
 SAME_MM = 1e-6
 ALSO_MM = 0.5  # a second minimum matters when it is this near the least
+OF_HEAD = ("valve.face", "valve.lean", "valve.head_diameter", "valve.margin")
 LIFT, CAM = "the valve's lift", "the cam"
 
 Lacks = dict[str, tuple[str, ...]]
@@ -326,7 +327,7 @@ def _judged(what: str, least: Minimum, limit: Target) -> Judged:
 def _pair(mapping: Flat, here: Situation) -> PairClearance:
     valves = here.heads_apart()
     if valves is None or here.problems:
-        lacks = _lacks_of_pair(here)
+        lacks = _lacks_of_pair(mapping, here)
         problem = tuple(sentence for found in here.problems.values() for sentence in found)
         return PairClearance(here.cylinder, None, None, None, lacks, problem)
     least = least_between(*valves)
@@ -342,14 +343,15 @@ def _pumped(lift: ValveLift, valve: Valve) -> Valve:
     return valve._replace(lift=lift._replace(pumped=lift.pumps).at)
 
 
-def _lacks_of_pair(here: Situation) -> tuple[str, ...]:
+def _lacks_of_pair(mapping: Flat, here: Situation) -> tuple[str, ...]:
     """Return what the distance between two valves lacks."""
     if len(here.trains) < 2:
         return (f"the other valve gear of {here.cylinder}",)
     found: list[str] = []
     for name in here.trains:
         if name not in here.over.heads:
-            found += here.over.lacks.get(name, ()) or (f"{name}.valve.face",)
+            gear = Reader(mapping, (f"{name}.",))
+            found += here.over.lacks.get(name, ()) or (gear.path(one) for one in OF_HEAD if not gear.has(one))
         if name not in here.lifts:
             found += [entry for way in (CAM, LIFT) for entry in here.lacks[name].get(way, ())]
     return tuple(dict.fromkeys(found))
