@@ -192,7 +192,9 @@ def _pumped(job: JobFile, one: ValveClearance) -> list[str]:
     if one.no_pumped:
         return [
             paragraph(
-                f"with the lifter pumped up: not known without {_meant(one.no_pumped, one.train)}", 2, 2
+                f"with the lifter pumped up: UNPROVED, not known without {_meant(one.no_pumped, one.train)}",
+                2,
+                2,
             )
         ]
     return []
@@ -309,6 +311,9 @@ def pair_lines(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> li
         lines.append(paragraph(f"with the lifters pumped up: {text}", 2, 2))
         if one.up is not None and one.up.budget is not None:
             lines += _also_bare(job, one.up.budget, one.judged, one.cylinder)
+    elif one.no_pumped:
+        lacks = _meant(one.no_pumped, one.cylinder)
+        lines.append(paragraph(f"with the lifters pumped up: UNPROVED, not known without {lacks}", 2, 2))
     lines += [*_limit(job, one.judged), *_undoubted(job, one.judged, one.cylinder)]
     return [*lines, *(remedy_lines(job, mended, one.judged, one.cylinder) if mended else ())]
 

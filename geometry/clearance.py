@@ -144,6 +144,7 @@ class PairClearance(NamedTuple):
     problem: tuple[str, ...]
     up: Judged | None = None  # with the lifters pumped up; None where they cannot, or the heads then meet
     up_per_preload: Mapping[str, float] = NONE  # valve gear → mm of that for a mm of its preload more
+    no_pumped: tuple[str, ...] = ()  # what it lacks with the lifters pumped up
 
 
 class Clearances(NamedTuple):
@@ -332,11 +333,12 @@ def _pair(mapping: Flat, here: Situation) -> PairClearance:
         return PairClearance(here.cylinder, None, None, None, lacks, problem)
     least = least_between(*valves)
     pumped = None
-    if any(lift.pumps for lift in here.lifts.values()):
+    no_pumped = tuple(dict.fromkeys(entry for lift in here.lifts.values() for entry in lift.no_pumped))
+    if any(lift.pumps for lift in here.lifts.values()) and not no_pumped:
         up = [_pumped(here.lifts[name], one) for name, one in zip(here.trains, valves, strict=True)]
         pumped = least_between(up[0], up[1])
     judged = _judged("between", least, target(mapping, "valve_to_valve"))
-    return PairClearance(here.cylinder, least, pumped, judged, (), ())
+    return PairClearance(here.cylinder, least, pumped, judged, (), (), no_pumped=no_pumped)
 
 
 def _pumped(lift: ValveLift, valve: Valve) -> Valve:
@@ -389,8 +391,8 @@ def _weighed(
     """
     piston, room = (_with_doubt(judged, one.train, found) for judged in (one.piston, one.room))
     pumped = found.get(f"{one.train} drop pumped")
-    if piston is not None and one.unfinished and piston.verdict is not Verdict.SHORT:
-        piston = piston._replace(verdict=Verdict.UNPROVED)
+    if piston is not None and (one.unfinished or one.no_pumped):
+        piston = piston._replace(verdict=at_best_unproved(piston.verdict))
     if piston is not None and one.pumped is not None and pumped is not None:
         with_contact = pumped_up(one.pumped.value, pumped.budget)
         piston = piston._replace(verdict=max(piston.verdict, with_contact, key=SEVERITY.index))
@@ -415,6 +417,8 @@ def _pair_weighed(
     one: PairClearance, found: Mapping[str, Weighed], moves: Mapping[str, Mapping[str, float]]
 ) -> PairClearance:
     judged = _with_doubt(one.judged, one.cylinder, found)
+    if judged is not None and one.no_pumped:
+        judged = judged._replace(verdict=at_best_unproved(judged.verdict))
     if judged is None or one.pumped is None:
         return one._replace(judged=judged)
     if one.pumped.value <= 0:

@@ -105,7 +105,7 @@ def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Fo
     job, tables = with_tables(job)
     beside = laid(job, tables)
     job = beside.job
-    kinds, meeting, unknown = _asked(job, tables)
+    kinds, meeting, unknown = every_answer(job, tables)
     if not any(asked for _, asked in kinds):
         return None
     run = risk.Run(
@@ -147,7 +147,7 @@ def _worth(
 Kinds = list[tuple[str, list[risk.Asked]]]
 
 
-def _asked(job: JobFile, tables: Tables) -> tuple[Kinds, tuple[str, ...], tuple[str, ...]]:
+def every_answer(job: JobFile, tables: Tables) -> tuple[Kinds, tuple[str, ...], tuple[str, ...]]:
     """Return every answer of the job and how it is drawn, kind by kind; where pumped-up heads meet; what is not known."""
     mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
     ordered = [
