@@ -20,6 +20,7 @@ from tallstack.cli.wording import length
 from tallstack.geometry.clearance import Clearances, Situation, ValveClearance
 from tallstack.geometry.frames import Array
 
+EDGE = 1e-9  # mm: a point on a frame is in it
 WIDE, HIGH, LOW_HIGH, BETWEEN = 158.0, 62.0, 34.0, 9.0  # of the two frames, mm of paper
 LEFT, RIGHT = 14.0, 14.0  # beside them, for the numbers
 HALF_WAY = 100.0  # crank degrees to either side of overlap top centre
@@ -107,7 +108,7 @@ def _curve(frame: Frame, degrees: Array, values: Array, stroke: Stroke) -> list[
     """Return a curve, cut off at its frame's edges and where it is not known."""
     pieces: list[list[Point]] = [[]]
     for at, value in zip(degrees, values, strict=True):
-        if math.isfinite(value) and frame.low <= value <= frame.high:
+        if math.isfinite(value) and frame.low - EDGE <= value <= frame.high + EDGE:
             pieces[-1].append((across(float(at)), frame.up(float(value))))
         elif pieces[-1]:
             pieces.append([])
