@@ -79,7 +79,7 @@ class Asked(NamedTuple):
 
 
 def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
-    """Return the length of every pushrod, and the preload or lash that it will give once it is ordered."""
+    """Return the length of every pushrod, and the preload, room below the plunger or lash that it will give once ordered."""
     found, built = [], Assembled()
     for order in orders:
         if order.budget is None or order.required is None or order.impossible:
@@ -111,7 +111,7 @@ def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
             if lifter.kind == "solid"
             else (None, None)
             if order.limits is None
-            else (order.limits.least, order.limits.most)
+            else (order.limits.least, order.most_preload)
         )
         way = longer.way
         bare = Answer(
@@ -127,6 +127,21 @@ def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
             is_estimate=order.is_estimate,
         )
         found.append(Asked(bare, longer.setting))
+        room = order.room
+        if room is not None and room.value is not None:
+            bare = Answer(
+                name,
+                "room to bottom",
+                "mm",
+                room.value,
+                room.budget,
+                room.slopes,
+                0.0,
+                None,
+                order.verdict,
+                is_estimate=order.is_estimate,
+            )
+            found.append(Asked(bare, longer.room))
     return found
 
 
@@ -160,6 +175,11 @@ class _Longer(NamedTuple):
         assert wanted is not None
         longer = self.length(flat, block) - needed.lengths[self.order.convention]
         return np.asarray(wanted + self.way * longer)
+
+    def room(self, flat: Flat, block: Block) -> Array:
+        travel = self.built.engines(flat).train(self.order.train.name).lifter.plunger_travel
+        assert travel is not None
+        return np.asarray(travel - self.setting(flat, block))
 
 
 class Needed:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from tallstack.cli.commands.pushrods import Found
+from tallstack.cli.commands.pushrods import Found, low_room
 from tallstack.cli.record_words import WORDS
 from tallstack.cli.risk_words import misses_of, what_of
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
@@ -83,7 +83,13 @@ def _pushrods(work: Work) -> list[Block]:
             )
         )
     heads = ("PUSHRODS", "", "length as", units[0], units[1], "+/-", "to set")
-    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True), *_recorded(work)]
+    below = {
+        order.train.name.replace(".", " "): text
+        for order in work.pushrods.orders
+        if (text := low_room(order, work.job.units))
+    }
+    low = [Words("; ".join(f"{name} {text}" for name, text in below.items()), strong=True)] if below else []
+    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True), *low, *_recorded(work)]
 
 
 def _recorded(work: Work) -> list[Block]:
