@@ -52,7 +52,7 @@ def _setting(one: Offer, units: str) -> str:
             if one.preload >= 0
             else f"slack {length(-one.preload, units)}"
         )
-        if one.room is not None:
+        if one.room is not None and one.preload >= 0:
             text += f", {_to_bottom(one.room, units)}"
     elif one.lash is not None:
         text = f"lash {length(one.lash, units)}" if one.lash >= 0 else "holds the valve open"
