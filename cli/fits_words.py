@@ -54,6 +54,8 @@ LABELS = {
     "coil_bind_with_shim": "coil bind that shim would leave",
     "open_force": "force at full lift",
     "coil_bind": "left to coil bind",
+    "coil_bind_pumped": "left to coil bind, lifter pumped up",
+    "retainer_to_seal_pumped": "left from retainer to seal, lifter pumped up",
     "retainer_to_seal": "left from retainer to seal or guide",
     "leaves_the_cam": "valve first leaves the cam",
     "load_at_seat": "pushrod's load, valve leaving the seat",

@@ -265,9 +265,29 @@ def of_figures(
     found = []
     together = None if part is None else _Figures(part, name)
     for key, one in judged.items():
-        values = None if together is None else together.of(key)
+        values = None if together is None else _off_too(together.of(key), one.beside)
         found.append(Asked(_figured(name, key, one), values, (lambda *_: True) if is_slow else None))
     return found
+
+
+def _off_too(values: Values, beside: Mapping[str, tuple[float, Doubt]]) -> Values:
+    """Return the values with what moves them and is no reading, each drawn as the clearances draw it."""
+    if not beside:
+        return values
+
+    def moved(flat: Flat, block: Block) -> Array:
+        found = values(flat, block)
+        for stream, (slope, doubt) in beside.items():
+            even = doubt.sigmas is None
+            off = (
+                block.rectangular(stream) * doubt.half_width
+                if even
+                else block.normal(stream) * doubt.standard
+            )
+            found = found + slope * off
+        return found
+
+    return moved
 
 
 class _Figures:

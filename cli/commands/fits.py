@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -32,6 +31,7 @@ from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.ports_words import face_rows, facing_rows, port_lines
 from tallstack.cli.wording import CAUTION, paragraph
 from tallstack.geometry.cam import CamLobe
+from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.engine import Train, build
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits import (
@@ -47,11 +47,11 @@ from tallstack.geometry.fits import (
     tubes,
     volume,
 )
+from tallstack.geometry.fits.full_lift import FullLift, Known, full_lift, known, noise_of
 from tallstack.geometry.fits.judging import judged, limit_of
 from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.fits.spigot import Spigot
 from tallstack.geometry.mapping import Flat, Reader, names
-from tallstack.geometry.valve_lift import ValveLift, apart, shape, valve_lift
 from tallstack.geometry.verdict import Verdict
 
 if TYPE_CHECKING:
@@ -148,8 +148,20 @@ def everything(job: JobFile, before: JobFile | None) -> Found:
         for title, part in OF_CYLINDER
         for name in job.names["cylinders"]
     ]
+    gears = known_gears(job)
     trains = [
-        Answered(title, name, judged(mapping, part, name, quantities[name.rpartition(".")[0]], doubts))
+        Answered(
+            title,
+            name,
+            judged(
+                mapping,
+                part,
+                name,
+                quantities[name.rpartition(".")[0]],
+                doubts,
+                beside(job, gears, name),
+            ),
+        )
         for title, part in of_trains(job)
         for name in job.names["trains"]
     ]
@@ -232,47 +244,45 @@ def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
     }
 
 
-class Gear(NamedTuple):
-    """What a valve gear does with its lobe; NaN where it is not known."""
-
-    lobe: CamLobe | None
-    lobe_lift: float  # mm, at the lifter
-    valve_lift: float  # mm
-    ratio_at_seat: float
-    ratio_at_peak: float
-
-
-NOTHING = Gear(None, math.nan, math.nan, math.nan, math.nan)
-
-
 def of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
-    """Return the parts of a valve gear, its lift taken as the job's own lobes give it."""
-    gears = _gears(job)
+    """Return the parts of a valve gear, its lift as the job's own lobes give it in the engine that is asked for."""
+    gears = known_gears(job)
 
-    def of(train: str) -> Gear:
-        return gears.get(train, NOTHING)
+    def of(mapping: Flat, train: str) -> FullLift:
+        gear = gears.get(train)
+        return FullLift() if gear is None else full_lift(mapping, gear)
 
     def tube(mapping: Flat, train: str) -> Figures | Lacking:
-        return tubes.tube_room(mapping, train, of(train).lobe_lift)
+        return tubes.tube_room(mapping, train, of(mapping, train).lobe_lift)
 
     def closed(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.seat(mapping, train, of(train).valve_lift)
+        return springs.seat(mapping, train, of(mapping, train).valve_lift)
 
     def full(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.at_full_lift(mapping, train, of(train).valve_lift)
+        return springs.at_full_lift(mapping, train, of(mapping, train).valve_lift)
+
+    def coils(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.coil_bind(mapping, train, of(mapping, train).valve_lift)
+
+    def coils_pumped(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.coil_bind_pumped(mapping, train, of(mapping, train))
 
     def retainer(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.retainer(mapping, train, of(train).valve_lift)
+        return springs.retainer(mapping, train, of(mapping, train).valve_lift)
+
+    def retainer_pumped(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.retainer_pumped(mapping, train, of(mapping, train))
 
     def leaves(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.leaves_the_cam(mapping, train, of(train).lobe)
+        gear = gears.get(train)
+        return springs.leaves_the_cam(mapping, train, None if gear is None else gear.lobe)
 
     def pressed(mapping: Flat, train: str) -> Figures | Lacking:
-        gear = of(train)
+        gear = of(mapping, train)
         return column.column(mapping, train, gear.valve_lift, gear.ratio_at_peak, gear.ratio_at_seat)
 
     def cups(mapping: Flat, train: str) -> Figures | Lacking:
-        gear = of(train)
+        gear = of(mapping, train)
         return column.cups(mapping, train, gear.valve_lift, gear.ratio_at_peak, gear.ratio_at_seat)
 
     return (
@@ -280,7 +290,10 @@ def of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
         ("ROOM IN THE TUBES", tube),
         ("SPRINGS, VALVE CLOSED", closed),
         ("SPRINGS AT FULL LIFT", full),
+        ("COIL BIND", coils),
+        ("COIL BIND, LIFTERS PUMPED UP", coils_pumped),
         ("RETAINERS", retainer),
+        ("RETAINERS, LIFTERS PUMPED UP", retainer_pumped),
         ("VALVE LEAVING THE CAM", leaves),
         ("PUSHROD UNDER LOAD", pressed),
         ("BALLS IN THEIR CUPS", cups),
@@ -288,8 +301,8 @@ def of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
     )
 
 
-def _gears(job: JobFile) -> dict[str, Gear]:
-    """Return what every valve gear does, where the job says anything of tubes, springs or seals."""
+def known_gears(job: JobFile) -> dict[str, Known]:
+    """Return what is known of every valve gear, where the job says anything of tubes, springs or seals."""
     asked = (".tube.", ".spring.", ".retainer_to_seal", ".masses.")
     if not any(one in path for path in job.entries for one in asked):
         return {}
@@ -298,23 +311,28 @@ def _gears(job: JobFile) -> dict[str, Gear]:
 
     cam = Cam(job.mapping, with_tables(job)[1])
     engine = build(job.mapping)
-    return {name: _gear(engine.train(name), cam) for name in job.names["trains"]}
+    gears = {name: _known(engine.train(name), cam) for name in job.names["trains"]}
+    return {name: gear for name, gear in gears.items() if gear is not None}
 
 
-def _gear(train: Train, cam: Cam) -> Gear:
+def _known(train: Train, cam: Cam) -> Known | None:
     try:
         lobe = cam.lobe_of(train.name)
     except GeometryError:
-        return NOTHING
-    if not isinstance(lobe, CamLobe):
-        return NOTHING
-    lift = valve_lift(train, lobe)
-    if not isinstance(lift, ValveLift) or apart(lift):
-        return NOTHING
-    found = shape(lift)
-    at_lifter = math.nan if lobe.at_valve else lobe.peak[1]
-    ratios = (math.nan if one is None else one for one in (found.ratio_at_seat, found.ratio_at_peak))
-    return Gear(lobe, at_lifter, found.peak_lift, *ratios)
+        return None
+    return known(train, lobe) if isinstance(lobe, CamLobe) else None
+
+
+def beside(job: JobFile, gears: Mapping[str, Known], train: str) -> dict[str, Doubt]:
+    """Return what moves a valve gear's fits and is no reading of the job: its lobe's noise, and how well it is set."""
+    found = {}
+    gear, wish = gears.get(train), f"{train}.lifter.preload"
+    if gear is not None and gear.lobe.fit is not None:
+        off = gear.lobe.lift_doubt(gear.lobe.placed.at + 2 * (gear.lobe.peak[0] - gear.lobe.placed.middle))
+        found[noise_of(gear.lobe)] = Doubt(off, 1.0)
+    if wish in job.doubts and job.doubts[wish].half_width > 0:
+        found[wish] = job.doubts[wish]
+    return found
 
 
 def _status(job: JobFile, answers: Sequence[Answered], crossing: Crossing, strict: bool) -> int:

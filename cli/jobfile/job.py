@@ -76,8 +76,8 @@ class JobFile(NamedTuple):
         stated = {
             path: entry.doubt
             for path, entry in self.entries.items()
-            if entry.doubt is not None and not entry.follows
-        }
+            if entry.doubt is not None and (not entry.follows or not is_reading(entry))
+        }  # a wish that was copied is set anew for each
         wide = {one.entry: Doubt(one.half_width) for one in self.assumed if one.half_width is not None}
         none = {path: Doubt(0.0) for path, entry in self.entries.items() if is_nothing(entry)}
         common = {f"instrument.{name}.zero": Doubt(zero) for name, zero in self.instruments.items()}
