@@ -55,6 +55,7 @@ LABELS = {
     "open_force": "force at full lift",
     "coil_bind": "left to coil bind",
     "coil_bind_pumped": "left to coil bind, lifter pumped up",
+    "hot_room_to_bottom": "room to the plunger's bottom, hot",
     "retainer_to_seal_pumped": "left from retainer to seal, lifter pumped up",
     "retainer_to_seal": "left from retainer to seal or guide",
     "leaves_the_cam": "valve first leaves the cam",

@@ -58,6 +58,7 @@ MEETS = {  # figure → what it means that it is below zero; nothing where the p
     "retainer_to_seal_pumped": "the retainer meets the seal or guide with the lifter pumped up",
     "hot_lash": "",
     "hot_preload": "",
+    "hot_room_to_bottom": "the plunger bottoms when hot",
     "piston": "the piston and the spigot meet",
     "conrod": "the connecting rod and the spigot meet",
     "pistons": "the pistons meet",
@@ -69,6 +70,7 @@ ZERO_IS_LIMIT = (
     "tube_room",
     "coil_bind_pumped",
     "retainer_to_seal_pumped",
+    "hot_room_to_bottom",
 )
 LEFT_BY = {  # what a suggestion would leave → the suggestion
     "squish_with_gasket_for_ratio": "gasket_for_ratio",
