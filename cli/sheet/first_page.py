@@ -111,7 +111,8 @@ def turned(found: Found, order: Order, units: str) -> str:
     if own is not None and own.turns is not None:
         way = "back " if own.turns < 0 else ""
         flats = "" if own.flats is None or own.whole_flats is None else f", {abs(own.flats)} flats"
-        return f"{own.kind} {way}{abs(own.turns):.2f} turns{flats} from zero lash"
+        turns = f"{abs(own.turns):.2f} turns" if own.is_thread else f"{abs(own.turns) * 360:.1f} degrees"
+        return f"{own.kind} {way}{turns}{flats} from zero lash"
     lifter = order.train.lifter
     if lifter.kind == "solid" and lifter.lash is not None:
         return f"lash {_in_both(float(lifter.lash), units)}"
