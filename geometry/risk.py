@@ -23,7 +23,7 @@ from tallstack.geometry.fits.judging import LEFT_BY, MEETS
 from tallstack.geometry.fits.judging import Judged as Figured
 from tallstack.geometry.fits.part import Lacking, Part
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Quantities
+from tallstack.geometry.mapping import Flat, Quantities, frozen
 from tallstack.geometry.ordering import Order
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.risk_clearance import Assembled, Least, drawn, slow, some_of
@@ -400,7 +400,7 @@ def varied(mapping: Flat, quantities: Quantities, block: Block) -> Flat:
             value = mapping.get(path)
             if value is not None and not isinstance(value, (str, tuple)):
                 arrays[path] = arrays.get(path, array(value)) + sign * by
-    return {**mapping, **arrays}
+    return frozen({**mapping, **arrays})
 
 
 class Tally:
