@@ -13,6 +13,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+from tallstack.cli.jobfile.job import load
+from tallstack.cli.jobtables import with_tables
+from tallstack.geometry.clearance import clearances
 
 from .commands import tallstack
 from .oracles import raw_loop
@@ -459,6 +462,9 @@ def answers(
     for command in commands:
         if command == "record" and job.options:
             continue  # a record is of what is in the file
+        if command == "clearance":  # without remedies, which take most of its time
+            found.update(_clearances(path, job.options))
+            continue
         ended = tallstack(command, path, "--json", *job.options)
         found[f"{command}.status"] = ended.status
         if ended.status not in (0, 1):
@@ -466,6 +472,26 @@ def answers(
             continue
         found.update(_flat(ended.json, command))
     return found
+
+
+def _clearances(path: Path, options: tuple[str, ...]) -> Iterator[tuple[str, object]]:
+    """Yield every least clearance of a job, with its place and verdict."""
+    job, tables = with_tables(load(path, options[1::2]))
+    found = clearances(job.mapping, tables, {}, {})
+    for valve in found.valves:
+        where = f"clearance.{valve.train}"
+        least = {"drop": valve.drop[0] if valve.drop else None, "pumped": valve.pumped}
+        for key, one in least.items():
+            yield f"{where}.{key}", None if one is None else float(one.value)
+            yield f"{where}.{key}_at", None if one is None else round(float(one.angle), 4)
+        yield f"{where}.gap", None if valve.gap is None else float(valve.gap.value)
+        for key, judged in (("piston", valve.piston), ("room", valve.room), ("up", valve.up)):
+            yield f"{where}.{key}", None if judged is None else float(judged.value)
+            yield f"{where}.{key}_verdict", None if judged is None else judged.verdict.value
+        yield f"{where}.problem", valve.problem
+    for pair in found.pairs:
+        for key, judged in (("between", pair.judged), ("up", pair.up)):
+            yield f"clearance.{pair.cylinder}.{key}", None if judged is None else float(judged.value)
 
 
 def _flat(value: object, where: str) -> Iterator[tuple[str, object]]:

@@ -37,6 +37,7 @@ STEEL_SHEAR = 79300.0  # N/mm², of spring steel wire where none is entered: 11.
 MOST_SPRINGS = 4
 ANGLES = 1441  # of the cam's turn
 DERIVED = 1e-3  # mm of lifter lift, for h''
+ALIKE = 1e-5  # of a squared speed; h'' is differenced
 LIFT = "the valve's lift is not known: see tallstack clearance"
 PUMPED = "at full lift with the lifter pumped up: the plunger at its top stop"
 
@@ -289,7 +290,10 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
     if not bool(np.any(leaving)):
         return Lacking((), "no part of the lobe would let the valve go")
     squared = np.where(leaving, force * first * 1000.0 / np.where(leaving, -inertia, 1.0), np.inf)
-    at = squared.argmin(axis=-1)
+    # Of places alike but for rounding, as on both flanks of a symmetric lobe, the first.
+    lowest = (squared <= np.roll(squared, 1, axis=-1)) & (squared <= np.roll(squared, -1, axis=-1))
+    alike = squared <= squared.min(axis=-1, keepdims=True) * (1.0 + ALIKE)
+    at = np.argmax(lowest & alike, axis=-1)
     speed = np.sqrt(np.maximum(squared.min(axis=-1), 0.0)) * 2 * 60 / (2 * np.pi)
     crank = lobe.placed.at + 2 * (turn[at] - lobe.placed.middle)
     note = "a rigid valve gear, springs that do not surge: it leaves sooner; not a speed to run at"
