@@ -108,7 +108,7 @@ def answer(
     job = with_readings(job)
     found = everything(job, before)
     answers = (*found.cylinders, *found.trains)
-    if not found.moved and all(isinstance(one.found, Lacking) for one in answers):
+    if not found.moved and all(isinstance(one.found, Lacking) or not one.found for one in answers):
         lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
         return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
     ended = _status(job, answers, found.crossing, strict)
