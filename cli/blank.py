@@ -87,10 +87,10 @@ def _gear(port: str) -> tuple[Section, ...]:
         Section(
             "[train.lifter]",
             ("train", 0, "lifter"),
-            ("kind", "preload"),
+            ("kind", "preload", "plunger_travel"),
             "A solid lifter has no preload and no plunger: put a # in front of both and write lash instead. "
             "Lash at the valve needs the rocker's ratio too.",
-            later=("plunger_travel", "lash", "lash_at", "lean", "lowered"),
+            later=("lash", "lash_at", "lean", "lowered"),
         ),
         Section("[train.rocker]", ("train", 0, "rocker"), (), later=("ratio",)),
         Section(

@@ -166,6 +166,7 @@ def _of_train(index: int, train: Mapping[str, Any], route: str) -> Iterator[Ques
             yield _of(index, train, "rocker", "ratio")
     else:
         yield _of(index, train, "lifter", "preload")
+        yield _of(index, train, "lifter", "plunger_travel")
     if route == FULL:
         yield from (_of(index, train, "lifter", name) for name in ("seat", "lean"))
         yield from (_of(index, train, "rocker", name) for name in ROCKER)

@@ -46,6 +46,10 @@ ENTRIES: dict[str, Told] = {
     "stack.bore": Told("Bore gauge.", "where the valves stand over the piston"),
     "cylinder.lean": Told("Protractor, or the angle between the cylinders.", "where the parts stand"),
     "lifter.preload": Told("Nothing to measure: what you want.", ORDER),
+    "lifter.plunger_travel": Told(
+        "Lifter out and drained: depth gauge, plunger up against its clip, then pressed to its bottom. Or its maker's sheet.",
+        ORDER,
+    ),
     "lifter.lash": Told("Nothing to measure: what you want.", ORDER),
     "lifter.lash_at": Told("Where your feeler goes.", ORDER),
     "lifter.seat": Told(POINT, COMPUTED),

@@ -120,12 +120,13 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
 
 
 def _of_pushrod(order: Order) -> list[str]:
-    """Return what a pushrod's length lacks by the nearest way to it."""
+    """Return what a pushrod's length lacks by the nearest way to it, and what its setting lacks."""
     ways = order.missing
     way = next((one for one in (MEASURED, COORDINATES) if one in ways), None)
     if way == MEASURED and order.train.drawn is not None:
         way = None
-    return [one for key in (SETTING, "rocker", way) if key is not None for one in ways.get(key, ())]
+    lacks = [one for key in (SETTING, "rocker", way) if key is not None for one in ways.get(key, ())]
+    return lacks if order.room is None else [*lacks, *order.room.lacks]
 
 
 def _beside_a_rod(job: JobFile, order: Order) -> list[str]:

@@ -121,8 +121,8 @@ def _planned(row: Compared, units: str) -> str:
 def _limits(row: Compared, units: str) -> str:
     plan = row.plan
     ends = [
-        f"{word} {_limit(row, end, units)}"
-        for word, end in (("at least", plan.least), ("at most", plan.most))
+        f"{word} {_limit(row, end, units)}{f', {what},' if what else ''}"
+        for word, end, what in (("at least", plan.least, ""), ("at most", plan.most, plan.most_is))
         if end is not None
     ]
     if not ends:
@@ -133,7 +133,7 @@ def _limits(row: Compared, units: str) -> str:
         off = abs(row.built - (edge or 0.0))
         ends.append(f"{'below' if under else 'above'} them by {_limit(row, off, units)}")
     whose = "" if plan.limits_are_set else "; common practice, set your own"
-    return f"limits: {', '.join(ends)}{whose}"
+    return f"limits: {', '.join(ends).rstrip(',')}{whose}"
 
 
 def _limit(row: Compared, value: float, units: str) -> str:
@@ -149,6 +149,8 @@ def _unjudged(row: Compared) -> str:
     if undoubted and row.plan.value is not None:
         more = f" and {len(undoubted) - LEFT_OUT} more" if len(undoubted) > LEFT_OUT else ""
         parts.append(f"the plan rests on {', '.join(undoubted[:LEFT_OUT])}{more}, without a +/-")
+    if row.plan.unknown:
+        parts.append(f"a limit is not known without {', '.join(row.plan.unknown)}")
     return f"cannot be judged: {'; '.join(parts)}"
 
 
@@ -234,7 +236,7 @@ def compared_row(row: Compared) -> dict[str, Any]:
         "limits_are_set": plan.limits_are_set if (plan.least, plan.most) != (None, None) else None,
         "verdict": row.standing.value,
         "without_doubt": list(plan.undoubted),
-        "needs": list(plan.lacks),
+        "needs": [*plan.lacks, *plan.unknown],
         "why": row.told or plan.why,
         "line": None if fact is None else fact.number,
         **_signed(fact),

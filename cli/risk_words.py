@@ -17,6 +17,7 @@ from tallstack.geometry.what_next import Worth
 
 WHAT = {
     "preload": "preload it will give",
+    "room to bottom": "room to the plunger's bottom",
     "lash": "lash it will give",
     "drop": "piston, along the stem",
     "gap": "piston, straight gap",
@@ -254,24 +255,31 @@ def row(kind: str, one: Answer) -> dict[str, Any]:
 
 
 def next_lines(
-    found: Sequence[Worth], done: bool, bare: Sequence[str], unknown: Sequence[str] = ()
+    found: Sequence[Worth],
+    done: bool,
+    bare: Sequence[str],
+    unknown: Sequence[str] = (),
+    lacks: Sequence[str] = (),
 ) -> list[str]:
     """Return which reading would tell most, or that no further one would.
 
     bare    : entries of a verdict without a +/-
     unknown : whose clearance cannot be worked out yet: that comes first
+    lacks   : entries without which a verdict is not proved: they come first too
     """
     lines = ["", "WHAT TO MEASURE NEXT"]
     gears = [one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in unknown]
     if gears:
         lines.append(paragraph(f"first what the clearance of {', '.join(gears)} lacks", 2, 3))
+    if lacks:
+        lines.append(paragraph(f"first read {', '.join(lacks)}", 2, 3))
     if bare:
         more = f" and {len(bare) - 4} more" if len(bare) > 4 else ""
         lines.append(
             paragraph(f"first say how sure these are, a +/- each: {', '.join(bare[:4])}{more}", 2, 3)
         )
     worth = [one for one in found if one.saves > WORTH][:SHOWN_NEXT]
-    if (bare or gears) and (done or not worth):
+    if (bare or gears or lacks) and (done or not worth):
         return lines
     if done or not worth:
         why = (

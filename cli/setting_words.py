@@ -16,7 +16,6 @@ TAKES_UP = {  # which way each adjuster is turned to take up lash
     "valve screw": "out of the rocker towards the stem",
     "pivot nut": "down its stud",
     "lifter screw": "up out of the lifter",
-    "eccentric shaft": "of the shaft about its direction",
 }
 BLEED_DOWN = (
     "A hydraulic lifter that is full of oil holds against the spring: after setting, let it bleed down until "
@@ -62,6 +61,14 @@ def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
         if setting.per_flat is not None:
             text += f", a flat {length(abs(setting.per_flat), units)}"
         lines.append(paragraph(text + ("" if setting.exact else ", to first order"), 2, 2))
+    if setting.per_degree is not None:
+        way = "about" if setting.about > 0 else "against"
+        text = f"{where}: turned {way} its direction, which takes up lash, a degree is {length(abs(setting.per_degree), units)} {what} where lash is just gone"
+        if setting.per_flat is not None:
+            text += f", a flat {length(abs(setting.per_flat), units)}"
+        lines.append(
+            paragraph(f"{text}; it goes by no thread, and further round a degree is worth another", 2, 2)
+        )
     if setting.turns is None:
         lines.append(paragraph(f"{where}: no turn of it reaches the wanted setting", 2, 2))
     else:
@@ -72,14 +79,18 @@ def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
             for word, value in (("from", setting.shortest), ("to", setting.longest))
             if value is not None
         ]
-        lines.append(paragraph(f"its thread takes up pushrods {' '.join(ends)} between ball centres", 2, 2))
+        what = "its thread" if setting.is_thread else "as far as it goes round, it"
+        lines.append(paragraph(f"{what} takes up pushrods {' '.join(ends)} between ball centres", 2, 2))
     return lines
 
 
 def _from_zero_lash(setting: Setting, solid: bool, units: str) -> str:
     assert setting.turns is not None
     way = "the other way, which makes room," if setting.turns < 0 else "that way"
-    text = f"turn it {way} {turned_words(abs(setting.turns), None, ZERO_LASH)}"
+    turns = turned_words(abs(setting.turns), None, ZERO_LASH)
+    if not setting.is_thread:
+        turns = f"{abs(setting.turns) * 360:.1f} degrees {ZERO_LASH}"
+    text = f"turn it {way} {turns}"
     if setting.flats and setting.whole_flats is not None:
         gives = f"{length(setting.whole_flats, units)} of {'lash' if solid else 'preload'}"
         text += f"; in whole flats {flats_words(abs(setting.flats))}, which give {gives}"
@@ -95,6 +106,12 @@ def adjuster_row(setting: Setting | None) -> dict[str, Any] | None:
         "exact": setting.exact,
         "per_turn_mm": setting.per_turn,
         "per_flat_mm": setting.per_flat,
+        "per_degree_mm": setting.per_degree,
+        "takes_up": None
+        if setting.lacks or setting.is_thread
+        else "about"
+        if setting.about > 0
+        else "against",
         "turns_from_zero_lash": setting.turns,
         "flats_from_zero_lash": setting.flats,
         "whole_flats_give_mm": setting.whole_flats,

@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from tallstack.cli.setting_words import CLOSED, ZERO_LASH, turned_words
-from tallstack.cli.wording import length, paragraph
+from tallstack.cli.wording import VERDICTS, length, paragraph
+from tallstack.geometry.verdict import Verdict
 
 if TYPE_CHECKING:
     from tallstack.geometry.shelf import Chosen, Offer
@@ -52,6 +53,8 @@ def _setting(one: Offer, units: str) -> str:
             if one.preload >= 0
             else f"slack {length(-one.preload, units)}"
         )
+        if one.room is not None and one.preload >= 0:
+            text += f", {_to_bottom(one.room, units)}"
     elif one.lash is not None:
         text = f"lash {length(one.lash, units)}" if one.lash >= 0 else "holds the valve open"
     if one.turns is not None and one.flats is not None and one.length is not None:
@@ -60,7 +63,15 @@ def _setting(one: Offer, units: str) -> str:
             text += f"; on the engine {turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)}"
         if one.thread_left is not None:
             text += f"; thread left {length(one.thread_left, units)}"
+    if one.fits and one.verdict is not None and one.verdict is not Verdict.OK:
+        text += f"; {VERDICTS[one.verdict]}"
     return text if one.ball_compared else f"{text}; its ball was not compared, enter both"
+
+
+def _to_bottom(room: float, units: str) -> str:
+    if room < 0:
+        return f"the plunger bottoms with {length(-room, units)} to go"
+    return f"{length(room, units)} to the plunger's bottom"
 
 
 def _set_lines(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, units: str) -> list[str]:
@@ -91,6 +102,8 @@ def offer_row(one: Offer) -> dict[str, Any]:
         "turns_from_zero_lash": one.turns_from_zero_lash,
         "flats_from_zero_lash": one.flats_from_zero_lash,
         "thread_left_mm": one.thread_left,
+        "room_to_bottom_mm": one.room,
+        "verdict": None if one.verdict is None else one.verdict.value,
         "fits": one.fits,
         "misses_by_mm": None if math.isinf(one.miss) else one.miss,
         "why": one.why,

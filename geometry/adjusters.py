@@ -7,7 +7,8 @@ pitch × turns, and the loop is then solved again, so that nothing is approximat
     valve screw       the contact in the rocker, along the screw, towards the stem
     pivot nut         the rocker's pivot, along its stud, towards the head; both ends move
     lifter screw      the lifter's seat, along the lifter
-    eccentric shaft   the rocker's pivot, around the eccentric's own axis; in is positive about direction
+    eccentric shaft   the rocker's pivot, around the eccentric's own axis; turns count about direction, and which
+                      way takes up lash depends on where it stands, see `takes_up`
 
 A screw's axis is a lean pair and points away from the head; without one the pushrod screw lies along
 the closed pushrod, the valve screw along the stem and the stud along the cylinder.
@@ -27,6 +28,8 @@ from tallstack.geometry.train import Drawn, closed, cup_at, motion, plunger_for,
 
 MOST_TURNS = 12.0  # no adjuster has more thread; far beyond it the contact would jump to its other root
 STEPS = 60  # of halving: 24 turns to 1e-17
+PLACES = 721  # around an eccentric: half a degree apart
+CLOSER = 2  # times that its highest and lowest place are looked at again, a hundredfold closer
 
 
 class Adjuster(NamedTuple):
@@ -108,25 +111,78 @@ def turns_to(
 
     length  : (...) [mm]  between ball centres;  wanted : (...) [mm]
     lash_at : None for a plunger's depth, else where the lash is measured
-    Returns: (...) turns, negative is out; NaN where no turn within 12 reaches it
+    Returns: (...) turns, negative is out, of an eccentric shaft against its direction; NaN where no turn within 12, or
+        of an eccentric none between its highest and its lowest place, reaches it
     Source: the setting grows with every turn in, so halving finds it.
     """
     wanted = array(wanted)
+    way = takes_up(train, adjuster, length, lash_at)
 
     def missing(turns: Array) -> Array:
-        if lash_at is None:
-            return preload_after(train, adjuster, length, turns) - wanted
-        return wanted - lash_after(train, adjuster, length, turns, lash_at)
+        return _taken_up(train, adjuster, length, way * turns, lash_at) - (
+            wanted if lash_at is None else -wanted
+        )
 
     shape = np.broadcast_shapes(np.shape(length), wanted.shape, train.tip.shape[:-1])
-    most = 0.5 if adjuster.kind == "eccentric shaft" else MOST_TURNS
-    low, high = (_last_known(missing, np.full(shape, way * most)) for way in (-1.0, 1.0))
+    if adjuster.kind == "eccentric shaft":
+        low, high = _monotone(missing, shape)
+    else:
+        low, high = (_last_known(missing, np.full(shape, end)) for end in (-MOST_TURNS, MOST_TURNS))
     reaches = (missing(low) <= 0) & (missing(high) >= 0)
     for _ in range(STEPS):
         middle = (low + high) / 2
         above = missing(middle) >= 0
         low, high = np.where(above, low, middle), np.where(above, middle, high)
-    return np.where(reaches, (low + high) / 2, np.nan)
+    return np.where(reaches, way * (low + high) / 2, np.nan)
+
+
+def takes_up(train: Drawn, adjuster: Adjuster, length: Array, lash_at: str | None = None) -> Array:
+    """Return the sign of the turns that take up lash where an adjuster stands, (...); of a thread always 1.
+
+    length, lash_at : as for `turns_to`
+    """
+    if adjuster.kind != "eccentric shaft":
+        return array(1.0)
+    ends = [_taken_up(train, adjuster, length, array(way / (PLACES - 1)), lash_at) for way in (1.0, -1.0)]
+    return np.where(ends[0] >= ends[1], 1.0, -1.0)
+
+
+def lengths_taken(
+    train: Drawn, adjuster: Adjuster, down: Array, lash: Array, turns: tuple[float, float]
+) -> tuple[Array, Array]:
+    """Return the shortest and the longest pushrod that fits anywhere between two turns, each (...) [mm].
+
+    down, lash : as for `length_after`;  turns : from, to, the lesser first
+    """
+    found = []
+    for way in (1.0, -1.0):
+        low, high = (np.full(train.tip.shape[:-1], end) for end in turns)
+        for _ in range(CLOSER + 1):
+            places = np.linspace(low, high, PLACES)
+            lengths = way * length_after(train, adjuster, places, down, lash)
+            least = np.nanargmin(np.where(np.isnan(lengths), np.inf, lengths), axis=0)
+            best = np.take_along_axis(lengths, least[None], axis=0)[0]
+            beside = [np.clip(least + by, 0, PLACES - 1) for by in (-1, 1)]
+            low, high = (np.take_along_axis(places, one[None], axis=0)[0] for one in beside)
+        found.append(way * best)
+    return found[0], found[1]
+
+
+def _taken_up(train: Drawn, adjuster: Adjuster, length: Array, turns: Array, lash_at: str | None) -> Array:
+    """Return the plunger's depth, or what is left of no lash, after turns [mm]; it grows as lash is taken up."""
+    if lash_at is None:
+        return preload_after(train, adjuster, length, turns)
+    return -lash_after(train, adjuster, length, turns, lash_at)
+
+
+def _monotone(setting: Callable[[Array], Array], shape: tuple[int, ...]) -> tuple[Array, Array]:
+    """Return the turns around an eccentric's stand between which its setting only grows, each (...)."""
+    places = np.linspace(-0.5, 0.5, PLACES).reshape(-1, *(1 for _ in shape))
+    grows = np.diff(np.broadcast_to(setting(places), (PLACES, *shape)), axis=0) > 0
+    middle = PLACES // 2
+    up = np.logical_and.accumulate(grows[middle:], axis=0).sum(axis=0)
+    down = np.logical_and.accumulate(grows[:middle][::-1], axis=0).sum(axis=0)
+    return -down / (PLACES - 1), up / (PLACES - 1)
 
 
 def _last_known(setting: Callable[[Array], Array], furthest: Array) -> Array:

@@ -10,10 +10,22 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from tallstack.geometry.adjusters import Adjuster, lash_after, length_after, preload_after, turns_to
+from tallstack.geometry.adjusters import (
+    Adjuster,
+    lash_after,
+    length_after,
+    lengths_taken,
+    preload_after,
+    takes_up,
+    turns_to,
+)
 from tallstack.geometry.engine import Train
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.pushrods import Required
+from tallstack.geometry.train import Drawn
+
+ECCENTRIC = "eccentric shaft"
+DEGREE = 1.0 / 360.0  # of a turn
 
 
 class Setting(NamedTuple):
@@ -21,7 +33,9 @@ class Setting(NamedTuple):
 
     kind: str
     exact: bool  # by coordinates; else to first order
-    per_turn: float | None  # mm at the lifter, or of lash where it is measured, for one turn in
+    per_turn: (
+        float | None
+    )  # mm at the lifter, or of lash where it is measured, for one turn in; none of an eccentric
     per_flat: float | None
     turns: float | None  # in from zero lash to the wish; negative: back out
     flats: int | None  # the nearest whole number of flats, in all
@@ -29,6 +43,13 @@ class Setting(NamedTuple):
     shortest: float | None  # mm between ball centres, the pushrod it still takes up
     longest: float | None
     lacks: tuple[str, ...]  # entries without which it is not known
+    per_degree: float | None = None  # of an eccentric shaft, mm for the next degree from zero lash
+    about: float = 1.0  # of an eccentric shaft: 1 where turning about its direction takes up lash, else -1
+
+    @property
+    def is_thread(self) -> bool:
+        """Whether it goes by a thread, every turn alike."""
+        return self.kind != ECCENTRIC
 
 
 def setting(train: Train, needed: Required) -> Setting | None:
@@ -46,7 +67,7 @@ def setting(train: Train, needed: Required) -> Setting | None:
 
 def _lacks(train: Train, adjuster: Adjuster) -> tuple[str, ...]:
     where = f"{train.name}.rocker.adjuster"
-    if adjuster.kind == "eccentric shaft":
+    if adjuster.kind == ECCENTRIC:
         lacking = [] if adjuster.eccentricity is not None else [f"{where}.eccentricity"]
         lacking += [] if adjuster.eccentric_at is not None else [f"{where}.eccentric_at"]
         if train.drawn is None or train.measured is not None:
@@ -72,31 +93,57 @@ def _by_coordinates(train: Train, adjuster: Adjuster, length: Array) -> Setting:
 
     wish = lifter.lash if lash_at is not None else lifter.preload
     assert wish is not None
-    zero = float(turns_to(drawn, adjuster, length, array(0.0), lash_at))
-    there = float(turns_to(drawn, adjuster, length, wish, lash_at))
+    way = float(takes_up(drawn, adjuster, length, lash_at))
+    zero, there = (way * float(turns_to(drawn, adjuster, length, array(one), lash_at)) for one in (0.0, wish))
     flats = _flats(adjuster)
     whole = None if flats is None or math.isnan(there - zero) else round((there - zero) * flats)
-    down = array(0.0) if lifter.down is None else lifter.down
-    at_valve = lifter.lash if lash_at == "valve" and lifter.lash is not None else array(0.0)
-    at_pushrod = float(lifter.lash) if lash_at == "pushrod" and lifter.lash is not None else 0.0
-    ends = [
-        None
-        if turns is None
-        else float(length_after(drawn, adjuster, way * turns, down, at_valve)) - at_pushrod
-        for way, turns in ((1.0, adjuster.turns_in), (-1.0, adjuster.turns_out))
-    ]
+    is_thread = adjuster.kind != ECCENTRIC
+    from_where = 0.0 if is_thread else zero
+
+    def gives(turns: float) -> float | None:
+        return _known(after(way * (from_where + turns)) - after(way * from_where))
+
+    shortest, longest = _ends(train, adjuster, drawn, way)
     return Setting(
         kind=adjuster.kind,
         exact=True,
-        per_turn=_known(after(1.0) - after(0.0)),
-        per_flat=None if flats is None else _known(after(1.0 / flats) - after(0.0)),
+        per_turn=gives(1.0) if is_thread else None,
+        per_flat=None if flats is None else gives(1.0 / flats),
         turns=_known(there - zero),
         flats=whole,
-        whole_flats=None if whole is None or flats is None else _known(after(zero + whole / flats)),
-        shortest=None if ends[0] is None else _known(ends[0]),
-        longest=None if ends[1] is None else _known(ends[1]),
+        whole_flats=None if whole is None or flats is None else _known(after(way * (zero + whole / flats))),
+        shortest=shortest,
+        longest=longest,
         lacks=(),
+        per_degree=None if is_thread else gives(DEGREE),
+        about=way,
     )
+
+
+def _ends(train: Train, adjuster: Adjuster, drawn: Drawn, way: float) -> tuple[float | None, float | None]:
+    """Return the shortest and the longest pushrod that an adjuster still takes up [mm]; None where nobody said how far.
+
+    way : of the turns that take up lash
+    """
+    lifter = train.lifter
+    lash_at = lifter.lash_at if lifter.kind == "solid" else None
+    down = array(0.0) if lifter.down is None else lifter.down
+    at_valve = lifter.lash if lash_at == "valve" and lifter.lash is not None else array(0.0)
+    at_pushrod = float(lifter.lash) if lash_at == "pushrod" and lifter.lash is not None else 0.0
+    inwards, outwards = adjuster.turns_in, adjuster.turns_out
+    if adjuster.kind == ECCENTRIC:
+        left = [0.5 if one is None else min(float(one), 0.5) for one in (outwards, inwards)]
+        turns = (-left[0], left[1]) if way > 0 else (-left[1], left[0])
+        found = lengths_taken(drawn, adjuster, down, at_valve, turns)
+        shortest, longest = (float(one) - at_pushrod for one in found)
+        return _known(shortest), _known(longest)
+    ends = [
+        None
+        if turns is None
+        else _known(float(length_after(drawn, adjuster, sign * turns, down, at_valve)) - at_pushrod)
+        for sign, turns in ((1.0, inwards), (-1.0, outwards))
+    ]
+    return ends[0], ends[1]
 
 
 def _first_order(train: Train, adjuster: Adjuster) -> Setting:

@@ -17,7 +17,7 @@ from tallstack.geometry.cycle import Minimum, Valve, least_between
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.engine import Train, build
 from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.mapping import Flat, Quantities, Reader, names
+from tallstack.geometry.mapping import Flat, Quantities, Reader, frozen, names
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.valve_lift import Shape, ValveLift, apart, shape, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, Known, OverValve, over_valve
@@ -202,6 +202,7 @@ def clearances(
 
 def situation(mapping: Flat, cylinder: str, cam: Cam) -> Situation:
     """Return one cylinder's valves over their piston, and what is missing for each."""
+    mapping = frozen(mapping)
     engine, over = build(mapping), over_piston(mapping, cylinder, cam.tables.crowns)
     here = Situation(cylinder, over, {}, {}, {}, {}, {})
     for train in engine.trains:

@@ -7,12 +7,11 @@ any other and can be varied and doubted.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
 from tallstack.geometry.fits.materials import MATERIALS, SPREAD
-from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.mapping import Flat, Frozen, Reader, frozen, names
 
 STACK = ("base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut")
 PARTS = STACK[:3]  # what is there, and can be another one
@@ -58,6 +57,7 @@ def as_taken(mapping: Flat) -> tuple[dict[str, str], list[Assumed]]:
     moved since counts as done after the reading, see `completed`.
     Returns: {path under the reading: path of the entry it equals}, assumptions
     """
+    mapping = frozen(mapping)
     ties: dict[str, str] = {}
     assumed: list[Assumed] = []
     for name in names(mapping, "trains"):
@@ -102,23 +102,24 @@ def _unsaid(train: Reader, cylinder: Reader, name: str, reading: str) -> list[As
     return assumed
 
 
-Full = dict[str, "ArrayLike | str | tuple[str, ...]"]
-_last: tuple[Flat | None, int, Full, list[Assumed]] = (None, 0, {}, [])
-
-
-def completed(mapping: Flat) -> tuple[Full, list[Assumed]]:
+def completed(mapping: Flat) -> tuple[Frozen, list[Assumed]]:
     """Return the mapping with every default added, and the list of what was added.
 
-    A mapping that was completed before comes back unchanged. Kept for the mapping asked last, since one
-    engine is asked for by all its parts; a mapping is never changed in place.
+    A mapping that was completed before comes back unchanged, and a frozen one remembers what it was completed to.
     """
-    global _last
-    if _last[0] is not mapping or _last[1] != len(mapping):
-        _last = (mapping, len(mapping), *_completed(mapping))
-    return _last[2], _last[3]
+    if isinstance(mapping, Frozen) and mapping.is_complete:
+        return mapping, []
+    if isinstance(mapping, Frozen) and mapping.completed is not None:
+        return mapping.completed
+    still = frozen(mapping)
+    full, assumed = _completed(still)
+    found = Frozen(full)
+    found.is_complete = True
+    still.completed = found, assumed
+    return found, assumed
 
 
-def _completed(mapping: Flat) -> tuple[Full, list[Assumed]]:
+def _completed(mapping: Frozen) -> tuple[dict[str, Any], list[Assumed]]:
     assumed: list[Assumed] = []
     if names(mapping, "trains") or names(mapping, "cylinders"):
         why = "no metal removed from that face since the points were measured"
@@ -146,7 +147,7 @@ def _completed(mapping: Flat) -> tuple[Full, list[Assumed]]:
             assumed += _done_since(cylinder, f"{name}.stack.measured_deck", CUT_ENTRIES)
     assumed += _of_materials(mapping)
     added = [one for one in assumed if one.entry not in mapping]
-    full = dict(mapping)
+    full: dict[str, Any] = dict(mapping)
     full.update({one.entry: one.value for one in added if one.kind != "note"})
     return full, [one for one in added if one.why]
 

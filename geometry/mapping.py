@@ -9,6 +9,7 @@ and all shapes broadcast. Words ("hydraulic") are strings; "cylinders" and "trai
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any, NoReturn
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -18,6 +19,37 @@ Flat = Mapping[str, ArrayLike | str | tuple[str, ...]]
 Quantities = Mapping[
     str, Mapping[str, float]
 ]  # measured quantity → the entries that move with it, and their sign
+
+
+class Frozen(dict[str, Any]):
+    """A mapping that cannot be changed any more, so that what is worked out of it can be remembered on it.
+
+    Whoever varies one makes a plain copy, `{**mapping, entry: value}`. Nothing is remembered of a mapping that can
+    be changed: it may say something else the next time.
+    """
+
+    __slots__ = ("completed", "is_complete", "stems")
+
+    def __init__(self, mapping: Flat) -> None:
+        super().__init__(mapping)
+        self.stems: frozenset[str] | None = None
+        self.completed: tuple[Frozen, list[Any]] | None = None  # see `defaults.completed`
+        self.is_complete = False  # what `defaults.completed` gave
+
+    def _refuse(self, *_: object, **__: object) -> NoReturn:
+        message = "this mapping cannot be changed; make another: {**mapping, entry: value}"
+        raise TypeError(message)
+
+    __setitem__ = __delitem__ = __ior__ = update = pop = popitem = clear = setdefault = _refuse
+
+    def __reduce__(self) -> tuple[type[Frozen], tuple[dict[str, Any]]]:
+        """Return how it is pickled: its entries alone."""
+        return Frozen, (dict(self),)
+
+
+def frozen(mapping: Flat) -> Frozen:
+    """Return a mapping that cannot be changed: itself where it is one, else a copy."""
+    return mapping if isinstance(mapping, Frozen) else Frozen(mapping)
 
 
 def names(mapping: Flat, key: str) -> tuple[str, ...]:
@@ -94,23 +126,17 @@ class Reader:
             self.missing.append(full)
 
 
-_last: tuple[Flat | None, int, frozenset[str]] = (None, 0, frozenset())
-
-
 def _stems(mapping: Flat) -> frozenset[str]:
-    """Return every path that a mapping holds, and every path above one.
-
-    Kept for the mapping asked last, since a train asks the same one dozens of times. A mapping is never
-    changed in place; what varies it makes a new one.
-    """
-    global _last
-    if _last[0] is mapping and _last[1] == len(mapping):
-        return _last[2]
+    """Return every path that a mapping holds, and every path above one; a frozen one remembers them."""
+    if isinstance(mapping, Frozen) and mapping.stems is not None:
+        return mapping.stems
     stems = set(mapping)
     for key in mapping:
         above = key.rpartition(".")[0]
         while above and above not in stems:
             stems.add(above)
             above = above.rpartition(".")[0]
-    _last = (mapping, len(mapping), frozenset(stems))
-    return _last[2]
+    found = frozenset(stems)
+    if isinstance(mapping, Frozen):
+        mapping.stems = found
+    return found

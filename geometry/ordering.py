@@ -2,6 +2,13 @@
 
 The length people order is `overall` where it is known, else the convention that was measured, else
 the one between ball centres; the doubt is that of this length.
+
+A hydraulic lifter's plunger has two ends: its preload below the top stop, and room above its bottom. The pushrod
+is ordered once, so that what the length is off by takes from the one what it adds to the other:
+
+    room to the bottom = plunger's travel - preload,     off by what the length needed and the travel are off by
+
+A setting holds where both do. Without the travel the room is not known, and no preload is proved.
 """
 
 from __future__ import annotations
@@ -20,8 +27,9 @@ from tallstack.geometry.errors import MissingEntryError
 from tallstack.geometry.frames import Array
 from tallstack.geometry.mapping import Flat, Quantities, Reader
 from tallstack.geometry.pushrods import Required, required
-from tallstack.geometry.verdict import Verdict, judge
+from tallstack.geometry.verdict import Verdict, judge, worst
 
+BELOW = ", below the plunger"  # after a valve gear's name
 MOVING = 0.02  # mm per mm or per rad: less moves a length by less than 2 µm for 0.1 mm or 0.01 rad
 
 
@@ -37,6 +45,22 @@ class Limits(NamedTuple):
     most_is_set: bool
 
 
+class Room(NamedTuple):
+    """What a hydraulic lifter's plunger is left with above its bottom, its preload as wanted."""
+
+    value: float | None  # mm; None: the plunger's travel was not entered
+    slopes: Mapping[str, float]  # entry → mm per mm or rad
+    budget: Budget
+    verdict: Verdict  # on its being there at all
+    lacks: tuple[str, ...] = ()  # entries without which it is not known
+    travel_doubt: float = 0.0  # mm, expanded, of the plunger's travel alone
+
+    @property
+    def unsure(self) -> tuple[str, ...]:
+        """Every entry that has no doubt, or is not there, so that it is not proved."""
+        return (*self.lacks, *self.budget.undoubted)
+
+
 class Order(NamedTuple):
     """One valve gear's answer."""
 
@@ -48,8 +72,23 @@ class Order(NamedTuple):
     slopes: Mapping[str, float] = NONE  # entry → mm of length per mm or rad
     budget: Budget | None = None
     limits: Limits | None = None  # hydraulic lifters only
-    verdict: Verdict | None = None  # on the preload between its limits, or on the lash: the valve must close
+    verdict: Verdict | None = None  # on the preload, between its limits and above the bottom; or on the lash
+    room: Room | None = None  # hydraulic lifters only
     look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
+
+    @property
+    def most_preload(self) -> float | None:
+        """The most preload that holds [mm]: its limit, or the plunger's travel where that is less."""
+        travel = self.train.lifter.plunger_travel
+        if self.limits is None:
+            return None
+        return self.limits.most if travel is None else min(self.limits.most, float(travel))
+
+    @property
+    def unsure(self) -> tuple[str, ...]:
+        """Every entry that has no doubt, or is not there, so that the setting is not proved."""
+        entries = () if self.budget is None else self.budget.undoubted
+        return tuple(dict.fromkeys((*entries, *(() if self.room is None else self.room.unsure))))
 
     @property
     def is_proved(self) -> bool:
@@ -85,8 +124,7 @@ def orders(mapping: Flat, quantities: Quantities, doubts: Mapping[str, Doubt]) -
         derivatives(mapping, quantities, lambda varied: _lengths(build(varied), chosen)) if chosen else {}
     )
     return tuple(
-        _judged(order, slopes[order.train.name], doubts, mapping) if order.train.name in chosen else order
-        for order in first
+        _judged(order, slopes, doubts, mapping) if order.train.name in chosen else order for order in first
     )
 
 
@@ -107,33 +145,92 @@ def ordering_convention(train: Train, needed: Required) -> str:
 
 
 def _lengths(engine: Engine, chosen: Mapping[str, str]) -> dict[str, Array]:
-    return {name: required(engine.train(name)).lengths[convention] for name, convention in chosen.items()}
+    """Return the length of every pushrod, and what a longer one and more travel add to the room below the plunger."""
+    found: dict[str, Array] = {}
+    for name, convention in chosen.items():
+        train = engine.train(name)
+        found[name] = required(train).lengths[convention]
+        if train.lifter.kind == "hydraulic" and train.lifter.plunger_travel is not None:
+            found[name + BELOW] = found[name] + train.lifter.plunger_travel
+    return found
 
 
-def _judged(order: Order, slopes: dict[str, float], doubts: Mapping[str, Doubt], mapping: Flat) -> Order:
+def _judged(
+    order: Order, table: Mapping[str, dict[str, float]], doubts: Mapping[str, Doubt], mapping: Flat
+) -> Order:
     needed = order.required
     assert needed is not None
-    moving = {entry: slope for entry, slope in slopes.items() if slope != 0.0}
+    moving = {entry: slope for entry, slope in table[order.train.name].items() if slope != 0.0}
     linear = budget(moving, doubts, MOVING)
     extra = float(np.asarray(needed.along_doubt)) / np.sqrt(3.0)
     linear = linear.widened(float(extra))
-    limits, verdict = None, None
+    limits, verdict, room = None, None, None
     preload = order.train.lifter.preload
     proved = not linear.undoubted and not order.is_estimate
     if order.train.lifter.kind == "hydraulic" and preload is not None:
         limits = _limits(mapping)
-        verdict = judge(float(preload), limits.least, limits.most, linear.expanded, proved)
+        room = _room(order, table[order.train.name], table.get(order.train.name + BELOW), doubts, extra)
+        verdict = worst(
+            judge(float(preload), limits.least, limits.most, linear.expanded, proved), room.verdict
+        )
     elif order.train.lifter.lash is not None:
         verdict = judge(
             float(order.train.lifter.lash), 0.0, None, _at_lash(order.train, linear.expanded), proved
         )
-    return Order(order.train, needed, {}, order.obstacles, order.convention, moving, linear, limits, verdict)
+    return order._replace(slopes=moving, budget=linear, limits=limits, verdict=verdict, room=room)
+
+
+def _room(
+    order: Order,
+    of_length: Mapping[str, float],
+    slopes: Mapping[str, float] | None,
+    doubts: Mapping[str, Doubt],
+    along: float,
+) -> Room:
+    """Return the room below a plunger whose preload is as wanted.
+
+    of_length : entry → mm of the pushrod's length
+    slopes : the same of the room; None: the travel is not known
+    along  : mm, standard uncertainty of the length from the unknown angle of the plunger's travel
+    """
+    lifter = order.train.lifter
+    if slopes is None or lifter.plunger_travel is None or lifter.preload is None:
+        lacks = (f"{order.train.name}.lifter.plunger_travel",)
+        return Room(None, NONE, Budget(0.0, {}, ()), Verdict.UNPROVED, lacks)
+    moving = {entry: slope for entry, slope in slopes.items() if slope != 0.0}
+    linear = budget(moving, doubts, MOVING).widened(along)
+    value = float(lifter.plunger_travel - lifter.preload)
+    proved = not linear.undoubted and not order.is_estimate
+    of_travel = {entry: slope - of_length.get(entry, 0.0) for entry, slope in slopes.items()}
+    travel = budget(of_travel, doubts, MOVING).expanded
+    return Room(value, moving, linear, judge(value, 0.0, None, linear.expanded, proved), travel_doubt=travel)
 
 
 def _at_lash(train: Train, doubt: float) -> float:
     """Return what a doubt of the length is where the lash is measured [mm]."""
     ratio = 1.0 if train.ratio is None or train.lifter.lash_at == "pushrod" else float(train.ratio)
     return doubt * ratio
+
+
+def verdict_on(order: Order, preload: float | None, lash: float | None) -> Verdict | None:
+    """Return the verdict on a setting that a given pushrod makes in place of the wanted one, mm.
+
+    None: the setting, or the doubt of the length behind it, is not known.
+    """
+    if order.budget is None:
+        return None
+    doubt, proved = order.budget.expanded, order.is_proved
+    if lash is not None:
+        return judge(lash, 0.0, None, _at_lash(order.train, doubt), proved)
+    limits, room = order.limits, order.room
+    if preload is None or limits is None or room is None:
+        return None
+    on_limits = judge(preload, limits.least, limits.most, doubt, proved)
+    travel = order.train.lifter.plunger_travel
+    if travel is None:
+        return worst(on_limits, room.verdict)
+    sure = not room.unsure and not order.is_estimate
+    return worst(on_limits, judge(float(travel) - preload, 0.0, None, room.budget.expanded, sure))
 
 
 def _limits(mapping: Flat) -> Limits:

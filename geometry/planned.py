@@ -28,7 +28,7 @@ from tallstack.geometry.fits import volume
 from tallstack.geometry.fits.judging import judged, limit_of
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.mapping import Flat, Quantities
-from tallstack.geometry.ordering import MOVING, Order
+from tallstack.geometry.ordering import MOVING, Order, Room
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.shelf import Offer
 from tallstack.geometry.stations import Station
@@ -61,6 +61,11 @@ class Planned(NamedTuple):
     least: float | None = None
     most: float | None = None
     limits_are_set: bool = True  # by the job; otherwise common practice
+    most_doubt: float = (
+        0.0  # expanded, of the most itself where that is what a part allows, not what is wished
+    )
+    most_is: str = ""  # what the most is, where the parts set it
+    unknown: tuple[str, ...] = ()  # entries without which a limit is not known
     lacks: tuple[str, ...] = ()  # entries without which it is not known
     why: str = ""  # in words, where it cannot be
 
@@ -79,14 +84,12 @@ def standing_of(plan: Planned, built: float, doubt: Doubt | None) -> Standing:
     if doubt is None:
         return Standing.UNJUDGED
     own = expanded(doubt)
-    is_known = plan.value is not None and plan.doubt is not None and not plan.undoubted
+    is_known = plan.value is not None and plan.doubt is not None and not plan.undoubted and not plan.unknown
     if is_known and abs(built - (plan.value or 0.0)) > math.hypot(plan.doubt or 0.0, own) + EDGE:
         return Standing.BEYOND
-    room = min(
-        math.inf if low is None else built - low,
-        math.inf if high is None else high - built,
-    )
-    if room < own - EDGE:
+    if low is not None and built - low < own - EDGE:
+        return Standing.TIGHT
+    if high is not None and high - built < math.hypot(own, plan.most_doubt) - EDGE:
         return Standing.TIGHT
     if plan.value is None:
         return Standing.WITHIN
@@ -140,9 +143,25 @@ def of_setting(order: Order) -> Planned:
         undoubted = () if order.budget is None else order.budget.undoubted
         plan = Planned(float(wish), _expanded(order.budget), undoubted)
     if order.limits is not None:
-        set_by_job = order.limits.least_is_set and order.limits.most_is_set
-        return plan._replace(least=order.limits.least, most=order.limits.most, limits_are_set=set_by_job)
+        limits, travel = order.limits, lifter.plunger_travel
+        bottoms = travel is not None and float(travel) < limits.most
+        sure = 0.0 if order.room is None else order.room.travel_doubt
+        near = travel is not None and float(travel) - sure < limits.most
+        bare = plan.undoubted
+        return plan._replace(
+            least=limits.least,
+            most=order.most_preload,
+            limits_are_set=limits.least_is_set and (bottoms or limits.most_is_set),
+            most_doubt=sure if near else 0.0,
+            most_is="the plunger's travel" if bottoms else "",
+            undoubted=bare if order.room is None else (*bare, *_further(order.room, bare)),
+            unknown=() if order.room is None else order.room.lacks,
+        )
     return plan._replace(least=0.0)
+
+
+def _further(room: Room, undoubted: tuple[str, ...]) -> list[str]:
+    return [one for one in room.budget.undoubted if one not in undoubted]
 
 
 def of_adjuster(order: Order, in_flats: bool) -> Planned:

@@ -23,7 +23,7 @@ from tallstack.geometry.fits.judging import LEFT_BY, MEETS
 from tallstack.geometry.fits.judging import Judged as Figured
 from tallstack.geometry.fits.part import Lacking, Part
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Quantities
+from tallstack.geometry.mapping import Flat, Quantities, frozen
 from tallstack.geometry.ordering import Order
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.risk_clearance import Assembled, Least, drawn, slow, some_of
@@ -80,7 +80,7 @@ class Asked(NamedTuple):
 
 
 def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
-    """Return the length of every pushrod, and the preload or lash that it will give once it is ordered."""
+    """Return the length of every pushrod, and the preload, room below the plunger or lash that it will give once ordered."""
     found, built = [], Assembled()
     for order in orders:
         if order.budget is None or order.required is None or order.impossible:
@@ -113,7 +113,7 @@ def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
             if lifter.kind == "solid"
             else (None, None)
             if order.limits is None
-            else (order.limits.least, order.limits.most)
+            else (order.limits.least, order.most_preload)
         )
         way = longer.way
         bare = Answer(
@@ -130,6 +130,21 @@ def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
             look_again=order.look_again,
         )
         found.append(Asked(bare, longer.setting))
+        room = order.room
+        if room is not None and room.value is not None:
+            bare = Answer(
+                name,
+                "room to bottom",
+                "mm",
+                room.value,
+                room.budget,
+                room.slopes,
+                0.0,
+                None,
+                order.verdict,
+                is_estimate=order.is_estimate,
+            )
+            found.append(Asked(bare, longer.room))
     return found
 
 
@@ -163,6 +178,11 @@ class _Longer(NamedTuple):
         assert wanted is not None
         longer = self.length(flat, block) - needed.lengths[self.order.convention]
         return np.asarray(wanted + self.way * longer)
+
+    def room(self, flat: Flat, block: Block) -> Array:
+        travel = self.built.engines(flat).train(self.order.train.name).lifter.plunger_travel
+        assert travel is not None
+        return np.asarray(travel - self.setting(flat, block))
 
 
 class Needed:
@@ -257,9 +277,29 @@ def of_figures(
     found = []
     together = None if part is None else _Figures(part, name)
     for key, one in judged.items():
-        values = None if together is None else together.of(key)
+        values = None if together is None else _off_too(together.of(key), one.beside)
         found.append(Asked(_figured(name, key, one), values, (lambda *_: True) if is_slow else None))
     return found
+
+
+def _off_too(values: Values, beside: Mapping[str, tuple[float, Doubt]]) -> Values:
+    """Return the values with what moves them and is no reading, each drawn as the clearances draw it."""
+    if not beside:
+        return values
+
+    def moved(flat: Flat, block: Block) -> Array:
+        found = values(flat, block)
+        for stream, (slope, doubt) in beside.items():
+            even = doubt.sigmas is None
+            off = (
+                block.rectangular(stream) * doubt.half_width
+                if even
+                else block.normal(stream) * doubt.standard
+            )
+            found = found + slope * off
+        return found
+
+    return moved
 
 
 class _Figures:
@@ -383,7 +423,7 @@ def varied(mapping: Flat, quantities: Quantities, block: Block) -> Flat:
             value = mapping.get(path)
             if value is not None and not isinstance(value, (str, tuple)):
                 arrays[path] = arrays.get(path, array(value)) + sign * by
-    return {**mapping, **arrays}
+    return frozen({**mapping, **arrays})
 
 
 class Tally:

@@ -26,7 +26,7 @@ from tallstack.geometry.doubt.draws import Block
 from tallstack.geometry.engine import Engine, build
 from tallstack.geometry.flat_to_flat import face_to_floor, floor_to_face
 from tallstack.geometry.frames import Array, point
-from tallstack.geometry.mapping import Flat, Quantities
+from tallstack.geometry.mapping import Flat, Quantities, frozen
 from tallstack.geometry.nearby import (
     ABOUT,
     ANGLE,
@@ -221,10 +221,12 @@ def drawn(one: Least, flat: Flat, block: Block) -> Array:
 
 def some_of(flat: Flat, index: NDArray[np.intp], builds: int) -> Flat:
     """Return the mapping of some of its builds."""
-    return {
-        path: entry[index] if isinstance(entry, np.ndarray) and entry.shape == (builds,) else entry
-        for path, entry in flat.items()
-    }
+    return frozen(
+        {
+            path: entry[index] if isinstance(entry, np.ndarray) and entry.shape == (builds,) else entry
+            for path, entry in flat.items()
+        }
+    )
 
 
 def slow(one: Least, flat: Flat, block: Block, share: float) -> bool:

@@ -1,7 +1,9 @@
 """Which pushrods of a shelf fit which valve gear, and the best set of them.
 
 A fixed pushrod gives one preload or lash; an adjustable one is set to the whole flat nearest the
-wish. A set gives every valve gear one that fits, and takes none more often than the shelf holds it.
+wish. How far a pushrod misses is counted from the nearest setting that holds: a preload between its limits and
+above the plunger's bottom, or a lash within 0.001 in of the wish. One so far off that the parts no longer meet
+misses by what the last one that meets does, and by as much more as it is longer or shorter than that. A set gives every valve gear one that fits, and takes none more often than the shelf holds it.
 Sets rank by the fewest kinds of pushrod, then by how near the settings come to the wishes in all,
 then by the most thread left in the worst place.
 """
@@ -11,11 +13,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from tallstack.geometry.errors import MissingEntryError
 from tallstack.geometry.frames import array
-from tallstack.geometry.ordering import Order
+from tallstack.geometry.ordering import Order, verdict_on
 from tallstack.geometry.pushrods import fit
+from tallstack.geometry.verdict import Verdict
 
 BALL_SLACK_MM = 0.05  # balls that differ by more are of two sizes
 LASH_SLACK_MM = 0.025  # common practice, 0.001 in: nothing turns a fixed pushrod's lash right
@@ -59,6 +63,8 @@ class Offer:
     turns_from_zero_lash: float | None = None
     flats_from_zero_lash: float | None = None
     ball_compared: bool = True
+    room: float | None = None  # above the plunger's bottom
+    verdict: Verdict | None = None  # on the setting, with its doubt
     thread_left: float | None = None  # until it is as long as it gets
 
 
@@ -191,14 +197,15 @@ def _fit_length(order: Order) -> float:
 
 def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | None) -> Offer:
     try:
-        given = fit(order.train, array(length - beyond))
+        given = _given(order, length - beyond)
     except MissingEntryError as error:
         return Offer(rod.label, order.train.name, rod.kind, False, str(error), math.inf, math.inf)
-    preload = None if given.preload is None else float(given.preload)
-    lash = None if given.lash is None else float(given.lash)
-    miss, off, way, why = _miss(
-        order, preload, lash, None if given.over_travel is None else float(given.over_travel)
-    )
+    if given.meets:
+        preload, lash = given.preload, given.lash
+        miss, off, way, why = _miss(order, preload, lash)
+    else:
+        preload, lash = None, None
+        miss, off, way, why = _beyond(order, length, beyond)
     turns = None if flats is None or rod.flats is None else flats / rod.flats
     from_zero = None
     if turns is not None and rod.pitch is not None and preload is not None:
@@ -224,6 +231,53 @@ def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | N
         flats_from_zero_lash=None if from_zero is None or rod.flats is None else from_zero * rod.flats,
         ball_compared=rod.ball_diameter is not None and order.train.ends.low.ball_diameter is not None,
         thread_left=thread_left,
+        room=_room(order, preload),
+        verdict=verdict_on(order, preload, lash),
+    )
+
+
+class _Given(NamedTuple):
+    """What a pushrod of one length gives, mm."""
+
+    preload: float | None
+    lash: float | None
+
+    @property
+    def meets(self) -> bool:
+        """Whether the parts meet at all."""
+        return not any(one is not None and math.isnan(one) for one in self)
+
+
+def _given(order: Order, length: float) -> _Given:
+    """Return what a pushrod gives; length : mm, in the convention that `fit` takes. It raises as `fit` does."""
+    found = fit(order.train, array(length))
+    return _Given(*(None if one is None else float(one) for one in (found.preload, found.lash)))
+
+
+def _room(order: Order, preload: float | None) -> float | None:
+    travel = order.train.lifter.plunger_travel
+    return None if preload is None or travel is None else float(travel) - preload
+
+
+def _beyond(order: Order, length: float, beyond: float) -> tuple[float, float, str, str]:
+    """Return what `_miss` does for a pushrod so long or short that the parts no longer meet."""
+    meets, apart = _fit_length(order), length - beyond
+    way = "too long" if apart > meets else "too short"
+    if not _given(order, meets).meets:
+        return math.inf, math.inf, "", "the parts do not meet here even with the pushrod that is ordered"
+    for _ in range(60):
+        middle = (meets + apart) / 2
+        if _given(order, middle).meets:
+            meets = middle
+        else:
+            apart = middle
+    last, more = _given(order, meets), abs(length - beyond - meets)
+    miss, off, *_ = _miss(order, last.preload, last.lash)
+    return (
+        miss + more,
+        off + more,
+        way,
+        f"is so far off that the parts no longer meet, {_mm(miss + more)} {way}",
     )
 
 
@@ -236,23 +290,22 @@ def _zero_lash(order: Order, rod: Rod, beyond: float) -> float:
     low -= 2.0 * float(wish if wish is not None else 0.0) + 1.0
     for _ in range(60):
         middle = (low + high) / 2
-        depth = fit(order.train, array(middle - beyond)).preload
-        short = depth is None or float(depth) < 0
+        depth = _given(order, middle - beyond).preload
+        short = depth is None or not depth >= 0  # one so short that the parts do not meet is short too
         low, high = (middle, high) if short else (low, middle)
     return (low + high) / 2
 
 
-def _miss(
-    order: Order, preload: float | None, lash: float | None, over: float | None
-) -> tuple[float, float, str, str]:
+def _miss(order: Order, preload: float | None, lash: float | None) -> tuple[float, float, str, str]:
     """Return by how much a setting misses, how far it lies from the wish, which way, and all in words."""
     lifter = order.train.lifter
     if preload is not None and lifter.preload is not None and order.limits is not None:
         off = abs(preload - float(lifter.preload))
         words = f"gives {_mm(preload)} of preload" if preload >= 0 else f"is slack by {_mm(-preload)}"
-        if over is not None and over > 0:
-            return over, off, "too long", f"{words}: the plunger bottoms, {_mm(over)} too long"
-        low, high = order.limits.least - preload, preload - order.limits.most
+        most, room = order.most_preload, _room(order, preload)
+        low, high = order.limits.least - preload, preload - (order.limits.most if most is None else most)
+        if room is not None and room < -EDGE_MM:
+            words += f": the plunger bottoms with {_mm(-room)} to go"
         if low > EDGE_MM:
             return low, off, "too short", f"{words}, {_mm(low)} too short"
         if high > EDGE_MM:

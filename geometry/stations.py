@@ -110,7 +110,8 @@ def _opening(
         at, opens, closes = (
             float(job.number(f"lobe.{lobe}.card.events.{part}")) for part in ("at", "opens", "closes")
         )
-        return event_opening(port, opens, closes, advance), at, ()
+        found = event_opening(port, opens, closes, advance)
+        return _lowest(job, lobe, (found.opens + found.closes) / 2, [(at, found.closes - found.opens)])
     from_top = lobe in readings and job.word(f"lobe.{lobe}.zero") == "top centre"
     if centreline is None and not from_top:
         return None, None, (f"lobe.{lobe}.centreline",)
@@ -171,20 +172,39 @@ def _known_opening(
         opening = placed(law_lobe(law, float(peak), float(degrees)), port, centreline, advance, CHECK_MM)
         found = opening.opening(CHECK_MM)
         return found, CHECK_MM, () if found else (f"lobe.{lobe}",)
+    return _lowest(job, lobe, at, [])
+
+
+def _lowest(
+    job: Reader, lobe: str, middle: float, rows: list[tuple[float, float]]
+) -> tuple[Opening | None, float | None, tuple[str, ...]]:
+    """Return the opening of a card at the lowest lift that it states, and that lift, at the lifter.
+
+    middle : crank rad from overlap top centre, of the lobe
+    rows   : lift and crank rad between opening and closing, known already
+    """
     stated = [f"card.duration{part}" for part in ("", *(f".{index}" for index in range(9)))]
     known = [
         (job.find(f"lobe.{lobe}.{path}.at"), job.find(f"lobe.{lobe}.{path}.degrees"))
         for path in (*stated, "card.seat")
     ]
     rows = [
-        (float(lift), float(open_for))
-        for lift, open_for in known
-        if lift is not None and open_for is not None
+        *rows,
+        *(
+            (float(lift), float(open_for))
+            for lift, open_for in known
+            if lift is not None and open_for is not None
+        ),
     ]
     if not rows:
         return None, None, (f"lobe.{lobe}",)
-    lowest, open_for = min(rows)
-    return Opening(at - open_for / 2, at + open_for / 2), lowest, ()
+    lift, open_for = min(rows)
+    if job.word(f"lobe.{lobe}.measured_at") == "valve":
+        ratio, lash = job.find(f"lobe.{lobe}.card.ratio"), job.find(f"lobe.{lobe}.card.lash")
+        if ratio is None:
+            return None, None, (f"lobe.{lobe}.card.ratio",)
+        lift = (lift + (0.0 if lash is None else float(lash))) / float(ratio)
+    return Opening(middle - open_for / 2, middle + open_for / 2), lift, ()
 
 
 def _gain(job: Reader, lobe: str, train: Reader) -> float | None:

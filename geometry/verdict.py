@@ -36,3 +36,10 @@ def judge(value: float, least: float | None, most: float | None, doubt: float, p
     if not proved:
         return Verdict.UNPROVED
     return Verdict.OK if margin > doubt else Verdict.TIGHT
+
+
+def worst(*verdicts: Verdict) -> Verdict:
+    """Return the verdict on something that holds only where all of several hold."""
+    return next(
+        one for one in (Verdict.SHORT, Verdict.UNPROVED, Verdict.TIGHT, Verdict.OK) if one in verdicts
+    )

@@ -57,7 +57,7 @@ name = "single"
 [[train]]
 cylinder = "single"
 port = "intake"
-lifter = {{ kind = "hydraulic", preload = "{preload}" }}
+lifter = {{ kind = "hydraulic", preload = "{preload}", plunger_travel = "3.8 +/- 0.1" }}
 [train.measured_pushrod]
 length = "{length}"
 as = "overall"

@@ -618,11 +618,12 @@ def test_a_gear_whose_lobe_rests_is_drawn_unturned(job: JobFile) -> None:
 def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
     flats: int, longest: float, miss: float, said: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    given = SimpleNamespace(preload=None, lash=array(0.3), over_travel=None)
+    given = SimpleNamespace(preload=None, lash=array(0.3))
     monkeypatch.setattr(shelf, "fit", lambda *_: given)
     monkeypatch.setattr(shelf, "_miss", lambda *_: (miss, miss, "", "short"))
     ends = SimpleNamespace(low=SimpleNamespace(ball_diameter=None))
-    order: Any = SimpleNamespace(train=SimpleNamespace(name=NAME, ends=ends))
+    lifter = SimpleNamespace(plunger_travel=None)
+    order: Any = SimpleNamespace(train=SimpleNamespace(name=NAME, ends=ends, lifter=lifter), budget=None)
     rod = shelf.Rod("a", "adjustable", 250.0, longest, "centres", None, 1.0, 6, None, None, 1)
     assert shelf._judged(order, rod, 250.0, 0.0, flats).why == said
 
@@ -732,10 +733,11 @@ def test_a_preload_is_held_against_its_limits_where_it_has_both(
     preload: float | None, limits: bool, miss: tuple[float, float]
 ) -> None:
     order: Any = SimpleNamespace(
-        train=SimpleNamespace(lifter=SimpleNamespace(preload=array(1.0), lash=None)),
+        train=SimpleNamespace(lifter=SimpleNamespace(preload=array(1.0), lash=None, plunger_travel=None)),
         limits=SimpleNamespace(least=0.5, most=1.5) if limits else None,
+        most_preload=1.5,
     )
-    assert shelf._miss(order, preload, None, None)[:2] == pytest.approx(miss)
+    assert shelf._miss(order, preload, None)[:2] == pytest.approx(miss)
 
 
 @pytest.mark.parametrize(
@@ -752,7 +754,7 @@ def test_a_lash_within_a_thou_of_the_wish_misses_by_nothing(
 ) -> None:
     lifter = SimpleNamespace(preload=None, lash=array(0.5))
     order: Any = SimpleNamespace(train=SimpleNamespace(lifter=lifter), limits=None)
-    found = shelf._miss(order, None, lash, None)
+    found = shelf._miss(order, None, lash)
     assert found[:2] == pytest.approx(miss)
     assert found[2] == way
 

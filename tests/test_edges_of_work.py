@@ -497,11 +497,15 @@ def test_a_valve_leaves_a_harmonic_lobe_at_its_nose_wherever_that_stands(
     monkeypatch.setattr(springs, "ValveLift", SimpleNamespace)
     monkeypatch.setattr(springs, "valve_lift", lambda *_: lift)
     monkeypatch.setattr(springs, "train_of", lambda *_: None)
-    one = springs.Spring(array(5.0), array(46.0), array(106.0), None, "")
+    one = springs.Spring(array(5.0), array(46.0), array(106.0), None, "", "")
     monkeypatch.setattr(springs, "springs_of", lambda *_: (one,))
     monkeypatch.setattr(springs, "masses_of", lambda *_: springs.Masses(array(0.2), array(0.3)))
     on_cam: Any = SimpleNamespace(
-        at_valve=False, placed=SimpleNamespace(lobe=lobe, at=1.9, middle=nose - 0.1)
+        at_valve=False,
+        name="one",
+        source="table",
+        peak=(nose, 8.0),
+        placed=SimpleNamespace(lobe=lobe, at=1.9, middle=nose - 0.1),
     )
     found = springs.leaves_the_cam({}, NAME, on_cam)
     assert not isinstance(found, Lacking)

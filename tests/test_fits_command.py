@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
+from tallstack.cli.jobfile.job import load
 
 from .clearance_jobs import by_coordinates
 from .commands import tallstack
@@ -457,3 +459,134 @@ def test_a_distance_across_the_cylinders_has_its_doubt(job: Path) -> None:
     assert row["without_doubt"] == []
     assert 0.1 < row["doubt_mm"] < 2.0
     assert row["conrod"]["doubt_mm"] > 0.1
+
+
+NEAR = """
+format = 1
+units = "mm"
+[stack]
+cylinder = "109.47 +/- 0.02"
+[[cylinder]]
+name = "single"
+[lobe.intake]
+centreline = "106 +/- 1"
+{lobe}
+[[train]]
+cylinder = "single"
+port = "intake"
+lifter = {{ kind = "hydraulic", preload = "1.0 +/- 0.1", plunger_travel = "3.6 +/- 0.05" }}
+rocker = {{ ratio = "{ratio}" }}
+spring = {{ installed = "46 +/- 0.1", rate = "40 +/- 1 N/mm", free_length = "54 +/- 0.2", solid_height = "31 +/- 0.1" }}
+valve = {{ retainer_to_seal = "14.5 +/- 0.1" }}
+[train.measured_pushrod]
+length = "240.85 +/- 0.05"
+as = "overall"
+plunger = "top"
+lean = "3 +/- 1"
+stack = {{ cylinder = "109.47 +/- 0.02" }}
+"""
+CARD = '[lobe.intake.card]\npeak = "7.6 +/- 0.05"\nduration = { at = 1.27, degrees = "236 +/- 1" }'
+AT_VALVE = (
+    'measured_at = "valve"\n[lobe.intake.card]\npeak = "12.012 +/- 0.08"\nratio = "1.6 +/- 0.005"\nlash = "0.148 +/- 0.01"\n'
+    'duration = { at = 1.27, degrees = "236 +/- 1" }'
+)
+LAW = '[lobe.intake.law]\nname = "cycloidal"\npeak = "7.6 +/- 0.05"\ndegrees = "280 +/- 1"'
+
+
+def near(folder: Path, ratio: str = "1.62 +/- 0.01", lobe: str = CARD) -> Path:
+    path = folder / "near.toml"
+    path.write_text(NEAR.format(lobe=lobe, ratio=ratio), encoding="utf-8")
+    return path
+
+
+def figures(path: Path, *words: str) -> dict[str, object]:
+    return dict(tallstack("fits", path, "--json", *words).json["trains"][0])
+
+
+@pytest.mark.parametrize(
+    ("ratio", "verdict"), [("1.62 +/- 0.01", "ok"), ("1.62 +/- 0.2", "tight"), ("1.62", "unproved")]
+)
+def test_the_doubt_of_the_ratio_is_in_everything_at_full_lift(
+    tmp_path: Path, ratio: str, verdict: str
+) -> None:
+    found = figures(near(tmp_path, ratio))
+    for key, limit in (("coil_bind", 1.524), ("retainer_to_seal", 1.27)):
+        assert found[f"{key}_mm"] > limit  # type: ignore[operator]
+        assert found[f"{key}_verdict"] == verdict
+        bare = ["single.intake.rocker.ratio"] if verdict == "unproved" else []
+        assert found[f"{key}_without_doubt"] == bare
+    assert found["open_force_without_doubt"] == found["coil_bind_without_doubt"]
+
+
+@pytest.mark.parametrize(
+    ("lobe", "moves"),
+    [
+        (CARD, {"lobe.intake.card.peak": -1.62}),
+        (LAW, {"lobe.intake.law.peak": -1.62}),
+        (
+            AT_VALVE,
+            {
+                "lobe.intake.card.peak": -1.62 / 1.6,
+                "lobe.intake.card.lash": -1.62 / 1.6,
+                "lobe.intake.card.ratio": 1.62 * 7.6 / 1.6,
+            },
+        ),
+    ],
+    ids=["card", "law", "card at the valve"],
+)
+def test_lobe_and_ratio_move_what_is_left_at_full_lift_as_worked_by_hand(
+    tmp_path: Path, lobe: str, moves: dict[str, float]
+) -> None:
+    path = near(tmp_path, lobe=lobe)
+    half = {
+        "card.peak": 0.08 if lobe is AT_VALVE else 0.05,
+        "law.peak": 0.05,
+        "card.lash": 0.01,
+        "card.ratio": 0.005,
+    }
+    own = [(1.0, 0.1), (1.0, 0.1), (7.6, 0.01)]  # installed, solid height, ratio
+    own += [(slope, half[entry.removeprefix("lobe.intake.")]) for entry, slope in moves.items()]
+    standard = math.sqrt(sum((slope * width) ** 2 for slope, width in own) / 3)
+    found = figures(path)
+    assert found["coil_bind_mm"] == pytest.approx(46 - 31 - 1.62 * 7.6)
+    assert found["coil_bind_doubt_mm"] == pytest.approx(2 * standard, rel=1e-5)
+    # The same entries in a job that says something else.
+    for entry, slope in moves.items():
+        value = float(str(load(path).mapping[entry]))
+        moved = figures(path, "--with", f"{entry}={value + 0.01}")
+        change = (moved["coil_bind_mm"] - found["coil_bind_mm"]) / 0.01  # type: ignore[operator]
+        assert change == pytest.approx(slope, rel=0.01)
+    rows = {one["what"]: one for one in tallstack("risk", path, "--json", "--draws", "4000").json["answers"]}
+    assert rows["coil_bind"]["drawn_standard_mm"] == pytest.approx(standard, rel=0.05)
+
+
+def test_a_lifter_that_pumps_up_takes_the_ratio_times_its_preload(tmp_path: Path) -> None:
+    path = near(tmp_path, "1.62 +/- 0.01")
+    text = path.read_text(encoding="utf-8").replace("46 +/- 0.1", "44.8 +/- 0.1").replace("14.5", "13.7")
+    path.write_text(
+        text.replace("[[cylinder]]", "[targets]\ncoil_bind = 0.5\nretainer = 0.5\n[[cylinder]]"),
+        encoding="utf-8",
+    )
+    found = figures(path)
+    for key, room in (("coil_bind", 44.8 - 31), ("retainer_to_seal", 13.7)):
+        left = room - 1.62 * 7.6
+        assert found[f"{key}_mm"] == pytest.approx(left)
+        assert found[f"{key}_verdict"] == "ok"
+        assert found[f"{key}_pumped_mm"] == pytest.approx(left - 1.62)
+        assert found[f"{key}_pumped_verdict"] == "short"
+    # installed, solid height, both with ±0.1; peak; ratio; the preload as set, and the pushrod it is made by.
+    parts = [0.1, 0.1, 1.62 * 0.05, 8.6 * 0.01, 1.62 * 0.1, 1.62 * 0.05, 1.62 * 0.02, 1.62 * 0.02]
+    doubt = 2 * math.sqrt(sum(one**2 for one in parts) / 3)
+    assert found["coil_bind_pumped_doubt_mm"] == pytest.approx(doubt, rel=0.01)
+    ended = tallstack("fits", path)
+    assert ended.status == 1
+    assert "the coils meet before full lift with the lifter pumped up" in " ".join(ended.out.split())
+    rows = {one["what"]: one for one in tallstack("risk", path, "--json", "--draws", "4000").json["answers"]}
+    assert rows["coil_bind_pumped"]["drawn_standard_mm"] == pytest.approx(doubt / 2, rel=0.05)
+    path.write_text(
+        text.replace("hydraulic", "solid")
+        .replace(', preload = "1.0 +/- 0.1", plunger_travel = "3.6 +/- 0.05"', ", lash = 0.1")
+        .replace('plunger = "top"\n', ""),
+        encoding="utf-8",
+    )
+    assert not any("pumped" in key for key in figures(path))

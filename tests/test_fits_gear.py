@@ -50,8 +50,8 @@ def test_one_spring() -> None:
     assert known(springs.seat(GEAR, NAME)) == pytest.approx(
         {"spring_rate": 45.0, "spring_height": 46.0, "seat_force": 45.0 * 8.0}
     )
-    found = known(springs.at_full_lift(GEAR, NAME, 12.8))
-    assert found == pytest.approx({"open_force": 45.0 * 20.8, "coil_bind": 46.0 - 12.8 - 30.0})
+    assert known(springs.at_full_lift(GEAR, NAME, 12.8)) == pytest.approx({"open_force": 45.0 * 20.8})
+    assert known(springs.coil_bind(GEAR, NAME, 12.8)) == pytest.approx({"coil_bind": 46.0 - 12.8 - 30.0})
     assert known(springs.retainer(GEAR, NAME, 12.8)) == pytest.approx({"retainer_to_seal": 2.2})
 
 
@@ -82,7 +82,7 @@ def test_a_shims_coil_bind_is_that_of_the_springs_stood_shorter() -> None:
     found = known(springs.seat(wanted, NAME, 12.8))
     shorter: Flat = {**GEAR, f"{NAME}.spring.installed": 46.0 - found["shim_for_seat_force"]}
     assert found["coil_bind_with_shim"] == pytest.approx(
-        known(springs.at_full_lift(shorter, NAME, 12.8))["coil_bind"]
+        known(springs.coil_bind(shorter, NAME, 12.8))["coil_bind"]
     )
     unknown = springs.seat(wanted, NAME)
     assert not isinstance(unknown, Lacking)
@@ -119,7 +119,7 @@ def test_check_and_answer_take_one_shear_modulus_where_none_is_entered() -> None
 def test_a_sunk_valve_stands_its_springs_taller() -> None:
     sunk: Flat = {**GEAR, f"{NAME}.valve.sink": 0.6}
     assert known(springs.seat(sunk, NAME))["seat_force"] == pytest.approx(45.0 * 7.4)
-    assert known(springs.at_full_lift(sunk, NAME, 12.8))["coil_bind"] == pytest.approx(3.8)
+    assert known(springs.coil_bind(sunk, NAME, 12.8))["coil_bind"] == pytest.approx(3.8)
 
 
 def test_nested_springs_add_their_forces_and_the_tighter_one_binds() -> None:
@@ -136,23 +136,37 @@ def test_nested_springs_add_their_forces_and_the_tighter_one_binds() -> None:
             f"{stem}solid_height": solid,
         }
     assert known(springs.seat(nested, NAME))["seat_force"] == pytest.approx(40 * 8 + 18 * 6)
-    assert known(springs.at_full_lift(nested, NAME, 12.0))["coil_bind"] == pytest.approx(43 - 12 - 28.5)
+    assert known(springs.coil_bind(nested, NAME, 12.0))["coil_bind"] == pytest.approx(43 - 12 - 28.5)
 
 
 @pytest.mark.parametrize(
-    ("bound", "said"), [(1, "at full lift, of those with a solid_height"), (2, "at full lift")]
+    ("lift", "bound", "told"),
+    [(12.0, 2, 4.0), (12.0, 1, None), (15.0, 1, 1.0), (12.0, 0, None)],  # 1.524 mm is common practice
 )
-def test_coil_bind_says_of_which_springs_it_is(bound: int, said: str) -> None:
+def test_coil_bind_is_not_known_while_one_of_nested_springs_has_no_solid_height(
+    lift: float, bound: int, told: float | None
+) -> None:
     nested: Flat = {path: value for path, value in GEAR.items() if ".spring." not in path}
     one = {path.rpartition(".")[2]: value for path, value in GEAR.items() if ".spring." in path}
     for index in range(2):
         nested = {**nested, **{f"{NAME}.spring.{index}.{entry}": value for entry, value in one.items()}}
-    some = {
-        path: value for path, value in nested.items() if bound == 2 or path != f"{NAME}.spring.1.solid_height"
-    }
-    found = springs.at_full_lift(some, NAME, 12.0)
-    assert not isinstance(found, Lacking)
-    assert found["coil_bind"].note == said
+    lacking = tuple(f"{NAME}.spring.{index}.solid_height" for index in range(bound, 2))
+    some = {path: value for path, value in nested.items() if path not in lacking}
+    for found in (
+        springs.coil_bind(some, NAME, lift),
+        judged(some, lambda flat, name: springs.coil_bind(flat, name, lift), NAME, {}, {}),
+    ):
+        if told is None:
+            assert isinstance(found, Lacking)
+            assert found.entries == lacking
+        else:
+            assert known(found if isinstance(found, Lacking) else {**found}) == {  # type: ignore[arg-type]
+                "coil_bind": pytest.approx(told)
+            }
+    assert "coil_bind" not in known(springs.at_full_lift(some, NAME, lift))
+    shim = springs.seat({**some, "targets.seat_force": 800.0}, NAME, lift)
+    assert not isinstance(shim, Lacking)
+    assert ("coil_bind_with_shim" in shim) == (bound == 2)
 
 
 def test_the_shim_that_is_offered_gives_the_force() -> None:

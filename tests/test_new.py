@@ -29,10 +29,10 @@ SINGLE = next(one["body"] for one in BLOCK.finditer(README) if one["body"].start
 START = ("in", "Single on a taller cylinder", "bench", "1", "", "both", "h")
 STACK = ("4.310 +/- 0.001 in", "", "")
 INTAKE = (
-    *("0.040 in", "9.482 +/- 0.003 in", "overall", "top", "3 +/- 1"),
+    *("0.040 in", "0.140 +/- 0.003 in", "9.482 +/- 0.003 in", "overall", "top", "3 +/- 1"),
     *("yes", "4.150 +/- 0.001 in", "", ""),
 )
-EXHAUST = ("=", "9.455 +/- 0.003 in", "o", "=", "4 +/- 1", "=", "", "")
+EXHAUST = ("=", "=", "9.455 +/- 0.003 in", "o", "=", "4 +/- 1", "=", "", "")
 ENDS = ("",) * 8
 WHOLE = (*START, *STACK, *INTAKE, *EXHAUST, *ENDS, "no")
 CLEAR = (
@@ -42,6 +42,7 @@ CLEAR = (
         "0.02",
         "0.04 +/- 0.002",
         "0.04",
+        "0.14 +/- 0.003",
         "9.482 +/- 0.003",
         "overall",
         "top",
@@ -67,6 +68,7 @@ FULL = (
     *("143.65 +/- 0.05", "142.6 +/- 0.02", "0.5", "1.1"),
     *(
         "1.2",
+        "3.8",
         "-23, 64, -12",
         "[1.0, -1.5]",
         "-37.5, 30, 135.5",
@@ -214,9 +216,9 @@ def test_an_answer_is_told_as_understood_in_both_units() -> None:
         (START[:3], "0", "a whole number from 1 to 12"),
         (START[:4], "front cylinder", "a name takes letters, digits"),
         (START[:4], "stack", "the name of a table of the job file"),
-        ((*START, *STACK, *INTAKE[:1]), "{ trns = 3 }", "did you mean turns"),
-        ((*FULL[:12],), "-23, 64", "2 values where 3 belong"),
-        ((*FULL[:12],), "-23, x, 5", "not a number"),
+        ((*START, *STACK, *INTAKE[:2]), "{ trns = 3 }", "did you mean turns"),
+        ((*FULL[:13],), "-23, 64", "2 values where 3 belong"),
+        ((*FULL[:13],), "-23, x, 5", "not a number"),
     ],
 )
 def test_a_bad_answer_is_asked_again_with_the_reason(before: Sequence[str], line: str, why: str) -> None:
@@ -229,14 +231,13 @@ def test_a_bad_answer_is_asked_again_with_the_reason(before: Sequence[str], line
 
 
 def test_a_contradiction_is_refused_in_the_words_of_the_job_file() -> None:
-    text = after(*START, "4.31 in", "0.02 in", "0.04 in").text
-    text = text.replace('kind = "hydraulic" ', 'plunger_travel = "0.030 in"\nkind = "hydraulic" ', 1)
-    guide = Guide(Path("x.toml"), text)
-    reply = guide.say("0.040 in")
+    guide = after(*START, "4.31 in", "0.02 in", "0.04 in", "0.040 in")
+    text = guide.text
+    reply = guide.say("0.030 in")
     assert not reply.taken
     assert "is more than the plunger's whole travel" in " ".join(" ".join(reply.lines).split())
     assert guide.text == text
-    assert guide.say("0.020 in").taken
+    assert guide.say("0.150 in").taken
 
 
 def test_a_name_that_is_there_already_is_refused() -> None:
@@ -253,7 +254,7 @@ def test_what_is_unlikely_is_said_and_taken() -> None:
 
 
 def test_help_says_where_it_stands_and_how_to_write_it() -> None:
-    guide = after(*START, *STACK, *INTAKE, "=")
+    guide = after(*START, *STACK, *INTAKE, "=", "=")
     reply = guide.say("?")
     text = " ".join(" ".join(reply.lines).split())
     assert not reply.taken
@@ -268,21 +269,21 @@ def test_the_letters_are_those_of_drawings_and_of_the_blank_file(tmp_path: Path)
     tallstack("new", path, "--blank")
     told_in = path.read_text(encoding="utf-8")
     (line,) = [
-        one for one in after(*START, *STACK, *INTAKE[:2]).text.splitlines() if one.startswith("length = ")
+        one for one in after(*START, *STACK, *INTAKE[:3]).text.splitlines() if one.startswith("length = ")
     ]
     comment = line.partition("# ")[2]
     letter = comment.partition(": ")[0]
     assert letter.isalnum()
     assert comment in told_in
-    guide = after(*START, *STACK, *INTAKE[:1])
+    guide = after(*START, *STACK, *INTAKE[:2])
     assert f"; {letter} in every drawing and list" in " ".join(" ".join(guide.say("?").lines).split())
 
 
 def test_a_checking_rod_by_its_turns_stands_in_place_of_the_length() -> None:
-    guide = after(*START, *STACK, "0.040 in")
+    guide = after(*START, *STACK, *INTAKE[:2])
     told(guide, ['{ closed = "9.000 +/- 0.001 in", turns = "9.64 +/- 0.05", threads_per_inch = 20 }'])
     assert "as: how the length was read" in asked(guide)
-    told(guide, INTAKE[2:])
+    told(guide, INTAKE[3:])
     job = understood(Path("x.toml"), guide.text)
     assert job.entries["single.intake.measured_pushrod.checking_rod.turns"].value == 9.64
     assert "single.intake.measured_pushrod.length" not in {one.path for one in job.blanks}
@@ -334,7 +335,7 @@ def test_units_are_not_changed_under_numbers() -> None:
 
 
 def test_the_other_stack_can_be_taken_back() -> None:
-    guide = after(*START, *STACK, *INTAKE[:5], "no")
+    guide = after(*START, *STACK, *INTAKE[:6], "no")
     assert "read on the stack above" in guide.text
     guide.say("<")
     told(guide, ["yes", "4.150 in"])
@@ -384,7 +385,7 @@ def test_going_on_asks_only_for_what_is_blank() -> None:
     text = after(*START, "4.310 in", "", "0.040 in").text
     guide = Guide(Path("x.toml"), text)
     assert "preload" in asked(guide)
-    told(guide, [""] * 4)
+    told(guide, [""] * 5)
     assert "lean" in asked(guide)
     keys = [one.key for one in _left(guide)]
     assert keys[-2:] == ["clearances", "stack.base_gasket"]
@@ -450,7 +451,7 @@ def test_comments_and_order_of_a_hand_written_file_stay() -> None:
     while guide.asked is not None:
         told(guide, [answers.get(guide.asked.key, "")])
     wanted = text.replace('cylinder = ""   # Bob', 'cylinder = "4.31 in"  # Bob')
-    wanted = wanted.replace('preload = "" }', 'preload = "0.04 in" }')
+    wanted = wanted.replace('preload = "" }', 'preload = "0.04 in", plunger_travel = ""}')
     lines = [line for line in wanted.splitlines() if line]
     assert [line for line in guide.text.splitlines() if line in lines] == lines
 
@@ -467,8 +468,8 @@ def test_whatever_is_typed_comes_back(value: str) -> None:
 
 def test_the_session_of_the_readme_is_what_is_printed() -> None:
     (block,) = [one["body"] for one in BLOCK.finditer(README) if one["language"] == "text"]
-    guide = after(*START, *STACK, *INTAKE[:1])
-    shown = [*guide.question()[1:], f"> {INTAKE[1]}", *guide.say(INTAKE[1]).lines]
+    guide = after(*START, *STACK, *INTAKE[:2])
+    shown = [*guide.question()[1:], f"> {INTAKE[2]}", *guide.say(INTAKE[2]).lines]
     assert block == "\n".join(shown) + "\n"
 
 

@@ -14,7 +14,7 @@ from tallstack.geometry.frames import array
 from tallstack.geometry.ordering import Order, orders
 from tallstack.geometry.shelf import Chosen, Offer, Rod, best_set, nearest_miss, offer
 
-from .commands import BENCH, tallstack
+from .commands import BENCH, COORDINATES, tallstack
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping
 
@@ -201,6 +201,53 @@ def test_the_nearest_miss_is_named_when_nothing_fits(tmp_path: Path) -> None:
     ended = tallstack("pushrods", BENCH, "--shelf", path)
     assert ended.status == 1
     assert "nothing fits; the nearest is OLD: slack" in " ".join(ended.out.split())
+
+
+@pytest.mark.parametrize("kind", ["hydraulic", "solid"])
+@pytest.mark.parametrize("seed", range(6))
+def test_a_miss_grows_with_the_length_it_misses_by_also_where_nothing_meets_any_more(
+    kind: str, seed: int
+) -> None:
+    mapping = random_mapping(np.random.default_rng([seed, 11]), kind=kind)
+    if kind == "hydraulic":
+        mapping[f"{TRAIN}.lifter.preload"], mapping[f"{TRAIN}.lifter.plunger_travel"] = 1.0, 3.0
+    order = order_of(mapping)
+    assert order.required is not None
+    wanted = float(order.required.lengths["centres"])
+    off = np.concatenate([np.linspace(0.0, 6.0, 31), [8.0, 12.0, 20.0, 30.0, 60.0, 120.0]])
+    for side, way in ((1.0, "too long"), (-1.0, "too short")):
+        found = [offer(order, rod("a", wanted + side * more)) for more in off]
+        misses = [one.miss for one in found]
+        assert np.isfinite(misses).all()
+        assert (np.diff(misses) >= 0).all()
+        assert all(after > before for before, after in itertools.pairwise(misses) if before > 0)
+        assert {one.way for one in found if not one.fits} == {way}
+        numbers = [one.preload if kind == "hydraulic" else one.lash for one in found]
+        assert not any(number is not None and math.isnan(number) for number in numbers)
+        apart = [one for one, number in zip(found, numbers, strict=True) if number is None]
+        assert all(one.why.startswith("is so far off that the parts no longer meet") for one in apart)
+        assert bool(apart) == (kind == "solid" and order.train.lifter.lash_at == "valve")
+        assert nearest_miss(found[-3:]) == found[-3]
+
+
+def test_a_pushrod_far_too_short_is_no_offer_without_a_number(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.csv"
+    path.write_text(
+        "label,kind,length,as,units,count\nstub,fixed,7.0,overall,in,4\npole,fixed,20,overall,in,4\n",
+        encoding="utf-8",
+    )
+    job = tmp_path / "job.toml"
+    text = COORDINATES.read_text(encoding="utf-8")
+    for was, now in (('kind = "hydraulic"', 'kind = "solid"'), ("plunger_travel", "#"), ("preload", "lash")):
+        text = text.replace(f"\n{was}", f"\n{now}")
+    job.write_text(text.replace("lash = 1.1", "lash = 0.2"), encoding="utf-8")
+    for words in ((), ("--json",)):
+        ended = tallstack("pushrods", job, "--shelf", path, *words)
+        assert ended.status == 1
+        assert "nan" not in ended.out.lower()
+    row = ended.json["pushrods"][0]
+    assert [one["lash_mm"] for one in row["shelf"]] == [None, None]
+    assert row["shelf"][0]["misses_by_mm"] > row["overall_mm"] - 7.0 * 25.4
 
 
 def test_a_set_of_the_demo_holds_when_measured_back() -> None:

@@ -531,7 +531,10 @@ ON_PART = {
     "cylinder": ("stack.cylinder",),
     "head": (*(f"rocker.shaft.{axis}" for axis in "xyz"), *(f"valve.face.{axis}" for axis in "xyz")),
     "valve": ("valve.length",),
-    "rocker": ("rocker.valve_arm", "rocker.pushrod_arm", "rocker.valve_station", "rocker.pushrod_station"),
+    "rocker": (
+        *("rocker.valve_arm", "rocker.pushrod_arm", "rocker.valve_station", "rocker.pushrod_station"),
+        "rocker.tip_radius",
+    ),
 }
 
 

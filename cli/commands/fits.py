@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -33,6 +32,7 @@ from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.ports_words import face_rows, facing_rows, port_lines
 from tallstack.cli.wording import CAUTION, paragraph
 from tallstack.geometry.cam import CamLobe
+from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.engine import Train, build
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits import (
@@ -48,11 +48,11 @@ from tallstack.geometry.fits import (
     tubes,
     volume,
 )
-from tallstack.geometry.fits.judging import Judged, judged, limit_of
+from tallstack.geometry.fits.full_lift import FullLift, Known, full_lift, known, noise_of
+from tallstack.geometry.fits.judging import NONE, Judged, judged, limit_of
 from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.fits.spigot import Spigot
 from tallstack.geometry.mapping import Flat, Quantities, Reader, names
-from tallstack.geometry.valve_lift import ValveLift, apart, shape, valve_lift
 from tallstack.geometry.verdict import Verdict, at_best_unproved
 
 if TYPE_CHECKING:
@@ -127,7 +127,7 @@ def answer(
 def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool = False) -> Answer:
     """Return the fits of a job as an answer; job : as its readings leave it."""
     answers = (*found.cylinders, *found.trains)
-    if not found.moved and all(isinstance(one.found, Lacking) for one in answers):
+    if not found.moved and all(isinstance(one.found, Lacking) or not one.found for one in answers):
         lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
         return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
     ended = _status(job, answers, found.crossing, strict)
@@ -154,8 +154,10 @@ def everything(job: JobFile, before: JobFile | None) -> Found:
     quantities = {name: _of(job, name) for name in job.names["cylinders"]}
     why = contradicted.told(job)
 
-    def sure(part: Part, name: str, own: Quantities) -> dict[str, Judged] | Lacking:
-        found = judged(mapping, part, name, own, doubts)
+    def sure(
+        part: Part, name: str, own: Quantities, more: Mapping[str, Doubt] = NONE
+    ) -> dict[str, Judged] | Lacking:
+        found = judged(mapping, part, name, own, doubts, more)
         return found if isinstance(found, Lacking) else contradicted.of_figures(why, name, found)
 
     cylinders = [
@@ -163,8 +165,9 @@ def everything(job: JobFile, before: JobFile | None) -> Found:
         for title, part in OF_CYLINDER
         for name in job.names["cylinders"]
     ]
+    gears = known_gears(job)
     trains = [
-        Answered(title, name, sure(part, name, quantities[name.rpartition(".")[0]]))
+        Answered(title, name, sure(part, name, quantities[name.rpartition(".")[0]], beside(job, gears, name)))
         for title, part in of_trains(job)
         for name in job.names["trains"]
     ]
@@ -261,47 +264,45 @@ def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
     }
 
 
-class Gear(NamedTuple):
-    """What a valve gear does with its lobe; NaN where it is not known."""
-
-    lobe: CamLobe | None
-    lobe_lift: float  # mm, at the lifter
-    valve_lift: float  # mm
-    ratio_at_seat: float
-    ratio_at_peak: float
-
-
-NOTHING = Gear(None, math.nan, math.nan, math.nan, math.nan)
-
-
 def of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
-    """Return the parts of a valve gear, its lift taken as the job's own lobes give it."""
-    gears = _gears(job)
+    """Return the parts of a valve gear, its lift as the job's own lobes give it in the engine that is asked for."""
+    gears = known_gears(job)
 
-    def of(train: str) -> Gear:
-        return gears.get(train, NOTHING)
+    def of(mapping: Flat, train: str) -> FullLift:
+        gear = gears.get(train)
+        return FullLift() if gear is None else full_lift(mapping, gear)
 
     def tube(mapping: Flat, train: str) -> Figures | Lacking:
-        return tubes.tube_room(mapping, train, of(train).lobe_lift)
+        return tubes.tube_room(mapping, train, of(mapping, train).lobe_lift)
 
     def closed(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.seat(mapping, train, of(train).valve_lift)
+        return springs.seat(mapping, train, of(mapping, train).valve_lift)
 
     def full(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.at_full_lift(mapping, train, of(train).valve_lift)
+        return springs.at_full_lift(mapping, train, of(mapping, train).valve_lift)
+
+    def coils(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.coil_bind(mapping, train, of(mapping, train).valve_lift)
+
+    def coils_pumped(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.coil_bind_pumped(mapping, train, of(mapping, train))
 
     def retainer(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.retainer(mapping, train, of(train).valve_lift)
+        return springs.retainer(mapping, train, of(mapping, train).valve_lift)
+
+    def retainer_pumped(mapping: Flat, train: str) -> Figures | Lacking:
+        return springs.retainer_pumped(mapping, train, of(mapping, train))
 
     def leaves(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.leaves_the_cam(mapping, train, of(train).lobe)
+        gear = gears.get(train)
+        return springs.leaves_the_cam(mapping, train, None if gear is None else gear.lobe)
 
     def pressed(mapping: Flat, train: str) -> Figures | Lacking:
-        gear = of(train)
+        gear = of(mapping, train)
         return column.column(mapping, train, gear.valve_lift, gear.ratio_at_peak, gear.ratio_at_seat)
 
     def cups(mapping: Flat, train: str) -> Figures | Lacking:
-        gear = of(train)
+        gear = of(mapping, train)
         return column.cups(mapping, train, gear.valve_lift, gear.ratio_at_peak, gear.ratio_at_seat)
 
     return (
@@ -309,7 +310,10 @@ def of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
         ("ROOM IN THE TUBES", tube),
         ("SPRINGS, VALVE CLOSED", closed),
         ("SPRINGS AT FULL LIFT", full),
+        ("COIL BIND", coils),
+        ("COIL BIND, LIFTERS PUMPED UP", coils_pumped),
         ("RETAINERS", retainer),
+        ("RETAINERS, LIFTERS PUMPED UP", retainer_pumped),
         ("VALVE LEAVING THE CAM", leaves),
         ("PUSHROD UNDER LOAD", pressed),
         ("BALLS IN THEIR CUPS", cups),
@@ -317,8 +321,8 @@ def of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
     )
 
 
-def _gears(job: JobFile) -> dict[str, Gear]:
-    """Return what every valve gear does, where the job says anything of tubes, springs or seals."""
+def known_gears(job: JobFile) -> dict[str, Known]:
+    """Return what is known of every valve gear, where the job says anything of tubes, springs or seals."""
     asked = (".tube.", ".spring.", ".retainer_to_seal", ".masses.")
     if not any(one in path for path in job.entries for one in asked):
         return {}
@@ -327,23 +331,28 @@ def _gears(job: JobFile) -> dict[str, Gear]:
 
     cam = Cam(job.mapping, with_tables(job)[1])
     engine = build(job.mapping)
-    return {name: _gear(engine.train(name), cam) for name in job.names["trains"]}
+    gears = {name: _known(engine.train(name), cam) for name in job.names["trains"]}
+    return {name: gear for name, gear in gears.items() if gear is not None}
 
 
-def _gear(train: Train, cam: Cam) -> Gear:
+def _known(train: Train, cam: Cam) -> Known | None:
     try:
         lobe = cam.lobe_of(train.name)
     except GeometryError:
-        return NOTHING
-    if not isinstance(lobe, CamLobe):
-        return NOTHING
-    lift = valve_lift(train, lobe)
-    if not isinstance(lift, ValveLift) or apart(lift):
-        return NOTHING
-    found = shape(lift)
-    at_lifter = math.nan if lobe.at_valve else lobe.peak[1]
-    ratios = (math.nan if one is None else one for one in (found.ratio_at_seat, found.ratio_at_peak))
-    return Gear(lobe, at_lifter, found.peak_lift, *ratios)
+        return None
+    return known(train, lobe) if isinstance(lobe, CamLobe) else None
+
+
+def beside(job: JobFile, gears: Mapping[str, Known], train: str) -> dict[str, Doubt]:
+    """Return what moves a valve gear's fits and is no reading of the job: its lobe's noise, and how well it is set."""
+    found = {}
+    gear, wish = gears.get(train), f"{train}.lifter.preload"
+    if gear is not None and gear.lobe.fit is not None:
+        off = gear.lobe.lift_doubt(gear.lobe.placed.at + 2 * (gear.lobe.peak[0] - gear.lobe.placed.middle))
+        found[noise_of(gear.lobe)] = Doubt(off, 1.0)
+    if wish in job.doubts and job.doubts[wish].half_width > 0:
+        found[wish] = job.doubts[wish]
+    return found
 
 
 def _status(job: JobFile, answers: Sequence[Answered], crossing: Crossing, strict: bool) -> int:

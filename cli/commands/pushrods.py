@@ -39,7 +39,7 @@ from tallstack.cli.wording import (
 from tallstack.geometry.adjusting import setting
 from tallstack.geometry.engine import COORDINATES, MEASURED
 from tallstack.geometry.lengths import CONVENTIONS
-from tallstack.geometry.ordering import Order, orders
+from tallstack.geometry.ordering import Order, Room, orders
 from tallstack.geometry.pushrods import SETTING, Required
 from tallstack.geometry.since_read import READINGS
 from tallstack.geometry.stations import Station, stations
@@ -155,6 +155,7 @@ def _row(order: Order, found: Found) -> dict[str, Any]:
         "doubt_mm": None if order.budget is None else order.budget.expanded,
         "preload_least_mm": None if order.limits is None else order.limits.least,
         "preload_most_mm": None if order.limits is None else order.limits.most,
+        **_room_row(order.room),
         "verdict": None if order.verdict is None else order.verdict.value,
         "without_doubt": [] if order.budget is None else list(order.budget.undoubted),
         "look_again": list(order.look_again),
@@ -162,6 +163,17 @@ def _row(order: Order, found: Found) -> dict[str, Any]:
         "reach_mm": reach,
         "cannot_assemble": list(order.obstacles),
         "needs": {route: list(lacks) for route, lacks in order.missing.items()},
+    }
+
+
+def _room_row(room: Room | None) -> dict[str, Any]:
+    known = room is not None and room.value is not None
+    return {
+        "room_to_bottom_mm": None if room is None else room.value,
+        "room_to_bottom_doubt_mm": room.budget.expanded if room is not None and known else None,
+        "room_to_bottom_verdict": None if room is None else room.verdict.value,
+        "room_to_bottom_without_doubt": [] if room is None else list(room.budget.undoubted),
+        "room_to_bottom_needs": [] if room is None else list(room.lacks),
     }
 
 
@@ -212,10 +224,34 @@ def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
             rows.append(f"{'':<50}{contradicted.LOOK_AGAIN}")
         if order.verdict is Verdict.SHORT:
             rows.append(paragraph(f"SHORT of its limits: {_missed(job, order)}", 4, 2))
+        elif (text := low_room(order, job.units)) and not order.is_estimate:
+            rows.append(paragraph(text, 4, 2))
     if not rows:
         return []
     units = "".join(f"{unit:>10}" for unit in both_units(job.units))
     return ["", f"  {'valve gear':<16}{'length as':<12}{units}{'+/- ' + job.units:>12}  setting", *rows]
+
+
+def low_room(order: Order, units: str) -> str:
+    """Return in words that little room, or an unknown one, below the plunger is what its verdict stands on."""
+    room = order.room
+    if room is None or room.verdict is Verdict.OK:
+        return ""
+    if room.value is None:
+        return f"{VERDICTS[room.verdict]}: {_room(room, units)}"
+    if room.verdict is Verdict.UNPROVED and room.value > room.budget.expanded:
+        return ""
+    return f"{VERDICTS[room.verdict]}: {_room(room, units)}"
+
+
+def _room(room: Room, units: str) -> str:
+    """Return the room below a plunger in words."""
+    if room.value is None:
+        entries = ", ".join(one.partition(".")[2].partition(".")[2] for one in room.lacks)
+        return f"room to the plunger's bottom not known without {entries}"
+    doubt = room.budget.expanded
+    stated = "" if room.unsure or not doubt else f" +/- {length(doubt, units, doubt)}"
+    return f"{length(room.value, units, doubt)}{stated} left to the plunger's bottom"
 
 
 def _missed(job: JobFile, order: Order) -> str:
@@ -223,6 +259,8 @@ def _missed(job: JobFile, order: Order) -> str:
     limits, preload = order.limits, order.train.lifter.preload
     if limits is None or preload is None:
         return "the lash that is wanted does not let the valve close"
+    if order.room is not None and order.room.verdict is Verdict.SHORT:
+        return "the preload wanted is more than the plunger's travel"
     above = float(preload) > limits.most
     side = f"above {length(limits.most, job.units)}" if above else f"below {length(limits.least, job.units)}"
     return f"the preload wanted, {length(float(preload), job.units)}, is {side}"
@@ -302,6 +340,7 @@ def _setting(job: JobFile, order: Order) -> list[str]:
     return [
         f"  gives the wanted preload of {length(float(lifter.preload), job.units)}",
         paragraph(f"limits {range_words}: {who.get(said, 'one yours, one common practice')}", 4, 2),
+        *([] if order.room is None else [paragraph(_room(order.room, job.units), 4, 2)]),
     ]
 
 
@@ -315,8 +354,11 @@ def _behind(job: JobFile, order: Order) -> list[str]:
     lines: list[str] = []
     needed = order.required
     assert needed is not None
-    if order.budget is not None and order.budget.undoubted:
-        shown = [one.removeprefix(f"{order.train.name}.") for one in order.budget.undoubted]
+    bare = () if order.budget is None else order.budget.undoubted
+    if order.room is not None:
+        bare = tuple(dict.fromkeys((*bare, *order.room.budget.undoubted)))
+    if bare:
+        shown = [one.removeprefix(f"{order.train.name}.") for one in bare]
         more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
         stated = (
             f"; the stated ones alone make +/- {length(_doubt(order), job.units)}" if _doubt(order) else ""

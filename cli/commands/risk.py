@@ -62,6 +62,7 @@ class Found(NamedTuple):
     groups: tuple[Group, ...]
     meeting: tuple[str, ...]  # cylinders whose valve heads meet with the lifters pumped up
     unknown: tuple[str, ...]  # valve gears and cylinders whose clearance cannot be worked out yet
+    bottomless: tuple[str, ...]  # entries without which the room below a plunger is not known
     laid: Laid
     costs: tuple[Worth, ...]
     next: tuple[Worth, ...]
@@ -105,7 +106,7 @@ def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Fo
     job, tables = with_tables(job)
     beside = laid(job, tables)
     job = beside.job
-    kinds, meeting, unknown = every_answer(job, tables)
+    kinds, meeting, unknown, bottomless = every_answer(job, tables)
     if not any(asked for _, asked in kinds):
         return None
     run = risk.Run(
@@ -116,7 +117,15 @@ def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Fo
     groups = tuple(Group(title, tuple(next(answers) for _ in asked)) for title, asked in kinds)
     every = [one for group in groups for one in group.answers]
     return Found(
-        groups, meeting, unknown, beside, *_worth(job, tables, beside, every, run), wanted, run.drawn, seed
+        groups,
+        meeting,
+        unknown,
+        bottomless,
+        beside,
+        *_worth(job, tables, beside, every, run),
+        wanted,
+        run.drawn,
+        seed,
     ), stopped
 
 
@@ -147,8 +156,10 @@ def _worth(
 Kinds = list[tuple[str, list[risk.Asked]]]
 
 
-def every_answer(job: JobFile, tables: Tables) -> tuple[Kinds, tuple[str, ...], tuple[str, ...]]:
-    """Return every answer of the job and how it is drawn, kind by kind; where pumped-up heads meet; what is not known."""
+def every_answer(
+    job: JobFile, tables: Tables
+) -> tuple[Kinds, tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Return every answer of the job and how it is drawn, kind by kind, and the last of `Found` before `laid`."""
     mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
     ordered = [
         one
@@ -185,7 +196,8 @@ def every_answer(job: JobFile, tables: Tables) -> tuple[Kinds, tuple[str, ...], 
     asks = any(path.startswith("lobe.") or ".measured_drop." in path for path in mapping)
     unknown = [valve.train for valve in clear.valves if valve.piston is None]
     unknown += [pair.cylinder for pair in clear.pairs if pair.judged is None]
-    return kinds, meeting, tuple(unknown) if asks else ()
+    below = tuple(one for order in ordered if order.room is not None for one in order.room.lacks)
+    return kinds, meeting, tuple(unknown) if asks else (), below
 
 
 def _of_clearances(
@@ -292,10 +304,13 @@ def text(job: JobFile, found: Found) -> str:
         )
         told = f"clearances NOT KNOWN: {named}; `tallstack clearance {quoted(job.path)}` says what they lack"
         lines.append(paragraph(told, 2, 4))
+    if found.bottomless:
+        told = f"room to the plunger's bottom NOT KNOWN, and no preload proved, without {', '.join(found.bottomless)}"
+        lines.append(paragraph(told, 2, 4))
     lines += rest_lines(job, found.groups, found.costs, found.drawn)
     judged = [one for group in found.groups for one in group.answers if one.verdict is not None]
     bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
-    lines += next_lines(found.next, found.done, bare, found.unknown)
+    lines += next_lines(found.next, found.done, bare, found.unknown, found.bottomless)
     lines.append(paragraph(TOOLS, 2, 2))
     lines += assumed_lines(job.assumed, job.units)
     return "\n".join([*lines, "", paragraph(CAUTION)])
@@ -313,6 +328,7 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "costs": [worth_row(one) for one in found.costs],
         "next": [worth_row(one) for one in found.next],
         "clearances_not_known": list(found.unknown),
-        "stop_measuring": found.done and not found.unknown,
+        "room_to_bottom_needs": list(found.bottomless),
+        "stop_measuring": found.done and not found.bottomless and not found.unknown,
         **tail(job, job.assumed),
     }

@@ -20,11 +20,11 @@ from tallstack.cli.jobfile.values import Typed
 from tallstack.cli.jobfile.variations import all_varied
 from tallstack.geometry.defaults import Assumed, as_taken, completed
 from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.mapping import Flat, frozen
 
 NONE: Mapping[str, float] = MappingProxyType({})
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike
     from tallstack.cli.jobfile.slips import Slip
     from tallstack.geometry.doubt.readings import Tied
 
@@ -51,15 +51,14 @@ class JobFile(NamedTuple):
         return (self.path, *(self.path.parent / one for one in named))
 
     @property
-    def mapping(self) -> dict[str, ArrayLike | str | tuple[str, ...]]:
+    def mapping(self) -> Flat:
         """The flat mapping that the geometry builds an engine from, defaults included, as readings leave it."""
         written_down = {path: entry.value for path, entry in self.entries.items()}
         full, _ = completed({**self.names, **written_down})
-        for path, by in self.moves.items():
-            value = full.get(path)
-            if isinstance(value, float):
-                full[path] = value + by
-        return full
+        moved = {
+            path: full[path] + by for path, by in self.moves.items() if isinstance(full.get(path), float)
+        }
+        return frozen({**full, **moved}) if moved else full
 
     def moved(self, moves: Mapping[str, float]) -> JobFile:
         """Return the job with entries moved by so much."""
@@ -75,8 +74,8 @@ class JobFile(NamedTuple):
         stated = {
             path: entry.doubt
             for path, entry in self.entries.items()
-            if entry.doubt is not None and not entry.follows
-        }
+            if entry.doubt is not None and (not entry.follows or not is_reading(entry))
+        }  # a wish that was copied is set anew for each
         wide = {one.entry: Doubt(one.half_width) for one in self.assumed if one.half_width is not None}
         none = {path: Doubt(0.0) for path, entry in self.entries.items() if is_nothing(entry)}
         common = {f"instrument.{name}.zero": Doubt(zero) for name, zero in self.instruments.items()}

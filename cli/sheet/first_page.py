@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from tallstack.cli.commands.pushrods import Found
+from tallstack.cli.commands.pushrods import Found, low_room
 from tallstack.cli.contradicted import word
 from tallstack.cli.setting_words import CLOSED, ZERO_LASH, turned_words
 from tallstack.cli.sheet import stops
@@ -85,7 +85,13 @@ def _pushrods(work: Work) -> list[Block]:
         )
     heads = ("PUSHRODS", "", "length as", units[0], units[1], "+/-", "to set")
     since = [Words(f"{who}: {told}") for who, told in changed(work.job, READINGS)]
-    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True), *since]
+    below = {
+        order.train.name.replace(".", " "): text
+        for order in work.pushrods.orders
+        if (text := low_room(order, work.job.units))
+    }
+    low = [Words("; ".join(f"{name} {text}" for name, text in below.items()), strong=True)] if below else []
+    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True), *low, *since]
 
 
 def turned(found: Found, order: Order, units: str) -> str:
@@ -103,6 +109,9 @@ def turned(found: Found, order: Order, units: str) -> str:
     own = None if order.required is None else setting(order.train, order.required)
     if own is not None and own.turns is not None:
         flats = None if own.whole_flats is None else own.flats
+        if not own.is_thread:
+            way = "back " if own.turns < 0 else ""
+            return f"{own.kind} {way}{abs(own.turns) * 360:.1f} degrees {ZERO_LASH}"
         return f"{own.kind} {turned_words(own.turns, flats, ZERO_LASH)}"
     lifter = order.train.lifter
     if lifter.kind == "solid" and lifter.lash is not None:

@@ -17,6 +17,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 from tallstack.geometry.engine import train_of
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits.materials import MATERIALS
@@ -60,22 +61,27 @@ class Loads(NamedTuple):
 
 
 def _loads(
-    mapping: Flat, train: str, peak: float, ratio_at_peak: float, ratio_at_seat: float
+    mapping: Flat,
+    train: str,
+    peak: ArrayLike | None,
+    ratio_at_peak: ArrayLike | None,
+    ratio_at_seat: ArrayLike | None,
 ) -> Loads | Lacking:
     """Return a pushrod's loads; peak and ratios as for `column`."""
     springs = springs_of(mapping, train)
     if isinstance(springs, Lacking):
         return springs
-    if not np.isfinite([peak, ratio_at_peak, ratio_at_seat]).all():
+    if peak is None or ratio_at_peak is None or ratio_at_seat is None:
         return Lacking((), "the valve's lift and ratio are not known: see tallstack clearance")
-    seat = sum((one.force(one.installed) for one in springs), array(0.0)) * ratio_at_seat
-    full = sum((one.force(one.installed - peak) for one in springs), array(0.0)) * ratio_at_peak
+    at_seat, at_peak = array(ratio_at_seat), array(ratio_at_peak)
+    seat = sum((one.force(one.installed) for one in springs), array(0.0)) * at_seat
+    full = sum((one.force(one.installed - array(peak)) for one in springs), array(0.0)) * at_peak
     found = {"load_at_seat": Figure(seat, "n"), "load_at_full_lift": Figure(full, "n")}
     worst = np.maximum(seat, full)
     pressure = Reader(mapping, ("running.",)).find("pressure_at_opening")
     head = Reader(mapping, (f"{train}.",)).find("valve.head_diameter")
     if train.endswith(".exhaust") and pressure is not None and head is not None:
-        opening = seat + np.pi / 4 * head**2 * pressure * ratio_at_seat
+        opening = seat + np.pi / 4 * head**2 * pressure * at_seat
         note = "springs and cylinder pressure, taken as above the air's (gauge); inertia not counted"
         found["load_at_opening"] = Figure(opening, "n", note=note)
         worst = np.maximum(worst, opening)
@@ -83,11 +89,15 @@ def _loads(
 
 
 def column(
-    mapping: Flat, train: str, peak: float, ratio_at_peak: float, ratio_at_seat: float
+    mapping: Flat,
+    train: str,
+    peak: ArrayLike | None,
+    ratio_at_peak: ArrayLike | None,
+    ratio_at_seat: ArrayLike | None,
 ) -> Figures | Lacking:
     """Return a pushrod's loads and what they do to it.
 
-    peak : mm, the valve's greatest lift;  ratios : at full lift and off the seat; NaN where not known
+    peak : (...) [mm]  the valve's greatest lift;  ratios : at full lift and off the seat; None where not known
     """
     reader = Reader(mapping, (f"{train}.",))
     loads = _loads(mapping, train, peak, ratio_at_peak, ratio_at_seat)
@@ -120,12 +130,17 @@ def column(
         buckles / worst, "", note="that load over the greatest, no blow counted"
     )
     found["pushrod_shortens"] = Figure(shorter, "mm")
-    found["lift_lost"] = Figure(shorter * ratio_at_peak, "mm")
+    assert ratio_at_peak is not None
+    found["lift_lost"] = Figure(shorter * array(ratio_at_peak), "mm")
     return found
 
 
 def cups(
-    mapping: Flat, train: str, peak: float, ratio_at_peak: float, ratio_at_seat: float
+    mapping: Flat,
+    train: str,
+    peak: ArrayLike | None,
+    ratio_at_peak: ArrayLike | None,
+    ratio_at_seat: ArrayLike | None,
 ) -> Figures | Lacking:
     """Return the pressure of each ball in its cup; peak and ratios as for `column`."""
     reader = Reader(mapping, (f"{train}.",))

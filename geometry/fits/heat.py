@@ -1,8 +1,10 @@
 """What heat does to the lash or the preload: the engine with every part grown as its material and temperature say.
 
-Cylinder, case, head, valve, rocker and pushrod each grow by 1 + α·(hot - cold). Points of the case are scaled
-about the crank centre, points of the head about its gasket face; gaskets stay. The pushrod that gives the wanted
-setting cold is then put into the hot engine. Expansions are entries, by default those of the materials.
+Cylinder, case, head, valve, rocker and pushrod each grow by 1 + α·(hot - cold), as parts of the engine that was
+built, however each was entered. What is left of the case after a cut grows about the crank centre, what is left of
+the head about its gasket face, a rocker with its arms, stations and the radius of its pad or roller; gaskets stay.
+The pushrod that gives the wanted setting cold is then put into the hot engine. Expansions are entries, by default
+those of the materials.
 
 Source: linear expansion; the closures of `train` solved for the lifter, see `pushrods.fit`.
 """
@@ -10,22 +12,16 @@ Source: linear expansion; the closures of `train` solved for the lifter, see `pu
 from __future__ import annotations
 
 import numpy as np
+from tallstack.geometry.alternatives import case_deck, head_face, valve_length
 from tallstack.geometry.defaults import HEATED, completed
-from tallstack.geometry.engine import COORDINATES, build, train_of
+from tallstack.geometry.engine import COORDINATES, train_of
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, of_cylinder
-from tallstack.geometry.frames import Array
+from tallstack.geometry.frames import Array, point
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.pushrods import by_coordinates, fit
+from tallstack.geometry.train import Drawn
 
-# What grows with each part: entries of the engine, and of the valve gear.
-ENGINE = {"cylinder": ("stack.cylinder",), "case": ("stack.case_deck",)}
-GEAR = {
-    "case": ("lifter.seat.x", "lifter.seat.y", "lifter.seat.z"),
-    "head": tuple(f"{point}.{axis}" for point in ("rocker.shaft", "valve.face") for axis in "xyz"),
-    "valve": ("valve.length",),
-    "rocker": ("rocker.valve_arm", "rocker.pushrod_arm", "rocker.valve_station", "rocker.pushrod_station"),
-}
 PER_MILLION = 1e-6
 
 
@@ -55,6 +51,9 @@ def hot(mapping: Flat, train: str) -> Figures | Lacking:
         ),
         f"{kind}_change": Figure(there - wanted, "mm", note="from cold to hot"),
     }
+    travel = gear.lifter.plunger_travel
+    if kind == "preload" and travel is not None:
+        found["hot_room_to_bottom"] = Figure(travel - there, "mm", note="above the plunger's bottom, hot")
     target = Reader(full, ("targets.",)).find("hot_lash")
     if kind == "lash" and target is not None:
         cold = wanted + target - there
@@ -76,25 +75,38 @@ def _held_open(there: Array, kind: str) -> str:
 def _setting(full: Flat, train: str, shares: dict[str, Array]) -> Array:
     """Return the hot setting [mm]."""
     cold = train_of(full, train)._replace(measured=None)
+    drawn = cold.drawn
+    assert drawn is not None
     length = by_coordinates(cold).lengths["centres"]
-    cylinder = train.rpartition(".")[0]
-    grown: dict[str, object] = dict(full)
-    reader = of_cylinder(full, cylinder)
-    for part, share in shares.items():
-        more = 1.0 + share
-        for entry in ENGINE.get(part, ()):
-            value = reader.find(entry)
-            if value is not None:
-                grown[f"{cylinder}.{entry}"] = value * more
-        for entry in GEAR.get(part, ()):
-            value = Reader(full, (f"{train}.",)).find(entry)
-            if value is not None:
-                grown[f"{train}.{entry}"] = value * more
-    warm = build(grown)  # type: ignore[arg-type]
-    found = fit(warm.train(train)._replace(measured=None), length * (1.0 + shares["pushrod"]))
+    warm = cold._replace(drawn=_grown(full, train, drawn, shares))
+    found = fit(warm, length * (1.0 + shares["pushrod"]))
     setting = found.preload if cold.lifter.kind == "hydraulic" else found.lash
     assert setting is not None
     return setting
+
+
+def _grown(full: Flat, train: str, cold: Drawn, shares: dict[str, Array]) -> Drawn:
+    """Return a valve gear's coordinates with every part grown; shares : part → by what share of its size."""
+    own, holder = Reader(full, (f"{train}.",)), of_cylinder(full, train.rpartition(".")[0])
+    more = {part: 1.0 + share for part, share in shares.items()}
+    deck = case_deck(holder) - holder.number("stack.case_cut")
+    face = head_face(holder) + holder.number("stack.head_cut")
+    risen = face + shares["case"] * deck + shares["cylinder"] * holder.number("stack.cylinder")
+
+    def of_head(spot: Array) -> Array:
+        return (spot - point(0.0, 0.0, face)) * more["head"][..., None] + point(0.0, 0.0, risen)
+
+    stem = valve_length(own)[..., None] * cold.stem
+    return cold._replace(
+        seat=cold.seat * more["case"][..., None],
+        shaft=of_head(cold.shaft),
+        tip=of_head(cold.tip - stem) + stem * more["valve"][..., None],
+        valve_arm=cold.valve_arm * more["rocker"],
+        pushrod_arm=cold.pushrod_arm * more["rocker"],
+        valve_station=cold.valve_station * more["rocker"],
+        pushrod_station=cold.pushrod_station * more["rocker"],
+        tip_radius=cold.tip_radius * more["rocker"],
+    )
 
 
 def expansion_of(mapping: Flat, train: str, part: str) -> Array | None:

@@ -10,7 +10,8 @@ alone, since the engine that was entered is not that one.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import NamedTuple
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 import numpy as np
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
@@ -52,19 +53,33 @@ MEETS = {  # figure → what it means that it is below zero; nothing where the p
     "tube_room": "the pushrod and its tube meet",
     "coil_bind": "the coils meet before full lift",
     "coil_bind_with_shim": "the coils would meet before full lift",
+    "coil_bind_pumped": "the coils meet before full lift with the lifter pumped up",
     "retainer_to_seal": "the retainer meets the seal or guide before full lift",
+    "retainer_to_seal_pumped": "the retainer meets the seal or guide with the lifter pumped up",
     "hot_lash": "",
     "hot_preload": "",
+    "hot_room_to_bottom": "the plunger bottoms when hot",
     "piston": "the piston and the spigot meet",
     "conrod": "the connecting rod and the spigot meet",
     "pistons": "the pistons meet",
 }
-ZERO_IS_LIMIT = ("tube_to_shortest", "tube_to_longest", "tube_room_at_rest", "tube_room")
+ZERO_IS_LIMIT = (
+    "tube_to_shortest",
+    "tube_to_longest",
+    "tube_room_at_rest",
+    "tube_room",
+    "coil_bind_pumped",
+    "retainer_to_seal_pumped",
+    "hot_room_to_bottom",
+)
 LEFT_BY = {  # what a suggestion would leave → the suggestion
     "squish_with_gasket_for_ratio": "gasket_for_ratio",
     "squish_with_deck_for_ratio": "deck_for_ratio",
     "coil_bind_with_shim": "shim_for_seat_force",
 }
+
+
+NONE: Mapping[str, Any] = MappingProxyType({})
 
 
 class Limit(NamedTuple):
@@ -84,6 +99,7 @@ class Judged(NamedTuple):
     slopes: Mapping[str, float]
     limits: tuple[Limit, ...]
     verdict: Verdict | None  # None: no target belongs to it
+    beside: Mapping[str, tuple[float, Doubt]] = NONE  # what moves it and is no reading → derivative, doubt
     look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
 
     @property
@@ -101,10 +117,12 @@ def judged(
     name: str,
     quantities: Quantities,
     doubts: Mapping[str, Doubt],
+    beside: Mapping[str, Doubt] = NONE,
 ) -> dict[str, Judged] | Lacking:
     """Return a part's figures with doubts and verdicts, or what it lacks.
 
     quantities, doubts : as for `ordering.orders`
+    beside : entry → its doubt, of what moves a part too and is none of the quantities; 0 where it is not there
     """
     found = part(mapping, name)
     if isinstance(found, Lacking):
@@ -115,23 +133,48 @@ def judged(
     def values(varied: Flat) -> dict[str, Array]:
         there = part(varied, name)
         assert not isinstance(there, Lacking)
-        return {key: figure.value for key, figure in there.items()}
+        return {key: there[key].value if key in there else array(np.nan) for key in found}
 
-    table = derivatives(mapping, quantities, values, THREE) if quantities else {key: {} for key in found}
-    return {key: judge_figure(mapping, key, figure, table[key], doubts) for key, figure in found.items()}
+    further = {entry: {entry: 1.0} for entry in beside if entry not in quantities}
+    every = {**quantities, **further}
+    table = (
+        derivatives({**dict.fromkeys(further, 0.0), **mapping}, every, values, THREE)
+        if every
+        else {key: {} for key in found}
+    )
+    return {
+        key: judge_figure(
+            mapping,
+            key,
+            figure,
+            {entry: slope for entry, slope in table[key].items() if entry not in further},
+            doubts,
+            {entry: (table[key][entry], beside[entry]) for entry in further},
+        )
+        for key, figure in found.items()
+    }
 
 
 def judge_figure(
-    mapping: Flat, key: str, figure: Figure, slopes: dict[str, float], doubts: Mapping[str, Doubt]
+    mapping: Flat,
+    key: str,
+    figure: Figure,
+    slopes: dict[str, float],
+    doubts: Mapping[str, Doubt],
+    beside: Mapping[str, tuple[float, Doubt]] = NONE,
 ) -> Judged:
     """Return a figure of one engine with its doubt and its verdict.
 
     slopes : entry → derivative, figure's unit per mm, rad or what the entry counts in
+    beside : the same with its doubt, of what is no reading
     """
     moving = {entry: slope for entry, slope in slopes.items() if np.isfinite(slope) and abs(slope) > NOTHING}
     whole = budget(moving, doubts, 0.0)
     matter = (entry for entry in whole.undoubted if abs(moving[entry]) * _off(mapping, entry) > MOVING)
     whole = whole._replace(undoubted=tuple(matter))
+    beside = {entry: one for entry, one in beside.items() if np.isfinite(one[0]) and abs(one[0]) > NOTHING}
+    for slope, doubt in beside.values():
+        whole = whole.widened(abs(slope) * doubt.standard)
     value = float(figure.value)
     least, most = limits_of(mapping, key, figure)
     limits = tuple(one for one in (least, most) if one is not None)
@@ -141,7 +184,7 @@ def judge_figure(
     elif limits and key not in LEFT_BY:
         low, high = (None if one is None else one.value for one in (least, most))
         verdict = judge(value, low, high, whole.expanded, not whole.undoubted)
-    return Judged(value, figure, whole, moving, limits, verdict)
+    return Judged(value, figure, whole, moving, limits, verdict, beside)
 
 
 def falls_short(mapping: Flat, key: str, figure: Figure) -> bool:

@@ -19,12 +19,15 @@ freedom. A third of a spring's mass moves with its valve.
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import ArrayLike
 from tallstack.geometry.cam import CamLobe
 from tallstack.geometry.engine import train_of
+from tallstack.geometry.fits.full_lift import FullLift, peak_of
+from tallstack.geometry.fits.judging import limit_of
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, spread
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
@@ -34,6 +37,9 @@ STEEL_SHEAR = 79300.0  # N/mm², of spring steel wire where none is entered: 11.
 MOST_SPRINGS = 4
 ANGLES = 1441  # of the cam's turn
 DERIVED = 1e-3  # mm of lifter lift, for h''
+ALIKE = 1e-5  # of a squared speed; h'' is differenced
+LIFT = "the valve's lift is not known: see tallstack clearance"
+PUMPED = "at full lift with the lifter pumped up: the plunger at its top stop"
 
 
 class Spring(NamedTuple):
@@ -44,6 +50,7 @@ class Spring(NamedTuple):
     free: Array  # length without load
     solid: Array | None
     basis: str  # what its rate was worked out from, in words; empty where it was entered
+    where: str  # path of its entries
 
     def force(self, height: Array) -> Array:
         """Return its force at a height [N]."""
@@ -77,7 +84,7 @@ def springs_of(mapping: Flat, train: str) -> tuple[Spring, ...] | Lacking:
         missing += reader.missing
         if basis:
             basis = f"{stem.removeprefix(f'{train}.')}rate {basis}"
-        found.append(Spring(stiffness, installed, free, reader.find("solid_height"), basis))
+        found.append(Spring(stiffness, installed, free, reader.find("solid_height"), basis, stem))
     return Lacking(tuple(missing)) if missing else tuple(found)
 
 
@@ -101,10 +108,10 @@ def _rate(reader: Reader) -> tuple[Array, str]:
     return stiffness, "from its wire, mean diameter and coils"
 
 
-def seat(mapping: Flat, train: str, peak: float = math.nan) -> Figures | Lacking:
+def seat(mapping: Flat, train: str, peak: ArrayLike | None = None) -> Figures | Lacking:
     """Return the force on the seat, and the shim for the one that is wanted with what it leaves to coil bind.
 
-    peak : mm, the valve's greatest lift; NaN where it is not known
+    peak : (...) [mm]  the valve's greatest lift; None where it is not known
     """
     springs = springs_of(mapping, train)
     if isinstance(springs, Lacking):
@@ -120,53 +127,112 @@ def seat(mapping: Flat, train: str, peak: float = math.nan) -> Figures | Lacking
     }
     wanted = Reader(mapping, ("targets.",)).find("seat_force")
     if wanted is not None:
-        shim, left = (wanted - force) / stiffness, _left(springs, peak)
-        note = (
-            "under every spring" if left else "under every spring; what it leaves to coil bind is not known"
-        )
+        shim = (wanted - force) / stiffness
+        left = None if peak is None or _without_solid(springs) else _left(springs, array(peak)) - shim
+        note = "under every spring" + ("; what it leaves to coil bind is not known" if left is None else "")
         found["shim_for_seat_force"] = Figure(shim, "mm", note=note)
-        if left:
-            bound = np.minimum.reduce(left) - shim
-            found["coil_bind_with_shim"] = Figure(bound, "mm", least="coil_bind", note="at full lift")
+        if left is not None:
+            found["coil_bind_with_shim"] = Figure(left, "mm", least="coil_bind", note="at full lift")
     return found
 
 
-def _left(springs: tuple[Spring, ...], peak: float) -> list[Array]:
-    """Return what is left to coil bind of every spring whose solid height is known; none without a lift."""
-    if not np.isfinite(peak):
-        return []
-    return [one.installed - peak - one.solid for one in springs if one.solid is not None]
+def _left(springs: Sequence[Spring], peak: Array) -> Array:
+    """Return the least that is left to coil bind of the springs whose solid height is known [mm]."""
+    left: Array = np.minimum.reduce(
+        [one.installed - peak - one.solid for one in springs if one.solid is not None]
+    )
+    return left
 
 
-def at_full_lift(mapping: Flat, train: str, peak: float) -> Figures | Lacking:
-    """Return the force at full lift and what is left to coil bind.
+def _without_solid(springs: Sequence[Spring]) -> tuple[str, ...]:
+    """Return the solid heights that are not known: as long as one is, nobody knows which spring binds first."""
+    return tuple(f"{one.where}solid_height" for one in springs if one.solid is None)
 
-    peak : mm, the valve's greatest lift
+
+def at_full_lift(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | Lacking:
+    """Return the force at full lift.
+
+    peak : (...) [mm]  the valve's greatest lift; None where it is not known
     """
     springs = springs_of(mapping, train)
     if isinstance(springs, Lacking):
         return springs
-    if not np.isfinite(peak):
-        return Lacking((), "the valve's lift is not known: see tallstack clearance")
-    force = sum((one.force(one.installed - peak) for one in springs), array(0.0))
-    found = {"open_force": Figure(force, "n", note="at full lift")}
-    left = _left(springs, peak)
-    if left:
-        note = "at full lift" if len(left) == len(springs) else "at full lift, of those with a solid_height"
-        found["coil_bind"] = Figure(np.minimum.reduce(left), "mm", least="coil_bind", note=note)
-    return found
+    if peak is None:
+        return Lacking((), LIFT)
+    force = sum((one.force(one.installed - array(peak)) for one in springs), array(0.0))
+    return {"open_force": Figure(force, "n", note="at full lift")}
 
 
-def retainer(mapping: Flat, train: str, peak: float) -> Figures | Lacking:
-    """Return what is left between retainer and seal or guide at full lift."""
+def coil_bind(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | Lacking:
+    """Return what is left to coil bind at full lift, of the spring that has least.
+
+    Of nested springs one without a solid height may bind first: then it is told only that the others miss their
+    limit, where they do. Nothing where springs or lift are not known: that is told of the force at full lift.
+
+    peak : (...) [mm]  the valve's greatest lift; None where it is not known
+    """
+    return _bind(mapping, train, peak, "coil_bind", "coil_bind", "at full lift")
+
+
+def coil_bind_pumped(mapping: Flat, train: str, gear: FullLift) -> Figures | Lacking:
+    """Return what is left to coil bind with a hydraulic lifter pumped up; nothing of a solid one, or of no springs."""
+    if not gear.pumps or not isinstance(springs_of(mapping, train), tuple):
+        return {}
+    if gear.no_pumped:
+        return Lacking(gear.no_pumped)
+    return _bind(mapping, train, gear.pumped, "coil_bind_pumped", "", PUMPED)
+
+
+def _bind(
+    mapping: Flat, train: str, peak: ArrayLike | None, key: str, target: str, note: str
+) -> Figures | Lacking:
+    springs = springs_of(mapping, train)
+    if isinstance(springs, Lacking) or peak is None:
+        return {}
+    lacks = _without_solid(springs)
+    if len(lacks) == len(springs):
+        return Lacking(lacks)
+    left = _left(springs, array(peak))
+    if lacks:
+        limit = limit_of(mapping, target)
+        if not np.any(left < (0.0 if limit is None else limit.value)):
+            return Lacking(lacks, "another of the nested springs may bind first")
+        note += ", of those with a solid_height"
+    return {key: Figure(left, "mm", least=target, note=note)}
+
+
+def retainer(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | Lacking:
+    """Return what is left between retainer and seal or guide at full lift.
+
+    peak : (...) [mm]  the valve's greatest lift; None where it is not known
+    """
+    return _to_seal(mapping, train, peak, "retainer_to_seal", "retainer", "at full lift")
+
+
+def retainer_pumped(mapping: Flat, train: str, gear: FullLift) -> Figures | Lacking:
+    """Return what is left between retainer and seal with a hydraulic lifter pumped up; nothing of a solid one."""
+    if not gear.pumps or gear.valve_lift is None:
+        return {}
+    if gear.no_pumped:
+        return (
+            {}
+            if Reader(mapping, (f"{train}.",)).find("valve.retainer_to_seal") is None
+            else Lacking(gear.no_pumped)
+        )
+    return _to_seal(mapping, train, gear.pumped, "retainer_to_seal_pumped", "", PUMPED)
+
+
+def _to_seal(
+    mapping: Flat, train: str, peak: ArrayLike | None, key: str, target: str, note: str
+) -> Figures | Lacking:
     reader = Reader(mapping, (f"{train}.",))
     measured, sunk = reader.number("valve.retainer_to_seal"), reader.find("valve.sink")
     if reader.missing:
-        return Lacking(tuple(reader.missing))
-    if not np.isfinite(peak):
-        return Lacking((), "the valve's lift is not known: see tallstack clearance")
-    room = measured - peak + (array(0.0) if sunk is None else sunk)
-    return {"retainer_to_seal": Figure(room, "mm", least="retainer", note="at full lift")}
+        return Lacking(tuple(reader.missing)) if target else {}
+    if peak is None:
+        return Lacking((), LIFT)
+    room = measured - array(peak) + (array(0.0) if sunk is None else sunk)
+    return {key: Figure(room, "mm", least=target, note=note)}
 
 
 class Masses(NamedTuple):
@@ -206,8 +272,9 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
     ):
         return Lacking(tuple(dict.fromkeys(lacks)))
     turn = np.linspace(0.0, 2 * np.pi, ANGLES)[:-1]
-    risen = np.maximum(lobe.placed.lobe.lift(turn), 0.0)
-    slope, bend = lobe.placed.lobe.velocity(turn), lobe.placed.lobe.acceleration(turn)
+    higher = peak_of(wide, lobe) / lobe.peak[1]  # of the same shape
+    risen = np.maximum(lobe.placed.lobe.lift(turn), 0.0) * higher
+    slope, bend = lobe.placed.lobe.velocity(turn) * higher, lobe.placed.lobe.acceleration(turn) * higher
     ahead, behind = lift.at_lobe(risen + DERIVED), lift.at_lobe(np.maximum(risen - DERIVED, 0.0))
     height = lift.at_lobe(risen)
     step = risen + DERIVED - np.maximum(risen - DERIVED, 0.0)
@@ -223,7 +290,10 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
     if not bool(np.any(leaving)):
         return Lacking((), "no part of the lobe would let the valve go")
     squared = np.where(leaving, force * first * 1000.0 / np.where(leaving, -inertia, 1.0), np.inf)
-    at = squared.argmin(axis=-1)
+    # Of places alike but for rounding, as on both flanks of a symmetric lobe, the first.
+    lowest = (squared <= np.roll(squared, 1, axis=-1)) & (squared <= np.roll(squared, -1, axis=-1))
+    alike = squared <= squared.min(axis=-1, keepdims=True) * (1.0 + ALIKE)
+    at = np.argmax(lowest & alike, axis=-1)
     speed = np.sqrt(np.maximum(squared.min(axis=-1), 0.0)) * 2 * 60 / (2 * np.pi)
     crank = lobe.placed.at + 2 * (turn[at] - lobe.placed.middle)
     note = "a rigid valve gear, springs that do not surge: it leaves sooner; not a speed to run at"

@@ -14,6 +14,7 @@ Source: the distance of a point from a line.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import ArrayLike
 from tallstack.geometry.alternatives import case_deck, stack_height
 from tallstack.geometry.defaults import completed
 from tallstack.geometry.engine import COORDINATES, train_of
@@ -45,10 +46,10 @@ def tube_length(mapping: Flat, train: str) -> Figures | Lacking:
     return figures
 
 
-def tube_room(mapping: Flat, train: str, peak: float) -> Figures | Lacking:
+def tube_room(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | Lacking:
     """Return the least room between pushrod and tube, at rest and through the lift.
 
-    peak : mm, of the lobe; NaN where it is not known: then at rest alone
+    peak : (...) [mm]  of the lobe; None where it is not known: then at rest alone
     """
     seats = _seats(mapping, train)
     reader = Reader(mapping, (f"{train}.",))
@@ -71,13 +72,14 @@ def tube_room(mapping: Flat, train: str, peak: float) -> Figures | Lacking:
     pose, length = closed(drawn), by_coordinates(gear).lengths["centres"]
     down = array(0.0) if gear.lifter.down is None else gear.lifter.down
     figures = {}
-    for key, lifts in (("tube_room_at_rest", [0.0]), ("tube_room", np.linspace(0.0, peak, LIFTS).tolist())):
-        if not np.isfinite(lifts).all():
+    through = () if peak is None else tuple(np.linspace(0.0, array(peak), LIFTS))
+    for key, lifts in (("tube_room_at_rest", (array(0.0),)), ("tube_room", through)):
+        if not lifts:
             continue
         rooms = []
         for lift in lifts:
-            there = motion(drawn, pose, length, array(lift), down)
-            ball = drawn.seat + (array(lift) - down)[..., None] * drawn.lift_axis
+            there = motion(drawn, pose, length, lift, down)
+            ball = drawn.seat + (lift - down)[..., None] * drawn.lift_axis
             cup = cup_at(drawn, pose, there.cosine, there.sine)
             rooms.append(_room(seats, ball, cup, bore, rod))
         figures[key] = Figure(np.minimum.reduce(rooms), "mm", least="tube")

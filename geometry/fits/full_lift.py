@@ -1,0 +1,113 @@
+"""What a valve gear does at full lift, worked out anew of every engine it is asked for.
+
+The lobe keeps its shape; how high it is follows the entries that say so, so that a card's peak, the rocker's ratio
+and whatever else moves the lift move each figure that rests on it:
+
+    lobe's lift   a card's or a law's peak; of readings their highest, and what they scatter by beside it
+    valve's lift  that through the gear, see `valve_lift`
+    pumped up     the plunger at its top stop; it then rises by what it really stood below it: the preload wanted, less
+                  what the pushrod that was ordered is too short by
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from tallstack.geometry.cam import CARD, LAW, CamLobe
+from tallstack.geometry.engine import Train, train_of
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.frames import Array, array
+from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.pushrods import required
+from tallstack.geometry.valve_lift import ValveLift, apart, valve_lift
+
+
+class Known(NamedTuple):
+    """What is known of a valve gear before anything is varied."""
+
+    lobe: CamLobe
+    lifter: Train  # as it is ordered for
+    convention: (
+        str  # in which its pushrod is known; empty where none was measured, and its length proves nothing
+    )
+    length: float  # mm, of that pushrod
+
+
+class FullLift(NamedTuple):
+    """What a valve gear does with its lobe; each broadcasts like the engine, None where it is not known."""
+
+    lobe_lift: Array | None = None  # mm, at the lifter
+    valve_lift: Array | None = None  # mm
+    ratio_at_seat: Array | None = None
+    ratio_at_peak: Array | None = None
+    pumped: Array | None = None  # mm, the valve's lift with its lifter pumped up
+    no_pumped: tuple[str, ...] = ()  # entries that it lacks
+    pumps: bool = True  # False: a solid lifter
+
+
+def known(train: Train, lobe: CamLobe) -> Known | None:
+    """Return what is known of a valve gear with its lobe, or None where its lift is not known."""
+    lift = valve_lift(train, lobe)
+    if not isinstance(lift, ValveLift) or apart(lift):
+        return None
+    convention, length = "", 0.0
+    if train.measured is not None:
+        try:
+            convention, there = next(iter(required(train).lengths.items()), ("", array(0.0)))
+            length = float(there)
+        except GeometryError:
+            convention = ""
+    return Known(lobe, train, convention, length)
+
+
+def noise_of(lobe: CamLobe) -> str:
+    """Return the entry for what a lobe's readings are off by at their highest [mm], 0 where it is not there."""
+    return f"lobe.{lobe.name}.noise"
+
+
+def peak_of(mapping: Flat, lobe: CamLobe) -> Array:
+    """Return how high a lobe is [mm], at the lifter, or at the valve where it was read there."""
+    reader = Reader(mapping, (f"lobe.{lobe.name}.",))
+    entered = {CARD: reader.find("card.peak"), LAW: reader.find("law.peak")}.get(lobe.source)
+    if entered is None:
+        off = reader.find("noise")
+        return array(lobe.peak[1]) if off is None else lobe.peak[1] + off
+    ratio, lash = reader.find("card.ratio"), reader.find("card.lash")
+    if lobe.source == LAW or reader.word("measured_at") != "valve" or ratio is None:
+        return entered
+    return (entered + (array(0.0) if lash is None else lash)) / ratio
+
+
+def full_lift(mapping: Flat, gear: Known) -> FullLift:
+    """Return what a valve gear does at full lift in an engine, or in a batch of them."""
+    train, peak = train_of(mapping, gear.lifter.name), peak_of(mapping, gear.lobe)
+    lift = valve_lift(train, gear.lobe)
+    if not isinstance(lift, ValveLift):
+        return FullLift()
+    link, seat = lift.linkage, array(0.0)
+    if link is not None and not gear.lobe.at_valve:
+        seat = np.maximum(link.lifter_lift(array(0.0)), 0.0)  # where lash is just taken up
+    pumps = train.lifter.kind != "solid"
+    pumped = _pumped(train, gear, peak) if pumps and not lift.no_pumped else None
+    return FullLift(
+        lobe_lift=None if gear.lobe.at_valve else peak,
+        valve_lift=lift.at_lobe(peak),
+        ratio_at_seat=lift.ratio(seat),
+        ratio_at_peak=lift.ratio(peak),
+        pumped=pumped,
+        no_pumped=lift.no_pumped if pumps else (),
+        pumps=pumps,
+    )
+
+
+def _pumped(train: Train, gear: Known, peak: Array) -> Array:
+    """Return the valve's lift with the plunger at its top stop [mm]."""
+    wanted, preload = gear.lifter.lifter.preload, train.lifter.preload
+    if gear.convention and wanted is not None and preload is not None:
+        ordered = required(train._replace(lifter=train.lifter._replace(preload=wanted)))
+        stands = preload - (ordered.lengths[gear.convention] - gear.length)
+        train = train._replace(lifter=train.lifter._replace(preload=stands))
+    lift = valve_lift(train, gear.lobe)
+    assert isinstance(lift, ValveLift)
+    return lift._replace(pumped=True).at_lobe(peak)
