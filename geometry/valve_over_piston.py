@@ -89,9 +89,9 @@ class ByCoordinates(NamedTuple):
         """Return the local minima of the drop, the least first."""
         return least_drop(self.below, self.valve)
 
-    def least_gap(self, around: float) -> Minimum | None:
-        """Return the least straight gap near the angle of the least drop."""
-        return least_gap(self.below, self.valve, around)
+    def least_gap(self, beside: float) -> Minimum | None:
+        """Return the least straight gap of the cycle; beside : crank rad, that of the least drop."""
+        return least_gap(self.below, self.valve, beside)
 
     def least_wall(self) -> Minimum | None:
         """Return the least room to the pocket's wall."""
@@ -143,10 +143,10 @@ class ByReading(NamedTuple):
         )
         return tuple(one for one in found if np.isfinite(one.value))
 
-    def least_gap(self, around: float) -> Minimum | None:
+    def least_gap(self, beside: float) -> Minimum | None:
         """Return the least straight gap, at the angle of the least drop, or None where it is not known."""
-        gap = float(self.gap(array(around), self.lift.at(array(around))))
-        return None if np.isnan(gap) else Minimum(gap, around)
+        gap = float(self.gap(array(beside), self.lift.at(array(beside))))
+        return None if np.isnan(gap) else Minimum(gap, beside)
 
     def least_wall(self) -> Minimum | None:
         """Return None: a dial reading does not tell the room to a wall."""
