@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.geometry.alternatives import head_face, pocket_centre
-from tallstack.geometry.crank import Crank, turns_forward
+from tallstack.geometry.crank import crank_of, turns_forward
 from tallstack.geometry.crown import Cap, Crown, Pocket, pocket
 from tallstack.geometry.cycle import Below
 from tallstack.geometry.defaults import completed, has_coordinates
@@ -80,17 +80,6 @@ def over_piston(mapping: Flat, cylinder: str, crowns: Mapping[str, Heights]) -> 
     below = None if missing else Below(crown, moving, forward)
     crowns_then = {name: _crown_then(name, crown, own, then) for name in heads}
     return OverPiston(below, heads, own, crowns_then, lacks, missing, table)
-
-
-def crank_of(cylinder: Reader) -> Crank:
-    """Return the moving parts under a cylinder's crown; what is absent is noted and NaN."""
-    offset = cylinder.find("piston.pin_offset")
-    return Crank(
-        throw=cylinder.number("crank.stroke") / 2,
-        conrod_length=cylinder.number("crank.conrod_length"),
-        compression_height=cylinder.number("piston.compression_height"),
-        pin_offset=array(0.0) if offset is None else offset,
-    )
 
 
 def _crown_then(name: str, crown: Crown, own: dict[str, int], then: dict[str, Pocket]) -> Crown:

@@ -9,6 +9,7 @@ from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.fits.across import (
     Mover,
     conrod_to_spigot,
+    leads,
     mover,
     piston_to_piston,
     piston_to_spigot,
@@ -291,3 +292,33 @@ def test_the_derivatives_of_a_least_distance_are_those_at_its_angle(kind: str) -
     squares = sum((slope * 0.05) ** 2 / 3 for slope in found.slopes.values())
     assert found.budget.expanded == pytest.approx(2 * np.sqrt(squares))
     assert found.proved
+
+
+@pytest.mark.parametrize("forward", [True, False])
+def test_two_pistons_stand_where_one_crank_pin_puts_them(forward: bool) -> None:
+    """A twin on one pin, one piston turned round: where each stands while the other is at an angle, by points."""
+    throw, rod, leans, offsets = 48.0, 165.0, (27.0, -27.0), (1.6, -1.6)
+    mapping: dict[str, object] = {
+        "cylinders": ("front", "rear"),
+        "trains": (),
+        "crank.turns": "forward" if forward else "backward",
+        "crank.stroke": 2 * throw,
+        "crank.conrod_length": rod,
+    }
+    for name, lean, offset in zip(("front", "rear"), leans, offsets, strict=True):
+        mapping |= {f"{name}.lean": np.radians(lean), f"{name}.piston.pin_offset": offset}
+    cranks = [Crank(array(throw), array(rod), array(0.0), array(one)) for one in offsets]
+    turned = np.radians(np.arange(-180.0, 180.0, 7.3))
+    angle = (1.0 if forward else -1.0) * turned
+
+    def height(lean: float, offset: float) -> np.ndarray:
+        axis = np.array([np.sin(np.radians(lean)), np.cos(np.radians(lean))])
+        across = np.array([axis[1], -axis[0]])
+        pin = throw * np.stack([np.sin(angle), np.cos(angle)], axis=-1)
+        return pin @ axis + np.sqrt(rod**2 - (offset - pin @ across) ** 2)
+
+    way = 1.0 if forward else -1.0
+    own = turned - way * np.radians(leans[0]) - cranks[0].from_upright(forward)  # of the front piston
+    ahead = leads(mapping, "front", "rear")  # type: ignore[arg-type]
+    for crank, at, lean, offset in zip(cranks, (own, own + ahead), leans, offsets, strict=True):
+        assert crank.height(at, forward) == pytest.approx(height(lean, offset), abs=1e-9)

@@ -17,12 +17,12 @@ from __future__ import annotations
 
 import numpy as np
 from tallstack.geometry.alternatives import case_deck, pocket_centre
+from tallstack.geometry.crank import crank_of
 from tallstack.geometry.crown import Pocket, pocket
 from tallstack.geometry.defaults import completed, signed
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
 from tallstack.geometry.frames import Array, array, norm
 from tallstack.geometry.mapping import Flat, Reader, names
-from tallstack.geometry.over_piston import crank_of
 from tallstack.geometry.search import Flags, circle_of
 
 CC = 1000.0  # mm³
