@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
+from tallstack.cli.contradicted import word
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.wording import VERDICTS, at_top_centre, length, paragraph
+from tallstack.cli.wording import at_top_centre, length, paragraph
 from tallstack.geometry.fits.across import Across, Closest, Pistons
 from tallstack.geometry.fits.across_doubt import CONROD, LOWERED, PISTON, PISTONS
 from tallstack.geometry.fits.drop_on import DropOn, Window
@@ -26,6 +27,7 @@ HOLD = (
 NO_RELIEF = (
     "no relief is worked out for a connecting rod: look at where its beam is widest, and at a shorter spigot"
 )
+AS_FAR_AS = "as far as piston and connecting rod go: the two spigots against each other are NOT LOOKED AT"
 PART = {PISTON: "piston", CONROD: "connecting rod"}
 
 
@@ -40,6 +42,13 @@ class Crossing(NamedTuple):
     room: float  # mm, wanted while a cylinder is lowered
     lacks: tuple[Lacking, ...]
     sure: dict[tuple[str, str, str], Judged]  # kind of gap, whose part, other cylinder → how sure it is
+    spigots: tuple[
+        tuple[str, str], ...
+    ] = ()  # pairs of cylinders whose spigots are not held against each other
+
+    def unseen(self, one: str, other: str) -> bool:
+        """Say whether the spigots of two cylinders are not looked at."""
+        return (one, other) in self.spigots or (other, one) in self.spigots
 
 
 def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
@@ -69,6 +78,9 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
         text = f"pistons of {names}: {length(pair.gap, job.units)}, {at} of {pair.cylinders[0]}"
         meets = "; 0 is contact" if pair.gap <= 0 else ""
         lines.append(paragraph(f"{text}: {_told(job, found.sure[PISTONS, *pair.cylinders])}{meets}", 2, 4))
+    for spigot, other in found.spigots:
+        text = f"spigot of {spigot} against spigot of {other}: NOT LOOKED AT; lay one over the other by hand before either goes on"
+        lines.append(paragraph(text, 2, 4))
     if found.drop_on:
         lines += ["", "LOWERING ONE CYLINDER WITH THE OTHER FITTED, crank angles of the fitted one"]
         if found.room > 0:
@@ -77,6 +89,8 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
             )
     for drop in found.drop_on:
         lines += _drop(job, drop, found.sure[LOWERED, drop.fitted, drop.lowered])
+        if drop.windows and found.unseen(drop.fitted, drop.lowered):
+            lines.append(paragraph(AS_FAR_AS, 6, 2))
     if any(drop.windows and not drop.always for drop in found.drop_on):
         lines.append(paragraph(HOLD, 2, 2))
     needs = list(dict.fromkeys(entry for one in found.lacks for entry in one.entries))
@@ -95,7 +109,7 @@ def _closest(job: JobFile, found: Crossing, pair: Across, kind: str, close: Clos
 
 def _told(job: JobFile, one: Judged) -> str:
     """Return a verdict with the doubt behind it, or with what has none."""
-    verdict = "" if one.verdict is None else VERDICTS[one.verdict]
+    verdict = word(one.verdict, one.look_again)
     if one.proved:
         return f"{verdict}; +/- {length(one.budget.expanded, job.units)}"
     first, *more = one.budget.undoubted
@@ -198,6 +212,7 @@ def _sure_row(sure: Judged) -> dict[str, Any]:
         "doubt_mm": sure.budget.expanded,
         "without_doubt": list(sure.budget.undoubted),
         "verdict": None if sure.verdict is None else sure.verdict.value,
+        "look_again": list(sure.look_again),
     }
 
 
@@ -229,6 +244,7 @@ def drop_rows(found: Crossing) -> list[dict[str, Any]]:
             "margin_doubt_mm": found.sure[LOWERED, one.fitted, one.lowered].budget.expanded,
             "margin_without_doubt": list(found.sure[LOWERED, one.fitted, one.lowered].budget.undoubted),
             "at_any_angle": one.always,
+            "not_looked_at": ["spigot to spigot"] if found.unseen(one.fitted, one.lowered) else [],
             "crown_over_deck_mm": None if math.isnan(one.crown) else one.crown,
             "relief": _relief_row(one.relief),
         }

@@ -10,12 +10,13 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
+from tallstack.cli import contradicted
 from tallstack.cli.jobfile.faults import InputFaultsError
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import with_disputes, with_readings
+from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.recordfile import Fact, standing
-from tallstack.cli.recordkinds import CYLINDER, KINDS, NOTE
+from tallstack.cli.recordkinds import CYLINDER, KINDS
 from tallstack.geometry import planned
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import Clearances, clearances
@@ -50,7 +51,7 @@ def compare(job: JobFile, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tu
     rods : the shelf that the pushrods are taken from, for how far each is turned
     """
     plan = _Plan(job, rods)
-    counting = [fact for fact in standing(facts) if fact.what != NOTE]
+    counting = [fact for fact in standing(facts) if fact.what in KINDS]
     keys = {(fact.what, fact.of) for fact in counting}
     rows = [_built(plan, fact) for fact in counting]
     for what, of in plan.things():
@@ -123,13 +124,13 @@ class _Plan:
     def orders(self) -> dict[str, Order]:
         """The pushrod of every valve gear."""
         found = orders(self.job.mapping, self.job.quantities(), self.job.doubts)
-        return {order.train.name: order for order in found}
+        return {order.train.name: order for order in contradicted.of_orders(self.job, found)}
 
     @cached_property
     def clear(self) -> Clearances:
         """Every clearance."""
         found = clearances(self.job.mapping, self.tabled[1], self.job.quantities(), self.job.doubts)
-        return with_disputes(self.job, found)
+        return contradicted.of_clearances(self.job, found)
 
     @cached_property
     def stations(self) -> dict[str, Station]:
@@ -168,7 +169,7 @@ class _Plan:
             return order.train.lifter.lash_at
         if what not in ("turns", "flats"):
             return ""
-        return "closed" if self.chosen is not None and order.train.adjuster is None else "zero lash"
+        return "zero lash"
 
     def order(self, of: str) -> Order | None:
         """Return one valve gear's pushrod, None where the job cannot be worked out at all."""
@@ -217,7 +218,9 @@ class _Plan:
             return planned.of_deck(of, what, self.job.mapping, self.job.quantities(), self.job.doubts)
         if what == "crank":
             return planned.of_station(self.stations[of])
-        return planned.of_pair(next((one for one in self.clear.pairs if one.cylinder == of), None))
+        return planned.of_pair(
+            next((one for one in self.clear.pairs if one.cylinder == of), None), self.job.mapping
+        )
 
     def _turned(self, order: Order, in_flats: bool, from_closed: bool) -> Planned:
         offers = () if self.chosen is None else self.chosen.offers

@@ -6,10 +6,11 @@ import math
 import re
 from collections.abc import Sequence
 
+from tallstack.cli.contradicted import word
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.remedy_words import Mended, remedy_lines
-from tallstack.cli.wording import VERDICTS, both_units, length, number, paragraph, train_name
+from tallstack.cli.wording import both_units, length, number, paragraph, train_name
 from tallstack.geometry.clearance import (
     CAM,
     LIFT,
@@ -105,7 +106,7 @@ def _row(name: str, judged: Judged, job: JobFile) -> str:
     if _heads_meet(judged):
         lengths, stated = f"{'THEY MEET':>16}", ""
     limit = number(judged.target.least, job.units)
-    return f"  {name:<15}{WHAT[judged.what]:<16}{lengths}{stated:>10}{limit:>10}  {VERDICTS[judged.verdict]}"
+    return f"  {name:<15}{WHAT[judged.what]:<16}{lengths}{stated:>10}{limit:>10}  {word(judged.verdict, judged.look_again)}"
 
 
 def valve_lines(

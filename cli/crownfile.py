@@ -16,6 +16,7 @@ from tallstack.cli.jobfile.clearance_checks import crown_across
 from tallstack.cli.jobfile.faults import Fault
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.tablefile import Row, fault_at, number_in, read_table
 from tallstack.cli.wording import length, number
 from tallstack.geometry.crown_table import FEWEST, NARROW_MM, Heights, breadth, heights, widest_hole
@@ -88,10 +89,16 @@ def doubtful(job: JobFile, crowns: Mapping[str, Heights]) -> tuple[str, ...]:
         measured = ground.vertices[: ground.measured, 2]
         if float(np.abs(measured).min()) > PLANE_MM:
             nearest = length(float(measured[np.abs(measured).argmin()]), job.units)
-            found.append(
+            why = (
                 f"{path}: no height of {name} is nearer to the crown plane than {nearest}; heights count from the "
                 "plane that compression_height reaches to, up positive"
             )
+            gears = [
+                one
+                for one in job.names["trains"]
+                if path == TABLE or one.startswith(path.removesuffix(TABLE))
+            ]
+            found.append(LookAgain(why, *gears))
     for cylinder in job.names["cylinders"]:
         over = over_piston(job.mapping, cylinder, crowns)
         if over.below is None or not over.crown_table:
@@ -102,10 +109,11 @@ def doubtful(job: JobFile, crowns: Mapping[str, Heights]) -> tuple[str, ...]:
             wide, place = widest_hole(crowns[over.crown_table], foot[:2], float(head.radius))
             if wide > HOLE_MM:
                 at = ", ".join(number(float(one), job.units) for one in place)
-                found.append(
+                why = (
                     f"{over.crown_table}: {name} has a hole under the valve of {train.replace('.', ' ')}, "
                     f"{length(wide, job.units)} wide about [{at}] {job.units}, which is taken as flat; measure there"
                 )
+                found.append(LookAgain(why, train))
     return tuple(found)
 
 

@@ -6,10 +6,11 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+from tallstack.cli.contradicted import word
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.wording import VERDICTS, at_top_centre, decimals, paragraph
+from tallstack.cli.wording import at_top_centre, decimals, paragraph
 from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, Judged, Limit
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.mapping import Flat
@@ -140,7 +141,8 @@ def _figure(job: JobFile, key: str, judged: Judged) -> list[str]:
     doubt = judged.budget.expanded if judged.proved else 0.0
     way = ROUNDED.get(key, 0.0)
     shown = "".join(f"{_number(judged.value, unit, doubt, way):>14}" for unit in _units(job, judged))
-    verdict = "" if judged.verdict is None else f"  {VERDICTS[judged.verdict]}"
+    shown_verdict = word(judged.verdict, judged.look_again)
+    verdict = f"  {shown_verdict}" if shown_verdict else ""
     refused = not_offered(job, key, judged.value)
     if refused is not None:
         shown, verdict = f"{refused[0]:>14}", ""
@@ -295,5 +297,6 @@ def row(answers: Sequence[Answered], subject: str) -> dict[str, object]:
             found[f"{key}_without_doubt"] = list(judged.budget.undoubted)
             if judged.verdict is not None:
                 found[f"{key}_verdict"] = judged.verdict.value
+                found[f"{key}_look_again"] = list(judged.look_again)
                 found[f"{key}_limits"] = [[limit.name, limit.value, limit.is_set] for limit in judged.limits]
     return {**found, "not_measured": lacks}

@@ -5,16 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.look_again import LookAgain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tallstack.geometry.bench_checks import Check
     from tallstack.geometry.cam import Tables
-    from tallstack.geometry.clearance import Clearances
     from tallstack.geometry.doubt.readings import Fused
 
-OF_CLEARANCES = ("clay", "drop", "measured drop")
+
+FAR_MM = 1.5  # from memory: more than entries taken with rule and protractor are off together
 
 
 class Laid(NamedTuple):
@@ -32,9 +33,23 @@ def has_readings(job: JobFile) -> bool:
     return any(path.startswith("reading.") for path in job.entries)
 
 
+def _measured_beside(job: JobFile) -> bool:
+    """Say whether anything was measured of a valve gear that is known by coordinates too."""
+    beside = (".measured_pushrod.", ".measured_drop.")
+    return any(
+        path.startswith(f"{name}.") and any(one in path for one in beside)
+        for name in job.names["trains"]
+        if f"{name}.rocker.shaft.x" in job.entries
+        for path in job.entries
+    )
+
+
 def with_readings(job: JobFile, tables: Tables | None = None) -> JobFile:
-    """Return a job as its readings leave it; as it is where it has none. tables : where they are read already."""
-    if not has_readings(job):
+    """Return a job as its readings leave it; as it is where it has none. tables : where they are read already.
+
+    What was measured beside coordinates and contradicts them is told.
+    """
+    if not has_readings(job) and not _measured_beside(job):
         return job
     if tables is None:
         from tallstack.cli.jobtables import with_tables
@@ -67,13 +82,13 @@ def laid(job: JobFile, tables: Tables) -> Laid:
         told = fused(lambda shift: rows(found.checks, moved(dict(shift)), tables, quantities, known), known)
     except GeometryError as error:
         problem = str(error) or "where they would have the entries, not all of them can be worked out"
-        warned = job._replace(warnings=(*job.warnings, f"the readings are not used: {problem}"))
-        warned = warned._replace(disputed=_of_clearances(found.checks))
+        warned = warned_of(job, f"the readings are not used: {problem}", found.checks)
         return Laid(warned if has_readings(job) else job, found.checks, None, found.lacks, problem)
+    job = _far_off(job, found.checks, told)
     if not has_readings(job) or told.tied is None:
         if told.worst is not None:
             stands_out = f"{DISAGREE}; {told.worst.name} stands out, and the answers rest on it"
-            job = job._replace(warnings=(*job.warnings, stands_out))
+            job = warned_of(job, stands_out, [one for one in found.checks if one.name == told.worst.name])
         return Laid(job, found.checks, told, found.lacks, "")
     if told.worst is None:
         after = job.moved(moves_of(quantities, told.shift))._replace(tied=told.tied)
@@ -83,38 +98,30 @@ def laid(job: JobFile, tables: Tables) -> Laid:
     if kept:
         left = fused(lambda shift: rows(kept, moved(dict(shift)), tables, quantities, known), known)
     if left is None or left.worst is not None or left.tied is None:
-        warned = job._replace(
-            warnings=(*job.warnings, f"{DISAGREE}; none of the readings is used"),
-            disputed=_of_clearances(found.checks),
-        )
+        warned = warned_of(job, f"{DISAGREE}; none of the readings is used", found.checks)
         return Laid(warned, found.checks, told, found.lacks, "")
     after = job.moved(moves_of(quantities, left.shift))._replace(tied=left.tied)
     left_out = [one for one in found.checks if one.name == worst]
-    warned = after._replace(
-        warnings=(*after.warnings, f"{DISAGREE}; {worst} is left out"), disputed=_of_clearances(left_out)
-    )
+    warned = warned_of(after, f"{DISAGREE}; {worst} is left out", left_out)
     return Laid(warned, found.checks, told, found.lacks, "")
 
 
 DISAGREE = "readings and entries disagree by more than their +/- allow, see the checks of `tallstack risk`"
 
 
-def _of_clearances(checks: Sequence[Check]) -> tuple[str, ...]:
-    """Return the valve gears whose clearance is what checks are of."""
-    return tuple(dict.fromkeys(one.of for one in checks if one.kind in OF_CLEARANCES))
+def _far_off(job: JobFile, checks: Sequence[Check], told: Fused) -> JobFile:
+    """Return a job that says which readings, compared for want of a +/-, stand too far off to be of this engine."""
+    from tallstack.cli.wording import length
+
+    for check, judged in zip(checks, told.checks, strict=True):
+        if judged.fixed and check.kind != "chamber" and abs(judged.excess) > FAR_MM:
+            off = length(abs(judged.excess), job.units)
+            why = f"{judged.name}: what was read and what the other entries foretell differ by {off}: one of them is wrong"
+            job = warned_of(job, why, [check])
+    return job
 
 
-def with_disputes(job: JobFile, found: Clearances) -> Clearances:
-    """Return clearances of which none is called met where a reading of it was left out: one of the two is wrong."""
-    if not job.disputed:
-        return found
-    from tallstack.geometry.verdict import Verdict
-
-    met = (Verdict.OK, Verdict.TIGHT)
-    valves = tuple(
-        one._replace(piston=one.piston._replace(verdict=Verdict.UNPROVED))
-        if one.train in job.disputed and one.piston is not None and one.piston.verdict in met
-        else one
-        for one in found.valves
-    )
-    return found._replace(valves=valves)
+def warned_of(job: JobFile, why: str, checks: Sequence[Check]) -> JobFile:
+    """Return a job that says why checks contradict it, and of which valve gears and cylinders."""
+    about = dict.fromkeys(one.of for one in checks)
+    return job._replace(warnings=(*job.warnings, LookAgain(why, *about)))

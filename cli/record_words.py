@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from tallstack.cli.as_built import Compared
+from tallstack.cli.jobfile.contents import Entry
+from tallstack.cli.jobfile.unusual import unusual_value
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.cli.recordfile import Fact, standing
-from tallstack.cli.recordkinds import CYLINDER, KINDS, NOTE, WITHDRAWN
+from tallstack.cli.recordkinds import CYLINDER, KINDS, NOTE, SHELF, WITHDRAWN
 from tallstack.cli.wording import decimals, length, number, paragraph
 from tallstack.geometry.planned import Standing
 
@@ -148,6 +150,20 @@ def _unjudged(row: Compared) -> str:
     return f"cannot be judged: {'; '.join(parts)}"
 
 
+def unlikely(facts: Sequence[Fact]) -> tuple[str, ...]:
+    """Return what is unusual about the facts that count: possibly a slip, possibly a rare engine."""
+    return tuple(
+        sentence
+        for fact in standing(facts)
+        if fact.value is not None and fact.value.number != 0
+        for sentence in unusual_value(
+            f"line {fact.number} of the record: {fact.of} {fact.what}",
+            Entry(fact.value.number, KINDS[fact.what].kind, fact.typed, ()),
+            fact.value.number,
+        )
+    )
+
+
 def fact_lines(facts: Sequence[Fact]) -> list[str]:
     """Return the record as it stands, line by line; what no longer counts is marked."""
     if not facts:
@@ -174,6 +190,8 @@ def said(fact: Fact) -> str:
         return f"{where}note: {fact.note}"
     if fact.what == WITHDRAWN:
         return f"{where}line {fact.typed} ({fact.convention}) withdrawn"
+    if fact.what == SHELF:
+        return f"pushrods taken from {fact.typed}"
     return f"{where}{fact.what} {fact.typed}{_as(fact.what, fact.convention)}"
 
 

@@ -21,8 +21,9 @@ from tallstack.cli.appending import appended
 from tallstack.cli.files import OutputRefusedError
 from tallstack.cli.jobfile.faults import Fault
 from tallstack.cli.jobfile.fields import Kind, Quantity, did_you_mean
+from tallstack.cli.jobfile.outside import may_read
 from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, echo
-from tallstack.cli.recordkinds import CONVENTIONS_OF, KINDS, NOTE, OF_NOTHING, WITHDRAWN
+from tallstack.cli.recordkinds import CONVENTIONS_OF, KINDS, NOTE, OF_NOTHING, SHELF, WITHDRAWN
 from tallstack.cli.tablefile import LARGEST, SEPARATORS, Row, fault_at, read_table
 
 COLUMNS = ("when", "what", "of", "as", "value", "by", "tool", "note")
@@ -48,6 +49,8 @@ class Fact(NamedTuple):
     @property
     def key(self) -> tuple[str, ...]:
         """What it is about: of two facts with one key the later one counts."""
+        if self.what == SHELF:
+            return (SHELF,)
         counted = (self.convention,) if self.what in ("turns", "flats") else ()
         return (self.what, self.of, *counted) if self.what in KINDS else (self.what, str(self.number))
 
@@ -93,6 +96,22 @@ def standing(facts: Sequence[Fact]) -> tuple[Fact, ...]:
             last.pop(fact.key, None)
             last[fact.key] = fact
     return tuple(last.values())
+
+
+def recorded_shelf(job: Path, facts: Sequence[Fact]) -> tuple[Path | None, str]:
+    """Return the shelf that a record's pushrods were taken from, and why it cannot be read, or nothing."""
+    named = next((fact for fact in standing(facts) if fact.what == SHELF), None)
+    if named is None:
+        return None, ""
+    path, said = (
+        job.parent / named.typed,
+        f"{record_path(job).name}, line {named.number}: the shelf it names,",
+    )
+    if not may_read(path, job.parent):
+        return None, f"{said} {echo(named.typed)}, lies outside the job's folder: give it with --shelf"
+    if not path.is_file():
+        return None, f"{said} {echo(named.typed)}, is not there: give it with --shelf"
+    return path, ""
 
 
 def append(path: Path, facts: Sequence[Fact]) -> str:
@@ -173,7 +192,7 @@ def _fact(row: Row, number: int, before: Sequence[Fact], faults: list[Fault]) ->
     problem = _of_time(cells.get("when", ""))
     if problem:
         wrong("when", problem)
-    words = (*KINDS, NOTE, WITHDRAWN)
+    words = (*KINDS, NOTE, WITHDRAWN, SHELF)
     if what not in words:
         hint = did_you_mean(what, words) or f"; write one of {', '.join(words)}"
         wrong("what", f'"{echo(what)}": nothing that is written down{hint}' if what else f"missing{hint}")
@@ -194,6 +213,8 @@ def _fact(row: Row, number: int, before: Sequence[Fact], faults: list[Fault]) ->
             value = understood(KINDS[what].kind, typed)
         except ValueFault as fault:
             wrong("value", str(fault))
+    elif what == SHELF and not typed:
+        wrong("value", "missing; the file of the pushrods that the set was taken from")
     elif what == WITHDRAWN:
         problem = _of_withdrawal(typed, of, convention, before, number)
         if problem:

@@ -10,8 +10,8 @@ from tallstack.cli.jobfile.gear_tables import CONVENTIONS
 from tallstack.cli.jobfile.tables import degrees, millimetres, number
 
 TRAIN, CYLINDER = "train", "cylinder"
-NOTE, WITHDRAWN = "note", "withdrawn"
-OF_NOTHING = (NOTE, WITHDRAWN)  # need not be of a valve gear or cylinder
+NOTE, WITHDRAWN, SHELF = "note", "withdrawn", "shelf"
+OF_NOTHING = (NOTE, WITHDRAWN, SHELF)  # need not be of a valve gear or cylinder
 TURNED_FROM = (
     "zero lash",
     "closed",

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from tallstack.cli.across_words import PART
 from tallstack.cli.fits_words import LABELS, SHOWN
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.wording import ESTIMATE, VERDICTS, decimals, entry_value, paragraph
+from tallstack.cli.wording import ESTIMATE, decimals, entry_value, paragraph
 from tallstack.geometry.doubt.draws import Interval
 from tallstack.geometry.risk import Answer
 from tallstack.geometry.what_next import Worth
@@ -68,6 +68,7 @@ def _lines(job: JobFile, one: Answer) -> list[str]:
         between = f"{low:z.{places}f} to {high:z.{places}f}"
     misses = misses_of(one)
     mark = ("*" if one.budget.undoubted else "") + ("b" if one.drawn is None else "")
+    mark += "  LOOK AGAIN" if one.look_again else ""
     numbers = f"{one.value / size:>z8.{places}f}{sure:>7}{between:>17}{misses:>9}{mark}".rstrip()
     if len(what) > LABEL:
         return [f"    {what}", f"{'':<{LABEL + 4}}{numbers}"]
@@ -233,7 +234,8 @@ def row(kind: str, one: Answer) -> dict[str, Any]:
         "without_doubt": list(one.budget.undoubted),
         f"least{unit}": one.least,
         f"most{unit}": one.most,
-        "verdict": None if one.verdict is None else VERDICTS[one.verdict].lower(),
+        "verdict": None if one.verdict is None else one.verdict.value,
+        "look_again": list(one.look_again),
         "chance_by_budget": one.by_budget,
         "chance": None if one.missed is None else one.missed.share,
         "chance_error": None if one.missed is None else one.missed.error,

@@ -30,6 +30,24 @@ AT_THE_POSITION = (
 )
 
 
+ZERO_LASH, CLOSED = "from zero lash", "from fully closed, on the bench"
+QUARTERS = ("", " 1/4", " 1/2", " 3/4")
+
+
+def turned_words(turns: float, flats: float | None, origin: str) -> str:
+    """Return how far something is turned, and from where; origin : ZERO_LASH or CLOSED."""
+    way = "back " if turns < 0 else ""
+    text = f"{way}{abs(turns):.2f} turn{'' if f'{abs(turns):.2f}' == '1.00' else 's'}"
+    return f"{text}, {flats_words(abs(flats))}, {origin}" if flats is not None else f"{text} {origin}"
+
+
+def flats_words(flats: float) -> str:
+    """Return a number of flats to the nearest quarter of one."""
+    whole, quarters = divmod(round(4 * flats), 4)
+    number = f"{whole or (0 if not quarters else '')}{QUARTERS[quarters]}".strip()
+    return f"{number} flat{'' if number == '1' else 's'}"
+
+
 def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
     """Return what a valve gear's own adjuster does and how far it is turned."""
     where = setting.kind
@@ -61,10 +79,10 @@ def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
 def _from_zero_lash(setting: Setting, solid: bool, units: str) -> str:
     assert setting.turns is not None
     way = "the other way, which makes room," if setting.turns < 0 else "that way"
-    text = f"from zero lash turn it {way} {abs(setting.turns):.2f} turns"
+    text = f"turn it {way} {turned_words(abs(setting.turns), None, ZERO_LASH)}"
     if setting.flats and setting.whole_flats is not None:
         gives = f"{length(setting.whole_flats, units)} of {'lash' if solid else 'preload'}"
-        text += f"; in whole flats {abs(setting.flats)}, which give {gives}"
+        text += f"; in whole flats {flats_words(abs(setting.flats))}, which give {gives}"
     return text
 
 

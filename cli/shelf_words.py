@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from tallstack.cli.setting_words import CLOSED, ZERO_LASH, turned_words
 from tallstack.cli.wording import length, paragraph
 
 if TYPE_CHECKING:
@@ -54,9 +55,9 @@ def _setting(one: Offer, units: str) -> str:
     elif one.lash is not None:
         text = f"lash {length(one.lash, units)}" if one.lash >= 0 else "holds the valve open"
     if one.turns is not None and one.flats is not None and one.length is not None:
-        text = f"set to {length(one.length, units)}, {one.flats} flats ({one.turns:.2f} turns) from fully closed: {text}"
-        if one.turns_from_zero_lash is not None and one.flats_from_zero_lash is not None:
-            text += f", {one.flats_from_zero_lash:.1f} flats ({one.turns_from_zero_lash:.2f} turns) from zero lash"
+        text = f"set to {length(one.length, units)}, {turned_words(one.turns, one.flats, CLOSED)}: {text}"
+        if one.turns_from_zero_lash is not None:
+            text += f"; on the engine {turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)}"
         if one.thread_left is not None:
             text += f"; thread left {length(one.thread_left, units)}"
     return text if one.ball_compared else f"{text}; its ball was not compared, enter both"

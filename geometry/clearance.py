@@ -21,7 +21,7 @@ from tallstack.geometry.mapping import Flat, Quantities, Reader, names
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.valve_lift import Shape, ValveLift, apart, shape, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, Known, OverValve, over_valve
-from tallstack.geometry.verdict import Verdict, judge
+from tallstack.geometry.verdict import Verdict, at_best_unproved, judge
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance_doubt import Asked, Weighed
@@ -59,6 +59,7 @@ class Judged(NamedTuple):
     budget: Budget | None
     verdict: Verdict
     slopes: Mapping[str, float] = NONE  # entry → mm per mm, rad or plain
+    look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
 
     @property
     def spare(self) -> float:
@@ -126,7 +127,9 @@ class ValveClearance(NamedTuple):
         """The drop with the lifter pumped up, which has to be more than nothing; None where it is not known."""
         if self.pumped is None or self.pumped_doubt is None:
             return None
-        return _up(self.pumped, self.pumped_doubt, self.pumped_slopes)
+        up = _up(self.pumped, self.pumped_doubt, self.pumped_slopes)
+        again = () if self.piston is None else self.piston.look_again
+        return up._replace(verdict=at_best_unproved(up.verdict), look_again=again) if again else up
 
 
 class PairClearance(NamedTuple):

@@ -49,6 +49,7 @@ class Order(NamedTuple):
     budget: Budget | None = None
     limits: Limits | None = None  # hydraulic lifters only
     verdict: Verdict | None = None  # on the preload between its limits, or on the lash: the valve must close
+    look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
 
     @property
     def is_proved(self) -> bool:

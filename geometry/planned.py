@@ -25,7 +25,7 @@ from tallstack.geometry.doubt.derivatives import STEP, derivatives, moved
 from tallstack.geometry.engine import build, train_of
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.fits import volume
-from tallstack.geometry.fits.judging import judged
+from tallstack.geometry.fits.judging import judged, limit_of
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.ordering import MOVING, Order
@@ -125,18 +125,24 @@ def of_pushrod(
 
 
 def of_setting(order: Order) -> Planned:
-    """Return the preload or lash that is wanted; its doubt is that of the pushrod that is to give it."""
+    """Return the preload or lash that is wanted.
+
+    What is set at an adjuster, and lash wherever it is felt, is what was wished for or it is not: how well the length of
+    a pushrod is known explains nothing of it. The preload that a pushrod without an adjuster gives has its doubt.
+    """
     lifter = order.train.lifter
     wish = lifter.lash if lifter.kind == "solid" else lifter.preload
     if wish is None:
         return _missing(order)
-    undoubted = () if order.budget is None else order.budget.undoubted
-    plan = Planned(float(wish), _expanded(order.budget), undoubted)
+    if lifter.kind == "solid" or order.train.adjuster is not None:
+        plan = Planned(float(wish), 0.0)
+    else:
+        undoubted = () if order.budget is None else order.budget.undoubted
+        plan = Planned(float(wish), _expanded(order.budget), undoubted)
     if order.limits is not None:
         set_by_job = order.limits.least_is_set and order.limits.most_is_set
         return plan._replace(least=order.limits.least, most=order.limits.most, limits_are_set=set_by_job)
-    ratio = 1.0 if order.train.ratio is None or lifter.lash_at == "pushrod" else float(order.train.ratio)
-    return plan._replace(doubt=None if plan.doubt is None else plan.doubt * ratio, least=0.0)
+    return plan._replace(least=0.0)
 
 
 def of_adjuster(order: Order, in_flats: bool) -> Planned:
@@ -196,11 +202,15 @@ def of_valve(
     return Planned(least.value, _expanded(found), undoubted, limit.least, None, limit.is_set)
 
 
-def of_pair(pair: PairClearance | None) -> Planned:
-    """Return the least distance between a cylinder's two valves."""
+def of_pair(pair: PairClearance | None, mapping: Flat) -> Planned:
+    """Return the least distance between a cylinder's two valves; its limit holds where it cannot be foretold too."""
     if pair is None or pair.judged is None:
+        limit = target(mapping, "valve_to_valve")
         return Planned(
-            lacks=() if pair is None else pair.lacks, why="" if pair is None else "; ".join(pair.problem)
+            least=limit.least,
+            limits_are_set=limit.is_set,
+            lacks=() if pair is None else pair.lacks,
+            why="" if pair is None else "; ".join(pair.problem),
         )
     one = pair.judged
     undoubted = () if one.budget is None else one.budget.undoubted
@@ -245,7 +255,14 @@ def of_deck(
     """Return a cylinder's "deck" or "squish" at top centre."""
     found = judged(mapping, volume.squish, name, quantities, doubts)
     if isinstance(found, Lacking):
-        return Planned(lacks=found.entries, why=found.why)
+        least, most = (limit_of(mapping, f"{key}_{end}") for end in ("least", "most"))
+        return Planned(
+            least=None if least is None else least.value,
+            most=None if most is None else most.value,
+            limits_are_set=all(limit.is_set for limit in (least, most) if limit is not None),
+            lacks=found.entries,
+            why=found.why,
+        )
     one = found[key]
     sides = {limit.name.rpartition("_")[2]: limit.value for limit in one.limits}
     return Planned(

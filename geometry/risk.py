@@ -58,6 +58,7 @@ class Answer(NamedTuple):
     impossible: int = 0  # builds in which it cannot be
     absent: int = 0  # builds in which there is nothing to meet
     is_estimate: bool = False  # a pushrod's, from coordinates alone
+    look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
 
     @property
     def differs(self) -> bool:
@@ -99,6 +100,7 @@ def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
                     None,
                     None,
                     is_estimate=order.is_estimate,
+                    look_again=order.look_again,
                 ),
                 longer.length,
             )
@@ -125,6 +127,7 @@ def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
             most,
             order.verdict,
             is_estimate=order.is_estimate,
+            look_again=order.look_again,
         )
         found.append(Asked(bare, longer.setting))
     return found
@@ -215,7 +218,16 @@ def of_clearance(
     """
     assert one.budget is not None
     bare = Answer(
-        name, one.what, "mm", one.value, one.budget, one.slopes, one.target.least, None, one.verdict
+        name,
+        one.what,
+        "mm",
+        one.value,
+        one.budget,
+        one.slopes,
+        one.target.least,
+        None,
+        one.verdict,
+        look_again=one.look_again,
     )
     if least is None:
         return Asked(bare, None)
@@ -280,7 +292,18 @@ def _figured(of: str, key: str, one: Figured) -> Answer:
             least = limit.value
     if least is None and key in MEETS and key not in LEFT_BY:
         least = 0.0
-    return Answer(of, key, one.figure.unit, one.value, one.budget, one.slopes, least, most, one.verdict)
+    return Answer(
+        of,
+        key,
+        one.figure.unit,
+        one.value,
+        one.budget,
+        one.slopes,
+        least,
+        most,
+        one.verdict,
+        look_again=one.look_again,
+    )
 
 
 class Run:

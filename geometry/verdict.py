@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from enum import Enum
+from typing import TypeVar
+
+V = TypeVar("V", "Verdict", "Verdict | None")
 
 
 class Verdict(Enum):
@@ -12,6 +15,11 @@ class Verdict(Enum):
     TIGHT = "tight"  # met, by less than that doubt
     SHORT = "short"  # missed
     UNPROVED = "unproved"  # met on paper, but an entry that moves the answer has no doubt stated
+
+
+def at_best_unproved(verdict: V) -> V | Verdict:
+    """Return the verdict where something stands against it: met on paper at best."""
+    return Verdict.UNPROVED if verdict in (Verdict.OK, Verdict.TIGHT) else verdict
 
 
 def judge(value: float, least: float | None, most: float | None, doubt: float, proved: bool) -> Verdict:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from tallstack.cli import contradicted
 from tallstack.cli.answer import (
     MISSED,
     OK,
@@ -30,7 +31,7 @@ from tallstack.cli.files import ending, free, quoted, write
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.jobreadings import with_disputes, with_readings
+from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.remedy_words import Mended, remedy_row
 from tallstack.cli.wording import CAUTION, paragraph, train_name
@@ -100,7 +101,8 @@ def answer(
 
 def found_of(job: JobFile, tables: Tables) -> Clearances:
     """Return a job's clearances; job : as its readings leave it."""
-    return with_disputes(job, clearances(job.mapping, tables, job.quantities(), job.doubts))
+    found = clearances(job.mapping, tables, job.quantities(), job.doubts)
+    return contradicted.of_clearances(job, found)
 
 
 def told(job: JobFile, found: Clearances, strict: bool = False, around: float | None = None) -> Answer:
@@ -320,6 +322,7 @@ def _judged_row(judged: Judged | None, prefix: str) -> dict[str, Any]:
         f"{prefix}spare_mm": None if judged is None else judged.spare,
         f"{prefix}doubt_mm": None if budget is None else budget.expanded,
         f"{prefix}without_doubt": [] if budget is None else list(budget.undoubted),
+        f"{prefix}look_again": [] if judged is None else list(judged.look_again),
     }
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from tallstack.cli import contradicted
 from tallstack.cli.across_words import (
     Crossing,
     across_rows,
@@ -47,12 +48,12 @@ from tallstack.geometry.fits import (
     tubes,
     volume,
 )
-from tallstack.geometry.fits.judging import judged, limit_of
+from tallstack.geometry.fits.judging import Judged, judged, limit_of
 from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.fits.spigot import Spigot
-from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.mapping import Flat, Quantities, Reader, names
 from tallstack.geometry.valve_lift import ValveLift, apart, shape, valve_lift
-from tallstack.geometry.verdict import Verdict
+from tallstack.geometry.verdict import Verdict, at_best_unproved
 
 if TYPE_CHECKING:
     from tallstack.geometry.cam import Cam
@@ -107,12 +108,9 @@ def answer(
         free(plot, force, sources)
     job = with_readings(job)
     found = everything(job, before)
-    answers = (*found.cylinders, *found.trains)
-    if not found.moved and all(isinstance(one.found, Lacking) for one in answers):
-        lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
-        return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
-    ended = _status(job, answers, found.crossing, strict)
-    text = _text(job, found, before)
+    answered = told(job, found, before, strict)
+    if answered.status == UNUSABLE:
+        return answered
     if plot is not None:
         if not found.crossing.drop_on:
             message = f"{plot}: nothing to draw; lowering a cylinder needs both spigots, pistons and connecting rods"
@@ -121,8 +119,19 @@ def answer(
 
         drawn = written(job, _lowerings(job, found.crossing), found.crossing.room, ending(plot))
         write(plot, drawn, force, sources)
-        text += f"\n\n{plot}: the room while a cylinder is lowered, at every crank angle"
-    return Answer(text, _document(job, found, before), ended)
+        beside = f"{plot}: the room while a cylinder is lowered, at every crank angle"
+        return answered._replace(text=f"{answered.text}\n\n{beside}")
+    return answered
+
+
+def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool = False) -> Answer:
+    """Return the fits of a job as an answer; job : as its readings leave it."""
+    answers = (*found.cylinders, *found.trains)
+    if not found.moved and all(isinstance(one.found, Lacking) for one in answers):
+        lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
+        return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
+    ended = _status(job, answers, found.crossing, strict)
+    return Answer(_text(job, found, before), _document(job, found, before), ended)
 
 
 def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, across.Mover, Spigot]]:
@@ -143,13 +152,19 @@ def everything(job: JobFile, before: JobFile | None) -> Found:
     """Return every fit of a job; before : the job to compare its ports with."""
     mapping, doubts = job.mapping, job.doubts
     quantities = {name: _of(job, name) for name in job.names["cylinders"]}
+    why = contradicted.told(job)
+
+    def sure(part: Part, name: str, own: Quantities) -> dict[str, Judged] | Lacking:
+        found = judged(mapping, part, name, own, doubts)
+        return found if isinstance(found, Lacking) else contradicted.of_figures(why, name, found)
+
     cylinders = [
-        Answered(title, name, judged(mapping, part, name, quantities[name], doubts))
+        Answered(title, name, sure(part, name, quantities[name]))
         for title, part in OF_CYLINDER
         for name in job.names["cylinders"]
     ]
     trains = [
-        Answered(title, name, judged(mapping, part, name, quantities[name.rpartition(".")[0]], doubts))
+        Answered(title, name, sure(part, name, quantities[name.rpartition(".")[0]]))
         for title, part in of_trains(job)
         for name in job.names["trains"]
     ]
@@ -208,8 +223,22 @@ def _crossing(job: JobFile) -> Crossing:
         for one in drops
     ]
     judged_gaps = across_doubt.judged_gaps(mapping, gaps, job.quantities(), job.doubts)
-    sure = {(gap.kind, gap.moving, gap.other): one for gap, one in zip(gaps, judged_gaps, strict=True)}
-    return Crossing(tuple(close), reliefs, tuple(pistons), tuple(drops), limit, wanted, tuple(lacks), sure)
+    why = contradicted.told(job)
+    sure = {
+        (gap.kind, gap.moving, gap.other): contradicted.with_reasons(one, why(gap.moving, one.slopes))
+        for gap, one in zip(gaps, judged_gaps, strict=True)
+    }
+    spigots = tuple(
+        (one, other)
+        for one, other in couples
+        if one < other and not any(isinstance(stands[name], Lacking) for name in (one, other))
+    )
+    for (kind, one, other), gap in sure.items():
+        if kind == across_doubt.LOWERED and {(one, other), (other, one)} & set(spigots):
+            sure[kind, one, other] = gap._replace(verdict=at_best_unproved(gap.verdict))
+    return Crossing(
+        tuple(close), reliefs, tuple(pistons), tuple(drops), limit, wanted, tuple(lacks), sure, spigots
+    )
 
 
 def _gaps_of(one: across.Across) -> Iterator[across_doubt.Gap]:

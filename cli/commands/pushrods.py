@@ -6,6 +6,7 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from tallstack.cli import contradicted
 from tallstack.cli.answer import (
     MISSED,
     OK,
@@ -27,7 +28,6 @@ from tallstack.cli.shelf_words import offer_row, set_row, shelf_lines
 from tallstack.cli.wording import (
     CAUTION,
     ESTIMATE,
-    VERDICTS,
     both_units,
     degrees,
     length,
@@ -82,7 +82,7 @@ def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
 
 def found_of(job: JobFile, shelf: Path | None) -> Found:
     """Return everything that is known of a job's pushrods; job : as its readings leave it."""
-    found = orders(job.mapping, job.quantities(), job.doubts)
+    found = contradicted.of_orders(job, orders(job.mapping, job.quantities(), job.doubts))
     offers, chosen = (None, None) if shelf is None else _from_shelf(job, found, shelf)
     return Found(found, stations(job.mapping, lobe_readings(job)), offers, chosen)
 
@@ -155,6 +155,7 @@ def _row(order: Order, found: Found) -> dict[str, Any]:
         "preload_most_mm": None if order.limits is None else order.limits.most,
         "verdict": None if order.verdict is None else order.verdict.value,
         "without_doubt": [] if order.budget is None else list(order.budget.undoubted),
+        "look_again": list(order.look_again),
         "coordinates_differ_mm": _float(differ),
         "reach_mm": reach,
         "cannot_assemble": list(order.obstacles),
@@ -205,6 +206,8 @@ def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
         stated = f"+/- {number(doubt, job.units, doubt)}" if order.is_proved else ""
         judged = f"  {ESTIMATE}" if order.is_estimate else f"{stated:>12}  {_verdict(order)}"
         rows.append(f"  {name:<16}{order.convention.upper():<12}{lengths}{judged}".rstrip())
+        if order.is_estimate and order.look_again:
+            rows.append(f"{'':<50}{contradicted.LOOK_AGAIN}")
         if order.verdict is Verdict.SHORT:
             rows.append(paragraph(f"SHORT of its limits: {_missed(job, order)}", 4, 2))
     if not rows:
@@ -228,7 +231,7 @@ def _doubt(order: Order) -> float:
 
 
 def _verdict(order: Order) -> str:
-    return "" if order.verdict is None else VERDICTS[order.verdict]
+    return contradicted.word(order.verdict, order.look_again)
 
 
 def _block(job: JobFile, order: Order) -> list[str]:

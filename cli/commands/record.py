@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -14,9 +15,9 @@ from tallstack.cli.jobfile.faults import Fault, InputFaultsError
 from tallstack.cli.jobfile.fields import Choice, Quantity, Text, did_you_mean
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, echo
-from tallstack.cli.record_words import compared_row, fact_lines, fact_row, said, table_lines
-from tallstack.cli.recordfile import NOW, Fact, append, read, record_path, standing
-from tallstack.cli.recordkinds import CONVENTIONS_OF, CYLINDER, KINDS, NOTE, TRAIN, WITHDRAWN
+from tallstack.cli.record_words import compared_row, fact_lines, fact_row, said, table_lines, unlikely
+from tallstack.cli.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
+from tallstack.cli.recordkinds import CONVENTIONS_OF, CYLINDER, KINDS, NOTE, SHELF, TRAIN, WITHDRAWN
 from tallstack.cli.wording import CAUTION, paragraph
 
 if TYPE_CHECKING:
@@ -53,21 +54,27 @@ def answer(job: JobFile, given: Said, shelf: Path | None = None, strict: bool = 
     path = record_path(job.path)
     added: tuple[Fact, ...] = ()
     rods: tuple[Rod, ...] = ()
+    before, warned = read(path), ""
+    given_shelf, why = shelf, ""
+    if shelf is None:
+        shelf, why = recorded_shelf(job.path, before)
     if shelf is not None:
         from tallstack.cli.shelf import load_shelf
 
         rods = load_shelf(shelf, job.units)
-    before, warned = read(path), ""
     faults: list[Fault] = []
     if given.is_nothing:
         _idle(given, faults)
     else:
         added = tuple(_facts(job, given, before, faults))
+        if given_shelf is not None and added:
+            added = (*_of_shelf(job, given_shelf, before, added[0]), *added)
     if faults:
         raise InputFaultsError(job.path, faults)
     if added:
         warned = append(path, added)
     facts = read(path)
+    job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
     rows = compare(job, facts, rods)
     ended = MISSED if misses(rows, strict) else OK
     text = _text(job, path, added, warned, rows, facts)
@@ -109,6 +116,17 @@ def _document(
         "lines": [fact_row(fact, fact.number in counting) for fact in facts],
         **tail(job),
     }
+
+
+def _of_shelf(job: JobFile, shelf: Path, before: tuple[Fact, ...], signed: Fact) -> tuple[Fact, ...]:
+    """Return the line that says which shelf the pushrods are taken from, where the record does not say so yet."""
+    try:
+        named = os.path.relpath(shelf.resolve(), job.path.parent.resolve()).replace(os.sep, "/")
+    except ValueError:  # on another drive
+        named = str(shelf.resolve())
+    if any(fact.what == SHELF and fact.typed == named for fact in standing(before)):
+        return ()
+    return (signed._replace(what=SHELF, of="", convention="", typed=named, value=None, tool="", note=""),)
 
 
 def _idle(given: Said, faults: list[Fault]) -> None:

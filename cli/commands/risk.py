@@ -8,6 +8,7 @@ from collections.abc import Callable, Generator, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from tallstack.cli import contradicted
 from tallstack.cli.answer import (
     INTERRUPTED,
     MISSED,
@@ -24,7 +25,7 @@ from tallstack.cli.check_words import check_lines, checks_row, kind_of
 from tallstack.cli.commands.fits import OF_CYLINDER, everything, of_trains
 from tallstack.cli.files import quoted
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import Laid, laid, with_disputes
+from tallstack.cli.jobreadings import Laid, laid
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.risk_words import Group, group_lines, next_lines, rest_lines, row, worth_row
 from tallstack.cli.wording import CAUTION, paragraph
@@ -149,12 +150,16 @@ Kinds = list[tuple[str, list[risk.Asked]]]
 def _asked(job: JobFile, tables: Tables) -> tuple[Kinds, tuple[str, ...], tuple[str, ...]]:
     """Return every answer of the job and how it is drawn, kind by kind; where pumped-up heads meet; what is not known."""
     mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
-    ordered = [one for one in orders(mapping, quantities, doubts) if one.required is not None]
+    ordered = [
+        one
+        for one in contradicted.of_orders(job, orders(mapping, quantities, doubts))
+        if one.required is not None
+    ]
     needed = risk.Needed(
         {one.train.name: one for one in ordered if one.budget is not None and not one.is_estimate},
         {name: doubts[wish] for name in job.names["trains"] if (wish := f"{name}.lifter.preload") in doubts},
     )
-    clear = with_disputes(job, clearances(mapping, tables, quantities, doubts))
+    clear = contradicted.of_clearances(job, clearances(mapping, tables, quantities, doubts))
     fitted = everything(job, None)
     parts = dict((*OF_CYLINDER, *of_trains(job)))
     figures = [

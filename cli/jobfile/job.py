@@ -43,7 +43,6 @@ class JobFile(NamedTuple):
     variations: tuple[str, ...]  # what --with tried in place of the file's own
     moves: Mapping[str, float] = NONE  # entry → by how much readings move it
     tied: Tied | None = None  # how readings tie the doubts together
-    disputed: tuple[str, ...] = ()  # valve gears of which a reading of a clearance is not used
 
     @property
     def files(self) -> tuple[Path, ...]:

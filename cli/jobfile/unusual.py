@@ -9,12 +9,14 @@ from collections.abc import Iterator
 from tallstack.cli.jobfile.checks import in_both_units, stands_over_piston
 from tallstack.cli.jobfile.contents import Entries, Entry
 from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
+from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.geometry.defaults import PARTS
 from tallstack.geometry.mapping import Flat, Reader, names
 
 MOST_LOST_MM = 1.0
 MOST_GROWN_MM = 15.0
+WIDEST_DEG = 15.0  # either way, of an angle that somebody read
 MOST_SCATTER_MM = 0.15  # standard deviation of readings of one length
 COMPARED = ("crank.stroke", "crank.conrod_length", "stack.bore", "stack.case_deck", "stack.cylinder")
 MOST_UNLIKE = 2.0
@@ -25,7 +27,7 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
     for path, entry in entries.items():
         copied = entry.origin and not entry.origin.startswith("--")
         if not copied and isinstance(entry.value, float) and entry.value != 0:
-            yield from _unusual(path, entry, entry.value)
+            yield from unusual_value(path, entry, entry.value)
     yield from _of_readings(entries, mapping)
     if stands_over_piston(entries) or any(path.startswith("lobe.") for path in entries):
         from tallstack.cli.jobfile.unusual_clearances import of_clearances
@@ -38,22 +40,37 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
         bore, stroke = reader.find("stack.bore"), Reader(mapping, ("",)).find("crank.stroke")
         if bore is not None and stroke is not None and not 0.6 <= bore / stroke <= 1.7:
             thrown = ", and whether that is the throw" if bore > 1.7 * stroke else ""
-            yield (
+            yield LookAgain(
                 f"{cylinder}stack.bore {in_both_units(bore)} and crank.stroke {in_both_units(stroke)} make an unusual pair: "
-                f"look at the units of both{thrown}"
+                f"look at the units of both{thrown}",
+                f"{cylinder}stack.bore",
+                "crank.stroke",
             )
         heads = [reader.find(f"{port}.valve.head_diameter") for port in ("intake", "exhaust")]
         if cylinder and heads[0] is not None and heads[1] is not None and heads[1] > heads[0]:
-            yield (
+            yield LookAgain(
                 f"{cylinder}exhaust.valve.head_diameter {in_both_units(heads[1])} is larger than the intake's "
-                f"{in_both_units(heads[0])}: are the two ports swapped?"
+                f"{in_both_units(heads[0])}: are the two ports swapped?",
+                f"{cylinder}intake",
+                f"{cylinder}exhaust",
             )
 
 
-def _unusual(path: str, entry: Entry, value: float) -> Iterator[str]:
+def unusual_value(path: str, entry: Entry, value: float) -> Iterator[str]:
+    """Yield that one value lies where few engines have it, or that it was read in the wrong unit.
+
+    path : what it is called
+    """
     kind = entry.kind
     if isinstance(kind, Quantity) and kind.dimension is Dimension.LENGTH:
         yield from _scattered(path, entry)
+    if isinstance(kind, (Quantity, Parts)) and kind.dimension is Dimension.ANGLE and entry.doubt is not None:
+        if math.degrees(entry.doubt.half_width) > WIDEST_DEG:
+            yield LookAgain(
+                f"{path} = {entry.typed}: no tool reads an angle as badly as {math.degrees(entry.doubt.half_width):g} "
+                "degrees either way: is it a slip?",
+                path,
+            )
     if not isinstance(kind, (Quantity, Parts)) or kind.usual is None:
         return
     number = value / SHOWN_SCALE[kind.dimension]
@@ -66,7 +83,9 @@ def _unusual(path: str, entry: Entry, value: float) -> Iterator[str]:
         shown += f" ({number / INCH:.4g} in)"
         for factor, other in ((INCH, "inches"),) if in_mm(entry) else ((1 / INCH, "millimetres"),):
             if low <= number * factor <= high:
-                yield f"{shown}; {number * factor:.4g} mm would be usual: was it typed in {other}?"
+                yield LookAgain(
+                    f"{shown}; {number * factor:.4g} mm would be usual: was it typed in {other}?", path
+                )
                 return
     elif path.startswith("lobe."):
         for factor, question in (
@@ -74,7 +93,9 @@ def _unusual(path: str, entry: Entry, value: float) -> Iterator[str]:
             (0.5, "were the degrees counted twice"),
         ):
             if low <= number * factor <= high:
-                yield f"{shown}; {number * factor:g} deg of the crank would be usual: {question}?"
+                yield LookAgain(
+                    f"{shown}; {number * factor:g} deg of the crank would be usual: {question}?", path
+                )
                 return
     inches = f" ({low / INCH:.2g} and {high / INCH:.2g} in)" if kind.dimension is Dimension.LENGTH else ""
     yield f"{shown}; most engines lie between {low:g} and {high:g}{unit}{inches}"
@@ -86,9 +107,10 @@ def _scattered(path: str, entry: Entry) -> Iterator[str]:
         return
     scatter = entry.doubt.standard * math.sqrt(entry.doubt.freedom + 1.0)
     if scatter > MOST_SCATTER_MM:
-        yield (
+        yield LookAgain(
             f"{path}: readings of one length scatter by {in_both_units(scatter)}, one standard deviation: is one of "
-            f"{entry.typed} a slip?"
+            f"{entry.typed} a slip?",
+            path,
         )
 
 
@@ -131,16 +153,23 @@ def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:
                 own.add(name)
             grown = _growth(train, Reader(mapping, (f"{name.rpartition('.')[0]}.", "")), reading)
             if grown < -MOST_LOST_MM:
-                yield (
+                yield LookAgain(
                     f"the stack of {name} is now {in_both_units(-grown)} lower than when {what}: "
-                    "are then and now swapped?"
+                    "are then and now swapped?",
+                    f"{name}.{reading}",
                 )
             elif grown > MOST_GROWN_MM:
-                yield f"the stack of {name} is now {in_both_units(grown)} taller than when {what}: look at both"
+                yield LookAgain(
+                    f"the stack of {name} is now {in_both_units(grown)} taller than when {what}: look at both",
+                    f"{name}.{reading}",
+                )
         for name in read:
             if own and name not in own:
                 told = "reading" if reading == "measured_pushrod" else "drop"
-                yield f"{name}'s {told} gives no stack, but {_named(read, own)} does: is it forgotten?"
+                yield LookAgain(
+                    f"{name}'s {told} gives no stack, but {_named(read, own)} does: is it forgotten?",
+                    f"{name}.{reading}",
+                )
 
 
 def _named(read: list[str], own: set[str]) -> str:

@@ -10,6 +10,7 @@ from tallstack.cli.jobfile.clearance_checks import LEAST_POCKET, number, row
 from tallstack.cli.jobfile.contents import Entries
 from tallstack.cli.jobfile.fields import INCH, Quantity, did_you_mean
 from tallstack.cli.jobfile.lobe_checks import middle_of_events, ports_of
+from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.unusual import in_mm
 from tallstack.geometry.mapping import Flat, Reader, names
 
@@ -52,9 +53,10 @@ def _of_copies(entries: Entries, mapping: Flat) -> Iterator[str]:
             continue
         first = there.setdefault((train.rpartition(".")[0], face), train)
         if first != train and not own(entries, f"{train}.valve.face."):
-            yield (
+            yield LookAgain(
                 f"{train} is a copy and has its valve in the very place of {first}'s: give it a valve.face of its own, "
-                "or mirror = true"
+                "or mirror = true",
+                f"{train}.valve",
             )
 
 
@@ -73,23 +75,30 @@ def _of_cylinder(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str
     if not first and not own(entries, f"{cylinder}.stack.", f"{cylinder}.piston."):
         return
     if bore is not None and piston is not None and bore - piston > PLAY_MM:
-        yield (
+        yield LookAgain(
             f"{reader.path('piston.diameter')} {in_both_units(piston)} leaves a play of {in_both_units(bore - piston)} "
-            f"in the bore of {in_both_units(bore)}: look at both"
+            f"in the bore of {in_both_units(bore)}: look at both",
+            reader.path("piston.diameter"),
+            reader.path("stack.bore"),
         )
     depth, metal = number(reader, "piston.dish.depth"), number(reader, "piston.crown_thickness")
     if depth is not None and metal is not None and depth >= metal:
-        yield (
+        yield LookAgain(
             f"{reader.path('piston.dish.depth')} {in_both_units(depth)} is deeper than the crown is thick, "
-            f"{in_both_units(metal)}: does its underside follow the dish?"
+            f"{in_both_units(metal)}: does its underside follow the dish?",
+            reader.path("piston.dish"),
+            reader.path("piston.crown_thickness"),
         )
     heads = [number(reader, f"{port}.valve.head_diameter") for port in PORTS]
     placed = all(row(reader, f"{port}.valve.face", "xyz") for port in PORTS)
     if bore is not None and not placed and heads[0] is not None and heads[1] is not None:
         if heads[0] + heads[1] > bore:
-            yield (
+            yield LookAgain(
                 f"{cylinder}'s valve heads, {in_both_units(heads[0])} and {in_both_units(heads[1])}, are together wider "
-                f"than its bore of {in_both_units(bore)}: look at the units of all three"
+                f"than its bore of {in_both_units(bore)}: look at the units of all three",
+                f"{cylinder}.intake.valve",
+                f"{cylinder}.exhaust.valve",
+                reader.path("stack.bore"),
             )
 
 
@@ -99,9 +108,10 @@ def _of_valve(train: str, gear: Reader, under: Reader) -> Iterator[str]:
     if face is None:
         return
     if face[2] < -PROUD_MM:
-        yield (
+        yield LookAgain(
             f"{train}.valve.face lies {in_both_units(-face[2])} below the head's gasket face with the valve closed: "
-            "is the sign right?"
+            "is the sign right?",
+            f"{train}.valve.face",
         )
     out = math.hypot(*face[:2])
     if lean is None or head is None or bore is None or not 0 < out < bore / 2:
@@ -110,18 +120,22 @@ def _of_valve(train: str, gear: Reader, under: Reader) -> Iterator[str]:
     aside = (stem[0] * face[0] + stem[1] * face[1]) / out
     beyond = out + head / 2 * math.sqrt(max(0.0, 1 - aside * aside)) - bore / 2
     if beyond > BEYOND_MM:
-        yield (
+        yield LookAgain(
             f"{train}'s head reaches {in_both_units(beyond)} beyond the bore's wall with the valve closed: look at "
-            "valve.face, valve.head_diameter and stack.bore"
+            "valve.face, valve.head_diameter and stack.bore",
+            f"{train}.valve",
+            under.path("stack.bore"),
         )
 
 
 def _of_pocket(train: str, gear: Reader) -> Iterator[str]:
     across, head = number(gear, "pocket.diameter"), number(gear, "valve.head_diameter")
     if across is not None and head is not None and LEAST_POCKET * head <= across < head:
-        yield (
+        yield LookAgain(
             f"{train}.pocket.diameter {in_both_units(across)} is less than the valve's head of {in_both_units(head)}, "
-            "which does not go into it: look at both"
+            "which does not go into it: look at both",
+            f"{train}.pocket",
+            f"{train}.valve.head_diameter",
         )
     cut, stem, face = (
         row(gear, "pocket.lean", "xy"),
@@ -136,16 +150,20 @@ def _of_pocket(train: str, gear: Reader) -> Iterator[str]:
                 or _between((-cut[0], -cut[1]), stem) <= ALIKE_DEG
             )
             question = "is the sign right?" if turned else "look at both"
-            yield f"{train}'s pocket leans {apart:.1f} deg away from its valve's stem: {question}"
+            yield LookAgain(
+                f"{train}'s pocket leans {apart:.1f} deg away from its valve's stem: {question}",
+                f"{train}.pocket",
+            )
     centre = row(gear, "pocket.centre", "xy")
     if centre is None or stem is None or face is None or head is None:
         return
     place = tuple(face[axis] - face[2] * math.tan(stem[axis]) for axis in (0, 1))
     away = math.dist(centre, place)
     if away > head / 2:
-        yield (
+        yield LookAgain(
             f"{train}'s pocket lies {in_both_units(away)} from where its valve comes down, at "
-            f"({place[0]:.1f}, {place[1]:.1f}) mm from the axis: look at the signs of pocket.centre"
+            f"({place[0]:.1f}, {place[1]:.1f}) mm from the axis: look at the signs of pocket.centre",
+            f"{train}.pocket",
         )
 
 
@@ -155,20 +173,27 @@ def _of_drop(entries: Entries, train: str, gear: Reader) -> Iterator[str]:
         return
     drop = read.value
     if in_mm(read) and 0 < drop < SMALL_DROP_MM <= drop * INCH <= MOST_DROP_MM:
-        yield (
+        yield LookAgain(
             f"{train}.measured_drop.drop = {read.typed} reads as {drop:g} mm ({drop / INCH:.4g} in); "
-            f"{drop * INCH:.4g} mm would be usual: was it typed in inches?"
+            f"{drop * INCH:.4g} mm would be usual: was it typed in inches?",
+            f"{train}.measured_drop.drop",
         )
     lean, pair = number(gear, "measured_drop.lean"), row(gear, "valve.lean", "xy")
     if lean is not None and pair is not None:
         whole = math.degrees(math.acos(_direction(pair)[2]))
         if abs(math.degrees(lean) - whole) > ALIKE_DEG:
-            yield (
+            yield LookAgain(
                 f"{train}.measured_drop.lean {math.degrees(lean):.1f} deg is not the {whole:.1f} deg of its valve.lean, "
-                "the two views taken together: look at both"
+                "the two views taken together: look at both",
+                f"{train}.measured_drop",
+                f"{train}.valve.lean",
             )
     if gear.word("measured_drop.meets") == "crown" and gear.has("pocket.depth"):
-        yield f"{train}.measured_drop meets the crown, but there is a pocket under its valve: which of them was it?"
+        yield LookAgain(
+            f"{train}.measured_drop meets the crown, but there is a pocket under its valve: which of them was it?",
+            f"{train}.measured_drop",
+            f"{train}.pocket",
+        )
     yield from _of_cut(entries, train, gear)
 
 
@@ -180,9 +205,10 @@ def _of_cut(entries: Entries, train: str, gear: Reader) -> Iterator[str]:
     if not tried or _is_tried(entries, f"{train}.measured_drop.drop") or None not in head:
         return
     act = "does not act" if len(tried) == 1 else "do not act"
-    yield (
+    yield LookAgain(
         f"{' and '.join(tried)} {act} on the drop that was read at {train}, the one thing its clearance is known by: "
-        "after cutting, measure that drop again"
+        "after cutting, measure that drop again",
+        train,
     )
 
 
@@ -218,14 +244,16 @@ def _of_lobes(entries: Entries, mapping: Flat) -> Iterator[str]:
         if not CENTRE_DEG[0] <= middle <= CENTRE_DEG[1]:
             exchanged = CENTRE_DEG[0] <= 180 - middle <= CENTRE_DEG[1]
             question = "are opens and closes exchanged?" if exchanged else "look at both"
-            yield (
+            yield LookAgain(
                 f"lobe.{name}'s events are centred {middle:g} deg from overlap top centre; most lie between "
-                f"{CENTRE_DEG[0]:g} and {CENTRE_DEG[1]:g}: {question}"
+                f"{CENTRE_DEG[0]:g} and {CENTRE_DEG[1]:g}: {question}",
+                f"lobe.{name}",
             )
         elif centreline is not None and abs(middle - centreline) > ALIKE_DEG:
-            yield (
+            yield LookAgain(
                 f"lobe.{name}.centreline {centreline:g} deg and its events, centred at {middle:g} deg, are not the "
-                "same: the events are taken"
+                "same: the events are taken",
+                f"lobe.{name}",
             )
 
 
@@ -242,12 +270,16 @@ def _of_degrees(entries: Entries, mapping: Flat, lobe: str) -> Iterator[str]:
         least = LEAST_SEAT_DEG if law or path.endswith(".seat.degrees") else LEAST_OPEN_DEG
         low = law or (isinstance(lift, float) and lift <= LOW_LIFT_MM)
         if low and entry.kind.usual[0] <= found < least:  # below it, `unusual` asks the same
-            yield (
+            yield LookAgain(
                 f"{path} = {found:g} deg of the crank is short; {2 * found:g} would be usual: are these degrees of "
-                "the cam?"
+                "the cam?",
+                f"lobe.{lobe}",
             )
         elif law and MOST_LAW_DEG < found <= entry.kind.usual[1]:
-            yield f"{path} = {found:g} deg of the crank is long for a lobe: were the degrees counted twice?"
+            yield LookAgain(
+                f"{path} = {found:g} deg of the crank is long for a lobe: were the degrees counted twice?",
+                path,
+            )
 
 
 def _degrees(mapping: Flat, path: str) -> float | None:

@@ -8,12 +8,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from tallstack.cli.jobfile.catalogue import kind_at
 from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.contents import Entries
+from tallstack.cli.jobfile.fields import Parts
+from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.unusual_clearances import own
 from tallstack.geometry.mapping import Flat, Reader, names
 
 MOST_BELOW_MM = 15.0  # of a crown below its cylinder's top, at top centre
+MOST_STEM_MM = 12.0
 PAST_MM = 1.0  # of a pocket's rim beyond the bore's wall
 TURNS = np.linspace(0.0, 2 * np.pi, 2881)
 OF_CROWN = "crank.stroke, crank.conrod_length, piston.compression_height and the entries of [stack]"
@@ -27,8 +31,8 @@ def of_places(entries: Entries, mapping: Flat) -> Iterator[str]:
         for train in names(mapping, "trains"):
             if own(entries, f"{train}.pocket."):
                 yield from _of_rim(mapping, train)
-            if own(entries, f"{train}.rocker.", f"{train}.valve."):
-                yield from _of_contact(mapping, train)
+            if own(entries, f"{train}.rocker.", f"{train}.valve.", f"{train}.lifter."):
+                yield from _of_rocker(mapping, train)
 
 
 def _of_crown(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
@@ -50,14 +54,18 @@ def _of_crown(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
     below, left = float(found["deck"].value), float(found["squish"].value)
     who = f"{cylinder}'s crown" if has_own else "the crown"
     if left < 0:
-        yield (
+        yield LookAgain(
             f"at top centre {who} stands {in_both_units(-below)} out of its cylinder, further than the head gasket's "
-            f"{in_both_units(left - below)}: it would meet a flat head; look at {OF_CROWN}"
+            f"{in_both_units(left - below)}: it would meet a flat head; look at {OF_CROWN}",
+            cylinder,
+            under.path("piston.compression_height"),
         )
     elif below > MOST_BELOW_MM:
-        yield (
+        yield LookAgain(
             f"at top centre {who} stands {in_both_units(below)} below its cylinder's top; most stand within a "
-            f"millimetre or two of it: look at {OF_CROWN}"
+            f"millimetre or two of it: look at {OF_CROWN}",
+            cylinder,
+            under.path("piston.compression_height"),
         )
 
 
@@ -80,17 +88,15 @@ def _of_rim(mapping: Flat, train: str) -> Iterator[str]:
         np.max(np.hypot(seen[:, 0], seen[:, 1]), initial=0.0, where=np.isfinite(seen[:, 0])) - bore / 2
     )
     if past > PAST_MM:
-        yield (
+        yield LookAgain(
             f"{train}'s pocket runs {in_both_units(past)} past the bore's wall: look at pocket.{where}, pocket.lean and "
-            "pocket.diameter"
+            "pocket.diameter",
+            f"{train}.pocket",
         )
 
 
-def _of_contact(mapping: Flat, train: str) -> Iterator[str]:
-    """Yield that a rocker stands beside its stem's tip while the valve is closed."""
-    stem = Reader(mapping, (f"{train}.",)).find("valve.stem_diameter")
-    if stem is None:
-        return
+def _of_rocker(mapping: Flat, train: str) -> Iterator[str]:
+    """Yield that a rocker stands beside its stem's tip while the valve is closed, or that its pushrod leans far over."""
     from tallstack.geometry.engine import train_of
     from tallstack.geometry.errors import GeometryError
     from tallstack.geometry.train import closed
@@ -99,11 +105,43 @@ def _of_contact(mapping: Flat, train: str) -> Iterator[str]:
         drawn = train_of(mapping, train).drawn
     except GeometryError:  # told as a fault
         return
-    off = np.nan if drawn is None else float(closed(drawn).across)
-    if abs(off) > stem / 2:
+    if drawn is None:
+        return
+    pose = closed(drawn)
+    stem = Reader(mapping, (f"{train}.",)).find("valve.stem_diameter")
+    radius = MOST_STEM_MM / 2 if stem is None else float(stem) / 2
+    than = (
+        f"and no stem's radius is more than {in_both_units(radius)}"
+        if stem is None
+        else f"and the stem's radius is {in_both_units(radius)}"
+    )
+    off, along = float(pose.across), float(pose.along)
+    if abs(off) > radius:
         way = "away from" if off > 0 else "towards"
-        yield (
+        yield LookAgain(
             f"with the valve closed {train}'s rocker bears {in_both_units(abs(off))} off the centre of the stem's tip, "
-            f"{way} the shaft, and the stem's radius is {in_both_units(stem / 2)}: it misses the tip; look at "
-            "rocker.shaft, rocker.valve_arm and where the valve stands"
+            f"{way} the shaft, {than}: it misses the tip; look at rocker.shaft, rocker.valve_arm and where the valve "
+            "stands",
+            f"{train}.rocker",
+            f"{train}.valve",
+        )
+    if abs(along) > radius:
+        yield LookAgain(
+            f"with the valve closed {train}'s rocker bears {in_both_units(abs(along))} beside the stem's tip, along the "
+            f"shaft, {than}: it misses the tip; look at rocker.valve_station, rocker.pushrod_station and the way "
+            "rocker.direction points",
+            f"{train}.rocker",
+            f"{train}.valve",
+        )
+    rod = pose.cup - drawn.seat
+    lean = float(np.degrees(np.arctan2(np.hypot(rod[0], rod[1]), rod[2])))
+    kind = kind_at(("train", 0, "measured_pushrod", "lean"))
+    assert isinstance(kind, Parts)
+    assert kind.usual is not None
+    if lean > kind.usual[1]:
+        yield LookAgain(
+            f"by its coordinates {train}'s pushrod leans {lean:.1f} deg against the cylinder; most lean less than "
+            f"{kind.usual[1]:g}: look at lifter.seat, rocker.shaft, the stations and the way rocker.direction points",
+            f"{train}.lifter.seat",
+            f"{train}.rocker",
         )

@@ -16,6 +16,7 @@ from tallstack.cli.drawing.sheet import DASHED, SCALES, ratio
 from tallstack.cli.drawing.trace import size, traces
 from tallstack.cli.record_words import MEANS, WORDS, fact_lines, shown_cell, signed_by
 from tallstack.cli.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_lines
+from tallstack.cli.sheet import stops
 from tallstack.cli.sheet.first_page import first_page, position, turned
 from tallstack.cli.sheet.model import (
     Blanks,
@@ -52,6 +53,7 @@ SPRINGS = "Say whether light checking springs were in, and whether the lifter wa
 def sheet(work: Work, foot: str) -> Sheet:
     """Return the sheet of a job; foot : what stands beneath every page."""
     pages = (
+        _stops(work),
         _drawn(work),
         _pushrods(work),
         _settings(work),
@@ -65,6 +67,14 @@ def sheet(work: Work, foot: str) -> Sheet:
     return Sheet(
         work.job.title, work.job.units, first_page(work), tuple(one for one in pages if one is not None), foot
     )
+
+
+def _stops(work: Work) -> Page | None:
+    """Return what stops the work, all of it, where the first page has not the room."""
+    found = stops.stops(work)
+    if len(found) <= stops.MOST:
+        return None
+    return Page("stops", "What stops the work, all of it", tuple(Words(one, strong=True) for one in found))
 
 
 def _drawn(work: Work) -> Page:

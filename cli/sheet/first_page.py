@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from tallstack.cli.commands.pushrods import Found
-from tallstack.cli.record_words import WORDS
-from tallstack.cli.risk_words import misses_of, what_of
+from tallstack.cli.contradicted import word
+from tallstack.cli.setting_words import CLOSED, ZERO_LASH, turned_words
+from tallstack.cli.sheet import stops
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
 from tallstack.cli.sheet.model import (
     Blanks,
@@ -20,16 +21,12 @@ from tallstack.cli.sheet.model import (
     Words,
 )
 from tallstack.cli.sheet.work import Work
-from tallstack.cli.wording import CAUTION, ESTIMATE, VERDICTS, both_units
+from tallstack.cli.wording import CAUTION, ESTIMATE, both_units
 from tallstack.geometry.adjusting import setting
-from tallstack.geometry.clearance import Judged, pumped_up
+from tallstack.geometry.clearance import Judged
 from tallstack.geometry.ordering import Order
-from tallstack.geometry.planned import Standing
-from tallstack.geometry.risk import Answer
 from tallstack.geometry.stations import Station
 
-WORST = 3
-NOT_AS_PLANNED = (Standing.BEYOND, Standing.MISSES, Standing.TIGHT)
 LOCK_NUT = (
     "Right-hand threads, common practice: a pushrod's screw turned counter-clockwise, looking at its ball, makes it "
     "longer; run the lock nut clockwise, seen from the same end, against the part the screw stands in, and hold the "
@@ -41,10 +38,10 @@ WHAT = {"drop": "along the stem", "gap": "straight gap", "wall": "pocket wall", 
 def first_page(work: Work) -> Page:
     """Return the first page."""
     blocks: list[Block] = [
+        *stops.blocks(work, stops.stops(work)),
         *_pushrods(work),
         *_positions(work),
         *_clearances(work),
-        *_doubts(work),
         Heading("CHECK BY HAND, before anything but a wrench turns it"),
         Boxes(HAND_CHECKS),
         Words(CAUTION, small=True),
@@ -61,6 +58,7 @@ def _pushrods(work: Work) -> list[Block]:
         ]
     rows: list[tuple[Cell, ...]] = []
     units = both_units(work.job.units)
+    short_hot = stops.short_hot(work)
     for order in work.pushrods.orders:
         name = order.train.name.replace(".", " ")
         if order.required is None or order.impossible:
@@ -70,7 +68,8 @@ def _pushrods(work: Work) -> list[Block]:
             continue
         doubt = 0.0 if order.budget is None else order.budget.expanded
         value = float(order.required.lengths[order.convention])
-        judged = "" if order.verdict is None else VERDICTS[order.verdict]
+        judged = word(order.verdict, order.look_again)
+        hot = "; SHORT when hot" if order.train.name in short_hot else ""
         rows.append(
             (
                 name,
@@ -79,18 +78,11 @@ def _pushrods(work: Work) -> list[Block]:
                 Length(value, doubt, units[0]),
                 Length(value, doubt, units[1]),
                 Length(doubt, doubt) if order.is_proved else "",
-                turned(work.pushrods, order, work.job.units),
+                f"{turned(work.pushrods, order, work.job.units)}{hot}",
             )
         )
     heads = ("PUSHRODS", "", "length as", units[0], units[1], "+/-", "to set")
-    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True), *_recorded(work)]
-
-
-def _recorded(work: Work) -> list[Block]:
-    """Return what was recorded and is not as planned."""
-    off = [row for row in work.built if row.standing in NOT_AS_PLANNED]
-    told = [f"{row.of.replace('.', ' ')}, {row.what} {WORDS[row.standing]}" for row in off]
-    return [Words(f"RECORDED, see plan against as-built: {'; '.join(told)}", strong=True)] if told else []
+    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True)]
 
 
 def turned(found: Found, order: Order, units: str) -> str:
@@ -100,12 +92,15 @@ def turned(found: Found, order: Order, units: str) -> str:
         if one.train == order.train.name:
             if one.turns is None or one.flats is None:
                 return one.label
-            return f"{one.label}: {one.turns:.2f} turns, {one.flats} flats from closed"
+            on_bench = turned_words(one.turns, one.flats, CLOSED)
+            if one.turns_from_zero_lash is None:
+                return f"{one.label}: {on_bench}"
+            told = turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)
+            return f"{one.label}: {told} ({on_bench})"
     own = None if order.required is None else setting(order.train, order.required)
     if own is not None and own.turns is not None:
-        way = "back " if own.turns < 0 else ""
-        flats = "" if own.flats is None or own.whole_flats is None else f", {abs(own.flats)} flats"
-        return f"{own.kind} {way}{abs(own.turns):.2f} turns{flats} from zero lash"
+        flats = None if own.whole_flats is None else own.flats
+        return f"{own.kind} {turned_words(own.turns, flats, ZERO_LASH)}"
     lifter = order.train.lifter
     if lifter.kind == "solid" and lifter.lash is not None:
         return f"lash {_in_both(float(lifter.lash), units)}"
@@ -167,10 +162,10 @@ def _clearances(work: Work) -> list[Block]:
         mark = "" if one.target.is_set else "*"
         limit = Length(one.target.least, mark=mark)
         if one.what == "between" and one.value <= 0:
-            return (name, VERDICTS[one.verdict], f"{WHAT[one.what]}: MEET", "", "", limit, at)
+            return (name, word(one.verdict, one.look_again), f"{WHAT[one.what]}: MEET", "", "", limit, at)
         return (
             name,
-            VERDICTS[one.verdict],
+            word(one.verdict, one.look_again),
             WHAT[one.what],
             Length(one.value, doubt, units[0]),
             Length(one.value, doubt, units[1]),
@@ -184,13 +179,11 @@ def _clearances(work: Work) -> list[Block]:
             rows.append((name, "NOT KNOWN", "", "", "", "", ""))
             continue
         rows.append(row(name, valve.piston))
-        if valve.pumped is not None and valve.pumped_doubt is not None:
-            verdict = pumped_up(valve.pumped.value, valve.pumped_doubt)
-            doubt = valve.pumped_doubt.expanded
-            told = tuple(Length(valve.pumped.value, doubt, unit) for unit in units)
-            rows.append(
-                ("", VERDICTS[verdict], "lifter pumped up", *told, "contact", _at(valve.pumped.angle))
-            )
+        if valve.up is not None and valve.up.budget is not None:
+            up, doubt = valve.up, valve.up.budget.expanded
+            told = tuple(Length(up.value, doubt, unit) for unit in units)
+            judged = word(up.verdict, up.look_again)
+            rows.append(("", judged, "lifter pumped up", *told, "contact", _at(up.angle)))
         if valve.room is not None:
             rows.append(row("", valve.room))
     for pair in work.clear.pairs:
@@ -210,26 +203,3 @@ def _clearances(work: Work) -> list[Block]:
 def _at(angle: float) -> str:
     degrees = math.degrees(angle)
     return f"{abs(degrees):.0f} {'after' if degrees >= 0 else 'before'}"
-
-
-def _doubts(work: Work) -> list[Block]:
-    if work.risk is None:
-        return []
-    limited = [one for group in work.risk.groups for one in group.answers if one.by_budget is not None]
-    worst = sorted(limited, key=_least_sure)[:WORST]
-    return [Heading("LEAST SURE"), *(Words(_told(one)) for one in worst)] if worst else []
-
-
-def _least_sure(one: Answer) -> tuple[float, str]:
-    missed = one.by_budget if one.missed is None else one.missed.share
-    return (-max(missed or 0.0, 0.5 if one.budget.undoubted else 0.0), f"{one.of} {one.what}")
-
-
-def _told(one: Answer) -> str:
-    name = f"{one.of.replace('.', ' ')}, {what_of(one)}"
-    if one.budget.undoubted:
-        more = len(one.budget.undoubted) - 1
-        return f"{name}: no +/- for {one.budget.undoubted[0]}{f' and {more} more' if more else ''}"
-    most = next(iter(one.budget.shares), "")
-    cause = f"; most of its doubt is {most}" if most else ""
-    return f"{name}: {misses_of(one)} of the values it may have miss the limit{cause}"

@@ -18,7 +18,8 @@ from tallstack.cli.drawing.engine import Engine
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
-from tallstack.cli.recordfile import Fact, read, record_path
+from tallstack.cli.record_words import unlikely
+from tallstack.cli.recordfile import Fact, read, record_path, recorded_shelf
 from tallstack.cli.shelf import load_shelf
 from tallstack.geometry.clearance import Clearances
 from tallstack.geometry.turning import Turning
@@ -34,6 +35,7 @@ class Work(NamedTuple):
     entered: JobFile  # as it was entered
     pushrods: pushrods_command.Found | None
     clear: Clearances | None
+    fits: fits_command.Found
     risk: risk_command.Found | None
     turning: Turning | None
     engine: Engine | None  # as it is drawn
@@ -45,20 +47,24 @@ class Work(NamedTuple):
 
 def work(entered: JobFile, shelf: Path | None) -> Work:
     """Return everything that can be worked out of a job; shelf : what the pushrods are chosen from."""
+    facts, why = read(record_path(Path(entered.path))), ""
+    if shelf is None:
+        shelf, why = recorded_shelf(Path(entered.path), facts)
+    entered = entered._replace(warnings=(*entered.warnings, *((why,) if why else ()), *unlikely(facts)))
     job, tables = with_tables(entered)
     job = with_readings(job, tables)
     pushrods, clear = pushrods_command.found_of(job, shelf), clearance_command.found_of(job, tables)
+    fitted = fits_command.everything(job, None)
     told = {
         "pushrods": pushrods_command.told(with_readings(entered, tables), pushrods),
         "clearance": clearance_command.told(job, clear),
-        "fits": fits_command.answer(entered),
+        "fits": fits_command.told(with_readings(entered, tables), fitted),
     }
     told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
     found = risk_command.worked_out(entered, DRAWS, SEED)
     if found is not None:
         text = risk_command.text(found[0].laid.job, found[0])
         told["risk"] = Answer(text, {})
-    facts = read(record_path(Path(entered.path)))
     rods = () if shelf is None else load_shelf(shelf, entered.units)
     turned = draw.turned(job, WHOLE_DEGREES)
     return Work(
@@ -66,6 +72,7 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
         entered,
         pushrods if "pushrods" in told else None,
         clear if "clearance" in told else None,
+        fitted,
         None if found is None else found[0],
         turned if turned.cylinders else None,
         draw.engine_of(job, turned) if turned.cylinders else None,

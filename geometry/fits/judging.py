@@ -84,6 +84,7 @@ class Judged(NamedTuple):
     slopes: Mapping[str, float]
     limits: tuple[Limit, ...]
     verdict: Verdict | None  # None: no target belongs to it
+    look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
 
     @property
     def proved(self) -> bool:

@@ -1,0 +1,64 @@
+"""Answers that something entered contradicts: none of them is called met, and each says why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, TypeVar
+
+from tallstack.cli.jobfile.look_again import Touching, touching
+from tallstack.cli.wording import VERDICTS
+from tallstack.geometry.verdict import Verdict, at_best_unproved
+
+if TYPE_CHECKING:
+    from tallstack.cli.jobfile.job import JobFile
+    from tallstack.geometry.clearance import Clearances, Judged
+    from tallstack.geometry.fits.judging import Judged as Figure
+    from tallstack.geometry.ordering import Order
+
+LOOK_AGAIN = "LOOK AGAIN"
+J = TypeVar("J", "Judged", "Figure", "Order")
+
+
+def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:
+    """Return a verdict as a row shows it: what misses its limit says so, what is contradicted is to be looked at again."""
+    if verdict is None or verdict is Verdict.SHORT or not tuple(look_again):
+        return "" if verdict is None else VERDICTS[verdict]
+    return LOOK_AGAIN
+
+
+def told(job: JobFile) -> Touching:
+    """Return what tells the sentences that touch an answer of a job."""
+    return touching(job.warnings, job.quantities())
+
+
+def with_reasons(answer: J, why: tuple[str, ...]) -> J:
+    """Return an answer that is no longer called met where there is a reason to look again."""
+    if not why:
+        return answer
+    return answer._replace(verdict=at_best_unproved(answer.verdict), look_again=(*answer.look_again, *why))
+
+
+def of_orders(job: JobFile, found: tuple[Order, ...]) -> tuple[Order, ...]:
+    """Return pushrods, those that something contradicts no longer called met."""
+    why = told(job)
+    return tuple(with_reasons(one, why(one.train.name, one.slopes)) for one in found)
+
+
+def of_clearances(job: JobFile, found: Clearances) -> Clearances:
+    """Return clearances, those that something contradicts no longer called met."""
+    why = told(job)
+
+    def seen(one: Judged | None, subject: str) -> Judged | None:
+        return None if one is None else with_reasons(one, why(subject, one.slopes))
+
+    valves = tuple(
+        one._replace(piston=seen(one.piston, one.train), room=seen(one.room, one.train))
+        for one in found.valves
+    )
+    pairs = tuple(one._replace(judged=seen(one.judged, one.cylinder)) for one in found.pairs)
+    return found._replace(valves=valves, pairs=pairs)
+
+
+def of_figures(why: Touching, subject: str, found: Mapping[str, Figure]) -> dict[str, Figure]:
+    """Return figures of one subject, those that something contradicts no longer called met."""
+    return {key: with_reasons(one, why(subject, one.slopes)) for key, one in found.items()}

@@ -1,0 +1,47 @@
+"""What looks wrong in a job, and which of its answers it touches.
+
+A sentence is no more than unusual, a rare engine perhaps, or something that was entered contradicts something else.
+What it contradicts is said to be OK by no answer that rests on it: such an answer is UNPROVED at best, and says why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+Touching = Callable[[str, Iterable[str]], tuple[str, ...]]
+
+
+class LookAgain(str):
+    """A sentence about what looks wrong.
+
+    about : entries, the tables they stand in, valve gears or cylinders that it speaks of, where two things that were
+            entered cannot both be so; empty where something is merely unusual
+    """
+
+    about: tuple[str, ...]
+
+    def __new__(cls, why: str, *about: str) -> LookAgain:
+        """Return a sentence and what it speaks of."""
+        found = super().__new__(cls, why)
+        found.about = about
+        return found
+
+
+def touching(warnings: Sequence[str], quantities: Mapping[str, Mapping[str, float]]) -> Touching:
+    """Return what tells the sentences that touch an answer: its subject, and the quantities that move it.
+
+    quantities : measured quantity → the entries that move with it
+    """
+    told = [one for one in warnings if isinstance(one, LookAgain) and one.about]
+
+    def of(subject: str, moving: Iterable[str]) -> tuple[str, ...]:
+        if not told:
+            return ()
+        paths = [path for name in moving for path in quantities.get(name, {name: 1.0})]
+        return tuple(one for one in told if any(_touches(about, subject, paths) for about in one.about))
+
+    return of
+
+
+def _touches(about: str, subject: str, paths: Sequence[str]) -> bool:
+    return about == subject or any(path == about or path.startswith(f"{about}.") for path in paths)

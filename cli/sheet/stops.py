@@ -1,0 +1,143 @@
+"""What keeps the work from going on, and what to watch: every such word of every answer, for the first page.
+
+STOP is what misses a limit, what cannot be put together and what was entered and looks wrong; WATCH is what is met by
+less than its doubt, or on paper alone, or is not known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from tallstack.cli.fits_words import shown_as
+from tallstack.cli.record_words import WORDS
+from tallstack.cli.risk_words import misses_of, what_of
+from tallstack.cli.sheet.model import Block, Heading, Words
+from tallstack.cli.sheet.work import Work
+from tallstack.geometry.planned import Standing
+from tallstack.geometry.risk import Answer
+from tallstack.geometry.verdict import Verdict
+
+MOST = 6  # lines of STOP that the first page has room for
+NOTHING = "Nothing misses a limit that was asked."
+RECORDED = (Standing.BEYOND, Standing.MISSES, Standing.TIGHT)
+
+
+def stops(work: Work) -> list[str]:
+    """Return everything that stops the work, in the order of the answers."""
+    return list(
+        dict.fromkeys(
+            (
+                *(f"LOOK AGAIN: {one}" for one in work.job.warnings),
+                *_not_possible(work),
+                *(_short(work, one) for one in answers(work) if one.verdict is Verdict.SHORT),
+                *_lowering(work),
+                *_recorded(work),
+            )
+        )
+    )
+
+
+def blocks(work: Work, found: Sequence[str]) -> list[Block]:
+    """Return the band that heads the first page; found : what stops the work."""
+    shown = found if len(found) <= MOST else found[: MOST - 1]
+    several = "1 thing" if len(found) == 1 else f"{len(found)} things"
+    told: list[Block] = [Heading(f"STOP, {several} before anything goes together" if found else NOTHING)]
+    told += [Words(one, strong=True) for one in shown]
+    if len(shown) < len(found):
+        told.append(Words(f"and {len(found) - len(shown)} more, on the next page", strong=True))
+    watched = list(watch(work))
+    return [*told, Heading("WATCH"), *(Words(one) for one in watched)] if watched else told
+
+
+def answers(work: Work) -> list[Answer]:
+    """Return every answer that a sheet's draws are of."""
+    return [] if work.risk is None else [one for group in work.risk.groups for one in group.answers]
+
+
+def short_hot(work: Work) -> set[str]:
+    """Return the valve gears whose lash or preload misses its limit when hot."""
+    hot = ("hot_lash", "hot_preload")
+    return {one.of for one in answers(work) if one.what in hot and one.verdict is Verdict.SHORT}
+
+
+def _name(one: Answer) -> str:
+    return f"{one.of.replace('.', ' ')}, {what_of(one)}"
+
+
+def _short(work: Work, one: Answer) -> str:
+    value = shown_as(work.job, one.value, one.unit)
+    limit = next((side for side in (one.least, one.most) if side is not None), None)
+    if one.least is not None and one.most is not None:
+        limit = one.least if one.value < one.least else one.most
+    against = "" if limit is None else f", limit {shown_as(work.job, limit, one.unit)}"
+    return f"SHORT: {_name(one)}: {value}{against}"
+
+
+def _not_possible(work: Work) -> Iterator[str]:
+    for order in () if work.pushrods is None else work.pushrods.orders:
+        if order.impossible:
+            yield f"CANNOT BE ASSEMBLED: {order.train.name.replace('.', ' ')}: {'; '.join(order.obstacles)}"
+    if work.pushrods is not None and work.pushrods.offers is not None and work.pushrods.chosen is None:
+        yield "SHORT: no set of pushrods from the shelf fits"
+    if work.clear is None:
+        return
+    for valve in work.clear.valves:
+        if valve.problem:
+            yield f"CANNOT BE WORKED OUT: {valve.train.replace('.', ' ')}: {'; '.join(valve.problem)}"
+    for pair in work.clear.pairs:
+        if pair.judged is not None and pair.judged.value <= 0:
+            yield f"SHORT: {pair.cylinder}: the two valve heads meet"
+        elif pair.pumped is not None and pair.pumped.value <= 0:
+            yield f"SHORT: {pair.cylinder}: with the lifters pumped up the two valve heads meet"
+
+
+def _lowering(work: Work) -> Iterator[str]:
+    lowered: dict[frozenset[str], list[bool]] = {}
+    for one in work.fits.crossing.drop_on:
+        lowered.setdefault(frozenset((one.fitted, one.lowered)), []).append(bool(one.windows))
+    for pair, possible in lowered.items():
+        if not any(possible):
+            yield f"CANNOT BE ASSEMBLED: neither of {' and '.join(sorted(pair))} can be lowered past the other's piston"
+
+
+def _recorded(work: Work) -> Iterator[str]:
+    for row in work.built:
+        if row.standing in RECORDED:
+            yield f"RECORDED: {row.of.replace('.', ' ')}, {row.what} {WORDS[row.standing]}"
+
+
+def watch(work: Work) -> Iterator[str]:
+    """Yield what to watch: alike things together, the least sure first."""
+    every = sorted(answers(work), key=_least_sure)
+    tight = [one for one in every if one.verdict is Verdict.TIGHT]
+    if tight:
+        told = [f"{_name(one)}{f', misses {misses_of(one)}' if misses_of(one) else ''}" for one in tight]
+        yield f"TIGHT: {'; '.join(told)}"
+    bare = [one for one in every if one.verdict is Verdict.UNPROVED]
+    if bare:
+        lacks = list(dict.fromkeys(entry for one in bare for entry in one.budget.undoubted))
+        more = f" and {len(lacks) - 3} more" if len(lacks) > 3 else ""
+        why = f": no +/- for {', '.join(lacks[:3])}{more}" if lacks else ""
+        yield (
+            f"UNPROVED, {len(bare)} answers{why}"
+            if len(bare) > 3
+            else (f"UNPROVED: {'; '.join(map(_name, bare))}{why}")
+        )
+    unknown = [
+        *(
+            f"{one.train.name.replace('.', ' ')} pushrod"
+            for one in (() if work.pushrods is None else work.pushrods.orders)
+            if one.required is None
+        ),
+        *(
+            one.replace(".", " ") if "." in one else f"{one} valve to valve"
+            for one in (() if work.risk is None else work.risk.unknown)
+        ),
+    ]
+    if unknown:
+        yield f"NOT KNOWN: {', '.join(unknown)}"
+
+
+def _least_sure(one: Answer) -> float:
+    missed = one.by_budget if one.missed is None else one.missed.share
+    return -round(missed or 0.0, 9)
