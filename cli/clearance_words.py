@@ -230,6 +230,11 @@ def _motion(job: JobFile, one: ValveClearance) -> list[str]:
 
 def _known(job: JobFile, one: ValveClearance) -> list[str]:
     lines = []
+    if one.unlike:
+        lines.append(
+            "the drop was read over a pocket, and no [train.pocket] is entered: known by the reading alone, coordinates "
+            "would put a plain crown there"
+        )
     if one.assumed_to_meet:
         lines.append(f"not said whether it meets a pocket or the crown: taken as {one.assumed_to_meet}")
     if one.known is not None:

@@ -84,18 +84,16 @@ class Situation(NamedTuple):
     problems: dict[str, tuple[str, ...]]  # valve gear → why it cannot be, in words
 
     def heads_apart(self) -> tuple[Valve, Valve] | None:
-        """Return the two valves as they meet each other, or None where one of them is not known."""
-        found = [self._valve(name) for name in self.trains]
-        if len(found) != 2 or found[0] is None or found[1] is None:
-            return None
-        return found[0], found[1]
+        """Return the two valves as they meet each other, or None where one of them is not known.
 
-    def _valve(self, name: str) -> Valve | None:
-        known, lift = self.valves.get(name), self.lifts.get(name)
-        if isinstance(known, ByCoordinates):
-            return known.valve
-        head = self.over.heads.get(name)
-        return None if head is None or lift is None else Valve(head, lift.at, None)
+        They stand where their coordinates say: a drop that was read corrects what it was read of, valve and piston.
+        """
+        found = [
+            Valve(self.over.heads[name], self.lifts[name].at, None)
+            for name in self.trains
+            if name in self.over.heads and name in self.lifts
+        ]
+        return (found[0], found[1]) if len(found) == len(self.trains) == 2 else None
 
 
 class ValveClearance(NamedTuple):
@@ -117,6 +115,7 @@ class ValveClearance(NamedTuple):
     in_pocket: bool  # there is a pocket under it
     unfinished: bool  # the drop was still falling where the reading ends
     differ: float | None  # mm, what coordinates alone would add to the drop
+    unlike: bool  # by a reading that met a pocket, though by coordinates there is none
     assumed_to_meet: str
     no_pumped: tuple[str, ...]
     lacks: Lacks
@@ -280,6 +279,7 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         in_pocket=name in here.over.own_pockets,
         unfinished=False,
         differ=None,
+        unlike=isinstance(over, ByReading) and over.unlike,
         assumed_to_meet="",
         no_pumped=() if lift is None else lift.no_pumped,
         lacks=here.lacks[name],

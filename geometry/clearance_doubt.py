@@ -21,9 +21,9 @@ from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Quantities, Reader
-from tallstack.geometry.over_piston import over_piston
+from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
-from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
+from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, OverValve, over_valve
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance import Situation
@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 MOVING = 0.02  # mm per mm or per rad: less moves a clearance by less than 2 µm for 0.1 mm or 0.01 rad
 NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at all
 STEP = 1e-3  # mm or rad, of a lobe's entries and of its lift
+
+
+Lacks = Mapping[str, tuple[str, ...]]  # what each route to a valve lacks
 
 
 class Asked(NamedTuple):
@@ -124,8 +127,7 @@ def slopes(
             for name in trains_of(here, one):
                 lift = valve_lift(engine.train(name), here.lifts[name].lobe)
                 assert isinstance(lift, ValveLift)
-                known = over_valve(varied, name, over, lift)
-                valve = Valve(over.heads[name], lift.at, None) if isinstance(known, dict) else known
+                valve = valve_of(one, over, name, lift, over_valve(varied, name, over, lift))
                 placed.append(Placed(valve, one.lift_of(lift).at_lobe(lobes[one, name])))
             found[one.key] = _mirrored(here, one, clearance_at(one, placed))
         return found
@@ -157,8 +159,18 @@ def clearance_at(one: Asked, placed: Sequence[Placed], angles: Array | None = No
     return {"drop": over.drop, "gap": over.gap, "wall": over.wall}[one.what](angle, lift)
 
 
+def valve_of(
+    one: Asked, over: OverPiston, name: str, lift: ValveLift, known: OverValve | Lacks | None
+) -> OverValve | Valve:
+    """Return a valve as a clearance takes it: against the other where its coordinates say, else over its piston."""
+    if one.what == "between":
+        return Valve(over.heads[name], lift.at, None)
+    assert isinstance(known, (ByCoordinates, ByReading))
+    return known
+
+
 def _as_valve(placed: Placed) -> Valve:
-    assert isinstance(placed.over, (Valve, ByCoordinates))
+    assert isinstance(placed.over, Valve)
     return Valve(placed.over.head, lambda _: placed.lift, None)
 
 
@@ -186,10 +198,10 @@ def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
     for moved in trains:
         placed = []
         for name in trains:
-            lift, known = here.lifts[name], here.valves.get(name)
+            lift = here.lifts[name]
             steady = lift.lobe.placed.lift(array(one.angle))
             lobe = steady + STEP * np.array([1.0, -1.0]) if name == moved else np.array([steady, steady])
-            valve = Valve(here.over.heads[name], lift.at, None) if known is None else known
+            valve = valve_of(one, here.over, name, lift, here.valves.get(name))
             placed.append(Placed(valve, one.lift_of(lift).at_lobe(np.maximum(lobe, 0.0))))
         up, down = _mirrored(here, one, clearance_at(one, placed))
         found[moved] = float(up - down) / (2 * STEP)

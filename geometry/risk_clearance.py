@@ -19,7 +19,14 @@ from numpy.typing import NDArray
 from tallstack.geometry import valvegap, valvehead, valvepair
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import Situation
-from tallstack.geometry.clearance_doubt import Asked, Placed, by_shape, clearance_at, trains_of
+from tallstack.geometry.clearance_doubt import (
+    Asked,
+    Placed,
+    by_shape,
+    clearance_at,
+    trains_of,
+    valve_of,
+)
 from tallstack.geometry.crown import Crown
 from tallstack.geometry.cycle import Valve
 from tallstack.geometry.doubt.draws import Block
@@ -141,7 +148,7 @@ class Many(NamedTuple):
             assert isinstance(over, (Valve, ByCoordinates))
             head = over.head
             centre: Array = head.centre - lift[..., None] * head.stem
-            if isinstance(over, ByCoordinates) and self.one.asked.what != "between":
+            if isinstance(over, ByCoordinates):
                 centre = centre + point(0.0, 0.0, over.descent(self.middle + away))
             heads.append(head._replace(centre=centre))
         if len(heads) == 2:
@@ -241,8 +248,7 @@ def many(one: Least, flat: Flat, block: Block) -> Many:
         lift = valve_lift(engine.train(name), one.here.lifts[name].lobe)
         assert isinstance(lift, ValveLift)
         lift = one.asked.lift_of(lift)
-        known = over_valve(flat, name, over, lift)
-        valves.append(Valve(over.heads[name], lift.at, None) if isinstance(known, dict) else known)
+        valves.append(valve_of(one.asked, over, name, lift, over_valve(flat, name, over, lift)))
         lifts.append(lift)
         off = block.off
         later.append(sum((off[root] * by for root, by in lobe.later if root in off), np.zeros(block.builds)))

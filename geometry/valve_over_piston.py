@@ -1,7 +1,9 @@
 """One valve over its piston, by coordinates or by a dial reading: both answer drop and gap at a crank angle.
 
 By coordinates every quantity is known. With a dial reading beside them the reading decides how high the
-valve's face stands: the head is moved along its stem until the drop of that moment is the one that was read.
+valve's face stands over the piston: the head is moved along its stem until the drop of that moment is the one that
+was read. What else the head's place decides, the distance to the other valve, is no matter of this reading: a piston
+that stands higher explains it as well. A reading that met a pocket where no pocket is entered stands as it was read.
 By a dial reading alone the drop is known while the rim stays over what it met (`bench_drop`); the straight gap
 to a plain crown is the drop times the cosine of the stem's lean, over a pocket's floor it is the drop itself
 while its edge is not known, and not knowing which, the smaller is taken.
@@ -107,6 +109,7 @@ class ByReading(NamedTuple):
 
     reading: DropReading
     lift: ValveLift
+    unlike: bool = False  # its coordinates are entered, but not the pocket that it met
 
     @property
     def basis(self) -> str:
@@ -201,22 +204,28 @@ def over_valve(
     train = Reader(mapping, (f"{name}.",))
     lacks: dict[str, tuple[str, ...]] = {}
     reading = drop_reading(mapping, name) if has_reading(train) else None
+    unlike = isinstance(reading, DropReading) and _met_what_is_not_entered(reading, name, over)
     if has_coordinates(train):
         missing = (*over.lacks.get(name, ()), *over.missing)
-        if not missing:
+        if not missing and not unlike:
             known = reading if isinstance(reading, DropReading) else None
             return {} if lift is None else _by_coordinates(over, name, lift, known)
-        lacks[COORDINATES] = missing
+        lacks[COORDINATES] = (*missing, *((f"{name}.pocket.centre",) if unlike else ()))
     if isinstance(reading, DropReading):
         told = reading.measured.meets == "crown" or reading.measured.room is not None
         if told and lift is not None:
-            return ByReading(reading, lift)
+            return ByReading(reading, lift, unlike and has_coordinates(train))
         lacks[READING] = () if told else (f"{name}.measured_drop.room",)
     elif reading is not None:
         lacks[READING] = reading
     else:
         lacks[READING] = (f"{name}.measured_drop.drop", f"{name}.measured_drop.lean")
     return lacks
+
+
+def _met_what_is_not_entered(reading: DropReading, name: str, over: OverPiston) -> bool:
+    """Say whether a valve is said to have met a pocket where the crown, as entered, has none."""
+    return reading.measured.meets == "pocket" and name not in over.own_pockets and not over.crown_table
 
 
 def _by_coordinates(

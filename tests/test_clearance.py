@@ -294,6 +294,66 @@ def test_a_reading_beside_coordinates_decides_how_high_the_valve_stands(tmp_path
     )
 
 
+def with_drops(text: str, by: dict[str, float], meets: str = "pocket") -> str:
+    """Return a job with a drop read at each valve, so much less than its coordinates say."""
+    for port, read in by.items():
+        table = f'[train.measured_drop]\ndrop = "{read:.6f} +/- 0.03"\nlean = {22 if port == "intake" else 21}\nmeets = "{meets}"\nroom = 3.0\n'
+        before, after = text.split(f'port = "{port}"', 1)
+        own, found, rest = after.partition("[[train]]")
+        text = f'{before}port = "{port}"{own}{table}{found}{rest}'
+    return text
+
+
+def test_two_drops_that_a_high_piston_explains_do_not_move_the_valves_together(tmp_path: Path) -> None:
+    """A reading corrects what it was taken for; the other answers rest on the coordinates, and say look again."""
+    from tallstack.cli.commands import clearance, risk
+
+    path = by_coordinates(tmp_path)
+    text = path.read_text(encoding="utf-8")
+    plain = found_in(load(path))
+    drops = {}
+    for port in ("intake", "exhaust"):
+        over = plain.situations["one"].valves[f"one.{port}"]
+        assert isinstance(over, ByCoordinates)
+        drops[port] = float(drop(over.below.crown, over.head)) - 1.2
+    path.write_text(with_drops(text, drops), encoding="utf-8")
+    both = found_in(load(path))
+    for valve, alone in zip(both.valves, plain.valves, strict=True):
+        assert valve.drop[0].value == pytest.approx(alone.drop[0].value - 1.2, abs=1e-4)
+    assert both.pairs[0].least == plain.pairs[0].least
+    answer = clearance.answer(load(path)).document
+    pair = answer["pairs"][0]
+    assert pair["verdict"] not in ("ok", "tight")
+    assert pair["look_again"]
+    drawn = risk.answer(load(path), 100, 1).document
+    between = next(one for one in drawn["answers"] if one["what"] == "between")
+    assert between["value_mm"] == pytest.approx(pair["valve_to_valve_mm"], abs=1e-6)
+    assert between["mean_mm"] == pytest.approx(pair["valve_to_valve_mm"], abs=0.2)
+
+
+def test_what_a_reading_met_stands_when_coordinates_come_beside_it(tmp_path: Path) -> None:
+    """Over a pocket its drop grows by the cosine of the lean; no pocket entered is not a plain crown."""
+    path = by_coordinates(tmp_path, pockets=False)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(with_drops(text, {"intake": 3.0}), encoding="utf-8")
+    found = found_in(load(path))
+    here = found.situations["one"].valves["one.intake"]
+    assert isinstance(here, ByReading)
+    assert found.valves[0].unlike
+    descent = float(here.descent(array(0.3)))
+    assert here.drop(array(0.3), array(0.0)) == pytest.approx(
+        3.0 + descent * np.cos(np.radians(22)), abs=1e-9
+    )
+    path.write_text(with_drops(text, {"intake": 3.0}).replace("room = 3.0", ""), encoding="utf-8")
+    lacks = situation(load(path).mapping, "one", Cam(load(path).mapping, Tables())).lacks["one.intake"]
+    assert lacks == {
+        "coordinates": ("one.intake.pocket.centre",),
+        "measured drop": ("one.intake.measured_drop.room",),
+    }
+    path.write_text(with_drops(text, {"intake": 3.0}, "crown").replace("room = 3.0", ""), encoding="utf-8")
+    assert isinstance(found_in(load(path)).situations["one"].valves["one.intake"], ByCoordinates)
+
+
 def test_verdicts_follow_the_doubt(tmp_path: Path) -> None:
     path = by_coordinates(tmp_path)
     plain = found_in(load(path)).valves[0].piston
