@@ -17,8 +17,10 @@ from tallstack.geometry.cycle import Minimum, Valve, least_between
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.engine import Train, build
 from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.frames import array
 from tallstack.geometry.mapping import Flat, Quantities, Reader, names
 from tallstack.geometry.over_piston import OverPiston, over_piston
+from tallstack.geometry.valve_in_bore import Bore, InBore, least_in_bore, nearest_part
 from tallstack.geometry.valve_lift import Shape, ValveLift, apart, shape, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, Known, OverValve, over_valve
 from tallstack.geometry.verdict import Verdict, at_best_unproved, judge
@@ -31,6 +33,7 @@ TARGETS_MM = {  # common practice
     "drop_exhaust": 2.54,  # 0.100 in
     "wall": 1.27,  # 0.050 in
     "valve_to_valve": 1.524,  # 0.060 in
+    "valve_to_bore": 1.016,  # 0.040 in, from memory
 }
 SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
 SAME_MM = 1e-6
@@ -52,7 +55,7 @@ class Target(NamedTuple):
 class Judged(NamedTuple):
     """A least clearance against its target."""
 
-    what: str  # "drop", "gap", "wall" or "between"
+    what: str  # "drop", "gap", "wall", "bore" or "between"
     value: float  # mm
     angle: float  # crank rad
     target: Target
@@ -120,6 +123,15 @@ class ValveClearance(NamedTuple):
     no_pumped: tuple[str, ...]
     lacks: Lacks
     problem: tuple[str, ...]
+    bore: Judged | None = None  # to the cylinder that it opens into, and the gasket on that
+    bore_pumped: Minimum | None = None  # the same with the lifter pumped up
+    bore_part: str = ""  # "cylinder" or "gasket", whichever is nearer
+    bore_lacks: tuple[str, ...] = ()  # what that still needs, of a valve whose head is known
+
+    @property
+    def judged(self) -> tuple[Judged, ...]:
+        """Every clearance of it that has a limit."""
+        return tuple(one for one in (self.piston, self.room, self.bore) if one is not None)
 
     @property
     def up(self) -> Judged | None:
@@ -179,12 +191,7 @@ def clearances(
         situations[cylinder] = here
         plain = [_valve(mapping, here, name) for name in here.trains]
         pair = _pair(mapping, here)
-        asked = [
-            Asked(one.train, judged.what, judged.angle)
-            for one in plain
-            for judged in (one.piston, one.room)
-            if judged is not None
-        ]
+        asked = [Asked(one.train, judged.what, judged.angle) for one in plain for judged in one.judged]
         asked += [Asked(one.train, "drop", one.pumped.angle, pumped=True) for one in plain if one.pumped]
         if pair.judged is not None:
             asked.append(Asked(cylinder, "between", pair.judged.angle))
@@ -285,6 +292,8 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         lacks=here.lacks[name],
         problem=here.problems.get(name, ()),
     )
+    if lift is not None:
+        answer = _in_bore(mapping, here, name, lift, answer)
     if lift is None or over is None:
         return answer
     drops, gap = nearest(over)
@@ -312,6 +321,24 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
     if isinstance(over, ByCoordinates) and over.differ is not None:
         answer = answer._replace(differ=float(over.differ))
     return answer
+
+
+def _in_bore(
+    mapping: Flat, here: Situation, name: str, lift: ValveLift, answer: ValveClearance
+) -> ValveClearance:
+    """Return an answer with how close the head comes to the cylinder; its own place alone decides that."""
+    head, bore = here.over.heads.get(name), here.over.bore
+    if head is None:
+        return answer
+    if not isinstance(bore, Bore):
+        return answer._replace(bore_lacks=bore)
+    where = InBore(head, bore)
+    least = least_in_bore(where, lift.at)
+    return answer._replace(
+        bore=_judged("bore", least, target(mapping, "valve_to_bore")),
+        bore_pumped=least_in_bore(where, lift._replace(pumped=True).at) if lift.pumps else None,
+        bore_part=nearest_part(where, lift.at(array(least.angle))),
+    )
 
 
 def _ends_low(over: ByReading, least: Minimum) -> bool:
@@ -392,7 +419,12 @@ def _weighed(
     if piston is not None and one.pumped is not None and pumped is not None:
         with_contact = pumped_up(one.pumped.value, pumped.budget)
         piston = piston._replace(verdict=max(piston.verdict, with_contact, key=SEVERITY.index))
-    one = one._replace(piston=piston, room=room)
+    one = one._replace(piston=piston, room=room, bore=_with_doubt(one.bore, one.train, found))
+    if one.bore is not None and one.bore.budget is not None and one.bore_pumped is not None:
+        with_contact = pumped_up(one.bore_pumped.value, one.bore.budget)
+        one = one._replace(
+            bore=one.bore._replace(verdict=max(one.bore.verdict, with_contact, key=SEVERITY.index))
+        )
     if pumped is None:
         return one
     moved = moves.get(f"{one.train} drop pumped", {}).get(one.train, 0.0)
@@ -432,6 +464,6 @@ def _with_doubt(judged: Judged | None, name: str, found: Mapping[str, Weighed]) 
     if not np.isfinite(budget.expanded):
         message = f"the doubt of {name}, {judged.what}, is not a number"
         raise GeometryError(message)
-    if judged.what == "between" and judged.value <= 0:
+    if judged.what in ("between", "bore") and judged.value <= 0:
         verdict = Verdict.SHORT  # contact, whatever the target
     return judged._replace(budget=budget, verdict=verdict, slopes=slopes)

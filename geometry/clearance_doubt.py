@@ -22,6 +22,7 @@ from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Quantities, Reader
 from tallstack.geometry.over_piston import OverPiston, over_piston
+from tallstack.geometry.valve_in_bore import Bore, InBore
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, OverValve, over_valve
 
@@ -40,7 +41,7 @@ class Asked(NamedTuple):
     """One least clearance: whose, which and at what crank angle."""
 
     name: str  # valve gear; cylinder for the distance between its valves
-    what: str  # "drop", "gap", "wall" or "between"
+    what: str  # "drop", "gap", "wall", "bore" or "between"
     angle: float  # rad
     pumped: bool = False  # with the lifters pumped up
 
@@ -64,7 +65,7 @@ class Weighed(NamedTuple):
 class Placed(NamedTuple):
     """One valve with the lift it has at the angle asked for."""
 
-    over: OverValve | Valve
+    over: OverValve | Valve | InBore
     lift: Array
 
 
@@ -155,14 +156,19 @@ def clearance_at(one: Asked, placed: Sequence[Placed], angles: Array | None = No
         first, second = (_as_valve(valve) for valve in placed)
         return between_at(first, second, angle)
     over, lift = placed[0]
+    if isinstance(over, InBore):
+        return over.distance(lift)
     assert not isinstance(over, Valve)
     return {"drop": over.drop, "gap": over.gap, "wall": over.wall}[one.what](angle, lift)
 
 
 def valve_of(
     one: Asked, over: OverPiston, name: str, lift: ValveLift, known: OverValve | Lacks | None
-) -> OverValve | Valve:
-    """Return a valve as a clearance takes it: against the other where its coordinates say, else over its piston."""
+) -> OverValve | Valve | InBore:
+    """Return a valve as a clearance takes it: over its piston, or where its coordinates say."""
+    if one.what == "bore":
+        assert isinstance(over.bore, Bore)
+        return InBore(over.heads[name], over.bore)
     if one.what == "between":
         return Valve(over.heads[name], lift.at, None)
     assert isinstance(known, (ByCoordinates, ByReading))
@@ -187,7 +193,7 @@ def _crown_table(here: Situation, one: Asked) -> list[str]:
 
 def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:
     """Say whether a quantity can move this cylinder's clearances through its geometry."""
-    own = (f"{cylinder}.", "stack.", "crank.", "piston.")
+    own = (f"{cylinder}.", "stack.", "crank.", "piston.", "chamber.")
     return any(path.startswith(own) and ".measured_pushrod." not in path for path in paths)
 
 

@@ -48,6 +48,7 @@ from tallstack.geometry.nearby import (
 )
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.search import Curve, Flags
+from tallstack.geometry.valve_in_bore import InBore
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
 from tallstack.geometry.valvehead import Pose
@@ -114,7 +115,7 @@ class Many(NamedTuple):
     """The valves of one clearance in many builds."""
 
     one: Least
-    over: tuple[OverValve | Valve, ...]
+    over: tuple[OverValve | Valve | InBore, ...]
     lifts: tuple[ValveLift, ...]
     later: tuple[Array, ...]  # (N,) crank rad, by which each lobe stands later
     added: tuple[tuple[tuple[Array, Array], ...], ...]  # to each lobe's lift: polynomial, factor (N,)
@@ -242,7 +243,7 @@ def slow(one: Least, flat: Flat, block: Block, share: float) -> bool:
 def many(one: Least, flat: Flat, block: Block) -> Many:
     """Return the valves of a clearance in the builds of a block."""
     engine, over = one.built.at(flat, one.here.cylinder, one.tables)
-    valves: list[OverValve | Valve] = []
+    valves: list[OverValve | Valve | InBore] = []
     lifts, later, added = [], [], []
     for name, lobe in one.lobes.items():
         lift = valve_lift(engine.train(name), one.here.lifts[name].lobe)
@@ -273,6 +274,12 @@ def near(here: Many) -> Told:
     if here.one.seeds is None:
         return nothing(here.middle.shape)
     what = here.one.asked.what
+    if what == "bore":  # level where another place of the margin is nearest: the least so far decides
+        (where,), (lift,) = here.over, here.lift(WIDE * ANGLE * THREE[:, None])
+        assert isinstance(where, InBore)
+        most = np.broadcast_to(lift, (len(THREE), len(here.middle))).max(axis=0)
+        value = np.broadcast_to(where.on_the_way(most), most.shape)
+        return Told(value, np.ones(value.shape, dtype=bool), value, np.zeros(value.shape), value)
     if not _has_curves(here):
         return lowest(here.clearance(WIDE * ANGLE * THREE[:, None]), WIDE)
     ways = [followed(seed, here.pose, len(here.middle)) for seed in here.one.seeds]
