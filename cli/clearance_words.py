@@ -255,6 +255,13 @@ def _motion(job: JobFile, one: ValveClearance) -> list[str]:
 
 def _known(job: JobFile, one: ValveClearance) -> list[str]:
     lines = []
+    if one.lash_unknown:
+        by_card = one.lash_unknown.endswith("card.lash")
+        beyond = "it" if by_card else "what it is more than the lash to be set"
+        lines.append(
+            f"the lash that these lifts were read with is not entered ({one.lash_unknown}): the lobe lifts the valve by "
+            f"that much more than was read, and {beyond} comes off every clearance here: 0.1 mm takes 0.1 mm along the stem"
+        )
     if one.unlike:
         lines.append(
             "the drop was read over a pocket, and no [train.pocket] is entered: known by the reading alone, coordinates "

@@ -123,6 +123,7 @@ class ValveClearance(NamedTuple):
     no_pumped: tuple[str, ...]
     lacks: Lacks
     problem: tuple[str, ...]
+    lash_unknown: str = ""  # entry without which nobody knows with what lash its lifts were read
     bore: Judged | None = None  # to the cylinder that it opens into, and the gasket on that
     bore_pumped: Minimum | None = None  # the same with the lifter pumped up
     bore_part: str = ""  # "cylinder" or "gasket", whichever is nearer
@@ -293,6 +294,7 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         problem=here.problems.get(name, ()),
     )
     if lift is not None:
+        answer = answer._replace(lash_unknown=lift.lash_unknown)
         answer = _in_bore(mapping, here, name, lift, answer)
     if lift is None or over is None:
         return answer

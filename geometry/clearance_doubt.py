@@ -92,6 +92,8 @@ def budgets(
         for train, per_lift in _per_lobe_lift(here, one).items():
             lobe = here.lifts[train].lobe
             noise = float(np.hypot(noise, per_lift * lobe.lift_doubt(one.angle)))
+            if here.lifts[train].lash_unknown:
+                unsaid.append(here.lifts[train].lash_unknown)
             if per_lift == 0.0:
                 continue
             stated, bare = by_the_cam(mapping, here, train, one.angle, quantities, doubts, tables)
@@ -236,7 +238,9 @@ def by_the_cam(
     bare: list[str] = []
     for root, paths in quantities.items():
         for path, sign in paths.items():
-            if path in timing:
+            if path == f"{prefix}lash_read" and lobe.lash is not None:
+                stated[root] = stated.get(root, 0.0) + sign  # as much more lift as it was read with more lash
+            elif path in timing:
                 stated[root] = stated.get(root, 0.0) + sign * timing[path]
             elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
                 if root in doubts:

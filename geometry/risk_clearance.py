@@ -345,6 +345,8 @@ def _off(
                 later[root] = later.get(root, 0.0) - sign
             elif path == f"{prefix}centreline":
                 later[root] = later.get(root, 0.0) + sign * late
+            elif path == f"{prefix}lash_read" and lobe.lash is not None:
+                shaped[root] = shaped.get(root, np.zeros(1)) + np.full(1, sign)
             elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
                 slopes = [sign * by_shape(mapping, train, float(one), path, tables) for one in angles]
                 fitted = np.polynomial.polynomial.polyfit(ANGLE * ABOUT, slopes, len(ABOUT) - 1)

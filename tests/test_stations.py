@@ -158,8 +158,17 @@ def test_readings_at_the_valve_count_at_the_lifter() -> None:
     mapping, read = read_twin("3-4-5", 290.0, 4.0, 0.0)
     exact = windows(mapping, {})
     mapping |= {"lobe.intake.measured_at": "valve", "one.intake.rocker.ratio": 1.6}
-    found = windows(mapping, {"intake": read._replace(lift=read.lift * 1.6)})
+    at_valve = {"intake": read._replace(lift=read.lift * 1.6)}
+    found = windows({**mapping, "lobe.intake.lash_read": 0.0}, at_valve)
     assert np.degrees(found) == pytest.approx(np.degrees(exact), abs=1.0)
+    assert windows({**mapping, "one.intake.lifter.kind": "hydraulic"}, at_valve) == pytest.approx(found)
+    unknown = stations(
+        {**mapping, "one.intake.lifter.kind": "solid", "one.intake.lifter.lash": 0.2}, at_valve
+    )
+    assert unknown[0].heel is None
+    assert unknown[0].lacks == ("lobe.intake.lash_read",)
+    with_lash = stations({**mapping, "lobe.intake.lash_read": 0.16}, at_valve)
+    assert with_lash[0].check == pytest.approx(CHECK_MM + 0.16 / 1.6)
 
 
 def test_a_card_is_taken_at_its_word_at_its_lowest_lift() -> None:

@@ -203,6 +203,10 @@ def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
     full = job.mapping
     for cylinder, here in found.situations.items():
         reader = Reader(full, (f"{cylinder}.", ""))
+        for lift in here.lifts.values():
+            if lift.lobe.lash_entry and lift.lobe.lash is None and not lift.lash_unknown:
+                why = "not entered; a hydraulic lifter has none, if these lifts were read with it and it had not bled down"
+                kept.append(Assumed(lift.lobe.lash_entry, 0.0, "length", why))
         if any(one.bore is not None for one in found.valves if one.train in here.trains):
             if reader.find("chamber.gasket_bore") is None:
                 kept.append(_as_the_bore(float(reader.number("stack.bore"))))
@@ -315,6 +319,7 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
         "bore_nearest": one.bore_part or None,
         "bore_needs": list(one.bore_lacks),
         **_judged_row(one.bore, "bore_"),
+        "lash_read_needs": one.lash_unknown or None,
         "known_deg": None if one.known is None else [math.degrees(angle) for angle in one.known],
         "still_falling": one.unfinished,
         "coordinates_differ_mm": one.differ,
