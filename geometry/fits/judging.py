@@ -131,7 +131,7 @@ def judge_figure(
     moving = {entry: slope for entry, slope in slopes.items() if np.isfinite(slope) and abs(slope) > NOTHING}
     whole = budget(moving, doubts, 0.0)
     matter = (entry for entry in whole.undoubted if abs(moving[entry]) * _off(mapping, entry) > MOVING)
-    whole = whole._replace(undoubted=tuple(matter))
+    whole = whole._replace(undoubted=tuple(dict.fromkeys((*figure.unsaid, *matter))))
     value = float(figure.value)
     least, most = limits_of(mapping, key, figure)
     limits = tuple(one for one in (least, most) if one is not None)
