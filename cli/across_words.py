@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 from tallstack.cli.contradicted import word
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.wording import at_top_centre, length, paragraph
+from tallstack.cli.wording import at_top_centre, length, paragraph, steady
 from tallstack.geometry.fits.across import Across, Closest, Pistons
 from tallstack.geometry.fits.across_doubt import CONROD, LOWERED, PISTON, PISTONS
 from tallstack.geometry.fits.drop_on import DropOn, Window
@@ -178,7 +178,7 @@ def _around(angle: float) -> str:
 
 
 def _signed(angle: float) -> str:
-    return f"{math.degrees(angle):.1f} degrees"
+    return f"{steady(math.degrees(angle)):.1f} degrees"
 
 
 def across_rows(found: Crossing) -> list[dict[str, Any]]:

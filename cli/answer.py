@@ -112,7 +112,9 @@ def assumed_lines(assumed: Sequence[Assumed], units: str) -> list[str]:
 
 def _rounded(value: Any) -> Any:
     if isinstance(value, float):
-        return round(value, FINEST) + 0.0
+        return (
+            round(round(value, 2 * FINEST), FINEST) + 0.0
+        )  # what lies between two goes the same way everywhere
     if isinstance(value, dict):
         return {key: _rounded(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):

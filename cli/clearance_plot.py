@@ -13,10 +13,11 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from tallstack.cli.clearance_words import at_crank
+from tallstack.cli.contradicted import word
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.plotting import both_units, file_bytes, scale_of, showable
 from tallstack.cli.section_plot import at_angle, heads, section
-from tallstack.cli.wording import VERDICTS, length
+from tallstack.cli.wording import length
 from tallstack.geometry.clearance import Clearances, PairClearance, Situation, ValveClearance
 from tallstack.geometry.frames import array
 from tallstack.geometry.valve_over_piston import ByCoordinates
@@ -36,7 +37,8 @@ def written(job: JobFile, found: Clearances, kind: str) -> bytes:
 
 def drawn(job: JobFile, found: Clearances) -> Figure:
     """Return the picture."""
-    cylinders = [name for name, here in found.situations.items() if here.valves]
+    known = {one.train.rpartition(".")[0] for one in found.valves if one.piston is not None}
+    cylinders = [name for name in found.situations if name in known]
     figure = Figure(figsize=(WIDTH_IN, 0.5 + BAND_IN * len(cylinders)), layout="constrained")
     figure.suptitle(showable(f"Clearances: {job.title}"), fontsize=13, fontweight="bold")
     bands = figure.subfigures(len(cylinders), 1, squeeze=False)[:, 0]
@@ -109,7 +111,7 @@ def _trace(
             fontsize=9,
             va="top" if below else "bottom",
         )
-    axes.set_ylim(low / scale, top / scale)
+    axes.set_ylim(round(low / scale, 4), round(top / scale, 4))
     both_units(axes, "drop along the stem", "", inches)
     axes.legend(loc="upper right", fontsize=8.5, frameon=False)
     axes.set_title(showable(_heading(job, here.cylinder, pair)), fontsize=10, loc="left")
@@ -125,7 +127,7 @@ def _heading(job: JobFile, cylinder: str, pair: PairClearance) -> str:
         return f"cylinder {cylinder}; valve to valve not known"
     apart = length(pair.least.value, job.units)
     said = f"valve to valve {apart}" if pair.least.value > 0 else "the valves' heads meet"
-    return f"cylinder {cylinder}; {said}, {at_crank(pair.least.angle)}: {VERDICTS[pair.judged.verdict]}"
+    return f"cylinder {cylinder}; {said}, {at_crank(pair.least.angle)}: {word(pair.judged.verdict, pair.judged.look_again)}"
 
 
 def _mark(axes: Axes, job: JobFile, one: ValveClearance) -> None:
@@ -143,7 +145,12 @@ def _mark(axes: Axes, job: JobFile, one: ValveClearance) -> None:
         markeredgecolor="black",
         markeredgewidth=1.4,
     )
-    words = [port.upper(), length(least.value, job.units), at_angle(at), VERDICTS[one.piston.verdict]]
+    words = [
+        port.upper(),
+        length(least.value, job.units),
+        at_angle(at),
+        word(one.piston.verdict, one.piston.look_again),
+    ]
     if least.value - one.piston.value > SEEN_MM:
         words.insert(2, f"gap {length(one.piston.value, job.units)}")
     right = port == "intake"

@@ -10,7 +10,7 @@ from tallstack.cli.contradicted import word
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.remedy_words import Mended, remedy_lines
-from tallstack.cli.wording import both_units, length, number, paragraph, train_name
+from tallstack.cli.wording import both_units, length, number, paragraph, steady, train_name
 from tallstack.geometry.clearance import (
     CAM,
     LIFT,
@@ -21,6 +21,7 @@ from tallstack.geometry.clearance import (
     pumped_up,
 )
 from tallstack.geometry.cycle import Minimum
+from tallstack.geometry.doubt.budget import Budget
 from tallstack.geometry.timing import Row
 from tallstack.geometry.valve_over_piston import COORDINATES, READING
 from tallstack.geometry.verdict import Verdict
@@ -161,7 +162,7 @@ def at_crank(angle: float) -> str:
     degrees = math.degrees(angle)
     if abs(degrees) < 0.05:
         return "at overlap top centre"
-    return f"{abs(degrees):.1f} degrees {'after' if degrees > 0 else 'before'} overlap top centre"
+    return f"{steady(abs(degrees)):.1f} degrees {'after' if degrees > 0 else 'before'} overlap top centre"
 
 
 def _limit(job: JobFile, judged: Judged) -> list[str]:
@@ -188,11 +189,13 @@ def _pumped(job: JobFile, one: ValveClearance) -> list[str]:
             text += ": THEY MEET, whatever the limit says: SHORT"
         elif pumped_up(value, doubt) is Verdict.TIGHT:
             text += ": within its own doubt they meet: TIGHT, whatever the limit says"
-        return [paragraph(text, 2, 2)]
+        return [paragraph(text, 2, 2), *_also_bare(job, doubt, one.piston, one.train)]
     if one.no_pumped:
         return [
             paragraph(
-                f"with the lifter pumped up: not known without {_meant(one.no_pumped, one.train)}", 2, 2
+                f"with the lifter pumped up: UNPROVED, not known without {_meant(one.no_pumped, one.train)}",
+                2,
+                2,
             )
         ]
     return []
@@ -209,7 +212,11 @@ def _wall(job: JobFile, one: ValveClearance) -> list[str]:
         if one.in_pocket:
             return ["  to the pocket's wall: none, the rim is never below the crown"]
         return []
-    return [_line("to the pocket's wall", one.wall, job), *_limit(job, one.room)]
+    return [
+        _line("to the pocket's wall", one.wall, job),
+        *_limit(job, one.room),
+        *_undoubted(job, one.room, one.train),
+    ]
 
 
 def _bore(job: JobFile, one: ValveClearance) -> list[str]:
@@ -271,7 +278,7 @@ def _known(job: JobFile, one: ValveClearance) -> list[str]:
         lines.append(f"not said whether it meets a pocket or the crown: taken as {one.assumed_to_meet}")
     if one.known is not None:
         ends = [
-            f"{abs(math.degrees(angle)):.0f} degrees {way}"
+            f"{steady(abs(math.degrees(angle))):.0f} degrees {way}"
             for angle, way in zip(one.known, ("before", "after"), strict=True)
         ]
         text = f"known from {ends[0]} to {ends[1]} top centre: beyond, the rim leaves the floor, and the drop is not known from this reading"
@@ -297,12 +304,21 @@ def _undoubted(job: JobFile, judged: Judged, train: str) -> list[str]:
         ]
         of = f", most of it from {' and '.join(most)}" if most else ""
         return [paragraph(f"+/- {length(_doubt(judged), job.units, _doubt(judged))}{of}", 2, 2)]
-    shown = [_named_entry(job, one, train) for one in judged.budget.undoubted]
-    more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
-    if not shown:
-        return []
     stated = f"; the stated ones alone make +/- {length(_doubt(judged), job.units)}" if _doubt(judged) else ""
-    return [paragraph(f"no +/- entered for {', '.join(shown[:6])}{more}{stated}", 2, 2)]
+    return [paragraph(f"{_bare(job, judged.budget.undoubted, train)}{stated}", 2, 2)]
+
+
+def _bare(job: JobFile, undoubted: Sequence[str], train: str) -> str:
+    shown = [_named_entry(job, one, train) for one in undoubted]
+    more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
+    return f"no +/- entered for {', '.join(shown[:6])}{more}"
+
+
+def _also_bare(job: JobFile, pumped: Budget, judged: Judged | None, subject: str) -> list[str]:
+    """Return what has no +/- that moves a clearance with the lifter pumped up alone."""
+    told = () if judged is None or judged.budget is None else judged.budget.undoubted
+    bare = [entry for entry in pumped.undoubted if entry not in told]
+    return [paragraph(f"UNPROVED so: {_bare(job, bare, subject)}", 4, 2)] if bare else []
 
 
 def _named_entry(job: JobFile, entry: str, train: str) -> str:
@@ -330,6 +346,11 @@ def pair_lines(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> li
         if one.pumped.value <= 0:
             text = f"THEY MEET, {at}, whatever the limit says: SHORT"
         lines.append(paragraph(f"with the lifters pumped up: {text}", 2, 2))
+        if one.up is not None and one.up.budget is not None:
+            lines += _also_bare(job, one.up.budget, one.judged, one.cylinder)
+    elif one.no_pumped:
+        lacks = _meant(one.no_pumped, one.cylinder)
+        lines.append(paragraph(f"with the lifters pumped up: UNPROVED, not known without {lacks}", 2, 2))
     lines += [*_limit(job, one.judged), *_undoubted(job, one.judged, one.cylinder)]
     return [*lines, *(remedy_lines(job, mended, one.judged, one.cylinder) if mended else ())]
 

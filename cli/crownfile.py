@@ -17,6 +17,7 @@ from tallstack.cli.jobfile.faults import Fault
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.look_again import LookAgain
+from tallstack.cli.jobfile.opened import first_bytes
 from tallstack.cli.tablefile import Row, fault_at, number_in, read_table
 from tallstack.cli.wording import length, number
 from tallstack.geometry.crown_table import FEWEST, NARROW_MM, Heights, breadth, heights, widest_hole
@@ -140,8 +141,7 @@ def mirrored(job: JobFile, crowns: Mapping[str, Heights]) -> tuple[JobFile, dict
 def _height_column(path: Path) -> str:
     """Return what the header calls the heights, so that it is asked for one name."""
     try:
-        with path.open("rb") as stream:
-            begins = stream.read(4096).lower()
+        begins = first_bytes(path, 4096).lower()
     except OSError:
         return "height"
     header = next((line for line in begins.splitlines() if line.strip()), b"")

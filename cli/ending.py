@@ -15,9 +15,21 @@ if TYPE_CHECKING:
 UNUSABLE = 2  # of which `answer` would load too much to say
 OUR_FAULT = 70
 INTERRUPTED = 130
-UNSHOWN = dict.fromkeys(
-    {*range(32), *range(127, 160)} - set(b"\t\n"), "?"
-)  # in names of files: it moves the cursor
+UNSHOWN = (
+    dict.fromkeys(  # in names of files and in what was typed: it moves the cursor or turns the line round
+        {
+            *range(32),
+            *range(127, 160),
+            0x061C,
+            *range(0x200B, 0x2010),
+            *range(0x2028, 0x202F),
+            *range(0x2060, 0x2070),
+            0xFEFF,
+        }
+        - set(b"\t\n"),
+        "?",
+    )
+)
 
 
 def finish(run: Callable[[], Answer], as_json: bool = False) -> None:

@@ -10,7 +10,7 @@ from tallstack.cli.contradicted import word
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.wording import at_top_centre, decimals, paragraph
+from tallstack.cli.wording import at_top_centre, decimals, paragraph, steady
 from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, Judged, Limit
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.mapping import Flat
@@ -202,7 +202,7 @@ def _number(value: float, unit: tuple[str, float, int], doubt: float = 0.0, way:
     name, size, places = unit
     places = decimals(doubt / size, places)
     nudged = value / size + way * (0.5 - 1e-4) * 10.0**-places
-    return f"{nudged:z.{places}f} {name}".rstrip()
+    return f"{steady(nudged):z.{places}f} {name}".rstrip()
 
 
 def shown_as(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:

@@ -29,7 +29,7 @@ from tallstack.cli.guide_questions import (
 from tallstack.cli.jobfile.catalogue import kind_at, table_at
 from tallstack.cli.jobfile.editing import Edited
 from tallstack.cli.jobfile.faults import InputFaultsError, Loc
-from tallstack.cli.jobfile.fields import Choice
+from tallstack.cli.jobfile.fields import Choice, Parts, Quantity
 from tallstack.cli.jobfile.job import JobFile, understood
 from tallstack.cli.jobfile.values import Blank, ValueFault
 
@@ -52,6 +52,9 @@ class Step(NamedTuple):
     name: str
     before: str
     after: str
+
+
+READ_AGAIN = "a reading is taken at every valve gear: read this one too, or leave it for later"
 
 
 class Guide:
@@ -175,13 +178,27 @@ class Guide:
         return any(one in table for one in INSTEAD.get(str(asked.loc[-1]), ())) if table else False
 
     def _same(self, asked: Question) -> Any:
-        """Return what stands at the same place of the valve gear before, for "=", or None."""
+        """Return what "=" takes over, or None: what was wished for at the same port before, and no reading.
+
+        The stack that a rod or a drop was read on is the one of its own cylinder's other port.
+        """
         loc = asked.loc
-        if len(loc) < 3 or loc[0] != "train" or not isinstance(loc[1], int) or not loc[1]:
+        if len(loc) < 3 or loc[0] != "train" or not isinstance(loc[1], int):
             return None
-        where: Loc = ("train", loc[1] - 1, *loc[2:])
-        found = self.edited.get((*where, "stack") if asked.name == OTHER_STACK else where)
-        return None if found is None or is_blank(found) else found.unwrap()
+        stack = asked.name == OTHER_STACK
+        kind = kind_of(asked)
+        if not stack and (isinstance(kind, Parts) or (isinstance(kind, Quantity) and not kind.wish)):
+            return None
+        alike = "cylinder" if stack else "port"
+        here = self.edited.get((*loc[:2], alike))
+        for index in range(loc[1] - 1, -1, -1):
+            if self.edited.get(("train", index, alike)) != here:
+                continue
+            where: Loc = ("train", index, *loc[2:])
+            found = self.edited.get((*where, "stack") if stack else where)
+            if found is not None and not is_blank(found):
+                return found.unwrap()
+        return None
 
     def _answer(self, asked: Question, line: str) -> tuple[str, ...]:
         """Change the file by an answer; return how it was understood.
@@ -195,7 +212,8 @@ class Guide:
         kind = kind_of(asked)
         same = self._same(asked) if line == "=" else None
         if line == "=" and same is None:
-            message = "nothing stands there for the valve gear before"
+            is_one = isinstance(kind, (Quantity, Parts)) and not getattr(kind, "wish", False)
+            message = READ_AGAIN if is_one else "nothing stands there for the same port of another cylinder"
             raise RefusedError(message)
         if same is not None and asked.name == OTHER_STACK:
             lay_out(self.edited, asked, "yes")

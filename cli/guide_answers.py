@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from typing import Any
@@ -22,7 +23,7 @@ from tallstack.cli.guide_questions import (
 )
 from tallstack.cli.jobfile.catalogue import kind_at, table_at
 from tallstack.cli.jobfile.fields import Choice, Kind, Parts
-from tallstack.cli.jobfile.values import Typed
+from tallstack.cli.jobfile.values import Typed, ValueFault
 
 STRUCTURE = (ROUTE, COUNT, PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES, MEASURED)
 
@@ -61,7 +62,19 @@ def word_of(kind: Choice, line: str) -> str:
 
 
 def raw_of(line: str, kind: Kind | None) -> object:
-    """Return a line as a job file would hold it: in TOML, or as the text that belongs between quotes."""
+    """Return a line as a job file would hold it: in TOML, or as the text that belongs between quotes.
+
+    Raises:
+        ValueFault: where a comma may be meant for decimals.
+    """
+    decimals = re.search(r"\d,\d[\d,]*", line)
+    if isinstance(kind, Parts) and decimals is not None:
+        shown = decimals[0]
+        message = (
+            f'"{shown}": a comma between two digits; write "{shown.replace(",", ".")}" if decimals are meant, '
+            f'"{shown.replace(",", ", ")}" for several values'
+        )
+        raise ValueFault(message)
     if isinstance(kind, Parts) and not line.startswith("[") and "," in line:
         return [raw_of(part.strip(), None) for part in line.split(",")]
     try:

@@ -135,6 +135,8 @@ def _of_job(job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], route: 
     first = ("case_deck",) if route == FULL else ()
     for name in (*first, "cylinder", "base_gasket", "head_gasket"):
         yield _entry(("stack", name), f"stack.{name}", "The stack as it will be built")
+    for name in ("case_cut", "head_cut"):
+        yield _entry(("stack", name), f"stack.{name}", "Metal cut off since anything below was read")
     for index, train in enumerate(trains):
         if "like" not in train:
             yield from _of_train(index, train, route)

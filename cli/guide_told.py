@@ -37,6 +37,12 @@ ENTRIES: dict[str, Told] = {
     "stack.cylinder": STACK_NOW,
     "stack.base_gasket": STACK_NOW._replace(how="Micrometer, on a used one; as compressed."),
     "stack.head_gasket": STACK_NOW._replace(how="Micrometer, on a used one; as compressed."),
+    "stack.case_cut": Told(
+        "Height gauge before and after; 0 where none was taken off.", "how much lower all of it stands now"
+    ),
+    "stack.head_cut": Told(
+        "Height gauge before and after; 0 where none was taken off.", "how much lower the head stands now"
+    ),
     "stack.bore": Told("Bore gauge.", "where the valves stand over the piston"),
     "cylinder.lean": Told("Protractor, or the angle between the cylinders.", "where the parts stand"),
     "lifter.preload": Told("Nothing to measure: what you want.", ORDER),

@@ -84,7 +84,7 @@ def help_lines(asked: Question, kind: Kind | None, same: bool) -> tuple[str, ...
         )
     if asked.loc[-1:] == ("plunger",):
         lines.append('Held down by a known amount: { down = "0.060 in" }')
-    lines.append("= takes over what stands for the valve gear before." if same else "")
+    lines.append("= takes over what stands for the same port of another cylinder." if same else "")
     alone = f"the same as {asked.default}" if asked.default else "not yet, or keeps what stands there"
     lines.append(f"Enter alone: {alone}. < or back: the question before.")
     return tuple(paragraph(one, 2, 2) for one in lines if one)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.look_again import LookAgain
+from tallstack.cli.wording import length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -87,7 +88,8 @@ def laid(job: JobFile, tables: Tables) -> Laid:
     job = _far_off(job, found.checks, told)
     if not has_readings(job) or told.tied is None:
         if told.worst is not None:
-            stands_out = f"{DISAGREE}; {told.worst.name} stands out, and the answers rest on it"
+            off = length(abs(told.worst.excess), job.units)
+            stands_out = f"{DISAGREE}; {told.worst.name} stands out, by {off}, and the answers rest on it"
             job = warned_of(job, stands_out, [one for one in found.checks if one.name == told.worst.name])
         return Laid(job, found.checks, told, found.lacks, "")
     if told.worst is None:
@@ -111,8 +113,6 @@ DISAGREE = "readings and entries disagree by more than their +/- allow, see the 
 
 def _far_off(job: JobFile, checks: Sequence[Check], told: Fused) -> JobFile:
     """Return a job that says which readings, compared for want of a +/-, stand too far off to be of this engine."""
-    from tallstack.cli.wording import length
-
     for check, judged in zip(checks, told.checks, strict=True):
         if judged.fixed and check.kind != "chamber" and abs(judged.excess) > FAR_MM:
             off = length(abs(judged.excess), job.units)

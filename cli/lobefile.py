@@ -15,6 +15,7 @@ import numpy as np
 from tallstack.cli.jobfile.faults import Fault
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.opened import first_bytes
 from tallstack.cli.tablefile import Row, TableFile, fault_at, number_in, read_table
 from tallstack.geometry.lobe_readings import FEWEST, TURN, WIDEST, Readings, gaps
 
@@ -94,8 +95,7 @@ def load_table(path: Path, told: Told) -> LobeTable:
 def _has_direction(path: Path) -> bool:
     """Say whether the header has the third column, so that a table without it is not asked for it."""
     try:
-        with path.open("rb") as stream:
-            return b"direction" in stream.read(4096).lower()
+        return b"direction" in first_bytes(path, 4096).lower()
     except OSError:
         return False
 

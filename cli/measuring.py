@@ -20,6 +20,7 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.geometry.clearance import CAM, LIFT, clearances
+from tallstack.geometry.defaults import CUT_ENTRIES
 from tallstack.geometry.engine import MEASURED
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.ordering import Order, orders
@@ -77,9 +78,15 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
     if PUSHRODS in answers:
         lacks = [one for order in found for one in (*_of_pushrod(order), *_beside_a_rod(job, order))]
         add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in blank if not _of_a_clearance(one))]))
+    if {PUSHRODS, CLEARANCE} & set(answers) and found:
+        add(
+            "CUT SINCE IT WAS READ: head and case, 0 where nothing was",
+            [one for one in CUT_ENTRIES if not any(path.endswith(one) for path in job.entries)],
+        )
     if CLEARANCE in answers:
         lacks = []
-        for valve in clearances(job.mapping, tables, {}, {}).valves:
+        clear = clearances(job.mapping, tables, {}, {})
+        for valve in clear.valves:
             if valve.piston is None:
                 lacks += [one for way in _shortest(valve.lacks) for one in valve.lacks[way]]
                 lacks += [
@@ -88,6 +95,9 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
                     if one not in job.entries and READING in valve.lacks
                 ]
         add("FOR THE CLEARANCES", _most_first([*lacks, *blank]))
+        if any(valve.piston is not None for valve in clear.valves):
+            between = [entry for pair in clear.pairs for entry in pair.lacks if " " not in entry]
+            add("FOR VALVE TO VALVE", _most_first(between))
     if FITS in answers:
         fitted = fits_command.everything(job, None)
         lacks = [

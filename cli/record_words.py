@@ -143,6 +143,8 @@ def _limit(row: Compared, value: float, units: str) -> str:
 def _unjudged(row: Compared) -> str:
     """Return why a difference cannot be judged."""
     parts = ["what was recorded has no +/-"] if row.built_doubt is None else []
+    if row.plan.doubt is None and not row.plan.undoubted:
+        parts.append("how sure the plan is cannot be worked out")
     undoubted = row.plan.undoubted
     if undoubted and row.plan.value is not None:
         more = f" and {len(undoubted) - LEFT_OUT} more" if len(undoubted) > LEFT_OUT else ""

@@ -11,6 +11,7 @@ from tallstack.cli.jobfile.variations import copied_to
 from tallstack.cli.wording import VERDICTS, length, number, paragraph
 from tallstack.geometry.doubt.budget import budget
 from tallstack.geometry.metal import ENTRIES
+from tallstack.geometry.verdict import Verdict
 
 if TYPE_CHECKING:
     from tallstack.cli.jobfile.job import JobFile
@@ -95,7 +96,8 @@ def _change(remedy: Remedy, units: str) -> str:
     by = length(abs(remedy.change), units)
     if remedy.kind in ("head gasket", "base gasket"):
         assert remedy.value is not None
-        return f"{remedy.kind} {by} thicker, {length(remedy.value, units)} as compressed"
+        free = "".join(f", {length(one, units)} before it is pressed" for one in remedy.also.values())
+        return f"{remedy.kind} {by} thicker, {length(remedy.value, units)} as compressed{free}"
     if remedy.kind == "cam timing" or remedy.kind.endswith("overlap"):
         degrees = math.degrees(abs(remedy.change))
         if remedy.kind == "cam timing":
@@ -198,8 +200,8 @@ def _effect(one: Effect, units: str) -> str:
     name = one.name.replace(".", " ")
     if one.what in NAMES:
         assert one.value is not None
-        told = one.verdict is not None and one.verdict.value in ("short", "tight")
-        verdict = f" ({VERDICTS[one.verdict]})" if one.verdict is not None and told else ""
+        verdict = f" ({VERDICTS[one.verdict]})" if one.verdict is Verdict.SHORT else ""
+        verdict = " (within its +/- of the limit)" if one.close else verdict
         return f"{name} {NAMES[one.what]} then {length(one.value, units)}{verdict}"
     if one.what == "compression":
         return "compression falls"

@@ -9,8 +9,9 @@ from typing import Any, NamedTuple
 from tallstack.cli.across_words import PART
 from tallstack.cli.fits_words import LABELS, SHOWN
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.wording import ESTIMATE, decimals, entry_value, paragraph
+from tallstack.cli.wording import ESTIMATE, decimals, entry_value, paragraph, steady
 from tallstack.geometry.doubt.draws import Interval
+from tallstack.geometry.ranking import ranked
 from tallstack.geometry.risk import Answer
 from tallstack.geometry.what_next import Worth
 
@@ -62,15 +63,15 @@ def _lines(job: JobFile, one: Answer) -> list[str]:
     what = f"{what_of(one)}{f', {name}' if name else ''}"
     doubt = one.budget.expanded
     places = decimals(doubt / size, places)
-    sure = "" if one.budget.undoubted else f"{doubt / size:z.{places}f}"
+    sure = "" if one.budget.undoubted else f"{steady(doubt / size):z.{places}f}"
     between = ""
     if one.drawn is not None:
         low, high = (end / size for end in one.drawn.symmetric)
-        between = f"{low:z.{places}f} to {high:z.{places}f}"
+        between = f"{steady(low):z.{places}f} to {steady(high):z.{places}f}"
     misses = misses_of(one)
     mark = ("*" if one.budget.undoubted else "") + ("b" if one.drawn is None else "")
     mark += "  LOOK AGAIN" if one.look_again else ""
-    numbers = f"{one.value / size:>z8.{places}f}{sure:>7}{between:>17}{misses:>9}{mark}".rstrip()
+    numbers = f"{steady(one.value / size):>z8.{places}f}{sure:>7}{between:>17}{misses:>9}{mark}".rstrip()
     if len(what) > LABEL:
         return [f"    {what}", f"{'':<{LABEL + 4}}{numbers}"]
     return [f"    {what:<{LABEL}}{numbers}"]
@@ -99,7 +100,7 @@ def misses_of(one: Answer) -> str:
 
 
 def _percent(share: float) -> str:
-    percent = 100.0 * share
+    percent = steady(100.0 * share)
     if percent < 0.005:
         return "0 %" if percent == 0.0 else f"{percent:.0e} %".replace("e-0", "e-")
     places = 0 if 10 <= percent < 99.5 else 1 if 1 <= percent < 10 else 2
@@ -197,7 +198,7 @@ def _sharp(job: JobFile, one: Answer) -> bool:
 
 
 def _interval(ends: Interval, size: float, places: int) -> str:
-    return f"{ends.low / size:z.{places}f} to {ends.high / size:z.{places}f}"
+    return f"{steady(ends.low / size):z.{places}f} to {steady(ends.high / size):z.{places}f}"
 
 
 def _cost_lines(job: JobFile, costs: Sequence[Worth]) -> list[str]:
@@ -205,7 +206,7 @@ def _cost_lines(job: JobFile, costs: Sequence[Worth]) -> list[str]:
     worth = [one for one in costs if one.saves > WORTH][:SHOWN_COSTS]
     if not worth:
         lines.append("  no single reading makes a wrong verdict less likely by 0.01 %")
-        worth = sorted(costs, key=lambda one: -one.share)[:3]
+        worth = ranked(costs, lambda one: one.share)[:3]
     for one in worth:
         saves = f"{_percent(one.saves)} of the chance of a wrong verdict, all together"
         saves = f"saves {saves if one.saves > WORTH else 'nothing'}"
@@ -259,10 +260,10 @@ def next_lines(
     """Return which reading would tell most, or that no further one would.
 
     bare    : entries of a verdict without a +/-
-    unknown : whose clearance cannot be worked out yet: of a valve gear, that comes first
+    unknown : whose clearance cannot be worked out yet: that comes first
     """
     lines = ["", "WHAT TO MEASURE NEXT"]
-    gears = [one.replace(".", " ") for one in unknown if "." in one]
+    gears = [one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in unknown]
     if gears:
         lines.append(paragraph(f"first what the clearance of {', '.join(gears)} lacks", 2, 3))
     if bare:

@@ -11,6 +11,7 @@ from tallstack.cli.drawing.lines import extent
 from tallstack.cli.drawing.section import section as drawn
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.plotting import showable
+from tallstack.cli.wording import steady
 from tallstack.geometry.clearance import PairClearance, Situation, ValveClearance
 from tallstack.geometry.frames import array
 from tallstack.geometry.valvehead import rim
@@ -82,4 +83,4 @@ def heads(axes: Axes, here: Situation, pair: PairClearance) -> None:
 
 def at_angle(degrees: float) -> str:
     """Return a crank angle from overlap top centre as a plot says it."""
-    return f"{abs(degrees):.1f}\u00b0 {'after' if degrees > 0 else 'before'} top centre"
+    return f"{steady(abs(degrees)):.1f}\u00b0 {'after' if degrees > 0 else 'before'} top centre"

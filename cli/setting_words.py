@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from tallstack.cli.wording import length, paragraph
+from tallstack.cli.wording import length, paragraph, steady
 from tallstack.geometry.adjusting import Setting
 from tallstack.geometry.ordering import Order
 from tallstack.geometry.stations import Station
@@ -117,7 +117,7 @@ def station_lines(found: Sequence[Station], hydraulic: bool, units: str) -> list
         lines.append(paragraph(f"{who}: {texts[0]}", 2, 2))
         lines += [paragraph(text, 4, 2) for text in texts[1:]]
     turns = [
-        f"from {one.cylinder} turn on {math.degrees(one.to_next):.0f} degrees to {one.next_cylinder}"
+        f"from {one.cylinder} turn on {steady(math.degrees(one.to_next)):.0f} degrees to {one.next_cylinder}"
         for one in found
         if one.to_next is not None
     ]
@@ -163,7 +163,7 @@ def _place(one: Station, units: str) -> str:
 
 def _degrees(angle: float) -> str:
     side = "before" if angle < 0 else "after"
-    return f"{abs(math.degrees(angle)):.0f} degrees {side} compression top centre"
+    return f"{steady(abs(math.degrees(angle))):.0f} degrees {side} compression top centre"
 
 
 def heel_row(found: Sequence[Station], cylinder: str) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from tallstack.cli.jobfile.faults import Fault, InputFaultsError
 from tallstack.cli.jobfile.fields import did_you_mean
+from tallstack.cli.jobfile.opened import first_bytes
 from tallstack.cli.jobfile.values import echo
 
 LARGEST = 1_000_000  # bytes
@@ -157,8 +158,7 @@ def _text(path: Path, what: str) -> str:
     try:
         if os.path.isdir(path):
             raise _refused(path, f"a folder, not {what}; name the CSV file in it")
-        with path.open("rb") as stream:
-            content = stream.read(LARGEST + 1)
+        content = first_bytes(path, LARGEST + 1)
     except FileNotFoundError:
         raise _refused(path, "no such file") from None
     except OSError as error:

@@ -44,12 +44,17 @@ def number(value: float, unit: str, doubt: float = 0.0) -> str:
     value, doubt : mm;  unit : "mm" or "in"
     """
     scale, finest = (1.0, 2) if unit == "mm" else (INCH, 3)
-    return f"{value / scale:z.{decimals(doubt / scale, finest)}f}"
+    return f"{steady(value / scale):z.{decimals(doubt / scale, finest)}f}"
+
+
+def steady(value: float) -> float:
+    """Return a number to nine decimals, so that what lies between two digits to show goes the same way everywhere."""
+    return round(value, 9) + 0.0
 
 
 def decimals(doubt: float, finest: int) -> int:
     """Return how many decimals a doubt supports, two digits of it, and no more than the finest."""
-    return max(0, min(finest, 1 - math.floor(math.log10(doubt)))) if doubt > 0 else finest
+    return max(0, min(finest, 1 - math.floor(steady(math.log10(doubt))))) if doubt > 0 else finest
 
 
 def both_units(units: str) -> tuple[str, str]:
@@ -69,12 +74,12 @@ def at_top_centre(degrees: float) -> str:
         return "at top centre"
     if abs(abs(degrees) - 180.0) < 0.05:
         return "at bottom centre"
-    return f"{abs(degrees):.1f} degrees {'after' if degrees > 0 else 'before'} top centre"
+    return f"{steady(abs(degrees)):.1f} degrees {'after' if degrees > 0 else 'before'} top centre"
 
 
 def degrees(radians: float) -> str:
     """Return an angle."""
-    return f"{math.degrees(radians):z.2f} deg"
+    return f"{steady(math.degrees(radians)):z.2f} deg"
 
 
 def paragraph(text: str, indent: int = 0, hanging: int = 0) -> str:

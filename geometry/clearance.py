@@ -38,6 +38,7 @@ TARGETS_MM = {  # common practice
 SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
 SAME_MM = 1e-6
 ALSO_MM = 0.5  # a second minimum matters when it is this near the least
+OF_HEAD = ("valve.face", "valve.lean", "valve.head_diameter", "valve.margin")
 LIFT, CAM = "the valve's lift", "the cam"
 
 Lacks = dict[str, tuple[str, ...]]
@@ -155,6 +156,7 @@ class PairClearance(NamedTuple):
     problem: tuple[str, ...]
     up: Judged | None = None  # with the lifters pumped up; None where they cannot, or the heads then meet
     up_per_preload: Mapping[str, float] = NONE  # valve gear → mm of that for a mm of its preload more
+    no_pumped: tuple[str, ...] = ()  # what it lacks with the lifters pumped up
 
 
 class Clearances(NamedTuple):
@@ -355,30 +357,32 @@ def _judged(what: str, least: Minimum, limit: Target) -> Judged:
 def _pair(mapping: Flat, here: Situation) -> PairClearance:
     valves = here.heads_apart()
     if valves is None or here.problems:
-        lacks = _lacks_of_pair(here)
+        lacks = _lacks_of_pair(mapping, here)
         problem = tuple(sentence for found in here.problems.values() for sentence in found)
         return PairClearance(here.cylinder, None, None, None, lacks, problem)
     least = least_between(*valves)
     pumped = None
-    if any(lift.pumps for lift in here.lifts.values()):
+    no_pumped = tuple(dict.fromkeys(entry for lift in here.lifts.values() for entry in lift.no_pumped))
+    if any(lift.pumps for lift in here.lifts.values()) and not no_pumped:
         up = [_pumped(here.lifts[name], one) for name, one in zip(here.trains, valves, strict=True)]
         pumped = least_between(up[0], up[1])
     judged = _judged("between", least, target(mapping, "valve_to_valve"))
-    return PairClearance(here.cylinder, least, pumped, judged, (), ())
+    return PairClearance(here.cylinder, least, pumped, judged, (), (), no_pumped=no_pumped)
 
 
 def _pumped(lift: ValveLift, valve: Valve) -> Valve:
     return valve._replace(lift=lift._replace(pumped=lift.pumps).at)
 
 
-def _lacks_of_pair(here: Situation) -> tuple[str, ...]:
+def _lacks_of_pair(mapping: Flat, here: Situation) -> tuple[str, ...]:
     """Return what the distance between two valves lacks."""
     if len(here.trains) < 2:
         return (f"the other valve gear of {here.cylinder}",)
     found: list[str] = []
     for name in here.trains:
         if name not in here.over.heads:
-            found += here.over.lacks.get(name, ()) or (f"{name}.valve.face",)
+            gear = Reader(mapping, (f"{name}.",))
+            found += here.over.lacks.get(name, ()) or (gear.path(one) for one in OF_HEAD if not gear.has(one))
         if name not in here.lifts:
             found += [entry for way in (CAM, LIFT) for entry in here.lacks[name].get(way, ())]
     return tuple(dict.fromkeys(found))
@@ -416,8 +420,8 @@ def _weighed(
     """
     piston, room = (_with_doubt(judged, one.train, found) for judged in (one.piston, one.room))
     pumped = found.get(f"{one.train} drop pumped")
-    if piston is not None and one.unfinished and piston.verdict is not Verdict.SHORT:
-        piston = piston._replace(verdict=Verdict.UNPROVED)
+    if piston is not None and (one.unfinished or one.no_pumped):
+        piston = piston._replace(verdict=at_best_unproved(piston.verdict))
     if piston is not None and one.pumped is not None and pumped is not None:
         with_contact = pumped_up(one.pumped.value, pumped.budget)
         piston = piston._replace(verdict=max(piston.verdict, with_contact, key=SEVERITY.index))
@@ -447,6 +451,8 @@ def _pair_weighed(
     one: PairClearance, found: Mapping[str, Weighed], moves: Mapping[str, Mapping[str, float]]
 ) -> PairClearance:
     judged = _with_doubt(one.judged, one.cylinder, found)
+    if judged is not None and one.no_pumped:
+        judged = judged._replace(verdict=at_best_unproved(judged.verdict))
     if judged is None or one.pumped is None:
         return one._replace(judged=judged)
     if one.pumped.value <= 0:

@@ -17,7 +17,7 @@ import numpy as np
 from tallstack.geometry.cam import Cam, CamLobe, Tables
 from tallstack.geometry.cycle import Valve, between_at
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
-from tallstack.geometry.doubt.derivatives import THREE, derivatives
+from tallstack.geometry.doubt.derivatives import THREE, derivatives, told
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Quantities, Reader
@@ -87,7 +87,7 @@ def budgets(
     table = slopes(mapping, here, asked, groups, tables)
     found: dict[str, Weighed] = {}
     for one in asked:
-        moving = {entry: slope for entry, slope in table[one.key].items() if abs(slope) > NOTHING}
+        moving = dict(table[one.key])
         noise, unsaid = 0.0, list[str]()
         for train, per_lift in _per_lobe_lift(here, one).items():
             lobe = here.lifts[train].lobe
@@ -100,6 +100,7 @@ def budgets(
             unsaid += bare
             for entry, slope in stated.items():
                 moving[entry] = moving.get(entry, 0.0) + per_lift * slope
+        moving = {entry: slope for entry, slope in moving.items() if abs(slope) > NOTHING}
         linear = budget(moving, doubts, MOVING)
         unproved = dict.fromkeys((*_crown_table(here, one), *linear.undoubted, *unsaid))
         whole = linear.widened(noise)._replace(undoubted=tuple(unproved))
@@ -212,7 +213,7 @@ def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
             valve = valve_of(one, here.over, name, lift, here.valves.get(name))
             placed.append(Placed(valve, one.lift_of(lift).at_lobe(np.maximum(lobe, 0.0))))
         up, down = _mirrored(here, one, clearance_at(one, placed))
-        found[moved] = float(up - down) / (2 * STEP)
+        found[moved] = float(told((up - down) / (2 * STEP), array([up, down]), STEP))
     return found
 
 

@@ -15,6 +15,7 @@ from tallstack.geometry.frames import Array, array
 from tallstack.geometry.search import Flags, rise_beside
 
 STEP = float(np.radians(2.0))  # between the angles looked at first
+SAME_MM = 1e-7  # what is less apart is equal but for rounding
 NEAR_MM = 1.0  # local minima this near the least one are followed too
 ROW: Array = array(np.linspace(-1.0, 1.0, 33))  # the angles of a closer look
 CLOSER = 2.0 / (len(ROW) - 1)  # width of a look to that of the one before
@@ -77,7 +78,7 @@ def minima(
             break
     low = best <= best.min() + near + ENOUGH
     found = [Minimum(float(one), float(angle)) for one, angle in zip(best[low], where[low], strict=True)]
-    return _distinct(sorted(found, key=lambda one: (one.value, abs(one.angle))))
+    return _distinct(_least_first(found))
 
 
 def _places(curve: Curve, angles: Array, floor: Array | None, near: float, whole: Rows | None) -> Array:
@@ -121,6 +122,16 @@ def _lowest(seen: Array, rise: Array, most: int) -> Flags:
     some &= worth
     some[np.arange(len(seen)), seen.argmin(axis=-1)] |= ~some.any(axis=-1)
     return some
+
+
+def _least_first(found: list[Minimum]) -> list[Minimum]:
+    """Return minima by value; of what is equal but for rounding the nearest to top centre, then the one before it."""
+    rows: list[list[Minimum]] = []
+    for one in sorted(found, key=lambda one: one.value):
+        if not rows or one.value > rows[-1][0].value + SAME_MM:
+            rows.append([])
+        rows[-1].append(one)
+    return [one for row in rows for one in sorted(row, key=lambda one: (round(abs(one.angle), 6), one.angle))]
 
 
 def _distinct(found: list[Minimum]) -> tuple[Minimum, ...]:

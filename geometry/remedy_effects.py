@@ -14,6 +14,7 @@ import numpy as np
 from tallstack.geometry.alternatives import head_face
 from tallstack.geometry.cam import Cam
 from tallstack.geometry.clearance import Judged, Situation, judged_on, nearest, situation, target
+from tallstack.geometry.clearance_doubt import MOVING
 from tallstack.geometry.crank import crank_of
 from tallstack.geometry.cycle import least_between
 from tallstack.geometry.defaults import STACK, completed, signed
@@ -37,7 +38,8 @@ class Effect(NamedTuple):
     name: str  # valve gear or cylinder
     change: float | None  # mm; None: only which way is known
     value: float | None  # mm, then; None: not known
-    verdict: Verdict | None  # of a clearance, then
+    verdict: Verdict | None  # of a clearance, then, as long as what was changed has no doubt
+    close: bool = False  # met by less than the doubt it has now
 
 
 def effects(
@@ -57,9 +59,9 @@ def effects(
     if remedy.change is None:
         return ()
     there = _with(mapping, cam, here, remedy)
-    found = _other_valves(mapping, here, there, name, judged)
+    found = _other_valves(mapping, here, there, name, judged, remedy)
     if name != here.cylinder:
-        found += _between(mapping, here, there, judged)
+        found += _between(mapping, here, there, judged, remedy)
     if remedy.mapping is not None and not remedy.advance:
         found += _pushrods(mapping, remedy.mapping, here.cylinder)
         found += _squish(mapping, remedy.mapping, here.cylinder)
@@ -90,15 +92,25 @@ def _with(mapping: Flat, cam: Cam, here: Situation, remedy: Remedy) -> Situation
     return there
 
 
-def _verdict(value: float, least: float, now: Judged | None) -> Verdict:
-    """Return the verdict on a clearance that has the doubt of another; nothing is proved without one."""
-    if now is None or now.budget is None:
-        return judge(value, least, None, 0.0, False)
-    return judge(value, least, None, now.budget.expanded, now.verdict is not Verdict.UNPROVED)
+def _judged(effect: Effect, least: float, now: Judged | None, remedy: Remedy) -> Effect:
+    """Return an effect on a clearance with its verdict: a part that nobody has measured yet proves nothing."""
+    assert effect.value is not None
+    assert effect.change is not None
+    assert remedy.change is not None
+    moved = abs(effect.change) > MOVING * abs(remedy.change)
+    proved = not moved and now is not None and now.verdict is not Verdict.UNPROVED
+    doubt = 0.0 if now is None or now.budget is None else now.budget.expanded
+    close = 0 <= effect.value - least <= doubt
+    return effect._replace(verdict=judge(effect.value, least, None, doubt, proved), close=close)
 
 
 def _other_valves(
-    mapping: Flat, here: Situation, there: Situation, name: str, judged: Mapping[str, Judged | None]
+    mapping: Flat,
+    here: Situation,
+    there: Situation,
+    name: str,
+    judged: Mapping[str, Judged | None],
+    remedy: Remedy,
 ) -> list[Effect]:
     found = []
     for other, over in there.valves.items():
@@ -111,7 +123,7 @@ def _other_valves(
             continue
         if abs(value - before) >= SAME_MM:
             limit = target(mapping, f"drop_{other.rpartition('.')[2]}").least
-            found.append(Effect("piston", other, value - before, value, _verdict(value, limit, now)))
+            found.append(_judged(Effect("piston", other, value - before, value, None), limit, now, remedy))
     return found
 
 
@@ -122,7 +134,7 @@ def _to_piston(over: OverValve) -> float | None:
 
 
 def _between(
-    mapping: Flat, here: Situation, there: Situation, judged: Mapping[str, Judged | None]
+    mapping: Flat, here: Situation, there: Situation, judged: Mapping[str, Judged | None], remedy: Remedy
 ) -> list[Effect]:
     pairs = here.heads_apart(), there.heads_apart()
     if pairs[0] is None or pairs[1] is None:
@@ -133,8 +145,8 @@ def _between(
     if abs(after - before) < SAME_MM:
         return []
     limit = target(mapping, "valve_to_valve").least
-    verdict = Verdict.SHORT if after <= 0 else _verdict(after, limit, now)
-    return [Effect("between", here.cylinder, after - before, after, verdict)]
+    found = _judged(Effect("between", here.cylinder, after - before, after, None), limit, now, remedy)
+    return [found._replace(verdict=Verdict.SHORT) if after <= 0 else found]
 
 
 def _pushrods(before: Flat, after: Flat, cylinder: str) -> list[Effect]:

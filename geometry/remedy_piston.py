@@ -61,8 +61,15 @@ def _gasket(case: Case, kind: str) -> Remedy | None:
     found = solved(case, changed, MOST_GASKET_MM[kind])
     if found is None:
         return none(kind, own, f"none up to {MOST_GASKET_MM[kind]:g} mm thicker is enough")
-    there = changed(found)
-    return Remedy(kind, own, found, float(now) + found, case.gives(case.over(there)), "", None, {}, there)
+    there, also = changed(found), {}
+    reader = Reader(case.mapping, (f"{case.here.cylinder}.", ""))
+    free = reader.find(f"{own[own.index('stack.') :]}_free")
+    if (
+        free is not None and float(free) < float(now) + found
+    ):  # another gasket, crushed by as much as this one
+        also = {f"{own}_free": float(free) + found}
+        there = {**there, **also}
+    return Remedy(kind, own, found, float(now) + found, case.gives(case.over(there)), "", None, also, there)
 
 
 def _sink(case: Case) -> Remedy | None:

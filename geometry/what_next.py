@@ -19,8 +19,10 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.readings import Row, Tied
+from tallstack.geometry.ranking import ranked as largest_first
 from tallstack.geometry.risk import Answer, wrong
 
+NOTHING = 1e-9  # a chance that is rounding
 LENGTH, ANGLE, VOLUME, TIMING = "length", "angle", "volume", "timing"
 
 
@@ -126,7 +128,7 @@ def ranked(answers: Sequence[Answer], candidates: Sequence[Candidate], tied: Tie
             best = max(best, (saved, less / one.budget.standard**2, f"{one.of} {one.what}"))
         if best[1] > 0:
             found.append(Worth(each.name, each.tool, saves, best[2], best[1]))
-    return sorted(found, key=lambda one: (-one.saves, -one.share, one.name))
+    return largest_first(found, lambda one: one.saves if one.saves > NOTHING else 0.0, lambda one: one.share)
 
 
 def settled(answers: Sequence[Answer]) -> bool:

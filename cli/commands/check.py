@@ -14,6 +14,7 @@ from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.cli.wording import dimension_of, entry_value, paragraph, train_name
 from tallstack.geometry.ordering import Order, orders
+from tallstack.geometry.ranking import ranked
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance import ValveClearance
@@ -117,12 +118,7 @@ def _moves(job: JobFile, slopes: Mapping[str, float]) -> list[tuple[str, float, 
         per = slope * SHOWN_SCALE[dimension]
         if abs(per) >= SMALLEST:
             rows.append((path, per, dimension))
-    return sorted(rows, key=_largest_first)
-
-
-def _largest_first(row: tuple[str, float, Dimension]) -> tuple[float, str]:
-    """Return the order of what moves an answer: alike to nine digits goes by name."""
-    return -round(abs(row[1]), 9), row[0]
+    return ranked(rows, lambda row: abs(row[1]))
 
 
 def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> str:
@@ -197,7 +193,7 @@ def _table(job: JobFile, heading: str, slopes: Mapping[str, float]) -> list[str]
     """Return what moves one answer most, in the job's unit; the order is the same in both units."""
     every = _moves(job, slopes)
     steps = ((path, slope * STEPS.get(one, 1.0), one) for path, slope, one in every)
-    rows = sorted((row for row in steps if abs(row[1]) >= SMALLEST), key=_largest_first)
+    rows = ranked((row for row in steps if abs(row[1]) >= SMALLEST), lambda row: abs(row[1]))
     if not rows:
         return []
     lines = ["", heading]

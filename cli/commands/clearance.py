@@ -27,13 +27,14 @@ from tallstack.cli.clearance_words import (
     timing_lines,
     valve_lines,
 )
-from tallstack.cli.files import ending, free, quoted, write
+from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.remedy_words import Mended, remedy_row
+from tallstack.cli.since_words import changed_lines
 from tallstack.cli.wording import CAUTION, paragraph, train_name
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import (
@@ -46,6 +47,7 @@ from tallstack.geometry.clearance import (
 )
 from tallstack.geometry.defaults import Assumed
 from tallstack.geometry.mapping import Reader
+from tallstack.geometry.since_read import READINGS
 from tallstack.geometry.timing import Row, against_timing
 from tallstack.geometry.valve_over_piston import COORDINATES, ByCoordinates
 from tallstack.geometry.verdict import Verdict
@@ -76,6 +78,9 @@ def answer(
     """Return the clearances of a job.
 
     around : crank degrees to either side, for the table against the cam's timing
+
+    Raises:
+        OutputRefusedError: where a picture is asked for and no valve's distance to its piston is known.
     """
     if around is not None and not 0 < around <= MOST_AROUND:
         said = f"--timing {around:g}: crank degrees to either side, more than 0 and at most {MOST_AROUND:g}"
@@ -89,6 +94,9 @@ def answer(
     answered = told(job, found, strict, around)
     if plot is None or answered.status == UNUSABLE:
         return answered
+    if not any(one.piston is not None for one in found.valves):
+        message = f"{plot}: nothing to draw; no valve's distance to its piston can be worked out"
+        raise OutputRefusedError(message)
     from tallstack.cli.clearance_plot import written
 
     write(plot, written(job, found, ending(plot)), force, job.files)
@@ -256,7 +264,12 @@ def _by_heights(here: Situation) -> list[Assumed]:
 def text(job: JobFile, everything: Found) -> str:
     """Return the answer for a person: the closest of each first, then what stands behind it."""
     found = everything.all
-    lines = [*head_lines("CLEARANCE", job), *summary_lines(job, found), *warning_lines(job)]
+    lines = [
+        *head_lines("CLEARANCE", job),
+        *summary_lines(job, found),
+        *warning_lines(job),
+        *changed_lines(job, READINGS[1:]),
+    ]
     for valve in found.valves:
         mended, wall = everything.mended.get(valve.train, ()), everything.walls.get(valve.train, ())
         lines += ["", *valve_lines(job, valve, mended, wall)]

@@ -25,6 +25,7 @@ from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.lobefile import lobe_readings
 from tallstack.cli.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
 from tallstack.cli.shelf_words import offer_row, set_row, shelf_lines
+from tallstack.cli.since_words import changed_lines
 from tallstack.cli.wording import (
     CAUTION,
     ESTIMATE,
@@ -40,6 +41,7 @@ from tallstack.geometry.engine import COORDINATES, MEASURED
 from tallstack.geometry.lengths import CONVENTIONS
 from tallstack.geometry.ordering import Order, orders
 from tallstack.geometry.pushrods import SETTING, Required
+from tallstack.geometry.since_read import READINGS
 from tallstack.geometry.stations import Station, stations
 from tallstack.geometry.verdict import Verdict
 
@@ -173,7 +175,7 @@ def text(job: JobFile, everything: Found) -> str:
     lines = head_lines("PUSHRODS", job)
     if not found:
         lines += ["", paragraph("No [[train]] in this job: write one for each valve gear.")]
-    lines += [*_summary(job, found), *warning_lines(job)]
+    lines += [*_summary(job, found), *warning_lines(job), *changed_lines(job, READINGS[:1])]
     if job.blanks:
         count = len(job.blanks)
         lines += ["", paragraph(f"{count} entries of the file are still blank; tallstack check lists them.")]

@@ -105,7 +105,7 @@ def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Fo
     job, tables = with_tables(job)
     beside = laid(job, tables)
     job = beside.job
-    kinds, meeting, unknown = _asked(job, tables)
+    kinds, meeting, unknown = every_answer(job, tables)
     if not any(asked for _, asked in kinds):
         return None
     run = risk.Run(
@@ -147,7 +147,7 @@ def _worth(
 Kinds = list[tuple[str, list[risk.Asked]]]
 
 
-def _asked(job: JobFile, tables: Tables) -> tuple[Kinds, tuple[str, ...], tuple[str, ...]]:
+def every_answer(job: JobFile, tables: Tables) -> tuple[Kinds, tuple[str, ...], tuple[str, ...]]:
     """Return every answer of the job and how it is drawn, kind by kind; where pumped-up heads meet; what is not known."""
     mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
     ordered = [
@@ -314,6 +314,6 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "costs": [worth_row(one) for one in found.costs],
         "next": [worth_row(one) for one in found.next],
         "clearances_not_known": list(found.unknown),
-        "stop_measuring": found.done and not any("." in one for one in found.unknown),
+        "stop_measuring": found.done and not found.unknown,
         **tail(job, job.assumed),
     }

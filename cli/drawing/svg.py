@@ -97,7 +97,7 @@ def _fill(fill: Fill) -> str:
 
 def _number(value: float) -> str:
     """Return a number with three decimals at most, a micrometre of paper; never "-0"."""
-    shown = f"{value:.3f}".rstrip("0").rstrip(".")
+    shown = f"{round(value, 9):.3f}".rstrip("0").rstrip(".")
     return "0" if shown == "-0" else shown
 
 

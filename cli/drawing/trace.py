@@ -13,12 +13,14 @@ from dataclasses import dataclass
 
 import numpy as np
 from tallstack.cli.clearance_words import at_crank
+from tallstack.cli.contradicted import word
 from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Item, Line, Point, Stroke, Text, View
 from tallstack.cli.jobfile.fields import INCH
-from tallstack.cli.wording import VERDICTS, length
+from tallstack.cli.wording import length
 from tallstack.geometry.clearance import Clearances, Situation, ValveClearance
 from tallstack.geometry.frames import Array
 
+EDGE = 1e-9  # mm: a point on a frame is in it
 WIDE, HIGH, LOW_HIGH, BETWEEN = 158.0, 62.0, 34.0, 9.0  # of the two frames, mm of paper
 LEFT, RIGHT = 14.0, 14.0  # beside them, for the numbers
 HALF_WAY = 100.0  # crank degrees to either side of overlap top centre
@@ -106,7 +108,7 @@ def _curve(frame: Frame, degrees: Array, values: Array, stroke: Stroke) -> list[
     """Return a curve, cut off at its frame's edges and where it is not known."""
     pieces: list[list[Point]] = [[]]
     for at, value in zip(degrees, values, strict=True):
-        if math.isfinite(value) and frame.low <= value <= frame.high:
+        if math.isfinite(value) and frame.low - EDGE <= value <= frame.high + EDGE:
             pieces[-1].append((across(float(at)), frame.up(float(value))))
         elif pieces[-1]:
             pieces.append([])
@@ -175,7 +177,7 @@ def _least(frame: Frame, units: str, one: ValveClearance) -> list[Item]:
     least, port = one.drop[0], _port(one)
     at = (across(math.degrees(least.angle)), frame.up(max(frame.low, least.value)))
     words = [
-        f"{port.upper()} {VERDICTS[one.piston.verdict]}",
+        f"{port.upper()} {word(one.piston.verdict, one.piston.look_again)}",
         length(least.value, units),
         at_crank(least.angle),
     ]

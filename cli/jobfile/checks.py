@@ -54,7 +54,10 @@ def of_names(reading: Reading) -> Iterator[Fault]:
         if not gear.sure:
             continue
         if gear.name in seen:
-            message = f"the {gear.port} of {gear.cylinder} is there twice; remove one of them"
+            message = (
+                f"the {gear.port} of {gear.cylinder} is there twice; a cylinder has one intake and one exhaust here: of "
+                "three or four valves enter one of each port, the one that is closest, and do the others in a job of their own"
+            )
             yield Fault(("train", gear.row), f"valve gear, {gear.cylinder} {gear.port}", message)
         seen.add(gear.name)
     yield from _of_lobe_names(reading)

@@ -30,6 +30,9 @@ class LookAgain(str):
 def touching(warnings: Sequence[str], quantities: Mapping[str, Mapping[str, float]]) -> Touching:
     """Return what tells the sentences that touch an answer: its subject, and the quantities that move it.
 
+    An entry that moves with another one counts where it is of the subject: a reading of one valve gear shares its stack
+    with every other.
+
     quantities : measured quantity → the entries that move with it
     """
     told = [one for one in warnings if isinstance(one, LookAgain) and one.about]
@@ -37,7 +40,9 @@ def touching(warnings: Sequence[str], quantities: Mapping[str, Mapping[str, floa
     def of(subject: str, moving: Iterable[str]) -> tuple[str, ...]:
         if not told:
             return ()
-        paths = [path for name in moving for path in quantities.get(name, {name: 1.0})]
+        subjects = tuple(f"{one}." for one in subject.split(", "))
+        paths = list(moving)
+        paths += [path for name in paths for path in quantities.get(name, ()) if path.startswith(subjects)]
         return tuple(one for one in told if any(_touches(about, subject, paths) for about in one.about))
 
     return of

@@ -40,14 +40,22 @@ def _bytes(path: Path) -> bytes:
     try:
         if os.path.isdir(path):
             raise InputFaultsError(path, _whole("a folder, not a job file; name the .toml file in it"))
-        with path.open("rb") as stream:
-            return stream.read(LARGEST + 1)
+        return first_bytes(path, LARGEST + 1)
     except FileNotFoundError:
         raise InputFaultsError(
             path, _whole("no such file; `tallstack new FILE --blank` starts one")
         ) from None
     except OSError as error:
         raise InputFaultsError(path, _whole(f"cannot be read: {error.strerror}")) from None
+
+
+def first_bytes(path: Path, most: int) -> bytes:
+    """Return what a file begins with; a pipe that nobody writes to holds nothing, and is not waited for."""
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with os.fdopen(handle, "rb") as stream:
+        if hasattr(os, "O_NONBLOCK"):
+            os.set_blocking(handle, True)
+        return stream.read(most)
 
 
 def _not_utf_8(content: bytes) -> tuple[list[Fault], str]:

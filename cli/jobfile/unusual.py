@@ -13,9 +13,12 @@ from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.geometry.defaults import PARTS
 from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.since_read import SinceRead, since_read
 
 MOST_LOST_MM = 1.0
 MOST_GROWN_MM = 15.0
+SAME_CUT_MM = 0.013  # 0.0005 in
+EXCHANGED_MM = 1.5
 WIDEST_DEG = 15.0  # either way, of an angle that somebody read
 MOST_SCATTER_MM = 0.15  # standard deviation of readings of one length
 COMPARED = ("crank.stroke", "crank.conrod_length", "stack.bore", "stack.case_deck", "stack.cylinder")
@@ -125,6 +128,31 @@ def unlike(after: Flat, before: Flat) -> Iterator[str]:
                 f"{path} is {in_both_units(float(one))} here and {in_both_units(float(other))} in the job before: "
                 "are both in the units they say?"
             )
+    yield from _cut_twice(after, before)
+
+
+def _cut_twice(after: Flat, before: Flat) -> Iterator[str]:
+    """Yield that what a face lost is entered twice: as a cut, and in places that are counted from it."""
+
+    def lower(path: str) -> float | None:
+        one, other = (Reader(flat, ("",)).find(path) for flat in (after, before))
+        return None if one is None or other is None else float(other) - float(one)
+
+    case, head = (-(lower(f"stack.{cut}") or 0.0) for cut in ("case_cut", "head_cut"))
+    deck, shorter = lower("stack.case_deck"), lower("stack.cylinder")
+    for path, by in (("stack.case_deck", deck), ("stack.cylinder", shorter)):
+        if case > SAME_CUT_MM and by is not None and abs(by - case) <= SAME_CUT_MM:
+            yield (
+                f"{path} is {in_both_units(by)} less than in the job before and {in_both_units(case)} is cut from the "
+                "case: the same cut twice? After decking, enter case_cut and leave the rest as it was"
+            )
+    for train in names(after, "trains"):
+        places = [lower(f"{train}.{entry}.z") for entry in ("valve.face", "rocker.shaft")]
+        if head > SAME_CUT_MM and all(by is not None and abs(by - head) <= SAME_CUT_MM for by in places):
+            yield (
+                f"{train}'s valve.face and rocker.shaft stand {in_both_units(head)} lower than in the job before, and as "
+                "much is cut from the head: the same cut twice? Places in the head are entered as they were before it"
+            )
 
 
 def in_mm(entry: Entry) -> bool:
@@ -151,7 +179,13 @@ def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:
                 path.startswith(stack) and not one.origin.startswith("as ") for path, one in entries.items()
             ):
                 own.add(name)
-            grown = _growth(train, Reader(mapping, (f"{name.rpartition('.')[0]}.", "")), reading)
+            since = since_read(mapping, name, reading)
+            assert since is not None
+            yield from _twice(entries, since)
+            yield from _exchanged(since)
+            grown = math.fsum(
+                by for part, by in since.stack.items() if part in PARTS
+            )  # cuts are no sign of a slip
             if grown < -MOST_LOST_MM:
                 yield LookAgain(
                     f"the stack of {name} is now {in_both_units(-grown)} lower than when {what}: "
@@ -176,11 +210,39 @@ def _named(read: list[str], own: set[str]) -> str:
     return f"that of {next(one for one in read if one in own)}"
 
 
-def _growth(train: Reader, cylinder: Reader, reading: str) -> float:
-    """Return how much taller gaskets and cylinder are now than when a reading was taken [mm]."""
-    grown = 0.0
-    for part in PARTS:  # cuts are no sign of a slip
-        now, before = cylinder.find(f"stack.{part}"), train.find(f"{reading}.stack.{part}")
-        if now is not None and before is not None:
-            grown += float(now) - float(before)
-    return grown
+def _twice(entries: Entries, since: SinceRead) -> Iterator[str]:
+    """Yield that a cylinder became shorter by just what was cut from the case."""
+    cut, shorter = since.stack.get("case_cut"), since.stack.get("cylinder")
+    if cut is None or shorter is None or cut >= 0 or shorter >= 0:
+        return
+    cylinder = since.train.rpartition(".")[0]
+    paths = (f"{cylinder}.stack.cylinder", "stack.cylinder", f"{since.train}.{since.reading}.stack.cylinder")
+    doubts = (entries[path].doubt for path in paths if path in entries)
+    near = max(SAME_CUT_MM, *(doubt.half_width for doubt in doubts if doubt is not None), 0.0)
+    if abs(shorter - cut) <= near:
+        yield LookAgain(
+            f"{since.train}: the cylinder is {in_both_units(-shorter)} shorter than when {_read(since)} and "
+            f"{in_both_units(-cut)} is cut from the case: the same cut twice? If the cylinder itself was not shortened, "
+            "leave it as it was",
+            f"{since.train}.{since.reading}",
+        )
+
+
+def _exchanged(since: SinceRead) -> Iterator[str]:
+    """Yield that the stack moved the other way than its piston: the one before and the one after were exchanged."""
+    if abs(since.growth - since.higher) > EXCHANGED_MM and (
+        abs(since.growth + since.higher) < abs(since.growth - since.higher) - EXCHANGED_MM
+    ):
+        stack, piston = (
+            ("taller" if since.growth > 0 else "lower"),
+            ("higher" if since.higher > 0 else "lower"),
+        )
+        yield LookAgain(
+            f"{since.train}: since {_read(since)} the stack got {in_both_units(abs(since.growth))} {stack} while the piston "
+            f"came to stand {in_both_units(abs(since.higher))} {piston}: were the stacks of then and now exchanged?",
+            f"{since.train}.{since.reading}",
+        )
+
+
+def _read(since: SinceRead) -> str:
+    return "its pushrod was measured" if since.reading == "measured_pushrod" else "its drop was read"

@@ -21,10 +21,12 @@ from tallstack.cli.sheet.model import (
     Words,
 )
 from tallstack.cli.sheet.work import Work
-from tallstack.cli.wording import CAUTION, ESTIMATE, both_units
+from tallstack.cli.since_words import changed
+from tallstack.cli.wording import CAUTION, ESTIMATE, both_units, steady
 from tallstack.geometry.adjusting import setting
 from tallstack.geometry.clearance import Judged
 from tallstack.geometry.ordering import Order
+from tallstack.geometry.since_read import READINGS
 from tallstack.geometry.stations import Station
 
 LOCK_NUT = (
@@ -88,7 +90,8 @@ def _pushrods(work: Work) -> list[Block]:
             )
         )
     heads = ("PUSHRODS", "", "length as", units[0], units[1], "+/-", "to set")
-    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True)]
+    since = [Words(f"{who}: {told}") for who, told in changed(work.job, READINGS)]
+    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True), *since]
 
 
 def turned(found: Found, order: Order, units: str) -> str:
@@ -150,7 +153,7 @@ def position(one: Station) -> str:
 
 
 def _degrees(angle: float) -> str:
-    return f"{abs(math.degrees(angle)):.0f} degrees {'before' if angle < 0 else 'after'}"
+    return f"{steady(abs(math.degrees(angle))):.0f} degrees {'before' if angle < 0 else 'after'}"
 
 
 def _clearances(work: Work) -> list[Block]:
@@ -207,4 +210,4 @@ def _clearances(work: Work) -> list[Block]:
 
 def _at(angle: float) -> str:
     degrees = math.degrees(angle)
-    return f"{abs(degrees):.0f} {'after' if degrees >= 0 else 'before'}"
+    return f"{steady(abs(degrees)):.0f} {'after' if degrees >= 0 else 'before'}"

@@ -16,6 +16,7 @@ from tallstack.cli.drawing.parts import Moved
 from tallstack.cli.drawing.sheet import ratio
 from tallstack.cli.drawing.trace import HALF_WAY, PER_DEGREE, across
 from tallstack.cli.sheet.contents import turned_caption
+from tallstack.cli.wording import steady
 from tallstack.geometry.frames import Array
 from tallstack.geometry.turning import Turning
 
@@ -42,11 +43,14 @@ def turning_data(
 
     def page(point: Point) -> list[float]:
         placed = view.place(point)
-        return [round(placed[0], 3), round(picture.height - placed[1], 3)]
+        return [round(steady(placed[0]), 3), round(steady(picture.height - placed[1]), 3)]
 
     def moved(one: Moved) -> dict[str, Any]:
         scale = view.scale
-        ways = [[name, round(way[0] * scale, 5), round(-way[1] * scale, 5)] for name, way in one.ways]
+        ways = [
+            [name, round(steady(way[0] * scale), 5), round(steady(-way[1] * scale), 5)]
+            for name, way in one.ways
+        ]
         return {"at": page(one.at), "ways": ways}
 
     parts = [
@@ -70,7 +74,7 @@ def turning_data(
         "cylinders": [
             {
                 "name": name,
-                "own": [round(value, 3) for value in np.degrees(own).tolist()],
+                "own": [round(steady(value), 3) for value in np.degrees(own).tolist()],
                 "below": None
                 if name not in turning.cylinders
                 else _whole(turning.cylinders[name].below, FINE),
@@ -98,5 +102,6 @@ def _fineness(name: str) -> int:
 
 def _whole(values: Array, fineness: int) -> list[int | None]:
     return [
-        round(value * fineness) if math.isfinite(value) else None for value in np.asarray(values).tolist()
+        round(steady(value * fineness)) if math.isfinite(value) else None
+        for value in np.asarray(values).tolist()
     ]

@@ -15,6 +15,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from tallstack.geometry.doubt.coverage import coverage_factor, effective
+from tallstack.geometry.ranking import ranked
 
 
 class Doubt(NamedTuple):
@@ -65,10 +66,10 @@ def budget(slopes: Mapping[str, float], doubts: Mapping[str, Doubt], moving: flo
         _, taken = tied.taken(slopes)
         squares = {entry: square - taken.get(entry, 0.0) for entry, square in squares.items()}
     variance = max(math.fsum(squares.values()), 0.0)
-    ranked = sorted(squares.items(), key=lambda item: (-item[1], item[0]))
+    sizes = ranked(squares.items(), lambda item: max(item[1], 0.0))
     return Budget(
         standard=math.sqrt(variance),
-        shares={entry: square / variance for entry, square in ranked if square != 0 and variance > 0},
+        shares={entry: square / variance for entry, square in sizes if square != 0 and variance > 0},
         undoubted=tuple(
             entry for entry, slope in slopes.items() if entry not in doubts and abs(slope) > moving
         ),

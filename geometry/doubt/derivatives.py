@@ -12,6 +12,8 @@ import numpy as np
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Quantities
 
+LENGTH = 500.0  # mm, from which an answer is worked out
+DIGITS = 32  # units of the last digit that a value may be off by
 STEP = 1e-3  # mm, rad or plain; rounding costs 1e-13/step, curvature step⁴ by five points, step² by three
 Stencil = tuple[tuple[int, float], ...]  # steps away, weight over one step
 FIVE: Stencil = ((1, 8 / 12), (-1, -8 / 12), (2, -1 / 12), (-2, 1 / 12))
@@ -44,9 +46,20 @@ def derivatives(
     weights = np.array([weight for _, weight in stencil]) / STEP
     table: dict[str, dict[str, float]] = {}
     for answer, values in found.items():
-        slopes = weights @ np.broadcast_to(values, shape)
-        table[answer] = dict(zip(names, slopes.tolist(), strict=True))
+        slopes = np.einsum("s,sg->g", weights, np.broadcast_to(values, shape))
+        table[answer] = dict(zip(names, told(slopes, values).tolist(), strict=True))
     return table
+
+
+def told(slopes: Array, values: Array, step: float = STEP) -> Array:
+    """Return derivatives by differences, those that are no more than rounding as nothing.
+
+    slopes : (...) [unit per mm, rad or plain];  values : (...) [unit] what was differenced;  step : of the differences
+    Source: an answer is worked out of places some hundred mm away, each of its values right to a few units of their
+    last digit.
+    """
+    size = np.max(np.abs(values), initial=LENGTH, where=np.isfinite(values))
+    return np.where(np.abs(slopes) <= DIGITS * np.finfo(float).eps * size / step, 0.0, slopes)
 
 
 def moved(mapping: Flat, paths: Mapping[str, float], by: float) -> Flat:

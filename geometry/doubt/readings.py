@@ -26,6 +26,7 @@ import numpy as np
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array
+from tallstack.geometry.ranking import ranked
 
 ROUNDS = 30
 FREE = 6  # rounds before a step is shortened
@@ -273,7 +274,7 @@ def _told(first: Sequence[Row], live: Sequence[int], tied: Tied, shift: dict[str
     square, freedom = float(tied.kept @ pull), len(live)
     chance = beyond(square, freedom)
     seen = [checks[place] for place in live]
-    worst = max(seen, key=lambda one: abs(one.after))
+    worst = ranked(seen, lambda one: abs(one.after))[0]
     limit = NormalDist().inv_cdf(1.0 - (1.0 - (1.0 - FALSE) ** (1.0 / freedom)) / 2.0)
     if abs(worst.after) <= limit and chance >= UNLIKELY:
         return Fused(shift, tied, tuple(checks), square, freedom, chance, None, None, ())
@@ -302,7 +303,7 @@ def _entries(tied: Tied, shift: Mapping[str, float], row: Row, least: float) -> 
         and abs(one.sigmas) >= least - AS_WELL
         and abs(one.error) <= THINKABLE * scale[one.name]
     ]
-    return tuple(sorted(as_well, key=lambda one: -abs(one.sigmas)))
+    return tuple(ranked(as_well, lambda one: abs(one.sigmas)))
 
 
 def beyond(square: float, freedom: int) -> float:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.doubt.budget import Doubt
-from tallstack.geometry.doubt.derivatives import STEP, moved
+from tallstack.geometry.doubt.derivatives import STEP, moved, told
 from tallstack.geometry.fits.across import Mover, head_of, leads, mover, spigot_of
 from tallstack.geometry.fits.drop_on import swept
 from tallstack.geometry.fits.judging import Judged, judge_figure
@@ -74,7 +74,7 @@ def _slopes(mapping: Flat, one: Gap, groups: Sequence[Mapping[str, float]]) -> l
     if not varied:
         return []
     values = _distances(varied, one).reshape(-1, 2)
-    found: list[float] = ((values[:, 0] - values[:, 1]) / (2 * STEP)).tolist()
+    found: list[float] = told((values[:, 0] - values[:, 1]) / (2 * STEP), values).tolist()
     return found
 
 

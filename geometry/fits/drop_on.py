@@ -22,10 +22,12 @@ from tallstack.geometry.fits.across import GROW_MM, HEIGHTS, SECTIONS, TRIES, Mo
 from tallstack.geometry.fits.spigot import Relief, Spigot, nearest, places, relief_around
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat
+from tallstack.geometry.ranking import ranked
 
 TURN = 2 * np.pi
 ROW = 361  # crank angles looked at first
 PARTS, LOOKS = 8, 5  # of the bracket of a window's end: a degree down to 3e-5
+SAME_MM = 1e-7  # what is less apart is equal
 LOWERED_MM = 200.0  # above the case deck, from where it comes down
 UNSURE_MM = 1.0  # a first look is nearer than this to what it looks at
 DRAWN = 40  # sections looked at for a picture
@@ -88,7 +90,7 @@ def drop_on(fitted: Mover, lowered: Spigot, name: str, wanted: float = 0.0) -> D
     unsure = (np.abs(gaps - wanted) < UNSURE_MM) | (gaps > gaps.max() - UNSURE_MM)
     gaps[unsure] = clearance(fitted, lowered, angles[unsure])
     clear = gaps > wanted
-    best = int(gaps.argmax())
+    best = int(np.argmax(gaps >= gaps.max() - SAME_MM))  # of equal ones the first
     at, margin = float(angles[best]), float(gaps[best])
     if clear.all():
         whole = Window(-np.pi, np.pi, margin, at)
@@ -97,7 +99,7 @@ def drop_on(fitted: Mover, lowered: Spigot, name: str, wanted: float = 0.0) -> D
         cut = _relief(fitted, lowered, at, wanted)
         return DropOn(fitted.cylinder, name, (), None, margin, at, cut, False)
     windows = tuple(_windows(fitted, lowered, angles, gaps, wanted))
-    safest = max(windows, key=lambda one: one.margin)
+    safest = ranked(windows, lambda one: one.margin)[0]
     return DropOn(fitted.cylinder, name, windows, safest.at, safest.margin, safest.at, None, False)
 
 
@@ -125,7 +127,8 @@ def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array, wanted:
     found = []
     for index, run in enumerate(runs):
         begins, stops = float(ends[2 * index]), float(ends[2 * index + 1])
-        best = max(run, key=lambda one: float(room[one]))
+        most = max(float(room[one]) for one in run)
+        best = next(one for one in run if room[one] >= most - SAME_MM)
         begins += TURN if begins < -np.pi else 0.0
         stops += TURN if stops < begins else 0.0
         found.append(Window(begins, stops, float(room[best]), float(turn[best])))

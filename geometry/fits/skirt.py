@@ -27,6 +27,7 @@ from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, lack
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
 
+SAME_MM = 1e-9
 ROW = 361  # angles of the turn looked at first
 CLOSER = 17
 LOOKS = 9  # each an eighth as wide as the last
@@ -169,7 +170,10 @@ def _beam_to_edge(full: Flat, reader: Reader, key: str, half: Array, below_deck:
         steps = np.linspace(-1.0, 1.0, ROW if look == 0 else CLOSER)
         angle = middle + width * steps
         room = _beside_beam(wide, forward, angle, across, high) - thick / 2
-        place = room.argmin(axis=-1)[..., None]
+        near = (
+            SAME_MM if look == 0 else 0.0
+        )  # both sides of a rod that swings evenly are as near: the first is told
+        place = (room <= room.min(axis=-1, keepdims=True) + near).argmax(axis=-1)[..., None]
         least = np.take_along_axis(room, place, axis=-1)[..., 0]
         here = np.take_along_axis(np.broadcast_to(angle, room.shape), place, axis=-1)
         at = np.where(least <= value, here[..., 0], at)

@@ -1,0 +1,84 @@
+"""What is believed to have changed since a reading was taken, in a line that adds up."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from tallstack.cli.jobfile.fields import INCH
+from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.wording import number, paragraph
+from tallstack.geometry.since_read import SinceRead, adding_up, since_read
+
+STEP = {"mm": 0.01, "in": 0.001 * INCH}  # mm, to which a change is told
+CALLED = {
+    "base_gasket": "base gasket",
+    "cylinder": "cylinder",
+    "head_gasket": "head gasket",
+    "case_cut": "case cut",
+    "head_cut": "head cut",
+    "crank.stroke": "half the stroke",
+    "crank.conrod_length": "connecting rod",
+    "piston.compression_height": "compression height",
+}
+WHAT = {"measured_pushrod": "its pushrod was read", "measured_drop": "its drop was read"}
+
+
+def sentence(one: SinceRead, units: str) -> str:
+    """Return what has changed since a reading, rounded so that it adds up."""
+    told = _sum(one.stack, units, "taller", "lower", "the stack is as tall as")
+    parts = [f"{told[0]} when read{told[1]}"]
+    if one.piston:
+        up = _sum(one.piston, units, "higher", "lower", "the piston stands as high as")
+        opens, _ = adding_up([one.growth, -one.higher], STEP[units])
+        parts.append(
+            f"the piston stands {up[0]} then{up[1]}; the gap over it {_signed(opens, units)} {units} along the cylinder"
+        )
+    parts += [f"lifter {_signed(-one.lowered, units)} {units}"] if one.lowered else []
+    parts += [f"valve sunk by {_signed(one.sunk, units)} {units}"] if one.sunk else []
+    return "; ".join(parts)
+
+
+def _sum(terms: dict[str, float], units: str, more: str, less: str, same: str) -> tuple[str, str]:
+    """Return by how much the whole changed, and of which parts that is made up."""
+    if not terms:
+        return same, ""
+    total, rounded = adding_up(list(terms.values()), STEP[units])
+    named = ", ".join(f"{CALLED[name]} {_signed(by, units)}" for name, by in zip(terms, rounded, strict=True))
+    way = f"{number(abs(total), units)} {units} {more if total > 0 else less} than" if total else same
+    return way, f": {named}"
+
+
+def _signed(value: float, units: str) -> str:
+    return f"{'-' if value < 0 else '+'}{number(abs(value), units)}"
+
+
+def changed(job: JobFile, readings: Sequence[str]) -> list[tuple[str, str]]:
+    """Return what has changed since readings were taken: valve gears with the same together, and a sentence for them.
+
+    readings : of `since_read.READINGS`
+    """
+    alike: dict[str, list[str]] = {}
+    mapping = job.mapping
+    for reading in readings:
+        for train in job.names["trains"]:
+            found = since_read(mapping, train, reading)
+            if found is not None:
+                told = sentence(found, job.units)
+                alike.setdefault(told, [])
+                if train not in alike[told]:
+                    alike[told].append(train)
+    every = len(job.names["trains"])
+    return [
+        ("every valve gear" if len(names) == every > 1 else ", ".join(names).replace(".", " "), told)
+        for told, names in alike.items()
+    ]
+
+
+def changed_lines(job: JobFile, readings: Sequence[str]) -> list[str]:
+    """Return what has changed since readings were taken, a line for valve gears that are alike."""
+    found = changed(job, readings)
+    return (
+        ["", "SINCE IT WAS READ", *(paragraph(f"{who}: {told}", 2, 2) for who, told in found)]
+        if found
+        else []
+    )

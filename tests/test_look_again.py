@@ -1,0 +1,143 @@
+"""An answer that something entered contradicts is met on paper at best, and says why, wherever it is shown."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tallstack.cli.jobfile.look_again import LookAgain, touching
+
+from .commands import COORDINATES, EXAMPLES, tallstack
+from .test_sheet import pages_of, sheet
+
+PROVED = EXAMPLES / "pushrods_from_the_shelf" / "job.toml"
+LASH = EXAMPLES / "hot_lash_lost" / "job.toml"
+TWO_HEADS = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
+
+
+def copied(source: Path, folder: Path, *changes: tuple[str, str]) -> Path:
+    """Copy a job, its tables beside it, with something written otherwise."""
+    for one in source.parent.iterdir():
+        if one.suffix == ".csv":
+            (folder / one.name).write_bytes(one.read_bytes())
+    text = source.read_text(encoding="utf-8")
+    for before, after in changes:
+        assert before in text
+        text = text.replace(before, after)
+    job = folder / "job.toml"
+    job.write_text(text, encoding="utf-8")
+    return job
+
+
+def test_a_sentence_touches_what_moves_with_what_it_is_about() -> None:
+    told = LookAgain("one", "front.intake.rocker"), LookAgain("all of it", "single"), "merely unusual"
+    why = touching(told, {"root": {"front.intake.rocker.shaft.x": 1.0}, "other": {"stack.cylinder": 1.0}})
+    assert why("front.intake", ("root",)) == ("one",)
+    assert why("rear.intake", ("root",)) == ()
+    assert why("rear.intake", ("other",)) == ()
+    assert why("single", ("other",)) == ("all of it",)
+    assert why("rear.intake", ("front.intake.rocker.tip_radius",)) == ("one",)
+    assert why("rear.intake", ("front.intake.rockers",)) == ()
+
+
+def rod_far_off(folder: Path) -> Path:
+    """A pushrod that was read 23 mm away from what the coordinates foretell."""
+    found = copied(COORDINATES, folder)
+    reading = (
+        '\n[train.measured_pushrod]\nlength = "265.20 +/- 0.1"\nas = "overall"\nplunger = "top"\nlean = 2.2\n'
+    )
+    text = found.read_text(encoding="utf-8")
+    at = text.index('[[train]]\ncylinder = "front"\nport = "exhaust"')
+    found.write_text(text[:at] + reading + text[at:], encoding="utf-8")
+    return found
+
+
+def test_a_rod_that_contradicts_the_coordinates_is_to_be_looked_at_again(tmp_path: Path) -> None:
+    job = rod_far_off(tmp_path)
+    told = tallstack("pushrods", job)
+    row = next(line for line in told.out.splitlines() if line.startswith("  front intake"))
+    assert row.endswith("LOOK AGAIN")
+    assert "measured_pushrod stands out, by 23." in " ".join(told.out.split())
+    shown = {one["train"]: one for one in tallstack("pushrods", job, "--json").json["pushrods"]}
+    assert shown["front.intake"]["look_again"]
+    assert shown["front.intake"]["verdict"] == "unproved"
+    assert not shown["front.exhaust"]["look_again"]
+    assert tallstack("pushrods", job, "--strict").status == 1
+    risk = tallstack("risk", job, "--draws", "200", "--json").json["answers"]
+    assert next(one for one in risk if one["of"] == "front.intake")["look_again"]
+    first = " ".join(pages_of(sheet(job, tmp_path / "sheet.pdf"))[0].split())
+    stop = first[first.index("STOP") : first.index("PUSHRODS")]
+    assert "LOOK AGAIN: readings and entries disagree" in stop
+    assert "front.intake.measured_pushrod stands out" in stop
+
+
+def test_a_doubt_that_no_tool_has_takes_the_ok_away() -> None:
+    assert {one["verdict"] for one in tallstack("pushrods", PROVED, "--json").json["pushrods"]} == {"ok"}
+    tried = 'front.intake.measured_pushrod.lean="3 +/- 40"'
+    told = tallstack("pushrods", PROVED, "--with", tried, "--json").json
+    row = next(one for one in told["pushrods"] if one["train"] == "front.intake")
+    assert row["look_again"]
+    assert row["verdict"] == "unproved"
+    assert "no tool reads an angle as badly as 40 degrees" in row["look_again"][0]
+
+
+@pytest.mark.parametrize(
+    ("entry", "value", "told"),
+    [
+        ("front.intake.rocker.valve_station", "23", "beside the stem's tip, along the shaft"),
+        ("front.intake.rocker.direction", "[0, -1, 0]", "beside the stem's tip, along the shaft"),
+        ("front.intake.lifter.seat", "[-20.5, -20.0, -14.0]", "pushrod leans"),
+    ],
+)
+def test_a_rocker_the_wrong_way_round_is_asked_about(
+    tmp_path: Path, entry: str, value: str, told: str
+) -> None:
+    name = entry.rpartition(".")[2]
+    text = COORDINATES.read_text(encoding="utf-8").split("\n")
+    place = next(at for at, line in enumerate(text) if line.startswith(f"{name} ="))
+    text[place] = f"{name} = {value}"
+    job = tmp_path / "job.toml"
+    job.write_text("\n".join(text), encoding="utf-8")
+    rows = {one["train"]: one for one in tallstack("pushrods", job, "--json").json["pushrods"]}
+    assert any(told in one for one in rows["front.intake"]["look_again"])
+    assert not rows["front.exhaust"]["look_again"]
+
+
+def test_the_first_page_says_all_that_stops_the_work(tmp_path: Path) -> None:
+    first = " ".join(pages_of(sheet(LASH, tmp_path / "lash.pdf"))[0].split())
+    assert "STOP, 1 thing before anything goes together" in first
+    assert "SHORT: single exhaust, lash when hot" in first
+    assert "SHORT when hot" in first[first.index("PUSHRODS") :]  # at the lash that is to be set
+    first = " ".join(pages_of(sheet(TWO_HEADS, tmp_path / "heads.pdf"))[0].split())
+    assert "SHORT: left, valve to valve" in first
+    assert "TIGHT: left, squish at rest" in first
+    first = " ".join(pages_of(sheet(COORDINATES, tmp_path / "none.pdf"))[0].split())
+    assert "Nothing misses a limit that was asked." in first
+
+
+def test_more_stops_than_the_first_page_holds_go_on_behind_it(tmp_path: Path) -> None:
+    targets = '[targets]\ndrop_intake = "30 mm"\ndrop_exhaust = "30 mm"\nvalve_to_valve = "20 mm"\nsquish_least = "9 mm"\n'
+    source = EXAMPLES / "sheet_for_the_job_folder" / "job.toml"
+    text = source.read_text(encoding="utf-8")
+    text = text[: text.index("[targets]")] if "[targets]" in text else text
+    job = tmp_path / "job.toml"
+    job.write_text(f"{text}\n{targets}", encoding="utf-8")
+    pages = [" ".join(page.split()) for page in pages_of(sheet(job, tmp_path / "sheet.pdf"))]
+    assert "more, on the next page" in pages[0]
+    assert "signature" in pages[0]
+    assert "What stops the work, all of it" in pages[1]
+    every = [one for one in tallstack("risk", job, "--json").json["answers"] if one["verdict"] == "short"]
+    assert len(every) > 6
+    assert pages[1].count("SHORT: ") == len(every)
+
+
+def test_spigots_are_not_said_to_pass_each_other(tmp_path: Path) -> None:
+    source = EXAMPLES / "which_cylinder_first" / "job.toml"
+    told = tallstack("fits", source)
+    assert "NOT LOOKED AT" in told.out
+    found = tallstack("fits", source, "--json").json
+    assert all(one["not_looked_at"] == ["spigot to spigot"] for one in found["drop_on"])
+    risk = tallstack("risk", source, "--draws", "200", "--json").json["answers"]
+    lowered = [one["verdict"] for one in risk if one["what"] == "lowered"]
+    assert lowered
+    assert "ok" not in lowered
