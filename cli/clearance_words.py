@@ -30,6 +30,7 @@ WHAT = {
     "drop": "along the stem",
     "gap": "straight gap",
     "wall": "pocket wall",
+    "bore": "cylinder's bore",
     "between": "valve to valve",
     "pumped": "  pumped up",
 }
@@ -66,10 +67,10 @@ def summary_lines(job: JobFile, found: Clearances) -> list[str]:
         if valve.piston is None:
             why = "CANNOT BE WORKED OUT" if valve.problem else "NOT KNOWN"
             rows.append(f"  {name:<15}{why}, see below")
-            continue
-        rows.append(_row(name, valve.piston, job))
-        rows += _pumped_row(name, valve, job)
-        rows += [_row(name, valve.room, job)] if valve.room is not None else []
+        else:
+            rows.append(_row(name, valve.piston, job))
+            rows += _pumped_row(name, valve, job)
+        rows += [_row(name, one, job) for one in (valve.room, valve.bore) if one is not None]
     for pair in found.pairs:
         if pair.judged is not None:
             rows.append(_row(pair.cylinder, pair.judged, job))
@@ -116,7 +117,7 @@ def valve_lines(
     """Return what stands behind one valve's clearances."""
     name = train_name(one.train)
     if one.piston is None:
-        return [f"{name}: not computed", *_why_not(one)]
+        return [f"{name}: not computed", *_why_not(one), *_bore(job, one)]
     assert one.basis is not None
     lines = [name, f"  {BASIS[one.basis]}", *_closest(job, one), *_pumped(job, one)]
     lines += [*_limit(job, one.piston), *_undoubted(job, one.piston, one.train), *_known(job, one)]
@@ -125,7 +126,7 @@ def valve_lines(
     lines += _wall(job, one)
     if wall and one.room is not None:
         lines += remedy_lines(job, wall, one.room, one.train)
-    return [*lines, *_motion(job, one)]
+    return [*lines, *_bore(job, one), *_motion(job, one)]
 
 
 def _why_not(one: ValveClearance) -> list[str]:
@@ -171,7 +172,7 @@ def _limit(job: JobFile, judged: Judged) -> list[str]:
     more = "more than " if _heads_meet(judged) else ""
     short = f"SHORT by {more}{length(-spare, job.units)}"
     way = f"to spare {length(spare, job.units)}" if spare >= 0 and not more else short
-    basis = "" if judged.what in ("wall", "between") else f", on the {_named(judged)}"
+    basis = "" if judged.what in ("wall", "bore", "between") else f", on the {_named(judged)}"
     return [paragraph(f"{text}; {way}{basis}", 2, 2)]
 
 
@@ -218,6 +219,30 @@ def _wall(job: JobFile, one: ValveClearance) -> list[str]:
     ]
 
 
+def _bore(job: JobFile, one: ValveClearance) -> list[str]:
+    if one.bore_lacks:
+        return [
+            paragraph(
+                f"to the cylinder's bore: not looked at without {_meant(one.bore_lacks, one.train)}", 2, 2
+            )
+        ]
+    if one.bore is None:
+        return []
+    least = Minimum(one.bore.value, one.bore.angle)
+    lines = [_line(f"to the cylinder's bore, the {one.bore_part} nearest", least, job)]
+    if one.bore.value <= 0:
+        lines.append("  THEY MEET: less than nothing is how far the head would stand in it")
+    if one.bore_pumped is not None:
+        up = one.bore_pumped
+        meet = ": THEY MEET, whatever the limit says: SHORT" if up.value <= 0 else ""
+        lines.append(
+            paragraph(
+                f"with the lifter pumped up: {length(up.value, job.units)}, {at_crank(up.angle)}{meet}", 2, 2
+            )
+        )
+    return [*lines, *_limit(job, one.bore), *_undoubted(job, one.bore, one.train)]
+
+
 def _motion(job: JobFile, one: ValveClearance) -> list[str]:
     shape = one.motion
     if shape is None:
@@ -237,6 +262,18 @@ def _motion(job: JobFile, one: ValveClearance) -> list[str]:
 
 def _known(job: JobFile, one: ValveClearance) -> list[str]:
     lines = []
+    if one.lash_unknown:
+        by_card = one.lash_unknown.endswith("card.lash")
+        beyond = "it" if by_card else "what it is more than the lash to be set"
+        lines.append(
+            f"the lash that these lifts were read with is not entered ({one.lash_unknown}): the lobe lifts the valve by "
+            f"that much more than was read, and {beyond} comes off every clearance here: 0.1 mm takes 0.1 mm along the stem"
+        )
+    if one.unlike:
+        lines.append(
+            "the drop was read over a pocket, and no [train.pocket] is entered: known by the reading alone, coordinates "
+            "would put a plain crown there"
+        )
     if one.assumed_to_meet:
         lines.append(f"not said whether it meets a pocket or the crown: taken as {one.assumed_to_meet}")
     if one.known is not None:

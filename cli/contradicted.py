@@ -52,7 +52,9 @@ def of_clearances(job: JobFile, found: Clearances) -> Clearances:
         return None if one is None else with_reasons(one, why(subject, one.slopes))
 
     valves = tuple(
-        one._replace(piston=seen(one.piston, one.train), room=seen(one.room, one.train))
+        one._replace(
+            piston=seen(one.piston, one.train), room=seen(one.room, one.train), bore=seen(one.bore, one.train)
+        )
         for one in found.valves
     )
     pairs = tuple(one._replace(judged=seen(one.judged, one.cylinder)) for one in found.pairs)

@@ -255,6 +255,8 @@ def _of_lobe(port: str, lobe: Mapping[str, Any]) -> Iterator[Question]:
     if "table" in lobe:
         yield _entry((*loc, "table"), "lobe.table", told)
     yield _entry((*loc, "measured_at"), "lobe.measured_at", told)
+    if "table" in lobe and lobe.get("measured_at") == "valve":
+        yield _entry((*loc, "lash_read"), "lobe.lash_read", told)
     if "card" in lobe:
         yield _entry((*loc, "card", "peak"), "lobe.card.peak", told)
         if lobe.get("measured_at") == "valve":

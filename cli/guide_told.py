@@ -93,6 +93,11 @@ ENTRIES: dict[str, Told] = {
     "crank.conrod_length": Told("Calipers over both bores, less half of each.", OVER_PISTON),
     "piston.compression_height": Told("Calipers, pin's top to crown, and half the pin.", OVER_PISTON),
     "lobe.measured_at": Told("Where the card or the dial took its lifts.", OVER_PISTON),
+    "lobe.lash_read": Told(
+        "Feeler at the valve on the lobe's heel, as the lifter and adjuster stood when the table was read; 0 where nothing "
+        "was slack.",
+        OVER_PISTON,
+    ),
     "lobe.centreline": Told("From the card, or degreed in.", OVER_PISTON),
     "lobe.card.peak": Told("From the timing card.", OVER_PISTON),
     "lobe.card.ratio": Told("The ratio that the card counts with.", OVER_PISTON),

@@ -30,6 +30,7 @@ BY_ENTRY = {  # the end of an entry's path → tool; the first that fits counts
     "hole_low": "drill shanks",
     "hole_high": "drill shanks",
     "lifter.preload": "the lifter maker's figure",
+    "lash_read": "feelers, on the lobe's heel",
     "lifter.lash": "the cam maker's figure",
     "plunger_travel": "depth gauge",
     "centreline": "degree wheel and dial, or the card",

@@ -48,6 +48,15 @@ def _events(found: Found) -> list[str]:
     ]
     lines += [_event(one, units) for one in found.events]
     lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high]
+    if found.asked.ratio is not None:
+        lines.append(
+            paragraph(
+                "read at the valve: lash, if there was any, is not counted here, so that the peak is too low by lash/ratio "
+                "and every duration too short; read again without it, or with it felt and entered as lash_read in a job",
+                2,
+                2,
+            )
+        )
     return lines
 
 

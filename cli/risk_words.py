@@ -24,6 +24,7 @@ WHAT = {
     "pumped": "piston, stem, pumped up",
     "pumped pair": "valve to valve, pumped up",
     "wall": "pocket wall",
+    "bore": "cylinder's bore",
     "between": "valve to valve",
     "piston": "piston to the spigot",
     "conrod": f"{PART['conrod']} to the spigot",

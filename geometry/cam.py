@@ -3,7 +3,7 @@
 Read from the job's table, timing card or motion law. Crank angles count from the cylinder's own overlap top
 centre; `centreline` stands after it for an intake and before it for an exhaust, and `cam.advance` makes both
 earlier. A card given at the valve is brought to the lifter by its ratio and lash; readings of the valve's
-lift stay what they are, the lift of the valve itself.
+lift stay the lift of the valve itself, less the lash they were read with (`valve_lift`).
 """
 
 from __future__ import annotations
@@ -46,6 +46,10 @@ class CamLobe(NamedTuple):
     peak: tuple[float, float]  # cam rad and mm, where the lift is greatest
     at_valve: bool  # the lifts are the valve's own, not the lifter's
     fit: Fit | None  # of readings: their noise, and how far it carries
+    lash: float | None = (
+        None  # mm at the valve, while a table was read there; None: not entered, or not read there
+    )
+    lash_entry: str = ""  # of lifts at the valve, the entry that says with what lash they were read
 
     def lift_doubt(self, crank: float) -> float:
         """Return the standard uncertainty of the lift at a crank angle, from the readings' noise [mm]."""
@@ -139,7 +143,10 @@ class Cam:
             place = Placed(found.lobe, port, self._number(name, "centreline"), self.advance, middle)
         if name not in self._peaks:
             self._peaks[name] = found.lobe.peak()
-        return CamLobe(name, TABLE, place, self._peaks[name], at_valve, found)
+        entry = f"lobe.{name}.lash_read" if at_valve else ""
+        read = self.job.find(entry) if entry else None
+        lash = None if read is None else float(read)
+        return CamLobe(name, TABLE, place, self._peaks[name], at_valve, found, lash, entry)
 
     def _from_card(self, name: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
         from tallstack.geometry.lobe_card import card_lobe
@@ -161,7 +168,11 @@ class Cam:
             middle = self._number(name, "centreline")
         else:
             middle = events[1] if port == "intake" else -events[1]
-        return self._placed(name, CARD, port, card_lobe(peak, rows), middle)
+        found = self._placed(name, CARD, port, card_lobe(peak, rows), middle)
+        return found._replace(
+            lash=lash if entered is not None else None,
+            lash_entry=f"lobe.{name}.card.lash" if at_valve else "",
+        )
 
     def _events(self, name: str, port: str) -> tuple[Stated, float] | None:
         """Return a card's events as a duration and the crank angle halfway between them."""

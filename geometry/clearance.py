@@ -17,8 +17,10 @@ from tallstack.geometry.cycle import Minimum, Valve, least_between
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.engine import Train, build
 from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.frames import array
 from tallstack.geometry.mapping import Flat, Quantities, Reader, frozen, names
 from tallstack.geometry.over_piston import OverPiston, over_piston
+from tallstack.geometry.valve_in_bore import Bore, InBore, least_in_bore, nearest_part
 from tallstack.geometry.valve_lift import Shape, ValveLift, apart, shape, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, Known, OverValve, over_valve
 from tallstack.geometry.verdict import Verdict, at_best_unproved, judge
@@ -31,6 +33,7 @@ TARGETS_MM = {  # common practice
     "drop_exhaust": 2.54,  # 0.100 in
     "wall": 1.27,  # 0.050 in
     "valve_to_valve": 1.524,  # 0.060 in
+    "valve_to_bore": 1.016,  # 0.040 in, from memory
 }
 SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
 SAME_MM = 1e-6
@@ -53,7 +56,7 @@ class Target(NamedTuple):
 class Judged(NamedTuple):
     """A least clearance against its target."""
 
-    what: str  # "drop", "gap", "wall" or "between"
+    what: str  # "drop", "gap", "wall", "bore" or "between"
     value: float  # mm
     angle: float  # crank rad
     target: Target
@@ -85,18 +88,16 @@ class Situation(NamedTuple):
     problems: dict[str, tuple[str, ...]]  # valve gear → why it cannot be, in words
 
     def heads_apart(self) -> tuple[Valve, Valve] | None:
-        """Return the two valves as they meet each other, or None where one of them is not known."""
-        found = [self._valve(name) for name in self.trains]
-        if len(found) != 2 or found[0] is None or found[1] is None:
-            return None
-        return found[0], found[1]
+        """Return the two valves as they meet each other, or None where one of them is not known.
 
-    def _valve(self, name: str) -> Valve | None:
-        known, lift = self.valves.get(name), self.lifts.get(name)
-        if isinstance(known, ByCoordinates):
-            return known.valve
-        head = self.over.heads.get(name)
-        return None if head is None or lift is None else Valve(head, lift.at, None)
+        They stand where their coordinates say: a drop that was read corrects what it was read of, valve and piston.
+        """
+        found = [
+            Valve(self.over.heads[name], self.lifts[name].at, None)
+            for name in self.trains
+            if name in self.over.heads and name in self.lifts
+        ]
+        return (found[0], found[1]) if len(found) == len(self.trains) == 2 else None
 
 
 class ValveClearance(NamedTuple):
@@ -118,10 +119,21 @@ class ValveClearance(NamedTuple):
     in_pocket: bool  # there is a pocket under it
     unfinished: bool  # the drop was still falling where the reading ends
     differ: float | None  # mm, what coordinates alone would add to the drop
+    unlike: bool  # by a reading that met a pocket, though by coordinates there is none
     assumed_to_meet: str
     no_pumped: tuple[str, ...]
     lacks: Lacks
     problem: tuple[str, ...]
+    lash_unknown: str = ""  # entry without which nobody knows with what lash its lifts were read
+    bore: Judged | None = None  # to the cylinder that it opens into, and the gasket on that
+    bore_pumped: Minimum | None = None  # the same with the lifter pumped up
+    bore_part: str = ""  # "cylinder" or "gasket", whichever is nearer
+    bore_lacks: tuple[str, ...] = ()  # what that still needs, of a valve whose head is known
+
+    @property
+    def judged(self) -> tuple[Judged, ...]:
+        """Every clearance of it that has a limit."""
+        return tuple(one for one in (self.piston, self.room, self.bore) if one is not None)
 
     @property
     def up(self) -> Judged | None:
@@ -182,12 +194,7 @@ def clearances(
         situations[cylinder] = here
         plain = [_valve(mapping, here, name) for name in here.trains]
         pair = _pair(mapping, here)
-        asked = [
-            Asked(one.train, judged.what, judged.angle)
-            for one in plain
-            for judged in (one.piston, one.room)
-            if judged is not None
-        ]
+        asked = [Asked(one.train, judged.what, judged.angle) for one in plain for judged in one.judged]
         asked += [Asked(one.train, "drop", one.pumped.angle, pumped=True) for one in plain if one.pumped]
         if pair.judged is not None:
             asked.append(Asked(cylinder, "between", pair.judged.angle))
@@ -283,11 +290,15 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         in_pocket=name in here.over.own_pockets,
         unfinished=False,
         differ=None,
+        unlike=isinstance(over, ByReading) and over.unlike,
         assumed_to_meet="",
         no_pumped=() if lift is None else lift.no_pumped,
         lacks=here.lacks[name],
         problem=here.problems.get(name, ()),
     )
+    if lift is not None:
+        answer = answer._replace(lash_unknown=lift.lash_unknown)
+        answer = _in_bore(mapping, here, name, lift, answer)
     if lift is None or over is None:
         return answer
     drops, gap = nearest(over)
@@ -315,6 +326,24 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
     if isinstance(over, ByCoordinates) and over.differ is not None:
         answer = answer._replace(differ=float(over.differ))
     return answer
+
+
+def _in_bore(
+    mapping: Flat, here: Situation, name: str, lift: ValveLift, answer: ValveClearance
+) -> ValveClearance:
+    """Return an answer with how close the head comes to the cylinder; its own place alone decides that."""
+    head, bore = here.over.heads.get(name), here.over.bore
+    if head is None:
+        return answer
+    if not isinstance(bore, Bore):
+        return answer._replace(bore_lacks=bore)
+    where = InBore(head, bore)
+    least = least_in_bore(where, lift.at)
+    return answer._replace(
+        bore=_judged("bore", least, target(mapping, "valve_to_bore")),
+        bore_pumped=least_in_bore(where, lift._replace(pumped=True).at) if lift.pumps else None,
+        bore_part=nearest_part(where, lift.at(array(least.angle))),
+    )
 
 
 def _ends_low(over: ByReading, least: Minimum) -> bool:
@@ -397,7 +426,12 @@ def _weighed(
     if piston is not None and one.pumped is not None and pumped is not None:
         with_contact = pumped_up(one.pumped.value, pumped.budget)
         piston = piston._replace(verdict=max(piston.verdict, with_contact, key=SEVERITY.index))
-    one = one._replace(piston=piston, room=room)
+    one = one._replace(piston=piston, room=room, bore=_with_doubt(one.bore, one.train, found))
+    if one.bore is not None and one.bore.budget is not None and one.bore_pumped is not None:
+        with_contact = pumped_up(one.bore_pumped.value, one.bore.budget)
+        one = one._replace(
+            bore=one.bore._replace(verdict=max(one.bore.verdict, with_contact, key=SEVERITY.index))
+        )
     if pumped is None:
         return one
     moved = moves.get(f"{one.train} drop pumped", {}).get(one.train, 0.0)
@@ -439,6 +473,6 @@ def _with_doubt(judged: Judged | None, name: str, found: Mapping[str, Weighed]) 
     if not np.isfinite(budget.expanded):
         message = f"the doubt of {name}, {judged.what}, is not a number"
         raise GeometryError(message)
-    if judged.what == "between" and judged.value <= 0:
+    if judged.what in ("between", "bore") and judged.value <= 0:
         verdict = Verdict.SHORT  # contact, whatever the target
     return judged._replace(budget=budget, verdict=verdict, slopes=slopes)

@@ -21,9 +21,10 @@ from tallstack.geometry.doubt.derivatives import THREE, derivatives, told
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Quantities, Reader
-from tallstack.geometry.over_piston import over_piston
+from tallstack.geometry.over_piston import OverPiston, over_piston
+from tallstack.geometry.valve_in_bore import Bore, InBore
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
-from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
+from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, OverValve, over_valve
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance import Situation
@@ -33,11 +34,14 @@ NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at al
 STEP = 1e-3  # mm or rad, of a lobe's entries and of its lift
 
 
+Lacks = Mapping[str, tuple[str, ...]]  # what each route to a valve lacks
+
+
 class Asked(NamedTuple):
     """One least clearance: whose, which and at what crank angle."""
 
     name: str  # valve gear; cylinder for the distance between its valves
-    what: str  # "drop", "gap", "wall" or "between"
+    what: str  # "drop", "gap", "wall", "bore" or "between"
     angle: float  # rad
     pumped: bool = False  # with the lifters pumped up
 
@@ -61,7 +65,7 @@ class Weighed(NamedTuple):
 class Placed(NamedTuple):
     """One valve with the lift it has at the angle asked for."""
 
-    over: OverValve | Valve
+    over: OverValve | Valve | InBore
     lift: Array
 
 
@@ -88,6 +92,8 @@ def budgets(
         for train, per_lift in _per_lobe_lift(here, one).items():
             lobe = here.lifts[train].lobe
             noise = float(np.hypot(noise, per_lift * lobe.lift_doubt(one.angle)))
+            if here.lifts[train].lash_unknown:
+                unsaid.append(here.lifts[train].lash_unknown)
             if per_lift == 0.0:
                 continue
             stated, bare = by_the_cam(mapping, here, train, one.angle, quantities, doubts, tables)
@@ -125,8 +131,7 @@ def slopes(
             for name in trains_of(here, one):
                 lift = valve_lift(engine.train(name), here.lifts[name].lobe)
                 assert isinstance(lift, ValveLift)
-                known = over_valve(varied, name, over, lift)
-                valve = Valve(over.heads[name], lift.at, None) if isinstance(known, dict) else known
+                valve = valve_of(one, over, name, lift, over_valve(varied, name, over, lift))
                 placed.append(Placed(valve, one.lift_of(lift).at_lobe(lobes[one, name])))
             found[one.key] = _mirrored(here, one, clearance_at(one, placed))
         return found
@@ -154,12 +159,27 @@ def clearance_at(one: Asked, placed: Sequence[Placed], angles: Array | None = No
         first, second = (_as_valve(valve) for valve in placed)
         return between_at(first, second, angle)
     over, lift = placed[0]
+    if isinstance(over, InBore):
+        return over.distance(lift)
     assert not isinstance(over, Valve)
     return {"drop": over.drop, "gap": over.gap, "wall": over.wall}[one.what](angle, lift)
 
 
+def valve_of(
+    one: Asked, over: OverPiston, name: str, lift: ValveLift, known: OverValve | Lacks | None
+) -> OverValve | Valve | InBore:
+    """Return a valve as a clearance takes it: over its piston, or where its coordinates say."""
+    if one.what == "bore":
+        assert isinstance(over.bore, Bore)
+        return InBore(over.heads[name], over.bore)
+    if one.what == "between":
+        return Valve(over.heads[name], lift.at, None)
+    assert isinstance(known, (ByCoordinates, ByReading))
+    return known
+
+
 def _as_valve(placed: Placed) -> Valve:
-    assert isinstance(placed.over, (Valve, ByCoordinates))
+    assert isinstance(placed.over, Valve)
     return Valve(placed.over.head, lambda _: placed.lift, None)
 
 
@@ -176,7 +196,7 @@ def _crown_table(here: Situation, one: Asked) -> list[str]:
 
 def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:
     """Say whether a quantity can move this cylinder's clearances through its geometry."""
-    own = (f"{cylinder}.", "stack.", "crank.", "piston.")
+    own = (f"{cylinder}.", "stack.", "crank.", "piston.", "chamber.")
     return any(path.startswith(own) and ".measured_pushrod." not in path for path in paths)
 
 
@@ -187,10 +207,10 @@ def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
     for moved in trains:
         placed = []
         for name in trains:
-            lift, known = here.lifts[name], here.valves.get(name)
+            lift = here.lifts[name]
             steady = lift.lobe.placed.lift(array(one.angle))
             lobe = steady + STEP * np.array([1.0, -1.0]) if name == moved else np.array([steady, steady])
-            valve = Valve(here.over.heads[name], lift.at, None) if known is None else known
+            valve = valve_of(one, here.over, name, lift, here.valves.get(name))
             placed.append(Placed(valve, one.lift_of(lift).at_lobe(np.maximum(lobe, 0.0))))
         up, down = _mirrored(here, one, clearance_at(one, placed))
         found[moved] = float(told((up - down) / (2 * STEP), array([up, down]), STEP))
@@ -219,7 +239,9 @@ def by_the_cam(
     bare: list[str] = []
     for root, paths in quantities.items():
         for path, sign in paths.items():
-            if path in timing:
+            if path == f"{prefix}lash_read" and lobe.lash is not None:
+                stated[root] = stated.get(root, 0.0) + sign  # as much more lift as it was read with more lash
+            elif path in timing:
                 stated[root] = stated.get(root, 0.0) + sign * timing[path]
             elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
                 if root in doubts:

@@ -20,7 +20,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.frames import Array
+from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
 
 
@@ -84,3 +84,14 @@ class Crank(NamedTuple):
     def descent(self, angle: Array, forward: bool = True) -> Array:
         """Return how far the piston stands below its highest point [mm]; arguments as for `height`."""
         return self.top - self.height(angle, forward)
+
+
+def crank_of(cylinder: Reader) -> Crank:
+    """Return the moving parts under a cylinder's crown; what is absent is noted and NaN."""
+    offset = cylinder.find("piston.pin_offset")
+    return Crank(
+        throw=cylinder.number("crank.stroke") / 2,
+        conrod_length=cylinder.number("crank.conrod_length"),
+        compression_height=cylinder.number("piston.compression_height"),
+        pin_offset=array(0.0) if offset is None else offset,
+    )

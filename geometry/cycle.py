@@ -17,7 +17,7 @@ from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.minima import ROW, STEP, Curve, Minimum, minima
 from tallstack.geometry.search import SPACING
 from tallstack.geometry.valvegap import gap
-from tallstack.geometry.valvehead import Head, Outline, drop, outline, wall
+from tallstack.geometry.valvehead import Head, Outline, drop, lowest, outline, wall
 from tallstack.geometry.valvepair import between
 
 __all__ = [
@@ -42,7 +42,6 @@ FINER = 8  # angles to a step where the crown is entered
 SPARSE = 4  # rows of the first look from one to the next that all distances of heads are bounded by
 EQUAL_MM = 1e-9
 COARSE_MM = 0.05  # by how much a drop may be overstated when its rim is looked at coarsely
-AROUND = float(np.radians(24.0))  # of a least drop, where the least gap is looked for
 
 Lift = Callable[[Array], Array]  # crank angle [rad] to valve lift [mm], of any shape that broadcasts with it
 
@@ -129,16 +128,28 @@ def _floor(below: Below, valve: Valve) -> Array:
     return plane - below.crown.top / head.stem[..., 2] - valve.lift(angles) - COARSE_MM
 
 
-def least_gap(below: Below, valve: Valve, around: float) -> Minimum:
-    """Return the least gap within some degrees of an angle, that of the least drop."""
-    angles = np.arange(around - AROUND, around + AROUND + STEP / 2, STEP)
+def least_gap(below: Below, valve: Valve, beside: float) -> Minimum:
+    """Return the least straight gap of the whole cycle.
+
+    A valve that stands in its pocket can be nearest to the pocket's edge far from where its drop is least.
+
+    beside : crank rad, that of the least drop, where the gap is looked at in any case
+    """
     edge = outline(below.crown)
+
+    def curve(angle: Array, refine: bool) -> Array:
+        return gap_at(below, valve, angle, refine, edge)
 
     def rows(angle: Array) -> Array:
         head = _lowered(below, valve, angle, _by_rows(valve.lift, angle))
         return gap(below.crown, head, True, edge, np.zeros(angle.shape))
 
-    return minima(lambda angle, refine: gap_at(below, valve, angle, refine, edge), angles, rows=rows)[0]
+    angles = cycle_angles()
+    head = _lowered(below, valve, angles, valve.lift(angles))
+    floor = lowest(head) - below.crown.top - COARSE_MM  # all metal lies below the crown's highest point
+    least = minima(curve, angles, floor, 0.0, rows)[0]
+    there = Minimum(float(curve(array([beside]), True)[0]), beside)
+    return there if there.value < least.value else least
 
 
 def least_wall(below: Below, valve: Valve) -> Minimum | None:
@@ -148,8 +159,7 @@ def least_wall(below: Below, valve: Valve) -> Minimum | None:
     own = below.crown.pockets[valve.own_pocket]
     angles = cycle_angles(FINER)
     head = _lowered(below, valve, angles, valve.lift(angles))
-    lowest = head.centre[..., 2] - head.radius * np.hypot(head.stem[..., 0], head.stem[..., 1])
-    angles = angles[lowest < 0]
+    angles = angles[lowest(head) < 0]
 
     def rows(angle: Array) -> Array:
         opened = _lowered(below, valve, angle, _by_rows(valve.lift, angle))

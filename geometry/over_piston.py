@@ -10,12 +10,13 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.geometry.alternatives import head_face, pocket_centre
-from tallstack.geometry.crank import Crank, turns_forward
+from tallstack.geometry.crank import crank_of, turns_forward
 from tallstack.geometry.crown import Cap, Crown, Pocket, pocket
 from tallstack.geometry.cycle import Below
 from tallstack.geometry.defaults import completed, has_coordinates
 from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.mapping import Flat, Reader, names
+from tallstack.geometry.valve_in_bore import Bore
 from tallstack.geometry.valvehead import Head
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ class OverPiston(NamedTuple):
     lacks: dict[str, tuple[str, ...]]  # valve gear by coordinates → entries its head still needs
     missing: tuple[str, ...]  # entries the piston, its pockets and the stack still need
     crown_table: str  # entry that names the crown's measured heights, or nothing
+    bore: Bore | tuple[str, ...]  # the cylinder that the heads open into, or the entries it lacks
 
 
 def over_piston(mapping: Flat, cylinder: str, crowns: Mapping[str, Heights]) -> OverPiston:
@@ -79,18 +81,18 @@ def over_piston(mapping: Flat, cylinder: str, crowns: Mapping[str, Heights]) -> 
     crown = Crown(tuple(pockets), cap, heights)
     below = None if missing else Below(crown, moving, forward)
     crowns_then = {name: _crown_then(name, crown, own, then) for name in heads}
-    return OverPiston(below, heads, own, crowns_then, lacks, missing, table)
+    bore = _bore(Reader(full, reader.prefixes), above)
+    return OverPiston(below, heads, own, crowns_then, lacks, missing, table, bore)
 
 
-def crank_of(cylinder: Reader) -> Crank:
-    """Return the moving parts under a cylinder's crown; what is absent is noted and NaN."""
-    offset = cylinder.find("piston.pin_offset")
-    return Crank(
-        throw=cylinder.number("crank.stroke") / 2,
-        conrod_length=cylinder.number("crank.conrod_length"),
-        compression_height=cylinder.number("piston.compression_height"),
-        pin_offset=array(0.0) if offset is None else offset,
-    )
+def _bore(reader: Reader, above: Array) -> Bore | tuple[str, ...]:
+    """Return the cylinder's upper end; a gasket whose bore is not known is taken to end where the cylinder does."""
+    across, gasket = reader.number("stack.bore"), reader.number("stack.head_gasket")
+    if reader.missing:
+        return tuple(reader.missing)
+    ring = reader.find("chamber.gasket_bore")
+    top = above - gasket + reader.number("stack.head_cut")
+    return Bore(across / 2, top, (across if ring is None else ring) / 2, gasket)
 
 
 def _crown_then(name: str, crown: Crown, own: dict[str, int], then: dict[str, Pocket]) -> Crown:

@@ -18,8 +18,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 import numpy as np
-from tallstack.geometry.clearance_doubt import MOVING, Asked, Placed, Weighed, clearance_at
-from tallstack.geometry.cycle import Valve
+from tallstack.geometry.clearance_doubt import MOVING, Asked, Placed, Weighed, clearance_at, valve_of
 from tallstack.geometry.doubt.budget import Doubt, budget
 from tallstack.geometry.doubt.derivatives import derivatives
 from tallstack.geometry.engine import build
@@ -72,11 +71,10 @@ def per_preload(
             continue
         placed = []
         for name in gears:
-            lift, known = lifts[name], valves.get(name)
+            lift = lifts[name]
             stands = one.lift_of(lift).at(array(one.angle))
             ends = stands + STEP * np.array([1.0, -1.0]) if name == moved else np.array([stands, stands])
-            valve = Valve(over.heads[name], lift.at, None) if known is None else known
-            placed.append(Placed(valve, ends))
+            placed.append(Placed(valve_of(one, over, name, lift, valves.get(name)), ends))
         up, down = clearance_at(one, placed)
         ratio = lifts[moved].ratio(array(np.maximum(lifts[moved].lobe.placed.lift(array(one.angle)), 0.0)))
         found[moved] = 0.0 if ratio is None else float(up - down) / (2 * STEP) * float(ratio)

@@ -15,13 +15,13 @@ from tallstack.geometry.alternatives import head_face
 from tallstack.geometry.cam import Cam
 from tallstack.geometry.clearance import Judged, Situation, judged_on, nearest, situation, target
 from tallstack.geometry.clearance_doubt import MOVING
+from tallstack.geometry.crank import crank_of
 from tallstack.geometry.cycle import least_between
 from tallstack.geometry.defaults import STACK, completed, signed
 from tallstack.geometry.engine import build
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.ordering import ordering_convention
-from tallstack.geometry.over_piston import crank_of
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.remedy import Remedy
 from tallstack.geometry.valve_over_piston import OverValve

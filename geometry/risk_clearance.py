@@ -19,7 +19,14 @@ from numpy.typing import NDArray
 from tallstack.geometry import valvegap, valvehead, valvepair
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import Situation
-from tallstack.geometry.clearance_doubt import Asked, Placed, by_shape, clearance_at, trains_of
+from tallstack.geometry.clearance_doubt import (
+    Asked,
+    Placed,
+    by_shape,
+    clearance_at,
+    trains_of,
+    valve_of,
+)
 from tallstack.geometry.crown import Crown
 from tallstack.geometry.cycle import Valve
 from tallstack.geometry.doubt.draws import Block
@@ -41,6 +48,7 @@ from tallstack.geometry.nearby import (
 )
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.search import Curve, Flags
+from tallstack.geometry.valve_in_bore import InBore
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
 from tallstack.geometry.valvehead import Pose
@@ -107,7 +115,7 @@ class Many(NamedTuple):
     """The valves of one clearance in many builds."""
 
     one: Least
-    over: tuple[OverValve | Valve, ...]
+    over: tuple[OverValve | Valve | InBore, ...]
     lifts: tuple[ValveLift, ...]
     later: tuple[Array, ...]  # (N,) crank rad, by which each lobe stands later
     added: tuple[tuple[tuple[Array, Array], ...], ...]  # to each lobe's lift: polynomial, factor (N,)
@@ -141,7 +149,7 @@ class Many(NamedTuple):
             assert isinstance(over, (Valve, ByCoordinates))
             head = over.head
             centre: Array = head.centre - lift[..., None] * head.stem
-            if isinstance(over, ByCoordinates) and self.one.asked.what != "between":
+            if isinstance(over, ByCoordinates):
                 centre = centre + point(0.0, 0.0, over.descent(self.middle + away))
             heads.append(head._replace(centre=centre))
         if len(heads) == 2:
@@ -237,14 +245,13 @@ def slow(one: Least, flat: Flat, block: Block, share: float) -> bool:
 def many(one: Least, flat: Flat, block: Block) -> Many:
     """Return the valves of a clearance in the builds of a block."""
     engine, over = one.built.at(flat, one.here.cylinder, one.tables)
-    valves: list[OverValve | Valve] = []
+    valves: list[OverValve | Valve | InBore] = []
     lifts, later, added = [], [], []
     for name, lobe in one.lobes.items():
         lift = valve_lift(engine.train(name), one.here.lifts[name].lobe)
         assert isinstance(lift, ValveLift)
         lift = one.asked.lift_of(lift)
-        known = over_valve(flat, name, over, lift)
-        valves.append(Valve(over.heads[name], lift.at, None) if isinstance(known, dict) else known)
+        valves.append(valve_of(one.asked, over, name, lift, over_valve(flat, name, over, lift)))
         lifts.append(lift)
         off = block.off
         later.append(sum((off[root] * by for root, by in lobe.later if root in off), np.zeros(block.builds)))
@@ -269,6 +276,12 @@ def near(here: Many) -> Told:
     if here.one.seeds is None:
         return nothing(here.middle.shape)
     what = here.one.asked.what
+    if what == "bore":  # level where another place of the margin is nearest: the least so far decides
+        (where,), (lift,) = here.over, here.lift(WIDE * ANGLE * THREE[:, None])
+        assert isinstance(where, InBore)
+        most = np.broadcast_to(lift, (len(THREE), len(here.middle))).max(axis=0)
+        value = np.broadcast_to(where.on_the_way(most), most.shape)
+        return Told(value, np.ones(value.shape, dtype=bool), value, np.zeros(value.shape), value)
     if not _has_curves(here):
         return lowest(here.clearance(WIDE * ANGLE * THREE[:, None]), WIDE)
     ways = [followed(seed, here.pose, len(here.middle)) for seed in here.one.seeds]
@@ -334,6 +347,8 @@ def _off(
                 later[root] = later.get(root, 0.0) - sign
             elif path == f"{prefix}centreline":
                 later[root] = later.get(root, 0.0) + sign * late
+            elif path == f"{prefix}lash_read" and lobe.lash is not None:
+                shaped[root] = shaped.get(root, np.zeros(1)) + np.full(1, sign)
             elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
                 slopes = [sign * by_shape(mapping, train, float(one), path, tables) for one in angles]
                 fitted = np.polynomial.polynomial.polyfit(ANGLE * ABOUT, slopes, len(ABOUT) - 1)

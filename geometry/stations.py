@@ -126,7 +126,10 @@ def _opening(
         opening = None if fitted[key] is None else _read_opening(fitted[key], port, middle, from_top, advance)
         if opening is None:
             return None, None, (f"lobe.{lobe}.table",)
-        return opening, CHECK_MM + _lash_at_lifter(job, lobe, train, gain), ()
+        lash = _lash_at_lifter(job, lobe, train, gain)
+        return (
+            (opening, None, (f"lobe.{lobe}.lash_read",)) if lash is None else (opening, CHECK_MM + lash, ())
+        )
     return _known_opening(job, lobe, port, middle, advance)
 
 
@@ -215,9 +218,11 @@ def _gain(job: Reader, lobe: str, train: Reader) -> float | None:
     return None if found is None else float(found)
 
 
-def _lash_at_lifter(job: Reader, lobe: str, train: Reader, gain: float) -> float:
-    """Return how far a solid lifter has risen when a lobe read at the valve first shows [mm]."""
-    lash = train.find("lifter.lash")
-    if job.word(f"lobe.{lobe}.measured_at") != "valve" or lash is None:
+def _lash_at_lifter(job: Reader, lobe: str, train: Reader, gain: float) -> float | None:
+    """Return how far a lifter has risen when a lobe read at the valve first shows [mm]; None where nobody says."""
+    if job.word(f"lobe.{lobe}.measured_at") != "valve":
         return 0.0
-    return float(lash) / (1.0 if train.word("lifter.lash_at", "valve") == "pushrod" else gain)
+    read = job.find(f"lobe.{lobe}.lash_read")
+    if read is None:
+        return 0.0 if train.word("lifter.kind") == "hydraulic" else None
+    return float(read) / gain

@@ -23,12 +23,11 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.cam import lifted
 from tallstack.geometry.clearance import Situation
-from tallstack.geometry.crank import Crank, turns_forward
+from tallstack.geometry.crank import Crank, crank_of, turns_forward
 from tallstack.geometry.defaults import completed
 from tallstack.geometry.firing import CYCLE, places
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.over_piston import crank_of
 from tallstack.geometry.valve_lift import ValveLift
 
 HALF = CYCLE / 2

@@ -2,7 +2,8 @@
 
 Three routes, the first that the entries allow:
 
-    readings at the valve   the curve is the valve's lift as it was read
+    readings at the valve   the curve is the valve's lift as it was read, more by the lash it was read with and less by
+                            the lash it runs with; where nothing was seen the lobe may stand as high as that lash
     coordinates             lifter's lift → rocker's turn → valve, with the pushrod that the wanted setting asks for
     ratio                   the lifter's lift, less what lash takes up, times the rocker's ratio
 
@@ -35,6 +36,7 @@ from tallstack.geometry.train import (
     turn_at_gap,
 )
 
+SEEN_MM = 0.05  # 0.002 in: a dial that shows so much shows a lift
 COORDINATES, RATIO, AT_VALVE = "coordinates", "ratio", "readings at the valve"
 
 
@@ -88,6 +90,7 @@ class ValveLift(NamedTuple):
     def at_lobe(self, lift: Array) -> Array:
         """Return the valve's lift at the lobe's lifts, (...) [mm]."""
         if self.lobe.at_valve:
+            lift = self._as_run(lift)
             if not self.pumped:
                 return lift
             if self.linkage is None:
@@ -98,6 +101,23 @@ class ValveLift(NamedTuple):
             return lift_at(self.linkage.drawn, self.linkage.pose, self.linkage.length, lift, down)
         risen = lift + _down(self.train) if self.pumped else lift - _lash_at_lifter(self.train)
         return np.maximum(risen, 0.0) * _ratio(self.train)
+
+    def _as_run(self, read: Array) -> Array:
+        """Return the valve's lift of today where another was read with another lash, (...) [mm].
+
+        Source: lash takes as much off the whole of a lift. Between the lash then and now nothing was seen; it
+        counts as open as soon as the readings rise by SEEN_MM.
+        """
+        if self.lobe.lash is None:
+            return read
+        more = self.lobe.lash - _lash_at_valve(self.train)
+        return np.maximum(read + more * np.where(more > 0, np.minimum(read / SEEN_MM, 1.0), 1.0), 0.0)
+
+    @property
+    def lash_unknown(self) -> str:
+        """The entry without which nobody knows with what lash a solid lifter's lifts were read; else nothing."""
+        unknown = self.lobe.lash_entry and self.lobe.lash is None and self.train.lifter.kind != "hydraulic"
+        return self.lobe.lash_entry if unknown else ""
 
     def ratio(self, lift: Array) -> Array | None:
         """Return how fast the valve moves with the lifter at the lobe's lifts, dh/ds, (...); None: not known."""
@@ -197,7 +217,9 @@ def _setting_known(train: Train) -> bool:
 def _lacks(train: Train, lobe: CamLobe) -> tuple[str, ...]:
     """Return what a motion lacks on its shortest route."""
     if lobe.at_valve:
-        return ()
+        at_pushrod = train.lifter.kind == "solid" and train.lifter.lash_at == "pushrod"
+        needed = lobe.lash is not None and at_pushrod and train.ratio is None
+        return (f"{train.name}.rocker.ratio",) if needed else ()
     if train.drawn is None:
         needs = [] if train.ratio is not None else [f"{train.name}.rocker.ratio"]
         if not train.lifter.kind:
@@ -230,6 +252,14 @@ def _down(train: Train) -> Array:
 def _ratio(train: Train) -> Array:
     assert train.ratio is not None
     return train.ratio
+
+
+def _lash_at_valve(train: Train) -> Array:
+    """Return the lash that a valve runs with, at the valve; none with a hydraulic lifter [mm]."""
+    lash = train.lifter.lash
+    if train.lifter.kind != "solid" or lash is None:
+        return array(0.0)
+    return lash * _ratio(train) if train.lifter.lash_at == "pushrod" else lash
 
 
 def _lash_at_lifter(train: Train) -> Array:

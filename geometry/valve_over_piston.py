@@ -1,7 +1,9 @@
 """One valve over its piston, by coordinates or by a dial reading: both answer drop and gap at a crank angle.
 
 By coordinates every quantity is known. With a dial reading beside them the reading decides how high the
-valve's face stands: the head is moved along its stem until the drop of that moment is the one that was read.
+valve's face stands over the piston: the head is moved along its stem until the drop of that moment is the one that
+was read. What else the head's place decides, the distance to the other valve, is no matter of this reading: a piston
+that stands higher explains it as well. A reading that met a pocket where no pocket is entered stands as it was read.
 By a dial reading alone the drop is known while the rim stays over what it met (`bench_drop`); the straight gap
 to a plain crown is the drop times the cosine of the stem's lean, over a pocket's floor it is the drop itself
 while its edge is not known, and not knowing which, the smaller is taken.
@@ -89,9 +91,9 @@ class ByCoordinates(NamedTuple):
         """Return the local minima of the drop, the least first."""
         return least_drop(self.below, self.valve)
 
-    def least_gap(self, around: float) -> Minimum | None:
-        """Return the least straight gap near the angle of the least drop."""
-        return least_gap(self.below, self.valve, around)
+    def least_gap(self, beside: float) -> Minimum | None:
+        """Return the least straight gap of the cycle; beside : crank rad, that of the least drop."""
+        return least_gap(self.below, self.valve, beside)
 
     def least_wall(self) -> Minimum | None:
         """Return the least room to the pocket's wall."""
@@ -107,6 +109,7 @@ class ByReading(NamedTuple):
 
     reading: DropReading
     lift: ValveLift
+    unlike: bool = False  # its coordinates are entered, but not the pocket that it met
 
     @property
     def basis(self) -> str:
@@ -143,10 +146,10 @@ class ByReading(NamedTuple):
         )
         return tuple(one for one in found if np.isfinite(one.value))
 
-    def least_gap(self, around: float) -> Minimum | None:
+    def least_gap(self, beside: float) -> Minimum | None:
         """Return the least straight gap, at the angle of the least drop, or None where it is not known."""
-        gap = float(self.gap(array(around), self.lift.at(array(around))))
-        return None if np.isnan(gap) else Minimum(gap, around)
+        gap = float(self.gap(array(beside), self.lift.at(array(beside))))
+        return None if np.isnan(gap) else Minimum(gap, beside)
 
     def least_wall(self) -> Minimum | None:
         """Return None: a dial reading does not tell the room to a wall."""
@@ -201,22 +204,28 @@ def over_valve(
     train = Reader(mapping, (f"{name}.",))
     lacks: dict[str, tuple[str, ...]] = {}
     reading = drop_reading(mapping, name) if has_reading(train) else None
+    unlike = isinstance(reading, DropReading) and _met_what_is_not_entered(reading, name, over)
     if has_coordinates(train):
         missing = (*over.lacks.get(name, ()), *over.missing)
-        if not missing:
+        if not missing and not unlike:
             known = reading if isinstance(reading, DropReading) else None
             return {} if lift is None else _by_coordinates(over, name, lift, known)
-        lacks[COORDINATES] = missing
+        lacks[COORDINATES] = (*missing, *((f"{name}.pocket.centre",) if unlike else ()))
     if isinstance(reading, DropReading):
         told = reading.measured.meets == "crown" or reading.measured.room is not None
         if told and lift is not None:
-            return ByReading(reading, lift)
+            return ByReading(reading, lift, unlike and has_coordinates(train))
         lacks[READING] = () if told else (f"{name}.measured_drop.room",)
     elif reading is not None:
         lacks[READING] = reading
     else:
         lacks[READING] = (f"{name}.measured_drop.drop", f"{name}.measured_drop.lean")
     return lacks
+
+
+def _met_what_is_not_entered(reading: DropReading, name: str, over: OverPiston) -> bool:
+    """Say whether a valve is said to have met a pocket where the crown, as entered, has none."""
+    return reading.measured.meets == "pocket" and name not in over.own_pockets and not over.crown_table
 
 
 def _by_coordinates(

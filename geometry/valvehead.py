@@ -28,6 +28,7 @@ from tallstack.geometry.crown_edges import Edge, edges, floor_centre
 from tallstack.geometry.frames import Array, array, norm, point
 from tallstack.geometry.search import TURNS, Curve, Flags, Index, Shape, circle_of, least, picked
 
+NEWTON = 4  # steps, to where a pocket's wall ends beside a margin
 SQUARE = 1e-12  # sine of the lean of a floor to the face below which the two are parallel
 
 
@@ -145,25 +146,30 @@ def drop(
 
 
 def wall(one: Pocket, head: Head, refine: bool = True, rivals: Array | None = None) -> Array:
-    """Return the radial room between the rim and the wall of its own pocket, (...) [mm].
+    """Return the radial room between a head's side and the wall of its own pocket, (...) [mm].
 
-    Counts rim points below the crown plane, against wall that is there at their height; infinite where
-    there are none. The leading axes broadcast; `rivals` as for `search.least`.
+    Counts the side from the rim up its margin as far as it is below the crown plane, against wall that is there
+    at its height; infinite where there is none. The leading axes broadcast; `rivals` as for `search.least`.
+    Source: the way out from the pocket's axis is convex along a straight line, so that its ends decide.
     """
     pose = Pose(Crown((one,), None), head)
     return least(walls(), pose, pose.shape, refine, rivals)
 
 
 def walls() -> list[Curve[Pose]]:
-    """Return the curves along which the room to a wall is looked for: the rim at the face, and up the margin."""
-    return [Curve(partial(_room, up)) for up in (0.0, 1.0)]
+    """Return the curves along which the room to a wall is looked for: the rim, and as far up the margin as counts."""
+    return [Curve(_room_at_rim), Curve(_room_up_margin)]
+
+
+def lowest(head: Head) -> Array:
+    """Return the height of the rim's lowest point above the crown plane, (...) [mm]."""
+    low: Array = head.centre[..., 2] - head.radius * np.hypot(head.stem[..., 0], head.stem[..., 1])
+    return low
 
 
 def _to_plane(head: Head) -> Array:
     """Return the way along the stem from the lowest point of the rim to the crown plane."""
-    up = head.stem[..., 2]
-    low: Array = (head.centre[..., 2] - head.radius * np.hypot(head.stem[..., 0], head.stem[..., 1])) / up
-    return low
+    return lowest(head) / head.stem[..., 2]
 
 
 def to_one_floor(pose: Pose) -> tuple[Array, Flags]:
@@ -255,15 +261,60 @@ def way_to_dome(pose: Pose) -> Array:
     return np.where(there, _way_to(highest, pose), np.inf)
 
 
-def _room(up: float, pose: Pose, turn: Array) -> Array:
-    """Return the way from rim points below the crown plane out to the wall, where it is there."""
-    one = pose.crown.pockets[0]
-    seen = rim(pose.head, turn, up)
+class _Side(NamedTuple):
+    """Points of a head's side from its pocket's axis; mm."""
+
+    along: Array  # (...) up the axis from the crown plane
+    aside: Array  # (..., 3) square to it
+
+    def up(self, share: Array, along: Array, aside: Array) -> _Side:
+        """Return the points moved by a share of a way."""
+        return _Side(self.along + share * along, self.aside + share[..., None] * aside)
+
+    def out(self) -> Array:
+        """Return how far they are from the axis, (...)."""
+        return norm(self.aside)
+
+    def foot(self, one: Pocket) -> Array:
+        """Return how high above the crown plane the wall stands straight out from them, (...); never NaN."""
+        out = self.out()
+        beside = np.where(out > 0, self.aside[..., 2] / np.where(out > 0, out, 1.0), 0.0)
+        return self.along * one.axis[..., 2] + one.radius * beside
+
+
+def _from_axis(one: Pocket, seen: Array) -> _Side:
     offset = seen - one.centre
     along = np.vecdot(offset, one.axis)
-    aside = offset - along[..., None] * one.axis
-    out = norm(aside)
+    return _Side(along, offset - along[..., None] * one.axis)
+
+
+def _room_at_rim(pose: Pose, turn: Array) -> Array:
+    """Return the way from rim points below the crown plane out to the wall, where it is there."""
+    one, seen = pose.crown.pockets[0], rim(pose.head, turn)
+    here = _from_axis(one, seen)
+    there = (seen[..., 2] < 0) & (here.foot(one) <= 0)
+    return np.where(there, one.radius - here.out(), np.inf)
+
+
+def _room_up_margin(pose: Pose, turn: Array) -> Array:
+    """Return the same from the highest points of the margin that are below the crown plane, beside wall.
+
+    Source: Newton's method on the height of the wall beside a point, which goes up nearly evenly with the point.
+    """
+    (one, *_), head = pose.crown.pockets, pose.head
+    seen = rim(head, turn)
+    here = _from_axis(one, seen)
+    there = (seen[..., 2] < 0) & (here.foot(one) <= 0)
+    lean = np.vecdot(head.stem, one.axis)
+    along = head.margin * lean
+    aside = head.margin[..., None] * (head.stem - lean[..., None] * one.axis)
     with np.errstate(invalid="ignore", divide="ignore"):
-        foot = seen[..., 2] + aside[..., 2] * (one.radius - out) / out
-    there = (seen[..., 2] < 0) & (foot <= 0)
-    return np.where(there, one.radius - out, np.inf)
+        most = np.nan_to_num(np.clip(-seen[..., 2] / (head.margin * head.stem[..., 2]), 0.0, 1.0))
+        share = most
+        for _ in range(NEWTON):
+            point_at = here.up(share, along, aside)
+            out = point_at.out()
+            turned = aside[..., 2] - point_at.aside[..., 2] * np.vecdot(point_at.aside, aside) / out**2
+            rise = along * one.axis[..., 2] + one.radius * turned / out
+            share = np.clip(np.nan_to_num(share - point_at.foot(one) / rise), 0.0, most)
+    return np.where(there, one.radius - here.up(share, along, aside).out(), np.inf)

@@ -167,8 +167,9 @@ def picked(mapping: Entries, which: int | NDArray[np.intp]) -> Entries:
 
 
 def mirrored(mapping: Entries) -> Entries:
-    """Return engines with x reversed: points, leans and directions; stations and arm angles stay."""
-    return {path: -_of(mapping, path) if path.endswith(".x") else value for path, value in mapping.items()}
+    """Return engines with x reversed: points, leans, directions, angles about one; stations and arm angles stay."""
+    turned = (".x", ".eccentric_at")
+    return {path: -_of(mapping, path) if path.endswith(turned) else value for path, value in mapping.items()}
 
 
 def scaled(mapping: Entries, by: float) -> Entries:

@@ -9,6 +9,7 @@ from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.fits.across import (
     Mover,
     conrod_to_spigot,
+    leads,
     mover,
     piston_to_piston,
     piston_to_spigot,
@@ -291,3 +292,85 @@ def test_the_derivatives_of_a_least_distance_are_those_at_its_angle(kind: str) -
     squares = sum((slope * 0.05) ** 2 / 3 for slope in found.slopes.values())
     assert found.budget.expanded == pytest.approx(2 * np.sqrt(squares))
     assert found.proved
+
+
+@pytest.mark.parametrize("forward", [True, False])
+def test_two_pistons_stand_where_one_crank_pin_puts_them(forward: bool) -> None:
+    """A twin on one pin, one piston turned round: where each stands while the other is at an angle, by points."""
+    throw, rod, leans, offsets = 48.0, 165.0, (27.0, -27.0), (1.6, -1.6)
+    mapping: dict[str, object] = {
+        "cylinders": ("front", "rear"),
+        "trains": (),
+        "crank.turns": "forward" if forward else "backward",
+        "crank.stroke": 2 * throw,
+        "crank.conrod_length": rod,
+    }
+    for name, lean, offset in zip(("front", "rear"), leans, offsets, strict=True):
+        mapping |= {f"{name}.lean": np.radians(lean), f"{name}.piston.pin_offset": offset}
+    cranks = [Crank(array(throw), array(rod), array(0.0), array(one)) for one in offsets]
+    turned = np.radians(np.arange(-180.0, 180.0, 7.3))
+    angle = (1.0 if forward else -1.0) * turned
+
+    def height(lean: float, offset: float) -> np.ndarray:
+        axis = np.array([np.sin(np.radians(lean)), np.cos(np.radians(lean))])
+        across = np.array([axis[1], -axis[0]])
+        pin = throw * np.stack([np.sin(angle), np.cos(angle)], axis=-1)
+        return pin @ axis + np.sqrt(rod**2 - (offset - pin @ across) ** 2)
+
+    way = 1.0 if forward else -1.0
+    own = turned - way * np.radians(leans[0]) - cranks[0].from_upright(forward)  # of the front piston
+    ahead = leads(mapping, "front", "rear")  # type: ignore[arg-type]
+    for crank, at, lean, offset in zip(cranks, (own, own + ahead), leans, offsets, strict=True):
+        assert crank.height(at, forward) == pytest.approx(height(lean, offset), abs=1e-9)
+
+
+def test_a_whole_twin_with_x_reversed_is_as_close_across_its_cylinders() -> None:
+    """Leans, wrist pins, reliefs around a bore and the way it turns: all that counts about an axis is reversed."""
+    engine: dict[str, object] = {
+        "cylinders": ("front", "rear"),
+        "trains": (),
+        "crank.turns": "forward",
+        "crank.stroke": 106.0,
+        "crank.conrod_length": 188.0,
+        "crank.conrod_beam_width": 24.0,
+        "piston.compression_height": 36.0,
+        "piston.diameter": 90.0,
+        "piston.skirt_below_pin": 22.0,
+        "stack.bore": 90.1,
+        "stack.case_deck": 138.0,
+        "stack.case_cut": 0.0,
+        "front.lean": np.radians(29.0),
+        "rear.lean": np.radians(-27.0),
+        "front.piston.pin_offset": 1.5,
+        "rear.piston.pin_offset": -0.6,
+        "rear.pin": np.radians(4.0),
+    }
+    for name, at in (("front", 40.0), ("rear", 155.0)):
+        engine |= {
+            f"{name}.spigot.length": 36.0,
+            f"{name}.spigot.outer_diameter": 100.0,
+            f"{name}.spigot.reliefs.0.at": np.radians(at),
+            f"{name}.spigot.reliefs.0.width": 40.0,
+            f"{name}.spigot.reliefs.0.height": 12.0,
+        }
+    other = dict(engine) | {"crank.turns": "backward"}
+    for path, value in engine.items():
+        if path.endswith(("lean", "pin_offset")):
+            other[path] = -value  # type: ignore[operator]
+        elif path.endswith(".at"):
+            other[path] = np.pi - value  # type: ignore[operator]
+    answers = []
+    for mapping in (engine, other):
+        movers = [mover(mapping, name, with_rod=True) for name in ("front", "rear")]  # type: ignore[arg-type]
+        stands = [spigot_of(mapping, name) for name in ("rear", "front")]  # type: ignore[arg-type]
+        found = [leads(mapping, "front", "rear")]  # type: ignore[arg-type]
+        for moving, spigot in zip(movers, stands, strict=True):
+            assert isinstance(moving, Mover)
+            assert isinstance(spigot, Spigot)
+            close, rod = piston_to_spigot(moving, spigot), conrod_to_spigot(moving, spigot)
+            found += [close.gap, close.at, rod.gap, rod.at, drop_on(moving, spigot, "other").margin]
+        assert isinstance(movers[0], Mover)
+        assert isinstance(movers[1], Mover)
+        found += piston_to_piston(mapping, movers[0], movers[1])[1:]  # type: ignore[arg-type]
+        answers.append(found)
+    assert answers[1] == pytest.approx(answers[0], abs=1e-5)

@@ -101,6 +101,80 @@ def test_readings_at_the_valve_are_its_lift() -> None:
     assert found.no_pumped == ("front.intake.lifter.preload", "front.intake.rocker.ratio")
 
 
+@pytest.mark.parametrize("then", [0.0, 0.15, 0.4])
+@pytest.mark.parametrize(
+    ("kind", "lash_at"), [("solid", "valve"), ("solid", "pushrod"), ("hydraulic", "valve")]
+)
+def test_lifts_read_with_one_lash_and_run_with_another(then: float, kind: str, lash_at: str) -> None:
+    """Of a lobe through one ratio the valve's lift is what that leaves above its lash, then and now."""
+    lash, ratio = 0.2, 1.6
+    mapping: Flat = {
+        "cylinders": ("front",),
+        "trains": (TRAIN,),
+        "front.intake.lifter.kind": kind,
+        "front.intake.rocker.ratio": ratio,
+        **(
+            {"front.intake.lifter.lash": lash, "front.intake.lifter.lash_at": lash_at}
+            if kind == "solid"
+            else {}
+        ),
+    }
+    found = valve_lift(build(mapping).train(TRAIN), LOBE._replace(at_valve=True, lash=then))
+    assert isinstance(found, ValveLift)
+    risen = np.linspace(0.0, 6.0, 601)
+    read = np.maximum(ratio * risen - then, 0.0)
+    runs = 0.0 if kind == "hydraulic" else lash * (ratio if lash_at == "pushrod" else 1.0)
+    seen = read >= 0.05
+    np.testing.assert_allclose(
+        found.at_lobe(read)[seen], np.maximum(ratio * risen - runs, 0.0)[seen], atol=1e-12
+    )
+    assert float(found.at_lobe(array(0.0))) == 0.0
+    plain = found._replace(lobe=found.lobe._replace(lash=None, lash_entry="lobe.intake.lash_read"))
+    assert plain.lash_unknown == ("" if kind == "hydraulic" else "lobe.intake.lash_read")
+
+
+def at_valve(folder: Path, lifter: str, more: str = "") -> Path:
+    """Write a job known by readings, with the intake's lifts read at the valve."""
+    example = Path(__file__).parent.parent / "worked_examples" / "cam_known_from_36_readings"
+    for name in ("intake.csv", "exhaust.csv"):
+        (folder / name).write_text((example / name).read_text(encoding="utf-8"), encoding="utf-8")
+    text = (example / "job.toml").read_text(encoding="utf-8")
+    old = 'lifter = { kind = "hydraulic", preload = "0.040 +/- 0.005", plunger_travel = "0.150" }'
+    assert old in text
+    text = text.replace(old, f"lifter = {lifter}").replace(
+        'centreline = "106 +/- 1"', f'measured_at = "valve"\n{more}centreline = "106 +/- 1"'
+    )
+    path = folder / "job.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_the_lash_a_table_was_read_with_is_asked_for_and_counts(tmp_path: Path) -> None:
+    from tallstack.cli.commands import clearance, risk
+
+    solid = '{ kind = "solid", lash = "0.012 +/- 0.001" }'
+    met = ("targets.drop_intake=0.02 in", "targets.drop_exhaust=0.02 in")
+    unknown = clearance.answer(load(at_valve(tmp_path, solid), met))
+    assert unknown.document["valves"][0]["verdict"] == "unproved"
+    assert "lobe.intake.lash_read" in unknown.document["valves"][0]["without_doubt"]
+    assert "the lash that these lifts were read with is not entered" in unknown.text
+    same = clearance.answer(load(at_valve(tmp_path, solid, 'lash_read = "0.012 +/- 0.001"\n'), met)).document
+    more = load(at_valve(tmp_path, solid, 'lash_read = "0.020 +/- 0.001"\n'), met)
+    found = clearance.answer(more).document
+    assert same["valves"][0]["drop_mm"] == pytest.approx(unknown.document["valves"][0]["drop_mm"], abs=1e-9)
+    assert found["valves"][0]["drop_mm"] == pytest.approx(
+        same["valves"][0]["drop_mm"] - 0.008 * 25.4, abs=1e-3
+    )
+    assert found["valves"][0]["verdict"] in ("ok", "tight")
+    drawn = risk.answer(more, 200, 1).document["answers"]
+    intake = next(one for one in drawn if one["kind"] == "clearances" and one["of"] == "single.intake")
+    assert intake["shares"]["lobe.intake.lash_read"] > 0
+    hydraulic = '{ kind = "hydraulic", preload = "0.040 +/- 0.005", plunger_travel = "0.150" }'
+    taken = clearance.answer(load(at_valve(tmp_path, hydraulic), met)).document
+    assert taken["valves"][0]["lash_read_needs"] is None
+    assert any(one["entry"] == "lobe.intake.lash_read" for one in taken["assumed"])
+
+
 def test_shape_of_a_gear_by_coordinates(tmp_path: Path) -> None:
     job = load(by_coordinates(tmp_path))
     here = situation(job.mapping, "one", Cam(job.mapping, Tables()))
@@ -292,6 +366,66 @@ def test_a_reading_beside_coordinates_decides_how_high_the_valve_stands(tmp_path
     assert deeper.valves[0].drop[0].value - both.valves[0].drop[0].value == pytest.approx(
         0.5 / np.cos(np.radians(22)), abs=0.03
     )
+
+
+def with_drops(text: str, by: dict[str, float], meets: str = "pocket") -> str:
+    """Return a job with a drop read at each valve, so much less than its coordinates say."""
+    for port, read in by.items():
+        table = f'[train.measured_drop]\ndrop = "{read:.6f} +/- 0.03"\nlean = {22 if port == "intake" else 21}\nmeets = "{meets}"\nroom = 3.0\n'
+        before, after = text.split(f'port = "{port}"', 1)
+        own, found, rest = after.partition("[[train]]")
+        text = f'{before}port = "{port}"{own}{table}{found}{rest}'
+    return text
+
+
+def test_two_drops_that_a_high_piston_explains_do_not_move_the_valves_together(tmp_path: Path) -> None:
+    """A reading corrects what it was taken for; the other answers rest on the coordinates, and say look again."""
+    from tallstack.cli.commands import clearance, risk
+
+    path = by_coordinates(tmp_path)
+    text = path.read_text(encoding="utf-8")
+    plain = found_in(load(path))
+    drops = {}
+    for port in ("intake", "exhaust"):
+        over = plain.situations["one"].valves[f"one.{port}"]
+        assert isinstance(over, ByCoordinates)
+        drops[port] = float(drop(over.below.crown, over.head)) - 1.2
+    path.write_text(with_drops(text, drops), encoding="utf-8")
+    both = found_in(load(path))
+    for valve, alone in zip(both.valves, plain.valves, strict=True):
+        assert valve.drop[0].value == pytest.approx(alone.drop[0].value - 1.2, abs=1e-4)
+    assert both.pairs[0].least == plain.pairs[0].least
+    answer = clearance.answer(load(path)).document
+    pair = answer["pairs"][0]
+    assert pair["verdict"] not in ("ok", "tight")
+    assert pair["look_again"]
+    drawn = risk.answer(load(path), 100, 1).document
+    between = next(one for one in drawn["answers"] if one["what"] == "between")
+    assert between["value_mm"] == pytest.approx(pair["valve_to_valve_mm"], abs=1e-6)
+    assert between["mean_mm"] == pytest.approx(pair["valve_to_valve_mm"], abs=0.2)
+
+
+def test_what_a_reading_met_stands_when_coordinates_come_beside_it(tmp_path: Path) -> None:
+    """Over a pocket its drop grows by the cosine of the lean; no pocket entered is not a plain crown."""
+    path = by_coordinates(tmp_path, pockets=False)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(with_drops(text, {"intake": 3.0}), encoding="utf-8")
+    found = found_in(load(path))
+    here = found.situations["one"].valves["one.intake"]
+    assert isinstance(here, ByReading)
+    assert found.valves[0].unlike
+    descent = float(here.descent(array(0.3)))
+    assert here.drop(array(0.3), array(0.0)) == pytest.approx(
+        3.0 + descent * np.cos(np.radians(22)), abs=1e-9
+    )
+    path.write_text(with_drops(text, {"intake": 3.0}).replace("room = 3.0", ""), encoding="utf-8")
+    lacks = situation(load(path).mapping, "one", Cam(load(path).mapping, Tables())).lacks["one.intake"]
+    assert lacks == {
+        "coordinates": ("one.intake.pocket.centre",),
+        "measured drop": ("one.intake.measured_drop.room",),
+    }
+    path.write_text(with_drops(text, {"intake": 3.0}, "crown").replace("room = 3.0", ""), encoding="utf-8")
+    assert isinstance(found_in(load(path)).situations["one"].valves["one.intake"], ByCoordinates)
 
 
 def test_verdicts_follow_the_doubt(tmp_path: Path) -> None:

@@ -23,7 +23,7 @@ from tallstack.geometry.cycle import (
 from tallstack.geometry.frames import Array, array, from_lean, point
 from tallstack.geometry.search import square_to
 from tallstack.geometry.valvegap import gap
-from tallstack.geometry.valvehead import Head, Pose, drop, rim, to_one_floor
+from tallstack.geometry.valvehead import Head, Pose, drop, rim, to_one_floor, wall
 
 FINE_DEG = 0.01
 CLOSE_MM = 0.001
@@ -118,8 +118,7 @@ def test_least_drop_and_distance_of_500_engines(seed: int) -> None:
     whole = np.radians(np.arange(-360.0, 360.0, 0.25))
     assert best.value <= drop_at(below, valve, whole, refine=False).min() + 1e-9
     close = least_gap(below, valve, best.angle)
-    window = np.radians(np.degrees(best.angle) + np.arange(-24.0, 24.0, 0.25))
-    assert close.value <= gap_at(below, valve, window, refine=False).min() + 1e-9
+    assert close.value <= gap_at(below, valve, whole, refine=False).min() + 1e-9
     pair = least_between(*valves)
     assert pair.value <= between_at(*valves, whole, refine=False).min() + 1e-9
     room = least_wall(below, valve)
@@ -423,3 +422,50 @@ def test_a_rim_under_the_lip_of_a_leaning_pocket_is_clear() -> None:
     lip = ((under[..., 2] < 0) & ~crown.cut_away(foot)).any(axis=-1)
     assert (clear & lip).any()
     assert (gap(crown, head)[clear] > 0).all()
+
+
+def test_a_closed_valve_can_be_nearest_its_pocket_s_outer_edge_at_compression_top_centre() -> None:
+    """Its drop is least near overlap, where it stands open and further in; the gap is looked for everywhere."""
+    stem = from_lean(np.radians(24.0), 0.0)
+    head = Head(point(21.0, 0.0, 4.3), stem, array(20.0), array(1.4))
+    cut = pocket(array([18.4, 0.0]), stem, array(46.0), array(11.0))
+    below = Below(
+        Crown((cut,), None), Crank(array(48.0), array(176.0), array(34.0), array(0.0)), forward=True
+    )
+    lift = bump(11.0, np.radians(104.0), np.radians(150.0))
+    valve = Valve(head, lift, 0)  # type: ignore[arg-type]
+    least = least_drop(below, valve)[0]
+    whole = np.radians(np.arange(-360.0, 360.0, 2.0))
+    seen = gap_at(below, valve, whole, refine=False)
+    beside = np.abs(whole - least.angle) < np.radians(26.0)
+    found = least_gap(below, valve, least.angle)
+    assert found.value <= seen.min() + 1e-9
+    assert found.value < seen[beside].min() - 0.05
+    assert abs(found.angle) > np.radians(330.0)
+
+
+@pytest.mark.parametrize(("lean", "up"), [(-3.0, 0.3), (3.0, 0.7), (8.0, 0.5)])
+def test_the_wall_counts_a_margin_that_crosses_the_crown_plane(lean: float, up: float) -> None:
+    """Against 200 points up the side of each place of the rim: those below the plane, beside wall that is there."""
+    axis, stem = (from_lean(np.radians(one), 0.0) for one in (20.0, 20.0 + lean))
+    one = pocket(array([20.0, 0.0]), axis, array(42.0), array(12.0))
+    head = Head(point(20.0, 0.0, 0.0), stem, array(20.0), array(2.0))
+    turns = np.linspace(0.0, 2 * np.pi, 3601)
+    low = rim(head, turns)[:, 2].min() + up * head.margin * stem[2]
+    head = head._replace(
+        centre=head.centre - low / axis[2] * axis
+    )  # so much of its lowest margin is in the pocket
+    share = np.linspace(0.0, 1.0, 201)[:, None]
+    side = rim(head, turns) + (share * head.margin)[..., None] * head.stem
+    offset = side - one.centre
+    along = offset @ one.axis
+    aside = offset - along[..., None] * one.axis
+    out = np.linalg.norm(aside, axis=-1)
+    foot = along * one.axis[2] + one.radius * aside[..., 2] / out
+    counts = (side[..., 2] < 0) & (foot <= 0)
+    room = np.where(counts, one.radius - out, np.inf)
+    found = float(wall(one, head))
+    assert found <= room.min() + 1e-9
+    assert found == pytest.approx(room.min(), abs=0.002)
+    if lean > 0:  # the margin leans outwards more than the wall: the rim at the face alone has more room
+        assert found < room[0].min() - 0.005

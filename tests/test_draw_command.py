@@ -8,8 +8,10 @@ import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from .clearance_jobs import by_coordinates
 from .commands import BENCH, COORDINATES, tallstack
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -222,3 +224,29 @@ def test_a_job_file_with_a_fault_is_refused(tmp_path: Path) -> None:
 def test_help_opens_with_its_example() -> None:
     shown = " ".join(tallstack("draw", "--help").out.split())
     assert "Example: tallstack draw job.toml -o gear.svg" in shown
+
+
+@pytest.mark.parametrize("typed", ["inf", "-inf", "nan", "1e300", "721"])
+def test_a_crank_angle_that_is_none_is_refused(tmp_path: Path, typed: str) -> None:
+    path = tmp_path / "engine.svg"
+    ended = tallstack("draw", COORDINATES, "engine", "-o", path, "--at", typed)
+    assert ended.status == 2
+    assert "write crank degrees from -720 to 720" in ended.out + ended.err
+    assert not path.exists()
+
+
+def test_a_block_stays_where_it_is_while_its_pistons_move(tmp_path: Path) -> None:
+    """Without a case deck it is drawn by the pistons' highest point, not by where they stand."""
+    from tallstack.cli.commands.draw import engine_of, turned
+    from tallstack.cli.jobfile.job import load
+
+    text = by_coordinates(tmp_path, pockets=False).read_text(encoding="utf-8")
+    path = tmp_path / "bare.toml"
+    path.write_text(text.replace('case_deck = "131.9 +/- 0.05"\n', ""), encoding="utf-8")
+    job = load(path)
+    drawn = [engine_of(job, turned(job, np.radians([at, at + 1.0]))).fixed for at in (0.0, 77.0, 180.0)]
+    for other in drawn[1:]:
+        for mark, there in zip(drawn[0], other, strict=True):
+            for part in ("points", "centre", "at"):
+                if hasattr(mark, part):
+                    assert np.allclose(getattr(mark, part), getattr(there, part), rtol=0, atol=1e-9)

@@ -111,16 +111,6 @@ def test_a_drop_that_is_told_about_top_centre_alone(monkeypatch: pytest.MonkeyPa
     assert found == pytest.approx((-0.003, 0.003), abs=2e-5)
 
 
-def test_a_gap_is_looked_for_as_far_after_its_drop_as_before(monkeypatch: pytest.MonkeyPatch) -> None:
-    seen: list[Array] = []
-    monkeypatch.setattr(cycle, "outline", lambda _: None)
-    monkeypatch.setattr(cycle, "minima", lambda _, angles, **__: seen.append(angles) or [None])
-    below: Any = SimpleNamespace(crown=None)
-    valve: Any = None
-    cycle.least_gap(below, valve, 0.25)
-    assert seen[0][0] + seen[0][-1] == pytest.approx(2 * 0.25, abs=1e-9)
-
-
 def test_a_rim_is_seen_at_most_half_a_spacing_away() -> None:
     half = 2 * np.pi / 96 / 2
     at, far = cycle._rim_missed(array([0.0, 50.0]), 20.0)

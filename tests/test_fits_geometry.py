@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tallstack.geometry.crown import pocket
-from tallstack.geometry.fits import ports, skirt, tubes, volume
+from tallstack.geometry.fits import ports, skirt, studs, tubes, volume
 from tallstack.geometry.fits.judging import judged
 from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.frames import Array, array, from_lean, point
@@ -441,3 +441,41 @@ def test_batches_are_singles() -> None:
             for key, figure in single.items():
                 there = np.broadcast_to(batch[key].value, (2, 3))[index]
                 assert there == pytest.approx(float(figure.value), abs=1e-9), (part, key)
+
+
+def test_a_deck_known_of_one_build_alone_is_not_nought_in_the_other() -> None:
+    """The ports were told "5.1 in apart" for 0.19: the deck of one build was taken as its whole height."""
+    before: Flat = {**CONTRACT, "stack.cylinder": 137.8}
+    bare = {path: value for path, value in CONTRACT.items() if path != "stack.case_deck"}
+    exact = ports.moved(before, CONTRACT)[0]
+    for builds in (
+        (before, bare),
+        ({**bare, "stack.cylinder": 137.8}, CONTRACT),
+        ({**bare, "stack.cylinder": 137.8}, bare),
+    ):
+        found, lacks = ports.moved(*builds)
+        assert [one.entries[0].split(".")[1] for one in lacks] == ["exhaust_face"] * 2
+        for one, other in zip(found, exact, strict=True):
+            assert one.by == pytest.approx(other.by, abs=1e-9)
+        there, whole = ports.facing(found, builds[1])[0], ports.facing(exact, CONTRACT)[0]
+        assert there.opened == pytest.approx(whole.opened, abs=1e-9)
+    _, lacks = ports.moved(before, {**bare, "front.lean": np.radians(28)})  # the deck turns with the cylinder
+    assert "stack.case_deck" in {entry for one in lacks for entry in one.entries}
+    assert isinstance(ports.place(bare, "front", "intake_face.centre"), Lacking)
+
+
+def test_what_is_taken_for_crown_gasket_and_washer_is_said_and_proves_nothing() -> None:
+    told: Flat = {**CONTRACT, "piston.crown_volume": 0.0}
+    assert figures(volume.compression, told)["compression_ratio"].unsaid == ()
+    flat = figures(volume.compression, CONTRACT)["compression_ratio"]
+    assert flat.unsaid == ("piston.crown_volume",)
+    open_ring = {path: value for path, value in told.items() if path != "chamber.gasket_bore"}
+    assert figures(volume.compression, open_ring)["compression_ratio"].unsaid == ("chamber.gasket_bore",)
+    assert "gasket_bore" in figures(volume.compression, open_ring)["volume_at_top"].note
+    found = judged(open_ring, volume.compression, "front", {}, {})
+    assert not isinstance(found, Lacking)
+    assert not found["compression_ratio"].proved
+    stud: Flat = {**CONTRACT, "studs.stands": 170.0, "studs.head_seat": 10.0, "studs.diameter": 10.0}
+    thread = figures(studs.engagement, stud)["thread_diameters"]
+    assert thread.unsaid == ("studs.washer",)
+    assert figures(studs.engagement, {**stud, "studs.washer": 0.0})["thread_diameters"].unsaid == ()

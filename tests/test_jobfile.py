@@ -20,6 +20,7 @@ from tallstack.geometry.frames import from_lean
 from tallstack.geometry.mapping import Reader
 from tallstack.geometry.train import closed
 
+from tests.clearance_jobs import by_coordinates
 from tests.commands import tallstack
 
 BENCH = """\
@@ -653,3 +654,28 @@ def test_schema_explains_every_entry(schema: dict[str, Any]) -> None:
     by_instrument = stroke["anyOf"][2]
     assert stroke == {"description": "stroke, twice the throw", "anyOf": [one, several, by_instrument]}
     assert by_instrument["required"] == ["read", "by"]
+
+
+def test_the_pivot_of_a_mirrored_gear_stands_and_turns_on_the_mirrored_side(tmp_path: Path) -> None:
+    """`mirror = true` left eccentric_at as it was, so that the pivot stood on the shaft's other side."""
+    text = by_coordinates(tmp_path, pockets=False).read_text(encoding="utf-8")
+    own = '[train.rocker.adjuster]\nkind = "eccentric shaft"\neccentricity = 0.9\neccentric_at = 62\n'
+    first = text.replace('[train.valve]\nface = ["-21.5', f'{own}[train.valve]\nface = ["-21.5')
+    assert first != text
+    copy = '[[train]]\ncylinder = "two"\nport = "intake"\nlike = "one.intake"\nmirror = true\n'
+    path = tmp_path / "twin.toml"
+    path.write_text(
+        first.replace('name = "one"\n', 'name = "one"\n[[cylinder]]\nname = "two"\n') + copy, encoding="utf-8"
+    )
+    engine = build(load(path).mapping)
+    places = []
+    for name in ("one.intake", "two.intake"):
+        gear = engine.train(name)
+        assert gear.drawn is not None
+        assert gear.adjuster.eccentric_at is not None
+        about = gear.drawn.axis
+        upright = np.array([0.0, 0.0, 1.0]) - about[2] * about
+        upright /= np.linalg.norm(upright)
+        at = gear.adjuster.eccentric_at
+        places.append(np.cos(at) * upright + np.sin(at) * np.cross(about, upright))
+    assert places[1] == pytest.approx(places[0] * np.array([-1.0, 1.0, 1.0]), abs=1e-12)

@@ -115,7 +115,7 @@ def found_of(job: JobFile, tables: Tables) -> Clearances:
 
 def told(job: JobFile, found: Clearances, strict: bool = False, around: float | None = None) -> Answer:
     """Return a job's clearances as an answer, with what would mend the short ones."""
-    if not any(one.piston is not None for one in found.valves) and not any(one.judged for one in found.pairs):
+    if not any(one.judged for one in found.valves) and not any(one.judged for one in found.pairs):
         if not any(one.problem for one in found.valves):
             return Answer(_unusable(job, found), {}, UNUSABLE)
     everything = Found(
@@ -132,7 +132,7 @@ def status(found: Clearances, strict: bool, warned: bool) -> int:
     if strict and warned:
         return MISSED
     missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    judged = [one for valve in found.valves for one in (valve.piston, valve.room)]
+    judged: list[Judged | None] = [one for valve in found.valves for one in valve.judged]
     judged += [pair.judged for pair in found.pairs]
     if any(one is not None and one.verdict in missed for one in judged):
         return MISSED
@@ -211,6 +211,13 @@ def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
     full = job.mapping
     for cylinder, here in found.situations.items():
         reader = Reader(full, (f"{cylinder}.", ""))
+        for lift in here.lifts.values():
+            if lift.lobe.lash_entry and lift.lobe.lash is None and not lift.lash_unknown:
+                why = "not entered; a hydraulic lifter has none, if these lifts were read with it and it had not bled down"
+                kept.append(Assumed(lift.lobe.lash_entry, 0.0, "length", why))
+        if any(one.bore is not None for one in found.valves if one.train in here.trains):
+            if reader.find("chamber.gasket_bore") is None:
+                kept.append(_as_the_bore(float(reader.number("stack.bore"))))
         if not here.valves:
             continue
         if reader.find("piston.pin_offset") is None:
@@ -227,13 +234,18 @@ def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
         if valve.assumed_to_meet:
             why = "not entered; the reading does not say which"
             kept.append(Assumed(f"{valve.train}.measured_drop.meets", valve.assumed_to_meet, "word", why))
-    limits = [one for valve in found.valves for one in (valve.piston, valve.room)]
+    limits: list[Judged | None] = [one for valve in found.valves for one in valve.judged]
     limits += [pair.judged for pair in found.pairs]
     for judged in limits:
         if judged is not None and not judged.target.is_set:
             entry = f"targets.{judged.target.name}"
             kept.append(Assumed(entry, judged.target.least, "length", "common practice, set your own"))
     return tuple(dict.fromkeys(kept))
+
+
+def _as_the_bore(bore: float) -> Assumed:
+    why = "not entered; the head gasket is taken to end where the bore does, and to be met there"
+    return Assumed("chamber.gasket_bore", bore, "length", why)
 
 
 def _by_heights(here: Situation) -> list[Assumed]:
@@ -314,6 +326,13 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
         **_judged_row(one.piston, ""),
         "judged_on": None if one.piston is None else one.piston.what,
         **_judged_row(one.room, "wall_"),
+        "bore_mm": None if one.bore is None else one.bore.value,
+        "bore_at_deg": None if one.bore is None else math.degrees(one.bore.angle),
+        "bore_pumped_mm": None if one.bore_pumped is None else one.bore_pumped.value,
+        "bore_nearest": one.bore_part or None,
+        "bore_needs": list(one.bore_lacks),
+        **_judged_row(one.bore, "bore_"),
+        "lash_read_needs": one.lash_unknown or None,
         "known_deg": None if one.known is None else [math.degrees(angle) for angle in one.known],
         "still_falling": one.unfinished,
         "coordinates_differ_mm": one.differ,

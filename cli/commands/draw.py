@@ -25,6 +25,7 @@ from tallstack.geometry.turning import Turning, turning
 
 ENGINE = "engine"  # the name of the whole of it, where no cylinder is called so
 SHOWN_LACKS = 8
+MOST_DEG = 720.0  # of the crank, to either side of the first cylinder's overlap top centre
 UNDRAWN = "Crank and piston are not drawn"
 
 
@@ -52,6 +53,9 @@ def answer(
     Status 1 where a valve gear cannot be assembled.
     """
     kind = ending(out)
+    if not abs(at) <= MOST_DEG:
+        refused = f"--at {at:g}: write crank degrees from -{MOST_DEG:g} to {MOST_DEG:g}; a cycle is 720"
+        return Answer(refused, {}, UNUSABLE)
     if cut:
         return _section(job, name, out, force)
     if name in job.names["cylinders"]:

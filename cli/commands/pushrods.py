@@ -29,6 +29,7 @@ from tallstack.cli.since_words import changed_lines
 from tallstack.cli.wording import (
     CAUTION,
     ESTIMATE,
+    VERDICTS,
     both_units,
     degrees,
     length,

@@ -207,7 +207,8 @@ def _of_clearances(
     told: list[tuple[str, Judged | None, Mapping[str, float]]] = []
     for valve in clear.valves:
         told += [(valve.train, valve.piston, {}), (valve.train, valve.room, {})]
-        told.insert(-1, (valve.train, valve.up, {valve.train: valve.pumped_per_preload}))
+        told.append((valve.train, valve.bore, {}))
+        told.insert(-2, (valve.train, valve.up, {valve.train: valve.pumped_per_preload}))
     for pair in clear.pairs:
         told += [(pair.cylinder, pair.judged, {}), (pair.cylinder, pair.up, pair.up_per_preload)]
     for name, judged, per_preload in told:
@@ -228,7 +229,7 @@ def _can_be_drawn(judged: Judged, by_heights: bool) -> bool:
     """Say whether a clearance is drawn: not where heads stand in one another, nor over measured heights."""
     if judged.what == "between":
         return judged.value > 0
-    return not by_heights or judged.what == "wall"
+    return not by_heights or judged.what in ("wall", "bore")
 
 
 def _drawn(run: risk.Run, cores: int) -> bool:

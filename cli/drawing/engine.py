@@ -89,7 +89,7 @@ def engine(cylinders: Sequence[Entered], subjects: Sequence[Subject], turning: T
         if all(math.dist(there, other) > SAME for other in pins):
             pins.append(there)
             parts.append(_web(one, look, throw))
-        faces = _faces(one, float(moving.wrist[:, 1].max()) + _crown(one))
+        faces = _faces(one, float(moving.wrist[0, 1] + moving.below[0]) + _crown(one))  # its highest point
         fixed += _cylinder(one, look, faces)
         fixed.append(Text(_beside(one, look, faces), one.cylinder, NAME, Anchor.MIDDLE, bold=True))
         parts += [_conrod(one, look), _piston(one, look)]

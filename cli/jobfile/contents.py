@@ -18,6 +18,9 @@ from tallstack.geometry.doubt.budget import Doubt
 
 READINGS = ("measured_pushrod", "measured_drop")  # of one valve gear alone: never copied by like
 
+ABOUT_AN_AXIS = (
+    "rocker.adjuster.eccentric_at",
+)  # angles about a direction: a mirror reverses how they count
 # Writing the entry on the left over a copied one does away with the copied ones on the right: they
 # say the same thing in another way.
 REPLACES: dict[str, tuple[str, ...]] = {
@@ -188,7 +191,7 @@ def _copy(source: Entries, like: str, name: str, mirror: bool) -> Entries:
         tail = path.removeprefix(f"{like}.")
         if tail.startswith(READINGS):
             continue
-        sign = -1.0 if mirror and tail.endswith(".x") else 1.0
+        sign = -1.0 if mirror and (tail.endswith(".x") or tail in ABOUT_AN_AXIS) else 1.0
         value = sign * entry.value + 0.0 if isinstance(entry.value, float) else entry.value
         result[f"{name}.{tail}"] = entry._replace(
             value=value,

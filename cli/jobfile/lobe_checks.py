@@ -159,6 +159,14 @@ def _of_settings(lobe: _Lobe, way: str) -> Iterator[Fault]:
         remedy = 'leave centreline out, or say zero = "peak"'
         yield from lobe.fault(found, remedy, "centreline", "zero")
     at_valve = lobe.word("measured_at") == "valve"
+    if lobe.number("lash_read") is not None and not (at_valve and way == "table"):
+        found = "lash_read belongs to a table that was read at the valve"
+        if way == "card" and at_valve:
+            yield from lobe.fault(found, "a card says its lash as card.lash", "lash_read")
+        elif way == "table":
+            yield from lobe.fault(found, 'say measured_at = "valve", or leave it out', "lash_read")
+        else:
+            yield from lobe.fault(found, "leave it out", "lash_read")
     if at_valve and way == "law":
         yield from lobe.fault(
             "a motion law is the lifter's own, not the valve's", "leave it out", "measured_at"

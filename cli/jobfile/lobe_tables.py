@@ -43,6 +43,7 @@ LOBE = Table(
     card=CARD,
     law=LAW,
     measured_at=Choice("where the lifts were read", ("lifter", "valve")),
+    lash_read=millimetres("lash at the valve while a table was read there; 0: none", 0, 1, sign=Sign.ZERO_UP),
     angle=Choice("whose degrees the table counts", ("cam", "crank")),
     units=Choice("units of the table's lifts", ("mm", "in")),
     zero=Choice("where the table's angle is 0", ("peak", "top centre")),

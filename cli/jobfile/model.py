@@ -28,6 +28,7 @@ TARGETS = Table(
     drop_exhaust=target("exhaust valve to piston", 0.5, 5),
     wall=target("valve to pocket wall", 0.3, 4),
     valve_to_valve=target("valve to valve", 0.3, 4),
+    valve_to_bore=target("valve to the cylinder's bore and the gasket", 0.3, 4),
     coil_bind=target("left before the spring's coils meet", 0.3, 4),
     retainer=target("retainer to seal or guide", 0.3, 4),
     squish_least=target("squish, at least", 0.3, 4),

@@ -60,11 +60,14 @@ def of_firing(mapping: Flat, where: Where) -> Iterator[Fault]:
         if angle is None or name == cylinders[0] or any(way[name][1] for way in ways):
             continue
         at = [f"{_shown(way[name][0])} and {_shown(way[name][0] + 2 * math.pi)} deg" for way in ways]
-        by = "by the leans, the pins and the way it turns"
+        by = ["the leans", "the pins"]
+        if any(path.endswith("piston.pin_offset") for path in mapping):
+            by.append("the wrist pins' offsets")
         if len(at) > 1:
             at = [f"{at[0]} turning forward", f"{at[1]} turning backward"]
-            by = "by the leans and the pins"
-        there = f"{', '.join(at)}{', ' if len(at) > 1 else ' '}{by}"
+        else:
+            by.append("the way it turns")
+        there = f"{', '.join(at)}{', ' if len(at) > 1 else ' '}by {', '.join(by[:-1])} and {by[-1]}"
         message = f"{_shown(float(angle))} deg is no top centre of {name}: those are at {there}"
         yield Fault(*where(f"{name}.fires_at"), message)
 
@@ -79,14 +82,8 @@ def _top_centres(mapping: Flat, turns: str) -> dict[str, tuple[float, bool]]:
     from tallstack.geometry.firing import places
 
     cylinders = names(mapping, "cylinders")
-    part = {
-        path: mapping[path]
-        for name in cylinders
-        for path in (f"{name}.lean", f"{name}.pin", f"{name}.fires_at")
-        if path in mapping
-    }
     known = f"{cylinders[0]}.lean" in mapping
-    found = places({**part, "cylinders": cylinders, "crank.turns": turns})
+    found = places({**mapping, "crank.turns": turns})
     return {
         one.cylinder: (
             one.top_centre,

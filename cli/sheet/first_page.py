@@ -34,7 +34,13 @@ LOCK_NUT = (
     "longer; run the lock nut clockwise, seen from the same end, against the part the screw stands in, and hold the "
     "screw still meanwhile."
 )
-WHAT = {"drop": "along the stem", "gap": "straight gap", "wall": "pocket wall", "between": "valve to valve"}
+WHAT = {
+    "drop": "along the stem",
+    "gap": "straight gap",
+    "wall": "pocket wall",
+    "bore": "cylinder's bore",
+    "between": "valve to valve",
+}
 
 
 def first_page(work: Work) -> Page:
@@ -189,15 +195,14 @@ def _clearances(work: Work) -> list[Block]:
         name = valve.train.replace(".", " ")
         if valve.piston is None:
             rows.append((name, "NOT KNOWN", "", "", "", "", ""))
-            continue
-        rows.append(row(name, valve.piston))
+        else:
+            rows.append(row(name, valve.piston))
         if valve.up is not None and valve.up.budget is not None:
             up, doubt = valve.up, valve.up.budget.expanded
             told = tuple(Length(up.value, doubt, unit) for unit in units)
             judged = word(up.verdict, up.look_again)
             rows.append(("", judged, "lifter pumped up", *told, "contact", _at(up.angle)))
-        if valve.room is not None:
-            rows.append(row("", valve.room))
+        rows += [row("", one) for one in (valve.room, valve.bore) if one is not None]
     for pair in work.clear.pairs:
         if pair.judged is not None:
             rows.append(row(pair.cylinder, pair.judged))

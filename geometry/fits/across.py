@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.alternatives import case_deck
-from tallstack.geometry.crank import Crank, turns_forward
+from tallstack.geometry.crank import Crank, crank_of, turns_forward
 from tallstack.geometry.defaults import completed
 from tallstack.geometry.firing import places as firing_places
 from tallstack.geometry.fits.part import Lacking, lacking, of_cylinder
@@ -30,7 +30,6 @@ from tallstack.geometry.fits.spigot import (
 from tallstack.geometry.frames import Array, array, point, to_engine
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.minima import minima
-from tallstack.geometry.over_piston import crank_of
 from tallstack.geometry.valvehead import Head
 from tallstack.geometry.valvepair import between
 

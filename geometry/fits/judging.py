@@ -171,7 +171,7 @@ def judge_figure(
     moving = {entry: slope for entry, slope in slopes.items() if np.isfinite(slope) and abs(slope) > NOTHING}
     whole = budget(moving, doubts, 0.0)
     matter = (entry for entry in whole.undoubted if abs(moving[entry]) * _off(mapping, entry) > MOVING)
-    whole = whole._replace(undoubted=tuple(matter))
+    whole = whole._replace(undoubted=tuple(dict.fromkeys((*figure.unsaid, *matter))))
     beside = {entry: one for entry, one in beside.items() if np.isfinite(one[0]) and abs(one[0]) > NOTHING}
     for slope, doubt in beside.values():
         whole = whole.widened(abs(slope) * doubt.standard)

@@ -23,6 +23,7 @@ class Figure(NamedTuple):
     least: str = ""  # the target it must not fall below
     most: str = ""  # the target it must not exceed
     note: str = ""  # what the number rests on, in words
+    unsaid: tuple[str, ...] = ()  # entries that it rests on and that nobody made: nothing with them is proved
 
 
 class Lacking(NamedTuple):

@@ -8,6 +8,8 @@ two faces does not stay: it is moved by the t that leaves the least slip at both
 
 of all such t the shortest. Engine frame: X forward, Y along the crankshaft, Z up.
 
+The case deck cancels while a cylinder leans as it did; where it is not known of both builds it is left out of both.
+
 Source: least squares; the spacers are what is left along each normal.
 """
 
@@ -66,8 +68,9 @@ def moved(before: Flat, after: Flat) -> tuple[list[Moved], list[Lacking]]:
     for cylinder in names(after, "cylinders"):
         if cylinder not in names(before, "cylinders"):
             continue
+        deck = _needs_deck(before, after, cylinder)
         for face in FACES:
-            was, now = _face(before, cylinder, face), _face(after, cylinder, face)
+            was, now = (_face(flat, cylinder, face, deck) for flat in (before, after))
             if isinstance(was, Lacking) or isinstance(now, Lacking):
                 lacks.append(was if isinstance(was, Lacking) else now)  # type: ignore[arg-type]
                 continue
@@ -75,10 +78,17 @@ def moved(before: Flat, after: Flat) -> tuple[list[Moved], list[Lacking]]:
             tilted = lean if lean > SAME_RAD else 0.0
             found.append(Moved(cylinder, face, now.centre - was.centre, now.normal, tilted))
         for name in _points(after, cylinder):
-            first, second = (place(flat, cylinder, f"points.{name}") for flat in (before, after))
+            first, second = (place(flat, cylinder, f"points.{name}", deck) for flat in (before, after))
             if not isinstance(first, Lacking) and not isinstance(second, Lacking):
                 found.append(Moved(cylinder, name, second - first, None, 0.0))
     return found, lacks
+
+
+def _needs_deck(before: Flat, after: Flat, cylinder: str) -> bool:
+    """Say whether a cylinder's points move by its case deck too: where that is known of both builds, or it leans anew."""
+    leans = [Reader(flat, (f"{cylinder}.",)).find("lean") for flat in (before, after)]
+    turned = leans[0] is not None and leans[1] is not None and bool(np.any(leans[0] != leans[1]))
+    return turned or all(_has_deck(of_cylinder(flat, cylinder)) for flat in (before, after))
 
 
 def facing(found: list[Moved], after: Flat) -> list[Facing]:
@@ -101,14 +111,16 @@ def _between(one: Moved, other: Moved, after: Flat) -> Facing:
     moves = array(np.linalg.lstsq(along[0] + along[1], right, rcond=1e-9)[0])
     rest = one.by - moves, other.by - moves
     level = point(0.0, 0.0, 1.0)
-    opened = 0.0
     first, second = (
         place(after, one.cylinder, f"{one.name}_face.centre"),
         place(after, other.cylinder, f"{one.name}_face.centre"),
     )
+    apart = (
+        one.normal - other.normal
+    )  # as they look at each other, where it is not known how far off they stand
     if not isinstance(first, Lacking) and not isinstance(second, Lacking):
         apart = second - first
-        opened = float((other.by - one.by) @ unit(apart - (apart @ level) * level))
+    opened = float((other.by - one.by) @ unit(apart - (apart @ level) * level))
     return Facing(
         cylinders=(one.cylinder, other.cylinder),
         face=one.name,
@@ -126,11 +138,11 @@ class _Face(NamedTuple):
     normal: Array
 
 
-def _face(mapping: Flat, cylinder: str, face: str) -> _Face | Lacking:
-    """Return a face's centre and normal in the engine frame."""
+def _face(mapping: Flat, cylinder: str, face: str, deck: bool) -> _Face | Lacking:
+    """Return a face's centre and normal in the engine frame; deck : as for `place`."""
     reader = Reader(mapping, (f"{cylinder}.",))
     normal = reader.direction(f"{face}_face.normal")
-    centre = place(mapping, cylinder, f"{face}_face.centre")
+    centre = place(mapping, cylinder, f"{face}_face.centre", deck)
     lean = reader.number("lean")
     missing = (*(centre.entries if isinstance(centre, Lacking) else ()), *reader.missing)
     if missing or isinstance(centre, Lacking):
@@ -138,13 +150,15 @@ def _face(mapping: Flat, cylinder: str, face: str) -> _Face | Lacking:
     return _Face(centre, to_engine(normal, lean))
 
 
-def place(mapping: Flat, cylinder: str, entry: str) -> Array | Lacking:
-    """Return a point of a head in the engine frame."""
+def place(mapping: Flat, cylinder: str, entry: str, deck: bool = True) -> Array | Lacking:
+    """Return a point of a head in the engine frame.
+
+    deck : False leaves the case deck out, for the difference of two places between which it cancels
+    """
     full, _ = completed(mapping)
     reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))
     spot, lean = own.point(entry), own.number("lean")
-    # The deck is the same before and after where it was not entered.
-    face = head_face(reader) if _has_deck(reader) else stack_height(reader)
+    face = head_face(reader) if deck else stack_height(reader)
     offset = own.find("offset")
     missing = (*own.missing, *reader.missing)
     if missing:

@@ -26,9 +26,14 @@ def engagement(mapping: Flat, cylinder: str) -> Figures | Lacking:
     washer, nut, diameter = (reader.find(f"studs.{one}") for one in ("washer", "nut_height", "diameter"))
     left = stands - height - seat - (array(0.0) if washer is None else washer)
     held = left if nut is None else np.minimum(left, nut)
-    found = {"thread_in_nut": Figure(held, "mm", note="" if nut is None else "no more than the nut is high")}
+    notes = ["no more than the nut is high"] if nut is not None else []
+    unsaid: tuple[str, ...] = ()
+    if washer is None:
+        notes.append("studs.washer is not entered: none counted, write 0 if there is none")
+        unsaid = ("studs.washer",)
+    found = {"thread_in_nut": Figure(held, "mm", note="; ".join(notes), unsaid=unsaid)}
     if diameter is not None:
-        found["thread_diameters"] = Figure(held / diameter, "", least="stud_diameters")
+        found["thread_diameters"] = Figure(held / diameter, "", least="stud_diameters", unsaid=unsaid)
     return found
 
 

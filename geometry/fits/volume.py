@@ -8,7 +8,9 @@
     squish             deck + head gasket, flat crown against the head's gasket face
 
 The crown adds its pockets and dish and takes away a dome: entered as `crown_volume`, or worked out from the
-crown's entries, each pocket in closed form as the part of its tilted round cut below the crown plane.
+crown's entries, each pocket in closed form as the part of its tilted round cut below the crown plane. A crown of
+which nothing is entered is taken as flat and a gasket without a bore of its own as wide as the bore: told, and then
+nothing that counts it is proved.
 
 Sources: plane geometry; the ungula of a cylinder by integrating over its floor's chords.
 """
@@ -17,12 +19,12 @@ from __future__ import annotations
 
 import numpy as np
 from tallstack.geometry.alternatives import case_deck, pocket_centre
+from tallstack.geometry.crank import crank_of
 from tallstack.geometry.crown import Pocket, pocket
 from tallstack.geometry.defaults import completed, signed
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
 from tallstack.geometry.frames import Array, array, norm
 from tallstack.geometry.mapping import Flat, Reader, names
-from tallstack.geometry.over_piston import crank_of
 from tallstack.geometry.search import Flags, circle_of
 
 CC = 1000.0  # mm³
@@ -110,27 +112,42 @@ def compression(mapping: Flat, cylinder: str) -> Figures | Lacking:
         return Lacking(tuple(dict.fromkeys(missing)))
     deck, swept = (one for one in found if not isinstance(one, Lacking))
     gasket = of_cylinder(full, cylinder).number("stack.head_gasket")
+    flat = "" if _crown_is_told(full, cylinder) else "nothing is entered of the crown: taken as flat"
+    pockets = _pockets_untold(full, cylinder)
+    open_ring = "" if ring is not None else "chamber.gasket_bore is not entered: taken as the bore"
+    unsaid = (
+        *(("piston.crown_volume",) if flat or pockets else ()),
+        *(("chamber.gasket_bore",) if open_ring else ()),
+        *(("chamber.volume",) if untold else ()),
+    )
     over = np.pi / 4 * (gasket_bore**2 * gasket + bore**2 * deck["deck"].value) + crown + chamber + sunk
     displaced = swept["displacement"].value
     answer = {
-        "volume_at_top": Figure(over / CC, "cc", note=untold),
-        "crown_volume": Figure(crown / CC, "cc", note=_pockets_untold(full, cylinder)),
+        "volume_at_top": Figure(
+            over / CC, "cc", note="; ".join(filter(None, (untold, open_ring))), unsaid=unsaid
+        ),
+        "crown_volume": Figure(
+            crown / CC,
+            "cc",
+            note="; ".join(filter(None, (flat, pockets))),
+            unsaid=unsaid[: bool(flat or pockets)],
+        ),
     }
     if np.any(sunk != 0):
         note = (
             "counts as sunk after the chamber was measured; if it was before, enter the chamber less by this"
         )
         answer["sunk_volume"] = Figure(sunk / CC, "cc", note=note)
-    answer["compression_ratio"] = Figure((displaced + over / CC) / (over / CC), "")
+    answer["compression_ratio"] = Figure((displaced + over / CC) / (over / CC), "", unsaid=unsaid)
     wanted = Reader(full, ("targets.",)).find("compression_ratio")
     if wanted is not None:
         more = displaced / (wanted - 1) - over / CC
         thicker, lower = (more * CC / (np.pi / 4 * across**2) for across in (gasket_bore, bore))
         left = deck["squish"]
-        answer["gasket_for_ratio"] = Figure(gasket + thicker, "mm")
-        answer["squish_with_gasket_for_ratio"] = left._replace(value=left.value + thicker)
-        answer["deck_for_ratio"] = Figure(deck["deck"].value + lower, "mm")
-        answer["squish_with_deck_for_ratio"] = left._replace(value=left.value + lower)
+        answer["gasket_for_ratio"] = Figure(gasket + thicker, "mm", unsaid=unsaid)
+        answer["squish_with_gasket_for_ratio"] = left._replace(value=left.value + thicker, unsaid=unsaid)
+        answer["deck_for_ratio"] = Figure(deck["deck"].value + lower, "mm", unsaid=unsaid)
+        answer["squish_with_deck_for_ratio"] = left._replace(value=left.value + lower, unsaid=unsaid)
     return answer
 
 
@@ -163,6 +180,13 @@ def _pockets_untold(mapping: Flat, cylinder: str) -> str:
         if meets and f"{name}." not in known:
             return "pockets that a drop alone tells of are not counted: measure piston.crown_volume"
     return ""
+
+
+def _crown_is_told(mapping: Flat, cylinder: str) -> bool:
+    """Say whether anything is entered of a crown's shape."""
+    reader = of_cylinder(mapping, cylinder)
+    shapes = ("crown_volume", "crown_table", "dome", "dish")
+    return any(reader.has(f"piston.{one}") for one in shapes) or bool(_pockets(mapping, cylinder))
 
 
 def crown_volume(mapping: Flat, cylinder: str) -> Array | Lacking:
