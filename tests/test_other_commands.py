@@ -22,6 +22,7 @@ FILLED = {  # what a builder would put between the quotes of the blank file
     "head_gasket": "0.040 +/- 0.002 in",
     "kind": "hydraulic",
     "preload": "0.040 in",
+    "plunger_travel": "0.140 +/- 0.003 in",
     "length": "9.482 +/- 0.003 in",
     "as": "overall",
     "plunger": "top",
