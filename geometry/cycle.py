@@ -144,11 +144,14 @@ def least_gap(below: Below, valve: Valve, beside: float) -> Minimum:
         head = _lowered(below, valve, angle, _by_rows(valve.lift, angle))
         return gap(below.crown, head, True, edge, np.zeros(angle.shape))
 
+    there = Minimum(float(curve(array([beside]), True)[0]), beside)
     angles = cycle_angles()
     head = _lowered(below, valve, angles, valve.lift(angles))
     floor = lowest(head) - below.crown.top - COARSE_MM  # all metal lies below the crown's highest point
-    least = minima(curve, angles, floor, 0.0, rows)[0]
-    there = Minimum(float(curve(array([beside]), True)[0]), beside)
+    near = floor <= there.value
+    if not near.any():
+        return there
+    least = minima(curve, angles, np.where(near, floor, np.inf), 0.0, rows)[0]
     return there if there.value < least.value else least
 
 

@@ -29,6 +29,7 @@ from tallstack.geometry.minima import minima
 from tallstack.geometry.search import Curve, Flags, Index, Shape, least, picked
 from tallstack.geometry.valvehead import Head, rim
 
+LEVEL_MM = 1e-6  # within which two angles are as near
 CLOSER = 5  # times that the place nearest to an edge is looked for along a line, which bends a little in ρ
 
 
@@ -94,12 +95,22 @@ def nearest_part(where: InBore, lift: Array) -> str:
 
 
 def least_in_bore(where: InBore, lift: Lift) -> Minimum:
-    """Return the least of it through the whole cycle, the engine being one; of equal ones that nearest overlap."""
+    """Return the least of it through the whole cycle, the engine being one.
+
+    It is level while one place of the side after another is the nearest: of equal angles that nearest to overlap top
+    centre, of two the later.
+    """
 
     def rows(angle: Array) -> Array:
         return where.distance(lift(angle.ravel()).reshape(angle.shape), True, np.zeros(angle.shape))
 
-    return minima(lambda angle, refine: where.distance(lift(angle), refine), cycle_angles(), rows=rows)[0]
+    angles = cycle_angles()
+    least = minima(lambda angle, refine: where.distance(lift(angle), refine), angles, rows=rows)[0]
+    lifts, which = np.unique(lift(angles), return_inverse=True)
+    seen = where.distance(lifts)[which]
+    level = angles[seen <= least.value + LEVEL_MM].tolist()
+    nearest = min(level, key=lambda one: (round(abs(one), 9), -one), default=least.angle)
+    return Minimum(min(least.value, float(seen.min())), nearest)
 
 
 def _from_side(where: InBore, turn: Array) -> Array:
