@@ -14,6 +14,7 @@ from tallstack.cli.drawing.letters import letter_of
 from tallstack.cli.jobfile.catalogue import entries_of, meaning_at, table_at
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity
+from tallstack.cli.jobfile.model import VERSIONS
 from tallstack.cli.jobfile.values import Dimension
 
 WIDTH = 96
@@ -61,9 +62,10 @@ BENCH = (
     Section(
         "[stack]",
         ("stack",),
-        ("base_gasket", "cylinder", "head_gasket"),
-        "The stack as the engine will be built: what stands between case and head.",
-        later=("case_cut", "head_cut", "bore"),
+        ("base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut"),
+        "The stack as the engine will be built: what stands between case and head, and what was cut off either since "
+        "anything below was read; 0 where nothing was.",
+        later=("bore",),
     ),
     Section(
         "[[cylinder]]",
@@ -184,6 +186,7 @@ def blank_job(units: str) -> str:
         OPENING + NAMED + WRITING,
         "format = 1",
         'title = ""',
+        f'written_for = "{VERSIONS[-1]}"',
         f'units = "{units}"   # of numbers without a unit: "mm" or "in"',
     ]
     for section in (*BENCH, *_gear("intake"), *_gear("exhaust")):

@@ -31,6 +31,7 @@ from tallstack.cli.jobfile.editing import Edited
 from tallstack.cli.jobfile.faults import InputFaultsError, Loc
 from tallstack.cli.jobfile.fields import Choice, Parts, Quantity
 from tallstack.cli.jobfile.job import JobFile, understood
+from tallstack.cli.jobfile.model import VERSIONS
 from tallstack.cli.jobfile.values import Blank, ValueFault
 
 BACK = ("<", "back")
@@ -62,7 +63,7 @@ class Guide:
 
     def __init__(self, path: Path, text: str = "", units: str = "") -> None:
         self.path = path
-        self.edited = Edited(text or f"{OPENING}{WRITING}\nformat = 1\n")
+        self.edited = Edited(text or f'{OPENING}{WRITING}\nformat = 1\nwritten_for = "{VERSIONS[-1]}"\n')
         self.passed: set[str] = set()
         self.later: set[str] = set()  # left blank before the last answer of another session
         self.steps: list[Step] = []

@@ -305,7 +305,7 @@ def test_two_valves_come_nearer_by_the_difference(
     def valves(value: float) -> Any:
         return SimpleNamespace(cylinder="one", heads_apart=lambda: (value, None))
 
-    (found,) = remedy_effects._between({}, valves(2.0), valves(after), {})
+    (found,) = remedy_effects._between({}, valves(2.0), valves(after), {}, SimpleNamespace(change=1.0))
     assert (found.change, found.value) == (pytest.approx(change), after)
 
 
@@ -327,8 +327,10 @@ def test_a_pushrod_changes_by_the_difference_unless_that_is_nothing(
 
 
 def test_without_a_doubt_a_clearance_then_is_short_or_unproved() -> None:
-    assert remedy_effects._verdict(0.9, 1.0, None) is Verdict.SHORT
-    assert remedy_effects._verdict(1.1, 1.0, None) is Verdict.UNPROVED
+    remedy: Any = SimpleNamespace(change=1.0)
+    for value, verdict in ((0.9, Verdict.SHORT), (1.1, Verdict.UNPROVED)):
+        effect = remedy_effects.Effect("piston", NAME, 0.5, value, None)
+        assert remedy_effects._judged(effect, 1.0, None, remedy).verdict is verdict
 
 
 def test_a_lobe_is_first_tried_an_eighth_of_a_radian_later_for_each_mm_that_lacks(

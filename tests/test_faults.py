@@ -123,7 +123,7 @@ def test_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     def forbidden(*_: object, **__: object) -> None:
         raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
 
-    monkeypatch.setattr(Path, "open", forbidden)  # the superuser may read every file
+    monkeypatch.setattr(os, "open", forbidden)  # the superuser may read every file
     assert refused("pushrods", path) == f"{path}: cannot be read: Permission denied\n"
 
 
@@ -511,7 +511,7 @@ def again(tmp_path: Path, *swaps: tuple[str, str]) -> Ended:
 
 def looked_at(ended: Ended) -> str:
     """Return what stands under LOOK AGAIN, on one line."""
-    _, found, after = ended.out.partition("LOOK AGAIN")
+    _, found, after = ended.out.partition("LOOK AGAIN, before")
     after = after.partition("\n")[2]
     return " ".join(after.split("\n\n")[0].split()) if found else ""
 

@@ -27,12 +27,15 @@ from .documents import BLOCK, ROOT
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 SINGLE = next(one["body"] for one in BLOCK.finditer(README) if one["body"].startswith("# single.toml"))
 START = ("in", "Single on a taller cylinder", "bench", "1", "", "both", "h")
-STACK = ("4.310 +/- 0.001 in", "", "")
+STACK = ("4.310 +/- 0.001 in", "", "", "", "")
 INTAKE = (
     *("0.040 in", "0.140 +/- 0.003 in", "9.482 +/- 0.003 in", "overall", "top", "3 +/- 1"),
     *("yes", "4.150 +/- 0.001 in", "", ""),
 )
-EXHAUST = ("=", "=", "9.455 +/- 0.003 in", "o", "=", "4 +/- 1", "=", "", "")
+EXHAUST = (
+    *("0.040 in", "0.140 +/- 0.003 in", "9.455 +/- 0.003 in", "o", "top", "4 +/- 1"),
+    *("=", "", ""),  # its stack was that of the cylinder's other port
+)
 ENDS = ("",) * 8
 WHOLE = (*START, *STACK, *INTAKE, *EXHAUST, *ENDS, "no")
 CLEAR = (
@@ -41,6 +44,7 @@ CLEAR = (
         "4.3 +/- 0.001",
         "0.02",
         "0.04 +/- 0.002",
+        *("0", "0"),
         "0.04",
         "0.14 +/- 0.003",
         "9.482 +/- 0.003",
@@ -65,7 +69,7 @@ CLEAR = (
 )
 FULL = (
     *("mm", "By coordinates", "coordinates", "1", "", "intake", "hydraulic"),
-    *("143.65 +/- 0.05", "142.6 +/- 0.02", "0.5", "1.1"),
+    *("143.65 +/- 0.05", "142.6 +/- 0.02", "0.5", "1.1", "0", "0"),
     *(
         "1.2",
         "3.8",
@@ -209,7 +213,7 @@ def test_an_answer_is_told_as_understood_in_both_units() -> None:
         (START, "{ of = 4 }", "a table in braces where one value belongs"),
         (START, "4\x07", "characters that no job file can hold"),
         (START, "\udcff", "characters that no job file can hold"),
-        (START, "=", "nothing stands there for the valve gear before"),
+        (START, "=", "a reading is taken at every valve gear"),
         ((), "cm", '"cm" where "mm" or "in" belongs'),
         (START[:2], "both", '"both" where "bench" or "coordinates" belongs'),
         (START[:3], "2.5", '"2.5": a whole number from 1 to 12'),
@@ -217,8 +221,8 @@ def test_an_answer_is_told_as_understood_in_both_units() -> None:
         (START[:4], "front cylinder", "a name takes letters, digits"),
         (START[:4], "stack", "the name of a table of the job file"),
         ((*START, *STACK, *INTAKE[:2]), "{ trns = 3 }", "did you mean turns"),
-        ((*FULL[:13],), "-23, 64", "2 values where 3 belong"),
-        ((*FULL[:13],), "-23, x, 5", "not a number"),
+        ((*FULL[:15],), "-23, 64", "2 values where 3 belong"),
+        ((*FULL[:15],), "-23, x, 5", "not a number"),
     ],
 )
 def test_a_bad_answer_is_asked_again_with_the_reason(before: Sequence[str], line: str, why: str) -> None:
@@ -231,7 +235,7 @@ def test_a_bad_answer_is_asked_again_with_the_reason(before: Sequence[str], line
 
 
 def test_a_contradiction_is_refused_in_the_words_of_the_job_file() -> None:
-    guide = after(*START, "4.31 in", "0.02 in", "0.04 in", "0.040 in")
+    guide = after(*START, "4.31 in", "0.02 in", "0.04 in", "0", "0", "0.040 in")
     text = guide.text
     reply = guide.say("0.030 in")
     assert not reply.taken
@@ -254,14 +258,13 @@ def test_what_is_unlikely_is_said_and_taken() -> None:
 
 
 def test_help_says_where_it_stands_and_how_to_write_it() -> None:
-    guide = after(*START, *STACK, *INTAKE, "=", "=")
+    guide = after(*START, *STACK, *INTAKE, *EXHAUST[:2])
     reply = guide.say("?")
     text = " ".join(" ".join(reply.lines).split())
     assert not reply.taken
     assert "In the file: train.measured_pushrod.length" in text
     assert "4.935 +/- 0.002 in" in text
     assert 'closed = "11.000 in", turns = 4.25' in text
-    assert "= takes over what stands for the valve gear before" in text
 
 
 def test_the_letters_are_those_of_drawings_and_of_the_blank_file(tmp_path: Path) -> None:
@@ -382,7 +385,7 @@ def _left(guide: Guide) -> Generator[Question]:
 
 
 def test_going_on_asks_only_for_what_is_blank() -> None:
-    text = after(*START, "4.310 in", "", "0.040 in").text
+    text = after(*START, "4.310 in", "", "0.040 in", "0", "0").text
     guide = Guide(Path("x.toml"), text)
     assert "preload" in asked(guide)
     told(guide, [""] * 5)

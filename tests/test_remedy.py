@@ -211,8 +211,8 @@ def test_a_remedy_that_leaves_another_clearance_within_its_doubt_says_so() -> No
     effect = next(one for one in cam["elsewhere"] if one["what"] == "piston")
     exhaust = valves["barrel.exhaust"]
     assert exhaust["target_mm"] < effect["then_mm"] < exhaust["target_mm"] + exhaust["doubt_mm"]
-    assert effect["verdict"] == "tight"
-    assert "(TIGHT)" in " ".join(tallstack("clearance", job).out.split())
+    assert effect["verdict"] == "unproved"  # as it is once the cam stands there, nobody having measured it
+    assert "(within its +/- of the limit)" in " ".join(tallstack("clearance", job).out.split())
 
 
 def test_a_wider_pocket_gives_the_room_to_its_wall(tmp_path: Path) -> None:

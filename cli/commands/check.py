@@ -11,7 +11,9 @@ from tallstack.cli.jobfile.contents import Entry, Open
 from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.jobfile.model import VERSIONS
 from tallstack.cli.jobfile.values import Dimension
+from tallstack.cli.judged_since import changes
 from tallstack.cli.wording import dimension_of, entry_value, paragraph, train_name
 from tallstack.geometry.ordering import Order, orders
 from tallstack.geometry.ranking import ranked
@@ -79,6 +81,7 @@ def _document(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearanc
             for train, answer, slopes in _answers(found, close)
             for entry, slope, dimension in _moves(job, slopes)
         ],
+        "judged_differently": list(changes(job)),
         **tail(job, job.assumed),
     }
 
@@ -137,8 +140,20 @@ def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, .
         lines += [paragraph(f"{one.path}: {_with_letter(job, one)}", 2, 4) for one in job.blanks]
     lines += _needs(found, close)
     lines += _moving(job, found, close)
+    lines += _since(job)
     lines += assumed_lines(job.assumed, job.units)
     return "\n".join(lines)
+
+
+def _since(job: JobFile) -> list[str]:
+    """Return what is judged differently since the job was written."""
+    told = list(changes(job))
+    if not told:
+        return []
+    seen = f'once you have read this, write written_for = "{VERSIONS[-1]}" at the top of the file'
+    before = f"version {job.written_for or VERSIONS[0]}"
+    lines = ["", f"JUDGED DIFFERENTLY SINCE {before.upper()}", *(paragraph(one, 2, 4) for one in told)]
+    return [*lines, paragraph(seen, 2, 4)]
 
 
 def _with_letter(job: JobFile, one: Open) -> str:

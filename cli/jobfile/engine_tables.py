@@ -19,6 +19,7 @@ from tallstack.geometry.fits.materials import MATERIALS as STUFF
 TOP = (
     "format",
     "title",
+    "written_for",
     "units",
     "crank",
     "piston",

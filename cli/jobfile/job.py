@@ -42,6 +42,7 @@ class JobFile(NamedTuple):
     warnings: tuple[str, ...]
     variations: tuple[str, ...]  # what --with tried in place of the file's own
     moves: Mapping[str, float] = NONE  # entry → by how much readings move it
+    written_for: str = ""  # the version of tallstack that it was written for; nothing: before that was said
     tied: Tied | None = None  # how readings tie the doubts together
 
     @property
@@ -205,6 +206,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         path=path,
         title=reading.title or "".join(one if one.isprintable() else "?" for one in path.stem),
         units=reading.units,
+        written_for=reading.written_for,
         entries=entries,
         names=names,
         blanks=tuple(blanks),

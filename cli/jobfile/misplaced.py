@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from tallstack.cli.jobfile.catalogue import entries_of
 from tallstack.cli.jobfile.faults import Loc
 
-TOP = ("format", "title", "units")  # they stand above every table
+TOP = ("format", "title", "written_for", "units")  # they stand above every table
 
 
 def below_the_top(document: Mapping[str, object]) -> tuple[tuple[Loc, object], ...]:

@@ -47,11 +47,16 @@ TARGETS = Table(
     preload_most=target("hydraulic preload, at most", 0.1, 6),
 )
 
+VERSIONS = ("0.1", "0.2")  # in which answers to one file differ, the newest last
+
 JOB = Table(
     "One engine on the bench.",
     ("format", "units"),
     format=Format("format of the job file"),
     title=Text("title of the job"),
+    written_for=Choice(
+        "the version it was written for; check says what is judged differently since", VERSIONS
+    ),
     units=Choice("units of bare numbers", ("mm", "in")),
     crank=CRANK,
     piston=PISTON,

@@ -63,6 +63,7 @@ class Reading:
     document: Mapping[str, object]
     units: str = "mm"
     title: str = ""
+    written_for: str = ""  # the version of tallstack
     leaves: list[Leaf] = field(default_factory=list)
     cylinders: list[tuple[str, bool]] = field(default_factory=list)  # name, and whether it was readable
     gears: list[Gear] = field(default_factory=list)
@@ -267,6 +268,8 @@ def _entry(reading: Reading, kind: Kind, raw: object, loc: Loc, path: str, above
             reading.fault(loc, f"blank; {REQUIRED[last]}", path)
     elif loc == ("title",):
         reading.title = value if isinstance(value, str) else ""
+    elif loc == ("written_for",):
+        reading.written_for = value if isinstance(value, str) else ""
     elif not (above is not None and above.needs and last in TYING):
         reading.leaves.append(Leaf(path, kind, value, loc))
 

@@ -1,7 +1,7 @@
-"""Put errors into `geometry/` one at a time and see whether the tests find them.
+"""Put errors into `geometry/` or `cli/` one at a time and see whether the tests find them.
 
-    cosmic-ray init tests/mutations/cosmic-ray.toml session.sqlite
-    pytest -n 1 -vv --durations=0 --cov=geometry --cov-context=test --cov-report= > run.log
+    cosmic-ray init tests/mutations/cosmic-ray.toml session.sqlite     (of-cli.toml for cli/)
+    pytest -n 1 -vv --durations=0 --cov=tallstack --cov-context=test --cov-report= > run.log
     python -m tests.mutations --session session.sqlite --coverage .coverage --log run.log --count 1000
 
 Each error is put in by a child process of its own, in memory, which runs the tests that reach its line, quick ones

@@ -10,6 +10,9 @@ from pathlib import Path
 from coverage import CoverageData  # type: ignore[import-not-found]
 
 TOOK = re.compile(r"^([\d.]+)s call +(\S.*)$")
+PACKAGE = re.compile(
+    r"(?:geometry|cli)/(?!.*/(?:geometry|cli)/).*$"
+)  # from where a file's path in the repository begins
 QUICK = 0.005  # seconds, of a test that the run did not list
 
 
@@ -27,8 +30,10 @@ class Reach:
         self.lines: dict[str, dict[int, set[str]]] = {}
         for file in covered.measured_files():
             by_line = covered.contexts_by_lineno(file) if not covered.set_query_contexts(None) else {}
-            name = file[file.rindex("geometry/") :]
-            self.lines[name] = {
+            name = PACKAGE.search(file)
+            if name is None:
+                continue
+            self.lines[name[0]] = {
                 line: {one.removesuffix("|run") for one in contexts if one.endswith("|run")}
                 for line, contexts in by_line.items()
             }
