@@ -46,7 +46,7 @@ def rooms(job: JobFile) -> dict[str, Room]:
     """Return every answer of a job that has a limit below it, by its linear budget."""
     job, tables = with_tables(job)
     job = with_readings(job, tables)
-    kinds, _, _ = risk.every_answer(job, tables)
+    kinds, *_ = risk.every_answer(job, tables)
     found = {}
     for _, each in kinds:
         for one in (asked.bare for asked in each):
