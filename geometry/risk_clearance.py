@@ -276,12 +276,6 @@ def near(here: Many) -> Told:
     if here.one.seeds is None:
         return nothing(here.middle.shape)
     what = here.one.asked.what
-    if what == "bore":  # level where another place of the margin is nearest: the least so far decides
-        (where,), (lift,) = here.over, here.lift(WIDE * ANGLE * THREE[:, None])
-        assert isinstance(where, InBore)
-        most = np.broadcast_to(lift, (len(THREE), len(here.middle))).max(axis=0)
-        value = np.broadcast_to(where.on_the_way(most), most.shape)
-        return Told(value, np.ones(value.shape, dtype=bool), value, np.zeros(value.shape), value)
     if not _has_curves(here):
         return lowest(here.clearance(WIDE * ANGLE * THREE[:, None]), WIDE)
     ways = [followed(seed, here.pose, len(here.middle)) for seed in here.one.seeds]

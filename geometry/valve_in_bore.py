@@ -25,7 +25,6 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.cycle import Lift, Minimum, cycle_angles
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.minima import minima
 from tallstack.geometry.search import Curve, Flags, Index, Shape, least, picked
 from tallstack.geometry.valvehead import Head, rim
 
@@ -97,20 +96,15 @@ def nearest_part(where: InBore, lift: Array) -> str:
 def least_in_bore(where: InBore, lift: Lift) -> Minimum:
     """Return the least of it through the whole cycle, the engine being one.
 
-    It is level while one place of the side after another is the nearest: of equal angles that nearest to overlap top
+    A side that moves along its own lines is nearest where the whole of its way is. It is level while one place of the side after another is the nearest: of equal angles that nearest to overlap top
     centre, of two the later.
     """
-
-    def rows(angle: Array) -> Array:
-        return where.distance(lift(angle.ravel()).reshape(angle.shape), True, np.zeros(angle.shape))
-
     angles = cycle_angles()
-    least = minima(lambda angle, refine: where.distance(lift(angle), refine), angles, rows=rows)[0]
     lifts, which = np.unique(lift(angles), return_inverse=True)
     seen = where.distance(lifts)[which]
-    level = angles[seen <= least.value + LEVEL_MM].tolist()
-    nearest = min(level, key=lambda one: (round(abs(one), 9), -one), default=least.angle)
-    return Minimum(min(least.value, float(seen.min())), nearest)
+    least = min(float(where.on_the_way(lifts.max())), float(seen.min()))
+    level = angles[seen <= seen.min() + LEVEL_MM].tolist()
+    return Minimum(least, min(level, key=lambda one: (round(abs(one), 9), -one)))
 
 
 def _from_side(where: InBore, turn: Array) -> Array:

@@ -621,7 +621,9 @@ def test_rocker_that_misses_its_stem(tmp_path: Path) -> None:
             "valve stands",
         )
     text = by_coordinates(tmp_path).read_text(encoding="utf-8").replace("stem_diameter = 8.0\n", "")
-    assert warned(tmp_path, text, "one.intake.rocker.valve_arm=25") == ()
+    (told,) = warned(tmp_path, text, "one.intake.rocker.valve_arm=25")
+    assert "and no stem's radius is more than 6.000 mm" in told
+    assert warned(tmp_path, text, "one.intake.rocker.valve_arm=31.2") == ()
 
 
 def test_what_is_at_fault_is_told_as_a_fault_not_stumbled_over(tmp_path: Path) -> None:

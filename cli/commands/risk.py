@@ -226,10 +226,15 @@ def _of_clearances(
 
 
 def _can_be_drawn(judged: Judged, by_heights: bool) -> bool:
-    """Say whether a clearance is drawn: not where heads stand in one another, nor over measured heights."""
+    """Say whether a clearance is drawn: not where heads stand in one another, nor over measured heights, nor in a bore.
+
+    How far a head is from its bore hangs on a handful of places, and evenly so.
+    """
+    if judged.what == "bore":
+        return False
     if judged.what == "between":
         return judged.value > 0
-    return not by_heights or judged.what in ("wall", "bore")
+    return not by_heights or judged.what == "wall"
 
 
 def _drawn(run: risk.Run, cores: int) -> bool:
