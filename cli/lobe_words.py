@@ -13,13 +13,14 @@ from tallstack.geometry.lobe import CENTRE_LIFT_MM
 
 if TYPE_CHECKING:
     from tallstack.cli.commands.lobe import Event, Found
+    from tallstack.geometry.lobe_fit import Fit
 
 SMALL_MM, SMALL_IN = 3, 4  # decimals where tenths of a thousandth count
 
 
 def text(found: Found) -> str:
     """Return the answer for a person: the events first, then what stands behind them."""
-    lines = [f"LOBE: {found.path.name}", *_source(found), "", *_events(found)]
+    lines = [f"LOBE: {found.path.name}", *_look_again(found), *_source(found), "", *_events(found)]
     for block in (_place(found), _shape(found), _readings(found), _wheel(found)):
         lines += ["", *block] if block else []
     return "\n".join(lines)
@@ -29,7 +30,29 @@ def _source(found: Found) -> list[str]:
     asked, count = found.asked, len(found.table.readings.angle)
     where = "the lifter" if asked.ratio is None else f"the valve, divided by {asked.ratio:g}"
     said = f"from {found.path}: {count} readings at {where}; {asked.angle} degrees, lifts in {'inches' if asked.units == 'in' else 'mm'}"
-    return [paragraph(said, 2, 2)]
+    crank = asked.angle == "crank"
+    counted = f"{by_other_degrees(found.looks.open_for, crank)} (at {length(found.looks.check, asked.units)})"
+    return [paragraph(said, 2, 2), paragraph(counted, 2, 2)]
+
+
+def _look_again(found: Found) -> list[str]:
+    told = [two_rests(found.fit, found.asked.units)] if found.fit.higher else []
+    return [paragraph(f"LOOK AGAIN: {one}", 2, 2) for one in told]
+
+
+def two_rests(fitted: Fit, units: str) -> str:
+    """Return in words that a table rests at two levels."""
+    return (
+        f"one of its two rests stands {_small(fitted.higher, units)} above the other, and a lobe has one heel; the lower "
+        "one is taken as zero: did the dial slip, did the lifter bleed down? Read it again"
+    )
+
+
+def by_other_degrees(open_for: float, crank: bool) -> str:
+    """Return in words what a table counted in the other's degrees would make of the duration, given in crank rad."""
+    whose, other, factor = ("crank", "cam", 2.0) if crank else ("cam", "crank", 0.5)
+    shown = math.degrees(open_for)
+    return f"counted as {whose} degrees it is open for {shown:.0f} deg of crank; as {other} degrees, {factor * shown:.0f}"
 
 
 def _events(found: Found) -> list[str]:
@@ -116,7 +139,7 @@ def _shape(found: Found) -> list[str]:
     longer = 2 * math.degrees(lobe.asymmetry(min(CENTRE_LIFT_MM, 0.5 * found.peak[1])))
     flank = "as long as the opening one" if abs(longer) < 0.05 else ""
     way = "longer" if longer > 0 else "shorter"
-    return [
+    lines = [
         "Shape, at the lifter",
         f"  area under the lift    {area:.0f} mm deg of crank ({area / INCH:.2f} in deg)",
         "  per degree of the cam",
@@ -124,6 +147,21 @@ def _shape(found: Found) -> list[str]:
         f"    acceleration         {_rates(acceleration, 5, 6)}",
         f"  closing flank          {flank or f'{abs(longer):.1f} deg of crank {way} than the opening one'}",
     ]
+    seen = found.looks
+    if seen.long_ramps:
+        opening, closing = (math.degrees(one) for one in seen.ramps)
+        said = (
+            f"long clearance ramps: from 0.002 to 0.020 in the lift takes {opening:.0f} deg of crank at opening and "
+            f"{closing:.0f} at closing. What is read below 0.020 in moves by many degrees with a little lash"
+        )
+        lines.append(paragraph(said, 2, 4))
+    if seen.flat_nose:
+        said = (
+            f"flat nose: within half a hundredth of its peak for {math.degrees(seen.nose):.0f} deg of crank. Where it is "
+            "highest says nothing of its centreline; halve between equal lifts on the flanks"
+        )
+        lines.append(paragraph(said, 2, 4))
+    return lines
 
 
 def _rates(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], mm: int, inch: int) -> str:
@@ -148,6 +186,14 @@ def _readings(found: Found) -> list[str]:
         lines.append(f"  turned both ways       {play:.2f} deg of crank apart, halved")
     if fitted.bridged:
         lines.append("  not read               a stretch at rest, taken as heel")
+    for run in fitted.runs:
+        rows = sorted(found.table.lines[row] for row in run.rows)
+        side = "above" if run.off > 0 else "below"
+        said = (
+            f"lines {rows[0]} to {rows[-1]}: {len(rows)} neighbours all {side} the curve, by {_small(abs(run.off), units)} "
+            "in the middle; shape that the curve does not follow, kept, and counted in the +/-"
+        )
+        lines.append(paragraph(said, 2, 2))
     for one in fitted.suspects:
         side = "above" if one.off > 0 else "below"
         lines.append(

@@ -68,7 +68,6 @@ class Cam:
     def __init__(self, mapping: Flat, tables: Tables) -> None:
         self.job = Reader(mapping, ("",))
         self.tables = tables
-        self._fits: dict[str, Fit] = {}
         self._peaks: dict[str, tuple[float, float]] = {}
 
     def lobe_of(self, train: str) -> CamLobe | tuple[str, ...]:
@@ -122,14 +121,12 @@ class Cam:
         return law_lobe(law, self._number(name, "law.peak"), self._number(name, "law.degrees"))
 
     def _from_table(self, name: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
-        from tallstack.geometry.lobe_fit import fit
+        from tallstack.geometry.lobe_fit import fit_once
 
         from_top = self.job.word(f"lobe.{name}.zero") == "top centre"
         if not from_top and (lacks := self._lacks(name, "centreline")):
             return lacks
-        if name not in self._fits:
-            self._fits[name] = fit(self.tables.lobes[name])
-        found = self._fits[name]
+        found = fit_once(self.tables.lobes[name])
         middle = found.lobe.middle(CENTRE_LIFT_MM)
         if np.isnan(middle):
             message = (

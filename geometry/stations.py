@@ -135,10 +135,10 @@ def _opening(
 
 def _fitted(readings: Readings, gain: float) -> Lobe | None:
     """Return the lobe behind readings of the valve's lift or the lifter's, or None where there is none."""
-    from tallstack.geometry.lobe_fit import fit
+    from tallstack.geometry.lobe_fit import fit_once
 
     try:
-        return fit(readings, None if gain == 1.0 else lambda lift: lift / gain).lobe
+        return fit_once(readings, gain).lobe
     except GeometryError:
         return None
 

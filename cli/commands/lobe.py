@@ -12,16 +12,16 @@ from tallstack.cli.answer import UNUSABLE, Answer
 from tallstack.cli.files import ending, free, write
 from tallstack.cli.jobfile.values import Blank, Dimension, ValueFault, read
 from tallstack.cli.lobe_words import text
-from tallstack.cli.lobefile import LobeTable, Told, load_table
+from tallstack.cli.lobefile import LobeTable, Told, load_table, refuse_no_lobe
 from tallstack.cli.tablefile import fault_at
 from tallstack.geometry.degree_wheel import TopCentre, by_positive_stop
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.lobe import CENTRE_LIFT_MM, Placed, placed
-from tallstack.geometry.lobe_fit import Fit, fit
+from tallstack.geometry.lobe_fit import Fit, fit_once
+from tallstack.geometry.lobe_looks import Looks, looks
 
 USUAL_CHECKS = (0.1524, 0.508, 1.0, 1.27)  # mm: 0.006, 0.020 in, 1 mm, 0.050 in
-SHORTEST, LONGEST = 140.0, 320.0  # crank degrees at 0.050 in, between which every lobe lies
 MOST_RATIO = 3.0
 COVERAGE = 2.0  # standard uncertainties to either side
 
@@ -57,6 +57,7 @@ class Found(NamedTuple):
     asked: Asked
     table: LobeTable
     fit: Fit
+    looks: Looks
     middle: float  # cam rad
     peak: tuple[float, float]  # cam rad, mm
     events: tuple[Event, ...]
@@ -92,12 +93,11 @@ def examined(path: Path, asked: Asked, checks: Sequence[float]) -> Found:
     """Return everything the readings of a table say; a faulty table raises InputFaultsError."""
     told = Told(asked.angle == "crank", asked.units, "--angle {}", "--units {}")
     table = load_table(path, told)
-    ratio = asked.ratio
     try:
-        fitted = fit(table.readings, None if ratio is None else lambda lift: lift / ratio)
+        fitted = fit_once(table.readings, asked.ratio or 1.0)
     except GeometryError as error:
         raise table.table.refused([fault_at(1, "", str(error))]) from None
-    _plausible(fitted, table, asked)
+    refuse_no_lobe(fitted, table, told)
     middle, peak = fitted.lobe.middle(), fitted.lobe.peak()
     wanted = sorted({round(one, 9) for one in (*USUAL_CHECKS, *checks)})
     reached = [one for one in wanted if one < peak[1]]
@@ -106,6 +106,7 @@ def examined(path: Path, asked: Asked, checks: Sequence[float]) -> Found:
         asked=asked,
         table=table,
         fit=fitted,
+        looks=looks(fitted.lobe),
         middle=middle,
         peak=peak,
         events=_events(fitted, middle, reached),
@@ -175,28 +176,6 @@ def _check(typed: str, units: str) -> float:
     return float(found.number)
 
 
-def _plausible(fitted: Fit, table: LobeTable, asked: Asked) -> None:
-    """Refuse a lobe that is open for twice or half as long as any, at the line of its highest reading."""
-    peak = fitted.lobe.peak()[1]
-    check = min(CENTRE_LIFT_MM, 0.5 * peak)
-    duration = 2 * math.degrees(float(fitted.lobe.crossings(array(check)).duration))
-    line = table.lines[int(np.argmax(table.readings.lift))]
-    if math.isnan(duration):
-        message = "the lift never comes back to the heel; read a whole turn of the cam"
-        raise table.table.refused([fault_at(line, "lift", message)])
-    if SHORTEST <= duration <= LONGEST:
-        return
-    other = "cam" if asked.angle == "crank" else "crank"
-    halved = duration / 2 if other == "crank" else duration * 2
-    remedy = "look at the column again"
-    if SHORTEST <= halved <= LONGEST:
-        remedy = f"as degrees of the {other} it would be {halved:.0f}: say --angle {other} if they are"
-    message = (
-        f"open for {duration:.0f} degrees of the crank at {check / 25.4:.3f} in, which no lobe is; {remedy}"
-    )
-    raise table.table.refused([fault_at(line, "angle", message)])
-
-
 def document(found: Found) -> dict[str, Any]:
     """Return the answer for a program, in mm and degrees."""
     fitted, asked = found.fit, found.asked
@@ -236,6 +215,16 @@ def document(found: Found) -> dict[str, Any]:
         "runout_mm": fitted.rest.runout,
         "play_deg": None if fitted.play is None else 2 * math.degrees(fitted.play),
         "bridged": fitted.bridged,
+        "rests_apart_mm": fitted.higher,
+        "open_for_deg": math.degrees(found.looks.open_for),
+        "open_for_by_the_other_degrees_deg": math.degrees(found.looks.open_for)
+        * (0.5 if asked.angle == "cam" else 2.0),
+        "ramps_deg": [math.degrees(one) for one in found.looks.ramps],
+        "nose_deg": math.degrees(found.looks.nose),
+        "shape_kept": [
+            {"lines": sorted(found.table.lines[row] for row in run.rows), "off_mm": run.off}
+            for run in fitted.runs
+        ],
         "suspicious": [
             {
                 "line": found.table.lines[one.row],
