@@ -13,6 +13,7 @@ from tallstack.geometry.lobe import CENTRE_LIFT_MM
 
 if TYPE_CHECKING:
     from tallstack.cli.commands.lobe import Event, Found
+    from tallstack.geometry.follower import Carried
     from tallstack.geometry.lobe_fit import Fit
 
 SMALL_MM, SMALL_IN = 3, 4  # decimals where tenths of a thousandth count
@@ -46,6 +47,35 @@ def two_rests(fitted: Fit, units: str) -> str:
         f"one of its two rests stands {_small(fitted.higher, units)} above the other, and a lobe has one heel; the lower "
         "one is taken as zero: did the dial slip, did the lifter bleed down? Read it again"
     )
+
+
+def carried_over(under: Carried, units: str) -> list[tuple[str, bool]]:
+    """Return what a lobe carried over to another follower tells against itself, in words, and whether it is wrong."""
+    told = []
+    if under.impossible:
+        told.append(
+            (
+                "no tip of this radius can have made this reading: check the tip's radius, cam or crank degrees",
+                True,
+            )
+        )
+    if under.hollow is not None:
+        told.append(
+            (
+                f"no grinding wheel gets into a hollow of {length(under.hollow, units)}: are these cam or crank degrees, is "
+                "the base radius right?",
+                True,
+            )
+        )
+    if under.folds:
+        at = ", ".join(f"{math.degrees(one):.1f}" for one in under.folds)
+        told.append(
+            (
+                f"the engine's follower bridges a hollow: at {at} deg of the cam it rests on two places",
+                False,
+            )
+        )
+    return told
 
 
 def by_other_degrees(open_for: float, crank: bool) -> str:

@@ -22,6 +22,7 @@ from tallstack.cli.tablefile import Row, TableFile, fault_at, header_at, number_
 from tallstack.cli.wording import length
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.lobe_readings import FEWEST, TURN, WIDEST, Readings, gaps
+from tallstack.geometry.mapping import Reader
 
 if TYPE_CHECKING:
     from tallstack.geometry.lobe_fit import Fit
@@ -247,6 +248,7 @@ def doubtful_lobes(job: JobFile, tables: Mapping[str, LobeTable]) -> tuple[str, 
         if counted is None and seen.would_be(0.5):
             asked = f'{by_other_degrees(seen.open_for, False)}. Say lobe.{name}.angle = "cam" or "crank"'
             found.append(LookAgain(f"{said} does not say whose degrees it counts: {asked}", *gears))
+        found += _under_other_followers(job, name, fitted)
         for one in fitted.suspects:
             off = length(abs(one.off), job.units)
             side = "above" if one.off > 0 else "below"
@@ -254,6 +256,26 @@ def doubtful_lobes(job: JobFile, tables: Mapping[str, LobeTable]) -> tuple[str, 
                 f"{said}, line {table.lines[one.row]}: {off} {side} the curve through the others; left out, read it again"
             )
     return tuple(found)
+
+
+def _under_other_followers(job: JobFile, lobe: str, fitted: Fit) -> list[str]:
+    """Return what a lobe that was read with another follower than the engine's tells against itself, in words."""
+    from tallstack.cli.lobe_words import carried_over
+    from tallstack.geometry.lobe_read import Riding, riding, under_the_engine
+
+    found: list[str] = []
+    for train in _moved_by(job, lobe):
+        followers = riding(Reader(job.mapping, ("",)), train, lobe)
+        if isinstance(followers, Riding):
+            try:
+                told = carried_over(under_the_engine(fitted, followers), job.units)
+            except GeometryError:
+                continue  # said where the clearances are
+            found += [
+                LookAgain(f"lobe.{lobe}: {why}", train) if wrong else f"lobe.{lobe}, {train}: {why}"
+                for why, wrong in told
+            ]
+    return found
 
 
 def _moved_by(job: JobFile, lobe: str) -> list[str]:

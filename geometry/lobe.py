@@ -51,6 +51,42 @@ class Series(NamedTuple):
         return waves + (self.mean if order == 0 else 0.0)
 
 
+class Spline(NamedTuple):
+    """A lift as the periodic cubic spline through its values at even angles of a turn, the first at 0.
+
+    Source: the spline's second derivatives solve a circulant system, which the transform of the values divides out.
+    """
+
+    values: Array  # (n) mm
+    bends: Array  # (n) mm per rad squared
+
+    @staticmethod
+    def through(values: Array) -> Spline:
+        """Return the spline through values (n) [mm]."""
+        step = TURN / len(values)
+        waves = np.cos(TURN * np.arange(len(values) // 2 + 1) / len(values))
+        bends = np.fft.irfft(np.fft.rfft(values) * (6 * (waves - 1) / (2 + waves)) / step**2, len(values))
+        return Spline(values, bends)
+
+    def at(self, angle: Array, order: int) -> Array:
+        """Return lift or a derivative, see `Curve`."""
+        count = len(self.values)
+        step = TURN / count
+        where = np.mod(np.asarray(angle), TURN) / step
+        low = np.minimum(where.astype(int), count - 1)
+        x = where - low
+        high = (low + 1) % count
+        one, other = self.values[low], self.values[high]
+        bend, next_bend = self.bends[low] * step**2 / 6, self.bends[high] * step**2 / 6
+        if order == 0:
+            lift: Array = one * (1 - x) + other * x + bend * ((1 - x) ** 3 - (1 - x)) + next_bend * (x**3 - x)
+            return lift
+        if order == 1:
+            slope: Array = (other - one - bend * (3 * (1 - x) ** 2 - 1) + next_bend * (3 * x**2 - 1)) / step
+            return slope
+        return np.asarray(6 * (bend * (1 - x) + next_bend * x) / step**2)
+
+
 class Crossings(NamedTuple):
     """Where a lobe lifts past check lifts, cam rad; closes is later than opens, and less than a turn."""
 

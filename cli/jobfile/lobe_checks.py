@@ -21,6 +21,7 @@ from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.contents import Entries
 from tallstack.cli.jobfile.faults import Fault, Where
 from tallstack.cli.jobfile.fields import Quantity
+from tallstack.cli.jobfile.follower_checks import of_followers
 from tallstack.cli.jobfile.unusual import in_mm
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.geometry.errors import GeometryError
@@ -64,6 +65,7 @@ def of_lobes(
         if len(ways) != 1:
             continue
         yield from _of_settings(lobe, ways[0])
+        yield from of_followers(lobe, ways[0], mapping)
         if ways[0] == "card":
             yield from _of_card(lobe)
         elif ways[0] == "law":
