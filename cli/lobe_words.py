@@ -13,7 +13,7 @@ from tallstack.geometry.lobe import CENTRE_LIFT_MM
 
 if TYPE_CHECKING:
     from tallstack.cli.commands.lobe import Event, Found
-    from tallstack.geometry.follower import Carried
+    from tallstack.geometry.follower import Carried, Follower
     from tallstack.geometry.lobe_fit import Fit
 
 SMALL_MM, SMALL_IN = 3, 4  # decimals where tenths of a thousandth count
@@ -22,7 +22,7 @@ SMALL_MM, SMALL_IN = 3, 4  # decimals where tenths of a thousandth count
 def text(found: Found) -> str:
     """Return the answer for a person: the events first, then what stands behind them."""
     lines = [f"LOBE: {found.path.name}", *_look_again(found), *_source(found), "", *_events(found)]
-    for block in (_place(found), _shape(found), _readings(found), _wheel(found)):
+    for block in (_followers(found), _place(found), _shape(found), _readings(found), _wheel(found)):
         lines += ["", *block] if block else []
     return "\n".join(lines)
 
@@ -38,6 +38,8 @@ def _source(found: Found) -> list[str]:
 
 def _look_again(found: Found) -> list[str]:
     told = [two_rests(found.fit, found.asked.units)] if found.fit.higher else []
+    if found.under is not None:
+        told += [why for why, wrong in carried_over(found.under.carried, found.asked.units) if wrong]
     return [paragraph(f"LOOK AGAIN: {one}", 2, 2) for one in told]
 
 
@@ -120,6 +122,33 @@ def _event(one: Event, units: str) -> str:
     return f"{row}{one.doubt * math.sqrt(2):>7.1f}"
 
 
+def _followers(found: Found) -> list[str]:
+    if found.under is None:
+        return []
+    under, units = found.under, found.asked.units
+    read, run = (_rider(one, units) for one in (under.riding.read, under.riding.run))
+    lines = [
+        paragraph(
+            f"Read with {read}; all of this is for {run}, the heel's radius {length(under.riding.base, units)}",
+            0,
+            2,
+        ),
+        f"  {'duration, crank degrees':<26}{'as read':>10}{'as run':>10}",
+    ]
+    for one, as_run in zip(under.as_read, found.events, strict=False):
+        lines.append(
+            f"  {_lift(one.check, units):<26}{one.opens + one.closes:>10.1f}{as_run.opens + as_run.closes:>10.1f}"
+        )
+    lines += [paragraph(why, 2, 2) for why, wrong in carried_over(under.carried, units) if not wrong]
+    lines.append(paragraph("both radii carry their own +/-, which a job counts and this list does not", 2, 2))
+    return lines
+
+
+def _rider(one: Follower, units: str) -> str:
+    aside = f", {length(one.offset, units)} beside the cam's axis" if one.offset else ""
+    return f"a flat foot{aside}" if one.radius is None else f"a radius of {length(one.radius, units)}{aside}"
+
+
 def _place(found: Found) -> list[str]:
     if found.placed is None:
         return []
@@ -162,9 +191,11 @@ def _timed(port: str, opens: float, closes: float) -> str:
 
 
 def _shape(found: Found) -> list[str]:
-    lobe, degree = found.fit.lobe, math.pi / 180
+    from tallstack.cli.commands.lobe import accelerations
+
+    lobe, degree = found.lobe, math.pi / 180
     angles = np.radians(np.arange(0.0, 360.0, 0.25))
-    velocity, acceleration = lobe.velocity(angles) * degree, lobe.acceleration(angles) * degree**2
+    velocity, acceleration = lobe.velocity(angles) * degree, accelerations(found, angles) * degree**2
     area = 2 * math.degrees(lobe.area())
     longer = 2 * math.degrees(lobe.asymmetry(min(CENTRE_LIFT_MM, 0.5 * found.peak[1])))
     flank = "as long as the opening one" if abs(longer) < 0.05 else ""

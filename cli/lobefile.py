@@ -249,11 +249,14 @@ def doubtful_lobes(job: JobFile, tables: Mapping[str, LobeTable]) -> tuple[str, 
             asked = f'{by_other_degrees(seen.open_for, False)}. Say lobe.{name}.angle = "cam" or "crank"'
             found.append(LookAgain(f"{said} does not say whose degrees it counts: {asked}", *gears))
         found += _under_other_followers(job, name, fitted)
-        for one in fitted.suspects:
-            off = length(abs(one.off), job.units)
-            side = "above" if one.off > 0 else "below"
+        if fitted.suspects:
+            lines = ", ".join(str(table.lines[one.row]) for one in fitted.suspects)
+            off = length(max(abs(one.off) for one in fitted.suspects), job.units)
+            few = len(fitted.suspects) == 1
+            stand = "line {} stands" if few else "lines {} stand"
             found.append(
-                f"{said}, line {table.lines[one.row]}: {off} {side} the curve through the others; left out, read it again"
+                f"{said}, {stand.format(lines)} off the curve through the others, by {off}{'' if few else ' at most'}; left "
+                f"out, read {'it' if few else 'them'} again"
             )
     return tuple(found)
 

@@ -57,6 +57,20 @@ Centreline = Annotated[
     typer.Option("--centreline", metavar="DEG", help="Crank degrees between overlap top centre and it."),
 ]
 Port = Annotated[str, typer.Option("--port", metavar="intake|exhaust", help="Whose lobe, with --centreline.")]
+ReadWith = Annotated[
+    str,
+    typer.Option("--read-with", metavar="WHAT", help='What rode on it: "tip 1/16", "roller 0.425" or flat.'),
+]
+RunsUnder = Annotated[
+    str, typer.Option("--follower", metavar="WHAT", help="What rides on it in the engine, said the same way.")
+]
+ReadOffset = Annotated[
+    str, typer.Option("--read-offset", metavar="LENGTH", help="How far it passed the cam's axis.")
+]
+FollowerOffset = Annotated[
+    str, typer.Option("--follower-offset", metavar="LENGTH", help="How far the engine's own passes it.")
+]
+BaseRadius = Annotated[str, typer.Option("--base-radius", metavar="LENGTH", help="Radius of the heel.")]
 PlotTo = Annotated[Path | None, typer.Option("--plot", metavar="OUT", help="Draw it: .svg, .png or .pdf.")]
 AsBuiltOf = Annotated[
     str,

@@ -28,6 +28,7 @@ from tallstack.geometry.lobe_readings import Mask
 FINE: Array = TURN * np.arange(7200) / 7200  # rad of cam, on which a curve is carried over
 EVEN = 2880  # angles of a turn at which the new curve is told
 BLUR = np.radians(3)  # of cam, before the metal's own radius is told
+KINK = np.radians(1.5)  # of cam, to either side of a fold
 WIDE = 2 / 360 * len(FINE)  # steps of 2 degrees, over which a hollow or a sharp place counts
 TIGHTEST_MM = 20  # hollow that a grinding wheel gets into
 BACK = 1e-9  # rad, by which an angle runs back beyond rounding
@@ -69,6 +70,12 @@ class Carried(NamedTuple):
         float | None
     )  # mm, radius of a hollow 2 degrees wide that no grinding wheel gets into; None: there is none
     impossible: bool  # no follower of that radius can have made these readings
+
+    def steady(self, angle: Array) -> Mask:
+        """Say at which cam angles (n) the slope has no kink, so that the acceleration says something."""
+        away = np.mod(angle[..., None] - np.array(self.folds) + TURN / 2, TURN) - TURN / 2
+        clear: Mask = (np.abs(away) > KINK).all(axis=-1)
+        return clear
 
     def doubt_at(self, angle: Array) -> tuple[Array, Array]:
         """Return where the first follower met the metal of cam angles (n), and the factor of its doubt there."""

@@ -71,9 +71,7 @@ def series(lift: Callable[[Array], Array], harmonics: int = 1500) -> Series:
     """Return a lift of cam degrees as a series long enough to have its corners."""
     count = 7200
     waves = np.fft.rfft(lift(np.arange(count) * 360 / count)) / count
-    return Series(
-        float(waves[0].real), 2 * waves[1 : harmonics + 1].real, -2 * waves[1 : harmonics + 1].imag
-    )
+    return Series(float(waves[0].real), 2 * waves[1 : harmonics + 1].real, -2 * waves[1 : harmonics + 1].imag)
 
 
 def of(lift: Lift, read: Follower) -> Series:
@@ -132,9 +130,15 @@ def test_a_whole_turn_against_the_closed_form(lift: Lift, run: Follower) -> None
     cam = np.arange(-180.0, 180.0, 0.37)
     found = carried(of(lift, TIP), 14.0, TIP, run).lobe
     off = np.abs(found.lift(np.radians(cam)) - lift(cam, run.radius))
-    cusp = np.abs(np.abs(cam) - 61.9) < 0.5 if lift is TANGENT and run is FLAT else np.zeros(len(cam), dtype=bool)
+    cusp = (
+        np.abs(np.abs(cam) - 61.9) < 0.5
+        if lift is TANGENT and run is FLAT
+        else np.zeros(len(cam), dtype=bool)
+    )
     assert off[~cusp].max() < 2e-4
-    assert off.max() < 2e-3  # a flat foot falls off the end of a straight flank: the slope jumps by 15 mm per rad
+    assert (
+        off.max() < 2e-3
+    )  # a flat foot falls off the end of a straight flank: the slope jumps by 15 mm per rad
     back = carried(of(lift, ROLLER), 14.0, ROLLER, TIP).lobe
     assert np.abs(back.lift(np.radians(cam)) - lift(cam, 1.5)).max() < 2e-4
 
@@ -181,7 +185,9 @@ def test_a_hollow_lobe_against_a_search_of_the_contact(run: Follower) -> None:
     read = Follower(2.0)
     fine = np.arange(720) * 0.5
     exact = series(
-        lambda cam: np.interp(cam, np.append(fine, 360.0), np.append(found := searched(outline, fine, read, 14.0), found[0])),
+        lambda cam: np.interp(
+            cam, np.append(fine, 360.0), np.append(found := searched(outline, fine, read, 14.0), found[0])
+        ),
         300,
     )
     assert exact.mean > 0
@@ -288,14 +294,21 @@ def test_what_cannot_be_told_is_refused() -> None:
         said = refusal(one)
         assert said is not None
         assert said[0].startswith(why)
-    for one in (riding(TIP, ROLLER), riding(TIP, FLAT), riding(FLAT, ROLLER, True), riding(ROLLER, TIP, True)):
+    for one in (
+        riding(TIP, ROLLER),
+        riding(TIP, FLAT),
+        riding(FLAT, ROLLER, True),
+        riding(ROLLER, TIP, True),
+    ):
         assert refusal(one) is None
 
 
 def test_a_foot_that_is_too_narrow_is_told_by_how_far_contact_wanders() -> None:
     cam = np.radians(np.arange(-180.0, 180.0, 2.0))
     found = fit(Readings(cam, ARCS(np.degrees(cam), 1.5)))
-    with pytest.raises(GeometryError, match=r"runs off its edge, 1\d\.\d\d mm off its middle, and it is 20\.00"):
+    with pytest.raises(
+        GeometryError, match=r"runs off its edge, 1\d\.\d\d mm off its middle, and it is 20\.00"
+    ):
         under_the_engine(found, riding(TIP, FLAT, foot=20.0))
     under_the_engine(found, riding(TIP, FLAT, foot=32.0))
 

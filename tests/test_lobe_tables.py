@@ -66,7 +66,7 @@ def test_a_wrong_reading_is_told_in_a_job_too(job: Path) -> None:
     lift[60] += 0.3
     written(job.parent / "intake.csv", CAM, lift)
     warnings = tallstack("clearance", job, "--json").json["warnings"]
-    assert any("lobe.intake.table: intake.csv, line 62: " in one for one in warnings)
+    assert any("lobe.intake.table: intake.csv, line 62 stands off the curve" in one for one in warnings)
 
 
 def ramped(cam: Array) -> Array:

@@ -16,14 +16,26 @@ from tallstack.cli.lobefile import LobeTable, Told, load_table, refuse_no_lobe
 from tallstack.cli.tablefile import fault_at
 from tallstack.geometry.degree_wheel import TopCentre, by_positive_stop
 from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.follower import Carried, Follower
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.lobe import CENTRE_LIFT_MM, Placed, placed
+from tallstack.geometry.lobe import CENTRE_LIFT_MM, Lobe, Placed, placed
 from tallstack.geometry.lobe_fit import Fit, fit_once
 from tallstack.geometry.lobe_looks import Looks, looks
+from tallstack.geometry.lobe_read import Riding, carried_doubt, lobe_as_run
 
 USUAL_CHECKS = (0.1524, 0.508, 1.0, 1.27)  # mm: 0.006, 0.020 in, 1 mm, 0.050 in
 MOST_RATIO = 3.0
 COVERAGE = 2.0  # standard uncertainties to either side
+
+
+class Rides(NamedTuple):
+    """What rode on the lobe and what does in the engine, as typed; all blank where it is one follower."""
+
+    read_with: str = ""
+    read_offset: str = ""
+    base_radius: str = ""
+    follower: str = ""
+    follower_offset: str = ""
 
 
 class Asked(NamedTuple):
@@ -39,6 +51,7 @@ class Asked(NamedTuple):
     port: str = "intake"
     plot: Path | None = None
     force: bool = False
+    rides: Rides = Rides()
 
 
 class Event(NamedTuple):
@@ -50,6 +63,15 @@ class Event(NamedTuple):
     doubt: float  # of either one, coverage factor 2
 
 
+class Under(NamedTuple):
+    """A lobe carried over from the follower that read it to the engine's."""
+
+    riding: Riding
+    carried: Carried
+    as_read: tuple[Event, ...]
+    peak_as_read: float  # mm
+
+
 class Found(NamedTuple):
     """Everything the readings say of a lobe."""
 
@@ -57,6 +79,8 @@ class Found(NamedTuple):
     asked: Asked
     table: LobeTable
     fit: Fit
+    lobe: Lobe  # as the engine's follower has it
+    under: Under | None  # where another one read it
     looks: Looks
     middle: float  # cam rad
     peak: tuple[float, float]  # cam rad, mm
@@ -69,6 +93,10 @@ class Found(NamedTuple):
 def answer(path: Path, asked: Asked) -> Answer:
     """Return what cam a table of readings is of; a picture is written where one is asked for."""
     said = _slip(asked)
+    try:
+        followers = None if said is not None else riding_of(asked)
+    except ValueFault as error:
+        said = str(error)
     checks: list[float] = []
     for typed in asked.checks if said is None else ():
         try:
@@ -81,7 +109,7 @@ def answer(path: Path, asked: Asked) -> Answer:
     if asked.plot is not None:
         ending(asked.plot)
         free(asked.plot, asked.force, [path])
-    found = examined(path, asked, checks)
+    found = examined(path, asked, checks, followers)
     if asked.plot is not None:
         from tallstack.cli import lobe_plot
 
@@ -89,7 +117,7 @@ def answer(path: Path, asked: Asked) -> Answer:
     return Answer(text(found), document(found))
 
 
-def examined(path: Path, asked: Asked, checks: Sequence[float]) -> Found:
+def examined(path: Path, asked: Asked, checks: Sequence[float], followers: Riding | None = None) -> Found:
     """Return everything the readings of a table say; a faulty table raises InputFaultsError."""
     told = Told(asked.angle == "crank", asked.units, "--angle {}", "--units {}")
     table = load_table(path, told)
@@ -98,7 +126,11 @@ def examined(path: Path, asked: Asked, checks: Sequence[float]) -> Found:
     except GeometryError as error:
         raise table.table.refused([fault_at(1, "", str(error))]) from None
     refuse_no_lobe(fitted, table, told)
-    middle, peak = fitted.lobe.middle(), fitted.lobe.peak()
+    try:
+        lobe, carried = lobe_as_run(fitted, followers)
+    except GeometryError as error:
+        raise table.table.refused([fault_at(1, "", str(error))]) from None
+    middle, peak = lobe.middle(), lobe.peak()
     wanted = sorted({round(one, 9) for one in (*USUAL_CHECKS, *checks)})
     reached = [one for one in wanted if one < peak[1]]
     return Found(
@@ -106,23 +138,99 @@ def examined(path: Path, asked: Asked, checks: Sequence[float]) -> Found:
         asked=asked,
         table=table,
         fit=fitted,
-        looks=looks(fitted.lobe),
+        lobe=lobe,
+        under=None
+        if followers is None or carried is None
+        else Under(
+            followers,
+            carried,
+            _events(fitted, fitted.lobe, None, fitted.lobe.middle(), reached),
+            fitted.lobe.peak()[1],
+        ),
+        looks=looks(lobe),
         middle=middle,
         peak=peak,
-        events=_events(fitted, middle, reached),
+        events=_events(fitted, lobe, carried, middle, reached),
         too_high=tuple(one for one in wanted if one >= peak[1]),
-        placed=None
-        if asked.centreline is None
-        else placed(fitted.lobe, asked.port, math.radians(asked.centreline)),
+        placed=None if asked.centreline is None else placed(lobe, asked.port, math.radians(asked.centreline)),
         top_centre=None
         if asked.stop is None
         else by_positive_stop(*(math.radians(one) for one in asked.stop)),
     )
 
 
-def _events(fitted: Fit, middle: float, checks: Sequence[float]) -> tuple[Event, ...]:
-    found = fitted.lobe.crossings(array(checks))
-    doubt = np.maximum(fitted.angle_doubt(found.opens), fitted.angle_doubt(found.closes))
+def riding_of(asked: Asked) -> Riding | None:
+    """Return the two followers of the command line, or None where it names none.
+
+    Raises:
+        ValueFault: where one of the two, or the heel's radius, is missing or cannot be read.
+    """
+    said = asked.rides
+    if not any(said):
+        return None
+    for option, value, why in (
+        ("--read-with", said.read_with, "say what rode on the lobe while it was read"),
+        ("--follower", said.follower, "say what rides on it in the engine"),
+        (
+            "--base-radius",
+            said.base_radius,
+            "reading a lobe through another follower needs the heel's radius: measure across nose and heel, take off "
+            "the peak lift, halve it",
+        ),
+    ):
+        if not value:
+            message = f"{option}: {why}"
+            raise ValueFault(message)
+    if asked.ratio is not None:
+        message = (
+            "--read-with: lifts at the valve already went through the engine's own follower; leave it out"
+        )
+        raise ValueFault(message)
+    read_with = _follower("--read-with", said.read_with, said.read_offset, asked.units)
+    run = _follower("--follower", said.follower, said.follower_offset, asked.units)
+    base = _length("--base-radius", said.base_radius, asked.units)
+    if not base > 0:
+        message = f"--base-radius {said.base_radius}: a radius above zero"
+        raise ValueFault(message)
+    return Riding(base, read_with, run, False, None)
+
+
+def _follower(option: str, typed: str, offset: str, units: str) -> Follower:
+    kind, _, size = typed.strip().partition(" ")
+    aside = _length(f"{option} offset", offset, units) if offset else 0.0
+    if typed.strip() == "flat":
+        return Follower(None, aside)
+    radius = _length(option, size, units) if kind in ("tip", "roller") and size.strip() else 0.0
+    if not radius > 0:
+        message = (
+            f'{option} {typed}: write "tip" or "roller" with its radius, "tip 1/16" for example, or flat'
+        )
+        raise ValueFault(message)
+    return Follower(radius, aside)
+
+
+def _length(option: str, typed: str, units: str) -> float:
+    try:
+        found = read(typed, Dimension.LENGTH, units)
+    except ValueFault as error:
+        message = f"{option} {error}"
+        raise ValueFault(message) from None
+    if isinstance(found, Blank):
+        message = f"{option} {typed}: a length"
+        raise ValueFault(message)
+    return float(found.number)
+
+
+def _events(
+    fitted: Fit, lobe: Lobe, carried: Carried | None, middle: float, checks: Sequence[float]
+) -> tuple[Event, ...]:
+    found = lobe.crossings(array(checks))
+    doubt = np.maximum(
+        *(
+            carried_doubt(fitted, carried, angle) / np.maximum(np.abs(lobe.velocity(angle)), 1e-9)
+            for angle in (found.opens, found.closes)
+        )
+    )
     rows = zip(
         checks,
         _crank_degrees(middle - found.opens),
@@ -176,13 +284,34 @@ def _check(typed: str, units: str) -> float:
     return float(found.number)
 
 
+def accelerations(found: Found, angles: Array) -> Array:
+    """Return the acceleration at cam angles (n) [mm per rad squared], without those where a follower rests twice."""
+    clear = np.ones(len(angles), dtype=bool) if found.under is None else found.under.carried.steady(angles)
+    return found.lobe.acceleration(angles[clear])
+
+
+def _under(under: Under) -> dict[str, Any]:
+    return {
+        "base_radius_mm": under.riding.base,
+        "read_with_radius_mm": under.riding.read.radius,
+        "read_offset_mm": under.riding.read.offset,
+        "follower_radius_mm": under.riding.run.radius,
+        "follower_offset_mm": under.riding.run.offset,
+        "peak_as_read_mm": under.peak_as_read,
+        "durations_as_read_deg": [
+            {"check_mm": one.check, "duration_deg": one.opens + one.closes} for one in under.as_read
+        ],
+        "rests_on_two_places_at_cam_deg": [math.degrees(one) for one in under.carried.folds],
+    }
+
+
 def document(found: Found) -> dict[str, Any]:
     """Return the answer for a program, in mm and degrees."""
     fitted, asked = found.fit, found.asked
     degree = math.pi / 180
     angles = np.radians(np.arange(0.0, 360.0, 0.25))
-    velocity = fitted.lobe.velocity(angles) * degree
-    acceleration = fitted.lobe.acceleration(angles) * degree**2
+    velocity = found.lobe.velocity(angles) * degree
+    acceleration = accelerations(found, angles) * degree**2
     readings = found.table.readings
     opening = None if found.placed is None else found.placed.opening(CENTRE_LIFT_MM)
     return {
@@ -204,12 +333,12 @@ def document(found: Found) -> dict[str, Any]:
             for one in found.events
         ],
         "checks_above_peak_mm": list(found.too_high),
-        "area_mm_deg": math.degrees(fitted.lobe.area()) * 2,
+        "area_mm_deg": math.degrees(found.lobe.area()) * 2,
         "velocity_most_mm_per_cam_deg": float(velocity.max()),
         "velocity_least_mm_per_cam_deg": float(velocity.min()),
         "acceleration_most_mm_per_cam_deg2": float(acceleration.max()),
         "acceleration_least_mm_per_cam_deg2": float(acceleration.min()),
-        "closing_flank_longer_deg": 2 * math.degrees(fitted.lobe.asymmetry()),
+        "closing_flank_longer_deg": 2 * math.degrees(found.lobe.asymmetry()),
         "noise_mm": fitted.noise,
         "heel_cam_deg": None if fitted.heel is None else [math.degrees(one) for one in fitted.heel],
         "runout_mm": fitted.rest.runout,
@@ -234,6 +363,7 @@ def document(found: Found) -> dict[str, Any]:
             }
             for one in fitted.suspects
         ],
+        "under_another_follower": None if found.under is None else _under(found.under),
         "centreline_deg": asked.centreline,
         "lift_at_overlap_mm": None if found.placed is None else float(found.placed.lift(array(0.0))),
         "opening_deg": None if opening is None else [math.degrees(one) for one in opening],
