@@ -14,7 +14,7 @@ import numpy as np
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.follower import Carried, Follower, beside, carried
 from tallstack.geometry.frames import Array
-from tallstack.geometry.lobe import GRID, Lobe, Series
+from tallstack.geometry.lobe import GRID, Lobe, Pieces, Series
 from tallstack.geometry.lobe_fit import Fit
 from tallstack.geometry.mapping import Reader
 
@@ -136,7 +136,8 @@ def _carried(
 def lobe_as_run(fitted: Fit, found: Riding | None) -> tuple[Lobe, Carried | None]:
     """Return a lobe as the engine's follower has it, and what was carried over to it."""
     if found is None:
-        return fitted.lobe, None
+        curve = fitted.lobe.curve
+        return Lobe(Pieces.of(curve)) if isinstance(curve, Series) else fitted.lobe, None
     under = under_the_engine(fitted, found)
     return under.lobe, under
 
