@@ -372,6 +372,9 @@ def lobe(
     angle: options.Angle = "cam",
     measured_at: options.MeasuredAt = "lifter",
     ratio: options.Ratio = None,
+    dialled: options.Dialled = None,
+    lash: options.Lash = "",
+    lash_at: options.LashAt = "valve",
     units: options.Units = "in",
     check: options.CheckLift = None,
     stop: options.Stop = None,
@@ -391,7 +394,20 @@ def lobe(
 
         rides = command.Rides(read_with, read_offset, base_radius, follower, follower_offset)
         asked = command.Asked(
-            angle, measured_at, ratio, units, check or (), stop, centreline, port, plot, force, rides
+            angle,
+            measured_at,
+            ratio,
+            units,
+            check or (),
+            stop,
+            centreline,
+            port,
+            plot,
+            force,
+            rides,
+            dialled or (),
+            lash,
+            lash_at,
         )
         return command.answer(file, asked)
 

@@ -37,6 +37,7 @@ BY_ENTRY = {  # the end of an entry's path → tool; the first that fits counts
     "follower_offset": "the maker's drawing",
     "read_offset": "square and scale",
     "foot_width": "calipers",
+    "bled": "feelers, on the lobe's heel",
     "lash_read": "feelers, on the lobe's heel",
     "lifter.lash": "the cam maker's figure",
     "plunger_travel": "depth gauge",

@@ -88,7 +88,7 @@ def _lift(axes: Axes, found: Found, crank: Array, lift: Array) -> None:
     for one in found.events:
         axes.plot(
             [-one.opens, one.closes],
-            [one.check / scale] * 2,
+            [one.level / scale] * 2,
             linestyle=(0, (4, 2)),
             color="black",
             linewidth=0.6,

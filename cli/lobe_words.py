@@ -14,6 +14,7 @@ from tallstack.geometry.lobe import CENTRE_LIFT_MM
 if TYPE_CHECKING:
     from tallstack.cli.commands.lobe import Event, Found
     from tallstack.geometry.follower import Carried, Follower
+    from tallstack.geometry.lobe_at_valve import AtValve
     from tallstack.geometry.lobe_fit import Fit
 
 SMALL_MM, SMALL_IN = 3, 4  # decimals where tenths of a thousandth count
@@ -29,7 +30,11 @@ def text(found: Found) -> str:
 
 def _source(found: Found) -> list[str]:
     asked, count = found.asked, len(found.table.readings.angle)
-    where = "the lifter" if asked.ratio is None else f"the valve, divided by {asked.ratio:g}"
+    where = "the lifter"
+    if found.at_valve is not None:
+        where = "the valve, brought to the lobe by two places where both were dialled"
+        if found.at_valve.beta == 0:
+            where = f"the valve, divided by {1 / found.at_valve.alpha:.5g}"
     said = f"from {found.path}: {count} readings at {where}; {asked.angle} degrees, lifts in {'inches' if asked.units == 'in' else 'mm'}"
     crank = asked.angle == "crank"
     counted = f"{by_other_degrees(found.looks.open_for, crank)} (at {length(found.looks.check, asked.units)})"
@@ -88,6 +93,8 @@ def by_other_degrees(open_for: float, crank: bool) -> str:
 
 
 def _events(found: Found) -> list[str]:
+    from tallstack.cli.commands.lobe import durations_known
+
     units = found.asked.units
     lines = [
         f"  peak lift {length(found.peak[1], units)} at the lifter",
@@ -101,18 +108,31 @@ def _events(found: Found) -> list[str]:
         f"  {'crank degrees':<24}{'opens before':>14}{'closes after':>14}",
         f"  {'at a lifter lift of':<24}{'centreline':>14}{'centreline':>14}{'duration':>10}{'+/-':>7}",
     ]
-    lines += [_event(one, units) for one in found.events]
-    lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high]
-    if found.asked.ratio is not None:
-        lines.append(
-            paragraph(
-                "read at the valve: lash, if there was any, is not counted here, so that the peak is too low by lash/ratio "
-                "and every duration too short; read again without it, or with it felt and entered as lash_read in a job",
-                2,
-                2,
-            )
+    known = durations_known(found)
+    lines = [*lines, *(_event(one, units) for one in found.events)] if known else lines[:2]
+    lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high if known]
+    lines += [
+        f"  {_lift(one, units):<24}  not seen: the valve stands still there" for one in found.unseen if known
+    ]
+    if not known:
+        said = (
+            "durations NOT KNOWN: with what lash the valve was read was not said, and it takes 5 to 13 deg off them; the "
+            "peak is low by lash/ratio. Take one feeler reading on the heel and add --lash; 0 where nothing could be felt"
         )
+        lines += ["", paragraph(said, 2, 2)]
+    elif found.at_valve is not None and found.at_valve.lash > 0:
+        lash = length(found.at_valve.lash, units)
+        said = (
+            f"read with {lash} of lash at the {found.at_valve.lash_at}: below {length(found.at_valve.unseen, units)} the "
+            "lobe was not seen, so that its ramp and heel are not known from this table. Run without lash, as with a "
+            f"hydraulic lifter, the valve comes nearer to its piston by {_at_the_valve(found.at_valve, units)}"
+        )
+        lines += ["", paragraph(said, 2, 2)]
     return lines
+
+
+def _at_the_valve(one: AtValve, units: str) -> str:
+    return length(one.lash if one.lash_at == "valve" else one.lash / one.alpha, units)
 
 
 def _event(one: Event, units: str) -> str:
@@ -150,13 +170,15 @@ def _rider(one: Follower, units: str) -> str:
 
 
 def _place(found: Found) -> list[str]:
+    from tallstack.cli.commands.lobe import at_overlap, durations_known
+
     if found.placed is None:
         return []
     asked, units = found.asked, found.asked.units
     assert asked.centreline is not None
     way = "after" if asked.port == "intake" else "before"
-    lifted = float(found.placed.lift(array(0.0)))
-    valve = "" if asked.ratio is None else f", {length(lifted * asked.ratio, units)} at the valve"
+    lifted, shown = at_overlap(found), float(found.placed.lift(array(0.0)))
+    valve = "" if found.at_valve is None else f", {length(shown / found.at_valve.alpha, units)} at the valve"
     lines = [
         f"On the crank, as an {asked.port} lobe, centreline {asked.centreline:g} deg {way} overlap top centre",
         paragraph(
@@ -166,8 +188,8 @@ def _place(found: Found) -> list[str]:
             2,
         ),
     ]
-    for one in found.events:
-        opening = found.placed.opening(one.check)
+    for one in found.events if durations_known(found) else ():
+        opening = found.placed.opening(one.level)
         if opening is not None:
             opens, closes = (math.degrees(angle) for angle in opening)
             lines.append(f"  {_lift(one.check, units):<24}{_timed(asked.port, opens, closes)}")

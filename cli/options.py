@@ -57,6 +57,18 @@ Centreline = Annotated[
     typer.Option("--centreline", metavar="DEG", help="Crank degrees between overlap top centre and it."),
 ]
 Port = Annotated[str, typer.Option("--port", metavar="intake|exhaust", help="Whose lobe, with --centreline.")]
+Lash = Annotated[
+    str, typer.Option("--lash", metavar="LENGTH", help="Felt while lifts were read at the valve; 0: none.")
+]
+LashAt = Annotated[str, typer.Option("--lash-at", metavar="valve|pushrod", help="Where it was felt.")]
+Dialled = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--dialled",
+        metavar='"LIFTER, VALVE"',
+        help="Both lifts at one place, instead of --ratio; twice, half lift and full, is better.",
+    ),
+]
 ReadWith = Annotated[
     str,
     typer.Option("--read-with", metavar="WHAT", help='What rode on it: "tip 1/16", "roller 0.425" or flat.'),

@@ -51,16 +51,18 @@ class CamLobe(NamedTuple):
         None  # mm at the valve, while a table was read there; None: not entered, or not read there
     )
     lash_entry: str = ""  # of lifts at the valve, the entry that says with what lash they were read
+    bled: float = 0.0  # mm of slack at the valve after a hydraulic lifter was read there
     carried: Carried | None = None  # from another follower, where a table was read with one
 
     def lift_doubt(self, crank: float) -> float:
-        """Return the standard uncertainty of the lift at a crank angle, from the readings' noise [mm]."""
+        """Return the standard uncertainty of the lift at a crank angle, from the readings' noise and bleeding [mm]."""
         if self.fit is None:
             return 0.0
         from tallstack.geometry.lobe_read import carried_doubt
 
         cam = self.placed.middle + (crank - self.placed.at) / 2
-        return float(carried_doubt(self.fit, self.carried, array([cam]))[0])
+        noise = float(carried_doubt(self.fit, self.carried, array([cam]))[0])
+        return float(np.hypot(noise, self.bled / 2 / np.sqrt(3.0)))
 
 
 class Cam:
@@ -158,7 +160,11 @@ class Cam:
         entry = f"lobe.{name}.lash_read" if at_valve else ""
         read = self.job.find(entry) if entry else None
         lash = None if read is None else float(read)
-        return CamLobe(name, TABLE, place, self._peaks[name, own], at_valve, found, lash, entry, carried)
+        sunk = self.job.find(f"lobe.{name}.bled") if at_valve else None
+        bled = 0.0 if sunk is None else float(sunk)
+        return CamLobe(
+            name, TABLE, place, self._peaks[name, own], at_valve, found, lash, entry, bled, carried
+        )
 
     def _from_card(self, name: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
         from tallstack.geometry.lobe_card import card_lobe

@@ -435,7 +435,7 @@ def test_one_lift_stated_twice_is_told_however_it_was_written() -> None:
 def test_readings_from_top_centre_stand_where_they_were_read(
     monkeypatch: pytest.MonkeyPatch, zero: str, at: float | None
 ) -> None:
-    lobe = SimpleNamespace(middle=lambda _: 0.9, peak=lambda: (0.9, 8.0))
+    lobe = SimpleNamespace(middle=lambda _: 0.9, peak=lambda: (0.9, 8.0), curve=None)
     none: Any = None
     cam = Cam({"lobe.intake.zero": zero}, Tables({"intake": none}))
     fitted: Any = SimpleNamespace(lobe=lobe)

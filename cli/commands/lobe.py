@@ -18,7 +18,8 @@ from tallstack.geometry.degree_wheel import TopCentre, by_positive_stop
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.follower import Carried, Follower
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.lobe import CENTRE_LIFT_MM, Lobe, Placed, placed
+from tallstack.geometry.lobe import CENTRE_LIFT_MM, Lobe, Placed
+from tallstack.geometry.lobe_at_valve import SEEN_MM, AtValve, by_places, by_ratio
 from tallstack.geometry.lobe_fit import Fit, fit_once
 from tallstack.geometry.lobe_looks import Looks, looks
 from tallstack.geometry.lobe_read import Riding, carried_doubt, lobe_as_run
@@ -52,6 +53,9 @@ class Asked(NamedTuple):
     plot: Path | None = None
     force: bool = False
     rides: Rides = Rides()
+    dialled: Sequence[str] = ()
+    lash: str = ""
+    lash_at: str = "valve"
 
 
 class Event(NamedTuple):
@@ -61,6 +65,7 @@ class Event(NamedTuple):
     opens: float  # before the centreline, positive
     closes: float  # after it
     doubt: float  # of either one, coverage factor 2
+    level: float  # mm, where the curve of the table has that lift
 
 
 class Under(NamedTuple):
@@ -80,6 +85,8 @@ class Found(NamedTuple):
     table: LobeTable
     fit: Fit
     lobe: Lobe  # as the engine's follower has it
+    at_valve: AtValve | None  # where it was read there, and what leads from there to the lobe is known
+    unseen: tuple[float, ...]  # mm, check lifts at which the valve stands still
     under: Under | None  # where another one read it
     looks: Looks
     middle: float  # cam rad
@@ -95,6 +102,7 @@ def answer(path: Path, asked: Asked) -> Answer:
     said = _slip(asked)
     try:
         followers = None if said is not None else riding_of(asked)
+        at_valve = None if said is not None else at_valve_of(asked)
     except ValueFault as error:
         said = str(error)
     checks: list[float] = []
@@ -109,7 +117,7 @@ def answer(path: Path, asked: Asked) -> Answer:
     if asked.plot is not None:
         ending(asked.plot)
         free(asked.plot, asked.force, [path])
-    found = examined(path, asked, checks, followers)
+    found = examined(path, asked, checks, followers, at_valve)
     if asked.plot is not None:
         from tallstack.cli import lobe_plot
 
@@ -117,12 +125,19 @@ def answer(path: Path, asked: Asked) -> Answer:
     return Answer(text(found), document(found))
 
 
-def examined(path: Path, asked: Asked, checks: Sequence[float], followers: Riding | None = None) -> Found:
+def examined(
+    path: Path,
+    asked: Asked,
+    checks: Sequence[float],
+    followers: Riding | None = None,
+    at_valve: AtValve | None = None,
+) -> Found:
     """Return everything the readings of a table say; a faulty table raises InputFaultsError."""
     told = Told(asked.angle == "crank", asked.units, "--angle {}", "--units {}")
     table = load_table(path, told)
     try:
-        fitted = fit_once(table.readings, asked.ratio or 1.0)
+        gain = 1.0 if at_valve is None else 1 / at_valve.alpha
+        fitted = fit_once(table.readings, gain)
     except GeometryError as error:
         raise table.table.refused([fault_at(1, "", str(error))]) from None
     refuse_no_lobe(fitted, table, told)
@@ -130,33 +145,79 @@ def examined(path: Path, asked: Asked, checks: Sequence[float], followers: Ridin
         lobe, carried = lobe_as_run(fitted, followers)
     except GeometryError as error:
         raise table.table.refused([fault_at(1, "", str(error))]) from None
-    middle, peak = lobe.middle(), lobe.peak()
     wanted = sorted({round(one, 9) for one in (*USUAL_CHECKS, *checks)})
-    reached = [one for one in wanted if one < peak[1]]
+    at, peak = lobe.peak()
+    shown = {
+        one: one for one in (*wanted, CENTRE_LIFT_MM)
+    }  # check lift → where the curve of the table has it
+    unseen: tuple[float, ...] = ()
+    if at_valve is not None:
+        peak = float(at_valve.lobe(array(peak * gain)))
+        shown = {one: float(at_valve.valve(array(one))) / gain for one in shown}
+        unseen = tuple(one for one in wanted if shown[one] * gain <= SEEN_MM)
+    middle = lobe.middle(shown[CENTRE_LIFT_MM]) if shown[CENTRE_LIFT_MM] > 0 else lobe.middle()
+    reached = [one for one in wanted if one < peak and one not in unseen]
+    levels = [shown[one] for one in reached]
     return Found(
         path=path,
         asked=asked,
         table=table,
         fit=fitted,
         lobe=lobe,
+        at_valve=at_valve,
+        unseen=unseen,
         under=None
         if followers is None or carried is None
         else Under(
             followers,
             carried,
-            _events(fitted, fitted.lobe, None, fitted.lobe.middle(), reached),
+            _events(fitted, fitted.lobe, None, fitted.lobe.middle(), reached, reached),
             fitted.lobe.peak()[1],
         ),
         looks=looks(lobe),
         middle=middle,
-        peak=peak,
-        events=_events(fitted, lobe, carried, middle, reached),
-        too_high=tuple(one for one in wanted if one >= peak[1]),
-        placed=None if asked.centreline is None else placed(lobe, asked.port, math.radians(asked.centreline)),
+        peak=(at, peak),
+        events=_events(fitted, lobe, carried, middle, reached, levels),
+        too_high=tuple(one for one in wanted if one >= peak),
+        placed=None
+        if asked.centreline is None
+        else Placed(lobe, asked.port, math.radians(asked.centreline), 0.0, middle),
         top_centre=None
         if asked.stop is None
         else by_positive_stop(*(math.radians(one) for one in asked.stop)),
     )
+
+
+def at_valve_of(asked: Asked) -> AtValve | None:
+    """Return what leads from lifts at the valve to the lobe, its lash 0 where none was said; None at the lifter.
+
+    Raises:
+        ValueFault: where it cannot be read, or tells nothing.
+    """
+    if asked.measured_at == "lifter":
+        return None
+    lash = _length("--lash", asked.lash, asked.units) if asked.lash else 0.0
+    if lash < 0:
+        message = f"--lash {asked.lash}: lash is 0 or more"
+        raise ValueFault(message)
+    if asked.ratio is not None:
+        return by_ratio(asked.ratio, lash, asked.lash_at)
+    places = []
+    for typed in asked.dialled:
+        parts = typed.split(",")
+        if len(parts) != 2:
+            message = f"--dialled {typed}: two lengths, the lifter's lift and the valve's: \"0.130, 0.191\" for example"
+            raise ValueFault(message)
+        first, second = (_length("--dialled", one.strip(), asked.units) for one in parts)
+        places.append((first, second))
+    if len(places) > 2:
+        message = "--dialled: one place or two; more tell no better"
+        raise ValueFault(message)
+    try:
+        return by_places(places, lash, asked.lash_at)
+    except GeometryError as error:
+        message = f"--dialled: {error}"
+        raise ValueFault(message) from None
 
 
 def riding_of(asked: Asked) -> Riding | None:
@@ -222,9 +283,15 @@ def _length(option: str, typed: str, units: str) -> float:
 
 
 def _events(
-    fitted: Fit, lobe: Lobe, carried: Carried | None, middle: float, checks: Sequence[float]
+    fitted: Fit,
+    lobe: Lobe,
+    carried: Carried | None,
+    middle: float,
+    checks: Sequence[float],
+    levels: Sequence[float],
 ) -> tuple[Event, ...]:
-    found = lobe.crossings(array(checks))
+    """Return where a lobe passes check lifts, which stand at levels of its curve."""
+    found = lobe.crossings(array(levels))
     doubt = np.maximum(
         *(
             carried_doubt(fitted, carried, angle) / np.maximum(np.abs(lobe.velocity(angle)), 1e-9)
@@ -236,6 +303,7 @@ def _events(
         _crank_degrees(middle - found.opens),
         _crank_degrees(found.closes - middle),
         COVERAGE * _crank_degrees(doubt),
+        levels,
         strict=True,
     )
     return tuple(Event(*(float(one) for one in row)) for row in rows)
@@ -255,8 +323,15 @@ def _slip(asked: Asked) -> str | None:
     ):
         if word not in words:
             return f"{option} {word}: write {words[0]} or {words[1]}"
-    if asked.measured_at == "valve" and asked.ratio is None:
+    if asked.lash_at not in ("valve", "pushrod"):
+        return f"--lash-at {asked.lash_at}: write valve or pushrod"
+    if asked.measured_at == "valve" and asked.ratio is None and not asked.dialled:
         return "--measured-at valve: add the rocker's ratio, --ratio 1.6 for example"
+    if asked.ratio is not None and asked.dialled:
+        return "--dialled tells the ratio itself, and --ratio another; leave one of them out"
+    for option, given in (("--dialled", asked.dialled), ("--lash", asked.lash)):
+        if given and asked.measured_at == "lifter":
+            return f"{option} belongs to lifts read at the valve; add --measured-at valve or leave it out"
     if asked.ratio is not None and asked.measured_at == "lifter":
         return "--ratio belongs to lifts read at the valve; add --measured-at valve or leave it out"
     if asked.ratio is not None and not 0.5 <= asked.ratio <= MOST_RATIO:
@@ -282,6 +357,25 @@ def _check(typed: str, units: str) -> float:
         message = f'"{typed}": a check lift is a length above zero, "0.050 in" for example'
         raise ValueFault(message)
     return float(found.number)
+
+
+def centre_level(found: Found) -> float:
+    """Return where the curve of the table has the lift at which a centreline is halved [mm]."""
+    if found.at_valve is None:
+        return CENTRE_LIFT_MM
+    return float(found.at_valve.valve(array(CENTRE_LIFT_MM))) * found.at_valve.alpha
+
+
+def at_overlap(found: Found) -> float:
+    """Return how far the lifter has risen at overlap top centre, of a lobe in its place [mm]."""
+    assert found.placed is not None
+    lift = float(found.placed.lift(array(0.0)))
+    return lift if found.at_valve is None else float(found.at_valve.lobe(array(lift / found.at_valve.alpha)))
+
+
+def durations_known(found: Found) -> bool:
+    """Say whether the lash is known that a table at the valve was read with."""
+    return found.at_valve is None or bool(found.asked.lash)
 
 
 def accelerations(found: Found, angles: Array) -> Array:
@@ -313,7 +407,7 @@ def document(found: Found) -> dict[str, Any]:
     velocity = found.lobe.velocity(angles) * degree
     acceleration = accelerations(found, angles) * degree**2
     readings = found.table.readings
-    opening = None if found.placed is None else found.placed.opening(CENTRE_LIFT_MM)
+    opening = None if found.placed is None else found.placed.opening(centre_level(found))
     return {
         "format": 1,
         "command": "lobe",
@@ -333,6 +427,8 @@ def document(found: Found) -> dict[str, Any]:
             for one in found.events
         ],
         "checks_above_peak_mm": list(found.too_high),
+        "checks_not_seen_mm": list(found.unseen),
+        "durations_known": durations_known(found),
         "area_mm_deg": math.degrees(found.lobe.area()) * 2,
         "velocity_most_mm_per_cam_deg": float(velocity.max()),
         "velocity_least_mm_per_cam_deg": float(velocity.min()),
@@ -365,7 +461,7 @@ def document(found: Found) -> dict[str, Any]:
         ],
         "under_another_follower": None if found.under is None else _under(found.under),
         "centreline_deg": asked.centreline,
-        "lift_at_overlap_mm": None if found.placed is None else float(found.placed.lift(array(0.0))),
+        "lift_at_overlap_mm": None if found.placed is None else at_overlap(found),
         "opening_deg": None if opening is None else [math.degrees(one) for one in opening],
         "top_centre_on_wheel_deg": None if found.top_centre is None else math.degrees(found.top_centre.at),
     }

@@ -50,6 +50,12 @@ LOBE = Table(
     law=LAW,
     measured_at=Choice("where the lifts were read", ("lifter", "valve")),
     lash_read=millimetres("lash at the valve while a table was read there; 0: none", 0, 1, sign=Sign.ZERO_UP),
+    bled=millimetres(
+        "slack at the valve on the heel, after a table was read there on a hydraulic lifter",
+        0,
+        0.05,
+        sign=Sign.ZERO_UP,
+    ),
     read_with=Either(
         READ_WITH, Choice("what rode on the lobe while it was read", ("flat", "the engine's own follower"))
     ),
