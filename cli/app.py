@@ -372,11 +372,19 @@ def lobe(
     angle: options.Angle = "cam",
     measured_at: options.MeasuredAt = "lifter",
     ratio: options.Ratio = None,
+    dialled: options.Dialled = None,
+    lash: options.Lash = "",
+    lash_at: options.LashAt = "valve",
     units: options.Units = "in",
     check: options.CheckLift = None,
     stop: options.Stop = None,
     centreline: options.Centreline = None,
     port: options.Port = "intake",
+    read_with: options.ReadWith = "",
+    read_offset: options.ReadOffset = "",
+    base_radius: options.BaseRadius = "",
+    follower: options.RunsUnder = "",
+    follower_offset: options.FollowerOffset = "",
     plot: options.PlotTo = None,
     as_json: AsJson = False,
     force: Force = False,
@@ -384,8 +392,22 @@ def lobe(
     def run() -> Answer:
         from tallstack.cli.commands import lobe as command
 
+        rides = command.Rides(read_with, read_offset, base_radius, follower, follower_offset)
         asked = command.Asked(
-            angle, measured_at, ratio, units, check or (), stop, centreline, port, plot, force
+            angle,
+            measured_at,
+            ratio,
+            units,
+            check or (),
+            stop,
+            centreline,
+            port,
+            plot,
+            force,
+            rides,
+            dialled or (),
+            lash,
+            lash_at,
         )
         return command.answer(file, asked)
 

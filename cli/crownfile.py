@@ -18,7 +18,7 @@ from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.opened import first_bytes
-from tallstack.cli.tablefile import Row, fault_at, number_in, read_table
+from tallstack.cli.tablefile import Row, fault_at, header_at, number_in, read_table
 from tallstack.cli.wording import length, number
 from tallstack.geometry.crown_table import FEWEST, NARROW_MM, Heights, breadth, heights, widest_hole
 from tallstack.geometry.defaults import Assumed
@@ -141,11 +141,11 @@ def mirrored(job: JobFile, crowns: Mapping[str, Heights]) -> tuple[JobFile, dict
 def _height_column(path: Path) -> str:
     """Return what the header calls the heights, so that it is asked for one name."""
     try:
-        begins = first_bytes(path, 4096).lower()
+        lines = first_bytes(path, 4096).decode("utf-8-sig", "replace").lower().splitlines()
     except OSError:
         return "height"
-    header = next((line for line in begins.splitlines() if line.strip()), b"")
-    return "z" if b"z" in header and b"height" not in header else "height"
+    header = lines[header_at(lines)] if lines else ""
+    return "z" if "z" in header and "height" not in header else "height"
 
 
 def _across(job: JobFile, named_by: str) -> tuple[float, str] | None:

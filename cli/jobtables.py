@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.lobefile import lobe_readings
+from tallstack.cli.lobefile import doubtful_lobes, lobe_tables
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.over_piston import TABLE
 
@@ -13,7 +13,9 @@ def with_tables(job: JobFile) -> tuple[JobFile, Tables]:
 
     A faulty table raises InputFaultsError.
     """
-    readings = lobe_readings(job)
+    tables = lobe_tables(job)
+    readings = {name: one.readings for name, one in tables.items()}
+    job = job._replace(warnings=(*job.warnings, *doubtful_lobes(job, tables)))
     if not any(path.endswith(TABLE) for path in job.entries):
         return job, Tables(readings)
     from tallstack.cli.crownfile import crown_heights, doubtful, mirrored

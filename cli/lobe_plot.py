@@ -29,8 +29,8 @@ def written(found: Found, kind: str) -> bytes:
 
 def drawn(found: Found) -> Figure:
     """Return the picture."""
-    fitted, inches = found.fit, found.asked.units == "in"
-    lobe, degree = fitted.lobe, math.pi / 180
+    inches = found.asked.units == "in"
+    lobe, degree = found.lobe, math.pi / 180
     crank = np.linspace(-HALF_CYCLE, HALF_CYCLE, 2881)
     cam = found.middle + np.radians(crank) / 2
     figure = Figure(figsize=SIZE_IN, layout="constrained")
@@ -57,7 +57,13 @@ def _lift(axes: Axes, found: Found, crank: Array, lift: Array) -> None:
     scale, wrong = scale_of(inches), [one.row for one in found.fit.suspects]
     where, off = _where(found), found.fit.off
     read = found.fit.lobe.lift(found.table.readings.angle) + off
-    axes.plot(crank, lift / scale, color="black", linewidth=1, label="fitted")
+    under = "fitted" if found.under is None else "under the engine's follower"
+    axes.plot(crank, lift / scale, color="black", linewidth=1, label=under)
+    if found.under is not None:
+        as_read = found.fit.lobe.lift(found.middle + np.radians(crank) / 2)
+        axes.plot(
+            crank, as_read / scale, color="black", linewidth=0.8, linestyle=(0, (6, 2, 1, 2)), label="as read"
+        )
     good = np.setdiff1d(np.arange(len(where)), wrong)
     axes.plot(
         where[good],
@@ -82,7 +88,7 @@ def _lift(axes: Axes, found: Found, crank: Array, lift: Array) -> None:
     for one in found.events:
         axes.plot(
             [-one.opens, one.closes],
-            [one.check / scale] * 2,
+            [one.level / scale] * 2,
             linestyle=(0, (4, 2)),
             color="black",
             linewidth=0.6,

@@ -13,26 +13,88 @@ from tallstack.geometry.lobe import CENTRE_LIFT_MM
 
 if TYPE_CHECKING:
     from tallstack.cli.commands.lobe import Event, Found
+    from tallstack.geometry.follower import Carried, Follower
+    from tallstack.geometry.lobe_at_valve import AtValve
+    from tallstack.geometry.lobe_fit import Fit
 
 SMALL_MM, SMALL_IN = 3, 4  # decimals where tenths of a thousandth count
 
 
 def text(found: Found) -> str:
     """Return the answer for a person: the events first, then what stands behind them."""
-    lines = [f"LOBE: {found.path.name}", *_source(found), "", *_events(found)]
-    for block in (_place(found), _shape(found), _readings(found), _wheel(found)):
+    lines = [f"LOBE: {found.path.name}", *_look_again(found), *_source(found), "", *_events(found)]
+    for block in (_followers(found), _place(found), _shape(found), _readings(found), _wheel(found)):
         lines += ["", *block] if block else []
     return "\n".join(lines)
 
 
 def _source(found: Found) -> list[str]:
     asked, count = found.asked, len(found.table.readings.angle)
-    where = "the lifter" if asked.ratio is None else f"the valve, divided by {asked.ratio:g}"
+    where = "the lifter"
+    if found.at_valve is not None:
+        where = "the valve, brought to the lobe by two places where both were dialled"
+        if found.at_valve.beta == 0:
+            where = f"the valve, divided by {1 / found.at_valve.alpha:.5g}"
     said = f"from {found.path}: {count} readings at {where}; {asked.angle} degrees, lifts in {'inches' if asked.units == 'in' else 'mm'}"
-    return [paragraph(said, 2, 2)]
+    crank = asked.angle == "crank"
+    counted = f"{by_other_degrees(found.looks.open_for, crank)} (at {length(found.looks.check, asked.units)})"
+    return [paragraph(said, 2, 2), paragraph(counted, 2, 2)]
+
+
+def _look_again(found: Found) -> list[str]:
+    told = [two_rests(found.fit, found.asked.units)] if found.fit.higher else []
+    if found.under is not None:
+        told += [why for why, wrong in carried_over(found.under.carried, found.asked.units) if wrong]
+    return [paragraph(f"LOOK AGAIN: {one}", 2, 2) for one in told]
+
+
+def two_rests(fitted: Fit, units: str) -> str:
+    """Return in words that a table rests at two levels."""
+    return (
+        f"one of its two rests stands {_small(fitted.higher, units)} above the other, and a lobe has one heel; the lower "
+        "one is taken as zero: did the dial slip, did the lifter bleed down? Read it again"
+    )
+
+
+def carried_over(under: Carried, units: str) -> list[tuple[str, bool]]:
+    """Return what a lobe carried over to another follower tells against itself, in words, and whether it is wrong."""
+    told = []
+    if under.impossible:
+        told.append(
+            (
+                "no tip of this radius can have made this reading: check the tip's radius, cam or crank degrees",
+                True,
+            )
+        )
+    if under.hollow is not None:
+        told.append(
+            (
+                f"no grinding wheel gets into a hollow of {length(under.hollow, units)}: are these cam or crank degrees, is "
+                "the base radius right?",
+                True,
+            )
+        )
+    if under.folds:
+        at = ", ".join(f"{math.degrees(one):.1f}" for one in under.folds)
+        told.append(
+            (
+                f"the engine's follower bridges a hollow: at {at} deg of the cam it rests on two places",
+                False,
+            )
+        )
+    return told
+
+
+def by_other_degrees(open_for: float, crank: bool) -> str:
+    """Return in words what a table counted in the other's degrees would make of the duration, given in crank rad."""
+    whose, other, factor = ("crank", "cam", 2.0) if crank else ("cam", "crank", 0.5)
+    shown = math.degrees(open_for)
+    return f"counted as {whose} degrees it is open for {shown:.0f} deg of crank; as {other} degrees, {factor * shown:.0f}"
 
 
 def _events(found: Found) -> list[str]:
+    from tallstack.cli.commands.lobe import durations_known
+
     units = found.asked.units
     lines = [
         f"  peak lift {length(found.peak[1], units)} at the lifter",
@@ -46,18 +108,31 @@ def _events(found: Found) -> list[str]:
         f"  {'crank degrees':<24}{'opens before':>14}{'closes after':>14}",
         f"  {'at a lifter lift of':<24}{'centreline':>14}{'centreline':>14}{'duration':>10}{'+/-':>7}",
     ]
-    lines += [_event(one, units) for one in found.events]
-    lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high]
-    if found.asked.ratio is not None:
-        lines.append(
-            paragraph(
-                "read at the valve: lash, if there was any, is not counted here, so that the peak is too low by lash/ratio "
-                "and every duration too short; read again without it, or with it felt and entered as lash_read in a job",
-                2,
-                2,
-            )
+    known = durations_known(found)
+    lines = [*lines, *(_event(one, units) for one in found.events)] if known else lines[:2]
+    lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high if known]
+    lines += [
+        f"  {_lift(one, units):<24}  not seen: the valve stands still there" for one in found.unseen if known
+    ]
+    if not known:
+        said = (
+            "durations NOT KNOWN: with what lash the valve was read was not said, and it takes 5 to 13 deg off them; the "
+            "peak is low by lash/ratio. Take one feeler reading on the heel and add --lash; 0 where nothing could be felt"
         )
+        lines += ["", paragraph(said, 2, 2)]
+    elif found.at_valve is not None and found.at_valve.lash > 0:
+        lash = length(found.at_valve.lash, units)
+        said = (
+            f"read with {lash} of lash at the {found.at_valve.lash_at}: below {length(found.at_valve.unseen, units)} the "
+            "lobe was not seen, so that its ramp and heel are not known from this table. Run without lash, as with a "
+            f"hydraulic lifter, the valve comes nearer to its piston by {_at_the_valve(found.at_valve, units)}"
+        )
+        lines += ["", paragraph(said, 2, 2)]
     return lines
+
+
+def _at_the_valve(one: AtValve, units: str) -> str:
+    return length(one.lash if one.lash_at == "valve" else one.lash / one.alpha, units)
 
 
 def _event(one: Event, units: str) -> str:
@@ -67,14 +142,43 @@ def _event(one: Event, units: str) -> str:
     return f"{row}{one.doubt * math.sqrt(2):>7.1f}"
 
 
+def _followers(found: Found) -> list[str]:
+    if found.under is None:
+        return []
+    under, units = found.under, found.asked.units
+    read, run = (_rider(one, units) for one in (under.riding.read, under.riding.run))
+    lines = [
+        paragraph(
+            f"Read with {read}; all of this is for {run}, the heel's radius {length(under.riding.base, units)}",
+            0,
+            2,
+        ),
+        f"  {'duration, crank degrees':<26}{'as read':>10}{'as run':>10}",
+    ]
+    for one, as_run in zip(under.as_read, found.events, strict=False):
+        lines.append(
+            f"  {_lift(one.check, units):<26}{one.opens + one.closes:>10.1f}{as_run.opens + as_run.closes:>10.1f}"
+        )
+    lines += [paragraph(why, 2, 2) for why, wrong in carried_over(under.carried, units) if not wrong]
+    lines.append(paragraph("both radii carry their own +/-, which a job counts and this list does not", 2, 2))
+    return lines
+
+
+def _rider(one: Follower, units: str) -> str:
+    aside = f", {length(one.offset, units)} beside the cam's axis" if one.offset else ""
+    return f"a flat foot{aside}" if one.radius is None else f"a radius of {length(one.radius, units)}{aside}"
+
+
 def _place(found: Found) -> list[str]:
+    from tallstack.cli.commands.lobe import at_overlap, durations_known
+
     if found.placed is None:
         return []
     asked, units = found.asked, found.asked.units
     assert asked.centreline is not None
     way = "after" if asked.port == "intake" else "before"
-    lifted = float(found.placed.lift(array(0.0)))
-    valve = "" if asked.ratio is None else f", {length(lifted * asked.ratio, units)} at the valve"
+    lifted, shown = at_overlap(found), float(found.placed.lift(array(0.0)))
+    valve = "" if found.at_valve is None else f", {length(shown / found.at_valve.alpha, units)} at the valve"
     lines = [
         f"On the crank, as an {asked.port} lobe, centreline {asked.centreline:g} deg {way} overlap top centre",
         paragraph(
@@ -84,8 +188,8 @@ def _place(found: Found) -> list[str]:
             2,
         ),
     ]
-    for one in found.events:
-        opening = found.placed.opening(one.check)
+    for one in found.events if durations_known(found) else ():
+        opening = found.placed.opening(one.level)
         if opening is not None:
             opens, closes = (math.degrees(angle) for angle in opening)
             lines.append(f"  {_lift(one.check, units):<24}{_timed(asked.port, opens, closes)}")
@@ -109,14 +213,16 @@ def _timed(port: str, opens: float, closes: float) -> str:
 
 
 def _shape(found: Found) -> list[str]:
-    lobe, degree = found.fit.lobe, math.pi / 180
+    from tallstack.cli.commands.lobe import accelerations
+
+    lobe, degree = found.lobe, math.pi / 180
     angles = np.radians(np.arange(0.0, 360.0, 0.25))
-    velocity, acceleration = lobe.velocity(angles) * degree, lobe.acceleration(angles) * degree**2
+    velocity, acceleration = lobe.velocity(angles) * degree, accelerations(found, angles) * degree**2
     area = 2 * math.degrees(lobe.area())
     longer = 2 * math.degrees(lobe.asymmetry(min(CENTRE_LIFT_MM, 0.5 * found.peak[1])))
     flank = "as long as the opening one" if abs(longer) < 0.05 else ""
     way = "longer" if longer > 0 else "shorter"
-    return [
+    lines = [
         "Shape, at the lifter",
         f"  area under the lift    {area:.0f} mm deg of crank ({area / INCH:.2f} in deg)",
         "  per degree of the cam",
@@ -124,6 +230,21 @@ def _shape(found: Found) -> list[str]:
         f"    acceleration         {_rates(acceleration, 5, 6)}",
         f"  closing flank          {flank or f'{abs(longer):.1f} deg of crank {way} than the opening one'}",
     ]
+    seen = found.looks
+    if seen.long_ramps:
+        opening, closing = (math.degrees(one) for one in seen.ramps)
+        said = (
+            f"long clearance ramps: from 0.002 to 0.020 in the lift takes {opening:.0f} deg of crank at opening and "
+            f"{closing:.0f} at closing. What is read below 0.020 in moves by many degrees with a little lash"
+        )
+        lines.append(paragraph(said, 2, 4))
+    if seen.flat_nose:
+        said = (
+            f"flat nose: within half a hundredth of its peak for {math.degrees(seen.nose):.0f} deg of crank. Where it is "
+            "highest says nothing of its centreline; halve between equal lifts on the flanks"
+        )
+        lines.append(paragraph(said, 2, 4))
+    return lines
 
 
 def _rates(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], mm: int, inch: int) -> str:
@@ -148,6 +269,14 @@ def _readings(found: Found) -> list[str]:
         lines.append(f"  turned both ways       {play:.2f} deg of crank apart, halved")
     if fitted.bridged:
         lines.append("  not read               a stretch at rest, taken as heel")
+    for run in fitted.runs:
+        rows = sorted(found.table.lines[row] for row in run.rows)
+        side = "above" if run.off > 0 else "below"
+        said = (
+            f"lines {rows[0]} to {rows[-1]}: {len(rows)} neighbours all {side} the curve, by {_small(abs(run.off), units)} "
+            "in the middle; shape that the curve does not follow, kept, and counted in the +/-"
+        )
+        lines.append(paragraph(said, 2, 2))
     for one in fitted.suspects:
         side = "above" if one.off > 0 else "below"
         lines.append(

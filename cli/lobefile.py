@@ -6,20 +6,29 @@ angles run up and then down again, or down and then up, was read both ways.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from tallstack.cli.jobfile.faults import Fault
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.opened import first_bytes
-from tallstack.cli.tablefile import Row, TableFile, fault_at, number_in, read_table
+from tallstack.cli.tablefile import Row, TableFile, fault_at, header_at, number_in, read_table
+from tallstack.cli.wording import length
+from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.lobe_readings import FEWEST, TURN, WIDEST, Readings, gaps
+from tallstack.geometry.mapping import Reader
+
+if TYPE_CHECKING:
+    from tallstack.geometry.lobe_fit import Fit
 
 NEEDED = ("angle", "lift")
+DIRECTION = "direction"
 WAYS = {"forward": 1.0, "backward": -1.0}
 AGREE = 0.1  # mm that two readings at one angle may differ, turned the same way
 LEAST, MOST = 1.0, 25.0  # mm a lobe lifts at lifter or valve
@@ -51,14 +60,18 @@ class _Reading(NamedTuple):
 
 def lobe_readings(job: JobFile) -> dict[str, Readings]:
     """Return the readings of every lobe that has a table, by lobe."""
+    return {name: one.readings for name, one in lobe_tables(job).items()}
+
+
+def lobe_tables(job: JobFile) -> dict[str, LobeTable]:
+    """Return every lobe's table, by lobe; a faulty one, and one of no lobe, raises InputFaultsError."""
     names = (
         path.split(".")[1] for path in job.entries if path.startswith("lobe.") and path.endswith(".table")
     )
-    return {name: load_lobe(job, name) for name in names}
+    return {name: _load_lobe(job, name) for name in names}
 
 
-def load_lobe(job: JobFile, name: str) -> Readings:
-    """Return one lobe's readings; a faulty table raises InputFaultsError."""
+def _load_lobe(job: JobFile, name: str) -> LobeTable:
 
     def said(entry: str, default: str) -> str:
         found = job.entries.get(f"lobe.{name}.{entry}")
@@ -70,12 +83,20 @@ def load_lobe(job: JobFile, name: str) -> Readings:
         f'lobe.{name}.angle = "{{}}"',
         f'lobe.{name}.units = "{{}}"',
     )
-    return load_table(Path(job.path.parent, said("table", "")), told).readings
+    from tallstack.geometry.lobe_fit import fit_once
+
+    table = load_table(Path(job.path.parent, said("table", "")), told)
+    try:
+        found = fit_once(table.readings)
+    except GeometryError as error:
+        raise table.table.refused([fault_at(1, "", str(error))]) from None
+    refuse_no_lobe(found, table, told)
+    return table
 
 
 def load_table(path: Path, told: Told) -> LobeTable:
     """Return the readings of a table; a faulty one raises InputFaultsError."""
-    known = (*NEEDED, "direction") if _has_direction(path) else NEEDED
+    known = (*NEEDED, DIRECTION) if _has_direction(path) else NEEDED
     table = read_table(path, NEEDED, known, "a lobe table")
     faults: list[Fault] = []
     rows = [one for one in (_reading(row, faults) for row in table.rows) if one is not None]
@@ -95,9 +116,10 @@ def load_table(path: Path, told: Told) -> LobeTable:
 def _has_direction(path: Path) -> bool:
     """Say whether the header has the third column, so that a table without it is not asked for it."""
     try:
-        return b"direction" in first_bytes(path, 4096).lower()
+        lines = first_bytes(path, 4096).decode("utf-8-sig", "replace").splitlines()
     except OSError:
         return False
+    return bool(lines) and DIRECTION in lines[header_at(lines)].lower()
 
 
 def _reading(row: Row, faults: list[Fault]) -> _Reading | None:
@@ -204,3 +226,85 @@ def _gaps(rows: Sequence[_Reading], turn: float) -> list[Fault]:
             )
             faults.append(fault_at(rows[gap.row].line, "angle", message))
     return faults
+
+
+def doubtful_lobes(job: JobFile, tables: Mapping[str, LobeTable]) -> tuple[str, ...]:
+    """Return what to look at again in a job's tables of lobes, in words."""
+    if not tables:
+        return ()
+    from tallstack.cli.lobe_words import by_other_degrees, two_rests
+    from tallstack.geometry.lobe_fit import fit_once
+    from tallstack.geometry.lobe_looks import looks
+
+    found: list[str] = []
+    for name, table in tables.items():
+        fitted = fit_once(table.readings)
+        entry = f"lobe.{name}.table"
+        said = f"{entry}: {table.table.path.name}"
+        gears = _moved_by(job, name)
+        if fitted.higher:
+            found.append(LookAgain(f"{said}: {two_rests(fitted, job.units)}", *gears))
+        counted, seen = job.entries.get(f"lobe.{name}.angle"), looks(fitted.lobe)
+        if counted is None and seen.would_be(0.5):
+            asked = f'{by_other_degrees(seen.open_for, False)}. Say lobe.{name}.angle = "cam" or "crank"'
+            found.append(LookAgain(f"{said} does not say whose degrees it counts: {asked}", *gears))
+        found += _under_other_followers(job, name, fitted)
+        if fitted.suspects:
+            lines = ", ".join(str(table.lines[one.row]) for one in fitted.suspects)
+            off = length(max(abs(one.off) for one in fitted.suspects), job.units)
+            few = len(fitted.suspects) == 1
+            stand = "line {} stands" if few else "lines {} stand"
+            found.append(
+                f"{said}, {stand.format(lines)} off the curve through the others, by {off}{'' if few else ' at most'}; left "
+                f"out, read {'it' if few else 'them'} again"
+            )
+    return tuple(found)
+
+
+def _under_other_followers(job: JobFile, lobe: str, fitted: Fit) -> list[str]:
+    """Return what a lobe that was read with another follower than the engine's tells against itself, in words."""
+    from tallstack.cli.lobe_words import carried_over
+    from tallstack.geometry.lobe_read import Riding, riding, under_the_engine
+
+    found: list[str] = []
+    for train in _moved_by(job, lobe):
+        followers = riding(Reader(job.mapping, ("",)), train, lobe)
+        if isinstance(followers, Riding):
+            try:
+                told = carried_over(under_the_engine(fitted, followers), job.units)
+            except GeometryError:
+                continue  # said where the clearances are
+            found += [
+                LookAgain(f"lobe.{lobe}: {why}", train) if wrong else f"lobe.{lobe}, {train}: {why}"
+                for why, wrong in told
+            ]
+    return found
+
+
+def _moved_by(job: JobFile, lobe: str) -> list[str]:
+    """Return the valve gears that a lobe moves."""
+    trains = job.names["trains"]
+    return [one for one in trains if job.mapping.get(f"{one}.lobe", one.rpartition(".")[2]) == lobe]
+
+
+def refuse_no_lobe(fitted: Fit, table: LobeTable, told: Told) -> None:
+    """Refuse a lobe that is open for twice or half as long as any, at the line of its highest reading."""
+    from tallstack.geometry.lobe_looks import looks
+
+    found = looks(fitted.lobe)
+    line = table.lines[int(np.argmax(table.readings.lift))]
+    if math.isnan(found.open_for):
+        message = "the lift never comes back to the heel; read a whole turn of the cam"
+        raise table.table.refused([fault_at(line, "lift", message)])
+    if found.is_a_lobe:
+        return
+    other, factor = ("cam", 2.0) if told.crank else ("crank", 0.5)
+    halved = f"as degrees of the {other} it would be {factor * math.degrees(found.open_for):.0f}"
+    remedy = f"{halved}: say {told.angle_is.format(other)} if they are"
+    if not found.would_be(factor):
+        remedy = f"look at the column again; {halved}"
+    message = (
+        f"open for {math.degrees(found.open_for):.0f} degrees of the crank at {found.check / INCH:.3f} in, which "
+        f"no lobe is; {remedy}"
+    )
+    raise table.table.refused([fault_at(line, "angle", message)])

@@ -57,6 +57,32 @@ Centreline = Annotated[
     typer.Option("--centreline", metavar="DEG", help="Crank degrees between overlap top centre and it."),
 ]
 Port = Annotated[str, typer.Option("--port", metavar="intake|exhaust", help="Whose lobe, with --centreline.")]
+Lash = Annotated[
+    str, typer.Option("--lash", metavar="LENGTH", help="Felt while lifts were read at the valve; 0: none.")
+]
+LashAt = Annotated[str, typer.Option("--lash-at", metavar="valve|pushrod", help="Where it was felt.")]
+Dialled = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--dialled",
+        metavar='"LIFTER, VALVE"',
+        help="Both lifts at one place, instead of --ratio; twice, half lift and full, is better.",
+    ),
+]
+ReadWith = Annotated[
+    str,
+    typer.Option("--read-with", metavar="WHAT", help='What rode on it: "tip 1/16", "roller 0.425" or flat.'),
+]
+RunsUnder = Annotated[
+    str, typer.Option("--follower", metavar="WHAT", help="What rides on it in the engine, said the same way.")
+]
+ReadOffset = Annotated[
+    str, typer.Option("--read-offset", metavar="LENGTH", help="How far it passed the cam's axis.")
+]
+FollowerOffset = Annotated[
+    str, typer.Option("--follower-offset", metavar="LENGTH", help="How far the engine's own passes it.")
+]
+BaseRadius = Annotated[str, typer.Option("--base-radius", metavar="LENGTH", help="Radius of the heel.")]
 PlotTo = Annotated[Path | None, typer.Option("--plot", metavar="OUT", help="Draw it: .svg, .png or .pdf.")]
 AsBuiltOf = Annotated[
     str,

@@ -1,5 +1,7 @@
 """A table of the user's own, as CSV: commas, semicolons or tabs, a header row, one fault a line.
 
+Lines before the header that begin with # are remarks.
+
 A decimal comma is refused with its line: it cannot be told from the comma between two values.
 """
 
@@ -67,7 +69,7 @@ def read_table(path: Path, needed: Sequence[str], known: Sequence[str], what: st
     """
     source = _text(path, what)
     lines = source.split("\n")
-    start = next((index for index, line in enumerate(lines) if line.strip()), 0)
+    start = header_at(lines)
     separator = next((one for one in SEPARATORS if one in lines[start]), ",")
     columns = tuple(name.strip().strip('"').lower() for name in lines[start].split(separator))
     faults = _header_faults(columns, needed, known, start + 1)
@@ -96,6 +98,12 @@ def read_table(path: Path, needed: Sequence[str], known: Sequence[str], what: st
     if faults:
         raise InputFaultsError(path, first_of(faults), source)
     return TableFile(path, source, columns, tuple(rows))
+
+
+def header_at(lines: Sequence[str]) -> int:
+    """Return where the header stands: the first line that is neither blank nor a remark, which begins with #."""
+    said = (index for index, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#"))
+    return next(said, 0)
 
 
 def _cells(text: str, separator: str) -> list[str] | None:

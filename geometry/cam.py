@@ -22,6 +22,7 @@ from tallstack.geometry.mapping import Flat, Reader
 
 if TYPE_CHECKING:
     from tallstack.geometry.crown_table import Heights
+    from tallstack.geometry.follower import Carried
     from tallstack.geometry.lobe_card import Stated
     from tallstack.geometry.lobe_fit import Fit
     from tallstack.geometry.lobe_readings import Readings
@@ -50,13 +51,18 @@ class CamLobe(NamedTuple):
         None  # mm at the valve, while a table was read there; None: not entered, or not read there
     )
     lash_entry: str = ""  # of lifts at the valve, the entry that says with what lash they were read
+    bled: float = 0.0  # mm of slack at the valve after a hydraulic lifter was read there
+    carried: Carried | None = None  # from another follower, where a table was read with one
 
     def lift_doubt(self, crank: float) -> float:
-        """Return the standard uncertainty of the lift at a crank angle, from the readings' noise [mm]."""
+        """Return the standard uncertainty of the lift at a crank angle, from the readings' noise and bleeding [mm]."""
         if self.fit is None:
             return 0.0
+        from tallstack.geometry.lobe_read import carried_doubt
+
         cam = self.placed.middle + (crank - self.placed.at) / 2
-        return float(self.fit.lift_doubt(array([cam]))[0])
+        noise = float(carried_doubt(self.fit, self.carried, array([cam]))[0])
+        return float(np.hypot(noise, self.bled / 2 / np.sqrt(3.0)))
 
 
 class Cam:
@@ -68,8 +74,7 @@ class Cam:
     def __init__(self, mapping: Flat, tables: Tables) -> None:
         self.job = Reader(mapping, ("",))
         self.tables = tables
-        self._fits: dict[str, Fit] = {}
-        self._peaks: dict[str, tuple[float, float]] = {}
+        self._peaks: dict[tuple[str, str], tuple[float, float]] = {}
 
     def lobe_of(self, train: str) -> CamLobe | tuple[str, ...]:
         """Return the lobe of a valve gear, or the entries it lacks.
@@ -83,7 +88,7 @@ class Cam:
             return (f"lobe.{name}",)
         at_valve = self.job.word(f"lobe.{name}.measured_at") == "valve"
         if source == TABLE:
-            return self._from_table(name, port, at_valve)
+            return self._from_table(name, train, at_valve)
         if source == LAW:
             lacks = self._lacks(name, "law.peak", "law.degrees", "centreline")
             return lacks or self._placed(
@@ -121,16 +126,24 @@ class Cam:
         law = self.job.word(f"lobe.{name}.law.name", "cycloidal")
         return law_lobe(law, self._number(name, "law.peak"), self._number(name, "law.degrees"))
 
-    def _from_table(self, name: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
-        from tallstack.geometry.lobe_fit import fit
+    def _from_table(self, name: str, train: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
+        from tallstack.geometry.lobe_fit import fit_once
+        from tallstack.geometry.lobe_read import Riding, lobe_as_run, riding
 
+        port = train.rpartition(".")[2]
         from_top = self.job.word(f"lobe.{name}.zero") == "top centre"
         if not from_top and (lacks := self._lacks(name, "centreline")):
             return lacks
-        if name not in self._fits:
-            self._fits[name] = fit(self.tables.lobes[name])
-        found = self._fits[name]
-        middle = found.lobe.middle(CENTRE_LIFT_MM)
+        followers = None if at_valve else riding(self.job, train, name)
+        if followers is not None and not isinstance(followers, Riding):
+            return followers
+        found = fit_once(self.tables.lobes[name])
+        try:
+            lobe, carried = lobe_as_run(found, followers)
+        except GeometryError as error:
+            message = f"lobe.{name}: {error}"
+            raise GeometryError(message) from None
+        middle = lobe.middle(CENTRE_LIFT_MM)
         if np.isnan(middle):
             message = (
                 f"lobe.{name}: its lift never passes {CENTRE_LIFT_MM:g} mm, where a centreline is halved"
@@ -138,15 +151,20 @@ class Cam:
             raise GeometryError(message)
         if from_top:
             read_at = 2 * (middle - TURN * round(middle / TURN))
-            place = Placed(found.lobe, "intake", read_at, self.advance, middle)
+            place = Placed(lobe, "intake", read_at, self.advance, middle)
         else:
-            place = Placed(found.lobe, port, self._number(name, "centreline"), self.advance, middle)
-        if name not in self._peaks:
-            self._peaks[name] = found.lobe.peak()
+            place = Placed(lobe, port, self._number(name, "centreline"), self.advance, middle)
+        own = train if followers is not None else ""
+        if (name, own) not in self._peaks:
+            self._peaks[name, own] = lobe.peak()
         entry = f"lobe.{name}.lash_read" if at_valve else ""
         read = self.job.find(entry) if entry else None
         lash = None if read is None else float(read)
-        return CamLobe(name, TABLE, place, self._peaks[name], at_valve, found, lash, entry)
+        sunk = self.job.find(f"lobe.{name}.bled") if at_valve else None
+        bled = 0.0 if sunk is None else float(sunk)
+        return CamLobe(
+            name, TABLE, place, self._peaks[name, own], at_valve, found, lash, entry, bled, carried
+        )
 
     def _from_card(self, name: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
         from tallstack.geometry.lobe_card import card_lobe

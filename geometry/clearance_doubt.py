@@ -20,6 +20,7 @@ from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives, told
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
+from tallstack.geometry.lobe_read import shapes
 from tallstack.geometry.mapping import Flat, Quantities, Reader
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.valve_in_bore import Bore, InBore
@@ -243,7 +244,9 @@ def by_the_cam(
                 stated[root] = stated.get(root, 0.0) + sign  # as much more lift as it was read with more lash
             elif path in timing:
                 stated[root] = stated.get(root, 0.0) + sign * timing[path]
-            elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
+            elif path.startswith((f"{prefix}card.", f"{prefix}law.")) or (
+                lobe.carried is not None and shapes(path, lobe.name, train)
+            ):
                 if root in doubts:
                     stated[root] = stated.get(root, 0.0) + sign * by_shape(
                         mapping, train, angle, path, tables

@@ -146,6 +146,7 @@ def _completed(mapping: Frozen) -> tuple[dict[str, Any], list[Assumed]]:
         if cylinder.has("stack.measured_deck.below"):
             assumed += _done_since(cylinder, f"{name}.stack.measured_deck", CUT_ENTRIES)
     assumed += _of_materials(mapping)
+    assumed += _of_followers(mapping)
     added = [one for one in assumed if one.entry not in mapping]
     full: dict[str, Any] = dict(mapping)
     full.update({one.entry: one.value for one in added if one.kind != "note"})
@@ -188,6 +189,23 @@ def _of_materials(mapping: Flat) -> list[Assumed]:
             why = f"millionths per kelvin, {material}; tables differ by as much between sources"
             assumed.append(Assumed(entry, per_million, "expansion", why, round(SPREAD * per_million, 1)))
     return assumed
+
+
+def _of_followers(mapping: Flat) -> list[Assumed]:
+    """Return that followers run straight at the cam's axis where a lobe was read with another than the engine's."""
+    why = "not entered; its line of travel taken straight at the cam's axis"
+    lobes = {
+        path.split(".")[1]
+        for path in mapping
+        if path.startswith("lobe.") and path.split(".")[2].startswith("read_with")
+    }
+    if not lobes:
+        return []
+    found = [Assumed(f"lobe.{one}.read_offset", 0.0, "length", why) for one in sorted(lobes)]
+    for train in names(mapping, "trains"):
+        if Reader(mapping, (f"{train}.",)).word("lobe", train.rpartition(".")[2]) in lobes:
+            found.append(Assumed(f"{train}.lifter.follower_offset", 0.0, "length", why))
+    return found
 
 
 def _of_reading(train: Reader, name: str) -> list[Assumed]:

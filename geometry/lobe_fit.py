@@ -15,7 +15,8 @@ of Mathematical Functions (1964), from memory, held against a table in the tests
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import lru_cache
 from statistics import NormalDist
 from typing import NamedTuple
 
@@ -24,7 +25,17 @@ from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.lobe import Lobe, Series
 from tallstack.geometry.lobe_heel import Heel, Rest, find_heel, least_squares
-from tallstack.geometry.lobe_readings import FEWEST, SPAN, Mask, Readings, bridge, median, notation
+from tallstack.geometry.lobe_readings import (
+    FEWEST,
+    SPAN,
+    Mask,
+    Readings,
+    bridge,
+    ends_apart,
+    median,
+    notation,
+)
+from tallstack.geometry.lobe_rests import LEAST_MM, Rests, two_rests
 from tallstack.geometry.lobe_smooth import (
     FINE,
     HARMONICS,
@@ -46,7 +57,14 @@ ROUGH = 30  # harmonics of all fits but the last: what the weights are taken fro
 LESS = 0.5  # of the strength that misses the lift by least: the foot of the lift is misplaced by less
 CHANCE = 0.01  # that one reading of a good table is called suspicious
 FINEST = 0.002  # mm, less noise than any dial has; what a curve misses by less is nobody's mistake
+RUN = 3  # neighbours off the same way: no slips of reading, but shape that the curve does not follow
+APART, MOST_APART_MM = (
+    3.0,
+    0.05,
+)  # noises, mm: by which the ends of a gap differ, so that the lower is the rest
+TOLD = 4.0  # noises by which they differ, so that it is said
 BIAS = 1.25  # what a smooth curve misses by, beside what noise it carries: held against known lobes
+LEAST_APART = 1e-5  # of a reading that others tell; less of it is rounding
 MOST_WRONG = 0.15  # share of the readings that may be named
 
 
@@ -56,6 +74,13 @@ class Suspect(NamedTuple):
     row: int  # of the readings, from 0
     off: float  # mm, above the curve
     sigmas: float  # studentised, the reading itself left out
+
+
+class Run(NamedTuple):
+    """Neighbouring readings that all stand off the curve the same way: shape that it does not follow, and kept."""
+
+    rows: tuple[int, ...]  # of the readings, in the order of their angles
+    off: float  # mm, the middle one of them above the curve
 
 
 class Fit(NamedTuple):
@@ -71,21 +96,55 @@ class Fit(NamedTuple):
     play: float | None  # cam rad between the two ways of turning; None where read one way
     bridged: bool  # a stretch at rest was not read
     carried: Array  # see `lobe_smooth.Smooth`, with what the zero of the lift carries
+    without: Array  # (terms, readings) by which the curve would move without one reading, its zero too
     rounded: float  # mm, standard uncertainty of what was rounded alike: a heel noted as zero all along
+    runs: tuple[Run, ...] = ()  # what is finer than the curve
+    higher: float = 0.0  # mm by which a second rest stands above the one that counts as zero
+    missed: tuple[Array, Array] | None = (
+        None  # cam rad (n) ascending and mm by which the runs stand off there
+    )
 
     def lift_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of the fitted lift at cam angles (n) [mm].
 
         It counts the noise, there and where the lift is zero, half as much variance again for what the
-        penalty holds back, and what the readings were rounded to; not the dial's own scale.
+        penalty holds back, and what the readings were rounded to; not the dial's own scale. Where the readings
+        stand so far apart that each has the curve to itself, what the curve would be without one of them says
+        more than the noise does, and counts instead.
+
+        Source: the jackknife's variance, the sum of the squares of what each reading alone moves the curve by,
+        B. Efron, The Jackknife, the Bootstrap and Other Resampling Plans (1982), from memory; held against known
+        lobes in the tests.
         """
-        squares: Array = ((columns(array(angle)) @ self.carried) ** 2).sum(axis=1)
-        return np.hypot(BIAS * self.noise * np.sqrt(squares), self.rounded)
+        terms = columns(array(angle))
+        noise, alone = (
+            np.sqrt(((terms @ one) ** 2).sum(axis=1))
+            for one in (BIAS * self.noise * self.carried, self.without)
+        )
+        found: Array = np.hypot(np.maximum(noise, alone), self.rounded)
+        if self.missed is None:
+            return found
+        return np.hypot(found, np.interp(np.mod(angle, TURN), *self.missed, period=TURN))
 
     def angle_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of where the lift passes its value there [cam rad], (n)."""
         slope = np.abs(self.lobe.velocity(angle))
         return self.lift_doubt(angle) / np.maximum(slope, 1e-9)
+
+
+def fit_once(readings: Readings, ratio: float = 1.0) -> Fit:
+    """Return the lobe behind readings, lifts divided by a ratio, worked out once for the same readings.
+
+    What `fit` refuses it refuses.
+    """
+    way = b"" if readings.way is None else array(readings.way).tobytes()
+    return _fit_once(array(readings.angle).tobytes(), array(readings.lift).tobytes(), way, ratio)
+
+
+@lru_cache(maxsize=16)
+def _fit_once(angle: bytes, lift: bytes, way: bytes, ratio: float) -> Fit:
+    readings = Readings(np.frombuffer(angle), np.frombuffer(lift), np.frombuffer(way) if way else None)
+    return fit(readings, None if ratio == 1.0 else lambda one: one / ratio)
 
 
 def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -> Fit:
@@ -106,7 +165,15 @@ def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -
     if not float(np.ptp(lift)) > 0:
         message = "the lift is the same all round; a lobe lifts"
         raise GeometryError(message)
-    return _judged(_Rows(angle, lift, readings.way, bridge(angle, lift), noted))
+    rests = two_rests(angle, lift)
+    rows = _Rows(angle, lift, readings.way, bridge(angle, lift), noted, rests)
+    found = _judged(rows)
+    apart = ends_apart(angle, lift)
+    if apart > min(APART * max(found.noise, FINEST), MOST_APART_MM):
+        found = _judged(rows._replace(bridge=bridge(angle, lift, lowest=True)))
+        if apart > max(TOLD * found.noise, LEAST_MM):
+            found = found._replace(higher=apart)
+    return found if rests is None else found._replace(higher=rests.high - rests.low)
 
 
 class _Rows(NamedTuple):
@@ -115,6 +182,7 @@ class _Rows(NamedTuple):
     way: Array | None
     bridge: tuple[Array, Array]  # cam rad and mm, where a stretch at rest was not read
     noted: float  # mm, what the readings were rounded to
+    rests: Rests | None = None  # where there are two
 
     def bridged(self) -> Mask:
         """Return where on FINE a stretch at rest was bridged."""
@@ -145,12 +213,15 @@ def _judged(rows: _Rows) -> Fit:
         away = np.abs(sigmas)
         # More of them are no wrong readings but a curve that cannot follow.
         wrong = (away > limit) & (away >= np.sort(away)[-int(MOST_WRONG * count)])
+        for run in _runs(rows.angle, off, wrong):
+            wrong[list(run)] = False
         if (wrong == ~kept).all():
             break
         kept = ~wrong
         shape = _shape(rows, design, kept)
     off, sigmas = _judge(rows, design, kept, shape, robust=False)
-    lobe, carried = _zeroed(shape)
+    lobe, carried, without = _zeroed(shape, off[kept])
+    runs = _runs(rows.angle, off, kept & (np.abs(sigmas) > limit))
     named = [Suspect(int(one), float(off[one]), float(sigmas[one])) for one in np.nonzero(~kept)[0]]
     return Fit(
         lobe=lobe,
@@ -163,8 +234,37 @@ def _judged(rows: _Rows) -> Fit:
         play=None if rows.way is None else 2 * float(shape.turned[1]),
         bridged=len(rows.bridge[0]) > 0,
         carried=carried,
+        without=without,
         rounded=rows.noted / np.sqrt(12.0),
+        runs=tuple(Run(run, float(median(off[list(run)]))) for run in runs),
+        missed=_missed(rows.angle, off, runs),
     )
+
+
+def _runs(angle: Array, off: Array, away: Mask) -> list[tuple[int, ...]]:
+    """Return the rows of at least RUN neighbours that are away, all to the same side."""
+    order = np.argsort(np.mod(angle, TURN), kind="stable")
+    side = np.where(away, np.sign(off), 0.0)[order]
+    if (side == side[0]).all():
+        return [tuple(order.tolist())] if side[0] else []
+    first = int(np.argmax(side != np.roll(side, 1)))  # a run may pass the turn
+    order, side = np.roll(order, -first), np.roll(side, -first)
+    ends = np.append(np.nonzero(np.diff(side))[0] + 1, len(side))
+    parts = zip(np.append(0, ends[:-1]).tolist(), ends.tolist(), strict=True)
+    return [tuple(order[one:end].tolist()) for one, end in parts if side[one] and end - one >= RUN]
+
+
+def _missed(angle: Array, off: Array, runs: Sequence[tuple[int, ...]]) -> tuple[Array, Array] | None:
+    """Return by how much readings of runs stand off, over all angles in order; None where there is no run."""
+    if not runs:
+        return None
+    size = np.zeros(len(angle))
+    for run in runs:
+        size[list(run)] = np.abs(off[list(run)])
+    turned, index = np.unique(np.mod(angle, TURN), return_inverse=True)
+    most = np.zeros(len(turned))
+    np.maximum.at(most, index, size)
+    return turned, most
 
 
 def _shape(rows: _Rows, design: Array, kept: Mask) -> _Shape:
@@ -184,7 +284,8 @@ def _shape(rows: _Rows, design: Array, kept: Mask) -> _Shape:
             turned = turned + least_squares(backlash, lift - smooth.fitted)
         noise, _ = _noise(lift, smooth, rows.way)
         resting = np.append(lift, rows.bridge[1] - rest.at(rows.bridge[0]))
-        heel = find_heel(on_fine(smooth.coefficients), all_round, resting, noise, not bridged.any())
+        besides = None if rows.rests is None else rows.rests.above
+        heel = find_heel(on_fine(smooth.coefficients), all_round, resting, noise, not bridged.any(), besides)
         if heel is not None:
             rest = Rest(*(one + more for one, more in zip(rest, heel.rest, strict=True)))
         flat = bridged if heel is None else bridged | heel.flat
@@ -243,8 +344,11 @@ def student(share: float, free: float) -> float:
     )
 
 
-def _zeroed(shape: _Shape) -> tuple[Lobe, Array]:
-    """Return the curve with the heel, or the lowest point where there is none, at zero, and what it carries."""
+def _zeroed(shape: _Shape, off: Array) -> tuple[Lobe, Array, Array]:
+    """Return the curve with the heel, or the lowest point where there is none, at zero, what it carries and `without`.
+
+    off : by which the readings that were kept stand above the curve
+    """
     terms = shape.smooth.coefficients
     if shape.flat.any():
         zero = mean_columns(shape.flat)
@@ -256,7 +360,9 @@ def _zeroed(shape: _Shape) -> tuple[Lobe, Array]:
     carried = shape.smooth.carried
     apart = np.zeros((len(terms), 1))
     apart[0] = np.linalg.norm(zero @ carried)
-    return lobe, np.hstack([carried, apart])
+    without = carried * (off / np.maximum(1 - shape.smooth.leverage, LEAST_APART))
+    without[0] -= zero @ without
+    return lobe, np.hstack([carried, apart]), without
 
 
 def _ends(flat: Mask) -> tuple[float, float]:

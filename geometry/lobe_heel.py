@@ -54,14 +54,19 @@ class Heel(NamedTuple):
     rest: Rest
 
 
-def find_heel(curve: Array, angle: Array, lift: Array, noise: float, read: bool = True) -> Heel | None:
+def find_heel(
+    curve: Array, angle: Array, lift: Array, noise: float, read: bool = True, besides: Mask | None = None
+) -> Heel | None:
     """Return the heel of a fitted curve and of its readings, or None where there is none.
 
     curve : lift on FINE, mm;  angle, lift : the readings, rad and mm;  noise : mm, their standard deviation
     read : false where part of the heel was not, so that a run-out cannot be told
+    besides : on FINE, a rest that is not the heel, see `lobe_rests`
     """
     calm = blurred(curve, np.radians(8))
     peak = float(curve.max() - calm.min())
+    if besides is not None:
+        calm = np.where(besides, curve.max(), calm)
     centre = _centre(calm < calm.min() + LOW * peak, int(np.argmin(calm)))
     if centre is None:
         return None

@@ -33,6 +33,7 @@ from tallstack.geometry.doubt.draws import Block
 from tallstack.geometry.engine import Engine, build
 from tallstack.geometry.flat_to_flat import face_to_floor, floor_to_face
 from tallstack.geometry.frames import Array, point
+from tallstack.geometry.lobe_read import shapes
 from tallstack.geometry.mapping import Flat, Quantities, frozen
 from tallstack.geometry.nearby import (
     ABOUT,
@@ -343,7 +344,9 @@ def _off(
                 later[root] = later.get(root, 0.0) + sign * late
             elif path == f"{prefix}lash_read" and lobe.lash is not None:
                 shaped[root] = shaped.get(root, np.zeros(1)) + np.full(1, sign)
-            elif path.startswith((f"{prefix}card.", f"{prefix}law.")):
+            elif path.startswith((f"{prefix}card.", f"{prefix}law.")) or (
+                lobe.carried is not None and shapes(path, lobe.name, train)
+            ):
                 slopes = [sign * by_shape(mapping, train, float(one), path, tables) for one in angles]
                 fitted = np.polynomial.polynomial.polyfit(ANGLE * ABOUT, slopes, len(ABOUT) - 1)
                 shaped[root] = shaped.get(root, np.zeros(len(ABOUT))) + fitted

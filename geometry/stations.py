@@ -20,6 +20,7 @@ from tallstack.geometry.mapping import Flat, Reader
 
 if TYPE_CHECKING:
     from tallstack.geometry.lobe import Lobe
+    from tallstack.geometry.lobe_read import Riding
     from tallstack.geometry.lobe_readings import Readings
 
 RESTING_MM = 0.26  # 0.010 in: the highest check lift at which a lobe is taken as its heel
@@ -74,7 +75,9 @@ def _turn(one: Place, after: Place) -> float | None:
     return (after.fires_at - one.fires_at) % CYCLE or CYCLE
 
 
-Fitted = dict[tuple[str, float], "Lobe | None"]  # lobe and gain → what its readings say, worked out once
+Fitted = dict[  # lobe, gain and followers → what its readings say, worked out once
+    "tuple[str, float, Riding | None]", "Lobe | None"
+]
 Window = tuple[float | None, HeelWindow | None, tuple[float, float] | None, tuple[str, ...]]
 
 
@@ -117,12 +120,17 @@ def _opening(
         return None, None, (f"lobe.{lobe}.centreline",)
     middle = 0.0 if centreline is None else float(centreline)
     if lobe in readings:
+        from tallstack.geometry.lobe_read import Riding, riding
+
         gain = _gain(job, lobe, train)
         if gain is None:
             return None, None, (f"{train.prefixes[0]}rocker.ratio",)
-        key = lobe, gain
+        followers = riding(job, train.prefixes[0].rstrip("."), lobe) if gain == 1.0 else None
+        if followers is not None and not isinstance(followers, Riding):
+            return None, None, followers
+        key = lobe, gain, followers
         if key not in fitted:
-            fitted[key] = _fitted(readings[lobe], gain)
+            fitted[key] = _fitted(readings[lobe], gain, followers)
         opening = None if fitted[key] is None else _read_opening(fitted[key], port, middle, from_top, advance)
         if opening is None:
             return None, None, (f"lobe.{lobe}.table",)
@@ -133,12 +141,13 @@ def _opening(
     return _known_opening(job, lobe, port, middle, advance)
 
 
-def _fitted(readings: Readings, gain: float) -> Lobe | None:
+def _fitted(readings: Readings, gain: float, followers: Riding | None) -> Lobe | None:
     """Return the lobe behind readings of the valve's lift or the lifter's, or None where there is none."""
-    from tallstack.geometry.lobe_fit import fit
+    from tallstack.geometry.lobe_fit import fit_once
+    from tallstack.geometry.lobe_read import lobe_as_run
 
     try:
-        return fit(readings, None if gain == 1.0 else lambda lift: lift / gain).lobe
+        return lobe_as_run(fit_once(readings, gain), followers)[0]
     except GeometryError:
         return None
 

@@ -23,6 +23,7 @@ from tallstack.geometry.cam import CamLobe, advanced, lifted
 from tallstack.geometry.engine import Train
 from tallstack.geometry.frames import Array, array, norm
 from tallstack.geometry.lobe import Placed
+from tallstack.geometry.lobe_at_valve import SEEN_MM
 from tallstack.geometry.pushrods import by_coordinates
 from tallstack.geometry.train import (
     Closed,
@@ -36,7 +37,6 @@ from tallstack.geometry.train import (
     turn_at_gap,
 )
 
-SEEN_MM = 0.05  # 0.002 in: a dial that shows so much shows a lift
 COORDINATES, RATIO, AT_VALVE = "coordinates", "ratio", "readings at the valve"
 
 
@@ -108,6 +108,9 @@ class ValveLift(NamedTuple):
         Source: lash takes as much off the whole of a lift. Between the lash then and now nothing was seen; it
         counts as open as soon as the readings rise by SEEN_MM.
         """
+        read = read + self.lobe.bled / 2 * np.minimum(
+            read / SEEN_MM, 1.0
+        )  # from nothing to all of it came back
         if self.lobe.lash is None:
             return read
         more = self.lobe.lash - _lash_at_valve(self.train)

@@ -379,7 +379,7 @@ def test_of_many_that_stand_off_those_are_named_that_do_so_most(monkeypatch: pyt
     shape = SimpleNamespace(noise=1.0, effective=5.0, rest=None, heel=None)
     monkeypatch.setattr(lobe_fit, "_shape", lambda *_: shape)
     monkeypatch.setattr(lobe_fit, "_judge", lambda *_, **__: (off, off))
-    monkeypatch.setattr(lobe_fit, "_zeroed", lambda _: (None, None))
+    monkeypatch.setattr(lobe_fit, "_zeroed", lambda *_: (None, None, None))
     found = lobe_fit._judged(lobe_fit._Rows(off, off, None, (off[:0], off[:0]), 0.0))
     assert [one.row for one in found.suspects] == [15, 17, 18]
 
@@ -432,12 +432,14 @@ def test_one_lift_stated_twice_is_told_however_it_was_written() -> None:
 
 
 @pytest.mark.parametrize(("zero", "at"), [("top centre", 1.8), ("peak", None)])
-def test_readings_from_top_centre_stand_where_they_were_read(zero: str, at: float | None) -> None:
-    lobe = SimpleNamespace(middle=lambda _: 0.9, peak=lambda: (0.9, 8.0))
+def test_readings_from_top_centre_stand_where_they_were_read(
+    monkeypatch: pytest.MonkeyPatch, zero: str, at: float | None
+) -> None:
+    lobe = SimpleNamespace(middle=lambda _: 0.9, peak=lambda: (0.9, 8.0), curve=None)
     none: Any = None
     cam = Cam({"lobe.intake.zero": zero}, Tables({"intake": none}))
     fitted: Any = SimpleNamespace(lobe=lobe)
-    cam._fits["intake"] = fitted
+    monkeypatch.setattr(lobe_fit, "fit_once", lambda _: fitted)
     found = cam.lobe_of(NAME)
     if at is None:
         assert found == ("lobe.intake.centreline",)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
-from tallstack.geometry.lobe import GRID, Lobe, Series, placed
+from tallstack.geometry.lobe import GRID, Lobe, Pieces, Series, placed
 from tallstack.geometry.lobe_law import LAWS, law_lobe, rise
 
 PEAK_FACTORS = [  # closed forms for a rise of 1 in an angle of 1; Norton, Design of Machinery,
@@ -160,3 +160,14 @@ def test_the_timing_identities(
 
 def test_a_lobe_that_never_lifts_so_far_has_no_opening() -> None:
     assert placed(law_lobe("3-4-5", 2.0, 5.0), "intake", 1.9).opening(3.0) is None
+
+
+@pytest.mark.parametrize("order", [0, 1, 2])
+def test_a_series_in_pieces_is_the_series(order: int) -> None:
+    rng = np.random.default_rng(4)
+    size = 5.0 / np.arange(1, 61) ** 1.5
+    whole = Series(1.3, rng.normal(size=60) * size, rng.normal(size=60) * size)
+    at = np.append(rng.uniform(-9, 9, 5000), [0.0, 2 * np.pi, -np.pi])
+    np.testing.assert_allclose(
+        Pieces.of(whole).at(at, order), whole.at(at, order), rtol=0, atol=(1e-12, 2e-9, 1e-5)[order]
+    )

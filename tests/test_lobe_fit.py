@@ -117,7 +117,7 @@ def test_36_readings_are_smoothed(known: Known, most: float, miss: float) -> Non
     doubt = np.array([one.lift_doubt(np.radians(LIFTED + nose)) for one, nose in found])
     inside = np.abs(off) < 2 * doubt
     assert 0.94 <= inside[:, near].mean() <= 0.995
-    assert 0.93 <= inside.mean() <= 0.985
+    assert 0.93 <= inside.mean() <= 0.992  # on the flanks each reading has the curve to itself
 
 
 def test_36_readings_have_a_heel_and_no_run_out() -> None:
@@ -372,3 +372,92 @@ def test_three_wrong_readings_of_many_tables() -> None:
         readings.lift[wrong] += 8 * NOISE * rng.choice([-1, 1], 3)
         missed += not {one.row for one in fit(readings).suspects} >= set(wrong.tolist())
     assert missed <= 10
+
+
+def tangent(cam: Array, roller: float = 10.0) -> Array:
+    """Return the lift of a roller on a lobe of straight flanks: heel 14, nose 6 at 17, in closed form [mm].
+
+    cam : degrees from the nose
+    """
+    away = np.radians(np.abs((cam + 180) % 360 - 180))
+    flank = np.radians(61.9275)
+    begins = flank - away
+    edge = np.arctan2((6 + roller) * np.sin(flank), 17 + (6 + roller) * np.cos(flank))
+    with np.errstate(invalid="ignore"):
+        nose = 17 * np.cos(away) + np.sqrt((6 + roller) ** 2 - (17 * np.sin(away)) ** 2) - 14 - roller
+    straight = (14 + roller) * (1 - np.cos(begins)) / np.cos(begins)
+    return np.where(away >= flank, 0.0, np.where(away < edge, nose, straight))
+
+
+@pytest.mark.parametrize("step", [2.0, 4.0])
+def test_a_table_that_begins_where_the_lift_does_gets_its_heel(step: float) -> None:
+    """As lobes are published, and with flanks that leave the heel at once."""
+    cam = np.arange(-62.0, 62.5, step)
+    found = fit(Readings(np.radians(cam), np.round(tangent(cam), 3)))
+    assert found.bridged
+    assert found.higher == 0.0
+    assert misses(found, tangent) < 0.6
+    assert np.abs(found.lobe.lift(np.radians([-100.0, 180.0, 100.0]))).max() < 0.005
+
+
+def test_a_table_that_begins_on_the_flank_does_not() -> None:
+    """Its lowest reading is no rest: how far above the heel it stands nobody read."""
+    cam = np.arange(-56.0, 57.0, 4.0)
+    with pytest.raises(GeometryError, match="no reading over 248 degrees of the cam"):
+        fit(Readings(np.radians(cam), tangent(cam)))
+
+
+@pytest.mark.parametrize(("cam", "noise"), [(TWO, 0.01), (np.arange(-90.0, 91.0, 2.0), 0.01), (TWO, 0.0)])
+def test_of_two_rests_the_lower_is_the_zero(cam: Array, noise: float) -> None:
+    """The dial slipped by 0.15 mm at the nose: no lift comes out less than it may be."""
+    lift = dwelling(cam) + np.where(cam > 0, 0.15, 0.0) + 0.3
+    found = fit(Readings(np.radians(cam), lift + np.random.default_rng(1).normal(0, noise, len(cam))))
+    assert found.higher == pytest.approx(0.15, abs=0.02)
+    assert float(found.lobe.lift(np.radians([-110.0]))[0]) == pytest.approx(0.0, abs=0.01)
+    assert float(found.lobe.lift(np.radians([30.0]))[0]) == pytest.approx(
+        float(dwelling(np.array(30.0))) + 0.15, abs=0.03
+    )
+
+
+def test_one_rest_is_one_rest() -> None:
+    for seed in range(12):
+        known, cam = (dwelling, quiet, cubed, eccentric)[seed % 4], (TWO, FIVE, TEN)[seed % 3]
+        rng = np.random.default_rng([seed, 5])
+        runout = 0.03 * np.cos(np.radians(cam - 70)) if seed % 2 else 0.0
+        found = fit(read(cam, known(cam) + runout, rng))
+        assert found.higher == 0.0
+        assert not found.runs
+
+
+def test_neighbours_off_the_same_way_are_shape_and_one_alone_is_a_misreading() -> None:
+    cam = np.arange(-180.0, 180.0, 1.0)
+    bump = np.where(
+        np.abs(cam - 40.0) < 3.5, 0.03 * (1 + np.cos(np.radians(51.4 * (cam - 40)))), 0.0
+    )  # seven readings
+    rng = np.random.default_rng(3)
+    found = fit(Readings(np.radians(cam), dwelling(cam) + bump + rng.normal(0, 0.003, len(cam))))
+    seven = set(np.nonzero(bump)[0].tolist())
+    assert not {one.row for one in found.suspects} & seven
+    there = np.radians(cam[sorted(seven)])
+    off = found.lobe.lift(there) - (dwelling(cam) + bump)[sorted(seven)]
+    assert (np.abs(off) <= 3 * found.lift_doubt(there)).all()
+    lift = dwelling(cam) + rng.normal(0, 0.003, len(cam))
+    lift[[100, 220]] += 0.06, -0.06
+    assert {one.row for one in fit(Readings(np.radians(cam), lift)).suspects} == {100, 220}
+
+
+@pytest.mark.parametrize("known", [dwelling, quiet, cubed])
+def test_a_wrong_reading_that_goes_unnamed_is_in_the_doubt(known: Known) -> None:
+    """Every ten degrees each reading has the curve to itself: 0.25 mm wrong shows in no residual."""
+    inside, unnamed = [], 0
+    for seed in range(12):
+        rng = np.random.default_rng(seed)
+        lift = known(TEN) + 0.3 + rng.normal(0, 0.005, len(TEN))
+        row = int(rng.choice(np.nonzero(np.abs(TEN) < 60)[0]))
+        lift[row] += 0.25 * rng.choice([-1.0, 1.0])
+        found = fit(Readings(np.radians(TEN), lift))
+        unnamed += all(one.row != row for one in found.suspects)
+        off = found.lobe.lift(np.radians(TEN[[row]])) - known(TEN[[row]])
+        inside.append(float(np.abs(off / found.lift_doubt(np.radians(TEN[[row]])))[0]))
+    assert max(inside) < 2.0
+    assert unnamed >= 2 or known is cubed

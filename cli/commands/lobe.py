@@ -12,18 +12,31 @@ from tallstack.cli.answer import UNUSABLE, Answer
 from tallstack.cli.files import ending, free, write
 from tallstack.cli.jobfile.values import Blank, Dimension, ValueFault, read
 from tallstack.cli.lobe_words import text
-from tallstack.cli.lobefile import LobeTable, Told, load_table
+from tallstack.cli.lobefile import LobeTable, Told, load_table, refuse_no_lobe
 from tallstack.cli.tablefile import fault_at
 from tallstack.geometry.degree_wheel import TopCentre, by_positive_stop
 from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.follower import Carried, Follower
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.lobe import CENTRE_LIFT_MM, Placed, placed
-from tallstack.geometry.lobe_fit import Fit, fit
+from tallstack.geometry.lobe import CENTRE_LIFT_MM, Lobe, Placed
+from tallstack.geometry.lobe_at_valve import SEEN_MM, AtValve, by_places, by_ratio
+from tallstack.geometry.lobe_fit import Fit, fit_once
+from tallstack.geometry.lobe_looks import Looks, looks
+from tallstack.geometry.lobe_read import Riding, carried_doubt, lobe_as_run
 
 USUAL_CHECKS = (0.1524, 0.508, 1.0, 1.27)  # mm: 0.006, 0.020 in, 1 mm, 0.050 in
-SHORTEST, LONGEST = 140.0, 320.0  # crank degrees at 0.050 in, between which every lobe lies
 MOST_RATIO = 3.0
 COVERAGE = 2.0  # standard uncertainties to either side
+
+
+class Rides(NamedTuple):
+    """What rode on the lobe and what does in the engine, as typed; all blank where it is one follower."""
+
+    read_with: str = ""
+    read_offset: str = ""
+    base_radius: str = ""
+    follower: str = ""
+    follower_offset: str = ""
 
 
 class Asked(NamedTuple):
@@ -39,6 +52,10 @@ class Asked(NamedTuple):
     port: str = "intake"
     plot: Path | None = None
     force: bool = False
+    rides: Rides = Rides()
+    dialled: Sequence[str] = ()
+    lash: str = ""
+    lash_at: str = "valve"
 
 
 class Event(NamedTuple):
@@ -48,6 +65,16 @@ class Event(NamedTuple):
     opens: float  # before the centreline, positive
     closes: float  # after it
     doubt: float  # of either one, coverage factor 2
+    level: float  # mm, where the curve of the table has that lift
+
+
+class Under(NamedTuple):
+    """A lobe carried over from the follower that read it to the engine's."""
+
+    riding: Riding
+    carried: Carried
+    as_read: tuple[Event, ...]
+    peak_as_read: float  # mm
 
 
 class Found(NamedTuple):
@@ -57,6 +84,11 @@ class Found(NamedTuple):
     asked: Asked
     table: LobeTable
     fit: Fit
+    lobe: Lobe  # as the engine's follower has it
+    at_valve: AtValve | None  # where it was read there, and what leads from there to the lobe is known
+    unseen: tuple[float, ...]  # mm, check lifts at which the valve stands still
+    under: Under | None  # where another one read it
+    looks: Looks
     middle: float  # cam rad
     peak: tuple[float, float]  # cam rad, mm
     events: tuple[Event, ...]
@@ -68,6 +100,11 @@ class Found(NamedTuple):
 def answer(path: Path, asked: Asked) -> Answer:
     """Return what cam a table of readings is of; a picture is written where one is asked for."""
     said = _slip(asked)
+    try:
+        followers = None if said is not None else riding_of(asked)
+        at_valve = None if said is not None else at_valve_of(asked)
+    except ValueFault as error:
+        said = str(error)
     checks: list[float] = []
     for typed in asked.checks if said is None else ():
         try:
@@ -80,7 +117,7 @@ def answer(path: Path, asked: Asked) -> Answer:
     if asked.plot is not None:
         ending(asked.plot)
         free(asked.plot, asked.force, [path])
-    found = examined(path, asked, checks)
+    found = examined(path, asked, checks, followers, at_valve)
     if asked.plot is not None:
         from tallstack.cli import lobe_plot
 
@@ -88,45 +125,185 @@ def answer(path: Path, asked: Asked) -> Answer:
     return Answer(text(found), document(found))
 
 
-def examined(path: Path, asked: Asked, checks: Sequence[float]) -> Found:
+def examined(
+    path: Path,
+    asked: Asked,
+    checks: Sequence[float],
+    followers: Riding | None = None,
+    at_valve: AtValve | None = None,
+) -> Found:
     """Return everything the readings of a table say; a faulty table raises InputFaultsError."""
     told = Told(asked.angle == "crank", asked.units, "--angle {}", "--units {}")
     table = load_table(path, told)
-    ratio = asked.ratio
     try:
-        fitted = fit(table.readings, None if ratio is None else lambda lift: lift / ratio)
+        gain = 1.0 if at_valve is None else 1 / at_valve.alpha
+        fitted = fit_once(table.readings, gain)
     except GeometryError as error:
         raise table.table.refused([fault_at(1, "", str(error))]) from None
-    _plausible(fitted, table, asked)
-    middle, peak = fitted.lobe.middle(), fitted.lobe.peak()
+    refuse_no_lobe(fitted, table, told)
+    try:
+        lobe, carried = lobe_as_run(fitted, followers)
+    except GeometryError as error:
+        raise table.table.refused([fault_at(1, "", str(error))]) from None
     wanted = sorted({round(one, 9) for one in (*USUAL_CHECKS, *checks)})
-    reached = [one for one in wanted if one < peak[1]]
+    at, peak = lobe.peak()
+    shown = {
+        one: one for one in (*wanted, CENTRE_LIFT_MM)
+    }  # check lift → where the curve of the table has it
+    unseen: tuple[float, ...] = ()
+    if at_valve is not None:
+        peak = float(at_valve.lobe(array(peak * gain)))
+        shown = {one: float(at_valve.valve(array(one))) / gain for one in shown}
+        unseen = tuple(one for one in wanted if shown[one] * gain <= SEEN_MM)
+    middle = lobe.middle(shown[CENTRE_LIFT_MM]) if shown[CENTRE_LIFT_MM] > 0 else lobe.middle()
+    reached = [one for one in wanted if one < peak and one not in unseen]
+    levels = [shown[one] for one in reached]
     return Found(
         path=path,
         asked=asked,
         table=table,
         fit=fitted,
+        lobe=lobe,
+        at_valve=at_valve,
+        unseen=unseen,
+        under=None
+        if followers is None or carried is None
+        else Under(
+            followers,
+            carried,
+            _events(fitted, fitted.lobe, None, fitted.lobe.middle(), reached, reached),
+            fitted.lobe.peak()[1],
+        ),
+        looks=looks(lobe),
         middle=middle,
-        peak=peak,
-        events=_events(fitted, middle, reached),
-        too_high=tuple(one for one in wanted if one >= peak[1]),
+        peak=(at, peak),
+        events=_events(fitted, lobe, carried, middle, reached, levels),
+        too_high=tuple(one for one in wanted if one >= peak),
         placed=None
         if asked.centreline is None
-        else placed(fitted.lobe, asked.port, math.radians(asked.centreline)),
+        else Placed(lobe, asked.port, math.radians(asked.centreline), 0.0, middle),
         top_centre=None
         if asked.stop is None
         else by_positive_stop(*(math.radians(one) for one in asked.stop)),
     )
 
 
-def _events(fitted: Fit, middle: float, checks: Sequence[float]) -> tuple[Event, ...]:
-    found = fitted.lobe.crossings(array(checks))
-    doubt = np.maximum(fitted.angle_doubt(found.opens), fitted.angle_doubt(found.closes))
+def at_valve_of(asked: Asked) -> AtValve | None:
+    """Return what leads from lifts at the valve to the lobe, its lash 0 where none was said; None at the lifter.
+
+    Raises:
+        ValueFault: where it cannot be read, or tells nothing.
+    """
+    if asked.measured_at == "lifter":
+        return None
+    lash = _length("--lash", asked.lash, asked.units) if asked.lash else 0.0
+    if lash < 0:
+        message = f"--lash {asked.lash}: lash is 0 or more"
+        raise ValueFault(message)
+    if asked.ratio is not None:
+        return by_ratio(asked.ratio, lash, asked.lash_at)
+    places = []
+    for typed in asked.dialled:
+        parts = typed.split(",")
+        if len(parts) != 2:
+            message = f"--dialled {typed}: two lengths, the lifter's lift and the valve's: \"0.130, 0.191\" for example"
+            raise ValueFault(message)
+        first, second = (_length("--dialled", one.strip(), asked.units) for one in parts)
+        places.append((first, second))
+    if len(places) > 2:
+        message = "--dialled: one place or two; more tell no better"
+        raise ValueFault(message)
+    try:
+        return by_places(places, lash, asked.lash_at)
+    except GeometryError as error:
+        message = f"--dialled: {error}"
+        raise ValueFault(message) from None
+
+
+def riding_of(asked: Asked) -> Riding | None:
+    """Return the two followers of the command line, or None where it names none.
+
+    Raises:
+        ValueFault: where one of the two, or the heel's radius, is missing or cannot be read.
+    """
+    said = asked.rides
+    if not any(said):
+        return None
+    for option, value, why in (
+        ("--read-with", said.read_with, "say what rode on the lobe while it was read"),
+        ("--follower", said.follower, "say what rides on it in the engine"),
+        (
+            "--base-radius",
+            said.base_radius,
+            "reading a lobe through another follower needs the heel's radius: measure across nose and heel, take off "
+            "the peak lift, halve it",
+        ),
+    ):
+        if not value:
+            message = f"{option}: {why}"
+            raise ValueFault(message)
+    if asked.ratio is not None:
+        message = (
+            "--read-with: lifts at the valve already went through the engine's own follower; leave it out"
+        )
+        raise ValueFault(message)
+    read_with = _follower("--read-with", said.read_with, said.read_offset, asked.units)
+    run = _follower("--follower", said.follower, said.follower_offset, asked.units)
+    base = _length("--base-radius", said.base_radius, asked.units)
+    if not base > 0:
+        message = f"--base-radius {said.base_radius}: a radius above zero"
+        raise ValueFault(message)
+    return Riding(base, read_with, run, False, None)
+
+
+def _follower(option: str, typed: str, offset: str, units: str) -> Follower:
+    kind, _, size = typed.strip().partition(" ")
+    aside = _length(f"{option} offset", offset, units) if offset else 0.0
+    if typed.strip() == "flat":
+        return Follower(None, aside)
+    radius = _length(option, size, units) if kind in ("tip", "roller") and size.strip() else 0.0
+    if not radius > 0:
+        message = (
+            f'{option} {typed}: write "tip" or "roller" with its radius, "tip 1/16" for example, or flat'
+        )
+        raise ValueFault(message)
+    return Follower(radius, aside)
+
+
+def _length(option: str, typed: str, units: str) -> float:
+    try:
+        found = read(typed, Dimension.LENGTH, units)
+    except ValueFault as error:
+        message = f"{option} {error}"
+        raise ValueFault(message) from None
+    if isinstance(found, Blank):
+        message = f"{option} {typed}: a length"
+        raise ValueFault(message)
+    return float(found.number)
+
+
+def _events(
+    fitted: Fit,
+    lobe: Lobe,
+    carried: Carried | None,
+    middle: float,
+    checks: Sequence[float],
+    levels: Sequence[float],
+) -> tuple[Event, ...]:
+    """Return where a lobe passes check lifts, which stand at levels of its curve."""
+    found = lobe.crossings(array(levels))
+    doubt = np.maximum(
+        *(
+            carried_doubt(fitted, carried, angle) / np.maximum(np.abs(lobe.velocity(angle)), 1e-9)
+            for angle in (found.opens, found.closes)
+        )
+    )
     rows = zip(
         checks,
         _crank_degrees(middle - found.opens),
         _crank_degrees(found.closes - middle),
         COVERAGE * _crank_degrees(doubt),
+        levels,
         strict=True,
     )
     return tuple(Event(*(float(one) for one in row)) for row in rows)
@@ -146,8 +323,15 @@ def _slip(asked: Asked) -> str | None:
     ):
         if word not in words:
             return f"{option} {word}: write {words[0]} or {words[1]}"
-    if asked.measured_at == "valve" and asked.ratio is None:
+    if asked.lash_at not in ("valve", "pushrod"):
+        return f"--lash-at {asked.lash_at}: write valve or pushrod"
+    if asked.measured_at == "valve" and asked.ratio is None and not asked.dialled:
         return "--measured-at valve: add the rocker's ratio, --ratio 1.6 for example"
+    if asked.ratio is not None and asked.dialled:
+        return "--dialled tells the ratio itself, and --ratio another; leave one of them out"
+    for option, given in (("--dialled", asked.dialled), ("--lash", asked.lash)):
+        if given and asked.measured_at == "lifter":
+            return f"{option} belongs to lifts read at the valve; add --measured-at valve or leave it out"
     if asked.ratio is not None and asked.measured_at == "lifter":
         return "--ratio belongs to lifts read at the valve; add --measured-at valve or leave it out"
     if asked.ratio is not None and not 0.5 <= asked.ratio <= MOST_RATIO:
@@ -175,26 +359,44 @@ def _check(typed: str, units: str) -> float:
     return float(found.number)
 
 
-def _plausible(fitted: Fit, table: LobeTable, asked: Asked) -> None:
-    """Refuse a lobe that is open for twice or half as long as any, at the line of its highest reading."""
-    peak = fitted.lobe.peak()[1]
-    check = min(CENTRE_LIFT_MM, 0.5 * peak)
-    duration = 2 * math.degrees(float(fitted.lobe.crossings(array(check)).duration))
-    line = table.lines[int(np.argmax(table.readings.lift))]
-    if math.isnan(duration):
-        message = "the lift never comes back to the heel; read a whole turn of the cam"
-        raise table.table.refused([fault_at(line, "lift", message)])
-    if SHORTEST <= duration <= LONGEST:
-        return
-    other = "cam" if asked.angle == "crank" else "crank"
-    halved = duration / 2 if other == "crank" else duration * 2
-    remedy = "look at the column again"
-    if SHORTEST <= halved <= LONGEST:
-        remedy = f"as degrees of the {other} it would be {halved:.0f}: say --angle {other} if they are"
-    message = (
-        f"open for {duration:.0f} degrees of the crank at {check / 25.4:.3f} in, which no lobe is; {remedy}"
-    )
-    raise table.table.refused([fault_at(line, "angle", message)])
+def centre_level(found: Found) -> float:
+    """Return where the curve of the table has the lift at which a centreline is halved [mm]."""
+    if found.at_valve is None:
+        return CENTRE_LIFT_MM
+    return float(found.at_valve.valve(array(CENTRE_LIFT_MM))) * found.at_valve.alpha
+
+
+def at_overlap(found: Found) -> float:
+    """Return how far the lifter has risen at overlap top centre, of a lobe in its place [mm]."""
+    assert found.placed is not None
+    lift = float(found.placed.lift(array(0.0)))
+    return lift if found.at_valve is None else float(found.at_valve.lobe(array(lift / found.at_valve.alpha)))
+
+
+def durations_known(found: Found) -> bool:
+    """Say whether the lash is known that a table at the valve was read with."""
+    return found.at_valve is None or bool(found.asked.lash)
+
+
+def accelerations(found: Found, angles: Array) -> Array:
+    """Return the acceleration at cam angles (n) [mm per rad squared], without those where a follower rests twice."""
+    clear = np.ones(len(angles), dtype=bool) if found.under is None else found.under.carried.steady(angles)
+    return found.lobe.acceleration(angles[clear])
+
+
+def _under(under: Under) -> dict[str, Any]:
+    return {
+        "base_radius_mm": under.riding.base,
+        "read_with_radius_mm": under.riding.read.radius,
+        "read_offset_mm": under.riding.read.offset,
+        "follower_radius_mm": under.riding.run.radius,
+        "follower_offset_mm": under.riding.run.offset,
+        "peak_as_read_mm": under.peak_as_read,
+        "durations_as_read_deg": [
+            {"check_mm": one.check, "duration_deg": one.opens + one.closes} for one in under.as_read
+        ],
+        "rests_on_two_places_at_cam_deg": [math.degrees(one) for one in under.carried.folds],
+    }
 
 
 def document(found: Found) -> dict[str, Any]:
@@ -202,10 +404,10 @@ def document(found: Found) -> dict[str, Any]:
     fitted, asked = found.fit, found.asked
     degree = math.pi / 180
     angles = np.radians(np.arange(0.0, 360.0, 0.25))
-    velocity = fitted.lobe.velocity(angles) * degree
-    acceleration = fitted.lobe.acceleration(angles) * degree**2
+    velocity = found.lobe.velocity(angles) * degree
+    acceleration = accelerations(found, angles) * degree**2
     readings = found.table.readings
-    opening = None if found.placed is None else found.placed.opening(CENTRE_LIFT_MM)
+    opening = None if found.placed is None else found.placed.opening(centre_level(found))
     return {
         "format": 1,
         "command": "lobe",
@@ -225,17 +427,29 @@ def document(found: Found) -> dict[str, Any]:
             for one in found.events
         ],
         "checks_above_peak_mm": list(found.too_high),
-        "area_mm_deg": math.degrees(fitted.lobe.area()) * 2,
+        "checks_not_seen_mm": list(found.unseen),
+        "durations_known": durations_known(found),
+        "area_mm_deg": math.degrees(found.lobe.area()) * 2,
         "velocity_most_mm_per_cam_deg": float(velocity.max()),
         "velocity_least_mm_per_cam_deg": float(velocity.min()),
         "acceleration_most_mm_per_cam_deg2": float(acceleration.max()),
         "acceleration_least_mm_per_cam_deg2": float(acceleration.min()),
-        "closing_flank_longer_deg": 2 * math.degrees(fitted.lobe.asymmetry()),
+        "closing_flank_longer_deg": 2 * math.degrees(found.lobe.asymmetry()),
         "noise_mm": fitted.noise,
         "heel_cam_deg": None if fitted.heel is None else [math.degrees(one) for one in fitted.heel],
         "runout_mm": fitted.rest.runout,
         "play_deg": None if fitted.play is None else 2 * math.degrees(fitted.play),
         "bridged": fitted.bridged,
+        "rests_apart_mm": fitted.higher,
+        "open_for_deg": math.degrees(found.looks.open_for),
+        "open_for_by_the_other_degrees_deg": math.degrees(found.looks.open_for)
+        * (0.5 if asked.angle == "cam" else 2.0),
+        "ramps_deg": [math.degrees(one) for one in found.looks.ramps],
+        "nose_deg": math.degrees(found.looks.nose),
+        "shape_kept": [
+            {"lines": sorted(found.table.lines[row] for row in run.rows), "off_mm": run.off}
+            for run in fitted.runs
+        ],
         "suspicious": [
             {
                 "line": found.table.lines[one.row],
@@ -245,8 +459,9 @@ def document(found: Found) -> dict[str, Any]:
             }
             for one in fitted.suspects
         ],
+        "under_another_follower": None if found.under is None else _under(found.under),
         "centreline_deg": asked.centreline,
-        "lift_at_overlap_mm": None if found.placed is None else float(found.placed.lift(array(0.0))),
+        "lift_at_overlap_mm": None if found.placed is None else at_overlap(found),
         "opening_deg": None if opening is None else [math.degrees(one) for one in opening],
         "top_centre_on_wheel_deg": None if found.top_centre is None else math.degrees(found.top_centre.at),
     }

@@ -22,6 +22,8 @@ PLUNGER_PLACES = ("top", "bottomed", "solid checking lifter")
 CONVENTIONS = ("overall", "theoretical", "gauge", "centres")
 ADJUSTERS = ("none", "pushrod screw", "valve screw", "pivot nut", "lifter screw", "eccentric shaft")
 
+ROLLER = Table("The roller that rides on the lobe.", roller=millimetres("radius of the roller", 4, 30))
+
 LIFTER = Table(
     "The lifter.",
     kind=Choice("kind of lifter", ("hydraulic", "solid")),
@@ -34,6 +36,14 @@ LIFTER = Table(
     preload=millimetres("wanted: plunger below its top stop", 0.2, 4, sign=Sign.ZERO_UP, wish=True),
     lash=millimetres("wanted lash of a solid lifter", 0.02, 1, sign=Sign.ZERO_UP, wish=True),
     lash_at=Choice("where the feeler goes", ("valve", "pushrod")),
+    follower=Either(ROLLER, Choice("what rides on the lobe", ("flat",))),
+    follower_offset=millimetres(
+        "how far its line of travel passes the cam's axis, positive on the side from which the lobe comes",
+        -15,
+        15,
+        sign=Sign.ANY,
+    ),
+    foot_width=millimetres("flat foot: its width along the lobe's way", 15, 60),
 )
 
 ADJUSTER = Table(

@@ -21,6 +21,7 @@ from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.contents import Entries
 from tallstack.cli.jobfile.faults import Fault, Where
 from tallstack.cli.jobfile.fields import Quantity
+from tallstack.cli.jobfile.follower_checks import of_followers
 from tallstack.cli.jobfile.unusual import in_mm
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.geometry.errors import GeometryError
@@ -39,6 +40,7 @@ MOST_DEG = 360.0  # of crank, above a check lift
 SAME_DEG = 0.5  # to which a card's durations are printed
 SAME_LIFT_MM = 1e-6  # events and a duration at one check lift say one thing
 NAMED_MM = 1e-3  # to which a lift in words is one of the card's
+MOST_BLED_MM = 0.05  # of slack after reading: more of it is most of a ramp
 MOST_APART_DEG = 10.0  # of a centreline and the middle of a card's events
 LENGTH = r"(\d[\d.]*(?:e[+-]?\d+)?) mm"
 
@@ -64,6 +66,7 @@ def of_lobes(
         if len(ways) != 1:
             continue
         yield from _of_settings(lobe, ways[0])
+        yield from of_followers(lobe, ways[0], mapping)
         if ways[0] == "card":
             yield from _of_card(lobe)
         elif ways[0] == "law":
@@ -167,6 +170,7 @@ def _of_settings(lobe: _Lobe, way: str) -> Iterator[Fault]:
             yield from lobe.fault(found, 'say measured_at = "valve", or leave it out', "lash_read")
         else:
             yield from lobe.fault(found, "leave it out", "lash_read")
+    yield from _of_bleeding(lobe, at_valve and way == "table")
     if at_valve and way == "law":
         yield from lobe.fault(
             "a motion law is the lifter's own, not the valve's", "leave it out", "measured_at"
@@ -182,6 +186,22 @@ def _of_settings(lobe: _Lobe, way: str) -> Iterator[Fault]:
             remedy = f'say measured_at = "valve" in [{lobe.path}], or leave it out'
             paths = (f"card.{entry}", "measured_at") if lobe.word("measured_at") else (f"card.{entry}",)
             yield from lobe.fault(found, remedy, *paths)
+
+
+def _of_bleeding(lobe: _Lobe, at_valve: bool) -> Iterator[Fault]:
+    """Yield that a lifter bled where it cannot have, or too much."""
+    bled, lash = lobe.number("bled"), lobe.number("lash_read")
+    if bled is None:
+        return
+    if not at_valve:
+        found = "bled belongs to a table that was read at the valve"
+        yield from lobe.fault(found, 'say measured_at = "valve", or leave it out', "bled")
+    elif lash:
+        found = "bled and lash_read are both given, and a lifter with lash is solid"
+        yield from lobe.fault(found, "leave out the one that was not so", "bled", "lash_read")
+    elif bled > MOST_BLED_MM:
+        found = f"the lifter bled by {lobe.length(bled)} while its lobe was read"
+        yield from lobe.fault(found, "read it again with a solid checking lifter", "bled")
 
 
 def _of_law(lobe: _Lobe) -> Iterator[Fault]:

@@ -37,6 +37,12 @@ LAW = Table(
     degrees=degrees("crank degrees, seat to seat", 150, 420, sign=Sign.POSITIVE),
 )
 
+READ_WITH = Table(
+    "The ball tip or the roller that a lobe was read with.",
+    tip=millimetres("radius of the ball tip", 0.4, 15),
+    roller=millimetres("radius of the roller", 4, 30),
+)
+
 LOBE = Table(
     "One lobe: a table of readings, a timing card or a motion law.",
     table=FileName("table of readings, CSV with angle and lift"),
@@ -44,6 +50,23 @@ LOBE = Table(
     law=LAW,
     measured_at=Choice("where the lifts were read", ("lifter", "valve")),
     lash_read=millimetres("lash at the valve while a table was read there; 0: none", 0, 1, sign=Sign.ZERO_UP),
+    bled=millimetres(
+        "slack at the valve on the heel, after a table was read there on a hydraulic lifter",
+        0,
+        0.05,
+        sign=Sign.ZERO_UP,
+    ),
+    read_with=Either(
+        READ_WITH, Choice("what rode on the lobe while it was read", ("flat", "the engine's own follower"))
+    ),
+    read_offset=millimetres(
+        "how far that follower's line of travel passes the cam's axis, positive on the side from which the lobe comes",
+        -15,
+        15,
+        sign=Sign.ANY,
+    ),
+    base_radius=millimetres("radius of the heel", 8, 40),
+    ground_for=Choice("what the lobe was ground for: flat, no flank of it is hollow", ("flat", "roller")),
     angle=Choice("whose degrees the table counts", ("cam", "crank")),
     units=Choice("units of the table's lifts", ("mm", "in")),
     zero=Choice("where the table's angle is 0", ("peak", "top centre")),

@@ -287,6 +287,8 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
     ) * bend + masses.at_valve * first * second * slope**2
     # Lifts are in mm: kg·mm·(rad/s)² is a thousandth of a newton.
     leaving = moving & (inertia < 0)
+    if lobe.carried is not None:
+        leaving = leaving & lobe.carried.steady(turn)
     if not bool(np.any(leaving)):
         return Lacking((), "no part of the lobe would let the valve go")
     squared = np.where(leaving, force * first * 1000.0 / np.where(leaving, -inertia, 1.0), np.inf)

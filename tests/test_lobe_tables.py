@@ -1,0 +1,109 @@
+"""Tables of lobes in a job and by themselves: what is refused in both, asked, and told."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from .commands import tallstack
+from .known_lobes import Array, dwelling, rise_4567
+from .test_lobe_command import CAM, noisy, written
+
+GEAR = Path(__file__).parents[1] / "worked_examples" / "cam_known_from_36_readings"
+PUBLISHED = Path(__file__).parent / "published"
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """Return the worked example with tables beside it that can be written over."""
+    for name in ("job.toml", "intake.csv", "exhaust.csv"):
+        shutil.copy(GEAR / name, tmp_path / name)
+    return tmp_path / "job.toml"
+
+
+@pytest.mark.parametrize("command", ["check", "clearance", "pushrods"])
+def test_what_lobe_refuses_a_job_refuses(job: Path, command: str) -> None:
+    """Cam degrees called the crank's: a lobe of 113 crank degrees, whose least drop stood at 360 degrees."""
+    ended = tallstack(command, job, "--with", "lobe.intake.angle=crank")
+    alone = tallstack("lobe", job.parent / "intake.csv", "--angle", "crank")
+    for one in (ended, alone):
+        assert one.status == 2
+        assert not one.out
+        assert "open for 107 degrees of the crank at 0.050 in, which no lobe is" in one.err
+        assert "as degrees of the cam it would be 214" in one.err
+    assert 'say lobe.intake.angle = "cam" if they are' in ended.err
+    assert "say --angle cam if they are" in alone.err
+
+
+def test_degrees_that_could_be_either_s_are_asked(job: Path) -> None:
+    """Open for 298 degrees as the cam's own, 149 as the crank's: both are lobes."""
+    cam = np.arange(-180.0, 180.0, 2.0)
+    written(job.parent / "intake.csv", cam, 8.0 * rise_4567((110 - np.abs(cam)) / 110))
+    told = tallstack("clearance", job, "--json").json
+    (why,) = [one for one in told["warnings"] if "whose degrees" in one]
+    assert "counted as cam degrees it is open for 298 deg of crank; as crank degrees, 149" in why
+    assert told["valves"][0]["verdict"] in ("unproved", "short")
+    said = tallstack("clearance", job, "--with", "lobe.intake.angle=cam", "--json").json
+    assert not [one for one in said["warnings"] if "whose degrees" in one]
+
+
+def test_two_rests_are_told_in_both(job: Path) -> None:
+    lift = dwelling(CAM) + np.where(CAM > 0, 0.15, 0.0) + np.random.default_rng(2).normal(0, 0.005, len(CAM))
+    path = written(job.parent / "intake.csv", CAM, lift)
+    out = tallstack("lobe", path).out
+    assert out.splitlines()[1].startswith("  LOOK AGAIN: one of its two rests stands 0.00")
+    assert tallstack("lobe", path, "--json").json["rests_apart_mm"] == pytest.approx(0.15, abs=0.01)
+    told = tallstack("clearance", job, "--json").json
+    assert any("one of its two rests" in one for one in told["warnings"])
+    assert told["valves"][0]["verdict"] in ("unproved", "short")
+
+
+def test_a_wrong_reading_is_told_in_a_job_too(job: Path) -> None:
+    lift = noisy()
+    lift[60] += 0.3
+    written(job.parent / "intake.csv", CAM, lift)
+    warnings = tallstack("clearance", job, "--json").json["warnings"]
+    assert any("lobe.intake.table: intake.csv, line 62 stands off the curve" in one for one in warnings)
+
+
+def ramped(cam: Array) -> Array:
+    """Return a lobe of 8 mm with ramps of 0.25 mm over 30 degrees of cam at one speed [mm]."""
+    away = np.abs((cam + 180) % 360 - 180)
+    return 0.25 * np.clip((95 - away) / 30, 0, 1) + 7.75 * rise_4567((65 - away) / 65)
+
+
+def test_long_ramps_and_a_flat_nose_are_told(tmp_path: Path) -> None:
+    out = tallstack("lobe", written(tmp_path / "ramps.csv", CAM, ramped(CAM), places=5)).out
+    assert "long clearance ramps: from 0.002 to 0.020 in" in out
+    assert "flat nose" not in out
+    out = tallstack("lobe", written(tmp_path / "nose.csv", CAM, dwelling(CAM))).out
+    assert "flat nose: within half a hundredth of its peak for 40 deg of crank" in out
+    assert "long clearance ramps" not in out
+
+
+def test_remarks_before_the_header_are_no_fault(tmp_path: Path) -> None:
+    """Even one that says direction, which is no column then."""
+    path = written(tmp_path / "intake.csv", CAM, noisy())
+    plain = tallstack("lobe", path, "--json").json
+    path.write_text(
+        "# read by hand, direction forward\n\n# on the bench\n" + path.read_text(), encoding="utf-8"
+    )
+    assert tallstack("lobe", path, "--json").json == plain
+
+
+@pytest.mark.parametrize("port", ["intake", "exhaust"])
+def test_two_published_lobes_are_read_as_they_stand(port: str) -> None:
+    """Valve lift against crank degrees of a pushrod research engine, OSTI 1501884, Figure 3, read off the print.
+
+    The chart's own wiggles run over several readings: no more than a few edges of them are called misreadings.
+    """
+    path = PUBLISHED / f"lobe-osti-1501884-{port}.csv"
+    told = tallstack("lobe", path, "--angle", "crank", "--units", "mm", "--json").json
+    assert told["bridged"]
+    assert len(told["suspicious"]) <= 6
+    assert told["rests_apart_mm"] < 0.1
+    read = np.loadtxt(path, delimiter=",", skiprows=2)
+    assert told["peak_mm"] == pytest.approx(read[:, 1].max(), abs=0.02)
