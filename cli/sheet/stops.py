@@ -23,15 +23,17 @@ RECORDED = (Standing.BEYOND, Standing.MISSES, Standing.TIGHT)
 
 
 def stops(work: Work) -> list[str]:
-    """Return everything that stops the work, in the order of the answers."""
+    """Return everything that stops the work, in the order of the answers; what is merely unusual comes last."""
+    unusual = [one for one in work.job.warnings if not getattr(one, "about", ())]
     return list(
         dict.fromkeys(
             (
-                *(f"LOOK AGAIN: {one}" for one in work.job.warnings),
+                *(f"LOOK AGAIN: {one}" for one in work.job.warnings if one not in unusual),
                 *_not_possible(work),
                 *(_short(work, one) for one in answers(work) if one.verdict is Verdict.SHORT),
                 *_lowering(work),
                 *_recorded(work),
+                *(f"LOOK AGAIN: {one}" for one in unusual),
             )
         )
     )
