@@ -13,11 +13,18 @@ from tallstack.cli.jobfile.faults import InputFaultsError
 from tallstack.cli.jobfile.job import load
 from tallstack.geometry import lobe_card, lobe_prior, lobe_shape
 from tallstack.geometry.cam import Cam, CamLobe, CardStands, Tables, card_of
+from tallstack.geometry.clearance import clearances
+from tallstack.geometry.clearance_doubt import Asked
+from tallstack.geometry.doubt.draws import Block
 from tallstack.geometry.events import event_opening
 from tallstack.geometry.lobe import Lobe
 from tallstack.geometry.lobe_card import AtAngle, Card, CardError, Stated
 from tallstack.geometry.lobe_shape import CardShape, bounded, card_shape
 from tallstack.geometry.mapping import Reader
+from tallstack.geometry.risk_clearance import Assembled, drawn, prepared
+from tallstack.geometry.shape_doubt import shape_doubt
+
+from .clearance_jobs import by_coordinates
 
 INCH = 25.4
 DEG = np.pi / 180
@@ -739,3 +746,88 @@ def test_one_reading_does_not_count_twice(tmp_path: Path) -> None:
         "is taken at the check lift of the events, and counts there already"
         in refused.value.faults[0].message
     )
+
+
+# The least clearance over a piston (stroke 4, rod 7.2, 0.42 in at top centre, 24 degrees of lean, ratio 1.6, centreline 106).
+
+CRANK = np.arange(-40, 81)
+SEAT, D1 = (318.9606, 0.006), (265.1754, 0.050)
+TOP = (0.1455, 53.0, 0.0, 0.25)
+LEAST: dict[str, tuple[Rows, tuple[tuple[float, float, float, float], ...], tuple[float, float, float]]] = {
+    "D1": ([D1], (), (0.1642, 0.1028, 0.2236)),
+    "D1 D2": ([D1, SEAT], (), (0.1541, 0.0983, 0.2101)),
+    "D1 .020": ([D1, (293.5956, 0.020)], (), (0.1553, 0.1080, 0.2018)),
+    "D1 D2 .100": ([D1, SEAT, (234.4372, 0.100)], (), (0.1648, 0.1343, 0.1942)),
+    "D1 D2 .200": ([D1, SEAT, (187.3115, 0.200)], (), (0.1500, 0.1264, 0.1738)),
+    "D1 top centre": ([D1], (TOP,), (0.1596, 0.1475, 0.1706)),
+    "D1 D2 top centre": ([D1, SEAT], (TOP,), (0.1592, 0.1472, 0.1700)),
+    "event": ([D1, SEAT], ((0.100, 58.6094, 0, 0.125),), (0.1650, 0.1418, 0.1869)),
+    "two events": (
+        [D1, SEAT],
+        ((0.100, 58.6094, 0, 0.125), (0.200, 46.8283, 0, 0.125)),
+        (0.1517, 0.1478, 0.1555),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", LEAST)
+def test_the_least_clearance_of_the_method(name: str) -> None:
+    rows, lifts, told = LEAST[name]
+    shape = card_shape(card(0.388, rows, lifts=lifts))
+    turned = CRANK * DEG
+    down = 2 * (1 - np.cos(turned)) + 7.2 - np.sqrt(7.2**2 - (2 * np.sin(turned)) ** 2)
+    cam = (CRANK - 106) / 2 * DEG
+    least, most = shape.bounds(cam)
+    found = [
+        float((0.42 + down * np.cos(24 * DEG) - 1.6 * lift / INCH).min())
+        for lift in (shape.at(cam, 0), most, least)
+    ]
+    assert found == pytest.approx(told, abs=1.01e-4)
+
+
+def test_the_ends_of_a_clearance_are_those_of_the_bounds(tmp_path: Path) -> None:
+    """The exhaust has a card, the intake a law that leaves nothing open."""
+    job = load(by_coordinates(tmp_path))
+    found = clearances(job.mapping, Tables(), job.quantities(), job.doubts)
+    intake, exhaust = (one.piston for one in found.valves)
+    assert intake is not None
+    assert exhaust is not None
+    assert intake.ends is None
+    assert exhaust.ends is not None
+    assert exhaust.budget is not None
+    assert exhaust.lobes == ("exhaust",)
+    assert exhaust.value - exhaust.ends[0] == pytest.approx(exhaust.budget.expanded)
+    here = found.situations["one"]
+    one = Asked("one.exhaust", exhaust.what, exhaust.angle)
+    shape = shape_doubt(here, one, ("one.exhaust",))
+    assert shape is not None
+    lobe = here.lifts["one.exhaust"].lobe
+    assert lobe.card is not None
+    for bound, sign, told in zip(bounded(lobe.card), (1, -1), (shape.above, shape.below), strict=True):
+        place = lobe.placed._replace(lobe=bound)
+        lift = here.lifts["one.exhaust"]._replace(lobe=lobe._replace(placed=place))
+        at = exhaust.angle + np.radians(np.arange(-20, 20, 0.1))
+        drop = float(here.valves["one.exhaust"].drop(at, lift.at(at)).min())
+        assert sign * (drop - exhaust.value) == pytest.approx(told, abs=2e-4)
+    assert exhaust.budget.shares[shape.entry] == pytest.approx(
+        (shape.below / exhaust.budget.expanded) ** 2, rel=0.02
+    )
+
+
+def test_draws_draw_the_shape_once_for_each_lobe(tmp_path: Path) -> None:
+    """With nothing else in doubt builds differ by their shapes alone, and as much as the ends say."""
+    job = load(by_coordinates(tmp_path))
+    found = clearances(job.mapping, Tables(), {}, {})
+    here, exhaust = found.situations["one"], found.valves[1].piston
+    assert exhaust is not None
+    assert exhaust.ends is not None
+    asked = Asked("one.exhaust", exhaust.what, exhaust.angle)
+    built = Assembled()
+    least = prepared(job.mapping, here, asked, {}, Tables(), exhaust.value - exhaust.ends[0], built)
+    block = Block({}, 160, 1, 0)
+    told = drawn(least, job.mapping, block)
+    low, high = np.quantile(told, [0.025, 0.975])
+    assert low == pytest.approx(exhaust.ends[0], abs=0.2)
+    assert high == pytest.approx(exhaust.ends[1], abs=0.2)
+    some = np.array([3, 11, 120])
+    np.testing.assert_allclose(drawn(least, job.mapping, block.some(some)), told[some], atol=1e-6)
