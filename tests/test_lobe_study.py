@@ -279,7 +279,9 @@ def test_clearances_never_step(cards: int) -> None:
             continue
         swept += 1
         bends = np.abs(np.diff(np.array(told), 2, axis=0)) * 1000  # thou
-        assert bends.max() < 0.25, (peak, lasts, gap, low, which)
+        # The greater doubt of a seat alone fades over 0.1 mm of its check lift: in steps of 0.01 mm that alone bends an end by
+        # 0.3 * 6 * 0.1² / 2 of its 30 thou, 0.27.
+        assert bends.max() < 0.4, (peak, lasts, gap, low, which)
 
 
 def table() -> None:
