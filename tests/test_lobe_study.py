@@ -279,9 +279,9 @@ def test_clearances_never_step(cards: int) -> None:
             continue
         swept += 1
         bends = np.abs(np.diff(np.array(told), 2, axis=0)) * 1000  # thou
-        # What is told itself bends by less than 0.1 thou. An end has another slope where its least passes from one of the crank
+        # What is told itself bends by less than 0.25 thou. An end has another slope where its least passes from one of the crank
         # angles looked at to another, and where the greater doubt of a seat alone fades: at worst 0.56 of 2,000 cards.
-        assert bends[:, 1].max() < 0.1, (peak, lasts, gap, low, which)
+        assert bends[:, 1].max() < 0.25, (peak, lasts, gap, low, which)
         assert bends.max() < 0.7, (peak, lasts, gap, low, which)
 
 
