@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from tallstack.cli.contradicted import word
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
+from tallstack.cli.narrowing import named, narrowing
 from tallstack.cli.remedy_words import Mended, remedy_lines
 from tallstack.cli.wording import both_units, length, number, paragraph, steady, train_name
 from tallstack.geometry.clearance import (
@@ -48,7 +49,7 @@ LONE = re.compile(r"lobe\.[^.]+")
 LOBE = "[{}] with a table of readings, a timing card or a motion law"
 SOURCES = {
     "table": "lift from readings",
-    "card": "lift from a timing card, the smoothest lobe that has its numbers",
+    "card": "lift from a timing card, the most probable lobe that has its numbers",
     "law": "lift by a motion law",
 }
 HAND = (
@@ -303,9 +304,26 @@ def _undoubted(job: JobFile, judged: Judged, train: str) -> list[str]:
             for entry, share in list(judged.budget.shares.items())[:2]
         ]
         of = f", most of it from {' and '.join(most)}" if most else ""
-        return [paragraph(f"+/- {length(_doubt(judged), job.units, _doubt(judged))}{of}", 2, 2)]
+        text = f"+/- {length(_doubt(judged), job.units, _doubt(judged))}{of}"
+        return [paragraph(text, 2, 2), *_of_shapes(job, judged)]
     stated = f"; the stated ones alone make +/- {length(_doubt(judged), job.units)}" if _doubt(judged) else ""
-    return [paragraph(f"{_bare(job, judged.budget.undoubted, train)}{stated}", 2, 2)]
+    bare = f"{_bare(job, judged.budget.undoubted, train)}{stated}"
+    return [paragraph(bare, 2, 2), *_of_shapes(job, judged)]
+
+
+def _of_shapes(job: JobFile, judged: Judged) -> list[str]:
+    """Return between what a clearance lies where lobes are known by their cards, and what would tell more."""
+    ends = judged.ends
+    if ends is None:
+        return []
+    low, high = (length(one, job.units) for one in ends)
+    text = f"lobes with the card's numbers give {low} to {high}"
+    if not ends[0] < judged.target.least < ends[1]:
+        far = ", all of it short of the limit" if ends[1] <= judged.target.least else ""
+        return [paragraph(f"{text}{far}", 2, 2)]
+    asked = [entry for lobe in judged.lobes for entry in narrowing(job.mapping, lobe)[:2]]
+    would = f"; {' and then '.join(named(entry) for entry in asked)} would tell" if asked else ""
+    return [paragraph(f"{text}: the limit lies between them, look at it{would}", 2, 2)]
 
 
 def _bare(job: JobFile, undoubted: Sequence[str], train: str) -> str:

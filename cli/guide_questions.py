@@ -265,6 +265,8 @@ def _of_lobe(port: str, lobe: Mapping[str, Any]) -> Iterator[Question]:
             for name in ("at", "degrees"):
                 yield _entry((*loc, "card", table, name), f"lobe.card.{table}.{name}", told)
     yield _entry((*loc, "centreline"), "lobe.centreline", told)
+    if "card" in lobe:
+        yield _entry((*loc, "card", "top_centre"), "lobe.card.top_centre", told)
 
 
 def _of(index: int, train: Mapping[str, Any], *names: str) -> Question:

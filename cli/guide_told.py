@@ -105,6 +105,11 @@ ENTRIES: dict[str, Told] = {
     "lobe.card.duration.degrees": Told("From the timing card, crank degrees.", OVER_PISTON),
     "lobe.card.seat.at": Told("The check lift of the advertised duration.", OVER_PISTON),
     "lobe.card.seat.degrees": Told("The advertised duration, crank degrees.", OVER_PISTON),
+    "lobe.card.top_centre": Told(
+        "Not on most cards: dial on the lifter from the heel to overlap top centre, the cam as it stands for its centreline. It "
+        "tells more of the lobe than any duration; durations alone say 'far away' or 'look at it'.",
+        OVER_PISTON,
+    ),
     "lobe.table": Told("A CSV file beside the job with the columns angle and lift.", OVER_PISTON),
     "measured_drop.drop": Told(
         "Valve closed, piston at top centre, a light checking spring: push the valve down until it touches, by dial.",

@@ -86,6 +86,11 @@ CHANGES = (
     ),
     Change(
         "0.2",
+        _has(".card."),
+        "a card's lobe is the most probable one, and how far lobes with the same card differ counts in every doubt",
+    ),
+    Change(
+        "0.2",
         _has(".intake_face.", ".exhaust_face."),
         "a deck or gasket known of one build alone is left out of both, or lacking; it is no longer taken for nothing",
     ),

@@ -19,7 +19,8 @@ from tallstack.cli.jobfile.fields import Choice, Kind
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
-from tallstack.geometry.clearance import CAM, LIFT, clearances
+from tallstack.cli.narrowing import narrowing
+from tallstack.geometry.clearance import CAM, LIFT, Clearances, clearances
 from tallstack.geometry.defaults import CUT_ENTRIES
 from tallstack.geometry.engine import MEASURED
 from tallstack.geometry.fits.part import Lacking
@@ -38,7 +39,15 @@ CARD = (
     "card.duration.degrees",
     "card.seat.at",
     "card.seat.degrees",
+    "card.top_centre",
 )
+PARTS_OF_CARD = {
+    "events": ("at", "opens", "closes"),
+    "lift": ("at", "angle"),
+    "opening": ("at", "opens"),
+    "closing": ("at", "closes"),
+    "duration": ("at", "degrees"),
+}
 WORTH = 1e-4  # of a verdict: less than this is not worth taking again
 
 
@@ -95,6 +104,7 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
                     if one not in job.entries and READING in valve.lacks
                 ]
         add("FOR THE CLEARANCES", _most_first([*lacks, *blank]))
+        add("WHAT NARROWS A CARD'S LOBE, the one that tells most first", _narrowing(job, clear))
         if any(valve.piston is not None for valve in clear.valves):
             between = [entry for pair in clear.pairs for entry in pair.lacks if " " not in entry]
             add("FOR VALVE TO VALVE", _most_first(between))
@@ -117,6 +127,25 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
             rows = tuple(_asked(job, one.name)._replace(tool=one.tool.name) for one in again)
             groups.append(Group("WORTH TAKING AGAIN, the one that tells most first", rows))
     return tuple(groups)
+
+
+def _narrowing(job: JobFile, clear: Clearances) -> list[str]:
+    """Return what to read of lobes whose cards leave it open whether a limit is met."""
+    every = [one for valve in clear.valves for one in valve.judged]
+    every += [pair.judged for pair in clear.pairs if pair.judged is not None]
+    lobes = dict.fromkeys(
+        lobe
+        for one in every
+        if one.ends is not None and one.ends[0] < one.target.least < one.ends[1]
+        for lobe in one.lobes
+    )
+    return [whole for lobe in lobes for entry in narrowing(job.mapping, lobe) for whole in _parts_of(entry)]
+
+
+def _parts_of(entry: str) -> list[str]:
+    """Return what is written down of one reading of a card."""
+    table = entry.rpartition(".")[2]
+    return [f"{entry}.{part}" for part in PARTS_OF_CARD[table]] if table in PARTS_OF_CARD else [entry]
 
 
 def _of_pushrod(order: Order) -> list[str]:

@@ -23,12 +23,20 @@ from tallstack.geometry.mapping import Flat, Reader
 if TYPE_CHECKING:
     from tallstack.geometry.crown_table import Heights
     from tallstack.geometry.follower import Carried
-    from tallstack.geometry.lobe_card import Stated
+    from tallstack.geometry.lobe_card import AtAngle, Card, Stated
     from tallstack.geometry.lobe_fit import Fit
     from tallstack.geometry.lobe_readings import Readings
+    from tallstack.geometry.lobe_shape import CardShape
 
 TABLE, CARD, LAW = "table", "card", "law"
 SAME_LIFT_MM = 1e-6  # events and a duration at one check lift say one thing
+ANGLE_OF = {
+    "lift": "angle",
+    "opening": "opens",
+    "closing": "closes",
+}  # table of a card → its entry for the crank angle
+LIFT_DOUBT_MM = 0.0254  # 0.001 in, standard: a lift at an angle is read to 0.002 in
+EVENT_DOUBT = float(np.radians(0.125))  # cam rad, standard: an event is read to half a degree of crank
 
 
 class Tables(NamedTuple):
@@ -53,6 +61,7 @@ class CamLobe(NamedTuple):
     lash_entry: str = ""  # of lifts at the valve, the entry that says with what lash they were read
     bled: float = 0.0  # mm of slack at the valve after a hydraulic lifter was read there
     carried: Carried | None = None  # from another follower, where a table was read with one
+    card: CardShape | None = None  # of a card: what it leaves open
 
     def lift_doubt(self, crank: float) -> float:
         """Return the standard uncertainty of the lift at a crank angle, from the readings' noise and bleeding [mm]."""
@@ -94,7 +103,7 @@ class Cam:
             return lacks or self._placed(
                 name, source, port, self._law(name), self._number(name, "centreline")
             )
-        return self._from_card(name, port, at_valve)
+        return self._from_card(name, train, port, at_valve)
 
     def source(self, name: str) -> str:
         """Return what a lobe is known by, or nothing."""
@@ -166,57 +175,136 @@ class Cam:
             name, TABLE, place, self._peaks[name, own], at_valve, found, lash, entry, bled, carried
         )
 
-    def _from_card(self, name: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
-        from tallstack.geometry.lobe_card import card_lobe
+    def _from_card(self, name: str, train: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
+        from tallstack.geometry.lobe_shape import card_shape
 
-        events = self._events(name, port)
-        lacks = self._lacks(name, "card.peak", *(() if events else ("centreline",)))
-        lacks += self._lacks(name, "card.ratio") if at_valve else ()
-        stated = self._stated(name, events)
-        if not stated and not lacks:
-            lacks = (f"lobe.{name}.card.duration",)
-        if lacks:
-            return lacks
-        ratio = self._number(name, "card.ratio") if at_valve else 1.0
+        stands = card_of(self.job, name, port)
+        if not isinstance(stands, CardStands):
+            return stands
+        if stands.middle is None:
+            return (f"lobe.{name}.centreline",)
+        hydraulic = Reader(self.job.mapping, (f"{train}.",)).word("lifter.kind") == "hydraulic"
+        shape = card_shape(stands.card._replace(hydraulic=hydraulic))
+        place = Placed(Lobe(shape), port, stands.middle, self.advance, 0.0)
         entered = self.job.find(f"lobe.{name}.card.lash")
-        lash = float(entered) if at_valve and entered is not None else 0.0
-        peak = (self._number(name, "card.peak") + lash) / ratio
-        rows = tuple(one._replace(lift=(one.lift + lash) / ratio) for one in stated)
-        if events is None:
-            middle = self._number(name, "centreline")
-        else:
-            middle = events[1] if port == "intake" else -events[1]
-        found = self._placed(name, CARD, port, card_lobe(peak, rows), middle)
-        return found._replace(
-            lash=lash if entered is not None else None,
-            lash_entry=f"lobe.{name}.card.lash" if at_valve else "",
+        return CamLobe(
+            name,
+            CARD,
+            place,
+            (shape.nose, shape.card.peak),
+            False,
+            None,
+            None if entered is None else float(entered),
+            f"lobe.{name}.card.lash" if at_valve else "",
+            card=shape,
         )
 
-    def _events(self, name: str, port: str) -> tuple[Stated, float] | None:
-        """Return a card's events as a duration and the crank angle halfway between them."""
-        from tallstack.geometry.lobe_card import Stated
 
-        if self._lacks(name, *(f"card.events.{part}" for part in ("at", "opens", "closes"))):
-            return None
-        at, opens, closes = (self._number(name, f"card.events.{part}") for part in ("at", "opens", "closes"))
-        found = event_opening(port, opens, closes, 0.0)
-        return Stated(at, found.closes - found.opens), (found.opens + found.closes) / 2
+class CardStands(NamedTuple):
+    """A card as its lobe is worked out from it."""
 
-    def _stated(self, name: str, events: tuple[Stated, float] | None) -> tuple[Stated, ...]:
-        """Return every duration that a card states."""
-        from tallstack.geometry.lobe_card import Stated
+    card: Card  # its lifts at the lifter
+    middle: (
+        float | None
+    )  # crank rad of its centreline, see `Placed`; None: not known, nor are lifts at an angle
+    ratio: float  # that lifts at the valve were brought to the lifter by
+    lash: float  # mm at the valve
+    paths: tuple[tuple[Stated | AtAngle, str], ...]  # of each of its numbers, where it stands in the job
 
-        rows = [] if events is None else [events[0]]
-        prefix = f"lobe.{name}.card."
-        for path in self.job.mapping:
-            if path.startswith((f"{prefix}duration", f"{prefix}seat")) and path.endswith(".at"):
-                row = path.removesuffix(".at").removeprefix(f"lobe.{name}.")
-                if self._lacks(name, f"{row}.degrees"):
-                    continue
-                said = Stated(self._number(name, f"{row}.at"), self._number(name, f"{row}.degrees"))
-                if not any(abs(said.lift - one.lift) < SAME_LIFT_MM for one in rows):
-                    rows.append(said)
-        return tuple(rows)
+
+def card_of(job: Reader, name: str, port: str) -> CardStands | tuple[str, ...]:
+    """Return a lobe's card, or the entries it lacks.
+
+    Angles stand as the centreline does, the cam neither earlier nor later.
+    """
+    from tallstack.geometry.lobe_card import AtAngle, Card, Stated
+
+    def value(entry: str) -> float | None:
+        found = job.find(f"lobe.{name}.{entry}")
+        return None if found is None else float(found)
+
+    at_valve = job.word(f"lobe.{name}.measured_at") == "valve"
+    peak, ratio, lash = value("card.peak"), value("card.ratio") if at_valve else 1.0, 0.0
+    if at_valve:
+        lash = value("card.lash") or 0.0
+    rows: list[tuple[Stated, str]] = []
+    events = [value(f"card.events.{part}") for part in ("at", "opens", "closes")]
+    middle, halved = value("centreline"), CENTRE_LIFT_MM
+    if events[0] is not None and events[1] is not None and events[2] is not None:
+        found = event_opening(port, events[1], events[2], 0.0)
+        rows.append((Stated(events[0], found.closes - found.opens), f"lobe.{name}.card.events.closes"))
+        halfway = (found.opens + found.closes) / 2
+        middle = halfway if port == "intake" else -halfway
+        halved = (events[0] + lash) / (ratio or 1.0)
+    by_nose = events[0] is None and job.word(f"lobe.{name}.centreline_by") == "the nose"
+    for path in job.mapping:
+        if path.startswith((f"lobe.{name}.card.duration", f"lobe.{name}.card.seat")) and path.endswith(".at"):
+            row = path.removesuffix(".at").removeprefix(f"lobe.{name}.")
+            lift, degrees = value(f"{row}.at"), value(f"{row}.degrees")
+            if lift is None or degrees is None:
+                continue
+            # Of one lift said twice, the events count.
+            if not any(abs(lift - one.lift) < SAME_LIFT_MM for one, _ in rows):
+                rows.append((Stated(lift, degrees), f"lobe.{name}.{row}.degrees"))
+    lacks: tuple[str, ...] = () if peak is not None else (f"lobe.{name}.card.peak",)
+    lacks += () if middle is not None else (f"lobe.{name}.centreline",)
+    lacks += () if ratio is not None else (f"lobe.{name}.card.ratio",)
+    if not rows and not lacks:
+        lacks = (f"lobe.{name}.card.duration",)
+    if peak is None or ratio is None or not rows:
+        return lacks
+
+    def at_lifter(lift: float) -> float:
+        return (lift + lash) / ratio
+
+    numbers: list[tuple[Stated | AtAngle, str]] = [
+        (one._replace(lift=at_lifter(one.lift)), path) for one, path in rows
+    ]
+    if middle is not None:
+        at = middle if port == "intake" else -middle
+        for one in read_at_angles(job, name, port):
+            doubts = (0.0, EVENT_DOUBT) if one.is_event else (LIFT_DOUBT_MM, 0.0)
+            numbers.append((AtAngle(at_lifter(one.lift), (one.crank - at) / 2, *doubts), one.path))
+    card = Card(
+        at_lifter(peak),
+        tuple(one for one, _ in numbers if isinstance(one, Stated)),
+        tuple(one for one, _ in numbers if isinstance(one, AtAngle)),
+        None if by_nose else halved,
+    )
+    return CardStands(card, middle, ratio, lash, tuple(numbers))
+
+
+class ReadAtAngle(NamedTuple):
+    """One lift of a card at one crank angle."""
+
+    lift: float  # mm, as it stands on the card
+    crank: float  # crank rad after overlap top centre
+    is_event: bool  # an angle read at a lift, not a lift at an angle
+    path: str  # of its table, or of the lift at top centre
+
+
+def read_at_angles(job: Reader, name: str, port: str) -> list[ReadAtAngle]:
+    """Return what a card says of one flank alone, in the file's order."""
+    prefix = f"lobe.{name}.card."
+    found = []
+    for path in job.mapping:
+        if not path.startswith(prefix):
+            continue
+        table, _, last = path.rpartition(".")
+        kind = table.removeprefix(prefix).partition(".")[0]
+        if path == f"{prefix}top_centre" and job.find(path) is not None:
+            found.append(ReadAtAngle(float(job.number(path)), 0.0, False, path))
+        elif kind in ANGLE_OF and last == "at":
+            said = f"{table}.{ANGLE_OF[kind]}"
+            if job.find(path) is None or job.find(said) is None:
+                continue
+            lift, crank = float(job.number(path)), float(job.number(said))
+            if kind == "opening":
+                crank = event_opening(port, crank, 0.0, 0.0).opens
+            elif kind == "closing":
+                crank = event_opening(port, 0.0, crank, 0.0).closes
+            found.append(ReadAtAngle(lift, crank, kind != "lift", table))
+    return found
 
 
 def advanced(lobe: CamLobe, further: float) -> CamLobe:

@@ -64,6 +64,14 @@ class Judged(NamedTuple):
     verdict: Verdict
     slopes: Mapping[str, float] = NONE  # entry → mm per mm, rad or plain
     look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
+    lobes: tuple[str, ...] = ()  # those known by their cards that it rests on
+
+    @property
+    def ends(self) -> tuple[float, float] | None:
+        """Between what it lies, about 95 % [mm]; None where its doubt reaches as far either way."""
+        if self.budget is None or self.budget.upward is None:
+            return None
+        return self.value - self.budget.expanded, self.value + self.budget.upward
 
     @property
     def spare(self) -> float:
@@ -459,7 +467,7 @@ def _pair_weighed(
     if one.pumped.value <= 0:
         return one._replace(judged=judged._replace(verdict=Verdict.SHORT))
     key = f"{one.cylinder} between pumped"
-    budget, slopes = found[key]
+    budget, slopes, _ = found[key]
     up = _up(one.pumped, budget, slopes)
     judged = judged._replace(verdict=max(judged.verdict, up.verdict, key=SEVERITY.index))
     return one._replace(judged=judged, up=up, up_per_preload=moves.get(key, NONE))
@@ -468,11 +476,12 @@ def _pair_weighed(
 def _with_doubt(judged: Judged | None, name: str, found: Mapping[str, Weighed]) -> Judged | None:
     if judged is None:
         return None
-    budget, slopes = found[f"{name} {judged.what}"]
+    budget, slopes, shape = found[f"{name} {judged.what}"]
     verdict = judge(judged.value, judged.target.least, None, budget.expanded, not budget.undoubted)
     if not np.isfinite(budget.expanded):
         message = f"the doubt of {name}, {judged.what}, is not a number"
         raise GeometryError(message)
     if judged.what in ("between", "bore") and judged.value <= 0:
         verdict = Verdict.SHORT  # contact, whatever the target
-    return judged._replace(budget=budget, verdict=verdict, slopes=slopes)
+    lobes = () if shape is None else shape.lobes
+    return judged._replace(budget=budget, verdict=verdict, slopes=slopes, lobes=lobes)

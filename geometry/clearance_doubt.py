@@ -5,7 +5,7 @@ angle changes a minimum by nothing to first order. Entries of the engine are var
 in one batch; entries of cam and lobes move the lobe's lift at that angle, and the lift moves the clearance. A
 crown's table of heights carries no doubt, so that nothing over it is proved.
 
-Source: the envelope theorem; the noise of a lobe's readings as in `lobe_fit`.
+Source: the envelope theorem; the noise of a lobe's readings as in `lobe_fit`, the shape of a card's lobe as in `shape_doubt`.
 """
 
 from __future__ import annotations
@@ -29,6 +29,7 @@ from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, OverV
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance import Situation
+    from tallstack.geometry.shape_doubt import ShapeDoubt
 
 MOVING = 0.02  # mm per mm or per rad: less moves a clearance by less than 2 µm for 0.1 mm or 0.01 rad
 NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at all
@@ -61,6 +62,7 @@ class Weighed(NamedTuple):
 
     budget: Budget
     slopes: dict[str, float]  # entry → mm per mm, rad or plain
+    shape: ShapeDoubt | None = None  # of lobes known by their cards
 
 
 class Placed(NamedTuple):
@@ -105,8 +107,24 @@ def budgets(
         linear = budget(moving, doubts, MOVING)
         unproved = dict.fromkeys((*_crown_table(here, one), *linear.undoubted, *unsaid))
         whole = linear.widened(noise)._replace(undoubted=tuple(unproved))
-        found[one.key] = Weighed(whole, moving)
+        shape = _of_shapes(here, one)
+        found[one.key] = Weighed(counted(whole, shape), moving, shape)
     return found
+
+
+def _of_shapes(here: Situation, one: Asked) -> ShapeDoubt | None:
+    """Return what the shapes of cards' lobes do to a clearance, loaded where there are cards."""
+    names = trains_of(here, one)
+    if all(here.lifts[name].lobe.card is None for name in names):
+        return None
+    from tallstack.geometry.shape_doubt import shape_doubt
+
+    return shape_doubt(here, one, names)
+
+
+def counted(plain: Budget, shape: ShapeDoubt | None) -> Budget:
+    """Return a budget with what the shapes of lobes add to it."""
+    return plain if shape is None else plain.with_part(shape.entry, shape.below, shape.above)
 
 
 def slopes(

@@ -18,8 +18,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 import numpy as np
-from tallstack.geometry.clearance_doubt import MOVING, Asked, Placed, Weighed, clearance_at, valve_of
-from tallstack.geometry.doubt.budget import Doubt, budget
+from tallstack.geometry.clearance_doubt import MOVING, Asked, Placed, Weighed, clearance_at, counted, valve_of
+from tallstack.geometry.doubt.budget import FACTOR, Doubt, budget
 from tallstack.geometry.doubt.derivatives import derivatives
 from tallstack.geometry.engine import build
 from tallstack.geometry.errors import GeometryError
@@ -99,6 +99,8 @@ def with_preload(
             slopes[wish] = slopes.get(wish, 0.0) + move
     linear = budget(slopes, doubts, MOVING)
     before = budget(weighed.slopes, doubts, MOVING)
-    noise = float(np.sqrt(max(weighed.budget.standard**2 - before.standard**2, 0.0)))
+    below = 0.0 if weighed.shape is None else weighed.shape.below / FACTOR
+    noise = float(np.sqrt(max(weighed.budget.standard**2 - before.standard**2 - below**2, 0.0)))
     unproved = tuple(dict.fromkeys((*weighed.budget.undoubted, *linear.undoubted)))
-    return Weighed(linear.widened(noise)._replace(undoubted=unproved), slopes)
+    whole = counted(linear.widened(noise)._replace(undoubted=unproved), weighed.shape)
+    return Weighed(whole, slopes, weighed.shape)

@@ -2,8 +2,8 @@
 
 A build's least is looked for about the crank angle at which the engine as entered is closest, and where it depends on
 a place along a curve of head or crown, about the turns at which that engine has it (`nearby`). Builds that are not
-told so take the whole search at a few crank angles. What moves the cam shifts its lobes; what shapes them is taken
-as linear; the noise of a lobe's readings is drawn once for each lobe.
+told so take the whole search at a few crank angles. What moves the cam shifts its lobes; the entries that shape them are taken
+as linear; the noise of a lobe's readings is drawn once for each lobe, and so is the shape that a card leaves open.
 
 Source: `clearance_doubt`, whose clearances at an angle these are.
 """
@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from tallstack.geometry import valvegap, valvehead, valvepair
-from tallstack.geometry.cam import Tables
+from tallstack.geometry.cam import CamLobe, Tables
 from tallstack.geometry.clearance import Situation
 from tallstack.geometry.clearance_doubt import (
     Asked,
@@ -33,6 +33,7 @@ from tallstack.geometry.doubt.draws import Block
 from tallstack.geometry.engine import Engine, build
 from tallstack.geometry.flat_to_flat import face_to_floor, floor_to_face
 from tallstack.geometry.frames import Array, point
+from tallstack.geometry.lobe import Lobe
 from tallstack.geometry.lobe_read import shapes
 from tallstack.geometry.mapping import Flat, Quantities, frozen
 from tallstack.geometry.nearby import (
@@ -55,6 +56,7 @@ from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_
 from tallstack.geometry.valvehead import Pose
 from tallstack.geometry.valvepair import Pair
 
+KEPT = 3  # sets of drawn lobes, besides the last: two valves of all builds, and of those that take the whole search
 TOUCH_MM = 1e-3  # a straight gap that is so little is told by the whole search
 PART = 500  # builds that take the whole search together
 SPREAD = 3.0  # times a clearance's doubt, within which another place may become the closest
@@ -86,6 +88,7 @@ class Assembled:
         self.flat: Flat | None = None
         self.engine: Engine | None = None
         self.over: dict[str, OverPiston] = {}
+        self.shapes: dict[tuple[object, ...], Lobe] = {}
 
     def at(self, flat: Flat, cylinder: str, tables: Tables) -> tuple[Engine, OverPiston]:
         """Return the engines of a mapping, and what stands over their pistons."""
@@ -93,6 +96,21 @@ class Assembled:
         if cylinder not in self.over:
             self.over[cylinder] = over_piston(flat, cylinder, tables.crowns)
         return engine, self.over[cylinder]
+
+    def shaped(self, lobe: CamLobe, block: Block) -> CamLobe:
+        """Return a lobe as each build of a block has it: of a card one of its many shapes, the same for every valve."""
+        if lobe.card is None or block.still:
+            return lobe
+        numbers = (block.seed, block.number, block.builds)
+        key = lobe.name, lobe.card.card, numbers, None if block.among is None else block.among.tobytes()
+        if key not in self.shapes:
+            from tallstack.geometry.lobe_shape import DRAWN_BY, drawn
+
+            normals = np.stack(
+                [block.normal(f"lobe.{lobe.name}.shape.{index}") for index in range(DRAWN_BY)], axis=-1
+            )
+            self.shapes = {**dict(list(self.shapes.items())[-KEPT:]), key: drawn(lobe.card, normals)}
+        return lobe._replace(placed=lobe.placed._replace(lobe=self.shapes[key]))
 
     def engines(self, flat: Flat) -> Engine:
         """Return the engines of a mapping."""
@@ -249,7 +267,7 @@ def many(one: Least, flat: Flat, block: Block) -> Many:
     valves: list[OverValve | Valve | InBore] = []
     lifts, later, added = [], [], []
     for name, lobe in one.lobes.items():
-        lift = valve_lift(engine.train(name), one.here.lifts[name].lobe)
+        lift = valve_lift(engine.train(name), one.built.shaped(one.here.lifts[name].lobe, block))
         assert isinstance(lift, ValveLift)
         lift = one.asked.lift_of(lift)
         valves.append(valve_of(one.asked, over, name, lift, over_valve(flat, name, over, lift)))

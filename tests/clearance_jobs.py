@@ -27,7 +27,7 @@ name = "one"
 law = { name = "4-5-6-7", peak = "8.1 +/- 0.02", degrees = "300 +/- 1" }
 centreline = "106 +/- 1"
 [lobe.exhaust]
-card = { peak = "7.9 +/- 0.02", duration = { at = "1.27 +/- 0.001", degrees = "226 +/- 1" }, seat = { at = "0.2 +/- 0.001", degrees = "276 +/- 1" } }
+card = { peak = "7.9 +/- 0.02", duration = { at = "1.27 +/- 0.001", degrees = "223 +/- 1" }, seat = { at = "0.2 +/- 0.001", degrees = "276 +/- 1" } }
 centreline = "110 +/- 1"
 [[train]]
 cylinder = "one"

@@ -353,6 +353,7 @@ def _judged_row(judged: Judged | None, prefix: str) -> dict[str, Any]:
         f"{prefix}verdict": None if judged is None else judged.verdict.value,
         f"{prefix}spare_mm": None if judged is None else judged.spare,
         f"{prefix}doubt_mm": None if budget is None else budget.expanded,
+        f"{prefix}between_mm": None if judged is None or judged.ends is None else list(judged.ends),
         f"{prefix}without_doubt": [] if budget is None else list(budget.undoubted),
         f"{prefix}look_again": [] if judged is None else list(judged.look_again),
     }

@@ -4,8 +4,8 @@
     timing card          measured_at with ratio and lash; centreline, unless its events say where it stands
     motion law           centreline
 
-Plain arithmetic, but for one question: whether any smooth lobe has all of a card's numbers is found by working it
-out, in `geometry.lobe_card`, which also puts into words what contradicts in a card.
+Plain arithmetic, but for one question: whether one lobe has all of a card's numbers is found by working it
+out, in `card_checks`; `geometry.lobe_card` puts into words what contradicts in a card.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterator
-from functools import lru_cache
 from typing import NamedTuple
 
 from tallstack.cli.jobfile.blame import Teller
@@ -24,7 +23,7 @@ from tallstack.cli.jobfile.fields import Quantity
 from tallstack.cli.jobfile.follower_checks import of_followers
 from tallstack.cli.jobfile.unusual import in_mm
 from tallstack.cli.jobfile.values import Dimension
-from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.cam import ANGLE_OF
 from tallstack.geometry.mapping import Flat, names
 
 WAYS = ("table", "card", "law")
@@ -32,14 +31,13 @@ ANY_OF_THEM = (  # one of these left blank: its lobe is still to be filled in
     *WAYS,
     *(f"card.{entry}" for entry in ("peak", "duration.at", "duration.degrees", "seat.at", "seat.degrees")),
     *(f"card.events.{entry}" for entry in ("at", "opens", "closes")),
+    "card.top_centre",
     *(f"law.{entry}" for entry in ("name", "peak", "degrees")),
 )
 OF_TABLE = ("angle", "units", "zero")
 LEAST_MM, MOST_MM = 1.0, 25.0  # of a peak lift, at lifter or valve
 MOST_DEG = 360.0  # of crank, above a check lift
 SAME_DEG = 0.5  # to which a card's durations are printed
-SAME_LIFT_MM = 1e-6  # events and a duration at one check lift say one thing
-NAMED_MM = 1e-3  # to which a lift in words is one of the card's
 MOST_BLED_MM = 0.05  # of slack after reading: more of it is most of a ramp
 MOST_APART_DEG = 10.0  # of a centreline and the middle of a card's events
 LENGTH = r"(\d[\d.]*(?:e[+-]?\d+)?) mm"
@@ -68,7 +66,7 @@ def of_lobes(
         yield from _of_settings(lobe, ways[0])
         yield from of_followers(lobe, ways[0], mapping)
         if ways[0] == "card":
-            yield from _of_card(lobe)
+            yield from _of_card(lobe, mapping)
         elif ways[0] == "law":
             yield from _of_law(lobe)
         yield from _of_centreline(lobe, ports_of(name, mapping))
@@ -106,7 +104,7 @@ class _Lobe:
         found = self.entries.get(f"{self.path}.{entry}")
         if found is None or not isinstance(found.value, float):
             return None
-        is_angle = entry.rpartition(".")[2] in ("degrees", "opens", "closes", "centreline")
+        is_angle = entry.rpartition(".")[2] in ("degrees", "opens", "closes", "centreline", "angle")
         return math.degrees(found.value) if is_angle else found.value
 
     def length(self, number: float) -> str:
@@ -220,7 +218,7 @@ def _of_peak(lobe: _Lobe, entry: str) -> Iterator[Fault]:
         yield from lobe.fault(f"a peak lift of {lobe.length(peak)} is {bound}", "look at its unit", entry)
 
 
-def _of_card(lobe: _Lobe) -> Iterator[Fault]:
+def _of_card(lobe: _Lobe, mapping: Flat) -> Iterator[Fault]:
     peak = lobe.number("card.peak")
     told = [*_of_peak(lobe, "card.peak")]
     rows = []
@@ -233,7 +231,9 @@ def _of_card(lobe: _Lobe) -> Iterator[Fault]:
     told += _of_rows(lobe, peak, rows)
     yield from told
     if not told and peak is not None and rows:
-        yield from _of_shape(lobe, peak, rows)
+        from tallstack.cli.jobfile.card_checks import of_shape
+
+        yield from of_shape(lobe.path, lobe.teller, lobe.length, mapping)
 
 
 def _of_rows(lobe: _Lobe, peak: float | None, rows: list[Row]) -> Iterator[Fault]:
@@ -254,63 +254,6 @@ def _of_rows(lobe: _Lobe, peak: float | None, rows: list[Row]) -> Iterator[Fault
             yield from lobe.teller.fault(*_said(lobe, peak, low, up), first.path, second.path)
 
 
-def _of_shape(lobe: _Lobe, peak: float, rows: list[Row]) -> Iterator[Fault]:
-    """Yield that no smooth lobe has all the numbers of a card."""
-    ratio, lash = 1.0, 0.0
-    if lobe.word("measured_at") == "valve":
-        stated = lobe.number("card.ratio")
-        if stated is None:
-            return
-        ratio, lash = stated, lobe.number("card.lash") or 0.0
-    by_lift: dict[float, Row] = {}
-    # Of one lift said twice, the events count.
-    events_first = sorted(rows, key=lambda one: "events" not in one.path)
-    for one in events_first:
-        if not any(abs(one.lift - lift) < SAME_LIFT_MM for lift in by_lift):
-            by_lift[one.lift] = one
-
-    def why_not(one_twice: float = 0.0) -> str:
-        at_lifter = (
-            ((lift + lash) / ratio, by_lift[lift].degrees * (2 if lift == one_twice else 1))
-            for lift in sorted(by_lift)
-        )
-        return _why_not((peak + lash) / ratio, tuple(at_lifter))
-
-    said = why_not()
-    if not said:
-        return
-    lifts = [float(number) * ratio - lash for number in re.findall(LENGTH, said)]
-    named = [row for lift, row in sorted(by_lift.items()) if any(abs(lift - one) < NAMED_MM for one in lifts)]
-    if len(named) < 2:
-        only = next(iter(named or rows))
-        found = f"no smooth lobe lasts {only.degrees:g} degrees at {lobe.length(only.lift)} and rises from there to {lobe.length(peak)}"
-        yield from lobe.teller.fault(found, "look at both again", only.path, f"{lobe.path}.card.peak")
-        return
-    words = re.sub(LENGTH, lambda one: lobe.length(float(one[1]) * ratio - lash), said)
-    found, _, remedy = words.partition("; ")
-    of_cam = next((one for one in named if not why_not(one.lift)), None)
-    if of_cam is not None:
-        remedy = f"{2 * of_cam.degrees:g} degrees would go together with the rest: are the {of_cam.degrees:g} degrees of the cam?"
-        named.remove(of_cam)
-        named.insert(0, of_cam)
-    yield from lobe.teller.fault(found, remedy, *(one.path for one in named))
-
-
-@lru_cache(maxsize=32)
-def _why_not(peak: float, rows: tuple[tuple[float, float], ...]) -> str:
-    """Return why no smooth lobe has a card's numbers, or nothing.
-
-    peak : mm;  rows : lift [mm] and crank degrees above it, both at the lifter
-    """
-    from tallstack.geometry.lobe_card import Stated, card_lobe
-
-    try:
-        card_lobe(peak, tuple(Stated(lift, math.radians(degrees)) for lift, degrees in rows))
-    except GeometryError as error:
-        return str(error)
-    return ""
-
-
 def _durations(lobe: _Lobe) -> Iterator[Row | Fault]:
     """Yield every duration that a card states, and what one of them lacks."""
     tables = dict.fromkeys(
@@ -319,19 +262,23 @@ def _durations(lobe: _Lobe) -> Iterator[Row | Fault]:
     for table in tables:
         if table == "card":
             continue
-        parts = ("at", "opens", "closes") if table == "card.events" else ("at", "degrees")
+        kind = table.split(".")[1]
+        parts = PARTS.get(kind, ("at", "degrees"))
         found = [lobe.number(f"{table}.{part}") for part in parts]
         known = [one for one in found if one is not None]
         for part, value in zip(parts, found, strict=True):
             if value is None:
                 yield from lobe.lacking(table, part, MISSING[part])
-        if len(known) == len(parts):
+        if len(known) == len(parts) and kind not in AT_ANGLE:
             degrees = known[1] if len(known) == 2 else 180 + known[1] + known[2]
             at = f"{lobe.path}.{table}"
             yield Row(known[0], degrees, f"{at}.at", f"{at}.{parts[-1]}")
 
 
+AT_ANGLE = {kind: ("at", angle) for kind, angle in ANGLE_OF.items()}  # tables of one flank alone
+PARTS = {"events": ("at", "opens", "closes"), **AT_ANGLE}
 MISSING = {
+    "angle": "missing; write the crank degrees after overlap top centre at which it was read, for example angle = 10",
     "at": 'missing; a duration says nothing without the lift it was taken at: write for example at = "0.050 in"',
     "degrees": "missing; write the crank degrees the lobe is open above this lift, for example degrees = 246",
     "opens": "missing beside closes; write where it opens, for example opens = 22",
@@ -341,11 +288,11 @@ MISSING = {
 
 def _said(lobe: _Lobe, peak: float | None, *rows: Row) -> tuple[str, str]:
     """Return in words what contradicts among durations and a peak lift, and what to do; lengths in both units."""
-    from tallstack.geometry.lobe_card import Stated, impossible
+    from tallstack.geometry.lobe_card import Card, Stated, impossible
 
-    stated = [Stated(one.lift, math.radians(one.degrees)) for one in rows]
+    stated = tuple(Stated(one.lift, math.radians(one.degrees)) for one in rows)
     high = max(one.lift for one in rows) * 2 if peak is None else peak
-    said = impossible(high, stated) or ""
+    said = str(impossible(Card(high, stated)) or "")
     found, _, remedy = re.sub(LENGTH, lambda one: lobe.length(float(one[1])), said).partition("; ")
     return found, remedy or "keep the right one"
 

@@ -20,12 +20,35 @@ EVENTS = Table(
 
 DURATIONS = Either(DURATION, Rows(DURATION))
 
+AT_ANGLE = Table(
+    "The lift at one crank angle, the cam as it stands for its centreline.",
+    angle=degrees("crank degrees after overlap top centre; before it: negative", -60, 60, below=360),
+    at=millimetres("lift there", 0.1, 10),
+)
+
+OPENING = Table(
+    "Where the lobe opens to another check lift, read on the opening flank alone.",
+    at=millimetres("check lift, chosen", 0.5, 8, wish=True),
+    opens=degrees("intake: before top centre; exhaust: before bottom centre", -120, 120),
+)
+
+CLOSING = Table(
+    "Where the lobe closes to another check lift, read on the closing flank alone.",
+    at=millimetres("check lift, chosen", 0.5, 8, wish=True),
+    closes=degrees("intake: after bottom centre; exhaust: after top centre", -120, 120),
+)
+
 CARD = Table(
     "The numbers on a timing card.",
     peak=millimetres("peak lift", 2, 20),
     duration=DURATIONS,
     seat=DURATION,
     events=EVENTS,
+    top_centre=millimetres("lift at overlap top centre, the cam as it stands for its centreline", 0.1, 10),
+    lift=Either(AT_ANGLE, Rows(AT_ANGLE)),
+    opening=Either(OPENING, Rows(OPENING)),
+    closing=Either(CLOSING, Rows(CLOSING)),
+    top_dwells=Choice("whether the lift stands still for some degrees at its top", ("yes", "no")),
     ratio=number("rocker ratio behind lifts given at the valve", 0.8, 2.5),
     lash=millimetres("lash behind lifts given at the valve", 0, 1, sign=Sign.ZERO_UP),
 )
@@ -71,6 +94,7 @@ LOBE = Table(
     units=Choice("units of the table's lifts", ("mm", "in")),
     zero=Choice("where the table's angle is 0", ("peak", "top centre")),
     centreline=degrees("crank degrees after overlap top centre; exhaust: before it", 80, 130, below=360),
+    centreline_by=Choice("how a card's centreline was found", ("equal lifts", "the nose")),
 )
 
 CAM = Table(

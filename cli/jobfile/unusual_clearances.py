@@ -236,6 +236,10 @@ def _of_lobes(entries: Entries, mapping: Flat) -> Iterator[str]:
             yield f"lobe.{name} moves no valve{meant or named}"
         ports = ports_of(name, mapping)
         yield from _of_degrees(entries, mapping, name)
+        if any(path.startswith(f"lobe.{name}.card.") for path in entries):
+            from tallstack.cli.jobfile.card_checks import card_sentences
+
+            yield from card_sentences(entries, mapping, name)
         events = [_degrees(mapping, f"lobe.{name}.card.events.{part}") for part in ("opens", "closes")]
         middle = middle_of_events(events[0], events[1], ports)
         centreline = _degrees(mapping, f"lobe.{name}.centreline")

@@ -17,6 +17,8 @@ from typing import NamedTuple
 from tallstack.geometry.doubt.coverage import coverage_factor, effective
 from tallstack.geometry.ranking import ranked
 
+FACTOR = 2.0  # of the expanded uncertainty, where nothing rests on few readings
+
 
 class Doubt(NamedTuple):
     """What was stated after ±: in mm, rad or plain, like the value it belongs to."""
@@ -38,6 +40,7 @@ class Budget(NamedTuple):
     shares: dict[str, float]  # entry → share of the variance, largest first
     undoubted: tuple[str, ...]  # entries that move the answer and have no stated doubt
     freedom: float = math.inf  # effective degrees of freedom
+    upward: float | None = None  # the expanded uncertainty towards more, where it is another
 
     @property
     def expanded(self) -> float:
@@ -48,7 +51,24 @@ class Budget(NamedTuple):
         """Return it with another independent standard uncertainty, of endless degrees of freedom."""
         standard = math.hypot(self.standard, more)
         grown = math.inf if self.standard == 0.0 else self.freedom * (standard / self.standard) ** 4
-        return self._replace(standard=standard, freedom=grown)
+        upward = None if self.upward is None else math.hypot(self.upward, FACTOR * more)
+        return self._replace(standard=standard, freedom=grown, upward=upward)
+
+    def with_part(self, entry: str, below: float, above: float) -> Budget:
+        """Return it with another independent contribution that reaches further one way, and its share.
+
+        below, above : how far it reaches either way, about 95 %
+        """
+        whole = self.widened(below / FACTOR)
+        if whole.standard == 0.0:
+            return whole._replace(upward=above)
+        kept = (self.standard / whole.standard) ** 2
+        parts = {entry: 1 - kept, **{name: share * kept for name, share in self.shares.items()}}
+        before = self.expanded if self.upward is None else self.upward
+        return whole._replace(
+            shares=dict(ranked(parts.items(), lambda item: max(item[1], 0.0))),
+            upward=math.hypot(before, above),
+        )
 
 
 def budget(slopes: Mapping[str, float], doubts: Mapping[str, Doubt], moving: float) -> Budget:

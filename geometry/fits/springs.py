@@ -262,6 +262,10 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
         return Lacking(tuple(lacks), "" if lacks else "the lobe is not known")
     if lobe.at_valve:
         return Lacking(tuple(lacks), "the lobe was read at the valve; its lift at the lifter is needed")
+    if lobe.card is not None:
+        return Lacking(
+            tuple(lacks), "a timing card does not tell how sharply its lobe bends; a table of readings would"
+        )
     if lift is not None and not isinstance(lift, ValveLift):
         lacks += lift
     if (
