@@ -139,7 +139,7 @@ def at_valve(folder: Path, lifter: str, more: str = "") -> Path:
     for name in ("intake.csv", "exhaust.csv"):
         (folder / name).write_text((example / name).read_text(encoding="utf-8"), encoding="utf-8")
     text = (example / "job.toml").read_text(encoding="utf-8")
-    old = 'lifter = { kind = "hydraulic", preload = "0.040 +/- 0.005", plunger_travel = "0.150" }'
+    old = 'lifter = { kind = "hydraulic", preload = "0.040 +/- 0.005", plunger_travel = "0.150 +/- 0.002" }'
     assert old in text
     text = text.replace(old, f"lifter = {lifter}").replace(
         'centreline = "106 +/- 1"', f'measured_at = "valve"\n{more}centreline = "106 +/- 1"'
@@ -169,7 +169,7 @@ def test_the_lash_a_table_was_read_with_is_asked_for_and_counts(tmp_path: Path) 
     drawn = risk.answer(more, 200, 1).document["answers"]
     intake = next(one for one in drawn if one["kind"] == "clearances" and one["of"] == "single.intake")
     assert intake["shares"]["lobe.intake.lash_read"] > 0
-    hydraulic = '{ kind = "hydraulic", preload = "0.040 +/- 0.005", plunger_travel = "0.150" }'
+    hydraulic = '{ kind = "hydraulic", preload = "0.040 +/- 0.005", plunger_travel = "0.150 +/- 0.002" }'
     taken = clearance.answer(load(at_valve(tmp_path, hydraulic), met)).document
     assert taken["valves"][0]["lash_read_needs"] is None
     assert any(one["entry"] == "lobe.intake.lash_read" for one in taken["assumed"])

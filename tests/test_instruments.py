@@ -87,7 +87,7 @@ def test_readings_by_an_instrument_that_are_none(tmp_path: Path, written: str, t
     ended = tallstack("pushrods", path)
     assert (ended.status, ended.out) == (2, "")
     assert told in " ".join(ended.err.split())
-    assert "job.toml:7:" in ended.err
+    assert "job.toml:8:" in ended.err
 
 
 @pytest.mark.parametrize(
