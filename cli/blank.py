@@ -92,7 +92,7 @@ def _gear(port: str) -> tuple[Section, ...]:
             ("kind", "preload", "plunger_travel"),
             "A solid lifter has no preload and no plunger: put a # in front of both and write lash instead. "
             "Lash at the valve needs the rocker's ratio too.",
-            later=("lash", "lash_at", "lean", "lowered"),
+            later=("lash", "lash_at", "lean", "lowered", "follower", "follower_offset", "foot_width"),
         ),
         Section("[train.rocker]", ("train", 0, "rocker"), (), later=("ratio",)),
         Section(

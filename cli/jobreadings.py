@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.look_again import LookAgain
-from tallstack.cli.wording import length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -88,7 +88,7 @@ def laid(job: JobFile, tables: Tables) -> Laid:
     job = _far_off(job, found.checks, told)
     if not has_readings(job) or told.tied is None:
         if told.worst is not None:
-            off = length(abs(told.worst.excess), job.units)
+            off = in_both_units(abs(told.worst.excess))
             stands_out = f"{DISAGREE}; {told.worst.name} stands out, by {off}, and the answers rest on it"
             job = warned_of(job, stands_out, [one for one in found.checks if one.name == told.worst.name])
         return Laid(job, found.checks, told, found.lacks, "")
@@ -115,7 +115,7 @@ def _far_off(job: JobFile, checks: Sequence[Check], told: Fused) -> JobFile:
     """Return a job that says which readings, compared for want of a +/-, stand too far off to be of this engine."""
     for check, judged in zip(checks, told.checks, strict=True):
         if judged.fixed and check.kind != "chamber" and abs(judged.excess) > FAR_MM:
-            off = length(abs(judged.excess), job.units)
+            off = in_both_units(abs(judged.excess))
             why = f"{judged.name}: what was read and what the other entries foretell differ by {off}: one of them is wrong"
             job = warned_of(job, why, [check])
     return job

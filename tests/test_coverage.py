@@ -177,7 +177,7 @@ def everything(path: Path, engines: int, seed: int) -> dict[str, float]:
 
 def every_answer(job: JobFile, tables: Tables, seed: int = 0) -> list[Answer]:
     """Return every answer of `risk` for a job."""
-    asked = [one for _, kind in command._asked(job, tables)[0] for one in kind]
+    asked = [one for _, kind in command.every_answer(job, tables)[0] for one in kind]
     run = Run(job.mapping, job.quantities(), job.doubts, asked, BUILDS, seed)
     run.look()
     for number, builds in run.blocks():

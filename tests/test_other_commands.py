@@ -20,6 +20,8 @@ FILLED = {  # what a builder would put between the quotes of the blank file
     "base_gasket": "0.020 +/- 0.001 in",
     "cylinder": "4.310 +/- 0.001 in",
     "head_gasket": "0.040 +/- 0.002 in",
+    "case_cut": "0",
+    "head_cut": "0",
     "kind": "hydraulic",
     "preload": "0.040 in",
     "plunger_travel": "0.140 +/- 0.003 in",

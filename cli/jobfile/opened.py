@@ -52,7 +52,7 @@ def _bytes(path: Path) -> bytes:
 def first_bytes(path: Path, most: int) -> bytes:
     """Return what a file begins with; a pipe that nobody writes to holds nothing, and is not waited for."""
     handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
-    with os.fdopen(handle, "rb") as stream:
+    with open(handle, "rb") as stream:
         if hasattr(os, "O_NONBLOCK"):
             os.set_blocking(handle, True)
         return stream.read(most)
