@@ -131,7 +131,8 @@ def _floor(below: Below, valve: Valve) -> Array:
 def least_gap(below: Below, valve: Valve, beside: float) -> Minimum:
     """Return the least straight gap of the whole cycle.
 
-    A valve that stands in its pocket can be nearest to the pocket's edge far from where its drop is least.
+    A valve that stands in its pocket can be nearest to the pocket's edge far from where its drop is least. While it
+    stays closed it is nearest where the piston is highest: a crown that rises leaves no place it filled.
 
     beside : crank rad, that of the least drop, where the gap is looked at in any case
     """
@@ -146,9 +147,10 @@ def least_gap(below: Below, valve: Valve, beside: float) -> Minimum:
 
     there = Minimum(float(curve(array([beside]), True)[0]), beside)
     angles = cycle_angles()
-    head = _lowered(below, valve, angles, valve.lift(angles))
-    floor = lowest(head) - below.crown.top - COARSE_MM  # all metal lies below the crown's highest point
-    near = floor <= there.value
+    lift, descent = valve.lift(angles), below.crank.descent(angles, below.forward)
+    floor = lowest(_lowered(below, valve, angles, lift)) - below.crown.top - COARSE_MM  # all metal lies below its top
+    highest = np.min(descent, initial=np.inf, where=lift <= 0.0)
+    near = (floor <= there.value) & ((lift > 0.0) | (descent <= highest + COARSE_MM))
     if not near.any():
         return there
     least = minima(curve, angles, np.where(near, floor, np.inf), 0.0, rows)[0]
