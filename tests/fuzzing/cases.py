@@ -9,15 +9,21 @@ import random
 import re
 import resource
 import signal
+import time
 from collections.abc import Generator, Iterator, Sequence
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
 from tests.commands import EXAMPLES, tallstack
 from tests.fuzzing.grammar import mutated_job, mutated_table
 
-SECONDS, MEMORY = 5.0, 1 << 30  # one command at most
+SECONDS, MEMORY = 5.0, 1 << 30  # one command at most, where LOOP takes USUAL
+LOOP, USUAL = (
+    400_000,
+    0.04,
+)  # square roots added up, and the seconds of a processor that they took where SECONDS was set
 DEMO = Path(__file__).parents[2] / "cli" / "demo"
 BAD = re.compile(r"(?<![\w.])-?(nan|inf)(?![\w.])", re.IGNORECASE)
 ANSWERS: tuple[tuple[str, ...], ...] = (
@@ -48,6 +54,17 @@ class Failed(NamedTuple):
 
 class HangError(BaseException):
     """A command that ran too long; no command may take it for a fault of its own."""
+
+
+@cache
+def slowness() -> float:
+    """Return how many times as long as usual this processor takes for the same sum, at least once."""
+    took = []
+    for _ in range(3):
+        began = time.process_time()
+        sum(math.sqrt(number) for number in range(LOOP))
+        took.append(time.process_time() - began)
+    return max(1.0, min(took) / USUAL)
 
 
 def seeds() -> tuple[dict[str, str], ...]:
@@ -106,10 +123,10 @@ def tried(words: tuple[str, ...], files: dict[str, str]) -> Failed | None:
     for name, text in files.items():
         Path(name).write_bytes(text.encode("utf-8", "surrogatepass"))
     try:
-        with within(SECONDS):
+        with within(SECONDS * slowness()):
             ended = tallstack(*words)
     except HangError:
-        return Failed(words, files, f"longer than {SECONDS:g} s")
+        return Failed(words, files, f"longer than {SECONDS * slowness():.3g} s")
     except BaseException as error:  # noqa: BLE001  whatever comes out is what we look for
         return Failed(words, files, f"{type(error).__name__}: {error}")
     why = wrong(words, ended.out, ended.err, ended.status, "\n".join(files.values()))
