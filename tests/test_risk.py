@@ -95,7 +95,7 @@ def test_the_least_clearance_of_every_build_is_that_of_its_own_engine(path: Path
 
 def _without_noise(ready: Any, flat: Any, block: Any) -> Array:
     lobes = {name: lobe._replace(noise=0.0) for name, lobe in ready.lobes.items()}
-    values: Array = drawn(ready._replace(lobes=lobes), flat, block)
+    values: Array = drawn(ready._replace(lobes=lobes), flat, block._replace(still=True))
     return values
 
 
@@ -224,7 +224,9 @@ def test_an_interrupted_run_says_what_it_is(monkeypatch: pytest.MonkeyPatch) -> 
     assert "10,000 builds drawn, STOPPED before 30,000 were" in answer.text
     assert answer.document["draws"] == 10_000
     assert answer.document["draws_wanted"] == 30_000
-    assert all(one["draws"] == 10_000 for one in answer.document["answers"] if one["draws"])
+    draws = [one["draws"] for one in answer.document["answers"] if one["draws"]]
+    assert max(draws) == 10_000
+    assert all(count in (1_000, 3_000, 10_000) for count in draws)  # fewer where a build takes the whole search
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*/job.toml")), ids=lambda path: path.parent.name)
@@ -384,7 +386,7 @@ head_gasket = "1.0 +/- 0.03"
 [[cylinder]]
 name = "single"
 [lobe.intake]
-card = {{ peak = "8.3 +/- 0.03", duration = {{ at = 1.27, degrees = "230 +/- 1" }} }}
+law = {{ name = "4-5-6-7", peak = "8.3 +/- 0.03", degrees = "330 +/- 1" }}
 centreline = "108 +/- 1"
 [[train]]
 cylinder = "single"
