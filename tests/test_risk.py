@@ -371,7 +371,8 @@ def test_contact_with_the_lifter_pumped_up_is_an_answer_with_a_chance() -> None:
     assert row["doubt_mm"] == pytest.approx(clear["drop_pumped_doubt_mm"], abs=1e-6)
     assert row["least_mm"] == 0.0
     assert (row["chance"] > 0.5) == (clear["drop_pumped_mm"] < 0)
-    assert row["drawn_standard_mm"] == pytest.approx(row["standard_mm"], rel=0.1)
+    # Its cam is known by a card: the budget takes the bounds of its shape, which hold more than its draws.
+    assert 0.8 * row["standard_mm"] < row["drawn_standard_mm"] < 1.1 * row["standard_mm"]
 
 
 BENCH_PUMPED = """
