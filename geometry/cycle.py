@@ -148,7 +148,9 @@ def least_gap(below: Below, valve: Valve, beside: float) -> Minimum:
     there = Minimum(float(curve(array([beside]), True)[0]), beside)
     angles = cycle_angles()
     lift, descent = valve.lift(angles), below.crank.descent(angles, below.forward)
-    floor = lowest(_lowered(below, valve, angles, lift)) - below.crown.top - COARSE_MM  # all metal lies below its top
+    floor = (
+        lowest(_lowered(below, valve, angles, lift)) - below.crown.top - COARSE_MM
+    )  # all metal lies below its top
     highest = np.min(descent, initial=np.inf, where=lift <= 0.0)
     near = (floor <= there.value) & ((lift > 0.0) | (descent <= highest + COARSE_MM))
     if not near.any():

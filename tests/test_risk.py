@@ -226,7 +226,9 @@ def test_an_interrupted_run_says_what_it_is(monkeypatch: pytest.MonkeyPatch) -> 
     assert answer.document["draws_wanted"] == 30_000
     draws = [one["draws"] for one in answer.document["answers"] if one["draws"]]
     assert max(draws) == 10_000
-    assert all(count in (1_000, 3_000, 10_000) for count in draws)  # fewer where a build takes the whole search
+    assert all(
+        count in (1_000, 3_000, 10_000) for count in draws
+    )  # fewer where a build takes the whole search
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*/job.toml")), ids=lambda path: path.parent.name)
