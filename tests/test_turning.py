@@ -177,7 +177,7 @@ def test_the_engine_is_drawn_at_an_angle(twin: Path, tmp_path: Path) -> None:
     assert ended.status == 0
     drawn = out.read_text(encoding="utf-8")
     assert "20 degrees after front&#39;s overlap top centre" in drawn
-    assert "intake lift 3.85 mm (0.152 in)" in drawn
+    assert "intake lift 4.10 mm (0.161 in)" in drawn
     again = tmp_path / "again.svg"
     tallstack("draw", twin, "engine", "--at", "20", "-o", again)
     assert again.read_bytes() == out.read_bytes()
