@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from tallstack.cli.clearance_words import WHAT
 from tallstack.cli.commands.pushrods import Found, low_room
 from tallstack.cli.contradicted import word
 from tallstack.cli.setting_words import CLOSED, ZERO_LASH, turned_words
@@ -34,13 +35,6 @@ LOCK_NUT = (
     "longer; run the lock nut clockwise, seen from the same end, against the part the screw stands in, and hold the "
     "screw still meanwhile."
 )
-WHAT = {
-    "drop": "along the stem",
-    "gap": "straight gap",
-    "wall": "pocket wall",
-    "bore": "cylinder's bore",
-    "between": "valve to valve",
-}
 
 
 def first_page(work: Work) -> Page:
