@@ -28,7 +28,7 @@ def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:
 
 def told(job: JobFile) -> Touching:
     """Return what tells the sentences that touch an answer of a job."""
-    return touching(job.warnings, job.quantities())
+    return touching(job.warnings, job.quantities(), job.names["trains"])
 
 
 def with_reasons(answer: J, why: tuple[str, ...]) -> J:
@@ -57,8 +57,15 @@ def of_clearances(job: JobFile, found: Clearances) -> Clearances:
         )
         for one in found.valves
     )
-    pairs = tuple(one._replace(judged=seen(one.judged, one.cylinder)) for one in found.pairs)
+    gears = job.names["trains"]
+    pairs = tuple(
+        one._replace(judged=seen(one.judged, _with_gears(one.cylinder, gears))) for one in found.pairs
+    )
     return found._replace(valves=valves, pairs=pairs)
+
+
+def _with_gears(cylinder: str, gears: tuple[str, ...]) -> str:
+    return ", ".join((cylinder, *(name for name in gears if name.rpartition(".")[0] == cylinder)))
 
 
 def of_figures(why: Touching, subject: str, found: Mapping[str, Figure]) -> dict[str, Figure]:

@@ -128,8 +128,12 @@ def _to_ring(start: Array, head: Head, inner: Array, low: Array, high: Array) ->
         radius = np.sqrt(np.maximum(out + way * (2 * middle + way * square), 0.0))
         return radius, start[..., 2] + way * stem[..., 2]
 
+    def on_line(way: Array) -> Array:
+        """Return the way kept on the line; an end of it for one that does not exist."""
+        return np.fmin(np.fmax(way, 0.0), most)
+
     def value(way: Array) -> Array:
-        radius, height = at(np.clip(np.nan_to_num(way, posinf=0.0, neginf=0.0), 0.0, most))
+        radius, height = at(on_line(way))
         inside, beside = inner - radius, np.maximum(height - high, low - height)
         corner = np.hypot(np.maximum(inside, 0.0), np.maximum(beside, 0.0))
         return np.where((inside > 0) & (beside > 0), corner, np.maximum(inside, beside))
@@ -140,13 +144,14 @@ def _to_ring(start: Array, head: Head, inner: Array, low: Array, high: Array) ->
         ways += [(-middle + root) / square, (-middle - root) / square]
         ways += _as_far_in(inner + high - start[..., 2], stem[..., 2], square, middle, out)
         for edge in (low, high):
+            if np.isinf(edge).all():
+                continue
             way = array(0.0)
             for _ in range(CLOSER):
-                radius, height = at(np.clip(np.nan_to_num(way), 0.0, most))
+                radius, height = at(way)
                 outwards = (middle + way * square) / radius
                 there = (inner - radius) * outwards + (edge - height) * stem[..., 2]
-                way = np.nan_to_num(way + there / (outwards**2 + stem[..., 2] ** 2), posinf=0.0, neginf=0.0)
-                way = np.clip(way, 0.0, most)
+                way = on_line(way + there / (outwards**2 + stem[..., 2] ** 2))
             ways.append(way)
         found: Array = np.minimum.reduce([value(way) for way in ways])
     return found

@@ -27,26 +27,34 @@ class LookAgain(str):
         return found
 
 
-def touching(warnings: Sequence[str], quantities: Mapping[str, Mapping[str, float]]) -> Touching:
-    """Return what tells the sentences that touch an answer: its subject, and the quantities that move it.
+def touching(
+    warnings: Sequence[str], quantities: Mapping[str, Mapping[str, float]], gears: Sequence[str]
+) -> Touching:
+    """Return what tells the sentences that touch an answer: its subjects, and the quantities that move it.
 
-    An entry that moves with another one counts where it is of the subject: a reading of one valve gear shares its stack
-    with every other.
+    An entry that moves with another one counts where it is of a subject: a reading of one valve gear shares its stack
+    with every other, and with what is judged of its cylinder.
 
     quantities : measured quantity → the entries that move with it
+    gears : names of the valve gears; what stands in their tables is not of the cylinder
     """
+    within = tuple(f"{name}." for name in gears)
     told = [one for one in warnings if isinstance(one, LookAgain) and one.about]
 
     def of(subject: str, moving: Iterable[str]) -> tuple[str, ...]:
         if not told:
             return ()
-        subjects = tuple(f"{one}." for one in subject.split(", "))
+        subjects = subject.split(", ")
         paths = list(moving)
-        paths += [path for name in paths for path in quantities.get(name, ()) if path.startswith(subjects)]
-        return tuple(one for one in told if any(_touches(about, subject, paths) for about in one.about))
+        paths += [path for name in paths for path in quantities.get(name, ()) if owner(path) in subjects]
+        return tuple(one for one in told if any(_touches(about, subjects, paths) for about in one.about))
+
+    def owner(path: str) -> str:
+        gear = next((stem for stem in within if path.startswith(stem)), "")
+        return gear.removesuffix(".") or path.partition(".")[0]
 
     return of
 
 
-def _touches(about: str, subject: str, paths: Sequence[str]) -> bool:
-    return about == subject or any(path == about or path.startswith(f"{about}.") for path in paths)
+def _touches(about: str, subjects: Sequence[str], paths: Sequence[str]) -> bool:
+    return about in subjects or any(path == about or path.startswith(f"{about}.") for path in paths)
