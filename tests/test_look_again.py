@@ -31,13 +31,24 @@ def copied(source: Path, folder: Path, *changes: tuple[str, str]) -> Path:
 
 def test_a_sentence_touches_what_moves_with_what_it_is_about() -> None:
     told = LookAgain("one", "front.intake.rocker"), LookAgain("all of it", "single"), "merely unusual"
-    why = touching(told, {"root": {"front.intake.rocker.shaft.x": 1.0}, "other": {"stack.cylinder": 1.0}})
+    moving = {"root": {"front.intake.rocker.shaft.x": 1.0}, "other": {"stack.cylinder": 1.0}}
+    why = touching(told, moving, ("front.intake", "rear.intake"))
     assert why("front.intake", ("root",)) == ("one",)
     assert why("rear.intake", ("root",)) == ()
     assert why("rear.intake", ("other",)) == ()
     assert why("single", ("other",)) == ("all of it",)
     assert why("rear.intake", ("front.intake.rocker.tip_radius",)) == ("one",)
     assert why("rear.intake", ("front.intake.rockers",)) == ()
+
+
+def test_what_stands_in_a_gears_tables_is_not_of_its_cylinder() -> None:
+    """A rod read on a stack shares that stack with all that is judged of the cylinder, which says nothing of the rod."""
+    told = (LookAgain("the rod", "front.intake.measured_pushrod"),)
+    moving = {"stack.base_gasket": {"front.intake.measured_pushrod.stack.base_gasket": -1.0}}
+    why = touching(told, moving, ("front.intake",))
+    assert why("front", ("stack.base_gasket",)) == ()
+    assert why("front, front.intake", ("stack.base_gasket",)) == ("the rod",)
+    assert why("front.intake", ("stack.base_gasket",)) == ("the rod",)
 
 
 def rod_far_off(folder: Path) -> Path:
