@@ -56,7 +56,6 @@ from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_
 from tallstack.geometry.valvehead import Pose
 from tallstack.geometry.valvepair import Pair
 
-KEPT = 3  # sets of drawn lobes, besides the last: two valves of all builds, and of those that take the whole search
 TOUCH_MM = 1e-3  # a straight gap that is so little is told by the whole search
 PART = 500  # builds that take the whole search together
 SPREAD = 3.0  # times a clearance's doubt, within which another place may become the closest
@@ -88,6 +87,7 @@ class Assembled:
         self.flat: Flat | None = None
         self.engine: Engine | None = None
         self.over: dict[str, OverPiston] = {}
+        self.drawn_for: tuple[int, int] | None = None  # seed and number of the block
         self.shapes: dict[tuple[object, ...], Lobe] = {}
 
     def at(self, flat: Flat, cylinder: str, tables: Tables) -> tuple[Engine, OverPiston]:
@@ -101,15 +101,16 @@ class Assembled:
         """Return a lobe as each build of a block has it: of a card one of its many shapes, the same for every valve."""
         if lobe.card is None or block.still:
             return lobe
-        numbers = (block.seed, block.number, block.builds)
-        key = lobe.name, lobe.card.card, numbers, None if block.among is None else block.among.tobytes()
+        if self.drawn_for != (block.seed, block.number):
+            self.drawn_for, self.shapes = (block.seed, block.number), {}
+        key = lobe.name, lobe.card.card, block.builds, None if block.among is None else block.among.tobytes()
         if key not in self.shapes:
             from tallstack.geometry.lobe_shape import DRAWN_BY, drawn
 
             normals = np.stack(
                 [block.normal(f"lobe.{lobe.name}.shape.{index}") for index in range(DRAWN_BY)], axis=-1
             )
-            self.shapes = {**dict(list(self.shapes.items())[-KEPT:]), key: drawn(lobe.card, normals)}
+            self.shapes[key] = drawn(lobe.card, normals)
         return lobe._replace(placed=lobe.placed._replace(lobe=self.shapes[key]))
 
     def engines(self, flat: Flat) -> Engine:
