@@ -132,7 +132,9 @@ def test_the_table_against_timing(job: Path) -> None:
         assert "crank degrees to either side" in ended.err
 
 
-@pytest.mark.parametrize(("kind", "limits"), [("svg", ()), ("png", MET), ("pdf", MET)])
+@pytest.mark.parametrize(
+    ("kind", "limits"), [("svg", ()), ("png", MET), pytest.param("pdf", MET, marks=pytest.mark.gate)]
+)
 def test_the_picture_is_written_whole_and_the_same_each_time(
     job: Path, tmp_path: Path, kind: str, limits: tuple[str, ...]
 ) -> None:

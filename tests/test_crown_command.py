@@ -217,6 +217,7 @@ def test_a_cut_into_a_table_is_offered_only_where_the_metal_was_measured(tabled:
     assert "a new pocket" not in said
 
 
+@pytest.mark.gate
 @pytest.mark.parametrize("limit", [2.6, pytest.param(3.2, marks=pytest.mark.study)])
 def test_the_cut_along_the_stem_gives_what_it_says(tabled: Path, limit: float) -> None:
     """The cut made in the table itself, points every quarter of a millimetre about its wall."""

@@ -54,7 +54,9 @@ def printed(job: Path, paper: str) -> bytes:
         return sheet(job, Path(folder) / "sheet.pdf", "--paper", paper)
 
 
-@pytest.mark.parametrize(("job", "paper"), [(BENCH, "a4"), (BENCH, "letter"), (HANDED_OVER, "a4")])
+@pytest.mark.parametrize(
+    ("job", "paper"), [(BENCH, "letter"), pytest.param(HANDED_OVER, "a4", marks=pytest.mark.gate)]
+)
 def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
     content = printed(job, paper)
     pages = pages_of(content)
@@ -80,7 +82,7 @@ def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
     assert (float(box.width) / POINT, float(box.height) / POINT) == pytest.approx(wanted, abs=0.01)
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("paper", ["a4", pytest.param("letter", marks=pytest.mark.gate)])
 def test_no_text_runs_off_a_page(twin: Path, tmp_path: Path, paper: str) -> None:  # noqa: F811
     reader = pypdf.PdfReader(io.BytesIO(sheet(twin, tmp_path / "sheet.pdf", "--paper", paper)))
     from fpdf import FPDF
@@ -137,6 +139,7 @@ def test_same_job_same_bytes(tmp_path: Path, ending: str) -> None:
     assert other.read_bytes() != first
 
 
+@pytest.mark.gate
 def test_same_job_same_bytes_in_another_process(tmp_path: Path) -> None:
     """Sets of words come in another order in every process, unless they are put in one."""
     made = []

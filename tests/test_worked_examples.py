@@ -385,6 +385,7 @@ def test_expected_clearances(folder: Path, case: dict[str, Any]) -> None:
         assert found[name] == pytest.approx(value, abs=noise), name
 
 
+@pytest.mark.gate
 @pytest.mark.parametrize(("folder", "case"), [one for one in CASES if one.values[0] != READINGS])
 def test_expected_clearances_a_second_way(folder: Path, case: dict[str, Any]) -> None:
     again = looked_for(load(folder / "job.toml", case["with"]).mapping)
