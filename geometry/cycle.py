@@ -159,15 +159,17 @@ def least_gap(below: Below, valve: Valve, beside: float) -> Minimum:
     beside : crank rad, that of the least drop, where the gap is looked at in any case
     """
     edge = outline(below.crown)
+    there = Minimum(float(gap_at(below, valve, array([beside]), True, edge)[0]), beside)
+    is_above = there.value > 0.0  # and so it is at every other angle
 
     def curve(angle: Array, refine: bool) -> Array:
-        return gap_at(below, valve, angle, refine, edge)
+        head = _lowered(below, valve, angle, valve.lift(angle))
+        return gap(below.crown, head, refine, edge, is_above=is_above)
 
     def rows(angle: Array) -> Array:
         head = _lowered(below, valve, angle, _by_rows(valve.lift, angle))
-        return gap(below.crown, head, True, edge, NO_RIVAL)
+        return gap(below.crown, head, True, edge, NO_RIVAL, is_above)
 
-    there = Minimum(float(curve(array([beside]), True)[0]), beside)
     angles = cycle_angles()
     lift, descent = valve.lift(angles), below.crank.descent(angles, below.forward)
     floor = (
