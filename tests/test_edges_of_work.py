@@ -290,7 +290,7 @@ def test_a_lobes_lift_then_is_what_it_was_less_the_change(monkeypatch: pytest.Mo
 
 
 def test_a_valve_that_is_not_over_its_piston_has_no_room_to_spare() -> None:
-    case = Case(*[cast("Any", None)] * 7)
+    case = Case(*[cast("Any", None)] * 8)
     nowhere: Any = SimpleNamespace(least_drop=lambda: ())
     assert case.spare(None) == -np.inf
     assert case.spare(nowhere) == -np.inf
