@@ -151,9 +151,8 @@ def test_turns_from_closed_are_as_sure_as_the_length(
 
 def a_case(**more: Any) -> Any:
     steps = SimpleNamespace(length=0.1, angle=0.01)
-    return SimpleNamespace(
-        **{"name": "a", "mapping": {}, "steps": steps, "here": SimpleNamespace(cylinder="one"), **more}
-    )
+    here = SimpleNamespace(cylinder="one")
+    return SimpleNamespace(**{"name": "a", "mapping": {}, "steps": steps, "here": here, "now": -0.45, **more})
 
 
 def test_a_pocket_is_widened_to_its_room_in_whole_steps() -> None:
