@@ -85,6 +85,7 @@ def _in_order(rows: list[Any], path: str) -> list[Any]:
     return sorted(rows, key=lambda row: str(row["entry"])) if path.endswith("moves") else rows
 
 
+@pytest.mark.gate
 @seeds(15, 300)
 def test_one_engine_in_inches_and_in_millimetres(drawn: Sequence[int], tmp_path: Path) -> None:
     for seed in drawn:

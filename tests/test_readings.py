@@ -276,10 +276,10 @@ def _is_angle(name: str) -> bool:
 
 
 def test_a_planted_fault_is_named_and_sound_readings_are_not_accused(tmp_path: Path) -> None:
-    right, _ = planted(tmp_path, 15, 5.0, 1)
-    assert right >= 13
-    _, wrong = planted(tmp_path, 15, 0.0, 2)
-    assert wrong <= 3
+    right, _ = planted(tmp_path, 10, 5.0, 1)
+    assert right >= 9
+    _, wrong = planted(tmp_path, 10, 0.0, 2)
+    assert wrong <= 2
 
 
 @pytest.mark.study
