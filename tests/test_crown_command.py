@@ -107,6 +107,7 @@ def test_the_answer_names_the_table_among_what_has_no_doubt(tabled: Path) -> Non
     assert tallstack("clearance", tabled, *MET, "--strict").status == 1
 
 
+@pytest.mark.gate
 def test_a_fine_table_of_pockets_is_near_the_pockets(tmp_path: Path) -> None:
     """By the width that a cut's edge is blurred: a millimetre sideways, on floors that lean by 22 degrees."""
     path = by_coordinates(tmp_path)
@@ -213,6 +214,7 @@ def test_the_picture_shows_the_table(tabled: Path, tmp_path: Path, kind: str) ->
     assert path.stat().st_size > 10_000
 
 
+@pytest.mark.gate
 def test_a_cut_into_a_table_is_offered_only_where_the_metal_was_measured(tabled: Path) -> None:
     said = " ".join(tallstack("clearance", tabled).out.split())
     assert "a deeper pocket: MEASURE BEFORE CUTTING, no number without piston.crown_thickness" in said
@@ -257,6 +259,7 @@ def test_the_cut_along_the_stem_gives_what_it_says(tabled: Path, limit: float) -
     assert after(0.6) < after(0.0) - 0.3
 
 
+@pytest.mark.gate
 def test_a_cut_for_a_pumped_up_lifter_is_as_deep_as_that_asks(tabled: Path) -> None:
     tried = ["one.exhaust.lifter.preload=3.6 mm", "targets.drop_exhaust=0.5 mm"]
     more = [word for one in tried for word in ("--with", one)]

@@ -484,12 +484,16 @@ path = Path(sys.argv[1])
 fact = Fact("2026-03-14", "note", "", "", "", None, "", "", "n" * 190)
 line = len(b"2026-03-14,note,,,,,," + b"n" * 190 + b"\\n")
 grown = before = 0
+began = time.perf_counter()
+append(path, [fact])
+long = 8 * max(time.perf_counter() - began, 0.001)  # of a write, on this machine
+path.unlink()
 for kill in range(200):
     child = os.fork()
     if not child:
         while True:
             append(path, [fact])
-    time.sleep(random.uniform(0.0, 0.008))
+    time.sleep(random.uniform(0.0, long))
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)
     size = path.stat().st_size if path.exists() else 0

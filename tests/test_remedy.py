@@ -104,6 +104,7 @@ def test_less_lobe_lift_reaches_the_target_and_a_step_more_does_not(
     assert closeness(by_entry) == pytest.approx(one.gives, abs=1e-6)
 
 
+@pytest.mark.gate
 def test_no_cut_is_offered_without_the_metal_under_it(tmp_path: Path) -> None:
     path = by_coordinates(tmp_path)
     job, found = answers(path, "targets.drop_intake=2.8 mm")
