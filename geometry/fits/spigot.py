@@ -103,8 +103,11 @@ class Round(NamedTuple):
         along = np.vecdot(offset, self.axis)
         return self._signed(along, norm(offset - along[..., None] * self.axis))
 
-    def on_lines(self, begins: Array, ends: Array) -> Shares:
-        """Return the same of points that stand at shares of lines from begins to ends, (..., 3) [mm]."""
+    def to_lines(self, begins: Array, ends: Array, cuts: int) -> Array:
+        """Return the least distance to lines from begins to ends, (..., 3) to (...) [mm].
+
+        cuts : of a golden section
+        """
         offset, way = begins - self.base, ends - begins
         low, rise = np.vecdot(offset, self.axis), np.vecdot(way, self.axis)
         offset, way = offset - low[..., None] * self.axis, way - rise[..., None] * self.axis
@@ -114,7 +117,7 @@ class Round(NamedTuple):
             out = np.sqrt(np.maximum(start + share * (slope + share * bend), 0.0))
             return self._signed(low + share * rise, out)
 
-        return at
+        return _golden(at, start.shape, cuts)
 
     def _signed(self, along: Array, out: Array) -> Array:
         """Return signed distances by heights above the lower face and distances from the axis."""
@@ -143,22 +146,30 @@ class Rod(NamedTuple):
         found: Array = norm(offset - share[..., None] * way) - self.radius
         return found
 
-    def on_lines(self, begins: Array, ends: Array) -> Shares:
-        """Return the same of points that stand at shares of lines from begins to ends, (..., 3) [mm]."""
+    def to_lines(self, begins: Array, ends: Array, cuts: int) -> Array:
+        """Return the least distance to lines from begins to ends, (..., 3) to (...) [mm]; cuts : not needed.
+
+        Source: its square is a parabola beside the bar and another past either of its ends, all of one convex curve.
+        """
         own, offset, way = self.second - self.first, begins - self.first, ends - begins
         long = dot(own, own)
         low, rise = dot(offset, own) / long, dot(way, own) / long
         offset, way = offset - low[..., None] * own, way - rise[..., None] * own
         start, slope, bend = dot(offset, offset), 2 * dot(offset, way), dot(way, way)
 
-        def at(share: Array) -> Array:
+        def square(share: Array) -> Array:
             along = low + share * rise
             past = along - np.clip(along, 0.0, 1.0)
-            square = start + share * (slope + share * bend) + past * past * long
-            found: Array = np.sqrt(np.maximum(square, 0.0)) - self.radius
-            return found
+            return start + share * (slope + share * bend) + past * past * long
 
-        return at
+        with np.errstate(invalid="ignore", divide="ignore"):
+            turns = [-slope / (2 * bend)]
+            for end in (0.0, 1.0):
+                turns += [(end - low) / rise]
+                turns += [-(slope / 2 + rise * long * (low - end)) / (bend + rise * rise * long)]
+        shares = [array(0.0), array(1.0), *(np.fmin(np.fmax(turn, 0.0), 1.0) for turn in turns)]
+        found: Array = np.sqrt(np.maximum(np.minimum.reduce([square(share) for share in shares]), 0.0))
+        return found - self.radius
 
 
 def nearest(
@@ -236,8 +247,7 @@ def _sides(spigot: Spigot, body: Round | Rod, around: Array, cuts: int) -> Array
         ],
         axis=1,
     )
-    found = _golden(body.on_lines(begins, ends), begins.shape[:-1], cuts)
-    least: Array = found.min(axis=1)
+    least: Array = body.to_lines(begins, ends, cuts).min(axis=1)
     return least
 
 
@@ -249,7 +259,7 @@ def _faces(spigot: Spigot, body: Round | Rod, around: Array) -> Array:
         out = spigot.inner + share[:, 0] * (spigot.outer - spigot.inner)
         begins = spigot.place(around, out, edge)[:, None]
         ends = spigot.place(around, out, np.full(edge.shape, spigot.top))[:, None]
-        return _golden(body.on_lines(begins, ends), begins.shape[:-1], FINE)
+        return body.to_lines(begins, ends, FINE)
 
     found: Array = _golden(across, (around.shape[0], 1, around.shape[1]), FINE)[:, 0]
     return found
