@@ -129,8 +129,7 @@ class CardShape(NamedTuple):
 
     def begins(self, side: Flank) -> float:
         """Return the angle from the nose of the lowest lift stated on a flank [cam rad]."""
-        label = label_at(array(self.lowest(side)), side.peak)
-        return float(sums(side.terms, array([0.0, float(label)]))[0][0])
+        return reached(side, self.lowest(side))
 
     def expected(self, lift: float) -> tuple[float, float, float]:
         """Return the duration at a lift, and the least and greatest of lobes with this card [CRANK rad]."""
@@ -183,6 +182,12 @@ def bounded(shape: CardShape) -> tuple[Lobe, Lobe]:
         outward.append((grid, np.minimum.accumulate(shape.bounds_of(side, grid)[1])))
     both = (outward[0], outward[1])
     return Lobe(Bound(shape, False, both)), Lobe(Bound(shape, True, both))
+
+
+def reached(side: Flank, lift: float) -> float:
+    """Return the angle from the nose at which a flank stands at a lift in mm [cam rad]."""
+    label = label_at(array(lift), side.peak)
+    return float(sums(side.terms, array([0.0, float(label)]))[0][0])
 
 
 def _both_sides(opening: Flank, closing: Flank, after: Array, order: int) -> Array:

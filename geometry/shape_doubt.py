@@ -6,18 +6,21 @@ clearance rests on add up: each was drawn by the same hand from the same kind of
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.lobe import Lobe
-from tallstack.geometry.lobe_shape import bounded
+from tallstack.geometry.lobe_shape import CardShape, bounded
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance import Situation
     from tallstack.geometry.clearance_doubt import Asked
 
 AROUND = np.radians(np.linspace(-50.0, 50.0, 51))  # crank, about the angle of the least
+NONE: Mapping[str, CardShape] = MappingProxyType({})
 CLOSER = np.radians(np.linspace(-2.0, 2.0, 21))
 
 
@@ -30,10 +33,13 @@ class ShapeDoubt(NamedTuple):
     lobes: tuple[str, ...]  # by their names
 
 
-def shape_doubt(here: Situation, one: Asked, names: tuple[str, ...]) -> ShapeDoubt | None:
+def shape_doubt(
+    here: Situation, one: Asked, names: tuple[str, ...], instead: Mapping[str, CardShape] = NONE
+) -> ShapeDoubt | None:
     """Return what the shapes of the lobes of cards do to a clearance; None where no lobe is known by a card.
 
-    names : of its valve gears
+    names   : of its valve gears
+    instead : lobe → the shape of a card that says more of the same lobe, in place of its own
     """
     below, above, lobes = 0.0, 0.0, []
     plain = _least(here, one, names, {})
@@ -41,7 +47,7 @@ def shape_doubt(here: Situation, one: Asked, names: tuple[str, ...]) -> ShapeDou
         lobe = here.lifts[name].lobe
         if lobe.card is None:
             continue
-        least, most = bounded(lobe.card)
+        least, most = bounded(instead.get(lobe.name, lobe.card))
         ends = [_least(here, one, names, {name: bound}) for bound in (most, least)]
         below += max(plain - ends[0], 0.0)
         above += max(ends[1] - plain, 0.0)

@@ -11,18 +11,25 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from tallstack.cli.jobfile.faults import InputFaultsError
 from tallstack.cli.jobfile.job import load
+from tallstack.cli.narrowing import candidates
+from tallstack.cli.risk_words import next_lines
 from tallstack.geometry import lobe_card, lobe_prior, lobe_shape
 from tallstack.geometry.cam import Cam, CamLobe, CardStands, Tables, card_of
-from tallstack.geometry.clearance import clearances
+from tallstack.geometry.clearance import clearances, situation
 from tallstack.geometry.clearance_doubt import Asked
+from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import Block
+from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.events import event_opening
 from tallstack.geometry.lobe import Lobe
 from tallstack.geometry.lobe_card import AtAngle, Card, CardError, Stated
 from tallstack.geometry.lobe_shape import CardShape, bounded, card_shape
 from tallstack.geometry.mapping import Reader
+from tallstack.geometry.risk import Answer, wrong
 from tallstack.geometry.risk_clearance import Assembled, drawn, prepared
 from tallstack.geometry.shape_doubt import shape_doubt
+from tallstack.geometry.verdict import Verdict
+from tallstack.geometry.what_next import Candidate, Tool, ranked
 
 from .clearance_jobs import by_coordinates
 
@@ -831,3 +838,53 @@ def test_draws_draw_the_shape_once_for_each_lobe(tmp_path: Path) -> None:
     assert high == pytest.approx(exhaust.ends[1], abs=0.2)
     some = np.array([3, 11, 120])
     np.testing.assert_allclose(drawn(least, job.mapping, block.some(some)), told[some], atol=1e-6)
+
+
+def test_what_a_number_would_be_worth_is_what_it_takes_once_it_is_read(tmp_path: Path) -> None:
+    """Told beforehand, against the job with that number in it; at top centre this card already tells the lift."""
+    job = load(by_coordinates(tmp_path))
+    found = clearances(job.mapping, Tables(), {}, {})
+    here, exhaust = found.situations["one"], found.valves[1].piston
+    assert exhaust is not None
+    asked = Asked("one.exhaust", exhaust.what, exhaust.angle)
+    answer = ("one.exhaust", exhaust.what)
+    told = {
+        one.name: one.takes[answer] for one in candidates(job.mapping, [(answer, here, asked, ("exhaust",))])
+    }
+    shape = shape_doubt(here, asked, ("one.exhaust",))
+    assert shape is not None
+    assert told.pop(shape.entry) == pytest.approx((shape.below / 2) ** 2)
+    assert sorted(told) == [f"lobe.exhaust.card.{one}" for one in ("closing", "duration", "lift")]
+    assert max(told, key=lambda name: told[name]) == "lobe.exhaust.card.lift"
+    lobe = here.lifts["one.exhaust"].lobe
+    lift = float(lobe.placed.lift(np.radians(-10.0)))
+    then = {
+        **job.mapping,
+        "lobe.exhaust.card.lift.at": lift,
+        "lobe.exhaust.card.lift.angle": np.radians(-10.0),
+    }
+    after = situation(then, "one", Cam(then, Tables()))
+    narrower = shape_doubt(after, asked, ("one.exhaust",))
+    assert narrower is not None
+    assert told["lobe.exhaust.card.lift"] == pytest.approx(
+        (shape.below / 2) ** 2 - (narrower.below / 2) ** 2, rel=1e-4
+    )
+
+
+def test_a_cards_number_is_ranked_by_what_it_saves() -> None:
+    """Beside a reading that takes the same by its slope: the same chance is saved."""
+    budget = Budget(0.5, {}, ())
+    bare = Answer("one.exhaust", "drop", "mm", 2.2, budget, {"a": 1.0}, 2.0, None, Verdict.TIGHT)
+    number = Candidate(
+        "lobe.exhaust.card.lift", Tool("wheel and dial", 0.0), {}, {("one.exhaust", "drop"): 0.16}
+    )
+    less = Candidate("lobe.exhaust.card.duration", Tool("", 0.0), {}, {("one.exhaust", "drop"): 0.04})
+    elsewhere = Candidate("lobe.exhaust.card.closing", Tool("", 0.0), {}, {("one.exhaust", "wall"): 0.16})
+    by_slope = Candidate("a", Tool("", 0.0), {"a": 1.0})
+    found = ranked([bare], [less, elsewhere, number, by_slope], untied({"a": Doubt(0.4, 1.0)}))
+    assert [one.name for one in found] == [number.name, "a", less.name]
+    assert found[0].saves == pytest.approx(found[1].saves)
+    assert found[0].saves == pytest.approx(wrong(bare, 0.5) - wrong(bare, 0.3))
+    assert "the lift 10 degrees from top centre, towards the lobe (lobe.exhaust.card.lift)" in " ".join(
+        " ".join(next_lines(found, False, ())).split()
+    )
