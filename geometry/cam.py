@@ -69,8 +69,7 @@ class CamLobe(NamedTuple):
             return 0.0
         from tallstack.geometry.lobe_read import carried_doubt
 
-        cam = self.placed.middle + (crank - self.placed.at) / 2
-        noise = float(carried_doubt(self.fit, self.carried, array([cam]))[0])
+        noise = float(carried_doubt(self.fit, self.carried, self.placed.cam(array([crank])))[0])
         return float(np.hypot(noise, self.bled / 2 / np.sqrt(3.0)))
 
 
@@ -177,6 +176,7 @@ class Cam:
 
     def _from_card(self, name: str, train: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
         from tallstack.geometry.lobe_shape import card_shape
+        from tallstack.geometry.shape_entries import shape_entries
 
         stands = card_of(self.job, name, port)
         if not isinstance(stands, CardStands):
@@ -185,6 +185,9 @@ class Cam:
             return (f"lobe.{name}.centreline",)
         hydraulic = Reader(self.job.mapping, (f"{train}.",)).word("lifter.kind") == "hydraulic"
         shape = card_shape(stands.card._replace(hydraulic=hydraulic))
+        found = [self.job.find(one) for one in shape_entries(name)]
+        if any(one is not None for one in found):  # a check moved it
+            shape = shape.turned_to(array([0.0 if one is None else float(one) for one in found]))
         place = Placed(Lobe(shape), port, stands.middle, self.advance, 0.0)
         entered = self.job.find(f"lobe.{name}.card.lash")
         return CamLobe(

@@ -92,7 +92,7 @@ def budgets(
     for one in asked:
         moving = dict(table[one.key])
         noise, unsaid = 0.0, list[str]()
-        for train, per_lift in _per_lobe_lift(here, one).items():
+        for train, per_lift in per_lobe_lift(here, one).items():
             lobe = here.lifts[train].lobe
             noise = float(np.hypot(noise, per_lift * lobe.lift_doubt(one.angle)))
             if here.lifts[train].lash_unknown:
@@ -219,7 +219,7 @@ def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:
     return any(path.startswith(own) and ".measured_pushrod." not in path for path in paths)
 
 
-def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
+def per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
     """Return how much a clearance moves with the lift of each lobe at its angle, mm per mm."""
     trains = trains_of(here, one)
     found = {}

@@ -50,6 +50,7 @@ from tallstack.geometry.nearby import (
 )
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.search import Curve, Flags
+from tallstack.geometry.shape_entries import shape_entries
 from tallstack.geometry.valve_in_bore import InBore
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
@@ -104,10 +105,11 @@ class Assembled:
         numbers = (block.seed, block.number, block.builds)
         key = lobe.name, lobe.card.card, numbers, None if block.among is None else block.among.tobytes()
         if key not in self.shapes:
-            from tallstack.geometry.lobe_shape import DRAWN_BY, drawn
+            from tallstack.geometry.lobe_shape import drawn
 
+            entries = shape_entries(lobe.name)
             normals = np.stack(
-                [block.normal(f"lobe.{lobe.name}.shape.{index}") for index in range(DRAWN_BY)], axis=-1
+                [block.off[one] if one in block.off else block.normal(one) for one in entries], axis=-1
             )
             self.shapes = {**dict(list(self.shapes.items())[-KEPT:]), key: drawn(lobe.card, normals)}
         return lobe._replace(placed=lobe.placed._replace(lobe=self.shapes[key]))

@@ -9,13 +9,15 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
+from tallstack.cli.check_words import check_lines
 from tallstack.cli.jobfile.faults import InputFaultsError
-from tallstack.cli.jobfile.job import load
+from tallstack.cli.jobfile.job import JobFile, load
+from tallstack.cli.jobreadings import laid
 from tallstack.cli.narrowing import candidates
 from tallstack.cli.risk_words import next_lines
 from tallstack.geometry import lobe_card, lobe_prior, lobe_shape
 from tallstack.geometry.cam import Cam, CamLobe, CardStands, Tables, card_of
-from tallstack.geometry.clearance import clearances, situation
+from tallstack.geometry.clearance import Clearances, clearances, situation
 from tallstack.geometry.clearance_doubt import Asked
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import Block
@@ -821,10 +823,16 @@ def test_the_ends_of_a_clearance_are_those_of_the_bounds(tmp_path: Path) -> None
     )
 
 
-def test_draws_draw_the_shape_once_for_each_lobe(tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Clearances]:
+    """Return a job whose exhaust has a card, and its clearances with nothing else in doubt."""
+    job = load(by_coordinates(tmp_path_factory.mktemp("card")))
+    return job, clearances(job.mapping, Tables(), {}, {})
+
+
+def test_draws_draw_the_shape_once_for_each_lobe(bare: tuple[JobFile, Clearances]) -> None:
     """With nothing else in doubt builds differ by their shapes alone, and as much as the ends say."""
-    job = load(by_coordinates(tmp_path))
-    found = clearances(job.mapping, Tables(), {}, {})
+    job, found = bare
     here, exhaust = found.situations["one"], found.valves[1].piston
     assert exhaust is not None
     assert exhaust.ends is not None
@@ -840,10 +848,11 @@ def test_draws_draw_the_shape_once_for_each_lobe(tmp_path: Path) -> None:
     np.testing.assert_allclose(drawn(least, job.mapping, block.some(some)), told[some], atol=1e-6)
 
 
-def test_what_a_number_would_be_worth_is_what_it_takes_once_it_is_read(tmp_path: Path) -> None:
+def test_what_a_number_would_be_worth_is_what_it_takes_once_it_is_read(
+    bare: tuple[JobFile, Clearances],
+) -> None:
     """Told beforehand, against the job with that number in it; at top centre this card already tells the lift."""
-    job = load(by_coordinates(tmp_path))
-    found = clearances(job.mapping, Tables(), {}, {})
+    job, found = bare
     here, exhaust = found.situations["one"], found.valves[1].piston
     assert exhaust is not None
     asked = Asked("one.exhaust", exhaust.what, exhaust.angle)
@@ -888,3 +897,54 @@ def test_a_cards_number_is_ranked_by_what_it_saves() -> None:
     assert "the lift 10 degrees from top centre, towards the lobe (lobe.exhaust.card.lift)" in " ".join(
         " ".join(next_lines(found, False, ())).split()
     )
+
+
+def test_how_a_lift_moves_with_a_shape_by_differences() -> None:
+    """The sum of squares is the doubt that the bounds go by, and a shape turned by a little moves the lift so much."""
+    shape = card_shape(card(0.388, B_ROWS, lifts=((0.1455, 53, 0.001, 0.1),)))
+    at = np.array([-60, -48, -20, 25, 50, 66.0]) * DEG
+    moves = shape.lift_moves(at)
+    np.testing.assert_allclose(np.linalg.norm(moves, axis=-1), shape.lift_doubt(at), atol=1e-5)
+    step = 1e-4
+    for index in (0, 3, 7, 14):
+        unit = step * np.eye(20)[index]
+        up, down = shape.turned_to(unit), shape.turned_to(-unit)
+        told = (up.at(at, 0) - down.at(at, 0)) / (2 * step)
+        np.testing.assert_allclose(moves[:, index], told, atol=2e-4)
+
+
+READ = '[[reading]]\nof = "valve lift at overlap"\ntrain = "one.exhaust"\nvalue = "{}"\nat = -12\n'
+
+
+def test_a_check_carries_the_doubt_of_a_cards_shape(tmp_path: Path) -> None:
+    """It blames nothing for what lobes with that card may differ by, and moves the lobe nearly as the card's number would."""
+    job = load(by_coordinates(tmp_path, more=READ.format("3.4 +/- 0.03")))
+    found = laid(job, Tables())
+    assert found.fused is not None
+    assert found.fused.worst is None
+    assert found.fused.entries == ()
+    lobe, plain = (Cam(one.mapping, Tables()).lobe_of("one.exhaust") for one in (found.job, job))
+    assert isinstance(lobe, CamLobe)
+    assert isinstance(plain, CamLobe)
+    assert lobe.card is not None
+    at = np.radians(-12.0)
+    lift = float(lobe.placed.lift(at))
+    assert lift < float(plain.placed.lift(at)) - 0.25
+    told = {"lobe.exhaust.card.lift.at": lift, "lobe.exhaust.card.lift.angle": at}
+    entered = Cam({**job.mapping, **told}, Tables()).lobe_of("one.exhaust")
+    assert isinstance(entered, CamLobe)
+    assert entered.card is not None
+    near = np.radians([-18.0, -8.0, -4.0, 5.0])
+    np.testing.assert_allclose(lobe.placed.lift(near), entered.placed.lift(near), atol=0.05)
+    cam = lobe.placed.cam(near)
+    assert (lobe.card.lift_doubt(cam) > entered.card.lift_doubt(cam)).all()
+    assert any("lobe.exhaust is known by its card" in one for one in check_lines(found.job, found))
+
+
+@pytest.mark.parametrize(("read", "wrong"), [("2.05", False), ("1.6", True)])
+def test_a_reading_without_a_doubt_is_not_too_far_off_where_the_shape_explains_it(
+    tmp_path: Path, read: str, wrong: bool
+) -> None:
+    """Foretold 3.9 mm; 1.5 mm off, and 0.6 mm that the shape may make of it besides."""
+    found = laid(load(by_coordinates(tmp_path, more=READ.format(read))), Tables())
+    assert any("one of them is wrong" in one for one in found.job.warnings) is wrong

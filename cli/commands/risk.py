@@ -31,7 +31,7 @@ from tallstack.cli.narrowing import Rest, Rests, candidates, is_shape
 from tallstack.cli.risk_words import Group, group_lines, next_lines, rest_lines, row, worth_row
 from tallstack.cli.wording import CAUTION, paragraph
 from tallstack.geometry import risk, what_next
-from tallstack.geometry.bench_checks import possible
+from tallstack.geometry.bench_checks import possible, shape_doubts
 from tallstack.geometry.bench_checks import rows as rows_of
 from tallstack.geometry.clearance import (
     Clearances,
@@ -134,7 +134,7 @@ def _worth(
     job: JobFile, tables: Tables, beside: Laid, answers: list[risk.Answer], run: risk.Run, rests: Rests
 ) -> tuple[tuple[Worth, ...], tuple[Worth, ...], bool]:
     """Return what each reading's doubt costs, what further readings would be worth, and whether none is needed."""
-    tied = run.tied or untied(run.doubts)
+    tied = run.tied or untied({**run.doubts, **shape_doubts(job.mapping, tables)})
     open_ = {(one.of, one.what) for one in answers if what_next.doubtful(one)}
     narrower = candidates(job.mapping, [one for one in rests if one[0] in open_])
     perfectly = [*what_next.perfectly(run.doubts), *(one for one in narrower if is_shape(one.name))]
