@@ -121,7 +121,7 @@ def _events(found: Found) -> list[str]:
         )
         lines += ["", paragraph(said, 2, 2)]
     elif found.at_valve is not None and found.at_valve.lash > 0:
-        lash = length(found.at_valve.lash, units)
+        lash = length(float(found.at_valve.lash), units)
         said = (
             f"read with {lash} of lash at the {found.at_valve.lash_at}: below {length(found.at_valve.unseen, units)} the "
             "lobe was not seen, so that its ramp and heel are not known from this table. Run without lash, as with a "
@@ -132,7 +132,7 @@ def _events(found: Found) -> list[str]:
 
 
 def _at_the_valve(one: AtValve, units: str) -> str:
-    return length(one.lash if one.lash_at == "valve" else one.lash / one.alpha, units)
+    return length(float(one.lash if one.lash_at == "valve" else one.lash / one.alpha), units)
 
 
 def _event(one: Event, units: str) -> str:
@@ -178,7 +178,11 @@ def _place(found: Found) -> list[str]:
     assert asked.centreline is not None
     way = "after" if asked.port == "intake" else "before"
     lifted, shown = at_overlap(found), float(found.placed.lift(array(0.0)))
-    valve = "" if found.at_valve is None else f", {length(shown / found.at_valve.alpha, units)} at the valve"
+    valve = (
+        ""
+        if found.at_valve is None
+        else f", {length(shown / float(found.at_valve.alpha), units)} at the valve"
+    )
     lines = [
         f"On the crank, as an {asked.port} lobe, centreline {asked.centreline:g} deg {way} overlap top centre",
         paragraph(

@@ -14,13 +14,12 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from tallstack.geometry.cam import Cam, CamLobe, Tables
+from tallstack.geometry.cam import Cam, CamLobe, Tables, shaped_by
 from tallstack.geometry.cycle import Valve, between_at
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives, told
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.lobe_read import shapes
 from tallstack.geometry.mapping import Flat, Quantities, Reader
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.valve_in_bore import Bore, InBore
@@ -216,7 +215,11 @@ def _crown_table(here: Situation, one: Asked) -> list[str]:
 def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:
     """Say whether a quantity can move this cylinder's clearances through its geometry."""
     own = (f"{cylinder}.", "stack.", "crank.", "piston.", "chamber.")
-    return any(path.startswith(own) and ".measured_pushrod." not in path for path in paths)
+    return any(
+        (path.startswith(own) and ".measured_pushrod." not in path)
+        or (path.startswith("lobe.") and (".dialled." in path or path.endswith(".lash_read")))  # the ratio
+        for path in paths
+    )
 
 
 def per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
@@ -260,12 +263,10 @@ def by_the_cam(
         for path, sign in paths.items():
             if path == f"{prefix}lash_read" and lobe.lash is not None:
                 stated[root] = stated.get(root, 0.0) + sign  # as much more lift as it was read with more lash
-            elif path in timing:
+            if path in timing:
                 stated[root] = stated.get(root, 0.0) + sign * timing[path]
-            elif path.startswith((f"{prefix}card.", f"{prefix}law.")) or (
-                lobe.carried is not None and shapes(path, lobe.name, train)
-            ):
-                if root in doubts:
+            elif shaped_by(path, lobe, train):
+                if root in doubts or lobe.gear is not None:  # the budget says whether it moves much
                     stated[root] = stated.get(root, 0.0) + sign * by_shape(
                         mapping, train, angle, path, tables
                     )

@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from tallstack.geometry import valvegap, valvehead, valvepair
-from tallstack.geometry.cam import CamLobe, Tables
+from tallstack.geometry.cam import CamLobe, Tables, shaped_by
 from tallstack.geometry.clearance import Situation
 from tallstack.geometry.clearance_doubt import (
     Asked,
@@ -34,7 +34,6 @@ from tallstack.geometry.engine import Engine, build
 from tallstack.geometry.flat_to_flat import face_to_floor, floor_to_face
 from tallstack.geometry.frames import Array, point
 from tallstack.geometry.lobe import Lobe
-from tallstack.geometry.lobe_read import shapes
 from tallstack.geometry.mapping import Flat, Quantities, frozen
 from tallstack.geometry.nearby import (
     ABOUT,
@@ -362,12 +361,18 @@ def _off(
                 later[root] = later.get(root, 0.0) - sign
             elif path == f"{prefix}centreline":
                 later[root] = later.get(root, 0.0) + sign * late
-            elif path == f"{prefix}lash_read" and lobe.lash is not None:
-                shaped[root] = shaped.get(root, np.zeros(1)) + np.full(1, sign)
-            elif path.startswith((f"{prefix}card.", f"{prefix}law.")) or (
-                lobe.carried is not None and shapes(path, lobe.name, train)
-            ):
+            if path == f"{prefix}lash_read" and lobe.lash is not None:
+                shaped[root] = _sum(shaped.get(root, np.zeros(1)), np.full(1, sign))
+            if shaped_by(path, lobe, train):
                 slopes = [sign * by_shape(mapping, train, float(one), path, tables) for one in angles]
                 fitted = np.polynomial.polynomial.polyfit(ANGLE * ABOUT, slopes, len(ABOUT) - 1)
-                shaped[root] = shaped.get(root, np.zeros(len(ABOUT))) + fitted
+                shaped[root] = _sum(shaped.get(root, np.zeros(1)), fitted.astype(float))
     return LobeOff(tuple(later.items()), tuple(shaped.items()), lobe.lift_doubt(asked.angle))
+
+
+def _sum(one: Array, other: Array) -> Array:
+    """Return the sum of two polynomials, lowest power first."""
+    found = np.zeros(max(len(one), len(other)))
+    found[: len(one)] += one
+    found[: len(other)] += other
+    return found

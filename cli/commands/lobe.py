@@ -136,7 +136,7 @@ def examined(
     told = Told(asked.angle == "crank", asked.units, "--angle {}", "--units {}")
     table = load_table(path, told)
     try:
-        gain = 1.0 if at_valve is None else 1 / at_valve.alpha
+        gain = 1.0 if at_valve is None else 1 / float(at_valve.alpha)
         fitted = fit_once(table.readings, gain)
     except GeometryError as error:
         raise table.table.refused([fault_at(1, "", str(error))]) from None
@@ -363,7 +363,7 @@ def centre_level(found: Found) -> float:
     """Return where the curve of the table has the lift at which a centreline is halved [mm]."""
     if found.at_valve is None:
         return CENTRE_LIFT_MM
-    return float(found.at_valve.valve(array(CENTRE_LIFT_MM))) * found.at_valve.alpha
+    return float(found.at_valve.valve(array(CENTRE_LIFT_MM)) * found.at_valve.alpha)
 
 
 def at_overlap(found: Found) -> float:
