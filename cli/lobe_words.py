@@ -110,6 +110,8 @@ def _events(found: Found) -> list[str]:
     ]
     known = durations_known(found)
     lines = [*lines, *(_event(one, units) for one in found.events)] if known else lines[:2]
+    if known and found.bare:
+        lines.append(paragraph(f"no +/- was typed for {', '.join(found.bare)}: the +/- here lack it", 2, 2))
     lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high if known]
     lines += [
         f"  {_lift(one, units):<24}  not seen: the valve stands still there" for one in found.unseen if known
@@ -139,7 +141,7 @@ def _event(one: Event, units: str) -> str:
     row = (
         f"  {_lift(one.check, units):<24}{one.opens:>14.1f}{one.closes:>14.1f}{one.opens + one.closes:>10.1f}"
     )
-    return f"{row}{one.doubt * math.sqrt(2):>7.1f}"
+    return f"{row}{one.lasts:>7.1f}"
 
 
 def _followers(found: Found) -> list[str]:
@@ -160,7 +162,6 @@ def _followers(found: Found) -> list[str]:
             f"  {_lift(one.check, units):<26}{one.opens + one.closes:>10.1f}{as_run.opens + as_run.closes:>10.1f}"
         )
     lines += [paragraph(why, 2, 2) for why, wrong in carried_over(under.carried, units) if not wrong]
-    lines.append(paragraph("both radii carry their own +/-, which a job counts and this list does not", 2, 2))
     return lines
 
 
