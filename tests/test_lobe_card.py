@@ -25,6 +25,7 @@ from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.events import event_opening
 from tallstack.geometry.lobe import Lobe
 from tallstack.geometry.lobe_card import AtAngle, Card, CardError, Stated
+from tallstack.geometry.lobe_flank import flank
 from tallstack.geometry.lobe_shape import CardShape, bounded, card_shape
 from tallstack.geometry.mapping import Reader
 from tallstack.geometry.risk import Answer, wrong
@@ -327,6 +328,63 @@ def test_another_seat_duration(seat: float) -> None:
     assert shape.misfit == pytest.approx(misfit, abs=6e-2 if misfit > 10 else 6e-3)
 
 
+FOUR = {0.006: 319.0, 0.050: 265.2, 0.100: 234.4, 0.200: 187.3}
+SEAT_DOUBTS = {300: 0.01285, 320: 0.01312, 340: 0.01340, 360: 0.01413}
+
+
+@pytest.mark.parametrize("seat", SEAT_DOUBTS)
+def test_the_doubt_with_another_seat_duration(seat: float) -> None:
+    shape = card_shape(card(0.388, [(250, 0.053), (seat, 0.006)], 0.053))
+    assert float(shape.lift_doubt(np.array(-53 * DEG))) / INCH == pytest.approx(SEAT_DOUBTS[seat], abs=6e-6)
+
+
+@pytest.mark.parametrize(
+    ("rows", "halved", "misfit", "lift"),
+    [
+        ([(250, 0.053), (252.5, 0.006)], 0.053, 80.6, 0.19666),
+        ([(250, 0.053), (255, 0.006)], 0.053, 49.6, 0.18039),
+        ([(250, 0.053), (260, 0.006)], 0.053, 26.4, 0.16258),
+        ([(319.0, 0.006), (265.2, 0.050), (254.4, 0.100), (187.3, 0.200)], 0.050, 91.6, None),
+        ([(319.0, 0.006), (265.2, 0.050), (214.4, 0.100), (187.3, 0.200)], 0.050, 72.6, None),
+        ([(319.0, 0.006), (265.2, 0.050), (265.0, 0.053)], 0.050, 72.7, None),
+        ([(275, 0.006), (265.2, 0.050)], 0.050, 26.4, None),
+    ],
+)
+def test_the_misfit_of_queer_cards(rows: Rows, halved: float, misfit: float, lift: float | None) -> None:
+    """As they are solved, before any is refused or a number left out."""
+    asked = card(0.388, rows, halved)
+    ordered = asked._replace(durations=tuple(sorted(asked.durations, reverse=True)))
+    found = lobe_prior.most_probable(ordered)
+    assert found.converged
+    assert found.misfit == pytest.approx(misfit, abs=0.06)
+    if lift is not None:
+        side = flank(asked.peak, found.terms[:10])
+        assert float(side.lift(np.array(53 * DEG))) / INCH == pytest.approx(lift, abs=6e-6)
+
+
+def test_a_seat_alone_is_doubted_more() -> None:
+    assert lobe_prior.ramp_factor(NUMBERS["B"].card, np.zeros(0)) == pytest.approx(1.0621, abs=6e-5)
+    third = NUMBERS["C"].card
+    assert lobe_prior.ramp_factor(third, np.zeros(0)) == 1.0
+
+
+@pytest.mark.parametrize(
+    ("lift", "degrees", "drop", "expected"),
+    [(None, 0, 1.7, None), (0.100, 244.4, 9.8, 237.6), (0.200, 197.3, 14.7, 182.5)],
+)
+def test_by_how_much_a_card_is_better_without_its_odd_number(
+    lift: float | None, degrees: float, drop: float, expected: float | None
+) -> None:
+    rows = {**FOUR, **({} if lift is None else {lift: degrees})}
+    asked, _ = lobe_card.used(card(0.388, [(length, at) for at, length in rows.items()]))
+    found = lobe_shape.odd(asked, lobe_prior.most_probable(asked).misfit)
+    assert found.drop == pytest.approx(drop, abs=0.06)
+    if expected is not None:
+        left = asked._replace(durations=tuple(one for one in asked.durations if one != found.number))
+        assert isinstance(found.number, Stated)
+        assert card_shape(left).expected(found.number.lift)[0] / DEG == pytest.approx(expected, abs=0.06)
+
+
 @pytest.mark.parametrize(("seat", "refused"), [(252.5, True), (255, True), (260, False), (279, None)])
 def test_which_cards_are_refused_and_which_are_doubted(seat: float, refused: bool | None) -> None:
     asked = card(0.388, [(250, 0.053), (seat, 0.006)], 0.053)
@@ -347,9 +405,6 @@ def test_what_a_card_expects_of_other_durations() -> None:
     }
     for lift, expected in told.items():
         assert np.array(shape.expected(lift * INCH)) / DEG == pytest.approx(expected, abs=0.06)
-
-
-FOUR = {0.006: 319.0, 0.050: 265.2, 0.100: 234.4, 0.200: 187.3}
 
 
 @pytest.mark.parametrize(
@@ -392,7 +447,8 @@ def test_a_wrong_peak_is_told_only_where_it_is_too_small() -> None:
     assert odd is not None
     assert odd.drop == pytest.approx(18.4, abs=0.06)
     assert odd.number == Stated(0.200 * INCH, 187.3 * DEG)
-    assert lobe_shape.look_again(card_shape(card(0.62, rows))) is None
+    stated_at_the_valve = card_shape(card(0.62, rows))
+    assert lobe_shape.look_again(stated_at_the_valve) is None
 
 
 # A second method: the integrals by adaptive sums, the lift by a root, the bounds by their definition.
