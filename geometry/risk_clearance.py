@@ -101,12 +101,13 @@ class Assembled:
         """Return a lobe as each build of a block has it: of a card one of its many shapes, the same for every valve."""
         if lobe.card is None or block.still:
             return lobe
-        numbers = (block.seed, block.number, block.builds)
+        entries = shape_entries(lobe.name)
+        first = block.off.get(entries[0])  # as checks leave it
+        numbers = (block.seed, block.number, block.builds, None if first is None else first.tobytes())
         key = lobe.name, lobe.card.card, numbers, None if block.among is None else block.among.tobytes()
         if key not in self.shapes:
             from tallstack.geometry.lobe_shape import drawn
 
-            entries = shape_entries(lobe.name)
             normals = np.stack(
                 [block.off[one] if one in block.off else block.normal(one) for one in entries], axis=-1
             )

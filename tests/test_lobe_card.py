@@ -19,6 +19,7 @@ from tallstack.geometry import lobe_card, lobe_prior, lobe_shape
 from tallstack.geometry.cam import Cam, CamLobe, CardStands, Tables, card_of
 from tallstack.geometry.clearance import Clearances, clearances, situation
 from tallstack.geometry.clearance_doubt import Asked
+from tallstack.geometry.cycle import least_between
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import Block
 from tallstack.geometry.doubt.readings import untied
@@ -31,6 +32,7 @@ from tallstack.geometry.mapping import Reader
 from tallstack.geometry.risk import Answer, wrong
 from tallstack.geometry.risk_clearance import Assembled, drawn, prepared
 from tallstack.geometry.shape_doubt import shape_doubt
+from tallstack.geometry.shape_entries import shape_entries
 from tallstack.geometry.verdict import Verdict
 from tallstack.geometry.what_next import Candidate, Tool, ranked
 
@@ -1004,3 +1006,64 @@ def test_a_reading_without_a_doubt_is_not_too_far_off_where_the_shape_explains_i
     """Foretold 3.9 mm; 1.5 mm off, and 0.6 mm that the shape may make of it besides."""
     found = laid(load(by_coordinates(tmp_path, more=READ.format(read))), Tables())
     assert any("one of them is wrong" in one for one in found.job.warnings) is wrong
+
+
+def test_two_lobes_shapes_add_up_where_they_are_alike(tmp_path: Path) -> None:
+    """Builds whose flanks at overlap are one lobe's reach as far as the ends of valve to valve say, which add both parts.
+
+    Builds of two lobes that have nothing to do with each other reach as far as the root of their squares.
+    """
+    path, numbers = (
+        by_coordinates(tmp_path),
+        "duration = { at = 1.27, degrees = 256 }, seat = { at = 0.2, degrees = 302 }",
+    )
+    text = path.read_text(encoding="utf-8")
+    begins, ends = text.index("[lobe.intake]"), text.index("[[train]]")
+    lobes = "".join(
+        f"[lobe.{one}]\ncard = {{ peak = 8.0, {numbers} }}\ncentreline = 107\n"
+        for one in ("intake", "exhaust")
+    )
+    path.write_text(text[:begins] + lobes + text[ends:], encoding="utf-8")
+    mapping = load(path).mapping
+    here = situation(mapping, "one", Cam(mapping, Tables()))
+    trains, valves = tuple(here.trains), here.heads_apart()
+    assert valves is not None
+    least = least_between(*valves)
+    asked = Asked("one", "between", least.angle)
+    shape = shape_doubt(here, asked, trains)
+    assert shape is not None
+    assert shape.lobes == ("intake", "exhaust")
+    parts = []
+    for lobe in shape.lobes:
+        card_of_it = here.lifts[f"one.{lobe}"].lobe.card
+        assert card_of_it is not None
+        sure = card_of_it._replace(scale=0.0, card=card_of_it.card._replace(hydraulic=True))
+        alone = shape_doubt(here, asked, trains, {lobe: sure})
+        assert alone is not None
+        parts.append((shape.below - alone.below, shape.above - alone.above))
+    below, above = np.array(parts).T
+    assert min(below.min(), above.min()) > 0.03
+    assert below.sum() == pytest.approx(shape.below, abs=0.02)  # what is left is each bound's least distance
+    builds = 600
+    rng = np.random.default_rng(8)
+    one, other = rng.normal(size=(2, builds, 20))
+    swapped = np.where(np.arange(20) < 10, 1.0, -1.0)  # its closing flank is the other's opening one
+
+    ready = prepared(mapping, here, asked, {}, Tables(), shape.below, Assembled())
+
+    def spread(intake: np.ndarray, exhaust: np.ndarray) -> tuple[float, float]:
+        normals = {"intake": intake, "exhaust": exhaust}
+        off = {
+            entry: normals[lobe][:, index]
+            for lobe in normals
+            for index, entry in enumerate(shape_entries(lobe))
+        }
+        told = drawn(ready, mapping, Block(off, builds, 1, 0))
+        low, high = np.quantile(told, [0.025, 0.975])
+        return least.value - float(low), float(high) - least.value
+
+    alike, apart = spread(one, one * swapped), spread(one, other)
+    assert alike == pytest.approx((shape.below, shape.above), rel=0.25)
+    assert apart == pytest.approx((np.hypot(*below), np.hypot(*above)), rel=0.25)
+    assert apart[0] < 0.85 * alike[0]
+    assert max(apart[0] - shape.below, apart[1] - shape.above) < 0
