@@ -513,6 +513,7 @@ def test_a_valve_leaves_a_harmonic_lobe_at_its_nose_wherever_that_stands(
         placed=SimpleNamespace(lobe=lobe, at=1.9, middle=nose - 0.1),
         card=None,
         carried=None,
+        gear=None,
     )
     found = springs.leaves_the_cam({}, NAME, on_cam)
     assert not isinstance(found, Lacking)

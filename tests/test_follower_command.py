@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli.commands import lobe
+from tallstack.cli.lobe_leads import Rides, led_by
 from tallstack.geometry.lobe_at_valve import by_places
 
 from .commands import tallstack
@@ -173,13 +174,13 @@ LASH = {"lash": (0.25, 0.03, "{} mm"), "first": (3.30, 0.03, "{}"), "second": (6
 def asked_of(numbers: dict[str, str]) -> lobe.Asked:
     """Return what is asked of a lobe by numbers as they are typed."""
     if "lash" not in numbers:
-        return lobe.Asked(rides=lobe.Rides(**numbers))
+        return lobe.Asked(rides=Rides(**numbers))
     dialled = (f"{numbers['first']} mm, 4.85 mm", f"{numbers['second']} mm, 10.20 mm")
     return lobe.Asked(measured_at="valve", dialled=dialled, lash=numbers["lash"])
 
 
 def test_each_number_that_leads_to_a_lobe_is_varied_by_its_own_doubt() -> None:
-    led = lobe.led_by(asked_of({"lash": "0.25 +/- 0.03 mm", "first": "3.30", "second": "6.60"}))
+    led = led_by(asked_of({"lash": "0.25 +/- 0.03 mm", "first": "3.30", "second": "6.60"}))
     ((up, down),) = led.varied
     assert up.at_valve is not None
     assert down.at_valve is not None
@@ -191,7 +192,7 @@ def test_each_number_that_leads_to_a_lobe_is_varied_by_its_own_doubt() -> None:
         "follower": "roller 10 mm",
         "base_radius": "14 +/- 0.2 mm (2 sigma)",
     }
-    led = lobe.led_by(asked_of(rides))
+    led = led_by(asked_of(rides))
     assert [
         one.riding.base for ends in led.varied for one in ends if one.riding is not None
     ] == pytest.approx([14.0, 14.0, 14.1, 13.9])
@@ -204,7 +205,7 @@ def test_a_duration_s_doubt_holds_that_of_the_radii(tmp_path: Path) -> None:
     told = {}
     for tip in ("1.5 mm", "1.5 +/- 0.5 mm", "1.78868 mm", "1.21132 mm"):
         asked = asked_of({"read_with": f"tip {tip}", "follower": "roller 10 mm", "base_radius": "14 mm"})
-        told[tip] = lobe.examined(path, asked, (), lobe.led_by(asked)).events[-1]
+        told[tip] = lobe.examined(path, asked, (), led_by(asked)).events[-1]
     bare, stated, large, small = told.values()
     apart = abs(large.opens + large.closes - small.opens - small.closes)
     assert stated.lasts == pytest.approx(np.hypot(bare.lasts, apart), rel=1e-3)
@@ -227,7 +228,7 @@ def test_the_doubt_of_what_leads_to_a_lobe_against_draws(
 
     def told(numbers: dict[str, str]) -> Array:
         asked = asked_of(numbers)
-        events = lobe.examined(path, asked, (), lobe.led_by(asked)).events
+        events = lobe.examined(path, asked, (), led_by(asked)).events
         return np.array(
             [(one.opens, one.closes, one.opens + one.closes, one.doubt, one.lasts) for one in events]
         )
@@ -248,4 +249,4 @@ def test_the_doubt_of_what_leads_to_a_lobe_against_draws(
     spread = 2 * many[:, :, :3].std(axis=0)
     np.testing.assert_allclose(more[:, 1], spread[:, 2], rtol=0.12)
     assert (more[:, 0] > 0.88 * spread[:, :2].max(axis=1)).all()
-    assert lobe.led_by(asked_of({name: form.format(value) for name, (value, _, form) in stated.items()})).bare
+    assert led_by(asked_of({name: form.format(value) for name, (value, _, form) in stated.items()})).bare
