@@ -45,12 +45,15 @@ class Compared(NamedTuple):
     told: str = ""  # what a pushrod of the recorded length does, where that misses
 
 
-def compare(job: JobFile, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tuple[Compared, ...]:
+def compare(
+    job: JobFile, facts: Sequence[Fact], rods: Sequence[Rod] = (), clear: Clearances | None = None
+) -> tuple[Compared, ...]:
     """Return the plan of a job beside the facts that count; what is planned and not recorded yet is open.
 
-    rods : the shelf that the pushrods are taken from, for how far each is turned
+    rods  : the shelf that the pushrods are taken from, for how far each is turned
+    clear : every clearance, where they are worked out already
     """
-    plan = _Plan(job, rods)
+    plan = _Plan(job, rods, clear)
     counting = [fact for fact in standing(facts) if fact.what in KINDS]
     keys = {(fact.what, fact.of) for fact in counting}
     rows = [_built(plan, fact) for fact in counting]
@@ -102,8 +105,10 @@ def _built(plan: _Plan, fact: Fact) -> Compared:
 class _Plan:
     """The answers of a job, each worked out when it is first asked for."""
 
-    def __init__(self, job: JobFile, rods: Sequence[Rod]) -> None:
+    def __init__(self, job: JobFile, rods: Sequence[Rod], clear: Clearances | None) -> None:
         self.as_read = job
+        if clear is not None:
+            self.clear = clear
         self.rods = {rod.label: rod for rod in rods}
 
     @cached_property

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from tallstack.geometry.cam import Cam, CamLobe, Tables, shaped_by
-from tallstack.geometry.cycle import Valve, between_at
+from tallstack.geometry.cycle import NO_RIVAL, Valve, between_at
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives, told
 from tallstack.geometry.engine import build
@@ -170,17 +170,22 @@ def _mirrored(here: Situation, one: Asked, pairs: Array) -> Array:
     return np.where(np.isfinite(pairs), pairs, 2 * middle - other)
 
 
-def clearance_at(one: Asked, placed: Sequence[Placed], angles: Array | None = None) -> Array:
-    """Return one clearance at its crank angle, or at others, the valves lifted as they are there."""
+def clearance_at(
+    one: Asked, placed: Sequence[Placed], angles: Array | None = None, alone: bool = False
+) -> Array:
+    """Return one clearance at its crank angle, or at others, the valves lifted as they are there.
+
+    alone : the least along the last axis alone is wanted
+    """
     angle = array(one.angle) if angles is None else angles
     if one.what == "between":
         first, second = (_as_valve(valve) for valve in placed)
-        return between_at(first, second, angle)
+        return between_at(first, second, angle, alone=alone)
     over, lift = placed[0]
     if isinstance(over, InBore):
-        return over.distance(lift)
+        return over.distance(lift, True, NO_RIVAL if alone else None)
     assert not isinstance(over, Valve)
-    return {"drop": over.drop, "gap": over.gap, "wall": over.wall}[one.what](angle, lift)
+    return {"drop": over.drop, "gap": over.gap, "wall": over.wall}[one.what](angle, lift, alone)
 
 
 def valve_of(

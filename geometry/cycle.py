@@ -41,6 +41,7 @@ TURN = float(2 * np.pi)
 FINER = 8  # angles to a step where the crown is entered
 SPARSE = 4  # rows of the first look from one to the next that all distances of heads are bounded by
 EQUAL_MM = 1e-9
+NO_RIVAL = array(0.0)  # what the least of a distance alone is held against, see `search.least`
 COARSE_MM = 0.05  # by how much a drop may be overstated when its rim is looked at coarsely
 
 Lift = Callable[[Array], Array]  # crank angle [rad] to valve lift [mm], of any shape that broadcasts with it
@@ -68,37 +69,58 @@ def cycle_angles(finer: int = 1) -> Array:
 
 
 def drop_at(
-    below: Below, valve: Valve, angle: Array, refine: bool = True, edge: Outline | None = None
+    below: Below,
+    valve: Valve,
+    angle: Array,
+    refine: bool = True,
+    edge: Outline | None = None,
+    alone: bool = False,
 ) -> Array:
     """Return the drop at crank angles, (...) [mm]; the angles and the engine's parts broadcast.
 
     edge : the crown's outline, where it is known
+    alone : the least along the last axis alone is wanted
     Source: the closed valve's drop at that height of the piston, less the lift; see `valvehead`.
     """
-    return drop(below.crown, _lowered(below, valve, angle, 0.0), refine, edge) - valve.lift(angle)
+    lift = valve.lift(angle)
+    return (
+        drop(below.crown, _lowered(below, valve, angle, 0.0), refine, edge, -lift if alone else None) - lift
+    )
 
 
 def gap_at(
-    below: Below, valve: Valve, angle: Array, refine: bool = True, edge: Outline | None = None
+    below: Below,
+    valve: Valve,
+    angle: Array,
+    refine: bool = True,
+    edge: Outline | None = None,
+    alone: bool = False,
 ) -> Array:
     """Return the straight gap at crank angles, (...) [mm]; the angles and the engine's parts broadcast.
 
-    edge : the crown's outline, where it is known
+    edge, alone : as for `drop_at`
     """
-    return gap(below.crown, _lowered(below, valve, angle, valve.lift(angle)), refine, edge)
+    head = _lowered(below, valve, angle, valve.lift(angle))
+    return gap(below.crown, head, refine, edge, NO_RIVAL if alone else None)
 
 
-def wall_at(below: Below, valve: Valve, angle: Array, refine: bool = True) -> Array:
-    """Return the radial room to the valve's own pocket at crank angles, infinite where there is none."""
+def wall_at(below: Below, valve: Valve, angle: Array, refine: bool = True, alone: bool = False) -> Array:
+    """Return the radial room to the valve's own pocket at crank angles, infinite where there is none.
+
+    alone : as for `drop_at`
+    """
+    head = _lowered(below, valve, angle, valve.lift(angle))
     if valve.own_pocket is None:
-        return np.full(_lowered(below, valve, angle, valve.lift(angle)).shape, np.inf)
-    own = below.crown.pockets[valve.own_pocket]
-    return wall(own, _lowered(below, valve, angle, valve.lift(angle)), refine)
+        return np.full(head.shape, np.inf)
+    return wall(below.crown.pockets[valve.own_pocket], head, refine, NO_RIVAL if alone else None)
 
 
-def between_at(first: Valve, second: Valve, angle: Array, refine: bool = True) -> Array:
-    """Return the distance between two valve heads at crank angles, (...) [mm]; they and the heads broadcast."""
-    return between(_opened(first, angle), _opened(second, angle), refine)
+def between_at(first: Valve, second: Valve, angle: Array, refine: bool = True, alone: bool = False) -> Array:
+    """Return the distance between two valve heads at crank angles, (...) [mm]; they and the heads broadcast.
+
+    alone : as for `drop_at`
+    """
+    return between(_opened(first, angle), _opened(second, angle), refine, NO_RIVAL if alone else None)
 
 
 def least_drop(below: Below, valve: Valve) -> tuple[Minimum, ...]:
@@ -137,15 +159,17 @@ def least_gap(below: Below, valve: Valve, beside: float) -> Minimum:
     beside : crank rad, that of the least drop, where the gap is looked at in any case
     """
     edge = outline(below.crown)
+    there = Minimum(float(gap_at(below, valve, array([beside]), True, edge)[0]), beside)
+    is_above = there.value > 0.0  # and so it is at every other angle
 
     def curve(angle: Array, refine: bool) -> Array:
-        return gap_at(below, valve, angle, refine, edge)
+        head = _lowered(below, valve, angle, valve.lift(angle))
+        return gap(below.crown, head, refine, edge, is_above=is_above)
 
     def rows(angle: Array) -> Array:
         head = _lowered(below, valve, angle, _by_rows(valve.lift, angle))
-        return gap(below.crown, head, True, edge, np.zeros(angle.shape))
+        return gap(below.crown, head, True, edge, NO_RIVAL, is_above)
 
-    there = Minimum(float(curve(array([beside]), True)[0]), beside)
     angles = cycle_angles()
     lift, descent = valve.lift(angles), below.crank.descent(angles, below.forward)
     floor = (
@@ -170,7 +194,7 @@ def least_wall(below: Below, valve: Valve) -> Minimum | None:
 
     def rows(angle: Array) -> Array:
         opened = _lowered(below, valve, angle, _by_rows(valve.lift, angle))
-        return wall(own, opened, True, np.zeros(angle.shape))
+        return wall(own, opened, True, NO_RIVAL)
 
     for row in (angles[::FINER], angles):  # the rim may dip below the crown for less than a step
         if row.size:
@@ -190,7 +214,7 @@ def least_between(first: Valve, second: Valve) -> Minimum:
 
     def rows(angle: Array) -> Array:
         one, other = (_moved(valve.head, _by_rows(valve.lift, angle)) for valve in (first, second))
-        return between(one, other, True, np.zeros(angle.shape))
+        return between(one, other, True, NO_RIVAL)
 
     sparse = np.arange(0, len(angles), SPARSE)
     seen = curve(angles[sparse], False)

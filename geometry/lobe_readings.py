@@ -79,7 +79,8 @@ def gaps(angle: Array, lift: Array) -> tuple[Gap, ...]:
     """Return the stretches of at least WIDEST between readings, angles in cam rad.
 
     The lifter rests at an end that reads low and from which the lift does not rise steeply, or which begins a gap
-    so wide that the whole lift stands between its ends: a table that begins where the lift does.
+    so wide that the whole lift stands between its ends: a table that begins where the lift does. One reading that
+    stands up alone, the next back down, is no rise.
     """
     turned = np.mod(angle, TURN)
     order = np.argsort(turned, kind="stable")
@@ -91,7 +92,7 @@ def gaps(angle: Array, lift: Array) -> tuple[Gap, ...]:
         after = (one + 1) % len(order)
         ends = max(float(lift[order[one]]), float(lift[order[after]]))
         feet = (order[_next(one, -1, order)], order[_next(after, 1, order)])
-        rises = [float(lift[rows[1]] - lift[rows[0]]) for rows in feet]
+        rises = [float(lift[rows[1:]].min() - lift[rows[0]]) for rows in feet]
         quiet = max(rises) <= RISE * peak and max(slopes[one - 1], slopes[after]) <= QUIET * steepest
         open_ = float(steps[one]) >= OPEN
         if not quiet and open_:

@@ -68,6 +68,7 @@ class Case(NamedTuple):
     short: Judged
     steps: Steps
     pumped: float | None  # mm, the drop wanted with the lifter pumped up, where that brings contact
+    now: float  # mm, `spare` of the engine as it is
 
     def over(self, mapping: Flat | None = None) -> OverValve | None:
         """Return the valve over its piston, as it is or with another mapping."""
@@ -118,14 +119,17 @@ def pumped_drop(over: OverValve) -> float | None:
     return drops[0].value if drops else None
 
 
-def solve(spare: Callable[[float], float], guess: float, most: float, step: float) -> float | None:
+def solve(
+    spare: Callable[[float], float], guess: float, most: float, step: float, now: float | None = None
+) -> float | None:
     """Return the least change, a whole number of steps, at which the target is met; None up to the most.
 
     spare : change to what is above the target, negative where short;  guess, most : of one sign
+    now   : it without a change, where that is known
     Source: false position between a change that is too small and one that suffices.
     """
     way = float(np.sign(most))
-    low, lack = 0.0, spare(0.0)
+    low, lack = 0.0, spare(0.0) if now is None else now
     size = abs(guess)
     if not np.isfinite(size) or size <= 0:
         size = abs(most) / 4
@@ -155,10 +159,12 @@ def solve(spare: Callable[[float], float], guess: float, most: float, step: floa
     return way * float(steps) * step
 
 
-def solved(case: Case, changed: Callable[[float], Flat], most: float) -> float | None:
-    """Return the least change of the engine that is enough, in mm."""
+def solved(
+    case: Case, changed: Callable[[float], Flat], most: float, now: float | None = None
+) -> float | None:
+    """Return the least change of the engine that is enough, in mm; now : as for `solve`."""
     guess = case.short.target.least - case.short.value
-    return solve(lambda by: case.spare(case.over(changed(by))), guess, most, case.steps.length)
+    return solve(lambda by: case.spare(case.over(changed(by))), guess, most, case.steps.length, now)
 
 
 def none(kind: str, entry: str, why_not: str, metal_left: Metal | None = None) -> Remedy:

@@ -41,7 +41,9 @@ def piston_remedies(
     short  : the clearance that falls short, on drop or straight gap
     pumped : mm, the drop wanted with the lifter pumped up, where that brings contact
     """
-    case = Case(mapping, cam, here, name, short, steps, pumped)
+    case = Case(mapping, cam, here, name, short, steps, pumped, short.value - short.target.least)
+    if pumped is not None:
+        case = case._replace(now=case.spare(case.over()))
     found = [_gasket(case, "head gasket"), _gasket(case, "base gasket"), cut_pocket(case)]
     found += [_timing(case), _lobe_lift(case), _sink(case), _preload(case)]
     return tuple(case.then(one) for one in found if one is not None)
@@ -58,7 +60,7 @@ def _gasket(case: Case, kind: str) -> Remedy | None:
     def changed(by: float) -> Flat:
         return {**case.mapping, own: float(now) + by}
 
-    found = solved(case, changed, MOST_GASKET_MM[kind])
+    found = solved(case, changed, MOST_GASKET_MM[kind], case.now)
     if found is None:
         return none(kind, own, f"none up to {MOST_GASKET_MM[kind]:g} mm thicker is enough")
     there, also = changed(found), {}
@@ -80,7 +82,7 @@ def _sink(case: Case) -> Remedy | None:
     def changed(by: float) -> Flat:
         return {**case.mapping, entry: sunk + by}
 
-    found = solved(case, changed, MOST_SINK_MM)
+    found = solved(case, changed, MOST_SINK_MM, case.now)
     if found is None:
         return none("valve sink", entry, f"up to {MOST_SINK_MM:g} mm are not enough")
     there = changed(found)
@@ -97,7 +99,7 @@ def _preload(case: Case) -> Remedy | None:
     def changed(by: float) -> Flat:
         return {**case.mapping, entry: float(now) + by}
 
-    found = solved(case, changed, -float(now))
+    found = solved(case, changed, -float(now), case.now)
     if found is None or float(now) + found < 0:
         return none("preload", entry, "none is little enough")
     there = changed(found)
@@ -119,7 +121,9 @@ def _timing(case: Case) -> Remedy:
     )
     way = 1.0 if rises < 0 else -1.0  # the valve closing there: earlier helps
     guess = (case.short.target.least - case.short.value) / max(abs(rises), 0.5)
-    found = solve(lambda by: case.spare(turned(by)), way * guess, way * float(MOST_TIMING), case.steps.angle)
+    found = solve(
+        lambda by: case.spare(turned(by)), way * guess, way * float(MOST_TIMING), case.steps.angle, case.now
+    )
     entry = "cam.advance"
     if found is None:
         earlier = "earlier" if way > 0 else "later"
@@ -153,7 +157,11 @@ def _lobe_lift(case: Case) -> Remedy:
     entry = f"lobe.{lobe.name}"
     most = -(1.0 - LEAST_LIFT) * peak
     found = solve(
-        lambda by: case.spare(scaled(by)), case.short.value - case.short.target.least, most, case.steps.length
+        lambda by: case.spare(scaled(by)),
+        case.short.value - case.short.target.least,
+        most,
+        case.steps.length,
+        case.now,
     )
     if found is None:
         return none(

@@ -154,7 +154,8 @@ def _cut(case: Case, now: float, cut: Changed) -> Remedy:
         def changed(by: float, width: float = width) -> Flat:
             return {**case.mapping, **cut, wide: width, entry: now + by}
 
-        found = solved(case, changed, MOST_CUT_MM)
+        as_it_is = case.now if not cut and width == first else None
+        found = solved(case, changed, MOST_CUT_MM, as_it_is)
         if found is not None:
             break
         beside = _beside(case, changed(MOST_CUT_MM))

@@ -36,6 +36,7 @@ def wall_remedy(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judg
         2 * (short.target.least - short.value),
         MOST_WIDER_MM,
         steps.length,
+        short.value - short.target.least,
     )
     left = metal(mapping, here.cylinder, "", None if depth is None else float(depth))
     if left.lacks:
@@ -82,7 +83,9 @@ def _centreline(mapping: Flat, here: Situation, name: str, short: Judged, steps:
         return _apart(here, name, lambda lift: lift.advanced(way * by))
 
     lacking = short.target.least - short.value
-    found = solve(lambda by: value(by) - short.target.least, lacking / 8.0, float(MOST_TIMING), steps.angle)
+    found = solve(
+        lambda by: value(by) - short.target.least, lacking / 8.0, float(MOST_TIMING), steps.angle, -lacking
+    )
     kind = f"{port} lobe further from overlap"
     if found is None:
         return none(kind, entry, f"up to {np.degrees(MOST_TIMING):.0f} degrees are not enough")
@@ -101,7 +104,7 @@ def _lift(here: Situation, name: str, short: Judged, steps: Steps) -> Remedy:
 
     most = -(1.0 - LEAST_LIFT) * peak
     lacking = short.value - short.target.least
-    found = solve(lambda by: value(by) - short.target.least, lacking, most, steps.length)
+    found = solve(lambda by: value(by) - short.target.least, lacking, most, steps.length, lacking)
     kind, entry = f"{port} lobe lift", f"lobe.{lobe.name}"
     if found is None:
         return none(kind, entry, f"no lobe down to {LEAST_LIFT:.0%} of this one's lift is enough")
@@ -118,7 +121,7 @@ def _sink(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, st
         return float("-inf") if pair is None else least_between(*pair).value
 
     lacking = short.target.least - short.value
-    found = solve(lambda by: value(by) - short.target.least, lacking, MOST_SINK_MM, steps.length)
+    found = solve(lambda by: value(by) - short.target.least, lacking, MOST_SINK_MM, steps.length, -lacking)
     if found is None:
         return none("valve sink", entry, f"up to {MOST_SINK_MM:g} mm are not enough")
     there = {**mapping, entry: sunk + found}

@@ -56,7 +56,6 @@ from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_
 from tallstack.geometry.valvehead import Pose
 from tallstack.geometry.valvepair import Pair
 
-KEPT = 3  # sets of drawn lobes, besides the last: two valves of all builds, and of those that take the whole search
 TOUCH_MM = 1e-3  # a straight gap that is so little is told by the whole search
 PART = 500  # builds that take the whole search together
 SPREAD = 3.0  # times a clearance's doubt, within which another place may become the closest
@@ -88,6 +87,7 @@ class Assembled:
         self.flat: Flat | None = None
         self.engine: Engine | None = None
         self.over: dict[str, OverPiston] = {}
+        self.drawn_for: tuple[int, int] | None = None  # seed and number of the block
         self.shapes: dict[tuple[object, ...], Lobe] = {}
 
     def at(self, flat: Flat, cylinder: str, tables: Tables) -> tuple[Engine, OverPiston]:
@@ -103,15 +103,17 @@ class Assembled:
             return lobe
         entries = shape_entries(lobe.name)
         first = block.off.get(entries[0])  # as checks leave it
-        numbers = (block.seed, block.number, block.builds, None if first is None else first.tobytes())
-        key = lobe.name, lobe.card.card, numbers, None if block.among is None else block.among.tobytes()
+        if self.drawn_for != (block.seed, block.number):
+            self.drawn_for, self.shapes = (block.seed, block.number), {}
+        among, off = (None if one is None else one.tobytes() for one in (block.among, first))
+        key = lobe.name, lobe.card.card, block.builds, among, off
         if key not in self.shapes:
             from tallstack.geometry.lobe_shape import drawn
 
             normals = np.stack(
                 [block.off[one] if one in block.off else block.normal(one) for one in entries], axis=-1
             )
-            self.shapes = {**dict(list(self.shapes.items())[-KEPT:]), key: drawn(lobe.card, normals)}
+            self.shapes[key] = drawn(lobe.card, normals)
         return lobe._replace(placed=lobe.placed._replace(lobe=self.shapes[key]))
 
     def engines(self, flat: Flat) -> Engine:

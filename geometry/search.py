@@ -123,7 +123,7 @@ def _limit(best: Array, shape: Shape, rivals: Array | None) -> Array:
     if rivals is None:
         return best
     total = best.reshape(shape) + rivals
-    most: Array = total.min(axis=-1, keepdims=True) - rivals
+    most: Array = np.broadcast_to(total.min(axis=-1, keepdims=True) - rivals, shape)
     return most.reshape(-1)
 
 

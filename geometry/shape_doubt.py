@@ -6,18 +6,19 @@ clearance rests on add up: each was drawn by the same hand from the same kind of
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from tallstack.geometry.frames import Array, array
+from tallstack.geometry.frames import Array
 from tallstack.geometry.lobe import Lobe
 from tallstack.geometry.lobe_shape import CardShape, bounded
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance import Situation
     from tallstack.geometry.clearance_doubt import Asked
+    from tallstack.geometry.valve_lift import ValveLift
 
 AROUND = np.radians(np.linspace(-50.0, 50.0, 51))  # crank, about the angle of the least
 NONE: Mapping[str, CardShape] = MappingProxyType({})
@@ -41,19 +42,17 @@ def shape_doubt(
     names   : of its valve gears
     instead : lobe → the shape of a card that says more of the same lobe, in place of its own
     """
-    below, above, lobes = 0.0, 0.0, []
-    plain = _least(here, one, names, {})
-    for name in names:
-        lobe = here.lifts[name].lobe
-        if lobe.card is None:
-            continue
-        least, most = bounded(instead.get(lobe.name, lobe.card))
-        ends = [_least(here, one, names, {name: bound}) for bound in (most, least)]
-        below += max(plain - ends[0], 0.0)
-        above += max(ends[1] - plain, 0.0)
-        lobes.append(lobe.name)
-    if not lobes:
+    cards = {name: card for name in names if (card := here.lifts[name].lobe.card) is not None}
+    if not cards:
         return None
+    variants: list[dict[str, Lobe]] = [{}]
+    for name, card in cards.items():
+        least, most = bounded(instead.get(here.lifts[name].lobe.name, card))
+        variants += [{name: most}, {name: least}]
+    plain, *ends = _least(here, one, names, variants).tolist()
+    below = sum(max(plain - end, 0.0) for end in ends[::2])
+    above = sum(max(end - plain, 0.0) for end in ends[1::2])
+    lobes = [here.lifts[name].lobe.name for name in cards]
     which = "its card's" if len(lobes) == 1 else "their cards'"
     named = " and ".join(f"lobe.{one}" for one in dict.fromkeys(lobes))
     return ShapeDoubt(
@@ -61,28 +60,42 @@ def shape_doubt(
     )
 
 
-def _least(here: Situation, one: Asked, names: tuple[str, ...], instead: dict[str, Lobe]) -> float:
-    """Return a clearance's least about its crank angle, some of its lobes in place of their own [mm]."""
-    first = one.angle + AROUND
-    at = first[int(np.argmin(_finite(_along(here, one, names, instead, first))))]
-    return float(_finite(_along(here, one, names, instead, at + CLOSER)).min())
-
-
-def _finite(values: Array) -> Array:
-    return np.where(np.isfinite(values), values, np.inf)
+def _least(
+    here: Situation, one: Asked, names: tuple[str, ...], variants: Sequence[Mapping[str, Lobe]]
+) -> Array:
+    """Return a clearance's least about its crank angle, in each variant with other lobes in place of some, (N,) [mm]."""
+    first = np.broadcast_to(one.angle + AROUND, (len(variants), len(AROUND)))
+    seen = _along(here, one, names, variants, first)
+    at = first[0][seen.argmin(axis=-1)]
+    least: Array = _along(here, one, names, variants, at[:, None] + CLOSER).min(axis=-1)
+    return least
 
 
 def _along(
-    here: Situation, one: Asked, names: tuple[str, ...], instead: dict[str, Lobe], angles: Array
+    here: Situation,
+    one: Asked,
+    names: tuple[str, ...],
+    variants: Sequence[Mapping[str, Lobe]],
+    angles: Array,
 ) -> Array:
+    """Return a clearance at rows of crank angles, a row to a variant, (N, M) [mm]; infinite where it is not known."""
     from tallstack.geometry.clearance_doubt import Placed, clearance_at, valve_of
 
     placed = []
     for name in names:
         lift = here.lifts[name]
-        if name in instead:
-            place = lift.lobe.placed._replace(lobe=instead[name])
-            lift = lift._replace(lobe=lift.lobe._replace(placed=place))
-        valve = valve_of(one, here.over, name, lift, here.valves.get(name))
-        placed.append(Placed(valve, one.lift_of(lift).at(angles)))
-    return np.broadcast_to(clearance_at(one, placed, array(angles)), angles.shape)
+        rows = np.array(
+            [
+                one.lift_of(_with_lobe(lift, variant.get(name))).at(row)
+                for variant, row in zip(variants, angles, strict=True)
+            ]
+        )
+        placed.append(Placed(valve_of(one, here.over, name, lift, here.valves.get(name)), rows))
+    values = np.broadcast_to(clearance_at(one, placed, angles, alone=True), angles.shape)
+    return np.where(np.isfinite(values), values, np.inf)
+
+
+def _with_lobe(lift: ValveLift, lobe: Lobe | None) -> ValveLift:
+    if lobe is None:
+        return lift
+    return lift._replace(lobe=lift.lobe._replace(placed=lift.lobe.placed._replace(lobe=lobe)))

@@ -68,17 +68,20 @@ class ByCoordinates(NamedTuple):
         """The valve as the cycle takes it."""
         return Valve(self.head, self.lift.at, self.own_pocket)
 
-    def drop(self, crank: Array, lift: Array) -> Array:
-        """Return the drop at crank angles with the valve lifted by so much, (...) [mm]."""
-        return drop_at(self.below, self._lifted(lift), crank)
+    def drop(self, crank: Array, lift: Array, alone: bool = False) -> Array:
+        """Return the drop at crank angles with the valve lifted by so much, (...) [mm].
 
-    def gap(self, crank: Array, lift: Array) -> Array:
+        alone : the least along the last axis alone is wanted, here as for the other distances
+        """
+        return drop_at(self.below, self._lifted(lift), crank, alone=alone)
+
+    def gap(self, crank: Array, lift: Array, alone: bool = False) -> Array:
         """Return the straight gap, (...) [mm]."""
-        return gap_at(self.below, self._lifted(lift), crank)
+        return gap_at(self.below, self._lifted(lift), crank, alone=alone)
 
-    def wall(self, crank: Array, lift: Array) -> Array:
+    def wall(self, crank: Array, lift: Array, alone: bool = False) -> Array:
         """Return the room to the pocket's wall, (...) [mm]; infinite where there is none."""
-        return wall_at(self.below, self._lifted(lift), crank)
+        return wall_at(self.below, self._lifted(lift), crank, alone=alone)
 
     def _lifted(self, lift: Array) -> Valve:
         return Valve(self.head, lambda _: lift, self.own_pocket)
@@ -121,17 +124,17 @@ class ByReading(NamedTuple):
         """What it was taken to meet where that was not said."""
         return "" if self.reading.measured.meets else "pocket or crown, whichever gives less"
 
-    def drop(self, crank: Array, lift: Array) -> Array:
+    def drop(self, crank: Array, lift: Array, alone: bool = False) -> Array:
         """Return the drop at crank angles with the valve lifted by so much, (...) [mm]; NaN where not told."""
         return traced(self.reading.measured, self.descent(crank), lift).drop
 
-    def gap(self, crank: Array, lift: Array) -> Array:
+    def gap(self, crank: Array, lift: Array, alone: bool = False) -> Array:
         """Return the straight gap, (...) [mm]; NaN where it is not known."""
         found, meets = self.drop(crank, lift), self.reading.measured.meets
         share = array(np.nan) if meets == "pocket" else np.cos(self.reading.measured.lean)
         return found * share
 
-    def wall(self, crank: Array, lift: Array) -> Array:
+    def wall(self, crank: Array, lift: Array, alone: bool = False) -> Array:
         """Return NaN: a dial reading does not tell the room to a wall."""
         return np.full(np.broadcast_shapes(np.shape(crank), np.shape(lift)), np.nan)
 

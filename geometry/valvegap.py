@@ -26,12 +26,14 @@ def gap(
     refine: bool = True,
     edge: Outline | None = None,
     rivals: Array | None = None,
+    is_above: bool = False,
 ) -> Array:
     """Return the shortest way from the face or its rim to crown, pocket floor and pocket edge, (...) [mm].
 
     The leading axes of the crown's parts and of the head broadcast.
 
     refine, edge, rivals : as for `valvehead.drop`
+    is_above : the head is known to have met no metal, and need not be asked for its drop
     Returns: never above what it is; where the head has already met metal, its drop times the cosine of
     the stem's lean, negative
     Source: of two discs, or a disc and a curve, the nearest points lie on the rim of one of them.
@@ -41,9 +43,12 @@ def gap(
 
         return gap_on(crown.heights, head)
     known = edge or outline(crown)
-    further = drop(crown, head, refine, known, rivals)
     pose = Pose(crown, head)
-    if not crown.pockets and crown.cap is None:
+    has_curves = bool(crown.pockets) or crown.cap is not None
+    if is_above and has_curves:
+        return clear(pose, refine, known, rivals)
+    further = drop(crown, head, refine, known, rivals)
+    if not has_curves:
         return further * head.stem[..., 2]
     return np.where(further <= 0, further * head.stem[..., 2], clear(pose, refine, known, rivals))
 

@@ -112,6 +112,7 @@ def test_distances_of_200_layouts() -> None:
     assert sum(compare(seed) for seed in range(200)) > 1000
 
 
+@pytest.mark.gate
 @pytest.mark.parametrize("seed", range(4))
 def test_the_least_through_the_turn_against_a_scan(seed: int) -> None:
     moving, stands = layout(seed + 40)
@@ -174,7 +175,7 @@ def test_a_relief_that_is_offered_suffices() -> None:
         there = piston_to_spigot(moving, stands._replace(reliefs=(*stands.reliefs, cut)))
         assert there.gap >= 1.5
         assert cut.height < stands.top - stands.low
-        if offered == 2:
+        if offered == 1:
             return
     assert offered
 

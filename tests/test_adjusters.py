@@ -78,7 +78,7 @@ def by_hand(
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", range(12))
 def test_turns_against_the_part_moved_by_hand(kind: str, seed: int) -> None:
     rng = np.random.default_rng([seed, 3])
     mapping = random_mapping(rng, kind="hydraulic")
@@ -120,7 +120,7 @@ def test_the_setting_found_gives_the_lash_that_was_wanted(at: str) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("at", ["valve", "pushrod"])
 def test_solid_lifters_find_zero_lash_and_the_wanted_one(kind: str, at: str) -> None:
-    for seed in range(8):
+    for seed in range(3):
         mapping = random_mapping(np.random.default_rng([seed, 5]), kind="solid", lash_at=at)
         drawn, screw = drawn_of(mapping), adjuster(kind)
         length = required(build(mapping).train(TRAIN)).lengths["centres"]  # type: ignore[arg-type]
@@ -209,7 +209,7 @@ def test_an_eccentric_shaft_turned_all_the_way_is_back_where_it_was() -> None:
 
 @pytest.mark.parametrize("kind", ["hydraulic", "solid"])
 @pytest.mark.parametrize("at", [0.4, 1.5, 2.8, 4.0, 5.5])
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", [0, *(pytest.param(one, marks=pytest.mark.gate) for one in (1, 2))])
 def test_an_eccentric_is_turned_to_what_the_raw_loop_gives_with_its_pivot_moved_by_hand(
     seed: int, at: float, kind: str
 ) -> None:

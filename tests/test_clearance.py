@@ -380,6 +380,7 @@ def with_drops(text: str, by: dict[str, float], meets: str = "pocket") -> str:
     return text
 
 
+@pytest.mark.gate
 def test_two_drops_that_a_high_piston_explains_do_not_move_the_valves_together(tmp_path: Path) -> None:
     """A reading corrects what it was taken for; the other answers rest on the coordinates, and say look again."""
     from tallstack.cli.commands import clearance, risk

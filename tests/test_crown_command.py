@@ -73,7 +73,9 @@ def tabled(tmp_path: Path) -> Path:
     return with_table(path)
 
 
-@pytest.mark.parametrize(("pockets", "column"), [(False, "height"), (True, "z")])
+@pytest.mark.parametrize(
+    ("pockets", "column"), [pytest.param(False, "height", marks=pytest.mark.gate), (True, "z")]
+)
 def test_a_table_of_a_plain_crown_gives_what_the_plain_crown_gives(
     tmp_path: Path, pockets: bool, column: str
 ) -> None:
@@ -130,6 +132,7 @@ def test_a_table_counts_in_the_job_s_units(tmp_path: Path, tabled: Path) -> None
     np.testing.assert_allclose(found.vertices[: found.measured], known.vertices[: known.measured], atol=2e-4)
 
 
+@pytest.mark.gate
 def test_check_and_swap_take_the_table_too(tmp_path: Path, tabled: Path) -> None:
     checked = tallstack("check", tabled)
     assert checked.status == 0
@@ -175,6 +178,7 @@ def test_a_table_that_was_not_read_is_missing_and_never_a_plain_crown(tabled: Pa
     assert here.lacks["one.intake"]["coordinates"] == ("piston.crown_table",)
 
 
+@pytest.mark.gate
 def test_a_hole_under_a_valve_is_to_be_looked_at_again(tmp_path: Path, tabled: Path) -> None:
     flat = places(3.0)
     points = measured_at(here_of(load(tabled)), flat[norm(flat - np.array([-20.0, 4.0])) > 9.0])
@@ -217,6 +221,7 @@ def test_a_cut_into_a_table_is_offered_only_where_the_metal_was_measured(tabled:
     assert "a new pocket" not in said
 
 
+@pytest.mark.gate
 @pytest.mark.parametrize("limit", [2.6, pytest.param(3.2, marks=pytest.mark.study)])
 def test_the_cut_along_the_stem_gives_what_it_says(tabled: Path, limit: float) -> None:
     """The cut made in the table itself, points every quarter of a millimetre about its wall."""

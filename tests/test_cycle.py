@@ -278,7 +278,17 @@ def same_second_pocket(count: int, kind: str) -> list[tuple[Below, list[Valve]]]
 
 
 @pytest.mark.parametrize("kind", ["plane", "pockets", "dome", "dish"])
-@pytest.mark.parametrize("shape", [(1,), (2,), (3,), (4,), (2, 3), (3, 1)])
+@pytest.mark.parametrize(
+    "shape",
+    [
+        (1,),
+        (2,),
+        (3,),
+        pytest.param((4,), marks=pytest.mark.gate),
+        (2, 3),
+        pytest.param((3, 1), marks=pytest.mark.gate),
+    ],
+)
 def test_a_batch_of_engines_gives_what_each_gives_alone(kind: str, shape: tuple[int, ...]) -> None:
     """Lengths 1 to 4 and two axes; one pocket of the two in no batch."""
     engines = same_second_pocket(int(np.prod(shape)), kind)

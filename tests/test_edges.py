@@ -133,7 +133,7 @@ def test_sides_count_only_between_their_rims() -> None:
 def test_a_clearance_is_known_by_its_words_and_not_by_where_they_stand(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(clearance_doubt, "between_at", lambda *_: array(1.5))
+    monkeypatch.setattr(clearance_doubt, "between_at", lambda *_, **__: array(1.5))
     monkeypatch.setattr(clearance_doubt, "_as_valve", lambda one: one)
     asked = clearance_doubt.Asked("one", "".join(["bet", "ween"]), 0.0)
     pair: Any = (None, None)

@@ -154,9 +154,8 @@ def test_turns_from_closed_are_as_sure_as_the_length(
 
 def a_case(**more: Any) -> Any:
     steps = SimpleNamespace(length=0.1, angle=0.01)
-    return SimpleNamespace(
-        **{"name": "a", "mapping": {}, "steps": steps, "here": SimpleNamespace(cylinder="one"), **more}
-    )
+    here = SimpleNamespace(cylinder="one")
+    return SimpleNamespace(**{"name": "a", "mapping": {}, "steps": steps, "here": here, "now": -0.45, **more})
 
 
 def test_a_pocket_is_widened_to_its_room_in_whole_steps() -> None:
@@ -293,7 +292,7 @@ def test_a_lobes_lift_then_is_what_it_was_less_the_change(monkeypatch: pytest.Mo
 
 
 def test_a_valve_that_is_not_over_its_piston_has_no_room_to_spare() -> None:
-    case = Case(*[cast("Any", None)] * 7)
+    case = Case(*[cast("Any", None)] * 8)
     nowhere: Any = SimpleNamespace(least_drop=lambda: ())
     assert case.spare(None) == -np.inf
     assert case.spare(nowhere) == -np.inf

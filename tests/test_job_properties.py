@@ -85,6 +85,7 @@ def _in_order(rows: list[Any], path: str) -> list[Any]:
     return sorted(rows, key=lambda row: str(row["entry"])) if path.endswith("moves") else rows
 
 
+@pytest.mark.gate
 @seeds(15, 300)
 def test_one_engine_in_inches_and_in_millimetres(drawn: Sequence[int], tmp_path: Path) -> None:
     for seed in drawn:
@@ -159,7 +160,7 @@ def round_trips(path: Path, commands: Sequence[str]) -> int:
     return told
 
 
-@seeds(25, 400)
+@seeds(8, 400)
 def test_json_of_damaged_jobs_comes_back_as_it_was(drawn: Sequence[int], tmp_path: Path) -> None:
     told = 0
     for seed in drawn:

@@ -420,7 +420,11 @@ def test_solid_lifters_are_asked_for_lash_and_the_ratio_it_needs() -> None:
     assert "lean" in asked(guide)  # no plunger
 
 
-@pytest.mark.parametrize("answers", [WHOLE, CLEAR, FULL], ids=["whole", "clear", "full"])
+@pytest.mark.parametrize(
+    "answers",
+    [WHOLE, pytest.param(CLEAR, marks=pytest.mark.gate), pytest.param(FULL, marks=pytest.mark.gate)],
+    ids=["whole", "clear", "full"],
+)
 def test_a_session_broken_off_anywhere_goes_on_with_what_is_blank(answers: Sequence[str]) -> None:
     path = Path("job.toml")
     guide, given, left = Guide(path), list[str](), list[str]()

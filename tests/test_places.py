@@ -77,6 +77,7 @@ class Place(NamedTuple):
     draws: bool = False  # it is pictures that could go wrong there
 
 
+OFTEN = ("cp1252", "Turkish", "read-only", "another order of sets")  # the others before a change lands
 PLACES = {
     "C": Place({"LC_ALL": "C"}),
     "ascii": Place(
@@ -182,7 +183,14 @@ def ready(place: Place, locales: Path) -> None:
     )
 
 
-@pytest.mark.parametrize("name", [name for name in PLACES if name != "nobody's pictures"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        name if name in OFTEN else pytest.param(name, marks=pytest.mark.gate)
+        for name in PLACES
+        if name != "nobody's pictures"
+    ],
+)
 def test_one_answer_is_the_same_everywhere(name: str, folder: Path, locales: Path) -> None:
     place = PLACES[name]
     ready(place, locales)

@@ -13,6 +13,7 @@ import pytest
 from scipy.stats import chi2
 from tallstack.cli.jobfile.job import JobFile, load
 from tallstack.cli.jobreadings import laid
+from tallstack.cli.jobtables import with_tables
 from tallstack.geometry.bench_checks import Check, checks, excess, moves_of, rows
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.doubt.budget import Doubt, budget
@@ -118,7 +119,9 @@ def posterior(job: JobFile, used: tuple[Check, ...], doubts: Mapping[str, Doubt]
     return fused(at, doubts)
 
 
-@pytest.mark.parametrize("case", range(20))
+@pytest.mark.parametrize(
+    "case", [one if one < 4 else pytest.param(one, marks=pytest.mark.gate) for one in range(20)]
+)
 def test_the_update_is_that_of_weighted_samples(tmp_path: Path, case: int) -> None:
     """Brute force: draw from before, weigh each by how well it foretells what was read, look at what is left."""
     rng = np.random.default_rng(case)
@@ -141,7 +144,7 @@ def test_the_update_is_that_of_weighted_samples(tmp_path: Path, case: int) -> No
     }
     doubts |= {check.own: Doubt(0.06, 1.0) for check in used}
     found = posterior(job, used, doubts)
-    count = 400_000
+    count = 200_000
     before = draws({name: doubts[name] for name in chosen}, count, case)
     flat = dict(job.mapping)
     for name, by in before.items():
@@ -273,10 +276,10 @@ def _is_angle(name: str) -> bool:
 
 
 def test_a_planted_fault_is_named_and_sound_readings_are_not_accused(tmp_path: Path) -> None:
-    right, _ = planted(tmp_path, 40, 5.0, 1)
-    assert right >= 36
-    _, wrong = planted(tmp_path, 40, 0.0, 2)
-    assert wrong <= 5
+    right, _ = planted(tmp_path, 10, 5.0, 1)
+    assert right >= 9
+    _, wrong = planted(tmp_path, 10, 0.0, 2)
+    assert wrong <= 2
 
 
 @pytest.mark.study
@@ -473,15 +476,28 @@ value = "{} +/- 0.1"
 HANDED_OVER = EXAMPLES / "sheet_for_the_job_folder" / "job.toml"
 
 
-@pytest.mark.parametrize("value", ["0.79", "0.80", "0.81", "0.84", "0.86", "1.6"])
-def test_a_clay_far_from_what_is_foretold_is_named_whatever_its_value(tmp_path: Path, value: str) -> None:
-    """Far off, the model is not straight, and what is found has still to meet what was read, or to accuse it."""
+def clay_far_off(tmp_path: Path, value: str) -> Path:
     path = tmp_path / "job.toml"
     text = HANDED_OVER.read_text(encoding="utf-8").replace(
         "head_diameter = 46.0", 'head_diameter = "46.0 +/- 0.1"'
     )
     path.write_text(text + CLAY.format(value), encoding="utf-8")
-    told = tallstack("risk", path, "--draws", "500", "--json").json
+    return path
+
+
+@pytest.mark.parametrize("value", ["0.79", "0.80", "0.81", "0.84", "0.86", "1.6"])
+def test_a_clay_far_from_what_is_foretold_is_named_whatever_its_value(tmp_path: Path, value: str) -> None:
+    """Far off, the model is not straight, and what is found has still to meet what was read, or to accuse it."""
+    fused = laid(*with_tables(load(clay_far_off(tmp_path, value)))).fused
+    assert fused is not None
+    assert fused.worst is not None
+    assert fused.worst.name == "reading.0"
+    assert fused.disagreement > 20
+
+
+def test_a_clay_that_stands_out_is_told(tmp_path: Path) -> None:
+    path = clay_far_off(tmp_path, "0.84")
+    told = tallstack("risk", path, "--draws", "300", "--json").json
     assert told["checks"]["stands_out"] == "reading.0"
     assert told["checks"]["disagreement"] > 20
     found = tallstack("clearance", path, "--with", "targets.drop_intake=1.0", "--json").json

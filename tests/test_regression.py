@@ -7,6 +7,7 @@ import pytest
 from .regression import HERE, JOBS, numbers
 
 
+@pytest.mark.gate
 @pytest.mark.parametrize("name", JOBS)
 def test_no_number_of_a_worked_example_has_moved(name: str) -> None:
     lines = (HERE / f"{name}.txt").read_text(encoding="utf-8").splitlines()

@@ -1,7 +1,7 @@
 """The closed forms against general root finding on the raw loop equations, which share no code.
 
-2,000 random valve gears, hydraulic and solid, leaning every way; `tests/oracles/raw_loop.py` is the
-second solver.
+Random valve gears, hydraulic and solid, leaning every way; `tests/oracles/raw_loop.py` is the second solver.
+240 of them every time, 2,000 as a study.
 """
 
 from __future__ import annotations
@@ -20,8 +20,8 @@ from .oracles.random_trains import PEAK, TRAIN, random_mapping, random_unreachab
 
 CLOSE_MM = 1e-9
 CLEAR_OF_TOGGLE_MM = 0.1
-CHUNKS = 20
-IN_CHUNK = 100
+PLAIN = 4
+IN_CHUNK = 60
 LIFTS = np.array([0.0, 0.4, 1.7, 3.9, 6.2, PEAK])
 
 
@@ -29,7 +29,9 @@ def gear(mapping: Mapping[str, object]) -> Engine:
     return build(mapping)  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("seed", range(CHUNKS))
+@pytest.mark.parametrize(
+    "seed", [one if one < PLAIN else pytest.param(one, marks=pytest.mark.study) for one in range(34)]
+)
 def test_lengths_lifts_and_preloads_of_random_trains(seed: int) -> None:
     rng = np.random.default_rng([2026, seed])
     followed = 0
@@ -68,7 +70,7 @@ def _same_setting(mapping: Mapping[str, object], length: float) -> None:
 
 def test_ratio_and_sweep_of_random_trains() -> None:
     rng = np.random.default_rng(77)
-    for _ in range(60):
+    for _ in range(20):
         mapping = random_mapping(rng)
         train = gear(mapping).train(TRAIN)
         assert train.drawn is not None
@@ -117,7 +119,7 @@ def test_a_rocker_out_of_reach_is_said_in_words(seed: int) -> None:
     assert "mm too far" in sentence
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", range(20))
 def test_a_toggle_on_the_way_is_found_where_the_second_solver_fails(seed: int) -> None:
     mapping = random_unreachable(np.random.default_rng(seed), why="toggle")
     train = gear(mapping).train(TRAIN)

@@ -102,12 +102,17 @@ def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = 
     return Answer(text(job, found), _document(job, found), ended)
 
 
-def worked_out(job: JobFile, wanted: int, seed: int, cores: int = 1) -> tuple[Found, bool] | None:
-    """Return how sure every answer is, and whether the draws were stopped; None where there is no answer."""
+def worked_out(
+    job: JobFile, wanted: int, seed: int, cores: int = 1, clear: Clearances | None = None
+) -> tuple[Found, bool] | None:
+    """Return how sure every answer is, and whether the draws were stopped; None where there is no answer.
+
+    clear : every clearance of the job as its readings leave it, where they are worked out already
+    """
     job, tables = with_tables(job)
     beside = laid(job, tables)
     job = beside.job
-    kinds, rests, meeting, unknown, bottomless = every_answer(job, tables)
+    kinds, rests, meeting, unknown, bottomless = every_answer(job, tables, clear)
     if not any(asked for _, asked in kinds):
         return None
     run = risk.Run(
@@ -162,7 +167,7 @@ Kinds = list[tuple[str, list[risk.Asked]]]
 
 
 def every_answer(
-    job: JobFile, tables: Tables
+    job: JobFile, tables: Tables, clear: Clearances | None = None
 ) -> tuple[Kinds, Rests, tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
     """Return every answer of the job and how it is drawn, kind by kind, what rests on cards, and `Found` up to `laid`."""
     mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
@@ -175,7 +180,8 @@ def every_answer(
         {one.train.name: one for one in ordered if one.budget is not None and not one.is_estimate},
         {name: doubts[wish] for name in job.names["trains"] if (wish := f"{name}.lifter.preload") in doubts},
     )
-    clear = contradicted.of_clearances(job, clearances(mapping, tables, quantities, doubts))
+    if clear is None:
+        clear = contradicted.of_clearances(job, clearances(mapping, tables, quantities, doubts))
     fitted = everything(job, None)
     parts = dict((*OF_CYLINDER, *of_trains(job)))
     figures = [

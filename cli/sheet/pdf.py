@@ -62,22 +62,18 @@ def pdf(sheet: Sheet, paper: str, whole_first: bool = True) -> bytes:
 def _largest(sheet: Sheet, paper: str) -> float:
     """Return the largest of TRIES at which the first part is one page, or the smallest."""
     good, bad = len(TRIES) - 1, -1
-    while good - bad > 1:
-        middle = (good + bad) // 2
-        if _pages_of_first(sheet, paper, TRIES[middle]) == 1:
-            good = middle
-        else:
-            bad = middle
-    return TRIES[good]
-
-
-def _pages_of_first(sheet: Sheet, paper: str, factor: float) -> int:
     tried = _Paper(sheet, paper)
     try:
-        tried.part(sheet.first, factor)
-        return tried.pages_count
+        while good - bad > 1:
+            middle, before = (good + bad) // 2, tried.pages_count
+            tried.part(sheet.first, TRIES[middle])
+            if tried.pages_count == before + 1:
+                good = middle
+            else:
+                bad = middle
     finally:
         tried.put_away()
+    return TRIES[good]
 
 
 class _Paper(FPDF):

@@ -61,7 +61,7 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
         "fits": fits_command.told(with_readings(entered, tables), fitted),
     }
     told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
-    found = risk_command.worked_out(entered, DRAWS, SEED)
+    found = risk_command.worked_out(entered, DRAWS, SEED, clear=clear)
     if found is not None:
         text = risk_command.text(found[0].laid.job, found[0])
         told["risk"] = Answer(text, {})
@@ -77,7 +77,7 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
         turned if turned.cylinders else None,
         draw.engine_of(job, turned) if turned.cylinders else None,
         facts,
-        compare(entered, facts, rods),
+        compare(entered, facts, rods, clear),
         told,
         _hash(Path(entered.path)),
     )
