@@ -391,8 +391,9 @@ def lobe(
 ) -> None:
     def run() -> Answer:
         from tallstack.cli.commands import lobe as command
+        from tallstack.cli.lobe_leads import Rides
 
-        rides = command.Rides(read_with, read_offset, base_radius, follower, follower_offset)
+        rides = Rides(read_with, read_offset, base_radius, follower, follower_offset)
         asked = command.Asked(
             angle,
             measured_at,

@@ -10,6 +10,7 @@ from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.cli.jobreadings import Laid, has_readings
 from tallstack.cli.wording import dimension_of, number, paragraph
+from tallstack.geometry.shape_entries import is_shape_entry
 from tallstack.geometry.what_next import ANGLE, LENGTH, TIMING, VOLUME
 
 if TYPE_CHECKING:
@@ -84,6 +85,12 @@ def _said(job: JobFile, laid: Laid, fused: Fused) -> list[str]:
         texts.append(
             "told for comparison: what was measured decides by itself what it is of, and no entry moves"
         )
+    texts += [
+        f"lobe.{lobe} is known by its card, and its shape takes part of a difference; among the card's numbers what was read narrows it more"
+        for lobe in dict.fromkeys(
+            name.split(".")[1] for name, by in laid.job.moves.items() if is_shape_entry(name) and by != 0.0
+        )
+    ]
     lone, weak = _unchecked(job, fused)
     if lone:
         texts.append(f"cannot be checked by the others, nothing else tells what was read: {', '.join(lone)}")
@@ -207,7 +214,7 @@ def checks_row(laid: Laid) -> dict[str, Any]:
         "or_off": []
         if fused is None
         else [{"entry": one.name, "sigmas": one.sigmas} for one in fused.entries],
-        "moved": {name: by for name, by in laid.job.moves.items() if by != 0.0},
+        "moved": {name: by for name, by in laid.job.moves.items() if by != 0.0 and not is_shape_entry(name)},
     }
 
 

@@ -16,11 +16,13 @@ from tallstack.cli.guide_answers import STRUCTURE, holds, kind_of, raw_of, word_
 from tallstack.cli.guide_layout import RefusedError, blank_places, blanks, is_blank, lay_out
 from tallstack.cli.guide_questions import (
     COUNT,
+    FOLLOWER,
     INSTEAD,
     KIND,
     MEASURED,
     NAME,
     OTHER_STACK,
+    READ_WITH,
     SAME_STACK,
     UNITS,
     Question,
@@ -170,6 +172,9 @@ class Guide:
             return there is not None and ("stack" in there or self.edited.remarked(asked.loc, SAME_STACK))
         if asked.name == MEASURED:
             return "measured_pushrod" in self.edited.get(asked.loc)
+        if asked.name in (READ_WITH, FOLLOWER):
+            there = self.edited.get((*asked.loc, asked.name.replace(" ", "_")))
+            return isinstance(there, Mapping) or bool(there)
         if asked.name in STRUCTURE:
             return holds(job, asked.name, self.edited.remarks)
         found = self.edited.get(asked.loc)

@@ -10,12 +10,14 @@ from typing import Any
 from tallstack.cli.guide_questions import (
     CLEARANCES,
     COUNT,
+    FOLLOWER,
     KIND,
     LOBES,
     MEASURED,
     NAME,
     OTHER_STACK,
     PORTS,
+    READ_WITH,
     ROUTE,
     UNITS,
     Question,
@@ -25,7 +27,7 @@ from tallstack.cli.jobfile.catalogue import kind_at, table_at
 from tallstack.cli.jobfile.fields import Choice, Kind, Parts
 from tallstack.cli.jobfile.values import Typed, ValueFault
 
-STRUCTURE = (ROUTE, COUNT, PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES, MEASURED)
+STRUCTURE = (ROUTE, COUNT, PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES, MEASURED, READ_WITH, FOLLOWER)
 
 
 def kind_of(asked: Question) -> Kind | None:

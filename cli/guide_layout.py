@@ -11,16 +11,21 @@ from tallstack.cli.guide_questions import (
     CARD,
     CLEARANCES,
     COUNT,
+    FOLLOWER,
     FULL,
     KIND,
     LOBES,
     MEASURED,
     NO,
     OTHER_STACK,
+    OWN,
     PORTS,
+    READ_WITH,
+    ROLLER,
     ROUTE,
     ROUTES,
     SAME_STACK,
+    TIP,
     YES,
     Question,
     route_known,
@@ -59,6 +64,8 @@ def lay_out(edited: Edited, asked: Question, said: str) -> None:
         blanks(edited, (*asked.loc, "measured_pushrod"), ROD)
     elif asked.name == CLEARANCES and said == YES:
         blanks(edited, ("crank",), ("stroke", "conrod_length"))
+    elif asked.name in (READ_WITH, FOLLOWER) and said:
+        _rides(edited, (*asked.loc, asked.name.replace(" ", "_")), said)
     elif asked.name == LOBES and said:
         for port in dict.fromkeys(str(train["port"]) for train in job["train"]):
             if said == CARD:
@@ -66,6 +73,17 @@ def lay_out(edited: Edited, asked: Question, said: str) -> None:
                 blanks(edited, ("lobe", port, "card"), ("peak",))
             else:
                 blanks(edited, ("lobe", port), ("table", "measured_at", "centreline"))
+
+
+def _rides(edited: Edited, loc: Loc, said: str) -> None:
+    """Write what rides on a lobe: a round follower blank, to be measured, the others by their word."""
+    edited.drop(loc)
+    if said in (TIP, ROLLER):
+        blanks(edited, loc, (said,))
+    else:
+        edited.put(loc, said)
+    if loc[0] == "lobe" and said != OWN:
+        blanks(edited, loc[:-1], ("base_radius",))
 
 
 def blanks(edited: Edited, loc: Loc, names: tuple[str, ...]) -> None:

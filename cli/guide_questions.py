@@ -18,6 +18,8 @@ BOTH, YES, NO, CARD, TABLE = "both", "yes", "no", "card", "table"
 UNITS, TITLE, ROUTE, COUNT, NAME = "units", "title", "route", "count", "name"
 PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES = "ports", "lifters", "other stack", "clearances", "lobes"
 MEASURED = "measured too"
+READ_WITH, FOLLOWER = "read with", "follower"
+OWN, TIP, ROLLER, FLAT = "the engine's own follower", "tip", "roller", "flat"
 
 
 class Question(NamedTuple):
@@ -223,13 +225,15 @@ def _of_clearances(
         (CARD, TABLE),
     )
     ports = list(dict.fromkeys(str(train.get("port")) for train in trains))
-    for port in ports:
+    for place, port in enumerate(ports):
         lobe = _table(_table(job, "lobe"), port)
         if "card" in lobe or "table" in lobe:
-            yield from _of_lobe(port, lobe)
+            yield from _of_lobe(place, port, lobe)
     for index, train in enumerate(trains):
         if "like" in train:
             continue
+        if _read_otherwise(_table(_table(job, "lobe"), str(train.get("port")))):
+            yield from _of_follower(index, train)
         measured_at = _table(_table(job, "lobe"), str(train.get("port"))).get("measured_at")
         solid = _table(train, "lifter").get("kind") == "solid"
         if route == BENCH and measured_at != "valve" and not solid:
@@ -249,7 +253,52 @@ def _of_clearances(
         yield _entry(("targets", "valve_to_valve"), "targets.valve_to_valve")
 
 
-def _of_lobe(port: str, lobe: Mapping[str, Any]) -> Iterator[Question]:
+def _read_otherwise(lobe: Mapping[str, Any]) -> bool:
+    """Say whether a table is known to have been read at the lifter with something else than the engine's follower."""
+    at_lifter = "table" in lobe and lobe.get("measured_at") != "valve"
+    return at_lifter and bool(lobe.get("read_with")) and lobe.get("read_with") != OWN
+
+
+def _of_follower(index: int, train: Mapping[str, Any]) -> Iterator[Question]:
+    """Yield what rides on a lobe in the engine, where something else read it."""
+    yield Question(
+        f"{FOLLOWER} {index}",
+        ("train", index, "lifter"),
+        "What rides on the lobe in the engine?",
+        Told("Look at the lifter: a roller, or a foot.", OVER_PISTON),
+        (ROLLER, FLAT),
+        _whose(train),
+    )
+    follower = _table(train, "lifter").get("follower")
+    if isinstance(follower, Mapping):
+        yield _of(index, train, "lifter", "follower", ROLLER)
+        yield _of(index, train, "lifter", "follower_offset")
+
+
+def _of_reading(place: int, loc: Loc, lobe: Mapping[str, Any], told: str) -> Iterator[Question]:
+    """Yield what rode on a lobe while its table was read at the lifter."""
+    yield Question(
+        f"{READ_WITH} {place}",
+        loc,
+        "What rode on the lobe while it was read?",
+        Told("A ball tip and the engine's roller have another lift off the same lobe.", OVER_PISTON),
+        (OWN, TIP, ROLLER, FLAT),
+        told,
+    )
+    if not _read_otherwise(lobe):
+        return
+    read_with = lobe.get("read_with")
+    if isinstance(read_with, Mapping):
+        for name in (TIP, ROLLER):
+            if name in read_with:
+                yield _entry((*loc, "read_with", name), f"lobe.read_with.{name}", told)
+        yield _entry((*loc, "read_offset"), "lobe.read_offset", told)
+    else:
+        yield _entry((*loc, "ground_for"), "lobe.ground_for", told)
+    yield _entry((*loc, "base_radius"), "lobe.base_radius", told)
+
+
+def _of_lobe(place: int, port: str, lobe: Mapping[str, Any]) -> Iterator[Question]:
     loc: Loc = ("lobe", port)
     told = f"{port} lobe"
     if "table" in lobe:
@@ -257,6 +306,10 @@ def _of_lobe(port: str, lobe: Mapping[str, Any]) -> Iterator[Question]:
     yield _entry((*loc, "measured_at"), "lobe.measured_at", told)
     if "table" in lobe and lobe.get("measured_at") == "valve":
         yield _entry((*loc, "lash_read"), "lobe.lash_read", told)
+        for name in ("lifter", "valve"):
+            yield _entry((*loc, "dialled", name), f"lobe.dialled.{name}", told)
+    elif "table" in lobe:
+        yield from _of_reading(place, loc, lobe, told)
     if "card" in lobe:
         yield _entry((*loc, "card", "peak"), "lobe.card.peak", told)
         if lobe.get("measured_at") == "valve":

@@ -54,6 +54,8 @@ ENTRIES: dict[str, Told] = {
     "lifter.lash_at": Told("Where your feeler goes.", ORDER),
     "lifter.seat": Told(POINT, COMPUTED),
     "lifter.lean": Told("Protractor, seen from two sides: two values with a comma.", COMPUTED),
+    "lifter.follower.roller": Told("Micrometer over the roller, and half of that.", OVER_PISTON),
+    "lifter.follower_offset": Told("The maker's drawing; 0 where it points at the cam's axis.", OVER_PISTON),
     "rocker.ratio": Told(
         "Two dials, lifter and valve, or both arms by calipers.", "lash at the valve, and the valve's lift"
     ),
@@ -97,6 +99,21 @@ ENTRIES: dict[str, Told] = {
         "Feeler at the valve on the lobe's heel, as the lifter and adjuster stood when the table was read; 0 where nothing "
         "was slack.",
         OVER_PISTON,
+    ),
+    "lobe.dialled.lifter": Told(
+        "A dial on the lifter and one on the retainer at once, at full lift: the lifter's. A second place at half lift can "
+        "be added in the file.",
+        OVER_PISTON,
+    ),
+    "lobe.dialled.valve": Told("The other dial, without turning anything.", OVER_PISTON),
+    "lobe.read_with.tip": Told("Micrometer over the ball, and half of that.", OVER_PISTON),
+    "lobe.read_with.roller": Told("Micrometer over the roller, and half of that.", OVER_PISTON),
+    "lobe.read_offset": Told("Square and scale; 0 where it points at the cam's axis.", OVER_PISTON),
+    "lobe.base_radius": Told(
+        "Calipers across nose and heel, less the peak lift, and half of that.", OVER_PISTON
+    ),
+    "lobe.ground_for": Told(
+        "The cam maker's sheet; a straightedge rocks on a flank that is not hollow.", OVER_PISTON
     ),
     "lobe.centreline": Told("From the card, or degreed in.", OVER_PISTON),
     "lobe.card.peak": Told("From the timing card.", OVER_PISTON),

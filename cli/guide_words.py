@@ -56,7 +56,7 @@ def question_lines(asked: Question, kind: Kind | None, present: str) -> tuple[st
 
 def _named(loc: Loc) -> str:
     """Return what an entry is called beside the valve gear or lobe it belongs to; of a card what it is of, too."""
-    within = loc[3:] if loc[0] == "lobe" and "card" in loc else loc[-1:]
+    within = loc[3:] if loc[0] == "lobe" and "card" in loc else loc[2:] if "dialled" in loc else loc[-1:]
     return " ".join(map(str, within)).replace("_", " ")
 
 

@@ -38,6 +38,8 @@ BY_ENTRY = {  # the end of an entry's path → tool; the first that fits counts
     "read_offset": "square and scale",
     "foot_width": "calipers",
     "bled": "feelers, on the lobe's heel",
+    "dialled.lifter": "dial on the lifter, the other on the retainer",
+    "dialled.valve": "dial on the retainer, the other on the lifter",
     "lash_read": "feelers, on the lobe's heel",
     "lifter.lash": "the cam maker's figure",
     "plunger_travel": "depth gauge",

@@ -9,7 +9,7 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.look_again import LookAgain
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from tallstack.geometry.bench_checks import Check
     from tallstack.geometry.cam import Tables
@@ -65,7 +65,7 @@ def laid(job: JobFile, tables: Tables) -> Laid:
     The entries move only where there is a reading: what was measured beside coordinates is told as a check in any
     case, and decides by itself what it is of.
     """
-    from tallstack.geometry.bench_checks import checks, moves_of, rows
+    from tallstack.geometry.bench_checks import by_shapes, checks, moves_of, rows, shape_doubts
     from tallstack.geometry.doubt.readings import fused
     from tallstack.geometry.errors import GeometryError
     from tallstack.geometry.mapping import Flat
@@ -75,17 +75,29 @@ def laid(job: JobFile, tables: Tables) -> Laid:
     if not found.checks:
         return Laid(job, (), None, found.lacks, "")
     known = {name: doubt for name, doubt in doubts.items() if name in quantities}
+    shapes = shape_doubts(mapping, tables)
+    quantities |= {name: {name: 1.0} for name in shapes}
+    known |= shapes
 
     def moved(shift: dict[str, float]) -> Flat:
         return job.moved(moves_of(quantities, shift)).mapping
 
+    def brought_together(these: Sequence[Check]) -> Fused:
+        each = fused(lambda shift: rows(these, moved(dict(shift)), tables, quantities, known), known)
+        # No entry is to be looked at where the shape of a lobe is off.
+        return each._replace(entries=tuple(one for one in each.entries if one.name not in shapes))
+
     try:
-        told = fused(lambda shift: rows(found.checks, moved(dict(shift)), tables, quantities, known), known)
+        told = brought_together(found.checks)
     except GeometryError as error:
         problem = str(error) or "where they would have the entries, not all of them can be worked out"
         warned = warned_of(job, f"the readings are not used: {problem}", found.checks)
         return Laid(warned if has_readings(job) else job, found.checks, None, found.lacks, problem)
-    job = _far_off(job, found.checks, told)
+    far = [one for one in told.checks if one.fixed and abs(one.excess) > FAR_MM]
+    allowed = {}
+    if far and shapes:
+        allowed = {one.name: by_shapes(one) for one in rows(found.checks, mapping, tables, quantities, known)}
+    job = _far_off(job, found.checks, told, allowed)
     if not has_readings(job) or told.tied is None:
         if told.worst is not None:
             off = in_both_units(abs(told.worst.excess))
@@ -98,7 +110,7 @@ def laid(job: JobFile, tables: Tables) -> Laid:
     worst, left = told.worst.name, None
     kept = [one for one in found.checks if one.name != worst]
     if kept:
-        left = fused(lambda shift: rows(kept, moved(dict(shift)), tables, quantities, known), known)
+        left = brought_together(kept)
     if left is None or left.worst is not None or left.tied is None:
         warned = warned_of(job, f"{DISAGREE}; none of the readings is used", found.checks)
         return Laid(warned, found.checks, told, found.lacks, "")
@@ -111,10 +123,14 @@ def laid(job: JobFile, tables: Tables) -> Laid:
 DISAGREE = "readings and entries disagree by more than their +/- allow, see the checks of `tallstack risk`"
 
 
-def _far_off(job: JobFile, checks: Sequence[Check], told: Fused) -> JobFile:
-    """Return a job that says which readings, compared for want of a +/-, stand too far off to be of this engine."""
+def _far_off(job: JobFile, checks: Sequence[Check], told: Fused, allowed: Mapping[str, float]) -> JobFile:
+    """Return a job that says which readings, compared for want of a +/-, stand too far off to be of this engine.
+
+    allowed : check → mm that the shapes of cards' lobes may make of it
+    """
     for check, judged in zip(checks, told.checks, strict=True):
-        if judged.fixed and check.kind != "chamber" and abs(judged.excess) > FAR_MM:
+        limit = FAR_MM + allowed.get(check.name, 0.0)
+        if judged.fixed and check.kind != "chamber" and abs(judged.excess) > limit:
             off = in_both_units(abs(judged.excess))
             why = f"{judged.name}: what was read and what the other entries foretell differ by {off}: one of them is wrong"
             job = warned_of(job, why, [check])

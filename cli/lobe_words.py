@@ -110,6 +110,8 @@ def _events(found: Found) -> list[str]:
     ]
     known = durations_known(found)
     lines = [*lines, *(_event(one, units) for one in found.events)] if known else lines[:2]
+    if known and found.bare:
+        lines.append(paragraph(f"no +/- was typed for {', '.join(found.bare)}: the +/- here lack it", 2, 2))
     lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high if known]
     lines += [
         f"  {_lift(one, units):<24}  not seen: the valve stands still there" for one in found.unseen if known
@@ -121,7 +123,7 @@ def _events(found: Found) -> list[str]:
         )
         lines += ["", paragraph(said, 2, 2)]
     elif found.at_valve is not None and found.at_valve.lash > 0:
-        lash = length(found.at_valve.lash, units)
+        lash = length(float(found.at_valve.lash), units)
         said = (
             f"read with {lash} of lash at the {found.at_valve.lash_at}: below {length(found.at_valve.unseen, units)} the "
             "lobe was not seen, so that its ramp and heel are not known from this table. Run without lash, as with a "
@@ -132,14 +134,14 @@ def _events(found: Found) -> list[str]:
 
 
 def _at_the_valve(one: AtValve, units: str) -> str:
-    return length(one.lash if one.lash_at == "valve" else one.lash / one.alpha, units)
+    return length(float(one.lash if one.lash_at == "valve" else one.lash / one.alpha), units)
 
 
 def _event(one: Event, units: str) -> str:
     row = (
         f"  {_lift(one.check, units):<24}{one.opens:>14.1f}{one.closes:>14.1f}{one.opens + one.closes:>10.1f}"
     )
-    return f"{row}{one.doubt * math.sqrt(2):>7.1f}"
+    return f"{row}{one.lasts:>7.1f}"
 
 
 def _followers(found: Found) -> list[str]:
@@ -160,7 +162,6 @@ def _followers(found: Found) -> list[str]:
             f"  {_lift(one.check, units):<26}{one.opens + one.closes:>10.1f}{as_run.opens + as_run.closes:>10.1f}"
         )
     lines += [paragraph(why, 2, 2) for why, wrong in carried_over(under.carried, units) if not wrong]
-    lines.append(paragraph("both radii carry their own +/-, which a job counts and this list does not", 2, 2))
     return lines
 
 
@@ -178,7 +179,11 @@ def _place(found: Found) -> list[str]:
     assert asked.centreline is not None
     way = "after" if asked.port == "intake" else "before"
     lifted, shown = at_overlap(found), float(found.placed.lift(array(0.0)))
-    valve = "" if found.at_valve is None else f", {length(shown / found.at_valve.alpha, units)} at the valve"
+    valve = (
+        ""
+        if found.at_valve is None
+        else f", {length(shown / float(found.at_valve.alpha), units)} at the valve"
+    )
     lines = [
         f"On the crank, as an {asked.port} lobe, centreline {asked.centreline:g} deg {way} overlap top centre",
         paragraph(

@@ -19,7 +19,7 @@ from tallstack.cli.jobfile.fields import Choice, Kind
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
-from tallstack.cli.narrowing import narrowing
+from tallstack.cli.narrowing import is_narrower, narrowing
 from tallstack.geometry.clearance import CAM, LIFT, Clearances, clearances
 from tallstack.geometry.defaults import CUT_ENTRIES
 from tallstack.geometry.engine import MEASURED
@@ -48,6 +48,7 @@ PARTS_OF_CARD = {
     "closing": ("at", "closes"),
     "duration": ("at", "degrees"),
 }
+NARROWS = "WHAT NARROWS A CARD'S LOBE, the one that tells most first"
 WORTH = 1e-4  # of a verdict: less than this is not worth taking again
 
 
@@ -104,7 +105,7 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
                     if one not in job.entries and READING in valve.lacks
                 ]
         add("FOR THE CLEARANCES", _most_first([*lacks, *blank]))
-        add("WHAT NARROWS A CARD'S LOBE, the one that tells most first", _narrowing(job, clear))
+        add(NARROWS, _narrowing(job, clear))
         if any(valve.piston is not None for valve in clear.valves):
             between = [entry for pair in clear.pairs for entry in pair.lacks if " " not in entry]
             add("FOR VALVE TO VALVE", _most_first(between))
@@ -122,7 +123,10 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
         every = [one for group in sure[0].groups for one in group.answers if one.verdict is not None]
         bare = [entry for one in every for entry in one.budget.undoubted]
         add("WRITE DOWN HOW SURE THESE ARE, a +/- each", _most_first(bare))
-        again = [one for one in sure[0].next if one.saves > WORTH]
+        worth = [one for one in sure[0].next if one.saves > WORTH]
+        narrower = [one for one in worth if is_narrower(job.mapping, one.name)]
+        add(NARROWS, [whole for one in narrower for whole in _parts_of(one.name)])
+        again = [one for one in worth if one not in narrower]
         if again:
             rows = tuple(_asked(job, one.name)._replace(tool=one.tool.name) for one in again)
             groups.append(Group("WORTH TAKING AGAIN, the one that tells most first", rows))

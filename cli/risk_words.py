@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from tallstack.cli.across_words import PART
 from tallstack.cli.fits_words import LABELS, SHOWN
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.narrowing import is_shape, named
 from tallstack.cli.wording import ESTIMATE, decimals, entry_value, paragraph, steady
 from tallstack.geometry.doubt.draws import Interval
 from tallstack.geometry.ranking import ranked
@@ -211,7 +212,8 @@ def _cost_lines(job: JobFile, costs: Sequence[Worth]) -> list[str]:
     for one in worth:
         saves = f"{_percent(one.saves)} of the chance of a wrong verdict, all together"
         saves = f"saves {saves if one.saves > WORTH else 'nothing'}"
-        text = f"{one.name} ({_as_entered(job, one.name)}): {saves}; {one.share:.0%} of the doubt of {one.most_of}"
+        entered = "" if is_shape(one.name) else f" ({_as_entered(job, one.name)})"
+        text = f"{one.name}{entered}: {saves}; {one.share:.0%} of the doubt of {one.most_of}"
         lines.append(paragraph(text, 2, 4))
     return lines
 
@@ -288,9 +290,8 @@ def next_lines(
         )
         return [*lines, paragraph(f"stop measuring: {why}, as far as what was entered goes", 2, 2)]
     for place, one in enumerate(worth, start=1):
-        text = (
-            f"{place}. {one.name.replace('.', ' ') if ',' in one.name else one.name}, with {one.tool.name}: "
-        )
+        name = one.name.replace(".", " ") if "," in one.name else named(one.name)
+        text = f"{place}. {name}, with {one.tool.name}: "
         text += f"{_percent(one.saves)} less chance of a wrong verdict, most of it on {one.most_of}"
         lines.append(paragraph(text, 2, 3))
     return lines

@@ -13,8 +13,9 @@ import numpy as np
 from tallstack.geometry.crank import Crank
 from tallstack.geometry.cutter import centre_from_deepest, deepest_from_centre
 from tallstack.geometry.defaults import STACK, signed
-from tallstack.geometry.errors import DisagreementError, UnreachableError
+from tallstack.geometry.errors import DisagreementError, GeometryError, UnreachableError
 from tallstack.geometry.frames import Array, array, norm
+from tallstack.geometry.lobe_at_valve import behind, dialled
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.train import Drawn, closed
 
@@ -48,12 +49,27 @@ def pushrod_arm(train: Reader) -> Array:
 
 
 def ratio(train: Reader) -> Array | None:
-    """Return valve arm over pushrod arm: entered, from the two arms, or None when not known."""
+    """Return valve arm over pushrod arm: entered, from the two arms, as dialled at full lift, or None when not known."""
     entered = train.find("rocker.ratio")
     if entered is not None:
         return entered
     long, short = train.find("rocker.valve_arm"), _given_pushrod_arm(train)
-    return None if long is None or short is None else long / short
+    return ratio_dialled(train) if long is None or short is None else long / short
+
+
+def ratio_dialled(train: Reader) -> Array | None:
+    """Return the valve's whole lift over the lifter's at the higher place where both were dialled, or None."""
+    job = Reader(train.mapping, ("",))
+    lobe = train.word("lobe", train.prefixes[0].rstrip(".").rpartition(".")[2])
+    try:
+        found = behind(job, lobe, train.word("lifter.kind") == "hydraulic")
+    except GeometryError:  # told where the file is checked
+        return None
+    if found is None:
+        return None
+    highest = max((lift for _, lift in dialled(job, lobe)), key=lambda lift: float(lift.mean()))
+    whole: Array = highest + found.lash
+    return whole / found.lobe(highest)
 
 
 def pushrod_station(train: Reader) -> Array:

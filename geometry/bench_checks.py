@@ -18,17 +18,18 @@ Source: the answers of the other modules; what moves a check as in `derivatives`
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.alternatives import valve_length
-from tallstack.geometry.cam import Cam, Tables
+from tallstack.geometry.cam import CARD, Cam, Tables
 from tallstack.geometry.check_kinds import OF_TRAIN
 from tallstack.geometry.clearance import Situation, nearest, situation
-from tallstack.geometry.clearance_doubt import Asked, budgets, by_the_cam
+from tallstack.geometry.clearance_doubt import Asked, budgets, by_the_cam, per_lobe_lift
 from tallstack.geometry.defaults import STACK
-from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.doubt.budget import FACTOR, Doubt
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.doubt.readings import Row
 from tallstack.geometry.engine import Train, build, train_of
@@ -40,6 +41,7 @@ from tallstack.geometry.frames import Array, array, norm
 from tallstack.geometry.mapping import Flat, Quantities, Reader, names
 from tallstack.geometry.over_piston import over_piston
 from tallstack.geometry.pushrods import by_coordinates, required
+from tallstack.geometry.shape_entries import UNIT, is_shape_entry, shape_entries
 from tallstack.geometry.train import closed, motion
 from tallstack.geometry.valve_lift import ValveLift, kept_closed, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, over_valve
@@ -161,6 +163,8 @@ def rows(
     """Return how much each check's foretold value exceeds what was read, and what moves that.
 
     mapping, quantities, doubts : as for `clearances`
+
+    What the numbers of a card's shape move is told too, see `shape_doubts`: an entry is not to be blamed for what they may be.
     """
     known = {name: paths for name, paths in quantities.items() if _counts(paths, mapping)}
     plain = [one for one in found if one.kind not in BY_THE_CAM]
@@ -368,6 +372,7 @@ def _with_cam(
         assert gap is not None
         asked = Asked(one.of, "gap", gap.angle)
         slopes = dict(budgets(flat, here, [asked], quantities, doubts, tables)[asked.key].slopes)
+        slopes |= _by_shape(here, one.of, gap.angle, per_lobe_lift(here, asked)[one.of])
     else:
         slopes = _of_lift(one, flat, here, tables, quantities, doubts)
     for name, paths in quantities.items():
@@ -400,7 +405,32 @@ def _of_lift(
     stated, _ = by_the_cam(flat, here, one.of, at, quantities, doubts, tables)
     for name, slope in stated.items():
         slopes[name] = slopes.get(name, 0.0) + per_lift * slope
-    return slopes
+    return slopes | _by_shape(here, one.of, at, per_lift)
+
+
+def _by_shape(here: Situation, train: str, crank: float, per_lift: float) -> dict[str, float]:
+    """Return what the shape of a card's lobe moves at a crank angle, by its numbers; nothing of another lobe.
+
+    per_lift : what a mm of the lobe's lift moves
+    """
+    lobe = here.lifts[train].lobe
+    if lobe.card is None:
+        return {}
+    moves = lobe.card.lift_moves(lobe.placed.cam(array(crank)))
+    return {name: per_lift * float(by) for name, by in zip(shape_entries(lobe.name), moves, strict=True)}
+
+
+def shape_doubts(mapping: Flat, tables: Tables) -> dict[str, Doubt]:
+    """Return the numbers of which the shapes of cards' lobes are drawn, in standard uncertainties, as quantities."""
+    cam = Cam(mapping, tables)
+    lobes = dict.fromkeys(path.split(".")[1] for path in mapping if path.startswith("lobe."))
+    cards = [one for one in lobes if cam.source(one) == CARD]
+    return {name: UNIT for one in cards for name in shape_entries(one)}
+
+
+def by_shapes(row: Row) -> float:
+    """Return by how much the shapes of cards' lobes may move what is foretold, about 95 % [mm]."""
+    return FACTOR * math.hypot(*(slope for name, slope in row.slopes.items() if is_shape_entry(name)))
 
 
 def moves_of(quantities: Quantities, shift: Mapping[str, float]) -> dict[str, float]:

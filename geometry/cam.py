@@ -18,6 +18,7 @@ from tallstack.geometry.events import event_opening
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.heels import TURN
 from tallstack.geometry.lobe import CENTRE_LIFT_MM, Lobe, Placed
+from tallstack.geometry.lobe_at_valve import AtValve, behind
 from tallstack.geometry.mapping import Flat, Reader
 
 if TYPE_CHECKING:
@@ -60,6 +61,7 @@ class CamLobe(NamedTuple):
     )
     lash_entry: str = ""  # of lifts at the valve, the entry that says with what lash they were read
     bled: float = 0.0  # mm of slack at the valve after a hydraulic lifter was read there
+    gear: AtValve | None = None  # what leads from a table read at the valve to the lobe, where that is known
     carried: Carried | None = None  # from another follower, where a table was read with one
     card: CardShape | None = None  # of a card: what it leaves open
 
@@ -69,8 +71,7 @@ class CamLobe(NamedTuple):
             return 0.0
         from tallstack.geometry.lobe_read import carried_doubt
 
-        cam = self.placed.middle + (crank - self.placed.at) / 2
-        noise = float(carried_doubt(self.fit, self.carried, array([cam]))[0])
+        noise = float(carried_doubt(self.fit, self.carried, self.placed.cam(array([crank])))[0])
         return float(np.hypot(noise, self.bled / 2 / np.sqrt(3.0)))
 
 
@@ -152,7 +153,10 @@ class Cam:
         except GeometryError as error:
             message = f"lobe.{name}: {error}"
             raise GeometryError(message) from None
-        middle = lobe.middle(CENTRE_LIFT_MM)
+        hydraulic = Reader(self.job.mapping, (f"{train}.",)).word("lifter.kind") == "hydraulic"
+        gear = behind(self.job, name, hydraulic) if at_valve else None
+        level = CENTRE_LIFT_MM if gear is None else float(gear.valve(array(CENTRE_LIFT_MM)))
+        middle = lobe.middle(level)
         if np.isnan(middle):
             message = (
                 f"lobe.{name}: its lift never passes {CENTRE_LIFT_MM:g} mm, where a centreline is halved"
@@ -172,11 +176,12 @@ class Cam:
         sunk = self.job.find(f"lobe.{name}.bled") if at_valve else None
         bled = 0.0 if sunk is None else float(sunk)
         return CamLobe(
-            name, TABLE, place, self._peaks[name, own], at_valve, found, lash, entry, bled, carried
+            name, TABLE, place, self._peaks[name, own], at_valve, found, lash, entry, bled, gear, carried
         )
 
     def _from_card(self, name: str, train: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
         from tallstack.geometry.lobe_shape import card_shape
+        from tallstack.geometry.shape_entries import shape_entries
 
         stands = card_of(self.job, name, port)
         if not isinstance(stands, CardStands):
@@ -185,6 +190,9 @@ class Cam:
             return (f"lobe.{name}.centreline",)
         hydraulic = Reader(self.job.mapping, (f"{train}.",)).word("lifter.kind") == "hydraulic"
         shape = card_shape(stands.card._replace(hydraulic=hydraulic))
+        found = [self.job.find(one) for one in shape_entries(name)]
+        if any(one is not None for one in found):  # a check moved it
+            shape = shape.turned_to(array([0.0 if one is None else float(one) for one in found]))
         place = Placed(Lobe(shape), port, stands.middle, self.advance, 0.0)
         entered = self.job.find(f"lobe.{name}.card.lash")
         return CamLobe(
@@ -305,6 +313,18 @@ def read_at_angles(job: Reader, name: str, port: str) -> list[ReadAtAngle]:
                 crank = event_opening(port, 0.0, crank, 0.0).closes
             found.append(ReadAtAngle(lift, crank, kind != "lift", table))
     return found
+
+
+def shaped_by(path: str, lobe: CamLobe, train: str) -> bool:
+    """Say whether an entry makes the lift of a lobe another one, or has it stand elsewhere, beyond its centreline and lash."""
+    prefix = f"lobe.{lobe.name}."
+    if lobe.gear is not None and path.startswith((f"{prefix}dialled.", f"{prefix}lash_read")):
+        return True  # where its middle is
+    if lobe.carried is None:
+        return path.startswith((f"{prefix}card.", f"{prefix}law."))
+    from tallstack.geometry.lobe_read import shapes
+
+    return shapes(path, lobe.name, train)
 
 
 def advanced(lobe: CamLobe, further: float) -> CamLobe:

@@ -120,6 +120,7 @@ class ValveClearance(NamedTuple):
     pumped: Minimum | None  # least drop with the lifter pumped up
     pumped_doubt: Budget | None  # of that
     pumped_slopes: Mapping[str, float]  # entry → mm per mm, rad or plain
+    pumped_lobes: tuple[str, ...]  # those known by their cards
     pumped_per_preload: float  # mm of that drop for a mm of preload more
     piston: Judged | None
     room: Judged | None  # to the pocket's wall
@@ -148,7 +149,7 @@ class ValveClearance(NamedTuple):
         """The drop with the lifter pumped up, which has to be more than nothing; None where it is not known."""
         if self.pumped is None or self.pumped_doubt is None:
             return None
-        up = _up(self.pumped, self.pumped_doubt, self.pumped_slopes)
+        up = _up(self.pumped, self.pumped_doubt, self.pumped_slopes, self.pumped_lobes)
         again = () if self.piston is None else self.piston.look_again
         return up._replace(verdict=at_best_unproved(up.verdict), look_again=again) if again else up
 
@@ -291,6 +292,7 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         pumped=None,
         pumped_doubt=None,
         pumped_slopes=NONE,
+        pumped_lobes=(),
         pumped_per_preload=0.0,
         piston=None,
         room=None,
@@ -443,7 +445,12 @@ def _weighed(
     if pumped is None:
         return one
     moved = moves.get(f"{one.train} drop pumped", {}).get(one.train, 0.0)
-    return one._replace(pumped_doubt=pumped.budget, pumped_slopes=pumped.slopes, pumped_per_preload=moved)
+    return one._replace(
+        pumped_doubt=pumped.budget,
+        pumped_slopes=pumped.slopes,
+        pumped_lobes=() if pumped.shape is None else pumped.shape.lobes,
+        pumped_per_preload=moved,
+    )
 
 
 def pumped_up(value: float, doubt: Budget) -> Verdict:
@@ -451,9 +458,10 @@ def pumped_up(value: float, doubt: Budget) -> Verdict:
     return Verdict.SHORT if value <= 0 else judge(value, 0.0, None, doubt.expanded, not doubt.undoubted)
 
 
-def _up(least: Minimum, doubt: Budget, slopes: Mapping[str, float]) -> Judged:
+def _up(least: Minimum, doubt: Budget, slopes: Mapping[str, float], lobes: tuple[str, ...]) -> Judged:
     verdict = pumped_up(least.value, doubt)
-    return Judged("pumped", least.value, least.angle, Target("", 0.0, True), doubt, verdict, slopes)
+    limit = Target("", 0.0, True)
+    return Judged("pumped", least.value, least.angle, limit, doubt, verdict, slopes, lobes=lobes)
 
 
 def _pair_weighed(
@@ -467,8 +475,8 @@ def _pair_weighed(
     if one.pumped.value <= 0:
         return one._replace(judged=judged._replace(verdict=Verdict.SHORT))
     key = f"{one.cylinder} between pumped"
-    budget, slopes, _ = found[key]
-    up = _up(one.pumped, budget, slopes)
+    budget, slopes, shape = found[key]
+    up = _up(one.pumped, budget, slopes, () if shape is None else shape.lobes)
     judged = judged._replace(verdict=max(judged.verdict, up.verdict, key=SEVERITY.index))
     return one._replace(judged=judged, up=up, up_per_preload=moves.get(key, NONE))
 

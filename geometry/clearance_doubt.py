@@ -14,13 +14,12 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from tallstack.geometry.cam import Cam, CamLobe, Tables
+from tallstack.geometry.cam import Cam, CamLobe, Tables, shaped_by
 from tallstack.geometry.cycle import NO_RIVAL, Valve, between_at
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives, told
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.lobe_read import shapes
 from tallstack.geometry.mapping import Flat, Quantities, Reader
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.valve_in_bore import Bore, InBore
@@ -92,7 +91,7 @@ def budgets(
     for one in asked:
         moving = dict(table[one.key])
         noise, unsaid = 0.0, list[str]()
-        for train, per_lift in _per_lobe_lift(here, one).items():
+        for train, per_lift in per_lobe_lift(here, one).items():
             lobe = here.lifts[train].lobe
             noise = float(np.hypot(noise, per_lift * lobe.lift_doubt(one.angle)))
             if here.lifts[train].lash_unknown:
@@ -221,10 +220,14 @@ def _crown_table(here: Situation, one: Asked) -> list[str]:
 def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:
     """Say whether a quantity can move this cylinder's clearances through its geometry."""
     own = (f"{cylinder}.", "stack.", "crank.", "piston.", "chamber.")
-    return any(path.startswith(own) and ".measured_pushrod." not in path for path in paths)
+    return any(
+        (path.startswith(own) and ".measured_pushrod." not in path)
+        or (path.startswith("lobe.") and (".dialled." in path or path.endswith(".lash_read")))  # the ratio
+        for path in paths
+    )
 
 
-def _per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
+def per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
     """Return how much a clearance moves with the lift of each lobe at its angle, mm per mm."""
     trains = trains_of(here, one)
     found = {}
@@ -265,12 +268,10 @@ def by_the_cam(
         for path, sign in paths.items():
             if path == f"{prefix}lash_read" and lobe.lash is not None:
                 stated[root] = stated.get(root, 0.0) + sign  # as much more lift as it was read with more lash
-            elif path in timing:
+            if path in timing:
                 stated[root] = stated.get(root, 0.0) + sign * timing[path]
-            elif path.startswith((f"{prefix}card.", f"{prefix}law.")) or (
-                lobe.carried is not None and shapes(path, lobe.name, train)
-            ):
-                if root in doubts:
+            elif shaped_by(path, lobe, train):
+                if root in doubts or lobe.gear is not None:  # the budget says whether it moves much
                     stated[root] = stated.get(root, 0.0) + sign * by_shape(
                         mapping, train, angle, path, tables
                     )

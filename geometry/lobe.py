@@ -237,13 +237,18 @@ class Placed(NamedTuple):
         """Crank rad from overlap top centre at which the lobe's middle stands."""
         return (self.centreline if self.port == "intake" else -self.centreline) - self.advance
 
+    def cam(self, crank: Array) -> Array:
+        """Return the cam angles of crank angles (...)."""
+        found: Array = self.middle + (array(crank) - self.at) / 2
+        return found
+
     def lift(self, crank: Array) -> Array:
         """Return the lifter's lift at crank angles (...) [mm]."""
-        return self.lobe.lift(self.middle + (array(crank) - self.at) / 2)
+        return self.lobe.lift(self.cam(crank))
 
     def velocity(self, crank: Array) -> Array:
         """Return the slope of the lift at crank angles (...) [mm per crank rad]."""
-        return self.lobe.velocity(self.middle + (array(crank) - self.at) / 2) / 2
+        return self.lobe.velocity(self.cam(crank)) / 2
 
     def opening(self, check: float) -> Opening | None:
         """Return where the lobe lifts past a check lift in mm, or None where it never does."""

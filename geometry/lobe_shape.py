@@ -48,7 +48,6 @@ SPAN = np.radians(60)  # cam, along which that fades
 LONG_GAP = np.radians(60)  # crank: a seat duration so much longer was read on the ramp
 ROUNDING = np.radians(1.0)  # crank, to which two durations of a card may be off together
 MET_AGAIN = 8  # rounds in which a drawn lobe comes back to its card
-DRAWN_BY = 2 * TERMS  # numbers of which one lobe is drawn
 REFUSED, REFUSED_MORE, WARNED, RAMPED = 35.0, 10.0, 9.0, 4.0
 
 
@@ -75,6 +74,17 @@ class CardShape(NamedTuple):
         after = _about(array(angle) - self.nose)
         return np.where(after < 0, self._doubt(self.opening, -after), self._doubt(self.closing, after))
 
+    def lift_moves(self, angle: Array) -> Array:
+        """Return how the lift at cam angles (...) moves with the numbers of which the shape is drawn, (..., 20) [mm]."""
+        after = _about(array(angle) - self.nose)
+        sides = [
+            moved(side.growth(side.label(np.maximum(way * after, 0.0))), self._halves(), way < 0)
+            for side, way in ((self.opening, -1), (self.closing, 1))
+        ]
+        moves = np.where((after < 0)[..., None], *sides)
+        found: Array = np.abs(self.at(angle, 1))[..., None] * np.sqrt(self.scale) * (moves @ self.root())
+        return found
+
     def lift_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of the lift at cam angles (...), to first order [mm]."""
         found: Array = np.abs(self.at(angle, 1)) * self.angle_doubt(angle)
@@ -96,6 +106,19 @@ class CardShape(NamedTuple):
         moves = moved(growth, halves, side is self.opening)
         found: Array = np.sqrt(np.maximum(self.scale * (moves @ self.spread * moves).sum(axis=-1), 0.0))
         return found
+
+    def root(self) -> Array:
+        """Return the symmetric root of what the card leaves open, whatever sign a library gives its vectors."""
+        sizes, ways = np.linalg.eigh(self.spread)
+        found: Array = (ways * np.sqrt(np.maximum(sizes, 0.0))) @ ways.T
+        return found
+
+    def turned_to(self, normals: Array) -> CardShape:
+        """Return it with another of the lobes that have its card's numbers in the middle; normals : (20), see `drawn`."""
+        terms = _terms(self, normals[None])[0]
+        mean, half = terms[:TERMS], terms[TERMS:]
+        sides = flank(self.card.peak, mean + half), flank(self.card.peak, mean - half)
+        return self._replace(opening=sides[0], closing=sides[1], nose=float(_nose(self.card, *sides)))
 
     def _halves(self) -> tuple[Array, Array]:
         """Return how the angles at which the centreline is halved grow with the terms of either flank."""
@@ -129,8 +152,7 @@ class CardShape(NamedTuple):
 
     def begins(self, side: Flank) -> float:
         """Return the angle from the nose of the lowest lift stated on a flank [cam rad]."""
-        label = label_at(array(self.lowest(side)), side.peak)
-        return float(sums(side.terms, array([0.0, float(label)]))[0][0])
+        return reached(side, self.lowest(side))
 
     def expected(self, lift: float) -> tuple[float, float, float]:
         """Return the duration at a lift, and the least and greatest of lobes with this card [CRANK rad]."""
@@ -185,6 +207,12 @@ def bounded(shape: CardShape) -> tuple[Lobe, Lobe]:
     return Lobe(Bound(shape, False, both)), Lobe(Bound(shape, True, both))
 
 
+def reached(side: Flank, lift: float) -> float:
+    """Return the angle from the nose at which a flank stands at a lift in mm [cam rad]."""
+    label = label_at(array(lift), side.peak)
+    return float(sums(side.terms, array([0.0, float(label)]))[0][0])
+
+
 def _both_sides(opening: Flank, closing: Flank, after: Array, order: int) -> Array:
     """Return the lift of two flanks at cam angles after their nose, or a derivative."""
     rising, falling = opening.lift(-after, order), closing.lift(after, order)
@@ -203,11 +231,7 @@ def _shape(card: Card, left: Left, solved: Solved) -> CardShape:
     scale = (NU + misfit) / (NU + rows) * ramp_factor(card, solved.angle_doubts)
     mean, half = solved.terms[:TERMS], solved.terms[TERMS:]
     sides = [flank(card.peak, mean + half), flank(card.peak, mean - half)]
-    nose = 0.0
-    if card.halved is not None and card.lifts:
-        label = array([0.0, float(label_at(array(card.halved), card.peak))])
-        until = [float(sums(one.terms, label)[0][0]) for one in sides]
-        nose = (until[0] - until[1]) / 2
+    nose = float(_nose(card, *sides)) if card.lifts else 0.0
     spread = (spread + spread.T) / 2
     return CardShape(
         card, left, sides[0], sides[1], nose, spread, scale, misfit, rows, gain[:, : len(card.durations)]
@@ -340,30 +364,41 @@ def drawn(shape: CardShape, normals: Array) -> Lobe:
     """Return lobes with a card's numbers, drawn from what those leave open, all of one nose.
 
     normals : (N, 20) standard normal numbers.  Returns a lobe whose lifts broadcast against N.
+    """
+    terms, card = _terms(shape, normals), shape.card
+    mean, half = terms[:, :TERMS], terms[:, TERMS:]
+    sides = [flank(card.peak, mean + half, growth=False), flank(card.peak, mean - half, growth=False)]
+    return Lobe(DrawnShape(sides[0], sides[1], np.broadcast_to(_nose(card, *sides), len(terms))))
+
+
+def _terms(shape: CardShape, normals: Array) -> Array:
+    """Return the terms of lobes with a card's numbers, mean and half difference, (N, 20).
+
+    normals : (N, 20), in standard uncertainties from the most probable lobe
     Source: the durations are met again after each draw, by Newton's step.
     """
-    sizes, ways = np.linalg.eigh(shape.spread)
     terms = (
         np.concatenate([shape.opening.terms + shape.closing.terms, shape.opening.terms - shape.closing.terms])
         / 2
     )
-    # The symmetric root, whatever sign a library gives its vectors.
-    root = (ways * np.sqrt(np.maximum(sizes, 0.0))) @ ways.T
-    terms = terms + np.sqrt(shape.scale) * normals @ root
-    card = shape.card
-    table, length, lasts = pieces_of(card)
+    terms = terms + np.sqrt(shape.scale) * normals @ shape.root()
+    table, length, lasts = pieces_of(shape.card)
     for _ in range(MET_AGAIN):
         both = np.stack([terms[:, :TERMS] + terms[:, TERMS:], terms[:, :TERMS] - terms[:, TERMS:]])
         whole = summed(both, table, length)[0].mean(axis=0)
         terms = terms + np.log(lasts / whole) @ shape.gain.T
-    mean, half = terms[:, :TERMS], terms[:, TERMS:]
-    sides = [flank(card.peak, mean + half, growth=False), flank(card.peak, mean - half, growth=False)]
-    nose = np.zeros(len(terms))
-    if card.halved is not None:
-        label = array([0.0, float(label_at(array(card.halved), card.peak))])
-        until = [sums(one.terms, label)[0][:, 0] for one in sides]
-        nose = (until[0] - until[1]) / 2
-    return Lobe(DrawnShape(sides[0], sides[1], nose))
+    found: Array = terms
+    return found
+
+
+def _nose(card: Card, opening: Flank, closing: Flank) -> Array:
+    """Return how far after the centreline the nose of flanks stands (...) [cam rad]."""
+    if card.halved is None:
+        return np.zeros(())
+    label = array([0.0, float(label_at(array(card.halved), card.peak))])
+    until = [sums(one.terms, label)[0][..., 0] for one in (opening, closing)]
+    found: Array = (until[0] - until[1]) / 2
+    return found
 
 
 class DrawnShape(NamedTuple):

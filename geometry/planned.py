@@ -68,6 +68,7 @@ class Planned(NamedTuple):
     unknown: tuple[str, ...] = ()  # entries without which a limit is not known
     lacks: tuple[str, ...] = ()  # entries without which it is not known
     why: str = ""  # in words, where it cannot be
+    upward: float | None = None  # expanded towards more, where it is another
 
 
 def standing_of(plan: Planned, built: float, doubt: Doubt | None) -> Standing:
@@ -85,8 +86,11 @@ def standing_of(plan: Planned, built: float, doubt: Doubt | None) -> Standing:
         return Standing.UNJUDGED
     own = expanded(doubt)
     is_known = plan.value is not None and plan.doubt is not None and not plan.undoubted and not plan.unknown
-    if is_known and abs(built - (plan.value or 0.0)) > math.hypot(plan.doubt or 0.0, own) + EDGE:
-        return Standing.BEYOND
+    if is_known:
+        off = built - (plan.value or 0.0)
+        way = plan.upward if off > 0 and plan.upward is not None else plan.doubt or 0.0
+        if abs(off) > math.hypot(way, own) + EDGE:
+            return Standing.BEYOND
     if low is not None and built - low < own - EDGE:
         return Standing.TIGHT
     if high is not None and high - built < math.hypot(own, plan.most_doubt) - EDGE:
@@ -218,7 +222,8 @@ def of_valve(
         here = situation(mapping, one.train.rpartition(".")[0], Cam(mapping, tables))
         found = budgets(mapping, here, [asked], quantities, doubts, tables)[asked.key].budget
     undoubted = () if found is None else found.undoubted
-    return Planned(least.value, _expanded(found), undoubted, limit.least, None, limit.is_set)
+    plan = Planned(least.value, _expanded(found), undoubted, limit.least, None, limit.is_set)
+    return plan._replace(upward=None if found is None else found.upward)
 
 
 def of_pair(pair: PairClearance | None, mapping: Flat) -> Planned:
@@ -233,7 +238,8 @@ def of_pair(pair: PairClearance | None, mapping: Flat) -> Planned:
         )
     one = pair.judged
     undoubted = () if one.budget is None else one.budget.undoubted
-    return Planned(one.value, _expanded(one.budget), undoubted, one.target.least, None, one.target.is_set)
+    plan = Planned(one.value, _expanded(one.budget), undoubted, one.target.least, None, one.target.is_set)
+    return plan._replace(upward=None if one.budget is None else one.budget.upward)
 
 
 def of_lift(

@@ -407,7 +407,8 @@ class Run:
     def _drawn(self, number: int, builds: int) -> tuple[Flat, Block]:
         block = block_of(self.doubts, builds, self.seed, number)
         if self.tied is not None:
-            block = block._replace(off=self.tied.drawn(block.off))
+            shapes = {one: block.normal(one) for one in self.tied.names if one not in self.doubts}
+            block = block._replace(off=self.tied.drawn({**block.off, **shapes}))
         return varied(self.mapping, self.quantities, block), block
 
     def answers(self) -> list[Answer]:
@@ -418,8 +419,8 @@ class Run:
 def varied(mapping: Flat, quantities: Quantities, block: Block) -> Flat:
     """Return the engine's mapping with an array, (builds), for every entry that is in doubt."""
     arrays: dict[str, Array] = {}
-    for name, by in block.off.items():
-        for path, sign in quantities[name].items():
+    for name, by in block.off.items():  # the shape of a card's lobe is no entry
+        for path, sign in quantities.get(name, {}).items():
             value = mapping.get(path)
             if value is not None and not isinstance(value, (str, tuple)):
                 arrays[path] = arrays.get(path, array(value)) + sign * by

@@ -17,7 +17,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from tallstack.geometry import valvegap, valvehead, valvepair
-from tallstack.geometry.cam import CamLobe, Tables
+from tallstack.geometry.cam import CamLobe, Tables, shaped_by
 from tallstack.geometry.clearance import Situation
 from tallstack.geometry.clearance_doubt import (
     Asked,
@@ -34,7 +34,6 @@ from tallstack.geometry.engine import Engine, build
 from tallstack.geometry.flat_to_flat import face_to_floor, floor_to_face
 from tallstack.geometry.frames import Array, point
 from tallstack.geometry.lobe import Lobe
-from tallstack.geometry.lobe_read import shapes
 from tallstack.geometry.mapping import Flat, Quantities, frozen
 from tallstack.geometry.nearby import (
     ABOUT,
@@ -50,6 +49,7 @@ from tallstack.geometry.nearby import (
 )
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.search import Curve, Flags
+from tallstack.geometry.shape_entries import shape_entries
 from tallstack.geometry.valve_in_bore import InBore
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve
@@ -101,14 +101,17 @@ class Assembled:
         """Return a lobe as each build of a block has it: of a card one of its many shapes, the same for every valve."""
         if lobe.card is None or block.still:
             return lobe
+        entries = shape_entries(lobe.name)
+        first = block.off.get(entries[0])  # as checks leave it
         if self.drawn_for != (block.seed, block.number):
             self.drawn_for, self.shapes = (block.seed, block.number), {}
-        key = lobe.name, lobe.card.card, block.builds, None if block.among is None else block.among.tobytes()
+        among, off = (None if one is None else one.tobytes() for one in (block.among, first))
+        key = lobe.name, lobe.card.card, block.builds, among, off
         if key not in self.shapes:
-            from tallstack.geometry.lobe_shape import DRAWN_BY, drawn
+            from tallstack.geometry.lobe_shape import drawn
 
             normals = np.stack(
-                [block.normal(f"lobe.{lobe.name}.shape.{index}") for index in range(DRAWN_BY)], axis=-1
+                [block.off[one] if one in block.off else block.normal(one) for one in entries], axis=-1
             )
             self.shapes[key] = drawn(lobe.card, normals)
         return lobe._replace(placed=lobe.placed._replace(lobe=self.shapes[key]))
@@ -361,12 +364,18 @@ def _off(
                 later[root] = later.get(root, 0.0) - sign
             elif path == f"{prefix}centreline":
                 later[root] = later.get(root, 0.0) + sign * late
-            elif path == f"{prefix}lash_read" and lobe.lash is not None:
-                shaped[root] = shaped.get(root, np.zeros(1)) + np.full(1, sign)
-            elif path.startswith((f"{prefix}card.", f"{prefix}law.")) or (
-                lobe.carried is not None and shapes(path, lobe.name, train)
-            ):
+            if path == f"{prefix}lash_read" and lobe.lash is not None:
+                shaped[root] = _sum(shaped.get(root, np.zeros(1)), np.full(1, sign))
+            if shaped_by(path, lobe, train):
                 slopes = [sign * by_shape(mapping, train, float(one), path, tables) for one in angles]
                 fitted = np.polynomial.polynomial.polyfit(ANGLE * ABOUT, slopes, len(ABOUT) - 1)
-                shaped[root] = shaped.get(root, np.zeros(len(ABOUT))) + fitted
+                shaped[root] = _sum(shaped.get(root, np.zeros(1)), fitted.astype(float))
     return LobeOff(tuple(later.items()), tuple(shaped.items()), lobe.lift_doubt(asked.angle))
+
+
+def _sum(one: Array, other: Array) -> Array:
+    """Return the sum of two polynomials, lowest power first."""
+    found = np.zeros(max(len(one), len(other)))
+    found[: len(one)] += one
+    found[: len(other)] += other
+    return found

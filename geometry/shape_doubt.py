@@ -7,12 +7,13 @@ clearance rests on add up: each was drawn by the same hand from the same kind of
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array
 from tallstack.geometry.lobe import Lobe
-from tallstack.geometry.lobe_shape import bounded
+from tallstack.geometry.lobe_shape import CardShape, bounded
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance import Situation
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from tallstack.geometry.valve_lift import ValveLift
 
 AROUND = np.radians(np.linspace(-50.0, 50.0, 51))  # crank, about the angle of the least
+NONE: Mapping[str, CardShape] = MappingProxyType({})
 CLOSER = np.radians(np.linspace(-2.0, 2.0, 21))
 
 
@@ -32,17 +34,20 @@ class ShapeDoubt(NamedTuple):
     lobes: tuple[str, ...]  # by their names
 
 
-def shape_doubt(here: Situation, one: Asked, names: tuple[str, ...]) -> ShapeDoubt | None:
+def shape_doubt(
+    here: Situation, one: Asked, names: tuple[str, ...], instead: Mapping[str, CardShape] = NONE
+) -> ShapeDoubt | None:
     """Return what the shapes of the lobes of cards do to a clearance; None where no lobe is known by a card.
 
-    names : of its valve gears
+    names   : of its valve gears
+    instead : lobe → the shape of a card that says more of the same lobe, in place of its own
     """
     cards = {name: card for name in names if (card := here.lifts[name].lobe.card) is not None}
     if not cards:
         return None
     variants: list[dict[str, Lobe]] = [{}]
     for name, card in cards.items():
-        least, most = bounded(card)
+        least, most = bounded(instead.get(here.lifts[name].lobe.name, card))
         variants += [{name: most}, {name: least}]
     plain, *ends = _least(here, one, names, variants).tolist()
     below = sum(max(plain - end, 0.0) for end in ends[::2])

@@ -16,6 +16,7 @@ from tallstack.geometry.events import event_opening
 from tallstack.geometry.firing import CYCLE, Place, places
 from tallstack.geometry.frames import array
 from tallstack.geometry.heels import TURN, HeelWindow, Opening, heel_window, set_on_the_flank
+from tallstack.geometry.lobe_at_valve import behind
 from tallstack.geometry.mapping import Flat, Reader
 
 if TYPE_CHECKING:
@@ -223,6 +224,9 @@ def _gain(job: Reader, lobe: str, train: Reader) -> float | None:
     """Return what a lifter's lift is multiplied by to compare it with readings; None without a ratio."""
     if job.word(f"lobe.{lobe}.measured_at") != "valve":
         return 1.0
+    gear = behind(job, lobe, train.word("lifter.kind") == "hydraulic")
+    if gear is not None:  # at the low lifts that count here
+        return 1 / float(gear.alpha)
     found = ratio(train)
     return None if found is None else float(found)
 

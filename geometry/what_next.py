@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -22,6 +23,7 @@ from tallstack.geometry.doubt.readings import Row, Tied
 from tallstack.geometry.ranking import ranked as largest_first
 from tallstack.geometry.risk import Answer, wrong
 
+NONE: Mapping[tuple[str, str], float] = MappingProxyType({})
 NOTHING = 1e-9  # a chance that is rounding
 LENGTH, ANGLE, VOLUME, TIMING = "length", "angle", "volume", "timing"
 
@@ -50,6 +52,7 @@ WITH = {  # kind of check → its tool
     "port gap": Tool("calipers", 0.1),
     "chamber": Tool("a burette", 200.0),
 }
+UNLIKELY = 1e-5  # that a verdict is wrong: no reading is looked for that would make it surer
 WORTH = 1e-3  # of a verdict: less than this is not worth another reading
 
 
@@ -59,6 +62,9 @@ class Candidate(NamedTuple):
     name: str  # entry, or "clay front.intake"
     tool: Tool
     slopes: Mapping[str, float]  # quantity → derivative of what it reads
+    takes: Mapping[tuple[str, str], float] = (
+        NONE  # answer's `of` and `what` → variance that it takes off, where no slope tells that
+    )
 
 
 class Worth(NamedTuple):
@@ -116,12 +122,13 @@ def ranked(answers: Sequence[Answer], candidates: Sequence[Candidate], tied: Tie
         own = tied.covariance(each.slopes)
         spread = sum(slope * own.get(name, 0.0) for name, slope in each.slopes.items())
         spread += Doubt(each.tool.half_width).standard ** 2
-        if spread <= 0.0:
+        if spread <= 0.0 and not each.takes:
             continue
         saves, best = 0.0, (0.0, 0.0, "")
         for one, with_answer in zip(limited, goes_with, strict=True):
             shared = sum(slope * with_answer.get(name, 0.0) for name, slope in each.slopes.items())
-            less = shared * shared / spread
+            less = shared * shared / spread if spread > 0.0 else 0.0
+            less += each.takes.get((one.of, one.what), 0.0)
             left = math.sqrt(max(one.budget.standard**2 - less, 0.0))
             saved = wrong(one, one.budget.standard) - wrong(one, left)
             saves += saved
@@ -133,5 +140,10 @@ def ranked(answers: Sequence[Answer], candidates: Sequence[Candidate], tied: Tie
 
 def settled(answers: Sequence[Answer]) -> bool:
     """Say whether no verdict is likely enough to be wrong to be worth another reading."""
-    doubtful = [wrong(one, one.budget.standard) for one in answers if one.by_budget is not None]
-    return bool(np.sum(doubtful) < WORTH)
+    chances = [wrong(one, one.budget.standard) for one in answers if one.by_budget is not None]
+    return bool(np.sum(chances) < WORTH)
+
+
+def doubtful(one: Answer) -> bool:
+    """Say whether a verdict is likely enough to be wrong that something may make it surer."""
+    return one.by_budget is not None and wrong(one, one.budget.standard) > UNLIKELY

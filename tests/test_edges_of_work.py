@@ -79,6 +79,9 @@ def test_how_a_value_stands(
 def test_flats_that_were_counted_are_sure() -> None:
     assert planned.standing_of(Planned(3.0, 0.5), 3.0, planned.COUNTED) == Standing.AS_PLANNED
     assert planned.standing_of(Planned(3.0, 0.5), 4.0, planned.COUNTED) == Standing.BEYOND
+    # A card's lobe may leave more room than it may take.
+    assert planned.standing_of(Planned(3.0, 0.5, upward=1.2), 4.0, planned.COUNTED) == Standing.AS_PLANNED
+    assert planned.standing_of(Planned(3.0, 0.5, upward=1.2), 2.4, planned.COUNTED) == Standing.BEYOND
 
 
 @pytest.mark.parametrize(("what", "value"), [("drop", 1.0), ("gap", 0.6)])
@@ -125,7 +128,7 @@ def test_the_lobe_moves_a_lift_that_nothing_else_of_it_moves(monkeypatch: pytest
     monkeypatch.setattr(bench_checks, "derivatives", lambda *_: {"reading.0": {"both": 0.5}})
     monkeypatch.setattr(bench_checks, "by_the_cam", lambda *_: ({"both": 2.0, "noise": 2.0}, []))
     placed = SimpleNamespace(lift=lambda _: array(4.0))
-    gear = SimpleNamespace(lobe=SimpleNamespace(placed=placed), at_lobe=lambda lift: 1.5 * lift)
+    gear = SimpleNamespace(lobe=SimpleNamespace(placed=placed, card=None), at_lobe=lambda lift: 1.5 * lift)
     here: Any = SimpleNamespace(lifts={NAME: gear})
     one = Check("reading.0", "lift", NAME, "reading.0.value")
     found = bench_checks._of_lift(one, {}, here, Tables(), {}, {})
@@ -509,6 +512,7 @@ def test_a_valve_leaves_a_harmonic_lobe_at_its_nose_wherever_that_stands(
         placed=SimpleNamespace(lobe=lobe, at=1.9, middle=nose - 0.1),
         card=None,
         carried=None,
+        gear=None,
     )
     found = springs.leaves_the_cam({}, NAME, on_cam)
     assert not isinstance(found, Lacking)

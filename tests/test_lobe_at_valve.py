@@ -6,11 +6,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tallstack.cli.jobfile.faults import InputFaultsError
+from tallstack.cli.jobfile.job import JobFile, load
+from tallstack.cli.jobtables import with_tables
+from tallstack.geometry.cam import Cam, CamLobe, Tables
+from tallstack.geometry.clearance import clearances
+from tallstack.geometry.engine import build
 from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.fits.springs import leaves_the_cam
 from tallstack.geometry.lobe_at_valve import PUSHROD, by_places, by_ratio
 
 from .commands import tallstack
-from .known_lobes import cubed
+from .known_lobes import Array, cubed
 from .oracles.fourbar_ratio import driven
 from .test_lobe_command import written
 from .test_lobe_tables import GEAR
@@ -163,3 +171,132 @@ def test_bled_where_it_cannot_be_is_refused(bled: Path, change: tuple[str, str],
     ended = tallstack("clearance", bled)
     assert ended.status == 2
     assert said in ended.err
+
+
+DIALLED = (
+    'dialled = [{ lifter = "3.30 +/- 0.02 mm", valve = "4.85 +/- 0.02 mm" }, '
+    '{ lifter = "6.60 +/- 0.02 mm", valve = "10.20 +/- 0.02 mm" }]'
+)
+SPRING = """spring = { installed = "42 mm", free_length = "55 mm", rate = "30 N/mm", solid_height = "28 mm" }
+masses = { valve = "110 g", springs = "60 g", rocker = "30 g", pushrod = "50 g", lifter = "90 g" }
+"""
+
+
+def leaning(cam: Array) -> Array:
+    """Return a lobe whose closing flank is the longer one [mm], against cam degrees."""
+    return np.where(cam < 0, cubed(cam), cubed(cam * 0.93)) * 6.6 / 8.08
+
+
+def at_the_valve(folder: Path, *changes: tuple[str, str]) -> Path:
+    """Return a job whose intake was read at the valve, hydraulic, both dialled; without a ratio of its rocker."""
+    text = (GEAR / "job.toml").read_text(encoding="utf-8")
+    written(folder / "exhaust.csv", CAM, cubed(CAM), places=5)
+    written(folder / "intake.csv", CAM, np.maximum(by_places(PLACES, 0.0).valve(leaning(CAM)), 0.0), places=5)
+    begins, ends = text.index("rocker = {"), text.index("[train.measured_drop]")
+    text = text[:begins] + SPRING + text[ends:]
+    line = 'table = "intake.csv"'
+    for old, new in ((line, f'{line}\nmeasured_at = "valve"\n{DIALLED}\n# '), *changes):
+        assert old in text
+        text = text.replace(old, new, 1)
+    (folder / "job.toml").write_text(text, encoding="utf-8")
+    return folder / "job.toml"
+
+
+@pytest.fixture(scope="module")
+def dialled_job(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Tables]:
+    """Return that job and its tables."""
+    return with_tables(load(at_the_valve(tmp_path_factory.mktemp("dialled"))))
+
+
+def test_a_centreline_is_halved_where_the_lobe_has_its_lift(dialled_job: tuple[JobFile, Tables]) -> None:
+    job, tables = dialled_job
+    lobe = Cam(job.mapping, tables).lobe_of("single.intake")
+    assert isinstance(lobe, CamLobe)
+    assert lobe.at_valve
+    fine = np.arange(-90.0, 90.0, 0.001)
+    over = fine[leaning(fine) > 1.27]
+    assert np.degrees(lobe.placed.middle) == pytest.approx((over[0] + over[-1]) / 2, abs=0.02)
+    by_the_valve = fine[by_places(PLACES, 0.0).valve(leaning(fine)) > 1.27]
+    assert abs((by_the_valve[0] + by_the_valve[-1] - over[0] - over[-1]) / 2) > 0.05
+
+
+def test_both_dialled_tell_the_ratio_with_its_doubt(dialled_job: tuple[JobFile, Tables]) -> None:
+    """At full lift 10.20 over 6.60; what moves that moves a clearance with the lifter pumped up."""
+    job, tables = dialled_job
+    found = build(job.mapping).train("single.intake").ratio
+    assert found is not None
+    assert float(found) == pytest.approx(10.20 / 6.60)
+    (up,) = (
+        one
+        for one in clearances(job.mapping, tables, job.quantities(), job.doubts).valves
+        if one.train == "single.intake"
+    )
+    assert up.piston is not None
+    assert up.pumped_doubt is not None
+    entry = "lobe.intake.dialled.1.lifter"
+    middle = up.piston.slopes.get(entry, 0.0)  # it has the lobe stand elsewhere by a little, too
+    assert abs(middle) < 0.02
+    preload = float(job.entries["single.intake.lifter.preload"].value)
+    by_ratio = up.pumped_slopes[entry] - middle
+    assert by_ratio == pytest.approx(preload * 10.20 / 6.60**2, rel=1e-3)
+    assert entry in up.pumped_doubt.shares
+
+
+def test_a_valve_read_with_both_dialled_leaves_the_cam_where_the_masses_say(
+    dialled_job: tuple[JobFile, Tables],
+) -> None:
+    """Lobe and valve each differenced by themselves against the cam angle, no derivative of the one by the other."""
+    job, tables = dialled_job
+    lobe = Cam(job.mapping, tables).lobe_of("single.intake")
+    assert isinstance(lobe, CamLobe)
+    told = leaves_the_cam(job.mapping, "single.intake", lobe)
+    assert not isinstance(told, Lacking)
+    turn = np.radians(np.arange(-80.0, 80.0, 0.05))
+    step, gear = 1e-3, by_places(PLACES, 0.0)
+    h = [lobe.placed.lobe.lift(turn + by) for by in (-step, 0.0, step)]
+    s = [gear.lobe(one) for one in h]
+    bends = [(one[0] - 2 * one[1] + one[2]) / step**2 for one in (h, s)]
+    by = (h[2] - h[0]) / np.where(np.abs(s[2] - s[0]) > 1e-9, s[2] - s[0], np.nan)
+    force = 30.0 * (55.0 - 42.0 + h[1])
+    needs = (0.050 + 0.090) * bends[1] + by * (0.110 + 0.020 + 0.030) * bends[0]
+    seen = (h[1] > 0.05) & (needs < 0)
+    speed = np.sqrt(np.nanmin(1000.0 * force[seen] * by[seen] / -needs[seen])) * 60 / np.pi
+    assert float(told["leaves_the_cam"].value) == pytest.approx(speed, rel=2e-3)
+
+
+def test_without_both_dialled_leaving_the_cam_asks_for_it(dialled_job: tuple[JobFile, Tables]) -> None:
+    job, tables = dialled_job
+    without = {path: one for path, one in job.mapping.items() if ".dialled." not in path}
+    lobe = Cam(without, tables).lobe_of("single.intake")
+    assert isinstance(lobe, CamLobe)
+    told = leaves_the_cam(without, "single.intake", lobe)
+    assert isinstance(told, Lacking)
+    assert told.entries == ("lobe.intake.dialled.lifter", "lobe.intake.dialled.valve")
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (('measured_at = "valve"\n', ""), "dialled belongs to a table that was read at the valve"),
+        (('lifter = "6.60 +/- 0.02 mm", ', ""), "write the lifter's lift where the valve's was read"),
+        (('lifter = "3.30', 'lifter = "6.20'), "the lifter would go down where the valve opens"),
+        (('valve = "4.85', 'valve = "9.85'), "too close to tell how the ratio changes"),
+        (
+            ('"10.20 +/- 0.02 mm" }]', '"10.20 mm" }, { lifter = "1 mm", valve = "1.5 mm" }]'),
+            "more tell no better",
+        ),
+    ],
+)
+def test_places_of_a_job_that_tell_nothing_are_refused(
+    tmp_path: Path, change: tuple[str, str], said: str
+) -> None:
+    with pytest.raises(InputFaultsError) as refused:
+        load(at_the_valve(tmp_path, change))
+    assert any(said in one.message for one in refused.value.faults)
+
+
+def test_a_ratio_far_from_what_was_dialled_is_asked_about(tmp_path: Path) -> None:
+    path = at_the_valve(tmp_path, (SPRING, f'{SPRING}rocker = {{ ratio = "1.75" }}\n'))
+    assert any(
+        "has a ratio of 1.75, and by lobe.intake.dialled it is 1.545" in one for one in load(path).warnings
+    )

@@ -169,16 +169,24 @@ def test_whatever_can_be_asked_stands_in_the_model_with_its_meaning() -> None:
         for port in ("intake",)
         for kind in ("solid", "hydraulic")
     ]
-    lobe = {"intake": {"card": {}, "table": "", "measured_at": "valve"}}
+    lobes: list[dict[str, object]] = [
+        {"card": {}, "table": "", "measured_at": "valve"},
+        *({"table": "", "read_with": one} for one in ({"tip": ""}, {"roller": ""}, "flat")),
+    ]
     seen: set[Loc] = set()
     both = [*rows, {**rows[1], "port": "exhaust"}]
-    for remarks in (["# By coordinates: where each part of the valve gear stands."], []):
+    both = [{**one, "lifter": {**dict(one["lifter"]), "follower": {"roller": ""}}} for one in both]
+    for remarks, lobe in (
+        (remarks, lobe)
+        for remarks in (["# By coordinates: where each part of the valve gear stands."], [])
+        for lobe in lobes
+    ):
         for measured in ({}, {"measured_pushrod": {"stack": {}}, "measured_drop": {"drop": 1, "stack": {}}}):
             job = {
                 "cylinder": [{"name": "a"}, {"name": "b"}],
                 "train": [{**row, **measured} for row in both],
                 "crank": {},
-                "lobe": lobe,
+                "lobe": {"intake": lobe},
             }
             found = list(questions(job, remarks))
             assert len({one.key for one in found}) == len(found)
@@ -192,6 +200,60 @@ def _name(loc: Loc) -> str:
     """Return by which name an entry's words at the bench are found."""
     below = loc[2:] if loc[0] == "train" else (loc[0], *loc[2:]) if loc[0] in ("lobe", "cylinder") else loc
     return ".".join(map(str, below))
+
+
+BY_TABLE = {
+    "lobes": "table",
+    "lobe.intake.table": "intake.csv",
+    "lobe.intake.base_radius": "0.55",
+    "lobe.intake.read_offset": "0",
+    "train.0.lifter.follower.roller": "0.425",
+    "train.0.lifter.follower_offset": "0",
+    "lobe.intake.ground_for": "flat",
+    "lobe.intake.lash_read": "0.010",
+    "lobe.intake.dialled.lifter": "0.260",
+    "lobe.intake.dialled.valve": "0.402",
+    "clearances": "yes",
+}
+
+
+@pytest.mark.parametrize(
+    ("more", "asks", "never"),
+    [
+        (
+            {"lobe.intake.measured_at": "lifter", "read with 0": "tip", "lobe.intake.read_with.tip": "1/16", "follower 0": "roller"},
+            {"lobe.intake.read_with.tip": "1/16", "lobe.intake.base_radius": "0.55", "lobe.intake.read_offset": 0, "train.0.lifter.follower.roller": "0.425", "train.0.lifter.follower_offset": 0},
+            "dialled",
+        ),
+        (
+            {"lobe.intake.measured_at": "lifter", "read with 0": "flat", "follower 0": "flat"},
+            {"lobe.intake.read_with": "flat", "lobe.intake.base_radius": "0.55", "lobe.intake.ground_for": "flat", "train.0.lifter.follower": "flat"},
+            "read_offset",
+        ),
+        ({"lobe.intake.measured_at": "lifter", "read with 0": "the"}, {"lobe.intake.read_with": "the engine's own follower"}, "base_radius"),
+        ({"lobe.intake.measured_at": "valve"}, {"lobe.intake.lash_read": "0.010", "lobe.intake.dialled.lifter": "0.260", "lobe.intake.dialled.valve": "0.402"}, "read_with"),
+    ],
+)  # fmt: skip
+def test_a_table_asks_what_rode_on_its_lobe(
+    tmp_path: Path, more: dict[str, str], asks: dict[str, object], never: str
+) -> None:
+    (tmp_path / "intake.csv").touch()
+    guide = after(*START[:5], "intake", "hydraulic", path=tmp_path / "job.toml")
+    said = {**BY_TABLE, **more}
+    while guide.asked is not None:
+        reply = guide.say(said.get(guide.asked.key, ""))
+        assert reply.taken, (guide.question(), reply.lines)
+    for path, value in asks.items():
+        loc = tuple(int(one) if one.isdigit() else one for one in path.split("."))
+        found = guide.edited.get(loc)
+        assert str(found) == str(value) or found == float(str(value)), path
+    assert never not in guide.text
+    again = [
+        one.name
+        for one in Guide(tmp_path / "job.toml", guide.text)._questions()
+        if not guide._is_answered(one)
+    ]
+    assert not {"read with", "follower"} & set(again)
 
 
 def test_an_answer_is_told_as_understood_in_both_units() -> None:

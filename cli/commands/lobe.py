@@ -11,15 +11,16 @@ import numpy as np
 from tallstack.cli.answer import UNUSABLE, Answer
 from tallstack.cli.files import ending, free, write
 from tallstack.cli.jobfile.values import Blank, Dimension, ValueFault, read
+from tallstack.cli.lobe_leads import AS_READ, Led, Rides, led_by
 from tallstack.cli.lobe_words import text
 from tallstack.cli.lobefile import LobeTable, Told, load_table, refuse_no_lobe
 from tallstack.cli.tablefile import fault_at
 from tallstack.geometry.degree_wheel import TopCentre, by_positive_stop
 from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.follower import Carried, Follower
+from tallstack.geometry.follower import Carried
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.lobe import CENTRE_LIFT_MM, Lobe, Placed
-from tallstack.geometry.lobe_at_valve import SEEN_MM, AtValve, by_places, by_ratio
+from tallstack.geometry.lobe_at_valve import SEEN_MM, AtValve
 from tallstack.geometry.lobe_fit import Fit, fit_once
 from tallstack.geometry.lobe_looks import Looks, looks
 from tallstack.geometry.lobe_read import Riding, carried_doubt, lobe_as_run
@@ -27,16 +28,6 @@ from tallstack.geometry.lobe_read import Riding, carried_doubt, lobe_as_run
 USUAL_CHECKS = (0.1524, 0.508, 1.0, 1.27)  # mm: 0.006, 0.020 in, 1 mm, 0.050 in
 MOST_RATIO = 3.0
 COVERAGE = 2.0  # standard uncertainties to either side
-
-
-class Rides(NamedTuple):
-    """What rode on the lobe and what does in the engine, as typed; all blank where it is one follower."""
-
-    read_with: str = ""
-    read_offset: str = ""
-    base_radius: str = ""
-    follower: str = ""
-    follower_offset: str = ""
 
 
 class Asked(NamedTuple):
@@ -65,6 +56,7 @@ class Event(NamedTuple):
     opens: float  # before the centreline, positive
     closes: float  # after it
     doubt: float  # of either one, coverage factor 2
+    lasts: float  # doubt of the time between them
     level: float  # mm, where the curve of the table has that lift
 
 
@@ -95,14 +87,15 @@ class Found(NamedTuple):
     too_high: tuple[float, ...]  # mm, check lifts the lobe does not reach
     placed: Placed | None  # in its place on the crank, where the centreline is said
     top_centre: TopCentre | None
+    bare: tuple[str, ...] = ()  # options of what leads to the lobe that were typed without a +/-
 
 
 def answer(path: Path, asked: Asked) -> Answer:
     """Return what cam a table of readings is of; a picture is written where one is asked for."""
     said = _slip(asked)
+    led = AS_READ
     try:
-        followers = None if said is not None else riding_of(asked)
-        at_valve = None if said is not None else at_valve_of(asked)
+        led = AS_READ if said is not None else led_by(asked)
     except ValueFault as error:
         said = str(error)
     checks: list[float] = []
@@ -117,7 +110,7 @@ def answer(path: Path, asked: Asked) -> Answer:
     if asked.plot is not None:
         ending(asked.plot)
         free(asked.plot, asked.force, [path])
-    found = examined(path, asked, checks, followers, at_valve)
+    found = examined(path, asked, checks, led)
     if asked.plot is not None:
         from tallstack.cli import lobe_plot
 
@@ -125,18 +118,13 @@ def answer(path: Path, asked: Asked) -> Answer:
     return Answer(text(found), document(found))
 
 
-def examined(
-    path: Path,
-    asked: Asked,
-    checks: Sequence[float],
-    followers: Riding | None = None,
-    at_valve: AtValve | None = None,
-) -> Found:
+def examined(path: Path, asked: Asked, checks: Sequence[float], led: Led = AS_READ) -> Found:
     """Return everything the readings of a table say; a faulty table raises InputFaultsError."""
     told = Told(asked.angle == "crank", asked.units, "--angle {}", "--units {}")
     table = load_table(path, told)
+    followers, at_valve = led.leads
     try:
-        gain = 1.0 if at_valve is None else 1 / at_valve.alpha
+        gain = 1.0 if at_valve is None else 1 / float(at_valve.alpha)
         fitted = fit_once(table.readings, gain)
     except GeometryError as error:
         raise table.table.refused([fault_at(1, "", str(error))]) from None
@@ -147,17 +135,17 @@ def examined(
         raise table.table.refused([fault_at(1, "", str(error))]) from None
     wanted = sorted({round(one, 9) for one in (*USUAL_CHECKS, *checks)})
     at, peak = lobe.peak()
-    shown = {
-        one: one for one in (*wanted, CENTRE_LIFT_MM)
-    }  # check lift → where the curve of the table has it
     unseen: tuple[float, ...] = ()
     if at_valve is not None:
         peak = float(at_valve.lobe(array(peak * gain)))
-        shown = {one: float(at_valve.valve(array(one))) / gain for one in shown}
-        unseen = tuple(one for one in wanted if shown[one] * gain <= SEEN_MM)
-    middle = lobe.middle(shown[CENTRE_LIFT_MM]) if shown[CENTRE_LIFT_MM] > 0 else lobe.middle()
+        unseen = tuple(one for one in wanted if float(at_valve.valve(array(one))) <= SEEN_MM)
     reached = [one for one in wanted if one < peak and one not in unseen]
-    levels = [shown[one] for one in reached]
+    passed = _passed(lobe, at_valve, gain, reached)
+    shifts = []
+    for ends in led.varied:
+        up, down = (_passed(lobe_as_run(fitted, one.riding)[0], one.at_valve, gain, reached) for one in ends)
+        shifts.append(((up.opens - down.opens) / 2, (up.closes - down.closes) / 2))
+    bare_fit = fitted.lobe
     return Found(
         path=path,
         asked=asked,
@@ -171,139 +159,74 @@ def examined(
         else Under(
             followers,
             carried,
-            _events(fitted, fitted.lobe, None, fitted.lobe.middle(), reached, reached),
-            fitted.lobe.peak()[1],
+            _events(fitted, bare_fit, None, _passed(bare_fit, None, 1.0, reached), reached, ()),
+            bare_fit.peak()[1],
         ),
         looks=looks(lobe),
-        middle=middle,
+        middle=passed.middle,
         peak=(at, peak),
-        events=_events(fitted, lobe, carried, middle, reached, levels),
+        events=_events(fitted, lobe, carried, passed, reached, shifts),
         too_high=tuple(one for one in wanted if one >= peak),
         placed=None
         if asked.centreline is None
-        else Placed(lobe, asked.port, math.radians(asked.centreline), 0.0, middle),
+        else Placed(lobe, asked.port, math.radians(asked.centreline), 0.0, passed.middle),
         top_centre=None
         if asked.stop is None
         else by_positive_stop(*(math.radians(one) for one in asked.stop)),
+        bare=led.bare,
     )
 
 
-def at_valve_of(asked: Asked) -> AtValve | None:
-    """Return what leads from lifts at the valve to the lobe, its lash 0 where none was said; None at the lifter.
+class Passed(NamedTuple):
+    """Where a lobe passes check lifts, (n)."""
 
-    Raises:
-        ValueFault: where it cannot be read, or tells nothing.
-    """
-    if asked.measured_at == "lifter":
-        return None
-    lash = _length("--lash", asked.lash, asked.units) if asked.lash else 0.0
-    if lash < 0:
-        message = f"--lash {asked.lash}: lash is 0 or more"
-        raise ValueFault(message)
-    if asked.ratio is not None:
-        return by_ratio(asked.ratio, lash, asked.lash_at)
-    places = []
-    for typed in asked.dialled:
-        parts = typed.split(",")
-        if len(parts) != 2:
-            message = f"--dialled {typed}: two lengths, the lifter's lift and the valve's: \"0.130, 0.191\" for example"
-            raise ValueFault(message)
-        first, second = (_length("--dialled", one.strip(), asked.units) for one in parts)
-        places.append((first, second))
-    if len(places) > 2:
-        message = "--dialled: one place or two; more tell no better"
-        raise ValueFault(message)
-    try:
-        return by_places(places, lash, asked.lash_at)
-    except GeometryError as error:
-        message = f"--dialled: {error}"
-        raise ValueFault(message) from None
+    middle: float  # cam rad
+    opens: Array  # cam rad before that
+    closes: Array  # after it
+    levels: Array  # mm, where the curve of the table has those lifts
 
 
-def riding_of(asked: Asked) -> Riding | None:
-    """Return the two followers of the command line, or None where it names none.
+def _passed(lobe: Lobe, at_valve: AtValve | None, gain: float, checks: Sequence[float]) -> Passed:
+    """Return where a lobe, or that behind a table of a valve's lift, passes check lifts."""
 
-    Raises:
-        ValueFault: where one of the two, or the heel's radius, is missing or cannot be read.
-    """
-    said = asked.rides
-    if not any(said):
-        return None
-    for option, value, why in (
-        ("--read-with", said.read_with, "say what rode on the lobe while it was read"),
-        ("--follower", said.follower, "say what rides on it in the engine"),
-        (
-            "--base-radius",
-            said.base_radius,
-            "reading a lobe through another follower needs the heel's radius: measure across nose and heel, take off "
-            "the peak lift, halve it",
-        ),
-    ):
-        if not value:
-            message = f"{option}: {why}"
-            raise ValueFault(message)
-    if asked.ratio is not None:
-        message = (
-            "--read-with: lifts at the valve already went through the engine's own follower; leave it out"
-        )
-        raise ValueFault(message)
-    read_with = _follower("--read-with", said.read_with, said.read_offset, asked.units)
-    run = _follower("--follower", said.follower, said.follower_offset, asked.units)
-    base = _length("--base-radius", said.base_radius, asked.units)
-    if not base > 0:
-        message = f"--base-radius {said.base_radius}: a radius above zero"
-        raise ValueFault(message)
-    return Riding(base, read_with, run, False, None)
+    def level(check: float) -> float:
+        return check if at_valve is None else float(at_valve.valve(array(check))) / gain
 
-
-def _follower(option: str, typed: str, offset: str, units: str) -> Follower:
-    kind, _, size = typed.strip().partition(" ")
-    aside = _length(f"{option} offset", offset, units) if offset else 0.0
-    if typed.strip() == "flat":
-        return Follower(None, aside)
-    radius = _length(option, size, units) if kind in ("tip", "roller") and size.strip() else 0.0
-    if not radius > 0:
-        message = (
-            f'{option} {typed}: write "tip" or "roller" with its radius, "tip 1/16" for example, or flat'
-        )
-        raise ValueFault(message)
-    return Follower(radius, aside)
-
-
-def _length(option: str, typed: str, units: str) -> float:
-    try:
-        found = read(typed, Dimension.LENGTH, units)
-    except ValueFault as error:
-        message = f"{option} {error}"
-        raise ValueFault(message) from None
-    if isinstance(found, Blank):
-        message = f"{option} {typed}: a length"
-        raise ValueFault(message)
-    return float(found.number)
+    levels, centre = array([level(one) for one in checks]), level(CENTRE_LIFT_MM)
+    middle = lobe.middle(centre) if centre > 0 else lobe.middle()
+    found = lobe.crossings(levels)
+    return Passed(middle, middle - found.opens, found.closes - middle, levels)
 
 
 def _events(
     fitted: Fit,
     lobe: Lobe,
     carried: Carried | None,
-    middle: float,
+    passed: Passed,
     checks: Sequence[float],
-    levels: Sequence[float],
+    shifts: Sequence[tuple[Array, Array]],
 ) -> tuple[Event, ...]:
-    """Return where a lobe passes check lifts, which stand at levels of its curve."""
-    found = lobe.crossings(array(levels))
-    doubt = np.maximum(
+    """Return where a lobe passes check lifts.
+
+    shifts : cam rad, by how much both events of each lift move apart with the standard uncertainty of what leads to the lobe
+    """
+    noise = np.maximum(
         *(
             carried_doubt(fitted, carried, angle) / np.maximum(np.abs(lobe.velocity(angle)), 1e-9)
-            for angle in (found.opens, found.closes)
+            for angle in (passed.middle - passed.opens, passed.middle + passed.closes)
         )
     )
+    either, lasts = noise**2, 2 * noise**2
+    for opens, closes in shifts:
+        either = either + np.maximum(np.abs(opens), np.abs(closes)) ** 2
+        lasts = lasts + (opens + closes) ** 2
     rows = zip(
         checks,
-        _crank_degrees(middle - found.opens),
-        _crank_degrees(found.closes - middle),
-        COVERAGE * _crank_degrees(doubt),
-        levels,
+        _crank_degrees(passed.opens),
+        _crank_degrees(passed.closes),
+        COVERAGE * _crank_degrees(np.sqrt(either)),
+        COVERAGE * _crank_degrees(np.sqrt(lasts)),
+        passed.levels,
         strict=True,
     )
     return tuple(Event(*(float(one) for one in row)) for row in rows)
@@ -363,7 +286,7 @@ def centre_level(found: Found) -> float:
     """Return where the curve of the table has the lift at which a centreline is halved [mm]."""
     if found.at_valve is None:
         return CENTRE_LIFT_MM
-    return float(found.at_valve.valve(array(CENTRE_LIFT_MM))) * found.at_valve.alpha
+    return float(found.at_valve.valve(array(CENTRE_LIFT_MM)) * found.at_valve.alpha)
 
 
 def at_overlap(found: Found) -> float:
@@ -423,9 +346,11 @@ def document(found: Found) -> dict[str, Any]:
                 "closes_after_centreline_deg": one.closes,
                 "duration_deg": one.opens + one.closes,
                 "doubt_deg": one.doubt,
+                "duration_doubt_deg": one.lasts,
             }
             for one in found.events
         ],
+        "without_doubt": list(found.bare),
         "checks_above_peak_mm": list(found.too_high),
         "checks_not_seen_mm": list(found.unseen),
         "durations_known": durations_known(found),

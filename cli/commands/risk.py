@@ -27,10 +27,11 @@ from tallstack.cli.files import quoted
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import Laid, laid
 from tallstack.cli.jobtables import with_tables
+from tallstack.cli.narrowing import Rest, Rests, candidates, is_shape
 from tallstack.cli.risk_words import Group, group_lines, next_lines, rest_lines, row, worth_row
 from tallstack.cli.wording import CAUTION, paragraph
 from tallstack.geometry import risk, what_next
-from tallstack.geometry.bench_checks import possible
+from tallstack.geometry.bench_checks import possible, shape_doubts
 from tallstack.geometry.bench_checks import rows as rows_of
 from tallstack.geometry.clearance import (
     Clearances,
@@ -111,7 +112,7 @@ def worked_out(
     job, tables = with_tables(job)
     beside = laid(job, tables)
     job = beside.job
-    kinds, meeting, unknown, bottomless = every_answer(job, tables, clear)
+    kinds, rests, meeting, unknown, bottomless = every_answer(job, tables, clear)
     if not any(asked for _, asked in kinds):
         return None
     run = risk.Run(
@@ -127,7 +128,7 @@ def worked_out(
         unknown,
         bottomless,
         beside,
-        *_worth(job, tables, beside, every, run),
+        *_worth(job, tables, beside, every, run, rests),
         wanted,
         run.drawn,
         seed,
@@ -135,11 +136,14 @@ def worked_out(
 
 
 def _worth(
-    job: JobFile, tables: Tables, beside: Laid, answers: list[risk.Answer], run: risk.Run
+    job: JobFile, tables: Tables, beside: Laid, answers: list[risk.Answer], run: risk.Run, rests: Rests
 ) -> tuple[tuple[Worth, ...], tuple[Worth, ...], bool]:
     """Return what each reading's doubt costs, what further readings would be worth, and whether none is needed."""
-    tied = run.tied or untied(run.doubts)
-    costs = what_next.ranked(answers, what_next.perfectly(run.doubts), tied)
+    tied = run.tied or untied({**run.doubts, **shape_doubts(job.mapping, tables)})
+    open_ = {(one.of, one.what) for one in answers if what_next.doubtful(one)}
+    narrower = candidates(job.mapping, [one for one in rests if one[0] in open_])
+    perfectly = [*what_next.perfectly(run.doubts), *(one for one in narrower if is_shape(one.name))]
+    costs = what_next.ranked(answers, perfectly, tied)
     could, flat = possible(job.mapping, tables, beside.checks)
     rows = rows_of(could, flat, tables, job.quantities(), run.doubts)
     kinds = {one.name: one.kind for one in could}
@@ -147,13 +151,14 @@ def _worth(
     made = rows_of(beside.checks, job.mapping, tables, job.quantities(), run.doubts)
     made_of = {one.name: one.kind for one in beside.checks}
     called |= {one.name: f"{one.kind} once more, {one.of.replace('.', ' ')}" for one in beside.checks}
-    candidates = [
+    could_be = [
         one._replace(name=called[one.name])
         for one in (*what_next.not_yet(rows, kinds), *what_next.once_more(made, made_of))
     ] + what_next.again(run.doubts, lambda name: kind_of(job, name))
+    could_be += [one for one in narrower if not is_shape(one.name)]
     return (
         tuple(costs),
-        tuple(what_next.ranked(answers, candidates, tied)),
+        tuple(what_next.ranked(answers, could_be, tied)),
         what_next.settled(answers),
     )
 
@@ -163,8 +168,8 @@ Kinds = list[tuple[str, list[risk.Asked]]]
 
 def every_answer(
     job: JobFile, tables: Tables, clear: Clearances | None = None
-) -> tuple[Kinds, tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
-    """Return every answer of the job and how it is drawn, kind by kind, and the last of `Found` before `laid`."""
+) -> tuple[Kinds, Rests, tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Return every answer of the job and how it is drawn, kind by kind, what rests on cards, and `Found` up to `laid`."""
     mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
     ordered = [
         one
@@ -194,21 +199,24 @@ def every_answer(
     meeting = tuple(
         pair.cylinder for pair in clear.pairs if pair.pumped is not None and pair.pumped.value <= 0
     )
+    cleared = list(_of_clearances(job, tables, clear, needed))
     kinds = [
         ("PUSHRODS", risk.of_pushrods(ordered)),
-        ("CLEARANCES", list(_of_clearances(job, tables, clear, needed))),
+        ("CLEARANCES", [one for one, _ in cleared]),
         ("FITS", [*figures, *across]),
     ]
     asks = any(path.startswith("lobe.") or ".measured_drop." in path for path in mapping)
     unknown = [valve.train for valve in clear.valves if valve.piston is None]
     unknown += [pair.cylinder for pair in clear.pairs if pair.judged is None]
     below = tuple(one for order in ordered if order.room is not None for one in order.room.lacks)
-    return kinds, meeting, tuple(unknown) if asks else (), below
+    rests = [one for _, one in cleared if one is not None]
+    return kinds, rests, meeting, tuple(unknown) if asks else (), below
 
 
 def _of_clearances(
     job: JobFile, tables: Tables, clear: Clearances, needed: risk.Needed
-) -> Iterator[risk.Asked]:
+) -> Iterator[tuple[risk.Asked, Rest | None]]:
+    """Yield every clearance as it is drawn, and where and on which cards' lobes it rests."""
     mapping, quantities, built = job.mapping, job.quantities(), Assembled()
     told: list[tuple[str, Judged | None, Mapping[str, float]]] = []
     for valve in clear.valves:
@@ -223,12 +231,12 @@ def _of_clearances(
         here = clear.situations[name if name in clear.situations else name.rpartition(".")[0]]
         up, paired = judged.what == "pumped", name in clear.situations
         what = ("between" if paired else "drop") if up else judged.what
-        least = None
+        asked, least = Angle(name, what, judged.angle, up), None
         if _can_be_drawn(judged._replace(what=what), bool(here.over.crown_table)):
-            asked = Angle(name, what, judged.angle, up)
             least = prepared(mapping, here, asked, quantities, tables, judged.budget.expanded, built)
         called = judged._replace(what="pumped pair") if up and paired else judged
-        yield risk.of_clearance(name, called, least, needed if up else None, per_preload)
+        found = risk.of_clearance(name, called, least, needed if up else None, per_preload)
+        yield found, ((name, called.what), here, asked, judged.lobes) if judged.lobes else None
 
 
 def _can_be_drawn(judged: Judged, by_heights: bool) -> bool:

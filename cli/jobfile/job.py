@@ -59,6 +59,9 @@ class JobFile(NamedTuple):
         moved = {
             path: full[path] + by for path, by in self.moves.items() if isinstance(full.get(path), float)
         }
+        moved |= {
+            path: by for path, by in self.moves.items() if path not in full
+        }  # the shape of a card's lobe
         return frozen({**full, **moved}) if moved else full
 
     def moved(self, moves: Mapping[str, float]) -> JobFile:

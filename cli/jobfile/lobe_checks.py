@@ -38,6 +38,7 @@ OF_TABLE = ("angle", "units", "zero")
 LEAST_MM, MOST_MM = 1.0, 25.0  # of a peak lift, at lifter or valve
 MOST_DEG = 360.0  # of crank, above a check lift
 SAME_DEG = 0.5  # to which a card's durations are printed
+MOST_PLACES = 2
 MOST_BLED_MM = 0.05  # of slack after reading: more of it is most of a ramp
 MOST_APART_DEG = 10.0  # of a centreline and the middle of a card's events
 LENGTH = r"(\d[\d.]*(?:e[+-]?\d+)?) mm"
@@ -63,7 +64,7 @@ def of_lobes(
         yield from _of_ways(lobe, ways)
         if len(ways) != 1:
             continue
-        yield from _of_settings(lobe, ways[0])
+        yield from _of_settings(lobe, ways[0], mapping)
         yield from of_followers(lobe, ways[0], mapping)
         if ways[0] == "card":
             yield from _of_card(lobe, mapping)
@@ -147,7 +148,7 @@ def _of_ways(lobe: _Lobe, ways: list[str]) -> Iterator[Fault]:
         yield Fault(loc[:2], ".".join(words.split(".")[:2]), message, outside=outside)
 
 
-def _of_settings(lobe: _Lobe, way: str) -> Iterator[Fault]:
+def _of_settings(lobe: _Lobe, way: str, mapping: Flat) -> Iterator[Fault]:
     """Yield settings that a lobe of that source does not have, or that exclude each other."""
     if way != "table":
         for entry in OF_TABLE:
@@ -169,6 +170,7 @@ def _of_settings(lobe: _Lobe, way: str) -> Iterator[Fault]:
         else:
             yield from lobe.fault(found, "leave it out", "lash_read")
     yield from _of_bleeding(lobe, at_valve and way == "table")
+    yield from _of_dialled(lobe, mapping, at_valve and way == "table")
     if at_valve and way == "law":
         yield from lobe.fault(
             "a motion law is the lifter's own, not the valve's", "leave it out", "measured_at"
@@ -200,6 +202,55 @@ def _of_bleeding(lobe: _Lobe, at_valve: bool) -> Iterator[Fault]:
     elif bled > MOST_BLED_MM:
         found = f"the lifter bled by {lobe.length(bled)} while its lobe was read"
         yield from lobe.fault(found, "read it again with a solid checking lifter", "bled")
+
+
+def _of_dialled(lobe: _Lobe, mapping: Flat, at_valve: bool) -> Iterator[Fault]:
+    """Yield places where lifter and valve were dialled that tell nothing, or lack one of the two."""
+    tables = dict.fromkeys(
+        path.rpartition(".")[0].removeprefix(f"{lobe.path}.")
+        for path in lobe.entries
+        if path.startswith(f"{lobe.path}.dialled.")
+    )
+    if not tables:
+        return
+    known = [
+        f"{one}.{part}" for one in tables for part in ("lifter", "valve") if lobe.number(f"{one}.{part}")
+    ]
+    if not at_valve:
+        found = "dialled belongs to a table that was read at the valve"
+        yield from lobe.fault(found, 'say measured_at = "valve", or leave it out', *known[:1])
+        return
+    lacking = [
+        (one, part) for one in tables for part in ("lifter", "valve") if lobe.number(f"{one}.{part}") is None
+    ]
+    for one, part in lacking:
+        yield from lobe.lacking(one, part, MISSING_DIALLED[part])
+    if lacking:
+        return
+    if len(tables) > MOST_PLACES:
+        yield from lobe.fault(
+            "more than two places were dialled, and more tell no better",
+            "keep one at half lift and one at full",
+            f"{list(tables)[-1]}.lifter",
+        )
+        return
+    from tallstack.geometry.errors import GeometryError
+    from tallstack.geometry.lobe_at_valve import by_places, dialled
+    from tallstack.geometry.mapping import Reader
+
+    try:
+        by_places(
+            dialled(Reader(mapping, ("",)), lobe.path.partition(".")[2]), lobe.number("lash_read") or 0.0
+        )
+    except GeometryError as error:
+        said, _, remedy = str(error).partition("; ")
+        yield from lobe.fault(said, remedy, *known)
+
+
+MISSING_DIALLED = {
+    "lifter": "missing; both are dialled at once: write the lifter's lift where the valve's was read",
+    "valve": "missing; both are dialled at once: write the valve's lift where the lifter's was read",
+}
 
 
 def _of_law(lobe: _Lobe) -> Iterator[Fault]:

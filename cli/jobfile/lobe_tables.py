@@ -66,6 +66,12 @@ READ_WITH = Table(
     roller=millimetres("radius of the roller", 4, 30),
 )
 
+DIALLED = Table(
+    "One place where lifter and valve were dialled at once; half lift and full lift tell most.",
+    lifter=millimetres("the lifter's lift there", 0.5, 15),
+    valve=millimetres("the valve's lift there", 0.5, 20),
+)
+
 LOBE = Table(
     "One lobe: a table of readings, a timing card or a motion law.",
     table=FileName("table of readings, CSV with angle and lift"),
@@ -73,6 +79,7 @@ LOBE = Table(
     law=LAW,
     measured_at=Choice("where the lifts were read", ("lifter", "valve")),
     lash_read=millimetres("lash at the valve while a table was read there; 0: none", 0, 1, sign=Sign.ZERO_UP),
+    dialled=Either(DIALLED, Rows(DIALLED)),
     bled=millimetres(
         "slack at the valve on the heel, after a table was read there on a hydraulic lifter",
         0,

@@ -22,6 +22,7 @@ PLAY_MM = 1.0  # of a piston in its bore
 SMALL_DROP_MM = 0.8
 MOST_DROP_MM = 20.0
 ALIKE_DEG = 3.0  # two leans that are the same as measured
+RATIO_APART = 0.1  # of a ratio: a rocker's is a tenth another one at half lift and at full, at most
 CENTRE_DEG = (80.0, 130.0)
 LEAST_SEAT_DEG, LEAST_OPEN_DEG = 190.0, 170.0  # of crank, seat to seat and above a check lift
 MOST_LAW_DEG = 360.0
@@ -236,6 +237,7 @@ def _of_lobes(entries: Entries, mapping: Flat) -> Iterator[str]:
             yield f"lobe.{name} moves no valve{meant or named}"
         ports = ports_of(name, mapping)
         yield from _of_degrees(entries, mapping, name)
+        yield from _of_dialled(entries, mapping, name)
         if any(path.startswith(f"lobe.{name}.card.") for path in entries):
             from tallstack.cli.jobfile.card_checks import card_sentences
 
@@ -283,6 +285,26 @@ def _of_degrees(entries: Entries, mapping: Flat, lobe: str) -> Iterator[str]:
             yield LookAgain(
                 f"{path} = {found:g} deg of the crank is long for a lobe: were the degrees counted twice?",
                 path,
+            )
+
+
+def _of_dialled(entries: Entries, mapping: Flat, lobe: str) -> Iterator[str]:
+    """Yield valve gears whose ratio is another one than lifter and valve were dialled with."""
+    if not any(path.startswith(f"lobe.{lobe}.dialled") for path in entries):
+        return
+    from tallstack.geometry.alternatives import ratio, ratio_dialled
+
+    for train in names(mapping, "trains"):
+        gear = Reader(mapping, (f"{train}.",))
+        entered, found = ratio(gear), ratio_dialled(gear)
+        if entered is None or found is None or gear.word("lobe", train.rpartition(".")[2]) != lobe:
+            continue
+        if abs(float(entered) / float(found) - 1) > RATIO_APART:
+            yield LookAgain(
+                f"{train}.rocker has a ratio of {float(entered):.4g}, and by lobe.{lobe}.dialled it is {float(found):.4g}: "
+                "look at both",
+                f"{train}.rocker",
+                f"lobe.{lobe}",
             )
 
 

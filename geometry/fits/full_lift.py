@@ -18,6 +18,7 @@ from tallstack.geometry.cam import CARD, LAW, CamLobe
 from tallstack.geometry.engine import Train, train_of
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array, array
+from tallstack.geometry.lobe_at_valve import behind
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.valve_lift import ValveLift, apart, valve_lift
@@ -91,7 +92,7 @@ def full_lift(mapping: Flat, gear: Known) -> FullLift:
     pumps = train.lifter.kind != "solid"
     pumped = _pumped(train, gear, peak) if pumps and not lift.no_pumped else None
     return FullLift(
-        lobe_lift=None if gear.lobe.at_valve else peak,
+        lobe_lift=_of_lobe(mapping, gear.lobe, peak),
         valve_lift=lift.at_lobe(peak),
         ratio_at_seat=lift.ratio(seat),
         ratio_at_peak=lift.ratio(peak),
@@ -99,6 +100,16 @@ def full_lift(mapping: Flat, gear: Known) -> FullLift:
         no_pumped=lift.no_pumped if pumps else (),
         pumps=pumps,
     )
+
+
+def _of_lobe(mapping: Flat, lobe: CamLobe, peak: Array) -> Array | None:
+    """Return how high a lobe is [mm], or None where it was read at the valve and nothing leads back to it."""
+    if not lobe.at_valve:
+        return peak
+    if lobe.gear is None:
+        return None
+    found = behind(Reader(mapping, ("",)), lobe.name, lobe.lash is None)
+    return None if found is None else found.lobe(peak)
 
 
 def _pumped(train: Train, gear: Known, peak: Array) -> Array:

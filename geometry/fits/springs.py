@@ -5,7 +5,8 @@
                 G·d⁴ / (8·D³·n)   from wire d, mean diameter D and active coils n, where it was not measured
     left to coil bind = installed height - lift - solid height;  nested springs each on their own, forces added
 
-A valve sunk since stands its springs as much taller. The rigid valve gear leaves the cam where its inertia
+A valve sunk since stands its springs as much taller. Of a table read at the valve, lifter and valve dialled at once, s and h'
+are those of `lobe_at_valve`, wherever the valve was seen to move. The rigid valve gear leaves the cam where its inertia
 first outweighs the springs: with the lobe's lift s(cam angle), the valve's h(s) and masses m at the valve, M at
 the lifter,
 
@@ -30,6 +31,7 @@ from tallstack.geometry.fits.full_lift import FullLift, peak_of
 from tallstack.geometry.fits.judging import limit_of
 from tallstack.geometry.fits.part import Figure, Figures, Lacking, spread
 from tallstack.geometry.frames import Array, array
+from tallstack.geometry.lobe_at_valve import SEEN_MM, behind, dialled
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 
@@ -252,16 +254,31 @@ def masses_of(mapping: Flat, train: str) -> Masses | Lacking:
     return Masses(valve + springs / 3 + rocker, pushrod + lifter)
 
 
+def _not_dialled(mapping: Flat, train: str, lobe: CamLobe) -> tuple[str, ...]:
+    """Return what leads from a table of the valve's lift to its lobe, and is not there."""
+    job = Reader(mapping, ("",))
+    lash = lobe.lash is None and job.word(f"{train}.lifter.kind") != "hydraulic"
+    places = (
+        ()
+        if dialled(job, lobe.name)
+        else tuple(f"lobe.{lobe.name}.dialled.{one}" for one in ("lifter", "valve"))
+    )
+    return (*places, *((lobe.lash_entry,) if lash else ()))
+
+
 def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures | Lacking:
     """Return the crank speed at which the rigid valve gear first leaves the cam, and where in the cycle."""
     wide = spread(mapping)
     springs, masses = springs_of(wide, train), masses_of(wide, train)
     lacks = [entry for one in (springs, masses) if isinstance(one, Lacking) for entry in one.entries]
-    lift = None if lobe is None or lobe.at_valve else valve_lift(train_of(wide, train), lobe)
+    lift = None if lobe is None else valve_lift(train_of(wide, train), lobe)
     if lobe is None:
         return Lacking(tuple(lacks), "" if lacks else "the lobe is not known")
-    if lobe.at_valve:
-        return Lacking(tuple(lacks), "the lobe was read at the valve; its lift at the lifter is needed")
+    if lobe.at_valve and lobe.gear is None:
+        return Lacking(
+            (*lacks, *_not_dialled(wide, train, lobe)),
+            "the lobe was read at the valve, and how the lifter goes with it is not known",
+        )
     if lobe.card is not None:
         return Lacking(
             tuple(lacks), "a timing card does not tell how sharply its lobe bends; a table of readings would"
@@ -279,12 +296,18 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
     higher = peak_of(wide, lobe) / lobe.peak[1]  # of the same shape
     risen = np.maximum(lobe.placed.lobe.lift(turn), 0.0) * higher
     slope, bend = lobe.placed.lobe.velocity(turn) * higher, lobe.placed.lobe.acceleration(turn) * higher
-    ahead, behind = lift.at_lobe(risen + DERIVED), lift.at_lobe(np.maximum(risen - DERIVED, 0.0))
     height = lift.at_lobe(risen)
-    step = risen + DERIVED - np.maximum(risen - DERIVED, 0.0)
-    first = (ahead - behind) / step
-    second = np.where(risen > 2 * DERIVED, (ahead - 2 * height + behind) / DERIVED**2, 0.0)
-    moving = height > 1e-6
+    gear = None if lobe.gear is None else behind(Reader(wide, ("",)), lobe.name, lobe.lash is None)
+    if gear is None:
+        ahead, back = lift.at_lobe(risen + DERIVED), lift.at_lobe(np.maximum(risen - DERIVED, 0.0))
+        first = (ahead - back) / (risen + DERIVED - np.maximum(risen - DERIVED, 0.0))
+        second = np.where(risen > 2 * DERIVED, (ahead - 2 * height + back) / DERIVED**2, 0.0)
+        moving = height > 1e-6
+    else:  # what was read is the valve's, and the lobe is worked out from it
+        by = gear.slope(risen)
+        first, second = 1 / by, -2 * gear.beta / by**3
+        slope, bend = by * slope, by * bend + 2 * gear.beta * slope**2
+        moving = (height > 1e-6) & (risen > SEEN_MM)
     force = sum((one.force(one.installed - height) for one in springs), array(0.0))
     inertia = (
         masses.at_lifter + masses.at_valve * first**2

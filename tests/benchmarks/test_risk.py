@@ -37,7 +37,7 @@ from tallstack.geometry.risk import Needed, Run
 
 job, tables = with_tables(load(Path(sys.argv[1])))
 found = clearances(job.mapping, tables, job.quantities(), job.doubts)
-asked = [one for one in _of_clearances(job, tables, found, Needed({}, {})) if one.bare.what in ("drop", "gap")]
+asked = [one for one, _ in _of_clearances(job, tables, found, Needed({}, {})) if one.bare.what in ("drop", "gap")]
 assert len(asked) == 4
 builds = int(sys.argv[2])
 run = Run(job.mapping, job.quantities(), job.doubts, asked, builds, 1)

@@ -1,0 +1,178 @@
+"""What leads from a table to the engine's lobe, from the command line: two followers, or a valve's gear and lash, each with its ±."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, read
+from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.follower import Follower
+from tallstack.geometry.lobe_at_valve import AtValve, by_places, by_ratio
+from tallstack.geometry.lobe_read import Riding
+
+if TYPE_CHECKING:
+    from tallstack.cli.commands.lobe import Asked
+
+
+class Rides(NamedTuple):
+    """What rode on the lobe and what does in the engine, as typed; all blank where it is one follower."""
+
+    read_with: str = ""
+    read_offset: str = ""
+    base_radius: str = ""
+    follower: str = ""
+    follower_offset: str = ""
+
+
+class Leads(NamedTuple):
+    """What leads from a table to the engine's lobe: two followers, or a valve's gear and lash."""
+
+    riding: Riding | None = None
+    at_valve: AtValve | None = None
+
+
+class Led(NamedTuple):
+    """The same as typed, and with each number as much more and less as its standard uncertainty."""
+
+    leads: Leads = Leads()
+    varied: tuple[tuple[Leads, Leads], ...] = ()
+    bare: tuple[str, ...] = ()  # options without a +/-
+
+
+AS_READ = Led()
+
+
+def led_by(asked: Asked) -> Led:
+    """Return what leads from a table to the lobe, as typed and varied by each +/-; what is wrong raises ValueFault."""
+    numbers = _numbers(asked)
+    values = {option: one.number for option, one in numbers.items()}
+    varied = []
+    for option, one in numbers.items():
+        by = 0.0 if one.doubt is None else one.doubt.standard
+        if by > 0:
+            ends = (_leads(asked, {**values, option: one.number + way * by}, True) for way in (1, -1))
+            varied.append((next(ends), next(ends)))
+    bare = [option for option, one in numbers.items() if one.doubt is None and one.number != 0]
+    bare += ["--ratio"] if asked.ratio is not None else []
+    bare = [option.partition(" ")[0] for option in bare]
+    return Led(_leads(asked, values), tuple(varied), tuple(dict.fromkeys(bare)))
+
+
+def _numbers(asked: Asked) -> dict[str, Value]:
+    """Return the lengths that lead from a table to the lobe, as typed, by their options.
+
+    Raises:
+        ValueFault: where one is missing or cannot be read.
+    """
+    found: dict[str, Value] = {}
+    said, units = asked.rides, asked.units
+    if asked.measured_at != "lifter":
+        if asked.lash:
+            lash = found["--lash"] = _length("--lash", asked.lash, units)
+            if lash.number < 0:
+                message = f"--lash {asked.lash}: lash is 0 or more"
+                raise ValueFault(message)
+        for place, typed in enumerate(asked.dialled):
+            parts = typed.split(",")
+            if len(parts) != 2:
+                message = f"--dialled {typed}: two lengths, the lifter's lift and the valve's: \"0.130, 0.191\" for example"
+                raise ValueFault(message)
+            for one, part in zip(("lifter", "valve"), parts, strict=True):
+                found[f"--dialled {place} {one}"] = _length("--dialled", part.strip(), units)
+    if not any(said):
+        return found
+    for option, value, why in (
+        ("--read-with", said.read_with, "say what rode on the lobe while it was read"),
+        ("--follower", said.follower, "say what rides on it in the engine"),
+        (
+            "--base-radius",
+            said.base_radius,
+            "reading a lobe through another follower needs the heel's radius: measure across nose and heel, take off "
+            "the peak lift, halve it",
+        ),
+    ):
+        if not value:
+            message = f"{option}: {why}"
+            raise ValueFault(message)
+    if asked.measured_at != "lifter":
+        message = (
+            "--read-with: lifts at the valve already went through the engine's own follower; leave it out"
+        )
+        raise ValueFault(message)
+    for option, typed, offset in (
+        ("--read-with", said.read_with, said.read_offset),
+        ("--follower", said.follower, said.follower_offset),
+    ):
+        if offset:
+            found[f"{option} offset"] = _length(f"{option} offset", offset, units)
+        kind, _, size = typed.strip().partition(" ")
+        if typed.strip() == "flat":
+            continue
+        if kind not in ("tip", "roller") or not size.strip():
+            raise ValueFault(_no_follower(option, typed))
+        found[option] = _length(option, size, units)
+        if not found[option].number > 0:
+            raise ValueFault(_no_follower(option, typed))
+    base = found["--base-radius"] = _length("--base-radius", said.base_radius, units)
+    if not base.number > 0:
+        message = f"--base-radius {said.base_radius}: a radius above zero"
+        raise ValueFault(message)
+    return found
+
+
+def _no_follower(option: str, typed: str) -> str:
+    return f'{option} {typed}: write "tip" or "roller" with its radius, "tip 1/16" for example, or flat'
+
+
+def _leads(asked: Asked, numbers: Mapping[str, float], is_varied: bool = False) -> Leads:
+    """Return what leads from a table to the lobe by numbers of its options, see `_numbers`.
+
+    is_varied : a number is off by its doubt, so that a tip may be larger than the roller that it is as large as
+    Raises:
+        ValueFault: where they tell nothing.
+    """
+    if asked.measured_at != "lifter":
+        return Leads(at_valve=_at_valve(asked, numbers))
+    if "--base-radius" not in numbers:
+        return Leads()
+    read, run = (
+        Follower(numbers.get(option), numbers.get(f"{option} offset", 0.0))
+        for option in ("--read-with", "--follower")
+    )
+    return Leads(Riding(numbers["--base-radius"], read, run, is_varied, None))
+
+
+def _at_valve(asked: Asked, numbers: Mapping[str, float]) -> AtValve:
+    """Return what leads from lifts at the valve to the lobe, its lash 0 where none was said.
+
+    Raises:
+        ValueFault: where it tells nothing.
+    """
+    lash = numbers.get("--lash", 0.0)
+    if asked.ratio is not None:
+        return by_ratio(asked.ratio, lash, asked.lash_at)
+    places = [
+        (numbers[f"--dialled {place} lifter"], numbers[f"--dialled {place} valve"])
+        for place in range(len(asked.dialled))
+    ]
+    if len(places) > 2:
+        message = "--dialled: one place or two; more tell no better"
+        raise ValueFault(message)
+    try:
+        return by_places(places, lash, asked.lash_at)
+    except GeometryError as error:
+        message = f"--dialled: {error}"
+        raise ValueFault(message) from None
+
+
+def _length(option: str, typed: str, units: str) -> Value:
+    try:
+        found = read(typed, Dimension.LENGTH, units)
+    except ValueFault as error:
+        message = f"{option} {error}"
+        raise ValueFault(message) from None
+    if isinstance(found, Blank):
+        message = f"{option} {typed}: a length"
+        raise ValueFault(message)
+    return found
