@@ -161,3 +161,12 @@ def test_a_slip_of_the_followers_is_told(folder: Path, words: tuple[str, ...], s
     ended = tallstack("lobe", folder / "intake.csv", *words)
     assert ended.status == 2
     assert said in ended.err + ended.out
+
+
+def test_a_follower_stands_over_its_lobe_unless_an_offset_is_said(folder: Path) -> None:
+    path = folder / "intake.csv"
+    plain, said, aside = (
+        tallstack("lobe", path, *OPTIONS, *more, "--json").json["events"]
+        for more in ((), ("--read-offset", "0", "--follower-offset", "0"), ("--follower-offset", "1 mm"))
+    )
+    assert plain == said != aside

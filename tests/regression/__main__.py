@@ -1,6 +1,7 @@
 """Write the regression values anew."""
 
 from tallstack.cli.blank import blank_job
+
 from tests.regression import BLANK, HERE, JOBS, written
 
 for name, job in JOBS.items():
