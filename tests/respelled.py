@@ -114,7 +114,9 @@ def plain_job(rng: np.random.Generator) -> Job:
 
 
 def number(job: Job, path: str) -> float:
-    return float(str(job.entries[path][0]))
+    """Return an entry's number [mm, rad or plain]; a gasket may have been said in thousandths by now."""
+    typed, thou, _ = str(job.entries[path][0]).partition(" thou")
+    return float(typed) * (INCH / 1000 if thou else 1.0)
 
 
 def said(job: Job, without: Iterator[str] | tuple[str, ...], more: Mapping[str, object]) -> Job:

@@ -250,3 +250,12 @@ def test_the_doubt_of_what_leads_to_a_lobe_against_draws(
     np.testing.assert_allclose(more[:, 1], spread[:, 2], rtol=0.12)
     assert (more[:, 0] > 0.88 * spread[:, :2].max(axis=1)).all()
     assert led_by(asked_of({name: form.format(value) for name, (value, _, form) in stated.items()})).bare
+
+
+def test_a_follower_stands_over_its_lobe_unless_an_offset_is_said(folder: Path) -> None:
+    path = folder / "intake.csv"
+    plain, said, aside = (
+        tallstack("lobe", path, *OPTIONS, *more, "--json").json["events"]
+        for more in ((), ("--read-offset", "0", "--follower-offset", "0"), ("--follower-offset", "1 mm"))
+    )
+    assert plain == said != aside

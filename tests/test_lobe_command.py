@@ -203,3 +203,12 @@ def test_a_picture_of_another_kind_is_refused(table: Path, tmp_path: Path) -> No
 def test_a_table_that_is_not_there(tmp_path: Path) -> None:
     path = tmp_path / "none.csv"
     assert refused(path) == f"{path}: no such file\n"
+
+
+@pytest.mark.parametrize("given", [("--lash", "0.1 mm"), ("--dialled", "1.5")])
+def test_what_belongs_to_lifts_at_the_valve_is_refused_at_the_lifter(
+    tmp_path: Path, given: tuple[str, str]
+) -> None:
+    ended = tallstack("lobe", written(tmp_path / "lobe.csv", CAM, noisy()), *given)
+    assert ended.status == 2
+    assert f"{given[0]} belongs to lifts read at the valve" in ended.err

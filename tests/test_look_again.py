@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
+from tallstack.cli.commands import fits
+from tallstack.cli.jobfile.job import load
 from tallstack.cli.jobfile.look_again import LookAgain, touching
+from tallstack.cli.sheet.stops import MOST
+from tallstack.geometry.fits.across_doubt import LOWERED
+from tallstack.geometry.verdict import Verdict
 
 from .commands import COORDINATES, EXAMPLES, tallstack
 from .test_sheet import pages_of, sheet
@@ -121,6 +127,7 @@ def test_the_first_page_says_all_that_stops_the_work(tmp_path: Path) -> None:
     assert "SHORT when hot" in first[first.index("PUSHRODS") :]  # at the lash that is to be set
     first = " ".join(pages_of(sheet(TWO_HEADS, tmp_path / "heads.pdf"))[0].split())
     assert "SHORT: left, valve to valve" in first
+    assert "heads meet" not in first
     assert "TIGHT: left, squish at rest" in first
     first = " ".join(pages_of(sheet(COORDINATES, tmp_path / "none.pdf"))[0].split())
     assert "Nothing misses a limit that was asked." in first
@@ -134,7 +141,12 @@ def test_more_stops_than_the_first_page_holds_go_on_behind_it(tmp_path: Path) ->
     job = tmp_path / "job.toml"
     job.write_text(f"{text}\n{targets}", encoding="utf-8")
     pages = [" ".join(page.split()) for page in pages_of(sheet(job, tmp_path / "sheet.pdf"))]
-    assert "more, on the next page" in pages[0]
+    total, left = (
+        int(found[1])
+        for words in (r"STOP, (\d+) things", r"and (\d+) more, on the next page")
+        if (found := re.search(words, pages[0]))
+    )
+    assert left == total - (MOST - 1)
     assert "signature" in pages[0]
     assert "What stops the work, all of it" in pages[1]
     answers = tallstack("risk", job, "--draws", "100", "--json").json["answers"]
@@ -153,3 +165,15 @@ def test_spigots_are_not_said_to_pass_each_other(tmp_path: Path) -> None:
     lowered = [one["verdict"] for one in risk if one["what"] == "lowered"]
     assert lowered
     assert "ok" not in lowered
+
+
+def test_a_spigot_that_was_not_measured_is_not_said_to_pass_either(tmp_path: Path) -> None:
+    source = (EXAMPLES / "which_cylinder_first" / "job.toml").read_text(encoding="utf-8")
+    size = ', outer_diameter = "104.0 +/- 0.1" }'
+    head, _, rest = source.rpartition(size)  # of the rear
+    job = tmp_path / "job.toml"
+    job.write_text(f"{head} }}{rest}", encoding="utf-8")
+    found = fits.crossing_of(load(job))
+    assert [(one.fitted, one.lowered) for one in found.drop_on] == [("rear", "front")]
+    assert found.unseen("rear", "front")
+    assert found.sure[LOWERED, "rear", "front"].verdict is Verdict.UNPROVED

@@ -6,13 +6,14 @@ import math
 import re
 from collections.abc import Mapping
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy.stats import chi2
 from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.cli.jobreadings import laid
+from tallstack.cli.jobreadings import _far_off, laid
 from tallstack.cli.jobtables import with_tables
 from tallstack.geometry.bench_checks import Check, checks, excess, moves_of, rows
 from tallstack.geometry.cam import Tables
@@ -527,3 +528,12 @@ def test_no_entry_is_accused_of_what_cannot_be(tmp_path: Path) -> None:
     found = posterior(job, used, doubts)
     assert found.worst is not None
     assert all(abs(one.error) <= 100 * doubts[one.name].standard for one in found.entries)
+
+
+@pytest.mark.parametrize(("excess", "told"), [(1.4, False), (-1.4, False), (1.6, True), (-1.6, True)])
+def test_what_has_no_doubt_is_called_wrong_only_where_it_stands_far_off(excess: float, told: bool) -> None:
+    job = load(COORDINATES)
+    check = SimpleNamespace(kind="pushrod", of="front.intake")
+    judged = SimpleNamespace(fixed=True, excess=excess, name="pushrod, front intake")
+    found = _far_off(job, [check], SimpleNamespace(checks=[judged]))  # type: ignore[list-item, arg-type]
+    assert (len(found.warnings) > len(job.warnings)) is told

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from tallstack.cli.blank import blank_job
 
-from .regression import HERE, JOBS, numbers
+from .regression import BLANK, HERE, JOBS, numbers
 
 
 @pytest.mark.gate
@@ -24,3 +25,7 @@ def test_no_number_of_a_worked_example_has_moved(name: str) -> None:
 
 def test_every_worked_example_has_its_values() -> None:
     assert {path.stem for path in HERE.glob("*.txt")} == JOBS.keys()
+
+
+def test_no_entry_its_meaning_or_usual_range_has_moved() -> None:
+    assert blank_job("mm") == BLANK.read_text(encoding="utf-8")

@@ -676,3 +676,30 @@ def test_pocket_tried_is_told_at_its_copy_too(tmp_path: Path) -> None:
         "front.intake.pocket.depth does not act on the drop that was read at front.intake",
         "rear.intake.pocket.depth does not act on the drop that was read at rear.intake",
     ]
+
+
+@pytest.mark.parametrize(("lash_at", "asked"), [("pushrod", True), ("valve", False)])
+def test_a_seat_duration_within_the_lash_is_asked_about_as_the_lifter_feels_it(
+    tmp_path: Path, lash_at: str, asked: bool
+) -> None:
+    """0.11 mm reach to the 0.152 mm of the seat by 0.05; over a ratio of 1.6 they are 0.07 mm at the lifter."""
+    solid = f'kind = "solid"\nlash = 0.11\nlash_at = "{lash_at}"\n[train.rocker]\nratio = 1.6'
+    text = swapped(TWO, 'kind = "hydraulic"\npreload = 1.0\nplunger_travel = 3.5', solid)
+    text = text.replace('plunger = "top"\n', "")
+    text += """[lobe.intake]
+centreline = 106
+card = { peak = "0.390 in", duration = { at = "0.053 in", degrees = 250 }, seat = { at = "0.006 in", degrees = 290 } }
+"""
+    told = [one for one in warned(tmp_path, text) if "read on the ramp" in one]
+    assert bool(told) is asked
+    assert not any("Which lifter, which lash?" in one for one in told)  # both are entered
+
+
+def test_a_lifter_that_is_not_said_is_asked_for_with_a_seat_on_the_ramp(tmp_path: Path) -> None:
+    lobe = """[lobe.intake]
+centreline = 106
+card = { peak = "0.390 in", duration = { at = "0.053 in", degrees = 250 }, seat = { at = "0.006 in", degrees = 340 } }
+"""
+    for text, asked in ((swapped(TWO, 'kind = "hydraulic"\n', ""), True), (TWO, False)):
+        (told,) = [one for one in warned(tmp_path, text + lobe) if "read on the ramp" in one]
+        assert ("Which lifter, which lash?" in told) is asked

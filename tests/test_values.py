@@ -296,3 +296,9 @@ def test_any_text_is_read_or_refused_on_one_plain_line(raw: str) -> None:
 )
 def test_what_was_found_is_named_in_words(raw: object, words: str) -> None:
     assert described(raw) == words
+
+
+def test_a_modulus_is_the_same_in_every_unit() -> None:
+    told = [value(one, Dimension.MODULUS).number for one in ("210 GPa", "210000 MPa", "210000 N/mm2")]
+    assert told == [210_000.0] * 3
+    assert value("30457925 psi", Dimension.MODULUS).number == pytest.approx(210_000.0, rel=1e-7)

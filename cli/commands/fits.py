@@ -179,11 +179,11 @@ def everything(job: JobFile, before: JobFile | None) -> Found:
         tuple(moved),
         tuple(between),
         tuple(lacks),
-        _crossing(job),
+        crossing_of(job),
     )
 
 
-def _crossing(job: JobFile) -> Crossing:
+def crossing_of(job: JobFile) -> Crossing:
     """Return everything across the cylinders; nothing where there is but one, or nothing was measured."""
     mapping = job.mapping
     limit = limit_of(mapping, "across")
@@ -231,11 +231,7 @@ def _crossing(job: JobFile) -> Crossing:
         (gap.kind, gap.moving, gap.other): contradicted.with_reasons(one, why(gap.moving, one.slopes))
         for gap, one in zip(gaps, judged_gaps, strict=True)
     }
-    spigots = tuple(
-        (one, other)
-        for one, other in couples
-        if one < other and not any(isinstance(stands[name], Lacking) for name in (one, other))
-    )
+    spigots = tuple((one, other) for one, other in couples if one < other)  # one not measured is not none
     for (kind, one, other), gap in sure.items():
         if kind == across_doubt.LOWERED and {(one, other), (other, one)} & set(spigots):
             sure[kind, one, other] = gap._replace(verdict=at_best_unproved(gap.verdict))

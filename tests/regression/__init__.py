@@ -12,6 +12,7 @@ from pathlib import Path
 from tests.commands import EXAMPLES, tallstack
 
 HERE = Path(__file__).parent
+BLANK = HERE / "blank.toml"  # every entry with its meaning and the range in which most engines lie
 DEMO = Path(__file__).parents[2] / "cli" / "demo" / "twin.toml"
 JOBS = {"demo": DEMO, **{one.parent.name: one for one in sorted(EXAMPLES.glob("*/job.toml"))}}
 COMMANDS: tuple[tuple[str, ...], ...] = (
