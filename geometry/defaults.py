@@ -119,13 +119,19 @@ def completed(mapping: Flat) -> tuple[Frozen, list[Assumed]]:
     return found, assumed
 
 
+def _pin_counts(cylinder: Reader) -> bool:
+    """Say whether a cylinder's pin, of which nothing is said, moves its piston."""
+    counts = cylinder.has("crank.stroke") or cylinder.has("stack.measured_deck.below")
+    return counts and cylinder.find("piston.pin_offset") is None
+
+
 def _completed(mapping: Frozen) -> tuple[dict[str, Any], list[Assumed]]:
     assumed: list[Assumed] = []
     if names(mapping, "trains") or names(mapping, "cylinders"):
         why = "no metal removed from that face since the points were measured"
         for entry in ("stack.case_cut", "stack.head_cut"):
             assumed.append(Assumed(entry, 0.0, "length", why))
-        if any(path.endswith("stack.measured_deck.below") for path in mapping):
+        if any(_pin_counts(Reader(mapping, (f"{name}.", ""))) for name in names(mapping, "cylinders")):
             assumed.append(Assumed("piston.pin_offset", 0.0, "length", "the pin taken as central"))
     for name in names(mapping, "trains"):
         train = Reader(mapping, (f"{name}.",))

@@ -533,7 +533,7 @@ def test_no_entry_is_accused_of_what_cannot_be(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("excess", "told"), [(1.4, False), (-1.4, False), (1.6, True), (-1.6, True)])
 def test_what_has_no_doubt_is_called_wrong_only_where_it_stands_far_off(excess: float, told: bool) -> None:
     job = load(COORDINATES)
-    check = SimpleNamespace(kind="pushrod", of="front.intake")
+    check = SimpleNamespace(kind="pushrod", of="front.intake", name="rod")
     judged = SimpleNamespace(fixed=True, excess=excess, name="pushrod, front intake")
-    found = _far_off(job, [check], SimpleNamespace(checks=[judged]))  # type: ignore[list-item, arg-type]
+    found = _far_off(job, [check], SimpleNamespace(checks=[judged]), {})  # type: ignore[list-item, arg-type]
     assert (len(found.warnings) > len(job.warnings)) is told

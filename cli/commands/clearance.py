@@ -220,9 +220,8 @@ def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
                 kept.append(_as_the_bore(float(reader.number("stack.bore"))))
         if not here.valves:
             continue
-        if reader.find("piston.pin_offset") is None:
-            kept.append(Assumed("piston.pin_offset", 0.0, "length", "the pin taken as central"))
-        elif not reader.word("crank.turns") and reader.number("piston.pin_offset") != 0:
+        offset = reader.find("piston.pin_offset")
+        if not reader.word("crank.turns") and offset is not None and offset != 0:
             kept.append(
                 Assumed(
                     "crank.turns", "forward", "word", "not entered; it decides which way the offset counts"
