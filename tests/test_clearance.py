@@ -265,6 +265,7 @@ def test_entries_of_the_cam_move_the_minimum_as_their_budget_says(tmp_path: Path
     assert own == pytest.approx(abs(slope) * doubt[entry].standard, rel=5e-3)
 
 
+@pytest.mark.gate
 def test_advance_turns_both_lobes_earlier(tmp_path: Path) -> None:
     path = by_coordinates(tmp_path)
     one = found_in(load(path, ["cam.advance=4"]))
@@ -342,6 +343,7 @@ def test_without_its_room_a_pockets_reading_tells_nothing(tmp_path: Path) -> Non
     assert here.lacks["one.intake"] == {"measured drop": ("one.intake.measured_drop.room",)}
 
 
+@pytest.mark.gate
 def test_a_reading_beside_coordinates_decides_how_high_the_valve_stands(tmp_path: Path) -> None:
     path = by_coordinates(tmp_path)
     plain = found_in(load(path))

@@ -90,6 +90,7 @@ def test_a_job_that_says_nothing_of_clearances_is_refused_with_what_it_lacks(tmp
     assert "lobe.intake" in ended.err
 
 
+@pytest.mark.gate
 def test_a_shortfall_comes_with_what_mends_it(job: Path) -> None:
     said = " ".join(answer(load(job)).text.split())
     assert "SHORT by 0.27 mm (0.011 in), on the drop along the stem" in said

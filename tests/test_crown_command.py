@@ -73,6 +73,7 @@ def tabled(tmp_path: Path) -> Path:
     return with_table(path)
 
 
+@pytest.mark.gate
 @pytest.mark.parametrize(
     ("pockets", "column"), [pytest.param(False, "height", marks=pytest.mark.gate), (True, "z")]
 )

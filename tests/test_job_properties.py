@@ -171,6 +171,7 @@ def test_json_of_damaged_jobs_comes_back_as_it_was(drawn: Sequence[int], tmp_pat
     assert told > len(drawn)  # of three to a job; the others are refused as faulty, in words
 
 
+@pytest.mark.gate
 @seeds(1, 30)
 def test_json_of_damaged_jobs_with_every_clearance_and_fit(drawn: Sequence[int], tmp_path: Path) -> None:
     told = 0

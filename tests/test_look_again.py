@@ -133,6 +133,7 @@ def test_the_first_page_says_all_that_stops_the_work(tmp_path: Path) -> None:
     assert "Nothing misses a limit that was asked." in first
 
 
+@pytest.mark.gate
 def test_more_stops_than_the_first_page_holds_go_on_behind_it(tmp_path: Path) -> None:
     targets = '[targets]\ndrop_intake = "30 mm"\ndrop_exhaust = "30 mm"\nvalve_to_valve = "20 mm"\nsquish_least = "9 mm"\n'
     source = EXAMPLES / "sheet_for_the_job_folder" / "job.toml"

@@ -420,6 +420,7 @@ def test_solid_lifters_are_asked_for_lash_and_the_ratio_it_needs() -> None:
     assert "lean" in asked(guide)  # no plunger
 
 
+@pytest.mark.gate
 @pytest.mark.parametrize(
     "answers",
     [WHOLE, pytest.param(CLEAR, marks=pytest.mark.gate), pytest.param(FULL, marks=pytest.mark.gate)],

@@ -144,6 +144,7 @@ def test_a_plain_crown_gets_a_pocket_of_its_own(tmp_path: Path) -> None:
     assert wall is None or wall.value >= 1.27 - 1e-3
 
 
+@pytest.mark.gate
 def test_a_pumped_up_lifter_is_mended_too(tmp_path: Path) -> None:
     job, found = answers(
         by_coordinates(tmp_path), "one.intake.lifter.preload=2.5 mm", "targets.drop_intake=0.5 mm", *MEASURED
