@@ -57,21 +57,23 @@ def changed(job: JobFile, readings: Sequence[str]) -> list[tuple[str, str]]:
 
     readings : of `since_read.READINGS`
     """
-    alike: dict[str, list[str]] = {}
+    alike: dict[str, list[tuple[str, str]]] = {}
     mapping = job.mapping
     for reading in readings:
         for train in job.names["trains"]:
             found = since_read(mapping, train, reading)
             if found is not None:
-                told = sentence(found, job.units)
-                alike.setdefault(told, [])
-                if train not in alike[told]:
-                    alike[told].append(train)
-    every = len(job.names["trains"])
-    return [
-        ("every valve gear" if len(names) == every > 1 else ", ".join(names).replace(".", " "), told)
-        for told, names in alike.items()
-    ]
+                alike.setdefault(sentence(found, job.units), []).append((train, reading))
+    kinds = {reading for rows in alike.values() for _, reading in rows}
+    return [(_who(job, rows, kinds), told) for told, rows in alike.items()]
+
+
+def _who(job: JobFile, rows: Sequence[tuple[str, str]], kinds: set[str]) -> str:
+    """Return the valve gears of rows by name, and of which reading they are where that makes a difference."""
+    names, own = list(dict.fromkeys(train for train, _ in rows)), {reading for _, reading in rows}
+    every = len(names) == len(job.names["trains"]) > 1
+    who = "every valve gear" if every else ", ".join(names).replace(".", " ")
+    return f"{who}, since {WHAT[rows[0][1]]}" if own != kinds else who
 
 
 def changed_lines(job: JobFile, readings: Sequence[str]) -> list[str]:

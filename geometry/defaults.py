@@ -205,13 +205,21 @@ def _of_followers(mapping: Flat) -> list[Assumed]:
         for path in mapping
         if path.startswith("lobe.") and path.split(".")[2].startswith("read_with")
     }
-    if not lobes:
-        return []
-    found = [Assumed(f"lobe.{one}.read_offset", 0.0, "length", why) for one in sorted(lobes)]
+    found = [
+        Assumed(path.replace(".table", ".read_with"), "the engine's own follower", "word", "not entered")
+        for path in mapping
+        if path.startswith("lobe.") and path.endswith(".table") and not _is_at_valve(mapping, path)
+        if path.split(".")[1] not in lobes
+    ]
+    found += [Assumed(f"lobe.{one}.read_offset", 0.0, "length", why) for one in sorted(lobes)]
     for train in names(mapping, "trains"):
         if Reader(mapping, (f"{train}.",)).word("lobe", train.rpartition(".")[2]) in lobes:
             found.append(Assumed(f"{train}.lifter.follower_offset", 0.0, "length", why))
     return found
+
+
+def _is_at_valve(mapping: Flat, table: str) -> bool:
+    return mapping.get(table.replace(".table", ".measured_at")) == "valve"
 
 
 def _of_reading(train: Reader, name: str) -> list[Assumed]:

@@ -132,7 +132,9 @@ def followed(seed: Seed[P], pose_at: PoseAt[P], builds: int) -> Told:
         least = np.minimum(bowl.value, lowest)
         sure = bowl.sure & (off < OFF_MM)
         size *= CLOSER
-    bound = np.where(sure, least, least - off - OFF_MM)
+    known = np.isfinite(off)  # how far it may be off; where nothing is seen there, that is anything
+    below = np.where(known, least - np.where(known, off, 0.0) - OFF_MM, -np.inf)
+    bound = np.where(sure, least, below)
     return Told(np.where(sure, least, lowest), sure, bound, angle / ANGLE, lowest)
 
 

@@ -112,7 +112,7 @@ def test_distances_of_200_layouts() -> None:
     assert sum(compare(seed) for seed in range(200)) > 1000
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 @pytest.mark.parametrize("seed", range(4))
 def test_the_least_through_the_turn_against_a_scan(seed: int) -> None:
     moving, stands = layout(seed + 40)
@@ -162,7 +162,7 @@ def test_the_margin_is_the_distance_at_the_safest_angle() -> None:
         )
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_relief_that_is_offered_suffices() -> None:
     offered = 0
     for seed in range(30):
@@ -326,7 +326,7 @@ def test_two_pistons_stand_where_one_crank_pin_puts_them(forward: bool) -> None:
         assert crank.height(at, forward) == pytest.approx(height(lean, offset), abs=1e-9)
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_whole_twin_with_x_reversed_is_as_close_across_its_cylinders() -> None:
     """Leans, wrist pins, reliefs around a bore and the way it turns: all that counts about an axis is reversed."""
     engine: dict[str, object] = {

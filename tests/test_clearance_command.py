@@ -90,7 +90,7 @@ def test_a_job_that_says_nothing_of_clearances_is_refused_with_what_it_lacks(tmp
     assert "lobe.intake" in ended.err
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_shortfall_comes_with_what_mends_it(job: Path) -> None:
     said = " ".join(answer(load(job)).text.split())
     assert "SHORT by 0.27 mm (0.011 in), on the drop along the stem" in said
@@ -106,7 +106,7 @@ def test_a_shortfall_comes_with_what_mends_it(job: Path) -> None:
     assert ways["cam timing"]["change_deg"] > 0
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_trying_the_remedy_ends_the_shortfall(job: Path) -> None:
     for tried in (
         "one.exhaust.pocket.depth=4.77 mm",
@@ -135,7 +135,9 @@ def test_the_table_against_timing(job: Path) -> None:
         assert "crank degrees to either side" in ended.err
 
 
-@pytest.mark.parametrize("kind", ["svg", "png", pytest.param("pdf", marks=pytest.mark.gate)])
+@pytest.mark.parametrize(
+    "kind", ["svg", *(pytest.param(one, marks=pytest.mark.wide) for one in ("png", "pdf"))]
+)
 def test_the_picture_is_written_whole_and_the_same_each_time(job: Path, tmp_path: Path, kind: str) -> None:
     first, second = tmp_path / f"one.{kind}", tmp_path / f"two.{kind.upper()}"
     assert tallstack("clearance", job, *MET, "--plot", first).status == 0
@@ -180,7 +182,7 @@ def test_a_gear_that_cannot_be_assembled_is_an_answer_in_words(job: Path) -> Non
     assert document["valves"][1]["drop_mm"] is not None
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_metal_that_is_left_is_told_with_its_doubt(job: Path) -> None:
     thick = ("--with", "piston.crown_thickness=9 +/- 0.3 mm", "--with", "piston.ring_land=9 +/- 0.3 mm")
     said = " ".join(tallstack("clearance", job, *thick).out.split())

@@ -73,9 +73,9 @@ def tabled(tmp_path: Path) -> Path:
     return with_table(path)
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 @pytest.mark.parametrize(
-    ("pockets", "column"), [pytest.param(False, "height", marks=pytest.mark.gate), (True, "z")]
+    ("pockets", "column"), [pytest.param(False, "height", marks=pytest.mark.wide), (True, "z")]
 )
 def test_a_table_of_a_plain_crown_gives_what_the_plain_crown_gives(
     tmp_path: Path, pockets: bool, column: str
@@ -92,6 +92,7 @@ def test_a_table_of_a_plain_crown_gives_what_the_plain_crown_gives(
         assert one["without_doubt"] == ["piston.crown_table"]
 
 
+@pytest.mark.wide
 def test_the_answer_names_the_table_among_what_has_no_doubt(tabled: Path) -> None:
     ended = tallstack("clearance", tabled, *MET)
     said = " ".join(ended.out.split())
@@ -108,7 +109,7 @@ def test_the_answer_names_the_table_among_what_has_no_doubt(tabled: Path) -> Non
     assert tallstack("clearance", tabled, *MET, "--strict").status == 1
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_fine_table_of_pockets_is_near_the_pockets(tmp_path: Path) -> None:
     """By the width that a cut's edge is blurred: a millimetre sideways, on floors that lean by 22 degrees."""
     path = by_coordinates(tmp_path)
@@ -134,7 +135,7 @@ def test_a_table_counts_in_the_job_s_units(tmp_path: Path, tabled: Path) -> None
     np.testing.assert_allclose(found.vertices[: found.measured], known.vertices[: known.measured], atol=2e-4)
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_check_and_swap_take_the_table_too(tmp_path: Path, tabled: Path) -> None:
     checked = tallstack("check", tabled)
     assert checked.status == 0
@@ -180,7 +181,7 @@ def test_a_table_that_was_not_read_is_missing_and_never_a_plain_crown(tabled: Pa
     assert here.lacks["one.intake"]["coordinates"] == ("piston.crown_table",)
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_hole_under_a_valve_is_to_be_looked_at_again(tmp_path: Path, tabled: Path) -> None:
     flat = places(3.0)
     points = measured_at(here_of(load(tabled)), flat[norm(flat - np.array([-20.0, 4.0])) > 9.0])
@@ -215,7 +216,7 @@ def test_the_picture_shows_the_table(tabled: Path, tmp_path: Path, kind: str) ->
     assert path.stat().st_size > 10_000
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_cut_into_a_table_is_offered_only_where_the_metal_was_measured(tabled: Path) -> None:
     said = " ".join(tallstack("clearance", tabled).out.split())
     assert "a deeper pocket: MEASURE BEFORE CUTTING, no number without piston.crown_thickness" in said
@@ -224,7 +225,7 @@ def test_a_cut_into_a_table_is_offered_only_where_the_metal_was_measured(tabled:
     assert "a new pocket" not in said
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 @pytest.mark.parametrize("limit", [2.6, pytest.param(3.2, marks=pytest.mark.study)])
 def test_the_cut_along_the_stem_gives_what_it_says(tabled: Path, limit: float) -> None:
     """The cut made in the table itself, points every quarter of a millimetre about its wall."""
@@ -260,7 +261,7 @@ def test_the_cut_along_the_stem_gives_what_it_says(tabled: Path, limit: float) -
     assert after(0.6) < after(0.0) - 0.3
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_cut_for_a_pumped_up_lifter_is_as_deep_as_that_asks(tabled: Path) -> None:
     tried = ["one.exhaust.lifter.preload=3.6 mm", "targets.drop_exhaust=0.5 mm"]
     more = [word for one in tried for word in ("--with", one)]

@@ -284,9 +284,9 @@ def same_second_pocket(count: int, kind: str) -> list[tuple[Below, list[Valve]]]
         (1,),
         (2,),
         (3,),
-        pytest.param((4,), marks=pytest.mark.gate),
+        pytest.param((4,), marks=pytest.mark.wide),
         (2, 3),
-        pytest.param((3, 1), marks=pytest.mark.gate),
+        pytest.param((3, 1), marks=pytest.mark.wide),
     ],
 )
 def test_a_batch_of_engines_gives_what_each_gives_alone(kind: str, shape: tuple[int, ...]) -> None:

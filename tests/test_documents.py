@@ -16,8 +16,13 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 CI = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
 
+LONG = ("sheet_for_the_job_folder", "pocket_to_be_cut_deeper")  # the gate runs them under another kernel
+
+
 @pytest.mark.parametrize(
-    "page", PAGES, ids=lambda page: page.parent.name if page.name == "page.md" else page.name
+    "page",
+    [pytest.param(one, marks=pytest.mark.wide) if one.parent.name in LONG else one for one in PAGES],
+    ids=lambda page: page.parent.name if page.name == "page.md" else page.name,
 )
 def test_every_command_of_a_page_prints_what_the_page_shows(page: Path) -> None:
     now = performed(page)

@@ -124,7 +124,7 @@ def test_a_job_with_nothing_for_fits_is_refused_with_what_it_lacks(tmp_path: Pat
     assert "displacement, one: needs" in ended.err
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_the_picture_of_lowering(job: Path, tmp_path: Path) -> None:
     first, second = tmp_path / "a.svg", tmp_path / "b.svg"
     assert tallstack("fits", job, "--plot", first).status == 0
@@ -360,7 +360,7 @@ def test_a_shim_says_what_it_leaves_to_coil_bind(geared: Path) -> None:
     assert "that shim would leave" not in text
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_an_impossible_gasket_is_said_in_words(job: Path) -> None:
     text = " ".join(tallstack("fits", job, "--with", "targets.compression_ratio=11.5").out.split())
     assert (

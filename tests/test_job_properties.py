@@ -85,7 +85,7 @@ def _in_order(rows: list[Any], path: str) -> list[Any]:
     return sorted(rows, key=lambda row: str(row["entry"])) if path.endswith("moves") else rows
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 @seeds(15, 300)
 def test_one_engine_in_inches_and_in_millimetres(drawn: Sequence[int], tmp_path: Path) -> None:
     for seed in drawn:
@@ -171,7 +171,7 @@ def test_json_of_damaged_jobs_comes_back_as_it_was(drawn: Sequence[int], tmp_pat
     assert told > len(drawn)  # of three to a job; the others are refused as faulty, in words
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 @seeds(1, 30)
 def test_json_of_damaged_jobs_with_every_clearance_and_fit(drawn: Sequence[int], tmp_path: Path) -> None:
     told = 0

@@ -67,7 +67,7 @@ def test_eccentric_read_every_five_degrees() -> None:
     assert sum(bool(one.suspects) for one in found) <= 0.02 * MANY
 
 
-@pytest.mark.parametrize("known", [dwelling, pytest.param(quiet, marks=pytest.mark.gate)])
+@pytest.mark.parametrize("known", [dwelling, pytest.param(quiet, marks=pytest.mark.wide)])
 def test_lobe_with_heel_and_ramps_read_every_two_degrees(known: Known) -> None:
     found = fits(known, TWO, SEEDS)
     missed = np.abs([events_missed(one, known, 0.508) for one in found])
@@ -104,7 +104,7 @@ def few(known: Known, seeds: int, noise: float = NOISE) -> list[tuple[Fit, float
     [
         (cubed, 11, 0.9),
         *(
-            pytest.param(one, most, 1.1, marks=pytest.mark.gate)
+            pytest.param(one, most, 1.1, marks=pytest.mark.wide)
             for one, most in ((dwelling, 15), (quiet, 16))
         ),
     ],
@@ -154,7 +154,7 @@ def test_the_heel_comes_out_flat_and_the_lift_not_below_it() -> None:
 
 
 @pytest.mark.parametrize("check", [0.508, 1.27])
-@pytest.mark.parametrize("step", [5.0, *(pytest.param(one, marks=pytest.mark.gate) for one in (2.0, 10.0))])
+@pytest.mark.parametrize("step", [5.0, *(pytest.param(one, marks=pytest.mark.wide) for one in (2.0, 10.0))])
 def test_event_doubt_covers_what_is_missed(step: float, check: float) -> None:
     inside = []
     for one in fits(dwelling, np.arange(-180.0, 180.0, step), SEEDS):

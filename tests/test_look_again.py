@@ -13,7 +13,7 @@ from tallstack.cli.sheet.stops import MOST
 from tallstack.geometry.fits.across_doubt import LOWERED
 from tallstack.geometry.verdict import Verdict
 
-from .commands import COORDINATES, EXAMPLES, tallstack
+from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
 from .test_sheet import pages_of, sheet
 
 PROVED = EXAMPLES / "pushrods_from_the_shelf" / "job.toml"
@@ -133,7 +133,7 @@ def test_the_first_page_says_all_that_stops_the_work(tmp_path: Path) -> None:
     assert "Nothing misses a limit that was asked." in first
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_more_stops_than_the_first_page_holds_go_on_behind_it(tmp_path: Path) -> None:
     targets = '[targets]\ndrop_intake = "30 mm"\ndrop_exhaust = "30 mm"\nvalve_to_valve = "20 mm"\nsquish_least = "9 mm"\n'
     source = EXAMPLES / "sheet_for_the_job_folder" / "job.toml"
@@ -178,3 +178,45 @@ def test_a_spigot_that_was_not_measured_is_not_said_to_pass_either(tmp_path: Pat
     assert [(one.fitted, one.lowered) for one in found.drop_on] == [("rear", "front")]
     assert found.unseen("rear", "front")
     assert found.sure[LOWERED, "rear", "front"].verdict is Verdict.UNPROVED
+
+
+def test_what_is_wrong_with_every_piston_touches_every_cylinder(tmp_path: Path) -> None:
+    job = copied(
+        EXAMPLES / "which_cylinder_first" / "job.toml", tmp_path, ("units", "# units of this job\nunits")
+    )
+    found = load(job, ["piston.compression_height=60 mm"])
+    (told,) = (one for one in found.warnings if "out of its cylinder" in one)
+    assert isinstance(told, LookAgain)
+    assert set(found.names["cylinders"]) <= set(told.about)
+
+
+def test_a_blank_in_the_stack_of_a_reading_stays_open(tmp_path: Path) -> None:
+    """What it was then is not what it is now for being left blank."""
+    text = BENCH.read_text(encoding="utf-8")
+    at = text.index("stack = {")
+    before = text[at : text.index("}", at)]
+    name, _, _ = before.removeprefix("stack = {").partition("=")
+    blank = f'stack = {{ {name.strip()} = ""'
+    job = tmp_path / "job.toml"
+    job.write_text(text[:at] + blank + text[at + len(before) :], encoding="utf-8")
+    found = load(job)
+    path = f"front.intake.measured_pushrod.stack.{name.strip()}"
+    assert path in [one.path for one in found.blanks]
+    row = next(
+        one for one in tallstack("pushrods", job, "--json").json["pushrods"] if one["train"] == "front.intake"
+    )
+    assert row["verdict"] == "unproved"
+    assert any("left blank" in one for one in row["look_again"])
+
+
+def test_a_heel_without_what_the_table_was_read_with_is_asked_about(tmp_path: Path) -> None:
+    source = EXAMPLES / "cam_known_from_36_readings" / "job.toml"
+    port = re.findall(r"\[lobe\.(\w+)\]\ntable", source.read_text(encoding="utf-8"))[0]
+    job = copied(source, tmp_path, (f"[lobe.{port}]\n", f"[lobe.{port}]\nbase_radius = 0.6\n"))
+    rows = {one["train"]: one for one in tallstack("clearance", job, "--json").json["valves"]}
+    assert any(name.endswith(port) for name in rows)
+    for name, row in rows.items():
+        asked = any("what rode on the lobe" in one for one in row["look_again"])
+        assert asked == name.endswith(port)
+        assert row["verdict"] != "ok" or not asked
+    assert any(one.entry == f"lobe.{port}.read_with" for one in load(source).assumed)

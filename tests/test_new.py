@@ -420,10 +420,10 @@ def test_solid_lifters_are_asked_for_lash_and_the_ratio_it_needs() -> None:
     assert "lean" in asked(guide)  # no plunger
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 @pytest.mark.parametrize(
     "answers",
-    [WHOLE, pytest.param(CLEAR, marks=pytest.mark.gate), pytest.param(FULL, marks=pytest.mark.gate)],
+    [WHOLE, pytest.param(CLEAR, marks=pytest.mark.wide), pytest.param(FULL, marks=pytest.mark.wide)],
     ids=["whole", "clear", "full"],
 )
 def test_a_session_broken_off_anywhere_goes_on_with_what_is_blank(answers: Sequence[str]) -> None:

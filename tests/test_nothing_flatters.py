@@ -37,7 +37,7 @@ def told(path: Path, only: slice = slice(None)) -> int:
     return tried
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_nothing_flatters_in_a_job_by_coordinates(tmp_path: Path) -> None:
     assert told(by_coordinates(tmp_path), slice(0, None, 26)) >= 4
 

@@ -38,7 +38,7 @@ def test_nothing_is_done_while_valve_to_valve_is_not_known() -> None:
     assert tallstack("risk", DEMO, "--draws", "200", "--json").json["stop_measuring"] is False
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_remedies_say_elsewhere_what_applying_them_gives() -> None:
     """Each remedy with an entry of its own is tried, and its effects elsewhere are held against the answer."""
     found = tallstack("clearance", POCKETS, "--json").json
@@ -69,7 +69,7 @@ def test_remedies_say_elsewhere_what_applying_them_gives() -> None:
     assert tried >= 2
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_gasket_thicker_than_the_free_one_can_be_tried(tmp_path: Path) -> None:
     text = by_coordinates(tmp_path).read_text(encoding="utf-8")
     assert "[stack]\n" in text

@@ -195,7 +195,7 @@ def test_everything_fits_80_columns_of_ascii(job: Path) -> None:
         assert max(len(line) for line in out.splitlines()) <= 80
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 @pytest.mark.parametrize("job", [BENCH, COORDINATES], ids=["bench", "coordinates"])
 def test_json_is_the_same_byte_for_byte_wherever_it_runs(job: Path) -> None:
     places = [

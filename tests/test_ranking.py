@@ -72,7 +72,7 @@ def _under(kernel: dict[str, str], folder: Path) -> bytes:
     return out
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_the_same_bytes_under_another_kernel(tmp_path: Path) -> None:
     """Prescott has no fused multiplication; without AVX numpy's own loops go another way."""
     first = _under({"OPENBLAS_CORETYPE": "Prescott"}, tmp_path)

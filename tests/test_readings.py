@@ -121,7 +121,7 @@ def posterior(job: JobFile, used: tuple[Check, ...], doubts: Mapping[str, Doubt]
 
 
 @pytest.mark.parametrize(
-    "case", [one if one < 4 else pytest.param(one, marks=pytest.mark.gate) for one in range(20)]
+    "case", [one if one < 4 else pytest.param(one, marks=pytest.mark.wide) for one in range(20)]
 )
 def test_the_update_is_that_of_weighted_samples(tmp_path: Path, case: int) -> None:
     """Brute force: draw from before, weigh each by how well it foretells what was read, look at what is left."""
@@ -488,7 +488,7 @@ def clay_far_off(tmp_path: Path, value: str) -> Path:
 
 @pytest.mark.parametrize(
     "value",
-    ["0.80", "1.6", *(pytest.param(one, marks=pytest.mark.gate) for one in ("0.79", "0.81", "0.84", "0.86"))],
+    ["0.80", "1.6", *(pytest.param(one, marks=pytest.mark.wide) for one in ("0.79", "0.81", "0.84", "0.86"))],
 )
 def test_a_clay_far_from_what_is_foretold_is_named_whatever_its_value(tmp_path: Path, value: str) -> None:
     """Far off, the model is not straight, and what is found has still to meet what was read, or to accuse it."""
@@ -499,6 +499,7 @@ def test_a_clay_far_from_what_is_foretold_is_named_whatever_its_value(tmp_path: 
     assert fused.disagreement > 20
 
 
+@pytest.mark.wide
 def test_a_clay_that_stands_out_is_told(tmp_path: Path) -> None:
     path = clay_far_off(tmp_path, "0.84")
     told = tallstack("risk", path, "--draws", "300", "--json").json

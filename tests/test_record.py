@@ -179,7 +179,7 @@ def test_turns_of_a_rockers_screw_count_from_zero_lash() -> None:
     assert lash["planned_mm"] == order["lash_mm"]
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_clearances_are_those_of_clearance_and_fits(tmp_path: Path) -> None:
     job = by_coordinates(tmp_path)
     clear = tallstack("clearance", job, "--json").json

@@ -104,7 +104,7 @@ def test_less_lobe_lift_reaches_the_target_and_a_step_more_does_not(
     assert closeness(by_entry) == pytest.approx(one.gives, abs=1e-6)
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_no_cut_is_offered_without_the_metal_under_it(tmp_path: Path) -> None:
     path = by_coordinates(tmp_path)
     job, found = answers(path, "targets.drop_intake=2.8 mm")
@@ -127,7 +127,7 @@ def test_no_cut_is_offered_without_the_metal_under_it(tmp_path: Path) -> None:
     assert thin.cut_through
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_plain_crown_gets_a_pocket_of_its_own(tmp_path: Path) -> None:
     path = by_coordinates(tmp_path, pockets=False)
     job, found = answers(path, *MEASURED)
@@ -144,7 +144,7 @@ def test_a_plain_crown_gets_a_pocket_of_its_own(tmp_path: Path) -> None:
     assert wall is None or wall.value >= 1.27 - 1e-3
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_pumped_up_lifter_is_mended_too(tmp_path: Path) -> None:
     job, found = answers(
         by_coordinates(tmp_path), "one.intake.lifter.preload=2.5 mm", "targets.drop_intake=0.5 mm", *MEASURED
@@ -168,7 +168,7 @@ def test_a_pumped_up_lifter_is_mended_too(tmp_path: Path) -> None:
         assert way.pumped is None or way.pumped >= doubt.expanded - 1e-6
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_pumped_up_drop_within_its_doubt_of_contact_is_tight(tmp_path: Path) -> None:
     path = by_coordinates(tmp_path)
 
@@ -218,7 +218,7 @@ def test_what_a_remedy_does_elsewhere(short: tuple[JobFile, Clearances, dict[str
     assert shorter < 0
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_remedy_that_leaves_another_clearance_within_its_doubt_says_so() -> None:
     """Each figure here stands in the answer: 0.101 in where 0.100 in is wanted, known to 0.008 in."""
     job = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"

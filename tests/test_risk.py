@@ -53,7 +53,7 @@ def drawn_from(job: JobFile, builds: int, seed: int = 3) -> tuple[Any, Any]:
 
 @pytest.mark.parametrize(
     "path",
-    [DEMO, *(pytest.param(one, marks=pytest.mark.gate) for one in (BETWEEN, POCKETS, CAM))],
+    [DEMO, *(pytest.param(one, marks=pytest.mark.wide) for one in (BETWEEN, POCKETS, CAM))],
     ids=lambda path: path.parent.name,
 )
 def test_the_least_clearance_of_every_build_is_that_of_its_own_engine(path: Path) -> None:
@@ -103,10 +103,10 @@ def _without_noise(ready: Any, flat: Any, block: Any) -> Array:
     return values
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 @pytest.mark.parametrize(
     "entry",
-    [pytest.param("lobe.intake.card.duration.degrees", marks=pytest.mark.gate), "lobe.intake.centreline"],
+    [pytest.param("lobe.intake.card.duration.degrees", marks=pytest.mark.wide), "lobe.intake.centreline"],
 )
 def test_a_lobe_that_is_off_moves_a_build_as_the_whole_cam_worked_out_anew(entry: str) -> None:
     job, tables = with_tables(load(BETWEEN))
@@ -350,7 +350,7 @@ def test_looking_nearby_tells_most_builds() -> None:
     assert near(many(ready, flat, block)).sure.mean() > 0.9
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_the_budget_of_every_answer_has_every_entry_that_moves_it(tmp_path: Path) -> None:
     """What a budget left out the draws would show: an entry of the whole engine, a reading that is copied."""
     more = """[studs]

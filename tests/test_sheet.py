@@ -58,7 +58,7 @@ def printed(job: Path, paper: str) -> bytes:
 
 
 @pytest.mark.parametrize(
-    ("job", "paper"), [(BENCH, "letter"), pytest.param(HANDED_OVER, "a4", marks=pytest.mark.gate)]
+    ("job", "paper"), [(BENCH, "letter"), pytest.param(HANDED_OVER, "a4", marks=pytest.mark.wide)]
 )
 def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
     content = printed(job, paper)
@@ -85,7 +85,8 @@ def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
     assert (float(box.width) / POINT, float(box.height) / POINT) == pytest.approx(wanted, abs=0.01)
 
 
-@pytest.mark.parametrize("paper", ["a4", pytest.param("letter", marks=pytest.mark.gate)])
+@pytest.mark.wide
+@pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_no_text_runs_off_a_page(twin: Path, tmp_path: Path, paper: str) -> None:  # noqa: F811
     reader = pypdf.PdfReader(io.BytesIO(sheet(twin, tmp_path / "sheet.pdf", "--paper", paper)))
     from fpdf import FPDF
@@ -142,7 +143,7 @@ def test_same_job_same_bytes(tmp_path: Path, ending: str) -> None:
     assert other.read_bytes() != first
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_same_job_same_bytes_in_another_process(tmp_path: Path) -> None:
     """Sets of words come in another order in every process, unless they are put in one."""
     made = []

@@ -174,7 +174,7 @@ def test_a_fit_that_the_change_leaves_short_is_marked_and_counts(tmp_path: Path)
     assert own.status == 1
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_a_clearance_that_the_change_leaves_short_counts_too(tmp_path: Path) -> None:
     before = by_coordinates(tmp_path)
     after = tmp_path / "after.toml"

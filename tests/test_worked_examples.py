@@ -385,7 +385,7 @@ def test_expected_clearances(folder: Path, case: dict[str, Any]) -> None:
         assert found[name] == pytest.approx(value, abs=noise), name
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 @pytest.mark.parametrize(("folder", "case"), [one for one in CASES if one.values[0] != READINGS])
 def test_expected_clearances_a_second_way(folder: Path, case: dict[str, Any]) -> None:
     again = looked_for(load(folder / "job.toml", case["with"]).mapping)
@@ -394,7 +394,7 @@ def test_expected_clearances_a_second_way(folder: Path, case: dict[str, Any]) ->
         assert again[name] == pytest.approx(value, abs=0.005 + CLOSE_MM), name
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_the_deeper_pocket_is_as_deep_as_it_must_be_and_no_deeper() -> None:
     path = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
     metal_now = ("--with", "piston.crown_thickness=0.262", "--with", "piston.ring_land=0.275")
@@ -411,7 +411,7 @@ def test_the_deeper_pocket_is_as_deep_as_it_must_be_and_no_deeper() -> None:
     assert cut["gives_mm"] == pytest.approx(enough, abs=CLOSE_MM)
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_the_wider_lobe_is_as_far_from_overlap_as_it_must_be_and_no_further() -> None:
     path = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
     (pair,) = answered(path)["pairs"]
@@ -425,7 +425,7 @@ def test_the_wider_lobe_is_as_far_from_overlap_as_it_must_be_and_no_further() ->
     assert turned["gives_mm"] == pytest.approx(enough, abs=CLOSE_MM)
 
 
-@pytest.mark.gate
+@pytest.mark.wide
 def test_turning_the_cam_moves_the_valves_against_the_piston_and_not_against_each_other() -> None:
     path = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
     rows = answered(path, "--timing", "8")["timing"]

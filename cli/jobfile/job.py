@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -13,6 +13,7 @@ from tallstack.cli.jobfile.catalogue import ROWS
 from tallstack.cli.jobfile.contents import Entries, Entry, Open, copied, is_nothing, is_reading, written
 from tallstack.cli.jobfile.faults import Fault, InputFaultsError, Loc, in_words
 from tallstack.cli.jobfile.fields import FileName
+from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.opened import START, text_of, too_much
 from tallstack.cli.jobfile.reading import Reading, read_document
 from tallstack.cli.jobfile.unusual import unlikely
@@ -196,7 +197,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
     ]
     entries, found = copied(entries, reading.gears)
     faults += [fault for fault in found if "like" not in reading.misnamed or fault.loc[-1] == "like"]
-    blanks = [one for one in blanks if one.path not in entries and f"{one.path}.x" not in entries]
+    blanks = [one for one in blanks if not _filled(one, entries)]
     full, added = completed({**names, **{path: entry.value for path, entry in entries.items()}})
 
     def where(entry: str) -> tuple[Loc, str]:
@@ -214,7 +215,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         names=names,
         blanks=tuple(blanks),
         assumed=(*assumed, *added),
-        warnings=tuple(unlikely(entries, full)),
+        warnings=(*unlikely(entries, full), *_taken_for_blank(blanks, entries)),
         variations=tuple(variations),
     )
     return job, faults
@@ -224,6 +225,26 @@ def _nothing_to_change(entry: Entry) -> Fault:
     """Return that a part of the stack cannot be varied while the one that a reading was taken on is not known."""
     message = "the file does not say what is in place now; write that under [stack] first, then try another"
     return Fault((), "", message, outside=entry.origin)
+
+
+def _filled(blank: Open, entries: Entries) -> bool:
+    """Say whether something else gave a value to what was left blank; what a reading takes from the job does not."""
+    if f"{blank.path}.x" in entries:
+        return True
+    found = entries.get(blank.path)
+    return found is not None and not found.origin.startswith("as ")
+
+
+def _taken_for_blank(blanks: Sequence[Open], entries: Entries) -> Iterator[LookAgain]:
+    """Yield which parts of the stack that a reading was taken on are left blank, and count as they are now."""
+    for one in blanks:
+        found, (reading, apart, _) = entries.get(one.path), one.path.partition(".stack.")
+        if apart and found is not None and found.origin.startswith("as "):
+            yield LookAgain(
+                f"{one.path} is left blank, and counts as {found.follows or found.origin.removeprefix('as ')} is now: "
+                "enter what it was when the reading was taken",
+                reading,
+            )
 
 
 def _open(blanks: Sequence[Open], reading: Reading) -> Callable[[str], bool]:

@@ -32,6 +32,7 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
         if not copied and isinstance(entry.value, float) and entry.value != 0:
             yield from unusual_value(path, entry, entry.value)
     yield from _of_readings(entries, mapping)
+    yield from _of_followers(entries)
     if stands_over_piston(entries) or any(path.startswith("lobe.") for path in entries):
         from tallstack.cli.jobfile.unusual_clearances import of_clearances
         from tallstack.cli.jobfile.unusual_places import of_places
@@ -160,6 +161,19 @@ def in_mm(entry: Entry) -> bool:
     found = re.match(r"\s*[+-]?(\d+\.?\d*|\.\d+)(?![\d.]*\s*/)", entry.typed)
     typed = None if found is None else round(float(found[0]), 6)
     return isinstance(entry.value, float) and typed == round(entry.value, 6)
+
+
+def _of_followers(entries: Entries) -> Iterator[str]:
+    """Yield that a lobe's heel is entered, which counts with another follower, and not what the table was read with."""
+    for path in entries:
+        lobe = path.removesuffix(".base_radius")
+        if lobe == path or any(one.startswith(f"{lobe}.read_with") for one in entries):
+            continue
+        yield LookAgain(
+            f"{path} is entered, and {lobe}.read_with is not: what rode on the lobe when its table was read? It counts as "
+            "the engine's own follower",
+            lobe,
+        )
 
 
 def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:

@@ -53,18 +53,22 @@ def _of_crown(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
         return
     below, left = float(found["deck"].value), float(found["squish"].value)
     who = f"{cylinder}'s crown" if has_own else "the crown"
+    alike = [
+        one for one in names(mapping, "cylinders") if not own(entries, f"{one}.stack.", f"{one}.piston.")
+    ]
+    about = [cylinder] if has_own else alike
     if left < 0:
         yield LookAgain(
             f"at top centre {who} stands {in_both_units(-below)} out of its cylinder, further than the head gasket's "
             f"{in_both_units(left - below)}: it would meet a flat head; look at {OF_CROWN}",
-            cylinder,
+            *about,
             under.path("piston.compression_height"),
         )
     elif below > MOST_BELOW_MM:
         yield LookAgain(
             f"at top centre {who} stands {in_both_units(below)} below its cylinder's top; most stand within a "
             f"millimetre or two of it: look at {OF_CROWN}",
-            cylinder,
+            *about,
             under.path("piston.compression_height"),
         )
 
