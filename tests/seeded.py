@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from typing import Any
 
 import pytest
 from hypothesis import Phase, given, settings
@@ -35,3 +36,15 @@ def held(plain: int, study: int) -> Callable[[Body], Callable[[int], None]]:
         return test
 
     return of
+
+
+def few(cases: Iterable[Any], plain: int) -> list[Any]:
+    """Return the cases of a test of one argument, those behind the first so many with the mark of the wider ones."""
+    found = list(cases)
+    return [*found[:plain], *(_wider(one) for one in found[plain:])]
+
+
+def _wider(case: Any) -> Any:
+    if hasattr(case, "marks"):  # a parameter already, perhaps with a name of its own
+        return pytest.param(*case.values, marks=[*case.marks, pytest.mark.wide], id=case.id)
+    return pytest.param(case, marks=pytest.mark.wide)

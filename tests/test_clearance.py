@@ -25,6 +25,7 @@ from tallstack.geometry.verdict import Verdict
 from .clearance_jobs import by_coordinates
 from .oracles import raw_loop
 from .oracles.random_trains import PEAK, TRAIN, random_mapping, random_unreachable
+from .seeded import few
 
 LAW = law_lobe("4-5-6-7", PEAK, np.radians(300))
 LOBE = CamLobe("intake", "law", Placed(LAW, "intake", np.radians(106), 0.0, 0.0), (0.0, PEAK), False, None)
@@ -201,7 +202,7 @@ def least(here: Situation, name: str, what: str) -> float:
     return judged_on(drops[0], gap)[1].value if what == "judged" else drops[0].value
 
 
-@pytest.mark.parametrize("pockets", [False, True])
+@pytest.mark.parametrize("pockets", few([False, True], 1))
 def test_the_derivative_of_a_minimum_is_that_at_its_angle(tmp_path: Path, pockets: bool) -> None:
     """The envelope: central differences of the minimum, its angle found anew each time."""
     job = load(by_coordinates(tmp_path, pockets))
@@ -238,13 +239,16 @@ def test_the_derivative_of_a_minimum_is_that_at_its_angle(tmp_path: Path, pocket
 
 @pytest.mark.parametrize(
     "entry",
-    [
-        "lobe.intake.centreline",
-        "lobe.intake.law.peak",
-        "lobe.intake.law.degrees",
-        "lobe.exhaust.card.peak",
-        "lobe.exhaust.card.duration.degrees",
-    ],
+    few(
+        [
+            "lobe.intake.centreline",
+            "lobe.intake.law.peak",
+            "lobe.intake.law.degrees",
+            "lobe.exhaust.card.peak",
+            "lobe.exhaust.card.duration.degrees",
+        ],
+        2,
+    ),
 )
 def test_entries_of_the_cam_move_the_minimum_as_their_budget_says(tmp_path: Path, entry: str) -> None:
     job = load(by_coordinates(tmp_path))

@@ -117,6 +117,7 @@ def test_trying_the_remedy_ends_the_shortfall(job: Path) -> None:
         assert "SHORT" not in tallstack("clearance", job, "--with", tried).out, tried
 
 
+@pytest.mark.wide
 def test_the_table_against_timing(job: Path) -> None:
     turned = answer(load(job, MET[1::2]), around=8.0)
     document = turned.document

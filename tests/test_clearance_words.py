@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from .clearance_jobs import by_coordinates
 from .commands import tallstack
 
@@ -33,6 +35,7 @@ def _rows(out: str) -> list[int]:
     return [index for index, line in enumerate(out.split("\n")) if line.startswith("  one intake ")]
 
 
+@pytest.mark.wide
 def test_heads_that_stay_clear_keep_their_distance_and_its_doubt(tmp_path: Path) -> None:
     out = tallstack("clearance", by_coordinates(tmp_path, pockets=False)).out
     (row,) = [line for line in out.split("\n") if line.startswith("  one ") and "valve to valve" in line]

@@ -95,6 +95,7 @@ def held(engines: int, with_checks: bool, folder: Path, seed: int) -> dict[str, 
     return {name: count / engines for name, count in inside.items()}
 
 
+@pytest.mark.wide
 def test_intervals_hold_the_truth_as_often_as_they_say(tmp_path: Path) -> None:
     for with_checks in (False, True):
         for name, share in held(60, with_checks, tmp_path, 10_000).items():

@@ -19,6 +19,7 @@ from tallstack.geometry.valve_over_piston import ByCoordinates
 
 from .clearance_jobs import by_coordinates
 from .commands import tallstack
+from .seeded import few
 from .test_crown_table import grid
 
 UPRIGHT = point(0.0, 0.0, 1.0)
@@ -209,7 +210,7 @@ def test_heights_that_do_not_count_from_the_crown_plane_are_to_be_looked_at_agai
     assert "no height of crown.csv is nearer to the crown plane than 7" in said
 
 
-@pytest.mark.parametrize("kind", ["svg", "png"])
+@pytest.mark.parametrize("kind", few(["svg", "png"], 1))
 def test_the_picture_shows_the_table(tabled: Path, tmp_path: Path, kind: str) -> None:
     path = tmp_path / f"crown.{kind}"
     assert tallstack("clearance", tabled, *MET, "--plot", path).status == 0

@@ -23,6 +23,7 @@ from tallstack.geometry.frames import Array
 from tallstack.geometry.mapping import Flat
 
 from .oracles.random_trains import TRAIN, random_mapping, random_unreachable
+from .seeded import few
 from .test_alternatives import (
     Entries,
     own,
@@ -111,7 +112,7 @@ KINDS = {
 }
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", few(KINDS, 1))
 def test_random_gears_by_coordinates(kind: str) -> None:
     """Ten gears of each kind, of either side of the stem and either sense of the opening turn."""
     seen = set()
@@ -149,7 +150,7 @@ SAID: dict[str, tuple[str, Callable[[Entries], Entries]]] = {
 }
 
 
-@pytest.mark.parametrize("way", SAID)
+@pytest.mark.parametrize("way", few(SAID, 1))
 def test_alternatives_by_coordinates(way: str) -> None:
     """Three engines each, faces cut and valve sunk.
 

@@ -460,7 +460,7 @@ def test_a_card_of_events_stands_halfway_between_them(port: str, opens: float, c
 def test_a_quantity_that_shifts_the_lobes(job: JobFile) -> None:
     def off(port: str) -> dict[str, float]:
         placed = SimpleNamespace(port=port)
-        lobe = SimpleNamespace(name="cam", placed=placed, lift_doubt=lambda _: 0.0, gear=None)
+        lobe = SimpleNamespace(name="cam", placed=placed, lift_doubt=lambda _: 0.0, gear=None, carried=None)
         here: Any = SimpleNamespace(lifts={NAME: SimpleNamespace(lobe=lobe)})
         quantities = {"turned": {"cam.advance": 1.0}, "ground": {"lobe.cam.centreline": 1.0}}
         asked = clearance_doubt.Asked(NAME, "drop", 0.0)

@@ -105,6 +105,7 @@ def test_a_missed_target_ends_with_1_and_strict_counts_the_unproved(job: Path) -
     assert tallstack("fits", job, "--strict").status == 1  # across: nothing there carries its doubt
 
 
+@pytest.mark.wide
 def test_with_reaches_every_part(job: Path) -> None:
     plain, taller = (
         tallstack("fits", job, *tried, "--json").json["cylinders"][0]
@@ -425,6 +426,7 @@ def test_the_words_beside_the_figures(geared: Path, job: Path) -> None:
     assert "that load over the greatest" in pressed
 
 
+@pytest.mark.wide
 def test_two_cylinders_that_go_on_in_no_order_are_a_limit_missed(job: Path) -> None:
     ready = (
         "--with",
@@ -441,6 +443,7 @@ def test_two_cylinders_that_go_on_in_no_order_are_a_limit_missed(job: Path) -> N
     assert ended.status == 1
 
 
+@pytest.mark.wide
 def test_a_distance_across_the_cylinders_has_its_doubt(job: Path) -> None:
     """Proved where everything that moves it has a +/-; what lacks one is named."""
     bare = tallstack("fits", job, "--json").json["across"][0]

@@ -19,6 +19,7 @@ from tallstack.geometry.valvegap import gap
 from tallstack.geometry.valvehead import Head
 
 from .oracles.crown_mesh import CORNERS, apart, face, flats, model, swept_clear, walls
+from .seeded import few
 
 POSES = 15  # over each crown
 ROUNDING_MM = 1e-7
@@ -76,7 +77,7 @@ def compare(seed: int, poses: int) -> float:
     return widest
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", few(range(3), 1))
 def test_gap_lies_between_the_distances_of_two_meshes(seed: int) -> None:
     compare(seed, POSES)
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from .clearance_jobs import by_coordinates
+from .seeded import few
 
 ROOT = Path(__file__).parent.parent
 OUTSIDE = {"typer", "rich", "pydantic", "matplotlib", "tree_sitter", "tree_sitter_toml"}
@@ -88,7 +89,7 @@ def test_pushrods_loads_neither_sympy_nor_pictures_nor_the_syntax_tree(name: str
 
 
 @pytest.mark.parametrize(
-    "words", [("check", "job.toml"), ("record", "job.toml"), ("new", "b.toml", "--blank")]
+    "words", few([("check", "job.toml"), ("record", "job.toml"), ("new", "b.toml", "--blank")], 1)
 )
 def test_only_a_guided_session_loads_what_edits_a_file(
     words: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -99,7 +100,7 @@ def test_only_a_guided_session_loads_what_edits_a_file(
     assert "tomlkit" in loaded("import tallstack.cli.guide")
 
 
-@pytest.mark.parametrize("words", ["check", "clearance"])
+@pytest.mark.parametrize("words", few(["check", "clearance"], 1))
 def test_without_measured_heights_no_clearance_loads_what_joins_them(words: str, tmp_path: Path) -> None:
     found = loaded(command(words, str(by_coordinates(tmp_path))))
     assert "tallstack.geometry.cycle" in found

@@ -23,6 +23,8 @@ from tallstack.geometry.train import closed
 from tests.clearance_jobs import by_coordinates
 from tests.commands import tallstack
 
+from .seeded import few
+
 BENCH = """\
 format = 1
 title = "Twin by the bench route"
@@ -614,7 +616,7 @@ wall = "0.050 in"
 """
 
 
-@pytest.mark.parametrize("text", [BENCH, FULL, FULL + MORE], ids=["bench", "coordinates", "more"])
+@pytest.mark.parametrize("text", few([BENCH, FULL, FULL + MORE], 1), ids=["bench", "coordinates", "more"])
 def test_schema_takes_what_the_program_takes(tmp_path: Path, schema: dict[str, Any], text: str) -> None:
     job(tmp_path, text)
     jsonschema.validate(tomllib.loads(text), schema)

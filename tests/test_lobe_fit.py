@@ -67,6 +67,7 @@ def test_eccentric_read_every_five_degrees() -> None:
     assert sum(bool(one.suspects) for one in found) <= 0.02 * MANY
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize("known", [dwelling, pytest.param(quiet, marks=pytest.mark.wide)])
 def test_lobe_with_heel_and_ramps_read_every_two_degrees(known: Known) -> None:
     found = fits(known, TWO, SEEDS)

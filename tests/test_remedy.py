@@ -251,6 +251,7 @@ def apart(here: Situation) -> float:
     return least_between(*pair).value
 
 
+@pytest.mark.wide
 def test_valves_are_kept_apart(tmp_path: Path) -> None:
     path = by_coordinates(tmp_path)
     near = [

@@ -22,6 +22,7 @@ from tallstack.cli.sheet import letters, work
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
 
 from .commands import BENCH, EXAMPLES, tallstack
+from .seeded import few
 from .test_readings import HANDED_OVER
 from .test_turning import DEMO, twin  # noqa: F401  a fixture
 
@@ -134,7 +135,7 @@ def test_the_lines_of_a_known_length_have_it() -> None:
     assert round(4 * 72, 2) in across
 
 
-@pytest.mark.parametrize("ending", [".pdf", ".html"])
+@pytest.mark.parametrize("ending", few([".pdf", ".html"], 1))
 def test_same_job_same_bytes(tmp_path: Path, ending: str) -> None:
     first, second = (sheet(BENCH, tmp_path / f"{name}{ending}") for name in ("one", "two"))
     assert first == second
@@ -315,6 +316,7 @@ def test_what_to_measure_before_there_is_a_job(tmp_path: Path) -> None:
     assert "measured_pushrod.length" in page.read_text(encoding="utf-8")
 
 
+@pytest.mark.wide
 def test_what_a_job_still_lacks_is_asked_in_the_order_of_what_it_settles(tmp_path: Path) -> None:
     text = DEMO.read_text(encoding="utf-8")
     job = tmp_path / "job.toml"
