@@ -204,8 +204,11 @@ def least_wall(below: Below, valve: Valve) -> Minimum | None:
     return None
 
 
-def least_between(first: Valve, second: Valve) -> Minimum:
-    """Return the smallest distance between two heads; of equal ones the one nearest overlap top centre."""
+def least_between(first: Valve, second: Valve, alone: bool = False) -> Minimum:
+    """Return the smallest distance between two heads; of equal ones the one nearest overlap top centre.
+
+    alone : the distance alone is wanted, whichever of equal places it is at
+    """
     angles = cycle_angles()
     lifts = np.stack(np.broadcast_arrays(first.lift(angles), second.lift(angles)))
 
@@ -226,6 +229,8 @@ def least_between(first: Valve, second: Valve) -> Minimum:
     found = minima(curve, angles, floor, 0.0, rows)
     least = found[0].value
     equal = min((one.angle for one in found if one.value - least < EQUAL_MM), key=abs)
+    if alone:
+        return Minimum(least, equal)
     nearer = angles[(floor <= least) & (np.abs(angles) < abs(equal))]
     if nearer.size:
         rough = curve(nearer, False)

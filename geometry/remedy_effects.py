@@ -140,8 +140,8 @@ def _between(
     if pairs[0] is None or pairs[1] is None:
         return []
     now = judged.get(here.cylinder)
-    before = least_between(*pairs[0]).value if now is None else now.value
-    after = least_between(*pairs[1]).value
+    before = least_between(*pairs[0], alone=True).value if now is None else now.value
+    after = least_between(*pairs[1], alone=True).value
     if abs(after - before) < SAME_MM:
         return []
     limit = target(mapping, "valve_to_valve").least

@@ -71,7 +71,7 @@ def _apart(here: Situation, name: str, changed: Callable[[ValveLift], ValveLift]
         Valve(valve.head, changed(here.lifts[one]).at if one == name else valve.lift, None)
         for one, valve in zip(here.trains, pair, strict=True)
     ]
-    return least_between(valves[0], valves[1]).value
+    return least_between(valves[0], valves[1], alone=True).value
 
 
 def _centreline(mapping: Flat, here: Situation, name: str, short: Judged, steps: Steps) -> Remedy:
@@ -118,7 +118,7 @@ def _sink(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, st
 
     def value(by: float) -> float:
         pair = situation({**mapping, entry: sunk + by}, here.cylinder, cam).heads_apart()
-        return float("-inf") if pair is None else least_between(*pair).value
+        return float("-inf") if pair is None else least_between(*pair, alone=True).value
 
     lacking = short.target.least - short.value
     found = solve(lambda by: value(by) - short.target.least, lacking, MOST_SINK_MM, steps.length, -lacking)

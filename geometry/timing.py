@@ -37,5 +37,5 @@ def _row(situations: Mapping[str, Situation], advance: float) -> Row:
         if pair is not None:
             lifts = [here.lifts[name].advanced(advance) for name in here.trains]
             turned = [one._replace(lift=lift.at) for one, lift in zip(pair, lifts, strict=True)]
-            between[cylinder] = least_between(turned[0], turned[1]).value
+            between[cylinder] = least_between(turned[0], turned[1], alone=True).value
     return Row(advance, piston, between)

@@ -302,7 +302,7 @@ def test_a_valve_that_is_not_over_its_piston_has_no_room_to_spare() -> None:
 def test_two_valves_come_nearer_by_the_difference(
     after: float, change: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(remedy_effects, "least_between", lambda value, _: Minimum(value, 0.0))
+    monkeypatch.setattr(remedy_effects, "least_between", lambda value, _, **__: Minimum(value, 0.0))
 
     def valves(value: float) -> Any:
         return SimpleNamespace(cylinder="one", heads_apart=lambda: (value, None))
