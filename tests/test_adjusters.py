@@ -119,7 +119,7 @@ def test_the_setting_found_gives_the_lash_that_was_wanted(at: str) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("at", ["valve", "pushrod"])
+@pytest.mark.parametrize("at", few(["valve", "pushrod"], 1))
 def test_solid_lifters_find_zero_lash_and_the_wanted_one(kind: str, at: str) -> None:
     for seed in range(3):
         mapping = random_mapping(np.random.default_rng([seed, 5]), kind="solid", lash_at=at)

@@ -468,6 +468,7 @@ def test_a_lifter_that_pumps_up_into_the_piston_is_short_whatever_the_headline(t
     assert found.piston.verdict is Verdict.SHORT
 
 
+@pytest.mark.wide
 def test_a_rim_that_just_dips_below_the_crown_has_a_doubt(tmp_path: Path) -> None:
     """A step the other way it is over the crown, where no room to the wall exists."""
     path = by_coordinates(tmp_path)

@@ -152,6 +152,7 @@ def test_check_and_swap_take_the_table_too(tmp_path: Path, tabled: Path) -> None
     assert one["before"]["least_mm"] < one["after"]["least_mm"]
 
 
+@pytest.mark.wide
 def test_another_table_can_be_tried(tmp_path: Path, tabled: Path) -> None:
     here = here_of(load(by_coordinates(tmp_path)))
     points = measured_at(here, places(3.0))
@@ -297,6 +298,7 @@ def test_a_mirrored_cylinder_has_the_crown_mirrored(tmp_path: Path) -> None:
     assert "two.piston.crown_table" in {one["entry"] for one in document["assumed"]}
 
 
+@pytest.mark.wide
 def test_metal_left_counts_what_was_read_where_the_cutter_goes(tmp_path: Path) -> None:
     """A hole of 6 mm in the crown, beside the middle of a shallower cut: less is left under it than under the cut."""
     path = with_table(by_coordinates(tmp_path, pockets=False))

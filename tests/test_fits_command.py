@@ -88,6 +88,7 @@ def test_the_document_has_the_names_of_the_contract(job: Path) -> None:
     assert pair["spacers_mm"] == pytest.approx([2.1961, 2.1961], abs=5e-5)
 
 
+@pytest.mark.wide
 def test_what_is_not_measured_is_listed_with_its_entries(job: Path) -> None:
     ended = tallstack("fits", job)
     text = " ".join(ended.out.split())
@@ -413,6 +414,7 @@ def test_a_blank_job_shows_the_cups_and_what_the_targets_switch_on(tmp_path: Pat
     assert "seat_force or hot_lash set here" in " ".join(text.replace("#", "").split())
 
 
+@pytest.mark.wide
 def test_the_words_beside_the_figures(geared: Path, job: Path) -> None:
     text = " ".join(tallstack("fits", job).out.split())
     assert "180.0 degrees" not in text

@@ -23,6 +23,7 @@ def test_a_verdict_that_rests_on_the_lifter_pumped_up_says_what_has_no_doubt() -
     assert "UNPROVED so: no +/- entered for pushrod.ball_diameter_low, pushrod.ball_diameter_high" in told
 
 
+@pytest.mark.wide
 def test_nothing_is_done_while_valve_to_valve_is_not_known() -> None:
     groups = tallstack("measure", DEMO, "--json").json["groups"]
     asked = [

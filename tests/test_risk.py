@@ -26,6 +26,7 @@ from tallstack.geometry.risk_clearance import drawn, many, near, prepared
 from .clearance_jobs import by_coordinates
 from .commands import BENCH, COORDINATES, EXAMPLES, SINGLE, tallstack
 from .oracles import raw_loop
+from .seeded import few
 
 DEMO = Path(__file__).parent.parent / "cli" / "demo" / "twin.toml"
 POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
@@ -243,7 +244,9 @@ def test_an_interrupted_run_says_what_it_is(monkeypatch: pytest.MonkeyPatch) -> 
     }
 
 
-@pytest.mark.parametrize("path", sorted(EXAMPLES.glob("*/job.toml")), ids=lambda path: path.parent.name)
+@pytest.mark.parametrize(
+    "path", few(sorted(EXAMPLES.glob("*/job.toml")), 5), ids=lambda path: path.parent.name
+)
 def test_every_line_fits_the_page_and_every_number_is_one(path: Path) -> None:
     answer = command.answer(load(path), 200, 1)
     if answer.status == 2:
