@@ -15,6 +15,10 @@ from ..test_cycle import engine
 ENGINES = 8
 TIMES = 5
 POSES = np.radians(np.linspace(-12.0, 12.0, 160))
+GRID = np.linspace(0.1, 3.0, 96 * 60).reshape(60, 96)
+REFERENCE_MS = (
+    6.0  # of `reference` where the bounds were set, by how much slower the search is where it takes 14
+)
 MOST_MS = {
     ("plane", "drop"): 3.0,
     ("plane", "gap"): 3.0,
@@ -38,6 +42,12 @@ def milliseconds(asked: Callable[[], object]) -> float:
     return statistics.median(found)
 
 
+def reference() -> None:
+    """Do so much of what the search is made of: arrays of some thousand numbers, one pass after another."""
+    for _ in range(100):
+        np.where(np.hypot(np.cos(GRID), GRID) < 1.0, GRID, np.sqrt(GRID)).min(axis=-1)
+
+
 def timings(kind: str, seed: int) -> dict[str, float]:
     below, valves = engine(np.random.default_rng([seed, 99]), kind)
     valve = valves[0]
@@ -55,10 +65,11 @@ def timings(kind: str, seed: int) -> dict[str, float]:
 @pytest.mark.benchmark
 @pytest.mark.parametrize("kind", ["plane", "pockets", "dome"])
 def test_minima_through_the_cycle(kind: str) -> None:
-    """The bounds are about twice the medians of a machine with two slow cores, to notice what has become slow."""
+    """The bounds are about twice the medians, to notice what has become slow, on a machine of this one's speed."""
+    slowness = max(1.0, milliseconds(reference) / REFERENCE_MS)
     rows = [timings(kind, seed) for seed in range(ENGINES)]
     print(f"\n{kind}, ms of processor time, median (longest) of {ENGINES} engines")
     for name in rows[0]:
         found = [row[name] for row in rows]
         print(f"  {name:18} {statistics.median(found):7.2f} ({max(found):.2f})")
-        assert statistics.median(found) < MOST_MS.get((kind, name), np.inf)
+        assert statistics.median(found) < slowness * MOST_MS.get((kind, name), np.inf)
