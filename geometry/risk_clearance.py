@@ -365,17 +365,13 @@ def _off(
             elif path == f"{prefix}centreline":
                 later[root] = later.get(root, 0.0) + sign * late
             if path == f"{prefix}lash_read" and lobe.lash is not None:
-                shaped[root] = _sum(shaped.get(root, np.zeros(1)), np.full(1, sign))
+                shaped[root] = np.polynomial.polynomial.polyadd(
+                    shaped.get(root, np.zeros(1)), np.full(1, sign)
+                )
             if shaped_by(path, lobe, train):
                 slopes = [sign * by_shape(mapping, train, float(one), path, tables) for one in angles]
                 fitted = np.polynomial.polynomial.polyfit(ANGLE * ABOUT, slopes, len(ABOUT) - 1)
-                shaped[root] = _sum(shaped.get(root, np.zeros(1)), fitted.astype(float))
+                shaped[root] = np.polynomial.polynomial.polyadd(
+                    shaped.get(root, np.zeros(1)), fitted.astype(float)
+                )
     return LobeOff(tuple(later.items()), tuple(shaped.items()), lobe.lift_doubt(asked.angle))
-
-
-def _sum(one: Array, other: Array) -> Array:
-    """Return the sum of two polynomials, lowest power first."""
-    found = np.zeros(max(len(one), len(other)))
-    found[: len(one)] += one
-    found[: len(other)] += other
-    return found
