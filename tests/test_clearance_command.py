@@ -11,6 +11,7 @@ from tallstack.cli.jobfile.job import load
 
 from .clearance_jobs import by_coordinates
 from .commands import tallstack
+from .seeded import few
 
 DEMO = Path(__file__).parent.parent / "cli" / "demo" / "twin.toml"
 VALVE_KEYS = (
@@ -136,9 +137,7 @@ def test_the_table_against_timing(job: Path) -> None:
         assert "crank degrees to either side" in ended.err
 
 
-@pytest.mark.parametrize(
-    "kind", ["svg", *(pytest.param(one, marks=pytest.mark.wide) for one in ("png", "pdf"))]
-)
+@pytest.mark.parametrize("kind", few(("svg", "png", "pdf"), 1))
 def test_the_picture_is_written_whole_and_the_same_each_time(job: Path, tmp_path: Path, kind: str) -> None:
     first, second = tmp_path / f"one.{kind}", tmp_path / f"two.{kind.upper()}"
     assert tallstack("clearance", job, *MET, "--plot", first).status == 0

@@ -28,7 +28,7 @@ def titled(tmp_path: Path, title: str) -> Path:
     return path
 
 
-@pytest.mark.parametrize("job", [COORDINATES, pytest.param(BENCH, marks=pytest.mark.wide)])
+@pytest.mark.parametrize("job", few((COORDINATES, BENCH), 1))
 @pytest.mark.parametrize("ending", few(["svg", "png", "pdf"], 1))
 def test_the_ending_decides_the_kind_and_the_bytes_come_again(tmp_path: Path, job: Path, ending: str) -> None:
     first, second = tmp_path / f"first.{ending}", tmp_path / f"second.{ending.upper()}"

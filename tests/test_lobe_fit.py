@@ -68,7 +68,7 @@ def test_eccentric_read_every_five_degrees() -> None:
 
 
 @pytest.mark.wide
-@pytest.mark.parametrize("known", [dwelling, pytest.param(quiet, marks=pytest.mark.wide)])
+@pytest.mark.parametrize("known", [dwelling, quiet])
 def test_lobe_with_heel_and_ramps_read_every_two_degrees(known: Known) -> None:
     found = fits(known, TWO, SEEDS)
     missed = np.abs([events_missed(one, known, 0.508) for one in found])

@@ -423,7 +423,7 @@ def test_solid_lifters_are_asked_for_lash_and_the_ratio_it_needs() -> None:
 @pytest.mark.wide
 @pytest.mark.parametrize(
     "answers",
-    [WHOLE, pytest.param(CLEAR, marks=pytest.mark.wide), pytest.param(FULL, marks=pytest.mark.wide)],
+    [WHOLE, CLEAR, FULL],
     ids=["whole", "clear", "full"],
 )
 def test_a_session_broken_off_anywhere_goes_on_with_what_is_blank(answers: Sequence[str]) -> None:

@@ -23,6 +23,7 @@ from tallstack.geometry.doubt.readings import Doubts, Row, beyond, fused, untied
 
 from .commands import COORDINATES, EXAMPLES, SINGLE, tallstack
 from .oracles import raw_loop
+from .seeded import few
 
 NOTHING = Tables({})
 BETWEEN = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
@@ -120,9 +121,7 @@ def posterior(job: JobFile, used: tuple[Check, ...], doubts: Mapping[str, Doubt]
     return fused(at, doubts)
 
 
-@pytest.mark.parametrize(
-    "case", [one if one < 4 else pytest.param(one, marks=pytest.mark.wide) for one in range(20)]
-)
+@pytest.mark.parametrize("case", few(range(20), 4))
 def test_the_update_is_that_of_weighted_samples(tmp_path: Path, case: int) -> None:
     """Brute force: draw from before, weigh each by how well it foretells what was read, look at what is left."""
     rng = np.random.default_rng(case)
@@ -488,7 +487,7 @@ def clay_far_off(tmp_path: Path, value: str) -> Path:
 
 @pytest.mark.parametrize(
     "value",
-    ["0.80", "1.6", *(pytest.param(one, marks=pytest.mark.wide) for one in ("0.79", "0.81", "0.84", "0.86"))],
+    few(("0.80", "1.6", "0.79", "0.81", "0.84", "0.86"), 2),
 )
 def test_a_clay_far_from_what_is_foretold_is_named_whatever_its_value(tmp_path: Path, value: str) -> None:
     """Far off, the model is not straight, and what is found has still to meet what was read, or to accuse it."""

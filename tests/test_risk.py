@@ -54,7 +54,7 @@ def drawn_from(job: JobFile, builds: int, seed: int = 3) -> tuple[Any, Any]:
 
 @pytest.mark.parametrize(
     "path",
-    [DEMO, *(pytest.param(one, marks=pytest.mark.wide) for one in (BETWEEN, POCKETS, CAM))],
+    few((DEMO, BETWEEN, POCKETS, CAM), 1),
     ids=lambda path: path.parent.name,
 )
 def test_the_least_clearance_of_every_build_is_that_of_its_own_engine(path: Path) -> None:
@@ -107,7 +107,7 @@ def _without_noise(ready: Any, flat: Any, block: Any) -> Array:
 @pytest.mark.wide
 @pytest.mark.parametrize(
     "entry",
-    [pytest.param("lobe.intake.card.duration.degrees", marks=pytest.mark.wide), "lobe.intake.centreline"],
+    ["lobe.intake.card.duration.degrees", "lobe.intake.centreline"],
 )
 def test_a_lobe_that_is_off_moves_a_build_as_the_whole_cam_worked_out_anew(entry: str) -> None:
     job, tables = with_tables(load(BETWEEN))
