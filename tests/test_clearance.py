@@ -159,6 +159,8 @@ def test_the_lash_a_table_was_read_with_is_asked_for_and_counts(tmp_path: Path) 
     assert unknown.document["valves"][0]["verdict"] == "unproved"
     assert "lobe.intake.lash_read" in unknown.document["valves"][0]["without_doubt"]
     assert "the lash that these lifts were read with is not entered" in unknown.text
+    assert unknown.status == 1  # entered, it could only take away: leaving it out ends no better than SHORT does
+    assert risk.answer(load(at_valve(tmp_path, solid), met), 200, 1).status == 1
     same = clearance.answer(load(at_valve(tmp_path, solid, 'lash_read = "0.012 +/- 0.001"\n'), met)).document
     more = load(at_valve(tmp_path, solid, 'lash_read = "0.020 +/- 0.001"\n'), met)
     found = clearance.answer(more).document
@@ -167,6 +169,7 @@ def test_the_lash_a_table_was_read_with_is_asked_for_and_counts(tmp_path: Path) 
         same["valves"][0]["drop_mm"] - 0.008 * 25.4, abs=1e-3
     )
     assert found["valves"][0]["verdict"] in ("ok", "tight")
+    assert clearance.answer(more).status == 0
     drawn = risk.answer(more, 200, 1).document["answers"]
     intake = next(one for one in drawn if one["kind"] == "clearances" and one["of"] == "single.intake")
     assert intake["shares"]["lobe.intake.lash_read"] > 0

@@ -124,17 +124,19 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
         _timing(found, around),
         _assumed(job, found),
     )
-    return Answer(text(job, everything), document(job, everything), status(found, strict, bool(job.warnings)))
+    return Answer(text(job, everything), document(job, everything), status(job, found, strict))
 
 
-def status(found: Clearances, strict: bool, warned: bool) -> int:
-    """Return the status to end with; warned : an entry is unlikely. See the README's table of statuses."""
-    if strict and warned:
+def status(job: JobFile, found: Clearances, strict: bool) -> int:
+    """Return the status to end with, see the README's table of statuses."""
+    if strict and job.warnings:
         return MISSED
     missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
     judged: list[Judged | None] = [one for valve in found.valves for one in valve.judged]
     judged += [pair.judged for pair in found.pairs]
     if any(one is not None and one.verdict in missed for one in judged):
+        return MISSED
+    if job.lacks_of(one.budget for one in judged if one is not None):
         return MISSED
     if any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs):
         return MISSED

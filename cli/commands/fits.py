@@ -355,15 +355,18 @@ def _status(job: JobFile, answers: Sequence[Answered], crossing: Crossing, stric
     if strict and job.warnings:
         return MISSED
     missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    verdicts = [
-        figure.verdict
+    judged = [
+        figure
         for one in answers
         if not isinstance(one.found, Lacking)
         for figure in one.found.values()
+        if figure.verdict is not None
     ]
+    verdicts = [one.verdict for one in judged]
     verdicts += [one.verdict for (kind, *_), one in crossing.sure.items() if kind != across_doubt.LOWERED]
     verdicts += [Verdict.SHORT for pair in _pairs_lowered(crossing) if not any(one.windows for one in pair)]
-    return MISSED if any(verdict in missed for verdict in verdicts) else OK
+    lacking = job.lacks_of(one.budget for one in judged)
+    return MISSED if lacking or any(verdict in missed for verdict in verdicts) else OK
 
 
 def _pairs_lowered(crossing: Crossing) -> list[list[drop_on.DropOn]]:

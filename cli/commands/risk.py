@@ -97,8 +97,7 @@ def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = 
         sooner = "--draws 1000 answers sooner" if wanted > FEWEST * 10 else "nothing was drawn"
         return Answer(f"{job.path}: stopped before the first builds were drawn; {sooner}", {}, INTERRUPTED)
     job = found.laid.job
-    every = [one for group in found.groups for one in group.answers]
-    ended = INTERRUPTED if stopped else _status(job, every, strict)
+    ended = INTERRUPTED if stopped else _status(job, found, strict)
     return Answer(text(job, found), _document(job, found), ended)
 
 
@@ -300,11 +299,13 @@ def _one_block(each: tuple[int, int]) -> list[Any]:
     return _RUN(*each)
 
 
-def _status(job: JobFile, answers: list[risk.Answer], strict: bool) -> int:
-    if strict and job.warnings:
+def _status(job: JobFile, found: Found, strict: bool) -> int:
+    answers = [one for group in found.groups for one in group.answers]
+    if strict and job.warnings or any("." in one for one in found.unknown):  # of a valve, as in `clearance`
         return MISSED
     missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    return MISSED if any(one.verdict in missed for one in answers) else OK
+    lacking = job.lacks_of(one.budget for one in answers if one.verdict is not None)
+    return MISSED if lacking or any(one.verdict in missed for one in answers) else OK
 
 
 def text(job: JobFile, found: Found) -> str:

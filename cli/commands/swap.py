@@ -38,7 +38,8 @@ def answer(after: JobFile, before: JobFile) -> Answer:
     sides = _clearances(before, before.mapping), _clearances(after, kept)
     rest = _rest(before.mapping, kept, after.names["cylinders"])
     short = any(one.short for one in rest) or any(_short(one) for one in _judged(after, sides[1]))
-    ended = MISSED if short or any(one.why_not for one in found) or not found else OK
+    lacking = after.lacks_of(one.budget for one in _judged(after, sides[1]) if one is not None)
+    ended = MISSED if short or lacking or any(one.why_not for one in found) or not found else OK
     return Answer(
         _text(after, before, found, notes, sides, rest),
         _document(after, before, found, notes, sides, rest),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -20,7 +20,7 @@ from tallstack.cli.jobfile.unusual import unlikely
 from tallstack.cli.jobfile.values import Typed
 from tallstack.cli.jobfile.variations import all_varied
 from tallstack.geometry.defaults import Assumed, as_taken, completed
-from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.mapping import Flat, frozen
 
 NONE: Mapping[str, float] = MappingProxyType({})
@@ -64,6 +64,15 @@ class JobFile(NamedTuple):
             path: by for path, by in self.moves.items() if path not in full
         }  # the shape of a card's lobe
         return frozen({**full, **moved}) if moved else full
+
+    def lacks_of(self, budgets: Iterable[Budget | None]) -> tuple[str, ...]:
+        """Return the entries that move answers and are not entered at all, so that the answers are told too large.
+
+        The lash that a lift was read with is one: it only takes away.
+        """
+        unsaid = dict.fromkeys(entry for one in budgets if one is not None for entry in one.undoubted)
+        known = self.mapping if unsaid else {}
+        return tuple(entry for entry in unsaid if entry not in known)
 
     def moved(self, moves: Mapping[str, float]) -> JobFile:
         """Return the job with entries moved by so much."""
