@@ -18,8 +18,9 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.plotting import both_units, file_bytes, scale_of, showable
 from tallstack.cli.section_plot import at_angle, heads, section
 from tallstack.cli.wording import length
-from tallstack.geometry.clearance import Clearances, PairClearance, Situation, ValveClearance
+from tallstack.geometry.clearance import Clearances, PairClearance, ValveClearance
 from tallstack.geometry.frames import array
+from tallstack.geometry.situation import Situation
 from tallstack.geometry.valve_over_piston import ByCoordinates
 
 BAND_IN = 7.2  # of the page's height, for one cylinder

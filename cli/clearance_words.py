@@ -12,17 +12,10 @@ from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.narrowing import named, narrowing
 from tallstack.cli.remedy_words import Mended, remedy_lines
 from tallstack.cli.wording import both_units, length, number, paragraph, steady, train_name
-from tallstack.geometry.clearance import (
-    CAM,
-    LIFT,
-    Clearances,
-    Judged,
-    PairClearance,
-    ValveClearance,
-    pumped_up,
-)
+from tallstack.geometry.clearance import Clearances, Judged, PairClearance, ValveClearance, pumped_up
 from tallstack.geometry.cycle import Minimum
 from tallstack.geometry.doubt.budget import Budget
+from tallstack.geometry.situation import CAM, LIFT
 from tallstack.geometry.timing import Row
 from tallstack.geometry.valve_over_piston import COORDINATES, READING
 from tallstack.geometry.verdict import Verdict

@@ -20,12 +20,13 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.narrowing import is_narrower, narrowing
-from tallstack.geometry.clearance import CAM, LIFT, Clearances, clearances
+from tallstack.geometry.clearance import Clearances, clearances
 from tallstack.geometry.defaults import CUT_ENTRIES
 from tallstack.geometry.engine import MEASURED
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.ordering import Order, orders
 from tallstack.geometry.pushrods import SETTING
+from tallstack.geometry.situation import CAM, LIFT
 from tallstack.geometry.valve_over_piston import COORDINATES, READING
 
 PUSHRODS, CLEARANCE, FITS = "pushrods", "clearance", "fits"

@@ -18,10 +18,9 @@ from tallstack.geometry.mapping import Flat
 
 if TYPE_CHECKING:
     from tallstack.geometry.cam import CamLobe
-    from tallstack.geometry.clearance import Situation
-    from tallstack.geometry.clearance_doubt import Asked
     from tallstack.geometry.lobe_card import Card
     from tallstack.geometry.lobe_shape import CardShape
+    from tallstack.geometry.situation import Asked, Situation
     from tallstack.geometry.what_next import Candidate
 
 SHAPE = "the shape of"  # begins what a shape is called among the parts of a doubt
@@ -118,9 +117,9 @@ def candidates(mapping: Flat, rests: Rests) -> list[Candidate]:
 
     rests : answers that rest on such lobes
     """
-    from tallstack.geometry.clearance_doubt import trains_of
     from tallstack.geometry.doubt.budget import FACTOR
     from tallstack.geometry.shape_doubt import shape_doubt
+    from tallstack.geometry.situation import trains_of
     from tallstack.geometry.what_next import Candidate, Tool
 
     takes: dict[str, dict[tuple[str, str], float]] = {}

@@ -12,9 +12,10 @@ from tallstack.cli.drawing.section import section as drawn
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.plotting import showable
 from tallstack.cli.wording import steady
-from tallstack.geometry.clearance import PairClearance, Situation, ValveClearance
+from tallstack.geometry.clearance import PairClearance, ValveClearance
 from tallstack.geometry.frames import array
-from tallstack.geometry.valvehead import rim
+from tallstack.geometry.heads import rim
+from tallstack.geometry.situation import Situation
 
 STEM_MM = 22.0  # of stem shown
 

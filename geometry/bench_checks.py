@@ -26,8 +26,8 @@ import numpy as np
 from tallstack.geometry.alternatives import valve_length
 from tallstack.geometry.cam import CARD, Cam, Tables
 from tallstack.geometry.check_kinds import OF_TRAIN
-from tallstack.geometry.clearance import Situation, nearest, situation
-from tallstack.geometry.clearance_doubt import Asked, budgets, by_the_cam, per_lobe_lift
+from tallstack.geometry.clearance import nearest
+from tallstack.geometry.clearance_doubt import budgets, by_the_cam, per_lobe_lift
 from tallstack.geometry.defaults import STACK
 from tallstack.geometry.doubt.budget import FACTOR, Doubt
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
@@ -42,6 +42,7 @@ from tallstack.geometry.mapping import Flat, Quantities, Reader, names
 from tallstack.geometry.over_piston import over_piston
 from tallstack.geometry.pushrods import by_coordinates, required
 from tallstack.geometry.shape_entries import UNIT, is_shape_entry, shape_entries
+from tallstack.geometry.situation import Asked, Situation, situation
 from tallstack.geometry.train import closed, motion
 from tallstack.geometry.valve_lift import ValveLift, kept_closed, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, over_valve

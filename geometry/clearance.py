@@ -9,24 +9,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.cam import Cam, CamLobe, Tables
+from tallstack.geometry.cam import Cam, Tables
+from tallstack.geometry.clearance_doubt import Weighed, budgets
 from tallstack.geometry.cycle import Minimum, Valve, least_between
 from tallstack.geometry.doubt.budget import Budget, Doubt
-from tallstack.geometry.engine import Train, build
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import array
-from tallstack.geometry.mapping import Flat, Quantities, Reader, frozen, names
-from tallstack.geometry.over_piston import OverPiston, over_piston
+from tallstack.geometry.mapping import Flat, Quantities, Reader, names
+from tallstack.geometry.pumped import length_slopes, per_preload, with_preload
+from tallstack.geometry.situation import CAM, LIFT, Asked, Lacks, Situation, situation
 from tallstack.geometry.valve_in_bore import Bore, InBore, least_in_bore, nearest_part
-from tallstack.geometry.valve_lift import Shape, ValveLift, apart, shape, valve_lift
-from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, Known, OverValve, over_valve
+from tallstack.geometry.valve_lift import Shape, ValveLift, shape
+from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, Known, OverValve
 from tallstack.geometry.verdict import Verdict, at_best_unproved, judge
-
-if TYPE_CHECKING:
-    from tallstack.geometry.clearance_doubt import Asked, Weighed
 
 TARGETS_MM = {  # common practice
     "drop_intake": 2.032,  # 0.080 in
@@ -39,9 +37,7 @@ SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
 SAME_MM = 1e-6
 ALSO_MM = 0.5  # a second minimum matters when it is this near the least
 OF_HEAD = ("valve.face", "valve.lean", "valve.head_diameter", "valve.margin")
-LIFT, CAM = "the valve's lift", "the cam"
 
-Lacks = dict[str, tuple[str, ...]]
 NONE: Mapping[str, float] = MappingProxyType({})
 
 
@@ -82,30 +78,6 @@ class Judged(NamedTuple):
     def meets(self) -> bool:
         """Whether the target is met, on paper at least."""
         return self.verdict is not Verdict.SHORT
-
-
-class Situation(NamedTuple):
-    """One cylinder with its valves over their piston."""
-
-    cylinder: str
-    over: OverPiston
-    trains: dict[str, Train]
-    lifts: dict[str, ValveLift]
-    valves: dict[str, OverValve]
-    lacks: dict[str, Lacks]  # valve gear → route → entries it still needs
-    problems: dict[str, tuple[str, ...]]  # valve gear → why it cannot be, in words
-
-    def heads_apart(self) -> tuple[Valve, Valve] | None:
-        """Return the two valves as they meet each other, or None where one of them is not known.
-
-        They stand where their coordinates say: a drop that was read corrects what it was read of, valve and piston.
-        """
-        found = [
-            Valve(self.over.heads[name], self.lifts[name].at, None)
-            for name in self.trains
-            if name in self.over.heads and name in self.lifts
-        ]
-        return (found[0], found[1]) if len(found) == len(self.trains) == 2 else None
 
 
 class ValveClearance(NamedTuple):
@@ -190,8 +162,6 @@ def clearances(
     quantities : measured quantity → the entries that move with it, and their sign
     doubts     : quantity → its doubt, where stated
     """
-    from tallstack.geometry.clearance_doubt import Asked, budgets
-
     cam = Cam(mapping, tables)
     valves: list[ValveClearance] = []
     pairs: list[PairClearance] = []
@@ -214,52 +184,6 @@ def clearances(
         valves += [_weighed(one, found, moves) for one in plain]
         pairs.append(_pair_weighed(pair, found, moves))
     return Clearances(tuple(valves), tuple(pairs), situations, cam)
-
-
-def situation(mapping: Flat, cylinder: str, cam: Cam) -> Situation:
-    """Return one cylinder's valves over their piston, and what is missing for each."""
-    mapping = frozen(mapping)
-    engine, over = build(mapping), over_piston(mapping, cylinder, cam.tables.crowns)
-    here = Situation(cylinder, over, {}, {}, {}, {}, {})
-    for train in engine.trains:
-        if train.cylinder == cylinder:
-            here.trains[train.name] = train
-            _add(here, mapping, train, cam)
-    return here
-
-
-def _add(here: Situation, mapping: Flat, train: Train, cam: Cam) -> None:
-    """Add one valve gear's lift and place, or what they lack."""
-    name = train.name
-    lacks: Lacks = {}
-    lift = _lift_of(here, train, cam, lacks)
-    over = over_valve(mapping, name, here.over, lift)
-    if isinstance(over, dict):
-        lacks.update(over)
-    else:
-        here.valves[name] = over
-    here.lacks[name] = {way: entries for way, entries in lacks.items() if entries}
-
-
-def _lift_of(here: Situation, train: Train, cam: Cam, lacks: Lacks) -> ValveLift | None:
-    try:
-        lobe = cam.lobe_of(train.name)
-    except GeometryError as error:
-        here.problems[train.name] = (str(error),)
-        return None
-    if not isinstance(lobe, CamLobe):
-        lacks[CAM] = lobe
-        return None
-    lift = valve_lift(train, lobe)
-    if not isinstance(lift, ValveLift):
-        lacks[LIFT] = lift
-        return None
-    problem = apart(lift)
-    if problem:
-        here.problems[train.name] = problem
-        return None
-    here.lifts[train.name] = lift
-    return lift
 
 
 def target(mapping: Flat, name: str) -> Target:
@@ -411,8 +335,6 @@ def _pumped_too(
     up = [one for one in asked if one.pumped]
     if not up:
         return {}
-    from tallstack.geometry.pumped import length_slopes, per_preload, with_preload
-
     moves = {one.key: per_preload(one, here.lifts, here.valves, here.over) for one in up}
     lengths = length_slopes(
         mapping, quantities, dict.fromkeys(name for one in moves.values() for name in one)

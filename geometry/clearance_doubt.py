@@ -15,45 +15,22 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from tallstack.geometry.cam import Cam, CamLobe, Tables, shaped_by
-from tallstack.geometry.cycle import NO_RIVAL, Valve, between_at
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives, told
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Quantities, Reader
-from tallstack.geometry.over_piston import OverPiston, over_piston
-from tallstack.geometry.valve_in_bore import Bore, InBore
+from tallstack.geometry.over_piston import over_piston
+from tallstack.geometry.situation import Asked, Placed, Situation, clearance_at, trains_of, valve_of
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
-from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading, OverValve, over_valve
+from tallstack.geometry.valve_over_piston import ByCoordinates, over_valve
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance import Situation
     from tallstack.geometry.shape_doubt import ShapeDoubt
 
 MOVING = 0.02  # mm per mm or per rad: less moves a clearance by less than 2 µm for 0.1 mm or 0.01 rad
 NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at all
 STEP = 1e-3  # mm or rad, of a lobe's entries and of its lift
-
-
-Lacks = Mapping[str, tuple[str, ...]]  # what each route to a valve lacks
-
-
-class Asked(NamedTuple):
-    """One least clearance: whose, which and at what crank angle."""
-
-    name: str  # valve gear; cylinder for the distance between its valves
-    what: str  # "drop", "gap", "wall", "bore" or "between"
-    angle: float  # rad
-    pumped: bool = False  # with the lifters pumped up
-
-    @property
-    def key(self) -> str:
-        """Its name among the answers."""
-        return f"{self.name} {self.what}{' pumped' if self.pumped else ''}"
-
-    def lift_of(self, lift: ValveLift) -> ValveLift:
-        """Return a valve's lift as it counts for this clearance."""
-        return lift._replace(pumped=True) if self.pumped and lift.pumps else lift
 
 
 class Weighed(NamedTuple):
@@ -62,13 +39,6 @@ class Weighed(NamedTuple):
     budget: Budget
     slopes: dict[str, float]  # entry → mm per mm, rad or plain
     shape: ShapeDoubt | None = None  # of lobes known by their cards
-
-
-class Placed(NamedTuple):
-    """One valve with the lift it has at the angle asked for."""
-
-    over: OverValve | Valve | InBore
-    lift: Array
 
 
 def budgets(
@@ -168,47 +138,6 @@ def _mirrored(here: Situation, one: Asked, pairs: Array) -> Array:
     middle = clearance_at(one, [Placed(here.valves[one.name], lift)])
     other = np.where(np.isfinite(pairs[::-1]), pairs[::-1], middle)
     return np.where(np.isfinite(pairs), pairs, 2 * middle - other)
-
-
-def clearance_at(
-    one: Asked, placed: Sequence[Placed], angles: Array | None = None, alone: bool = False
-) -> Array:
-    """Return one clearance at its crank angle, or at others, the valves lifted as they are there.
-
-    alone : the least along the last axis alone is wanted
-    """
-    angle = array(one.angle) if angles is None else angles
-    if one.what == "between":
-        first, second = (_as_valve(valve) for valve in placed)
-        return between_at(first, second, angle, alone=alone)
-    over, lift = placed[0]
-    if isinstance(over, InBore):
-        return over.distance(lift, True, NO_RIVAL if alone else None)
-    assert not isinstance(over, Valve)
-    return {"drop": over.drop, "gap": over.gap, "wall": over.wall}[one.what](angle, lift, alone)
-
-
-def valve_of(
-    one: Asked, over: OverPiston, name: str, lift: ValveLift, known: OverValve | Lacks | None
-) -> OverValve | Valve | InBore:
-    """Return a valve as a clearance takes it: over its piston, or where its coordinates say."""
-    if one.what == "bore":
-        assert isinstance(over.bore, Bore)
-        return InBore(over.heads[name], over.bore)
-    if one.what == "between":
-        return Valve(over.heads[name], lift.at, None)
-    assert isinstance(known, (ByCoordinates, ByReading))
-    return known
-
-
-def _as_valve(placed: Placed) -> Valve:
-    assert isinstance(placed.over, Valve)
-    return Valve(placed.over.head, lambda _: placed.lift, None)
-
-
-def trains_of(here: Situation, one: Asked) -> tuple[str, ...]:
-    """Return the valve gears that a clearance is of."""
-    return tuple(here.trains) if one.what == "between" else (one.name,)
 
 
 def _crown_table(here: Situation, one: Asked) -> list[str]:

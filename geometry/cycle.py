@@ -14,10 +14,11 @@ import numpy as np
 from tallstack.geometry.crank import Crank
 from tallstack.geometry.crown import Crown
 from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.heads import Head
 from tallstack.geometry.minima import ROW, STEP, Curve, Minimum, minima
 from tallstack.geometry.search import SPACING
 from tallstack.geometry.valvegap import gap
-from tallstack.geometry.valvehead import Head, Outline, drop, lowest, outline, wall
+from tallstack.geometry.valvehead import Outline, drop, lowest, outline, wall
 from tallstack.geometry.valvepair import between
 
 __all__ = [

@@ -15,9 +15,9 @@ from tallstack.geometry.crown import Cap, Crown, Pocket, pocket
 from tallstack.geometry.cycle import Below
 from tallstack.geometry.defaults import completed, has_coordinates
 from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.heads import Head
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.valve_in_bore import Bore
-from tallstack.geometry.valvehead import Head
 
 if TYPE_CHECKING:
     from tallstack.geometry.crown_table import Heights

@@ -17,8 +17,8 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.adjusting import setting
 from tallstack.geometry.cam import Cam, CamLobe, Tables
-from tallstack.geometry.clearance import PairClearance, ValveClearance, situation, target
-from tallstack.geometry.clearance_doubt import Asked, budgets
+from tallstack.geometry.clearance import PairClearance, ValveClearance, target
+from tallstack.geometry.clearance_doubt import budgets
 from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.coverage import coverage_factor
 from tallstack.geometry.doubt.derivatives import STEP, derivatives, moved
@@ -31,6 +31,7 @@ from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.ordering import MOVING, Order, Room
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.shelf import Offer
+from tallstack.geometry.situation import Asked, situation
 from tallstack.geometry.stations import Station
 from tallstack.geometry.valve_lift import ValveLift, shape, valve_lift
 

@@ -18,7 +18,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 import numpy as np
-from tallstack.geometry.clearance_doubt import MOVING, Asked, Placed, Weighed, clearance_at, counted, valve_of
+from tallstack.geometry.clearance_doubt import MOVING, Weighed, counted
 from tallstack.geometry.doubt.budget import FACTOR, Doubt, budget
 from tallstack.geometry.doubt.derivatives import derivatives
 from tallstack.geometry.engine import build
@@ -27,6 +27,7 @@ from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Quantities
 from tallstack.geometry.over_piston import OverPiston
 from tallstack.geometry.pushrods import required
+from tallstack.geometry.situation import Asked, Placed, clearance_at, valve_of
 from tallstack.geometry.valve_lift import ValveLift
 from tallstack.geometry.valve_over_piston import OverValve
 

@@ -13,16 +13,10 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.cam import Cam
-from tallstack.geometry.clearance import (
-    Judged,
-    Situation,
-    ValveClearance,
-    judged_on,
-    nearest,
-    situation,
-)
+from tallstack.geometry.clearance import Judged, ValveClearance, judged_on, nearest
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.metal import Metal
+from tallstack.geometry.situation import Situation, situation
 from tallstack.geometry.valve_over_piston import OverValve
 
 MOST_SINK_MM = 1.5

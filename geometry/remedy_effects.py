@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.alternatives import head_face
 from tallstack.geometry.cam import Cam
-from tallstack.geometry.clearance import Judged, Situation, judged_on, nearest, situation, target
+from tallstack.geometry.clearance import Judged, judged_on, nearest, target
 from tallstack.geometry.clearance_doubt import MOVING
 from tallstack.geometry.crank import crank_of
 from tallstack.geometry.cycle import least_between
@@ -24,6 +24,7 @@ from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.ordering import ordering_convention
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.remedy import Remedy
+from tallstack.geometry.situation import Situation, situation
 from tallstack.geometry.valve_over_piston import OverValve
 from tallstack.geometry.verdict import Verdict, judge
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 from tallstack.geometry.cam import Cam
-from tallstack.geometry.clearance import Judged, Situation
+from tallstack.geometry.clearance import Judged
 from tallstack.geometry.frames import array
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.remedy import (
@@ -28,6 +28,7 @@ from tallstack.geometry.remedy import (
     solved,
 )
 from tallstack.geometry.remedy_pocket import cut_pocket
+from tallstack.geometry.situation import Situation
 from tallstack.geometry.valve_over_piston import OverValve
 
 MOST_GASKET_MM = {"head gasket": 3.0, "base gasket": 6.0}

@@ -14,12 +14,13 @@ import numpy as np
 from tallstack.geometry.clearance import nearest, target
 from tallstack.geometry.cycle import cycle_angles
 from tallstack.geometry.frames import Array, array, norm, point
+from tallstack.geometry.heads import Head
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.metal import metal
 from tallstack.geometry.minima import minima
 from tallstack.geometry.remedy import CLOSE_MM, Case, Changed, Remedy, none, pumped_drop, solved
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading
-from tallstack.geometry.valvehead import Head, drop
+from tallstack.geometry.valvehead import drop
 
 if TYPE_CHECKING:
     from tallstack.geometry.crown_table import Heights

@@ -10,11 +10,12 @@ from collections.abc import Callable
 
 import numpy as np
 from tallstack.geometry.cam import Cam
-from tallstack.geometry.clearance import Judged, Situation, situation
+from tallstack.geometry.clearance import Judged
 from tallstack.geometry.cycle import Valve, least_between
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.metal import metal
 from tallstack.geometry.remedy import LEAST_LIFT, MOST_SINK_MM, MOST_TIMING, Remedy, Steps, none, solve
+from tallstack.geometry.situation import Situation, situation
 from tallstack.geometry.valve_lift import ValveLift
 from tallstack.geometry.valve_over_piston import ByCoordinates
 

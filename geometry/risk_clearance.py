@@ -18,15 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from tallstack.geometry import valvegap, valvehead, valvepair
 from tallstack.geometry.cam import CamLobe, Tables, shaped_by
-from tallstack.geometry.clearance import Situation
-from tallstack.geometry.clearance_doubt import (
-    Asked,
-    Placed,
-    by_shape,
-    clearance_at,
-    trains_of,
-    valve_of,
-)
+from tallstack.geometry.clearance_doubt import by_shape
 from tallstack.geometry.crown import Crown
 from tallstack.geometry.cycle import Valve
 from tallstack.geometry.doubt.draws import Block
@@ -50,6 +42,7 @@ from tallstack.geometry.nearby import (
 from tallstack.geometry.over_piston import OverPiston, over_piston
 from tallstack.geometry.search import Curve, Flags
 from tallstack.geometry.shape_entries import shape_entries
+from tallstack.geometry.situation import Asked, Placed, Situation, clearance_at, trains_of, valve_of
 from tallstack.geometry.valve_in_bore import InBore
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, OverValve, over_valve

@@ -8,17 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array
 from tallstack.geometry.lobe import Lobe
 from tallstack.geometry.lobe_shape import CardShape, bounded
-
-if TYPE_CHECKING:
-    from tallstack.geometry.clearance import Situation
-    from tallstack.geometry.clearance_doubt import Asked
-    from tallstack.geometry.valve_lift import ValveLift
+from tallstack.geometry.situation import Asked, Placed, Situation, clearance_at, valve_of
+from tallstack.geometry.valve_lift import ValveLift
 
 AROUND = np.radians(np.linspace(-50.0, 50.0, 51))  # crank, about the angle of the least
 NONE: Mapping[str, CardShape] = MappingProxyType({})
@@ -79,8 +76,6 @@ def _along(
     angles: Array,
 ) -> Array:
     """Return a clearance at rows of crank angles, a row to a variant, (N, M) [mm]; infinite where it is not known."""
-    from tallstack.geometry.clearance_doubt import Placed, clearance_at, valve_of
-
     placed = []
     for name in names:
         lift = here.lifts[name]

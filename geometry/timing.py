@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from tallstack.geometry.clearance import Situation, judged_on, nearest
+from tallstack.geometry.clearance import judged_on, nearest
 from tallstack.geometry.cycle import least_between
+from tallstack.geometry.situation import Situation
 
 
 class Row(NamedTuple):

@@ -22,12 +22,12 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.cam import lifted
-from tallstack.geometry.clearance import Situation
 from tallstack.geometry.crank import Crank, crank_of, turns_forward
 from tallstack.geometry.defaults import completed
 from tallstack.geometry.firing import CYCLE, places
 from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.situation import Situation
 from tallstack.geometry.valve_lift import ValveLift
 
 HALF = CYCLE / 2

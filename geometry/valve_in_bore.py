@@ -25,8 +25,8 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.cycle import Lift, Minimum, cycle_angles
 from tallstack.geometry.frames import Array, array
+from tallstack.geometry.heads import Head, rim
 from tallstack.geometry.search import Curve, Flags, Index, Shape, least, picked
-from tallstack.geometry.valvehead import Head, rim
 
 LEVEL_MM = 1e-6  # within which two angles are as near
 CLOSER = 5  # times that the place nearest to an edge is looked for along a line, which bends a little in ρ

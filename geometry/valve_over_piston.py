@@ -34,10 +34,11 @@ from tallstack.geometry.cycle import (
 )
 from tallstack.geometry.defaults import has_coordinates
 from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.heads import Head
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.over_piston import OverPiston
 from tallstack.geometry.valve_lift import ValveLift
-from tallstack.geometry.valvehead import Head, drop
+from tallstack.geometry.valvehead import drop
 
 COORDINATES, READING = "coordinates", "measured drop"
 

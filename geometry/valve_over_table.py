@@ -12,7 +12,7 @@ above no value between them, and what they leave open shrinks to nothing. Frame 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.crown_table import (
@@ -26,10 +26,8 @@ from tallstack.geometry.crown_table import (
     sheets,
 )
 from tallstack.geometry.frames import Array, norm
+from tallstack.geometry.heads import Head
 from tallstack.geometry.search import Flags, Index
-
-if TYPE_CHECKING:
-    from tallstack.geometry.valvehead import Head
 
 PARALLEL = 1e-9  # sine of a face's lean to the head's below which the two are parallel
 ENOUGH = 1e-10  # mm, less than which is not worth another look

@@ -14,8 +14,9 @@ import numpy as np
 from tallstack.geometry.crown import Cap, Crown
 from tallstack.geometry.crown_edges import Edge, edges, floor_centre, without
 from tallstack.geometry.frames import Array, norm, point
+from tallstack.geometry.heads import Head, rim
 from tallstack.geometry.search import Curve, Flags, circle_of, least
-from tallstack.geometry.valvehead import Head, Outline, Pose, drop, outline, rim
+from tallstack.geometry.valvehead import Outline, Pose, drop, outline
 
 SURFACE_MM = 1e-7  # a point this near a surface lies on it
 

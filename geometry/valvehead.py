@@ -25,45 +25,12 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.crown import Crown, Pocket, first_metal
 from tallstack.geometry.crown_edges import Edge, edges, floor_centre
-from tallstack.geometry.frames import Array, array, norm, point
-from tallstack.geometry.search import TURNS, Curve, Flags, Index, Shape, circle_of, least, picked
+from tallstack.geometry.frames import Array, norm, point
+from tallstack.geometry.heads import Head, rim
+from tallstack.geometry.search import TURNS, Curve, Flags, Index, Shape, least
 
 NEWTON = 4  # steps, to where a pocket's wall ends beside a margin
 SQUARE = 1e-12  # sine of the lean of a floor to the face below which the two are parallel
-
-
-class Head(NamedTuple):
-    """A valve's head in the piston's frame; mm."""
-
-    centre: Array  # (..., 3) of the face
-    stem: Array  # (..., 3) unit, out of the chamber
-    radius: Array
-    margin: Array
-
-    @property
-    def shape(self) -> Shape:
-        """The shape of the leading axes."""
-        return np.broadcast_shapes(
-            self.centre.shape[:-1], self.stem.shape[:-1], np.shape(self.radius), np.shape(self.margin)
-        )
-
-    def spread(self) -> Head:
-        """Return the head with one more leading axis, the last, for points of its rim or face."""
-        return Head(
-            self.centre[..., None, :],
-            self.stem[..., None, :],
-            array(self.radius)[..., None],
-            array(self.margin)[..., None],
-        )
-
-    def pick(self, shape: Shape, index: Index | Flags) -> Head:
-        """Return some heads of a batch; see `search.picked`."""
-        return Head(
-            picked(self.centre, shape, index, 1),
-            picked(self.stem, shape, index, 1),
-            picked(array(self.radius), shape, index),
-            picked(array(self.margin), shape, index),
-        )
 
 
 class Pose(NamedTuple):
@@ -97,15 +64,6 @@ def outline(crown: Crown) -> Outline:
     """Return what a crown's edges are, once for all the poses over it."""
     found, wide = edges(crown), crown.spread()
     return Outline(found, [edge(wide, TURNS) for edge in found])
-
-
-def rim(head: Head, turn: Array, up: float = 0.0) -> Array:
-    """Return points of the rim: turn (...) [rad] about the stem, (..., 3) [mm]; leading axes broadcast.
-
-    up : 0 at the face, 1 at the top of the margin
-    """
-    centre = head.centre + (up * head.margin)[..., None] * head.stem if up else head.centre
-    return circle_of(centre, head.stem, head.radius, turn)
 
 
 def drop(

@@ -15,8 +15,8 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.frames import Array, norm
+from tallstack.geometry.heads import Head, rim
 from tallstack.geometry.search import Curve, Flags, Index, Shape, least
-from tallstack.geometry.valvehead import Head, rim
 
 PARALLEL = 1e-12  # square of the sine between two axes below which they have no common perpendicular
 

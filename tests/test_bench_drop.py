@@ -8,8 +8,9 @@ from tallstack.cli.jobfile.job import load
 from tallstack.geometry.bench_drop import MeasuredDrop, traced
 from tallstack.geometry.crown import Crown, pocket
 from tallstack.geometry.frames import Array, array, from_lean, point, whole_lean
+from tallstack.geometry.heads import Head
 from tallstack.geometry.over_piston import over_piston
-from tallstack.geometry.valvehead import Head, drop
+from tallstack.geometry.valvehead import drop
 
 from .commands import COORDINATES
 

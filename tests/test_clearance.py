@@ -9,13 +9,14 @@ import numpy as np
 import pytest
 from tallstack.cli.jobfile.job import JobFile, load
 from tallstack.geometry.cam import Cam, CamLobe, Tables
-from tallstack.geometry.clearance import Clearances, Situation, clearances, judged_on, nearest, situation
-from tallstack.geometry.clearance_doubt import Asked, slopes
+from tallstack.geometry.clearance import Clearances, clearances, judged_on, nearest
+from tallstack.geometry.clearance_doubt import slopes
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import array, whole_lean
 from tallstack.geometry.lobe import Placed
 from tallstack.geometry.lobe_law import law_lobe
 from tallstack.geometry.mapping import Flat
+from tallstack.geometry.situation import Asked, Situation, situation
 from tallstack.geometry.timing import against_timing
 from tallstack.geometry.valve_lift import ValveLift, apart, shape, valve_lift
 from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading
@@ -159,7 +160,9 @@ def test_the_lash_a_table_was_read_with_is_asked_for_and_counts(tmp_path: Path) 
     assert unknown.document["valves"][0]["verdict"] == "unproved"
     assert "lobe.intake.lash_read" in unknown.document["valves"][0]["without_doubt"]
     assert "the lash that these lifts were read with is not entered" in unknown.text
-    assert unknown.status == 1  # entered, it could only take away: leaving it out ends no better than SHORT does
+    assert (
+        unknown.status == 1
+    )  # entered, it could only take away: leaving it out ends no better than SHORT does
     assert risk.answer(load(at_valve(tmp_path, solid), met), 200, 1).status == 1
     same = clearance.answer(load(at_valve(tmp_path, solid, 'lash_read = "0.012 +/- 0.001"\n'), met)).document
     more = load(at_valve(tmp_path, solid, 'lash_read = "0.020 +/- 0.001"\n'), met)

@@ -19,7 +19,6 @@ from tallstack.cli.jobtables import with_tables
 from tallstack.geometry.bench_checks import checks, excess, moves_of, rows
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import clearances
-from tallstack.geometry.clearance_doubt import Asked
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.draws import block_of, draws, symmetric
 from tallstack.geometry.doubt.readings import Doubts, fused
@@ -29,6 +28,7 @@ from tallstack.geometry.frames import Array
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.risk import Answer, Run, varied
 from tallstack.geometry.risk_clearance import drawn, prepared
+from tallstack.geometry.situation import Asked
 
 from .commands import COORDINATES, EXAMPLES
 from .seeded import few

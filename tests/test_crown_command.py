@@ -11,10 +11,11 @@ from tallstack.cli.crownfile import crown_heights
 from tallstack.cli.jobfile.job import JobFile, load
 from tallstack.cli.jobtables import with_tables
 from tallstack.geometry.cam import Cam, Tables
-from tallstack.geometry.clearance import Situation, judged_on, nearest, situation
+from tallstack.geometry.clearance import judged_on, nearest
 from tallstack.geometry.crown import Pocket, _through_pocket, first_metal
 from tallstack.geometry.crown_table import heights
 from tallstack.geometry.frames import Array, norm, point
+from tallstack.geometry.situation import Situation, situation
 from tallstack.geometry.valve_over_piston import ByCoordinates
 
 from .clearance_jobs import by_coordinates

@@ -10,8 +10,9 @@ from tallstack.geometry.crown_table import Heights, heights, widest_hole
 from tallstack.geometry.cycle import drop_at, gap_at, least_drop, least_gap, least_wall
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.frames import Array, array, from_lean, norm, point, unit
+from tallstack.geometry.heads import Head
 from tallstack.geometry.valvegap import gap
-from tallstack.geometry.valvehead import Head, drop
+from tallstack.geometry.valvehead import drop
 
 from .oracles.crown_mesh import apart, face, model
 from .oracles.heights import Ground

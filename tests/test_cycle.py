@@ -21,9 +21,10 @@ from tallstack.geometry.cycle import (
     wall_at,
 )
 from tallstack.geometry.frames import Array, array, from_lean, point
+from tallstack.geometry.heads import Head, rim
 from tallstack.geometry.search import square_to
 from tallstack.geometry.valvegap import gap
-from tallstack.geometry.valvehead import Head, Pose, drop, rim, to_one_floor, wall
+from tallstack.geometry.valvehead import Pose, drop, to_one_floor, wall
 
 FINE_DEG = 0.01
 CLOSE_MM = 0.001

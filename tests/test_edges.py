@@ -40,7 +40,6 @@ from tallstack.geometry import (
 from tallstack.geometry.adjusters import Adjuster
 from tallstack.geometry.assembly import comes_apart_at
 from tallstack.geometry.cam import Cam, CamLobe, Tables
-from tallstack.geometry.clearance import situation
 from tallstack.geometry.crank import turns_forward
 from tallstack.geometry.crown import Crown, Pocket, pocket
 from tallstack.geometry.cycle import Minimum
@@ -49,15 +48,16 @@ from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.engine import build
 from tallstack.geometry.errors import DisagreementError
 from tallstack.geometry.frames import Array, array, point
+from tallstack.geometry.heads import Head
 from tallstack.geometry.lobe_card import Card, Stated
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.nearby import Told
 from tallstack.geometry.pushrods import fit, required
 from tallstack.geometry.risk import Answer, Asked, Run, Tally
+from tallstack.geometry.situation import situation
 from tallstack.geometry.stations import stations
 from tallstack.geometry.train import close_loop, closed, motion
 from tallstack.geometry.valve_lift import shape
-from tallstack.geometry.valvehead import Head
 from tallstack.geometry.verdict import Verdict
 
 from .clearance_jobs import by_coordinates

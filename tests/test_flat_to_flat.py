@@ -8,8 +8,9 @@ from tallstack.geometry.crown import Crown, pocket
 from tallstack.geometry.crown_edges import floor_centre
 from tallstack.geometry.flat_to_flat import face_to_floor, floor_to_face
 from tallstack.geometry.frames import Array, array, from_lean, point
+from tallstack.geometry.heads import Head
 from tallstack.geometry.search import square_to
-from tallstack.geometry.valvehead import Head, Pose
+from tallstack.geometry.valvehead import Pose
 
 POINTS = 60_000
 

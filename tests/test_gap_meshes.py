@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 from tallstack.geometry.crown import Crown, Pocket, pocket
 from tallstack.geometry.frames import array, from_lean, point
+from tallstack.geometry.heads import Head
 from tallstack.geometry.valvegap import gap
-from tallstack.geometry.valvehead import Head
 
 from .oracles.crown_mesh import CORNERS, apart, face, flats, model, swept_clear, walls
 from .seeded import few

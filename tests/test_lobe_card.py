@@ -17,8 +17,7 @@ from tallstack.cli.narrowing import candidates
 from tallstack.cli.risk_words import next_lines
 from tallstack.geometry import lobe_card, lobe_prior, lobe_shape
 from tallstack.geometry.cam import Cam, CamLobe, CardStands, Tables, card_of
-from tallstack.geometry.clearance import Clearances, clearances, situation
-from tallstack.geometry.clearance_doubt import Asked
+from tallstack.geometry.clearance import Clearances, clearances
 from tallstack.geometry.cycle import least_between
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import Block
@@ -33,6 +32,7 @@ from tallstack.geometry.risk import Answer, wrong
 from tallstack.geometry.risk_clearance import Assembled, drawn, prepared
 from tallstack.geometry.shape_doubt import shape_doubt
 from tallstack.geometry.shape_entries import shape_entries
+from tallstack.geometry.situation import Asked, situation
 from tallstack.geometry.verdict import Verdict
 from tallstack.geometry.what_next import Candidate, Tool, ranked
 

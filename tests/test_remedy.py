@@ -8,15 +8,7 @@ import numpy as np
 import pytest
 from tallstack.cli.jobfile.job import JobFile, load
 from tallstack.geometry.cam import Cam, Tables
-from tallstack.geometry.clearance import (
-    Clearances,
-    Situation,
-    ValveClearance,
-    clearances,
-    judged_on,
-    nearest,
-    situation,
-)
+from tallstack.geometry.clearance import Clearances, ValveClearance, clearances, judged_on, nearest
 from tallstack.geometry.cycle import least_between
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.remedy import Case, Remedy, Steps, solve, wanted_pumped
@@ -24,6 +16,7 @@ from tallstack.geometry.remedy_effects import effects
 from tallstack.geometry.remedy_piston import piston_remedies
 from tallstack.geometry.remedy_pocket import cut_pocket
 from tallstack.geometry.remedy_room import pair_remedies, wall_remedy
+from tallstack.geometry.situation import Situation, situation
 from tallstack.geometry.verdict import Verdict
 
 from .clearance_jobs import by_coordinates

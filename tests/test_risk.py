@@ -14,7 +14,6 @@ from tallstack.cli.jobfile.job import JobFile, load
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.risk_words import Group, rest_lines
 from tallstack.geometry.clearance import clearances
-from tallstack.geometry.clearance_doubt import Asked
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import block_of
 from tallstack.geometry.engine import build
@@ -22,6 +21,7 @@ from tallstack.geometry.frames import Array
 from tallstack.geometry.pushrods import required
 from tallstack.geometry.risk import BLOCK, Answer, Run, Tally, varied
 from tallstack.geometry.risk_clearance import drawn, many, near, prepared
+from tallstack.geometry.situation import Asked
 
 from .clearance_jobs import by_coordinates
 from .commands import BENCH, COORDINATES, EXAMPLES, SINGLE, tallstack

@@ -9,13 +9,14 @@ import pytest
 from tallstack.cli.commands import clearance
 from tallstack.cli.jobfile.job import load
 from tallstack.geometry.cam import Cam, Tables
-from tallstack.geometry.clearance import situation, target
-from tallstack.geometry.clearance_doubt import Asked, budgets
+from tallstack.geometry.clearance import target
+from tallstack.geometry.clearance_doubt import budgets
 from tallstack.geometry.frames import Array, array, from_lean, point
+from tallstack.geometry.heads import Head, rim
 from tallstack.geometry.mapping import Flat
+from tallstack.geometry.situation import Asked, situation
 from tallstack.geometry.valve_in_bore import Bore, InBore, least_in_bore, nearest_part
 from tallstack.geometry.valve_lift import ValveLift
-from tallstack.geometry.valvehead import Head, rim
 
 from .clearance_jobs import by_coordinates
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tallstack.geometry.frames import array, from_lean, point
-from tallstack.geometry.valvehead import Head
+from tallstack.geometry.heads import Head
 from tallstack.geometry.valvepair import between
 
 from .oracles.collision import distance

@@ -37,17 +37,11 @@ from tallstack.cli.remedy_words import Mended, remedy_row
 from tallstack.cli.since_words import changed_lines
 from tallstack.cli.wording import CAUTION, paragraph, train_name
 from tallstack.geometry.cam import Tables
-from tallstack.geometry.clearance import (
-    Clearances,
-    Judged,
-    PairClearance,
-    Situation,
-    ValveClearance,
-    clearances,
-)
+from tallstack.geometry.clearance import Clearances, Judged, PairClearance, ValveClearance, clearances
 from tallstack.geometry.defaults import Assumed
 from tallstack.geometry.mapping import Reader
 from tallstack.geometry.since_read import READINGS
+from tallstack.geometry.situation import Situation
 from tallstack.geometry.timing import Row, against_timing
 from tallstack.geometry.valve_over_piston import COORDINATES, ByCoordinates
 from tallstack.geometry.verdict import Verdict

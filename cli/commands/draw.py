@@ -17,10 +17,11 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.wording import ESTIMATE, length, paragraph, train_name
 from tallstack.geometry.cam import Cam
-from tallstack.geometry.clearance import clearances, situation
+from tallstack.geometry.clearance import clearances
 from tallstack.geometry.defaults import UNDER_CROWN
 from tallstack.geometry.frames import Array
 from tallstack.geometry.ordering import Order, orders
+from tallstack.geometry.situation import situation
 from tallstack.geometry.turning import Turning, turning
 
 ENGINE = "engine"  # the name of the whole of it, where no cylinder is called so

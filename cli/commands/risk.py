@@ -38,11 +38,11 @@ from tallstack.geometry.clearance import (
     Judged,
     clearances,
 )
-from tallstack.geometry.clearance_doubt import Asked as Angle
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.ordering import orders
 from tallstack.geometry.risk_clearance import Assembled, prepared
+from tallstack.geometry.situation import Asked as Angle
 from tallstack.geometry.verdict import Verdict
 from tallstack.geometry.what_next import Worth
 

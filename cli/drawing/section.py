@@ -16,10 +16,11 @@ from tallstack.cli.drawing.lines import Drawing, Fill, Item, Line, Point, Stroke
 from tallstack.cli.drawing.sheet import CAUTION, HEADER, MARGIN, NOTE, PAGE, TITLE, TOLD, shortened
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.wording import length
-from tallstack.geometry.clearance import Situation, ValveClearance
+from tallstack.geometry.clearance import ValveClearance
 from tallstack.geometry.crown import first_metal
 from tallstack.geometry.frames import Array, array, point
 from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.situation import Situation
 from tallstack.geometry.valve_over_piston import ByCoordinates
 
 BESIDE_MM = 9.0  # of crown shown beyond the head

@@ -17,8 +17,9 @@ from tallstack.cli.contradicted import word
 from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Item, Line, Point, Stroke, Text, View
 from tallstack.cli.jobfile.fields import INCH
 from tallstack.cli.wording import length
-from tallstack.geometry.clearance import Clearances, Situation, ValveClearance
+from tallstack.geometry.clearance import Clearances, ValveClearance
 from tallstack.geometry.frames import Array
+from tallstack.geometry.situation import Situation
 
 EDGE = 1e-9  # mm: a point on a frame is in it
 WIDE, HIGH, LOW_HIGH, BETWEEN = 158.0, 62.0, 34.0, 9.0  # of the two frames, mm of paper

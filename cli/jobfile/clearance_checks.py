@@ -261,7 +261,7 @@ def _meet(first: Reader, second: Reader) -> bool:
     """Say whether two closed heads meet, by the distance between the two bodies."""
     import numpy as np
     from tallstack.geometry.frames import array
-    from tallstack.geometry.valvehead import Head
+    from tallstack.geometry.heads import Head
     from tallstack.geometry.valvepair import between
 
     def head(gear: Reader) -> Head:

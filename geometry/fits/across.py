@@ -28,9 +28,9 @@ from tallstack.geometry.fits.spigot import (
     relief_around,
 )
 from tallstack.geometry.frames import Array, array, point, to_engine
+from tallstack.geometry.heads import Head
 from tallstack.geometry.mapping import Flat, Reader, names
 from tallstack.geometry.minima import minima
-from tallstack.geometry.valvehead import Head
 from tallstack.geometry.valvepair import between
 
 TURN = 2 * np.pi

@@ -14,7 +14,7 @@ import coal  # type: ignore[import-untyped, unused-ignore]
 import numpy as np
 from tallstack.geometry.crown import Pocket
 from tallstack.geometry.frames import Array
-from tallstack.geometry.valvehead import Head
+from tallstack.geometry.heads import Head
 
 CORNERS = 720
 WIDE = 90.0  # mm, half the side of the piece of crown plane

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.interpolate import LinearNDInterpolator  # type: ignore[import-untyped, unused-ignore]
 from scipy.spatial import ConvexHull  # type: ignore[import-untyped, unused-ignore]
 from tallstack.geometry.frames import Array
-from tallstack.geometry.valvehead import Head
+from tallstack.geometry.heads import Head
 
 FIRST_MM = 0.5  # between the places looked at first
 PLACES = 12  # looked at more closely
