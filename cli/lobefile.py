@@ -87,7 +87,7 @@ def _load_lobe(job: JobFile, name: str) -> LobeTable:
 
     table = load_table(Path(job.path.parent, said("table", "")), told)
     try:
-        found = fit_once(table.readings)
+        found = fit_once(table.readings, job.mapping)
     except GeometryError as error:
         raise table.table.refused([fault_at(1, "", str(error))]) from None
     refuse_no_lobe(found, table, told)
@@ -238,7 +238,7 @@ def doubtful_lobes(job: JobFile, tables: Mapping[str, LobeTable]) -> tuple[str, 
 
     found: list[str] = []
     for name, table in tables.items():
-        fitted = fit_once(table.readings)
+        fitted = fit_once(table.readings, job.mapping)
         entry = f"lobe.{name}.table"
         said = f"{entry}: {table.table.path.name}"
         gears = _moved_by(job, name)
@@ -271,7 +271,7 @@ def _under_other_followers(job: JobFile, lobe: str, fitted: Fit) -> list[str]:
         followers = riding(Reader(job.mapping, ("",)), train, lobe)
         if isinstance(followers, Riding):
             try:
-                told = carried_over(under_the_engine(fitted, followers), job.units)
+                told = carried_over(under_the_engine(fitted, followers, job.mapping), job.units)
             except GeometryError:
                 continue  # said where the clearances are
             found += [

@@ -85,7 +85,7 @@ def _known_already(mapping: Flat, lobe: str, port: str, table: str) -> bool:
         if not isinstance(stands, CardStands) or stands.middle is None:
             return False
         at = _cam_angle(port, stands.middle, table)
-        return bool(card_shape(stands.card).lift_doubt(array(at)) <= LIFT_DOUBT_MM)
+        return bool(card_shape(stands.card, mapping).lift_doubt(array(at)) <= LIFT_DOUBT_MM)
     except GeometryError:
         return False
 
@@ -146,7 +146,7 @@ def _told_more(mapping: Flat, lobe: CamLobe) -> Iterator[tuple[str, CardShape]]:
 
     for entry in narrowing(mapping, lobe.name):
         try:
-            yield entry, card_shape(_with(lobe, entry.rpartition(".")[2]))
+            yield entry, card_shape(_with(lobe, entry.rpartition(".")[2]), mapping)
         except CardError:
             continue
 

@@ -147,9 +147,9 @@ class Cam:
         followers = None if at_valve else riding(self.job, train, name)
         if followers is not None and not isinstance(followers, Riding):
             return followers
-        found = fit_once(self.tables.lobes[name])
+        found = fit_once(self.tables.lobes[name], self.job.mapping)
         try:
-            lobe, carried = lobe_as_run(found, followers)
+            lobe, carried = lobe_as_run(found, followers, self.job.mapping)
         except GeometryError as error:
             message = f"lobe.{name}: {error}"
             raise GeometryError(message) from None
@@ -189,7 +189,7 @@ class Cam:
         if stands.middle is None:
             return (f"lobe.{name}.centreline",)
         hydraulic = Reader(self.job.mapping, (f"{train}.",)).word("lifter.kind") == "hydraulic"
-        shape = card_shape(stands.card._replace(hydraulic=hydraulic))
+        shape = card_shape(stands.card._replace(hydraulic=hydraulic), self.job.mapping)
         found = [self.job.find(one) for one in shape_entries(name)]
         if any(one is not None for one in found):  # a check moved it
             shape = shape.turned_to(array([0.0 if one is None else float(one) for one in found]))

@@ -19,7 +19,7 @@ from tallstack.geometry.doubt.budget import Budget, Doubt, budget
 from tallstack.geometry.doubt.derivatives import THREE, derivatives, told
 from tallstack.geometry.engine import build
 from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Quantities, Reader
+from tallstack.geometry.mapping import Flat, Quantities, Reader, frozen
 from tallstack.geometry.over_piston import over_piston
 from tallstack.geometry.situation import Asked, Placed, Situation, clearance_at, trains_of, valve_of
 from tallstack.geometry.valve_lift import ValveLift, valve_lift
@@ -213,7 +213,7 @@ def by_shape(mapping: Flat, train: str, angle: float, path: str, tables: Tables)
     """Return how much an entry of a card or a law moves the lobe's lift at a crank angle."""
     ends = []
     for step in (STEP, -STEP):
-        lobe = Cam({**mapping, path: _number(mapping, path) + step}, tables).lobe_of(train)
+        lobe = Cam(frozen(mapping).with_({path: _number(mapping, path) + step}), tables).lobe_of(train)
         assert isinstance(lobe, CamLobe)
         ends.append(float(lobe.placed.lift(array(angle))))
     return (ends[0] - ends[1]) / (2 * STEP)

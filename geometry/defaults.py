@@ -113,7 +113,7 @@ def completed(mapping: Flat) -> tuple[Frozen, list[Assumed]]:
         return mapping.completed
     still = frozen(mapping)
     full, assumed = _completed(still)
-    found = Frozen(full)
+    found = Frozen(full, still.memory)
     found.is_complete = True
     still.completed = found, assumed
     return found, assumed

@@ -16,7 +16,6 @@ of Mathematical Functions (1964), from memory, held against a table in the tests
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import lru_cache
 from statistics import NormalDist
 from typing import NamedTuple
 
@@ -50,6 +49,7 @@ from tallstack.geometry.lobe_smooth import (
     strength,
     weights,
 )
+from tallstack.geometry.mapping import Flat, kept
 
 TURN = 2 * np.pi
 PASSES = 2  # fits after the first, each weighed by the one before
@@ -132,19 +132,14 @@ class Fit(NamedTuple):
         return self.lift_doubt(angle) / np.maximum(slope, 1e-9)
 
 
-def fit_once(readings: Readings, ratio: float = 1.0) -> Fit:
-    """Return the lobe behind readings, lifts divided by a ratio, worked out once for the same readings.
+def fit_once(readings: Readings, mapping: Flat | None, ratio: float = 1.0) -> Fit:
+    """Return the lobe behind readings, lifts divided by a ratio, kept by the engine that it is of.
 
     What `fit` refuses it refuses.
     """
-    way = b"" if readings.way is None else array(readings.way).tobytes()
-    return _fit_once(array(readings.angle).tobytes(), array(readings.lift).tobytes(), way, ratio)
-
-
-@lru_cache(maxsize=16)
-def _fit_once(angle: bytes, lift: bytes, way: bytes, ratio: float) -> Fit:
-    readings = Readings(np.frombuffer(angle), np.frombuffer(lift), np.frombuffer(way) if way else None)
-    return fit(readings, None if ratio == 1.0 else lambda one: one / ratio)
+    rows = (None if row is None else array(row).tobytes() for row in readings)
+    to_lifter = None if ratio == 1.0 else lambda lift: lift / ratio
+    return kept(mapping, ("fit", *rows, ratio), lambda: fit(readings, to_lifter))
 
 
 def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -> Fit:

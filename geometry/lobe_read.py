@@ -7,7 +7,6 @@ the engine's.
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +15,7 @@ from tallstack.geometry.follower import Carried, Follower, beside, carried
 from tallstack.geometry.frames import Array
 from tallstack.geometry.lobe import GRID, Lobe, Pieces, Series
 from tallstack.geometry.lobe_fit import Fit
-from tallstack.geometry.mapping import Reader
+from tallstack.geometry.mapping import Flat, Reader, kept
 
 OWN = "the engine's own follower"
 FLAT = "flat"
@@ -101,8 +100,8 @@ def refusal(one: Riding) -> tuple[str, str] | None:
     return None
 
 
-def under_the_engine(fitted: Fit, one: Riding) -> Carried:
-    """Return the lobe that the engine's follower sees where another one read it.
+def under_the_engine(fitted: Fit, one: Riding, mapping: Flat | None = None) -> Carried:
+    """Return the lobe that the engine's follower sees where another one read it; mapping : of the engine, which keeps it.
 
     Raises:
         GeometryError: in words, where these readings do not tell it.
@@ -113,7 +112,8 @@ def under_the_engine(fitted: Fit, one: Riding) -> Carried:
         raise GeometryError(message)
     curve = fitted.lobe.curve
     assert isinstance(curve, Series)
-    found = _carried(curve.mean, curve.cosines.tobytes(), curve.sines.tobytes(), one.base, one.read, one.run)
+    key = (curve.mean, curve.cosines.tobytes(), curve.sines.tobytes(), one.base, one.read, one.run)
+    found = kept(mapping, key, lambda: carried(curve, one.base, one.read, one.run))
     if one.run.radius is None and one.foot is not None:
         wanders = float(np.abs(found.lobe.velocity(GRID) - one.run.offset).max())
         if one.foot / 2 < wanders:
@@ -125,20 +125,14 @@ def under_the_engine(fitted: Fit, one: Riding) -> Carried:
     return found
 
 
-@lru_cache(maxsize=32)
-def _carried(
-    mean: float, cosines: bytes, sines: bytes, base: float, read: Follower, run: Follower
-) -> Carried:
-    """Return what is carried over, worked out once."""
-    return carried(Series(mean, np.frombuffer(cosines), np.frombuffer(sines)), base, read, run)
-
-
-def lobe_as_run(fitted: Fit, found: Riding | None) -> tuple[Lobe, Carried | None]:
-    """Return a lobe as the engine's follower has it, and what was carried over to it."""
+def lobe_as_run(
+    fitted: Fit, found: Riding | None, mapping: Flat | None = None
+) -> tuple[Lobe, Carried | None]:
+    """Return a lobe as the engine's follower has it, and what was carried over to it; mapping : as above."""
     if found is None:
         curve = fitted.lobe.curve
         return Lobe(Pieces.of(curve)) if isinstance(curve, Series) else fitted.lobe, None
-    under = under_the_engine(fitted, found)
+    under = under_the_engine(fitted, found, mapping)
     return under.lobe, under
 
 

@@ -10,7 +10,6 @@ are calibrated, see `tests/test_lobe_study.py`; draws agree with them within 8 t
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -40,6 +39,7 @@ from tallstack.geometry.lobe_prior import (
     summed,
     sums,
 )
+from tallstack.geometry.mapping import Flat, kept
 
 NU = 5.0
 FLOOR_MM = 0.0003 * INCH  # a bound's least distance
@@ -238,9 +238,16 @@ def _shape(card: Card, left: Left, solved: Solved) -> CardShape:
     )
 
 
-@lru_cache(maxsize=256)
-def card_shape(card: Card) -> CardShape:
+def card_shape(card: Card, mapping: Flat | None = None) -> CardShape:
     """Return what a card tells of its lobe, which checks, valves and doubts all ask for.
+
+    mapping : the engine that it is of, which keeps it; a card that cannot be raises `CardError`, see there
+    """
+    return kept(mapping, card, lambda: _card_shape(card))
+
+
+def _card_shape(card: Card) -> CardShape:
+    """Return what a card tells of its lobe.
 
     Raises:
         CardError: where its numbers cannot be those of one lobe, in words.

@@ -8,8 +8,8 @@ and all shapes broadcast. Words ("hydraulic") are strings; "cylinders" and "trai
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any, NoReturn
+from collections.abc import Callable, Hashable, Mapping
+from typing import Any, NoReturn, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -21,23 +21,50 @@ Quantities = Mapping[
 ]  # measured quantity → the entries that move with it, and their sign
 
 
-class Frozen(dict[str, Any]):
-    """A mapping that cannot be changed any more, so that what is worked out of it can be remembered on it.
+T = TypeVar("T")
 
-    Whoever varies one makes a plain copy, `{**mapping, entry: value}`. Nothing is remembered of a mapping that can
-    be changed: it may say something else the next time.
+
+class Frozen(dict[str, Any]):
+    """A mapping that cannot be changed, its arrays neither, so that what is worked out of it can be kept on it.
+
+    Whoever varies one makes another, `with_`; that one shares what was kept by what it was worked out of. Nothing is
+    kept of a mapping that can be changed, since it may say something else the next time, and nothing but on mappings,
+    so that engines in two threads never meet.
+
+    Raises:
+        TypeError: for a value that is neither a number, an array of numbers, a word nor names.
     """
 
-    __slots__ = ("completed", "is_complete", "stems")
+    __slots__ = ("completed", "is_complete", "memory", "stems")
 
-    def __init__(self, mapping: Flat) -> None:
-        super().__init__(mapping)
+    def __init__(self, mapping: Flat, memory: dict[Hashable, Any] | None = None) -> None:
+        still = (
+            mapping
+            if isinstance(mapping, Frozen)
+            else {path: _still(path, one) for path, one in mapping.items()}
+        )
+        super().__init__(still)
         self.stems: frozenset[str] | None = None
         self.completed: tuple[Frozen, list[Any]] | None = None  # see `defaults.completed`
         self.is_complete = False  # what `defaults.completed` gave
+        self.memory: dict[Hashable, Any] = {} if memory is None else memory
+
+    def with_(self, more: Flat) -> Frozen:
+        """Return the mapping with other values for some entries, or with more of them."""
+        found = Frozen(self, self.memory)
+        dict.update(found, more if isinstance(more, Frozen) else Frozen(more))
+        if all(path in self for path in more):
+            found.stems = self.stems
+            found.is_complete = self.is_complete and not any(isinstance(one, str) for one in more.values())
+        return found
+
+    def kept(self, key: Hashable, work: Callable[[], T]) -> T:
+        """Return what was worked out before for a key, or work it out now; key : all that it is worked out of."""
+        found: T | None = self.memory.get(key)
+        return self.memory.setdefault(key, work()) if found is None else found
 
     def _refuse(self, *_: object, **__: object) -> NoReturn:
-        message = "this mapping cannot be changed; make another: {**mapping, entry: value}"
+        message = "this mapping cannot be changed; make another: mapping.with_({entry: value})"
         raise TypeError(message)
 
     __setitem__ = __delitem__ = __ior__ = update = pop = popitem = clear = setdefault = _refuse
@@ -45,6 +72,31 @@ class Frozen(dict[str, Any]):
     def __reduce__(self) -> tuple[type[Frozen], tuple[dict[str, Any]]]:
         """Return how it is pickled: its entries alone."""
         return Frozen, (dict(self),)
+
+
+def _still(path: str, value: object) -> object:
+    """Return a value that nobody can change: an array as a copy that is only read.
+
+    Raises:
+        TypeError: see `Frozen`.
+    """
+    if isinstance(value, np.ndarray):
+        if not value.flags.writeable and value.base is None:
+            return value
+        value = value.copy()
+        value.flags.writeable = False
+        return value
+    if isinstance(value, (float, int, str, tuple, np.generic)):
+        return value
+    message = (
+        f"{path}: a {type(value).__name__} is no value of an entry; give a number, a numpy array or a word"
+    )
+    raise TypeError(message)
+
+
+def kept(mapping: Flat | None, key: Hashable, work: Callable[[], T]) -> T:
+    """Return what a mapping that cannot be changed keeps for a key; with another or none, work it out; see `Frozen`."""
+    return mapping.kept(key, work) if isinstance(mapping, Frozen) else work()
 
 
 def frozen(mapping: Flat) -> Frozen:

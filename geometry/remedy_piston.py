@@ -15,7 +15,7 @@ import numpy as np
 from tallstack.geometry.cam import Cam
 from tallstack.geometry.clearance import Judged
 from tallstack.geometry.frames import array
-from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.mapping import Flat, Reader, frozen
 from tallstack.geometry.remedy import (
     LEAST_LIFT,
     MOST_SINK_MM,
@@ -59,7 +59,7 @@ def _gasket(case: Case, kind: str) -> Remedy | None:
     own = f"{case.here.cylinder}.{entry}"
 
     def changed(by: float) -> Flat:
-        return {**case.mapping, own: float(now) + by}
+        return frozen(case.mapping).with_({own: float(now) + by})
 
     found = solved(case, changed, MOST_GASKET_MM[kind], case.now)
     if found is None:
@@ -81,7 +81,7 @@ def _sink(case: Case) -> Remedy | None:
     sunk = 0.0 if now is None else float(now)
 
     def changed(by: float) -> Flat:
-        return {**case.mapping, entry: sunk + by}
+        return frozen(case.mapping).with_({entry: sunk + by})
 
     found = solved(case, changed, MOST_SINK_MM, case.now)
     if found is None:
@@ -98,7 +98,7 @@ def _preload(case: Case) -> Remedy | None:
         return None
 
     def changed(by: float) -> Flat:
-        return {**case.mapping, entry: float(now) + by}
+        return frozen(case.mapping).with_({entry: float(now) + by})
 
     found = solved(case, changed, -float(now), case.now)
     if found is None or float(now) + found < 0:
@@ -131,7 +131,7 @@ def _timing(case: Case) -> Remedy:
         return none(
             "cam timing", entry, f"up to {np.degrees(MOST_TIMING):.0f} degrees {earlier} are not enough"
         )
-    there = {**case.mapping, entry: case.cam.advance + found}
+    there = frozen(case.mapping).with_({entry: case.cam.advance + found})
     return Remedy(
         "cam timing",
         entry,

@@ -15,7 +15,7 @@ from tallstack.geometry.clearance import nearest, target
 from tallstack.geometry.cycle import cycle_angles
 from tallstack.geometry.frames import Array, array, norm, point
 from tallstack.geometry.heads import Head
-from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.mapping import Flat, Reader, frozen
 from tallstack.geometry.metal import metal
 from tallstack.geometry.minima import minima
 from tallstack.geometry.remedy import CLOSE_MM, Case, Changed, Remedy, none, pumped_drop, solved
@@ -148,12 +148,12 @@ def _cut(case: Case, now: float, cut: Changed) -> Remedy:
     now : mm, the depth before it is cut;  cut : the pocket's other entries, where it is a new one
     """
     entry, wide = f"{case.name}.pocket.depth", f"{case.name}.pocket.diameter"
-    first = float(Reader({**case.mapping, **cut}, ("",)).number(wide))
+    first = float(Reader(frozen(case.mapping).with_(cut), ("",)).number(wide))
     width, found = first, None
     for _ in range(WIDER):
 
         def changed(by: float, width: float = width) -> Flat:
-            return {**case.mapping, **cut, wide: width, entry: now + by}
+            return frozen(case.mapping).with_({**cut, wide: width, entry: now + by})
 
         as_it_is = case.now if not cut and width == first else None
         found = solved(case, changed, MOST_CUT_MM, as_it_is)
@@ -168,10 +168,10 @@ def _cut(case: Case, now: float, cut: Changed) -> Remedy:
         return none("pocket", entry, "", left)
     if found is None:
         return none("pocket", entry, f"no pocket up to {now + MOST_CUT_MM:g} mm deep is enough")
-    there = {**case.mapping, **cut, wide: width, entry: now + found}
+    there = frozen(case.mapping).with_({**cut, wide: width, entry: now + found})
     wider = _wide_enough(case, there)
     also = {**cut, **({wide: width} if width != first or cut else {}), **wider}
-    there = {**there, **wider}
+    there = there.with_(wider)
     return Remedy("pocket", entry, found, now + found, case.gives(case.over(there)), "", left, also, there)
 
 
@@ -198,7 +198,7 @@ def _wide_enough(case: Case, mapping: Flat) -> Changed:
     entry = f"{case.name}.pocket.diameter"
     now = diameter = float(Reader(mapping, ("",)).number(entry))
     for _ in range(3):
-        over = case.over({**mapping, entry: diameter})
+        over = case.over(frozen(mapping).with_({entry: diameter}))
         least = None if over is None else over.least_wall()
         if least is None or least.value >= wanted - CLOSE_MM:
             break

@@ -12,7 +12,7 @@ import numpy as np
 from tallstack.geometry.cam import Cam
 from tallstack.geometry.clearance import Judged
 from tallstack.geometry.cycle import Valve, least_between
-from tallstack.geometry.mapping import Flat, Reader
+from tallstack.geometry.mapping import Flat, Reader, frozen
 from tallstack.geometry.metal import metal
 from tallstack.geometry.remedy import LEAST_LIFT, MOST_SINK_MM, MOST_TIMING, Remedy, Steps, none, solve
 from tallstack.geometry.situation import Situation, situation
@@ -28,7 +28,7 @@ def wall_remedy(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judg
     now = float(Reader(mapping, ("",)).number(entry))
 
     def room(by: float) -> float:
-        over = situation({**mapping, entry: now + by}, here.cylinder, cam).valves.get(name)
+        over = situation(frozen(mapping).with_({entry: now + by}), here.cylinder, cam).valves.get(name)
         least = over.least_wall() if isinstance(over, ByCoordinates) else None
         return float("inf") if least is None else least.value
 
@@ -44,7 +44,7 @@ def wall_remedy(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judg
         return none("pocket diameter", entry, "", left)
     if found is None:
         return none("pocket diameter", entry, f"no pocket up to {MOST_WIDER_MM:g} mm wider is enough")
-    there = {**mapping, entry: now + found}
+    there = frozen(mapping).with_({entry: now + found})
     return Remedy("pocket diameter", entry, found, now + found, room(found), "", left, {}, there)
 
 
@@ -92,7 +92,7 @@ def _centreline(mapping: Flat, here: Situation, name: str, short: Judged, steps:
         return none(kind, entry, f"up to {np.degrees(MOST_TIMING):.0f} degrees are not enough")
     now = lobe.placed.at + lobe.placed.advance
     then = abs(now) + found
-    there = {**mapping, entry: then}
+    there = frozen(mapping).with_({entry: then})
     return Remedy(kind, entry, found, then, value(found), "", None, {}, there, way * found)
 
 
@@ -118,12 +118,12 @@ def _sink(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, st
     sunk = 0.0 if now is None else float(now)
 
     def value(by: float) -> float:
-        pair = situation({**mapping, entry: sunk + by}, here.cylinder, cam).heads_apart()
+        pair = situation(frozen(mapping).with_({entry: sunk + by}), here.cylinder, cam).heads_apart()
         return float("-inf") if pair is None else least_between(*pair, alone=True).value
 
     lacking = short.target.least - short.value
     found = solve(lambda by: value(by) - short.target.least, lacking, MOST_SINK_MM, steps.length, -lacking)
     if found is None:
         return none("valve sink", entry, f"up to {MOST_SINK_MM:g} mm are not enough")
-    there = {**mapping, entry: sunk + found}
+    there = frozen(mapping).with_({entry: sunk + found})
     return Remedy("valve sink", entry, found, sunk + found, value(found), "", None, {}, there)

@@ -424,7 +424,7 @@ def varied(mapping: Flat, quantities: Quantities, block: Block) -> Flat:
             value = mapping.get(path)
             if value is not None and not isinstance(value, (str, tuple)):
                 arrays[path] = arrays.get(path, array(value)) + sign * by
-    return frozen({**mapping, **arrays})
+    return frozen(mapping).with_(arrays)
 
 
 class Tally:

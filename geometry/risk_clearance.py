@@ -245,10 +245,11 @@ def drawn(one: Least, flat: Flat, block: Block) -> Array:
 
 def some_of(flat: Flat, index: NDArray[np.intp], builds: int) -> Flat:
     """Return the mapping of some of its builds."""
-    return frozen(
+    return frozen(flat).with_(
         {
-            path: entry[index] if isinstance(entry, np.ndarray) and entry.shape == (builds,) else entry
+            path: entry[index]
             for path, entry in flat.items()
+            if isinstance(entry, np.ndarray) and entry.shape == (builds,)
         }
     )
 

@@ -131,7 +131,7 @@ def _opening(
             return None, None, followers
         key = lobe, gain, followers
         if key not in fitted:
-            fitted[key] = _fitted(readings[lobe], gain, followers)
+            fitted[key] = _fitted(readings[lobe], gain, followers, job.mapping)
         opening = None if fitted[key] is None else _read_opening(fitted[key], port, middle, from_top, advance)
         if opening is None:
             return None, None, (f"lobe.{lobe}.table",)
@@ -142,13 +142,13 @@ def _opening(
     return _known_opening(job, lobe, port, middle, advance)
 
 
-def _fitted(readings: Readings, gain: float, followers: Riding | None) -> Lobe | None:
+def _fitted(readings: Readings, gain: float, followers: Riding | None, mapping: Flat) -> Lobe | None:
     """Return the lobe behind readings of the valve's lift or the lifter's, or None where there is none."""
     from tallstack.geometry.lobe_fit import fit_once
     from tallstack.geometry.lobe_read import lobe_as_run
 
     try:
-        return lobe_as_run(fit_once(readings, gain), followers)[0]
+        return lobe_as_run(fit_once(readings, mapping, gain), followers, mapping)[0]
     except GeometryError:
         return None
 

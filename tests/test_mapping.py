@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from tallstack.geometry import build, required
 from tallstack.geometry.defaults import completed
-from tallstack.geometry.mapping import Frozen, Reader, frozen
+from tallstack.geometry.mapping import Frozen, Reader, frozen, kept
 
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping
@@ -69,6 +69,40 @@ def test_a_frozen_mapping_remembers_and_cannot_be_changed() -> None:
         assert same == still
     assert type({**still}) is dict
     assert type(still | {"stack.cylinder": 1.0}) is dict
+
+
+def test_another_mapping_shares_what_was_kept_and_its_stems() -> None:
+    still, _ = completed(random_mapping(np.random.default_rng(7), kind="hydraulic"))  # type: ignore[arg-type]
+    tried: list[str] = []
+
+    def work() -> str:
+        tried.append("once")
+        return "worked out"
+
+    assert Reader(still, ("",)).has("stack")
+    taller = still.with_({"stack.cylinder": 151.5})
+    assert (taller["stack.cylinder"], still["stack.cylinder"]) != (still["stack.cylinder"],) * 2
+    assert [one.kept("key", work) for one in (still, taller, taller.with_({"stack.new": 1.0}))] == [
+        "worked out"
+    ] * 3
+    assert kept({**still}, "key", work) == "worked out"
+    assert tried == ["once", "once"]
+    assert completed(taller) == (taller, [])
+    assert not Reader(still, ("",)).has("stack.new")
+    assert Reader(taller.with_({"stack.new": 1.0}), ("",)).has("stack.new")
+    assert not frozen({**still}).memory  # another engine keeps its own
+
+
+def test_arrays_are_only_read_and_what_is_no_value_is_refused() -> None:
+    heights = np.array([1.0, 2.0])
+    still = frozen({"stack.cylinder": heights})
+    heights[0] = 5.0
+    assert still["stack.cylinder"].tolist() == [1.0, 2.0]
+    with pytest.raises(ValueError, match="read-only"):
+        still["stack.cylinder"][0] = 3.0
+    for wrong in ([1.0, 2.0], None, {"x": 1.0}):
+        with pytest.raises(TypeError, match=r"stack\.cylinder: a \w+ is no value of an entry; give a number"):
+            frozen({"stack.cylinder": wrong})  # type: ignore[dict-item]
 
 
 def test_two_engines_in_two_threads_do_not_meet() -> None:

@@ -125,7 +125,7 @@ def examined(path: Path, asked: Asked, checks: Sequence[float], led: Led = AS_RE
     followers, at_valve = led.leads
     try:
         gain = 1.0 if at_valve is None else 1 / float(at_valve.alpha)
-        fitted = fit_once(table.readings, gain)
+        fitted = fit_once(table.readings, None, gain)
     except GeometryError as error:
         raise table.table.refused([fault_at(1, "", str(error))]) from None
     refuse_no_lobe(fitted, table, told)

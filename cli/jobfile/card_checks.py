@@ -43,7 +43,7 @@ def of_shape(path: str, teller: Teller, length: Callable[[float], str], mapping:
         return
     yield from _twice(path, teller, mapping, stands)
     try:
-        card_shape(stands.card)
+        card_shape(stands.card, mapping)
     except CardError as error:
         found, _, remedy = as_stated(str(error), stands, length).partition("; ")
         numbers = list(error.numbers)
@@ -118,7 +118,7 @@ def card_sentences(entries: Entries, mapping: Flat, name: str) -> Iterator[str]:
     ]
     kinds = {Reader(mapping, (f"{one}.",)).word("lifter.kind") for one in trains}
     try:
-        shape = card_shape(stands.card._replace(hydraulic=kinds == {"hydraulic"}))
+        shape = card_shape(stands.card._replace(hydraulic=kinds == {"hydraulic"}), mapping)
     except CardError:
         return
     lengths = [

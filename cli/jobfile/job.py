@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
-from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from tallstack.cli.jobfile import checks
 from tallstack.cli.jobfile.catalogue import ROWS
@@ -21,17 +22,16 @@ from tallstack.cli.jobfile.values import Typed
 from tallstack.cli.jobfile.variations import all_varied
 from tallstack.geometry.defaults import Assumed, as_taken, completed
 from tallstack.geometry.doubt.budget import Budget, Doubt
-from tallstack.geometry.mapping import Flat, frozen
-
-NONE: Mapping[str, float] = MappingProxyType({})
+from tallstack.geometry.mapping import Frozen
 
 if TYPE_CHECKING:
     from tallstack.cli.jobfile.slips import Slip
     from tallstack.geometry.doubt.readings import Tied
 
 
-class JobFile(NamedTuple):
-    """One job: its entries, what is open in it, and what is assumed for what is absent."""
+@dataclass(frozen=True, eq=False)
+class JobFile:
+    """One job: its entries, what is open in it, and what is assumed for what is absent; it keeps what it worked out."""
 
     path: Path
     title: str
@@ -42,7 +42,7 @@ class JobFile(NamedTuple):
     assumed: tuple[Assumed, ...]
     warnings: tuple[str, ...]
     variations: tuple[str, ...]  # what --with tried in place of the file's own
-    moves: Mapping[str, float] = NONE  # entry → by how much readings move it
+    moves: Mapping[str, float] = field(default_factory=dict)  # entry → by how much readings move it
     written_for: str = ""  # the version of tallstack that it was written for; nothing: before that was said
     tied: Tied | None = None  # how readings tie the doubts together
 
@@ -52,8 +52,12 @@ class JobFile(NamedTuple):
         named = [str(entry.value) for entry in self.entries.values() if isinstance(entry.kind, FileName)]
         return (self.path, *(self.path.parent / one for one in named))
 
-    @property
-    def mapping(self) -> Flat:
+    def _replace(self, **more: Any) -> JobFile:
+        """Return the job with other fields."""
+        return replace(self, **more)
+
+    @cached_property
+    def mapping(self) -> Frozen:
         """The flat mapping that the geometry builds an engine from, defaults included, as readings leave it."""
         written_down = {path: entry.value for path, entry in self.entries.items()}
         full, _ = completed({**self.names, **written_down})
@@ -63,7 +67,7 @@ class JobFile(NamedTuple):
         moved |= {
             path: by for path, by in self.moves.items() if path not in full
         }  # the shape of a card's lobe
-        return frozen({**full, **moved}) if moved else full
+        return full.with_(moved) if moved else full
 
     def lacks_of(self, budgets: Iterable[Budget | None]) -> tuple[str, ...]:
         """Return the entries that move answers and are not entered at all, so that the answers are told too large.
@@ -78,7 +82,7 @@ class JobFile(NamedTuple):
         """Return the job with entries moved by so much."""
         return self._replace(moves=moves)
 
-    @property
+    @cached_property
     def doubts(self) -> Mapping[str, Doubt]:
         """Every stated doubt, by the entry it was stated for, and those of assumptions.
 

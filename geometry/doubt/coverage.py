@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from functools import lru_cache
 
 ENDLESS = 2.0
 SHARE = math.erf(math.sqrt(2.0))  # within two standard deviations of a normal distribution
@@ -36,7 +35,6 @@ def coverage_factor(free: float) -> float:
     return ENDLESS if free >= MANY else quantile(SHARE, max(1, math.floor(free)))
 
 
-@lru_cache(maxsize=256)
 def quantile(share: float, free: int) -> float:
     """Return the value within which, to either side of nought, a share of Student's distribution lies."""
     low, high = 0.0, math.pi / 2

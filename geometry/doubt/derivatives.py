@@ -42,7 +42,7 @@ def derivatives(
         for path, sign in groups[name].items():
             value = varied.setdefault(path, np.full(shape, _scalar(mapping, path)))
             value[:, index] += sign * steps
-    found = answers(frozen({**mapping, **varied}))
+    found = answers(frozen(mapping).with_(varied))
     weights = np.array([weight for _, weight in stencil]) / STEP
     table: dict[str, dict[str, float]] = {}
     for answer, values in found.items():
@@ -65,7 +65,7 @@ def told(slopes: Array, values: Array, step: float = STEP) -> Array:
 def moved(mapping: Flat, paths: Mapping[str, float], by: float) -> Flat:
     """Return the mapping with the entries of one quantity moved, each by its sign times so much."""
     more = {path: array(mapping[path]) + sign * by for path, sign in paths.items() if path in mapping}
-    return frozen({**mapping, **more})
+    return frozen(mapping).with_(more)
 
 
 def _scalar(mapping: Flat, path: str) -> float:
