@@ -52,15 +52,17 @@ class InputFaultsError(Exception):
 
     def _placed(self) -> list[tuple[int | None, int | None, Fault]]:
         """Return line, column and fault in the order of the file; a line that was a slip says only that."""
-        told = self.faults[:MOST_TOLD]
+        told, places = self.faults[:MOST_TOLD], None
         slips = {fault.line for fault in self.faults if fault.line is not None}
         placed = []
         for fault in told:
             line, column = fault.line, fault.column
             if line is None and fault.loc and not fault.outside:
-                from tallstack.cli.jobfile.locate import nearest
+                if places is None:
+                    from tallstack.cli.jobfile.locate import Places
 
-                line, column = nearest(self.readable, fault.loc)
+                    places = Places(self.readable)
+                line, column = places.nearest(fault.loc)
                 if line in slips:
                     continue
             placed.append((line, column, fault))

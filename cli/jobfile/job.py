@@ -153,7 +153,7 @@ def understood(path: Path, source: str, variations: Sequence[str] = ()) -> JobFi
         InputFaultsError: with every fault found.
     """
     document, text, slips = _document(source)
-    faults = [_of_slip(slip, document, text) for slip in slips]
+    faults = _of_slips(slips, document, text)
     if document is not None and not document and not faults:
         faults = [Fault((), "", f"no entries in it; {START}")]
     if not document:
@@ -181,14 +181,17 @@ def _document(source: str) -> tuple[dict[str, Any] | None, str, tuple[Slip, ...]
     return parse(source)
 
 
-def _of_slip(slip: Slip, document: dict[str, Any] | None, text: str) -> Fault:
-    """Return a slip of the pen as a fault, its entry in words where the rest of the file gives them."""
-    entry = slip.entry
-    if entry and document:
-        from tallstack.cli.jobfile.locate import entry_in_line
+def _of_slips(slips: Sequence[Slip], document: dict[str, Any] | None, text: str) -> list[Fault]:
+    """Return slips of the pen as faults, their entries in words where the rest of the file gives them."""
+    entries = [slip.entry for slip in slips]
+    if document and any(entries):
+        from tallstack.cli.jobfile.locate import Places
 
-        entry = in_words(document, entry_in_line(text, slip.line))
-    return Fault((), entry, slip.message, slip.line, slip.column)
+        places = Places(text)
+        entries = [in_words(document, places.in_line(one.line)) if one.entry else "" for one in slips]
+    return [
+        Fault((), entry, one.message, one.line, one.column) for entry, one in zip(entries, slips, strict=True)
+    ]
 
 
 def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tuple[JobFile, list[Fault]]:

@@ -6,36 +6,37 @@ it, and is loaded only when there is something to complain about.
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import tree_sitter_toml
 from tallstack.cli.jobfile.faults import Loc
 from tree_sitter import Language, Node, Parser
 
-Place = tuple[int, int]  # line and column, from 1; columns in bytes until `nearest` counts characters
+Place = tuple[int, int]  # line and column, from 1; columns in bytes until `Places.nearest` counts characters
 
 
-def nearest(source: str, loc: Loc) -> Place:
-    """Return the place of an entry, or of the innermost thing around it that the text has."""
-    places = positions(source)
-    for length in range(len(loc), 0, -1):
-        found = places.get(loc[:length]) or places.get((*loc[:length], 0))
-        if found is not None:
-            line, offset = found
-            before = source.encode().split(b"\n")[line - 1][: offset - 1]
-            return line, len(before.decode(errors="replace")) + 1
-    return (1, 1)
+class Places:
+    """Where in one text every key, table and list element stands."""
+
+    def __init__(self, source: str) -> None:
+        self.lines = source.encode().split(b"\n")
+        self.places = _positions(source)
+
+    def nearest(self, loc: Loc) -> Place:
+        """Return the place of an entry, or of the innermost thing around it that the text has."""
+        for length in range(len(loc), 0, -1):
+            found = self.places.get(loc[:length]) or self.places.get((*loc[:length], 0))
+            if found is not None:
+                line, offset = found
+                before = self.lines[line - 1][: offset - 1]
+                return line, len(before.decode(errors="replace")) + 1
+        return (1, 1)
+
+    def in_line(self, line: int) -> Loc:
+        """Return the entry or table that begins in a line, or nothing."""
+        found = [loc for loc, (at, _) in self.places.items() if at == line]
+        return min(found, key=len, default=())
 
 
-def entry_in_line(source: str, line: int) -> Loc:
-    """Return the entry or table that begins in a line, or nothing."""
-    found = [loc for loc, (at, _) in positions(source).items() if at == line]
-    return min(found, key=len, default=())
-
-
-@lru_cache(maxsize=2)
-def positions(source: str) -> dict[Loc, Place]:
-    """Return the place of every key, table and list element of a TOML text."""
+def _positions(source: str) -> dict[Loc, Place]:
     tree = Parser(Language(tree_sitter_toml.language())).parse(source.encode())
     places: dict[Loc, Place] = {}
     counts: dict[Loc, int] = {}
