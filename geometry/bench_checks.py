@@ -38,7 +38,7 @@ from tallstack.geometry.fits import volume
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.ports import place
 from tallstack.geometry.frames import Array, array, norm
-from tallstack.geometry.mapping import Flat, Quantities, Reader, names
+from tallstack.geometry.mapping import Flat, Quantities, Reader, frozen, names
 from tallstack.geometry.over_piston import over_piston
 from tallstack.geometry.pushrods import by_coordinates, required
 from tallstack.geometry.shape_entries import UNIT, is_shape_entry, shape_entries
@@ -115,26 +115,28 @@ def possible(mapping: Flat, tables: Tables, made: Sequence[Check]) -> tuple[list
     already |= {("pushrod", one.of) for one in made if one.kind == "measured pushrod"}
     already |= {("drop", one.of) for one in made if one.kind == "measured drop"}
     found: list[Check] = []
-    flat, engine = dict(mapping), build(mapping)
+    engine = build(mapping)
+    more: dict[str, float | str] = {}
     for kind in OF_TRAIN:
         for name in names(mapping, "trains"):
             drawn = engine.train(name).drawn is not None
             if (kind, name) in already or (kind in ("pushrod", "valve lift", "stem tip") and not drawn):
                 continue
             one = Check(f"reading.{MOST + len(found)}", kind, name, f"reading.{MOST + len(found)}.value")
-            flat |= {
+            more |= {
                 f"{one.name}.of": kind,
                 f"{one.name}.train": name,
                 one.own: 0.0,
                 f"{one.name}.as": "centres",
             }
-            flat[f"{one.name}.lifter_lift"] = TRIED_LIFT_MM
+            more[f"{one.name}.lifter_lift"] = TRIED_LIFT_MM
             found.append(one)
     for name in names(mapping, "cylinders"):
         if ("deck", name) not in already:
             one = Check(f"reading.{MOST + len(found)}", "deck", name, f"reading.{MOST + len(found)}.value")
-            flat |= {f"{one.name}.of": "deck", f"{one.name}.cylinder": name, one.own: 0.0}
+            more |= {f"{one.name}.of": "deck", f"{one.name}.cylinder": name, one.own: 0.0}
             found.append(one)
+    flat = frozen(mapping).with_(more)
     kept = []
     for one in found:
         try:
@@ -239,7 +241,7 @@ def _then(one: Check, flat: Flat) -> Flat:
         for part in STACK
         if one.name.startswith("reading.") and f"{one.name}.stack.{part}" in flat
     }
-    return {**flat, **parts} if parts else flat
+    return frozen(flat).with_(parts) if parts else flat
 
 
 def _gear(one: Check, flat: Flat) -> Train:
@@ -253,7 +255,7 @@ def _pushrod(one: Check, flat: Flat, reader: Reader, _: Tables) -> Array:
         down = Reader(flat, (f"{one.of}.lifter.",)).number("plunger_travel") if bottomed else array(0.0)
     solid = Reader(flat, (f"{one.of}.lifter.",)).word("kind") == "solid"
     setting = {f"{one.of}.lifter.{'lash' if solid else 'preload'}": array(0.0) if solid else down}
-    lengths = required(_gear(one, {**flat, **setting})).lengths
+    lengths = required(_gear(one, frozen(flat).with_(setting))).lengths
     if convention not in lengths:
         raise _LacksError(f"{one.of}.pushrod.{end}" for end in _gear(one, flat).ends.lacks(convention))
     return lengths[convention]
@@ -267,7 +269,7 @@ def _valve_lift(one: Check, flat: Flat, reader: Reader, _: Tables) -> Array:
         return lift * train.ratio
     solid = train.lifter.kind == "solid"
     setting = {f"{one.of}.lifter.{'lash' if solid else 'preload'}": 0.0}
-    still = _gear(one, {**flat, **setting})
+    still = _gear(one, frozen(flat).with_(setting))
     assert still.drawn is not None
     return motion(
         still.drawn, closed(still.drawn), by_coordinates(still).lengths["centres"], lift, array(0.0)

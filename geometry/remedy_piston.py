@@ -71,7 +71,7 @@ def _gasket(case: Case, kind: str) -> Remedy | None:
         free is not None and float(free) < float(now) + found
     ):  # another gasket, crushed by as much as this one
         also = {f"{own}_free": float(free) + found}
-        there = {**there, **also}
+        there = frozen(there).with_(also)
     return Remedy(kind, own, found, float(now) + found, case.gives(case.over(there)), "", None, also, there)
 
 

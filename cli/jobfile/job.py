@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
@@ -45,6 +45,7 @@ class JobFile:
     moves: Mapping[str, float] = field(default_factory=dict)  # entry → by how much readings move it
     written_for: str = ""  # the version of tallstack that it was written for; nothing: before that was said
     tied: Tied | None = None  # how readings tie the doubts together
+    memory: dict[Hashable, Any] = field(default_factory=dict)  # what its mappings keep, see `mapping.Frozen`
 
     @property
     def files(self) -> tuple[Path, ...]:
@@ -60,7 +61,7 @@ class JobFile:
     def mapping(self) -> Frozen:
         """The flat mapping that the geometry builds an engine from, defaults included, as readings leave it."""
         written_down = {path: entry.value for path, entry in self.entries.items()}
-        full, _ = completed({**self.names, **written_down})
+        full, _ = completed(Frozen({**self.names, **written_down}, self.memory))
         moved = {
             path: full[path] + by for path, by in self.moves.items() if isinstance(full.get(path), float)
         }
@@ -214,7 +215,9 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
     entries, found = copied(entries, reading.gears)
     faults += [fault for fault in found if "like" not in reading.misnamed or fault.loc[-1] == "like"]
     blanks = [one for one in blanks if not _filled(one, entries)]
-    full, added = completed({**names, **{path: entry.value for path, entry in entries.items()}})
+    memory: dict[Hashable, Any] = {}
+    still = Frozen({**names, **{path: entry.value for path, entry in entries.items()}}, memory)
+    full, added = completed(still)
 
     def where(entry: str) -> tuple[Loc, str]:
         return _where(entry, entries, reading.document)
@@ -233,6 +236,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         assumed=(*assumed, *added),
         warnings=(*unlikely(entries, full), *_taken_for_blank(blanks, entries)),
         variations=tuple(variations),
+        memory=memory,
     )
     return job, faults
 
