@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Generator, Iterator, Mapping
+from collections.abc import Generator, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -278,25 +278,27 @@ def _blocks(run: risk.Run, cores: int) -> Generator[Iterator[list[Any]], None, N
         return
     import multiprocessing
 
-    global _RUN  # noqa: PLW0603  what the processes that are forked find in place
-    _RUN = run.block
-    with multiprocessing.get_context("fork").Pool(cores, _deaf) as pool:
-        yield pool.imap(_one_block, run.blocks())
+    with multiprocessing.get_context("fork").Pool(cores, _Worker.begin, (run,)) as pool:
+        yield pool.imap(_Worker.block, run.blocks())
 
 
-_RUN: Callable[[int, int], list[Any]] | None = None
+class _Worker:
+    """One of the processes that are forked, which finds in place what it works on."""
 
+    run: risk.Run
 
-def _deaf() -> None:
-    """Leave an interruption to the process that waits for this one."""
-    import signal
+    @classmethod
+    def begin(cls, run: risk.Run) -> None:
+        """Take up the work, and leave an interruption to the process that waits for this one."""
+        import signal
 
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        cls.run = run
 
-
-def _one_block(each: tuple[int, int]) -> list[Any]:
-    assert _RUN is not None
-    return _RUN(*each)
+    @classmethod
+    def block(cls, each: tuple[int, int]) -> list[Any]:
+        """Return the values of one block."""
+        return cls.run.block(*each)
 
 
 def _status(job: JobFile, found: Found, strict: bool) -> int:

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
+from contextvars import ContextVar
 from pathlib import Path
 
-
-class _Outside:
-    allowed = False
+_ALLOWED = ContextVar("allowed", default=False)  # of this command, or this thread, alone
 
 
 def allow_outside(wanted: bool) -> None:
     """Let job files name files outside their folders, or no longer."""
-    _Outside.allowed = wanted
+    _ALLOWED.set(wanted)
 
 
 def may_read(target: Path, folder: Path) -> bool:
     """Say whether a job in a folder may read a file, links followed."""
-    if _Outside.allowed:
+    if _ALLOWED.get():
         return True
     try:
         return target.resolve().is_relative_to(folder.resolve())
