@@ -23,7 +23,7 @@ from tallstack.geometry.clearance import Clearances, clearances
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.ordering import Order, orders
 from tallstack.geometry.planned import Planned, Standing, expanded, standing_of
-from tallstack.geometry.shelf import Chosen, Rod, best_set, offer
+from tallstack.geometry.shelf import Chosen, Offer, Rod, best_set, offer
 from tallstack.geometry.stations import Station, stations
 
 ALWAYS = ("pushrod", "setting", "turns", "flats", "drop")  # of a valve gear: told before anything is recorded
@@ -74,7 +74,12 @@ def compare(
 
 def misses(rows: Sequence[Compared], strict: bool = False) -> bool:
     """Say whether anything recorded misses its limit or the plan; strict : TIGHT and NOT JUDGED count too."""
-    missed = {Standing.MISSES, Standing.BEYOND, *((Standing.UNJUDGED, Standing.TIGHT) if strict else ())}
+    missed = {
+        Standing.MISSES,
+        Standing.OFF,
+        Standing.BEYOND,
+        *((Standing.UNJUDGED, Standing.TIGHT) if strict else ()),
+    }
     return any(row.standing in missed for row in rows)
 
 
@@ -86,8 +91,11 @@ def _built(plan: _Plan, fact: Fact) -> Compared:
         doubt = planned.COUNTED
     verdict, told = standing_of(found, value.number, doubt), ""
     if fact.what == "pushrod":
-        told = plan.effect(fact)
-        verdict = Standing.MISSES if told else verdict
+        given = plan.off(fact)
+        if given is not None:
+            told = given.why
+            apart = Standing.BEYOND if verdict is Standing.BEYOND else Standing.OFF
+            verdict = Standing.MISSES if given.misses_limit else apart
     return Compared(
         what=fact.what,
         of=fact.of,
@@ -235,12 +243,12 @@ class _Plan:
             return planned.of_shelf(taken, order, pitch, in_flats, from_closed)
         return Planned() if from_closed else planned.of_adjuster(order, in_flats)
 
-    def effect(self, fact: Fact) -> str:
-        """Return what a pushrod of the recorded length does where no adjuster sets it right, and that misses."""
+    def off(self, fact: Fact) -> Offer | None:
+        """Return what a pushrod of the recorded length gives where no adjuster sets it right, and that misses."""
         order = self.order(fact.of)
         if order is None or fact.value is None or order.train.adjuster is not None:
-            return ""
+            return None
         length = fact.value.number
         rod = Rod("", "fixed", length, length, fact.convention, None, None, None, None, None, 1)
         found = offer(order, rod)
-        return "" if found.fits or found.length is None or not found.way else found.why
+        return None if found.fits or found.length is None or not found.way else found

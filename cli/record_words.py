@@ -18,6 +18,7 @@ from tallstack.geometry.planned import Standing
 WORDS = {
     Standing.AS_PLANNED: "AS PLANNED",
     Standing.BEYOND: "BEYOND THE DOUBT",
+    Standing.OFF: "NOT AS PLANNED",
     Standing.MISSES: "LIMIT MISSED",
     Standing.TIGHT: "TIGHT",
     Standing.WITHIN: "WITHIN LIMITS",
@@ -28,6 +29,7 @@ WORDS = {
 MEANS = {
     Standing.AS_PLANNED: "no further from the plan than the +/- of both explain",
     Standing.BEYOND: "further from the plan than the +/- of both explain",
+    Standing.OFF: "no limit is missed, but it gives another setting than is wanted, and nothing turns it right",
     Standing.MISSES: "a limit is missed",
     Standing.TIGHT: "within its limits, but by less than its own +/-",
     Standing.WITHIN: "by more than its own +/-; nothing else is planned of it",

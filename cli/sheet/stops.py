@@ -19,7 +19,7 @@ from tallstack.geometry.verdict import Verdict
 
 MOST = 6  # lines of STOP that the first page has room for
 NOTHING = "Nothing misses a limit that was asked."
-RECORDED = (Standing.BEYOND, Standing.MISSES, Standing.TIGHT)
+RECORDED = (Standing.BEYOND, Standing.OFF, Standing.MISSES, Standing.TIGHT)
 
 
 def stops(work: Work) -> list[str]:
