@@ -269,5 +269,6 @@ def test_a_pushrod_that_holds_the_valve_open_fits_nowhere_however_little() -> No
     wanted = raw_loop.length(mapping, TRAIN)
     shut, held = (offer(order_of(mapping), rod("a", wanted + off)) for off in (-0.01, 0.01))
     assert shut.fits
-    assert held.lash is not None and held.lash < 0
+    assert held.lash is not None
+    assert held.lash < 0
     assert (held.fits, held.misses_limit) == (False, True)
