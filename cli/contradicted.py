@@ -31,6 +31,23 @@ def told(job: JobFile) -> Touching:
     return touching(job.warnings, job.quantities(), job.names["trains"])
 
 
+def concerning(job: JobFile, subject: str, moving: Iterable[str]) -> tuple[str, ...]:
+    """Return what is to be looked at again in a job that an answer rests on, what is merely unusual included.
+
+    moving : entries that the answer is worked out from
+    """
+    paths = tuple(moving)
+    touched = told(job)(subject, paths)
+
+    def rests_on(one: str) -> bool:
+        if getattr(one, "about", ()):
+            return one in touched
+        entry = one.split()[0].rstrip(":,")
+        return entry not in job.entries or entry in paths or entry.startswith(f"{subject}.")
+
+    return tuple(one for one in job.warnings if rests_on(one))
+
+
 def with_reasons(answer: J, why: tuple[str, ...]) -> J:
     """Return an answer that is no longer called met where there is a reason to look again."""
     if not why:

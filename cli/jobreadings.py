@@ -59,6 +59,22 @@ def with_readings(job: JobFile, tables: Tables | None = None) -> JobFile:
     return laid(job, tables).job
 
 
+def looked_at(job: JobFile) -> JobFile:
+    """Return a job as its readings leave it, with all that is to be looked at again: in entries, tables and readings.
+
+    A table that cannot be used keeps nothing from being shown that does not rest on it, and is told too.
+    """
+    from tallstack.cli.jobfile.faults import InputFaultsError
+    from tallstack.cli.jobtables import with_tables
+
+    try:
+        tabled, tables = with_tables(job)
+    except InputFaultsError as error:
+        return job._replace(warnings=(*job.warnings, error.report().splitlines()[0]))
+    found = with_readings(tabled, tables)
+    return job._replace(moves=found.moves, tied=found.tied, warnings=found.warnings)
+
+
 def laid(job: JobFile, tables: Tables) -> Laid:
     """Return a job with its readings, and with what was measured beside coordinates, laid beside its entries.
 

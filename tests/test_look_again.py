@@ -88,6 +88,53 @@ def test_a_rod_that_contradicts_the_coordinates_is_to_be_looked_at_again(tmp_pat
     assert "front.intake.measured_pushrod stands out" in stop
 
 
+def test_what_contradicts_a_pushrod_stands_above_everything_that_shows_it(tmp_path: Path) -> None:
+    job, told = rod_far_off(tmp_path), "front.intake.measured_pushrod stands out, by 23."
+    for command in (
+        ("check", job),
+        ("explain", job, "front.intake"),
+        ("draw", job, "-o", tmp_path / "a.svg"),
+    ):
+        shown = tallstack(*command).out
+        assert shown.count("LOOK AGAIN, before using any of this") == 1
+        assert told in " ".join(shown.split())
+    drawn = (tmp_path / "a.svg").read_text(encoding="utf-8")
+    assert ">LOOK AGAIN<" in drawn
+    assert told in " ".join(re.sub("<[^>]+>", " ", drawn).split())
+
+
+def test_an_explanation_repeats_what_touches_its_own_answer(tmp_path: Path) -> None:
+    job = rod_far_off(tmp_path)
+    found = {
+        name: tallstack("explain", job, name, "--json").json for name in ("front.intake", "front.exhaust")
+    }
+    assert "stands out" in found["front.intake"]["look_again"][0]
+    assert found["front.exhaust"]["look_again"] == []
+    assert "LOOK AGAIN" not in tallstack("explain", job, "front.exhaust").out
+
+
+def test_a_record_and_a_swap_say_which_of_their_rows_are_contradicted(tmp_path: Path) -> None:
+    job = rod_far_off(tmp_path)
+    rod = ("front.intake", "--preload", "1.1 +/- 0.01", "--when", "2026-01-01")
+    ended = tallstack("record", job, *rod)
+    assert re.search(r"front intake, preload .* LOOK AGAIN\n", ended.out)
+    rows = {
+        (one["what"], one.get("train")): one for one in tallstack("record", job, "--json").json["compared"]
+    }
+    row = rows["preload", "front.intake"]
+    assert row["verdict"] == "not_judged"
+    assert "stands out" in row["look_again"][0]
+    assert rows["preload", "front.exhaust"]["look_again"] == []
+    swapped = tallstack("swap", job, "--from", COORDINATES)
+    assert re.search(r"change +-23.02 .* LOOK AGAIN\n", swapped.out)
+    assert "nan" not in swapped.out
+    trains = {
+        one["train"]: one for one in tallstack("swap", job, "--from", COORDINATES, "--json").json["trains"]
+    }
+    assert "stands out" in trains["front.intake"]["look_again"][0]
+    assert trains["front.exhaust"]["look_again"] == []
+
+
 def test_a_doubt_that_no_tool_has_takes_the_ok_away() -> None:
     assert {one["verdict"] for one in tallstack("pushrods", PROVED, "--json").json["pushrods"]} == {"ok"}
     tried = 'front.intake.measured_pushrod.lean="3 +/- 40"'

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from tallstack.cli.fits_words import shown_as
-from tallstack.cli.record_words import WORDS
+from tallstack.cli.record_words import word_of
 from tallstack.cli.risk_words import misses_of, what_of
 from tallstack.cli.sheet.model import Block, Heading, Words
 from tallstack.cli.sheet.work import Work
@@ -105,7 +105,7 @@ def _lowering(work: Work) -> Iterator[str]:
 def _recorded(work: Work) -> Iterator[str]:
     for row in work.built:
         if row.standing in RECORDED:
-            yield f"RECORDED: {row.of.replace('.', ' ')}, {row.what} {WORDS[row.standing]}"
+            yield f"RECORDED: {row.of.replace('.', ' ')}, {row.what} {word_of(row)}"
 
 
 def watch(work: Work) -> Iterator[str]:
