@@ -21,7 +21,7 @@ J = TypeVar("J", "Judged", "Figure", "Order")
 
 def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:
     """Return a verdict as a row shows it: what misses its limit says so, what is contradicted is to be looked at again."""
-    if verdict is None or verdict is Verdict.SHORT or not tuple(look_again):
+    if verdict is Verdict.SHORT or not tuple(look_again):
         return "" if verdict is None else VERDICTS[verdict]
     return LOOK_AGAIN
 

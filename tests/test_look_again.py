@@ -10,6 +10,7 @@ from tallstack.cli.commands import fits
 from tallstack.cli.jobfile.job import load
 from tallstack.cli.jobfile.look_again import LookAgain, touching
 from tallstack.cli.sheet.stops import MOST
+from tallstack.cli.verdict_words import Row, summary_lines
 from tallstack.geometry.fits.across_doubt import LOWERED
 from tallstack.geometry.verdict import Verdict
 
@@ -101,6 +102,37 @@ def test_what_contradicts_a_pushrod_stands_above_everything_that_shows_it(tmp_pa
     drawn = (tmp_path / "a.svg").read_text(encoding="utf-8")
     assert ">LOOK AGAIN<" in drawn
     assert told in " ".join(re.sub("<[^>]+>", " ", drawn).split())
+
+
+def test_fits_begin_with_what_misses_and_what_is_to_be_looked_at_again() -> None:
+    lines = tallstack("fits", LASH).out.splitlines()
+    assert lines[3].split() == ["misses", "its", "limit", "value", "+/-", "limit"]
+    assert lines[4].split()[:5] == ["single", "exhaust,", "lash", "when", "hot"]
+    assert lines[4].endswith("0.05 mm  SHORT")
+
+
+def test_a_summary_of_verdicts_names_each_that_stops() -> None:
+    def row(of: str, verdict: Verdict | None, *why: str) -> Row:
+        return Row(of, "what", 1.0, "mm", None, 2.0, None, verdict, why)
+
+    rows = [
+        row("a", Verdict.OK),
+        row("b", Verdict.SHORT, "x"),
+        row("c.d", Verdict.UNPROVED, "x"),
+        row("e", None, "x"),
+    ]
+    lines = summary_lines(load(LASH), rows)
+    assert [line.split() for line in lines[2:]] == [
+        ["b,", "what", "1.00", "mm", "2.00", "mm", "SHORT"],
+        ["LOOK", "AGAIN:", "c", "d:", "what"],
+        ["LOOK", "AGAIN:", "e:", "what"],
+        ["judged", "besides:", "1", "OK"],
+    ]
+    assert summary_lines(load(LASH), [row("a", Verdict.TIGHT)])[1:] == [
+        "  nothing that is judged here misses its limit",
+        "  judged besides: 1 TIGHT",
+    ]
+    assert "misses" not in "".join(summary_lines(load(LASH), [row("a", Verdict.OK)], ["they meet"]))
 
 
 def test_an_explanation_repeats_what_touches_its_own_answer(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from tallstack.cli.across_words import never_lowered
 from tallstack.cli.fits_words import shown_as
 from tallstack.cli.record_words import word_of
 from tallstack.cli.risk_words import misses_of, what_of
@@ -31,7 +32,7 @@ def stops(work: Work) -> list[str]:
                 *(f"LOOK AGAIN: {one}" for one in work.job.warnings if one not in unusual),
                 *_not_possible(work),
                 *(_short(work, one) for one in answers(work) if one.verdict is Verdict.SHORT),
-                *_lowering(work),
+                *never_lowered(work.fits.crossing),
                 *_recorded(work),
                 *(f"LOOK AGAIN: {one}" for one in unusual),
             )
@@ -91,15 +92,6 @@ def _not_possible(work: Work) -> Iterator[str]:
             yield f"SHORT: {pair.cylinder}: the two valve heads meet"
         elif pair.pumped is not None and pair.pumped.value <= 0:
             yield f"SHORT: {pair.cylinder}: with the lifters pumped up the two valve heads meet"
-
-
-def _lowering(work: Work) -> Iterator[str]:
-    lowered: dict[frozenset[str], list[bool]] = {}
-    for one in work.fits.crossing.drop_on:
-        lowered.setdefault(frozenset((one.fitted, one.lowered)), []).append(bool(one.windows))
-    for pair, possible in lowered.items():
-        if not any(possible):
-            yield f"CANNOT BE ASSEMBLED: neither of {' and '.join(sorted(pair))} can be lowered past the other's piston"
 
 
 def _recorded(work: Work) -> Iterator[str]:
