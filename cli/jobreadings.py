@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobfile.look_again import LookAgain
+from tallstack.cli.jobfile.look_again import FAR_MM, LookAgain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -14,9 +14,6 @@ if TYPE_CHECKING:
     from tallstack.geometry.bench_checks import Check
     from tallstack.geometry.cam import Tables
     from tallstack.geometry.doubt.readings import Fused
-
-
-FAR_MM = 1.5  # from memory: more than entries taken with rule and protractor are off together
 
 
 class Laid(NamedTuple):

@@ -18,6 +18,7 @@ from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
 from .test_sheet import pages_of, sheet
 
 PROVED = EXAMPLES / "pushrods_from_the_shelf" / "job.toml"
+SCREWS = EXAMPLES / "single_with_lifter_screws" / "job.toml"
 LASH = EXAMPLES / "hot_lash_lost" / "job.toml"
 TWO_HEADS = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
 
@@ -300,3 +301,29 @@ def test_a_heel_without_what_the_table_was_read_with_is_asked_about(tmp_path: Pa
         assert asked == name.endswith(port)
         assert row["verdict"] != "ok" or not asked
     assert any(one.entry == f"lobe.{port}.read_with" for one in load(source).assumed)
+
+
+LEAN_OF = "when barrel.intake's pushrod was read"
+
+
+@pytest.mark.parametrize(
+    ("typed", "odd"),
+    [
+        ('["2.7 +/- 0.3", "-0.8 +/- 0.3"]', ()),
+        ('["2.7 +/- 0.3", "2.0 +/- 0.5"]', ("view along x was 2.0 deg by",)),
+        ('["-2.7 +/- 0.3", "0.8 +/- 0.3"]', ("view along y was -2.7 deg by", "view along x was 0.8 deg by")),
+        ('"2.8 +/- 0.3"', ()),
+        ('"5.6 +/- 0.3"', ("its lean was 5.6 deg by barrel.intake.measured_pushrod.lean and 2.8 by",)),
+        ('"5.6 +/- 3"', ()),
+        ("4.6", ()),  # without a +/-, as a protractor is held by
+        ("7.6", ("its lean was 7.6 deg",)),
+    ],
+)
+def test_a_lean_that_was_read_is_held_against_the_coordinates(
+    tmp_path: Path, typed: str, odd: tuple[str, ...]
+) -> None:
+    path = copied(SCREWS, tmp_path, ('lean = ["1.9 +/- 0.5", "-0.7 +/- 0.5"]', f"lean = {typed}"))
+    found = [one for one in load(path).warnings if LEAN_OF in one]
+    assert len(found) == len(odd)
+    assert all(one in text for one, text in zip(odd, found, strict=True))
+    assert all("barrel.intake.measured_pushrod" in getattr(one, "about", ()) for one in found)
