@@ -86,6 +86,11 @@ def _load_lobe(job: JobFile, name: str) -> LobeTable:
     from tallstack.geometry.lobe_fit import fit_once
 
     table = load_table(Path(job.path.parent, said("table", "")), told)
+    if said("measured_at", "lifter") == "valve":
+        lash = job.entries.get(f"lobe.{name}.lash_read")
+        felt = any(job.mapping.get(f"{one}.lifter.kind") != "hydraulic" for one in _moved_by(job, name))
+        leaves = felt if lash is None else float(lash.value) > 0
+        table = table._replace(readings=table.readings._replace(leaves_by_lash=leaves))
     try:
         found = fit_once(table.readings)
     except GeometryError as error:
