@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tallstack.geometry.defaults import completed
 
 from .commands import tallstack
 from .known_lobes import Array, dwelling, rise_4567
@@ -107,3 +108,22 @@ def test_two_published_lobes_are_read_as_they_stand(port: str) -> None:
     assert told["rests_apart_mm"] < 0.1
     read = np.loadtxt(path, delimiter=",", skiprows=2)
     assert told["peak_mm"] == pytest.approx(read[:, 1].max(), abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("entries", "named"),
+    [
+        ({"lobe.a.table": "a.csv"}, {"lobe.a.measured_at": "lifter", "lobe.a.angle": "cam"}),
+        ({"lobe.a.card.peak": 8.0}, {"lobe.a.measured_at": "lifter"}),
+        ({"lobe.a.card.peak": 8.0, "lobe.a.measured_at": "valve"}, {}),
+        ({"lobe.a.table": "a.csv", "lobe.a.measured_at": "valve", "lobe.a.angle": "crank"}, {}),
+        ({"lobe.a.law.peak": 8.0}, {}),
+    ],
+)
+def test_where_lifts_count_is_named_where_it_is_taken(
+    entries: dict[str, object], named: dict[str, str]
+) -> None:
+    full, assumed = completed({"trains": (), "cylinders": (), **entries})  # type: ignore[dict-item]
+    found = {one.entry: one.value for one in assumed if one.entry.startswith("lobe.")}
+    assert {entry: one for entry, one in found.items() if not entry.endswith("read_with")} == named
+    assert all(full[entry] == word for entry, word in named.items())
