@@ -130,7 +130,7 @@ def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, .
     lines = [*head_lines("CHECK", job), "", paragraph(_verdict(job, found)), *warning_lines(job)]
     lines += ["", "AS TYPED, AND AS UNDERSTOOD"]
     for path, entry in job.entries.items():
-        if entry.origin.startswith("as "):
+        if entry.is_taken:
             continue
         origin = f"   [{entry.origin}]" if entry.origin else ""
         lines.append(f"  {path}{origin}")

@@ -186,7 +186,7 @@ def cylinder_of(job: JobFile, name: str) -> Entered:
 
 def _written_in(job: JobFile) -> frozenset[str]:
     """Return what was entered, not what a reading took from it."""
-    return frozenset(path for path, entry in job.entries.items() if not entry.origin.startswith("as "))
+    return frozenset(path for path, entry in job.entries.items() if not entry.is_taken)
 
 
 def drawing(job: JobFile, order: Order) -> Drawing:

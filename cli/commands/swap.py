@@ -100,7 +100,7 @@ def _readings_kept(after: JobFile, before: JobFile) -> tuple[Flat, list[str]]:
             taken = {
                 path: entry.value
                 for path, entry in before.entries.items()
-                if path.startswith(reading) and entry.origin.startswith("as ")
+                if path.startswith(reading) and entry.is_taken
             }
             mapping.update(taken)
             notes.append(f"{train_name(name)}: the {said} is that of the job before, taken on its stack")
@@ -110,9 +110,7 @@ def _readings_kept(after: JobFile, before: JobFile) -> tuple[Flat, list[str]]:
 def _written(entries: Mapping[str, Entry], prefix: str) -> dict[str, object]:
     """Return the entries under a prefix that were written, not taken from others."""
     return {
-        path: entry.value
-        for path, entry in entries.items()
-        if path.startswith(prefix) and not entry.origin.startswith("as ")
+        path: entry.value for path, entry in entries.items() if path.startswith(prefix) and not entry.is_taken
     }
 
 

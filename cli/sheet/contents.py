@@ -271,7 +271,7 @@ def _verbatim(work: Work, command: str) -> Verbatim:
 def _inputs(work: Work) -> Page:
     rows: list[tuple[Cell, ...]] = []
     for path, entry in work.entered.entries.items():
-        if entry.origin.startswith("as "):
+        if entry.is_taken:
             continue
         shown = entry_value(entry, work.entered.units)
         origin = f" [{entry.origin}]" if entry.origin else ""
