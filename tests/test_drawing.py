@@ -499,8 +499,9 @@ def test_a_bench_only_valve_gear_gets_a_sketch_that_says_so() -> None:
 
 
 def test_a_solid_lifter_is_sketched_without_a_plunger() -> None:
-    said = ("front.intake.lifter.kind=solid", "front.intake.lifter.lash=0.006 in")
-    words = labels(page("front.intake", said, BENCH))
+    one = subject("front.intake", path=BENCH)
+    solid = replace(one, mapping={**one.mapping, "front.intake.lifter.kind": "solid"})
+    words = [item.words for view in unplaced(solid) for item in view.items if isinstance(item, Text)]
     assert "solid lifter" in words
     assert not [one for one in words if "plunger up" in one or "load on the plunger" in one]
 
