@@ -38,7 +38,7 @@ from tallstack.cli.fits_words import (
     row,
 )
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobreadings import looked_at
 from tallstack.cli.ports_words import face_rows, facing_rows, port_lines
 from tallstack.cli.verdict_words import Row, summary_lines
 from tallstack.cli.wording import CAUTION, paragraph
@@ -117,7 +117,7 @@ def answer(
     if plot is not None:
         ending(plot)
         free(plot, force, sources)
-    job = with_readings(job)
+    job = looked_at(job)
     found = everything(job, before)
     answered = told(job, found, before, strict)
     if answered.status == UNUSABLE:
