@@ -161,7 +161,7 @@ def _of_lean(entries: Entries, mapping: Flat, train: str) -> Iterator[str]:
     """Yield that a pushrod's lean, as it was read, is not the one that the coordinates foretell of that moment."""
     lean = f"{train}.measured_pushrod.lean"
     views = [path for path in (lean, f"{lean}.x", f"{lean}.y") if path in entries]
-    if not views:
+    if not views or f"{train}.rocker.shaft.x" not in entries:
         return
     from tallstack.geometry.engine import train_of
     from tallstack.geometry.errors import GeometryError
