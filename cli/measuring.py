@@ -168,7 +168,7 @@ def _beside_a_rod(job: JobFile, order: Order) -> list[str]:
     if MEASURED not in order.missing:
         return []
     rod = f"{order.train.name}.measured_pushrod"
-    there = {path for path, one in job.entries.items() if not one.origin.startswith("as ")}
+    there = {path for path, one in job.entries.items() if not one.is_taken}
     lean = [] if any(path.startswith(f"{rod}.lean") for path in there) else [f"{rod}.lean"]
     then = [f"{rod}.stack.{part}" for part in STACK]
     return [*lean, *(() if any(path in there for path in then) else then)]

@@ -57,6 +57,8 @@ ROUGH = 30  # harmonics of all fits but the last: what the weights are taken fro
 LESS = 0.5  # of the strength that misses the lift by least: the foot of the lift is misplaced by less
 CHANCE = 0.01  # that one reading of a good table is called suspicious
 FINEST = 0.002  # mm, less noise than any dial has; what a curve misses by less is nobody's mistake
+LEAVES_MM = 0.02  # above the rest, where a smooth curve beside a corner has left it
+NEAR = 3  # readings to either side of a corner that a smooth curve is drawn off by it
 RUN = 3  # neighbours off the same way: no slips of reading, but shape that the curve does not follow
 APART, MOST_APART_MM = (
     3.0,
@@ -101,8 +103,11 @@ class Fit(NamedTuple):
     runs: tuple[Run, ...] = ()  # what is finer than the curve
     higher: float = 0.0  # mm by which a second rest stands above the one that counts as zero
     missed: tuple[Array, Array] | None = (
-        None  # cam rad (n) ascending and mm by which the runs stand off there
+        None  # cam rad (n) ascending and mm by which the runs and the corner stand off there
     )
+    corner: tuple[
+        int, ...
+    ] = ()  # rows beside which a valve leaves its seat by its lash, and the curve bends slower
 
     def lift_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of the fitted lift at cam angles (n) [mm].
@@ -138,12 +143,14 @@ def fit_once(readings: Readings, ratio: float = 1.0) -> Fit:
     What `fit` refuses it refuses.
     """
     way = b"" if readings.way is None else array(readings.way).tobytes()
-    return _fit_once(array(readings.angle).tobytes(), array(readings.lift).tobytes(), way, ratio)
+    angle, lift = array(readings.angle).tobytes(), array(readings.lift).tobytes()
+    return _fit_once(angle, lift, way, readings.leaves_by_lash, ratio)
 
 
 @lru_cache(maxsize=16)
-def _fit_once(angle: bytes, lift: bytes, way: bytes, ratio: float) -> Fit:
-    readings = Readings(np.frombuffer(angle), np.frombuffer(lift), np.frombuffer(way) if way else None)
+def _fit_once(angle: bytes, lift: bytes, way: bytes, corner: bool, ratio: float) -> Fit:
+    turned = np.frombuffer(way) if way else None
+    readings = Readings(np.frombuffer(angle), np.frombuffer(lift), turned, corner)
     return fit(readings, None if ratio == 1.0 else lambda one: one / ratio)
 
 
@@ -166,7 +173,7 @@ def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -
         message = "the lift is the same all round; a lobe lifts"
         raise GeometryError(message)
     rests = two_rests(angle, lift)
-    rows = _Rows(angle, lift, readings.way, bridge(angle, lift), noted, rests)
+    rows = _Rows(angle, lift, readings.way, bridge(angle, lift), noted, rests, readings.leaves_by_lash)
     found = _judged(rows)
     apart = ends_apart(angle, lift)
     if apart > min(APART * max(found.noise, FINEST), MOST_APART_MM):
@@ -183,6 +190,7 @@ class _Rows(NamedTuple):
     bridge: tuple[Array, Array]  # cam rad and mm, where a stretch at rest was not read
     noted: float  # mm, what the readings were rounded to
     rests: Rests | None = None  # where there are two
+    leaves_by_lash: bool = False
 
     def bridged(self) -> Mask:
         """Return where on FINE a stretch at rest was bridged."""
@@ -215,13 +223,16 @@ def _judged(rows: _Rows) -> Fit:
         wrong = (away > limit) & (away >= np.sort(away)[-int(MOST_WRONG * count)])
         for run in _runs(rows.angle, off, wrong):
             wrong[list(run)] = False
+        wrong &= ~_at_corner(rows, design, shape, off)
         if (wrong == ~kept).all():
             break
         kept = ~wrong
         shape = _shape(rows, design, kept)
     off, sigmas = _judge(rows, design, kept, shape, robust=False)
     lobe, carried, without = _zeroed(shape, off[kept])
-    runs = _runs(rows.angle, off, kept & (np.abs(sigmas) > limit))
+    away = kept & (np.abs(sigmas) > limit)
+    corner = [(int(one),) for one in np.nonzero(away & _at_corner(rows, design, shape, off))[0]]
+    runs = [run for run in _runs(rows.angle, off, away) if not {(one,) for one in run} <= set(corner)]
     named = [Suspect(int(one), float(off[one]), float(sigmas[one])) for one in np.nonzero(~kept)[0]]
     return Fit(
         lobe=lobe,
@@ -237,7 +248,8 @@ def _judged(rows: _Rows) -> Fit:
         without=without,
         rounded=rows.noted / np.sqrt(12.0),
         runs=tuple(Run(run, float(median(off[list(run)]))) for run in runs),
-        missed=_missed(rows.angle, off, runs),
+        missed=_missed(rows.angle, off, [*runs, *corner]),
+        corner=tuple(row for (row,) in corner),
     )
 
 
@@ -252,6 +264,29 @@ def _runs(angle: Array, off: Array, away: Mask) -> list[tuple[int, ...]]:
     ends = np.append(np.nonzero(np.diff(side))[0] + 1, len(side))
     parts = zip(np.append(0, ends[:-1]).tolist(), ends.tolist(), strict=True)
     return [tuple(order[one:end].tolist()) for one, end in parts if side[one] and end - one >= RUN]
+
+
+def _at_corner(rows: _Rows, design: Array, shape: _Shape, off: Array) -> Mask:
+    """Return which readings stand no further off than a smooth curve does beside a corner.
+
+    That is where a valve read with lash leaves its seat, the curve first coming down to LEAVES from the nose, by no more
+    than half of what it rises within NEAR readings there.
+    """
+    found = np.zeros(len(off), dtype=bool)
+    if not rows.leaves_by_lash:
+        return found
+    turned = np.mod(rows.angle, TURN)
+    places = np.unique(turned)
+    terms = shape.smooth.coefficients
+    curve, lift = columns(places) @ terms, on_fine(terms)
+    down = np.roll(lift, -int(np.argmax(lift))) < float(median(np.sort(lift)[: len(lift) // 4])) + LEAVES_MM
+    nose = FINE[int(np.argmax(lift))]
+    for steps in (int(np.argmax(down)), -int(np.argmax(down[::-1]))):
+        after = int(np.searchsorted(places, np.mod(nose + steps * FINE[1], TURN)))
+        beside = np.arange(after - NEAR, after + NEAR) % len(places)
+        rises = float(np.ptp(curve[beside]))
+        found |= np.isin(turned, places[beside]) & (np.abs(off) <= rises / 2)
+    return found
 
 
 def _missed(angle: Array, off: Array, runs: Sequence[tuple[int, ...]]) -> tuple[Array, Array] | None:

@@ -498,6 +498,14 @@ def test_a_bench_only_valve_gear_gets_a_sketch_that_says_so() -> None:
     assert "11.000 in (279.40 mm)" in words
 
 
+def test_a_solid_lifter_is_sketched_without_a_plunger() -> None:
+    one = subject("front.intake", path=BENCH)
+    solid = replace(one, mapping={**one.mapping, "front.intake.lifter.kind": "solid"})
+    words = [item.words for view in unplaced(solid) for item in view.items if isinstance(item, Text)]
+    assert "solid lifter" in words
+    assert not [one for one in words if "plunger up" in one or "load on the plunger" in one]
+
+
 def test_what_the_sketch_needs_and_does_not_have_is_named() -> None:
     one = subject("front.intake", path=BENCH)
     bare = replace(one, mapping={"cylinders": ("front",), "trains": ("front.intake",)}, required_value="")

@@ -13,6 +13,7 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobfile.model import VERSIONS
 from tallstack.cli.jobfile.values import Dimension
+from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.judged_since import changes
 from tallstack.cli.wording import dimension_of, entry_value, paragraph, train_name
 from tallstack.geometry.ordering import Order, orders
@@ -50,13 +51,14 @@ def answer(job: JobFile) -> Answer:
 
 
 def _clearances(job: JobFile) -> tuple[JobFile, tuple[ValveClearance, ...]]:
-    """Return the clearances of a job that says something of them, none of any other; the job with its tables."""
+    """Return the clearances of a job that says something of them, none of any other; the job with all that is to be looked at again."""
     if not any(path.startswith("lobe.") or any(one in path for one in ASKING) for path in job.entries):
-        return job, ()
+        return job._replace(warnings=with_readings(job).warnings), ()
     from tallstack.cli.jobtables import with_tables
     from tallstack.geometry.clearance import clearances
 
     job, tables = with_tables(job)
+    job = job._replace(warnings=with_readings(job, tables).warnings)
     return job, clearances(job.mapping, tables, job.quantities(), job.doubts).valves
 
 
@@ -128,7 +130,7 @@ def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, .
     lines = [*head_lines("CHECK", job), "", paragraph(_verdict(job, found)), *warning_lines(job)]
     lines += ["", "AS TYPED, AND AS UNDERSTOOD"]
     for path, entry in job.entries.items():
-        if entry.origin.startswith("as "):
+        if entry.is_taken:
             continue
         origin = f"   [{entry.origin}]" if entry.origin else ""
         lines.append(f"  {path}{origin}")

@@ -123,6 +123,8 @@ def examined(path: Path, asked: Asked, checks: Sequence[float], led: Led = AS_RE
     told = Told(asked.angle == "crank", asked.units, "--angle {}", "--units {}")
     table = load_table(path, told)
     followers, at_valve = led.leads
+    if at_valve is not None and (float(at_valve.lash) > 0 or not asked.lash):
+        table = table._replace(readings=table.readings._replace(leaves_by_lash=True))
     try:
         gain = 1.0 if at_valve is None else 1 / float(at_valve.alpha)
         fitted = fit_once(table.readings, gain)
@@ -374,6 +376,9 @@ def document(found: Found) -> dict[str, Any]:
         "shape_kept": [
             {"lines": sorted(found.table.lines[row] for row in run.rows), "off_mm": run.off}
             for run in fitted.runs
+        ],
+        "beside_the_seat": [
+            {"line": found.table.lines[row], "off_mm": float(fitted.off[row])} for row in fitted.corner
         ],
         "suspicious": [
             {

@@ -16,6 +16,7 @@ from tallstack.cli.jobfile.reading import Gear, Leaf
 from tallstack.cli.jobfile.values import Blank, Dimension, Value
 from tallstack.geometry.doubt.budget import Doubt
 
+AS = "as "  # how the origin of an entry begins that was taken from another one
 READINGS = ("measured_pushrod", "measured_drop")  # of one valve gear alone: never copied by like
 
 ABOUT_AN_AXIS = (
@@ -75,6 +76,20 @@ class Entry(NamedTuple):
     follows: str = ""  # path of the entry it copies
     sign: float = 1.0  # of the copy: -1 where mirrored
     by: str = ""  # the instrument that it was read with
+
+    @property
+    def is_taken(self) -> bool:
+        """Whether nobody wrote it: a reading, or a mirrored part, took it from another entry."""
+        return self.origin.startswith(AS)
+
+    def taken_from(self, source: str, more: str = "") -> Entry:
+        """Return it as taken from an entry of the engine; more : to say of that."""
+        return self._replace(origin=f"{AS}{source}{more}", follows=source)
+
+    @property
+    def source(self) -> str:
+        """The entry that it is a copy of, or where it was taken from."""
+        return self.follows or self.origin.removeprefix(AS)
 
 
 class Open(NamedTuple):

@@ -241,16 +241,16 @@ def _filled(blank: Open, entries: Entries) -> bool:
     if f"{blank.path}.x" in entries:
         return True
     found = entries.get(blank.path)
-    return found is not None and not found.origin.startswith("as ")
+    return found is not None and not found.is_taken
 
 
 def _taken_for_blank(blanks: Sequence[Open], entries: Entries) -> Iterator[LookAgain]:
     """Yield which parts of the stack that a reading was taken on are left blank, and count as they are now."""
     for one in blanks:
         found, (reading, apart, _) = entries.get(one.path), one.path.partition(".stack.")
-        if apart and found is not None and found.origin.startswith("as "):
+        if apart and found is not None and found.is_taken:
             yield LookAgain(
-                f"{one.path} is left blank, and counts as {found.follows or found.origin.removeprefix('as ')} is now: "
+                f"{one.path} is left blank, and counts as {found.source} is now: "
                 "enter what it was when the reading was taken",
                 reading,
             )
@@ -265,9 +265,7 @@ def _open(blanks: Sequence[Open], reading: Reading) -> Callable[[str], bool]:
 def _with_readings(entries: Entries, names: dict[str, tuple[str, ...]]) -> tuple[Entries, list[Assumed]]:
     """Return the entries with what each reading took from the engine as the file describes it."""
     ties, assumed = as_taken({**names, **{path: entry.value for path, entry in entries.items()}})
-    taken = {
-        path: entries[source]._replace(origin=f"as {source}", follows=source) for path, source in ties.items()
-    }
+    taken = {path: entries[source].taken_from(source) for path, source in ties.items()}
     return {**entries, **taken}, assumed
 
 
@@ -282,10 +280,10 @@ def _parted(before: Entries, entries: Entries) -> Entries:
         source = entry.follows
         if source not in before or (source in entries and before[source].value == entries[source].value):
             continue
-        if entry.value == before[source].value and entry.origin == f"as {source}":
+        if entry.value == before[source].value and entry.origin == entry.taken_from(source).origin:
             root = first.setdefault(source, path)
             follows = "" if root == path else root
-            parted[path] = entry._replace(follows=follows, origin=f"as {source} in the file")
+            parted[path] = entry.taken_from(source, " in the file")._replace(follows=follows)
     return parted
 
 

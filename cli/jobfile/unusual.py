@@ -189,9 +189,7 @@ def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:
                 continue
             read.append(name)
             stack = f"{name}.{reading}.stack."
-            if any(
-                path.startswith(stack) and not one.origin.startswith("as ") for path, one in entries.items()
-            ):
+            if any(path.startswith(stack) and not one.is_taken for path, one in entries.items()):
                 own.add(name)
             since = since_read(mapping, name, reading)
             assert since is not None

@@ -14,7 +14,7 @@ from tallstack.cli.drawing.section import section
 from tallstack.cli.drawing.sheet import CAUTION as DRAWN
 from tallstack.cli.drawing.sheet import DASHED, SCALES, ratio
 from tallstack.cli.drawing.trace import size, traces
-from tallstack.cli.record_words import MEANS, WORDS, fact_lines, shown_cell, signed_by
+from tallstack.cli.record_words import fact_lines, meanings, shown_cell, signed_by, word_of
 from tallstack.cli.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_lines
 from tallstack.cli.sheet import stops
 from tallstack.cli.sheet.first_page import first_page, position, turned
@@ -204,14 +204,13 @@ def _as_built(work: Work) -> Page | None:
             shown_cell(row, row.plan.value, units, row.plan.doubt),
             "" if row.built is None else shown_cell(row, row.built, units, row.built_doubt),
             "" if row.difference is None else shown_cell(row, row.difference, units, None, signed=True),
-            "" if row.fact is None else f"{WORDS[row.standing]}; {signed_by(row.fact)}",
+            "" if row.fact is None else f"{word_of(row)}; {signed_by(row.fact)}",
         )
         for row in work.built
     )
     heads = (f"lengths in {units}", "planned", "as built", "differs", "how it stands; by, date, tool")
-    there = {row.standing for row in work.built}
     blocks: list[Block] = [Table(heads, rows, wide=(0, 4), to_write=((2, 28.0),))]
-    blocks += [Words(f"{WORDS[one]}: {told}") for one, told in MEANS.items() if one in there]
+    blocks += [Words(one) for one in meanings(work.built)]
     if work.facts:
         blocks += [Heading("As written down"), Verbatim("\n".join(fact_lines(work.facts)[2:]))]
     return Page("as-built", "Plan against as-built", tuple(blocks))
@@ -272,7 +271,7 @@ def _verbatim(work: Work, command: str) -> Verbatim:
 def _inputs(work: Work) -> Page:
     rows: list[tuple[Cell, ...]] = []
     for path, entry in work.entered.entries.items():
-        if entry.origin.startswith("as "):
+        if entry.is_taken:
             continue
         shown = entry_value(entry, work.entered.units)
         origin = f" [{entry.origin}]" if entry.origin else ""
