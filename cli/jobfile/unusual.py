@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from tallstack.cli.jobfile.checks import in_both_units, stands_over_piston
 from tallstack.cli.jobfile.contents import Entries, Entry
-from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
+from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Kind, Parts, Quantity
 from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.geometry.defaults import PARTS
@@ -77,6 +77,10 @@ def unusual_value(path: str, entry: Entry, value: float) -> Iterator[str]:
             )
     if not isinstance(kind, (Quantity, Parts)) or kind.usual is None:
         return
+    asked = list(diameter_typed(f"{path} = {entry.typed}", kind, value))
+    if asked:
+        yield asked[0]
+        return
     number = value / SHOWN_SCALE[kind.dimension]
     low, high = kind.usual
     if low <= (number if isinstance(kind, Quantity) else abs(number)) <= high:
@@ -103,6 +107,20 @@ def unusual_value(path: str, entry: Entry, value: float) -> Iterator[str]:
                 return
     inches = f" ({low / INCH:.2g} and {high / INCH:.2g} in)" if kind.dimension is Dimension.LENGTH else ""
     yield f"{shown}; most engines lie between {low:g} and {high:g}{unit}{inches}"
+
+
+def diameter_typed(shown: str, kind: Kind | None, number: float) -> Iterator[str]:
+    """Yield that a radius is larger than such radii are, and half of it would be usual.
+
+    shown : what it is called, as typed;  number : mm
+    """
+    if not isinstance(kind, Quantity) or kind.radius is None or kind.usual is None:
+        return
+    if number > kind.radius and kind.usual[0] <= number / 2 <= kind.radius:
+        yield (
+            f"{shown} reads as a radius of {in_both_units(number)}; most are at most {in_both_units(kind.radius)}, common "
+            f"practice, and half of it, {in_both_units(number / 2)}, would be usual: is it a diameter?"
+        )
 
 
 def _scattered(path: str, entry: Entry) -> Iterator[str]:
