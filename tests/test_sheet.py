@@ -20,6 +20,8 @@ import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 from tallstack.cli.sheet import letters, work
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
+from tallstack.cli.sheet.model import CheckLine, Page, Sheet
+from tallstack.cli.sheet.pdf import pdf
 
 from .commands import BENCH, EXAMPLES, tallstack
 from .seeded import few
@@ -87,6 +89,16 @@ def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
 
 
 @pytest.mark.wide
+def test_without_a_crank_no_page_is_empty() -> None:
+    content = printed(BENCH, "letter")
+    pages = pages_of(content)
+    assert not any(text.startswith("The engine, drawn") for text in pages)
+    assert "lobe's base circle" in pages[1]  # the first drawing follows the first page
+    assert all(len(text) > 220 for text in pages)
+    titles = {one.title for one in pypdf.PdfReader(io.BytesIO(content)).outline if not isinstance(one, list)}
+    assert "Drawn from what was entered" in titles
+
+
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_no_text_runs_off_a_page(twin: Path, tmp_path: Path, paper: str) -> None:  # noqa: F811
     reader = pypdf.PdfReader(io.BytesIO(sheet(twin, tmp_path / "sheet.pdf", "--paper", paper)))
@@ -123,7 +135,8 @@ def test_letters_are_embedded_and_can_be_selected() -> None:
 
 
 def test_the_lines_of_a_known_length_have_it() -> None:
-    reader = pypdf.PdfReader(io.BytesIO(printed(BENCH, "a4")))
+    lines_alone = Sheet("", "mm", Page("first", "", ()), (Page("lines", "", (CheckLine(),)),), "")
+    reader = pypdf.PdfReader(io.BytesIO(pdf(lines_alone, "a4")))
     page = next(one for one in reader.pages if "100 mm, if this was printed to scale" in one.extract_text())
     number = r"(-?[\d.]+)"
     lines = re.findall(
