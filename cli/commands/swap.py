@@ -10,6 +10,7 @@ from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tai
 from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobtables import warned, with_tables
 from tallstack.cli.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.swap import Side, Swapped, swap
@@ -31,7 +32,7 @@ FIRST = (
 
 def answer(after: JobFile, before: JobFile) -> Answer:
     """Return what going from one job to another does."""
-    after, before = with_readings(after), with_readings(before)
+    after, before = (with_readings(warned(one)) for one in (after, before))
     kept, notes = _readings_kept(after, before)
     names = dict.fromkeys((*before.names["trains"], *after.names["trains"]))
     found = [swap(before.mapping, kept, name) for name in names]
@@ -63,7 +64,6 @@ def _clearances(job: JobFile, mapping: Flat) -> Clearances | None:
     """Return a job's clearances, or None where it says nothing of a lobe."""
     if not any(path.startswith("lobe.") for path in job.entries):
         return None
-    from tallstack.cli.jobtables import with_tables
     from tallstack.geometry.clearance import clearances
 
     return clearances(mapping, with_tables(job)[1], {}, {})
