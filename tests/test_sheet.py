@@ -14,10 +14,13 @@ import sys
 import tempfile
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import pypdf
 import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+from tallstack.cli import measuring
+from tallstack.cli.jobfile.job import understood
 from tallstack.cli.sheet import letters, work
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
 from tallstack.cli.sheet.model import CheckLine, Page, Sheet
@@ -343,6 +346,25 @@ def test_what_a_job_still_lacks_is_asked_in_the_order_of_what_it_settles(tmp_pat
     again = next(one for one in whole if one["for"].startswith("WORTH TAKING AGAIN"))
     ranked = [one["reading"] for one in worth if one["saves"] > 1e-4]
     assert [one["entry"] for one in again["readings"]] == ranked
+
+
+def test_what_narrows_a_card_is_asked_under_one_heading(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By a limit that lies between a lobe's ends, and by what it would save: two reasons, and two lobes."""
+    text = (
+        'format = 1\nunits = "in"\n[lobe.intake]\ncentreline = 106\n'
+        "card = { peak = 0.3, duration = { at = 0.05, degrees = 222 } }\n[lobe.exhaust]\ncentreline = 110\n"
+        "card = { peak = 0.3, duration = { at = 0.05, degrees = 226 } }\n"
+    )
+    saving = SimpleNamespace(name="lobe.exhaust.card.top_centre", saves=0.5)
+    sure = SimpleNamespace(groups=(), next=(saving,))
+    monkeypatch.setattr(measuring, "_narrowing", lambda *_: ["lobe.intake.card.top_centre"])
+    monkeypatch.setattr(measuring.risk_command, "worked_out", lambda *_: (sure,))
+    groups = measuring.to_measure(understood(Path("job.toml"), text), measuring.ANSWERS[:2])
+    (narrows,) = [one for one in groups if one.title == measuring.NARROWS]
+    assert [one.entry for one in narrows.asked] == [
+        "lobe.intake.card.top_centre",
+        "lobe.exhaust.card.top_centre",
+    ]
 
 
 def test_measure_refuses_what_it_does_not_know(tmp_path: Path) -> None:
