@@ -51,7 +51,7 @@ def _look_again(found: Found) -> list[str]:
     told = [two_rests(found.fit, found.asked.units)] if found.fit.higher else []
     if found.under is not None:
         told += [why for why, wrong in carried_over(found.under.carried, found.asked.units) if wrong]
-    return [paragraph(f"LOOK AGAIN: {one}", 2, 2) for one in told]
+    return [paragraph(f"LOOK AGAIN: {one}", 2, 2) for one in (*told, *found.unlikely)]
 
 
 def two_rests(fitted: Fit, units: str) -> str:

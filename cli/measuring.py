@@ -82,8 +82,12 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
         every = [path for one in entries for path in _of_a_card(one)]
         new = [one for one in dict.fromkeys(every) if one not in told]
         told.update(new)
-        if new:
-            groups.append(Group(title, tuple(_asked(job, one) for one in new)))
+        rows = tuple(_asked(job, one) for one in new)
+        place = next((index for index, group in enumerate(groups) if group.title == title), None)
+        if place is not None:  # a second reason to ask for the same
+            groups[place] = Group(title, (*groups[place].asked, *rows))
+        elif rows:
+            groups.append(Group(title, rows))
 
     blank = [one.path for one in job.blanks]
     if PUSHRODS in answers:

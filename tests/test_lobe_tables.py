@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tallstack.cli.commands import clearance, fits, pushrods, record, swap
 from tallstack.cli.jobfile.job import load
 from tallstack.cli.jobtables import with_tables
 from tallstack.geometry.defaults import completed
@@ -64,12 +65,35 @@ def test_two_rests_are_told_in_both(job: Path) -> None:
     assert told["valves"][0]["verdict"] in ("unproved", "short")
 
 
-def test_a_wrong_reading_is_told_in_a_job_too(job: Path) -> None:
+ROD = """
+[train.measured_pushrod]
+length = 9.5
+as = "overall"
+plunger = "top"
+[[train.spring]]
+rate = "250 lbf/in"
+force = "100 lbf"
+force_at = "1.6 in"
+"""
+
+
+def test_a_wrong_reading_is_told_above_every_answer_that_rests_on_its_table(job: Path) -> None:
     lift = noisy()
     lift[60] += 0.3
     written(job.parent / "intake.csv", CAM, lift)
-    warnings = tallstack("clearance", job, "--json").json["warnings"]
-    assert any("lobe.intake.table: intake.csv, line 62 stands off the curve" in one for one in warnings)
+    job.write_text(job.read_text(encoding="utf-8") + ROD, encoding="utf-8")
+    read = load(job)
+    answers = (
+        clearance.answer(read),
+        pushrods.answer(read),
+        swap.answer(read, read),
+        fits.answer(read),
+        record.answer(read, record.Said()),
+    )
+    for one in answers:
+        above = one.text.split("LOOK AGAIN, before using any of this")[1].split("\n\n")[0]
+        assert "line 62 stands off the curve through the others" in " ".join(above.split()), one.text[:40]
+        assert any("line 62" in why for why in one.document["warnings"])
 
 
 def ramped(cam: Array) -> Array:

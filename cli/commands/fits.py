@@ -39,6 +39,7 @@ from tallstack.cli.fits_words import (
 )
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import looked_at
+from tallstack.cli.jobtables import with_tables
 from tallstack.cli.ports_words import face_rows, facing_rows, port_lines
 from tallstack.cli.verdict_words import Row, summary_lines
 from tallstack.cli.wording import CAUTION, paragraph
@@ -328,12 +329,16 @@ def of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
     )
 
 
+def _has_full_lift(job: JobFile) -> bool:
+    """Say whether a job says anything of what its valve gears do at full lift."""
+    asked = (".tube.", ".spring.", ".retainer_to_seal", ".masses.")
+    return any(one in path for path in job.entries for one in asked)
+
+
 def known_gears(job: JobFile) -> dict[str, Known]:
     """Return what is known of every valve gear, where the job says anything of tubes, springs or seals."""
-    asked = (".tube.", ".spring.", ".retainer_to_seal", ".masses.")
-    if not any(one in path for path in job.entries for one in asked):
+    if not _has_full_lift(job):
         return {}
-    from tallstack.cli.jobtables import with_tables
     from tallstack.geometry.cam import Cam
 
     cam = Cam(job.mapping, with_tables(job)[1])

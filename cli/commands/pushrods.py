@@ -70,8 +70,11 @@ class Found(NamedTuple):
 
 def answer(job: JobFile, strict: bool = False, shelf: Path | None = None) -> Answer:
     """Return the pushrods of a job, and what fits from a shelf where one is given."""
+    from tallstack.cli.jobtables import warned
+
     job = with_readings(job)
-    return told(job, found_of(job, shelf), strict)
+    found = found_of(job, shelf)  # no length rests on a table; where the crank may stand does
+    return told(warned(job), found, strict)
 
 
 def told(job: JobFile, found: Found, strict: bool = False) -> Answer:

@@ -12,6 +12,7 @@ from tallstack.cli.contradicted import LOOK_AGAIN
 from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import looked_at
+from tallstack.cli.jobtables import with_tables
 from tallstack.cli.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
 from tallstack.geometry.mapping import Flat
 from tallstack.geometry.ordering import orders
@@ -77,7 +78,6 @@ def _clearances(job: JobFile, mapping: Flat) -> Clearances | None:
     """Return a job's clearances, or None where it says nothing of a lobe."""
     if not any(path.startswith("lobe.") for path in job.entries):
         return None
-    from tallstack.cli.jobtables import with_tables
     from tallstack.geometry.clearance import clearances
 
     found = clearances(mapping, with_tables(job)[1], job.quantities(), job.doubts)

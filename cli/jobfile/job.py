@@ -310,6 +310,9 @@ def _said_outside(fault: Fault, entries: Entries) -> Fault:
     """Return a fault of a value given by --with marked so, in place of a line it does not have."""
     if fault.outside or fault.loc:
         return fault
-    entry = entries.get(fault.entry)
+    entry = checks.entry_at(fault.entry, entries)
+    if entry is None:  # something is missing beside what was given
+        beside = f"{fault.entry.rpartition('.')[0]}."
+        entry = next((one for path, one in entries.items() if path.startswith(beside) and not one.loc), None)
     given = entry is not None and entry.origin.startswith("--")
     return fault._replace(outside=entry.origin) if entry is not None and given else fault

@@ -77,17 +77,17 @@ def _stops(work: Work) -> Page | None:
     return Page("stops", "What stops the work, all of it", tuple(Words(one, strong=True) for one in found))
 
 
-def _drawn(work: Work) -> Page:
-    blocks: list[Block] = []
-    if work.turning is not None and work.engine is not None:
-        engine = work.engine
-        picture = engine_picture(work.job.title, engine, work.turning)
-        blocks.append(Turn(picture))
-        told = [f"Not drawn: {one}." for one in engine.undrawn]
-        told += [guessed(work.turning)] if work.turning.guessed else []
-        blocks += [Words(one, small=True) for one in (*told, DRAWN, DASHED)]
-    blocks += [CheckLine(), *_gears(work), *_cylinders(work)]
-    return Page("drawings", "The engine, drawn from what was entered", tuple(blocks))
+def _drawn(work: Work) -> Page | None:
+    """Return the drawings; without a crank there is no engine to draw, and the page has the valve gears alone."""
+    pictures: tuple[Block, ...] = (*_gears(work), *_cylinders(work))
+    if work.turning is None or work.engine is None:
+        return Page("drawings", "Drawn from what was entered", pictures) if pictures else None
+    engine = work.engine
+    told = [f"Not drawn: {one}." for one in engine.undrawn]
+    told += [guessed(work.turning)] if work.turning.guessed else []
+    words = (Words(one, small=True) for one in (*told, DRAWN, DASHED))
+    blocks = (Turn(engine_picture(work.job.title, engine, work.turning)), *words, CheckLine(), *pictures)
+    return Page("drawings", "The engine, drawn from what was entered", blocks)
 
 
 def engine_picture(title: str, engine: Engine, turning: Turning) -> Picture:
@@ -123,7 +123,7 @@ def _room(engine: Engine, turning: Turning) -> tuple[float, float, float, float]
     )
 
 
-def _gears(work: Work) -> Iterator[Block]:
+def _gears(work: Work) -> Iterator[Picture]:
     """Yield the page of every valve gear that is no copy of another."""
     if work.pushrods is None:
         return
@@ -137,7 +137,7 @@ def _gears(work: Work) -> Iterator[Block]:
         yield Picture(f"gear-{name}", page, page.title)
 
 
-def _cylinders(work: Work) -> Iterator[Block]:
+def _cylinders(work: Work) -> Iterator[Picture]:
     for name in work.job.names["cylinders"]:
         page = of_cylinder(work.job, name)
         if page is not None and cylinder_of(work.job, name).number("stack.bore") is not None:
@@ -167,9 +167,13 @@ def _pushrods(work: Work) -> Page | None:
                     )
                 )
     table = Table(("valve gear", "length as", *units, "+/-", "leans"), tuple(rows))
-    return Page(
-        "pushrods", "Pushrods in every convention", (table, Heading("In full"), _verbatim(work, "pushrods"))
-    )
+    drawn = work.engine is None and any(one.train.drawn is not None for one in work.pushrods.orders)
+    blocks = (
+        *((table,) if rows else ()),
+        *((CheckLine(),) if drawn else ()),
+    )  # beside the drawings, else with the engine
+    told = (Heading("In full"), _verbatim(work, "pushrods"))
+    return Page("pushrods", "Pushrods in every convention", (*blocks, *told))
 
 
 def _settings(work: Work) -> Page | None:
