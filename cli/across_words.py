@@ -29,6 +29,11 @@ NO_RELIEF = (
 )
 AS_FAR_AS = "as far as piston and connecting rod go: the two spigots against each other are NOT LOOKED AT"
 PART = {PISTON: "piston", CONROD: "connecting rod"}
+CALLED = {
+    **{kind: f"{part} to the spigot" for kind, part in PART.items()},
+    PISTONS: "piston to piston",
+    LOWERED: "room while it is lowered",
+}
 
 
 class Crossing(NamedTuple):
@@ -49,6 +54,18 @@ class Crossing(NamedTuple):
     def unseen(self, one: str, other: str) -> bool:
         """Say whether the spigots of two cylinders are not looked at."""
         return (one, other) in self.spigots or (other, one) in self.spigots
+
+
+def never_lowered(found: Crossing) -> list[str]:
+    """Return which two cylinders cannot be put on in either order, in words."""
+    ways: dict[frozenset[str], list[bool]] = {}
+    for one in found.drop_on:
+        ways.setdefault(frozenset((one.fitted, one.lowered)), []).append(bool(one.windows))
+    return [
+        f"CANNOT BE ASSEMBLED: neither of {' and '.join(sorted(pair))} can be lowered past the other's piston"
+        for pair, possible in ways.items()
+        if not any(possible)
+    ]
 
 
 def crossing_lines(job: JobFile, found: Crossing) -> list[str]:

@@ -74,7 +74,11 @@ def warning_lines(job: JobFile, before: JobFile | None = None) -> list[str]:
 
     before : the job that this one is compared with
     """
-    found = warnings(job, before)
+    return look_again_lines(warnings(job, before))
+
+
+def look_again_lines(found: Sequence[str]) -> list[str]:
+    """Return sentences about what looks wrong as every answer shows them."""
     if not found:
         return []
     return ["", "LOOK AGAIN, before using any of this", *(paragraph(one, 2, 2) for one in found)]

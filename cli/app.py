@@ -371,7 +371,7 @@ def lobe(
     file: options.LobeFile,
     angle: options.Angle = "cam",
     measured_at: options.MeasuredAt = "lifter",
-    ratio: options.Ratio = None,
+    ratio: options.Ratio = "",
     dialled: options.Dialled = None,
     lash: options.Lash = "",
     lash_at: options.LashAt = "valve",

@@ -6,7 +6,7 @@ what it lacks.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
@@ -21,13 +21,21 @@ from tallstack.geometry import planned
 from tallstack.geometry.cam import Tables
 from tallstack.geometry.clearance import Clearances, clearances
 from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.fits.judging import judged
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.fits.volume import squish
 from tallstack.geometry.ordering import Order, orders
 from tallstack.geometry.planned import Planned, Standing, expanded, standing_of
-from tallstack.geometry.shelf import Chosen, Rod, best_set, offer
+from tallstack.geometry.shelf import Chosen, Offer, Rod, best_set, offer
 from tallstack.geometry.stations import Station, stations
 
 ALWAYS = ("pushrod", "setting", "turns", "flats", "drop")  # of a valve gear: told before anything is recorded
 ALWAYS_OF_CYLINDER = ("valve to valve", "squish", "deck")
+MET = (
+    Standing.AS_PLANNED,
+    Standing.WITHIN,
+    Standing.TIGHT,
+)  # what nothing that contradicts the plan lets stand
 
 
 class Compared(NamedTuple):
@@ -43,6 +51,7 @@ class Compared(NamedTuple):
     standing: Standing
     fact: Fact | None
     told: str = ""  # what a pushrod of the recorded length does, where that misses
+    look_again: tuple[str, ...] = ()  # why something that was entered contradicts the plan
 
 
 def compare(
@@ -61,7 +70,10 @@ def compare(
         found = plan.of(what, of, plan.convention(what, of))
         if (what, of) not in keys and found.value is not None:
             convention = plan.convention(what, of)
-            rows.append(Compared(what, of, convention, found, None, None, None, Standing.OPEN, None))
+            again = plan.look_again(what, of)
+            rows.append(
+                Compared(what, of, convention, found, None, None, None, Standing.OPEN, None, look_again=again)
+            )
     owners = [*job.names["trains"], *job.names["cylinders"]]
     kinds = list(KINDS)
 
@@ -74,7 +86,12 @@ def compare(
 
 def misses(rows: Sequence[Compared], strict: bool = False) -> bool:
     """Say whether anything recorded misses its limit or the plan; strict : TIGHT and NOT JUDGED count too."""
-    missed = {Standing.MISSES, Standing.BEYOND, *((Standing.UNJUDGED, Standing.TIGHT) if strict else ())}
+    missed = {
+        Standing.MISSES,
+        Standing.OFF,
+        Standing.BEYOND,
+        *((Standing.UNJUDGED, Standing.TIGHT) if strict else ()),
+    }
     return any(row.standing in missed for row in rows)
 
 
@@ -86,8 +103,14 @@ def _built(plan: _Plan, fact: Fact) -> Compared:
         doubt = planned.COUNTED
     verdict, told = standing_of(found, value.number, doubt), ""
     if fact.what == "pushrod":
-        told = plan.effect(fact)
-        verdict = Standing.MISSES if told else verdict
+        given = plan.off(fact)
+        if given is not None:
+            told = given.why
+            apart = Standing.BEYOND if verdict is Standing.BEYOND else Standing.OFF
+            verdict = Standing.MISSES if given.misses_limit else apart
+    again = plan.look_again(fact.what, fact.of)
+    if again and verdict in MET:
+        verdict = Standing.UNJUDGED
     return Compared(
         what=fact.what,
         of=fact.of,
@@ -99,6 +122,7 @@ def _built(plan: _Plan, fact: Fact) -> Compared:
         standing=verdict,
         fact=fact,
         told=told,
+        look_again=again,
     )
 
 
@@ -198,6 +222,30 @@ class _Plan:
         trouble = self.tabled[2]
         return found._replace(why=trouble) if found.value is None and not found.why else found
 
+    def look_again(self, what: str, of: str) -> tuple[str, ...]:
+        """Return what contradicts the plan of one thing."""
+        try:
+            moving = self._moving(what, of)
+        except (GeometryError, InputFaultsError):
+            moving = {}
+        return contradicted.told(self.job)(of, moving)
+
+    def _moving(self, what: str, of: str) -> Mapping[str, float]:
+        """Return the entries that move the plan of one thing."""
+        if what in ("pushrod", "preload", "lash", "turns", "flats"):
+            order = self.order(of)
+            return {} if order is None else order.slopes
+        if what in ("drop", "clay"):
+            valve = next((one for one in self.clear.valves if one.train == of), None)
+            return {} if valve is None or valve.piston is None else valve.piston.slopes
+        if what == "valve to valve":
+            pair = next((one for one in self.clear.pairs if one.cylinder == of), None)
+            return {} if pair is None or pair.judged is None else pair.judged.slopes
+        if what in ("squish", "deck") and of in self.job.names["cylinders"]:
+            found = judged(self.job.mapping, squish, of, self.job.quantities(), self.job.doubts)
+            return {} if isinstance(found, Lacking) else found[what].slopes
+        return {}
+
     def _of_train(self, what: str, of: str, convention: str) -> Planned:
         job, tables, order = self.job, self.tabled[1], self.orders[of]
         quantities, doubts = job.quantities(), job.doubts
@@ -235,12 +283,12 @@ class _Plan:
             return planned.of_shelf(taken, order, pitch, in_flats, from_closed)
         return Planned() if from_closed else planned.of_adjuster(order, in_flats)
 
-    def effect(self, fact: Fact) -> str:
-        """Return what a pushrod of the recorded length does where no adjuster sets it right, and that misses."""
+    def off(self, fact: Fact) -> Offer | None:
+        """Return what a pushrod of the recorded length gives where no adjuster sets it right, and that misses."""
         order = self.order(fact.of)
         if order is None or fact.value is None or order.train.adjuster is not None:
-            return ""
+            return None
         length = fact.value.number
         rod = Rod("", "fixed", length, length, fact.convention, None, None, None, None, None, 1)
         found = offer(order, rod)
-        return "" if found.fits or found.length is None or not found.way else found.why
+        return None if found.fits or found.length is None or not found.way else found

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from tallstack.cli.drawing.letters import letter_of
-from tallstack.cli.jobfile.catalogue import entries_of, meaning_at, table_at
+from tallstack.cli.jobfile.catalogue import entries_of, kind_at, meaning_at, table_at
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity
 from tallstack.cli.jobfile.model import VERSIONS
@@ -221,7 +221,7 @@ def _section(section: Section) -> Iterator[str]:
     for entry in section.later:
         yield from _entry(section.loc, entry, "# ")
     for entry in section.later:
-        if table_at((*section.loc, entry)) is not None:
+        if table_at((*section.loc, entry)) is not None and meaning_at((*section.loc, entry)) is None:
             yield from _commented(f"[{section.header.strip('[]')}.{entry}]", (*section.loc, entry))
 
 
@@ -231,6 +231,11 @@ def _entry(loc: Loc, entry: str, mark: str) -> Iterator[str]:
     if kind is not None:
         told = f"{mark}{entry} = {_empty(kind)}"
         yield f"{told:<30} # {meaning((*loc, entry), kind)}"
+        for name in entries_of((*loc, entry)):  # of a table that can stand in the word's place
+            inner = kind_at((*loc, entry, name))
+            if inner is not None:
+                told = f'#   or {entry} = {{ {name} = "" }}'
+                yield f"{told:<30} # {meaning((*loc, entry, name), inner)}"
 
 
 def _commented(header: str, loc: Loc, without: tuple[str, ...] = ()) -> Iterator[str]:

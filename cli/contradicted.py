@@ -21,7 +21,7 @@ J = TypeVar("J", "Judged", "Figure", "Order")
 
 def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:
     """Return a verdict as a row shows it: what misses its limit says so, what is contradicted is to be looked at again."""
-    if verdict is None or verdict is Verdict.SHORT or not tuple(look_again):
+    if verdict is Verdict.SHORT or not tuple(look_again):
         return "" if verdict is None else VERDICTS[verdict]
     return LOOK_AGAIN
 
@@ -29,6 +29,23 @@ def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:
 def told(job: JobFile) -> Touching:
     """Return what tells the sentences that touch an answer of a job."""
     return touching(job.warnings, job.quantities(), job.names["trains"])
+
+
+def concerning(job: JobFile, subject: str, moving: Iterable[str]) -> tuple[str, ...]:
+    """Return what is to be looked at again in a job that an answer rests on, what is merely unusual included.
+
+    moving : entries that the answer is worked out from
+    """
+    paths = tuple(moving)
+    touched = told(job)(subject, paths)
+
+    def rests_on(one: str) -> bool:
+        if getattr(one, "about", ()):
+            return one in touched
+        entry = one.split()[0].rstrip(":,")
+        return entry not in job.entries or entry in paths or entry.startswith(f"{subject}.")
+
+    return tuple(one for one in job.warnings if rests_on(one))
 
 
 def with_reasons(answer: J, why: tuple[str, ...]) -> J:

@@ -132,7 +132,7 @@ def mirrored(job: JobFile, crowns: Mapping[str, Heights]) -> tuple[JobFile, dict
             continue
         ground = crowns[TABLE]
         found[own] = heights(ground.vertices[: ground.measured] * MIRROR)
-        entries[own] = entries[TABLE]._replace(origin=f"as {TABLE}, mirrored", follows=TABLE)
+        entries[own] = entries[TABLE].taken_from(TABLE, ", mirrored")
         why = "its valve gears are mirrored, and so is the crown; a table of its own says better"
         assumed.append(Assumed(own, f"{TABLE}, mirrored", "word", why))
     return job._replace(entries=entries, assumed=tuple(assumed)), found

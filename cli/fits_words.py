@@ -128,7 +128,7 @@ def part_lines(job: JobFile, answers: Sequence[Answered]) -> list[str]:
                 texts = (
                     text
                     for key, judged in one.found.items()
-                    if not _of_none(key, one.found)
+                    if is_told(key, one.found)
                     for text in _figure(job, key, judged)
                 )
                 alike.setdefault(tuple(texts), []).append(one.subject.replace(".", " "))
@@ -180,10 +180,10 @@ def not_offered(job: JobFile, key: str, value: float) -> tuple[str, str] | None:
     return instead, why.format(shown_as(job, -value, "mm"))
 
 
-def _of_none(key: str, found: Mapping[str, Judged]) -> bool:
-    """Say whether a figure tells what a suggestion would leave that is not offered."""
+def is_told(key: str, found: Mapping[str, Judged]) -> bool:
+    """Say whether a figure is told: not what a suggestion would leave that is not offered."""
     made = LEFT_BY.get(key)
-    return made in NOT_OFFERED and found[made].value <= 0
+    return made not in NOT_OFFERED or found[made].value > 0
 
 
 def value_of(job: JobFile, key: str, value: float, unit: str) -> str:
@@ -206,6 +206,11 @@ def _number(value: float, unit: tuple[str, float, int], doubt: float = 0.0, way:
     places = decimals(doubt / size, places)
     nudged = value / size + way * (0.5 - 1e-4) * 10.0**-places
     return f"{steady(nudged):z.{places}f} {name}".rstrip()
+
+
+def figure_in(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:
+    """Return a quantity in the job's unit alone."""
+    return _number(value, SHOWN[unit][-1 if job.units == "in" else 0], doubt)
 
 
 def shown_as(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:
@@ -287,7 +292,7 @@ def row(answers: Sequence[Answered], subject: str) -> dict[str, object]:
             lacks[one.title.lower()] = list(one.found.entries)
             continue
         for key, judged in one.found.items():
-            if _of_none(key, one.found):
+            if not is_told(key, one.found):
                 continue
             unit = judged.figure.unit
             found[f"{key}_{unit}" if unit else key] = judged.value
@@ -298,8 +303,9 @@ def row(answers: Sequence[Answered], subject: str) -> dict[str, object]:
                 found[f"{key}_at_deg"] = (degrees + 180.0) % 360.0 - 180.0
             found[f"{key}_doubt_{unit}" if unit else f"{key}_doubt"] = judged.budget.expanded
             found[f"{key}_without_doubt"] = list(judged.budget.undoubted)
+            if judged.verdict is not None or judged.look_again:
+                found[f"{key}_look_again"] = list(judged.look_again)
             if judged.verdict is not None:
                 found[f"{key}_verdict"] = judged.verdict.value
-                found[f"{key}_look_again"] = list(judged.look_again)
                 found[f"{key}_limits"] = [[limit.name, limit.value, limit.is_set] for limit in judged.limits]
     return {**found, "not_measured": lacks}

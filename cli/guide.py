@@ -13,8 +13,17 @@ from typing import Any, NamedTuple
 from tallstack.cli import guide_words as words
 from tallstack.cli.blank import OPENING, WRITING, meaning
 from tallstack.cli.guide_answers import STRUCTURE, holds, kind_of, raw_of, word_of
-from tallstack.cli.guide_layout import RefusedError, blank_places, blanks, is_blank, lay_out
+from tallstack.cli.guide_layout import (
+    ContradictedError,
+    RefusedError,
+    blank_places,
+    blanks,
+    is_blank,
+    lay_out,
+    left_out,
+)
 from tallstack.cli.guide_questions import (
+    AGAIN,
     COUNT,
     FOLLOWER,
     INSTEAD,
@@ -37,6 +46,7 @@ from tallstack.cli.jobfile.model import VERSIONS
 from tallstack.cli.jobfile.values import Blank, ValueFault
 
 BACK = ("<", "back")
+END = "."
 EMPTY = ("-", '""', "''")
 NO_VALUE = "no value between the quotes; - empties what stands there"
 
@@ -53,8 +63,9 @@ class Step(NamedTuple):
 
     key: str
     name: str
-    before: str
-    after: str
+    before: str = ""
+    after: str = ""  # nothing: of another session
+    took_out: bool = False  # something that did not go with the answer
 
 
 READ_AGAIN = "a reading is taken at every valve gear: read this one too, or leave it for later"
@@ -69,13 +80,17 @@ class Guide:
         self.passed: set[str] = set()
         self.later: set[str] = set()  # left blank before the last answer of another session
         self.steps: list[Step] = []
-        self.asked: Question | None = None
+        self.ahead: list[Step] = []  # those that one went back over, the nearest last
+        self.asked: Question | None = None  # nothing: all was asked
+        self.ended = False
         if units and self.edited.get(("units",)) is None:
             blanks(self.edited, (), ("units",))
             self.edited.put(("units",), units)
         found = self._understood()
         self.warned = set(found.warnings) if isinstance(found, JobFile) else set()
-        self.later = self._left_blank() if text else set()
+        if text:
+            self.later = self._left_blank()
+            self.steps = [Step(one.key, one.name) for one in self._questions() if self._is_answered(one)]
         self._next()
 
     @property
@@ -90,14 +105,23 @@ class Guide:
         return str(found) if found in ("mm", "in") else "in"
 
     def question(self) -> tuple[str, ...]:
-        """Return the question that is up, for a person: first what is asked, then how and what for."""
-        assert self.asked is not None
+        """Return the question that is up, for a person: first what is asked, then how and what for.
+
+        Where nothing more is asked it tells all that looks wrong in the job.
+        """
+        if self.asked is None:
+            job = self._understood()
+            return words.closing_lines(job.warnings if isinstance(job, JobFile) else ())
         return words.question_lines(self.asked, kind_of(self.asked), self._present(self.asked))
 
     def say(self, line: str) -> Reply:
         """Take one line of a person's."""
         line, asked = line.strip(), self.asked
-        assert asked is not None
+        if asked is None and line.lower() in BACK:
+            return self._back()
+        if asked is None or line == END:
+            self.ended = True
+            return Reply((), True)
         if line == "?":
             return Reply(words.help_lines(asked, kind_of(asked), self._same(asked) is not None))
         if line.lower() in BACK:
@@ -106,14 +130,24 @@ class Guide:
             return Reply(words.refused_lines("characters that no job file can hold; type it again"))
         before = self.text
         try:
-            told = self._answer(asked, line or asked.default)
+            told, out = self._answer(asked, line or asked.default)
         except (RefusedError, ValueFault) as refused:
             self.edited = Edited(before)
-            return Reply(words.refused_lines(str(refused)))
+            contradicted = isinstance(refused, ContradictedError)
+            return Reply((words.contradicted_lines if contradicted else words.refused_lines)(str(refused)))
         self.passed.add(asked.key)
-        self.steps.append(Step(asked.key, asked.name, before, self.text))
+        self._forward(asked.key)
+        self.steps.append(Step(asked.key, asked.name, before, self.text, bool(out)))
         self._next()
-        return Reply((*told, *self._look_again(asked)), True)
+        return Reply((*told, *words.taken_out_lines(out), *self._look_again(asked)), True)
+
+    def _forward(self, key: str) -> None:
+        """Count as passed again what one went back over and is answered, so that going back reaches it again."""
+        answered = {one.key for one in self._questions() if self._is_answered(one)} if self.ahead else set()
+        again = [one for one in reversed(self.ahead) if one.key != key and one.key in answered]
+        self.steps += again
+        self.passed |= {one.key for one in again}
+        self.ahead = []
 
     def _next(self) -> None:
         """Bring the next question up: the first that is neither answered nor was passed, those left blank before last."""
@@ -132,13 +166,17 @@ class Guide:
 
     def _back(self) -> Reply:
         """Bring the question before up again; entries stay, what the file holds is undone where nothing followed."""
+        there = {one.key: one for one in self._questions()}
+        while self.steps and self.steps[-1].key not in there:
+            self.steps.pop()
         if not self.steps:
             return Reply(words.refused_lines("nothing was asked before this"))
         step = self.steps.pop()
-        if step.after == self.text and step.name in STRUCTURE:
+        self.ahead.append(step)
+        self.asked = there[step.key]
+        if step.after == self.text and (step.name in STRUCTURE or step.took_out):
             self.edited = Edited(step.before)
         self.passed.discard(step.key)
-        self.asked = next(one for one in self._questions() if one.key == step.key)
         return Reply((), True)
 
     def _questions(self) -> Iterator[Question]:
@@ -166,7 +204,9 @@ class Guide:
         """Say whether the file holds the answer."""
         job = self._job()
         if asked.name == NAME:
-            return not any(step.key == COUNT for step in self.steps)  # else this session gave it itself
+            return not any(
+                step.key == COUNT and step.after for step in self.steps
+            )  # else this session gave it
         if asked.name == OTHER_STACK:
             there = self.edited.get(asked.loc)
             return there is not None and ("stack" in there or self.edited.remarked(asked.loc, SAME_STACK))
@@ -175,6 +215,8 @@ class Guide:
         if asked.name in (READ_WITH, FOLLOWER):
             there = self.edited.get((*asked.loc, asked.name.replace(" ", "_")))
             return isinstance(there, Mapping) or bool(there)
+        if asked.name == AGAIN:
+            return isinstance(self.edited.get(asked.loc), list)
         if asked.name in STRUCTURE:
             return holds(job, asked.name, self.edited.remarks)
         found = self.edited.get(asked.loc)
@@ -206,15 +248,15 @@ class Guide:
                 return found.unwrap()
         return None
 
-    def _answer(self, asked: Question, line: str) -> tuple[str, ...]:
-        """Change the file by an answer; return how it was understood.
+    def _answer(self, asked: Question, line: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Change the file by an answer; return how it was understood, and what was taken out for it.
 
         Raises:
             RefusedError: where it cannot be taken.
         """
         if line in EMPTY and self._present(asked):
             self.edited.put(asked.loc, "")
-            return self._whole(asked.loc, self._understood())
+            return self._whole(asked.loc, self._understood()), ()
         kind = kind_of(asked)
         same = self._same(asked) if line == "=" else None
         if line == "=" and same is None:
@@ -225,7 +267,7 @@ class Guide:
             lay_out(self.edited, asked, "yes")
             for name, value in same.items():
                 self.edited.put((*asked.loc, "stack", name), value)
-            return self._whole((*asked.loc, "stack"), self._understood())
+            return self._whole((*asked.loc, "stack"), self._understood()), ()
         if same is not None:
             return self._entered(asked, same)
         if isinstance(kind, Choice) and not line.startswith("{"):
@@ -235,15 +277,16 @@ class Guide:
             if isinstance(kind, Choice):
                 kind.parse(line, self.units)
             lay_out(self.edited, asked, line)
+            out = left_out(self.edited, asked, line)
             self._whole((), before)
-            return ()
+            return (), out
         if not line:
             self._blank_group(asked)
-            return ()
+            return (), ()
         return self._entered(asked, raw_of(line, kind))
 
-    def _entered(self, asked: Question, raw: object) -> tuple[str, ...]:
-        """Set an entry and return how it was understood.
+    def _entered(self, asked: Question, raw: object) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Set an entry and return how it was understood, and what was taken out for it.
 
         Raises:
             RefusedError: where the job as a whole contradicts it.
@@ -261,13 +304,14 @@ class Guide:
         if asked.name == NAME:
             self._rename(asked, str(raw))
         self.edited.put(loc, raw, meaning(loc, kind))
-        return self._whole(loc, before)
+        out = left_out(self.edited, asked, raw)
+        return self._whole(loc, before), out
 
     def _whole(self, loc: Loc, before: JobFile | InputFaultsError) -> tuple[str, ...]:
         """Return how an answer was understood in the job as a whole.
 
         Raises:
-            RefusedError: where something is wrong with the job that was not before, in the words of a job file's fault.
+            ContradictedError: where something is wrong with the job that was not before, in the words of a job file's fault.
         """
         after = self._understood()
         if isinstance(after, JobFile):
@@ -276,7 +320,7 @@ class Guide:
         for fault in after.faults:
             if fault.message not in known:
                 message = f"{fault.entry}: {fault.message}" if fault.entry else fault.message
-                raise RefusedError(message)
+                raise ContradictedError(message)
         return ()
 
     def _look_again(self, asked: Question) -> tuple[str, ...]:

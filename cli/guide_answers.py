@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from tallstack.cli.guide_questions import (
+    AGAIN,
     CLEARANCES,
     COUNT,
     FOLLOWER,
@@ -27,7 +28,7 @@ from tallstack.cli.jobfile.catalogue import kind_at, table_at
 from tallstack.cli.jobfile.fields import Choice, Kind, Parts
 from tallstack.cli.jobfile.values import Typed, ValueFault
 
-STRUCTURE = (ROUTE, COUNT, PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES, MEASURED, READ_WITH, FOLLOWER)
+STRUCTURE = (ROUTE, COUNT, PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES, MEASURED, READ_WITH, FOLLOWER, AGAIN)
 
 
 def kind_of(asked: Question) -> Kind | None:

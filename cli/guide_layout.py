@@ -7,10 +7,12 @@ from typing import Any
 
 from tallstack.cli.blank import meaning
 from tallstack.cli.guide_questions import (
+    AGAIN,
     BOTH,
     CARD,
     CLEARANCES,
     COUNT,
+    FLAT,
     FOLLOWER,
     FULL,
     KIND,
@@ -25,6 +27,7 @@ from tallstack.cli.guide_questions import (
     ROUTE,
     ROUTES,
     SAME_STACK,
+    TABLE,
     TIP,
     YES,
     Question,
@@ -43,8 +46,83 @@ STACK = ("cylinder", "base_gasket", "head_gasket")
 ROD = ("length", "as", "plunger", "lean")
 
 
+BESIDE = {  # an answer → what does not go with it, from the table that it is about on
+    (KIND, "solid"): ("lifter.preload", "lifter.plunger_travel", "measured_pushrod.plunger"),
+    (KIND, "hydraulic"): ("lifter.lash", "lifter.lash_at"),
+    ("measured_at", "valve"): ("read_with", "read_offset", "base_radius", "ground_for"),
+    ("measured_at", "lifter"): ("lash_read", "dialled", "bled", "card.ratio", "card.lash"),
+    ("meets", "crown"): ("room",),
+    (LOBES, CARD): (
+        *("table", "lash_read", "dialled", "bled", "read_with", "read_offset", "base_radius", "ground_for"),
+        *("angle", "units", "zero"),
+    ),
+    (LOBES, TABLE): ("card",),
+    (READ_WITH, OWN): ("read_offset", "base_radius", "ground_for"),
+    (READ_WITH, FLAT): ("read_offset",),
+    (READ_WITH, TIP): ("ground_for",),
+    (READ_WITH, ROLLER): ("ground_for",),
+    (FOLLOWER, FLAT): ("lifter.follower_offset",),
+    (OTHER_STACK, NO): ("stack",),
+}
+
+
 class RefusedError(Exception):
     """An answer that cannot be taken, in words."""
+
+
+class ContradictedError(RefusedError):
+    """An answer that something else in the file contradicts."""
+
+
+def left_out(edited: Edited, asked: Question, said: object) -> tuple[str, ...]:
+    """Take out what does not go with an answer; return what it held, in words."""
+    job = _job(edited)
+    if asked.name == KIND:
+        trains = enumerate(job["train"])
+        stems: list[Loc] = [
+            ("train", index) for index, one in trains if one.get("lifter", {}).get("kind") == said
+        ]
+    elif asked.name == LOBES:
+        stems = [("lobe", str(port)) for port in job.get("lobe", {})]
+    elif asked.name == FOLLOWER:
+        stems = [asked.loc[:2]]
+    else:
+        stems = [asked.loc if asked.name in STANDING else asked.loc[:-1]]
+    about = asked.name in (KIND, LOBES, FOLLOWER, *STANDING)
+    what = asked.name if about else str(asked.loc[-1]) if asked.loc else ""
+    held: list[str] = []
+    for stem in stems:
+        for path in BESIDE.get((what, str(said)), ()):
+            loc: Loc = (*stem, *path.split("."))
+            found = edited.get(loc)
+            if found is None:
+                continue
+            whose = _whose(job, stem)
+            held += [f"{whose}{name} = {value}" for name, value in _values(found, path)]
+            edited.drop(loc)
+    return tuple(held)
+
+
+STANDING = (READ_WITH, OTHER_STACK)  # questions about the table at their place, not about an entry in it
+
+
+def _whose(job: Mapping[str, Any], stem: Loc) -> str:
+    if stem[0] != "train":
+        return f"{'.'.join(map(str, stem))}."
+    row = job["train"][stem[1]]
+    return ".".join(map(str, (row.get("cylinder", ""), row.get("port", ""), *stem[2:]))) + "."
+
+
+def _values(found: object, path: str) -> Iterator[tuple[str, str]]:
+    """Yield what is no blank of an entry or a table, each by its path."""
+    if isinstance(found, Mapping):
+        for key, value in found.items():
+            yield from _values(value, f"{path}.{key}")
+    elif isinstance(found, list) and found and isinstance(found[0], Mapping):
+        for index, value in enumerate(found):
+            yield from _values(value, f"{path}.{index}")
+    elif not is_blank(found):
+        yield path, ", ".join(map(str, found)) if isinstance(found, list) else str(found)
 
 
 def lay_out(edited: Edited, asked: Question, said: str) -> None:
@@ -61,7 +139,13 @@ def lay_out(edited: Edited, asked: Question, said: str) -> None:
     elif asked.name == OTHER_STACK:
         _other_stack(edited, asked.loc, said)
     elif asked.name == MEASURED and said == YES:
-        blanks(edited, (*asked.loc, "measured_pushrod"), ROD)
+        solid = edited.get((*asked.loc, "lifter", "kind")) == "solid"
+        rod = tuple(one for one in ROD if one != "plunger" or not solid)
+        blanks(edited, (*asked.loc, "measured_pushrod"), rod)
+    elif asked.name == AGAIN and said == YES:
+        kinds = {name: kind_at((*asked.loc, name)) for name in ("lifter", "valve")}
+        row = {name: ("", meaning((*asked.loc, name), kind)) for name, kind in kinds.items() if kind}
+        edited.another(asked.loc, row)
     elif asked.name == CLEARANCES and said == YES:
         blanks(edited, ("crank",), ("stroke", "conrod_length"))
     elif asked.name in (READ_WITH, FOLLOWER) and said:
@@ -181,17 +265,8 @@ def _lifters(edited: Edited, said: str) -> None:
 
 
 def _other_stack(edited: Edited, loc: Loc, said: str) -> None:
-    """Write the stack that a rod was read on, or that it was the one above.
-
-    Raises:
-        RefusedError: where another stack holds readings already.
-    """
-    there = edited.get((*loc, "stack"))
+    """Write the stack that a rod was read on, or that it was the one above."""
     if said == NO:
-        if there is not None and any(not is_blank(one) for one in there.values()):
-            message = "the other stack holds readings already; take it out in the file"
-            raise RefusedError(message)
-        edited.drop((*loc, "stack"))
         if not edited.remarked(loc, SAME_STACK):
             edited.remark(loc, SAME_STACK)
         return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from tallstack.cli.guide_told import ENTRIES, ORDER, OVER_PISTON, Told
+from tallstack.cli.guide_told import ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, Told
 from tallstack.cli.jobfile.faults import Loc
 
 BENCH, FULL = "bench", "coordinates"
@@ -18,7 +18,8 @@ BOTH, YES, NO, CARD, TABLE = "both", "yes", "no", "card", "table"
 UNITS, TITLE, ROUTE, COUNT, NAME = "units", "title", "route", "count", "name"
 PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES = "ports", "lifters", "other stack", "clearances", "lobes"
 MEASURED = "measured too"
-READ_WITH, FOLLOWER = "read with", "follower"
+READ_WITH, FOLLOWER, AGAIN = "read with", "follower", "dialled again"
+PLACES = 2  # where lifter and valve were dialled at once: more tell no better
 OWN, TIP, ROLLER, FLAT = "the engine's own follower", "tip", "roller", "flat"
 
 
@@ -298,6 +299,31 @@ def _of_reading(place: int, loc: Loc, lobe: Mapping[str, Any], told: str) -> Ite
     yield _entry((*loc, "base_radius"), "lobe.base_radius", told)
 
 
+def _of_dialled(place: int, loc: Loc, found: object, told: str) -> Iterator[Question]:
+    """Yield the places where lifter and valve were dialled at once, and whether there is one more."""
+    rows = found if isinstance(found, list) else [found]
+    for index, row in enumerate(rows):
+        where: Loc = (*loc, index) if isinstance(found, list) else loc
+        lifter, valve = (_entry((*where, name), f"lobe.dialled.{name}", told) for name in ("lifter", "valve"))
+        yield lifter._replace(told=HALF_LIFT) if index else lifter
+        yield valve
+        if (
+            index + 1 == len(rows) < PLACES
+            and isinstance(row, Mapping)
+            and row.get("lifter")
+            and row.get("valve")
+        ):
+            yield Question(
+                f"{AGAIN} {place}",
+                loc,
+                "Were lifter and valve dialled at half lift too?",
+                Told("A rocker's ratio changes on the way; full lift and half lift tell it.", OVER_PISTON),
+                (NO, YES),
+                told,
+                NO,
+            )
+
+
 def _of_lobe(place: int, port: str, lobe: Mapping[str, Any]) -> Iterator[Question]:
     loc: Loc = ("lobe", port)
     told = f"{port} lobe"
@@ -306,8 +332,7 @@ def _of_lobe(place: int, port: str, lobe: Mapping[str, Any]) -> Iterator[Questio
     yield _entry((*loc, "measured_at"), "lobe.measured_at", told)
     if "table" in lobe and lobe.get("measured_at") == "valve":
         yield _entry((*loc, "lash_read"), "lobe.lash_read", told)
-        for name in ("lifter", "valve"):
-            yield _entry((*loc, "dialled", name), f"lobe.dialled.{name}", told)
+        yield from _of_dialled(place, (*loc, "dialled"), lobe.get("dialled"), told)
     elif "table" in lobe:
         yield from _of_reading(place, loc, lobe, told)
     if "card" in lobe:

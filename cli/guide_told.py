@@ -101,8 +101,7 @@ ENTRIES: dict[str, Told] = {
         OVER_PISTON,
     ),
     "lobe.dialled.lifter": Told(
-        "A dial on the lifter and one on the retainer at once, at full lift: the lifter's. A second place at half lift can "
-        "be added in the file.",
+        "A dial on the lifter and one on the retainer at once, at full lift: the lifter's. Half lift is asked for next.",
         OVER_PISTON,
     ),
     "lobe.dialled.valve": Told("The other dial, without turning anything.", OVER_PISTON),
@@ -146,4 +145,72 @@ ENTRIES: dict[str, Told] = {
     "targets.drop_intake": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
     "targets.drop_exhaust": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
     "targets.valve_to_valve": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
+}
+
+HALF_LIFT = Told("The same two dials at about half lift: the lifter's.", OVER_PISTON)
+
+WORDS: dict[
+    str, dict[str, str]
+] = {  # question, or an entry's last name -> each word it takes, in plain terms
+    "units": {"in": "inches.", "mm": "millimetres."},
+    "route": {
+        "bench": "you mock the engine up, read a checking rod, and for clearances a dial over the valve.",
+        "coordinates": "you measure where lifter, rocker and valve stand; gives ratio and sweep, a length only to estimate.",
+    },
+    "ports": {
+        "both": "one intake and one exhaust for each cylinder.",
+        "intake": "the intakes alone.",
+        "exhaust": "the exhausts alone.",
+    },
+    "lifters": {
+        "hydraulic": "oil-filled, set with preload: the plunger gives under the thumb when it is drained.",
+        "solid": "nothing in it gives; set with lash.",
+    },
+    "measured too": {"no": "an estimate is enough for now.", "yes": "its reading is asked for next."},
+    "other stack": {
+        "no": "the parts named above were in place.",
+        "yes": "you say next which cylinder and gaskets were in place then.",
+    },
+    "clearances": {"no": "pushrods alone.", "yes": "crank, cam and each valve are asked for next."},
+    "lobes": {
+        "card": "the numbers a cam maker prints: peak lift, durations at check lifts, centreline. Quick; many lobes have the "
+        "same card, so the clearance it gives is wide.",
+        "table": "your own readings: lift every few degrees by dial and degree wheel, one line each in a CSV file beside the "
+        "job. The lobe itself, with its doubt.",
+    },
+    "dialled again": {"no": "one place is enough for now.", "yes": "the two lifts there are asked for next."},
+    "read with": {
+        "the engine's own follower": "the lifter that will run in this engine.",
+        "tip": "a dial's ball tip, right on the lobe.",
+        "roller": "another roller than the engine's.",
+        "flat": "a flat foot, on the dial or on another lifter.",
+    },
+    "follower": {"roller": "the lifter has a wheel.", "flat": "the lifter has a foot, flat or nearly so."},
+    "lash_at": {
+        "valve": "feeler between rocker and stem.",
+        "pushrod": "feeler or dial at the pushrod's end of the rocker.",
+    },
+    "as": {
+        "overall": "calipers over both ends.",
+        "theoretical": "end to end as if the balls had no oil holes; worked out, not read.",
+        "gauge": "between two sharp-edged seats of a length gauge.",
+        "centres": "between the two ball centres; worked out, not read.",
+    },
+    "plunger": {
+        "top": "up against its clip; the rod bore no load.",
+        "bottomed": "pressed down to its end.",
+        "solid checking lifter": "a lifter made solid was in its place, as tall as the plunger at its top stop.",
+    },
+    "measured_at": {
+        "lifter": "lifts of the lobe itself; no rocker in them.",
+        "valve": "lifts at the retainer: the rocker's ratio and the lash are in them.",
+    },
+    "ground_for": {
+        "flat": "a flat lifter's cam: no flank is hollow.",
+        "roller": "a roller's cam: its flanks may be hollow.",
+    },
+    "meets": {
+        "pocket": "the rim meets the floor of the cut made for it.",
+        "crown": "the rim meets the crown itself, no cut under it.",
+    },
 }

@@ -11,6 +11,7 @@ from typing import Any
 
 from tallstack.cli.blank import letter_at, usually
 from tallstack.cli.guide_questions import Question
+from tallstack.cli.guide_told import WORDS
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.fields import Choice, Kind, Parts, Quantity
 from tallstack.cli.jobfile.job import JobFile
@@ -21,7 +22,8 @@ PROMPT = "> "
 ANSWERS = (
     "Answer as in a job file: 4.310, 4.310 +/- 0.001 in, 98.4 mm, 3 15/16 in, 30 thou. What stands after +/- is the "
     "most you could be wrong by.",
-    "Enter alone: not yet. ? tells more. < goes back. Ctrl-C stops, and keeps what was entered.",
+    "Enter alone: not yet. ? tells more. < goes back, as often as you like. A full stop alone ends here, Ctrl-C stops at "
+    "once; both keep what was entered.",
 )
 
 
@@ -78,6 +80,8 @@ def help_lines(asked: Question, kind: Kind | None, same: bool) -> tuple[str, ...
         lines.append(f"Write for example {kind.example}, or the same without brackets.")
     elif isinstance(kind, Choice):
         lines.append(f"Write {' or '.join(kind.options)}; the first letters will do.")
+        told = WORDS.get(asked.name) or WORDS.get(str(asked.loc[-1]) if asked.loc else "", {})
+        lines += [f"{one}: {told[one]}" for one in kind.options if one in told]
     if asked.loc[-1:] == ("length",) and "measured_pushrod" in asked.loc:
         lines.append(
             'A checking rod by its turns: { closed = "11.000 in", turns = 4.25, threads_per_inch = 20 }'
@@ -93,6 +97,26 @@ def help_lines(asked: Question, kind: Kind | None, same: bool) -> tuple[str, ...
 def refused_lines(why: str) -> tuple[str, ...]:
     """Return why an answer was not taken."""
     return (paragraph(f"Not taken: {why}", 2, 2),)
+
+
+def contradicted_lines(why: str) -> tuple[str, ...]:
+    """Return why an answer was not taken that is sound by itself, and how to mend the other one."""
+    mending = (
+        "If what was entered before is the slip: < goes back to it. Enter alone leaves this one for later."
+    )
+    return (*refused_lines(why), paragraph(mending, 2, 2))
+
+
+def taken_out_lines(found: Sequence[str]) -> tuple[str, ...]:
+    """Return what does not go with an answer and was taken out for it."""
+    told = f"Taken out, it does not go with that: {', '.join(found)}. < brings it back."
+    return (paragraph(told, 2, 2),) if found else ()
+
+
+def closing_lines(warnings: Sequence[str]) -> tuple[str, ...]:
+    """Return what is said when nothing more is asked; warnings : what looks wrong still."""
+    told = "That was the last question. Enter ends; < goes back to the one before."
+    return ("", paragraph(told, 0, 2), *unlikely_lines(warnings))
 
 
 def understood_lines(job: JobFile, loc: Loc) -> tuple[str, ...]:

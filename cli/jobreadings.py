@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.cli.jobfile.checks import in_both_units
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobfile.look_again import LookAgain
+from tallstack.cli.jobfile.look_again import FAR_MM, LookAgain
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -14,9 +14,6 @@ if TYPE_CHECKING:
     from tallstack.geometry.bench_checks import Check
     from tallstack.geometry.cam import Tables
     from tallstack.geometry.doubt.readings import Fused
-
-
-FAR_MM = 1.5  # from memory: more than entries taken with rule and protractor are off together
 
 
 class Laid(NamedTuple):
@@ -57,6 +54,22 @@ def with_readings(job: JobFile, tables: Tables | None = None) -> JobFile:
 
         return laid(job, with_tables(job)[1]).job
     return laid(job, tables).job
+
+
+def looked_at(job: JobFile) -> JobFile:
+    """Return a job as its readings leave it, with all that is to be looked at again: in entries, tables and readings.
+
+    A table that cannot be used keeps nothing from being shown that does not rest on it, and is told too.
+    """
+    from tallstack.cli.jobfile.faults import InputFaultsError
+    from tallstack.cli.jobtables import with_tables
+
+    try:
+        tabled, tables = with_tables(job)
+    except InputFaultsError as error:
+        return job._replace(warnings=(*job.warnings, error.report().splitlines()[0]))
+    found = with_readings(tabled, tables)
+    return job._replace(moves=found.moves, tied=found.tied, warnings=found.warnings)
 
 
 def laid(job: JobFile, tables: Tables) -> Laid:

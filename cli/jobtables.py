@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from tallstack.cli.jobfile.faults import InputFaultsError
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.lobefile import doubtful_lobes, lobe_tables
 from tallstack.geometry.cam import Tables
@@ -23,3 +24,16 @@ def with_tables(job: JobFile) -> tuple[JobFile, Tables]:
     crowns = crown_heights(job)
     job, crowns = mirrored(job, crowns)
     return job._replace(warnings=(*job.warnings, *doubtful(job, crowns))), Tables(readings, crowns)
+
+
+def warned(job: JobFile) -> JobFile:
+    """Return a job with what is to be looked at again in its tables, for an answer that rests on them.
+
+    It is as it was where they cannot be used, which is told where they are needed.
+    """
+    if not any(path.endswith((".table", TABLE)) for path in job.entries):
+        return job
+    try:
+        return with_tables(job)[0]
+    except InputFaultsError:
+        return job

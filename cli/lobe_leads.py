@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
+from tallstack.cli.jobfile.catalogue import kind_at
+from tallstack.cli.jobfile.unusual import diameter_typed
 from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, read
 from tallstack.geometry.errors import GeometryError
 from tallstack.geometry.follower import Follower
@@ -13,6 +15,9 @@ from tallstack.geometry.lobe_read import Riding
 
 if TYPE_CHECKING:
     from tallstack.cli.commands.lobe import Asked
+
+
+LEAST_RATIO, MOST_RATIO = 0.5, 3.0
 
 
 class Rides(NamedTuple):
@@ -38,6 +43,7 @@ class Led(NamedTuple):
     leads: Leads = Leads()
     varied: tuple[tuple[Leads, Leads], ...] = ()
     bare: tuple[str, ...] = ()  # options without a +/-
+    unlikely: tuple[str, ...] = ()  # what is unusual in them, in words
 
 
 AS_READ = Led()
@@ -54,13 +60,25 @@ def led_by(asked: Asked) -> Led:
             ends = (_leads(asked, {**values, option: one.number + way * by}, True) for way in (1, -1))
             varied.append((next(ends), next(ends)))
     bare = [option for option, one in numbers.items() if one.doubt is None and one.number != 0]
-    bare += ["--ratio"] if asked.ratio is not None else []
     bare = [option.partition(" ")[0] for option in bare]
-    return Led(_leads(asked, values), tuple(varied), tuple(dict.fromkeys(bare)))
+    unlikely = [why for option, value in values.items() for why in _unlikely(asked, option, value)]
+    return Led(_leads(asked, values), tuple(varied), tuple(dict.fromkeys(bare)), tuple(unlikely))
+
+
+def _unlikely(asked: Asked, option: str, number: float) -> Iterator[str]:
+    """Yield that a radius is more likely a diameter, by what a job file says of the same entry."""
+    of_file = {
+        "--base-radius": ("base_radius", asked.rides.base_radius),
+        "--read-with": (f"read_with.{asked.rides.read_with.split(' ')[0]}", asked.rides.read_with),
+        "--follower": (f"read_with.{asked.rides.follower.split(' ')[0]}", asked.rides.follower),
+    }
+    if option in of_file:
+        entry, typed = of_file[option]
+        yield from diameter_typed(f"{option} {typed}", kind_at(("lobe", "", *entry.split("."))), number)
 
 
 def _numbers(asked: Asked) -> dict[str, Value]:
-    """Return the lengths that lead from a table to the lobe, as typed, by their options.
+    """Return the numbers that lead from a table to the lobe, as typed, by their options.
 
     Raises:
         ValueFault: where one is missing or cannot be read.
@@ -68,6 +86,12 @@ def _numbers(asked: Asked) -> dict[str, Value]:
     found: dict[str, Value] = {}
     said, units = asked.rides, asked.units
     if asked.measured_at != "lifter":
+        if asked.ratio:
+            ratio = found["--ratio"] = _read("--ratio", asked.ratio, Dimension.NUMBER, units, "a number")
+            if not LEAST_RATIO <= ratio.number <= MOST_RATIO:
+                between = f"a rocker's ratio lies between {LEAST_RATIO:g} and {MOST_RATIO:g}"
+                message = f"--ratio {asked.ratio}: {between}"
+                raise ValueFault(message)
         if asked.lash:
             lash = found["--lash"] = _length("--lash", asked.lash, units)
             if lash.number < 0:
@@ -150,8 +174,8 @@ def _at_valve(asked: Asked, numbers: Mapping[str, float]) -> AtValve:
         ValueFault: where it tells nothing.
     """
     lash = numbers.get("--lash", 0.0)
-    if asked.ratio is not None:
-        return by_ratio(asked.ratio, lash, asked.lash_at)
+    if "--ratio" in numbers:
+        return by_ratio(numbers["--ratio"], lash, asked.lash_at)
     places = [
         (numbers[f"--dialled {place} lifter"], numbers[f"--dialled {place} valve"])
         for place in range(len(asked.dialled))
@@ -167,12 +191,16 @@ def _at_valve(asked: Asked, numbers: Mapping[str, float]) -> AtValve:
 
 
 def _length(option: str, typed: str, units: str) -> Value:
+    return _read(option, typed, Dimension.LENGTH, units, "a length")
+
+
+def _read(option: str, typed: str, dimension: Dimension, units: str, what: str) -> Value:
     try:
-        found = read(typed, Dimension.LENGTH, units)
+        found = read(typed, dimension, units)
     except ValueFault as error:
         message = f"{option} {error}"
         raise ValueFault(message) from None
     if isinstance(found, Blank):
-        message = f"{option} {typed}: a length"
+        message = f"{option} {typed}: {what}"
         raise ValueFault(message)
     return found

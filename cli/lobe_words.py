@@ -29,6 +29,8 @@ def text(found: Found) -> str:
 
 
 def _source(found: Found) -> list[str]:
+    from tallstack.cli.commands.lobe import durations_known
+
     asked, count = found.asked, len(found.table.readings.angle)
     where = "the lifter"
     if found.at_valve is not None:
@@ -37,7 +39,11 @@ def _source(found: Found) -> list[str]:
             where = f"the valve, divided by {1 / found.at_valve.alpha:.5g}"
     said = f"from {found.path}: {count} readings at {where}; {asked.angle} degrees, lifts in {'inches' if asked.units == 'in' else 'mm'}"
     crank = asked.angle == "crank"
-    counted = f"{by_other_degrees(found.looks.open_for, crank)} (at {length(found.looks.check, asked.units)})"
+    at = f"at {length(found.looks.check, asked.units)}"
+    if found.at_valve is not None:
+        at = f"{at} of the valve's lift as read over {1 / float(found.at_valve.alpha):.5g}, no lash counted back"
+        at += "; the durations below are at lifts of the lobe itself" if durations_known(found) else ""
+    counted = f"{by_other_degrees(found.looks.open_for, crank)} ({at})"
     return [paragraph(said, 2, 2), paragraph(counted, 2, 2)]
 
 
@@ -45,7 +51,7 @@ def _look_again(found: Found) -> list[str]:
     told = [two_rests(found.fit, found.asked.units)] if found.fit.higher else []
     if found.under is not None:
         told += [why for why, wrong in carried_over(found.under.carried, found.asked.units) if wrong]
-    return [paragraph(f"LOOK AGAIN: {one}", 2, 2) for one in told]
+    return [paragraph(f"LOOK AGAIN: {one}", 2, 2) for one in (*told, *found.unlikely)]
 
 
 def two_rests(fitted: Fit, units: str) -> str:
@@ -280,6 +286,14 @@ def _readings(found: Found) -> list[str]:
         said = (
             f"lines {rows[0]} to {rows[-1]}: {len(rows)} neighbours all {side} the curve, by {_small(abs(run.off), units)} "
             "in the middle; shape that the curve does not follow, kept, and counted in the +/-"
+        )
+        lines.append(paragraph(said, 2, 2))
+    if fitted.corner:
+        lines_of = ", ".join(str(one) for one in sorted(found.table.lines[row] for row in fitted.corner))
+        most = max(abs(float(fitted.off[row])) for row in fitted.corner)
+        said = (
+            f"line{'s' if len(fitted.corner) > 1 else ''} {lines_of}: beside where the valve leaves its seat by its lash, "
+            f"a corner that the curve rounds off, by {_small(most, units)} at most; no misreading, kept, and counted in the +/-"
         )
         lines.append(paragraph(said, 2, 2))
     for one in fitted.suspects:

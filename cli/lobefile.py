@@ -7,14 +7,15 @@ angles run up and then down again, or down and then up, was read both ways.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from tallstack.cli.jobfile.catalogue import kind_at
 from tallstack.cli.jobfile.faults import Fault
-from tallstack.cli.jobfile.fields import INCH
+from tallstack.cli.jobfile.fields import INCH, Quantity
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.opened import first_bytes
@@ -26,11 +27,13 @@ from tallstack.geometry.mapping import Reader
 
 if TYPE_CHECKING:
     from tallstack.geometry.lobe_fit import Fit
+    from tallstack.geometry.lobe_looks import Looks
 
 NEEDED = ("angle", "lift")
 DIRECTION = "direction"
 WAYS = {"forward": 1.0, "backward": -1.0}
 AGREE = 0.1  # mm that two readings at one angle may differ, turned the same way
+PEAK_RAD = math.radians(10.0)  # crank: from memory, no nose is missed by more with a dial
 LEAST, MOST = 1.0, 25.0  # mm a lobe lifts at lifter or valve
 
 
@@ -86,6 +89,11 @@ def _load_lobe(job: JobFile, name: str) -> LobeTable:
     from tallstack.geometry.lobe_fit import fit_once
 
     table = load_table(Path(job.path.parent, said("table", "")), told)
+    if said("measured_at", "lifter") == "valve":
+        lash = job.entries.get(f"lobe.{name}.lash_read")
+        felt = any(job.mapping.get(f"{one}.lifter.kind") != "hydraulic" for one in _moved_by(job, name))
+        leaves = felt if lash is None else float(lash.value) > 0
+        table = table._replace(readings=table.readings._replace(leaves_by_lash=leaves))
     try:
         found = fit_once(table.readings, job.mapping)
     except GeometryError as error:
@@ -248,6 +256,7 @@ def doubtful_lobes(job: JobFile, tables: Mapping[str, LobeTable]) -> tuple[str, 
         if counted is None and seen.would_be(0.5):
             asked = f'{by_other_degrees(seen.open_for, False)}. Say lobe.{name}.angle = "cam" or "crank"'
             found.append(LookAgain(f"{said} does not say whose degrees it counts: {asked}", *gears))
+        found += [LookAgain(f"{said}: {why}", *gears) for why in _zero_elsewhere(job, name, fitted, seen)]
         found += _under_other_followers(job, name, fitted)
         if fitted.suspects:
             lines = ", ".join(str(table.lines[one.row]) for one in fitted.suspects)
@@ -259,6 +268,33 @@ def doubtful_lobes(job: JobFile, tables: Mapping[str, LobeTable]) -> tuple[str, 
                 f"out, read {'it' if few else 'them'} again"
             )
     return tuple(found)
+
+
+def _zero_elsewhere(job: JobFile, lobe: str, fitted: Fit, seen: Looks) -> Iterator[str]:
+    """Yield that a table's 0 does not stand where `zero` says, in words."""
+    zero, places = job.entries.get(f"lobe.{lobe}.zero"), (fitted.lobe.middle(), fitted.lobe.peak()[0])
+    if zero is None or math.isnan(places[0]):
+        return
+    middle, nose = (2 * (one - math.tau * round(one / math.tau)) for one in places)
+    at = math.degrees(middle)
+    if zero.value == "peak":
+        if min(abs(middle), abs(nose)) > max(PEAK_RAD, seen.nose / 2):
+            yield (
+                f'zero = "peak", and its peak stands {abs(at):.0f} deg of the crank from the table\'s 0: count its angles '
+                "from the peak, or leave zero out where it only has a scale of its own"
+            )
+        return
+    kind = kind_at(("lobe", lobe, "centreline"))
+    assert isinstance(kind, Quantity)
+    assert kind.usual is not None
+    low, high = kind.usual
+    for port in dict.fromkeys(one.rpartition(".")[2] for one in _moved_by(job, lobe)):
+        after, way = (at, "after") if port == "intake" else (-at, "before")
+        if not low <= after <= high:
+            yield (
+                f'zero = "top centre", and its peak stands {after:.0f} deg of the crank {way} that, where a centreline of the '
+                f"{port} lies between {low:g} and {high:g}: is 0 overlap top centre, do the angles run the engine's way?"
+            )
 
 
 def _under_other_followers(job: JobFile, lobe: str, fitted: Fit) -> list[str]:

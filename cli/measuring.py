@@ -82,8 +82,12 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
         every = [path for one in entries for path in _of_a_card(one)]
         new = [one for one in dict.fromkeys(every) if one not in told]
         told.update(new)
-        if new:
-            groups.append(Group(title, tuple(_asked(job, one) for one in new)))
+        rows = tuple(_asked(job, one) for one in new)
+        place = next((index for index, group in enumerate(groups) if group.title == title), None)
+        if place is not None:  # a second reason to ask for the same
+            groups[place] = Group(title, (*groups[place].asked, *rows))
+        elif rows:
+            groups.append(Group(title, rows))
 
     blank = [one.path for one in job.blanks]
     if PUSHRODS in answers:
@@ -168,7 +172,7 @@ def _beside_a_rod(job: JobFile, order: Order) -> list[str]:
     if MEASURED not in order.missing:
         return []
     rod = f"{order.train.name}.measured_pushrod"
-    there = {path for path, one in job.entries.items() if not one.origin.startswith("as ")}
+    there = {path for path, one in job.entries.items() if not one.is_taken}
     lean = [] if any(path.startswith(f"{rod}.lean") for path in there) else [f"{rod}.lean"]
     then = [f"{rod}.stack.{part}" for part in STACK]
     return [*lean, *(() if any(path in there for path in then) else then)]

@@ -39,7 +39,7 @@ MeasuredAt = Annotated[
     str, typer.Option("--measured-at", metavar="lifter|valve", help="Where the dial stood.")
 ]
 Ratio = Annotated[
-    float | None, typer.Option("--ratio", metavar="R", help="The rocker's, for lifts at the valve.")
+    str, typer.Option("--ratio", metavar="R", help='The rocker\'s, for lifts at the valve: "1.6 +/- 0.02".')
 ]
 Units = Annotated[str, typer.Option("--units", metavar="mm|in", help="Units of the lifts.")]
 CheckLift = Annotated[

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from tallstack.cli.as_built import Compared
+from tallstack.cli.contradicted import LOOK_AGAIN
 from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.unusual import unusual_value
 from tallstack.cli.jobfile.values import Dimension
@@ -18,6 +19,7 @@ from tallstack.geometry.planned import Standing
 WORDS = {
     Standing.AS_PLANNED: "AS PLANNED",
     Standing.BEYOND: "BEYOND THE DOUBT",
+    Standing.OFF: "NOT AS PLANNED",
     Standing.MISSES: "LIMIT MISSED",
     Standing.TIGHT: "TIGHT",
     Standing.WITHIN: "WITHIN LIMITS",
@@ -28,6 +30,7 @@ WORDS = {
 MEANS = {
     Standing.AS_PLANNED: "no further from the plan than the +/- of both explain",
     Standing.BEYOND: "further from the plan than the +/- of both explain",
+    Standing.OFF: "no limit is missed, but it gives another setting than is wanted, and nothing turns it right",
     Standing.MISSES: "a limit is missed",
     Standing.TIGHT: "within its limits, but by less than its own +/-",
     Standing.WITHIN: "by more than its own +/-; nothing else is planned of it",
@@ -52,13 +55,25 @@ def table_lines(rows: Sequence[Compared], units: str) -> list[str]:
                 (shown_cell(row, row.difference, units, None, signed=True), 9),
             )
         )
-        lines.append(f"  {name:<30}{cells}  {WORDS[row.standing]}".rstrip())
-    there = {row.standing for row in rows}
-    lines += [paragraph(f"{WORDS[one]}: {told}", 2, 2) for one, told in MEANS.items() if one in there]
+        lines.append(f"  {name:<30}{cells}  {word_of(row)}".rstrip())
+    lines += [paragraph(one, 2, 2) for one in meanings(rows)]
     for row in rows:
         if row.fact is not None:
             lines += ["", *_behind(row, units)]
     return lines
+
+
+def word_of(row: Compared) -> str:
+    """Return how a thing stands against its plan, as every list of them says it."""
+    if row.look_again and row.standing is Standing.UNJUDGED:
+        return LOOK_AGAIN
+    return WORDS[row.standing]
+
+
+def meanings(rows: Sequence[Compared]) -> list[str]:
+    """Return what the words of a list mean."""
+    there = {row.standing for row in rows if word_of(row) == WORDS[row.standing]}
+    return [f"{WORDS[one]}: {told}" for one, told in MEANS.items() if one in there]
 
 
 def shown_cell(
@@ -81,7 +96,7 @@ def _behind(row: Compared, units: str) -> list[str]:
     """Return what stands behind one line of the table: both values with their doubts, limits, who and when."""
     fact = row.fact
     assert fact is not None
-    title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {WORDS[row.standing]}"
+    title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {word_of(row)}"
     lines = [title]
     built = f"recorded {fact.typed}"
     if fact.value is not None and _dimension(row.what) is Dimension.LENGTH:
@@ -142,7 +157,8 @@ def _limit(row: Compared, value: float, units: str) -> str:
 
 def _unjudged(row: Compared) -> str:
     """Return why a difference cannot be judged."""
-    parts = ["what was recorded has no +/-"] if row.built_doubt is None else []
+    parts = ["something that was entered contradicts the plan"] if row.look_again else []
+    parts += ["what was recorded has no +/-"] if row.built_doubt is None else []
     if row.plan.doubt is None and not row.plan.undoubted:
         parts.append("how sure the plan is cannot be worked out")
     undoubted = row.plan.undoubted
@@ -235,6 +251,7 @@ def compared_row(row: Compared) -> dict[str, Any]:
         **{f"{name}{suffix}": None if one is None else one * scale for name, one in numbers.items()},
         "limits_are_set": plan.limits_are_set if (plan.least, plan.most) != (None, None) else None,
         "verdict": row.standing.value,
+        "look_again": list(row.look_again),
         "without_doubt": list(plan.undoubted),
         "needs": [*plan.lacks, *plan.unknown],
         "why": row.told or plan.why,

@@ -6,10 +6,11 @@ import math
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
-from tallstack.cli.across_words import PART
+from tallstack.cli.across_words import CALLED
 from tallstack.cli.fits_words import LABELS, SHOWN
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.narrowing import is_shape, named
+from tallstack.cli.verdict_words import Row
 from tallstack.cli.wording import ESTIMATE, decimals, entry_value, paragraph, steady
 from tallstack.geometry.doubt.draws import Interval
 from tallstack.geometry.ranking import ranked
@@ -27,10 +28,7 @@ WHAT = {
     "wall": "pocket wall",
     "bore": "cylinder's bore",
     "between": "valve to valve",
-    "piston": "piston to the spigot",
-    "conrod": f"{PART['conrod']} to the spigot",
-    "pistons": "piston to piston",
-    "lowered": "room while it is lowered",
+    **CALLED,
 }
 SHOWN_COSTS, SHOWN_NEXT = 8, 5
 WORTH = 1e-4  # a chance that is not worth a line
@@ -84,6 +82,14 @@ def what_of(one: Answer) -> str:
     if one.what.startswith("length "):
         return f"length {one.what.removeprefix('length ').upper()}"
     return WHAT.get(one.what) or LABELS.get(one.what, one.what)
+
+
+def verdict_row(one: Answer) -> Row:
+    """Return an answer as it stands."""
+    doubt = None if one.budget.undoubted else one.budget.expanded
+    return Row(
+        one.of, what_of(one), one.value, one.unit, doubt, one.least, one.most, one.verdict, one.look_again
+    )
 
 
 def _unit(job: JobFile, one: Answer) -> tuple[str, float, int]:

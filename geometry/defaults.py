@@ -152,6 +152,7 @@ def _completed(mapping: Frozen) -> tuple[dict[str, Any], list[Assumed]]:
         if cylinder.has("stack.measured_deck.below"):
             assumed += _done_since(cylinder, f"{name}.stack.measured_deck", CUT_ENTRIES)
     assumed += _of_materials(mapping)
+    assumed += _of_lifts(mapping)
     assumed += _of_followers(mapping)
     added = [one for one in assumed if one.entry not in mapping]
     full: dict[str, Any] = dict(mapping)
@@ -195,6 +196,24 @@ def _of_materials(mapping: Flat) -> list[Assumed]:
             why = f"millionths per kelvin, {material}; tables differ by as much between sources"
             assumed.append(Assumed(entry, per_million, "expansion", why, round(SPREAD * per_million, 1)))
     return assumed
+
+
+def _of_lifts(mapping: Flat) -> list[Assumed]:
+    """Return where the lifts of a lobe's table or card count, and a table's degrees; a motion law says both."""
+    known = dict.fromkeys(tuple(path.split(".")[1:3]) for path in mapping if path.startswith("lobe."))
+    where = (
+        "not entered; lifts that were read at the valve are more by the rocker's ratio, and have to say so"
+    )
+    whose = "not entered; degrees of the crank are twice as many, and have to say so"
+    return [
+        Assumed(f"lobe.{lobe}.{entry}", word, "word", why)
+        for entry, word, why, sources in (
+            ("measured_at", "lifter", where, ("table", "card")),
+            ("angle", "cam", whose, ("table",)),
+        )
+        for lobe, source in known
+        if source in sources
+    ]
 
 
 def _of_followers(mapping: Flat) -> list[Assumed]:

@@ -57,6 +57,8 @@ ROUGH = 30  # harmonics of all fits but the last: what the weights are taken fro
 LESS = 0.5  # of the strength that misses the lift by least: the foot of the lift is misplaced by less
 CHANCE = 0.01  # that one reading of a good table is called suspicious
 FINEST = 0.002  # mm, less noise than any dial has; what a curve misses by less is nobody's mistake
+LEAVES_MM = 0.02  # above the rest, where a smooth curve beside a corner has left it
+NEAR = 3  # readings to either side of a corner that a smooth curve is drawn off by it
 RUN = 3  # neighbours off the same way: no slips of reading, but shape that the curve does not follow
 APART, MOST_APART_MM = (
     3.0,
@@ -101,8 +103,11 @@ class Fit(NamedTuple):
     runs: tuple[Run, ...] = ()  # what is finer than the curve
     higher: float = 0.0  # mm by which a second rest stands above the one that counts as zero
     missed: tuple[Array, Array] | None = (
-        None  # cam rad (n) ascending and mm by which the runs stand off there
+        None  # cam rad (n) ascending and mm by which the runs and the corner stand off there
     )
+    corner: tuple[
+        int, ...
+    ] = ()  # rows beside which a valve leaves its seat by its lash, and the curve bends slower
 
     def lift_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of the fitted lift at cam angles (n) [mm].
@@ -137,9 +142,8 @@ def fit_once(readings: Readings, mapping: Flat | None, ratio: float = 1.0) -> Fi
 
     What `fit` refuses it refuses.
     """
-    rows = (None if row is None else array(row).tobytes() for row in readings)
-    to_lifter = None if ratio == 1.0 else lambda lift: lift / ratio
-    return kept(mapping, ("fit", *rows, ratio), lambda: fit(readings, to_lifter))
+    key = ("fit", *(array(one).tobytes() if isinstance(one, np.ndarray) else one for one in readings), ratio)
+    return kept(mapping, key, lambda: fit(readings, None if ratio == 1.0 else lambda lift: lift / ratio))
 
 
 def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -> Fit:
@@ -161,7 +165,7 @@ def fit(readings: Readings, to_lifter: Callable[[Array], Array] | None = None) -
         message = "the lift is the same all round; a lobe lifts"
         raise GeometryError(message)
     rests = two_rests(angle, lift)
-    rows = _Rows(angle, lift, readings.way, bridge(angle, lift), noted, rests)
+    rows = _Rows(angle, lift, readings.way, bridge(angle, lift), noted, rests, readings.leaves_by_lash)
     found = _judged(rows)
     apart = ends_apart(angle, lift)
     if apart > min(APART * max(found.noise, FINEST), MOST_APART_MM):
@@ -178,6 +182,7 @@ class _Rows(NamedTuple):
     bridge: tuple[Array, Array]  # cam rad and mm, where a stretch at rest was not read
     noted: float  # mm, what the readings were rounded to
     rests: Rests | None = None  # where there are two
+    leaves_by_lash: bool = False
 
     def bridged(self) -> Mask:
         """Return where on FINE a stretch at rest was bridged."""
@@ -210,13 +215,16 @@ def _judged(rows: _Rows) -> Fit:
         wrong = (away > limit) & (away >= np.sort(away)[-int(MOST_WRONG * count)])
         for run in _runs(rows.angle, off, wrong):
             wrong[list(run)] = False
+        wrong &= ~_at_corner(rows, design, shape, off)
         if (wrong == ~kept).all():
             break
         kept = ~wrong
         shape = _shape(rows, design, kept)
     off, sigmas = _judge(rows, design, kept, shape, robust=False)
     lobe, carried, without = _zeroed(shape, off[kept])
-    runs = _runs(rows.angle, off, kept & (np.abs(sigmas) > limit))
+    away = kept & (np.abs(sigmas) > limit)
+    corner = [(int(one),) for one in np.nonzero(away & _at_corner(rows, design, shape, off))[0]]
+    runs = [run for run in _runs(rows.angle, off, away) if not {(one,) for one in run} <= set(corner)]
     named = [Suspect(int(one), float(off[one]), float(sigmas[one])) for one in np.nonzero(~kept)[0]]
     return Fit(
         lobe=lobe,
@@ -232,7 +240,8 @@ def _judged(rows: _Rows) -> Fit:
         without=without,
         rounded=rows.noted / np.sqrt(12.0),
         runs=tuple(Run(run, float(median(off[list(run)]))) for run in runs),
-        missed=_missed(rows.angle, off, runs),
+        missed=_missed(rows.angle, off, [*runs, *corner]),
+        corner=tuple(row for (row,) in corner),
     )
 
 
@@ -247,6 +256,29 @@ def _runs(angle: Array, off: Array, away: Mask) -> list[tuple[int, ...]]:
     ends = np.append(np.nonzero(np.diff(side))[0] + 1, len(side))
     parts = zip(np.append(0, ends[:-1]).tolist(), ends.tolist(), strict=True)
     return [tuple(order[one:end].tolist()) for one, end in parts if side[one] and end - one >= RUN]
+
+
+def _at_corner(rows: _Rows, design: Array, shape: _Shape, off: Array) -> Mask:
+    """Return which readings stand no further off than a smooth curve does beside a corner.
+
+    That is where a valve read with lash leaves its seat, the curve first coming down to LEAVES from the nose, by no more
+    than half of what it rises within NEAR readings there.
+    """
+    found = np.zeros(len(off), dtype=bool)
+    if not rows.leaves_by_lash:
+        return found
+    turned = np.mod(rows.angle, TURN)
+    places = np.unique(turned)
+    terms = shape.smooth.coefficients
+    curve, lift = columns(places) @ terms, on_fine(terms)
+    down = np.roll(lift, -int(np.argmax(lift))) < float(median(np.sort(lift)[: len(lift) // 4])) + LEAVES_MM
+    nose = FINE[int(np.argmax(lift))]
+    for steps in (int(np.argmax(down)), -int(np.argmax(down[::-1]))):
+        after = int(np.searchsorted(places, np.mod(nose + steps * FINE[1], TURN)))
+        beside = np.arange(after - NEAR, after + NEAR) % len(places)
+        rises = float(np.ptp(curve[beside]))
+        found |= np.isin(turned, places[beside]) & (np.abs(off) <= rises / 2)
+    return found
 
 
 def _missed(angle: Array, off: Array, runs: Sequence[tuple[int, ...]]) -> tuple[Array, Array] | None:

@@ -57,6 +57,7 @@ class Readings(NamedTuple):
     angle: Array  # (n) cam rad, any order
     lift: Array  # (n) mm as the dial showed it
     way: Array | None = None  # (n) +1 the engine's way, -1 turned back; None where all were read one way
+    leaves_by_lash: bool = False  # read at a valve with lash: it leaves its seat at a corner, as no lobe does
 
 
 class Gap(NamedTuple):

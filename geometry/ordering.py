@@ -85,6 +85,12 @@ class Order(NamedTuple):
         return self.limits.most if travel is None else min(self.limits.most, float(travel))
 
     @property
+    def setting_doubt(self) -> float:
+        """What the doubt of the length makes of the wanted preload, or of the lash where it is felt, expanded [mm]."""
+        length = 0.0 if self.budget is None else self.budget.expanded
+        return length if self.limits is not None else _at_lash(self.train, length)
+
+    @property
     def unsure(self) -> tuple[str, ...]:
         """Every entry that has no doubt, or is not there, so that the setting is not proved."""
         entries = () if self.budget is None else self.budget.undoubted

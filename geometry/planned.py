@@ -45,6 +45,7 @@ class Standing(Enum):
 
     AS_PLANNED = "as_planned"  # no further from it than both doubts explain
     BEYOND = "beyond_the_doubt"
+    OFF = "not_as_planned"  # no limit is missed, but the setting that it gives is not the one that is wanted
     MISSES = "short"  # a limit
     TIGHT = "tight"  # within its limits, by less than its own doubt
     WITHIN = "within_limits"  # by more than that, and nothing else is planned of it

@@ -13,7 +13,7 @@ import numpy as np
 from tallstack.geometry import bench
 from tallstack.geometry.engine import COORDINATES, MEASURED, Train
 from tallstack.geometry.errors import MissingEntryError
-from tallstack.geometry.frames import Array, array, norm, unit, whole_lean
+from tallstack.geometry.frames import Array, array, norm, point, unit, whole_lean
 from tallstack.geometry.lengths import CONVENTIONS
 from tallstack.geometry.train import Closed, closed, cup_at, motion, plunger_for, turn_at_gap
 
@@ -59,6 +59,22 @@ def required(train: Train) -> Required:
             raise MissingEntryError(answer, train.lacks)
         return drawn
     return _from_measurement(train, drawn)
+
+
+def direction_when_read(train: Train) -> Array | None:
+    """Return how a measured pushrod stood when it was read, as the coordinates foretell it, (..., 3), unit.
+
+    The stack, lifter, plunger and valve are those of then, the valve is closed and the rocker rests on its stem. Where
+    the coordinates cannot be assembled it is NaN; None where either of the two was not entered.
+    """
+    drawn, measured = train.drawn, train.measured
+    if drawn is None or measured is None:
+        return None
+    pose = closed(drawn._replace(tip=drawn.tip - measured.sunk[..., None] * drawn.stem))
+    ball = drawn.seat + (measured.lowered - measured.plunger_down)[..., None] * drawn.lift_axis
+    rod = pose.cup - point(0.0, 0.0, measured.growth) - ball
+    possible = (pose.reach >= 0) & (pose.opening > 0)
+    return np.where(possible[..., None], unit(rod), np.nan)
 
 
 def fit(train: Train, centres: Array) -> Fit:

@@ -2,7 +2,7 @@
 
 A fixed pushrod gives one preload or lash; an adjustable one is set to the whole flat nearest the
 wish. How far a pushrod misses is counted from the nearest setting that holds: a preload between its limits and
-above the plunger's bottom, or a lash within 0.001 in of the wish. One so far off that the parts no longer meet
+above the plunger's bottom, or a lash within 0.001 in of the wish that leaves the valve shut. One so far off that the parts no longer meet
 misses by what the last one that meets does, and by as much more as it is longer or shorter than that. A set gives every valve gear one that fits, and takes none more often than the shelf holds it.
 Sets rank by the fewest kinds of pushrod, then by how near the settings come to the wishes in all,
 then by the most thread left in the worst place.
@@ -66,6 +66,15 @@ class Offer:
     room: float | None = None  # above the plunger's bottom
     verdict: Verdict | None = None  # on the setting, with its doubt
     thread_left: float | None = None  # until it is as long as it gets
+
+    @property
+    def misses_limit(self) -> bool:
+        """Whether what it gives misses a limit: a preload's, a valve held open, parts that do not meet.
+
+        A lash that is not the one wished for misses no limit while there is any.
+        """
+        held_open = self.lash is None or self.lash < -EDGE_MM
+        return not self.fits and self.length is not None and held_open
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,7 +324,7 @@ def _miss(order: Order, preload: float | None, lash: float | None) -> tuple[floa
         off = abs(lash - float(lifter.lash))
         words = f"leaves {_mm(lash)} of lash" if lash >= 0 else "holds the valve open"
         way = "too short" if lash > float(lifter.lash) else "too long"
-        fits = off <= LASH_SLACK_MM + EDGE_MM
+        fits = off <= LASH_SLACK_MM + EDGE_MM and lash >= -EDGE_MM
         return (0.0, off, "", words) if fits else (off, off, way, words)
     return math.inf, math.inf, "", "the wanted setting is not known"
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.engine import Train, train_of
 from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.frames import array
+from tallstack.geometry.frames import Array, array
 from tallstack.geometry.mapping import Flat, Reader
 from tallstack.geometry.ordering import ordering_convention
 from tallstack.geometry.pushrods import Required, required
@@ -117,13 +117,18 @@ def _side(train: Train, needed: Required, convention: str) -> Side:
     if train.drawn is not None and "centres" in needed.lengths:
         down = array(0.0) if train.lifter.down is None else train.lifter.down
         there = motion(train.drawn, closed(train.drawn), needed.lengths["centres"], array(0.0), down)
-        ratio = float(there.ratio)
+        ratio = _known(there.ratio)
     return Side(
         length=None if length is None else float(length),
         lean=float(needed.lean),
         ratio=ratio,
-        across=None if needed.across is None else float(needed.across),
+        across=None if needed.across is None else _known(needed.across),
     )
+
+
+def _known(value: Array) -> float | None:
+    """Return a number, None where parts that the pushrod does not fit have none."""
+    return None if np.isnan(value) else float(value)
 
 
 def _parts(before: Flat, after: Flat, name: str, convention: str) -> tuple[Part, ...]:

@@ -109,3 +109,34 @@ def test_a_direction_is_told_by_its_hundredths(tmp_path: Path) -> None:
     lines = [line for block in blocks.values() for line in block if ".rocker.direction." in line]
     assert lines
     assert all(" mm per 0.01 " in line and abs(float(line.split()[0])) < 2 for line in lines)
+
+
+def test_a_blank_that_no_answer_waits_for_leaves_a_job_whole(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    blanks = '[train.pushrod]\nhole_low = ""\n'
+    path.write_text(
+        INCHES.replace("preload = 0.040", "preload = 0.040, plunger_travel = 0.14") + blanks, encoding="utf-8"
+    )
+    ended = tallstack("check", path)
+    assert ended.status == 0
+    assert "1 entry is blank that no answer waits for" in " ".join(ended.out.split())
+    shown = ended.out.split("BLANK, AND NO ANSWER WAITS FOR IT")[1].split("\n\n")[0]
+    assert "for turning one length convention into another" in " ".join(shown.split())
+    path.write_text(path.read_text(encoding="utf-8").replace("drop = 0.312", 'drop = ""'), encoding="utf-8")
+    ended = tallstack("check", path, "--json")
+    assert ended.status == 1
+    assert {*ended.json["open"]} == {"front.intake.measured_drop.drop", "front.intake.pushrod.hole_low"}
+    assert ended.json["optional"] == []
+
+
+@pytest.mark.parametrize("entry", ["plunger_travel", "head_gasket"])
+def test_a_blank_that_a_verdict_waits_for_does_not(tmp_path: Path, entry: str) -> None:
+    path = tmp_path / "job.toml"
+    text = INCHES.replace("preload = 0.040", "preload = 0.040, plunger_travel = 0.14")
+    text = text.replace("stack = { cylinder = 5.464 }", 'stack = { cylinder = 5.464, head_gasket = "" }')
+    if entry == "plunger_travel":
+        text = text.replace("plunger_travel = 0.14", 'plunger_travel = ""').replace(', head_gasket = ""', "")
+    path.write_text(text, encoding="utf-8")
+    ended = tallstack("check", path)
+    assert ended.status == 1
+    assert "NOT WHOLE: 1 entry is still blank" in ended.out

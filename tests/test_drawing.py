@@ -498,6 +498,14 @@ def test_a_bench_only_valve_gear_gets_a_sketch_that_says_so() -> None:
     assert "11.000 in (279.40 mm)" in words
 
 
+def test_a_solid_lifter_is_sketched_without_a_plunger() -> None:
+    one = subject("front.intake", path=BENCH)
+    solid = replace(one, mapping={**one.mapping, "front.intake.lifter.kind": "solid"})
+    words = [item.words for view in unplaced(solid) for item in view.items if isinstance(item, Text)]
+    assert "solid lifter" in words
+    assert not [one for one in words if "plunger up" in one or "load on the plunger" in one]
+
+
 def test_what_the_sketch_needs_and_does_not_have_is_named() -> None:
     one = subject("front.intake", path=BENCH)
     bare = replace(one, mapping={"cylinders": ("front",), "trains": ("front.intake",)}, required_value="")
@@ -505,16 +513,21 @@ def test_what_the_sketch_needs_and_does_not_have_is_named() -> None:
     assert {item.entry: item.value for item in drawn}["measured_pushrod.length"] == "not entered"
 
 
-def test_other_ways_to_say_an_entry_are_drawn_too() -> None:
-    said = (
-        'front.intake.rocker.span="55.513 mm"',
-        "front.intake.rocker.arms=droop",
-        'front.intake.valve.tip_height="117.4 mm"',
-        "front.intake.rocker.ratio=1.628",
-    )
-    found = dimensions("front.intake", said)
+def test_other_ways_to_say_an_entry_are_drawn_too(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    text = COORDINATES.read_text(encoding="utf-8")
+    for before, after in (
+        ('arm_angle = "158 +/- 1"', 'span = "55.513 mm"\narms = "droop"'),
+        ('pushrod_arm = "21.5 +/- 0.2"', "ratio = 1.628"),
+        ('length = "112.4 +/- 0.1"', "tip_height = 117.4"),
+    ):
+        assert before in text
+        text = text.replace(before, after, 1)
+    path.write_text(text, encoding="utf-8")
+    views = unplaced(subject("front.intake", path=path))
+    found = {one.entry: one for view in views for one in view.items if isinstance(one, Dimension)}
     span, height = found["rocker.span"], found["valve.tip_height"]
-    assert math.dist(span.start, span.end) == pytest.approx(55.513, abs=0.01)
+    assert math.dist(span.start, span.end) == pytest.approx(55.513, abs=1e-6)
     assert height.end[1] - height.start[1] == pytest.approx(117.4, abs=1e-6)
     assert found["valve.length"].remark == found["rocker.arm_angle"].remark == "worked out"
 

@@ -212,6 +212,28 @@ def test_a_duration_s_doubt_holds_that_of_the_radii(tmp_path: Path) -> None:
     assert apart > 2 * bare.lasts
 
 
+def test_a_duration_s_doubt_holds_that_of_the_ratio(tmp_path: Path) -> None:
+    path = written(tmp_path / "valve.csv", CAM, 1.6 * ARCS(CAM, 10.0), places=5)
+    told = {}
+    for ratio in ("1.6", "1.6 +-0.05", "1.628868", "1.571132"):
+        asked = lobe.Asked(measured_at="valve", ratio=ratio, lash="0")
+        led = led_by(asked)
+        assert led.bare == (() if "+-" in ratio else ("--ratio",))
+        told[ratio] = lobe.examined(path, asked, (), led).events[-1]
+    bare, stated, large, small = told.values()
+    apart = abs(large.opens + large.closes - small.opens - small.closes)
+    assert stated.lasts == pytest.approx(np.hypot(bare.lasts, apart), rel=1e-3)
+    assert apart > 2 * bare.lasts
+    plus = led_by(lobe.Asked(measured_at="valve", ratio="1.6±0.05", lash="0"))
+    assert plus.varied == led_by(lobe.Asked(measured_at="valve", ratio="1.6 +-0.05", lash="0")).varied
+
+
+def test_a_diameter_on_the_command_line_is_asked_about() -> None:
+    rides = {"read_with": "tip 3 mm", "follower": "roller 10 mm", "base_radius": "14 mm"}
+    (why,) = led_by(asked_of(rides)).unlikely
+    assert why.startswith("--read-with tip 3 mm reads as a radius of 3.000 mm")
+
+
 @pytest.mark.study
 @pytest.mark.parametrize("stated", [RIDES, LASH], ids=["followers", "lash"])
 def test_the_doubt_of_what_leads_to_a_lobe_against_draws(

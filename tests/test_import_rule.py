@@ -110,3 +110,10 @@ def test_without_measured_heights_no_clearance_loads_what_joins_them(words: str,
 @pytest.mark.parametrize("path", [*GEOMETRY, *CLI], ids=lambda path: path.name)
 def test_no_module_grows_past_five_hundred_lines(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= 500
+
+
+def test_whether_an_entry_was_taken_from_another_is_asked_in_one_room() -> None:
+    rooms = [
+        one for one in (ROOT / "cli").rglob("*.py") if 'startswith("as ' in one.read_text(encoding="utf-8")
+    ]
+    assert [one.name for one in rooms] == []

@@ -354,10 +354,32 @@ def test_with_for_one_cylinder(tmp_path: Path) -> None:
     assert centres(after, "rear.intake") - centres(before, "rear.intake") == pytest.approx(2.0, abs=0.01)
 
 
-def test_with_another_way_to_say_a_thing_replaces_the_first(tmp_path: Path) -> None:
-    front = entries_under(job(tmp_path, FULL, "front.intake.rocker.ratio=1.6"), "front.intake")
-    assert "rocker.pushrod_arm" not in front
-    assert front["rocker.ratio"] == 1.6
+@pytest.mark.parametrize(
+    ("text", "tried"),
+    [
+        (FULL, "front.intake.rocker.ratio=1.7"),
+        (FULL, "front.intake.rocker.cup=[1, 2, 3]"),
+        (FULL, "front.intake.rocker.span=45"),
+        (FULL, "front.intake.rocker.adjuster.pitch=1"),
+        (FULL, "front.intake.valve.tip_height=90"),
+        (FULL, "front.intake.pocket.deepest=[9, 9]"),
+        (FULL, "stack.measured_deck.below=9"),
+        (BENCH, "front.intake.measured_pushrod.checking_rod={ closed = 10, turns = 2, pitch = 1 }"),
+        (BENCH, "rear.intake.measured_pushrod.length=9"),
+        (BENCH, "rear.intake.measured_drop.drop=0.2"),  # something that belongs beside it is missing
+    ],
+)
+def test_what_is_tried_is_held_to_what_the_file_says_in_another_way(
+    tmp_path: Path, text: str, tried: str
+) -> None:
+    with pytest.raises(InputFaultsError) as refused:
+        job(tmp_path, text, tried)
+    assert {fault.outside for fault in refused.value.faults} == {f"--with {tried}"}
+
+
+def test_what_is_tried_stands_beside_another_way_that_agrees(tmp_path: Path) -> None:
+    rocker = entries_under(job(tmp_path, FULL, "front.intake.rocker.ratio=1.561"), "front.intake")
+    assert (rocker["rocker.ratio"], rocker["rocker.pushrod_arm"]) == (1.561, 20.5)
 
 
 @pytest.mark.parametrize(
@@ -365,10 +387,10 @@ def test_with_another_way_to_say_a_thing_replaces_the_first(tmp_path: Path) -> N
     [
         ('measured_pushrod.plunger={ down = "0.060 in" }', ('measured_pushrod.plunger.down="0.060 in"',)),
         (
-            'measured_pushrod.checking_rod={ closed = 10.6, turns = "6.30 +/- 0.05", threads_per_inch = 20 }',
+            'measured_pushrod.checking_rod={ closed = 10.6, turns = "8.68 +/- 0.05", threads_per_inch = 20 }',
             (
                 "measured_pushrod.checking_rod.closed=10.6",
-                'measured_pushrod.checking_rod.turns="6.30 +/- 0.05"',
+                'measured_pushrod.checking_rod.turns="8.68 +/- 0.05"',
                 "measured_pushrod.checking_rod.threads_per_inch=20",
             ),
         ),

@@ -17,7 +17,7 @@ from tallstack.cli.narrowing import candidates
 from tallstack.cli.risk_words import next_lines
 from tallstack.geometry import lobe_card, lobe_prior, lobe_shape
 from tallstack.geometry.cam import Cam, CamLobe, CardStands, Tables, card_of
-from tallstack.geometry.clearance import Clearances, clearances
+from tallstack.geometry.clearance import Judged, clearances
 from tallstack.geometry.cycle import least_between
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import Block
@@ -32,7 +32,7 @@ from tallstack.geometry.risk import Answer, wrong
 from tallstack.geometry.risk_clearance import Assembled, drawn, prepared
 from tallstack.geometry.shape_doubt import shape_doubt
 from tallstack.geometry.shape_entries import shape_entries
-from tallstack.geometry.situation import Asked, situation
+from tallstack.geometry.situation import Asked, Situation, situation
 from tallstack.geometry.verdict import Verdict
 from tallstack.geometry.what_next import Candidate, Tool, ranked
 
@@ -315,29 +315,25 @@ def test_what_the_cards_numbers_do(name: str, step: float, told: float) -> None:
     assert (up - down) / INCH / (2 * step) == pytest.approx(told, rel=2e-3)
 
 
-SEATS = {
-    270: (0.14534, 10.8), 275: (0.14033, 7.27), 279: (0.13721, 5.34), 280: (0.13652, 4.95), 282: (0.13524, 4.24),
-    284: (0.13406, 3.62), 285: (0.13351, 3.35), 290: (0.13108, 2.22), 300: (0.12738, 0.87), 320: (0.12268, 0.01),
-    340: (0.11984, 0.24), 360: (0.11794, 0.91),
+SEATS = {  # lift, misfit, and what the lift may be off by
+    270: (0.14534, 10.8, None), 275: (0.14033, 7.27, None), 279: (0.13721, 5.34, None), 280: (0.13652, 4.95, None),
+    282: (0.13524, 4.24, None), 284: (0.13406, 3.62, None), 285: (0.13351, 3.35, None), 290: (0.13108, 2.22, None),
+    300: (0.12738, 0.87, 0.01285), 320: (0.12268, 0.01, 0.01312), 340: (0.11984, 0.24, 0.01340),
+    360: (0.11794, 0.91, 0.01413),
 }  # fmt: skip
 
 
 @pytest.mark.parametrize("seat", SEATS)
 def test_another_seat_duration(seat: float) -> None:
-    lift, misfit = SEATS[seat]
-    shape = card_shape(card(0.388, [(250, 0.053), (seat, 0.006)], 0.053))
-    assert float(shape.at(np.array(-53 * DEG), 0)) / INCH == pytest.approx(lift, abs=6e-6)
+    lift, misfit, off = SEATS[seat]
+    shape, angle = card_shape(card(0.388, [(250, 0.053), (seat, 0.006)], 0.053)), np.array(-53 * DEG)
+    assert float(shape.at(angle, 0)) / INCH == pytest.approx(lift, abs=6e-6)
     assert shape.misfit == pytest.approx(misfit, abs=6e-2 if misfit > 10 else 6e-3)
+    if off is not None:
+        assert float(shape.lift_doubt(angle)) / INCH == pytest.approx(off, abs=6e-6)
 
 
 FOUR = {0.006: 319.0, 0.050: 265.2, 0.100: 234.4, 0.200: 187.3}
-SEAT_DOUBTS = {300: 0.01285, 320: 0.01312, 340: 0.01340, 360: 0.01413}
-
-
-@pytest.mark.parametrize("seat", SEAT_DOUBTS)
-def test_the_doubt_with_another_seat_duration(seat: float) -> None:
-    shape = card_shape(card(0.388, [(250, 0.053), (seat, 0.006)], 0.053))
-    assert float(shape.lift_doubt(np.array(-53 * DEG))) / INCH == pytest.approx(SEAT_DOUBTS[seat], abs=6e-6)
 
 
 @pytest.mark.parametrize(
@@ -882,19 +878,19 @@ def test_the_ends_of_a_clearance_are_those_of_the_bounds(tmp_path: Path) -> None
 
 
 @pytest.fixture(scope="module")
-def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Clearances]:
-    """Return a job whose exhaust has a card, and its clearances with nothing else in doubt."""
+def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Judged, Asked]:
+    """Return a job whose exhaust has a card, and that valve's clearance with nothing else in doubt."""
     job = load(by_coordinates(tmp_path_factory.mktemp("card")))
-    return job, clearances(job.mapping, Tables(), {}, {})
-
-
-def test_draws_draw_the_shape_once_for_each_lobe(bare: tuple[JobFile, Clearances]) -> None:
-    """With nothing else in doubt builds differ by their shapes alone, and as much as the ends say."""
-    job, found = bare
-    here, exhaust = found.situations["one"], found.valves[1].piston
+    found = clearances(job.mapping, Tables(), {}, {})
+    exhaust = found.valves[1].piston
     assert exhaust is not None
+    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.what, exhaust.angle)
+
+
+def test_draws_draw_the_shape_once_for_each_lobe(bare: tuple[JobFile, Situation, Judged, Asked]) -> None:
+    """With nothing else in doubt builds differ by their shapes alone, and as much as the ends say."""
+    job, here, exhaust, asked = bare
     assert exhaust.ends is not None
-    asked = Asked("one.exhaust", exhaust.what, exhaust.angle)
     built = Assembled()
     least = prepared(job.mapping, here, asked, {}, Tables(), exhaust.value - exhaust.ends[0], built)
     block = Block({}, 160, 1, 0)
@@ -907,13 +903,10 @@ def test_draws_draw_the_shape_once_for_each_lobe(bare: tuple[JobFile, Clearances
 
 
 def test_what_a_number_would_be_worth_is_what_it_takes_once_it_is_read(
-    bare: tuple[JobFile, Clearances],
+    bare: tuple[JobFile, Situation, Judged, Asked],
 ) -> None:
     """Told beforehand, against the job with that number in it; at top centre this card already tells the lift."""
-    job, found = bare
-    here, exhaust = found.situations["one"], found.valves[1].piston
-    assert exhaust is not None
-    asked = Asked("one.exhaust", exhaust.what, exhaust.angle)
+    job, here, exhaust, asked = bare
     answer = ("one.exhaust", exhaust.what)
     told = {
         one.name: one.takes[answer] for one in candidates(job.mapping, [(answer, here, asked, ("exhaust",))])

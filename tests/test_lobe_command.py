@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from .commands import tallstack
-from .known_lobes import NOISE, Array, dwelling, passes
+from .known_lobes import NOISE, Array, cubed, dwelling, passes
 from .seeded import few
 
 FAULTS = Path(__file__).parent / "faults" / "lobe_command"
@@ -213,3 +213,23 @@ def test_what_belongs_to_lifts_at_the_valve_is_refused_at_the_lifter(
     ended = tallstack("lobe", written(tmp_path / "lobe.csv", CAM, noisy()), *given)
     assert ended.status == 2
     assert f"{given[0]} belongs to lifts read at the valve" in ended.err
+
+
+def test_two_durations_that_differ_say_what_each_is_of(tmp_path: Path) -> None:
+    cam = np.arange(-180.0, 180.0, 4)
+    lift = np.maximum(1.5 * cubed(cam) - 0.3, 0.0) + np.random.default_rng(0).normal(0, 0.005, len(cam))
+    table = tmp_path / "valve.csv"
+    rows = "".join(f"{at + 180:g},{one:.3f}\n" for at, one in zip(cam, lift, strict=True))
+    table.write_text(f"angle,lift\n{rows}", encoding="utf-8")
+    said = ("--measured-at", "valve", "--ratio", "1.5", "--units", "mm")
+    told = " ".join(tallstack("lobe", table, *said, "--lash", "0.3 mm").out.split())
+    assert (
+        "(at 1.27 mm (0.050 in) of the valve's lift as read over 1.5, no lash counted back; the durations"
+        in told
+    )
+    assert "beside where the valve leaves its seat by its lash" in told
+    assert "SUSPICIOUS" not in told
+    found = tallstack("lobe", table, *said, "--lash", "0.3 mm", "--json").json
+    assert found["suspicious"] == []
+    assert found["beside_the_seat"]
+    assert "the durations below" not in " ".join(tallstack("lobe", table, *said).out.split())

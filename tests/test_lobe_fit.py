@@ -471,3 +471,30 @@ def test_a_wrong_reading_that_goes_unnamed_is_in_the_doubt(known: Known) -> None
         inside.append(float(np.abs(off / found.lift_doubt(np.radians(TEN[[row]])))[0]))
     assert max(inside) < 2.0
     assert unnamed >= 2 or known is cubed
+
+
+@pytest.mark.parametrize(("step", "lash", "noise"), [(5, 0.2, 0.005), (4, 0.3, 0.005), (2, 0.2, 0.002)])
+def test_where_a_valve_leaves_its_seat_by_its_lash_no_reading_is_called_wrong(
+    step: int, lash: float, noise: float
+) -> None:
+    cam = np.arange(-180.0, 180.0, step)
+    rng = np.random.default_rng(0)
+    lift = np.maximum(1.5 * cubed(cam) - lash, 0.0) + rng.normal(0, noise, len(cam))
+    read_at_valve = Readings(np.radians(cam), np.round(lift, 3), leaves_by_lash=True)
+    found, plain = fit(read_at_valve), fit(read_at_valve._replace(leaves_by_lash=False))
+    assert plain.suspects  # of a lobe that corner would be a misreading
+    assert not found.suspects
+    assert found.corner
+    seat = 84 * 2 / np.pi * np.arccos((lash / 1.5 / 8.08) ** (1 / 3))
+    assert all(abs(abs(cam[row]) - seat) < 3.5 * step for row in found.corner)
+    rows = np.asarray(found.corner)
+    assert (found.lift_doubt(np.radians(cam))[rows] >= np.abs(found.off[rows])).all()
+
+
+def test_a_misreading_beside_that_corner_and_one_elsewhere_are_named_all_the_same() -> None:
+    cam = np.arange(-180.0, 180.0, 4)
+    lift = np.maximum(1.5 * cubed(cam) - 0.3, 0.0) + np.random.default_rng(0).normal(0, 0.005, len(cam))
+    wrong = [int(np.argmin(abs(cam - at))) for at in (-72.0, 30.0)]
+    lift[wrong] += 0.6
+    named = {one.row for one in fit(Readings(np.radians(cam), lift, leaves_by_lash=True)).suspects}
+    assert named == set(wrong)

@@ -7,6 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tallstack.cli.commands import clearance, fits, pushrods, record, swap
+from tallstack.cli.jobfile.job import load
+from tallstack.cli.jobtables import with_tables
+from tallstack.geometry.defaults import completed
 
 from .commands import tallstack
 from .known_lobes import Array, dwelling, rise_4567
@@ -61,12 +65,35 @@ def test_two_rests_are_told_in_both(job: Path) -> None:
     assert told["valves"][0]["verdict"] in ("unproved", "short")
 
 
-def test_a_wrong_reading_is_told_in_a_job_too(job: Path) -> None:
+ROD = """
+[train.measured_pushrod]
+length = 9.5
+as = "overall"
+plunger = "top"
+[[train.spring]]
+rate = "250 lbf/in"
+force = "100 lbf"
+force_at = "1.6 in"
+"""
+
+
+def test_a_wrong_reading_is_told_above_every_answer_that_rests_on_its_table(job: Path) -> None:
     lift = noisy()
     lift[60] += 0.3
     written(job.parent / "intake.csv", CAM, lift)
-    warnings = tallstack("clearance", job, "--json").json["warnings"]
-    assert any("lobe.intake.table: intake.csv, line 62 stands off the curve" in one for one in warnings)
+    job.write_text(job.read_text(encoding="utf-8") + ROD, encoding="utf-8")
+    read = load(job)
+    answers = (
+        clearance.answer(read),
+        pushrods.answer(read),
+        swap.answer(read, read),
+        fits.answer(read),
+        record.answer(read, record.Said()),
+    )
+    for one in answers:
+        above = one.text.split("LOOK AGAIN, before using any of this")[1].split("\n\n")[0]
+        assert "line 62 stands off the curve through the others" in " ".join(above.split()), one.text[:40]
+        assert any("line 62" in why for why in one.document["warnings"])
 
 
 def ramped(cam: Array) -> Array:
@@ -107,3 +134,65 @@ def test_two_published_lobes_are_read_as_they_stand(port: str) -> None:
     assert told["rests_apart_mm"] < 0.1
     read = np.loadtxt(path, delimiter=",", skiprows=2)
     assert told["peak_mm"] == pytest.approx(read[:, 1].max(), abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("entries", "named"),
+    [
+        ({"lobe.a.table": "a.csv"}, {"lobe.a.measured_at": "lifter", "lobe.a.angle": "cam"}),
+        ({"lobe.a.card.peak": 8.0}, {"lobe.a.measured_at": "lifter"}),
+        ({"lobe.a.card.peak": 8.0, "lobe.a.measured_at": "valve"}, {}),
+        ({"lobe.a.table": "a.csv", "lobe.a.measured_at": "valve", "lobe.a.angle": "crank"}, {}),
+        ({"lobe.a.law.peak": 8.0}, {}),
+    ],
+)
+def test_where_lifts_count_is_named_where_it_is_taken(
+    entries: dict[str, object], named: dict[str, str]
+) -> None:
+    full, assumed = completed({"trains": (), "cylinders": (), **entries})  # type: ignore[dict-item]
+    found = {one.entry: one.value for one in assumed if one.entry.startswith("lobe.")}
+    assert {entry: one for entry, one in found.items() if not entry.endswith("read_with")} == named
+    assert all(full[entry] == word for entry, word in named.items())
+
+
+@pytest.mark.parametrize(
+    ("nose", "zero", "told"),
+    [
+        (0.0, 'zero = "peak"', ""),
+        (4.0, 'zero = "peak"', ""),  # cam degrees: a dial misses a nose by so much
+        (
+            110.0,
+            'zero = "peak"',
+            'zero = "peak", and its peak stands 220 deg of the crank from the table\'s 0',
+        ),
+        (
+            -55.0,
+            'zero = "peak"',
+            'zero = "peak", and its peak stands 110 deg of the crank from the table\'s 0',
+        ),
+        (110.0, "", ""),
+        (53.0, 'zero = "top centre"', ""),
+        (
+            -53.0,
+            'zero = "top centre"',
+            'zero = "top centre", and its peak stands -106 deg of the crank after that',
+        ),
+        (
+            0.0,
+            'zero = "top centre"',
+            'zero = "top centre", and its peak stands 0 deg of the crank after that',
+        ),
+    ],
+)
+def test_a_table_whose_zero_stands_elsewhere_is_to_be_looked_at_again(
+    job: Path, nose: float, zero: str, told: str
+) -> None:
+    written(job.parent / "intake.csv", CAM, dwelling(CAM - nose))
+    text = job.read_text(encoding="utf-8")
+    place = 'centreline = "106 +/- 1"'
+    assert place in text
+    changed = text.replace(place, zero if "top" in zero else f"{place}\n{zero}", 1)
+    job.write_text(changed, encoding="utf-8")
+    found = [one for one in with_tables(load(job))[0].warnings if "its peak stands" in one]
+    assert len(found) == bool(told)
+    assert all(told in one and getattr(one, "about", ()) == ("single.intake",) for one in found)

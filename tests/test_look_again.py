@@ -10,6 +10,7 @@ from tallstack.cli.commands import fits
 from tallstack.cli.jobfile.job import load
 from tallstack.cli.jobfile.look_again import LookAgain, touching
 from tallstack.cli.sheet.stops import MOST
+from tallstack.cli.verdict_words import Row, summary_lines
 from tallstack.geometry.fits.across_doubt import LOWERED
 from tallstack.geometry.verdict import Verdict
 
@@ -17,6 +18,7 @@ from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
 from .test_sheet import pages_of, sheet
 
 PROVED = EXAMPLES / "pushrods_from_the_shelf" / "job.toml"
+SCREWS = EXAMPLES / "single_with_lifter_screws" / "job.toml"
 LASH = EXAMPLES / "hot_lash_lost" / "job.toml"
 TWO_HEADS = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
 
@@ -86,6 +88,84 @@ def test_a_rod_that_contradicts_the_coordinates_is_to_be_looked_at_again(tmp_pat
     stop = first[first.index("STOP") : first.index("PUSHRODS")]
     assert "LOOK AGAIN: readings and entries disagree" in stop
     assert "front.intake.measured_pushrod stands out" in stop
+
+
+def test_what_contradicts_a_pushrod_stands_above_everything_that_shows_it(tmp_path: Path) -> None:
+    job, told = rod_far_off(tmp_path), "front.intake.measured_pushrod stands out, by 23."
+    for command in (
+        ("check", job),
+        ("explain", job, "front.intake"),
+        ("draw", job, "-o", tmp_path / "a.svg"),
+    ):
+        shown = tallstack(*command).out
+        assert shown.count("LOOK AGAIN, before using any of this") == 1
+        assert told in " ".join(shown.split())
+    drawn = (tmp_path / "a.svg").read_text(encoding="utf-8")
+    assert ">LOOK AGAIN<" in drawn
+    assert told in " ".join(re.sub("<[^>]+>", " ", drawn).split())
+
+
+def test_fits_begin_with_what_misses_and_what_is_to_be_looked_at_again() -> None:
+    lines = tallstack("fits", LASH).out.splitlines()
+    assert lines[3].split() == ["misses", "its", "limit", "value", "+/-", "limit"]
+    assert lines[4].split()[:5] == ["single", "exhaust,", "lash", "when", "hot"]
+    assert lines[4].endswith("0.05 mm  SHORT")
+
+
+def test_a_summary_of_verdicts_names_each_that_stops() -> None:
+    def row(of: str, verdict: Verdict | None, *why: str) -> Row:
+        return Row(of, "what", 1.0, "mm", None, 2.0, None, verdict, why)
+
+    rows = [
+        row("a", Verdict.OK),
+        row("b", Verdict.SHORT, "x"),
+        row("c.d", Verdict.UNPROVED, "x"),
+        row("e", None, "x"),
+    ]
+    lines = summary_lines(load(LASH), rows)
+    assert [line.split() for line in lines[2:]] == [
+        ["b,", "what", "1.00", "mm", "2.00", "mm", "SHORT"],
+        ["LOOK", "AGAIN:", "c", "d:", "what"],
+        ["LOOK", "AGAIN:", "e:", "what"],
+        ["judged", "besides:", "1", "OK"],
+    ]
+    assert summary_lines(load(LASH), [row("a", Verdict.TIGHT)])[1:] == [
+        "  nothing that is judged here misses its limit",
+        "  judged besides: 1 TIGHT",
+    ]
+    assert "misses" not in "".join(summary_lines(load(LASH), [row("a", Verdict.OK)], ["they meet"]))
+
+
+def test_an_explanation_repeats_what_touches_its_own_answer(tmp_path: Path) -> None:
+    job = rod_far_off(tmp_path)
+    found = {
+        name: tallstack("explain", job, name, "--json").json for name in ("front.intake", "front.exhaust")
+    }
+    assert "stands out" in found["front.intake"]["look_again"][0]
+    assert found["front.exhaust"]["look_again"] == []
+    assert "LOOK AGAIN" not in tallstack("explain", job, "front.exhaust").out
+
+
+def test_a_record_and_a_swap_say_which_of_their_rows_are_contradicted(tmp_path: Path) -> None:
+    job = rod_far_off(tmp_path)
+    rod = ("front.intake", "--preload", "1.1 +/- 0.01", "--when", "2026-01-01")
+    ended = tallstack("record", job, *rod)
+    assert re.search(r"front intake, preload .* LOOK AGAIN\n", ended.out)
+    rows = {
+        (one["what"], one.get("train")): one for one in tallstack("record", job, "--json").json["compared"]
+    }
+    row = rows["preload", "front.intake"]
+    assert row["verdict"] == "not_judged"
+    assert "stands out" in row["look_again"][0]
+    assert rows["preload", "front.exhaust"]["look_again"] == []
+    swapped = tallstack("swap", job, "--from", COORDINATES)
+    assert re.search(r"change +-23.02 .* LOOK AGAIN\n", swapped.out)
+    assert "nan" not in swapped.out
+    trains = {
+        one["train"]: one for one in tallstack("swap", job, "--from", COORDINATES, "--json").json["trains"]
+    }
+    assert "stands out" in trains["front.intake"]["look_again"][0]
+    assert trains["front.exhaust"]["look_again"] == []
 
 
 def test_a_doubt_that_no_tool_has_takes_the_ok_away() -> None:
@@ -221,3 +301,29 @@ def test_a_heel_without_what_the_table_was_read_with_is_asked_about(tmp_path: Pa
         assert asked == name.endswith(port)
         assert row["verdict"] != "ok" or not asked
     assert any(one.entry == f"lobe.{port}.read_with" for one in load(source).assumed)
+
+
+LEAN_OF = "when barrel.intake's pushrod was read"
+
+
+@pytest.mark.parametrize(
+    ("typed", "odd"),
+    [
+        ('["2.7 +/- 0.3", "-0.8 +/- 0.3"]', ()),
+        ('["2.7 +/- 0.3", "2.0 +/- 0.5"]', ("view along x was 2.0 deg by",)),
+        ('["-2.7 +/- 0.3", "0.8 +/- 0.3"]', ("view along y was -2.7 deg by", "view along x was 0.8 deg by")),
+        ('"2.8 +/- 0.3"', ()),
+        ('"5.6 +/- 0.3"', ("its lean was 5.6 deg by barrel.intake.measured_pushrod.lean and 2.8 by",)),
+        ('"5.6 +/- 3"', ()),
+        ("4.6", ()),  # without a +/-, as a protractor is held by
+        ("7.6", ("its lean was 7.6 deg",)),
+    ],
+)
+def test_a_lean_that_was_read_is_held_against_the_coordinates(
+    tmp_path: Path, typed: str, odd: tuple[str, ...]
+) -> None:
+    path = copied(SCREWS, tmp_path, ('lean = ["1.9 +/- 0.5", "-0.7 +/- 0.5"]', f"lean = {typed}"))
+    found = [one for one in load(path).warnings if LEAN_OF in one]
+    assert len(found) == len(odd)
+    assert all(one in text for one, text in zip(odd, found, strict=True))
+    assert all("barrel.intake.measured_pushrod" in getattr(one, "about", ()) for one in found)

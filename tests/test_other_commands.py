@@ -11,6 +11,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 from tallstack.cli.app import app
+from tallstack.cli.blank import blank_job
 
 from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
 
@@ -110,6 +111,14 @@ def test_every_commented_entry_of_the_blank_file_can_be_brought_in(tmp_path: Pat
     lines = text[later:].splitlines()[1:]
     brought = [line[2:] if re.match(r"# (\[[\w.\[\]]+\]$|\w+ += )", line) else line for line in lines]
     tomllib.loads("\n".join(brought))
+
+
+def test_the_blank_file_offers_the_table_that_can_stand_in_a_words_place() -> None:
+    text = blank_job("in")
+    for offered in ('read_with = { tip = "" }', 'read_with = { roller = "" }', 'follower = { roller = "" }'):
+        assert f"#   or {offered}" in text
+        tomllib.loads(offered)
+    assert '#   or plunger = { down = "" }' in text
 
 
 def test_new_overwrites_nothing(tmp_path: Path) -> None:

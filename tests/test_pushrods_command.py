@@ -236,3 +236,33 @@ def test_a_closed_pipe_ends_quietly() -> None:
     ended = subprocess.run(["bash", "-c", line], capture_output=True, text=True, check=False)
     assert ended.stdout.startswith("CHECK:")
     assert ended.stderr == ""
+
+
+SOLID = """
+format = 1
+written_for = "0.2"
+units = "in"
+[[cylinder]]
+name = "one"
+[stack]
+base_gasket = "0.015 +/- 0.001"
+cylinder = "5.1 +/- 0.001"
+head_gasket = "0.04 +/- 0.002"
+[[train]]
+cylinder = "one"
+port = "intake"
+lifter = { kind = "solid", lash = "0.006", lash_at = "valve" }
+rocker = { ratio = "1.52 +/- 0.01" }
+measured_pushrod = { length = "10.5 +/- 0.01", as = "overall", lean = "2 +/- 1" }
+"""
+
+
+def test_what_is_tight_says_which_limit_it_is_close_to(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(SOLID, encoding="utf-8")
+    told = " ".join(tallstack("pushrods", job).out.split())
+    assert "TIGHT TIGHT: 0.006 in (0.15 mm) of lash at the valve, known to +/- 0.018 in (0.45 mm)" in told
+    told = " ".join(
+        tallstack("pushrods", BENCH, "--with", "front.intake.lifter.preload=0.057 in").out.split()
+    )
+    assert "TIGHT: the preload is 0.003 in (0.08 mm) below the most, known to +/- 0.0" in told

@@ -100,6 +100,30 @@ def test_a_lash_that_was_felt_is_judged_by_the_feeler(tmp_path: Path, typed: str
     assert row(job, "lash", "single.exhaust")["verdict"] == verdict
 
 
+@pytest.mark.parametrize(
+    ("typed", "verdict", "word"),
+    [
+        ("273.20 mm", "not_as_planned", "NOT AS PLANNED"),  # there is lash, and it is not the one wanted
+        ("272.00 +/- 0.02 mm", "beyond_the_doubt", "BEYOND THE DOUBT"),
+        ("274.00 mm", "short", "LIMIT MISSED"),  # holds the valve open
+        ("210 mm", "short", "LIMIT MISSED"),  # nothing meets
+    ],
+)
+def test_a_solid_lifters_rod_misses_a_limit_only_where_there_is_one(
+    tmp_path: Path, typed: str, verdict: str, word: str
+) -> None:
+    job = copied(tmp_path, LASH)
+    if verdict == "beyond_the_doubt":
+        reading = '[train.measured_pushrod]\nlength = "273.44 +/- 0.02"\nas = "overall"\nlean = ["2 +/- 3", "2 +/- 3"]\n'
+        text = job.read_text(encoding="utf-8").replace("lash = 0.15 ", 'lash = "0.15 +/- 0.01"')
+        job.write_text(f"{text}\n{reading}", encoding="utf-8")
+    ended = tallstack("record", job, "single.exhaust", "--pushrod", typed, "--as", "overall", *WHEN)
+    assert ended.status == 1
+    assert f"pushrod as overall: {word}" in ended.out
+    assert ("a limit is missed\n" in ended.out) == (verdict == "short")
+    assert row(job, "pushrod", "single.exhaust")["verdict"] == verdict
+
+
 def test_a_measured_valve_to_valve_is_held_against_its_limit(tmp_path: Path) -> None:
     job = copied(tmp_path, DEMO)  # by the bench route it cannot be foretold
     ended = tallstack("record", job, "front", "--valve-to-valve", "0.030 +/- 0.002 in", *WHEN)

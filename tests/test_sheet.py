@@ -14,12 +14,17 @@ import sys
 import tempfile
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import pypdf
 import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+from tallstack.cli import measuring
+from tallstack.cli.jobfile.job import understood
 from tallstack.cli.sheet import letters, work
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
+from tallstack.cli.sheet.model import CheckLine, Page, Sheet
+from tallstack.cli.sheet.pdf import pdf
 
 from .commands import BENCH, EXAMPLES, tallstack
 from .seeded import few
@@ -87,6 +92,16 @@ def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
 
 
 @pytest.mark.wide
+def test_without_a_crank_no_page_is_empty() -> None:
+    content = printed(BENCH, "letter")
+    pages = pages_of(content)
+    assert not any(text.startswith("The engine, drawn") for text in pages)
+    assert "lobe's base circle" in pages[1]  # the first drawing follows the first page
+    assert all(len(text) > 220 for text in pages)
+    titles = {one.title for one in pypdf.PdfReader(io.BytesIO(content)).outline if not isinstance(one, list)}
+    assert "Drawn from what was entered" in titles
+
+
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_no_text_runs_off_a_page(twin: Path, tmp_path: Path, paper: str) -> None:  # noqa: F811
     reader = pypdf.PdfReader(io.BytesIO(sheet(twin, tmp_path / "sheet.pdf", "--paper", paper)))
@@ -123,7 +138,8 @@ def test_letters_are_embedded_and_can_be_selected() -> None:
 
 
 def test_the_lines_of_a_known_length_have_it() -> None:
-    reader = pypdf.PdfReader(io.BytesIO(printed(BENCH, "a4")))
+    lines_alone = Sheet("", "mm", Page("first", "", ()), (Page("lines", "", (CheckLine(),)),), "")
+    reader = pypdf.PdfReader(io.BytesIO(pdf(lines_alone, "a4")))
     page = next(one for one in reader.pages if "100 mm, if this was printed to scale" in one.extract_text())
     number = r"(-?[\d.]+)"
     lines = re.findall(
@@ -330,6 +346,25 @@ def test_what_a_job_still_lacks_is_asked_in_the_order_of_what_it_settles(tmp_pat
     again = next(one for one in whole if one["for"].startswith("WORTH TAKING AGAIN"))
     ranked = [one["reading"] for one in worth if one["saves"] > 1e-4]
     assert [one["entry"] for one in again["readings"]] == ranked
+
+
+def test_what_narrows_a_card_is_asked_under_one_heading(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By a limit that lies between a lobe's ends, and by what it would save: two reasons, and two lobes."""
+    text = (
+        'format = 1\nunits = "in"\n[lobe.intake]\ncentreline = 106\n'
+        "card = { peak = 0.3, duration = { at = 0.05, degrees = 222 } }\n[lobe.exhaust]\ncentreline = 110\n"
+        "card = { peak = 0.3, duration = { at = 0.05, degrees = 226 } }\n"
+    )
+    saving = SimpleNamespace(name="lobe.exhaust.card.top_centre", saves=0.5)
+    sure = SimpleNamespace(groups=(), next=(saving,))
+    monkeypatch.setattr(measuring, "_narrowing", lambda *_: ["lobe.intake.card.top_centre"])
+    monkeypatch.setattr(measuring.risk_command, "worked_out", lambda *_: (sure,))
+    groups = measuring.to_measure(understood(Path("job.toml"), text), measuring.ANSWERS[:2])
+    (narrows,) = [one for one in groups if one.title == measuring.NARROWS]
+    assert [one.entry for one in narrows.asked] == [
+        "lobe.intake.card.top_centre",
+        "lobe.exhaust.card.top_centre",
+    ]
 
 
 def test_measure_refuses_what_it_does_not_know(tmp_path: Path) -> None:

@@ -261,3 +261,14 @@ def test_a_set_of_the_demo_holds_when_measured_back() -> None:
     assert needed is not None
     given = fit(train, array(needed.lengths["centres"]))
     assert given.preload == pytest.approx(build_mapping[f"{TRAIN}.lifter.preload"], abs=1e-9)
+
+
+def test_a_pushrod_that_holds_the_valve_open_fits_nowhere_however_little() -> None:
+    mapping = random_mapping(np.random.default_rng(8), kind="solid")
+    mapping[f"{TRAIN}.lifter.lash"] = 0.005
+    wanted = raw_loop.length(mapping, TRAIN)
+    shut, held = (offer(order_of(mapping), rod("a", wanted + off)) for off in (-0.01, 0.01))
+    assert shut.fits
+    assert held.lash is not None
+    assert held.lash < 0
+    assert (held.fits, held.misses_limit) == (False, True)

@@ -7,6 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tallstack.cli.jobfile.job import load
+from tallstack.cli.jobfile.look_again import LookAgain
+from tallstack.cli.jobfile.unusual import unlike
+from tallstack.geometry.mapping import frozen
 from tallstack.geometry.since_read import adding_up, since_read
 
 from .commands import BENCH, tallstack
@@ -78,8 +82,6 @@ def test_pushrods_and_clearance_say_what_has_changed(tmp_path: Path, units: str)
 
 
 def test_the_piston_is_told_where_it_moved_too(tmp_path: Path) -> None:
-    from tallstack.cli.jobfile.job import load
-
     loaded = load(job(tmp_path, stroke=106))
     found = since_read(loaded.mapping, "one.intake", "measured_drop")
     assert found is not None
@@ -88,14 +90,39 @@ def test_the_piston_is_told_where_it_moved_too(tmp_path: Path) -> None:
     assert found.higher == pytest.approx(3.0)
 
 
-def test_the_same_cut_twice_is_asked_about(tmp_path: Path) -> None:
-    twice = job(tmp_path, cylinder=120.9, gasket=1.0, cuts="case_cut = 0.6")
-    rows = tallstack("pushrods", twice, "--json").json
-    assert any("the same cut twice?" in one for one in rows["pushrods"][0]["look_again"])
-    honest = job(tmp_path, cylinder=120.7, gasket=1.0, cuts="case_cut = 0.6")
-    assert not any(
-        "the same cut twice?" in one for one in tallstack("pushrods", honest, "--json").json["warnings"]
-    )
+@pytest.mark.parametrize(
+    ("cylinder", "cuts", "cut"),
+    [
+        (120.9, "case_cut = 0.6", "0.600 mm (0.0236 in) is cut from the case: the same"),
+        (120.9, "head_cut = 0.6", "0.600 mm (0.0236 in) is cut from the head: the same"),
+        (
+            120.9,
+            "case_cut = 0.2\nhead_cut = 0.4",
+            "is cut from the case and 0.400 mm (0.0157 in) is cut from the head",
+        ),
+        (120.9, "case_cut = 0.2\nhead_cut = 0.6", "and 0.600 mm (0.0236 in) is cut from the head: the same"),
+        (120.7, "case_cut = 0.6", ""),
+        (120.7, "head_cut = 0.6", ""),
+        (122.1, "head_cut = 0.6", ""),
+    ],
+)
+def test_the_same_cut_twice_is_asked_about(tmp_path: Path, cylinder: float, cuts: str, cut: str) -> None:
+    found = load(job(tmp_path, cylinder=cylinder, gasket=1.0, cuts=cuts)).warnings
+    twice = [one for one in found if "the same cut twice?" in one]
+    assert bool(twice) == bool(cut)
+    assert all(isinstance(one, LookAgain) and one.about and cut in one for one in twice)
+
+
+def test_one_cut_at_both_faces_is_asked_about(tmp_path: Path) -> None:
+    told = [load(job(tmp_path, cuts=f"case_cut = 0.5\nhead_cut = {head}")).warnings for head in (0.5, 0.7)]
+    assert ["entered at both faces?" in " ".join(one) for one in told] == [True, False]
+
+
+@pytest.mark.parametrize("cut", ["case_cut", "head_cut"])
+def test_a_cylinder_that_is_shorter_by_a_cut_than_in_the_job_before_is_asked_about(cut: str) -> None:
+    before = {"stack.cylinder": 121.5, "stack.case_cut": 0.0, "stack.head_cut": 0.0}
+    after = before | {"stack.cylinder": 120.9, f"stack.{cut}": 0.6}
+    assert any("the same cut twice?" in one for one in unlike(frozen(after), frozen(before)))
 
 
 def test_stacks_of_then_and_now_exchanged_are_asked_about(tmp_path: Path) -> None:

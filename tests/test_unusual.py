@@ -7,8 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tallstack.cli.jobfile.catalogue import kind_at
+from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.faults import InputFaultsError
 from tallstack.cli.jobfile.job import load
+from tallstack.cli.jobfile.look_again import LookAgain
+from tallstack.cli.jobfile.unusual import unusual_value
+from tallstack.cli.jobfile.values import Value
 from tallstack.geometry.engine import build
 from tallstack.geometry.pushrods import required
 
@@ -703,3 +708,29 @@ card = { peak = "0.390 in", duration = { at = "0.053 in", degrees = 250 }, seat 
     for text, asked in ((swapped(TWO, 'kind = "hydraulic"\n', ""), True), (TWO, False)):
         (told,) = [one for one in warned(tmp_path, text + lobe) if "read on the ramp" in one]
         assert ("Which lifter, which lash?" in told) is asked
+
+
+@pytest.mark.parametrize(
+    ("path", "diameter", "radius"),
+    [
+        (("lobe", "intake", "read_with", "tip"), "1/8 in", "1/16 in"),
+        (("lobe", "intake", "read_with", "roller"), "0.75 in", "0.375 in"),
+        (("lobe", "intake", "base_radius"), "1.1 in", "0.55 in"),
+        (("train", 0, "lifter", "follower", "roller"), "0.85 in", "0.425 in"),
+    ],
+)
+def test_a_diameter_where_a_radius_belongs_is_asked_about(
+    path: tuple[str | int, ...], diameter: str, radius: str
+) -> None:
+    kind = kind_at(path)
+    assert kind is not None
+    said = []
+    for typed in (diameter, radius):
+        value = kind.parse(typed, "in")
+        assert isinstance(value, Value)
+        entry = Entry(value.number, kind, typed, path)
+        said.append(list(unusual_value("it", entry, value.number)))
+    assert len(said[0]) == 1
+    assert "is it a diameter?" in said[0][0]
+    assert not isinstance(said[0][0], LookAgain)  # unusual, and perhaps a rare engine: no verdict moves
+    assert said[1] == []

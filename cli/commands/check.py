@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.cli.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
 from tallstack.cli.drawing.letters import letter_of
+from tallstack.cli.guide_told import ENTRIES
 from tallstack.cli.jobfile.contents import Entry, Open
 from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.meanings import meant
 from tallstack.cli.jobfile.model import VERSIONS
 from tallstack.cli.jobfile.values import Dimension
+from tallstack.cli.jobreadings import with_readings
 from tallstack.cli.judged_since import changes
 from tallstack.cli.wording import dimension_of, entry_value, paragraph, train_name
 from tallstack.geometry.ordering import Order, orders
+from tallstack.geometry.pushrods import SETTING
 from tallstack.geometry.ranking import ranked
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance import ValveClearance
+    from tallstack.geometry.clearance import Clearances, ValveClearance
 
 ASKING = (".measured_drop.", ".valve.face.", "piston.crown_table")  # entries that are there for clearances
 CLOSEST = {"drop": "along the stem", "gap": "straight gap"}
@@ -37,6 +41,8 @@ UNITS = {  # in JSON
     Dimension.SPEED: "rpm",
     Dimension.NUMBER: "",
 }
+NAMED = ("lobe", "cylinder")  # tables of tables
+ROCKER = "rocker"
 SMALLEST = 5e-5  # mm: a derivative shown as 0.0000 is left out
 STEPS = {Dimension.NUMBER: 0.01}  # of what has no unit, or a direction; of anything else, 1
 MOST_MOVES = 8  # shown for one answer
@@ -44,27 +50,70 @@ MOST_MOVES = 8  # shown for one answer
 
 def answer(job: JobFile) -> Answer:
     """Return what a job file holds; status 1 while blanks are open."""
-    job, close = _clearances(job)
+    job, clear = _clearances(job)
+    close = () if clear is None else clear.valves
     found = orders(job.mapping, job.quantities(), job.doubts)
-    return Answer(_text(job, found, close), _document(job, found, close), MISSED if job.blanks else OK)
+    blanks = _blanks(job, found, clear)
+    return Answer(
+        _text(job, found, close, blanks),
+        _document(job, found, close, blanks),
+        MISSED if blanks.needed else OK,
+    )
 
 
-def _clearances(job: JobFile) -> tuple[JobFile, tuple[ValveClearance, ...]]:
-    """Return the clearances of a job that says something of them, none of any other; the job with its tables."""
+class Blanks(NamedTuple):
+    """What is left blank of a job: what something that was begun waits for, and what would tell more."""
+
+    needed: tuple[Open, ...]
+    optional: tuple[Open, ...]
+
+
+def _blanks(job: JobFile, found: tuple[Order, ...], clear: Clearances | None) -> Blanks:
+    """Return which blanks hold something up: each, while a pushrod or a clearance that was begun is not known.
+
+    Else those that the setting, the plunger's room or the distance between valves lacks, and those that count as
+    something that they need not be, see `look_again`.
+    """
+    lacks = [
+        one for order in found for one in (*order.missing.get(SETTING, ()), *order.missing.get(ROCKER, ()))
+    ]
+    lacks += [one for order in found if order.room is not None for one in order.room.lacks]
+    waiting = not found or any(order.required is None for order in found)
+    if clear is not None:
+        waiting = waiting or any(one.piston is None for one in clear.valves)
+        lacks += [one for pair in clear.pairs for one in pair.lacks]
+    said = [one for one in job.warnings if isinstance(one, LookAgain)]
+
+    def holds_up(blank: Open) -> bool:
+        named = any(
+            f"{one}.".startswith(f"{blank.path}.") or blank.path.startswith(f"{one}.") for one in lacks
+        )
+        return waiting or named or any(why.startswith(f"{blank.path} is left blank") for why in said)
+
+    needed = tuple(one for one in job.blanks if holds_up(one))
+    return Blanks(needed, tuple(one for one in job.blanks if one not in needed))
+
+
+def _clearances(job: JobFile) -> tuple[JobFile, Clearances | None]:
+    """Return the clearances of a job that says something of them, none of any other; the job with all that is to be looked at again."""
     if not any(path.startswith("lobe.") or any(one in path for one in ASKING) for path in job.entries):
-        return job, ()
+        return job._replace(warnings=with_readings(job).warnings), None
     from tallstack.cli.jobtables import with_tables
     from tallstack.geometry.clearance import clearances
 
     job, tables = with_tables(job)
-    return job, clearances(job.mapping, tables, job.quantities(), job.doubts).valves
+    job = job._replace(warnings=with_readings(job, tables).warnings)
+    return job, clearances(job.mapping, tables, job.quantities(), job.doubts)
 
 
-def _document(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> dict[str, Any]:
+def _document(
+    job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...], blanks: Blanks
+) -> dict[str, Any]:
     return {
         **head("check", job),
         "entries": [_entry_row(path, entry) for path, entry in job.entries.items()],
         "open": [one.path for one in job.blanks],
+        "optional": [one.path for one in blanks.optional],
         "needs": [
             {"train": order.train.name, "answer": "pushrods", "route": route, "entries": list(lacks)}
             for order in found
@@ -124,20 +173,23 @@ def _moves(job: JobFile, slopes: Mapping[str, float]) -> list[tuple[str, float, 
     return ranked(rows, lambda row: abs(row[1]))
 
 
-def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> str:
-    lines = [*head_lines("CHECK", job), "", paragraph(_verdict(job, found)), *warning_lines(job)]
+def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...], blanks: Blanks) -> str:
+    lines = [*head_lines("CHECK", job), "", paragraph(_verdict(job, found, blanks)), *warning_lines(job)]
     lines += ["", "AS TYPED, AND AS UNDERSTOOD"]
     for path, entry in job.entries.items():
-        if entry.origin.startswith("as "):
+        if entry.is_taken:
             continue
         origin = f"   [{entry.origin}]" if entry.origin else ""
         lines.append(f"  {path}{origin}")
         shown = entry_value(entry, job.units)
         same = entry.typed == shown
         lines.append(f"      {shown}" if same else f"      {entry.typed}  ->  {shown}")
-    if job.blanks:
+    if blanks.needed:
         lines += ["", "STILL BLANK"]
-        lines += [paragraph(f"{one.path}: {_with_letter(job, one)}", 2, 4) for one in job.blanks]
+        lines += [paragraph(f"{one.path}: {_with_letter(job, one)}", 2, 4) for one in blanks.needed]
+    if blanks.optional:
+        lines += ["", "BLANK, AND NO ANSWER WAITS FOR IT"]
+        lines += [paragraph(_of_optional(job, one), 2, 4) for one in blanks.optional]
     lines += _needs(found, close)
     lines += _moving(job, found, close)
     lines += _since(job)
@@ -156,6 +208,22 @@ def _since(job: JobFile) -> list[str]:
     return [*lines, paragraph(seen, 2, 4)]
 
 
+def _of_optional(job: JobFile, one: Open) -> str:
+    """Return what an entry means that is left blank, what it would be used for, and what counts until then."""
+    words = f"{one.path}: {_with_letter(job, one)}"
+    stem = (
+        one.loc[2:]
+        if one.loc[0] == "train"
+        else (one.loc[0], *one.loc[2:])
+        if one.loc[0] in NAMED
+        else one.loc
+    )
+    told = ENTRIES.get(".".join(str(step) for step in stem if not isinstance(step, int)))
+    words += f"; for {told.used}" if told is not None else ""
+    assumed = any(each.entry == one.path for each in job.assumed)
+    return f"{words}; until then as under ASSUMED below" if assumed else words
+
+
 def _with_letter(job: JobFile, one: Open) -> str:
     """Return what a blank entry means, with its letter in every drawing."""
     owners = (*job.names["trains"], *job.names["cylinders"])
@@ -166,16 +234,20 @@ def _with_letter(job: JobFile, one: Open) -> str:
     return f"{letter}: {one.kind.words}" if letter else one.kind.words
 
 
-def _verdict(job: JobFile, found: tuple[Order, ...]) -> str:
-    if job.blanks:
-        count = len(job.blanks)
+def _verdict(job: JobFile, found: tuple[Order, ...], blanks: Blanks) -> str:
+    if blanks.needed:
+        count = len(blanks.needed)
         return f"NOT WHOLE: {count} {'entry is' if count == 1 else 'entries are'} still blank, see below."
     lacking = sum(order.required is None for order in found)
     if lacking:
         return (
             f"WHOLE, no faults found; {lacking} of {len(found)} pushrods cannot be worked out yet, see below."
         )
-    return f"WHOLE: {len(job.entries)} entries, no faults found."
+    count = len(blanks.optional)
+    more = (
+        f" {count} {'entry is' if count == 1 else 'entries are'} blank that no answer waits for, see below."
+    )
+    return f"WHOLE: {len(job.entries)} entries, no faults found.{more if count else ''}"
 
 
 def _needs(found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
+from tallstack.cli import contradicted
+from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, warning_lines
 from tallstack.cli.drawing import cylinder, engine_page, sheet
 from tallstack.cli.drawing.engine import Engine, engine
 from tallstack.cli.drawing.lines import Drawing
@@ -14,6 +15,7 @@ from tallstack.cli.drawing.subject import Entered, Subject, gear, heights
 from tallstack.cli.files import OutputRefusedError, ending, quoted, write
 from tallstack.cli.jobfile.fields import did_you_mean
 from tallstack.cli.jobfile.job import JobFile
+from tallstack.cli.jobreadings import looked_at
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.wording import ESTIMATE, length, paragraph, train_name
 from tallstack.geometry.cam import Cam
@@ -53,17 +55,25 @@ def answer(
 
     Status 1 where a valve gear cannot be assembled.
     """
-    kind = ending(out)
     if not abs(at) <= MOST_DEG:
         refused = f"--at {at:g}: write crank degrees from -{MOST_DEG:g} to {MOST_DEG:g}; a cycle is 720"
         return Answer(refused, {}, UNUSABLE)
+    job = looked_at(job)
+    drawn = _drawn(job, name, out, force, at, cut)
+    if drawn.status == UNUSABLE:
+        return drawn
+    return drawn._replace(text="\n".join((drawn.text, *warning_lines(job))))
+
+
+def _drawn(job: JobFile, name: str | None, out: Path, force: bool, at: float, cut: bool) -> Answer:
+    kind = ending(out)
     if cut:
         return _section(job, name, out, force)
     if name in job.names["cylinders"]:
         return _cylinder(job, name, out, force)
     if name == ENGINE:
         return _engine(job, at, out, force)
-    found = orders(job.mapping, job.quantities(), job.doubts)
+    found = contradicted.of_orders(job, orders(job.mapping, job.quantities(), job.doubts))
     if not found and name is None and job.names["cylinders"]:
         return _cylinder(job, job.names["cylinders"][0], out, force)
     if not found:
@@ -177,7 +187,7 @@ def cylinder_of(job: JobFile, name: str) -> Entered:
 
 def _written_in(job: JobFile) -> frozenset[str]:
     """Return what was entered, not what a reading took from it."""
-    return frozenset(path for path, entry in job.entries.items() if not entry.origin.startswith("as "))
+    return frozenset(path for path, entry in job.entries.items() if not entry.is_taken)
 
 
 def drawing(job: JobFile, order: Order) -> Drawing:
@@ -239,6 +249,8 @@ def _no_coordinates(order: Order) -> str:
 def _notes(job: JobFile, order: Order, no_stack: bool) -> list[str]:
     """Return what has to be said in the drawing, most urgent first."""
     notes: list[str] = []
+    if order.look_again:
+        notes += [contradicted.LOOK_AGAIN, *(f"{one[:1].upper()}{one[1:]}." for one in order.look_again)]
     if order.obstacles:
         notes += ["CANNOT BE ASSEMBLED", *(f"{one[:1].upper()}{one[1:]}." for one in order.obstacles)]
         notes.append("The points stand as entered; the rocker's arms and the pushrod are left out.")

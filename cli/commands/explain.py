@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import sympy as sp  # type: ignore[import-untyped]
 from sympy.printing.str import StrPrinter  # type: ignore[import-untyped]
-from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, tail
+from tallstack.cli import contradicted
+from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, look_again_lines, tail
 from tallstack.cli.jobfile.fields import did_you_mean
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import with_readings
@@ -51,16 +53,22 @@ def answer(job: JobFile, train: str) -> Answer:
         return Answer(f"{job.path}: {train_name(train)}: {error}", {}, UNUSABLE)
     except UnreachableError as error:
         told = f"{train_name(train)}: CANNOT BE ASSEMBLED: {error}"
-        return Answer(paragraph(told), {**head("explain", job), "why": str(error), **tail(job)}, MISSED)
-    return Answer(_text(job, found), _document(job, found), OK)
+        again = contradicted.concerning(job, train, ())
+        text = "\n".join([*look_again_lines(again)[1:], paragraph(told)])
+        why = {"why": str(error), "look_again": list(again)}
+        return Answer(text, {**head("explain", job), **why, **tail(job)}, MISSED)
+    moving = (name for name, paths in job.quantities().items() if not found.entries.keys().isdisjoint(paths))
+    again = contradicted.concerning(job, train, (*found.entries, *moving))
+    return Answer(_text(job, found, again), _document(job, found, again), OK)
 
 
-def _document(job: JobFile, found: Derivation) -> dict[str, Any]:
+def _document(job: JobFile, found: Derivation, again: Sequence[str]) -> dict[str, Any]:
     return {
         **head("explain", job),
         "train": found.train,
         "basis": found.basis,
         "as": found.convention,
+        "look_again": list(again),
         "entries": found.entries,
         "steps": [
             {
@@ -77,9 +85,10 @@ def _document(job: JobFile, found: Derivation) -> dict[str, Any]:
     }
 
 
-def _text(job: JobFile, found: Derivation) -> str:
+def _text(job: JobFile, found: Derivation, again: Sequence[str]) -> str:
     basis = f"{ESTIMATE}: from coordinates alone" if found.basis == COORDINATES else "from a measured pushrod"
-    lines = [*head_lines("EXPLAIN", job), "", train_name(found.train), f"  {basis}", ""]
+    lines = [*head_lines("EXPLAIN", job), *look_again_lines(again)]
+    lines += ["", train_name(found.train), f"  {basis}", ""]
     lines.append(
         paragraph(
             "Lengths in mm, trigonometry in degrees. Each step says what it is, how it follows from the entries and "

@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.cli import contradicted
 from tallstack.cli.across_words import (
+    CALLED,
     Crossing,
     across_rows,
     crossing_lines,
     drop_rows,
+    never_lowered,
     piston_rows,
 )
 from tallstack.cli.answer import (
@@ -26,10 +28,20 @@ from tallstack.cli.answer import (
     warning_lines,
 )
 from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
-from tallstack.cli.fits_words import Answered, lacking_lines, not_asked_lines, part_lines, row
+from tallstack.cli.fits_words import (
+    LABELS,
+    Answered,
+    is_told,
+    lacking_lines,
+    not_asked_lines,
+    part_lines,
+    row,
+)
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobreadings import looked_at
+from tallstack.cli.jobtables import with_tables
 from tallstack.cli.ports_words import face_rows, facing_rows, port_lines
+from tallstack.cli.verdict_words import Row, summary_lines
 from tallstack.cli.wording import CAUTION, paragraph
 from tallstack.geometry.cam import CamLobe
 from tallstack.geometry.doubt.budget import Doubt
@@ -106,7 +118,7 @@ def answer(
     if plot is not None:
         ending(plot)
         free(plot, force, sources)
-    job = with_readings(job)
+    job = looked_at(job)
     found = everything(job, before)
     answered = told(job, found, before, strict)
     if answered.status == UNUSABLE:
@@ -317,12 +329,16 @@ def of_trains(job: JobFile) -> tuple[tuple[str, Part], ...]:
     )
 
 
+def _has_full_lift(job: JobFile) -> bool:
+    """Say whether a job says anything of what its valve gears do at full lift."""
+    asked = (".tube.", ".spring.", ".retainer_to_seal", ".masses.")
+    return any(one in path for path in job.entries for one in asked)
+
+
 def known_gears(job: JobFile) -> dict[str, Known]:
     """Return what is known of every valve gear, where the job says anything of tubes, springs or seals."""
-    asked = (".tube.", ".spring.", ".retainer_to_seal", ".masses.")
-    if not any(one in path for path in job.entries for one in asked):
+    if not _has_full_lift(job):
         return {}
-    from tallstack.cli.jobtables import with_tables
     from tallstack.geometry.cam import Cam
 
     cam = Cam(job.mapping, with_tables(job)[1])
@@ -364,22 +380,41 @@ def _status(job: JobFile, answers: Sequence[Answered], crossing: Crossing, stric
     ]
     verdicts = [one.verdict for one in judged]
     verdicts += [one.verdict for (kind, *_), one in crossing.sure.items() if kind != across_doubt.LOWERED]
-    verdicts += [Verdict.SHORT for pair in _pairs_lowered(crossing) if not any(one.windows for one in pair)]
+    verdicts += [Verdict.SHORT for _ in never_lowered(crossing)]
     lacking = job.lacks_of(one.budget for one in judged)
     return MISSED if lacking or any(verdict in missed for verdict in verdicts) else OK
 
 
-def _pairs_lowered(crossing: Crossing) -> list[list[drop_on.DropOn]]:
-    """Return both orders of lowering two cylinders, pair by pair."""
-    pairs: dict[frozenset[str], list[drop_on.DropOn]] = {}
-    for one in crossing.drop_on:
-        pairs.setdefault(frozenset((one.fitted, one.lowered)), []).append(one)
-    return list(pairs.values())
+def _rows(found: Found) -> list[Row]:
+    """Return every figure as it stands, the cylinders' first; in which order one is lowered misses nothing by itself."""
+    figures = [
+        (one.subject, LABELS.get(key, key), figure)
+        for one in (*found.cylinders, *found.trains)
+        if not isinstance(one.found, Lacking)
+        for key, figure in one.found.items()
+        if is_told(key, one.found)
+    ]
+    figures += [
+        (f"{moving}, {other}", CALLED[kind], figure)
+        for (kind, moving, other), figure in found.crossing.sure.items()
+        if kind != across_doubt.LOWERED
+    ]
+    return [_row(*one) for one in figures]
+
+
+def _row(subject: str, what: str, one: Judged) -> Row:
+    is_most = {limit: bool(limit.name) and limit.name == one.figure.most for limit in one.limits}
+    most, least = (
+        next((limit.value for limit in one.limits if is_most[limit] == way), None) for way in (True, False)
+    )
+    doubt = one.budget.expanded if one.proved else None
+    return Row(subject, what, one.value, one.figure.unit, doubt, least, most, one.verdict, one.look_again)
 
 
 def _text(job: JobFile, found: Found, before: JobFile | None) -> str:
     answers = (*found.cylinders, *found.trains)
-    lines = [*head_lines("FITS", job), *warning_lines(job, before), *part_lines(job, answers)]
+    lines = [*head_lines("FITS", job), *summary_lines(job, _rows(found), never_lowered(found.crossing))]
+    lines += [*warning_lines(job, before), *part_lines(job, answers)]
     lines += crossing_lines(job, found.crossing)
     lines += port_lines(job, found.moved, found.facing, found.ports_lack, before)
     lines += lacking_lines(answers)

@@ -26,7 +26,6 @@ from tallstack.geometry.lobe_looks import Looks, looks
 from tallstack.geometry.lobe_read import Riding, carried_doubt, lobe_as_run
 
 USUAL_CHECKS = (0.1524, 0.508, 1.0, 1.27)  # mm: 0.006, 0.020 in, 1 mm, 0.050 in
-MOST_RATIO = 3.0
 COVERAGE = 2.0  # standard uncertainties to either side
 
 
@@ -35,7 +34,7 @@ class Asked(NamedTuple):
 
     angle: str = "cam"
     measured_at: str = "lifter"
-    ratio: float | None = None
+    ratio: str = ""
     units: str = "in"
     checks: Sequence[str] = ()
     stop: tuple[float, float] | None = None
@@ -88,6 +87,7 @@ class Found(NamedTuple):
     placed: Placed | None  # in its place on the crank, where the centreline is said
     top_centre: TopCentre | None
     bare: tuple[str, ...] = ()  # options of what leads to the lobe that were typed without a +/-
+    unlikely: tuple[str, ...] = ()  # what was typed of it and is unusual, in words
 
 
 def answer(path: Path, asked: Asked) -> Answer:
@@ -123,6 +123,8 @@ def examined(path: Path, asked: Asked, checks: Sequence[float], led: Led = AS_RE
     told = Told(asked.angle == "crank", asked.units, "--angle {}", "--units {}")
     table = load_table(path, told)
     followers, at_valve = led.leads
+    if at_valve is not None and (float(at_valve.lash) > 0 or not asked.lash):
+        table = table._replace(readings=table.readings._replace(leaves_by_lash=True))
     try:
         gain = 1.0 if at_valve is None else 1 / float(at_valve.alpha)
         fitted = fit_once(table.readings, None, gain)
@@ -174,6 +176,7 @@ def examined(path: Path, asked: Asked, checks: Sequence[float], led: Led = AS_RE
         if asked.stop is None
         else by_positive_stop(*(math.radians(one) for one in asked.stop)),
         bare=led.bare,
+        unlikely=led.unlikely,
     )
 
 
@@ -248,17 +251,13 @@ def _slip(asked: Asked) -> str | None:
             return f"{option} {word}: write {words[0]} or {words[1]}"
     if asked.lash_at not in ("valve", "pushrod"):
         return f"--lash-at {asked.lash_at}: write valve or pushrod"
-    if asked.measured_at == "valve" and asked.ratio is None and not asked.dialled:
+    if asked.measured_at == "valve" and not asked.ratio and not asked.dialled:
         return "--measured-at valve: add the rocker's ratio, --ratio 1.6 for example"
-    if asked.ratio is not None and asked.dialled:
+    if asked.ratio and asked.dialled:
         return "--dialled tells the ratio itself, and --ratio another; leave one of them out"
-    for option, given in (("--dialled", asked.dialled), ("--lash", asked.lash)):
+    for option, given in (("--dialled", asked.dialled), ("--lash", asked.lash), ("--ratio", asked.ratio)):
         if given and asked.measured_at == "lifter":
             return f"{option} belongs to lifts read at the valve; add --measured-at valve or leave it out"
-    if asked.ratio is not None and asked.measured_at == "lifter":
-        return "--ratio belongs to lifts read at the valve; add --measured-at valve or leave it out"
-    if asked.ratio is not None and not 0.5 <= asked.ratio <= MOST_RATIO:
-        return f"--ratio {asked.ratio:g}: a rocker's ratio lies between 0.5 and {MOST_RATIO:g}"
     if asked.centreline is not None and not 0 < asked.centreline < 360:
         return (
             f"--centreline {asked.centreline:g}: write the crank degrees between overlap top centre and the "
@@ -351,6 +350,7 @@ def document(found: Found) -> dict[str, Any]:
             for one in found.events
         ],
         "without_doubt": list(found.bare),
+        "unlikely": list(found.unlikely),
         "checks_above_peak_mm": list(found.too_high),
         "checks_not_seen_mm": list(found.unseen),
         "durations_known": durations_known(found),
@@ -374,6 +374,9 @@ def document(found: Found) -> dict[str, Any]:
         "shape_kept": [
             {"lines": sorted(found.table.lines[row] for row in run.rows), "off_mm": run.off}
             for run in fitted.runs
+        ],
+        "beside_the_seat": [
+            {"line": found.table.lines[row], "off_mm": float(fitted.off[row])} for row in fitted.corner
         ],
         "suspicious": [
             {

@@ -45,11 +45,9 @@ def _guided(path: Path, units: str, force: bool) -> Answer:
 
     saved = _Saved(path, force)
     guide = Guide(path, saved.text, units)
-    if saved.text and guide.asked is None:
-        return Answer(f"{path}: nothing in it is blank\n{_then(path, saved.text)}", {})
     try:
         _show(opening_lines(str(path), bool(saved.text)))
-        while guide.asked is not None:
+        while not guide.ended:
             _show(guide.question())
             reply = guide.say(_line(PROMPT))
             if reply.taken:

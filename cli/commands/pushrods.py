@@ -70,8 +70,11 @@ class Found(NamedTuple):
 
 def answer(job: JobFile, strict: bool = False, shelf: Path | None = None) -> Answer:
     """Return the pushrods of a job, and what fits from a shelf where one is given."""
+    from tallstack.cli.jobtables import warned
+
     job = with_readings(job)
-    return told(job, found_of(job, shelf), strict)
+    found = found_of(job, shelf)  # no length rests on a table; where the crank may stand does
+    return told(warned(job), found, strict)
 
 
 def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
@@ -225,7 +228,7 @@ def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
             rows.append(f"{'':<50}{contradicted.LOOK_AGAIN}")
         if order.verdict is Verdict.SHORT:
             rows.append(paragraph(f"SHORT of its limits: {_missed(job, order)}", 4, 2))
-        elif (text := low_room(order, job.units)) and not order.is_estimate:
+        elif (text := what_is_close(order, job.units)) and not order.is_estimate:
             rows.append(paragraph(text, 4, 2))
     if not rows:
         return []
@@ -233,7 +236,29 @@ def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
     return ["", f"  {'valve gear':<16}{'length as':<12}{units}{'+/- ' + job.units:>12}  setting", *rows]
 
 
-def low_room(order: Order, units: str) -> str:
+def what_is_close(order: Order, units: str) -> str:
+    """Return in words which limit a setting is so close to that its verdict stands on that; nothing where it is not."""
+    return "; ".join(text for text in (_near_limit(order, units), _low_room(order, units)) if text)
+
+
+def _near_limit(order: Order, units: str) -> str:
+    """Return in words that a wanted preload or lash is nearer to a limit than it is known."""
+    lifter, limits, doubt = order.train.lifter, order.limits, order.setting_doubt
+    if order.verdict is not Verdict.TIGHT:
+        return ""
+    known = f"known to +/- {length(doubt, units, doubt)}"
+    if limits is None or lifter.preload is None:
+        if lifter.lash is None:
+            return ""
+        wanted = length(float(lifter.lash), units)
+        return f"TIGHT: {wanted} of lash at the {lifter.lash_at}, {known}: the valve may be held open"
+    preload = float(lifter.preload)
+    ends = [(preload - limits.least, "above the least"), (limits.most - preload, "below the most")]
+    near, which = min(ends)
+    return f"TIGHT: the preload is {length(near, units)} {which}, {known}" if near <= doubt else ""
+
+
+def _low_room(order: Order, units: str) -> str:
     """Return in words that little room, or an unknown one, below the plunger is what its verdict stands on."""
     room = order.room
     if room is None or room.verdict is Verdict.OK:

@@ -15,6 +15,7 @@ from tallstack.cli.jobfile.faults import Fault, InputFaultsError
 from tallstack.cli.jobfile.fields import Choice, Quantity, Text, did_you_mean
 from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, echo
+from tallstack.cli.jobreadings import looked_at
 from tallstack.cli.record_words import compared_row, fact_lines, fact_row, said, table_lines, unlikely
 from tallstack.cli.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
 from tallstack.cli.recordkinds import CONVENTIONS_OF, CYLINDER, KINDS, NOTE, SHELF, TRAIN, WITHDRAWN
@@ -74,8 +75,9 @@ def answer(job: JobFile, given: Said, shelf: Path | None = None, strict: bool = 
     if added:
         warned = append(path, added)
     facts = read(path)
-    job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
     rows = compare(job, facts, rods)
+    job = looked_at(job)
+    job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
     ended = MISSED if misses(rows, strict) else OK
     text = _text(job, path, added, warned, rows, facts)
     return Answer(text, _document(job, path, added, rows, facts), ended)

@@ -28,7 +28,8 @@ from tallstack.cli.jobfile.job import JobFile
 from tallstack.cli.jobreadings import Laid, laid
 from tallstack.cli.jobtables import with_tables
 from tallstack.cli.narrowing import Rest, Rests, candidates, is_shape
-from tallstack.cli.risk_words import Group, group_lines, next_lines, rest_lines, row, worth_row
+from tallstack.cli.risk_words import Group, group_lines, next_lines, rest_lines, row, verdict_row, worth_row
+from tallstack.cli.verdict_words import summary_lines
 from tallstack.cli.wording import CAUTION, paragraph
 from tallstack.geometry import risk, what_next
 from tallstack.geometry.bench_checks import possible, shape_doubts
@@ -315,12 +316,15 @@ def text(job: JobFile, found: Found) -> str:
     lines = head_lines("RISK", job)
     stopped = "" if found.drawn == found.wanted else f", STOPPED before {found.wanted:,} were"
     lines.append(paragraph(f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}", 2, 2))
+    every = [verdict_row(one) for group in found.groups for one in group.answers]
+    meeting = [
+        f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
+    ]
+    lines += summary_lines(job, every, meeting)
     lines += warning_lines(job)
     lines += check_lines(job, found.laid)
     for group in found.groups:
         lines += group_lines(job, group)
-    for name in found.meeting:
-        lines.append(paragraph(f"{name}: with the lifters pumped up the two valve heads MEET: SHORT", 2, 4))
     if found.unknown:
         named = ", ".join(
             one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in found.unknown

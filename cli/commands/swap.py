@@ -6,12 +6,16 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from tallstack.cli import contradicted
 from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
+from tallstack.cli.contradicted import LOOK_AGAIN
 from tallstack.cli.jobfile.contents import Entry
 from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import with_readings
+from tallstack.cli.jobreadings import looked_at
+from tallstack.cli.jobtables import with_tables
 from tallstack.cli.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
 from tallstack.geometry.mapping import Flat
+from tallstack.geometry.ordering import orders
 from tallstack.geometry.swap import Side, Swapped, swap
 
 if TYPE_CHECKING:
@@ -31,20 +35,30 @@ FIRST = (
 
 def answer(after: JobFile, before: JobFile) -> Answer:
     """Return what going from one job to another does."""
-    after, before = with_readings(after), with_readings(before)
+    after, before = looked_at(after), looked_at(before)
     kept, notes = _readings_kept(after, before)
     names = dict.fromkeys((*before.names["trains"], *after.names["trains"]))
     found = [swap(before.mapping, kept, name) for name in names]
+    again = _look_again(after, before)
     sides = _clearances(before, before.mapping), _clearances(after, kept)
     rest = _rest(before.mapping, kept, after.names["cylinders"])
     short = any(one.short for one in rest) or any(_short(one) for one in _judged(after, sides[1]))
     lacking = after.lacks_of(one.budget for one in _judged(after, sides[1]) if one is not None)
     ended = MISSED if short or lacking or any(one.why_not for one in found) or not found else OK
     return Answer(
-        _text(after, before, found, notes, sides, rest),
-        _document(after, before, found, notes, sides, rest),
+        _text(after, before, found, again, notes, sides, rest),
+        _document(after, before, found, again, notes, sides, rest),
         ended,
     )
+
+
+def _look_again(after: JobFile, before: JobFile) -> dict[str, tuple[str, ...]]:
+    """Return what contradicts the pushrod of each valve gear, in either job."""
+    told: dict[str, list[str]] = {}
+    for job, beside in ((after, ""), (before, f" ({before.path})")):
+        for order in contradicted.of_orders(job, orders(job.mapping, job.quantities(), job.doubts)):
+            told.setdefault(order.train.name, []).extend(f"{one}{beside}" for one in order.look_again)
+    return {name: tuple(why) for name, why in told.items()}
 
 
 def _judged(after: JobFile, side: Clearances | None) -> list[Judged | None]:
@@ -64,10 +78,10 @@ def _clearances(job: JobFile, mapping: Flat) -> Clearances | None:
     """Return a job's clearances, or None where it says nothing of a lobe."""
     if not any(path.startswith("lobe.") for path in job.entries):
         return None
-    from tallstack.cli.jobtables import with_tables
     from tallstack.geometry.clearance import clearances
 
-    return clearances(mapping, with_tables(job)[1], {}, {})
+    found = clearances(mapping, with_tables(job)[1], job.quantities(), job.doubts)
+    return contradicted.of_clearances(job, found)
 
 
 def _readings_kept(after: JobFile, before: JobFile) -> tuple[Flat, list[str]]:
@@ -87,7 +101,7 @@ def _readings_kept(after: JobFile, before: JobFile) -> tuple[Flat, list[str]]:
             taken = {
                 path: entry.value
                 for path, entry in before.entries.items()
-                if path.startswith(reading) and entry.origin.startswith("as ")
+                if path.startswith(reading) and entry.is_taken
             }
             mapping.update(taken)
             notes.append(f"{train_name(name)}: the {said} is that of the job before, taken on its stack")
@@ -97,9 +111,7 @@ def _readings_kept(after: JobFile, before: JobFile) -> tuple[Flat, list[str]]:
 def _written(entries: Mapping[str, Entry], prefix: str) -> dict[str, object]:
     """Return the entries under a prefix that were written, not taken from others."""
     return {
-        path: entry.value
-        for path, entry in entries.items()
-        if path.startswith(prefix) and not entry.origin.startswith("as ")
+        path: entry.value for path, entry in entries.items() if path.startswith(prefix) and not entry.is_taken
     }
 
 
@@ -171,6 +183,7 @@ def _document(
     after: JobFile,
     before: JobFile,
     found: list[Swapped],
+    again: Mapping[str, tuple[str, ...]],
     notes: list[str],
     sides: Sides,
     rest: list[Changed],
@@ -178,7 +191,14 @@ def _document(
     return {
         **head("swap", after),
         "from": before.title,
-        "trains": [{**_row(one), "clearance": _clearance_row(one.train, sides)} for one in found],
+        "trains": [
+            {
+                **_row(one),
+                "look_again": list(again.get(one.train, ())),
+                "clearance": _clearance_row(one.train, sides),
+            }
+            for one in found
+        ],
         "pairs": _pair_rows(after, sides),
         "rest": _rest_rows(rest),
         "notes": notes,
@@ -206,7 +226,13 @@ def _clearance_row(train: str, sides: Sides) -> dict[str, Any]:
     for word, side in zip(("before", "after"), sides, strict=True):
         judged = None if side is None else valve_of(side, train)
         row[word] = (
-            None if judged is None else {"least_mm": judged.value, "at_deg": math.degrees(judged.angle)}
+            None
+            if judged is None
+            else {
+                "least_mm": judged.value,
+                "at_deg": math.degrees(judged.angle),
+                "look_again": list(judged.look_again),
+            }
         )
     return row
 
@@ -220,9 +246,15 @@ def _pair_rows(after: JobFile, sides: Sides) -> list[dict[str, Any]]:
                 "cylinder": cylinder,
                 "before_mm": None if found[0] is None else found[0].value,
                 "after_mm": None if found[1] is None else found[1].value,
+                "look_again": list(_reasons(found)),
             }
         )
     return rows
+
+
+def _reasons(found: Sequence[Judged | None]) -> tuple[str, ...]:
+    """Return what contradicts a clearance on either side."""
+    return tuple(dict.fromkeys(why for one in found if one is not None for why in one.look_again))
 
 
 def valve_of(side: Clearances, train: str) -> Judged | None:
@@ -254,6 +286,7 @@ def _text(
     after: JobFile,
     before: JobFile,
     found: list[Swapped],
+    again: Mapping[str, tuple[str, ...]],
     notes: list[str],
     sides: Sides,
     rest: list[Changed],
@@ -261,7 +294,8 @@ def _text(
     lines = [*head_lines("SWAP", after), paragraph(f"in place of {before.path}: {before.title}", 2, 2)]
     lines += [*warning_lines(after, before), "", paragraph(FIRST)]
     for one in found:
-        lines += ["", *_block(one, after.units), *_clearance_lines(one.train, sides, after.units)]
+        looked = LOOK_AGAIN if again.get(one.train) else ""
+        lines += ["", *_block(one, after.units, looked), *_clearance_lines(one.train, sides, after.units)]
     lines += _pair_lines(after, sides)
     lines += _rest_lines(after, rest)
     if notes:
@@ -269,7 +303,7 @@ def _text(
     return "\n".join([*lines, *tail_lines(after), "", paragraph(CAUTION)])
 
 
-def _block(one: Swapped, units: str) -> list[str]:
+def _block(one: Swapped, units: str, looked: str) -> list[str]:
     name = train_name(one.train)
     change = _change(one)
     if one.why_not or change is None:
@@ -279,7 +313,8 @@ def _block(one: Swapped, units: str) -> list[str]:
     for label, value in (("before", one.before.length), ("after", one.after.length)):
         assert value is not None
         lines.append(f"    {label:<26}" + "".join(f"{number(value, unit):>10}" for unit in both))
-    lines.append(f"    {'change':<26}" + "".join(f"{_signed(change, unit):>10}" for unit in both))
+    row = "".join(f"{_signed(change, unit):>10}" for unit in both)
+    lines.append(f"    {'change':<26}{row}  {looked}".rstrip())
     for part in one.parts:
         row = "".join(f"{_signed(part.change, unit):>10}" for unit in both)
         lines.append(f"      {part.cause[:40]:<24}{row}")
@@ -306,7 +341,8 @@ def _both(what: str, found: list[Judged | None], units: str, indent: int = 4) ->
     if found[0] is None and found[1] is None:
         return []
     said = ["not known" if one is None else length(one.value, units) for one in found]
-    short = ", SHORT of its limit" if _short(found[1]) else ""
+    looked = f", {LOOK_AGAIN}" if _reasons(found) else ""
+    short = ", SHORT of its limit" if _short(found[1]) else looked
     change = ""
     if found[0] is not None and found[1] is not None:
         by = found[1].value - found[0].value

@@ -64,7 +64,8 @@ def views(subject: Subject, faces: Heights | None, parts: Gear | None) -> tuple[
         found.append(Unplaced("stack", title, items, 1.0))
     if parts is None:
         title = "SKETCH, NOT TO SCALE: reading a pushrod"
-        pushrod = (*sketch.outline(), *sketch.dimensions(subject))
+        is_solid = subject.reader.word("lifter.kind") == "solid"
+        pushrod = (*sketch.outline(is_solid), *sketch.dimensions(subject))
         drop = (*drop_sketch.outline(), *drop_sketch.dimensions(subject))
         if faces is None:
             items = (*stack_sketch.outline(), *stack_sketch.dimensions(subject))

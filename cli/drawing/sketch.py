@@ -28,15 +28,40 @@ def along(away: float, aside: float = 0.0) -> Point:
     )
 
 
-def outline() -> tuple[Line | Circle | Text, ...]:
-    """Return the lines of the sketch."""
-    return (*_lifter(), *_rod(), *_rocker_and_valve(), *_told())
+def outline(is_solid: bool = False) -> tuple[Line | Circle | Text, ...]:
+    """Return the lines of the sketch; is_solid : the lifter, which has no plunger then."""
+    return (
+        *_lobe(),
+        *(_solid() if is_solid else _hydraulic()),
+        *_rod(),
+        *_rocker_and_valve(),
+        *_told(is_solid),
+    )
 
 
-def _lifter() -> tuple[Line | Circle, ...]:
+def _lobe() -> tuple[Circle, ...]:
     return (
         Circle((0.0, -52.0), 17.0, Stroke.INDICATED),
         Circle((0.0, -52.0), 1.2, Stroke.THIN, Fill.BLACK),
+    )
+
+
+def _solid() -> tuple[Line, ...]:
+    body = (
+        (-13.0, -35.0),
+        (-13.0, 2.0),
+        (-8.0, 2.0),
+        (-5.0, -BALL),
+        (5.0, -BALL),
+        (8.0, 2.0),
+        (13.0, 2.0),
+        (13.0, -35.0),
+    )
+    return (Line(body, closed=True),)
+
+
+def _hydraulic() -> tuple[Line, ...]:
+    return (
         Line(
             (
                 (-13.0, -35.0),
@@ -114,14 +139,17 @@ def _rocker_and_valve() -> tuple[Line | Circle, ...]:
     )
 
 
-def _told() -> tuple[Text, ...]:
+def _told(is_solid: bool) -> tuple[Text, ...]:
+    lifter, load = ("solid lifter", "the valve does not move")
+    if not is_solid:
+        lifter, load = ("plunger up at its top stop", "no load on the plunger")
     return (
-        Text((17.0, -14.0), "plunger up at its top stop", SMALL),
+        Text((17.0, -14.0), lifter, SMALL),
         Text((20.0, -54.0), "lobe's base circle", SMALL),
         Text((AXIS_AT + 3, -40.0), "cylinder's axis", SMALL),
         Text((122.0, 48.0), "valve closed", SMALL),
         Text((58.0, 192.0), "touching: no up-and-down shake,", SMALL),
-        Text((58.0, 181.0), "no load on the plunger", SMALL),
+        Text((58.0, 181.0), load, SMALL),
     )
 
 

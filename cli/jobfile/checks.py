@@ -9,7 +9,7 @@ import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from tallstack.cli.jobfile.contents import Entries
+from tallstack.cli.jobfile.contents import Entries, Entry
 from tallstack.cli.jobfile.faults import Fault, Loc, Where, in_words
 from tallstack.cli.jobfile.fields import INCH, FileName, did_you_mean
 from tallstack.cli.jobfile.outside import may_read
@@ -183,7 +183,9 @@ def _of_alternatives(entries: Entries, mapping: Flat, where: Where) -> Iterator[
             arm_angle(Reader(mapping, (f"{train}.",)))
             clashes += disagreements({**mapping, "trains": (train,), "cylinders": ()})
         except GeometryError as error:
-            yield Fault(*where(f"{train}.rocker.span"), str(error))
+            paths = [f"{train}.rocker.{one}" for one in ("span", "valve_arm", "pushrod_arm", "ratio", "arms")]
+            by_option = (one for one in paths if one in entries and entries[one].origin.startswith("--"))
+            yield Fault(*where(next(by_option, paths[0])), str(error))
     first: dict[tuple[str, ...], DisagreementError] = {}  # by what both were copied from: told once
     for clash in clashes:
         roots = tuple(_root(path, entries) for path in clash.entries)
@@ -196,16 +198,23 @@ def _of_alternatives(entries: Entries, mapping: Flat, where: Where) -> Iterator[
 
 
 def _root(path: str, entries: Entries) -> str:
-    """Return the entry that another was copied from, or the entry itself."""
-    entry = entries.get(path)
-    return path if entry is None or not entry.follows else entry.follows
+    """Return the entry that another was copied from, or the entry itself; of a row the row."""
+    entry = entry_at(path, entries)
+    if entry is None or not entry.follows:
+        return path
+    return entry.follows if path in entries else entry.follows.rpartition(".")[0]
+
+
+def entry_at(path: str, entries: Entries) -> Entry | None:
+    """Return an entry, of a row its first component."""
+    return entries.get(path, entries.get(f"{path}.x"))
 
 
 def _contradiction(clash: DisagreementError, entries: Entries, where: Where) -> Fault:
     """Return the fault at the entry tried by --with, or else the one written rather than copied."""
 
     def rank(path: str) -> int:
-        entry = entries.get(path)
+        entry = entry_at(path, entries)
         origin = "" if entry is None else entry.origin
         return 0 if origin.startswith("--") else 2 if origin else 1
 

@@ -16,13 +16,14 @@ from tallstack.cli.jobfile.reading import Gear, Leaf
 from tallstack.cli.jobfile.values import Blank, Dimension, Value
 from tallstack.geometry.doubt.budget import Doubt
 
+AS = "as "  # how the origin of an entry begins that was taken from another one
 READINGS = ("measured_pushrod", "measured_drop")  # of one valve gear alone: never copied by like
 
 ABOUT_AN_AXIS = (
     "rocker.adjuster.eccentric_at",
 )  # angles about a direction: a mirror reverses how they count
 # Writing the entry on the left over a copied one does away with the copied ones on the right: they
-# say the same thing in another way.
+# say the same thing in another way. Beside one that is written they have to agree, see `tried`.
 REPLACES: dict[str, tuple[str, ...]] = {
     "rocker.ratio": ("rocker.pushrod_arm", "rocker.cup"),
     "rocker.pushrod_arm": ("rocker.ratio", "rocker.cup"),
@@ -56,6 +57,7 @@ REPLACES: dict[str, tuple[str, ...]] = {
     "lifter.kind": ("lifter.preload", "lifter.plunger_travel", "lifter.lash", "lifter.lash_at"),
 }
 
+SWITCH = "lifter.kind"  # what it does away with belongs to the other kind
 
 for _one in ("", "0.", "1.", "2.", "3."):  # a spring that stands alone, and nested ones
     REPLACES[f"spring.{_one}rate"] = tuple(
@@ -75,6 +77,20 @@ class Entry(NamedTuple):
     follows: str = ""  # path of the entry it copies
     sign: float = 1.0  # of the copy: -1 where mirrored
     by: str = ""  # the instrument that it was read with
+
+    @property
+    def is_taken(self) -> bool:
+        """Whether nobody wrote it: a reading, or a mirrored part, took it from another entry."""
+        return self.origin.startswith(AS)
+
+    def taken_from(self, source: str, more: str = "") -> Entry:
+        """Return it as taken from an entry of the engine; more : to say of that."""
+        return self._replace(origin=f"{AS}{source}{more}", follows=source)
+
+    @property
+    def source(self) -> str:
+        """The entry that it is a copy of, or where it was taken from."""
+        return self.follows or self.origin.removeprefix(AS)
 
 
 class Open(NamedTuple):
@@ -125,7 +141,7 @@ def override(entries: Entries, prefix: str, own: Mapping[str, Entry]) -> Entries
     for path, entry in own.items():
         name = path.removeprefix(prefix)
         stem = name.rpartition(".")[0] if name.endswith((".x", ".y", ".z")) else name
-        if stem == "lifter.kind" and entries.get(path, entry).value == entry.value:
+        if stem == SWITCH and entries.get(path, entry).value == entry.value:
             continue
         gone += [prefix + one for one in REPLACES.get(stem, ())]
     kept = {
@@ -134,6 +150,24 @@ def override(entries: Entries, prefix: str, own: Mapping[str, Entry]) -> Entries
         if path in own or not any(path == one or path.startswith(one + ".") for one in gone)
     }
     return {**kept, **own}
+
+
+def tried(entries: Entries, prefix: str, own: Mapping[str, Entry]) -> Entries:
+    """Return entries with those of --with laid over them, as if the file said them too.
+
+    Another way to say a thing stands beside the first and has to agree with it. A word for a number, or one angle for
+    two views, is the same entry; and another kind of lifter has other wishes.
+    """
+    names = [path.removeprefix(prefix) for path in own]
+    if any(one != SWITCH and one.partition(".")[0] != "spring" and not _same_entry(one) for one in names):
+        return {**entries, **own}
+    return override(entries, prefix, own)
+
+
+def _same_entry(name: str) -> bool:
+    """Say whether all that an entry does away with is itself, written in another form."""
+    stem = name.rpartition(".")[0] if name.endswith((".x", ".y", ".z")) else name
+    return all(stem == one or stem.startswith(f"{one}.") for one in REPLACES.get(stem, ()))
 
 
 def copied(entries: Entries, gears: Sequence[Gear]) -> tuple[Entries, list[Fault]]:

@@ -11,7 +11,7 @@ from typing import Any
 import tomlkit
 from tallstack.cli.jobfile.faults import Loc
 from tallstack.cli.jobfile.values import Typed
-from tomlkit.items import AoT, Comment, InlineTable, Item, Null, Table
+from tomlkit.items import AoT, Array, Comment, InlineTable, Item, Null, Table, Whitespace
 
 COMMENT_AT = 30  # the column at which an entry's meaning begins
 
@@ -75,10 +75,38 @@ class Edited:
         return [line for line in self.text.splitlines() if line.lstrip().startswith("#")]
 
     def remark(self, loc: Loc, text: str) -> None:
-        """Add a comment to a table, or to the file where `loc` is empty."""
+        """Add a comment below the last entry of a table's own, or of the file's where `loc` is empty."""
         table: Any = self._table(loc) if loc else self.document
-        if not isinstance(table, InlineTable):
+        if isinstance(table, InlineTable):
+            return
+        body = table.value.body if isinstance(table, Table) else table.body
+        own = [item for key, item in body if key is not None and not isinstance(item, (Table, AoT))]
+        if own:
+            own[-1].trivia.trail += f"# {text}\n"
+            self.document = tomlkit.parse(self.text)
+        else:
             table.add(tomlkit.comment(text))
+
+    def another(self, loc: Loc, entries: Mapping[str, tuple[object, str]]) -> None:
+        """Add a row behind a table that stood alone, or behind other rows; entries : name → value and meaning."""
+        rows = self.get(loc)
+        if isinstance(rows, Mapping):
+            only: Any = rows
+            rows = tomlkit.array() if isinstance(only, InlineTable) else tomlkit.aot()
+            rows.append(only)
+            parent = self.get(loc[:-1])
+            del parent[loc[-1]]
+            parent.append(loc[-1], rows)
+        row: Any = tomlkit.inline_table() if isinstance(rows, Array) else tomlkit.table()
+        body = [] if isinstance(rows, Array) else rows[-1].value.body
+        free = []
+        while body and isinstance(body[-1][1], Whitespace):
+            free.append(body.pop()[1])
+        rows.append(row)
+        for name, (value, meaning) in entries.items():
+            self.put((*loc, len(rows) - 1, name), value, meaning)
+        for one in free:
+            rows[-1].add(one)
 
     def remarked(self, loc: Loc, text: str) -> bool:
         """Say whether a comment stands in a table."""

@@ -54,6 +54,7 @@ class Quantity(Kind):
         usual: tuple[float, float] | None = None,
         below: float | None = None,
         wish: bool = False,
+        radius: float | None = None,
     ) -> None:
         super().__init__(words)
         self.dimension = dimension
@@ -61,6 +62,7 @@ class Quantity(Kind):
         self.usual = usual  # mm, degrees, cc or plain: where most engines lie
         self.below = below  # mm, degrees, cc or plain: an entry at or above it is impossible
         self.wish = wish  # chosen, not measured: it needs no ±
+        self.radius = radius  # mm: more of this radius is more likely its diameter, common practice
 
     def parse(self, raw: object, units: str) -> Value | Blank:
         """Return the number in mm, rad, mm³ or plain, within its bounds; of a list of readings their mean."""

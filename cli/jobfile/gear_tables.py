@@ -2,6 +2,7 @@
 
 from tallstack.cli.jobfile.engine_tables import CRANK, PISTON, THEN_STACK
 from tallstack.cli.jobfile.fields import Choice, Name, Parts, Sign, Text, YesNo
+from tallstack.cli.jobfile.lobe_tables import MOST_ROLLER
 from tallstack.cli.jobfile.tables import (
     Either,
     Rows,
@@ -14,6 +15,7 @@ from tallstack.cli.jobfile.tables import (
     number,
     place,
     point,
+    radius,
 )
 from tallstack.cli.jobfile.values import Dimension
 
@@ -22,7 +24,9 @@ PLUNGER_PLACES = ("top", "bottomed", "solid checking lifter")
 CONVENTIONS = ("overall", "theoretical", "gauge", "centres")
 ADJUSTERS = ("none", "pushrod screw", "valve screw", "pivot nut", "lifter screw", "eccentric shaft")
 
-ROLLER = Table("The roller that rides on the lobe.", roller=millimetres("radius of the roller", 4, 30))
+ROLLER = Table(
+    "The roller that rides on the lobe.", roller=radius("radius of the roller", 4, 30, most=MOST_ROLLER)
+)
 
 LIFTER = Table(
     "The lifter.",

@@ -252,16 +252,16 @@ def _filled(blank: Open, entries: Entries) -> bool:
     if f"{blank.path}.x" in entries:
         return True
     found = entries.get(blank.path)
-    return found is not None and not found.origin.startswith("as ")
+    return found is not None and not found.is_taken
 
 
 def _taken_for_blank(blanks: Sequence[Open], entries: Entries) -> Iterator[LookAgain]:
     """Yield which parts of the stack that a reading was taken on are left blank, and count as they are now."""
     for one in blanks:
         found, (reading, apart, _) = entries.get(one.path), one.path.partition(".stack.")
-        if apart and found is not None and found.origin.startswith("as "):
+        if apart and found is not None and found.is_taken:
             yield LookAgain(
-                f"{one.path} is left blank, and counts as {found.follows or found.origin.removeprefix('as ')} is now: "
+                f"{one.path} is left blank, and counts as {found.source} is now: "
                 "enter what it was when the reading was taken",
                 reading,
             )
@@ -276,9 +276,7 @@ def _open(blanks: Sequence[Open], reading: Reading) -> Callable[[str], bool]:
 def _with_readings(entries: Entries, names: dict[str, tuple[str, ...]]) -> tuple[Entries, list[Assumed]]:
     """Return the entries with what each reading took from the engine as the file describes it."""
     ties, assumed = as_taken({**names, **{path: entry.value for path, entry in entries.items()}})
-    taken = {
-        path: entries[source]._replace(origin=f"as {source}", follows=source) for path, source in ties.items()
-    }
+    taken = {path: entries[source].taken_from(source) for path, source in ties.items()}
     return {**entries, **taken}, assumed
 
 
@@ -293,10 +291,10 @@ def _parted(before: Entries, entries: Entries) -> Entries:
         source = entry.follows
         if source not in before or (source in entries and before[source].value == entries[source].value):
             continue
-        if entry.value == before[source].value and entry.origin == f"as {source}":
+        if entry.value == before[source].value and entry.origin == entry.taken_from(source).origin:
             root = first.setdefault(source, path)
             follows = "" if root == path else root
-            parted[path] = entry._replace(follows=follows, origin=f"as {source} in the file")
+            parted[path] = entry.taken_from(source, " in the file")._replace(follows=follows)
     return parted
 
 
@@ -323,6 +321,9 @@ def _said_outside(fault: Fault, entries: Entries) -> Fault:
     """Return a fault of a value given by --with marked so, in place of a line it does not have."""
     if fault.outside or fault.loc:
         return fault
-    entry = entries.get(fault.entry)
+    entry = checks.entry_at(fault.entry, entries)
+    if entry is None:  # something is missing beside what was given
+        beside = f"{fault.entry.rpartition('.')[0]}."
+        entry = next((one for path, one in entries.items() if path.startswith(beside) and not one.loc), None)
     given = entry is not None and entry.origin.startswith("--")
     return fault._replace(outside=entry.origin) if entry is not None and given else fault

@@ -1,8 +1,9 @@
 """The tables of the cam: its lobes, as read, as on a timing card or as a law, with its place."""
 
 from tallstack.cli.jobfile.fields import Choice, FileName, Sign
-from tallstack.cli.jobfile.tables import Either, Rows, Table, degrees, millimetres, number
+from tallstack.cli.jobfile.tables import Either, Rows, Table, degrees, millimetres, number, radius
 
+MOST_TIP, MOST_ROLLER, MOST_HEEL = 2.5, 12.0, 20.0  # mm, radii: common practice, from memory
 LAWS = ("cycloidal", "3-4-5", "4-5-6-7", "modified-sine")
 
 DURATION = Table(
@@ -62,8 +63,8 @@ LAW = Table(
 
 READ_WITH = Table(
     "The ball tip or the roller that a lobe was read with.",
-    tip=millimetres("radius of the ball tip", 0.4, 15),
-    roller=millimetres("radius of the roller", 4, 30),
+    tip=radius("radius of the ball tip", 0.4, 15, most=MOST_TIP),
+    roller=radius("radius of the roller", 4, 30, most=MOST_ROLLER),
 )
 
 DIALLED = Table(
@@ -95,7 +96,7 @@ LOBE = Table(
         15,
         sign=Sign.ANY,
     ),
-    base_radius=millimetres("radius of the heel", 8, 40),
+    base_radius=radius("radius of the heel", 8, 40, most=MOST_HEEL),
     ground_for=Choice("what the lobe was ground for: flat, no flank of it is hollow", ("flat", "roller")),
     angle=Choice("whose degrees the table counts", ("cam", "crank")),
     units=Choice("units of the table's lifts", ("mm", "in")),

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
+FAR_MM = 1.5  # from memory: more than entries taken with rule and protractor are off together
 Touching = Callable[[str, Iterable[str]], tuple[str, ...]]
 
 

@@ -51,6 +51,11 @@ def millimetres(words: str, *usual: float, sign: Sign = Sign.POSITIVE, wish: boo
     return Quantity(words, Dimension.LENGTH, sign, _range(usual), below=2000.0, wish=wish)
 
 
+def radius(words: str, *usual: float, most: float) -> Quantity:
+    """Return a radius; most : mm, common practice, from memory: more of it is more likely a diameter."""
+    return Quantity(words, usual=_range(usual), sign=Sign.POSITIVE, below=2000.0, radius=most)
+
+
 def degrees(words: str, *usual: float, below: float = 720.0, sign: Sign = Sign.ANY) -> Quantity:
     """Return an angle; usual : degrees, where most engines lie."""
     return Quantity(words, Dimension.ANGLE, sign, _range(usual), below)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from tallstack.cli.jobfile.checks import in_both_units, stands_over_piston
 from tallstack.cli.jobfile.contents import Entries, Entry
-from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
+from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Kind, Parts, Quantity
 from tallstack.cli.jobfile.look_again import LookAgain
 from tallstack.cli.jobfile.values import Dimension
 from tallstack.geometry.defaults import PARTS
@@ -18,6 +18,7 @@ from tallstack.geometry.since_read import SinceRead, since_read
 MOST_LOST_MM = 1.0
 MOST_GROWN_MM = 15.0
 SAME_CUT_MM = 0.013  # 0.0005 in
+CUT_FROM = {"case_cut": "the case", "head_cut": "the head"}
 EXCHANGED_MM = 1.5
 WIDEST_DEG = 15.0  # either way, of an angle that somebody read
 MOST_SCATTER_MM = 0.15  # standard deviation of readings of one length
@@ -50,6 +51,13 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
                 f"{cylinder}stack.bore",
                 "crank.stroke",
             )
+        cut = [reader.find(f"stack.{one}") for one in CUT_FROM]
+        if cut[0] is not None and cut[1] is not None and cut[0] > SAME_CUT_MM:
+            if abs(cut[0] - cut[1]) <= SAME_CUT_MM:
+                yield (
+                    f"{cylinder}stack.case_cut and {cylinder}stack.head_cut are both {in_both_units(cut[0])}: is it one cut, "
+                    "entered at both faces?"
+                )
         heads = [reader.find(f"{port}.valve.head_diameter") for port in ("intake", "exhaust")]
         if cylinder and heads[0] is not None and heads[1] is not None and heads[1] > heads[0]:
             yield LookAgain(
@@ -77,6 +85,10 @@ def unusual_value(path: str, entry: Entry, value: float) -> Iterator[str]:
             )
     if not isinstance(kind, (Quantity, Parts)) or kind.usual is None:
         return
+    asked = list(diameter_typed(f"{path} = {entry.typed}", kind, value))
+    if asked:
+        yield asked[0]
+        return
     number = value / SHOWN_SCALE[kind.dimension]
     low, high = kind.usual
     if low <= (number if isinstance(kind, Quantity) else abs(number)) <= high:
@@ -103,6 +115,20 @@ def unusual_value(path: str, entry: Entry, value: float) -> Iterator[str]:
                 return
     inches = f" ({low / INCH:.2g} and {high / INCH:.2g} in)" if kind.dimension is Dimension.LENGTH else ""
     yield f"{shown}; most engines lie between {low:g} and {high:g}{unit}{inches}"
+
+
+def diameter_typed(shown: str, kind: Kind | None, number: float) -> Iterator[str]:
+    """Yield that a radius is larger than such radii are, and half of it would be usual.
+
+    shown : what it is called, as typed;  number : mm
+    """
+    if not isinstance(kind, Quantity) or kind.radius is None or kind.usual is None:
+        return
+    if number > kind.radius and kind.usual[0] <= number / 2 <= kind.radius:
+        yield (
+            f"{shown} reads as a radius of {in_both_units(number)}; most are at most {in_both_units(kind.radius)}, common "
+            f"practice, and half of it, {in_both_units(number / 2)}, would be usual: is it a diameter?"
+        )
 
 
 def _scattered(path: str, entry: Entry) -> Iterator[str]:
@@ -139,21 +165,37 @@ def _cut_twice(after: Flat, before: Flat) -> Iterator[str]:
         one, other = (Reader(flat, ("",)).find(path) for flat in (after, before))
         return None if one is None or other is None else float(other) - float(one)
 
-    case, head = (-(lower(f"stack.{cut}") or 0.0) for cut in ("case_cut", "head_cut"))
-    deck, shorter = lower("stack.case_deck"), lower("stack.cylinder")
-    for path, by in (("stack.case_deck", deck), ("stack.cylinder", shorter)):
-        if case > SAME_CUT_MM and by is not None and abs(by - case) <= SAME_CUT_MM:
+    cuts = {cut: -(lower(f"stack.{cut}") or 0.0) for cut in CUT_FROM}
+    case, head = ({cut: cuts[cut]} for cut in CUT_FROM)
+    for path, of in (("stack.case_deck", case), ("stack.cylinder", cuts)):
+        by = lower(path)
+        cut = "" if by is None else _same_cut(of, by, SAME_CUT_MM)
+        if by is not None and cut:
             yield (
-                f"{path} is {in_both_units(by)} less than in the job before and {in_both_units(case)} is cut from the "
-                "case: the same cut twice? After decking, enter case_cut and leave the rest as it was"
+                f"{path} is {in_both_units(by)} less than in the job before and {cut}: the same cut twice? After decking "
+                "or milling, enter the cut and leave the rest as it was"
             )
     for train in names(after, "trains"):
         places = [lower(f"{train}.{entry}.z") for entry in ("valve.face", "rocker.shaft")]
-        if head > SAME_CUT_MM and all(by is not None and abs(by - head) <= SAME_CUT_MM for by in places):
+        if all(by is not None and _same_cut(head, by, SAME_CUT_MM) for by in places):
             yield (
-                f"{train}'s valve.face and rocker.shaft stand {in_both_units(head)} lower than in the job before, and as "
-                "much is cut from the head: the same cut twice? Places in the head are entered as they were before it"
+                f"{train}'s valve.face and rocker.shaft stand {in_both_units(head['head_cut'])} lower than in the job before, "
+                "and as much is cut from the head: the same cut twice? Places in the head are entered as they were before it"
             )
+
+
+def _same_cut(cuts: Mapping[str, float], shorter: float, near: float) -> str:
+    """Return in words which cut, or both together, is by how much something else became shorter; nothing: none.
+
+    cuts : entry → mm that were cut, of CUT_FROM;  shorter, near : mm
+    """
+    made = [(cut, size) for cut, size in cuts.items() if size > SAME_CUT_MM]
+    for some in (*([one] for one in made), made):
+        size = math.fsum(by for _, by in some)
+        if some and abs(shorter - size) <= near:
+            each = [f"{in_both_units(by)} is cut from {CUT_FROM[cut]}" for cut, by in some]
+            return " and ".join(each)
+    return ""
 
 
 def in_mm(entry: Entry) -> bool:
@@ -189,9 +231,7 @@ def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:
                 continue
             read.append(name)
             stack = f"{name}.{reading}.stack."
-            if any(
-                path.startswith(stack) and not one.origin.startswith("as ") for path, one in entries.items()
-            ):
+            if any(path.startswith(stack) and not one.is_taken for path, one in entries.items()):
                 own.add(name)
             since = since_read(mapping, name, reading)
             assert since is not None
@@ -225,19 +265,17 @@ def _named(read: list[str], own: set[str]) -> str:
 
 
 def _twice(entries: Entries, since: SinceRead) -> Iterator[str]:
-    """Yield that a cylinder became shorter by just what was cut from the case."""
-    cut, shorter = since.stack.get("case_cut"), since.stack.get("cylinder")
-    if cut is None or shorter is None or cut >= 0 or shorter >= 0:
-        return
-    cylinder = since.train.rpartition(".")[0]
+    """Yield that a cylinder became shorter by just what was cut from the case, the head or both."""
+    cuts = {cut: -since.stack.get(cut, 0.0) for cut in CUT_FROM}
+    cylinder, shorter = since.train.rpartition(".")[0], -since.stack.get("cylinder", 0.0)
     paths = (f"{cylinder}.stack.cylinder", "stack.cylinder", f"{since.train}.{since.reading}.stack.cylinder")
     doubts = (entries[path].doubt for path in paths if path in entries)
     near = max(SAME_CUT_MM, *(doubt.half_width for doubt in doubts if doubt is not None), 0.0)
-    if abs(shorter - cut) <= near:
+    cut = _same_cut(cuts, shorter, near) if shorter > 0 else ""
+    if cut:
         yield LookAgain(
-            f"{since.train}: the cylinder is {in_both_units(-shorter)} shorter than when {_read(since)} and "
-            f"{in_both_units(-cut)} is cut from the case: the same cut twice? If the cylinder itself was not shortened, "
-            "leave it as it was",
+            f"{since.train}: the cylinder is {in_both_units(shorter)} shorter than when {_read(since)} and {cut}: the same "
+            "cut twice? If the cylinder itself was not shortened, leave it as it was",
             f"{since.train}.{since.reading}",
         )
 

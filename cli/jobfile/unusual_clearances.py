@@ -64,7 +64,7 @@ def _of_copies(entries: Entries, mapping: Flat) -> Iterator[str]:
 def own(entries: Entries, *stems: str) -> bool:
     """Say whether any entry under these was written or tried, rather than copied."""
     return any(
-        path.startswith(stems) and not entry.origin.startswith(("like", "as "))
+        path.startswith(stems) and not (entry.is_taken or entry.origin.startswith("like"))
         for path, entry in entries.items()
     )
 

@@ -10,15 +10,19 @@ from collections.abc import Iterator
 import numpy as np
 from tallstack.cli.jobfile.catalogue import kind_at
 from tallstack.cli.jobfile.checks import in_both_units
-from tallstack.cli.jobfile.contents import Entries
+from tallstack.cli.jobfile.contents import Entries, is_nothing
 from tallstack.cli.jobfile.fields import Parts
-from tallstack.cli.jobfile.look_again import LookAgain
+from tallstack.cli.jobfile.look_again import FAR_MM, LookAgain
 from tallstack.cli.jobfile.unusual_clearances import own
+from tallstack.geometry.doubt.budget import FACTOR, Doubt
+from tallstack.geometry.frames import Array
 from tallstack.geometry.mapping import Flat, Reader, names
 
 MOST_BELOW_MM = 15.0  # of a crown below its cylinder's top, at top centre
 MOST_STEM_MM = 12.0
 PAST_MM = 1.0  # of a pocket's rim beyond the bore's wall
+FAR_RAD = float(np.radians(2.0))  # from memory: a lean that is held by a protractor, its +/- not entered
+MOVING_PER_MM = 1e-4  # rad per mm or rad: less moves no lean that anybody reads
 TURNS = np.linspace(0.0, 2 * np.pi, 2881)
 OF_CROWN = "crank.stroke, crank.conrod_length, piston.compression_height and the entries of [stack]"
 
@@ -33,6 +37,8 @@ def of_places(entries: Entries, mapping: Flat) -> Iterator[str]:
                 yield from _of_rim(mapping, train)
             if own(entries, f"{train}.rocker.", f"{train}.valve.", f"{train}.lifter."):
                 yield from _of_rocker(mapping, train)
+            if own(entries, f"{train}.measured_pushrod."):
+                yield from _of_lean(entries, mapping, train)
 
 
 def _of_crown(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
@@ -149,3 +155,59 @@ def _of_rocker(mapping: Flat, train: str) -> Iterator[str]:
             f"{train}.lifter.seat",
             f"{train}.rocker",
         )
+
+
+def _of_lean(entries: Entries, mapping: Flat, train: str) -> Iterator[str]:
+    """Yield that a pushrod's lean, as it was read, is not the one that the coordinates foretell of that moment."""
+    lean = f"{train}.measured_pushrod.lean"
+    views = [path for path in (lean, f"{lean}.x", f"{lean}.y") if path in entries]
+    if not views or f"{train}.rocker.shaft.x" not in entries:
+        return
+    from tallstack.geometry.engine import train_of
+    from tallstack.geometry.errors import GeometryError
+    from tallstack.geometry.pushrods import direction_when_read
+
+    def foretold(flat: Flat) -> dict[str, Array]:
+        rod = direction_when_read(train_of(flat, train))
+        assert rod is not None
+        level = {"x": rod[..., 0], "y": rod[..., 1], lean: np.hypot(rod[..., 0], rod[..., 1])}
+        return {path: np.arctan2(level[path if path == lean else path[-1]], rod[..., 2]) for path in views}
+
+    try:
+        gear = train_of(mapping, train)
+        if gear.drawn is None or gear.measured is None:
+            return
+        there = foretold(mapping)
+    except GeometryError:  # told as a fault
+        return
+    off = {path: float(there[path]) - float(entries[path].value) for path in views}
+    known = {path: _half(entries[path].doubt) for path in views}
+    if not any(abs(off[path]) > known[path] for path in views):
+        return
+    from tallstack.geometry.doubt.budget import budget
+    from tallstack.geometry.doubt.derivatives import derivatives
+
+    others = {path: one for path, one in entries.items() if not path.startswith(lean)}
+    others = {path: one for path, one in others.items() if isinstance(mapping.get(path), float)}
+    stated = {path: one.doubt for path, one in others.items() if one.doubt is not None}
+    stated |= {path: Doubt(0.0) for path, one in others.items() if is_nothing(one)}
+    slopes = derivatives(mapping, {path: {path: 1.0} for path in others}, foretold)
+    for path in views:
+        beside = budget(slopes[path], stated, MOVING_PER_MM)
+        rough = FAR_MM / float(gear.measured.length) if beside.undoubted else 0.0
+        if abs(off[path]) <= np.hypot(known[path], beside.expanded) + rough:
+            continue
+        typed, seen = np.degrees(float(entries[path].value)), np.degrees(float(there[path]))
+        what = "its lean" if path == lean else f"its lean in the view along {'y' if path[-1] == 'x' else 'x'}"
+        yield LookAgain(
+            f"when {train}'s pushrod was read {what} was {typed:.1f} deg by {path} and {seen:.1f} by its coordinates: "
+            "one of them is wrong; look at lifter.seat, rocker.shaft and the stations too",
+            f"{train}.measured_pushrod",
+            f"{train}.lifter",
+            f"{train}.rocker",
+        )
+
+
+def _half(doubt: Doubt | None) -> float:
+    """Return how far a lean that was read may be off [rad]."""
+    return FAR_RAD if doubt is None else max(doubt.half_width, FACTOR * doubt.standard)

@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 
 from tallstack.cli.jobfile.catalogue import OF_A_READING, ROWS, entries_of, kind_at, table_at, within
-from tallstack.cli.jobfile.contents import Entries, Entry, entries_for, override
+from tallstack.cli.jobfile.contents import Entries, Entry, entries_for, tried
 from tallstack.cli.jobfile.faults import Fault, Loc
 from tallstack.cli.jobfile.fields import Kind, Parts, Quantity, nearest_names
 from tallstack.cli.jobfile.model import JOB
@@ -81,7 +81,7 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
     own = entries_for(path, component or kind, value, (), outside)
     other_ways = _other_ways(path, loc, entries)
     kept = {one: entry for one, entry in entries.items() if one not in other_ways}
-    return override(kept, prefix, own), ""
+    return tried(kept, prefix, own), ""
 
 
 def _reading_wrong(path: str, loc: Loc, entries: Entries) -> str:

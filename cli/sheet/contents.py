@@ -14,7 +14,7 @@ from tallstack.cli.drawing.section import section
 from tallstack.cli.drawing.sheet import CAUTION as DRAWN
 from tallstack.cli.drawing.sheet import DASHED, SCALES, ratio
 from tallstack.cli.drawing.trace import size, traces
-from tallstack.cli.record_words import MEANS, WORDS, fact_lines, shown_cell, signed_by
+from tallstack.cli.record_words import fact_lines, meanings, shown_cell, signed_by, word_of
 from tallstack.cli.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_lines
 from tallstack.cli.sheet import stops
 from tallstack.cli.sheet.first_page import first_page, position, turned
@@ -77,17 +77,17 @@ def _stops(work: Work) -> Page | None:
     return Page("stops", "What stops the work, all of it", tuple(Words(one, strong=True) for one in found))
 
 
-def _drawn(work: Work) -> Page:
-    blocks: list[Block] = []
-    if work.turning is not None and work.engine is not None:
-        engine = work.engine
-        picture = engine_picture(work.job.title, engine, work.turning)
-        blocks.append(Turn(picture))
-        told = [f"Not drawn: {one}." for one in engine.undrawn]
-        told += [guessed(work.turning)] if work.turning.guessed else []
-        blocks += [Words(one, small=True) for one in (*told, DRAWN, DASHED)]
-    blocks += [CheckLine(), *_gears(work), *_cylinders(work)]
-    return Page("drawings", "The engine, drawn from what was entered", tuple(blocks))
+def _drawn(work: Work) -> Page | None:
+    """Return the drawings; without a crank there is no engine to draw, and the page has the valve gears alone."""
+    pictures: tuple[Block, ...] = (*_gears(work), *_cylinders(work))
+    if work.turning is None or work.engine is None:
+        return Page("drawings", "Drawn from what was entered", pictures) if pictures else None
+    engine = work.engine
+    told = [f"Not drawn: {one}." for one in engine.undrawn]
+    told += [guessed(work.turning)] if work.turning.guessed else []
+    words = (Words(one, small=True) for one in (*told, DRAWN, DASHED))
+    blocks = (Turn(engine_picture(work.job.title, engine, work.turning)), *words, CheckLine(), *pictures)
+    return Page("drawings", "The engine, drawn from what was entered", blocks)
 
 
 def engine_picture(title: str, engine: Engine, turning: Turning) -> Picture:
@@ -123,7 +123,7 @@ def _room(engine: Engine, turning: Turning) -> tuple[float, float, float, float]
     )
 
 
-def _gears(work: Work) -> Iterator[Block]:
+def _gears(work: Work) -> Iterator[Picture]:
     """Yield the page of every valve gear that is no copy of another."""
     if work.pushrods is None:
         return
@@ -137,7 +137,7 @@ def _gears(work: Work) -> Iterator[Block]:
         yield Picture(f"gear-{name}", page, page.title)
 
 
-def _cylinders(work: Work) -> Iterator[Block]:
+def _cylinders(work: Work) -> Iterator[Picture]:
     for name in work.job.names["cylinders"]:
         page = of_cylinder(work.job, name)
         if page is not None and cylinder_of(work.job, name).number("stack.bore") is not None:
@@ -167,9 +167,13 @@ def _pushrods(work: Work) -> Page | None:
                     )
                 )
     table = Table(("valve gear", "length as", *units, "+/-", "leans"), tuple(rows))
-    return Page(
-        "pushrods", "Pushrods in every convention", (table, Heading("In full"), _verbatim(work, "pushrods"))
-    )
+    drawn = work.engine is None and any(one.train.drawn is not None for one in work.pushrods.orders)
+    blocks = (
+        *((table,) if rows else ()),
+        *((CheckLine(),) if drawn else ()),
+    )  # beside the drawings, else with the engine
+    told = (Heading("In full"), _verbatim(work, "pushrods"))
+    return Page("pushrods", "Pushrods in every convention", (*blocks, *told))
 
 
 def _settings(work: Work) -> Page | None:
@@ -204,14 +208,13 @@ def _as_built(work: Work) -> Page | None:
             shown_cell(row, row.plan.value, units, row.plan.doubt),
             "" if row.built is None else shown_cell(row, row.built, units, row.built_doubt),
             "" if row.difference is None else shown_cell(row, row.difference, units, None, signed=True),
-            "" if row.fact is None else f"{WORDS[row.standing]}; {signed_by(row.fact)}",
+            "" if row.fact is None else f"{word_of(row)}; {signed_by(row.fact)}",
         )
         for row in work.built
     )
     heads = (f"lengths in {units}", "planned", "as built", "differs", "how it stands; by, date, tool")
-    there = {row.standing for row in work.built}
     blocks: list[Block] = [Table(heads, rows, wide=(0, 4), to_write=((2, 28.0),))]
-    blocks += [Words(f"{WORDS[one]}: {told}") for one, told in MEANS.items() if one in there]
+    blocks += [Words(one) for one in meanings(work.built)]
     if work.facts:
         blocks += [Heading("As written down"), Verbatim("\n".join(fact_lines(work.facts)[2:]))]
     return Page("as-built", "Plan against as-built", tuple(blocks))
@@ -272,7 +275,7 @@ def _verbatim(work: Work, command: str) -> Verbatim:
 def _inputs(work: Work) -> Page:
     rows: list[tuple[Cell, ...]] = []
     for path, entry in work.entered.entries.items():
-        if entry.origin.startswith("as "):
+        if entry.is_taken:
             continue
         shown = entry_value(entry, work.entered.units)
         origin = f" [{entry.origin}]" if entry.origin else ""

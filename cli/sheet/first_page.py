@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from tallstack.cli.clearance_words import WHAT
-from tallstack.cli.commands.pushrods import Found, low_room
+from tallstack.cli.commands.pushrods import Found, what_is_close
 from tallstack.cli.contradicted import word
 from tallstack.cli.setting_words import CLOSED, ZERO_LASH, turned_words
 from tallstack.cli.sheet import stops
@@ -88,7 +88,7 @@ def _pushrods(work: Work) -> list[Block]:
     below = {
         order.train.name.replace(".", " "): text
         for order in work.pushrods.orders
-        if (text := low_room(order, work.job.units))
+        if (text := what_is_close(order, work.job.units))
     }
     low = [Words("; ".join(f"{name} {text}" for name, text in below.items()), strong=True)] if below else []
     return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True), *low, *since]

@@ -119,13 +119,19 @@ class _Paper(FPDF):
     def part(self, page: Page, factor: float = 1.0) -> None:
         """Lay out a part of the sheet, on new pages; factor : of every size in it."""
         self.by = factor
-        self.add_page(format=self.size, orientation="portrait")
-        self.lying = ""
-        self.set_auto_page_break(True, FOOT)
-        self._text("B", 15 if page is self.sheet.first else 13, page.title)
+        first = page.blocks[:1]
+        lies = any(isinstance(one, Picture) and self._lies(one.drawing) for one in first)
+        if not lies:
+            first = ()
+            self.add_page(format=self.size, orientation="portrait")
+            self.lying = ""
+            self.set_auto_page_break(True, FOOT)
+            self._text("B", 15 if page is self.sheet.first else 13, page.title)
+        for block in first:  # has a page to itself, with its own title on it
+            self._block(block)
         if page is not self.sheet.first:
             self.start_section(_showable(page.title))
-        for block in page.blocks:
+        for block in page.blocks[len(first) :]:
             self._block(block)
 
     def _block(self, block: Block) -> None:
@@ -295,7 +301,7 @@ class _Paper(FPDF):
     def _picture(self, picture: Picture) -> None:
         """Draw a picture as large as it is; one that is too wide for that has a page to itself, which lies."""
         drawing = picture.drawing
-        if drawing.width > self.size[0] - 2 * MARGIN + 1e-6:
+        if self._lies(drawing):
             self._lying_picture(drawing)
             return
         self._stand()
@@ -305,6 +311,10 @@ class _Paper(FPDF):
         self.set_y(self.get_y() + drawing.height + 1)
         if picture.caption:
             self._text("", SMALL, picture.caption)
+
+    def _lies(self, drawing: Drawing) -> bool:
+        """Say whether a picture is too wide for a page that stands."""
+        return drawing.width > self.size[0] - 2 * MARGIN + 1e-6
 
     def _lying_picture(self, drawing: Drawing) -> None:
         self.add_page(orientation="landscape", format=self.size)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from tallstack.cli.across_words import never_lowered
 from tallstack.cli.fits_words import shown_as
-from tallstack.cli.record_words import WORDS
+from tallstack.cli.record_words import word_of
 from tallstack.cli.risk_words import misses_of, what_of
 from tallstack.cli.sheet.model import Block, Heading, Words
 from tallstack.cli.sheet.work import Work
@@ -19,7 +20,7 @@ from tallstack.geometry.verdict import Verdict
 
 MOST = 6  # lines of STOP that the first page has room for
 NOTHING = "Nothing misses a limit that was asked."
-RECORDED = (Standing.BEYOND, Standing.MISSES, Standing.TIGHT)
+RECORDED = (Standing.BEYOND, Standing.OFF, Standing.MISSES, Standing.TIGHT)
 
 
 def stops(work: Work) -> list[str]:
@@ -31,7 +32,7 @@ def stops(work: Work) -> list[str]:
                 *(f"LOOK AGAIN: {one}" for one in work.job.warnings if one not in unusual),
                 *_not_possible(work),
                 *(_short(work, one) for one in answers(work) if one.verdict is Verdict.SHORT),
-                *_lowering(work),
+                *never_lowered(work.fits.crossing),
                 *_recorded(work),
                 *(f"LOOK AGAIN: {one}" for one in unusual),
             )
@@ -93,19 +94,10 @@ def _not_possible(work: Work) -> Iterator[str]:
             yield f"SHORT: {pair.cylinder}: with the lifters pumped up the two valve heads meet"
 
 
-def _lowering(work: Work) -> Iterator[str]:
-    lowered: dict[frozenset[str], list[bool]] = {}
-    for one in work.fits.crossing.drop_on:
-        lowered.setdefault(frozenset((one.fitted, one.lowered)), []).append(bool(one.windows))
-    for pair, possible in lowered.items():
-        if not any(possible):
-            yield f"CANNOT BE ASSEMBLED: neither of {' and '.join(sorted(pair))} can be lowered past the other's piston"
-
-
 def _recorded(work: Work) -> Iterator[str]:
     for row in work.built:
         if row.standing in RECORDED:
-            yield f"RECORDED: {row.of.replace('.', ' ')}, {row.what} {WORDS[row.standing]}"
+            yield f"RECORDED: {row.of.replace('.', ' ')}, {row.what} {word_of(row)}"
 
 
 def watch(work: Work) -> Iterator[str]:
