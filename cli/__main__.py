@@ -1,6 +1,6 @@
 """`python -m tallstack.cli`."""
 
-from tallstack.cli.app import main
+from .app import main
 
 if __name__ == "__main__":
     main()

@@ -14,14 +14,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-from tallstack.cli import options
-from tallstack.cli.ending import finish, unprinted
-from tallstack.cli.jobfile.outside import allow_outside
-from tallstack.cli.options import AsJson, Before, Force, JobPath, OfCylinder, OfGear, Shelf, Strict, With
 from typer.main import get_command
 
+from . import options
+from .ending import finish, unprinted
+from .job.reading.outside import allow_outside
+from .options import AsJson, Before, Force, JobPath, OfCylinder, OfGear, Shelf, Strict, With
+
 if TYPE_CHECKING:
-    from tallstack.cli.answer import Answer
+    from .page.answer import Answer
 
 app = typer.Typer(
     name="tallstack",
@@ -93,7 +94,7 @@ def demo(
     force: Force = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import demo as command
+        from .commands import demo as command
 
         return command.answer(folder, force)
 
@@ -113,7 +114,7 @@ def new(
     force: Force = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import new as command
+        from .commands import new as command
 
         return command.answer(file, blank, units, force)
 
@@ -148,7 +149,7 @@ def measure(
     force: Force = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import measure as command
+        from .commands import measure as command
 
         return command.answer(file, units, wanted or (), with_ or (), out, paper, force)
 
@@ -160,8 +161,8 @@ def measure(
 )
 def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import check as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import check as command
+        from .job.job import load
 
         return command.answer(load(file, with_ or ()))
 
@@ -176,8 +177,8 @@ def pushrods(
     file: JobPath, shelf: Shelf = None, with_: With = None, as_json: AsJson = False, strict: Strict = False
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import pushrods as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import pushrods as command
+        from .job.job import load
 
         return command.answer(load(file, with_ or ()), strict, shelf)
 
@@ -208,8 +209,8 @@ def clearance(
     force: Force = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import clearance as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import clearance as command
+        from .job.job import load
 
         return command.answer(load(file, with_ or ()), strict, timing, plot, force)
 
@@ -249,8 +250,8 @@ def draw(
     force: Force = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import draw as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import draw as command
+        from .job.job import load
 
         return command.answer(load(file, with_ or ()), name, command.named(out), force, at, section)
 
@@ -276,8 +277,8 @@ def sheet(
     force: Force = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import sheet as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import sheet as command
+        from .job.job import load
 
         return command.answer(load(file, with_ or ()), command.named(out), paper, date, shelf, force)
 
@@ -290,8 +291,8 @@ def sheet(
 )
 def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = False) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import swap as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import swap as command
+        from .job.job import load
 
         return command.answer(load(after, with_ or ()), load(before))
 
@@ -315,8 +316,8 @@ def fits(
     force: Force = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import fits as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import fits as command
+        from .job.job import load
 
         other = None if before is None else load(before)
         return command.answer(load(file, with_ or ()), other, strict, plot, force)
@@ -338,8 +339,8 @@ def risk(
     strict: Strict = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import risk as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import risk as command
+        from .job.job import load
 
         return command.answer(load(file, with_ or ()), draws, seed, cores, strict)
 
@@ -356,8 +357,8 @@ def explain(
     as_json: AsJson = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import explain as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import explain as command
+        from .job.job import load
 
         return command.answer(load(file, with_ or ()), train)
 
@@ -390,8 +391,8 @@ def lobe(
     force: Force = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import lobe as command
-        from tallstack.cli.lobe_leads import Rides
+        from .commands import lobe as command
+        from .lobe_leads import Rides
 
         rides = Rides(read_with, read_offset, base_radius, follower, follower_offset)
         asked = command.Asked(
@@ -446,8 +447,8 @@ def record(
     strict: Annotated[bool, typer.Option("--strict", help="Count TIGHT and NOT JUDGED as missed.")] = False,
 ) -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import record as command
-        from tallstack.cli.jobfile.job import load
+        from .commands import record as command
+        from .job.job import load
 
         values = {
             "pushrod": pushrod,
@@ -473,7 +474,7 @@ def record(
 @_command("Print the JSON Schema of the job file, for completion in an editor.", "schema")
 def schema() -> None:
     def run() -> Answer:
-        from tallstack.cli.commands import schema as command
+        from .commands import schema as command
 
         return command.answer()
 

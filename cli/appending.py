@@ -12,7 +12,7 @@ import os
 from collections.abc import Callable, Generator
 from pathlib import Path
 
-from tallstack.cli.files import OutputRefusedError
+from .files import OutputRefusedError
 
 FAR = 1 << 30  # where the byte lies that Windows locks: past all that is read
 UNLOCKED = "no lock could be had on this disk: let nobody else write at the same time"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TextIO
 import typer
 
 if TYPE_CHECKING:
-    from tallstack.cli.answer import Answer
+    from .page.answer import Answer
 
 UNUSABLE = 2  # of which `answer` would load too much to say
 OUR_FAULT = 70
@@ -91,8 +91,8 @@ def _silence(stream: TextIO | None) -> None:
 
 def _explained(error: Exception) -> int:
     """Say what went wrong on standard error and return the status it ends with."""
-    from tallstack.cli.files import OutputRefusedError
-    from tallstack.cli.jobfile.faults import InputFaultsError
+    from .files import OutputRefusedError
+    from .job.faults import InputFaultsError
 
     if isinstance(error, InputFaultsError):
         _complain(error.report())

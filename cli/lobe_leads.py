@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from tallstack.cli.jobfile.catalogue import kind_at
-from tallstack.cli.jobfile.unusual import diameter_typed
-from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, read
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.follower import Follower
-from tallstack.geometry.lobe_at_valve import AtValve, by_places, by_ratio
-from tallstack.geometry.lobe_read import Riding
+from tallstack.geometry.cam.follower import Follower
+from tallstack.geometry.cam.read import Riding
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.gear.at_valve import AtValve, by_places, by_ratio
+
+from .job.entries.catalogue import kind_at
+from .job.reading.values import Blank, Dimension, Value, ValueFault, read
+from .job.unusual.unusual import diameter_typed
 
 if TYPE_CHECKING:
-    from tallstack.cli.commands.lobe import Asked
+    from .commands.lobe import Asked
 
 
 LEAST_RATIO, MOST_RATIO = 0.5, 3.0

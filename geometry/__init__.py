@@ -1,13 +1,8 @@
 """The geometry of a pushrod engine's valve gear: computes, and reads or prints nothing."""
 
-from tallstack.geometry.engine import Engine, Train, build
-from tallstack.geometry.errors import (
-    DisagreementError,
-    GeometryError,
-    MissingEntryError,
-    UnreachableError,
-)
-from tallstack.geometry.pushrods import Fit, Required, fit, required
+from .core.errors import DisagreementError, GeometryError, MissingEntryError, UnreachableError
+from .engine.engine import Engine, Train, build
+from .pushrod.pushrods import Fit, Required, fit, required
 
 __all__ = [
     "DisagreementError",

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 from tallstack.geometry import build, fit, required
-from tallstack.geometry.cam import Cam, CamLobe, Tables
-from tallstack.geometry.cycle import Minimum, between_at, least_between
+from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
+from tallstack.geometry.clearance.valve_lift import ValveLift, valve_lift
+from tallstack.geometry.clearance.valve_over_piston import ByCoordinates, over_valve
+from tallstack.geometry.core.frames import Array, array
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.search import SPACING
 from tallstack.geometry.fits import across, skirt, volume
 from tallstack.geometry.fits.part import Figures, Lacking, spread
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat
-from tallstack.geometry.over_piston import over_piston
-from tallstack.geometry.search import SPACING
-from tallstack.geometry.train import closed, motion
-from tallstack.geometry.valve_lift import ValveLift, valve_lift
-from tallstack.geometry.valve_over_piston import ByCoordinates, over_valve
+from tallstack.geometry.gear.train import closed, motion
+from tallstack.geometry.piston.cycle import Minimum, between_at, least_between
+from tallstack.geometry.piston.over_piston import over_piston
 
 from .oracles.random_trains import PEAK, TRAIN, Entries
 from .random_engines import TRAINS

@@ -10,12 +10,12 @@ from typing import Any, NamedTuple
 
 import tomlkit
 from tallstack.cli.commands import risk
-from tallstack.cli.jobfile.faults import InputFaultsError
-from tallstack.cli.jobfile.job import JobFile, understood
-from tallstack.cli.jobreadings import with_readings
-from tallstack.cli.jobtables import with_tables
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.verdict import Verdict
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.job.job import JobFile, understood
+from tallstack.cli.job.readings import with_readings
+from tallstack.cli.tables.jobtables import with_tables
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.core.verdict import Verdict
 
 WORDS = ("format", "title", "units", "name", "cylinder", "port", "like", "mirror", "train", "of")
 BETTER = {Verdict.SHORT: 0, Verdict.UNPROVED: 1, Verdict.TIGHT: 2, Verdict.OK: 3}

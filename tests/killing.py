@@ -17,8 +17,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from tallstack.cli.blank import blank_job
 from tallstack.cli.commands.new import _Saved
+from tallstack.cli.guide.blank import blank_job
 
 from .commands import EXAMPLES, tallstack
 

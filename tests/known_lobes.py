@@ -6,7 +6,7 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from tallstack.geometry.lobe_readings import Readings
+from tallstack.geometry.cam.readings import Readings
 
 Array = NDArray[np.float64]
 THOU = 0.0254  # mm

@@ -2,7 +2,7 @@
 
 An engine is a single of two valves, or a twin whose second cylinder has a piston and a spigot but no valves:
 enough for every clearance and fit. Each entry is drawn about a middle one, all independently, but for the case
-deck, which is put under a squish of 0.4 to 2 mm. Flat mappings as `geometry.mapping` takes them, mm and rad.
+deck, which is put under a squish of 0.4 to 2 mm. Flat mappings as `geometry.core.mapping` takes them, mm and rad.
 `gears` stacks valve gears of `random_trains`, which lean every way.
 """
 

@@ -13,9 +13,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.jobtables import with_tables
-from tallstack.geometry.clearance import clearances
+from tallstack.cli.job.job import load
+from tallstack.cli.tables.jobtables import with_tables
+from tallstack.geometry.clearance.clearances import clearances
 
 from .commands import tallstack
 from .oracles import raw_loop

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry.crank import Crank
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.crank.crank import Crank
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.fits.across import (
     Mover,
@@ -20,8 +22,6 @@ from tallstack.geometry.fits.across_doubt import CONROD, PISTON, PISTONS, Gap, j
 from tallstack.geometry.fits.drop_on import clearance, drop_on, swept
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.spigot import Relief, Round, Spigot, nearest
-from tallstack.geometry.frames import array
-from tallstack.geometry.mapping import Flat
 
 from .oracles import spigot_mesh
 from .seeded import few

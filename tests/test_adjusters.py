@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry import adjusting, build, required
-from tallstack.geometry.adjusters import (
+from tallstack.geometry import build, required
+from tallstack.geometry.core.frames import Array, array
+from tallstack.geometry.gear.adjusters import (
     Adjuster,
     lash_after,
     length_after,
@@ -13,8 +14,8 @@ from tallstack.geometry.adjusters import (
     turned,
     turns_to,
 )
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.train import Drawn
+from tallstack.geometry.gear.train import Drawn
+from tallstack.geometry.pushrod import adjusting
 
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping

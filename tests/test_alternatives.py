@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar  # type: ignore[import-untyped, unused-ignore]
 from tallstack.geometry import DisagreementError, UnreachableError, build, required
-from tallstack.geometry.alternatives import disagreements
-from tallstack.geometry.defaults import as_taken
+from tallstack.geometry.engine.alternatives import disagreements
+from tallstack.geometry.engine.defaults import as_taken
 
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tallstack.geometry import MissingEntryError, build, fit, required
-from tallstack.geometry.frames import array, norm, whole_lean
-from tallstack.geometry.pushrods import direction_when_read
-from tallstack.geometry.train import closed
+from tallstack.geometry.core.frames import array, norm, whole_lean
+from tallstack.geometry.gear.train import closed
+from tallstack.geometry.pushrod.pushrods import direction_when_read
 
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.cli.jobfile.job import load
-from tallstack.geometry.bench_drop import MeasuredDrop, traced
-from tallstack.geometry.crown import Crown, pocket
-from tallstack.geometry.frames import Array, array, from_lean, point, whole_lean
-from tallstack.geometry.heads import Head
-from tallstack.geometry.over_piston import over_piston
-from tallstack.geometry.valvehead import drop
+from tallstack.cli.job.job import load
+from tallstack.geometry.clearance.bench_drop import MeasuredDrop, traced
+from tallstack.geometry.core.frames import Array, array, from_lean, point, whole_lean
+from tallstack.geometry.piston.crown import Crown, pocket
+from tallstack.geometry.piston.drop import drop
+from tallstack.geometry.piston.head import Head
+from tallstack.geometry.piston.over_piston import over_piston
 
 from .commands import COORDINATES
 

@@ -7,21 +7,21 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.geometry.cam import Cam, CamLobe, Tables
-from tallstack.geometry.clearance import Clearances, clearances, judged_on, nearest
-from tallstack.geometry.clearance_doubt import slopes
-from tallstack.geometry.engine import build
-from tallstack.geometry.frames import array, whole_lean
-from tallstack.geometry.lobe import Placed
-from tallstack.geometry.lobe_law import law_lobe
-from tallstack.geometry.mapping import Flat
-from tallstack.geometry.situation import Asked, Situation, situation
-from tallstack.geometry.timing import against_timing
-from tallstack.geometry.valve_lift import ValveLift, apart, shape, valve_lift
-from tallstack.geometry.valve_over_piston import ByCoordinates, ByReading
-from tallstack.geometry.valvehead import drop
-from tallstack.geometry.verdict import Verdict
+from tallstack.cli.job.job import JobFile, load
+from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
+from tallstack.geometry.cam.law import law_lobe
+from tallstack.geometry.cam.lobe import Placed
+from tallstack.geometry.clearance.clearances import Clearances, clearances, judged_on, nearest
+from tallstack.geometry.clearance.moving import slopes
+from tallstack.geometry.clearance.situation import Asked, Situation, situation
+from tallstack.geometry.clearance.timing import against_timing
+from tallstack.geometry.clearance.valve_lift import ValveLift, apart, shape, valve_lift
+from tallstack.geometry.clearance.valve_over_piston import ByCoordinates, ByReading
+from tallstack.geometry.core.frames import array, whole_lean
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.engine.engine import build
+from tallstack.geometry.piston.drop import drop
 
 from .clearance_jobs import by_coordinates
 from .oracles import raw_loop

@@ -14,21 +14,21 @@ from typing import Any
 import numpy as np
 import pytest
 from tallstack.cli.commands import risk as command
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.cli.jobtables import with_tables
-from tallstack.geometry.bench_checks import checks, excess, moves_of, rows
-from tallstack.geometry.cam import Tables
-from tallstack.geometry.clearance import clearances
+from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.tables.jobtables import with_tables
+from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.clearance.clearances import clearances
+from tallstack.geometry.clearance.situation import Asked
+from tallstack.geometry.core.frames import Array
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.draws import block_of, draws, symmetric
 from tallstack.geometry.doubt.readings import Doubts, fused
-from tallstack.geometry.engine import build
+from tallstack.geometry.engine.engine import build
 from tallstack.geometry.fits import volume
-from tallstack.geometry.frames import Array
-from tallstack.geometry.pushrods import required
-from tallstack.geometry.risk import Answer, Run, varied
-from tallstack.geometry.risk_clearance import drawn, prepared
-from tallstack.geometry.situation import Asked
+from tallstack.geometry.pushrod.pushrods import required
+from tallstack.geometry.sure.bench_checks import checks, excess, moves_of, rows
+from tallstack.geometry.sure.risk import Answer, Run, varied
+from tallstack.geometry.sure.risk_clearance import drawn, prepared
 
 from .commands import COORDINATES, EXAMPLES
 from .seeded import few

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 from scipy.optimize import brentq  # type: ignore[import-untyped, unused-ignore]
-from tallstack.geometry.cutter import centre_from_deepest, deepest_from_centre
-from tallstack.geometry.frames import Array, array, from_lean, point
+from tallstack.geometry.core.cutter import centre_from_deepest, deepest_from_centre
+from tallstack.geometry.core.frames import Array, array, from_lean, point
 
 SEEDS = range(20)
 CLOSE_MM = 1e-10

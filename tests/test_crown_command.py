@@ -7,16 +7,16 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tallstack.cli.crownfile import crown_heights
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.cli.jobtables import with_tables
-from tallstack.geometry.cam import Cam, Tables
-from tallstack.geometry.clearance import judged_on, nearest
-from tallstack.geometry.crown import Pocket, _through_pocket, first_metal
-from tallstack.geometry.crown_table import heights
-from tallstack.geometry.frames import Array, norm, point
-from tallstack.geometry.situation import Situation, situation
-from tallstack.geometry.valve_over_piston import ByCoordinates
+from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.tables.crownfile import crown_heights
+from tallstack.cli.tables.jobtables import with_tables
+from tallstack.geometry.cam.cam import Cam, Tables
+from tallstack.geometry.clearance.clearances import judged_on, nearest
+from tallstack.geometry.clearance.situation import Situation, situation
+from tallstack.geometry.clearance.valve_over_piston import ByCoordinates
+from tallstack.geometry.core.frames import Array, norm, point
+from tallstack.geometry.piston.crown import Pocket, _through_pocket, first_metal
+from tallstack.geometry.piston.table import heights
 
 from .clearance_jobs import by_coordinates
 from .commands import tallstack

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry import crown_table
-from tallstack.geometry.crown import Cap, Crown, first_metal
-from tallstack.geometry.crown_table import Heights, heights, widest_hole
-from tallstack.geometry.cycle import drop_at, gap_at, least_drop, least_gap, least_wall
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.frames import Array, array, from_lean, norm, point, unit
-from tallstack.geometry.heads import Head
-from tallstack.geometry.valvegap import gap
-from tallstack.geometry.valvehead import drop
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.core.frames import Array, array, from_lean, norm, point, unit
+from tallstack.geometry.piston import table as crown_table
+from tallstack.geometry.piston.crown import Cap, Crown, first_metal
+from tallstack.geometry.piston.cycle import drop_at, gap_at, least_drop, least_gap, least_wall
+from tallstack.geometry.piston.drop import drop
+from tallstack.geometry.piston.gap import gap
+from tallstack.geometry.piston.head import Head
+from tallstack.geometry.piston.table import Heights, heights, widest_hole
 
 from .oracles.crown_mesh import apart, face, model
 from .oracles.heights import Ground

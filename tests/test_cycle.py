@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry.crank import Crank
-from tallstack.geometry.crown import Cap, Crown, Pocket, first_metal, pocket
-from tallstack.geometry.cycle import (
+from tallstack.geometry.core.frames import Array, array, from_lean, point
+from tallstack.geometry.core.search import square_to
+from tallstack.geometry.crank.crank import Crank
+from tallstack.geometry.piston.crown import Cap, Crown, Pocket, first_metal, pocket
+from tallstack.geometry.piston.cycle import (
     Below,
     Valve,
     between_at,
@@ -20,11 +22,9 @@ from tallstack.geometry.cycle import (
     minima,
     wall_at,
 )
-from tallstack.geometry.frames import Array, array, from_lean, point
-from tallstack.geometry.heads import Head, rim
-from tallstack.geometry.search import square_to
-from tallstack.geometry.valvegap import gap
-from tallstack.geometry.valvehead import Pose, drop, to_one_floor, wall
+from tallstack.geometry.piston.drop import Pose, drop, to_one_floor, wall
+from tallstack.geometry.piston.gap import gap
+from tallstack.geometry.piston.head import Head, rim
 
 FINE_DEG = 0.01
 CLOSE_MM = 0.001

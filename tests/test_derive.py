@@ -1,6 +1,6 @@
 """The symbolic derivation against the numbers, and its derivatives against central differences.
 
-`geometry/derive.py` shares no formula with `geometry/train.py` and `geometry/bench.py`: it follows
+`geometry/pushrod/derive.py` shares no formula with `geometry/gear/train.py` and `geometry/gear/bench.py`: it follows
 angles about the shaft where they follow vectors. Where both give one length, and every slope of it,
 to all the digits a difference leaves, neither has slipped.
 """
@@ -15,12 +15,12 @@ import numpy as np
 import pytest
 import sympy as sp  # type: ignore[import-untyped, unused-ignore]
 from tallstack.geometry import MissingEntryError, UnreachableError, build, required
-from tallstack.geometry.defaults import completed
-from tallstack.geometry.derive import Derivation, Signs, derivation, entry_symbol
+from tallstack.geometry.core.frames import Array
+from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.doubt.derivatives import derivatives
-from tallstack.geometry.engine import COORDINATES, MEASURED
-from tallstack.geometry.frames import Array
-from tallstack.geometry.mapping import Flat
+from tallstack.geometry.engine.defaults import completed
+from tallstack.geometry.engine.engine import COORDINATES, MEASURED
+from tallstack.geometry.pushrod.derive import Derivation, Signs, derivation, entry_symbol
 
 from .oracles.random_trains import TRAIN, random_mapping, random_unreachable
 from .seeded import few

@@ -16,10 +16,10 @@ from tallstack.cli.drawing.letters import ALPHABET, ENTRIES, TABLE, letter_at
 from tallstack.cli.drawing.lines import Circle, Dimension, Drawing, Line, Text, Way, width
 from tallstack.cli.drawing.solids import FRONT, SIDE
 from tallstack.cli.drawing.subject import Gear, Subject, gear, heights
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.geometry.frames import norm
-from tallstack.geometry.ordering import Order, orders
-from tallstack.geometry.train import closed
+from tallstack.cli.job.job import JobFile, load
+from tallstack.geometry.core.frames import norm
+from tallstack.geometry.gear.train import closed
+from tallstack.geometry.pushrod.ordering import Order, orders
 
 from .commands import BENCH, COORDINATES
 

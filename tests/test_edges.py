@@ -8,57 +8,46 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.geometry import (
-    adjusting,
-    alternatives,
-    clearance,
-    clearance_doubt,
-    crown_table,
-    cycle,
-    defaults,
-    derive,
-    flat_to_flat,
-    lobe_card,
-    lobe_fit,
-    lobe_heel,
-    lobe_readings,
-    lobe_smooth,
-    minima,
-    nearby,
-    ordering,
-    pumped,
-    risk_clearance,
-    search,
-    shelf,
-    turning,
-    valve_over_piston,
-    valvegap,
-    valvehead,
-    valvepair,
-)
-from tallstack.geometry.adjusters import Adjuster
-from tallstack.geometry.assembly import comes_apart_at
-from tallstack.geometry.cam import Cam, CamLobe, Tables
-from tallstack.geometry.crank import turns_forward
-from tallstack.geometry.crown import Crown, Pocket, pocket
-from tallstack.geometry.cycle import Minimum
+from tallstack.cli.job.job import JobFile, load
+from tallstack.geometry.cam import card as lobe_card
+from tallstack.geometry.cam import fit as lobe_fit
+from tallstack.geometry.cam import heel as lobe_heel
+from tallstack.geometry.cam import readings as lobe_readings
+from tallstack.geometry.cam import smooth as lobe_smooth
+from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
+from tallstack.geometry.cam.card import Card, Stated
+from tallstack.geometry.clearance import clearances as clearance
+from tallstack.geometry.clearance import moving as clearance_doubt
+from tallstack.geometry.clearance import pumped, turning, valve_over_piston
+from tallstack.geometry.clearance.situation import situation
+from tallstack.geometry.clearance.valve_lift import shape
+from tallstack.geometry.core import minima, search
+from tallstack.geometry.core.errors import DisagreementError
+from tallstack.geometry.core.frames import Array, array, point
+from tallstack.geometry.core.mapping import Flat, Reader
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.crank.crank import turns_forward
 from tallstack.geometry.doubt import draws
 from tallstack.geometry.doubt.budget import Budget, Doubt
-from tallstack.geometry.engine import build
-from tallstack.geometry.errors import DisagreementError
-from tallstack.geometry.frames import Array, array, point
-from tallstack.geometry.heads import Head
-from tallstack.geometry.lobe_card import Card, Stated
-from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.nearby import Told
-from tallstack.geometry.pushrods import fit, required
-from tallstack.geometry.risk import Answer, Asked, Run, Tally
-from tallstack.geometry.situation import situation
-from tallstack.geometry.stations import stations
-from tallstack.geometry.train import close_loop, closed, motion
-from tallstack.geometry.valve_lift import shape
-from tallstack.geometry.verdict import Verdict
+from tallstack.geometry.engine import alternatives, defaults
+from tallstack.geometry.engine.engine import build
+from tallstack.geometry.gear.adjusters import Adjuster
+from tallstack.geometry.gear.train import close_loop, closed, motion
+from tallstack.geometry.piston import cycle, flat_to_flat, nearby
+from tallstack.geometry.piston import drop as valvehead
+from tallstack.geometry.piston import gap as valvegap
+from tallstack.geometry.piston import pair as valvepair
+from tallstack.geometry.piston import table as crown_table
+from tallstack.geometry.piston.crown import Crown, Pocket, pocket
+from tallstack.geometry.piston.cycle import Minimum
+from tallstack.geometry.piston.head import Head
+from tallstack.geometry.piston.nearby import Told
+from tallstack.geometry.pushrod import adjusting, derive, ordering, shelf
+from tallstack.geometry.pushrod.assembly import comes_apart_at
+from tallstack.geometry.pushrod.pushrods import fit, required
+from tallstack.geometry.pushrod.stations import stations
+from tallstack.geometry.sure import risk_clearance
+from tallstack.geometry.sure.risk import Answer, Asked, Run, Tally
 
 from .clearance_jobs import by_coordinates
 from .oracles.random_trains import PEAK, TRAIN, random_mapping, random_unreachable

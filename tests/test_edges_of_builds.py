@@ -9,14 +9,16 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tallstack.geometry import nearby, risk_clearance, search
+from tallstack.geometry.core import search
+from tallstack.geometry.core.frames import Array, array
 from tallstack.geometry.doubt import draws
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.coverage import effective
 from tallstack.geometry.doubt.readings import Row, fused
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.nearby import Told
-from tallstack.geometry.risk import Needed
+from tallstack.geometry.piston import nearby
+from tallstack.geometry.piston.nearby import Told
+from tallstack.geometry.sure import risk_clearance
+from tallstack.geometry.sure.risk import Needed
 
 # Draws
 

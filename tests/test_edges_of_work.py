@@ -8,21 +8,25 @@ from typing import Any, cast
 
 import numpy as np
 import pytest
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.geometry import bench_checks, planned, remedy_effects, remedy_pocket, remedy_room, timing
-from tallstack.geometry import remedy_piston as by_piston
-from tallstack.geometry.bench_checks import Check
-from tallstack.geometry.cam import Tables
-from tallstack.geometry.cycle import Minimum
+from tallstack.cli.job.job import JobFile, load
+from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.clearance import timing
+from tallstack.geometry.clearance.remedy import effects as remedy_effects
+from tallstack.geometry.clearance.remedy import piston as by_piston
+from tallstack.geometry.clearance.remedy import pocket as remedy_pocket
+from tallstack.geometry.clearance.remedy import room as remedy_room
+from tallstack.geometry.clearance.remedy.remedy import Case, Steps, solve
+from tallstack.geometry.core.frames import Array, array
+from tallstack.geometry.core.mapping import Reader
+from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.engine.materials import MATERIALS
 from tallstack.geometry.fits import drop_on, heat, judging, spigot, springs, tubes, volume
-from tallstack.geometry.fits.materials import MATERIALS
 from tallstack.geometry.fits.part import Figure, Lacking
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Reader
-from tallstack.geometry.planned import Planned, Standing
-from tallstack.geometry.remedy import Case, Steps, solve
-from tallstack.geometry.verdict import Verdict
+from tallstack.geometry.piston.cycle import Minimum
+from tallstack.geometry.sure import bench_checks, planned
+from tallstack.geometry.sure.bench_checks import Check
+from tallstack.geometry.sure.planned import Planned, Standing
 
 from .clearance_jobs import by_coordinates
 from .test_edges import PLAIN_ENGINE

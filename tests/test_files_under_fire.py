@@ -17,7 +17,7 @@ import pytest
 from tallstack.cli import files
 from tallstack.cli.appending import appended
 from tallstack.cli.files import OutputRefusedError, free, quoted, write
-from tallstack.cli.recordfile import Fact, append
+from tallstack.cli.record.recordfile import Fact, append
 
 from .commands import EXAMPLES, Ended, tallstack
 from .killing import JOB, STRAY

@@ -6,8 +6,8 @@ import math
 from pathlib import Path
 
 import pytest
-from tallstack.cli.fits_words import shown_as
-from tallstack.cli.jobfile.job import load
+from tallstack.cli.job.job import load
+from tallstack.cli.page.fits_words import shown_as
 
 from .clearance_jobs import by_coordinates
 from .commands import EXAMPLES, tallstack

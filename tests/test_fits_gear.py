@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.cli.jobfile import fits_checks
-from tallstack.geometry.cam import CamLobe
-from tallstack.geometry.defaults import HEATED
+from tallstack.cli.job.checks import fits as fits_checks
+from tallstack.geometry.cam.cam import CamLobe
+from tallstack.geometry.cam.law import law_lobe
+from tallstack.geometry.cam.lobe import Placed
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
+from tallstack.geometry.engine.defaults import HEATED
+from tallstack.geometry.engine.materials import MATERIALS, Material
 from tallstack.geometry.fits import column, heat, springs, studs
 from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, judged
-from tallstack.geometry.fits.materials import MATERIALS, Material
 from tallstack.geometry.fits.part import Figure, Figures, Lacking
-from tallstack.geometry.lobe import Placed
-from tallstack.geometry.lobe_law import law_lobe
-from tallstack.geometry.mapping import Flat
-from tallstack.geometry.verdict import Verdict
 
 from .oracles.random_trains import TRAIN, random_mapping
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry.crown import pocket
+from tallstack.geometry.core.frames import Array, array, from_lean, point
+from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.fits import ports, skirt, studs, tubes, volume
 from tallstack.geometry.fits.judging import judged
 from tallstack.geometry.fits.part import Figures, Lacking, Part
-from tallstack.geometry.frames import Array, array, from_lean, point
-from tallstack.geometry.mapping import Flat
+from tallstack.geometry.piston.crown import pocket
 
 from .seeded import few
 

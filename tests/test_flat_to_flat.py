@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry.crown import Crown, pocket
-from tallstack.geometry.crown_edges import floor_centre
-from tallstack.geometry.flat_to_flat import face_to_floor, floor_to_face
-from tallstack.geometry.frames import Array, array, from_lean, point
-from tallstack.geometry.heads import Head
-from tallstack.geometry.search import square_to
-from tallstack.geometry.valvehead import Pose
+from tallstack.geometry.core.frames import Array, array, from_lean, point
+from tallstack.geometry.core.search import square_to
+from tallstack.geometry.piston.crown import Crown, pocket
+from tallstack.geometry.piston.drop import Pose
+from tallstack.geometry.piston.edges import floor_centre
+from tallstack.geometry.piston.flat_to_flat import face_to_floor, floor_to_face
+from tallstack.geometry.piston.head import Head
 
 POINTS = 60_000
 

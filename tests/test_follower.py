@@ -7,13 +7,13 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.follower import FINE, Carried, Follower, carried, contact, on_fine, ridden
-from tallstack.geometry.lobe import Lobe, Series, Spline
-from tallstack.geometry.lobe_fit import fit
-from tallstack.geometry.lobe_law import law_lobe
-from tallstack.geometry.lobe_read import Riding, refusal, under_the_engine
-from tallstack.geometry.lobe_readings import Readings
+from tallstack.geometry.cam.fit import fit
+from tallstack.geometry.cam.follower import FINE, Carried, Follower, carried, contact, on_fine, ridden
+from tallstack.geometry.cam.law import law_lobe
+from tallstack.geometry.cam.lobe import Lobe, Series, Spline
+from tallstack.geometry.cam.read import Riding, refusal, under_the_engine
+from tallstack.geometry.cam.readings import Readings
+from tallstack.geometry.core.errors import GeometryError
 
 Array = NDArray[np.float64]
 Lift = Callable[[Array, float | None], Array]  # cam degrees from the nose, radius of the follower or flat

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from tallstack.cli.commands import lobe
 from tallstack.cli.lobe_leads import Rides, led_by
-from tallstack.geometry.lobe_at_valve import by_places
+from tallstack.geometry.gear.at_valve import by_places
 
 from .commands import tallstack
 from .known_lobes import Array, cubed

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tallstack.geometry import build, required
-from tallstack.geometry.frames import combined_lean, from_lean, norm, point, to_engine, whole_lean
+from tallstack.geometry.core.frames import combined_lean, from_lean, norm, point, to_engine, whole_lean
 
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping

@@ -13,10 +13,10 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
-from tallstack.geometry.crown import Crown, Pocket, pocket
-from tallstack.geometry.frames import array, from_lean, point
-from tallstack.geometry.heads import Head
-from tallstack.geometry.valvegap import gap
+from tallstack.geometry.core.frames import array, from_lean, point
+from tallstack.geometry.piston.crown import Crown, Pocket, pocket
+from tallstack.geometry.piston.gap import gap
+from tallstack.geometry.piston.head import Head
 
 from .oracles.crown_mesh import CORNERS, apart, face, flats, model, swept_clear, walls
 from .seeded import few

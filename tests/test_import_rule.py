@@ -72,7 +72,7 @@ def test_geometry_reads_and_prints_nothing(path: Path) -> None:
 
 
 def test_geometry_loads_nothing_a_person_sees() -> None:
-    assert not loaded("import tallstack.geometry.ordering") & (OUTSIDE | {"sympy"})
+    assert not loaded("import tallstack.geometry.pushrod.ordering") & (OUTSIDE | {"sympy"})
 
 
 @pytest.mark.parametrize("words", [("--help",), ("pushrods", "--help"), ("demo", "--help")])
@@ -97,14 +97,14 @@ def test_only_a_guided_session_loads_what_edits_a_file(
     by_coordinates(tmp_path).replace(tmp_path / "job.toml")
     monkeypatch.chdir(tmp_path)
     assert "tomlkit" not in loaded(command(*words))
-    assert "tomlkit" in loaded("import tallstack.cli.guide")
+    assert "tomlkit" in loaded("import tallstack.cli.guide.guide")
 
 
 @pytest.mark.parametrize("words", few(["check", "clearance"], 1))
 def test_without_measured_heights_no_clearance_loads_what_joins_them(words: str, tmp_path: Path) -> None:
     found = loaded(command(words, str(by_coordinates(tmp_path))))
-    assert "tallstack.geometry.cycle" in found
-    assert not found & {"tallstack.geometry.crown_table", "scipy", "sympy", "matplotlib", "tree_sitter"}
+    assert "tallstack.geometry.piston.cycle" in found
+    assert not found & {"tallstack.geometry.piston.table", "scipy", "sympy", "matplotlib", "tree_sitter"}
 
 
 @pytest.mark.parametrize("path", [*GEOMETRY, *CLI], ids=lambda path: path.name)

@@ -6,8 +6,8 @@ import math
 from pathlib import Path
 
 import pytest
-from tallstack.cli.jobfile.job import load
-from tallstack.geometry.ordering import orders
+from tallstack.cli.job.job import load
+from tallstack.geometry.pushrod.ordering import orders
 from uncertainties import ufloat, umath
 
 JOB = """format = 1

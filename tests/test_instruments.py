@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
-from tallstack.cli.jobfile.job import load
+from tallstack.cli.job.job import load
 
 from .commands import BENCH, tallstack
 

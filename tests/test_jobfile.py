@@ -11,14 +11,14 @@ from typing import Any
 import jsonschema  # type: ignore[import-untyped, unused-ignore]
 import numpy as np
 import pytest
-from tallstack.cli.jobfile.faults import InputFaultsError
-from tallstack.cli.jobfile.job import JobFile, load
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.job.job import JobFile, load
 from tallstack.geometry import build, required
-from tallstack.geometry.alternatives import pocket_centre
-from tallstack.geometry.engine import Train
-from tallstack.geometry.frames import from_lean
-from tallstack.geometry.mapping import Reader
-from tallstack.geometry.train import closed
+from tallstack.geometry.core.frames import from_lean
+from tallstack.geometry.core.mapping import Reader
+from tallstack.geometry.engine.alternatives import pocket_centre
+from tallstack.geometry.engine.engine import Train
+from tallstack.geometry.gear.train import closed
 
 from tests.clearance_jobs import by_coordinates
 from tests.commands import tallstack

@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.jobfile.model import VERSIONS
-from tallstack.cli.judged_since import CHANGES, changes
+from tallstack.cli.job.entries.model import VERSIONS
+from tallstack.cli.job.job import load
+from tallstack.cli.job.judged_since import CHANGES, changes
 
 from .commands import EXAMPLES, tallstack
 from .test_turning import DEMO

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
-from tallstack.geometry.lobe import GRID, Lobe, Pieces, Series, placed
-from tallstack.geometry.lobe_law import LAWS, law_lobe, rise
+from tallstack.geometry.cam.law import LAWS, law_lobe, rise
+from tallstack.geometry.cam.lobe import GRID, Lobe, Pieces, Series, placed
 
 PEAK_FACTORS = [  # closed forms for a rise of 1 in an angle of 1; Norton, Design of Machinery,
     # table 8-3 (from memory; its digits differ by up to 0.2 %), each derived from the law itself

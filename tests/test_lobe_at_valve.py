@@ -6,16 +6,16 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.jobfile.faults import InputFaultsError
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.cli.jobtables import with_tables
-from tallstack.geometry.cam import Cam, CamLobe, Tables
-from tallstack.geometry.clearance import clearances
-from tallstack.geometry.engine import build
-from tallstack.geometry.errors import GeometryError
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.tables.jobtables import with_tables
+from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
+from tallstack.geometry.clearance.clearances import clearances
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.engine.engine import build
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.springs import leaves_the_cam
-from tallstack.geometry.lobe_at_valve import PUSHROD, by_places, by_ratio
+from tallstack.geometry.gear.at_valve import PUSHROD, by_places, by_ratio
 
 from .commands import tallstack
 from .known_lobes import Array, cubed

@@ -9,32 +9,34 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.optimize import brentq
-from tallstack.cli.check_words import check_lines
-from tallstack.cli.jobfile.faults import InputFaultsError
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.cli.jobreadings import laid
-from tallstack.cli.narrowing import candidates
-from tallstack.cli.risk_words import next_lines
-from tallstack.geometry import lobe_card, lobe_prior, lobe_shape
-from tallstack.geometry.cam import Cam, CamLobe, CardStands, Tables, card_of
-from tallstack.geometry.clearance import Judged, clearances
-from tallstack.geometry.cycle import least_between
+from tallstack.cli.guide.narrowing import candidates
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.readings import laid
+from tallstack.cli.page.check_words import check_lines
+from tallstack.cli.page.risk_words import next_lines
+from tallstack.geometry.cam import card as lobe_card
+from tallstack.geometry.cam import prior as lobe_prior
+from tallstack.geometry.cam import shape as lobe_shape
+from tallstack.geometry.cam.cam import Cam, CamLobe, CardStands, Tables, card_of
+from tallstack.geometry.cam.card import AtAngle, Card, CardError, Stated
+from tallstack.geometry.cam.flank import flank
+from tallstack.geometry.cam.lobe import Lobe
+from tallstack.geometry.cam.shape import CardShape, bounded, card_shape
+from tallstack.geometry.cam.shape_entries import shape_entries
+from tallstack.geometry.clearance.clearances import Judged, clearances
+from tallstack.geometry.clearance.shape_doubt import shape_doubt
+from tallstack.geometry.clearance.situation import Asked, Situation, situation
+from tallstack.geometry.core.mapping import Reader
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.crank.events import event_opening
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import Block
 from tallstack.geometry.doubt.readings import untied
-from tallstack.geometry.events import event_opening
-from tallstack.geometry.lobe import Lobe
-from tallstack.geometry.lobe_card import AtAngle, Card, CardError, Stated
-from tallstack.geometry.lobe_flank import flank
-from tallstack.geometry.lobe_shape import CardShape, bounded, card_shape
-from tallstack.geometry.mapping import Reader
-from tallstack.geometry.risk import Answer, wrong
-from tallstack.geometry.risk_clearance import Assembled, drawn, prepared
-from tallstack.geometry.shape_doubt import shape_doubt
-from tallstack.geometry.shape_entries import shape_entries
-from tallstack.geometry.situation import Asked, Situation, situation
-from tallstack.geometry.verdict import Verdict
-from tallstack.geometry.what_next import Candidate, Tool, ranked
+from tallstack.geometry.piston.cycle import least_between
+from tallstack.geometry.sure.risk import Answer, wrong
+from tallstack.geometry.sure.risk_clearance import Assembled, drawn, prepared
+from tallstack.geometry.sure.what_next import Candidate, Tool, ranked
 
 from .clearance_jobs import by_coordinates
 

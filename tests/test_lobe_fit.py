@@ -7,10 +7,9 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from scipy.stats import t as students_t
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.lobe_fit import Fit, fit, student
-from tallstack.geometry.lobe_readings import Readings
-from tallstack.geometry.lobe_smooth import (
+from tallstack.geometry.cam.fit import Fit, fit, student
+from tallstack.geometry.cam.readings import Readings
+from tallstack.geometry.cam.smooth import (
     FINE,
     FLAT,
     INFLATION,
@@ -24,6 +23,7 @@ from tallstack.geometry.lobe_smooth import (
     smoothed,
     strength,
 )
+from tallstack.geometry.core.errors import GeometryError
 
 from .known_lobes import NOISE, THOU, Array, cubed, dwelling, eccentric, passes, quiet, read
 

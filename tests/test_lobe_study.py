@@ -14,8 +14,8 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from tallstack.geometry.lobe_card import AtAngle, Card, CardError, Stated
-from tallstack.geometry.lobe_shape import card_shape, look_again
+from tallstack.geometry.cam.card import AtAngle, Card, CardError, Stated
+from tallstack.geometry.cam.shape import card_shape, look_again
 
 Array = NDArray[np.float64]
 INCH = 25.4

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli.commands import clearance, fits, pushrods, record, swap
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.jobtables import with_tables
-from tallstack.geometry.defaults import completed
+from tallstack.cli.job.job import load
+from tallstack.cli.tables.jobtables import with_tables
+from tallstack.geometry.engine.defaults import completed
 
 from .commands import tallstack
 from .known_lobes import Array, dwelling, rise_4567

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.commands import fits
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.jobfile.look_again import LookAgain, touching
+from tallstack.cli.job.job import load
+from tallstack.cli.job.look_again import LookAgain, touching
+from tallstack.cli.page.verdict_words import Row, summary_lines
 from tallstack.cli.sheet.stops import MOST
-from tallstack.cli.verdict_words import Row, summary_lines
+from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.fits.across_doubt import LOWERED
-from tallstack.geometry.verdict import Verdict
 
 from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
 from .test_sheet import pages_of, sheet

@@ -9,8 +9,8 @@ from threading import Thread
 import numpy as np
 import pytest
 from tallstack.geometry import build, required
-from tallstack.geometry.defaults import completed
-from tallstack.geometry.mapping import Frozen, Reader, frozen, kept
+from tallstack.geometry.core.mapping import Frozen, Reader, frozen, kept
+from tallstack.geometry.engine.defaults import completed
 
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping

@@ -18,14 +18,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli import demo
-from tallstack.cli.jobfile.job import load
+from tallstack.cli.job.job import load
 from tallstack.geometry import build
-from tallstack.geometry.cam import Cam, CamLobe, Tables, lifted
-from tallstack.geometry.engine import Train
-from tallstack.geometry.frames import Array
-from tallstack.geometry.pushrods import by_coordinates
-from tallstack.geometry.train import Drawn
-from tallstack.geometry.valve_lift import ValveLift, valve_lift
+from tallstack.geometry.cam.cam import Cam, CamLobe, Tables, lifted
+from tallstack.geometry.clearance.valve_lift import ValveLift, valve_lift
+from tallstack.geometry.core.frames import Array
+from tallstack.geometry.engine.engine import Train
+from tallstack.geometry.gear.train import Drawn
+from tallstack.geometry.pushrod.pushrods import by_coordinates
 
 from .commands import COORDINATES, EXAMPLES
 from .oracles import raw_loop

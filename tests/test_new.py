@@ -13,16 +13,16 @@ from collections.abc import Generator, Sequence
 from pathlib import Path
 
 import pytest
-from tallstack.cli.guide import Guide
-from tallstack.cli.guide_answers import kind_of
-from tallstack.cli.guide_questions import ROUTES, Question, questions
-from tallstack.cli.guide_told import ENTRIES, WORDS
-from tallstack.cli.guide_words import help_lines
-from tallstack.cli.jobfile.catalogue import kind_at
-from tallstack.cli.jobfile.editing import Edited
-from tallstack.cli.jobfile.faults import Loc
-from tallstack.cli.jobfile.fields import Choice
-from tallstack.cli.jobfile.job import understood
+from tallstack.cli.guide.answers import kind_of
+from tallstack.cli.guide.guide import Guide
+from tallstack.cli.guide.questions import ROUTES, Question, questions
+from tallstack.cli.guide.told import ENTRIES, WORDS
+from tallstack.cli.guide.words import help_lines
+from tallstack.cli.job.editing import Edited
+from tallstack.cli.job.entries.catalogue import kind_at
+from tallstack.cli.job.entries.fields import Choice
+from tallstack.cli.job.faults import Loc
+from tallstack.cli.job.job import understood
 
 from .commands import tallstack
 from .documents import BLOCK, ROOT

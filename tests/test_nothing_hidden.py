@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.commands import clearance as clearance_command
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.jobtables import with_tables
+from tallstack.cli.job.job import load
+from tallstack.cli.tables.jobtables import with_tables
 
 from .clearance_jobs import by_coordinates
 from .commands import BENCH, EXAMPLES, tallstack

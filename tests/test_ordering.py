@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tallstack.cli.jobfile.job import load
+from tallstack.cli.job.job import load
 from tallstack.geometry import required
-from tallstack.geometry.engine import train_of
-from tallstack.geometry.ordering import orders
+from tallstack.geometry.engine.engine import train_of
+from tallstack.geometry.pushrod.ordering import orders
 
 from .commands import Ended, tallstack
 

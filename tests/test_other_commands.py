@@ -11,7 +11,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 from tallstack.cli.app import app
-from tallstack.cli.blank import blank_job
+from tallstack.cli.guide.blank import blank_job
 
 from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
 

@@ -17,9 +17,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tallstack.geometry import build, fit, required
-from tallstack.geometry.cycle import between_at, least_between
-from tallstack.geometry.frames import array, norm
-from tallstack.geometry.train import closed
+from tallstack.geometry.core.frames import array, norm
+from tallstack.geometry.gear.train import closed
+from tallstack.geometry.piston.cycle import between_at, least_between
 
 from .engine_answers import (
     Answers,

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.minima import Minimum, _least_first
+from tallstack.geometry.core.ranking import ranked
 from tallstack.geometry.doubt.derivatives import derivatives, told
-from tallstack.geometry.frames import array
-from tallstack.geometry.minima import Minimum, _least_first
-from tallstack.geometry.ranking import ranked
 
 from .commands import EXAMPLES
 

@@ -12,14 +12,14 @@ from typing import Any
 import numpy as np
 import pytest
 from scipy.stats import chi2
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.cli.jobreadings import _far_off, laid
-from tallstack.cli.jobtables import with_tables
-from tallstack.geometry.bench_checks import Check, checks, excess, moves_of, rows
-from tallstack.geometry.cam import Tables
+from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.readings import _far_off, laid
+from tallstack.cli.tables.jobtables import with_tables
+from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.doubt.budget import Doubt, budget
 from tallstack.geometry.doubt.draws import draws
 from tallstack.geometry.doubt.readings import Doubts, Row, beyond, fused, untied
+from tallstack.geometry.sure.bench_checks import Check, checks, excess, moves_of, rows
 
 from .commands import COORDINATES, EXAMPLES, SINGLE, tallstack
 from .oracles import raw_loop

@@ -13,10 +13,10 @@ from pathlib import Path
 import pytest
 from tallstack.cli import appending
 from tallstack.cli.files import OutputRefusedError
-from tallstack.cli.jobfile.faults import InputFaultsError
-from tallstack.cli.recordfile import Fact, append, read, record_path, standing
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.record.recordfile import Fact, append, read, record_path, standing
 from tallstack.geometry.doubt.budget import Doubt
-from tallstack.geometry.planned import Planned, Standing, standing_of
+from tallstack.geometry.sure.planned import Planned, Standing, standing_of
 
 from .clearance_jobs import by_coordinates
 from .commands import EXAMPLES, Ended, tallstack
@@ -458,7 +458,7 @@ def test_a_file_put_in_the_place_of_the_old_one_gets_the_line(
 MANY = """
 import sys
 from pathlib import Path
-from tallstack.cli.recordfile import Fact, append
+from tallstack.cli.record.recordfile import Fact, append
 for count in range(50):
     note = f"{sys.argv[2]} {count} " + sys.argv[2] * 90
     append(Path(sys.argv[1]), [Fact("2026-03-14", "note", "", "", "", None, "", "", note)])
@@ -478,7 +478,7 @@ def test_two_recorders_at_once_lose_and_mix_nothing(tmp_path: Path) -> None:
 KILLED = """
 import os, random, signal, sys, time
 from pathlib import Path
-from tallstack.cli.recordfile import Fact, append, read
+from tallstack.cli.record.recordfile import Fact, append, read
 random.seed(4)
 path = Path(sys.argv[1])
 fact = Fact("2026-03-14", "note", "", "", "", None, "", "", "n" * 190)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tallstack.cli.blank import blank_job
+from tallstack.cli.guide.blank import blank_job
 
 from .regression import BLANK, HERE, JOBS, numbers
 

@@ -6,18 +6,18 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.geometry.cam import Cam, Tables
-from tallstack.geometry.clearance import Clearances, ValveClearance, clearances, judged_on, nearest
-from tallstack.geometry.cycle import least_between
-from tallstack.geometry.mapping import Flat
-from tallstack.geometry.remedy import Case, Remedy, Steps, solve, wanted_pumped
-from tallstack.geometry.remedy_effects import effects
-from tallstack.geometry.remedy_piston import piston_remedies
-from tallstack.geometry.remedy_pocket import cut_pocket
-from tallstack.geometry.remedy_room import pair_remedies, wall_remedy
-from tallstack.geometry.situation import Situation, situation
-from tallstack.geometry.verdict import Verdict
+from tallstack.cli.job.job import JobFile, load
+from tallstack.geometry.cam.cam import Cam, Tables
+from tallstack.geometry.clearance.clearances import Clearances, ValveClearance, clearances, judged_on, nearest
+from tallstack.geometry.clearance.remedy.effects import effects
+from tallstack.geometry.clearance.remedy.piston import piston_remedies
+from tallstack.geometry.clearance.remedy.pocket import cut_pocket
+from tallstack.geometry.clearance.remedy.remedy import Case, Remedy, Steps, solve, wanted_pumped
+from tallstack.geometry.clearance.remedy.room import pair_remedies, wall_remedy
+from tallstack.geometry.clearance.situation import Situation, situation
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.piston.cycle import least_between
 
 from .clearance_jobs import by_coordinates
 from .commands import EXAMPLES, tallstack

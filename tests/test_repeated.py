@@ -7,9 +7,9 @@ import statistics
 from pathlib import Path
 
 import pytest
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.jobfile.repeated import read_repeated
-from tallstack.cli.jobfile.values import Dimension, Typed, ValueFault
+from tallstack.cli.job.job import load
+from tallstack.cli.job.reading.repeated import read_repeated
+from tallstack.cli.job.reading.values import Dimension, Typed, ValueFault
 from tallstack.geometry.doubt.coverage import coverage_factor
 
 from .commands import BENCH, tallstack

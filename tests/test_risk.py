@@ -10,18 +10,18 @@ from typing import Any
 import numpy as np
 import pytest
 from tallstack.cli.commands import risk as command
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.cli.jobtables import with_tables
-from tallstack.cli.risk_words import Group, rest_lines
-from tallstack.geometry.clearance import clearances
+from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.page.risk_words import Group, rest_lines
+from tallstack.cli.tables.jobtables import with_tables
+from tallstack.geometry.clearance.clearances import clearances
+from tallstack.geometry.clearance.situation import Asked
+from tallstack.geometry.core.frames import Array
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import block_of
-from tallstack.geometry.engine import build
-from tallstack.geometry.frames import Array
-from tallstack.geometry.pushrods import required
-from tallstack.geometry.risk import BLOCK, Answer, Run, Tally, varied
-from tallstack.geometry.risk_clearance import drawn, many, near, prepared
-from tallstack.geometry.situation import Asked
+from tallstack.geometry.engine.engine import build
+from tallstack.geometry.pushrod.pushrods import required
+from tallstack.geometry.sure.risk import BLOCK, Answer, Run, Tally, varied
+from tallstack.geometry.sure.risk_clearance import drawn, many, near, prepared
 
 from .clearance_jobs import by_coordinates
 from .commands import BENCH, COORDINATES, EXAMPLES, SINGLE, tallstack

@@ -11,9 +11,9 @@ from collections.abc import Mapping
 import numpy as np
 import pytest
 from tallstack.geometry import Engine, build, fit, required
-from tallstack.geometry.assembly import comes_apart_at, obstacles
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.train import closed, motion, tip_sweep
+from tallstack.geometry.core.frames import Array, array
+from tallstack.geometry.gear.train import closed, motion, tip_sweep
+from tallstack.geometry.pushrod.assembly import comes_apart_at, obstacles
 
 from .oracles import raw_loop
 from .oracles.random_trains import PEAK, TRAIN, random_mapping, random_unreachable

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from tallstack.cli.setting_words import flats_words, turned_words
+from tallstack.cli.page.setting_words import flats_words, turned_words
 
 from .commands import EXAMPLES, tallstack
 from .test_sheet import pages_of, sheet

@@ -19,8 +19,8 @@ from types import SimpleNamespace
 import pypdf
 import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
-from tallstack.cli import measuring
-from tallstack.cli.jobfile.job import understood
+from tallstack.cli.guide import measuring
+from tallstack.cli.job.job import understood
 from tallstack.cli.sheet import letters, work
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
 from tallstack.cli.sheet.model import CheckLine, Page, Sheet

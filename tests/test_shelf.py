@@ -8,11 +8,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.shelf import load_shelf
+from tallstack.cli.tables.shelf import load_shelf
 from tallstack.geometry import build, fit
-from tallstack.geometry.frames import array
-from tallstack.geometry.ordering import Order, orders
-from tallstack.geometry.shelf import Chosen, Offer, Rod, best_set, nearest_miss, offer
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.pushrod.ordering import Order, orders
+from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, nearest_miss, offer
 
 from .commands import BENCH, COORDINATES, tallstack
 from .oracles import raw_loop

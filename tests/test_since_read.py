@@ -7,11 +7,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.jobfile.look_again import LookAgain
-from tallstack.cli.jobfile.unusual import unlike
-from tallstack.geometry.mapping import frozen
-from tallstack.geometry.since_read import adding_up, since_read
+from tallstack.cli.job.job import load
+from tallstack.cli.job.look_again import LookAgain
+from tallstack.cli.job.unusual.unusual import unlike
+from tallstack.geometry.core.mapping import frozen
+from tallstack.geometry.engine.since_read import adding_up, since_read
 
 from .commands import BENCH, tallstack
 from .test_turning import DEMO

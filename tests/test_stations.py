@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry.firing import places
-from tallstack.geometry.heels import HeelWindow
-from tallstack.geometry.lobe_law import LAWS, rise
-from tallstack.geometry.lobe_readings import Readings
-from tallstack.geometry.stations import CHECK_MM, stations
+from tallstack.geometry.cam.law import LAWS, rise
+from tallstack.geometry.cam.readings import Readings
+from tallstack.geometry.crank.firing import places
+from tallstack.geometry.crank.heels import HeelWindow
+from tallstack.geometry.pushrod.stations import CHECK_MM, stations
 
 STEP_DEG = 0.01
 

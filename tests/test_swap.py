@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.geometry.swap import swap
+from tallstack.geometry.pushrod.swap import swap
 
 from .clearance_jobs import by_coordinates
 from .commands import BENCH, COORDINATES, tallstack

@@ -12,14 +12,14 @@ from tallstack.cli.drawing.engine import engine, look_at, numbers
 from tallstack.cli.drawing.lines import Circle, Line, Stroke
 from tallstack.cli.drawing.parts import Moved, Part
 from tallstack.cli.drawing.section import section
-from tallstack.cli.jobfile.job import JobFile, load
-from tallstack.geometry.clearance import clearances
-from tallstack.geometry.crank import Crank
-from tallstack.geometry.engine import build
-from tallstack.geometry.frames import array
-from tallstack.geometry.pushrods import required
-from tallstack.geometry.train import closed
-from tallstack.geometry.turning import Turning, pins
+from tallstack.cli.job.job import JobFile, load
+from tallstack.geometry.clearance.clearances import clearances
+from tallstack.geometry.clearance.turning import Turning, pins
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.crank.crank import Crank
+from tallstack.geometry.engine.engine import build
+from tallstack.geometry.gear.train import closed
+from tallstack.geometry.pushrod.pushrods import required
 
 from .commands import COORDINATES, EXAMPLES, tallstack
 from .test_readings import NOTHING

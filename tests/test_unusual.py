@@ -7,15 +7,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.jobfile.catalogue import kind_at
-from tallstack.cli.jobfile.contents import Entry
-from tallstack.cli.jobfile.faults import InputFaultsError
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.jobfile.look_again import LookAgain
-from tallstack.cli.jobfile.unusual import unusual_value
-from tallstack.cli.jobfile.values import Value
-from tallstack.geometry.engine import build
-from tallstack.geometry.pushrods import required
+from tallstack.cli.job.contents import Entry
+from tallstack.cli.job.entries.catalogue import kind_at
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.job.job import load
+from tallstack.cli.job.look_again import LookAgain
+from tallstack.cli.job.reading.values import Value
+from tallstack.cli.job.unusual.unusual import unusual_value
+from tallstack.geometry.engine.engine import build
+from tallstack.geometry.pushrod.pushrods import required
 
 from .clearance_jobs import by_coordinates
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tallstack.cli.jobfile.values import (
+from tallstack.cli.job.reading.values import (
     DENOMINATORS,
     Blank,
     Dimension,

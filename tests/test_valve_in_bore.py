@@ -7,16 +7,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli.commands import clearance
-from tallstack.cli.jobfile.job import load
-from tallstack.geometry.cam import Cam, Tables
-from tallstack.geometry.clearance import target
-from tallstack.geometry.clearance_doubt import budgets
-from tallstack.geometry.frames import Array, array, from_lean, point
-from tallstack.geometry.heads import Head, rim
-from tallstack.geometry.mapping import Flat
-from tallstack.geometry.situation import Asked, situation
-from tallstack.geometry.valve_in_bore import Bore, InBore, least_in_bore, nearest_part
-from tallstack.geometry.valve_lift import ValveLift
+from tallstack.cli.job.job import load
+from tallstack.geometry.cam.cam import Cam, Tables
+from tallstack.geometry.clearance.clearances import target
+from tallstack.geometry.clearance.moving import budgets
+from tallstack.geometry.clearance.situation import Asked, situation
+from tallstack.geometry.clearance.valve_lift import ValveLift
+from tallstack.geometry.core.frames import Array, array, from_lean, point
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.piston.head import Head, rim
+from tallstack.geometry.piston.in_bore import Bore, InBore, least_in_bore, nearest_part
 
 from .clearance_jobs import by_coordinates
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry.frames import array, from_lean, point
-from tallstack.geometry.heads import Head
-from tallstack.geometry.valvepair import between
+from tallstack.geometry.core.frames import array, from_lean, point
+from tallstack.geometry.piston.head import Head
+from tallstack.geometry.piston.pair import between
 
 from .oracles.collision import distance
 

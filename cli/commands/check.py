@@ -5,25 +5,26 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.cli.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
-from tallstack.cli.drawing.letters import letter_of
-from tallstack.cli.guide_told import ENTRIES
-from tallstack.cli.jobfile.contents import Entry, Open
-from tallstack.cli.jobfile.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobfile.look_again import LookAgain
-from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.jobfile.model import VERSIONS
-from tallstack.cli.jobfile.values import Dimension
-from tallstack.cli.jobreadings import with_readings
-from tallstack.cli.judged_since import changes
-from tallstack.cli.wording import dimension_of, entry_value, paragraph, train_name
-from tallstack.geometry.ordering import Order, orders
-from tallstack.geometry.pushrods import SETTING
-from tallstack.geometry.ranking import ranked
+from tallstack.geometry.core.ranking import ranked
+from tallstack.geometry.pushrod.ordering import Order, orders
+from tallstack.geometry.pushrod.pushrods import SETTING
+
+from ..drawing.letters import letter_of
+from ..guide.told import ENTRIES
+from ..job.contents import Entry, Open
+from ..job.entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
+from ..job.entries.meanings import meant
+from ..job.entries.model import VERSIONS
+from ..job.job import JobFile
+from ..job.judged_since import changes
+from ..job.look_again import LookAgain
+from ..job.reading.values import Dimension
+from ..job.readings import with_readings
+from ..page.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
+from ..page.wording import dimension_of, entry_value, paragraph, train_name
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance import Clearances, ValveClearance
+    from tallstack.geometry.clearance.clearances import Clearances, ValveClearance
 
 ASKING = (".measured_drop.", ".valve.face.", "piston.crown_table")  # entries that are there for clearances
 CLOSEST = {"drop": "along the stem", "gap": "straight gap"}
@@ -98,8 +99,9 @@ def _clearances(job: JobFile) -> tuple[JobFile, Clearances | None]:
     """Return the clearances of a job that says something of them, none of any other; the job with all that is to be looked at again."""
     if not any(path.startswith("lobe.") or any(one in path for one in ASKING) for path in job.entries):
         return job._replace(warnings=with_readings(job).warnings), None
-    from tallstack.cli.jobtables import with_tables
-    from tallstack.geometry.clearance import clearances
+    from tallstack.geometry.clearance.clearances import clearances
+
+    from ..tables.jobtables import with_tables
 
     job, tables = with_tables(job)
     job = job._replace(warnings=with_readings(job, tables).warnings)

@@ -7,44 +7,34 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from tallstack.cli import contradicted
-from tallstack.cli.answer import (
-    MISSED,
-    OK,
-    UNUSABLE,
-    Answer,
-    assumed_lines,
-    head,
-    head_lines,
-    tail,
-    warning_lines,
+from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.clearance.clearances import (
+    Clearances,
+    Judged,
+    PairClearance,
+    ValveClearance,
+    clearances,
 )
-from tallstack.cli.clearance_words import (
-    HAND,
-    pair_lines,
-    source_lines,
-    summary_lines,
-    timing_lines,
-    valve_lines,
-)
-from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
-from tallstack.cli.jobfile.fields import INCH
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.jobreadings import with_readings
-from tallstack.cli.jobtables import with_tables
-from tallstack.cli.remedy_words import Mended, remedy_row
-from tallstack.cli.since_words import changed_lines
-from tallstack.cli.wording import CAUTION, paragraph, train_name
-from tallstack.geometry.cam import Tables
-from tallstack.geometry.clearance import Clearances, Judged, PairClearance, ValveClearance, clearances
-from tallstack.geometry.defaults import Assumed
-from tallstack.geometry.mapping import Reader
-from tallstack.geometry.since_read import READINGS
-from tallstack.geometry.situation import Situation
-from tallstack.geometry.timing import Row, against_timing
-from tallstack.geometry.valve_over_piston import COORDINATES, ByCoordinates
-from tallstack.geometry.verdict import Verdict
+from tallstack.geometry.clearance.situation import Situation
+from tallstack.geometry.clearance.timing import Row, against_timing
+from tallstack.geometry.clearance.valve_over_piston import COORDINATES, ByCoordinates
+from tallstack.geometry.core.mapping import Reader
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.engine.defaults import Assumed
+from tallstack.geometry.engine.since_read import READINGS
+
+from ..files import OutputRefusedError, ending, free, quoted, write
+from ..job import contradicted
+from ..job.entries.fields import INCH
+from ..job.entries.meanings import meant
+from ..job.job import JobFile
+from ..job.readings import with_readings
+from ..page.answer import MISSED, OK, UNUSABLE, Answer, assumed_lines, head, head_lines, tail, warning_lines
+from ..page.clearance_words import HAND, pair_lines, source_lines, summary_lines, timing_lines, valve_lines
+from ..page.remedy_words import Mended, remedy_row
+from ..page.since_words import changed_lines
+from ..page.wording import CAUTION, paragraph, train_name
+from ..tables.jobtables import with_tables
 
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
 STEP_RAD = math.radians(0.5)
@@ -91,7 +81,7 @@ def answer(
     if not any(one.piston is not None for one in found.valves):
         message = f"{plot}: nothing to draw; no valve's distance to its piston can be worked out"
         raise OutputRefusedError(message)
-    from tallstack.cli.clearance_plot import written
+    from ..drawing.plots.clearance import written
 
     write(plot, written(job, found, ending(plot)), force, job.files)
     sections = any(
@@ -161,10 +151,10 @@ def _mended(
         _short(one) for _, one in pairs
     ):
         return mended, walls
-    from tallstack.geometry.remedy import Steps, wanted_pumped
-    from tallstack.geometry.remedy_effects import effects
-    from tallstack.geometry.remedy_piston import piston_remedies
-    from tallstack.geometry.remedy_room import pair_remedies, wall_remedy
+    from tallstack.geometry.clearance.remedy.effects import effects
+    from tallstack.geometry.clearance.remedy.piston import piston_remedies
+    from tallstack.geometry.clearance.remedy.remedy import Steps, wanted_pumped
+    from tallstack.geometry.clearance.remedy.room import pair_remedies, wall_remedy
 
     steps = Steps(STEP_MM[job.units], STEP_RAD)
     now = {name: one for name, one, _ in judged} | dict(pairs)

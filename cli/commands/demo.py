@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from importlib.resources import files
 from pathlib import Path
 
-from tallstack.cli import files as output
-from tallstack.cli.answer import OK, Answer
-from tallstack.cli.commands import pushrods
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.wording import paragraph
+from .. import files as output
+from ..job.job import load
+from ..page.answer import OK, Answer
+from ..page.wording import paragraph
+from . import pushrods
 
 JOB = "twin.toml"
 

@@ -5,26 +5,27 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from tallstack.cli import contradicted
-from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, warning_lines
-from tallstack.cli.drawing import cylinder, engine_page, sheet
-from tallstack.cli.drawing.engine import Engine, engine
-from tallstack.cli.drawing.lines import Drawing
-from tallstack.cli.drawing.section import section, sections_page
-from tallstack.cli.drawing.subject import Entered, Subject, gear, heights
-from tallstack.cli.files import OutputRefusedError, ending, quoted, write
-from tallstack.cli.jobfile.fields import did_you_mean
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import looked_at
-from tallstack.cli.jobtables import with_tables
-from tallstack.cli.wording import ESTIMATE, length, paragraph, train_name
-from tallstack.geometry.cam import Cam
-from tallstack.geometry.clearance import clearances
-from tallstack.geometry.defaults import UNDER_CROWN
-from tallstack.geometry.frames import Array
-from tallstack.geometry.ordering import Order, orders
-from tallstack.geometry.situation import situation
-from tallstack.geometry.turning import Turning, turning
+from tallstack.geometry.cam.cam import Cam
+from tallstack.geometry.clearance.clearances import clearances
+from tallstack.geometry.clearance.situation import situation
+from tallstack.geometry.clearance.turning import Turning, turning
+from tallstack.geometry.core.frames import Array
+from tallstack.geometry.engine.defaults import UNDER_CROWN
+from tallstack.geometry.pushrod.ordering import Order, orders
+
+from ..drawing import cylinder, engine_page, sheet
+from ..drawing.engine import Engine, engine
+from ..drawing.lines import Drawing
+from ..drawing.section import section, sections_page
+from ..drawing.subject import Entered, Subject, gear, heights
+from ..files import OutputRefusedError, ending, quoted, write
+from ..job import contradicted
+from ..job.entries.fields import did_you_mean
+from ..job.job import JobFile
+from ..job.readings import looked_at
+from ..page.answer import MISSED, OK, UNUSABLE, Answer, warning_lines
+from ..page.wording import ESTIMATE, length, paragraph, train_name
+from ..tables.jobtables import with_tables
 
 ENGINE = "engine"  # the name of the whole of it, where no cylinder is called so
 SHOWN_LACKS = 8
@@ -223,10 +224,10 @@ def subject_of(job: JobFile, order: Order) -> Subject:
 def written(page: Drawing, kind: str) -> bytes:
     """Return a drawing as the bytes of a file."""
     if kind == ".svg":
-        from tallstack.cli.drawing.svg import svg
+        from ..drawing.svg import svg
 
         return svg(page)
-    from tallstack.cli.drawing import figure
+    from ..drawing.plots import figure
 
     return figure.png(page) if kind == ".png" else figure.pdf(page)
 

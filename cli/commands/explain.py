@@ -8,17 +8,18 @@ from typing import Any
 
 import sympy as sp  # type: ignore[import-untyped]
 from sympy.printing.str import StrPrinter  # type: ignore[import-untyped]
-from tallstack.cli import contradicted
-from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, look_again_lines, tail
-from tallstack.cli.jobfile.fields import did_you_mean
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import with_readings
-from tallstack.cli.wording import CAUTION, ESTIMATE, length, paragraph, train_name
-from tallstack.geometry.derive import Derivation, Step, derivation
-from tallstack.geometry.engine import COORDINATES, train_of
-from tallstack.geometry.errors import MissingEntryError, UnreachableError
-from tallstack.geometry.ordering import ordering_convention
-from tallstack.geometry.pushrods import required
+from tallstack.geometry.core.errors import MissingEntryError, UnreachableError
+from tallstack.geometry.engine.engine import COORDINATES, train_of
+from tallstack.geometry.pushrod.derive import Derivation, Step, derivation
+from tallstack.geometry.pushrod.ordering import ordering_convention
+from tallstack.geometry.pushrod.pushrods import required
+
+from ..job import contradicted
+from ..job.entries.fields import did_you_mean
+from ..job.job import JobFile
+from ..job.readings import with_readings
+from ..page.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, look_again_lines, tail
+from ..page.wording import CAUTION, ESTIMATE, length, paragraph, train_name
 
 DIGITS = 9  # decimals of a step: the last line keeps its own digits when worked again from them
 LAST = 4  # decimals of the length, mm

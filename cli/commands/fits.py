@@ -6,47 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.cli import contradicted
-from tallstack.cli.across_words import (
-    CALLED,
-    Crossing,
-    across_rows,
-    crossing_lines,
-    drop_rows,
-    never_lowered,
-    piston_rows,
-)
-from tallstack.cli.answer import (
-    MISSED,
-    OK,
-    UNUSABLE,
-    Answer,
-    assumed_lines,
-    head,
-    head_lines,
-    tail,
-    warning_lines,
-)
-from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
-from tallstack.cli.fits_words import (
-    LABELS,
-    Answered,
-    is_told,
-    lacking_lines,
-    not_asked_lines,
-    part_lines,
-    row,
-)
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import looked_at
-from tallstack.cli.jobtables import with_tables
-from tallstack.cli.ports_words import face_rows, facing_rows, port_lines
-from tallstack.cli.verdict_words import Row, summary_lines
-from tallstack.cli.wording import CAUTION, paragraph
-from tallstack.geometry.cam import CamLobe
+from tallstack.geometry.cam.cam import CamLobe
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.core.mapping import Flat, Quantities, Reader, names
+from tallstack.geometry.core.verdict import Verdict, at_best_unproved
 from tallstack.geometry.doubt.budget import Doubt
-from tallstack.geometry.engine import Train, build
-from tallstack.geometry.errors import GeometryError
+from tallstack.geometry.engine.engine import Train, build
 from tallstack.geometry.fits import (
     across,
     across_doubt,
@@ -64,11 +29,29 @@ from tallstack.geometry.fits.full_lift import FullLift, Known, full_lift, known,
 from tallstack.geometry.fits.judging import NONE, Judged, judged, limit_of
 from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.fits.spigot import Spigot
-from tallstack.geometry.mapping import Flat, Quantities, Reader, names
-from tallstack.geometry.verdict import Verdict, at_best_unproved
+
+from ..files import OutputRefusedError, ending, free, quoted, write
+from ..job import contradicted
+from ..job.job import JobFile
+from ..job.readings import looked_at
+from ..page.across_words import (
+    CALLED,
+    Crossing,
+    across_rows,
+    crossing_lines,
+    drop_rows,
+    never_lowered,
+    piston_rows,
+)
+from ..page.answer import MISSED, OK, UNUSABLE, Answer, assumed_lines, head, head_lines, tail, warning_lines
+from ..page.fits_words import LABELS, Answered, is_told, lacking_lines, not_asked_lines, part_lines, row
+from ..page.ports_words import face_rows, facing_rows, port_lines
+from ..page.verdict_words import Row, summary_lines
+from ..page.wording import CAUTION, paragraph
+from ..tables.jobtables import with_tables
 
 if TYPE_CHECKING:
-    from tallstack.geometry.cam import Cam
+    from tallstack.geometry.cam.cam import Cam
 
 OF_CYLINDER: tuple[tuple[str, Part], ...] = (
     ("DISPLACEMENT", volume.displacement),
@@ -127,7 +110,7 @@ def answer(
         if not found.crossing.drop_on:
             message = f"{plot}: nothing to draw; lowering a cylinder needs both spigots, pistons and connecting rods"
             raise OutputRefusedError(message)
-        from tallstack.cli.drop_plot import written
+        from ..drawing.plots.drop import written
 
         drawn = written(job, _lowerings(job, found.crossing), found.crossing.room, ending(plot))
         write(plot, drawn, force, sources)
@@ -339,7 +322,7 @@ def known_gears(job: JobFile) -> dict[str, Known]:
     """Return what is known of every valve gear, where the job says anything of tubes, springs or seals."""
     if not _has_full_lift(job):
         return {}
-    from tallstack.geometry.cam import Cam
+    from tallstack.geometry.cam.cam import Cam
 
     cam = Cam(job.mapping, with_tables(job)[1])
     engine = build(job.mapping)

@@ -8,22 +8,23 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
-from tallstack.cli.answer import UNUSABLE, Answer
-from tallstack.cli.files import ending, free, write
-from tallstack.cli.jobfile.values import Blank, Dimension, ValueFault, read
-from tallstack.cli.lobe_leads import AS_READ, Led, Rides, led_by
-from tallstack.cli.lobe_words import text
-from tallstack.cli.lobefile import LobeTable, Told, load_table, refuse_no_lobe
-from tallstack.cli.tablefile import fault_at
-from tallstack.geometry.degree_wheel import TopCentre, by_positive_stop
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.follower import Carried
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.lobe import CENTRE_LIFT_MM, Lobe, Placed
-from tallstack.geometry.lobe_at_valve import SEEN_MM, AtValve
-from tallstack.geometry.lobe_fit import Fit, fit_once
-from tallstack.geometry.lobe_looks import Looks, looks
-from tallstack.geometry.lobe_read import Riding, carried_doubt, lobe_as_run
+from tallstack.geometry.cam.fit import Fit, fit_once
+from tallstack.geometry.cam.follower import Carried
+from tallstack.geometry.cam.lobe import CENTRE_LIFT_MM, Lobe, Placed
+from tallstack.geometry.cam.looks import Looks, looks
+from tallstack.geometry.cam.read import Riding, carried_doubt, lobe_as_run
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.core.frames import Array, array
+from tallstack.geometry.crank.degree_wheel import TopCentre, by_positive_stop
+from tallstack.geometry.gear.at_valve import SEEN_MM, AtValve
+
+from ..files import ending, free, write
+from ..job.reading.values import Blank, Dimension, ValueFault, read
+from ..lobe_leads import AS_READ, Led, Rides, led_by
+from ..page.answer import UNUSABLE, Answer
+from ..page.lobe_words import text
+from ..tables.lobefile import LobeTable, Told, load_table, refuse_no_lobe
+from ..tables.tablefile import fault_at
 
 USUAL_CHECKS = (0.1524, 0.508, 1.0, 1.27)  # mm: 0.006, 0.020 in, 1 mm, 0.050 in
 COVERAGE = 2.0  # standard uncertainties to either side
@@ -112,7 +113,7 @@ def answer(path: Path, asked: Asked) -> Answer:
         free(asked.plot, asked.force, [path])
     found = examined(path, asked, checks, led)
     if asked.plot is not None:
-        from tallstack.cli import lobe_plot
+        from ..drawing.plots import lobe as lobe_plot
 
         write(asked.plot, lobe_plot.written(found, asked.plot.suffix.lower()), asked.force, [path])
     return Answer(text(found), document(found))

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from tallstack.cli.answer import OK, Answer, head
-from tallstack.cli.blank import blank_job
-from tallstack.cli.commands.sheet import named
-from tallstack.cli.drawing.lines import Drawing
-from tallstack.cli.files import OutputRefusedError, free, write
-from tallstack.cli.jobfile.job import JobFile, load, understood
-from tallstack.cli.measuring import ANSWERS, CLEARANCE, PUSHRODS, Asked, Group, to_measure
-from tallstack.cli.wording import CAUTION, WIDTH, paragraph
+from ..drawing.lines import Drawing
+from ..files import OutputRefusedError, free, write
+from ..guide.blank import blank_job
+from ..guide.measuring import ANSWERS, CLEARANCE, PUSHRODS, Asked, Group, to_measure
+from ..job.job import JobFile, load, understood
+from ..page.answer import OK, Answer, head
+from ..page.wording import CAUTION, WIDTH, paragraph
+from .sheet import named
 
 USUAL = (PUSHRODS, CLEARANCE)
 NO_JOB = "What to measure on the bench"
@@ -112,18 +112,8 @@ def _write(
     job: JobFile, title: str, where: str, groups: Sequence[Group], out: Path, paper: str, force: bool
 ) -> None:
     """Write the list as a page to print, with its drawings."""
-    from tallstack.cli.commands.sheet import checked_paper
-    from tallstack.cli.sheet.model import (
-        Blanks,
-        Block,
-        CheckLine,
-        Heading,
-        Page,
-        Picture,
-        Sheet,
-        Table,
-        Words,
-    )
+    from ..sheet.model import Blanks, Block, CheckLine, Heading, Page, Picture, Sheet, Table, Words
+    from .sheet import checked_paper
 
     size = checked_paper(paper)
     blocks: list[Block] = [Words(where), Blanks(("engine", "by", "date", "tools"))]
@@ -137,19 +127,20 @@ def _write(
     blocks += [Picture(f"drawing-{place}", one, one.title) for place, one in enumerate(_drawings(job))]
     page = Sheet(title, job.units, Page("list", title, tuple(blocks)), (), f"tallstack measure; {title}")
     if out.suffix.lower() == ".pdf":
-        from tallstack.cli.sheet.pdf import pdf
+        from ..sheet.pdf import pdf
 
         write(out, pdf(page, size, whole_first=False), force, job.files)
     else:
-        from tallstack.cli.sheet.html import html
+        from ..sheet.html import html
 
         write(out, html(page, None), force, job.files)
 
 
 def _drawings(job: JobFile) -> list[Drawing]:
     """Return the drawing of the first valve gear, which shows where its readings are taken."""
-    from tallstack.cli.commands.draw import drawing
-    from tallstack.geometry.ordering import orders
+    from tallstack.geometry.pushrod.ordering import orders
+
+    from .draw import drawing
 
     found = orders(job.mapping, job.quantities(), job.doubts)
     return [drawing(job, found[0])] if found else []

@@ -6,10 +6,10 @@ import os
 import sys
 from pathlib import Path
 
-from tallstack.cli.answer import INTERRUPTED, Answer
-from tallstack.cli.blank import blank_job
-from tallstack.cli.files import OutputRefusedError, free, quoted, write
-from tallstack.cli.wording import paragraph
+from ..files import OutputRefusedError, free, quoted, write
+from ..guide.blank import blank_job
+from ..page.answer import INTERRUPTED, Answer
+from ..page.wording import paragraph
 
 
 def answer(path: Path, blank: bool, units: str, force: bool) -> Answer:
@@ -40,8 +40,8 @@ def answer(path: Path, blank: bool, units: str, force: bool) -> Answer:
 
 def _guided(path: Path, units: str, force: bool) -> Answer:
     """Ask on the terminal until nothing is left or the person stops; the file is saved after every answer."""
-    from tallstack.cli.guide import Guide
-    from tallstack.cli.guide_words import PROMPT, opening_lines
+    from ..guide.guide import Guide
+    from ..guide.words import PROMPT, opening_lines
 
     saved = _Saved(path, force)
     guide = Guide(path, saved.text, units)
@@ -110,11 +110,12 @@ def _half_filled(path: Path) -> str:
         InputFaultsError: where more is wrong with it than that something is missing.
         OutputRefusedError: where it is whole.
     """
-    from tallstack.cli.guide_questions import ROUTES
-    from tallstack.cli.jobfile.faults import InputFaultsError
-    from tallstack.cli.jobfile.job import load
-    from tallstack.cli.jobfile.opened import text_of
-    from tallstack.geometry.ordering import orders
+    from tallstack.geometry.pushrod.ordering import orders
+
+    from ..guide.questions import ROUTES
+    from ..job.faults import InputFaultsError
+    from ..job.job import load
+    from ..job.reading.opened import text_of
 
     text = text_of(path)
     try:

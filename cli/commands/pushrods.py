@@ -6,27 +6,25 @@ import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.cli import contradicted
-from tallstack.cli.answer import (
-    MISSED,
-    OK,
-    UNUSABLE,
-    Answer,
-    head,
-    head_lines,
-    tail,
-    tail_lines,
-    warning_lines,
-)
-from tallstack.cli.files import quoted
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobfile.meanings import meant
-from tallstack.cli.jobreadings import with_readings
-from tallstack.cli.lobefile import lobe_readings
-from tallstack.cli.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
-from tallstack.cli.shelf_words import offer_row, set_row, shelf_lines
-from tallstack.cli.since_words import changed_lines
-from tallstack.cli.wording import (
+from tallstack.geometry.core.lengths import CONVENTIONS
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.engine.engine import COORDINATES, MEASURED
+from tallstack.geometry.engine.since_read import READINGS
+from tallstack.geometry.pushrod.adjusting import setting
+from tallstack.geometry.pushrod.ordering import Order, Room, orders
+from tallstack.geometry.pushrod.pushrods import SETTING, Required
+from tallstack.geometry.pushrod.stations import Station, stations
+
+from ..files import quoted
+from ..job import contradicted
+from ..job.entries.meanings import meant
+from ..job.job import JobFile
+from ..job.readings import with_readings
+from ..page.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, tail, tail_lines, warning_lines
+from ..page.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
+from ..page.shelf_words import offer_row, set_row, shelf_lines
+from ..page.since_words import changed_lines
+from ..page.wording import (
     CAUTION,
     ESTIMATE,
     VERDICTS,
@@ -37,17 +35,10 @@ from tallstack.cli.wording import (
     paragraph,
     train_name,
 )
-from tallstack.geometry.adjusting import setting
-from tallstack.geometry.engine import COORDINATES, MEASURED
-from tallstack.geometry.lengths import CONVENTIONS
-from tallstack.geometry.ordering import Order, Room, orders
-from tallstack.geometry.pushrods import SETTING, Required
-from tallstack.geometry.since_read import READINGS
-from tallstack.geometry.stations import Station, stations
-from tallstack.geometry.verdict import Verdict
+from ..tables.lobefile import lobe_readings
 
 if TYPE_CHECKING:
-    from tallstack.geometry.shelf import Chosen, Offer
+    from tallstack.geometry.pushrod.shelf import Chosen, Offer
 
 BASIS = {MEASURED: "from the pushrod that was measured", COORDINATES: "from coordinates alone"}
 NEEDS = {
@@ -70,7 +61,7 @@ class Found(NamedTuple):
 
 def answer(job: JobFile, strict: bool = False, shelf: Path | None = None) -> Answer:
     """Return the pushrods of a job, and what fits from a shelf where one is given."""
-    from tallstack.cli.jobtables import warned
+    from ..tables.jobtables import warned
 
     job = with_readings(job)
     found = found_of(job, shelf)  # no length rests on a table; where the crank may stand does
@@ -96,8 +87,9 @@ def found_of(job: JobFile, shelf: Path | None) -> Found:
 def _from_shelf(
     job: JobFile, found: tuple[Order, ...], path: Path
 ) -> tuple[dict[str, tuple[Offer, ...]], Chosen | None]:
-    from tallstack.cli.shelf import load_shelf
-    from tallstack.geometry.shelf import best_set, offer
+    from tallstack.geometry.pushrod.shelf import best_set, offer
+
+    from ..tables.shelf import load_shelf
 
     rods = load_shelf(path, job.units)
     offers = {order.train.name: tuple(offer(order, rod) for rod in rods) for order in found}

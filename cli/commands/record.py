@@ -9,20 +9,20 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, warning_lines
-from tallstack.cli.as_built import Compared, compare, misses
-from tallstack.cli.jobfile.faults import Fault, InputFaultsError
-from tallstack.cli.jobfile.fields import Choice, Quantity, Text, did_you_mean
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobfile.values import Blank, Dimension, Value, ValueFault, echo
-from tallstack.cli.jobreadings import looked_at
-from tallstack.cli.record_words import compared_row, fact_lines, fact_row, said, table_lines, unlikely
-from tallstack.cli.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
-from tallstack.cli.recordkinds import CONVENTIONS_OF, CYLINDER, KINDS, NOTE, SHELF, TRAIN, WITHDRAWN
-from tallstack.cli.wording import CAUTION, paragraph
+from ..job.entries.fields import Choice, Quantity, Text, did_you_mean
+from ..job.faults import Fault, InputFaultsError
+from ..job.job import JobFile
+from ..job.reading.values import Blank, Dimension, Value, ValueFault, echo
+from ..job.readings import looked_at
+from ..page.answer import MISSED, OK, Answer, head, head_lines, tail, warning_lines
+from ..page.wording import CAUTION, paragraph
+from ..record.as_built import Compared, compare, misses
+from ..record.record_words import compared_row, fact_lines, fact_row, said, table_lines, unlikely
+from ..record.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
+from ..record.recordkinds import CONVENTIONS_OF, CYLINDER, KINDS, NOTE, SHELF, TRAIN, WITHDRAWN
 
 if TYPE_CHECKING:
-    from tallstack.geometry.shelf import Rod
+    from tallstack.geometry.pushrod.shelf import Rod
 
 ONE_LINE = Text("text of one line")
 
@@ -60,7 +60,7 @@ def answer(job: JobFile, given: Said, shelf: Path | None = None, strict: bool = 
     if shelf is None:
         shelf, why = recorded_shelf(job.path, before)
     if shelf is not None:
-        from tallstack.cli.shelf import load_shelf
+        from ..tables.shelf import load_shelf
 
         rods = load_shelf(shelf, job.units)
     faults: list[Fault] = []

@@ -8,8 +8,24 @@ from collections.abc import Generator, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.cli import contradicted
-from tallstack.cli.answer import (
+from tallstack.geometry.clearance.clearances import Clearances, Judged, clearances
+from tallstack.geometry.clearance.situation import Asked as Angle
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.readings import untied
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.pushrod.ordering import orders
+from tallstack.geometry.sure import risk, what_next
+from tallstack.geometry.sure.bench_checks import possible, shape_doubts
+from tallstack.geometry.sure.bench_checks import rows as rows_of
+from tallstack.geometry.sure.risk_clearance import Assembled, prepared
+from tallstack.geometry.sure.what_next import Worth
+
+from ..files import quoted
+from ..guide.narrowing import Rest, Rests, candidates, is_shape
+from ..job import contradicted
+from ..job.job import JobFile
+from ..job.readings import Laid, laid
+from ..page.answer import (
     INTERRUPTED,
     MISSED,
     OK,
@@ -21,34 +37,15 @@ from tallstack.cli.answer import (
     tail,
     warning_lines,
 )
-from tallstack.cli.check_words import check_lines, checks_row, kind_of
-from tallstack.cli.commands.fits import OF_CYLINDER, everything, of_trains
-from tallstack.cli.files import quoted
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import Laid, laid
-from tallstack.cli.jobtables import with_tables
-from tallstack.cli.narrowing import Rest, Rests, candidates, is_shape
-from tallstack.cli.risk_words import Group, group_lines, next_lines, rest_lines, row, verdict_row, worth_row
-from tallstack.cli.verdict_words import summary_lines
-from tallstack.cli.wording import CAUTION, paragraph
-from tallstack.geometry import risk, what_next
-from tallstack.geometry.bench_checks import possible, shape_doubts
-from tallstack.geometry.bench_checks import rows as rows_of
-from tallstack.geometry.clearance import (
-    Clearances,
-    Judged,
-    clearances,
-)
-from tallstack.geometry.doubt.readings import untied
-from tallstack.geometry.fits.part import Lacking
-from tallstack.geometry.ordering import orders
-from tallstack.geometry.risk_clearance import Assembled, prepared
-from tallstack.geometry.situation import Asked as Angle
-from tallstack.geometry.verdict import Verdict
-from tallstack.geometry.what_next import Worth
+from ..page.check_words import check_lines, checks_row, kind_of
+from ..page.risk_words import Group, group_lines, next_lines, rest_lines, row, verdict_row, worth_row
+from ..page.verdict_words import summary_lines
+from ..page.wording import CAUTION, paragraph
+from ..tables.jobtables import with_tables
+from .fits import OF_CYLINDER, everything, of_trains
 
 if TYPE_CHECKING:
-    from tallstack.geometry.cam import Tables
+    from tallstack.geometry.cam.cam import Tables
 
 FEWEST, MOST = 100, 1_000_000
 MOST_SEED = 2**32 - 1

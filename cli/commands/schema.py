@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from tallstack.cli.answer import Answer
-from tallstack.cli.jobfile.schema import json_schema
+from ..job.entries.schema import json_schema
+from ..page.answer import Answer
 
 
 def answer() -> Answer:

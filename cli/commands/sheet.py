@@ -7,13 +7,13 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tallstack.cli.answer import MISSED, OK, UNUSABLE, Answer
-from tallstack.cli.files import OutputRefusedError, ending, free, quoted, write
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.wording import paragraph
+from ..files import OutputRefusedError, ending, free, quoted, write
+from ..job.job import JobFile
+from ..page.answer import MISSED, OK, UNUSABLE, Answer
+from ..page.wording import paragraph
 
 if TYPE_CHECKING:
-    from tallstack.cli.sheet.work import Work
+    from ..sheet.work import Work
 
 ENDINGS = (".html", ".pdf")
 PAPERS = ("a4", "letter")
@@ -68,8 +68,8 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
     shown = day(date)
     sources = job.files if shelf is None else (*job.files, shelf)
     free(out, force, sources)
-    from tallstack.cli.sheet.contents import sheet
-    from tallstack.cli.sheet.work import work
+    from ..sheet.contents import sheet
+    from ..sheet.work import work
 
     found = work(job, shelf)
     if not found.told:
@@ -85,12 +85,12 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
     foot = f"{named}{exactly}; tallstack {version('tallstack')}; printed {shown}"
     page, unprinted = sheet(found, foot), ""
     if out.suffix.lower() == ".pdf":
-        from tallstack.cli.sheet.pdf import pdf
+        from ..sheet.pdf import pdf
 
         content = pdf(page, size)
         unprinted = _unprinted(found)
     else:
-        from tallstack.cli.sheet.html import html
+        from ..sheet.html import html
 
         content = html(page, found)
     write(out, content, force, sources)
@@ -101,7 +101,7 @@ def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | 
 
 def _unprinted(found: Work) -> str:
     """Return what is to be said of letters that the PDF cannot show."""
-    from tallstack.cli.sheet.letters import known
+    from ..sheet.letters import known
 
     typed = [found.job.title, *(one.typed for one in found.job.entries.values())]
     typed += [text for fact in found.facts for text in (fact.by, fact.tool, fact.note)]

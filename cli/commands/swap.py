@@ -6,20 +6,21 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.cli import contradicted
-from tallstack.cli.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
-from tallstack.cli.contradicted import LOOK_AGAIN
-from tallstack.cli.jobfile.contents import Entry
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import looked_at
-from tallstack.cli.jobtables import with_tables
-from tallstack.cli.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
-from tallstack.geometry.mapping import Flat
-from tallstack.geometry.ordering import orders
-from tallstack.geometry.swap import Side, Swapped, swap
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.pushrod.ordering import orders
+from tallstack.geometry.pushrod.swap import Side, Swapped, swap
+
+from ..job import contradicted
+from ..job.contents import Entry
+from ..job.contradicted import LOOK_AGAIN
+from ..job.job import JobFile
+from ..job.readings import looked_at
+from ..page.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
+from ..page.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
+from ..tables.jobtables import with_tables
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance import Clearances, Judged
+    from tallstack.geometry.clearance.clearances import Clearances, Judged
 
     Sides = tuple[Clearances | None, Clearances | None]  # before, after
 
@@ -78,7 +79,7 @@ def _clearances(job: JobFile, mapping: Flat) -> Clearances | None:
     """Return a job's clearances, or None where it says nothing of a lobe."""
     if not any(path.startswith("lobe.") for path in job.entries):
         return None
-    from tallstack.geometry.clearance import clearances
+    from tallstack.geometry.clearance.clearances import clearances
 
     found = clearances(mapping, with_tables(job)[1], job.quantities(), job.doubts)
     return contradicted.of_clearances(job, found)
@@ -119,9 +120,10 @@ def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:
     """Return every fit of a cylinder that the change moves, where both jobs tell it."""
     if not any(path.startswith(FITTED) or ".spigot." in path for path in after):
         return []
-    from tallstack.cli.commands.fits import OF_CYLINDER
     from tallstack.geometry.fits.judging import falls_short
     from tallstack.geometry.fits.part import Lacking
+
+    from .fits import OF_CYLINDER
 
     rows = []
     for cylinder in cylinders:
@@ -150,7 +152,7 @@ class Changed(NamedTuple):
 
 
 def _rest_lines(job: JobFile, rest: list[Changed]) -> list[str]:
-    from tallstack.cli.fits_words import LABELS, falls_below, value_of
+    from ..page.fits_words import LABELS, falls_below, value_of
 
     lines = ["", "THE REST OF THE STACK"] if rest else []
     alike: dict[str, list[str]] = {}

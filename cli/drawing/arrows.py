@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from tallstack.cli.drawing.lines import Circle, Fill, Line, Mark, Point, Stroke
+from .lines import Circle, Fill, Line, Mark, Point, Stroke
 
 ARROW, ARROW_HALF = 2.2, 0.38
 BEYOND = 1.0  # an extension line past its dimension line

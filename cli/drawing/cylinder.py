@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from tallstack.cli.drawing.lines import Circle, Dimension, Fill, Line, Mark, Point, Stroke, Text, Way
-from tallstack.cli.drawing.stack import SMALL, bore, moving
-from tallstack.cli.drawing.subject import Entered, Heights
+from .lines import Circle, Dimension, Fill, Line, Mark, Point, Stroke, Text, Way
+from .stack import SMALL, bore, moving
+from .subject import Entered, Heights
 
 # mm, of parts whose size no entry gives
 SKIRT, SHANK, INNER, PIN_RADIUS, FACE, STUD_FROM_BORE = 24.0, 20.0, 0.8, 10.0, 18.0, 16.0

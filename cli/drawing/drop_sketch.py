@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 
-from tallstack.cli.drawing.lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
-from tallstack.cli.drawing.subject import Subject
+from .lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
+from .subject import Subject
 
 # mm of the sketch, from the cylinder's axis and up
 LEAN = math.radians(15.0)

@@ -12,14 +12,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from tallstack.cli.drawing import gear as gear_lines
-from tallstack.cli.drawing.lines import Anchor, Circle, Item, Line, Mark, Point, Stroke, Text
-from tallstack.cli.drawing.parts import Moved, Numbers, Part, slides
-from tallstack.cli.drawing.solids import Look, belt
-from tallstack.cli.drawing.subject import Entered, Gear, Heights, Subject, gear, heights
-from tallstack.geometry.frames import Array, cross
-from tallstack.geometry.train import closed
-from tallstack.geometry.turning import Turning
+from tallstack.geometry.clearance.turning import Turning
+from tallstack.geometry.core.frames import Array, cross
+from tallstack.geometry.gear.train import closed
+
+from . import gear as gear_lines
+from .lines import Anchor, Circle, Item, Line, Mark, Point, Stroke, Text
+from .parts import Moved, Numbers, Part, slides
+from .solids import Look, belt
+from .subject import Entered, Gear, Heights, Subject, gear, heights
 
 # mm, of parts whose size no entry gives
 MAIN, BIG_END, SMALL_END, PIN = 20.0, 15.0, 11.0, 9.0

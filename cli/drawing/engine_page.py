@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from tallstack.cli.drawing.engine import Engine, numbers
-from tallstack.cli.drawing.lines import Drawing, Item, Line, Stroke, Text, View, extent
-from tallstack.cli.drawing.sheet import (
+from tallstack.geometry.clearance.turning import Turning
+
+from ..page.wording import length
+from .engine import Engine, numbers
+from .lines import Drawing, Item, Line, Stroke, Text, View, extent
+from .sheet import (
     CAUTION,
     DASHED,
     MARGIN,
@@ -21,8 +24,6 @@ from tallstack.cli.drawing.sheet import (
     shortened,
     wrapped,
 )
-from tallstack.cli.wording import length
-from tallstack.geometry.turning import Turning
 
 BESIDE = 62.0  # width of the column of values
 HEADER = 16.0

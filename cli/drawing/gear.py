@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Line, Mark, Stroke, Text
-from tallstack.cli.drawing.solids import FRONT, Look, arc, belt, disc, is_point, line, strip, tube
-from tallstack.cli.drawing.subject import UP, Gear, Subject
-from tallstack.geometry.frames import Array, unit
+from tallstack.geometry.core.frames import Array, unit
+
+from .lines import Anchor, Circle, Fill, Line, Mark, Stroke, Text
+from .solids import FRONT, Look, arc, belt, disc, is_point, line, strip, tube
+from .subject import UP, Gear, Subject
 
 # mm, of parts whose size no entry gives
 LIFTER_RADIUS, LIFTER_BELOW, LIFTER_ABOVE = 10.5, 40.0, 3.0

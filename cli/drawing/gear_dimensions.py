@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from tallstack.cli.drawing.letters import REQUIRED, TABLE
-from tallstack.cli.drawing.lines import Dimension, Point, Way
-from tallstack.cli.drawing.solids import FRONT, SIDE, Look
-from tallstack.cli.drawing.subject import UP, Gear, Subject
-from tallstack.geometry import alternatives
-from tallstack.geometry.frames import Array, unit
+from tallstack.geometry.core.frames import Array, unit
+from tallstack.geometry.engine import alternatives
+
+from .letters import REQUIRED, TABLE
+from .lines import Dimension, Point, Way
+from .solids import FRONT, SIDE, Look
+from .subject import UP, Gear, Subject
 
 LIFTER_ARC, VALVE_ARC = 42.0, 62.0  # mm, radius of the arcs of their leans
 NEAR, FAR = 4.0, 7.5  # mm of paper from a part to its dimension line

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tallstack.cli.drawing.letters import Lettered
-from tallstack.cli.drawing.lines import Anchor, Item, Line, Point, Stroke, Text, width
+from .letters import Lettered
+from .lines import Anchor, Item, Line, Point, Stroke, Text, width
 
 LETTER_COLUMN = 7.0  # mm of paper
 SIZE, PITCH = 2.4, 4.1

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from tallstack.cli.drawing.lines import Circle, Line, Mark, Point, Text
+from .lines import Circle, Line, Mark, Point, Text
 
 Numbers = Mapping[str, float]
 

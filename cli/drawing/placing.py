@@ -11,33 +11,9 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from tallstack.cli.drawing.arrows import arc, arrowed, extension
-from tallstack.cli.drawing.lines import (
-    Anchor,
-    Circle,
-    Dimension,
-    Fill,
-    Item,
-    Line,
-    Mark,
-    Point,
-    Stroke,
-    Text,
-    Way,
-    width,
-)
-from tallstack.cli.drawing.rows import (
-    GAP,
-    LETTER,
-    SIZE,
-    Box,
-    middles,
-    row_width,
-    rows,
-    sideways,
-    upward,
-    with_marks,
-)
+from .arrows import arc, arrowed, extension
+from .lines import Anchor, Circle, Dimension, Fill, Item, Line, Mark, Point, Stroke, Text, Way, width
+from .rows import GAP, LETTER, SIZE, Box, middles, row_width, rows, sideways, upward, with_marks
 
 # all in mm of paper
 PITCH = 4.0  # from row to row

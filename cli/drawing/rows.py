@@ -9,8 +9,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from tallstack.cli.drawing.arrows import ARROW, arrowed, extension
-from tallstack.cli.drawing.lines import Circle, Dimension, Line, Mark, Point, Text, width
+from .arrows import ARROW, arrowed, extension
+from .lines import Circle, Dimension, Line, Mark, Point, Text, width
 
 # all in mm of paper
 SIZE = 2.4  # of a label

@@ -11,17 +11,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from tallstack.cli.clearance_words import at_crank
-from tallstack.cli.drawing.lines import Drawing, Fill, Item, Line, Point, Stroke, Text, View, extent
-from tallstack.cli.drawing.sheet import CAUTION, HEADER, MARGIN, NOTE, PAGE, TITLE, TOLD, shortened
-from tallstack.cli.jobfile.fields import INCH
-from tallstack.cli.wording import length
-from tallstack.geometry.clearance import ValveClearance
-from tallstack.geometry.crown import first_metal
-from tallstack.geometry.frames import Array, array, point
-from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.situation import Situation
-from tallstack.geometry.valve_over_piston import ByCoordinates
+from tallstack.geometry.clearance.clearances import ValveClearance
+from tallstack.geometry.clearance.situation import Situation
+from tallstack.geometry.clearance.valve_over_piston import ByCoordinates
+from tallstack.geometry.core.frames import Array, array, point
+from tallstack.geometry.core.mapping import Flat, Reader
+from tallstack.geometry.piston.crown import first_metal
+
+from ..job.entries.fields import INCH
+from ..page.clearance_words import at_crank
+from ..page.wording import length
+from .lines import Drawing, Fill, Item, Line, Point, Stroke, Text, View, extent
+from .sheet import CAUTION, HEADER, MARGIN, NOTE, PAGE, TITLE, TOLD, shortened
 
 BESIDE_MM = 9.0  # of crown shown beyond the head
 STEM_MM = 22.0  # of stem shown

@@ -10,24 +10,13 @@ from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from typing import TypeGuard
 
-from tallstack.cli.drawing import cylinder, drop_sketch, gear_dimensions, legend, sketch, stack, stack_sketch
-from tallstack.cli.drawing import gear as gear_lines
-from tallstack.cli.drawing.letters import TABLE
-from tallstack.cli.drawing.lines import (
-    Dimension,
-    Drawing,
-    Item,
-    Line,
-    Point,
-    Stroke,
-    Text,
-    View,
-    shifted,
-    width,
-)
-from tallstack.cli.drawing.placing import Placed, place
-from tallstack.cli.drawing.solids import FRONT, SIDE
-from tallstack.cli.drawing.subject import NOT_ENTERED, Entered, Gear, Heights, Subject
+from . import cylinder, drop_sketch, gear_dimensions, legend, sketch, stack, stack_sketch
+from . import gear as gear_lines
+from .letters import TABLE
+from .lines import Dimension, Drawing, Item, Line, Point, Stroke, Text, View, shifted, width
+from .placing import Placed, place
+from .solids import FRONT, SIDE
+from .subject import NOT_ENTERED, Entered, Gear, Heights, Subject
 
 PAGE = (297.0, 210.0)  # A4, lying
 MARGIN, HEADER, BETWEEN = 6.0, 13.0, 3.0

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from tallstack.cli.drawing.lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
-from tallstack.cli.drawing.subject import Subject
+from .lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
+from .subject import Subject
 
 # mm of the sketch: the rod leans by 8 degrees from the lifter's ball at (0, 0)
 LENGTH, BALL, ROD, LEAN = 150.0, 6.0, 4.5, math.radians(8.0)

@@ -9,8 +9,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from tallstack.cli.drawing.lines import Circle, Line, Point, Stroke
-from tallstack.geometry.frames import Array, norm, point, unit
+from tallstack.geometry.core.frames import Array, norm, point, unit
+
+from .lines import Circle, Line, Point, Stroke
 
 STEPS = 48  # points of a circle
 END_ON = 1e-6  # mm: a shorter line is seen end on

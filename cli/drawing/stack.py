@@ -10,9 +10,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from tallstack.cli.drawing.lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
-from tallstack.cli.drawing.subject import Entered, Heights
-from tallstack.geometry.crank import Crank
+from tallstack.geometry.crank.crank import Crank
+
+from .lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
+from .subject import Entered, Heights
 
 # mm, of parts whose size no entry gives
 BORE, WALL, DECK_BEYOND, SKIRT, PIN_RADIUS, SHANK = 90.0, 7.0, 5.0, 24.0, 10.0, 11.0

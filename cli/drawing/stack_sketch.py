@@ -5,8 +5,8 @@ A cylinder cut through with its gaskets, piston and crank. Its shapes are always
 
 from __future__ import annotations
 
-from tallstack.cli.drawing.lines import Circle, Dimension, Fill, Line, Stroke, Text, Way
-from tallstack.cli.drawing.subject import Subject
+from .lines import Circle, Dimension, Fill, Line, Stroke, Text, Way
+from .subject import Subject
 
 # mm of the sketch, from the crank centre and up
 THROW, PIN, CROWN, SKIRT = 34.0, 150.0, 178.0, 130.0

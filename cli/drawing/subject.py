@@ -6,14 +6,15 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from tallstack.cli.drawing.letters import OF_CYLINDER, REQUIRED, TABLE, Lettered, Measures
-from tallstack.cli.drawing.lines import Dimension, Point, Way
-from tallstack.cli.wording import length, number
-from tallstack.geometry import alternatives
-from tallstack.geometry.engine import Train
-from tallstack.geometry.frames import Array, Stack, array, point, unit
-from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.train import Closed, closed, cup_at, turn_at_gap
+from tallstack.geometry.core.frames import Array, Stack, array, point, unit
+from tallstack.geometry.core.mapping import Flat, Reader
+from tallstack.geometry.engine import alternatives
+from tallstack.geometry.engine.engine import Train
+from tallstack.geometry.gear.train import Closed, closed, cup_at, turn_at_gap
+
+from ..page.wording import length, number
+from .letters import OF_CYLINDER, REQUIRED, TABLE, Lettered, Measures
+from .lines import Dimension, Point, Way
 
 UP = point(0.0, 0.0, 1.0)
 NOT_ENTERED = "not entered"

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from xml.sax.saxutils import escape
 
-from tallstack.cli.drawing.lines import Circle, Drawing, Fill, Mark, Stroke, Text, View
+from .lines import Circle, Drawing, Fill, Mark, Stroke, Text, View
 
 FONT = "sans-serif"
 

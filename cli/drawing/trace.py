@@ -12,14 +12,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from tallstack.cli.clearance_words import at_crank
-from tallstack.cli.contradicted import word
-from tallstack.cli.drawing.lines import Anchor, Circle, Fill, Item, Line, Point, Stroke, Text, View
-from tallstack.cli.jobfile.fields import INCH
-from tallstack.cli.wording import length
-from tallstack.geometry.clearance import Clearances, ValveClearance
-from tallstack.geometry.frames import Array
-from tallstack.geometry.situation import Situation
+from tallstack.geometry.clearance.clearances import Clearances, ValveClearance
+from tallstack.geometry.clearance.situation import Situation
+from tallstack.geometry.core.frames import Array
+
+from ..job.contradicted import word
+from ..job.entries.fields import INCH
+from ..page.clearance_words import at_crank
+from ..page.wording import length
+from .lines import Anchor, Circle, Fill, Item, Line, Point, Stroke, Text, View
 
 EDGE = 1e-9  # mm: a point on a frame is in it
 WIDE, HIGH, LOW_HIGH, BETWEEN = 158.0, 62.0, 34.0, 9.0  # of the two frames, mm of paper

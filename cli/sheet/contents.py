@@ -4,21 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tallstack.cli.clearance_words import HAND
-from tallstack.cli.commands.draw import cylinder_of, drawing, of_cylinder
-from tallstack.cli.drawing import letters
-from tallstack.cli.drawing.engine import Engine, numbers
-from tallstack.cli.drawing.engine_page import guessed
-from tallstack.cli.drawing.lines import Drawing, View, extent
-from tallstack.cli.drawing.section import section
-from tallstack.cli.drawing.sheet import CAUTION as DRAWN
-from tallstack.cli.drawing.sheet import DASHED, SCALES, ratio
-from tallstack.cli.drawing.trace import size, traces
-from tallstack.cli.record_words import fact_lines, meanings, shown_cell, signed_by, word_of
-from tallstack.cli.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_lines
-from tallstack.cli.sheet import stops
-from tallstack.cli.sheet.first_page import first_page, position, turned
-from tallstack.cli.sheet.model import (
+from tallstack.geometry.clearance.turning import Turning
+from tallstack.geometry.core.lengths import CONVENTIONS
+from tallstack.geometry.pushrod.adjusting import setting
+
+from ..commands.draw import cylinder_of, drawing, of_cylinder
+from ..drawing import letters
+from ..drawing.engine import Engine, numbers
+from ..drawing.engine_page import guessed
+from ..drawing.lines import Drawing, View, extent
+from ..drawing.section import section
+from ..drawing.sheet import CAUTION as DRAWN
+from ..drawing.sheet import DASHED, SCALES, ratio
+from ..drawing.trace import size, traces
+from ..page.clearance_words import HAND
+from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_lines
+from ..page.wording import CAUTION, both_units, degrees, entry_value
+from ..record.record_words import fact_lines, meanings, shown_cell, signed_by, word_of
+from . import stops
+from .first_page import first_page, position, turned
+from .model import (
     Blanks,
     Block,
     Cell,
@@ -33,11 +38,7 @@ from tallstack.cli.sheet.model import (
     Verbatim,
     Words,
 )
-from tallstack.cli.sheet.work import Work
-from tallstack.cli.wording import CAUTION, both_units, degrees, entry_value
-from tallstack.geometry.adjusting import setting
-from tallstack.geometry.lengths import CONVENTIONS
-from tallstack.geometry.turning import Turning
+from .work import Work
 
 WIDTH = 186.0  # mm, of a picture on a page
 ENGINE_HIGH = 190.0

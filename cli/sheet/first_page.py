@@ -4,31 +4,22 @@ from __future__ import annotations
 
 import math
 
-from tallstack.cli.clearance_words import WHAT
-from tallstack.cli.commands.pushrods import Found, what_is_close
-from tallstack.cli.contradicted import word
-from tallstack.cli.setting_words import CLOSED, ZERO_LASH, turned_words
-from tallstack.cli.sheet import stops
-from tallstack.cli.sheet.hand_checks import HAND_CHECKS
-from tallstack.cli.sheet.model import (
-    Blanks,
-    Block,
-    Boxes,
-    Cell,
-    Heading,
-    Length,
-    Page,
-    Table,
-    Words,
-)
-from tallstack.cli.sheet.work import Work
-from tallstack.cli.since_words import changed
-from tallstack.cli.wording import CAUTION, ESTIMATE, both_units, steady
-from tallstack.geometry.adjusting import setting
-from tallstack.geometry.clearance import Judged
-from tallstack.geometry.ordering import Order
-from tallstack.geometry.since_read import READINGS
-from tallstack.geometry.stations import Station
+from tallstack.geometry.clearance.clearances import Judged
+from tallstack.geometry.engine.since_read import READINGS
+from tallstack.geometry.pushrod.adjusting import setting
+from tallstack.geometry.pushrod.ordering import Order
+from tallstack.geometry.pushrod.stations import Station
+
+from ..commands.pushrods import Found, what_is_close
+from ..job.contradicted import word
+from ..page.clearance_words import WHAT
+from ..page.setting_words import CLOSED, ZERO_LASH, turned_words
+from ..page.since_words import changed
+from ..page.wording import CAUTION, ESTIMATE, both_units, steady
+from . import stops
+from .hand_checks import HAND_CHECKS
+from .model import Blanks, Block, Boxes, Cell, Heading, Length, Page, Table, Words
+from .work import Work
 
 LOCK_NUT = (
     "Right-hand threads, common practice: a pushrod's screw turned counter-clockwise, looking at its ball, makes it "

@@ -16,12 +16,14 @@ from typing import Any
 
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
-from tallstack.cli.drawing.lines import Line, Stroke
-from tallstack.cli.drawing.svg import inline
-from tallstack.cli.drawing.trace import across, size
-from tallstack.cli.sheet.contents import TOP
-from tallstack.cli.sheet.letters import embedded
-from tallstack.cli.sheet.model import (
+
+from ..drawing.lines import Line, Stroke
+from ..drawing.svg import inline
+from ..drawing.trace import across, size
+from ..page.wording import both_units
+from .contents import TOP
+from .letters import embedded
+from .model import (
     Blanks,
     Boxes,
     CheckLine,
@@ -35,9 +37,8 @@ from tallstack.cli.sheet.model import (
     Verbatim,
     Words,
 )
-from tallstack.cli.sheet.turning_data import moving_marks, turning_data
-from tallstack.cli.sheet.work import Work
-from tallstack.cli.wording import both_units
+from .turning_data import moving_marks, turning_data
+from .work import Work
 
 KINDS = {
     Table: "table",

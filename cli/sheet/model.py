@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from tallstack.cli.drawing.lines import Drawing
-from tallstack.cli.wording import number
+from ..drawing.lines import Drawing
+from ..page.wording import number
 
 
 class Length(NamedTuple):

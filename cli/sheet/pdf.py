@@ -13,9 +13,10 @@ from collections.abc import Sequence
 from fpdf import FPDF
 from fpdf.enums import XPos, YPos
 from fpdf.fonts import TTFFont
-from tallstack.cli.drawing.lines import Anchor, Circle, Drawing, Fill, Line, Mark, Text
-from tallstack.cli.sheet.letters import FACES, file_of, known
-from tallstack.cli.sheet.model import (
+
+from ..drawing.lines import Anchor, Circle, Drawing, Fill, Line, Mark, Text
+from .letters import FACES, file_of, known
+from .model import (
     Blanks,
     Block,
     Boxes,

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from tallstack.cli.across_words import never_lowered
-from tallstack.cli.fits_words import shown_as
-from tallstack.cli.record_words import word_of
-from tallstack.cli.risk_words import misses_of, what_of
-from tallstack.cli.sheet.model import Block, Heading, Words
-from tallstack.cli.sheet.work import Work
-from tallstack.geometry.planned import Standing
-from tallstack.geometry.risk import Answer
-from tallstack.geometry.verdict import Verdict
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.sure.planned import Standing
+from tallstack.geometry.sure.risk import Answer
+
+from ..page.across_words import never_lowered
+from ..page.fits_words import shown_as
+from ..page.risk_words import misses_of, what_of
+from ..record.record_words import word_of
+from .model import Block, Heading, Words
+from .work import Work
 
 MOST = 6  # lines of STOP that the first page has room for
 NOTHING = "Nothing misses a limit that was asked."

@@ -10,15 +10,16 @@ import math
 from typing import Any
 
 import numpy as np
-from tallstack.cli.drawing.engine import Engine, numbers, series
-from tallstack.cli.drawing.lines import Drawing, Mark, Point, View
-from tallstack.cli.drawing.parts import Moved
-from tallstack.cli.drawing.sheet import ratio
-from tallstack.cli.drawing.trace import HALF_WAY, PER_DEGREE, across
-from tallstack.cli.sheet.contents import turned_caption
-from tallstack.cli.wording import steady
-from tallstack.geometry.frames import Array
-from tallstack.geometry.turning import Turning
+from tallstack.geometry.clearance.turning import Turning
+from tallstack.geometry.core.frames import Array
+
+from ..drawing.engine import Engine, numbers, series
+from ..drawing.lines import Drawing, Mark, Point, View
+from ..drawing.parts import Moved
+from ..drawing.sheet import ratio
+from ..drawing.trace import HALF_WAY, PER_DEGREE, across
+from ..page.wording import steady
+from .contents import turned_caption
 
 FINE, FINER = 10_000, 100_000
 

@@ -7,22 +7,23 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.cli.answer import UNUSABLE, Answer
-from tallstack.cli.as_built import Compared, compare
-from tallstack.cli.commands import clearance as clearance_command
-from tallstack.cli.commands import draw
-from tallstack.cli.commands import fits as fits_command
-from tallstack.cli.commands import pushrods as pushrods_command
-from tallstack.cli.commands import risk as risk_command
-from tallstack.cli.drawing.engine import Engine
-from tallstack.cli.jobfile.job import JobFile
-from tallstack.cli.jobreadings import with_readings
-from tallstack.cli.jobtables import with_tables
-from tallstack.cli.record_words import unlikely
-from tallstack.cli.recordfile import Fact, read, record_path, recorded_shelf
-from tallstack.cli.shelf import load_shelf
-from tallstack.geometry.clearance import Clearances
-from tallstack.geometry.turning import Turning
+from tallstack.geometry.clearance.clearances import Clearances
+from tallstack.geometry.clearance.turning import Turning
+
+from ..commands import clearance as clearance_command
+from ..commands import draw
+from ..commands import fits as fits_command
+from ..commands import pushrods as pushrods_command
+from ..commands import risk as risk_command
+from ..drawing.engine import Engine
+from ..job.job import JobFile
+from ..job.readings import with_readings
+from ..page.answer import UNUSABLE, Answer
+from ..record.as_built import Compared, compare
+from ..record.record_words import unlikely
+from ..record.recordfile import Fact, read, record_path, recorded_shelf
+from ..tables.jobtables import with_tables
+from ..tables.shelf import load_shelf
 
 DRAWS, SEED = 10_000, 1
 WHOLE_DEGREES = np.radians(np.arange(-360.0, 361.0))

@@ -14,8 +14,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from tallstack.geometry.doubt.coverage import coverage_factor, effective
-from tallstack.geometry.ranking import ranked
+from ..core.ranking import ranked
+from .coverage import coverage_factor, effective
 
 FACTOR = 2.0  # of the expanded uncertainty, where nothing rests on few readings
 

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 import numpy as np
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Quantities, frozen
+
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Quantities, frozen
 
 LENGTH = 500.0  # mm, from which an answer is worked out
 DIGITS = 32  # units of the last digit that a value may be off by

@@ -17,8 +17,9 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from tallstack.geometry.doubt.budget import Doubt
-from tallstack.geometry.frames import Array
+
+from ..core.frames import Array
+from .budget import Doubt
 
 SHARE = 0.95
 DIGITS = 2  # of the standard uncertainty that are to be steady

@@ -23,10 +23,11 @@ from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.doubt.budget import Doubt
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.frames import Array
-from tallstack.geometry.ranking import ranked
+
+from ..core.errors import GeometryError
+from ..core.frames import Array
+from ..core.ranking import ranked
+from .budget import Doubt
 
 ROUNDS = 30
 FREE = 6  # rounds before a step is shortened

@@ -13,25 +13,18 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.alternatives import case_deck
-from tallstack.geometry.crank import Crank, crank_of, turns_forward
-from tallstack.geometry.defaults import completed
-from tallstack.geometry.firing import places as firing_places
-from tallstack.geometry.fits.part import Lacking, lacking, of_cylinder
-from tallstack.geometry.fits.spigot import (
-    Relief,
-    Rod,
-    Round,
-    Spigot,
-    nearest,
-    places,
-    relief_around,
-)
-from tallstack.geometry.frames import Array, array, point, to_engine
-from tallstack.geometry.heads import Head
-from tallstack.geometry.mapping import Flat, Reader, names
-from tallstack.geometry.minima import minima
-from tallstack.geometry.valvepair import between
+
+from ..core.frames import Array, array, point, to_engine
+from ..core.mapping import Flat, Reader, names
+from ..core.minima import minima
+from ..crank.crank import Crank, crank_of, turns_forward
+from ..crank.firing import places as firing_places
+from ..engine.alternatives import case_deck
+from ..engine.defaults import completed
+from ..piston.head import Head
+from ..piston.pair import between
+from .part import Lacking, lacking, of_cylinder
+from .spigot import Relief, Rod, Round, Spigot, nearest, places, relief_around
 
 TURN = 2 * np.pi
 ROW = 181  # crank angles looked at first

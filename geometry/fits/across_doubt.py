@@ -12,16 +12,17 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.doubt.budget import Doubt
-from tallstack.geometry.doubt.derivatives import STEP, moved, told
-from tallstack.geometry.fits.across import Mover, head_of, leads, mover, spigot_of
-from tallstack.geometry.fits.drop_on import swept
-from tallstack.geometry.fits.judging import Judged, judge_figure
-from tallstack.geometry.fits.part import Figure
-from tallstack.geometry.fits.spigot import Rod, Round, Spigot, nearest, stacked
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Quantities
-from tallstack.geometry.valvepair import between
+
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Quantities
+from ..doubt.budget import Doubt
+from ..doubt.derivatives import STEP, moved, told
+from ..piston.pair import between
+from .across import Mover, head_of, leads, mover, spigot_of
+from .drop_on import swept
+from .judging import Judged, judge_figure
+from .part import Figure
+from .spigot import Rod, Round, Spigot, nearest, stacked
 
 OF_ENGINE = ("crank.", "piston.", "stack.")
 PISTON, CONROD, PISTONS, LOWERED = "piston", "conrod", "pistons", "lowered"

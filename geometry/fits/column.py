@@ -18,14 +18,15 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
-from tallstack.geometry.engine import train_of
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.fits.materials import MATERIALS
-from tallstack.geometry.fits.part import Figure, Figures, Lacking
-from tallstack.geometry.fits.springs import springs_of
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.pushrods import required
+
+from ..core.errors import GeometryError
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Reader
+from ..engine.engine import train_of
+from ..engine.materials import MATERIALS
+from ..pushrod.pushrods import required
+from .part import Figure, Figures, Lacking
+from .springs import springs_of
 
 POISSON = 0.29  # of steel
 

@@ -18,11 +18,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.fits.across import GROW_MM, HEIGHTS, SECTIONS, TRIES, Mover, leads
-from tallstack.geometry.fits.spigot import Relief, Spigot, nearest, places, relief_around
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat
-from tallstack.geometry.ranking import ranked
+
+from ..core.frames import Array, array
+from ..core.mapping import Flat
+from ..core.ranking import ranked
+from .across import GROW_MM, HEIGHTS, SECTIONS, TRIES, Mover, leads
+from .spigot import Relief, Spigot, nearest, places, relief_around
 
 TURN = 2 * np.pi
 ROW = 361  # crank angles looked at first

@@ -14,14 +14,15 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.cam import CARD, LAW, CamLobe
-from tallstack.geometry.engine import Train, train_of
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.lobe_at_valve import behind
-from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.pushrods import required
-from tallstack.geometry.valve_lift import ValveLift, apart, valve_lift
+
+from ..cam.cam import CARD, LAW, CamLobe
+from ..clearance.valve_lift import ValveLift, apart, valve_lift
+from ..core.errors import GeometryError
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Reader
+from ..engine.engine import Train, train_of
+from ..gear.at_valve import behind
+from ..pushrod.pushrods import required
 
 
 class Known(NamedTuple):

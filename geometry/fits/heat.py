@@ -12,15 +12,16 @@ Source: linear expansion; the closures of `train` solved for the lifter, see `pu
 from __future__ import annotations
 
 import numpy as np
-from tallstack.geometry.alternatives import case_deck, head_face, valve_length
-from tallstack.geometry.defaults import HEATED, completed
-from tallstack.geometry.engine import COORDINATES, train_of
-from tallstack.geometry.errors import GeometryError
-from tallstack.geometry.fits.part import Figure, Figures, Lacking, of_cylinder
-from tallstack.geometry.frames import Array, point
-from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.pushrods import by_coordinates, fit
-from tallstack.geometry.train import Drawn
+
+from ..core.errors import GeometryError
+from ..core.frames import Array, point
+from ..core.mapping import Flat, Reader
+from ..engine.alternatives import case_deck, head_face, valve_length
+from ..engine.defaults import HEATED, completed
+from ..engine.engine import COORDINATES, train_of
+from ..gear.train import Drawn
+from ..pushrod.pushrods import by_coordinates, fit
+from .part import Figure, Figures, Lacking, of_cylinder
 
 PER_MILLION = 1e-6
 

@@ -14,12 +14,13 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 import numpy as np
-from tallstack.geometry.doubt.budget import Budget, Doubt, budget
-from tallstack.geometry.doubt.derivatives import THREE, derivatives
-from tallstack.geometry.fits.part import Figure, Lacking, Part
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Quantities, Reader
-from tallstack.geometry.verdict import Verdict, judge
+
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Quantities, Reader
+from ..core.verdict import Verdict, judge
+from ..doubt.budget import Budget, Doubt, budget
+from ..doubt.derivatives import THREE, derivatives
+from .part import Figure, Lacking, Part
 
 MOVING = 1e-3  # of a figure's own unit: an entry that could be off by so much without a word moves it
 OFF = 0.05  # mm or rad, by which an entry without a doubt may be off

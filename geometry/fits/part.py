@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Reader
+
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Reader
 
 
 class Figure(NamedTuple):

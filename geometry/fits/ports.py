@@ -18,11 +18,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.alternatives import head_face, stack_height
-from tallstack.geometry.defaults import completed
-from tallstack.geometry.fits.part import Lacking, of_cylinder
-from tallstack.geometry.frames import Array, array, norm, point, to_engine, unit
-from tallstack.geometry.mapping import Flat, Reader, names
+
+from ..core.frames import Array, array, norm, point, to_engine, unit
+from ..core.mapping import Flat, Reader, names
+from ..engine.alternatives import head_face, stack_height
+from ..engine.defaults import completed
+from .part import Lacking, of_cylinder
 
 FACES = ("intake", "exhaust")
 SAME_RAD = 1e-6

@@ -20,12 +20,13 @@ Source: plane geometry of a slider-crank with offset.
 from __future__ import annotations
 
 import numpy as np
-from tallstack.geometry.alternatives import case_deck
-from tallstack.geometry.crank import Crank, crank_of, turns_forward
-from tallstack.geometry.defaults import completed
-from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.mapping import Flat, Reader
+
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Reader
+from ..crank.crank import Crank, crank_of, turns_forward
+from ..engine.alternatives import case_deck
+from ..engine.defaults import completed
+from .part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
 
 SAME_MM = 1e-9
 ROW = 361  # angles of the turn looked at first

@@ -20,8 +20,9 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.frames import Array, array, dot, norm, to_engine
-from tallstack.geometry.search import Index
+
+from ..core.frames import Array, array, dot, norm, to_engine
+from ..core.search import Index
 
 TURN = 2 * np.pi
 AROUND = 96  # sections looked at first

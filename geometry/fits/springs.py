@@ -25,15 +25,16 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
-from tallstack.geometry.cam import CamLobe
-from tallstack.geometry.engine import train_of
-from tallstack.geometry.fits.full_lift import FullLift, peak_of
-from tallstack.geometry.fits.judging import limit_of
-from tallstack.geometry.fits.part import Figure, Figures, Lacking, spread
-from tallstack.geometry.frames import Array, array
-from tallstack.geometry.lobe_at_valve import SEEN_MM, behind, dialled
-from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.valve_lift import ValveLift, valve_lift
+
+from ..cam.cam import CamLobe
+from ..clearance.valve_lift import ValveLift, valve_lift
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Reader
+from ..engine.engine import train_of
+from ..gear.at_valve import SEEN_MM, behind, dialled
+from .full_lift import FullLift, peak_of
+from .judging import limit_of
+from .part import Figure, Figures, Lacking, spread
 
 STEEL_SHEAR = 79300.0  # N/mm², of spring steel wire where none is entered: 11.5 Mpsi, common practice
 MOST_SPRINGS = 4

@@ -7,11 +7,12 @@ it is not in the nut. More thread than the nut is high does not hold more.
 from __future__ import annotations
 
 import numpy as np
-from tallstack.geometry.alternatives import stack_height
-from tallstack.geometry.defaults import completed
-from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
-from tallstack.geometry.frames import array
-from tallstack.geometry.mapping import Flat
+
+from ..core.frames import array
+from ..core.mapping import Flat
+from ..engine.alternatives import stack_height
+from ..engine.defaults import completed
+from .part import Figure, Figures, Lacking, lacking, of_cylinder
 
 
 def engagement(mapping: Flat, cylinder: str) -> Figures | Lacking:

@@ -15,14 +15,15 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from tallstack.geometry.alternatives import case_deck, stack_height
-from tallstack.geometry.defaults import completed
-from tallstack.geometry.engine import COORDINATES, train_of
-from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, of_cylinder
-from tallstack.geometry.frames import Array, array, norm, point
-from tallstack.geometry.mapping import Flat, Reader
-from tallstack.geometry.pushrods import by_coordinates
-from tallstack.geometry.train import closed, cup_at, motion
+
+from ..core.frames import Array, array, norm, point
+from ..core.mapping import Flat, Reader
+from ..engine.alternatives import case_deck, stack_height
+from ..engine.defaults import completed
+from ..engine.engine import COORDINATES, train_of
+from ..gear.train import closed, cup_at, motion
+from ..pushrod.pushrods import by_coordinates
+from .part import Figure, Figures, Lacking, lacking, of_cylinder
 
 LIFTS = 33  # of the lifter, from rest to full lift
 

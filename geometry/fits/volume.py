@@ -18,14 +18,15 @@ Sources: plane geometry; the ungula of a cylinder by integrating over its floor'
 from __future__ import annotations
 
 import numpy as np
-from tallstack.geometry.alternatives import case_deck, pocket_centre
-from tallstack.geometry.crank import crank_of
-from tallstack.geometry.crown import Pocket, pocket
-from tallstack.geometry.defaults import completed, signed
-from tallstack.geometry.fits.part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
-from tallstack.geometry.frames import Array, array, norm
-from tallstack.geometry.mapping import Flat, Reader, names
-from tallstack.geometry.search import Flags, circle_of
+
+from ..core.frames import Array, array, norm
+from ..core.mapping import Flat, Reader, names
+from ..core.search import Flags, circle_of
+from ..crank.crank import crank_of
+from ..engine.alternatives import case_deck, pocket_centre
+from ..engine.defaults import completed, signed
+from ..piston.crown import Pocket, pocket
+from .part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
 
 CC = 1000.0  # mm³
 UNDER_HEAD = ("base_gasket", "cylinder", "case_cut")

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from tallstack.geometry.cycle import drop_at, gap_at, least_between, least_drop, least_gap, least_wall
+from tallstack.geometry.piston.cycle import drop_at, gap_at, least_between, least_drop, least_gap, least_wall
 
 from ..test_cycle import engine
 

@@ -6,7 +6,7 @@ import time
 
 import numpy as np
 import pytest
-from tallstack.geometry.lobe import Pieces, Series
+from tallstack.geometry.cam.lobe import Pieces, Series
 
 TIMES = 5
 LEAST = 8.0  # times as fast

@@ -30,10 +30,10 @@ import json, sys, time
 from pathlib import Path
 import numpy as np
 from tallstack.cli.commands.risk import _of_clearances
-from tallstack.cli.jobfile.job import load
-from tallstack.cli.jobtables import with_tables
-from tallstack.geometry.clearance import clearances
-from tallstack.geometry.risk import Needed, Run
+from tallstack.cli.job.job import load
+from tallstack.cli.tables.jobtables import with_tables
+from tallstack.geometry.clearance.clearances import clearances
+from tallstack.geometry.sure.risk import Needed, Run
 
 job, tables = with_tables(load(Path(sys.argv[1])))
 found = clearances(job.mapping, tables, job.quantities(), job.doubts)
@@ -52,7 +52,7 @@ ROOTS = """
 import json, sys, time
 from pathlib import Path
 sys.path.insert(0, sys.argv[2])
-from tallstack.cli.jobfile.job import load
+from tallstack.cli.job.job import load
 from tests.oracles import raw_loop
 
 mapping = load(Path(sys.argv[1])).mapping

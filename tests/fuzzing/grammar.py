@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from typing import Any
 
 import tomlkit
-from tallstack.cli.jobfile.catalogue import entries_of, meaning_at, table_at
-from tallstack.cli.jobfile.faults import Loc
-from tallstack.cli.jobfile.fields import Choice
+from tallstack.cli.job.entries.catalogue import entries_of, meaning_at, table_at
+from tallstack.cli.job.entries.fields import Choice
+from tallstack.cli.job.faults import Loc
 from tomlkit.exceptions import TOMLKitError
 
 FACTORS = (-1.0, 0.0, 0.001, 0.3, 0.5, 0.9, 0.99, 1.01, 1.1, 1.5, 2.0, 3.0, 25.4, 1 / 25.4, 1000.0)

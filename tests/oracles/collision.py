@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import coal  # type: ignore[import-untyped, unused-ignore]
 import numpy as np
-from tallstack.geometry.heads import Head
+from tallstack.geometry.piston.head import Head
 
 
 def placed(head: Head) -> tuple[object, object]:

@@ -12,9 +12,9 @@ from typing import NamedTuple
 
 import coal  # type: ignore[import-untyped, unused-ignore]
 import numpy as np
-from tallstack.geometry.crown import Pocket
-from tallstack.geometry.frames import Array
-from tallstack.geometry.heads import Head
+from tallstack.geometry.core.frames import Array
+from tallstack.geometry.piston.crown import Pocket
+from tallstack.geometry.piston.head import Head
 
 CORNERS = 720
 WIDE = 90.0  # mm, half the side of the piece of crown plane

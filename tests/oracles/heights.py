@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 from scipy.interpolate import LinearNDInterpolator  # type: ignore[import-untyped, unused-ignore]
 from scipy.spatial import ConvexHull  # type: ignore[import-untyped, unused-ignore]
-from tallstack.geometry.frames import Array
-from tallstack.geometry.heads import Head
+from tallstack.geometry.core.frames import Array
+from tallstack.geometry.piston.head import Head
 
 FIRST_MM = 0.5  # between the places looked at first
 PLACES = 12  # looked at more closely

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from tallstack.geometry.frames import array, point
-from tallstack.geometry.train import close_loop
+from tallstack.geometry.core.frames import array, point
+from tallstack.geometry.gear.train import close_loop
 
 
 def output_and_coupler_deg(

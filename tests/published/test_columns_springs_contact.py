@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.engine.materials import MATERIALS
 from tallstack.geometry.fits.column import buckling_load, contact_pressure
-from tallstack.geometry.fits.materials import MATERIALS
 from tallstack.geometry.fits.springs import rate
 from tallstack.geometry.fits.volume import displacement
-from tallstack.geometry.frames import array
 
 INCH = 25.4
 LBF = 4.4482216152605

@@ -11,17 +11,9 @@ import math
 import numpy as np
 import pytest
 from scipy import stats
+from tallstack.geometry.core.frames import Array
 from tallstack.geometry.doubt.budget import Doubt, budget
-from tallstack.geometry.doubt.draws import (
-    chance,
-    differs,
-    draws,
-    shortest,
-    symmetric,
-    told,
-    tolerance,
-)
-from tallstack.geometry.frames import Array
+from tallstack.geometry.doubt.draws import chance, differs, draws, shortest, symmetric, told, tolerance
 
 MASS = {
     "mR": Doubt(0.050, 1.0),

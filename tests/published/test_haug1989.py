@@ -22,8 +22,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.optimize import brentq  # type: ignore[import-untyped, unused-ignore]
-from tallstack.geometry.frames import Array, array, point
-from tallstack.geometry.train import Closed, Drawn, close_loop, closed, cup_at, motion, plunger_for
+from tallstack.geometry.core.frames import Array, array, point
+from tallstack.geometry.gear.train import Closed, Drawn, close_loop, closed, cup_at, motion, plunger_for
 
 CRANK_MM, ROD_MM = 80.0, 300.0
 PIVOT = point(0.0, 100.0, 120.0)

@@ -15,8 +15,8 @@ ones take 0.01643.
 from __future__ import annotations
 
 import pytest
-from tallstack.geometry.frames import array
-from tallstack.geometry.lengths import End, Ends
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.lengths import End, Ends
 
 INCH = 25.4
 # ball in; per end over a 0.140 gauge, both ends; both ends with a 0.100 hole, with a 0.060 hole; in

@@ -14,7 +14,7 @@ import math
 
 import pytest
 from scipy import constants  # type: ignore[import-untyped, unused-ignore]
-from tallstack.cli.jobfile.values import Dimension, Value, read
+from tallstack.cli.job.reading.values import Dimension, Value, read
 
 
 def number(raw: object, dimension: Dimension, units: str = "mm") -> float:

@@ -15,8 +15,8 @@ from math import cos, degrees, radians, sin, sqrt
 import numpy as np
 import pytest
 from scipy.optimize import brentq, minimize_scalar  # type: ignore[import-untyped, unused-ignore]
-from tallstack.geometry.crank import Crank
-from tallstack.geometry.frames import array
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.crank.crank import Crank
 
 # r, l, e mm; top dead centre deg, bottom deg, stroke mm, downstroke deg
 TABLE = [

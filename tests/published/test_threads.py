@@ -10,8 +10,8 @@ A public worked example (VERIFIED, a forum page): 0.008 in on a 1.0 mm pitch is 
 from __future__ import annotations
 
 import pytest
-from tallstack.geometry.alternatives import pitch
-from tallstack.geometry.mapping import Reader
+from tallstack.geometry.core.mapping import Reader
+from tallstack.geometry.engine.alternatives import pitch
 
 INCH_THREADS = [  # threads per inch, turn in, turn mm, flat in, flat mm
     (32, 0.03125, 0.79375, 0.005208333333333333, 0.13229166666666667),

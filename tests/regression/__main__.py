@@ -1,6 +1,6 @@
 """Write the regression values anew."""
 
-from tallstack.cli.blank import blank_job
+from tallstack.cli.guide.blank import blank_job
 
 from tests.regression import BLANK, HERE, JOBS, written
 

@@ -1,0 +1,1 @@
+"""What is asked for a new job, and what is still to be measured."""

@@ -1,0 +1,363 @@
+"""A new job, asked for question by question: what is asked, what an answer does to the file, what is asked next.
+
+Nothing here reads or prints: a line comes in, lines for a person go out, and `text` is what the file is to hold. The
+file is all that is remembered, so that a session that was broken off goes on from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from ..job.editing import Edited
+from ..job.entries.catalogue import kind_at, table_at
+from ..job.entries.fields import Choice, Parts, Quantity
+from ..job.entries.model import VERSIONS
+from ..job.faults import InputFaultsError, Loc
+from ..job.job import JobFile, understood
+from ..job.reading.values import Blank, ValueFault
+from . import words
+from .answers import STRUCTURE, holds, kind_of, raw_of, word_of
+from .blank import OPENING, WRITING, meaning
+from .layout import ContradictedError, RefusedError, blank_places, blanks, is_blank, lay_out, left_out
+from .questions import (
+    AGAIN,
+    COUNT,
+    FOLLOWER,
+    INSTEAD,
+    KIND,
+    MEASURED,
+    NAME,
+    OTHER_STACK,
+    READ_WITH,
+    SAME_STACK,
+    UNITS,
+    Question,
+    questions,
+)
+
+BACK = ("<", "back")
+END = "."
+EMPTY = ("-", '""', "''")
+NO_VALUE = "no value between the quotes; - empties what stands there"
+
+
+class Reply(NamedTuple):
+    """What a line led to."""
+
+    lines: tuple[str, ...]  # for a person
+    taken: bool = False  # the next question is up
+
+
+class Step(NamedTuple):
+    """One question that was passed, and what the file held around it."""
+
+    key: str
+    name: str
+    before: str = ""
+    after: str = ""  # nothing: of another session
+    took_out: bool = False  # something that did not go with the answer
+
+
+READ_AGAIN = "a reading is taken at every valve gear: read this one too, or leave it for later"
+
+
+class Guide:
+    """Where a session stands."""
+
+    def __init__(self, path: Path, text: str = "", units: str = "") -> None:
+        self.path = path
+        self.edited = Edited(text or f'{OPENING}{WRITING}\nformat = 1\nwritten_for = "{VERSIONS[-1]}"\n')
+        self.passed: set[str] = set()
+        self.later: set[str] = set()  # left blank before the last answer of another session
+        self.steps: list[Step] = []
+        self.ahead: list[Step] = []  # those that one went back over, the nearest last
+        self.asked: Question | None = None  # nothing: all was asked
+        self.ended = False
+        if units and self.edited.get(("units",)) is None:
+            blanks(self.edited, (), ("units",))
+            self.edited.put(("units",), units)
+        found = self._understood()
+        self.warned = set(found.warnings) if isinstance(found, JobFile) else set()
+        if text:
+            self.later = self._left_blank()
+            self.steps = [Step(one.key, one.name) for one in self._questions() if self._is_answered(one)]
+        self._next()
+
+    @property
+    def text(self) -> str:
+        """What the file is to hold."""
+        return self.edited.text
+
+    @property
+    def units(self) -> str:
+        """Units of bare numbers, inches until they are known."""
+        found = self.edited.get(("units",))
+        return str(found) if found in ("mm", "in") else "in"
+
+    def question(self) -> tuple[str, ...]:
+        """Return the question that is up, for a person: first what is asked, then how and what for.
+
+        Where nothing more is asked it tells all that looks wrong in the job.
+        """
+        if self.asked is None:
+            job = self._understood()
+            return words.closing_lines(job.warnings if isinstance(job, JobFile) else ())
+        return words.question_lines(self.asked, kind_of(self.asked), self._present(self.asked))
+
+    def say(self, line: str) -> Reply:
+        """Take one line of a person's."""
+        line, asked = line.strip(), self.asked
+        if asked is None and line.lower() in BACK:
+            return self._back()
+        if asked is None or line == END:
+            self.ended = True
+            return Reply((), True)
+        if line == "?":
+            return Reply(words.help_lines(asked, kind_of(asked), self._same(asked) is not None))
+        if line.lower() in BACK:
+            return self._back()
+        if not line.isprintable():
+            return Reply(words.refused_lines("characters that no job file can hold; type it again"))
+        before = self.text
+        try:
+            told, out = self._answer(asked, line or asked.default)
+        except (RefusedError, ValueFault) as refused:
+            self.edited = Edited(before)
+            contradicted = isinstance(refused, ContradictedError)
+            return Reply((words.contradicted_lines if contradicted else words.refused_lines)(str(refused)))
+        self.passed.add(asked.key)
+        self._forward(asked.key)
+        self.steps.append(Step(asked.key, asked.name, before, self.text, bool(out)))
+        self._next()
+        return Reply((*told, *words.taken_out_lines(out), *self._look_again(asked)), True)
+
+    def _forward(self, key: str) -> None:
+        """Count as passed again what one went back over and is answered, so that going back reaches it again."""
+        answered = {one.key for one in self._questions() if self._is_answered(one)} if self.ahead else set()
+        again = [one for one in reversed(self.ahead) if one.key != key and one.key in answered]
+        self.steps += again
+        self.passed |= {one.key for one in again}
+        self.ahead = []
+
+    def _next(self) -> None:
+        """Bring the next question up: the first that is neither answered nor was passed, those left blank before last."""
+        left = [one for one in self._questions() if one.key not in self.passed and not self._is_answered(one)]
+        self.asked = min(left, key=lambda one: one.key in self.later, default=None)
+
+    def _left_blank(self) -> set[str]:
+        """Return the questions that were passed before the last one that the file answers."""
+        open_ones, passed = list[str](), 0
+        for one in self._questions():
+            if self._is_answered(one):
+                passed = len(open_ones)
+            else:
+                open_ones.append(one.key)
+        return set(open_ones[:passed])
+
+    def _back(self) -> Reply:
+        """Bring the question before up again; entries stay, what the file holds is undone where nothing followed."""
+        there = {one.key: one for one in self._questions()}
+        while self.steps and self.steps[-1].key not in there:
+            self.steps.pop()
+        if not self.steps:
+            return Reply(words.refused_lines("nothing was asked before this"))
+        step = self.steps.pop()
+        self.ahead.append(step)
+        self.asked = there[step.key]
+        if step.after == self.text and (step.name in STRUCTURE or step.took_out):
+            self.edited = Edited(step.before)
+        self.passed.discard(step.key)
+        return Reply((), True)
+
+    def _questions(self) -> Iterator[Question]:
+        """Yield every question, and at the end one for each blank of the file that is none of them."""
+        job = self._job()
+        known = set[Loc]()
+        for one in questions(job, self.edited.remarks):
+            known.add(one.loc)
+            if one.name == KIND:
+                known |= {("train", index, "lifter", "kind") for index in range(len(job["train"]))}
+            yield one
+        for loc in blank_places(job):
+            if loc not in known and kind_at(loc) is not None:
+                yield Question(".".join(map(str, loc)), loc, whose=words.whose(job, loc))
+
+    def _job(self) -> Mapping[str, Any]:
+        return self.edited.document.unwrap()
+
+    def _present(self, asked: Question) -> str:
+        """Return what stands in the file for a question about an entry, as typed."""
+        found = self.edited.get(asked.loc) if asked.loc and asked.name not in STRUCTURE else None
+        return "" if found is None or is_blank(found) else words.typed(found)
+
+    def _is_answered(self, asked: Question) -> bool:
+        """Say whether the file holds the answer."""
+        job = self._job()
+        if asked.name == NAME:
+            return not any(
+                step.key == COUNT and step.after for step in self.steps
+            )  # else this session gave it
+        if asked.name == OTHER_STACK:
+            there = self.edited.get(asked.loc)
+            return there is not None and ("stack" in there or self.edited.remarked(asked.loc, SAME_STACK))
+        if asked.name == MEASURED:
+            return "measured_pushrod" in self.edited.get(asked.loc)
+        if asked.name in (READ_WITH, FOLLOWER):
+            there = self.edited.get((*asked.loc, asked.name.replace(" ", "_")))
+            return isinstance(there, Mapping) or bool(there)
+        if asked.name == AGAIN:
+            return isinstance(self.edited.get(asked.loc), list)
+        if asked.name in STRUCTURE:
+            return holds(job, asked.name, self.edited.remarks)
+        found = self.edited.get(asked.loc)
+        if found is not None and not is_blank(found):
+            return True
+        table = self.edited.get(asked.loc[:-1])
+        return any(one in table for one in INSTEAD.get(str(asked.loc[-1]), ())) if table else False
+
+    def _same(self, asked: Question) -> Any:
+        """Return what "=" takes over, or None: what was wished for at the same port before, and no reading.
+
+        The stack that a rod or a drop was read on is the one of its own cylinder's other port.
+        """
+        loc = asked.loc
+        if len(loc) < 3 or loc[0] != "train" or not isinstance(loc[1], int):
+            return None
+        stack = asked.name == OTHER_STACK
+        kind = kind_of(asked)
+        if not stack and (isinstance(kind, Parts) or (isinstance(kind, Quantity) and not kind.wish)):
+            return None
+        alike = "cylinder" if stack else "port"
+        here = self.edited.get((*loc[:2], alike))
+        for index in range(loc[1] - 1, -1, -1):
+            if self.edited.get(("train", index, alike)) != here:
+                continue
+            where: Loc = ("train", index, *loc[2:])
+            found = self.edited.get((*where, "stack") if stack else where)
+            if found is not None and not is_blank(found):
+                return found.unwrap()
+        return None
+
+    def _answer(self, asked: Question, line: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Change the file by an answer; return how it was understood, and what was taken out for it.
+
+        Raises:
+            RefusedError: where it cannot be taken.
+        """
+        if line in EMPTY and self._present(asked):
+            self.edited.put(asked.loc, "")
+            return self._whole(asked.loc, self._understood()), ()
+        kind = kind_of(asked)
+        same = self._same(asked) if line == "=" else None
+        if line == "=" and same is None:
+            is_one = isinstance(kind, (Quantity, Parts)) and not getattr(kind, "wish", False)
+            message = READ_AGAIN if is_one else "nothing stands there for the same port of another cylinder"
+            raise RefusedError(message)
+        if same is not None and asked.name == OTHER_STACK:
+            lay_out(self.edited, asked, "yes")
+            for name, value in same.items():
+                self.edited.put((*asked.loc, "stack", name), value)
+            return self._whole((*asked.loc, "stack"), self._understood()), ()
+        if same is not None:
+            return self._entered(asked, same)
+        if isinstance(kind, Choice) and not line.startswith("{"):
+            line = word_of(kind, line)
+        if asked.name in STRUCTURE:
+            before = self._understood()
+            if isinstance(kind, Choice):
+                kind.parse(line, self.units)
+            lay_out(self.edited, asked, line)
+            out = left_out(self.edited, asked, line)
+            self._whole((), before)
+            return (), out
+        if not line:
+            self._blank_group(asked)
+            return (), ()
+        return self._entered(asked, raw_of(line, kind))
+
+    def _entered(self, asked: Question, raw: object) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Set an entry and return how it was understood, and what was taken out for it.
+
+        Raises:
+            RefusedError: where the job as a whole contradicts it.
+        """
+        kind, loc, before = kind_of(asked), asked.loc, self._understood()
+        assert kind is not None
+        self._blank_group(asked)
+        if isinstance(raw, Mapping) and not raw.keys() & {"read", "by"}:
+            loc = self._table_for(loc, raw)
+        elif isinstance(kind.parse(raw, self.units), Blank):
+            raise RefusedError(NO_VALUE)
+        if asked.key == UNITS and self.edited.get(loc) not in (None, raw) and "stack" in self._job():
+            message = "numbers stand in the file already; change its units there"
+            raise RefusedError(message)
+        if asked.name == NAME:
+            self._rename(asked, str(raw))
+        self.edited.put(loc, raw, meaning(loc, kind))
+        out = left_out(self.edited, asked, raw)
+        return self._whole(loc, before), out
+
+    def _whole(self, loc: Loc, before: JobFile | InputFaultsError) -> tuple[str, ...]:
+        """Return how an answer was understood in the job as a whole.
+
+        Raises:
+            ContradictedError: where something is wrong with the job that was not before, in the words of a job file's fault.
+        """
+        after = self._understood()
+        if isinstance(after, JobFile):
+            return words.understood_lines(after, loc) if loc else ()
+        known = set() if isinstance(before, JobFile) else {fault.message for fault in before.faults}
+        for fault in after.faults:
+            if fault.message not in known:
+                message = f"{fault.entry}: {fault.message}" if fault.entry else fault.message
+                raise ContradictedError(message)
+        return ()
+
+    def _look_again(self, asked: Question) -> tuple[str, ...]:
+        """Return what is unlikely now: about the entry at once, about all that belongs together at its end."""
+        job = self._understood()
+        if not isinstance(job, JobFile):
+            return ()
+        path = next(
+            (path for path, one in job.entries.items() if one.loc and one.loc == asked.loc), "no entry"
+        )
+        ended = self.asked is None or self.asked.group != asked.group
+        new = [one for one in job.warnings if one not in self.warned and (ended or path in one)]
+        self.warned.update(new)
+        return words.unlikely_lines(new)
+
+    def _table_for(self, loc: Loc, raw: Mapping[str, object]) -> Loc:
+        """Return where a table in braces goes: in place of a length it says how a checking rod stood.
+
+        Raises:
+            RefusedError: where no table can stand.
+        """
+        rod: Loc = (*loc[:-1], "checking_rod")
+        if loc[-1] == "length" and table_at(rod) is not None:
+            self.edited.drop(loc)
+            return rod
+        if table_at(loc) is None:
+            message = "a table in braces where one value belongs"
+            raise RefusedError(message)
+        return loc
+
+    def _understood(self) -> JobFile | InputFaultsError:
+        try:
+            return understood(self.path, self.text)
+        except InputFaultsError as faults:
+            return faults
+
+    def _blank_group(self, asked: Question) -> None:
+        """Write the entries that belong together, blank where nothing stands yet."""
+        for one in [one for one in self._questions() if one.group == asked.group]:
+            if one.loc and one.name not in (*STRUCTURE, NAME, UNITS) and not self._is_answered(one):
+                blanks(self.edited, one.loc[:-1], (str(one.loc[-1]),))
+
+    def _rename(self, asked: Question, name: str) -> None:
+        """Carry a cylinder's new name into its valve gears."""
+        before = self.edited.get(asked.loc)
+        for index, train in enumerate(self._job().get("train", [])):
+            if train.get("cylinder") == before:
+                self.edited.put(("train", index, "cylinder"), name)

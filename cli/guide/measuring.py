@@ -1,0 +1,235 @@
+"""What is still to be measured for the answers that are wanted, in the order of what each reading would settle.
+
+First what answers lack, the entry that most of them wait for first; then what a verdict rests on without a +/-; then
+what is worth taking again, as `risk` ranks it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from tallstack.geometry.clearance.clearances import Clearances, clearances
+from tallstack.geometry.clearance.situation import CAM, LIFT
+from tallstack.geometry.clearance.valve_over_piston import COORDINATES, READING
+from tallstack.geometry.engine.defaults import CUT_ENTRIES
+from tallstack.geometry.engine.engine import MEASURED
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.pushrod.ordering import Order, orders
+from tallstack.geometry.pushrod.pushrods import SETTING
+
+from ..commands import fits as fits_command
+from ..commands import risk as risk_command
+from ..drawing.letters import letter_of
+from ..job.entries.catalogue import kind_at, meaning_at
+from ..job.entries.fields import Choice, Kind
+from ..job.faults import Loc
+from ..job.job import JobFile
+from ..job.readings import with_readings
+from ..tables.jobtables import with_tables
+from .instruments import tool_for
+from .narrowing import is_narrower, narrowing
+
+PUSHRODS, CLEARANCE, FITS = "pushrods", "clearance", "fits"
+ANSWERS = (PUSHRODS, CLEARANCE, FITS)
+DRAWS, SEED = 1000, 1
+STACK = ("cylinder", "base_gasket", "head_gasket")  # what may have been another one when a reading was taken
+CARD = (
+    "centreline",
+    "card.peak",
+    "card.duration.at",
+    "card.duration.degrees",
+    "card.seat.at",
+    "card.seat.degrees",
+    "card.top_centre",
+)
+PARTS_OF_CARD = {
+    "events": ("at", "opens", "closes"),
+    "lift": ("at", "angle"),
+    "opening": ("at", "opens"),
+    "closing": ("at", "closes"),
+    "duration": ("at", "degrees"),
+}
+NARROWS = "WHAT NARROWS A CARD'S LOBE, the one that tells most first"
+WORTH = 1e-4  # of a verdict: less than this is not worth taking again
+
+
+class Asked(NamedTuple):
+    """One reading to take."""
+
+    entry: str  # path in the job
+    letter: str  # in every drawing; empty where it has none
+    words: str  # what it is
+    tool: str
+    choices: tuple[str, ...] = ()  # what may be written, of a word
+
+
+class Group(NamedTuple):
+    """Readings that are taken for one purpose."""
+
+    title: str
+    asked: tuple[Asked, ...]
+
+
+def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
+    """Return what is still to be measured; answers : those that are wanted, of ANSWERS."""
+    job, tables = with_tables(job)
+    job = with_readings(job, tables)
+    found = orders(job.mapping, job.quantities(), job.doubts)
+    told: set[str] = set()
+    groups: list[Group] = []
+
+    def add(title: str, entries: Iterable[str]) -> None:
+        every = [path for one in entries for path in _of_a_card(one)]
+        new = [one for one in dict.fromkeys(every) if one not in told]
+        told.update(new)
+        rows = tuple(_asked(job, one) for one in new)
+        place = next((index for index, group in enumerate(groups) if group.title == title), None)
+        if place is not None:  # a second reason to ask for the same
+            groups[place] = Group(title, (*groups[place].asked, *rows))
+        elif rows:
+            groups.append(Group(title, rows))
+
+    blank = [one.path for one in job.blanks]
+    if PUSHRODS in answers:
+        lacks = [one for order in found for one in (*_of_pushrod(order), *_beside_a_rod(job, order))]
+        add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in blank if not _of_a_clearance(one))]))
+    if {PUSHRODS, CLEARANCE} & set(answers) and found:
+        add(
+            "CUT SINCE IT WAS READ: head and case, 0 where nothing was",
+            [one for one in CUT_ENTRIES if not any(path.endswith(one) for path in job.entries)],
+        )
+    if CLEARANCE in answers:
+        lacks = []
+        clear = clearances(job.mapping, tables, {}, {})
+        for valve in clear.valves:
+            if valve.piston is None:
+                lacks += [one for way in _shortest(valve.lacks) for one in valve.lacks[way]]
+                lacks += [
+                    one
+                    for one in _by_a_dial(valve.train)
+                    if one not in job.entries and READING in valve.lacks
+                ]
+        add("FOR THE CLEARANCES", _most_first([*lacks, *blank]))
+        add(NARROWS, _narrowing(job, clear))
+        if any(valve.piston is not None for valve in clear.valves):
+            between = [entry for pair in clear.pairs for entry in pair.lacks if " " not in entry]
+            add("FOR VALVE TO VALVE", _most_first(between))
+    if FITS in answers:
+        fitted = fits_command.everything(job, None)
+        lacks = [
+            entry
+            for one in (*fitted.cylinders, *fitted.trains)
+            if isinstance(one.found, Lacking)
+            for entry in one.found.entries
+        ]
+        add("FOR THE REST OF THE STACK", _most_first([*lacks, *blank]))
+    sure = risk_command.worked_out(job, DRAWS, SEED)
+    if sure is not None:
+        every = [one for group in sure[0].groups for one in group.answers if one.verdict is not None]
+        bare = [entry for one in every for entry in one.budget.undoubted]
+        add("WRITE DOWN HOW SURE THESE ARE, a +/- each", _most_first(bare))
+        worth = [one for one in sure[0].next if one.saves > WORTH]
+        narrower = [one for one in worth if is_narrower(job.mapping, one.name)]
+        add(NARROWS, [whole for one in narrower for whole in _parts_of(one.name)])
+        again = [one for one in worth if one not in narrower]
+        if again:
+            rows = tuple(_asked(job, one.name)._replace(tool=one.tool.name) for one in again)
+            groups.append(Group("WORTH TAKING AGAIN, the one that tells most first", rows))
+    return tuple(groups)
+
+
+def _narrowing(job: JobFile, clear: Clearances) -> list[str]:
+    """Return what to read of lobes whose cards leave it open whether a limit is met."""
+    every = [one for valve in clear.valves for one in valve.judged]
+    every += [pair.judged for pair in clear.pairs if pair.judged is not None]
+    lobes = dict.fromkeys(
+        lobe
+        for one in every
+        if one.ends is not None and one.ends[0] < one.target.least < one.ends[1]
+        for lobe in one.lobes
+    )
+    return [whole for lobe in lobes for entry in narrowing(job.mapping, lobe) for whole in _parts_of(entry)]
+
+
+def _parts_of(entry: str) -> list[str]:
+    """Return what is written down of one reading of a card."""
+    table = entry.rpartition(".")[2]
+    return [f"{entry}.{part}" for part in PARTS_OF_CARD[table]] if table in PARTS_OF_CARD else [entry]
+
+
+def _of_pushrod(order: Order) -> list[str]:
+    """Return what a pushrod's length lacks by the nearest way to it, and what its setting lacks."""
+    ways = order.missing
+    way = next((one for one in (MEASURED, COORDINATES) if one in ways), None)
+    if way == MEASURED and order.train.drawn is not None:
+        way = None
+    lacks = [one for key in (SETTING, "rocker", way) if key is not None for one in ways.get(key, ())]
+    return lacks if order.room is None else [*lacks, *order.room.lacks]
+
+
+def _beside_a_rod(job: JobFile, order: Order) -> list[str]:
+    """Return what is written down with a rod's reading and does not stand there: its lean, the stack it was read on."""
+    if MEASURED not in order.missing:
+        return []
+    rod = f"{order.train.name}.measured_pushrod"
+    there = {path for path, one in job.entries.items() if not one.is_taken}
+    lean = [] if any(path.startswith(f"{rod}.lean") for path in there) else [f"{rod}.lean"]
+    then = [f"{rod}.stack.{part}" for part in STACK]
+    return [*lean, *(() if any(path in there for path in then) else then)]
+
+
+def _by_a_dial(train: str) -> list[str]:
+    """Return what a clearance by a dial takes besides its reading."""
+    drop = f"{train}.measured_drop"
+    then = (f"{drop}.stack.{part}" for part in STACK)
+    return [
+        *("crank.stroke", "crank.conrod_length", f"{train}.rocker.ratio", f"{drop}.meets", f"{drop}.room"),
+        *then,
+    ]
+
+
+def _shortest(lacks: dict[str, tuple[str, ...]]) -> list[str]:
+    """Return the ways to go: the cam and its lift in any case, and the shorter of coordinates and a reading."""
+    over = [one for one in (READING, COORDINATES) if one in lacks]
+    nearest = min(over, key=lambda way: len(lacks[way]), default=None)
+    return [one for one in (nearest, CAM, LIFT) if one is not None and one in lacks]
+
+
+def _of_a_card(entry: str) -> list[str]:
+    """Return what to read of a lobe of which nothing is known, or the entry itself."""
+    if entry.startswith("lobe.") and entry.count(".") == 1:
+        return [f"{entry}.{part}" for part in CARD]
+    return [entry]
+
+
+def _of_a_clearance(path: str) -> bool:
+    return path.startswith(("lobe.", "cam.", "targets.", "crank.", "piston.")) or ".measured_drop." in path
+
+
+def _most_first(entries: Sequence[str]) -> list[str]:
+    """Return entries, those that are asked for most often first."""
+    count: dict[str, int] = {}
+    for one in entries:
+        count[one] = count.get(one, 0) + 1
+    return sorted(count, key=lambda one: -count[one])
+
+
+def _asked(job: JobFile, entry: str) -> Asked:
+    owner = next(
+        (one for one in (*job.names["trains"], *job.names["cylinders"]) if entry.startswith(f"{one}.")), ""
+    )
+    own = entry.removeprefix(f"{owner}.") if owner else entry
+    kind = _kind(own, "train" if "." in owner else "cylinder" if owner else "")
+    words = "" if kind is None else kind.words
+    if ".stack." in own and own.startswith("measured_"):
+        words += ", of what was in place when it was read"
+    return Asked(
+        entry, letter_of(own), words, tool_for(entry, kind), kind.options if isinstance(kind, Choice) else ()
+    )
+
+
+def _kind(own: str, table: str) -> Kind | None:
+    parts = [int(one) if one.isdigit() else one for one in own.split(".")]
+    loc: Loc = (table, 0, *parts) if table else tuple(parts)
+    return kind_at(loc) or meaning_at(loc) or (kind_at(tuple(parts)) if table else None)

@@ -1,0 +1,1 @@
+"""What entries contradict together."""

@@ -1,0 +1,92 @@
+"""Answers that something entered contradicts: none of them is called met, and each says why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, TypeVar
+
+from tallstack.geometry.core.verdict import Verdict, at_best_unproved
+
+from ..page.wording import VERDICTS
+from .look_again import Touching, touching
+
+if TYPE_CHECKING:
+    from tallstack.geometry.clearance.clearances import Clearances, Judged
+    from tallstack.geometry.fits.judging import Judged as Figure
+    from tallstack.geometry.pushrod.ordering import Order
+
+    from .job import JobFile
+
+LOOK_AGAIN = "LOOK AGAIN"
+J = TypeVar("J", "Judged", "Figure", "Order")
+
+
+def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:
+    """Return a verdict as a row shows it: what misses its limit says so, what is contradicted is to be looked at again."""
+    if verdict is Verdict.SHORT or not tuple(look_again):
+        return "" if verdict is None else VERDICTS[verdict]
+    return LOOK_AGAIN
+
+
+def told(job: JobFile) -> Touching:
+    """Return what tells the sentences that touch an answer of a job."""
+    return touching(job.warnings, job.quantities(), job.names["trains"])
+
+
+def concerning(job: JobFile, subject: str, moving: Iterable[str]) -> tuple[str, ...]:
+    """Return what is to be looked at again in a job that an answer rests on, what is merely unusual included.
+
+    moving : entries that the answer is worked out from
+    """
+    paths = tuple(moving)
+    touched = told(job)(subject, paths)
+
+    def rests_on(one: str) -> bool:
+        if getattr(one, "about", ()):
+            return one in touched
+        entry = one.split()[0].rstrip(":,")
+        return entry not in job.entries or entry in paths or entry.startswith(f"{subject}.")
+
+    return tuple(one for one in job.warnings if rests_on(one))
+
+
+def with_reasons(answer: J, why: tuple[str, ...]) -> J:
+    """Return an answer that is no longer called met where there is a reason to look again."""
+    if not why:
+        return answer
+    return answer._replace(verdict=at_best_unproved(answer.verdict), look_again=(*answer.look_again, *why))
+
+
+def of_orders(job: JobFile, found: tuple[Order, ...]) -> tuple[Order, ...]:
+    """Return pushrods, those that something contradicts no longer called met."""
+    why = told(job)
+    return tuple(with_reasons(one, why(one.train.name, one.slopes)) for one in found)
+
+
+def of_clearances(job: JobFile, found: Clearances) -> Clearances:
+    """Return clearances, those that something contradicts no longer called met."""
+    why = told(job)
+
+    def seen(one: Judged | None, subject: str) -> Judged | None:
+        return None if one is None else with_reasons(one, why(subject, one.slopes))
+
+    valves = tuple(
+        one._replace(
+            piston=seen(one.piston, one.train), room=seen(one.room, one.train), bore=seen(one.bore, one.train)
+        )
+        for one in found.valves
+    )
+    gears = job.names["trains"]
+    pairs = tuple(
+        one._replace(judged=seen(one.judged, _with_gears(one.cylinder, gears))) for one in found.pairs
+    )
+    return found._replace(valves=valves, pairs=pairs)
+
+
+def _with_gears(cylinder: str, gears: tuple[str, ...]) -> str:
+    return ", ".join((cylinder, *(name for name in gears if name.rpartition(".")[0] == cylinder)))
+
+
+def of_figures(why: Touching, subject: str, found: Mapping[str, Figure]) -> dict[str, Figure]:
+    """Return figures of one subject, those that something contradicts no longer called met."""
+    return {key: with_reasons(one, why(subject, one.slopes)) for key, one in found.items()}

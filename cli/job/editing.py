@@ -1,0 +1,180 @@
+"""A job file as its owner wrote it, with single entries set in it: comments and order stay as they are.
+
+What is written anew is written as a person would: each entry with its meaning beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import tomlkit
+from tomlkit.items import AoT, Array, Comment, InlineTable, Item, Null, Table, Whitespace
+
+from .faults import Loc
+from .reading.values import Typed
+
+COMMENT_AT = 30  # the column at which an entry's meaning begins
+
+
+class Edited:
+    """A job file's document, to be changed entry by entry."""
+
+    def __init__(self, text: str) -> None:
+        self.document = tomlkit.parse(text)
+
+    @property
+    def text(self) -> str:
+        """The file as it now reads."""
+        return tomlkit.dumps(self.document)
+
+    def get(self, loc: Loc) -> Any:
+        """Return what stands at a place, None where nothing does."""
+        found: Any = self.document
+        for step in loc:
+            if isinstance(step, int):
+                if not isinstance(found, (AoT, list)) or step >= len(found):
+                    return None
+                found = found[step]
+            elif isinstance(found, Mapping) and step in found:
+                found = found[step]
+            else:
+                return None
+        return found
+
+    def put(self, loc: Loc, value: object, meaning: str = "") -> None:
+        """Set an entry, in a table made for it where there is none; meaning : told beside one that is new."""
+        table = self._table(loc[:-1])
+        key = str(loc[-1])
+        item = _item(value)
+        if key in table:
+            before = table[key]
+            if isinstance(before, Item) and not isinstance(before, (Table, InlineTable)):
+                _keep_comment(before, item)
+            table[key] = item
+            return
+        if meaning and not isinstance(table, InlineTable):
+            item.comment(meaning)
+            item.trivia.comment_ws = " " * max(2, COMMENT_AT - len(f"{key} = {item.as_string()}"))
+        table[key] = item
+
+    def row(self, name: str, entries: Mapping[str, object]) -> None:
+        """Add one [[name]] with its first entries."""
+        table = tomlkit.table()
+        for key, value in entries.items():
+            table.add(key, _item(value))
+        rows = self.document.get(name)
+        if not isinstance(rows, AoT):
+            rows = tomlkit.aot()
+            self._apart()
+            self.document.add(name, rows)
+        rows.append(table)
+
+    @property
+    def remarks(self) -> list[str]:
+        """Every line that is a comment."""
+        return [line for line in self.text.splitlines() if line.lstrip().startswith("#")]
+
+    def remark(self, loc: Loc, text: str) -> None:
+        """Add a comment below the last entry of a table's own, or of the file's where `loc` is empty."""
+        table: Any = self._table(loc) if loc else self.document
+        if isinstance(table, InlineTable):
+            return
+        body = table.value.body if isinstance(table, Table) else table.body
+        own = [item for key, item in body if key is not None and not isinstance(item, (Table, AoT))]
+        if own:
+            own[-1].trivia.trail += f"# {text}\n"
+            self.document = tomlkit.parse(self.text)
+        else:
+            table.add(tomlkit.comment(text))
+
+    def another(self, loc: Loc, entries: Mapping[str, tuple[object, str]]) -> None:
+        """Add a row behind a table that stood alone, or behind other rows; entries : name → value and meaning."""
+        rows = self.get(loc)
+        if isinstance(rows, Mapping):
+            only: Any = rows
+            rows = tomlkit.array() if isinstance(only, InlineTable) else tomlkit.aot()
+            rows.append(only)
+            parent = self.get(loc[:-1])
+            del parent[loc[-1]]
+            parent.append(loc[-1], rows)
+        row: Any = tomlkit.inline_table() if isinstance(rows, Array) else tomlkit.table()
+        body = [] if isinstance(rows, Array) else rows[-1].value.body
+        free = []
+        while body and isinstance(body[-1][1], Whitespace):
+            free.append(body.pop()[1])
+        rows.append(row)
+        for name, (value, meaning) in entries.items():
+            self.put((*loc, len(rows) - 1, name), value, meaning)
+        for one in free:
+            rows[-1].add(one)
+
+    def remarked(self, loc: Loc, text: str) -> bool:
+        """Say whether a comment stands in a table."""
+        table = self.get(loc)
+        return isinstance(table, Table) and any(
+            isinstance(item, Comment) and text in item.as_string() for _, item in table.value.body
+        )
+
+    def forget(self, loc: Loc, text: str) -> None:
+        """Take a remark out of a table again."""
+        body = self.get(loc).value.body
+        for index, (_, item) in enumerate(body):
+            if isinstance(item, Comment) and text in item.as_string():
+                body[index] = (None, Null())
+
+    def drop(self, loc: Loc) -> None:
+        """Take an entry or a table out, where it is there."""
+        table = self.get(loc[:-1])
+        if table is not None and loc[-1] in table:
+            del table[loc[-1]]
+
+    def _table(self, loc: Loc) -> Any:
+        found: Any = self.document
+        for index, step in enumerate(loc):
+            if isinstance(step, int):
+                found = found[step]
+                continue
+            if step not in found:
+                if isinstance(found, InlineTable):
+                    found[step] = tomlkit.inline_table()
+                else:
+                    if index == 0:
+                        self._apart()
+                    nested = index + 1 < len(loc) and isinstance(loc[index + 1], str)
+                    found[step] = tomlkit.table(is_super_table=nested)
+            found = found[step]
+        return found
+
+    def _apart(self) -> None:
+        """Leave a line free before a new table."""
+        body = self.document.body
+        if body and not self.text.endswith("\n\n"):
+            self.document.add(tomlkit.nl())
+
+
+def _keep_comment(before: Item, item: Item) -> None:
+    """Carry a comment over to a new value, at the column where it began if that was set apart."""
+    space = before.trivia.comment_ws
+    if space.isspace() and len(space) > 1:
+        space = " " * max(2, len(space) + len(before.as_string()) - len(item.as_string()))
+    item.trivia.comment_ws, item.trivia.comment = space, before.trivia.comment
+
+
+def _item(value: object) -> Item:
+    """Return a value to be written: numbers as they were typed, tables in braces."""
+    if isinstance(value, Typed):
+        return tomlkit.value(value.typed)
+    if isinstance(value, Mapping):
+        table = tomlkit.inline_table()
+        for key, inner in value.items():
+            table[str(key)] = _item(inner)
+        return table
+    if isinstance(value, (list, tuple)):
+        array = tomlkit.array()
+        for inner in value:
+            array.append(_item(inner))
+        return array
+    if isinstance(value, str) and '"' in value and "'" not in value:
+        return tomlkit.string(value, literal=True)
+    return tomlkit.item(value)

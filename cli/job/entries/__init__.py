@@ -1,0 +1,1 @@
+"""Every table and entry that a job file may hold."""

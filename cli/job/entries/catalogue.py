@@ -1,0 +1,108 @@
+"""What may stand at each place of a job file: the model, asked by path."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..faults import Loc
+from .fields import Kind, Parts
+from .model import JOB
+from .tables import Either, Named, Part, Rows, Table
+
+TYING = ("name", "cylinder", "port", "like", "mirror")  # they tie rows together, and cannot be varied
+ROWS = ("cylinder", "train")
+OF_A_READING = ("of", "train", "cylinder", "other")  # what a [[reading]] is of, which cannot be varied either
+
+
+def entries_of(loc: Loc) -> tuple[str, ...]:
+    """Return the names of the entries that may stand at a place of the document."""
+    table = table_at(loc)
+    return () if table is None else tuple(table.parts)
+
+
+def table_at(loc: Loc) -> Table | None:
+    """Return the table at a place of the document, or None where no table can stand."""
+    return _table(_part_at(loc))
+
+
+def kind_at(loc: Loc) -> Kind | None:
+    """Return the meaning of an entry that can be varied, or None where none stands at that place of the document."""
+    if len(loc) == 3 and loc[0] in ROWS and loc[-1] in TYING:
+        return None
+    if len(loc) == 3 and loc[0] == "reading" and loc[-1] in OF_A_READING:
+        return None
+    return meaning_at(loc)
+
+
+def meaning_at(loc: Loc) -> Kind | None:
+    """Return the meaning of the entry at a place of the document, or None where there is none."""
+    part = _part_at(loc)
+    if isinstance(part, Either):
+        part = part.other
+    if isinstance(part, Kind):
+        return part
+    if loc[-1] in ("x", "y", "z") and part is None:
+        whole = kind_at(loc[:-1]) if len(loc) > 1 else None
+        return whole if isinstance(whole, Parts) else None
+    return None
+
+
+def homes(name: str, root: str) -> tuple[str, ...]:
+    """Return the headers of the tables where an entry of that name belongs, nearest first.
+
+    root : the top table it was written in: those within it, or else those least deep
+    """
+    found = tuple(dict.fromkeys(header for entry, header in _headers(JOB, "", 1) if entry == name))
+    near = tuple(one for one in found if one.strip("[]").split(".")[0] == root)
+    least = min((one.count(".") for one in found), default=0)
+    return near or tuple(one for one in found if one.count(".") == least)
+
+
+def within(loc: Loc, name: str) -> tuple[str, ...]:
+    """Return the paths, from a place of the document on, of the entries of that name inside it."""
+    table = table_at(loc)
+    return () if table is None else tuple(_inside(table, name, ""))
+
+
+def _inside(table: Table, name: str, path: str) -> Iterator[str]:
+    for entry, part in table.parts.items():
+        inner = None if isinstance(part, (Named, Rows)) else _table(part)
+        if entry == name and (inner is None or isinstance(part, Either)):
+            yield f"{path}{entry}"
+        elif inner is not None:
+            yield from _inside(inner, name, f"{path}{entry}.")
+
+
+def _headers(table: Table, path: str, brackets: int) -> Iterator[tuple[str, str]]:
+    """Yield the name of every part, with the header under which one writes it."""
+    header = f"{'[' * brackets}{path}{']' * brackets}"
+    for name, part in table.parts.items():
+        yield name, header if path else "the top of the file"
+        inner = _table(part)
+        if inner is None:
+            continue
+        below = f"{path}.{name}" if path else name
+        below += ".NAME" if isinstance(part, Named) else ""
+        yield from _headers(inner, below, 2 if isinstance(part, Rows) and not path else 1)
+
+
+def _part_at(loc: Loc) -> Part | None:
+    part: Part | None = JOB
+    for step in loc:
+        if isinstance(part, Named):
+            part = part.part
+        elif isinstance(step, int):
+            part = part.table if isinstance(part, Rows) else part
+        else:
+            table = _table(part)
+            part = None if table is None else table.parts.get(step)
+    return part
+
+
+def _table(part: Part | None) -> Table | None:
+    """Return the table inside a part, if there is one."""
+    if isinstance(part, (Rows, Either)):
+        return part.table
+    if isinstance(part, Named):
+        return part.part if isinstance(part.part, Table) else None
+    return part if isinstance(part, Table) else None

@@ -1,0 +1,180 @@
+"""The tables of the engine below the valve gear: crank, piston, stack, chamber, cylinders."""
+
+from tallstack.geometry.engine.defaults import HEATED
+from tallstack.geometry.engine.materials import MATERIALS as STUFF
+
+from ..reading.values import Dimension
+from .fields import Choice, FileName, Name, Quantity, Sign, Text
+from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point
+
+TOP = (
+    "format",
+    "title",
+    "written_for",
+    "units",
+    "crank",
+    "piston",
+    "stack",
+    "chamber",
+    "cylinder",
+    "lobe",
+    "cam",
+    "train",
+    "targets",
+    "running",
+    "materials",
+    "studs",
+    "instrument",
+    "reading",
+)
+
+CRANK = Table(
+    "The crank and what turns with it.",
+    stroke=millimetres("stroke, twice the throw", 30, 160),
+    conrod_length=millimetres("connecting rod, centre to centre", 70, 300),
+    turns=Choice('"forward": just after top centre the crank pin moves towards +x', ("forward", "backward")),
+    counterweight_radius=millimetres("counterweight's outer radius", 30, 150),
+    conrod_beam_width=millimetres("across the connecting rod's beam, in the plane of swing", 8, 60),
+    conrod_area=measure("section of the connecting rod's beam, for its stretch", Dimension.AREA, 60, 900),
+    conrod_modulus=measure("elastic modulus of the connecting rod", Dimension.MODULUS, 60, 220),
+)
+
+DOME = Table(
+    "A spherical dome on the crown.",
+    height=millimetres("top of the dome above the crown plane", 0.2, 25),
+    diameter=millimetres("the dome's edge at the crown plane", 20, 150),
+)
+
+DISH = Table(
+    "A spherical dish in the crown.",
+    depth=millimetres("bottom of the dish below the crown plane", 0.2, 25),
+    diameter=millimetres("the dish's edge at the crown plane", 20, 150),
+)
+
+PISTON = Table(
+    "The piston, from the pin outwards.",
+    compression_height=millimetres("pin axis to crown plane", 15, 70),
+    pin_offset=millimetres("wrist pin off the cylinder axis, towards +x", -5, 5, sign=Sign.ANY),
+    crown_thickness=millimetres("metal under the thinnest place a pocket would be cut", 2, 20),
+    ring_land=millimetres("crown edge down to the top ring groove", 2, 20),
+    dome=DOME,
+    dish=DISH,
+    crown_table=FileName("measured crown heights, CSV with x, y and height"),
+    diameter=millimetres("the skirt's diameter", 30, 150),
+    skirt_below_pin=millimetres("lower edge of the skirt below the pin axis", 5, 80),
+    skirt_inner=millimetres("inside width of the skirt in the plane of swing", 20, 145),
+    oil_ring=millimetres("lower side of the oil ring below the crown plane", 5, 60),
+    mass=measure("piston with rings, pin and the rod's small end", Dimension.MASS, 80, 1500),
+    crown_volume=Quantity(
+        "pockets and dish positive, dome negative", Dimension.VOLUME, usual=(-60, 60), below=10000
+    ),
+)
+
+UNDER_PISTON = Table(
+    "How far the crown stood below the cylinder's top face at top centre.",
+    below=millimetres("crown below the cylinder's top face at top centre", -3, 8, sign=Sign.ANY),
+)
+
+THEN_STACK = Table(
+    "The parts of the stack that were in place when a reading was taken.",
+    base_gasket=millimetres("base gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP),
+    cylinder=millimetres("cylinder, base face to top face", 50, 260),
+    head_gasket=millimetres("head gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP),
+    case_cut=millimetres("metal removed from the case deck", 0, 4, sign=Sign.ZERO_UP),
+    head_cut=millimetres("metal removed from the head's gasket face", 0, 4, sign=Sign.ZERO_UP),
+)
+
+STACK = Table(
+    "From the crank centre outwards.",
+    **THEN_STACK.parts,
+    bore=millimetres("bore", 35, 150),
+    case_deck=millimetres("case deck above the crank centre, as it was when points were measured", 50, 350),
+    measured_deck=UNDER_PISTON,
+    base_gasket_free=millimetres("base gasket before it is pressed", 0.05, 6),
+    head_gasket_free=millimetres("head gasket before it is pressed", 0.05, 6),
+    mouth_width=millimetres("opening of the case under the cylinder, in the plane of swing", 40, 200),
+    mouth_below=millimetres("lower edge of that opening below the case deck", 0, 120, sign=Sign.ZERO_UP),
+)
+
+RUNNING = Table(
+    "The engine as it runs, for estimates.",
+    speed=measure("crank speed", Dimension.SPEED, 500, 12000),
+    pressure_at_opening=measure(
+        "cylinder pressure as the exhaust opens, over the air outside", Dimension.PRESSURE, 1, 15
+    ),
+    cold=measure("temperature at which it was set", Dimension.TEMPERATURE, 5, 40, sign=Sign.ANY),
+    **{
+        f"hot_{part}": measure(
+            f"temperature of the {part}, hot", Dimension.TEMPERATURE, 50, 600, sign=Sign.ANY
+        )
+        for part in HEATED
+    },
+)
+
+MATERIALS = Table(
+    "What the parts are made of.",
+    **{part: Choice(f"material of the {part}", tuple(STUFF)) for part in HEATED},
+    **{
+        f"expansion_{part}": number(f"growth of the {part}'s material, millionths per kelvin", 5, 30)
+        for part in HEATED
+    },
+)
+
+STUDS = Table(
+    "The cylinder studs and their head nuts.",
+    stands=millimetres("stud above the case deck", 80, 400),
+    head_seat=millimetres("head's gasket face up to the nut's seat", 5, 200),
+    washer=millimetres("washer under the nut", 0.5, 6),
+    nut_height=millimetres("thread in the nut", 5, 60),
+    diameter=millimetres("stud's thread, outside", 5, 16),
+)
+
+INSTRUMENT = Table(
+    "An instrument whose zero may be off, the same way for every length that it read.",
+    name=Text("name of the instrument, as by = calls it"),
+    zero=millimetres("how far its zero may be off", 0.0005, 0.1, wish=True),
+)
+
+CHAMBER = Table(
+    "The combustion chamber.",
+    volume=Quantity("chamber in the head", Dimension.VOLUME, Sign.POSITIVE, (8, 250), below=10000),
+    gasket_bore=millimetres("bore of the head gasket", 35, 155),
+)
+
+RELIEF = Table(
+    "A relief cut in a spigot.",
+    at=degrees("middle of the relief around the bore, from +x towards +y"),
+    width=millimetres("chord at the bore", 5, 150),
+    height=millimetres("up from the spigot's lower edge", 1, 80),
+)
+
+SPIGOT = Table(
+    "The cylinder's spigot, a tube from the case deck down.",
+    length=millimetres("spigot below the case deck", 3, 120),
+    outer_diameter=millimetres("spigot's outer diameter", 40, 180),
+    reliefs=Rows(RELIEF),
+)
+
+FACE = Table(
+    "A port's face on the head.",
+    centre=point("centre of the port's face, head frame"),
+    normal=direction("square to the face, out of the head"),
+)
+
+CYLINDER = Table(
+    "One cylinder and where it differs from the others.",
+    ("name",),
+    name=Name("name of the cylinder", TOP),
+    lean=degrees("lean of the axis from upright, positive forward", below=180),
+    offset=millimetres("along the crankshaft", -200, 200, sign=Sign.ANY),
+    pin=degrees("crank pin's angle to the first cylinder's pin"),
+    fires_at=degrees("crank degrees after the first cylinder fires", 0, 720, below=720.5),
+    stack=STACK,
+    piston=PISTON,
+    chamber=CHAMBER,
+    studs=STUDS,
+    spigot=SPIGOT,
+    intake_face=FACE,
+    exhaust_face=FACE,
+    points=Named(point("a named point in the head frame")),
+)

@@ -1,0 +1,391 @@
+"""The kinds of entry a job file can hold: a quantity, a point, a lean pair, a word, a file name.
+
+Each kind carries the entry's meaning in the trade's words, its unit, its bounds and the range in
+which most engines lie, and reads what was typed. Everything that explains an entry to a person
+reads it from here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from enum import Enum
+from typing import Any
+
+from ..reading.values import Blank, Dimension, Value, ValueFault, described, echo, read
+
+WORD_LENGTH = 200
+NEAR = 0.7  # how alike two names must be to be taken for one another
+INCH = 25.4
+READ_BY = '{ read = "4.935 +/- 0.001 in", by = "mic A" }'
+
+
+class Sign(Enum):
+    """Which numbers an entry can take."""
+
+    ANY = "any"
+    POSITIVE = "greater than 0"
+    ZERO_UP = "0 or more"
+
+
+class Kind:
+    """What every kind of entry has: its meaning, in words."""
+
+    def __init__(self, words: str) -> None:
+        self.words = words
+
+    def parse(self, raw: object, units: str) -> object:
+        """Return the entry as understood, or raise a fault in words."""
+        raise NotImplementedError
+
+    def shape(self) -> dict[str, Any]:
+        """Return the entry's JSON Schema."""
+        raise NotImplementedError
+
+
+class Quantity(Kind):
+    """One measured number."""
+
+    def __init__(
+        self,
+        words: str,
+        dimension: Dimension = Dimension.LENGTH,
+        sign: Sign = Sign.ANY,
+        usual: tuple[float, float] | None = None,
+        below: float | None = None,
+        wish: bool = False,
+        radius: float | None = None,
+    ) -> None:
+        super().__init__(words)
+        self.dimension = dimension
+        self.sign = sign
+        self.usual = usual  # mm, degrees, cc or plain: where most engines lie
+        self.below = below  # mm, degrees, cc or plain: an entry at or above it is impossible
+        self.wish = wish  # chosen, not measured: it needs no ±
+        self.radius = radius  # mm: more of this radius is more likely its diameter, common practice
+
+    def parse(self, raw: object, units: str) -> Value | Blank:
+        """Return the number in mm, rad, mm³ or plain, within its bounds; of a list of readings their mean."""
+        if isinstance(raw, dict) and raw.keys() & {"read", "by"}:
+            return self._read_by(raw, units)
+        if isinstance(raw, list) and self.dimension is not Dimension.ANGLE:  # two angles are a lean pair
+            from ..reading.repeated import read_repeated
+
+            value: Value | Blank = read_repeated(raw, self.dimension, units)
+        else:
+            value = read(raw, self.dimension, units)
+        if isinstance(value, Value):
+            self._bound(value, units)
+        return value
+
+    def _read_by(self, raw: dict[str, object], units: str) -> Value | Blank:
+        """Return a reading with the instrument that it was made with.
+
+        Raises:
+            ValueFault: where it is none, in words.
+        """
+        if self.dimension is not Dimension.LENGTH or self.wish:
+            message = "only a length that was measured is read by an instrument; write the value alone"
+            raise ValueFault(message)
+        for name in raw:
+            if name not in ("read", "by"):
+                message = f'"{echo(str(name))}": a reading holds read and by, nothing else; write {READ_BY}'
+                raise ValueFault(message)
+        by = raw.get("by")
+        if "read" not in raw or not isinstance(by, str) or not by.strip():
+            message = f"{'by' if 'read' in raw else 'read'} is missing in this reading; write {READ_BY}"
+            raise ValueFault(message)
+        value = self.parse(raw["read"], units)
+        return replace(value, by=by, typed=f"{value.typed}, by {by}") if isinstance(value, Value) else value
+
+    def shape(self) -> dict[str, Any]:
+        """Return a number or a string with unit and ±, a list of readings of one thing, or one by an instrument."""
+        one = {"type": ["number", "string"]}
+        if self.dimension is Dimension.ANGLE:
+            return one
+        several = {"type": "array", "items": one, "minItems": 2}
+        if self.dimension is not Dimension.LENGTH or self.wish:
+            return {"anyOf": [one, several]}
+        read = {
+            "type": "object",
+            "properties": {"read": {"anyOf": [one, several]}, "by": {"type": "string"}},
+            "required": ["read", "by"],
+            "additionalProperties": False,
+        }
+        return {"anyOf": [one, several, read]}
+
+    def shown(self, number: float) -> float:
+        """Return a number of this entry in mm, degrees, cc or plain."""
+        return number / SHOWN_SCALE[self.dimension]
+
+    def _bound(self, value: Value, units: str) -> None:
+        number = self.shown(value.number)
+        if (self.sign is Sign.POSITIVE and number <= 0) or (self.sign is Sign.ZERO_UP and number < 0):
+            message = f"{echo(value.typed)}: must be {self.sign.value}"
+            raise ValueFault(message)
+        if 0 < abs(number) < LEAST:
+            message = f"{echo(value.typed)}: nearer to 0 than anything is measured; write 0, or at least {LEAST:.9f}"
+            raise ValueFault(message)
+        if self.below is None or abs(number) < self.below:
+            return
+        unit = SHOWN_UNIT[self.dimension]
+        limits = f"below {self.below:g}{unit}"
+        if self.sign is Sign.ANY:
+            limits = f"between -{self.below:g} and {self.below:g}{unit}"
+        read_as = ""
+        if self.dimension is Dimension.LENGTH:
+            limits += f" ({self.below / INCH:.4g} in)"
+            read_as = f" reads as {number:g} mm and"
+            if value.bare and units == "in" and abs(number) < self.below * INCH:
+                limits += '; was it typed in mm? this file\'s bare numbers count in inches (units = "in")'
+        message = f"{echo(value.typed)}:{read_as} must be {limits}"
+        raise ValueFault(message)
+
+
+LEAST = 1e-9  # mm, degrees, cc or plain
+SHOWN_SCALE = {
+    Dimension.LENGTH: 1.0,
+    Dimension.ANGLE: 0.017453292519943295,
+    Dimension.VOLUME: 1000.0,
+    Dimension.AREA: 1.0,
+    Dimension.MASS: 0.001,
+    Dimension.FORCE: 1.0,
+    Dimension.RATE: 1.0,
+    Dimension.PRESSURE: 0.1,
+    Dimension.MODULUS: 1000.0,
+    Dimension.TEMPERATURE: 1.0,
+    Dimension.SPEED: 0.10471975511965977,
+    Dimension.NUMBER: 1.0,
+}
+SHOWN_UNIT = {
+    Dimension.LENGTH: " mm",
+    Dimension.ANGLE: " deg",
+    Dimension.VOLUME: " cc",
+    Dimension.AREA: " mm2",
+    Dimension.MASS: " g",
+    Dimension.FORCE: " N",
+    Dimension.RATE: " N/mm",
+    Dimension.PRESSURE: " bar",
+    Dimension.MODULUS: " GPa",
+    Dimension.TEMPERATURE: " C",
+    Dimension.SPEED: " rpm",
+    Dimension.NUMBER: "",
+}
+
+
+class Parts(Kind):
+    """Several numbers in a row: a point (three), a place seen from above or a lean pair (two)."""
+
+    def __init__(
+        self,
+        words: str,
+        counts: tuple[int, ...] = (3,),
+        dimension: Dimension = Dimension.LENGTH,
+        below: float | None = None,
+        may_be_one: bool = False,
+        example: str = "[-23, 64, -12]",
+        usual: tuple[float, float] | None = None,
+    ) -> None:
+        super().__init__(words)
+        self.counts = counts
+        self.dimension = dimension
+        self.below = below
+        self.may_be_one = may_be_one  # one number stands for the whole
+        self.example = example
+        self.usual = usual  # mm, degrees or plain: where the size of each number lies in most engines
+
+    def parse(self, raw: object, units: str) -> Value | Blank | tuple[Value, ...]:
+        """Return the numbers; a row of blanks is one blank.
+
+        Raises:
+            ValueFault: where they are not numbers, or not as many as belong there; the numbers at
+                fault are in its `inside`.
+        """
+        if self.may_be_one and not isinstance(raw, list):
+            return Quantity(self.words, self.dimension, below=self.below).parse(raw, units)
+        if isinstance(raw, str) and not raw.strip():
+            return Blank()
+        if not isinstance(raw, list) or len(raw) not in self.counts:
+            wanted = " or ".join(str(count) for count in self.counts)
+            one = isinstance(raw, list) and len(raw) == 1
+            found = f"{len(raw)} value{'' if one else 's'}" if isinstance(raw, list) else described(raw)
+            message = f"{found} where {wanted} belong; write for example {self.example}"
+            if self.may_be_one:
+                message += "; an angle that was read several times is written as the mean of its readings"
+            raise ValueFault(message)
+        reader = Quantity(self.words, self.dimension_of(len(raw)), below=self.below)
+        read_values: list[Value | Blank] = []
+        inside: list[tuple[int, str]] = []
+        for index, one_raw in enumerate(raw):
+            try:
+                read_values.append(reader.parse(one_raw, units))
+            except ValueFault as fault:
+                inside.append((index, str(fault)))
+        if inside:
+            raise ValueFault(inside[0][1], tuple(inside))
+        values = tuple(one for one in read_values if isinstance(one, Value))
+        if 0 < len(values) < len(raw):
+            place = next(index for index, one in enumerate(read_values) if isinstance(one, Blank))
+            message = f"blank, beside {len(values)} that are filled in; fill in all of them or none"
+            raise ValueFault(message, ((place, message),))
+        return values or Blank()
+
+    def dimension_of(self, count: int) -> Dimension:
+        """Return what each of that many numbers is; a direction's two are leans, its three plain."""
+        return Dimension.ANGLE if self.dimension is Dimension.NUMBER and count == 2 else self.dimension
+
+    def shape(self) -> dict[str, Any]:
+        """Return an array of numbers or strings."""
+        item = {"type": ["number", "string"]}
+        rows = {"type": "array", "items": item, "minItems": min(self.counts), "maxItems": max(self.counts)}
+        return {"anyOf": [item, rows]} if self.may_be_one else {"anyOf": [rows, {"const": ""}]}
+
+
+class Choice(Kind):
+    """One of a few words."""
+
+    def __init__(self, words: str, options: tuple[str, ...]) -> None:
+        super().__init__(words)
+        self.options = options
+
+    def parse(self, raw: object, units: str) -> str | Blank:
+        """Return the word.
+
+        Raises:
+            ValueFault: where it is none of the options.
+        """
+        if isinstance(raw, str) and not raw.strip():
+            return Blank()
+        if isinstance(raw, str) and raw in self.options:
+            return raw
+        shown = _listed([f'"{option}"' for option in self.options])
+        near = ""
+        if isinstance(raw, str):
+            from ..reading.hints import other_word
+
+            near = other_word(raw, self.options) or did_you_mean(raw, self.options, 0.6)
+        message = f"{described(raw)} where {shown} belongs{near}"
+        raise ValueFault(message)
+
+    def shape(self) -> dict[str, Any]:
+        """Return the words."""
+        return {"enum": [*self.options, ""]}
+
+
+class Format(Kind):
+    """The number of the job file's format."""
+
+    def parse(self, raw: object, units: str) -> int:
+        """Return the format.
+
+        Raises:
+            ValueFault: where this program does not read it.
+        """
+        if raw != 1 or isinstance(raw, bool) or not isinstance(raw, int):
+            message = f"{described(raw)}: this program reads format 1; write format = 1"
+            raise ValueFault(message)
+        return raw
+
+    def shape(self) -> dict[str, Any]:
+        """Return the one format there is."""
+        return {"const": 1}
+
+
+class YesNo(Kind):
+    """Whether something is so."""
+
+    def parse(self, raw: object, units: str) -> bool | Blank:
+        """Return true or false.
+
+        Raises:
+            ValueFault: where it is neither.
+        """
+        if isinstance(raw, str) and not raw.strip():
+            return Blank()
+        if not isinstance(raw, bool):
+            message = f"{described(raw)} where true or false belongs, without quotes"
+            raise ValueFault(message)
+        return raw
+
+    def shape(self) -> dict[str, Any]:
+        """Return true or false."""
+        return {"type": "boolean"}
+
+
+class Text(Kind):
+    """Free words of one line."""
+
+    def parse(self, raw: object, units: str) -> str | Blank:
+        """Return the text.
+
+        Raises:
+            ValueFault: where it is not text of one line.
+        """
+        if not isinstance(raw, str):
+            message = f"{described(raw)} where text in quotes belongs"
+            raise ValueFault(message)
+        if not raw.strip():
+            return Blank()
+        if len(raw) > WORD_LENGTH or not raw.isprintable():
+            message = (
+                f"text of one line and at most {WORD_LENGTH} characters belongs here, none of them invisible"
+            )
+            raise ValueFault(message)
+        return raw
+
+    def shape(self) -> dict[str, Any]:
+        """Return a string."""
+        return {"type": "string"}
+
+
+class Name(Text):
+    """A name that becomes part of the paths of entries."""
+
+    def __init__(self, words: str, reserved: tuple[str, ...] = ()) -> None:
+        super().__init__(words)
+        self.reserved = reserved
+
+    def parse(self, raw: object, units: str) -> str | Blank:
+        """Return the name.
+
+        Raises:
+            ValueFault: where it cannot be a name.
+        """
+        name = super().parse(raw, units)
+        if isinstance(name, str) and not name.replace("-", "").replace("_", "").isalnum():
+            message = f'"{echo(name)}": a name takes letters, digits, - and _ only, no spaces or dots'
+            raise ValueFault(message)
+        if name in self.reserved:
+            message = f'"{name}": that is the name of a table of the job file; choose another'
+            raise ValueFault(message)
+        return name
+
+
+class FileName(Text):
+    """A file beside the job file."""
+
+
+def did_you_mean(found: str, known: Iterable[str], least: float = NEAR) -> str:
+    """Return "; did you mean …?" for a near miss, or nothing."""
+    near = nearest_names(found, known, least)
+    return f"; did you mean {' or '.join(near)}?" if near else ""
+
+
+def nearest_names(found: str, known: Iterable[str], least: float = NEAR) -> tuple[str, ...]:
+    """Return the names most like one that was typed: one, a few that are equally near, or none."""
+    import difflib
+
+    typed = _plain(found)
+    near = [
+        (difflib.SequenceMatcher(None, typed, _plain(one)).ratio(), one) for one in known if len(typed) < 60
+    ]
+    best = max((ratio for ratio, _ in near), default=0.0)
+    return tuple(dict.fromkeys(one for ratio, one in near if ratio >= max(least, best - 0.02)))
+
+
+def _plain(name: str) -> str:
+    return name.lower().replace("-", "_").replace(" ", "_")
+
+
+def _listed(words: list[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

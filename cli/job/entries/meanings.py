@@ -1,0 +1,19 @@
+"""What an entry means, found by its path in the mapping."""
+
+from __future__ import annotations
+
+from ...drawing.letters import letter_of
+from ..faults import Loc
+from .catalogue import kind_at
+
+
+def meant(path: str, train: str) -> str:
+    """Return an entry's name, without its valve gear's, and what it means, with its letter in every drawing."""
+    name = path.removeprefix(f"{train}.")
+    parts = [int(one) if one.isdigit() else one for one in name.split(".")]
+    loc: Loc = ("train", 0, *parts) if name != path else tuple(parts)
+    kind = kind_at(loc)
+    letter = letter_of(name)
+    return (
+        name if kind is None else f"{name} ({letter}: {kind.words})" if letter else f"{name} ({kind.words})"
+    )

@@ -1,0 +1,120 @@
+"""What is judged differently in a job than the version it was written for judged it: told once, by `check`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, NamedTuple
+
+from .entries.model import VERSIONS
+
+if TYPE_CHECKING:
+    from .job import JobFile
+
+
+class Change(NamedTuple):
+    """One change of what answers say of a file that stayed as it was."""
+
+    version: str  # from which on
+    concerns: Callable[[JobFile], bool]
+    words: str
+
+
+def _has(*parts: str) -> Callable[[JobFile], bool]:
+    """Say of a job whether any of its entries holds one of these in its path."""
+    return lambda job: any(part in path for path in job.entries for part in parts)
+
+
+def _both(*tests: Callable[[JobFile], bool]) -> Callable[[JobFile], bool]:
+    return lambda job: all(test(job) for test in tests)
+
+
+def _word(ending: str, word: str) -> Callable[[JobFile], bool]:
+    return lambda job: any(path.endswith(ending) and one.value == word for path, one in job.entries.items())
+
+
+def _lacks(ending: str) -> Callable[[JobFile], bool]:
+    return lambda job: not any(path.endswith(ending) for path in job.entries)
+
+
+HYDRAULIC = _word("lifter.kind", "hydraulic")
+COORDINATES = _has(".rocker.shaft.")
+CHANGES = (
+    Change(
+        "0.2",
+        HYDRAULIC,
+        "a preload is held against the room left below the plunger too, with its doubt; without plunger_travel it is UNPROVED",
+    ),
+    Change(
+        "0.2",
+        _has(".spring.", ".retainer_to_seal", ".masses.", ".tube."),
+        "what is left at full lift has the doubt of ratio, lobe and lift in it, and is told with the lifter pumped up",
+    ),
+    Change(
+        "0.2",
+        _both(_has("running.hot_"), COORDINATES),
+        "parts grow when hot however they were entered, the rocker's pad too: hot lash and preload differ a little",
+    ),
+    Change(
+        "0.2",
+        _both(COORDINATES, _has(".measured_pushrod.", ".measured_drop.")),
+        "what was measured and contradicts the coordinates is to be looked at again, and no answer on either is OK",
+    ),
+    Change(
+        "0.2",
+        _both(_has(".measured_drop."), _has(".valve.face.")),
+        "a drop that was read corrects its own valve's distance to the piston alone, not the distance between two valves",
+    ),
+    Change(
+        "0.2",
+        _both(_has("stack.bore"), _has(".valve.face.")),
+        "a valve's head is held against the wall and the top of its cylinder too",
+    ),
+    Change(
+        "0.2",
+        _has(".pocket."),
+        "the straight gap is looked for through the whole cycle, and a wall all along the head's margin",
+    ),
+    Change(
+        "0.2",
+        _has("piston.pin_offset"),
+        "each piston's own top centre counts where wrist pin offsets differ",
+    ),
+    Change(
+        "0.2",
+        _both(_word("measured_at", "valve"), _has("lobe.")),
+        "lifts read at the valve count with the lash they were read with; unknown with a solid lifter, they prove nothing",
+    ),
+    Change(
+        "0.2",
+        _has(".card."),
+        "a card's lobe is the most probable one, and how far lobes with the same card differ counts in every doubt",
+    ),
+    Change(
+        "0.2",
+        _has(".intake_face.", ".exhaust_face."),
+        "a deck or gasket known of one build alone is left out of both, or lacking; it is no longer taken for nothing",
+    ),
+    Change(
+        "0.2",
+        _both(_has("chamber.volume"), _lacks("chamber.gasket_bore")),
+        "a gasket bore, crown or washer that was taken for something is said, and proves nothing",
+    ),
+    Change(
+        "0.2",
+        _has("spigot.length"),
+        "two spigots are not looked at against each other: no lowering is proved by piston and connecting rod alone",
+    ),
+    Change(
+        "0.2",
+        _has("adjuster.eccentric"),
+        "an eccentric shaft is set by degrees between its highest and its lowest place",
+    ),
+)
+
+
+def changes(job: JobFile) -> Iterator[str]:
+    """Yield what is judged differently since the version that a job was written for."""
+    written = VERSIONS.index(job.written_for) if job.written_for in VERSIONS else 0
+    for one in CHANGES:
+        if VERSIONS.index(one.version) > written and one.concerns(job):
+            yield one.words

@@ -1,0 +1,1 @@
+"""A text into values and faults."""

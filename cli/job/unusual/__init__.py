@@ -1,0 +1,1 @@
+"""What is possible but unlikely."""

@@ -1,0 +1,1 @@
+"""Answers in words and for JSON."""

@@ -1,0 +1,280 @@
+"""Pistons across the cylinders, and when a cylinder can be lowered, in words and for JSON."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from tallstack.geometry.core.mapping import Reader
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.fits.across import Across, Closest, Pistons
+from tallstack.geometry.fits.across_doubt import CONROD, LOWERED, PISTON, PISTONS
+from tallstack.geometry.fits.drop_on import DropOn, Window
+from tallstack.geometry.fits.judging import Judged, Limit
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.fits.spigot import Relief
+
+from ..job.contradicted import word
+from ..job.entries.meanings import meant
+from ..job.job import JobFile
+from .wording import at_top_centre, length, paragraph, steady
+
+HOLD = (
+    "Hold the crank at that angle with a stop, not with a hand, and turn nothing while a cylinder is half on; look "
+    "along the whole way down before it is pushed home."
+)
+
+
+NO_RELIEF = (
+    "no relief is worked out for a connecting rod: look at where its beam is widest, and at a shorter spigot"
+)
+AS_FAR_AS = "as far as piston and connecting rod go: the two spigots against each other are NOT LOOKED AT"
+PART = {PISTON: "piston", CONROD: "connecting rod"}
+CALLED = {
+    **{kind: f"{part} to the spigot" for kind, part in PART.items()},
+    PISTONS: "piston to piston",
+    LOWERED: "room while it is lowered",
+}
+
+
+class Crossing(NamedTuple):
+    """Everything that pistons, spigots and connecting rods do across the cylinders."""
+
+    across: tuple[Across, ...]
+    reliefs: dict[tuple[str, str], Relief | None]  # piston and spigot → the relief for the wanted clearance
+    pistons: tuple[Pistons, ...]
+    drop_on: tuple[DropOn, ...]
+    limit: Limit
+    room: float  # mm, wanted while a cylinder is lowered
+    lacks: tuple[Lacking, ...]
+    sure: dict[tuple[str, str, str], Judged]  # kind of gap, whose part, other cylinder → how sure it is
+    spigots: tuple[
+        tuple[str, str], ...
+    ] = ()  # pairs of cylinders whose spigots are not held against each other
+
+    def unseen(self, one: str, other: str) -> bool:
+        """Say whether the spigots of two cylinders are not looked at."""
+        return (one, other) in self.spigots or (other, one) in self.spigots
+
+
+def never_lowered(found: Crossing) -> list[str]:
+    """Return which two cylinders cannot be put on in either order, in words."""
+    ways: dict[frozenset[str], list[bool]] = {}
+    for one in found.drop_on:
+        ways.setdefault(frozenset((one.fitted, one.lowered)), []).append(bool(one.windows))
+    return [
+        f"CANNOT BE ASSEMBLED: neither of {' and '.join(sorted(pair))} can be lowered past the other's piston"
+        for pair, possible in ways.items()
+        if not any(possible)
+    ]
+
+
+def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
+    """Return what meets across the cylinders and the windows for lowering them."""
+    lines: list[str] = []
+    if found.across:
+        who = "yours" if found.limit.is_set else "common practice, from memory, set your own"
+        lines += ["", "ACROSS THE CYLINDERS"]
+        lines.append(
+            paragraph(
+                f"at least {length(found.limit.value, job.units)}: {who} (targets.across)",
+                2,
+                2,
+            )
+        )
+    for one in found.across:
+        lines.append(_closest(job, found, one, PISTON, one.piston))
+        if (one.moving, one.spigot) in found.reliefs:
+            lines.append(paragraph(_cut(job, one.spigot, found.reliefs[one.moving, one.spigot]), 6, 2))
+        if one.conrod is not None:
+            lines.append(_closest(job, found, one, CONROD, one.conrod))
+            if found.sure[CONROD, one.moving, one.spigot].verdict is Verdict.SHORT:
+                lines.append(paragraph(NO_RELIEF, 6, 2))
+    for pair in found.pistons:
+        names = " and ".join(pair.cylinders)
+        at = at_top_centre(math.degrees(pair.at))
+        text = f"pistons of {names}: {length(pair.gap, job.units)}, {at} of {pair.cylinders[0]}"
+        meets = "; 0 is contact" if pair.gap <= 0 else ""
+        lines.append(paragraph(f"{text}: {_told(job, found.sure[PISTONS, *pair.cylinders])}{meets}", 2, 4))
+    for spigot, other in found.spigots:
+        text = f"spigot of {spigot} against spigot of {other}: NOT LOOKED AT; lay one over the other by hand before either goes on"
+        lines.append(paragraph(text, 2, 4))
+    if found.drop_on:
+        lines += ["", "LOWERING ONE CYLINDER WITH THE OTHER FITTED, crank angles of the fitted one"]
+        if found.room > 0:
+            lines.append(
+                paragraph(f"with {length(found.room, job.units)} of room: yours (targets.lowering)", 2, 2)
+            )
+    for drop in found.drop_on:
+        lines += _drop(job, drop, found.sure[LOWERED, drop.fitted, drop.lowered])
+        if drop.windows and found.unseen(drop.fitted, drop.lowered):
+            lines.append(paragraph(AS_FAR_AS, 6, 2))
+    if any(drop.windows and not drop.always for drop in found.drop_on):
+        lines.append(paragraph(HOLD, 2, 2))
+    needs = list(dict.fromkeys(entry for one in found.lacks for entry in one.entries))
+    if needs:
+        named = ", ".join(meant(entry, "") for entry in needs)
+        lines += ["", paragraph(f"across the cylinders, not measured: {named}", 0, 4)]
+    return lines
+
+
+def _closest(job: JobFile, found: Crossing, pair: Across, kind: str, close: Closest) -> str:
+    text = f"{PART[kind]} of {pair.moving} to the spigot of {pair.spigot}: {length(close.gap, job.units)}"
+    at = at_top_centre(math.degrees(close.at))
+    place = f"{at} of {pair.moving}, at {_around(close.around)} degrees around the bore of {pair.spigot}"
+    return paragraph(f"{text}, {place}: {_told(job, found.sure[kind, pair.moving, pair.spigot])}", 2, 4)
+
+
+def _told(job: JobFile, one: Judged) -> str:
+    """Return a verdict with the doubt behind it, or with what has none."""
+    verdict = word(one.verdict, one.look_again)
+    if one.proved:
+        return f"{verdict}; +/- {length(one.budget.expanded, job.units)}"
+    first, *more = one.budget.undoubted
+    others = f" and {len(more)} more" if more else ""
+    return f"{verdict}; no +/- entered for {first}{others}"
+
+
+def _drop(job: JobFile, drop: DropOn, sure: Judged) -> list[str]:
+    lines = _lowered(job, drop)
+    if sure.proved:
+        lines.append(paragraph(f"that room is known to +/- {length(sure.budget.expanded, job.units)}", 6, 2))
+    if not math.isnan(drop.crown):
+        side = "above" if drop.crown >= 0 else "below"
+        text = f"the crown of {drop.lowered} then stands {length(abs(drop.crown), job.units)} {side} its case deck"
+        lines.append(paragraph(text, 6, 2))
+    return lines
+
+
+def _lowered(job: JobFile, drop: DropOn) -> list[str]:
+    head = f"{drop.fitted} fitted, {drop.lowered} lowered"
+    if drop.always:
+        return [
+            paragraph(
+                f"{head}: at any crank angle, most room {length(drop.margin, job.units)} at {_signed(drop.best)}",
+                2,
+                4,
+            )
+        ]
+    if not drop.windows:
+        meets = f"they meet by {length(-drop.margin, job.units)}"
+        why = f"most room {length(drop.margin, job.units)}" if drop.margin > 0 else meets
+        text = f"{head}: NONE, {why} at the least bad angle, {_signed(drop.best)}"
+        return [paragraph(text, 2, 4), paragraph(_cut(job, drop.lowered, drop.relief), 6, 2)]
+    lines = []
+    for one in drop.windows:
+        text = f"{head}: {_window(one)}; most room {length(one.margin, job.units)} at {_signed(one.at)}"
+        lines.append(paragraph(text, 2, 4))
+    assert drop.safest is not None
+    lines.append(paragraph(f"hold the crank at {_signed(drop.safest)}", 6, 2))
+    return lines
+
+
+def _window(window: Window) -> str:
+    """Return a window's ends, both within half a turn of top centre."""
+    if window.ends > math.pi:
+        return f"from {_signed(window.begins)} over bottom centre to {_signed(window.ends - math.tau)}"
+    return f"from {_signed(window.begins)} to {_signed(window.ends)}"
+
+
+def _cut(job: JobFile, cylinder: str, relief: Relief | None) -> str:
+    if relief is None:
+        return "no relief in the lower edge alone is enough: shorten the spigot, or look at the skirt"
+    bore = Reader(job.mapping, (f"{cylinder}.", "")).number("stack.bore")
+    at, half, height = map(float, relief)
+    width = float(bore) * math.sin(min(half, math.pi / 2))
+    return (
+        f"cut this much: a relief at {_around(at)} degrees around the bore, {length(height, job.units)} up from "
+        f"the spigot's lower edge, over {2 * math.degrees(half):.0f} degrees of it, {length(width, job.units)} straight "
+        "across at the bore"
+    )
+
+
+def _around(angle: float) -> str:
+    """Return a place around a bore, 0 to 359 degrees."""
+    return f"{round(math.degrees(angle)) % 360}"
+
+
+def _signed(angle: float) -> str:
+    return f"{steady(math.degrees(angle)):.1f} degrees"
+
+
+def across_rows(found: Crossing) -> list[dict[str, Any]]:
+    """Return pistons against spigots for JSON."""
+    return [
+        {
+            "piston": one.moving,
+            "spigot": one.spigot,
+            **_closest_row(one.piston, found.sure[PISTON, one.moving, one.spigot]),
+            "relief": _relief_row(found.reliefs.get((one.moving, one.spigot))),
+            "conrod": None
+            if one.conrod is None
+            else _closest_row(one.conrod, found.sure[CONROD, one.moving, one.spigot]),
+        }
+        for one in found.across
+    ]
+
+
+def _closest_row(close: Closest, sure: Judged) -> dict[str, Any]:
+    return {
+        "gap_mm": close.gap,
+        "at_deg": math.degrees(close.at),
+        "around_deg": math.degrees(close.around),
+        **_sure_row(sure),
+    }
+
+
+def _sure_row(sure: Judged) -> dict[str, Any]:
+    return {
+        "target_mm": sure.limits[0].value if sure.limits else None,
+        "doubt_mm": sure.budget.expanded,
+        "without_doubt": list(sure.budget.undoubted),
+        "verdict": None if sure.verdict is None else sure.verdict.value,
+        "look_again": list(sure.look_again),
+    }
+
+
+def piston_rows(found: Crossing) -> list[dict[str, Any]]:
+    """Return pistons against each other for JSON."""
+    return [
+        {
+            "pistons": list(one.cylinders),
+            "gap_mm": one.gap,
+            "at_deg": math.degrees(one.at),
+            **_sure_row(found.sure[PISTONS, *one.cylinders]),
+        }
+        for one in found.pistons
+    ]
+
+
+def drop_rows(found: Crossing) -> list[dict[str, Any]]:
+    """Return the windows for JSON."""
+    return [
+        {
+            "fitted": one.fitted,
+            "lowered": one.lowered,
+            "windows_deg": [
+                [math.degrees(window.begins), math.degrees(window.ends)] for window in one.windows
+            ],
+            "margins_mm": [window.margin for window in one.windows],
+            "safest_deg": None if one.safest is None else math.degrees(one.safest),
+            "margin_mm": one.margin,
+            "margin_doubt_mm": found.sure[LOWERED, one.fitted, one.lowered].budget.expanded,
+            "margin_without_doubt": list(found.sure[LOWERED, one.fitted, one.lowered].budget.undoubted),
+            "at_any_angle": one.always,
+            "not_looked_at": ["spigot to spigot"] if found.unseen(one.fitted, one.lowered) else [],
+            "crown_over_deck_mm": None if math.isnan(one.crown) else one.crown,
+            "relief": _relief_row(one.relief),
+        }
+        for one in found.drop_on
+    ]
+
+
+def _relief_row(relief: Relief | None) -> dict[str, float] | None:
+    if relief is None:
+        return None
+    return {
+        "at_deg": math.degrees(relief.at),
+        "half_deg": math.degrees(relief.half),
+        "height_mm": float(relief.height),
+    }

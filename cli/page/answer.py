@@ -1,0 +1,127 @@
+"""What every command's answer has in common: status, JSON, assumptions, warnings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+from tallstack.geometry.engine.defaults import Assumed
+
+from ..job.job import JobFile
+from ..job.unusual.unusual import unlike
+from ..job.variations import copied_to
+from .wording import assumed_value, paragraph
+
+READINGS = "its [[reading]]s count: entries stand where they agree best, see `tallstack risk`"
+OK = 0
+MISSED = 1
+UNUSABLE = 2
+INTERRUPTED = 130
+FINEST = 6  # decimals of a JSON number: a nanometre
+
+
+class Answer(NamedTuple):
+    """A command's answer, as text, as JSON, and the status the program ends with."""
+
+    text: str
+    document: dict[str, Any]
+    status: int = OK
+
+    def shown(self, as_json: bool) -> str:
+        """Return what goes to standard output."""
+        if not as_json:
+            return self.text
+        import json
+
+        return json.dumps(_rounded(self.document), indent=1, allow_nan=False)
+
+
+def head(command: str, job: JobFile) -> dict[str, Any]:
+    """Return how every JSON document begins."""
+    return {"format": 1, "command": command, "job": job.title}
+
+
+def tail(
+    job: JobFile, assumed: Sequence[Assumed] | None = None, before: JobFile | None = None
+) -> dict[str, Any]:
+    """Return how every JSON document ends.
+
+    assumed : in place of what the job as a whole assumes of the cold engine
+    before  : the job that this one is compared with
+    """
+    return {
+        "assumed": [
+            {"entry": one.entry, "value": assumed_value(one, "mm"), "why": one.why}
+            for one in (_of_gear(job) if assumed is None else assumed)
+        ],
+        "warnings": warnings(job, before),
+    }
+
+
+def head_lines(command: str, job: JobFile) -> list[str]:
+    """Return how every answer for a person begins: the job, its file, and what was tried in it."""
+    lines = [f"{command}: {job.title}", paragraph(f"from {job.path}", 2, 2)]
+    for one in job.variations:
+        copies = [name.replace(".", " ") for name in copied_to(job.entries, one.partition("=")[0].strip())]
+        also = f"; {' and '.join(copies)} with it, as `like` says" if copies else ""
+        lines.append(paragraph(f"TRIED, and not in the file: {one}{also}", 2, 4))
+    if job.tied is not None and command != "RISK":
+        lines.append(paragraph(READINGS, 2, 2))
+    return lines
+
+
+def warning_lines(job: JobFile, before: JobFile | None = None) -> list[str]:
+    """Return what is unlikely in the entries, to stand above anything that rests on it.
+
+    before : the job that this one is compared with
+    """
+    return look_again_lines(warnings(job, before))
+
+
+def look_again_lines(found: Sequence[str]) -> list[str]:
+    """Return sentences about what looks wrong as every answer shows them."""
+    if not found:
+        return []
+    return ["", "LOOK AGAIN, before using any of this", *(paragraph(one, 2, 2) for one in found)]
+
+
+def warnings(job: JobFile, before: JobFile | None = None) -> list[str]:
+    """Return what is unlikely in the entries of a job, and in those of two that are compared."""
+    if before is None:
+        return list(job.warnings)
+    both = unlike(job.mapping, before.mapping)
+    return [*job.warnings, *(f"{one} ({before.path})" for one in before.warnings), *both]
+
+
+def tail_lines(job: JobFile) -> list[str]:
+    """Return what the job as a whole assumes of the cold engine."""
+    return assumed_lines(_of_gear(job), job.units)
+
+
+def _of_gear(job: JobFile) -> list[Assumed]:
+    return [one for one in job.assumed if one.kind != "expansion"]
+
+
+def assumed_lines(assumed: Sequence[Assumed], units: str) -> list[str]:
+    """Return what was assumed, alike things together."""
+    lines: list[str] = []
+    alike: dict[tuple[str, str], list[str]] = {}
+    for one in assumed:
+        alike.setdefault((assumed_value(one, units), one.why), []).append(one.entry)
+    if alike:
+        lines += ["", "ASSUMED, because it was not entered"]
+        for (value, why), names in alike.items():
+            lines.append(paragraph(f"{', '.join(names)}: {value}; {why}", 2, 2))
+    return lines
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, float):
+        return (
+            round(round(value, 2 * FINEST), FINEST) + 0.0
+        )  # what lies between two goes the same way everywhere
+    if isinstance(value, dict):
+        return {key: _rounded(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_rounded(item) for item in value]
+    return value

@@ -1,0 +1,345 @@
+"""What the readings of a lobe say, in words."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+from tallstack.geometry.cam.lobe import CENTRE_LIFT_MM
+from tallstack.geometry.core.frames import array
+
+from ..job.entries.fields import INCH
+from .wording import length, paragraph
+
+if TYPE_CHECKING:
+    from tallstack.geometry.cam.fit import Fit
+    from tallstack.geometry.cam.follower import Carried, Follower
+    from tallstack.geometry.gear.at_valve import AtValve
+
+    from ..commands.lobe import Event, Found
+
+SMALL_MM, SMALL_IN = 3, 4  # decimals where tenths of a thousandth count
+
+
+def text(found: Found) -> str:
+    """Return the answer for a person: the events first, then what stands behind them."""
+    lines = [f"LOBE: {found.path.name}", *_look_again(found), *_source(found), "", *_events(found)]
+    for block in (_followers(found), _place(found), _shape(found), _readings(found), _wheel(found)):
+        lines += ["", *block] if block else []
+    return "\n".join(lines)
+
+
+def _source(found: Found) -> list[str]:
+    from ..commands.lobe import durations_known
+
+    asked, count = found.asked, len(found.table.readings.angle)
+    where = "the lifter"
+    if found.at_valve is not None:
+        where = "the valve, brought to the lobe by two places where both were dialled"
+        if found.at_valve.beta == 0:
+            where = f"the valve, divided by {1 / found.at_valve.alpha:.5g}"
+    said = f"from {found.path}: {count} readings at {where}; {asked.angle} degrees, lifts in {'inches' if asked.units == 'in' else 'mm'}"
+    crank = asked.angle == "crank"
+    at = f"at {length(found.looks.check, asked.units)}"
+    if found.at_valve is not None:
+        at = f"{at} of the valve's lift as read over {1 / float(found.at_valve.alpha):.5g}, no lash counted back"
+        at += "; the durations below are at lifts of the lobe itself" if durations_known(found) else ""
+    counted = f"{by_other_degrees(found.looks.open_for, crank)} ({at})"
+    return [paragraph(said, 2, 2), paragraph(counted, 2, 2)]
+
+
+def _look_again(found: Found) -> list[str]:
+    told = [two_rests(found.fit, found.asked.units)] if found.fit.higher else []
+    if found.under is not None:
+        told += [why for why, wrong in carried_over(found.under.carried, found.asked.units) if wrong]
+    return [paragraph(f"LOOK AGAIN: {one}", 2, 2) for one in (*told, *found.unlikely)]
+
+
+def two_rests(fitted: Fit, units: str) -> str:
+    """Return in words that a table rests at two levels."""
+    return (
+        f"one of its two rests stands {_small(fitted.higher, units)} above the other, and a lobe has one heel; the lower "
+        "one is taken as zero: did the dial slip, did the lifter bleed down? Read it again"
+    )
+
+
+def carried_over(under: Carried, units: str) -> list[tuple[str, bool]]:
+    """Return what a lobe carried over to another follower tells against itself, in words, and whether it is wrong."""
+    told = []
+    if under.impossible:
+        told.append(
+            (
+                "no tip of this radius can have made this reading: check the tip's radius, cam or crank degrees",
+                True,
+            )
+        )
+    if under.hollow is not None:
+        told.append(
+            (
+                f"no grinding wheel gets into a hollow of {length(under.hollow, units)}: are these cam or crank degrees, is "
+                "the base radius right?",
+                True,
+            )
+        )
+    if under.folds:
+        at = ", ".join(f"{math.degrees(one):.1f}" for one in under.folds)
+        told.append(
+            (
+                f"the engine's follower bridges a hollow: at {at} deg of the cam it rests on two places",
+                False,
+            )
+        )
+    return told
+
+
+def by_other_degrees(open_for: float, crank: bool) -> str:
+    """Return in words what a table counted in the other's degrees would make of the duration, given in crank rad."""
+    whose, other, factor = ("crank", "cam", 2.0) if crank else ("cam", "crank", 0.5)
+    shown = math.degrees(open_for)
+    return f"counted as {whose} degrees it is open for {shown:.0f} deg of crank; as {other} degrees, {factor * shown:.0f}"
+
+
+def _events(found: Found) -> list[str]:
+    from ..commands.lobe import durations_known
+
+    units = found.asked.units
+    lines = [
+        f"  peak lift {length(found.peak[1], units)} at the lifter",
+        paragraph(
+            f"centreline at {_degree(math.degrees(found.middle))} deg of the cam on the table's own scale, halfway "
+            "between equal lifts at 0.050 in",
+            2,
+            2,
+        ),
+        "",
+        f"  {'crank degrees':<24}{'opens before':>14}{'closes after':>14}",
+        f"  {'at a lifter lift of':<24}{'centreline':>14}{'centreline':>14}{'duration':>10}{'+/-':>7}",
+    ]
+    known = durations_known(found)
+    lines = [*lines, *(_event(one, units) for one in found.events)] if known else lines[:2]
+    if known and found.bare:
+        lines.append(paragraph(f"no +/- was typed for {', '.join(found.bare)}: the +/- here lack it", 2, 2))
+    lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high if known]
+    lines += [
+        f"  {_lift(one, units):<24}  not seen: the valve stands still there" for one in found.unseen if known
+    ]
+    if not known:
+        said = (
+            "durations NOT KNOWN: with what lash the valve was read was not said, and it takes 5 to 13 deg off them; the "
+            "peak is low by lash/ratio. Take one feeler reading on the heel and add --lash; 0 where nothing could be felt"
+        )
+        lines += ["", paragraph(said, 2, 2)]
+    elif found.at_valve is not None and found.at_valve.lash > 0:
+        lash = length(float(found.at_valve.lash), units)
+        said = (
+            f"read with {lash} of lash at the {found.at_valve.lash_at}: below {length(found.at_valve.unseen, units)} the "
+            "lobe was not seen, so that its ramp and heel are not known from this table. Run without lash, as with a "
+            f"hydraulic lifter, the valve comes nearer to its piston by {_at_the_valve(found.at_valve, units)}"
+        )
+        lines += ["", paragraph(said, 2, 2)]
+    return lines
+
+
+def _at_the_valve(one: AtValve, units: str) -> str:
+    return length(float(one.lash if one.lash_at == "valve" else one.lash / one.alpha), units)
+
+
+def _event(one: Event, units: str) -> str:
+    row = (
+        f"  {_lift(one.check, units):<24}{one.opens:>14.1f}{one.closes:>14.1f}{one.opens + one.closes:>10.1f}"
+    )
+    return f"{row}{one.lasts:>7.1f}"
+
+
+def _followers(found: Found) -> list[str]:
+    if found.under is None:
+        return []
+    under, units = found.under, found.asked.units
+    read, run = (_rider(one, units) for one in (under.riding.read, under.riding.run))
+    lines = [
+        paragraph(
+            f"Read with {read}; all of this is for {run}, the heel's radius {length(under.riding.base, units)}",
+            0,
+            2,
+        ),
+        f"  {'duration, crank degrees':<26}{'as read':>10}{'as run':>10}",
+    ]
+    for one, as_run in zip(under.as_read, found.events, strict=False):
+        lines.append(
+            f"  {_lift(one.check, units):<26}{one.opens + one.closes:>10.1f}{as_run.opens + as_run.closes:>10.1f}"
+        )
+    lines += [paragraph(why, 2, 2) for why, wrong in carried_over(under.carried, units) if not wrong]
+    return lines
+
+
+def _rider(one: Follower, units: str) -> str:
+    aside = f", {length(one.offset, units)} beside the cam's axis" if one.offset else ""
+    return f"a flat foot{aside}" if one.radius is None else f"a radius of {length(one.radius, units)}{aside}"
+
+
+def _place(found: Found) -> list[str]:
+    from ..commands.lobe import at_overlap, durations_known
+
+    if found.placed is None:
+        return []
+    asked, units = found.asked, found.asked.units
+    assert asked.centreline is not None
+    way = "after" if asked.port == "intake" else "before"
+    lifted, shown = at_overlap(found), float(found.placed.lift(array(0.0)))
+    valve = (
+        ""
+        if found.at_valve is None
+        else f", {length(shown / float(found.at_valve.alpha), units)} at the valve"
+    )
+    lines = [
+        f"On the crank, as an {asked.port} lobe, centreline {asked.centreline:g} deg {way} overlap top centre",
+        paragraph(
+            f"at overlap top centre the lifter has risen by {length(lifted, units)}{valve}; set the crank "
+            "there and look, it is the quickest proof of the cam's timing",
+            2,
+            2,
+        ),
+    ]
+    for one in found.events if durations_known(found) else ():
+        opening = found.placed.opening(one.level)
+        if opening is not None:
+            opens, closes = (math.degrees(angle) for angle in opening)
+            lines.append(f"  {_lift(one.check, units):<24}{_timed(asked.port, opens, closes)}")
+    return lines
+
+
+def _timed(port: str, opens: float, closes: float) -> str:
+    """Return events from overlap top centre as a timing card counts them."""
+    if port == "intake":
+        first, second = (-opens, "top"), (closes - 180, "bottom")
+    else:
+        first, second = (-180 - opens, "bottom"), (closes, "top")
+
+    def said(angle: float, ahead: str, behind: str, centre: str) -> str:
+        return f"{abs(angle):.1f} {ahead if angle >= 0 else behind} {centre}"
+
+    return (
+        f"opens {said(first[0], 'before', 'after', first[1])}, "
+        f"closes {said(second[0], 'after', 'before', second[1])}"
+    )
+
+
+def _shape(found: Found) -> list[str]:
+    from ..commands.lobe import accelerations
+
+    lobe, degree = found.lobe, math.pi / 180
+    angles = np.radians(np.arange(0.0, 360.0, 0.25))
+    velocity, acceleration = lobe.velocity(angles) * degree, accelerations(found, angles) * degree**2
+    area = 2 * math.degrees(lobe.area())
+    longer = 2 * math.degrees(lobe.asymmetry(min(CENTRE_LIFT_MM, 0.5 * found.peak[1])))
+    flank = "as long as the opening one" if abs(longer) < 0.05 else ""
+    way = "longer" if longer > 0 else "shorter"
+    lines = [
+        "Shape, at the lifter",
+        f"  area under the lift    {area:.0f} mm deg of crank ({area / INCH:.2f} in deg)",
+        "  per degree of the cam",
+        f"    velocity             {_rates(velocity, 4, 5)}",
+        f"    acceleration         {_rates(acceleration, 5, 6)}",
+        f"  closing flank          {flank or f'{abs(longer):.1f} deg of crank {way} than the opening one'}",
+    ]
+    seen = found.looks
+    if seen.long_ramps:
+        opening, closing = (math.degrees(one) for one in seen.ramps)
+        said = (
+            f"long clearance ramps: from 0.002 to 0.020 in the lift takes {opening:.0f} deg of crank at opening and "
+            f"{closing:.0f} at closing. What is read below 0.020 in moves by many degrees with a little lash"
+        )
+        lines.append(paragraph(said, 2, 4))
+    if seen.flat_nose:
+        said = (
+            f"flat nose: within half a hundredth of its peak for {math.degrees(seen.nose):.0f} deg of crank. Where it is "
+            "highest says nothing of its centreline; halve between equal lifts on the flanks"
+        )
+        lines.append(paragraph(said, 2, 4))
+    return lines
+
+
+def _rates(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], mm: int, inch: int) -> str:
+    low, high = float(values.min()), float(values.max())
+    return f"{low:.{mm}f} to {high:.{mm}f} mm ({low / INCH:.{inch}f} to {high / INCH:.{inch}f} in)"
+
+
+def _readings(found: Found) -> list[str]:
+    fitted, units = found.fit, found.asked.units
+    lines = ["Readings", f"  noise of one reading   {_small(fitted.noise, units)}, standard deviation"]
+    if fitted.heel is None:
+        lines.append("  heel                   none: nothing is flat, the lowest point counts as zero")
+    else:
+        begins, ends = (math.degrees(one) for one in fitted.heel)
+        lines.append(f"  heel                   {ends - begins:.0f} deg of the cam, taken as zero")
+    if fitted.rest.runout > 0:
+        lines.append(
+            f"  base circle            runs out by {_small(2 * fitted.rest.runout, units)} in a turn, taken off"
+        )
+    if fitted.play is not None:
+        play = 2 * math.degrees(fitted.play)
+        lines.append(f"  turned both ways       {play:.2f} deg of crank apart, halved")
+    if fitted.bridged:
+        lines.append("  not read               a stretch at rest, taken as heel")
+    for run in fitted.runs:
+        rows = sorted(found.table.lines[row] for row in run.rows)
+        side = "above" if run.off > 0 else "below"
+        said = (
+            f"lines {rows[0]} to {rows[-1]}: {len(rows)} neighbours all {side} the curve, by {_small(abs(run.off), units)} "
+            "in the middle; shape that the curve does not follow, kept, and counted in the +/-"
+        )
+        lines.append(paragraph(said, 2, 2))
+    if fitted.corner:
+        lines_of = ", ".join(str(one) for one in sorted(found.table.lines[row] for row in fitted.corner))
+        most = max(abs(float(fitted.off[row])) for row in fitted.corner)
+        said = (
+            f"line{'s' if len(fitted.corner) > 1 else ''} {lines_of}: beside where the valve leaves its seat by its lash, "
+            f"a corner that the curve rounds off, by {_small(most, units)} at most; no misreading, kept, and counted in the +/-"
+        )
+        lines.append(paragraph(said, 2, 2))
+    for one in fitted.suspects:
+        side = "above" if one.off > 0 else "below"
+        lines.append(
+            paragraph(
+                f"SUSPICIOUS, line {found.table.lines[one.row]}: {_small(abs(one.off), units)} {side} the "
+                f"curve through the others, {abs(one.sigmas):.0f} times the noise; left out, read it again",
+                2,
+                2,
+            )
+        )
+    return lines
+
+
+def _wheel(found: Found) -> list[str]:
+    if found.top_centre is None:
+        return []
+    at, held = (math.degrees(one) for one in found.top_centre)
+    moved = (
+        "the pointer is right"
+        if abs(at) < 0.05
+        else f"turn the wheel or move the pointer by {abs(at):.2f} deg"
+    )
+    return [
+        "Degree wheel, by the positive stop",
+        paragraph(
+            f"top centre stands at {_degree(at)} deg on the wheel, halfway between the two readings; the stop "
+            f"holds the piston {held:.2f} deg to either side; {moved}",
+            2,
+            2,
+        ),
+    ]
+
+
+def _degree(value: float) -> str:
+    return f"{round(value, 2) + 0.0:.2f}"
+
+
+def _lift(value: float, units: str) -> str:
+    inch, mm = f"{value / INCH:.3f} in", f"{value:.2f} mm"
+    return f"{inch} ({mm})" if units == "in" else f"{mm} ({inch})"
+
+
+def _small(value: float, units: str) -> str:
+    inch, mm = f"{value / INCH + 0.0:.{SMALL_IN}f} in", f"{value + 0.0:.{SMALL_MM}f} mm"
+    return f"{inch} ({mm})" if units == "in" else f"{mm} ({inch})"

@@ -1,0 +1,199 @@
+"""How an adjuster is set, and where the crank has to stand for it, in words and for JSON."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from tallstack.geometry.pushrod.adjusting import Setting
+from tallstack.geometry.pushrod.ordering import Order
+from tallstack.geometry.pushrod.stations import Station
+
+from .wording import length, paragraph, steady
+
+TAKES_UP = {  # which way each adjuster is turned to take up lash
+    "pushrod screw": "out of the rocker towards the pushrod",
+    "valve screw": "out of the rocker towards the stem",
+    "pivot nut": "down its stud",
+    "lifter screw": "up out of the lifter",
+}
+BLEED_DOWN = (
+    "A hydraulic lifter that is full of oil holds against the spring: after setting, let it bleed down until "
+    "its pushrod spins between the fingers, before the crank is turned."
+)
+AT_THE_POSITION = (
+    "Set both pushrods of that cylinder there, then turn to the next. With right-hand threads, the common practice, a screw turned counter-clockwise, "
+    "looking at its ball, makes the pushrod longer, and the lock nut is run clockwise, seen from the same end, "
+    "against the part that the screw stands in. Hold the screw still while the nut is tightened, and feel the "
+    "setting again. Check everything again after two slow turns by hand."
+)
+
+
+ZERO_LASH, CLOSED = "from zero lash", "from fully closed, on the bench"
+QUARTERS = ("", " 1/4", " 1/2", " 3/4")
+
+
+def turned_words(turns: float, flats: float | None, origin: str) -> str:
+    """Return how far something is turned, and from where; origin : ZERO_LASH or CLOSED."""
+    way = "back " if turns < 0 else ""
+    text = f"{way}{abs(turns):.2f} turn{'' if f'{abs(turns):.2f}' == '1.00' else 's'}"
+    return f"{text}, {flats_words(abs(flats))}, {origin}" if flats is not None else f"{text} {origin}"
+
+
+def flats_words(flats: float) -> str:
+    """Return a number of flats to the nearest quarter of one."""
+    whole, quarters = divmod(round(4 * flats), 4)
+    number = f"{whole or (0 if not quarters else '')}{QUARTERS[quarters]}".strip()
+    return f"{number} flat{'' if number == '1' else 's'}"
+
+
+def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
+    """Return what a valve gear's own adjuster does and how far it is turned."""
+    where = setting.kind
+    if setting.lacks:
+        return [paragraph(f"{where}: not known without {', '.join(setting.lacks)}", 2, 2)]
+    lines = []
+    way = TAKES_UP.get(where, "in")
+    solid = order.train.lifter.kind == "solid"
+    what = f"of lash at the {order.train.lifter.lash_at}" if solid else "at the lifter"
+    if setting.per_turn is not None:
+        text = f"{where}: a turn {way}, which takes up lash, is {length(abs(setting.per_turn), units)} {what}"
+        if setting.per_flat is not None:
+            text += f", a flat {length(abs(setting.per_flat), units)}"
+        lines.append(paragraph(text + ("" if setting.exact else ", to first order"), 2, 2))
+    if setting.per_degree is not None:
+        way = "about" if setting.about > 0 else "against"
+        text = f"{where}: turned {way} its direction, which takes up lash, a degree is {length(abs(setting.per_degree), units)} {what} where lash is just gone"
+        if setting.per_flat is not None:
+            text += f", a flat {length(abs(setting.per_flat), units)}"
+        lines.append(
+            paragraph(f"{text}; it goes by no thread, and further round a degree is worth another", 2, 2)
+        )
+    if setting.turns is None:
+        lines.append(paragraph(f"{where}: no turn of it reaches the wanted setting", 2, 2))
+    else:
+        lines.append(paragraph(_from_zero_lash(setting, solid, units), 2, 2))
+    if setting.shortest is not None or setting.longest is not None:
+        ends = [
+            f"{word} {length(value, units)}"
+            for word, value in (("from", setting.shortest), ("to", setting.longest))
+            if value is not None
+        ]
+        what = "its thread" if setting.is_thread else "as far as it goes round, it"
+        lines.append(paragraph(f"{what} takes up pushrods {' '.join(ends)} between ball centres", 2, 2))
+    return lines
+
+
+def _from_zero_lash(setting: Setting, solid: bool, units: str) -> str:
+    assert setting.turns is not None
+    way = "the other way, which makes room," if setting.turns < 0 else "that way"
+    turns = turned_words(abs(setting.turns), None, ZERO_LASH)
+    if not setting.is_thread:
+        turns = f"{abs(setting.turns) * 360:.1f} degrees {ZERO_LASH}"
+    text = f"turn it {way} {turns}"
+    if setting.flats and setting.whole_flats is not None:
+        gives = f"{length(setting.whole_flats, units)} of {'lash' if solid else 'preload'}"
+        text += f"; in whole flats {flats_words(abs(setting.flats))}, which give {gives}"
+    return text
+
+
+def adjuster_row(setting: Setting | None) -> dict[str, Any] | None:
+    """Return an adjuster for JSON."""
+    if setting is None:
+        return None
+    return {
+        "kind": setting.kind,
+        "exact": setting.exact,
+        "per_turn_mm": setting.per_turn,
+        "per_flat_mm": setting.per_flat,
+        "per_degree_mm": setting.per_degree,
+        "takes_up": None
+        if setting.lacks or setting.is_thread
+        else "about"
+        if setting.about > 0
+        else "against",
+        "turns_from_zero_lash": setting.turns,
+        "flats_from_zero_lash": setting.flats,
+        "whole_flats_give_mm": setting.whole_flats,
+        "shortest_centres_mm": setting.shortest,
+        "longest_centres_mm": setting.longest,
+        "needs": list(setting.lacks),
+    }
+
+
+def station_lines(found: Sequence[Station], hydraulic: bool, units: str) -> list[str]:
+    """Return where the crank has to stand for each cylinder, and what to mind there."""
+    if not found:
+        return []
+    lines = ["", "WHERE TO SET THEM"]
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for one in found:
+        alike.setdefault(_where(one, units), []).append(one.cylinder)
+    for texts, cylinders in alike.items():
+        who = "every cylinder" if len(cylinders) == len(found) > 1 else ", ".join(cylinders)
+        lines.append(paragraph(f"{who}: {texts[0]}", 2, 2))
+        lines += [paragraph(text, 4, 2) for text in texts[1:]]
+    turns = [
+        f"from {one.cylinder} turn on {steady(math.degrees(one.to_next)):.0f} degrees to {one.next_cylinder}"
+        for one in found
+        if one.to_next is not None
+    ]
+    if turns:
+        lines.append(paragraph("; ".join(turns), 2, 2))
+    if any(one.place.fires_at is None for one in found):
+        lines.append(
+            paragraph(
+                "Which of its two top centres a cylinder fires at is not known without fires_at: watch that "
+                "both its valves stay closed.",
+                2,
+                2,
+            )
+        )
+    if hydraulic:
+        lines.append(paragraph(BLEED_DOWN, 2, 2))
+    return [*lines, paragraph(AT_THE_POSITION, 2, 2)]
+
+
+def _where(one: Station, units: str) -> tuple[str, ...]:
+    """Return where the crank stands for one cylinder, and the other way to set it."""
+    place = _place(one, units)
+    if one.flank is None:
+        return (place,)
+    intake, exhaust = (_degrees(angle) for angle in one.flank)
+    other = (
+        f"or, the other way: the intake as the exhaust just opens, {intake}; the exhaust as the intake just "
+        f"closes, {exhaust}"
+    )
+    return place, other
+
+
+def _place(one: Station, units: str) -> str:
+    if one.heel is None:
+        needs = f" without {', '.join(one.lacks)}" if one.lacks else ": the two lobes leave none"
+        return f"top centre at the end of compression, both valves closed; how far to either side is not known{needs}"
+    before, after = (_degrees(angle) for angle in one.heel)
+    lift = length(one.check, units) if one.check is not None else "the check lift"
+    text = f"anywhere from {before} to {after}: both lifters then lift by less than {lift}"
+    text += "; keep well inside, a lobe's quiet ramps reach further than its card says"
+    return text if one.heel.holds_top_centre else f"{text}; top centre itself is not in it"
+
+
+def _degrees(angle: float) -> str:
+    side = "before" if angle < 0 else "after"
+    return f"{steady(abs(math.degrees(angle))):.0f} degrees {side} compression top centre"
+
+
+def heel_row(found: Sequence[Station], cylinder: str) -> dict[str, Any]:
+    """Return a valve gear's setting position for JSON; degrees from compression top centre."""
+    one = next((station for station in found if station.cylinder == cylinder), None)
+    heel = None if one is None or one.heel is None else [math.degrees(angle) for angle in one.heel]
+    turn = None if one is None or one.to_next is None else math.degrees(one.to_next)
+    flank = None if one is None or one.flank is None else [math.degrees(angle) for angle in one.flank]
+    return {
+        "heel_deg": heel,
+        "heel_check_mm": None if one is None else one.check,
+        "set_intake_and_exhaust_at_deg": flank,
+        "turn_to_next_deg": turn,
+        "next_cylinder": None if one is None else one.next_cylinder,
+    }

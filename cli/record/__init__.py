@@ -1,0 +1,1 @@
+"""What was set and measured at assembly."""

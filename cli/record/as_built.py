@@ -1,0 +1,295 @@
+"""Plan against as-built: everything that a record says, beside what the job foretells of it.
+
+A part that cannot be worked out keeps nobody from writing down what was set: it is compared with nothing, and says
+what it lacks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
+from typing import NamedTuple
+
+from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.clearance.clearances import Clearances, clearances
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.fits.judging import judged
+from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.fits.volume import squish
+from tallstack.geometry.pushrod.ordering import Order, orders
+from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, offer
+from tallstack.geometry.pushrod.stations import Station, stations
+from tallstack.geometry.sure import planned
+from tallstack.geometry.sure.planned import Planned, Standing, expanded, standing_of
+
+from ..job import contradicted
+from ..job.faults import InputFaultsError
+from ..job.job import JobFile
+from ..job.readings import with_readings
+from ..tables.jobtables import with_tables
+from .recordfile import Fact, standing
+from .recordkinds import CYLINDER, KINDS
+
+ALWAYS = ("pushrod", "setting", "turns", "flats", "drop")  # of a valve gear: told before anything is recorded
+ALWAYS_OF_CYLINDER = ("valve to valve", "squish", "deck")
+MET = (
+    Standing.AS_PLANNED,
+    Standing.WITHIN,
+    Standing.TIGHT,
+)  # what nothing that contradicts the plan lets stand
+
+
+class Compared(NamedTuple):
+    """One thing that was planned, recorded or both; lengths in mm, angles in rad, turns and flats plain."""
+
+    what: str
+    of: str
+    convention: str
+    plan: Planned
+    built: float | None  # None: not recorded yet
+    built_doubt: float | None  # expanded
+    difference: float | None  # built less planned
+    standing: Standing
+    fact: Fact | None
+    told: str = ""  # what a pushrod of the recorded length does, where that misses
+    look_again: tuple[str, ...] = ()  # why something that was entered contradicts the plan
+
+
+def compare(
+    job: JobFile, facts: Sequence[Fact], rods: Sequence[Rod] = (), clear: Clearances | None = None
+) -> tuple[Compared, ...]:
+    """Return the plan of a job beside the facts that count; what is planned and not recorded yet is open.
+
+    rods  : the shelf that the pushrods are taken from, for how far each is turned
+    clear : every clearance, where they are worked out already
+    """
+    plan = _Plan(job, rods, clear)
+    counting = [fact for fact in standing(facts) if fact.what in KINDS]
+    keys = {(fact.what, fact.of) for fact in counting}
+    rows = [_built(plan, fact) for fact in counting]
+    for what, of in plan.things():
+        found = plan.of(what, of, plan.convention(what, of))
+        if (what, of) not in keys and found.value is not None:
+            convention = plan.convention(what, of)
+            again = plan.look_again(what, of)
+            rows.append(
+                Compared(what, of, convention, found, None, None, None, Standing.OPEN, None, look_again=again)
+            )
+    owners = [*job.names["trains"], *job.names["cylinders"]]
+    kinds = list(KINDS)
+
+    def place(row: Compared) -> tuple[int, int]:
+        owner = owners.index(row.of) if row.of in owners else len(owners)
+        return owner, kinds.index(row.what)
+
+    return tuple(sorted(rows, key=place))
+
+
+def misses(rows: Sequence[Compared], strict: bool = False) -> bool:
+    """Say whether anything recorded misses its limit or the plan; strict : TIGHT and NOT JUDGED count too."""
+    missed = {
+        Standing.MISSES,
+        Standing.OFF,
+        Standing.BEYOND,
+        *((Standing.UNJUDGED, Standing.TIGHT) if strict else ()),
+    }
+    return any(row.standing in missed for row in rows)
+
+
+def _built(plan: _Plan, fact: Fact) -> Compared:
+    found, value = plan.of(fact.what, fact.of, fact.convention), fact.value
+    assert value is not None
+    doubt = value.doubt
+    if fact.what == "flats" and doubt is None and float(value.number).is_integer():
+        doubt = planned.COUNTED
+    verdict, told = standing_of(found, value.number, doubt), ""
+    if fact.what == "pushrod":
+        given = plan.off(fact)
+        if given is not None:
+            told = given.why
+            apart = Standing.BEYOND if verdict is Standing.BEYOND else Standing.OFF
+            verdict = Standing.MISSES if given.misses_limit else apart
+    again = plan.look_again(fact.what, fact.of)
+    if again and verdict in MET:
+        verdict = Standing.UNJUDGED
+    return Compared(
+        what=fact.what,
+        of=fact.of,
+        convention=fact.convention,
+        plan=found,
+        built=value.number,
+        built_doubt=None if doubt is None else expanded(doubt),
+        difference=None if found.value is None else value.number - found.value,
+        standing=verdict,
+        fact=fact,
+        told=told,
+        look_again=again,
+    )
+
+
+class _Plan:
+    """The answers of a job, each worked out when it is first asked for."""
+
+    def __init__(self, job: JobFile, rods: Sequence[Rod], clear: Clearances | None) -> None:
+        self.as_read = job
+        if clear is not None:
+            self.clear = clear
+        self.rods = {rod.label: rod for rod in rods}
+
+    @cached_property
+    def tabled(self) -> tuple[JobFile, Tables, str]:
+        """The job with its tables and readings, or without where they cannot be used, and why."""
+        try:
+            job, tables = with_tables(self.as_read)
+        except InputFaultsError as error:
+            return self.as_read, Tables({}), error.report().splitlines()[0]
+        return with_readings(job, tables), tables, ""
+
+    @property
+    def job(self) -> JobFile:
+        """The job as its readings leave it."""
+        return self.tabled[0]
+
+    @cached_property
+    def orders(self) -> dict[str, Order]:
+        """The pushrod of every valve gear."""
+        found = orders(self.job.mapping, self.job.quantities(), self.job.doubts)
+        return {order.train.name: order for order in contradicted.of_orders(self.job, found)}
+
+    @cached_property
+    def clear(self) -> Clearances:
+        """Every clearance."""
+        found = clearances(self.job.mapping, self.tabled[1], self.job.quantities(), self.job.doubts)
+        return contradicted.of_clearances(self.job, found)
+
+    @cached_property
+    def stations(self) -> dict[str, Station]:
+        """Where every cylinder is set."""
+        return {one.cylinder: one for one in stations(self.job.mapping, self.tabled[1].lobes)}
+
+    @cached_property
+    def chosen(self) -> Chosen | None:
+        """The set from the shelf."""
+        offers = {
+            name: tuple(offer(order, rod) for rod in self.rods.values())
+            for name, order in self.orders.items()
+        }
+        return best_set(offers, {rod.label: rod.count for rod in self.rods.values()}) if self.rods else None
+
+    def things(self) -> Iterator[tuple[str, str]]:
+        """Yield all that a job can foretell, in the order of assembly."""
+        for name in self.job.names["trains"]:
+            for what in ALWAYS:
+                setting = "lash" if self.convention("lash", name) else "preload"
+                yield (setting if what == "setting" else what), name
+        for name in self.job.names["cylinders"]:
+            for what in ALWAYS_OF_CYLINDER:
+                yield what, name
+
+    def convention(self, what: str, of: str) -> str:
+        """Return the convention in which the plan speaks of a thing."""
+        if KINDS[what].of == CYLINDER or of not in self.job.names["trains"]:
+            return ""
+        order = self.order(of)
+        if order is None:
+            return ""
+        if what == "pushrod":
+            return order.convention
+        if what == "lash" and order.train.lifter.kind == "solid":
+            return order.train.lifter.lash_at
+        if what not in ("turns", "flats"):
+            return ""
+        return "zero lash"
+
+    def order(self, of: str) -> Order | None:
+        """Return one valve gear's pushrod, None where the job cannot be worked out at all."""
+        try:
+            return self.orders.get(of)
+        except GeometryError:
+            return None
+
+    def of(self, what: str, of: str, convention: str) -> Planned:
+        """Return the plan of one thing."""
+        if of not in self.job.names["trains"] + self.job.names["cylinders"]:
+            return Planned(why=f"{of} is not in this job")
+        if (of in self.job.names["cylinders"]) != (KINDS[what].of == CYLINDER):
+            return Planned(why=f"{what} is of a {'cylinder' if KINDS[what].of == CYLINDER else 'valve gear'}")
+        try:
+            found = self._of_cylinder(what, of) if of in self.job.names["cylinders"] else None
+            found = found or self._of_train(what, of, convention)
+        except (GeometryError, InputFaultsError) as error:
+            shown = error.report().splitlines()[0] if isinstance(error, InputFaultsError) else str(error)
+            return Planned(why=shown)
+        trouble = self.tabled[2]
+        return found._replace(why=trouble) if found.value is None and not found.why else found
+
+    def look_again(self, what: str, of: str) -> tuple[str, ...]:
+        """Return what contradicts the plan of one thing."""
+        try:
+            moving = self._moving(what, of)
+        except (GeometryError, InputFaultsError):
+            moving = {}
+        return contradicted.told(self.job)(of, moving)
+
+    def _moving(self, what: str, of: str) -> Mapping[str, float]:
+        """Return the entries that move the plan of one thing."""
+        if what in ("pushrod", "preload", "lash", "turns", "flats"):
+            order = self.order(of)
+            return {} if order is None else order.slopes
+        if what in ("drop", "clay"):
+            valve = next((one for one in self.clear.valves if one.train == of), None)
+            return {} if valve is None or valve.piston is None else valve.piston.slopes
+        if what == "valve to valve":
+            pair = next((one for one in self.clear.pairs if one.cylinder == of), None)
+            return {} if pair is None or pair.judged is None else pair.judged.slopes
+        if what in ("squish", "deck") and of in self.job.names["cylinders"]:
+            found = judged(self.job.mapping, squish, of, self.job.quantities(), self.job.doubts)
+            return {} if isinstance(found, Lacking) else found[what].slopes
+        return {}
+
+    def _of_train(self, what: str, of: str, convention: str) -> Planned:
+        job, tables, order = self.job, self.tabled[1], self.orders[of]
+        quantities, doubts = job.quantities(), job.doubts
+        if what == "pushrod":
+            return planned.of_pushrod(order, convention, job.mapping, quantities, doubts)
+        if what in ("preload", "lash"):
+            kind, right = order.train.lifter.kind, "lash" if order.train.lifter.kind == "solid" else "preload"
+            if kind and what != right:
+                return Planned(why=f"a {kind} lifter has {right}, not {what}")
+            if what == "lash" and convention != order.train.lifter.lash_at:
+                return Planned(why=f"the job wants its lash at the {order.train.lifter.lash_at}")
+            return planned.of_setting(order)
+        if what in ("turns", "flats"):
+            return self._turned(order, what == "flats", convention == "closed")
+        if what == "valve lift":
+            return planned.of_lift(of, job.mapping, tables, quantities, doubts)
+        valve = next(one for one in self.clear.valves if one.train == of)
+        over = "drop" if what == "drop" else "gap"
+        return planned.of_valve(valve, over, job.mapping, tables, quantities, doubts)
+
+    def _of_cylinder(self, what: str, of: str) -> Planned:
+        if what in ("squish", "deck"):
+            return planned.of_deck(of, what, self.job.mapping, self.job.quantities(), self.job.doubts)
+        if what == "crank":
+            return planned.of_station(self.stations[of])
+        return planned.of_pair(
+            next((one for one in self.clear.pairs if one.cylinder == of), None), self.job.mapping
+        )
+
+    def _turned(self, order: Order, in_flats: bool, from_closed: bool) -> Planned:
+        offers = () if self.chosen is None else self.chosen.offers
+        taken = next((one for one in offers if one.train == order.train.name and one.turns is not None), None)
+        pitch = None if taken is None else self.rods[taken.label].pitch
+        if taken is not None and pitch is not None:
+            return planned.of_shelf(taken, order, pitch, in_flats, from_closed)
+        return Planned() if from_closed else planned.of_adjuster(order, in_flats)
+
+    def off(self, fact: Fact) -> Offer | None:
+        """Return what a pushrod of the recorded length gives where no adjuster sets it right, and that misses."""
+        order = self.order(fact.of)
+        if order is None or fact.value is None or order.train.adjuster is not None:
+            return None
+        length = fact.value.number
+        rod = Rod("", "fixed", length, length, fact.convention, None, None, None, None, None, 1)
+        found = offer(order, rod)
+        return None if found.fits or found.length is None or not found.way else found

@@ -1,0 +1,290 @@
+"""Plan against as-built, in words and for JSON."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from tallstack.geometry.sure.planned import Standing
+
+from ..job.contents import Entry
+from ..job.contradicted import LOOK_AGAIN
+from ..job.reading.values import Dimension
+from ..job.unusual.unusual import unusual_value
+from ..page.wording import decimals, length, number, paragraph
+from .as_built import Compared
+from .recordfile import Fact, standing
+from .recordkinds import CYLINDER, KINDS, NOTE, SHELF, WITHDRAWN
+
+WORDS = {
+    Standing.AS_PLANNED: "AS PLANNED",
+    Standing.BEYOND: "BEYOND THE DOUBT",
+    Standing.OFF: "NOT AS PLANNED",
+    Standing.MISSES: "LIMIT MISSED",
+    Standing.TIGHT: "TIGHT",
+    Standing.WITHIN: "WITHIN LIMITS",
+    Standing.UNJUDGED: "NOT JUDGED",
+    Standing.UNPLANNED: "NOT PLANNED",
+    Standing.OPEN: "not recorded yet",
+}
+MEANS = {
+    Standing.AS_PLANNED: "no further from the plan than the +/- of both explain",
+    Standing.BEYOND: "further from the plan than the +/- of both explain",
+    Standing.OFF: "no limit is missed, but it gives another setting than is wanted, and nothing turns it right",
+    Standing.MISSES: "a limit is missed",
+    Standing.TIGHT: "within its limits, but by less than its own +/-",
+    Standing.WITHIN: "by more than its own +/-; nothing else is planned of it",
+    Standing.UNJUDGED: "one side has no +/-",
+}
+DEGREES = 180 / math.pi
+LEFT_OUT = 4  # entries without a +/- that are named
+
+
+def table_lines(rows: Sequence[Compared], units: str) -> list[str]:
+    """Return one line for each thing, in the job's units, and under it what stands behind it."""
+    if not rows:
+        return ["", paragraph("Nothing is planned that could be worked out, and nothing is recorded yet.")]
+    lines = ["", f"  {f'lengths in {units}':<30}{'planned':>10}{'as built':>10}{'differs':>9}"]
+    for row in rows:
+        name = f"{row.of.replace('.', ' ')}, {row.what}"
+        cells = "".join(
+            f"{shown:>{width}}"
+            for shown, width in (
+                (shown_cell(row, row.plan.value, units, row.plan.doubt), 10),
+                (shown_cell(row, row.built, units, row.built_doubt), 10),
+                (shown_cell(row, row.difference, units, None, signed=True), 9),
+            )
+        )
+        lines.append(f"  {name:<30}{cells}  {word_of(row)}".rstrip())
+    lines += [paragraph(one, 2, 2) for one in meanings(rows)]
+    for row in rows:
+        if row.fact is not None:
+            lines += ["", *_behind(row, units)]
+    return lines
+
+
+def word_of(row: Compared) -> str:
+    """Return how a thing stands against its plan, as every list of them says it."""
+    if row.look_again and row.standing is Standing.UNJUDGED:
+        return LOOK_AGAIN
+    return WORDS[row.standing]
+
+
+def meanings(rows: Sequence[Compared]) -> list[str]:
+    """Return what the words of a list mean."""
+    there = {row.standing for row in rows if word_of(row) == WORDS[row.standing]}
+    return [f"{WORDS[one]}: {told}" for one, told in MEANS.items() if one in there]
+
+
+def shown_cell(
+    row: Compared, value: float | None, units: str, doubt: float | None, signed: bool = False
+) -> str:
+    """Return a number in the job's units, or a stroke where there is none."""
+    if value is None:
+        return "-"
+    dimension = _dimension(row.what)
+    if dimension is Dimension.LENGTH:
+        text = number(value, units, doubt or 0.0)
+    elif dimension is Dimension.ANGLE:
+        text = f"{value * DEGREES:z.1f}"
+    else:
+        text = f"{value:z.{decimals(doubt or 0.0, 2)}f}" if row.what == "turns" else f"{value:z.0f}"
+    return f"+{text}" if signed and float(text) > 0 else text
+
+
+def _behind(row: Compared, units: str) -> list[str]:
+    """Return what stands behind one line of the table: both values with their doubts, limits, who and when."""
+    fact = row.fact
+    assert fact is not None
+    title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {word_of(row)}"
+    lines = [title]
+    built = f"recorded {fact.typed}"
+    if fact.value is not None and _dimension(row.what) is Dimension.LENGTH:
+        other = "mm" if "mm" not in fact.typed else "in"
+        built += f" = {number(fact.value.number, other, row.built_doubt or 0.0)} {other}"
+    lines.append(paragraph(f"{built}; {signed_by(fact)}", 2, 2))
+    lines.append(paragraph(_planned(row, units), 2, 2))
+    limits = _limits(row, units)
+    if limits:
+        lines.append(paragraph(limits, 2, 2))
+    if row.told:
+        lines.append(paragraph(f"nothing turns it right here: it {row.told}", 2, 2))
+    if row.standing is Standing.UNJUDGED:
+        lines.append(paragraph(_unjudged(row), 2, 2))
+    if fact.note:
+        lines.append(paragraph(f"note: {fact.note}", 2, 2))
+    return lines
+
+
+def _planned(row: Compared, units: str) -> str:
+    plan = row.plan
+    if plan.value is None:
+        if plan.why:
+            return f"no plan to hold it against: {plan.why}"
+        if plan.lacks:
+            return f"no plan to hold it against: it lacks {', '.join(plan.lacks)}"
+        if plan.least is None and plan.most is None:
+            return "no plan to hold it against"
+        return "anywhere between the limits will do"
+    if _dimension(row.what) is not Dimension.LENGTH:
+        doubt = f" +/- {plan.doubt:.2f}" if plan.doubt else ""
+        return f"planned {shown_cell(row, plan.value, units, plan.doubt)}{doubt} {row.what}"
+    text = f"planned {length(plan.value, units, plan.doubt or 0.0)}"
+    return f"{text} +/- {length(plan.doubt, units, plan.doubt)}" if plan.doubt else text
+
+
+def _limits(row: Compared, units: str) -> str:
+    plan = row.plan
+    ends = [
+        f"{word} {_limit(row, end, units)}{f', {what},' if what else ''}"
+        for word, end, what in (("at least", plan.least, ""), ("at most", plan.most, plan.most_is))
+        if end is not None
+    ]
+    if not ends:
+        return ""
+    if row.standing is Standing.MISSES and row.built is not None and not row.told:
+        under = plan.least is not None and row.built < plan.least
+        edge = plan.least if under else plan.most
+        off = abs(row.built - (edge or 0.0))
+        ends.append(f"{'below' if under else 'above'} them by {_limit(row, off, units)}")
+    whose = "" if plan.limits_are_set else "; common practice, set your own"
+    return f"limits: {', '.join(ends).rstrip(',')}{whose}"
+
+
+def _limit(row: Compared, value: float, units: str) -> str:
+    return f"{value * DEGREES:z.1f} deg" if row.what == "crank" else length(value, units)
+
+
+def _unjudged(row: Compared) -> str:
+    """Return why a difference cannot be judged."""
+    parts = ["something that was entered contradicts the plan"] if row.look_again else []
+    parts += ["what was recorded has no +/-"] if row.built_doubt is None else []
+    if row.plan.doubt is None and not row.plan.undoubted:
+        parts.append("how sure the plan is cannot be worked out")
+    undoubted = row.plan.undoubted
+    if undoubted and row.plan.value is not None:
+        more = f" and {len(undoubted) - LEFT_OUT} more" if len(undoubted) > LEFT_OUT else ""
+        parts.append(f"the plan rests on {', '.join(undoubted[:LEFT_OUT])}{more}, without a +/-")
+    if row.plan.unknown:
+        parts.append(f"a limit is not known without {', '.join(row.plan.unknown)}")
+    return f"cannot be judged: {'; '.join(parts)}"
+
+
+def unlikely(facts: Sequence[Fact]) -> tuple[str, ...]:
+    """Return what is unusual about the facts that count: possibly a slip, possibly a rare engine."""
+    return tuple(
+        sentence
+        for fact in standing(facts)
+        if fact.value is not None and fact.value.number != 0
+        for sentence in unusual_value(
+            f"line {fact.number} of the record: {fact.of} {fact.what}",
+            Entry(fact.value.number, KINDS[fact.what].kind, fact.typed, ()),
+            fact.value.number,
+        )
+    )
+
+
+def fact_lines(facts: Sequence[Fact]) -> list[str]:
+    """Return the record as it stands, line by line; what no longer counts is marked."""
+    if not facts:
+        return []
+    lines = ["", "AS WRITTEN DOWN"]
+    counting = {fact.number for fact in standing(facts)}
+    gone = {fact.withdraws for fact in facts}
+    for fact in facts:
+        text = f"{fact.number}. {said(fact)}; {signed_by(fact)}"
+        if fact.note:
+            text += f"; {fact.note}" if fact.what != NOTE else ""
+        if fact.number in gone:
+            text += " [WITHDRAWN]"
+        elif fact.number not in counting and fact.what != WITHDRAWN:
+            text += " [a later line counts]"
+        lines.append(paragraph(text, 2, 3))
+    return lines
+
+
+def said(fact: Fact) -> str:
+    """Return what one line of a record says."""
+    where = f"{fact.of.replace('.', ' ')}, " if fact.of else ""
+    if fact.what == NOTE:
+        return f"{where}note: {fact.note}"
+    if fact.what == WITHDRAWN:
+        return f"{where}line {fact.typed} ({fact.convention}) withdrawn"
+    if fact.what == SHELF:
+        return f"pushrods taken from {fact.typed}"
+    return f"{where}{fact.what} {fact.typed}{_as(fact.what, fact.convention)}"
+
+
+def _as(what: str, convention: str) -> str:
+    if not convention:
+        return ""
+    word = {"lash": " at the ", "turns": " from ", "flats": " from "}.get(what, " as ")
+    return f"{word}{convention}"
+
+
+def signed_by(fact: Fact) -> str:
+    """Return when, by whom and with which tool."""
+    parts = [fact.when.replace("T", " ", 1)]
+    parts += [f"by {fact.by}"] if fact.by else []
+    parts += [f"with {fact.tool}"] if fact.tool else []
+    return ", ".join(parts)
+
+
+def compared_row(row: Compared) -> dict[str, Any]:
+    """Return one thing for JSON."""
+    suffix, scale = _unit(row.what)
+    plan, fact = row.plan, row.fact
+    of = "cylinder" if KINDS[row.what].of == CYLINDER else "train"
+    numbers = {
+        "planned": plan.value,
+        "planned_doubt": plan.doubt,
+        "built": row.built,
+        "built_doubt": row.built_doubt,
+        "difference": row.difference,
+        "least": plan.least,
+        "most": plan.most,
+    }
+    return {
+        "what": row.what.replace(" ", "_"),
+        of: row.of,
+        "as": row.convention or None,
+        **{f"{name}{suffix}": None if one is None else one * scale for name, one in numbers.items()},
+        "limits_are_set": plan.limits_are_set if (plan.least, plan.most) != (None, None) else None,
+        "verdict": row.standing.value,
+        "look_again": list(row.look_again),
+        "without_doubt": list(plan.undoubted),
+        "needs": [*plan.lacks, *plan.unknown],
+        "why": row.told or plan.why,
+        "line": None if fact is None else fact.number,
+        **_signed(fact),
+    }
+
+
+def fact_row(fact: Fact, counts: bool) -> dict[str, Any]:
+    """Return one line of a record for JSON."""
+    return {
+        "line": fact.number,
+        "what": fact.what.replace(" ", "_"),
+        "of": fact.of or None,
+        "as": fact.convention or None,
+        "value": fact.typed or None,
+        **_signed(fact),
+        "counts": counts,
+    }
+
+
+def _signed(fact: Fact | None) -> dict[str, str | None]:
+    if fact is None:
+        return dict.fromkeys(("when", "by", "tool", "note"))
+    return {"when": fact.when, "by": fact.by or None, "tool": fact.tool or None, "note": fact.note or None}
+
+
+def _dimension(what: str) -> Dimension:
+    return getattr(KINDS[what].kind, "dimension", Dimension.NUMBER)
+
+
+def _unit(what: str) -> tuple[str, float]:
+    return {Dimension.LENGTH: ("_mm", 1.0), Dimension.ANGLE: ("_deg", DEGREES)}.get(
+        _dimension(what), ("", 1.0)
+    )

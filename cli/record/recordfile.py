@@ -1,0 +1,285 @@
+"""What was set and measured at assembly, one fact a line, in a plain table beside the job.
+
+    when, what, of, as, value, by, tool, note
+
+`engine.toml` has `engine.record.csv`. Lines are only ever added: a later line about the same thing counts in place of
+an earlier one, and a line that was a mistake is withdrawn by another line. Any editor or spreadsheet may open it;
+a text that a spreadsheet would run as a formula stands behind an apostrophe.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import NamedTuple
+
+from ..appending import appended
+from ..files import OutputRefusedError
+from ..job.entries.fields import Kind, Quantity, did_you_mean
+from ..job.faults import Fault
+from ..job.reading.outside import may_read
+from ..job.reading.values import Blank, Dimension, Value, ValueFault, echo
+from ..tables.tablefile import LARGEST, SEPARATORS, Row, fault_at, read_table
+from .recordkinds import CONVENTIONS_OF, KINDS, NOTE, OF_NOTHING, SHELF, WITHDRAWN
+
+COLUMNS = ("when", "what", "of", "as", "value", "by", "tool", "note")
+NEEDED = ("when", "what", "value")
+FORMULA = ("=", "+", "-", "@", "\t", "\r")
+NOW = "2026-03-14T16:05:00+01:00"  # for messages
+
+
+class Fact(NamedTuple):
+    """One line of a record."""
+
+    when: str  # ISO 8601, as written
+    what: str  # of `recordkinds.KINDS`, "note" or "withdrawn"
+    of: str  # "front.intake", "front", or nothing for a note on the whole engine
+    convention: str  # a pushrod's, where lash was felt, from where turns count
+    typed: str  # the value with its unit and its ±
+    value: Value | None  # the same as understood; None for a note
+    by: str = ""
+    tool: str = ""
+    note: str = ""
+    number: int = 0  # its place in the record, from 1; 0: not written yet
+
+    @property
+    def key(self) -> tuple[str, ...]:
+        """What it is about: of two facts with one key the later one counts."""
+        if self.what == SHELF:
+            return (SHELF,)
+        counted = (self.convention,) if self.what in ("turns", "flats") else ()
+        return (self.what, self.of, *counted) if self.what in KINDS else (self.what, str(self.number))
+
+    @property
+    def withdraws(self) -> int:
+        """The number of the line that it withdraws, 0 for none."""
+        return int(self.typed) if self.what == WITHDRAWN else 0
+
+
+def record_path(job: Path) -> Path:
+    """Return where the record of a job stands."""
+    stem = job.stem if job.suffix == ".toml" else job.name
+    return job.with_name(f"{stem}.record.csv")
+
+
+def read(path: Path) -> tuple[Fact, ...]:
+    """Return the facts of a record in their order, none where it does not exist yet.
+
+    A faulty one raises InputFaultsError with every fault, its line and its column; something else than a file in
+    its place raises OutputRefusedError.
+    """
+    _plain_file(path)
+    if not os.path.exists(path) or not path.stat().st_size:
+        return ()
+    table = read_table(path, NEEDED, COLUMNS, "a record")
+    faults: list[Fault] = []
+    facts: list[Fact] = []
+    for number, row in enumerate(table.rows, 1):
+        fact = _fact(row, number, facts, faults)
+        if fact is not None:
+            facts.append(fact)
+    if faults:
+        raise table.refused(faults)
+    return tuple(facts)
+
+
+def standing(facts: Sequence[Fact]) -> tuple[Fact, ...]:
+    """Return the facts that count: none that was withdrawn, and of those about one thing the last."""
+    gone = {fact.withdraws for fact in facts}
+    last: dict[tuple[str, ...], Fact] = {}
+    for fact in facts:
+        if fact.what != WITHDRAWN and fact.number not in gone:
+            last.pop(fact.key, None)
+            last[fact.key] = fact
+    return tuple(last.values())
+
+
+def recorded_shelf(job: Path, facts: Sequence[Fact]) -> tuple[Path | None, str]:
+    """Return the shelf that a record's pushrods were taken from, and why it cannot be read, or nothing."""
+    named = next((fact for fact in standing(facts) if fact.what == SHELF), None)
+    if named is None:
+        return None, ""
+    path, said = (
+        job.parent / named.typed,
+        f"{record_path(job).name}, line {named.number}: the shelf it names,",
+    )
+    if not may_read(path, job.parent):
+        return None, f"{said} {echo(named.typed)}, lies outside the job's folder: give it with --shelf"
+    if not path.is_file():
+        return None, f"{said} {echo(named.typed)}, is not there: give it with --shelf"
+    return path, ""
+
+
+def append(path: Path, facts: Sequence[Fact]) -> str:
+    """Add facts to the end of a record, all of them or none; return what there is to say of how, or nothing.
+
+    Two that append at once wait for one another. A faulty record raises InputFaultsError and stays as it is; one
+    that cannot be written raises OutputRefusedError.
+    """
+    _plain_file(path)
+
+    def lines(before: bytes) -> bytes:
+        if not before.strip(b"\xef\xbb\xbf \t\r\n"):
+            return _lines(COLUMNS, [dict(zip(COLUMNS, COLUMNS, strict=True)), *map(_cells, facts)], ",")
+        read(path)
+        header = next(line for line in before.decode("utf-8-sig").splitlines() if line.strip())
+        separator = next((one for one in SEPARATORS if one in header), ",")
+        columns = [name.strip().strip('"').lower() for name in header.split(separator)]
+        added = _lines(columns, list(map(_cells, facts)), separator, _lacking(path, columns, facts))
+        broken = b"" if before.endswith((b"\n", b"\r")) else b"\n"
+        if len(before) + len(added) > LARGEST:
+            message = f"{path}: full; put it aside under another name, and a new one is started"
+            raise OutputRefusedError(message)
+        return broken + added
+
+    return appended(path, lines)
+
+
+def _lacking(path: Path, columns: Sequence[str], facts: Sequence[Fact]) -> tuple[str, ...]:
+    """Return the columns that a record has not got and that none of these facts needs.
+
+    Raises:
+        OutputRefusedError: where a fact needs one of them.
+    """
+    missing = tuple(name for name in COLUMNS if name not in columns)
+    needed = [name for name in missing if any(_cells(fact)[name] for fact in facts)]
+    if needed:
+        message = f"{path}:1: the header lacks {', '.join(needed)}; write {'it' if len(needed) == 1 else 'them'} there"
+        raise OutputRefusedError(message)
+    return missing
+
+
+def _lines(
+    columns: Sequence[str], rows: Sequence[dict[str, str]], separator: str, without: Sequence[str] = ()
+) -> bytes:
+    text = io.StringIO()
+    writer = csv.DictWriter(text, columns, delimiter=separator, lineterminator="\n")
+    for row in rows:
+        writer.writerow({name: cell for name, cell in row.items() if name not in without})
+    return text.getvalue().encode()
+
+
+def _cells(fact: Fact) -> dict[str, str]:
+    texts = (
+        *(fact.when, fact.what, fact.of, fact.convention),
+        *(fact.typed, fact.by, fact.tool, fact.note),
+    )
+    return {name: _inert(text) for name, text in zip(COLUMNS, texts, strict=True)}
+
+
+def _inert(text: str) -> str:
+    """Return a text so that no spreadsheet takes it for a formula."""
+    return f"'{text}" if text.startswith((*FORMULA, "'")) else text
+
+
+def _as_typed(text: str) -> str:
+    return text[1:] if text.startswith("'") and text[1:].startswith((*FORMULA, "'")) else text
+
+
+def _fact(row: Row, number: int, before: Sequence[Fact], faults: list[Fault]) -> Fact | None:
+    """Return the fact of a line, or None where anything in it is wrong."""
+    cells = {name: _as_typed(cell) for name, cell in row.cells.items()}
+    told = len(faults)
+
+    def wrong(column: str, message: str) -> None:
+        faults.append(fault_at(row.line, column, message))
+
+    what = " ".join(cells.get("what", "").lower().split())
+    problem = _of_time(cells.get("when", ""))
+    if problem:
+        wrong("when", problem)
+    words = (*KINDS, NOTE, WITHDRAWN, SHELF)
+    if what not in words:
+        hint = did_you_mean(what, words) or f"; write one of {', '.join(words)}"
+        wrong("what", f'"{echo(what)}": nothing that is written down{hint}' if what else f"missing{hint}")
+        return None
+    convention, of = cells.get("as", ""), cells.get("of", "")
+    allowed = CONVENTIONS_OF.get(what, ())
+    if what in CONVENTIONS_OF and convention not in allowed:
+        shown = ", ".join(allowed)
+        wrong(
+            "as", f'"{echo(convention)}": one of {shown} belongs here' if convention else f"missing: {shown}"
+        )
+    if not of and what not in OF_NOTHING:
+        wrong("of", "missing; the valve gear, as front.intake, or the cylinder")
+    value: Value | None = None
+    typed = cells.get("value", "")
+    if what in KINDS:
+        try:
+            value = understood(KINDS[what].kind, typed)
+        except ValueFault as fault:
+            wrong("value", str(fault))
+    elif what == SHELF and not typed:
+        wrong("value", "missing; the file of the pushrods that the set was taken from")
+    elif what == WITHDRAWN:
+        problem = _of_withdrawal(typed, of, convention, before, number)
+        if problem:
+            wrong("value", problem)
+    if len(faults) > told:
+        return None
+    by, tool, note = (cells.get(name, "") for name in ("by", "tool", "note"))
+    return Fact(cells["when"], what, of, convention, typed, value, by, tool, note, number)
+
+
+def understood(kind: Kind, typed: str) -> Value:
+    """Return a value of a record, which carries its unit.
+
+    Raises:
+        ValueFault: where it is none, in words.
+    """
+    value = kind.parse(typed, "mm")
+    if isinstance(value, Blank) or not isinstance(value, Value):
+        message = "no value"
+        raise ValueFault(message)
+    if value.bare and isinstance(kind, Quantity) and kind.dimension is Dimension.LENGTH:
+        message = f'"{echo(typed)}": without its unit; write {echo(typed)} in or {echo(typed)} mm'
+        raise ValueFault(message)
+    return value
+
+
+def _of_withdrawal(typed: str, of: str, what: str, before: Sequence[Fact], number: int) -> str:
+    """Return what is wrong with a line that withdraws another, or nothing."""
+    if not typed.isascii() or not typed.isdigit() or not 0 < int(typed[:9]) < number:
+        return f'"{echo(typed)}": the number of an earlier line belongs here'
+    there = next((fact for fact in before if fact.number == int(typed)), None)
+    if there is not None and (there.what, there.of) != (what, of):
+        shown = f"{there.what} {there.of}".strip()
+        return (
+            f"line {typed} of the record is {shown}, not {what} {of}".rstrip()
+            + "; lines were moved or removed"
+        )
+    return ""
+
+
+def _of_time(text: str) -> str:
+    """Return what is wrong with a date, or nothing."""
+    if not text:
+        return f"missing; write for example {NOW}"
+    try:
+        datetime.fromisoformat(text)
+    except ValueError:
+        return f'"{echo(text)}": no date of ISO 8601; write for example {NOW}, or the date alone'
+    return ""
+
+
+def _plain_file(path: Path) -> None:
+    """Refuse what is no file of its own.
+
+    Raises:
+        OutputRefusedError: where a link, a folder or something else stands there.
+    """
+    if os.path.islink(path):
+        message = (
+            f"{path}: a symbolic link; a record stands beside its job as a file of its own, put it there"
+        )
+        raise OutputRefusedError(message)
+    if os.path.isdir(path):
+        message = f"{path}: a folder, where the record belongs; move it away"
+        raise OutputRefusedError(message)
+    if os.path.lexists(path) and not os.path.isfile(path):
+        message = f"{path}: no plain file; move it away"
+        raise OutputRefusedError(message)

@@ -1,0 +1,1 @@
+"""The tables that stand beside a job: shelf, lobes, crowns."""

@@ -1,0 +1,174 @@
+"""One flank of a lobe: the simple curve (1 - x²)³ with its angle axis stretched by a positive pace.
+
+    label  w   0 at the nose, 1 where the heel begins
+    lift       peak (1 - w²)³
+    angle      ∫ pace dw from 0 to w                     cam rad from the nose
+    pace       exp(Σ c_k P_k(2w - 1)), k = 0..9          P_k: Legendre's polynomials
+
+The pace is positive whatever the terms c are, so that the lift falls from nose to heel without exception, has no slope at
+the nose and leaves the heel without lift, slope or bend. The label against the angle is tabulated once, a fifth
+degree between two labels of the table, so that lift, slope and bend are those of one and the same curve.
+
+Source: integrals by Gauss and Legendre's sums, Hermite's interpolation with the derivatives of the pace.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.polynomial import legendre
+from numpy.typing import NDArray
+
+from ..core.frames import Array, array
+
+TERMS = 10
+CELLS = 64
+NODES, WEIGHTS = legendre.leggauss(6)
+LABELS = np.arange(CELLS + 1) / CELLS
+
+
+def powers(label: Array) -> Array:
+    """Return the polynomials P_0 to P_9 at labels: (...) to (..., 10)."""
+    return np.asarray(legendre.legvander(2 * array(label) - 1, TERMS - 1), dtype=np.float64)
+
+
+INSIDE = powers((LABELS[:-1, None] + (NODES + 1) / (2 * CELLS)).ravel())  # (CELLS * 6, 10)
+SUMMED = INSIDE.reshape(CELLS, len(NODES), TERMS)
+SHARES = WEIGHTS / (2 * CELLS)
+AT_EDGES = powers(LABELS)
+SLOPES = np.stack(
+    [legendre.legval(2 * LABELS - 1, 2 * legendre.legder(one)) for one in np.eye(TERMS)], axis=-1
+)  # (CELLS + 1, 10), of each polynomial by the label
+# Hermite's fifth degree, from value, slope and bend at 0 and the same at 1, to the powers of the share.
+FIFTH = np.array(
+    [
+        [1, 0, 0, 0, 0, 0],
+        [0, 1, 0, 0, 0, 0],
+        [0, 0, 0.5, 0, 0, 0],
+        [-10, -6, -1.5, 10, -4, 0.5],
+        [15, 8, 1.5, -15, 7, -1],
+        [-6, -3, -0.5, 6, -3, 0.5],
+    ]
+)
+
+
+def label_at(lift: Array, peak: float) -> Array:
+    """Return the label of a lift, nought to the peak."""
+    share = np.clip(array(lift) / peak, 0.0, 1.0)
+    found: Array = np.sqrt(1 - np.cbrt(share))
+    return found
+
+
+def lift_of(label: Array, peak: float) -> Array:
+    """Return the lift of a label."""
+    found: Array = peak * (1 - label**2) ** 3
+    return found
+
+
+class Flank(NamedTuple):
+    """One flank, or many of one peak; the last axes beside those of the fields are the flanks' own."""
+
+    peak: float  # mm
+    terms: Array  # (..., 10)
+    edges: Array  # (..., CELLS + 1) cam rad from the nose, of the table's labels
+    inside: Array  # (..., CELLS, 6), of the label, to powers of the share of a cell
+    grown: Array  # (..., CELLS + 1, 10) cam rad, what the angle of each label of the table grows by with each term
+
+    @property
+    def heel(self) -> Array:
+        """Cam rad from nose to heel."""
+        return self.edges[..., -1]
+
+    def pace(self, label: Array) -> Array:
+        """Return the pace at labels (...) [cam rad]."""
+        found: Array = np.exp((powers(label) * self.terms).sum(axis=-1))
+        return found
+
+    def label(self, angle: Array, order: int = 0) -> Array:
+        """Return the label at cam angles (...) from the nose, or a derivative by the angle; 1 on the heel."""
+        cell, share, length = self._cell(angle)
+        if self.edges.ndim == 1:
+            terms = self.inside[cell]
+        else:
+            terms = np.take_along_axis(
+                np.broadcast_to(self.inside, (*cell.shape, CELLS, 6)), cell[..., None, None], axis=-2
+            )[..., 0, :]
+        for _ in range(order):
+            terms = terms[..., 1:] * np.arange(1.0, terms.shape[-1])
+        value = terms[..., -1]
+        for power in range(terms.shape[-1] - 2, -1, -1):
+            value = value * share + terms[..., power]
+        value = value / length**order
+        return np.where(angle < self.heel, value, 1.0 if order == 0 else 0.0)
+
+    def _cell(self, angle: Array) -> tuple[NDArray[np.intp], Array, Array]:
+        """Return which cells of the table angles lie in, their shares of them and how long those are."""
+        cell: NDArray[np.intp]
+        if self.edges.ndim == 1:
+            cell = np.clip(np.searchsorted(self.edges, angle, side="right") - 1, 0, CELLS - 1)
+            begin, end = self.edges[cell], self.edges[cell + 1]
+        else:
+            angle = np.broadcast_to(angle, np.broadcast_shapes(np.shape(angle), self.edges.shape[:-1]))
+            cell = (angle[..., None] >= self.edges[..., 1:-1]).sum(axis=-1)
+            edges = np.broadcast_to(self.edges, (*cell.shape, CELLS + 1))
+            begin, end = (
+                np.take_along_axis(edges, one[..., None], axis=-1)[..., 0] for one in (cell, cell + 1)
+            )
+        return cell, (angle - begin) / (end - begin), end - begin
+
+    def lift(self, angle: Array, order: int = 0) -> Array:
+        """Return the lift at cam angles (...) from the nose, or its first or second derivative by that angle [mm]."""
+        angle = array(angle)
+        w = self.label(angle)
+        if order == 0:
+            return lift_of(w, self.peak)
+        first, rest = self.label(angle, 1), 1 - w**2
+        if order == 1:
+            return -6 * self.peak * w * rest**2 * first
+        bent: Array = 6 * self.peak * rest * ((5 * w**2 - 1) * first**2 - w * rest * self.label(angle, 2))
+        return bent
+
+    def growth(self, label: Array) -> Array:
+        """Return what the angle of labels (...) grows by with each term, (..., 10) [cam rad]; of one flank."""
+        cell = np.minimum((label * CELLS).astype(int), CELLS - 1)
+        share = (label * CELLS - cell)[..., None]
+        slope = np.exp(AT_EDGES @ self.terms)[:, None] * AT_EDGES / CELLS
+        before, after = self.grown[cell], self.grown[cell + 1]
+        rise = after - before
+        bend, twist = slope[cell] - rise, rise - slope[cell + 1]
+        found: Array = before + share * rise + share * (1 - share) * (bend * (1 - share) + twist * share)
+        return found
+
+    def speed(self, label: Array) -> Array:
+        """Return how fast the lift falls along the angle at labels (...) [mm per cam rad]."""
+        found: Array = 6 * self.peak * label * (1 - label**2) ** 2 / self.pace(label)
+        return found
+
+
+def flank(peak: float, terms: Array, growth: bool = True) -> Flank:
+    """Return the flank of a peak [mm] and its terms (..., 10), its table worked out.
+
+    growth : with what each term does, which only a doubt asks for
+    """
+    shape = terms.shape[:-1]
+    pace = np.exp(terms @ INSIDE.T).reshape(*shape, CELLS, len(NODES)) * SHARES
+    edges = np.concatenate([np.zeros((*shape, 1)), np.cumsum(pace.sum(axis=-1), axis=-1)], axis=-1)
+    length = np.diff(edges, axis=-1)
+    at = np.exp(terms @ AT_EDGES.T)
+    first, second = 1 / at, -(terms @ SLOPES.T) / at**2
+    known = np.stack(
+        [
+            np.broadcast_to(LABELS[:-1], length.shape),
+            first[..., :-1] * length,
+            second[..., :-1] * length**2,
+            np.broadcast_to(LABELS[1:], length.shape),
+            first[..., 1:] * length,
+            second[..., 1:] * length**2,
+        ],
+        axis=-1,
+    )
+    grown = np.zeros((*shape, CELLS + 1, TERMS))
+    if growth:
+        grown[..., 1:, :] = np.cumsum((pace[..., None] * SUMMED).sum(axis=-2), axis=-2)
+    return Flank(peak, terms, edges, known @ FIFTH.T, grown)

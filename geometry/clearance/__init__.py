@@ -1,0 +1,1 @@
+"""How close valves come to pistons and to each other, what moves that, and how sure it is."""

@@ -1,0 +1,224 @@
+"""How much each entry moves a least clearance, and how sure the clearance is.
+
+The derivative of a minimum is the derivative at the crank angle of the minimum, that angle held: moving the
+angle changes a minimum by nothing to first order. Entries of the engine are varied through the mapping, all
+in one batch; entries of cam and lobes move the lobe's lift at that angle, and the lift moves the clearance. A
+crown's table of heights carries no doubt, so that nothing over it is proved.
+
+Source: the envelope theorem; the noise of a lobe's readings as in `lobe_fit`, the shape of a card's lobe as in `shape_doubt`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from ..cam.cam import Cam, CamLobe, Tables, shaped_by
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Quantities, Reader, frozen
+from ..doubt.budget import Budget, Doubt, budget
+from ..doubt.derivatives import THREE, derivatives, told
+from ..engine.engine import build
+from ..piston.over_piston import over_piston
+from .situation import Asked, Placed, Situation, clearance_at, trains_of, valve_of
+from .valve_lift import ValveLift, valve_lift
+from .valve_over_piston import ByCoordinates, over_valve
+
+if TYPE_CHECKING:
+    from .shape_doubt import ShapeDoubt
+
+MOVING = 0.02  # mm per mm or per rad: less moves a clearance by less than 2 µm for 0.1 mm or 0.01 rad
+NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at all
+STEP = 1e-3  # mm or rad, of a lobe's entries and of its lift
+
+
+class Weighed(NamedTuple):
+    """How sure one clearance is, and what moves it."""
+
+    budget: Budget
+    slopes: dict[str, float]  # entry → mm per mm, rad or plain
+    shape: ShapeDoubt | None = None  # of lobes known by their cards
+
+
+def budgets(
+    mapping: Flat,
+    here: Situation,
+    asked: Sequence[Asked],
+    quantities: Quantities,
+    doubts: Mapping[str, Doubt],
+    tables: Tables,
+) -> dict[str, Weighed]:
+    """Return the linear budget of least clearances of one cylinder, by their keys.
+
+    quantities : measured quantity → the entries that move with it, and their sign
+    doubts     : quantity → its doubt, where stated
+    tables     : what was read beside the job
+    """
+    groups = {name: paths for name, paths in quantities.items() if _concerns(here.cylinder, paths)}
+    table = slopes(mapping, here, asked, groups, tables)
+    found: dict[str, Weighed] = {}
+    for one in asked:
+        moving = dict(table[one.key])
+        noise, unsaid = 0.0, list[str]()
+        for train, per_lift in per_lobe_lift(here, one).items():
+            lobe = here.lifts[train].lobe
+            noise = float(np.hypot(noise, per_lift * lobe.lift_doubt(one.angle)))
+            if here.lifts[train].lash_unknown:
+                unsaid.append(here.lifts[train].lash_unknown)
+            if per_lift == 0.0:
+                continue
+            stated, bare = by_the_cam(mapping, here, train, one.angle, quantities, doubts, tables)
+            unsaid += bare
+            for entry, slope in stated.items():
+                moving[entry] = moving.get(entry, 0.0) + per_lift * slope
+        moving = {entry: slope for entry, slope in moving.items() if abs(slope) > NOTHING}
+        linear = budget(moving, doubts, MOVING)
+        unproved = dict.fromkeys((*_crown_table(here, one), *linear.undoubted, *unsaid))
+        whole = linear.widened(noise)._replace(undoubted=tuple(unproved))
+        shape = _of_shapes(here, one)
+        found[one.key] = Weighed(counted(whole, shape), moving, shape)
+    return found
+
+
+def _of_shapes(here: Situation, one: Asked) -> ShapeDoubt | None:
+    """Return what the shapes of cards' lobes do to a clearance, loaded where there are cards."""
+    names = trains_of(here, one)
+    if all(here.lifts[name].lobe.card is None for name in names):
+        return None
+    from .shape_doubt import shape_doubt
+
+    return shape_doubt(here, one, names)
+
+
+def counted(plain: Budget, shape: ShapeDoubt | None) -> Budget:
+    """Return a budget with what the shapes of lobes add to it."""
+    return plain if shape is None else plain.with_part(shape.entry, shape.below, shape.above)
+
+
+def slopes(
+    mapping: Flat, here: Situation, asked: Sequence[Asked], groups: Quantities, tables: Tables
+) -> dict[str, dict[str, float]]:
+    """Return how much groups of the engine's entries move least clearances, their lobes left as they are.
+
+    Returns: {clearance's key: {group: mm per mm, rad or plain}}
+    """
+    if not groups:
+        return {one.key: {} for one in asked}
+    lobes = {
+        (one, train): array(np.maximum(here.lifts[train].lobe.placed.lift(array(one.angle)), 0.0))
+        for one in asked
+        for train in trains_of(here, one)
+    }
+
+    def values(varied: Flat) -> dict[str, Array]:
+        engine, over = build(varied), over_piston(varied, here.cylinder, tables.crowns)
+        found = {}
+        for one in asked:
+            placed = []
+            for name in trains_of(here, one):
+                lift = valve_lift(engine.train(name), here.lifts[name].lobe)
+                assert isinstance(lift, ValveLift)
+                valve = valve_of(one, over, name, lift, over_valve(varied, name, over, lift))
+                placed.append(Placed(valve, one.lift_of(lift).at_lobe(lobes[one, name])))
+            found[one.key] = _mirrored(here, one, clearance_at(one, placed))
+        return found
+
+    return derivatives(mapping, groups, values, THREE)
+
+
+def _mirrored(here: Situation, one: Asked, pairs: Array) -> Array:
+    """Return values a step up and a step down; for an infinite one, what the other makes it by its mirror image.
+
+    A rim that just dips below the crown is over it a step further, where no room to a wall exists.
+    """
+    if one.what != "wall" or np.isfinite(pairs).all():
+        return pairs
+    lift = one.lift_of(here.lifts[one.name]).at(array(one.angle))
+    middle = clearance_at(one, [Placed(here.valves[one.name], lift)])
+    other = np.where(np.isfinite(pairs[::-1]), pairs[::-1], middle)
+    return np.where(np.isfinite(pairs), pairs, 2 * middle - other)
+
+
+def _crown_table(here: Situation, one: Asked) -> list[str]:
+    """Return the entry that names the measured heights a clearance rests on, or nothing."""
+    rests = one.what in ("drop", "gap") and isinstance(here.valves.get(one.name), ByCoordinates)
+    return [here.over.crown_table] if rests and here.over.crown_table else []
+
+
+def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:
+    """Say whether a quantity can move this cylinder's clearances through its geometry."""
+    own = (f"{cylinder}.", "stack.", "crank.", "piston.", "chamber.")
+    return any(
+        (path.startswith(own) and ".measured_pushrod." not in path)
+        or (path.startswith("lobe.") and (".dialled." in path or path.endswith(".lash_read")))  # the ratio
+        for path in paths
+    )
+
+
+def per_lobe_lift(here: Situation, one: Asked) -> dict[str, float]:
+    """Return how much a clearance moves with the lift of each lobe at its angle, mm per mm."""
+    trains = trains_of(here, one)
+    found = {}
+    for moved in trains:
+        placed = []
+        for name in trains:
+            lift = here.lifts[name]
+            steady = lift.lobe.placed.lift(array(one.angle))
+            lobe = steady + STEP * np.array([1.0, -1.0]) if name == moved else np.array([steady, steady])
+            valve = valve_of(one, here.over, name, lift, here.valves.get(name))
+            placed.append(Placed(valve, one.lift_of(lift).at_lobe(np.maximum(lobe, 0.0))))
+        up, down = _mirrored(here, one, clearance_at(one, placed))
+        found[moved] = float(told((up - down) / (2 * STEP), array([up, down]), STEP))
+    return found
+
+
+def by_the_cam(
+    mapping: Flat,
+    here: Situation,
+    train: str,
+    angle: float,
+    quantities: Quantities,
+    doubts: Mapping[str, Doubt],
+    tables: Tables,
+) -> tuple[dict[str, float], list[str]]:
+    """Return how much entries of cam and lobe move the lobe's lift at a crank angle, mm per mm or rad.
+
+    Returns: those of the timing and those with a stated doubt; names of the others, which have none
+    """
+    lobe = here.lifts[train].lobe
+    prefix = f"lobe.{lobe.name}."
+    rises = float(lobe.placed.velocity(array(angle)))
+    later = -rises if lobe.placed.port == "intake" else rises
+    timing = {"cam.advance": rises, f"{prefix}centreline": later}
+    stated: dict[str, float] = {}
+    bare: list[str] = []
+    for root, paths in quantities.items():
+        for path, sign in paths.items():
+            if path == f"{prefix}lash_read" and lobe.lash is not None:
+                stated[root] = stated.get(root, 0.0) + sign  # as much more lift as it was read with more lash
+            if path in timing:
+                stated[root] = stated.get(root, 0.0) + sign * timing[path]
+            elif shaped_by(path, lobe, train):
+                if root in doubts or lobe.gear is not None:  # the budget says whether it moves much
+                    stated[root] = stated.get(root, 0.0) + sign * by_shape(
+                        mapping, train, angle, path, tables
+                    )
+                else:
+                    bare.append(root)
+    return stated, bare
+
+
+def by_shape(mapping: Flat, train: str, angle: float, path: str, tables: Tables) -> float:
+    """Return how much an entry of a card or a law moves the lobe's lift at a crank angle."""
+    ends = []
+    for step in (STEP, -STEP):
+        lobe = Cam(frozen(mapping).with_({path: _number(mapping, path) + step}), tables).lobe_of(train)
+        assert isinstance(lobe, CamLobe)
+        ends.append(float(lobe.placed.lift(array(angle))))
+    return (ends[0] - ends[1]) / (2 * STEP)
+
+
+def _number(mapping: Flat, path: str) -> float:
+    return float(Reader(mapping, ("",)).number(path))

@@ -1,0 +1,108 @@
+"""What the pushrod's own doubt does to a clearance with the lifter pumped up.
+
+A pushrod is ordered once, by the numbers as they are. Where the engine would have asked for another, the plunger
+stands that much deeper or higher than was wanted; and pumped up, at its top stop, the valve is further open by what
+the preload really was, times the rocker's ratio.
+
+    preload           wanted + ordered - needed
+    clearance, pumped moves by  d(clearance)/d(lift) · ratio · d(preload)
+
+Where coordinates alone stand behind a length it is an estimate and not ordered: the preload is then taken as it is
+wanted.
+
+Source: first order in the preload's error; the derivatives of `pushrods.required`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from ..core.errors import GeometryError
+from ..core.frames import Array, array
+from ..core.mapping import Flat, Quantities
+from ..doubt.budget import FACTOR, Doubt, budget
+from ..doubt.derivatives import derivatives
+from ..engine.engine import build
+from ..piston.over_piston import OverPiston
+from ..pushrod.pushrods import required
+from .moving import MOVING, Weighed, counted
+from .situation import Asked, Placed, clearance_at, valve_of
+from .valve_lift import ValveLift
+from .valve_over_piston import OverValve
+
+STEP = 1e-3  # mm of lift
+
+Slopes = Mapping[str, Mapping[str, float]]  # valve gear → quantity → mm of length per mm, rad or plain
+
+
+def length_slopes(mapping: Flat, quantities: Quantities, gears: Iterable[str]) -> dict[str, dict[str, float]]:
+    """Return how much quantities move the pushrod that each valve gear needs; none where none was measured."""
+    engine, conventions = build(mapping), dict[str, str]()
+    for name in gears:
+        train = engine.train(name)
+        if train.measured is None:
+            continue
+        try:
+            conventions[name] = next(iter(required(train).lengths), "")
+        except GeometryError:
+            continue
+    known = {name: one for name, one in conventions.items() if one}
+    if not known or not quantities:
+        return {name: {} for name in known}
+
+    def lengths(varied: Flat) -> dict[str, Array]:
+        there = build(varied)
+        return {name: required(there.train(name)).lengths[one] for name, one in known.items()}
+
+    return derivatives(mapping, quantities, lengths)
+
+
+def per_preload(
+    one: Asked, lifts: Mapping[str, ValveLift], valves: Mapping[str, OverValve], over: OverPiston
+) -> dict[str, float]:
+    """Return how much a clearance moves with the preload of each of its valve gears, mm per mm.
+
+    lifts, valves, over : of its cylinder
+    """
+    found: dict[str, float] = {}
+    gears = list(lifts) if one.what == "between" else [one.name]
+    for moved in gears:
+        if not lifts[moved].pumps:
+            continue
+        placed = []
+        for name in gears:
+            lift = lifts[name]
+            stands = one.lift_of(lift).at(array(one.angle))
+            ends = stands + STEP * np.array([1.0, -1.0]) if name == moved else np.array([stands, stands])
+            placed.append(Placed(valve_of(one, over, name, lift, valves.get(name)), ends))
+        up, down = clearance_at(one, placed)
+        ratio = lifts[moved].ratio(array(np.maximum(lifts[moved].lobe.placed.lift(array(one.angle)), 0.0)))
+        found[moved] = 0.0 if ratio is None else float(up - down) / (2 * STEP) * float(ratio)
+    return found
+
+
+def with_preload(
+    weighed: Weighed, moves: Mapping[str, float], lengths: Slopes, doubts: Mapping[str, Doubt]
+) -> Weighed:
+    """Return a budget with what the preloads may be off by.
+
+    moves   : valve gear → mm of clearance for a mm of its preload
+    lengths : what moves each pushrod
+    """
+    slopes = dict(weighed.slopes)
+    for name, move in moves.items():
+        for entry, slope in lengths.get(name, {}).items():
+            if abs(move * slope) > 1e-7:
+                slopes[entry] = slopes.get(entry, 0.0) - move * slope
+        wish = f"{name}.lifter.preload"
+        if wish in doubts and doubts[wish].half_width > 0:
+            slopes[wish] = slopes.get(wish, 0.0) + move
+    linear = budget(slopes, doubts, MOVING)
+    before = budget(weighed.slopes, doubts, MOVING)
+    below = 0.0 if weighed.shape is None else weighed.shape.below / FACTOR
+    noise = float(np.sqrt(max(weighed.budget.standard**2 - before.standard**2 - below**2, 0.0)))
+    unproved = tuple(dict.fromkeys((*weighed.budget.undoubted, *linear.undoubted)))
+    whole = counted(linear.widened(noise)._replace(undoubted=unproved), weighed.shape)
+    return Weighed(whole, slopes, weighed.shape)

@@ -1,0 +1,1 @@
+"""What would mend a clearance that falls short."""

@@ -1,0 +1,1 @@
+"""What everything stands on: frames, the mapping, errors, searches, limits."""

@@ -1,0 +1,1 @@
+"""Where pistons stand, when cylinders fire, when lifters rest."""

@@ -1,0 +1,1 @@
+"""One valve gear: its parts from coordinates or from a reading, and what an adjuster does."""

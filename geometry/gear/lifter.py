@@ -1,0 +1,22 @@
+"""What rests in the case under a pushrod: a hydraulic or a solid lifter, and how it is to be set."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from ..core.frames import Array
+
+
+class Lifter(NamedTuple):
+    """A lifter with its wanted setting; mm, None where not entered."""
+
+    kind: str  # "hydraulic" or "solid"
+    preload: Array | None  # hydraulic: plunger below its top stop, valve closed
+    plunger_travel: Array | None  # hydraulic: top stop to bottom
+    lash: Array | None  # solid
+    lash_at: str  # solid: where the feeler goes, "valve" (along the stem) or "pushrod"
+
+    @property
+    def down(self) -> Array | None:
+        """The wanted plunger depth of a hydraulic lifter, None for a solid one."""
+        return self.preload if self.kind == "hydraulic" else None

@@ -1,0 +1,1 @@
+"""A valve over its piston: crown, head, the gap between them, through the cycle."""

@@ -1,0 +1,251 @@
+"""The pushrod to order for every valve gear: its length, its doubt, and whether its setting holds.
+
+The length people order is `overall` where it is known, else the convention that was measured, else
+the one between ball centres; the doubt is that of this length.
+
+A hydraulic lifter's plunger has two ends: its preload below the top stop, and room above its bottom. The pushrod
+is ordered once, so that what the length is off by takes from the one what it adds to the other:
+
+    room to the bottom = plunger's travel - preload,     off by what the length needed and the travel are off by
+
+A setting holds where both do. Without the travel the room is not known, and no preload is proved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from ..core.errors import MissingEntryError
+from ..core.frames import Array
+from ..core.mapping import Flat, Quantities, Reader
+from ..core.verdict import Verdict, judge, worst
+from ..doubt.budget import Budget, Doubt, budget
+from ..doubt.derivatives import derivatives
+from ..engine.defaults import PRELOAD_MM
+from ..engine.engine import COORDINATES, Engine, Train, build
+from .assembly import obstacles
+from .pushrods import Required, required
+
+BELOW = ", below the plunger"  # after a valve gear's name
+MOVING = 0.02  # mm per mm or per rad: less moves a length by less than 2 µm for 0.1 mm or 0.01 rad
+
+
+NONE: Mapping[str, Any] = MappingProxyType({})
+
+
+class Limits(NamedTuple):
+    """The preload a hydraulic lifter may have, mm, and who said so."""
+
+    least: float
+    most: float
+    least_is_set: bool  # by the job; otherwise common practice
+    most_is_set: bool
+
+
+class Room(NamedTuple):
+    """What a hydraulic lifter's plunger is left with above its bottom, its preload as wanted."""
+
+    value: float | None  # mm; None: the plunger's travel was not entered
+    slopes: Mapping[str, float]  # entry → mm per mm or rad
+    budget: Budget
+    verdict: Verdict  # on its being there at all
+    lacks: tuple[str, ...] = ()  # entries without which it is not known
+    travel_doubt: float = 0.0  # mm, expanded, of the plunger's travel alone
+
+    @property
+    def unsure(self) -> tuple[str, ...]:
+        """Every entry that has no doubt, or is not there, so that it is not proved."""
+        return (*self.lacks, *self.budget.undoubted)
+
+
+class Order(NamedTuple):
+    """One valve gear's answer."""
+
+    train: Train
+    required: Required | None  # None: entries are missing, see `missing`
+    missing: Mapping[str, tuple[str, ...]] = NONE  # route → entries it needs
+    obstacles: tuple[str, ...] = ()  # why its coordinates cannot be assembled, in words
+    convention: str = ""  # in which the pushrod is ordered
+    slopes: Mapping[str, float] = NONE  # entry → mm of length per mm or rad
+    budget: Budget | None = None
+    limits: Limits | None = None  # hydraulic lifters only
+    verdict: Verdict | None = None  # on the preload, between its limits and above the bottom; or on the lash
+    room: Room | None = None  # hydraulic lifters only
+    look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
+
+    @property
+    def most_preload(self) -> float | None:
+        """The most preload that holds [mm]: its limit, or the plunger's travel where that is less."""
+        travel = self.train.lifter.plunger_travel
+        if self.limits is None:
+            return None
+        return self.limits.most if travel is None else min(self.limits.most, float(travel))
+
+    @property
+    def setting_doubt(self) -> float:
+        """What the doubt of the length makes of the wanted preload, or of the lash where it is felt, expanded [mm]."""
+        length = 0.0 if self.budget is None else self.budget.expanded
+        return length if self.limits is not None else _at_lash(self.train, length)
+
+    @property
+    def unsure(self) -> tuple[str, ...]:
+        """Every entry that has no doubt, or is not there, so that the setting is not proved."""
+        entries = () if self.budget is None else self.budget.undoubted
+        return tuple(dict.fromkeys((*entries, *(() if self.room is None else self.room.unsure))))
+
+    @property
+    def is_proved(self) -> bool:
+        """Whether a measured pushrod stands behind the length and every entry that moves it has a doubt."""
+        return self.budget is not None and not self.budget.undoubted and not self.is_estimate
+
+    @property
+    def is_estimate(self) -> bool:
+        """Whether coordinates alone stand behind the length."""
+        return self.required is not None and self.required.basis == COORDINATES
+
+    @property
+    def impossible(self) -> bool:
+        """Whether the geometry behind the length cannot be assembled."""
+        return bool(self.obstacles) and self.is_estimate
+
+
+def orders(mapping: Flat, quantities: Quantities, doubts: Mapping[str, Doubt]) -> tuple[Order, ...]:
+    """Return the pushrod to order for every valve gear of one engine.
+
+    mapping    : one engine, see `mapping`
+    quantities : measured quantity → the entries that move with it, and their sign
+    doubts     : quantity → its doubt, where stated
+    """
+    engine = build(mapping)
+    first = [_plain(train) for train in engine.trains]
+    chosen = {
+        order.train.name: order.convention
+        for order in first
+        if order.required is not None and not order.impossible
+    }
+    slopes = (
+        derivatives(mapping, quantities, lambda varied: _lengths(build(varied), chosen)) if chosen else {}
+    )
+    return tuple(
+        _judged(order, slopes, doubts, mapping) if order.train.name in chosen else order for order in first
+    )
+
+
+def _plain(train: Train) -> Order:
+    try:
+        needed = required(train)
+    except MissingEntryError as error:
+        return Order(train, None, error.routes)
+    return Order(train, needed, {}, obstacles(train), ordering_convention(train, needed))
+
+
+def ordering_convention(train: Train, needed: Required) -> str:
+    """Return the convention in which the pushrod is ordered; see the module."""
+    if "overall" in needed.lengths:
+        return "overall"
+    as_read = "" if train.measured is None else train.measured.convention
+    return as_read if as_read in needed.lengths else "centres"
+
+
+def _lengths(engine: Engine, chosen: Mapping[str, str]) -> dict[str, Array]:
+    """Return the length of every pushrod, and what a longer one and more travel add to the room below the plunger."""
+    found: dict[str, Array] = {}
+    for name, convention in chosen.items():
+        train = engine.train(name)
+        found[name] = required(train).lengths[convention]
+        if train.lifter.kind == "hydraulic" and train.lifter.plunger_travel is not None:
+            found[name + BELOW] = found[name] + train.lifter.plunger_travel
+    return found
+
+
+def _judged(
+    order: Order, table: Mapping[str, dict[str, float]], doubts: Mapping[str, Doubt], mapping: Flat
+) -> Order:
+    needed = order.required
+    assert needed is not None
+    moving = {entry: slope for entry, slope in table[order.train.name].items() if slope != 0.0}
+    linear = budget(moving, doubts, MOVING)
+    extra = float(np.asarray(needed.along_doubt)) / np.sqrt(3.0)
+    linear = linear.widened(float(extra))
+    limits, verdict, room = None, None, None
+    preload = order.train.lifter.preload
+    proved = not linear.undoubted and not order.is_estimate
+    if order.train.lifter.kind == "hydraulic" and preload is not None:
+        limits = _limits(mapping)
+        room = _room(order, table[order.train.name], table.get(order.train.name + BELOW), doubts, extra)
+        verdict = worst(
+            judge(float(preload), limits.least, limits.most, linear.expanded, proved), room.verdict
+        )
+    elif order.train.lifter.lash is not None:
+        verdict = judge(
+            float(order.train.lifter.lash), 0.0, None, _at_lash(order.train, linear.expanded), proved
+        )
+    return order._replace(slopes=moving, budget=linear, limits=limits, verdict=verdict, room=room)
+
+
+def _room(
+    order: Order,
+    of_length: Mapping[str, float],
+    slopes: Mapping[str, float] | None,
+    doubts: Mapping[str, Doubt],
+    along: float,
+) -> Room:
+    """Return the room below a plunger whose preload is as wanted.
+
+    of_length : entry → mm of the pushrod's length
+    slopes : the same of the room; None: the travel is not known
+    along  : mm, standard uncertainty of the length from the unknown angle of the plunger's travel
+    """
+    lifter = order.train.lifter
+    if slopes is None or lifter.plunger_travel is None or lifter.preload is None:
+        lacks = (f"{order.train.name}.lifter.plunger_travel",)
+        return Room(None, NONE, Budget(0.0, {}, ()), Verdict.UNPROVED, lacks)
+    moving = {entry: slope for entry, slope in slopes.items() if slope != 0.0}
+    linear = budget(moving, doubts, MOVING).widened(along)
+    value = float(lifter.plunger_travel - lifter.preload)
+    proved = not linear.undoubted and not order.is_estimate
+    of_travel = {entry: slope - of_length.get(entry, 0.0) for entry, slope in slopes.items()}
+    travel = budget(of_travel, doubts, MOVING).expanded
+    return Room(value, moving, linear, judge(value, 0.0, None, linear.expanded, proved), travel_doubt=travel)
+
+
+def _at_lash(train: Train, doubt: float) -> float:
+    """Return what a doubt of the length is where the lash is measured [mm]."""
+    ratio = 1.0 if train.ratio is None or train.lifter.lash_at == "pushrod" else float(train.ratio)
+    return doubt * ratio
+
+
+def verdict_on(order: Order, preload: float | None, lash: float | None) -> Verdict | None:
+    """Return the verdict on a setting that a given pushrod makes in place of the wanted one, mm.
+
+    None: the setting, or the doubt of the length behind it, is not known.
+    """
+    if order.budget is None:
+        return None
+    doubt, proved = order.budget.expanded, order.is_proved
+    if lash is not None:
+        return judge(lash, 0.0, None, _at_lash(order.train, doubt), proved)
+    limits, room = order.limits, order.room
+    if preload is None or limits is None or room is None:
+        return None
+    on_limits = judge(preload, limits.least, limits.most, doubt, proved)
+    travel = order.train.lifter.plunger_travel
+    if travel is None:
+        return worst(on_limits, room.verdict)
+    sure = not room.unsure and not order.is_estimate
+    return worst(on_limits, judge(float(travel) - preload, 0.0, None, room.budget.expanded, sure))
+
+
+def _limits(mapping: Flat) -> Limits:
+    targets = Reader(mapping, ("targets.",))
+    least, most = targets.find("preload_least"), targets.find("preload_most")
+    return Limits(
+        least=PRELOAD_MM[0] if least is None else float(least),
+        most=PRELOAD_MM[1] if most is None else float(most),
+        least_is_set=least is not None,
+        most_is_set=most is not None,
+    )

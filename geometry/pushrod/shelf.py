@@ -1,0 +1,333 @@
+"""Which pushrods of a shelf fit which valve gear, and the best set of them.
+
+A fixed pushrod gives one preload or lash; an adjustable one is set to the whole flat nearest the
+wish. How far a pushrod misses is counted from the nearest setting that holds: a preload between its limits and
+above the plunger's bottom, or a lash within 0.001 in of the wish that leaves the valve shut. One so far off that the parts no longer meet
+misses by what the last one that meets does, and by as much more as it is longer or shorter than that. A set gives every valve gear one that fits, and takes none more often than the shelf holds it.
+Sets rank by the fewest kinds of pushrod, then by how near the settings come to the wishes in all,
+then by the most thread left in the worst place.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from ..core.errors import MissingEntryError
+from ..core.frames import array
+from ..core.verdict import Verdict
+from .ordering import Order, verdict_on
+from .pushrods import fit
+
+BALL_SLACK_MM = 0.05  # balls that differ by more are of two sizes
+LASH_SLACK_MM = 0.025  # common practice, 0.001 in: nothing turns a fixed pushrod's lash right
+EDGE_MM = 1e-9  # a length typed as the limit is within it
+
+
+@dataclass(frozen=True, slots=True)
+class Rod:
+    """One line of a shelf; lengths in mm, None where not stated."""
+
+    label: str
+    kind: str  # "fixed" or "adjustable"
+    shortest: float  # a fixed pushrod's length
+    longest: float
+    convention: str
+    ball_diameter: float | None
+    pitch: float | None  # adjustable only
+    flats: int | None  # of its nut, for a turn
+    diameter: float | None
+    wall: float | None
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What one pushrod of the shelf would be in one valve gear; lengths in mm."""
+
+    label: str
+    train: str
+    kind: str
+    fits: bool
+    why: str  # in words, whether it fits or not
+    miss: float  # 0 where it fits; else by how much not, infinite where it never can
+    off: float  # how far the setting lies from the wish
+    way: str = ""  # where it misses: "too short", "too long", or neither
+    length: float | None = None  # in its own convention
+    preload: float | None = None
+    lash: float | None = None
+    turns: float | None = None  # from fully closed
+    flats: int | None = None  # the same in whole flats
+    turns_from_zero_lash: float | None = None
+    flats_from_zero_lash: float | None = None
+    ball_compared: bool = True
+    room: float | None = None  # above the plunger's bottom
+    verdict: Verdict | None = None  # on the setting, with its doubt
+    thread_left: float | None = None  # until it is as long as it gets
+
+    @property
+    def misses_limit(self) -> bool:
+        """Whether what it gives misses a limit: a preload's, a valve held open, parts that do not meet.
+
+        A lash that is not the one wished for misses no limit while there is any.
+        """
+        held_open = self.lash is None or self.lash < -EDGE_MM
+        return not self.fits and self.length is not None and held_open
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """One pushrod for every valve gear."""
+
+    offers: tuple[Offer, ...]
+    kinds: int  # how many different lines of the shelf
+    off: float  # mm, all settings' distances from their wishes
+    thread_left: float  # mm in the worst place; infinite where all are fixed
+
+
+def offer(order: Order, rod: Rod) -> Offer:
+    """Return what a pushrod of the shelf would be in one valve gear."""
+    refusal = _refusal(order, rod)
+    if refusal:
+        return Offer(rod.label, order.train.name, rod.kind, False, refusal, math.inf, math.inf)
+    needed = order.required
+    assert needed is not None
+    wanted = float(needed.lengths[rod.convention])
+    beyond = wanted - _fit_length(order)
+    if rod.kind == "fixed":
+        return _judged(order, rod, rod.shortest, beyond, None)
+    if rod.pitch is None or rod.flats is None:
+        why = "adjustable, but its thread or its flats are not stated"
+        return Offer(rod.label, order.train.name, rod.kind, False, why, math.inf, math.inf)
+    flat = rod.pitch / rod.flats
+    most = math.floor((rod.longest - rod.shortest) / flat + 1e-9)
+    flats = min(max(round((wanted - rod.shortest) / flat), 0), most)
+    return _judged(order, rod, rod.shortest + flats * flat, beyond, flats)
+
+
+def best_set(offers: Mapping[str, Sequence[Offer]], counts: Mapping[str, int]) -> Chosen | None:
+    """Return the best set, or None where the shelf holds none.
+
+    offers : valve gear → what each pushrod of the shelf would be in it
+    counts : label → how many the shelf holds
+    Source: exhaustive search by growing numbers of kinds; a branch is left when it can no longer win.
+    """
+    fitting = [sorted((one for one in each if one.fits), key=_order) for each in offers.values()]
+    if not fitting or not all(fitting):
+        return None
+    for kinds in range(1, len(fitting) + 1):
+        found = _search(fitting, dict(counts), kinds)
+        if found is not None:
+            return found
+    return None
+
+
+def nearest_miss(offers: Sequence[Offer]) -> Offer | None:
+    """Return the pushrod that comes nearest to fitting where none does; None: none ever can."""
+    nearest = min(offers, key=lambda one: (one.miss, one.label), default=None)
+    return None if nearest is None or math.isinf(nearest.miss) else nearest
+
+
+def _search(fitting: Sequence[Sequence[Offer]], left: dict[str, int], most_kinds: int) -> Chosen | None:
+    """Return the best set of at most so many kinds."""
+    least_off = [min(one.off for one in each) for each in fitting]
+    ahead = [math.fsum(least_off[index:]) for index in range(len(fitting) + 1)]
+    best: Chosen | None = None
+    taken: list[Offer] = []
+
+    def go(index: int, off: float) -> None:
+        nonlocal best
+        if best is not None and off + ahead[index] > best.off + EDGE_MM:
+            return
+        if index == len(fitting):
+            chosen = _chosen(taken)
+            if best is None or _rank(chosen) < _rank(best):
+                best = chosen
+            return
+        used = {one.label for one in taken}
+        for one in fitting[index]:
+            if left.get(one.label, 0) < 1 or (one.label not in used and len(used) == most_kinds):
+                continue
+            left[one.label] -= 1
+            taken.append(one)
+            go(index + 1, off + one.off)
+            taken.pop()
+            left[one.label] += 1
+
+    go(0, 0.0)
+    return best
+
+
+def _chosen(taken: Sequence[Offer]) -> Chosen:
+    threads = [one.thread_left for one in taken if one.thread_left is not None]
+    return Chosen(
+        offers=tuple(taken),
+        kinds=len({one.label for one in taken}),
+        off=math.fsum(one.off for one in taken),
+        thread_left=min(threads, default=math.inf),
+    )
+
+
+def _rank(chosen: Chosen) -> tuple[int, float, float, tuple[str, ...]]:
+    """Return what sets are compared by; the least is best."""
+    labels = tuple(one.label for one in chosen.offers)
+    return chosen.kinds, round(chosen.off, 9), -round(chosen.thread_left, 9), labels
+
+
+def _order(one: Offer) -> tuple[float, str]:
+    return one.off, one.label
+
+
+def _refusal(order: Order, rod: Rod) -> str:
+    """Return why a pushrod cannot be compared with what a valve gear needs, or nothing."""
+    needed = order.required
+    if needed is None or order.impossible:
+        return "this valve gear's length is not known"
+    if rod.convention not in needed.lengths:
+        lacks = ", ".join(f"pushrod.{one}" for one in needed.lacks.get(rod.convention, ())) or "ball ends"
+        return f"its length counts as {rod.convention}, which is not known here without {lacks}"
+    for side, end in (("lower", order.train.ends.low), ("upper", order.train.ends.high)):
+        if rod.ball_diameter is None or end.ball_diameter is None:
+            continue
+        here = float(end.ball_diameter)
+        if abs(rod.ball_diameter - here) > BALL_SLACK_MM:
+            return f"its ball of {_mm(rod.ball_diameter)} does not match the {side} one here, {_mm(here)}"
+    return ""
+
+
+def _fit_length(order: Order) -> float:
+    """Return the required length in the convention that `fit` takes."""
+    needed = order.required
+    assert needed is not None
+    return float(needed.lengths.get("centres", needed.lengths[order.convention]))
+
+
+def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | None) -> Offer:
+    try:
+        given = _given(order, length - beyond)
+    except MissingEntryError as error:
+        return Offer(rod.label, order.train.name, rod.kind, False, str(error), math.inf, math.inf)
+    if given.meets:
+        preload, lash = given.preload, given.lash
+        miss, off, way, why = _miss(order, preload, lash)
+    else:
+        preload, lash = None, None
+        miss, off, way, why = _beyond(order, length, beyond)
+    turns = None if flats is None or rod.flats is None else flats / rod.flats
+    from_zero = None
+    if turns is not None and rod.pitch is not None and preload is not None:
+        from_zero = (length - _zero_lash(order, rod, beyond)) / rod.pitch
+    thread_left = None if flats is None else rod.longest - length
+    if miss > 0 and thread_left is not None and flats is not None:
+        why += ", as long as it gets" if thread_left < 1e-6 else ", fully closed" if flats == 0 else ""
+    return Offer(
+        label=rod.label,
+        train=order.train.name,
+        kind=rod.kind,
+        fits=miss == 0,
+        why=why,
+        miss=miss,
+        off=off,
+        way=way,
+        length=length,
+        preload=preload,
+        lash=lash,
+        turns=turns,
+        flats=flats,
+        turns_from_zero_lash=from_zero,
+        flats_from_zero_lash=None if from_zero is None or rod.flats is None else from_zero * rod.flats,
+        ball_compared=rod.ball_diameter is not None and order.train.ends.low.ball_diameter is not None,
+        thread_left=thread_left,
+        room=_room(order, preload),
+        verdict=verdict_on(order, preload, lash),
+    )
+
+
+class _Given(NamedTuple):
+    """What a pushrod of one length gives, mm."""
+
+    preload: float | None
+    lash: float | None
+
+    @property
+    def meets(self) -> bool:
+        """Whether the parts meet at all."""
+        return not any(one is not None and math.isnan(one) for one in self)
+
+
+def _given(order: Order, length: float) -> _Given:
+    """Return what a pushrod gives; length : mm, in the convention that `fit` takes. It raises as `fit` does."""
+    found = fit(order.train, array(length))
+    return _Given(*(None if one is None else float(one) for one in (found.preload, found.lash)))
+
+
+def _room(order: Order, preload: float | None) -> float | None:
+    travel = order.train.lifter.plunger_travel
+    return None if preload is None or travel is None else float(travel) - preload
+
+
+def _beyond(order: Order, length: float, beyond: float) -> tuple[float, float, str, str]:
+    """Return what `_miss` does for a pushrod so long or short that the parts no longer meet."""
+    meets, apart = _fit_length(order), length - beyond
+    way = "too long" if apart > meets else "too short"
+    if not _given(order, meets).meets:
+        return math.inf, math.inf, "", "the parts do not meet here even with the pushrod that is ordered"
+    for _ in range(60):
+        middle = (meets + apart) / 2
+        if _given(order, middle).meets:
+            meets = middle
+        else:
+            apart = middle
+    last, more = _given(order, meets), abs(length - beyond - meets)
+    miss, off, *_ = _miss(order, last.preload, last.lash)
+    return (
+        miss + more,
+        off + more,
+        way,
+        f"is so far off that the parts no longer meet, {_mm(miss + more)} {way}",
+    )
+
+
+def _zero_lash(order: Order, rod: Rod, beyond: float) -> float:
+    """Return the length, in the pushrod's convention, that just touches; the fit is nearly straight."""
+    needed = order.required
+    assert needed is not None
+    low = high = float(needed.lengths[rod.convention])
+    wish = order.train.lifter.preload
+    low -= 2.0 * float(wish if wish is not None else 0.0) + 1.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        depth = _given(order, middle - beyond).preload
+        short = depth is None or not depth >= 0  # one so short that the parts do not meet is short too
+        low, high = (middle, high) if short else (low, middle)
+    return (low + high) / 2
+
+
+def _miss(order: Order, preload: float | None, lash: float | None) -> tuple[float, float, str, str]:
+    """Return by how much a setting misses, how far it lies from the wish, which way, and all in words."""
+    lifter = order.train.lifter
+    if preload is not None and lifter.preload is not None and order.limits is not None:
+        off = abs(preload - float(lifter.preload))
+        words = f"gives {_mm(preload)} of preload" if preload >= 0 else f"is slack by {_mm(-preload)}"
+        most, room = order.most_preload, _room(order, preload)
+        low, high = order.limits.least - preload, preload - (order.limits.most if most is None else most)
+        if room is not None and room < -EDGE_MM:
+            words += f": the plunger bottoms with {_mm(-room)} to go"
+        if low > EDGE_MM:
+            return low, off, "too short", f"{words}, {_mm(low)} too short"
+        if high > EDGE_MM:
+            return high, off, "too long", f"{words}, {_mm(high)} too long"
+        return 0.0, off, "", words
+    if lash is not None and lifter.lash is not None:
+        off = abs(lash - float(lifter.lash))
+        words = f"leaves {_mm(lash)} of lash" if lash >= 0 else "holds the valve open"
+        way = "too short" if lash > float(lifter.lash) else "too long"
+        fits = off <= LASH_SLACK_MM + EDGE_MM and lash >= -EDGE_MM
+        return (0.0, off, "", words) if fits else (off, off, way, words)
+    return math.inf, math.inf, "", "the wanted setting is not known"
+
+
+def _mm(length: float) -> str:
+    return f"{length:.2f} mm ({length / 25.4:.3f} in)"

@@ -1,0 +1,1 @@
+"""How sure the answers are: builds drawn, checks laid beside, what to read next, plan against as-built."""

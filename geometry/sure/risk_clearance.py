@@ -1,0 +1,363 @@
+"""The least clearances of many builds of one engine at once.
+
+A build's least is looked for about the crank angle at which the engine as entered is closest, and where it depends on
+a place along a curve of head or crown, about the turns at which that engine has it (`nearby`). Builds that are not
+told so take the whole search at a few crank angles. What moves the cam shifts its lobes; the entries that shape them are taken
+as linear; the noise of a lobe's readings is drawn once for each lobe, and so is the shape that a card leaves open.
+
+Source: `clearance_doubt`, whose clearances at an angle these are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..cam.cam import CamLobe, Tables, shaped_by
+from ..cam.lobe import Lobe
+from ..cam.shape_entries import shape_entries
+from ..clearance.moving import by_shape
+from ..clearance.situation import Asked, Placed, Situation, clearance_at, trains_of, valve_of
+from ..clearance.valve_lift import ValveLift, valve_lift
+from ..clearance.valve_over_piston import ByCoordinates, OverValve, over_valve
+from ..core.frames import Array, point
+from ..core.mapping import Flat, Quantities, frozen
+from ..core.search import Curve, Flags
+from ..doubt.draws import Block
+from ..engine.engine import Engine, build
+from ..piston import drop as valvehead
+from ..piston import gap as valvegap
+from ..piston import pair as valvepair
+from ..piston.crown import Crown
+from ..piston.cycle import Valve
+from ..piston.drop import Pose
+from ..piston.flat_to_flat import face_to_floor, floor_to_face
+from ..piston.in_bore import InBore
+from ..piston.nearby import ABOUT, ANGLE, CLOSER, Seed, Told, followed, lowest, nothing, seeds, together
+from ..piston.over_piston import OverPiston, over_piston
+from ..piston.pair import Pair
+
+TOUCH_MM = 1e-3  # a straight gap that is so little is told by the whole search
+PART = 500  # builds that take the whole search together
+SPREAD = 3.0  # times a clearance's doubt, within which another place may become the closest
+LEAST_SPREAD_MM = 0.1
+THREE: Array = ABOUT[1:4]
+WIDE = 1.5  # steps between three places, where nothing but the crank angle is looked for
+SAME_MM = 1e-7  # a place on a floor
+LEVEL_MM = (
+    1e-2  # above a floor's least, within which a place is one of that floor where it is square to the stem
+)
+
+Poses = Pose | Pair
+
+
+class LobeOff(NamedTuple):
+    """What moves one lobe's lift about a crank angle."""
+
+    later: tuple[tuple[str, float], ...]  # quantity, crank rad for each rad
+    shaped: tuple[
+        tuple[str, Array], ...
+    ]  # quantity, polynomial about that angle of what it adds, mm for each
+    noise: float  # mm, standard uncertainty of the lift from the readings
+
+
+class Assembled:
+    """What was last built of a batch of engines, for all the clearances that are asked of it."""
+
+    def __init__(self) -> None:
+        self.flat: Flat | None = None
+        self.engine: Engine | None = None
+        self.over: dict[str, OverPiston] = {}
+        self.drawn_for: tuple[int, int] | None = None  # seed and number of the block
+        self.shapes: dict[tuple[object, ...], Lobe] = {}
+
+    def at(self, flat: Flat, cylinder: str, tables: Tables) -> tuple[Engine, OverPiston]:
+        """Return the engines of a mapping, and what stands over their pistons."""
+        engine = self.engines(flat)
+        if cylinder not in self.over:
+            self.over[cylinder] = over_piston(flat, cylinder, tables.crowns)
+        return engine, self.over[cylinder]
+
+    def shaped(self, lobe: CamLobe, block: Block) -> CamLobe:
+        """Return a lobe as each build of a block has it: of a card one of its many shapes, the same for every valve."""
+        if lobe.card is None or block.still:
+            return lobe
+        entries = shape_entries(lobe.name)
+        first = block.off.get(entries[0])  # as checks leave it
+        if self.drawn_for != (block.seed, block.number):
+            self.drawn_for, self.shapes = (block.seed, block.number), {}
+        among, off = (None if one is None else one.tobytes() for one in (block.among, first))
+        key = lobe.name, lobe.card.card, block.builds, among, off
+        if key not in self.shapes:
+            from ..cam.shape import drawn
+
+            normals = np.stack(
+                [block.off[one] if one in block.off else block.normal(one) for one in entries], axis=-1
+            )
+            self.shapes[key] = drawn(lobe.card, normals)
+        return lobe._replace(placed=lobe.placed._replace(lobe=self.shapes[key]))
+
+    def engines(self, flat: Flat) -> Engine:
+        """Return the engines of a mapping."""
+        if self.engine is None or self.flat is not flat:
+            self.flat, self.engine, self.over = flat, build(flat), {}
+        return self.engine
+
+
+class Least(NamedTuple):
+    """One least clearance, ready to be drawn."""
+
+    asked: Asked
+    here: Situation
+    tables: Tables
+    lobes: dict[str, LobeOff]  # by valve gear
+    seeds: tuple[Seed[Any], ...] | None  # None: every build takes the whole search
+    built: Assembled
+
+
+class Many(NamedTuple):
+    """The valves of one clearance in many builds."""
+
+    one: Least
+    over: tuple[OverValve | Valve | InBore, ...]
+    lifts: tuple[ValveLift, ...]
+    later: tuple[Array, ...]  # (N,) crank rad, by which each lobe stands later
+    added: tuple[tuple[tuple[Array, Array], ...], ...]  # to each lobe's lift: polynomial, factor (N,)
+    middle: Array  # (N,) crank rad, about which each build's least is looked for
+
+    def lift(self, away: Array) -> list[Array]:
+        """Return each valve's lift at crank angles away from the builds' middles, (S, N) or (S, 1) [mm].
+
+        A lobe that stands later has its own angle there as the one that was entered has at its own: a lone one is
+        looked at once for all builds.
+        """
+        found = []
+        for lift, later, added in zip(self.lifts, self.later, self.added, strict=True):
+            at = away if len(self.lifts) == 1 else self.middle + away - later - self.one.asked.angle
+            lobe = lift.lobe.placed.lift(self.one.asked.angle + at)
+            for shape, factor in added:
+                lobe = lobe + np.polynomial.polynomial.polyval(at, shape) * factor
+            found.append(lift.at_lobe(np.maximum(lobe, 0.0)))
+        return found
+
+    def clearance(self, away: Array) -> Array:
+        """Return the clearance at crank angles away from the middles by the whole search, (S, N) [mm]."""
+        placed = [Placed(over, lift) for over, lift in zip(self.over, self.lift(away), strict=True)]
+        shape = np.broadcast_shapes(away.shape, self.middle.shape)
+        return np.broadcast_to(clearance_at(self.one.asked, placed, self.middle + away), shape)
+
+    def pose(self, away: Array) -> Poses:
+        """Return heads and crown at crank angles away from the middles, (S, N) or (S, 1)."""
+        heads = []
+        for over, lift in zip(self.over, self.lift(away), strict=True):
+            assert isinstance(over, (Valve, ByCoordinates))
+            head = over.head
+            centre: Array = head.centre - lift[..., None] * head.stem
+            if isinstance(over, ByCoordinates):
+                centre = centre + point(0.0, 0.0, over.descent(self.middle + away))
+            heads.append(head._replace(centre=centre))
+        if len(heads) == 2:
+            return Pair(heads[0], heads[1])
+        return Pose(self.crown, heads[0])
+
+    @property
+    def crown(self) -> Crown:
+        """The crown, or for a wall its pocket alone."""
+        over = self.over[0]
+        assert isinstance(over, ByCoordinates)
+        crown = over.below.crown
+        if self.one.asked.what != "wall":
+            return crown
+        assert over.own_pocket is not None
+        return Crown((crown.pockets[over.own_pocket],), None)
+
+
+def prepared(
+    mapping: Flat,
+    here: Situation,
+    asked: Asked,
+    quantities: Quantities,
+    tables: Tables,
+    doubt: float,
+    built: Assembled | None = None,
+) -> Least:
+    """Return a clearance ready to be drawn.
+
+    doubt : mm, its expanded uncertainty
+    built : shared by the clearances that are drawn from the same builds
+    """
+    lobes = {name: _off(mapping, here, name, asked, quantities, tables) for name in trains_of(here, asked)}
+    bare = Least(asked, here, tables, lobes, None, built or Assembled())
+    plain = many(bare, mapping, Block({}, 1, 0, 0, still=True))
+    if not _has_curves(plain):
+        return bare._replace(seeds=())
+    pose = plain.pose(ANGLE * ABOUT[:, None])
+    found = seeds(_curves(plain), pose, max(SPREAD * doubt, LEAST_SPREAD_MM), partial(_of_a_floor, plain))
+    return bare._replace(seeds=None if found is None else tuple(found))
+
+
+def _of_a_floor(plain: Many, pose: Any, turn: Array, value: Array) -> Flags:
+    """Say which places of a curve belong to a pocket's floor at poses, where that has its closed form."""
+    what = plain.one.asked.what
+    known = np.zeros(value.shape, dtype=bool)
+    if what not in ("drop", "gap"):
+        return known
+    for index in range(len(plain.crown.pockets)):
+        least = face_to_floor(index, pose)
+        if what == "gap":
+            least = np.minimum(least, floor_to_face(index, pose))
+        with np.errstate(invalid="ignore"):
+            known |= np.abs(value - least[..., None]) < LEVEL_MM
+        if what == "drop":
+            there = valvehead.on_floor(index, pose.spread(), turn)
+            known |= (np.abs(there - value) < SAME_MM) & np.isfinite(least)[..., None]
+    return known
+
+
+def drawn(one: Least, flat: Flat, block: Block) -> Array:
+    """Return a least clearance of every build of a block, (N,) [mm]; infinite where a wall has no room beside it.
+
+    flat : the engine's mapping with an array for every entry that is in doubt
+    """
+    here = many(one, flat, block)
+    told = near(here)
+    open_ = np.nonzero(~told.sure)[0]
+    if open_.size == 0:
+        return told.value
+    value = told.value.copy()
+    for start in range(0, open_.size, PART):
+        some = open_[start : start + PART]
+        value[some] = whole(many(one, some_of(flat, some, block.builds), block.some(some)))
+    return value
+
+
+def some_of(flat: Flat, index: NDArray[np.intp], builds: int) -> Flat:
+    """Return the mapping of some of its builds."""
+    return frozen(flat).with_(
+        {
+            path: entry[index]
+            for path, entry in flat.items()
+            if isinstance(entry, np.ndarray) and entry.shape == (builds,)
+        }
+    )
+
+
+def slow(one: Least, flat: Flat, block: Block, share: float) -> bool:
+    """Say whether more than a share of the builds of a block take the whole search."""
+    return float(near(many(one, flat, block)).sure.mean()) < 1.0 - share
+
+
+def many(one: Least, flat: Flat, block: Block) -> Many:
+    """Return the valves of a clearance in the builds of a block."""
+    engine, over = one.built.at(flat, one.here.cylinder, one.tables)
+    valves: list[OverValve | Valve | InBore] = []
+    lifts, later, added = [], [], []
+    for name, lobe in one.lobes.items():
+        lift = valve_lift(engine.train(name), one.built.shaped(one.here.lifts[name].lobe, block))
+        assert isinstance(lift, ValveLift)
+        lift = one.asked.lift_of(lift)
+        valves.append(valve_of(one.asked, over, name, lift, over_valve(flat, name, over, lift)))
+        lifts.append(lift)
+        off = block.off
+        later.append(sum((off[root] * by for root, by in lobe.later if root in off), np.zeros(block.builds)))
+        terms = [(shape, off[root]) for root, shape in lobe.shaped if root in off]
+        if lobe.noise > 0:
+            noise = block.normal(f"lobe.{lift.lobe.name}.noise") * lobe.noise
+            terms.append((np.ones(1), noise))
+        added.append(tuple(terms))
+    middle = one.asked.angle + sum(later, np.zeros(block.builds)) / len(later)
+    return Many(one, tuple(valves), tuple(lifts), tuple(later), tuple(added), middle)
+
+
+def whole(here: Many) -> Array:
+    """Return the least of every build by the whole search at a few crank angles and a few closer, (N,) [mm]."""
+    first = lowest(here.clearance(ANGLE * THREE[:, None]))
+    second = lowest(here.clearance(ANGLE * first.across + CLOSER * ANGLE * THREE[:, None]))
+    return np.minimum(first.lowest, second.value)
+
+
+def near(here: Many) -> Told:
+    """Return the least of every build where it is told near the engine's own."""
+    if here.one.seeds is None:
+        return nothing(here.middle.shape)
+    what = here.one.asked.what
+    if not _has_curves(here):
+        return lowest(here.clearance(WIDE * ANGLE * THREE[:, None]), WIDE)
+    ways = [followed(seed, here.pose, len(here.middle)) for seed in here.one.seeds]
+    closed = _closed(here)
+    if closed:
+        pose = here.pose(WIDE * ANGLE * THREE[:, None])
+        shape = (len(THREE), len(here.middle))
+        ways += [lowest(np.broadcast_to(value(pose), shape), WIDE) for value in closed]
+    found = together(ways)
+    if what == "gap":  # past contact it is told otherwise
+        found = found._replace(sure=found.sure & (found.value > TOUCH_MM))
+    return found
+
+
+def _has_curves(here: Many) -> bool:
+    """Say whether a clearance depends on a place along a curve."""
+    if here.one.asked.what == "between":
+        return True
+    over = here.over[0]
+    if not isinstance(over, ByCoordinates):
+        return False
+    crown = over.below.crown
+    return here.one.asked.what == "wall" or bool(crown.pockets) or crown.cap is not None
+
+
+def _curves(here: Many) -> Sequence[Curve[Any]]:
+    what = here.one.asked.what
+    if what == "between":
+        return valvepair.rims()
+    if what == "wall":
+        return valvehead.walls()
+    return valvehead.curves(here.crown) if what == "drop" else valvegap.curves(here.crown)
+
+
+def _closed(here: Many) -> list[Callable[[Any], Array]]:
+    """Return what else the least may be, in closed form at each pose."""
+    what = here.one.asked.what
+    if what == "between":
+        return [valvepair.between_sides]
+    if what == "wall":
+        return []
+    cap = (
+        [valvehead.way_to_dome if what == "drop" else valvegap.to_dome] if here.crown.cap is not None else []
+    )
+    kinds = [face_to_floor] if what == "drop" else [face_to_floor, floor_to_face]
+    floors = [partial(kind, index) for kind in kinds for index in range(len(here.crown.pockets))]
+    return [*cap, *floors]
+
+
+def _off(
+    mapping: Flat, here: Situation, train: str, asked: Asked, quantities: Quantities, tables: Tables
+) -> LobeOff:
+    """Return what moves a lobe's lift about a crank angle."""
+    lobe = here.lifts[train].lobe
+    prefix = f"lobe.{lobe.name}."
+    late = 1.0 if lobe.placed.port == "intake" else -1.0
+    later: dict[str, float] = {}
+    shaped: dict[str, Array] = {}
+    angles = asked.angle + ANGLE * ABOUT
+    for root, paths in quantities.items():
+        for path, sign in paths.items():
+            if path == "cam.advance":
+                later[root] = later.get(root, 0.0) - sign
+            elif path == f"{prefix}centreline":
+                later[root] = later.get(root, 0.0) + sign * late
+            if path == f"{prefix}lash_read" and lobe.lash is not None:
+                shaped[root] = np.polynomial.polynomial.polyadd(
+                    shaped.get(root, np.zeros(1)), np.full(1, sign)
+                )
+            if shaped_by(path, lobe, train):
+                slopes = [sign * by_shape(mapping, train, float(one), path, tables) for one in angles]
+                fitted = np.polynomial.polynomial.polyfit(ANGLE * ABOUT, slopes, len(ABOUT) - 1)
+                shaped[root] = np.polynomial.polynomial.polyadd(
+                    shaped.get(root, np.zeros(1)), fitted.astype(float)
+                )
+    return LobeOff(tuple(later.items()), tuple(shaped.items()), lobe.lift_doubt(asked.angle))
