@@ -8,7 +8,7 @@
      ─────╯        │        ╰────
               centreline, halved at a lift
 
-What a lobe with these numbers is like, and whether there is one, is worked out in `lobe_shape`.
+What a lobe with these numbers is like, and whether there is one, is worked out in `shape`.
 """
 
 from __future__ import annotations

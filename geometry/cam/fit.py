@@ -4,8 +4,8 @@ The readings may be uneven, doubled, taken turning both ways, off zero, and a fe
 
     reading = rest(angle) + lift(angle) + way * (offset + play / 2 * lift'(angle)) + noise
 
-with the rest of `lobe_heel`, and way +1 or -1 as the crank was turned. The curve is fitted three times,
-each time letting it bend only where it bent before (`lobe_smooth`), the heel found anew and held flat.
+with the rest of `heel`, and way +1 or -1 as the crank was turned. The curve is fitted three times,
+each time letting it bend only where it bent before (`smooth`), the heel found anew and held flat.
 What no curve can follow is a wrong reading: named, left out, and taken back if it fits after all.
 
 Sources: studentised deleted residuals, R. D. Cook, S. Weisberg, Residuals and Influence in Regression
@@ -89,7 +89,7 @@ class Fit(NamedTuple):
     heel: tuple[float, float] | None  # cam rad, where the lifter surely rests; None where nothing is flat
     play: float | None  # cam rad between the two ways of turning; None where read one way
     bridged: bool  # a stretch at rest was not read
-    carried: Array  # see `lobe_smooth.Smooth`, with what the zero of the lift carries
+    carried: Array  # see `smooth.Smooth`, with what the zero of the lift carries
     without: Array  # (terms, readings) by which the curve would move without one reading, its zero too
     rounded: float  # mm, standard uncertainty of what was rounded alike: a heel noted as zero all along
     runs: tuple[Run, ...] = ()  # what is finer than the curve

@@ -62,7 +62,7 @@ def find_heel(
 
     curve : lift on FINE, mm;  angle, lift : the readings, rad and mm;  noise : mm, their standard deviation
     read : false where part of the heel was not, so that a run-out cannot be told
-    besides : on FINE, a rest that is not the heel, see `lobe_rests`
+    besides : on FINE, a rest that is not the heel, see `rests`
     """
     calm = blurred(curve, np.radians(8))
     peak = float(curve.max() - calm.min())

@@ -4,7 +4,7 @@
     lift  ──────────╲┄┄┄┄┄┄╲            clearance ramp may hang below the lowest lift stated
     lower ┄┄┄┄┄┄┄┄┄┄┄╲______╲┄┄┄┄       the same read a little further from it
 
-Sources: the covariance that `lobe_prior` leaves, its scale as that of Student's t with NU degrees of freedom. The bounds
+Sources: the covariance that `prior` leaves, its scale as that of Student's t with NU degrees of freedom. The bounds
 are calibrated, see `tests/test_lobe_study.py`; draws agree with them within 8 thousandths of an inch of lift.
 """
 

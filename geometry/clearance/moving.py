@@ -5,7 +5,7 @@ angle changes a minimum by nothing to first order. Entries of the engine are var
 in one batch; entries of cam and lobes move the lobe's lift at that angle, and the lift moves the clearance. A
 crown's table of heights carries no doubt, so that nothing over it is proved.
 
-Source: the envelope theorem; the noise of a lobe's readings as in `lobe_fit`, the shape of a card's lobe as in `shape_doubt`.
+Source: the envelope theorem; the noise of a lobe's readings as in `fit`, the shape of a card's lobe as in `shape_doubt`.
 """
 
 from __future__ import annotations

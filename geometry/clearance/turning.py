@@ -68,7 +68,7 @@ def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) ->
     """Return where the moving parts stand.
 
     mapping    : one engine, see `mapping`
-    situations : each cylinder with its valves over their piston, as `clearance.situation` tells it
+    situations : each cylinder with its valves over their piston, as `situation.situation` tells it
     crank      : (angles) [rad]
     """
     full, _ = completed(mapping)

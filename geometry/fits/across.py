@@ -193,7 +193,7 @@ def leads(mapping: Flat, first: str, second: str) -> float:
 
 
 def head_of(body: Round) -> Head:
-    """Return a piston as a short cylinder, as `valvepair` takes it."""
+    """Return a piston as a short cylinder, as `pair` takes it."""
     shape = body.base.shape[:-1]
     return Head(
         body.base, body.axis, np.broadcast_to(body.radius, shape), np.broadcast_to(body.height, shape)

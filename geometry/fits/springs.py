@@ -6,7 +6,7 @@
     left to coil bind = installed height - lift - solid height;  nested springs each on their own, forces added
 
 A valve sunk since stands its springs as much taller. Of a table read at the valve, lifter and valve dialled at once, s and h'
-are those of `lobe_at_valve`, wherever the valve was seen to move. The rigid valve gear leaves the cam where its inertia
+are those of `at_valve`, wherever the valve was seen to move. The rigid valve gear leaves the cam where its inertia
 first outweighs the springs: with the lobe's lift s(cam angle), the valve's h(s) and masses m at the valve, M at
 the lifter,
 

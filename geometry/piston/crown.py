@@ -10,7 +10,7 @@ crosses the crown plane at `centre`, leans by λ and points out of the crown; it
 
 What is removed, pockets and a dish, are convex bodies open upwards, so that along any line each is one
 interval; the first metal on a line from above is found by stepping through the intervals. A crown whose heights
-were measured (`crown_table`) is what was measured: its pockets were there then, and say only where walls are.
+were measured (`table`) is what was measured: its pockets were there then, and say only where walls are.
 """
 
 from __future__ import annotations

@@ -82,7 +82,7 @@ def drop_at(
 
     edge : the crown's outline, where it is known
     alone : the least along the last axis alone is wanted
-    Source: the closed valve's drop at that height of the piston, less the lift; see `valvehead`.
+    Source: the closed valve's drop at that height of the piston, less the lift; see `head`.
     """
     lift = valve.lift(angle)
     return (

@@ -14,7 +14,7 @@ The lines of the rim are enough on a plane crown with one pocket: the metal that
 never higher than that on some line of the rim, since a pocket is convex. Where two pockets meet, or a pocket
 and a dome or dish, metal can stand up under the face, but highest along the edges that they make or where
 a dome is square to the stem. A head whose rim stays over one floor all its way meets that floor, in closed
-form. Over measured heights see `valve_over_table`.
+form. Over measured heights see `over_table`.
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 What clay shows. Of two discs, or of a disc and a curve, the nearest points lie on the rim of one of them; so
 it is looked for from the rim to plane, dish and floors, and to the face from the crown's edges and from the
 rims of its floors. To a dome, which is convex, it has a closed form. Over measured heights every place counts,
-see `valve_over_table`. Frame and sketch as in `valvehead`.
+see `over_table`. Frame and sketch as in `head`.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def gap(
 
     The leading axes of the crown's parts and of the head broadcast.
 
-    refine, edge, rivals : as for `valvehead.drop`
+    refine, edge, rivals : as for `drop.drop`
     is_above : the head is known to have met no metal, and need not be asked for its drop
     Returns: never above what it is; where the head has already met metal, its drop times the cosine of
     the stem's lean, negative

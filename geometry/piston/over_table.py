@@ -7,7 +7,7 @@ an edge, or the rim's nearest place to a plane, where its foot lies in the trian
 another, as seen along a leaning stem, adds places that are lower, so that it does no harm.
 
 The distance from a place of an edge to the face is convex along the edge: its tangents at two places cross
-above no value between them, and what they leave open shrinks to nothing. Frame as in `valvehead`.
+above no value between them, and what they leave open shrinks to nothing. Frame as in `head`.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class _Over(NamedTuple):
 
 
 def drop_on(ground: Heights, head: Head) -> Array:
-    """Return how much further a head can travel along its stem, (...) [mm]; see `valvehead.drop`."""
+    """Return how much further a head can travel along its stem, (...) [mm]; see `drop.drop`."""
     centre, stem, radius = _flat(head)
     found = np.empty(len(centre))
     for some in sheets(len(centre), len(ground.triangles)):
@@ -51,7 +51,7 @@ def drop_on(ground: Heights, head: Head) -> Array:
 
 
 def gap_on(ground: Heights, head: Head) -> Array:
-    """Return the shortest straight way from the face to the surface, (...) [mm]; see `valvegap.gap`."""
+    """Return the shortest straight way from the face to the surface, (...) [mm]; see `gap.gap`."""
     further = drop_on(ground, head)
     found, clear = (further * head.stem[..., 2]).reshape(-1), (further > 0).reshape(-1)
     centre, stem, radius = _flat(head)

@@ -13,7 +13,7 @@
 A pushrod or a drop that was measured beside coordinates is a check too: it counts as what it is, once. Each check is
 of the engine as it now is, but for the parts of the stack that it says were in place.
 
-Source: the answers of the other modules; what moves a check as in `derivatives` and `clearance_doubt`.
+Source: the answers of the other modules; what moves a check as in `derivatives` and `moving`.
 """
 
 from __future__ import annotations

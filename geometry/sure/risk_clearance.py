@@ -5,7 +5,7 @@ a place along a curve of head or crown, about the turns at which that engine has
 told so take the whole search at a few crank angles. What moves the cam shifts its lobes; the entries that shape them are taken
 as linear; the noise of a lobe's readings is drawn once for each lobe, and so is the shape that a card leaves open.
 
-Source: `clearance_doubt`, whose clearances at an angle these are.
+Source: `moving`, whose clearances at an angle these are.
 """
 
 from __future__ import annotations

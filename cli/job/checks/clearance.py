@@ -245,7 +245,7 @@ def _of_pair(first: Reader, second: Reader, teller: Teller) -> Iterator[Fault]:
         return
     apart = math.dist(face, other)
     paths = second.path("valve.face"), first.path("valve.face")
-    if apart == 0 and teller.is_copy(paths[0]):  # not said yet where its valve is, see `unusual_clearances`
+    if apart == 0 and teller.is_copy(paths[0]):  # not said yet where its valve is, see `unusual.clearances`
         return
     if teller.blamed(*paths, second.path("valve.head_diameter"), first.path("valve.head_diameter")):
         return

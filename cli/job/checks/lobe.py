@@ -5,7 +5,7 @@
     motion law           centreline
 
 Plain arithmetic, but for one question: whether one lobe has all of a card's numbers is found by working it
-out, in `card_checks`; `geometry.cam.card` puts into words what contradicts in a card.
+out, in `card`; `geometry.cam.card` puts into words what contradicts in a card.
 """
 
 from __future__ import annotations

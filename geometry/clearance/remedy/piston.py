@@ -2,7 +2,7 @@
 
 thicker gasket    the head stands higher over the piston; a plain crown never gets closer by it, a leaning
 valve over a deep pocket can
-deeper pocket     see `remedy_pocket`
+deeper pocket     see `pocket`
 cam timing        both valves move together
 less lobe lift    at the timing as it is
 valve sunk        face and tip go into the head along the stem
