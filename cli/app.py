@@ -162,7 +162,7 @@ def measure(
 def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
     def run() -> Answer:
         from .commands import check as command
-        from .job.job import load
+        from .job.loading import load
 
         return command.answer(load(file, with_ or ()))
 
@@ -178,7 +178,7 @@ def pushrods(
 ) -> None:
     def run() -> Answer:
         from .commands import pushrods as command
-        from .job.job import load
+        from .job.loading import load
 
         return command.answer(load(file, with_ or ()), strict, shelf)
 
@@ -210,7 +210,7 @@ def clearance(
 ) -> None:
     def run() -> Answer:
         from .commands import clearance as command
-        from .job.job import load
+        from .job.loading import load
 
         return command.answer(load(file, with_ or ()), strict, timing, plot, force)
 
@@ -251,7 +251,7 @@ def draw(
 ) -> None:
     def run() -> Answer:
         from .commands import draw as command
-        from .job.job import load
+        from .job.loading import load
 
         return command.answer(load(file, with_ or ()), name, command.named(out), force, at, section)
 
@@ -278,7 +278,7 @@ def sheet(
 ) -> None:
     def run() -> Answer:
         from .commands import sheet as command
-        from .job.job import load
+        from .job.loading import load
 
         return command.answer(load(file, with_ or ()), command.named(out), paper, date, shelf, force)
 
@@ -292,7 +292,7 @@ def sheet(
 def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = False) -> None:
     def run() -> Answer:
         from .commands import swap as command
-        from .job.job import load
+        from .job.loading import load
 
         return command.answer(load(after, with_ or ()), load(before))
 
@@ -317,7 +317,7 @@ def fits(
 ) -> None:
     def run() -> Answer:
         from .commands import fits as command
-        from .job.job import load
+        from .job.loading import load
 
         other = None if before is None else load(before)
         return command.answer(load(file, with_ or ()), other, strict, plot, force)
@@ -340,7 +340,7 @@ def risk(
 ) -> None:
     def run() -> Answer:
         from .commands import risk as command
-        from .job.job import load
+        from .job.loading import load
 
         return command.answer(load(file, with_ or ()), draws, seed, cores, strict)
 
@@ -358,7 +358,7 @@ def explain(
 ) -> None:
     def run() -> Answer:
         from .commands import explain as command
-        from .job.job import load
+        from .job.loading import load
 
         return command.answer(load(file, with_ or ()), train)
 
@@ -448,7 +448,7 @@ def record(
 ) -> None:
     def run() -> Answer:
         from .commands import record as command
-        from .job.job import load
+        from .job.loading import load
 
         values = {
             "pushrod": pushrod,

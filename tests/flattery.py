@@ -11,7 +11,8 @@ from typing import Any, NamedTuple
 import tomlkit
 from tallstack.cli.commands import risk
 from tallstack.cli.job.faults import InputFaultsError
-from tallstack.cli.job.job import JobFile, understood
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import understood
 from tallstack.cli.job.readings import with_readings
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.core.errors import GeometryError

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.clearance.clearances import clearances
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.geometry.clearance.bench_drop import MeasuredDrop, traced
 from tallstack.geometry.core.frames import Array, array, from_lean, point, whole_lean
 from tallstack.geometry.piston.crown import Crown, pocket

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 from tallstack.geometry.cam.law import law_lobe
 from tallstack.geometry.cam.lobe import Placed
@@ -33,7 +34,7 @@ LOBE = CamLobe("intake", "law", Placed(LAW, "intake", np.radians(106), 0.0, 0.0)
 
 
 def found_in(job: JobFile) -> Clearances:
-    return clearances(job.mapping, Tables(), job.quantities(), job.doubts)
+    return clearances(job.mapping, Tables(), job.quantities, job.doubts)
 
 
 def lift_of(mapping: Mapping[str, object]) -> ValveLift:

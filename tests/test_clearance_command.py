@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from tallstack.cli.commands.clearance import answer
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 
 from .clearance_jobs import by_coordinates
 from .commands import tallstack

@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 import pytest
 from tallstack.cli.commands import risk as command
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance.clearances import clearances
@@ -56,7 +57,7 @@ def held(engines: int, with_checks: bool, folder: Path, seed: int) -> dict[str, 
     """Return how often each answer's interval of the draws holds the truth."""
     u = 0.05
     job = load(with_readings(folder, u))
-    quantities = job.quantities()
+    quantities = job.quantities
     known = {
         name: doubt
         for name, doubt in job.doubts.items()
@@ -113,7 +114,7 @@ def test_intervals_of_2000_engines(tmp_path: Path, with_checks: bool) -> None:
 
 def clear(job: JobFile, tables: Tables, engines: int, seed: int) -> dict[str, float]:
     """Return how often intervals of least clearances hold the truth; the cam as it was entered."""
-    quantities = {name: paths for name, paths in job.quantities().items() if not name.startswith("lobe.")}
+    quantities = {name: paths for name, paths in job.quantities.items() if not name.startswith("lobe.")}
     known = {name: doubt for name, doubt in job.doubts.items() if name in quantities}
     true = clearances(job.mapping, tables, {}, {})
     here = true.situations["left"]
@@ -151,7 +152,7 @@ def test_intervals_of_clearances_hold_the_truth() -> None:
 def everything(path: Path, engines: int, seed: int) -> dict[str, float]:
     """Return how often the interval of each answer that `risk` tells holds the truth; of a length, which preload follows."""
     job, tables = with_tables(load(path))
-    quantities, doubts = job.quantities(), job.doubts
+    quantities, doubts = job.quantities, job.doubts
     known = {name: doubt for name, doubt in doubts.items() if name in quantities}
     truth = {(one.of, one.what): one.value for one in every_answer(job, tables)}
     rates = {
@@ -180,7 +181,7 @@ def everything(path: Path, engines: int, seed: int) -> dict[str, float]:
 def every_answer(job: JobFile, tables: Tables, seed: int = 0) -> list[Answer]:
     """Return every answer of `risk` for a job."""
     asked = [one for _, kind in command.every_answer(job, tables)[0] for one in kind]
-    run = Run(job.mapping, job.quantities(), job.doubts, asked, BUILDS, seed)
+    run = Run(job.mapping, job.quantities, job.doubts, asked, BUILDS, seed)
     run.look()
     for number, builds in run.blocks():
         run.take(builds, run.block(number, builds))

@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.cli.tables.crownfile import crown_heights
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.cam.cam import Cam, Tables

@@ -16,7 +16,8 @@ from tallstack.cli.drawing.letters import ALPHABET, ENTRIES, TABLE, letter_at
 from tallstack.cli.drawing.lines import Circle, Dimension, Drawing, Line, Text, Way, width
 from tallstack.cli.drawing.solids import FRONT, SIDE
 from tallstack.cli.drawing.subject import Gear, Subject, gear, heights
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.geometry.core.frames import norm
 from tallstack.geometry.gear.train import closed
 from tallstack.geometry.pushrod.ordering import Order, orders
@@ -79,7 +80,7 @@ def job_of(path: Path, variations: tuple[str, ...] = ()) -> JobFile:
 
 
 def order_of(job: JobFile, train: str) -> Order:
-    found = orders(job.mapping, job.quantities(), job.doubts)
+    found = orders(job.mapping, job.quantities, job.doubts)
     return next(one for one in found if one.train.name == train)
 
 

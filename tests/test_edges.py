@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.geometry.cam import card as lobe_card
 from tallstack.geometry.cam import fit as lobe_fit
 from tallstack.geometry.cam import heel as lobe_heel

@@ -8,7 +8,8 @@ from typing import Any, cast
 
 import numpy as np
 import pytest
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance import timing
 from tallstack.geometry.clearance.remedy import effects as remedy_effects

@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.cli.page.fits_words import shown_as
 
 from .clearance_jobs import by_coordinates

@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.geometry.pushrod.ordering import orders
 from uncertainties import ufloat, umath
 
@@ -35,7 +35,7 @@ def test_a_pushrod_carried_to_a_taller_stack(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(JOB, encoding="utf-8")
     job = load(path)
-    (order,) = orders(job.mapping, job.quantities(), job.doubts)
+    (order,) = orders(job.mapping, job.quantities, job.doubts)
     assert order.budget is not None
     assert order.required is not None
     flat = math.sqrt(3.0)

@@ -6,7 +6,7 @@ import math
 from pathlib import Path
 
 import pytest
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 
 from .commands import BENCH, tallstack
 
@@ -53,7 +53,7 @@ def test_two_lengths_that_add_up_carry_it_twice(tmp_path: Path) -> None:
 def test_a_copy_is_one_reading(tmp_path: Path) -> None:
     """A valve gear that is like another carries the zero of its original's readings, mirrored where it is mirrored."""
     job = load(by_mic(tmp_path, NOW))
-    group = job.quantities()["instrument.mic A.zero"]
+    group = job.quantities["instrument.mic A.zero"]
     assert group["stack.cylinder"] == 1.0
     assert job.doubts["instrument.mic A.zero"].half_width == pytest.approx(ZERO_MM)
     taken = {path for path, entry in job.entries.items() if entry.follows == "stack.cylinder"}

@@ -19,7 +19,7 @@ from typing import Any, NoReturn
 
 import numpy as np
 import pytest
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 
 from .commands import tallstack
 from .random_engines import mirrored

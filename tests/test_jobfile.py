@@ -12,7 +12,8 @@ import jsonschema  # type: ignore[import-untyped, unused-ignore]
 import numpy as np
 import pytest
 from tallstack.cli.job.faults import InputFaultsError
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.geometry import build, required
 from tallstack.geometry.core.frames import from_lean
 from tallstack.geometry.core.mapping import Reader
@@ -249,7 +250,7 @@ def test_doubt_of_a_copy_is_that_of_the_original(tmp_path: Path) -> None:
     found = job(tmp_path, FULL)
     assert "front.intake.lifter.seat.y" in found.doubts
     assert "rear.intake.lifter.seat.y" not in found.doubts
-    assert found.quantities()["front.intake.lifter.seat.x"] == {
+    assert found.quantities["front.intake.lifter.seat.x"] == {
         "front.intake.lifter.seat.x": 1.0,
         "rear.intake.lifter.seat.x": -1.0,
     }

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.job.entries.model import VERSIONS
-from tallstack.cli.job.job import load
 from tallstack.cli.job.judged_since import CHANGES, changes
+from tallstack.cli.job.loading import load
 
 from .commands import EXAMPLES, tallstack
 from .test_turning import DEMO

@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli.job.faults import InputFaultsError
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 from tallstack.geometry.clearance.clearances import clearances
@@ -228,7 +229,7 @@ def test_both_dialled_tell_the_ratio_with_its_doubt(dialled_job: tuple[JobFile, 
     assert float(found) == pytest.approx(10.20 / 6.60)
     (up,) = (
         one
-        for one in clearances(job.mapping, tables, job.quantities(), job.doubts).valves
+        for one in clearances(job.mapping, tables, job.quantities, job.doubts).valves
         if one.train == "single.intake"
     )
     assert up.piston is not None

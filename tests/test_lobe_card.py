@@ -11,7 +11,8 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from tallstack.cli.guide.narrowing import candidates
 from tallstack.cli.job.faults import InputFaultsError
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.cli.job.readings import laid
 from tallstack.cli.page.check_words import check_lines
 from tallstack.cli.page.risk_words import next_lines
@@ -853,7 +854,7 @@ def test_the_least_clearance_of_the_method(name: str) -> None:
 def test_the_ends_of_a_clearance_are_those_of_the_bounds(tmp_path: Path) -> None:
     """The exhaust has a card, the intake a law that leaves nothing open."""
     job = load(by_coordinates(tmp_path))
-    found = clearances(job.mapping, Tables(), job.quantities(), job.doubts)
+    found = clearances(job.mapping, Tables(), job.quantities, job.doubts)
     intake, exhaust = (one.piston for one in found.valves)
     assert intake is not None
     assert exhaust is not None

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli.commands import clearance, fits, pushrods, record, swap
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.engine.defaults import completed
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.commands import fits
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain, touching
 from tallstack.cli.page.verdict_words import Row, summary_lines
 from tallstack.cli.sheet.stops import MOST

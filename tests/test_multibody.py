@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli import demo
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.geometry import build
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables, lifted
 from tallstack.geometry.clearance.valve_lift import ValveLift, valve_lift

@@ -22,7 +22,7 @@ from tallstack.cli.job.editing import Edited
 from tallstack.cli.job.entries.catalogue import kind_at
 from tallstack.cli.job.entries.fields import Choice
 from tallstack.cli.job.faults import Loc
-from tallstack.cli.job.job import understood
+from tallstack.cli.job.loading import understood
 
 from .commands import tallstack
 from .documents import BLOCK, ROOT

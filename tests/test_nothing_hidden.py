@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.commands import clearance as clearance_command
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.cli.tables.jobtables import with_tables
 
 from .clearance_jobs import by_coordinates

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.geometry import required
 from tallstack.geometry.engine.engine import train_of
 from tallstack.geometry.pushrod.ordering import orders
@@ -72,7 +72,7 @@ def test_the_travel_moves_the_room_unless_the_rod_was_read_on_the_bottom(
     tmp_path: Path, plunger: str, moves: float
 ) -> None:
     here = load(job(tmp_path, HIGH, plunger))
-    (order,) = orders(here.mapping, here.quantities(), here.doubts)
+    (order,) = orders(here.mapping, here.quantities, here.doubts)
     assert order.room is not None
     entry = "front.intake.lifter.plunger_travel"
     assert order.room.slopes.get(entry, 0.0) == pytest.approx(moves, abs=1e-4)

@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 from scipy.stats import chi2
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.cli.job.readings import _far_off, laid
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.cam.cam import Tables
@@ -114,9 +115,7 @@ def test_what_is_foretold_is_what_the_second_solver_says(tmp_path: Path) -> None
 
 def posterior(job: JobFile, used: tuple[Check, ...], doubts: Mapping[str, Doubt]) -> Any:
     def at(shift: Mapping[str, float]) -> list[Row]:
-        return rows(
-            used, job.moved(moves_of(job.quantities(), shift)).mapping, NOTHING, job.quantities(), doubts
-        )
+        return rows(used, job.moved(moves_of(job.quantities, shift)).mapping, NOTHING, job.quantities, doubts)
 
     return fused(at, doubts)
 
@@ -148,7 +147,7 @@ def test_the_update_is_that_of_weighted_samples(tmp_path: Path, case: int) -> No
     before = draws({name: doubts[name] for name in chosen}, count, case)
     flat = dict(job.mapping)
     for name, by in before.items():
-        for path, sign in job.quantities()[name].items():
+        for path, sign in job.quantities[name].items():
             flat[path] = np.asarray(flat[path]) + sign * by
     weight = np.ones(count)
     for check in used:
@@ -172,7 +171,7 @@ def test_the_update_is_that_of_weighted_samples(tmp_path: Path, case: int) -> No
 
 def test_draws_after_the_update_have_its_means_and_covariances(tmp_path: Path) -> None:
     job = load(with_readings(tmp_path, 0.05, {"rod": 0.2, "tip": -0.1}))
-    known = {name: one for name, one in job.doubts.items() if name in job.quantities()}
+    known = {name: one for name, one in job.doubts.items() if name in job.quantities}
     found = posterior(job, of_checks(job), known)
     off = found.tied.drawn(draws(known, 40_000, 1))
     for name in (f"{TRAIN}.rocker.shaft.z", f"{TRAIN}.valve.length", "reading.0.value"):
@@ -192,7 +191,7 @@ def test_draws_after_the_update_have_its_means_and_covariances(tmp_path: Path) -
 def test_dropping_a_reading_takes_its_square_off(tmp_path: Path) -> None:
     """The definition of the normalised residual: by so much the sum of squares falls where that one is left out."""
     job = load(with_readings(tmp_path, 0.05, {"rod": 0.3, "lift": -0.05}))
-    known = {name: one for name, one in job.doubts.items() if name in job.quantities()}
+    known = {name: one for name, one in job.doubts.items() if name in job.quantities}
     every = of_checks(job)
     found = posterior(job, every, known)
     for place, one in enumerate(found.checks):
@@ -233,7 +232,7 @@ def planted(folder: Path, engines: int, sigmas: float, seed: int) -> tuple[int, 
     """Return how often a planted fault is named, or a sound set accused, among engines drawn from what was stated."""
     u = 0.15
     job = load(with_readings(folder, u))
-    quantities = job.quantities()
+    quantities = job.quantities
     known = {
         name: Doubt(0.02 if not _is_angle(name) else math.radians(0.03), 1.0)
         for name in job.doubts
@@ -361,7 +360,7 @@ def test_what_moves_a_check_is_what_working_it_out_anew_says(tmp_path: Path, kin
         f'{text}\n[[reading]]\nof = "{kind}"\n{where}\nvalue = "1 +/- 0.1 mm"\n', encoding="utf-8"
     )
     job = load(path)
-    quantities = job.quantities()
+    quantities = job.quantities
     known = {name: one for name, one in job.doubts.items() if name in quantities}
     (check,) = of_checks(job)
     row = rows([check], job.mapping, NOTHING, quantities, known)[0]
@@ -514,9 +513,9 @@ def test_checks_that_are_met_are_met(tmp_path: Path) -> None:
     """After the update what is foretold is what was read, as far as both moved."""
     job = load(with_readings(tmp_path, 0.3, {NAMES[0]: 0.4, NAMES[1]: -0.3}))
     used = of_checks(job)
-    doubts = {name: one for name, one in job.doubts.items() if name in job.quantities()}
+    doubts = {name: one for name, one in job.doubts.items() if name in job.quantities}
     found = posterior(job, used, doubts)
-    moved = job.moved(moves_of(job.quantities(), found.shift)).mapping
+    moved = job.moved(moves_of(job.quantities, found.shift)).mapping
     for check in used:
         assert float(excess(check, moved, NOTHING)) == pytest.approx(0.0, abs=0.01)
 
@@ -526,7 +525,7 @@ def test_no_entry_is_accused_of_what_cannot_be(tmp_path: Path) -> None:
     text = HANDED_OVER.read_text(encoding="utf-8")
     path.write_text(text + CLAY.format("0.2"), encoding="utf-8")
     job = load(path)
-    doubts = {name: one for name, one in job.doubts.items() if name in job.quantities()}
+    doubts = {name: one for name, one in job.doubts.items() if name in job.quantities}
     used = tuple(one for one in of_checks(job) if one.kind == "clay")
     found = posterior(job, used, doubts)
     assert found.worst is not None

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Cam, Tables
 from tallstack.geometry.clearance.clearances import Clearances, ValveClearance, clearances, judged_on, nearest
 from tallstack.geometry.clearance.remedy.effects import effects
@@ -29,7 +30,7 @@ NAME = "one.intake"
 
 def answers(path: Path, *tried: str) -> tuple[JobFile, Clearances]:
     job = load(path, tried)
-    return job, clearances(job.mapping, Tables(), job.quantities(), job.doubts)
+    return job, clearances(job.mapping, Tables(), job.quantities, job.doubts)
 
 
 def remedies(job: JobFile, found: Clearances, name: str = NAME) -> dict[str, Remedy]:

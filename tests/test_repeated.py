@@ -7,7 +7,7 @@ import statistics
 from pathlib import Path
 
 import pytest
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.cli.job.reading.repeated import read_repeated
 from tallstack.cli.job.reading.values import Dimension, Typed, ValueFault
 from tallstack.geometry.doubt.coverage import coverage_factor

@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 import pytest
 from tallstack.cli.commands import risk as command
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.cli.page.risk_words import Group, rest_lines
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.clearance.clearances import clearances
@@ -46,7 +47,7 @@ def one_build(flat: Mapping[str, Any], place: int, builds: int) -> dict[str, Any
 
 def drawn_from(job: JobFile, builds: int, seed: int = 3) -> tuple[Any, Any]:
     """Return the mapping of a block of builds of a job, and that block."""
-    quantities = job.quantities()
+    quantities = job.quantities
     doubts = {name: doubt for name, doubt in job.doubts.items() if name in quantities}
     block = block_of(doubts, builds, seed)
     return varied(job.mapping, quantities, block), block
@@ -60,7 +61,7 @@ def drawn_from(job: JobFile, builds: int, seed: int = 3) -> tuple[Any, Any]:
 def test_the_least_clearance_of_every_build_is_that_of_its_own_engine(path: Path) -> None:
     """The engine of each build worked out alone, through the whole cycle, with its own cam."""
     job, tables = with_tables(load(path))
-    quantities = {name: paths for name, paths in job.quantities().items() if not name.startswith("lobe.")}
+    quantities = {name: paths for name, paths in job.quantities.items() if not name.startswith("lobe.")}
     job_doubts = {name: doubt for name, doubt in job.doubts.items() if name in quantities}
     found = clearances(job.mapping, tables, quantities, job_doubts)
     block = block_of(job_doubts, BUILDS, 5)
@@ -202,7 +203,7 @@ def test_more_draws_hold_the_first_ones() -> None:
     job = load(BENCH)
     rows = []
     for wanted in (10_000, 20_000):
-        run = Run(job.mapping, job.quantities(), job.doubts, [], wanted, 1)
+        run = Run(job.mapping, job.quantities, job.doubts, [], wanted, 1)
         rows.append(run._drawn(0, 10_000)[1].off)  # noqa: SLF001
     assert all(np.array_equal(rows[0][name], rows[1][name]) for name in rows[0])
 
@@ -344,12 +345,12 @@ def test_what_a_reading_costs_is_what_knowing_it_perfectly_would_save() -> None:
 def test_looking_nearby_tells_most_builds() -> None:
     """What is not told takes the whole search: dearer, and never wrong; here it would show as a slow command."""
     job, tables = with_tables(load(BETWEEN))
-    found = clearances(job.mapping, tables, job.quantities(), job.doubts)
+    found = clearances(job.mapping, tables, job.quantities, job.doubts)
     flat, block = drawn_from(job, 300)
     pair = found.pairs[0]
     assert pair.least is not None
     asked = Asked("left", "between", pair.least.angle)
-    ready = prepared(job.mapping, found.situations["left"], asked, job.quantities(), tables, 0.2)
+    ready = prepared(job.mapping, found.situations["left"], asked, job.quantities, tables, 0.2)
     assert near(many(ready, flat, block)).sure.mean() > 0.9
 
 

@@ -20,7 +20,7 @@ import pypdf
 import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 from tallstack.cli.guide import measuring
-from tallstack.cli.job.job import understood
+from tallstack.cli.job.loading import understood
 from tallstack.cli.sheet import letters, work
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
 from tallstack.cli.sheet.model import CheckLine, Page, Sheet

@@ -17,7 +17,7 @@ import numpy as np
 import pypdf
 import pytest
 from tallstack.cli.commands import draw
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 
 from .commands import tallstack
 from .test_sheet import DAY, EVIL

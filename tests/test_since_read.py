@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain
 from tallstack.cli.job.unusual.unusual import unlike
 from tallstack.geometry.core.mapping import frozen

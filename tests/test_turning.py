@@ -12,7 +12,8 @@ from tallstack.cli.drawing.engine import engine, look_at, numbers
 from tallstack.cli.drawing.lines import Circle, Line, Stroke
 from tallstack.cli.drawing.parts import Moved, Part
 from tallstack.cli.drawing.section import section
-from tallstack.cli.job.job import JobFile, load
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.turning import Turning, pins
 from tallstack.geometry.core.frames import array

@@ -10,7 +10,7 @@ import pytest
 from tallstack.cli.job.contents import Entry
 from tallstack.cli.job.entries.catalogue import kind_at
 from tallstack.cli.job.faults import InputFaultsError
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain
 from tallstack.cli.job.reading.values import Value
 from tallstack.cli.job.unusual.unusual import unusual_value

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tallstack.cli.commands import clearance
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Cam, Tables
 from tallstack.geometry.clearance.clearances import target
 from tallstack.geometry.clearance.moving import budgets
@@ -100,7 +100,7 @@ def test_what_moves_the_room_in_the_bore_against_differences(tmp_path: Path) -> 
     least = least_in_bore(where, lift.at)
     asked = Asked("one.intake", "bore", least.angle)
     here = situation(job.mapping, "one", Cam(job.mapping, Tables()))
-    found = budgets(job.mapping, here, [asked], job.quantities(), job.doubts, Tables())[asked.key]
+    found = budgets(job.mapping, here, [asked], job.quantities, job.doubts, Tables())[asked.key]
     for entry in ("one.intake.valve.face.x", "one.intake.valve.face.z", "stack.bore", "chamber.gasket_bore"):
         ends = []
         for by in (0.01, -0.01):

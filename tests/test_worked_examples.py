@@ -22,7 +22,7 @@ from typing import Any, NamedTuple
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from tallstack.cli.job.job import load
+from tallstack.cli.job.loading import load
 
 from .commands import EXAMPLES, tallstack
 from .known_lobes import rise_4567

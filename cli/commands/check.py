@@ -15,11 +15,11 @@ from ..job.contents import Entry, Open
 from ..job.entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
 from ..job.entries.meanings import meant
 from ..job.entries.model import VERSIONS
-from ..job.job import JobFile
+from ..job.file import JobFile
+from ..job.job import Job
 from ..job.judged_since import changes
 from ..job.look_again import LookAgain
 from ..job.reading.values import Dimension
-from ..job.readings import with_readings
 from ..page.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
 from ..page.wording import dimension_of, entry_value, paragraph, train_name
 
@@ -49,11 +49,11 @@ STEPS = {Dimension.NUMBER: 0.01}  # of what has no unit, or a direction; of anyt
 MOST_MOVES = 8  # shown for one answer
 
 
-def answer(job: JobFile) -> Answer:
+def answer(job: Job) -> Answer:
     """Return what a job file holds; status 1 while blanks are open."""
     job, clear = _clearances(job)
     close = () if clear is None else clear.valves
-    found = orders(job.mapping, job.quantities(), job.doubts)
+    found = orders(job.mapping, job.quantities, job.doubts)
     blanks = _blanks(job, found, clear)
     return Answer(
         _text(job, found, close, blanks),
@@ -95,17 +95,15 @@ def _blanks(job: JobFile, found: tuple[Order, ...], clear: Clearances | None) ->
     return Blanks(needed, tuple(one for one in job.blanks if one not in needed))
 
 
-def _clearances(job: JobFile) -> tuple[JobFile, Clearances | None]:
+def _clearances(job: Job) -> tuple[Job, Clearances | None]:
     """Return the clearances of a job that says something of them, none of any other; the job with all that is to be looked at again."""
     if not any(path.startswith("lobe.") or any(one in path for one in ASKING) for path in job.entries):
-        return job._replace(warnings=with_readings(job).warnings), None
+        return job._replace(warnings=job.at_hand.warnings), None
     from tallstack.geometry.clearance.clearances import clearances
 
-    from ..tables.jobtables import with_tables
-
-    job, tables = with_tables(job)
-    job = job._replace(warnings=with_readings(job, tables).warnings)
-    return job, clearances(job.mapping, tables, job.quantities(), job.doubts)
+    job = job.tabled
+    job = job._replace(warnings=job.settled.warnings)
+    return job, clearances(job.mapping, job.tables, job.quantities, job.doubts)
 
 
 def _document(

@@ -7,13 +7,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance.clearances import (
     Clearances,
     Judged,
     PairClearance,
     ValveClearance,
-    clearances,
 )
 from tallstack.geometry.clearance.situation import Situation
 from tallstack.geometry.clearance.timing import Row, against_timing
@@ -24,17 +22,15 @@ from tallstack.geometry.engine.defaults import Assumed
 from tallstack.geometry.engine.since_read import READINGS
 
 from ..files import OutputRefusedError, ending, free, quoted, write
-from ..job import contradicted
 from ..job.entries.fields import INCH
 from ..job.entries.meanings import meant
-from ..job.job import JobFile
-from ..job.readings import with_readings
+from ..job.file import JobFile
+from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer, assumed_lines, head, head_lines, tail, warning_lines
 from ..page.clearance_words import HAND, pair_lines, source_lines, summary_lines, timing_lines, valve_lines
 from ..page.remedy_words import Mended, remedy_row
 from ..page.since_words import changed_lines
 from ..page.wording import CAUTION, paragraph, train_name
-from ..tables.jobtables import with_tables
 
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
 STEP_RAD = math.radians(0.5)
@@ -53,7 +49,7 @@ class Found(NamedTuple):
 
 
 def answer(
-    job: JobFile,
+    job: Job,
     strict: bool = False,
     around: float | None = None,
     plot: Path | None = None,
@@ -72,9 +68,8 @@ def answer(
     if plot is not None:
         ending(plot)
         free(plot, force, job.files)
-    job, tables = with_tables(job)
-    job = with_readings(job, tables)
-    found = found_of(job, tables)
+    job = job.settled
+    found = job.clearances
     answered = told(job, found, strict, around)
     if plot is None or answered.status == UNUSABLE:
         return answered
@@ -89,12 +84,6 @@ def answer(
     )
     beside = ", with a section of each valve at its closest" if sections else ""
     return answered._replace(text=f"{answered.text}\n\n{plot}: drop against crank angle{beside}")
-
-
-def found_of(job: JobFile, tables: Tables) -> Clearances:
-    """Return a job's clearances; job : as its readings leave it."""
-    found = clearances(job.mapping, tables, job.quantities(), job.doubts)
-    return contradicted.of_clearances(job, found)
 
 
 def told(job: JobFile, found: Clearances, strict: bool = False, around: float | None = None) -> Answer:

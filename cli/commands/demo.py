@@ -8,7 +8,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from .. import files as output
-from ..job.job import load
+from ..job.loading import load
 from ..page.answer import OK, Answer
 from ..page.wording import paragraph
 from . import pushrods

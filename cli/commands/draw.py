@@ -11,7 +11,7 @@ from tallstack.geometry.clearance.situation import situation
 from tallstack.geometry.clearance.turning import Turning, turning
 from tallstack.geometry.core.frames import Array
 from tallstack.geometry.engine.defaults import UNDER_CROWN
-from tallstack.geometry.pushrod.ordering import Order, orders
+from tallstack.geometry.pushrod.ordering import Order
 
 from ..drawing import cylinder, engine_page, sheet
 from ..drawing.engine import Engine, engine
@@ -21,11 +21,10 @@ from ..drawing.subject import Entered, Subject, gear, heights
 from ..files import OutputRefusedError, ending, quoted, write
 from ..job import contradicted
 from ..job.entries.fields import did_you_mean
-from ..job.job import JobFile
-from ..job.readings import looked_at
+from ..job.file import JobFile
+from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer, warning_lines
 from ..page.wording import ESTIMATE, length, paragraph, train_name
-from ..tables.jobtables import with_tables
 
 ENGINE = "engine"  # the name of the whole of it, where no cylinder is called so
 SHOWN_LACKS = 8
@@ -46,9 +45,7 @@ def named(path: Path | None) -> Path:
     return path
 
 
-def answer(
-    job: JobFile, name: str | None, out: Path, force: bool, at: float = 0.0, cut: bool = False
-) -> Answer:
+def answer(job: Job, name: str | None, out: Path, force: bool, at: float = 0.0, cut: bool = False) -> Answer:
     """Write the drawing of one valve gear, of one cylinder or of the engine, and return what was drawn.
 
     at  : of the engine, crank degrees from the first cylinder's overlap top centre
@@ -59,14 +56,14 @@ def answer(
     if not abs(at) <= MOST_DEG:
         refused = f"--at {at:g}: write crank degrees from -{MOST_DEG:g} to {MOST_DEG:g}; a cycle is 720"
         return Answer(refused, {}, UNUSABLE)
-    job = looked_at(job)
+    job = job.at_hand
     drawn = _drawn(job, name, out, force, at, cut)
     if drawn.status == UNUSABLE:
         return drawn
     return drawn._replace(text="\n".join((drawn.text, *warning_lines(job))))
 
 
-def _drawn(job: JobFile, name: str | None, out: Path, force: bool, at: float, cut: bool) -> Answer:
+def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: bool) -> Answer:
     kind = ending(out)
     if cut:
         return _section(job, name, out, force)
@@ -74,7 +71,7 @@ def _drawn(job: JobFile, name: str | None, out: Path, force: bool, at: float, cu
         return _cylinder(job, name, out, force)
     if name == ENGINE:
         return _engine(job, at, out, force)
-    found = contradicted.of_orders(job, orders(job.mapping, job.quantities(), job.doubts))
+    found = contradicted.of_orders(job, job.orders)
     if not found and name is None and job.names["cylinders"]:
         return _cylinder(job, job.names["cylinders"][0], out, force)
     if not found:
@@ -103,7 +100,7 @@ def _cylinder(job: JobFile, name: str, out: Path, force: bool) -> Answer:
     return Answer(f"{out}: cylinder {name}, drawn from what was entered", {}, OK)
 
 
-def _engine(job: JobFile, at: float, out: Path, force: bool) -> Answer:
+def _engine(job: Job, at: float, out: Path, force: bool) -> Answer:
     page = of_engine(job, at)
     if page is None:
         message = f"{job.path}: nothing turns without crank.stroke (stroke, twice the throw) and crank.conrod_length"
@@ -112,7 +109,7 @@ def _engine(job: JobFile, at: float, out: Path, force: bool) -> Answer:
     return Answer(f"{out}: the engine at {at:g} crank degrees, drawn from what was entered", {}, OK)
 
 
-def of_engine(job: JobFile, at: float) -> Drawing | None:
+def of_engine(job: Job, at: float) -> Drawing | None:
     """Return the drawing of the whole engine; None where no crank is known.
 
     at : crank degrees from the first cylinder's overlap top centre
@@ -123,10 +120,9 @@ def of_engine(job: JobFile, at: float) -> Drawing | None:
     return engine_page.page(job.title, job.units, engine_of(job, found), found, 0)
 
 
-def _section(job: JobFile, name: str | None, out: Path, force: bool) -> Answer:
+def _section(job: Job, name: str | None, out: Path, force: bool) -> Answer:
     """Draw the section through one valve, or through each of a cylinder, at its closest."""
-    job, tables = with_tables(job)
-    found = clearances(job.mapping, tables, {}, {})
+    found = clearances(job.mapping, job.tables, {}, {})
     wanted = [one for one in found.valves if name in (None, one.train, one.train.rpartition(".")[0])]
     if not wanted:
         names = [one.train for one in found.valves]
@@ -149,17 +145,16 @@ def _section(job: JobFile, name: str | None, out: Path, force: bool) -> Answer:
     return Answer(f"{out}: {len(views)} section{'s' if len(views) > 1 else ''}, each at its closest", {}, OK)
 
 
-def turned(job: JobFile, crank: Array) -> Turning:
+def turned(job: Job, crank: Array) -> Turning:
     """Return where a job's parts stand at crank angles [rad] from the first cylinder's overlap top centre."""
-    job, tables = with_tables(job)
-    cam = Cam(job.mapping, tables)
+    cam = Cam(job.mapping, job.tables)
     there = {name: situation(job.mapping, name, cam) for name in job.names["cylinders"]}
     return turning(job.mapping, there, crank)
 
 
-def engine_of(job: JobFile, found: Turning) -> Engine:
+def engine_of(job: Job, found: Turning) -> Engine:
     """Return a job's engine as it is drawn."""
-    subjects = [subject_of(job, order) for order in orders(job.mapping, job.quantities(), job.doubts)]
+    subjects = [subject_of(job, order) for order in job.orders]
     return engine([cylinder_of(job, name) for name in job.names["cylinders"]], subjects, found)
 
 

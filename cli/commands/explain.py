@@ -16,8 +16,8 @@ from tallstack.geometry.pushrod.pushrods import required
 
 from ..job import contradicted
 from ..job.entries.fields import did_you_mean
-from ..job.job import JobFile
-from ..job.readings import with_readings
+from ..job.file import JobFile
+from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, look_again_lines, tail
 from ..page.wording import CAUTION, ESTIMATE, length, paragraph, train_name
 
@@ -38,13 +38,13 @@ GREEK = {
 }
 
 
-def answer(job: JobFile, train: str) -> Answer:
+def answer(job: Job, train: str) -> Answer:
     """Return the derivation of one valve gear's pushrod, in symbols and in this job's numbers."""
     names = job.names["trains"]
     if train not in names:
         hint = did_you_mean(train, names) or f"; there are {', '.join(names) or 'none in this job'}"
         return Answer(f"{job.path}: {train}: no such valve gear{hint}", {}, UNUSABLE)
-    job = with_readings(job)
+    job = job.at_hand
     mapping = job.mapping
     try:
         gear = train_of(mapping, train)
@@ -58,7 +58,7 @@ def answer(job: JobFile, train: str) -> Answer:
         text = "\n".join([*look_again_lines(again)[1:], paragraph(told)])
         why = {"why": str(error), "look_again": list(again)}
         return Answer(text, {**head("explain", job), **why, **tail(job)}, MISSED)
-    moving = (name for name, paths in job.quantities().items() if not found.entries.keys().isdisjoint(paths))
+    moving = (name for name, paths in job.quantities.items() if not found.entries.keys().isdisjoint(paths))
     again = contradicted.concerning(job, train, (*found.entries, *moving))
     return Answer(_text(job, found, again), _document(job, found, again), OK)
 

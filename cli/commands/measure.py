@@ -9,7 +9,9 @@ from ..drawing.lines import Drawing
 from ..files import OutputRefusedError, free, write
 from ..guide.blank import blank_job
 from ..guide.measuring import ANSWERS, CLEARANCE, PUSHRODS, Asked, Group, to_measure
-from ..job.job import JobFile, load, understood
+from ..job.file import JobFile
+from ..job.job import Job
+from ..job.loading import load, understood
 from ..page.answer import OK, Answer, head
 from ..page.wording import CAUTION, WIDTH, paragraph
 from .sheet import named
@@ -54,7 +56,7 @@ def answer(
 
 
 def _told(
-    job: JobFile, title: str, where: str, wanted: Sequence[str], out: Path | None, paper: str, force: bool
+    job: Job, title: str, where: str, wanted: Sequence[str], out: Path | None, paper: str, force: bool
 ) -> Answer:
     groups = to_measure(job, wanted or USUAL)
     lines = [f"MEASURE: {title}", paragraph(where, 2, 2)]
@@ -109,7 +111,7 @@ def _document(job: JobFile, title: str, groups: Sequence[Group]) -> dict[str, ob
 
 
 def _write(
-    job: JobFile, title: str, where: str, groups: Sequence[Group], out: Path, paper: str, force: bool
+    job: Job, title: str, where: str, groups: Sequence[Group], out: Path, paper: str, force: bool
 ) -> None:
     """Write the list as a page to print, with its drawings."""
     from ..sheet.model import Blanks, Block, CheckLine, Heading, Page, Picture, Sheet, Table, Words
@@ -142,5 +144,5 @@ def _drawings(job: JobFile) -> list[Drawing]:
 
     from .draw import drawing
 
-    found = orders(job.mapping, job.quantities(), job.doubts)
+    found = orders(job.mapping, job.quantities, job.doubts)
     return [drawing(job, found[0])] if found else []

@@ -114,7 +114,7 @@ def _half_filled(path: Path) -> str:
 
     from ..guide.questions import ROUTES
     from ..job.faults import InputFaultsError
-    from ..job.job import load
+    from ..job.loading import load
     from ..job.reading.opened import text_of
 
     text = text_of(path)
@@ -124,7 +124,7 @@ def _half_filled(path: Path) -> str:
         if not all(fault.message.startswith("missing") for fault in found.faults):
             raise
         return text
-    trains = orders(job.mapping, job.quantities(), job.doubts)
+    trains = orders(job.mapping, job.quantities, job.doubts)
     lacking = not trains or any(order.required is None for order in trains)
     if not (job.blanks or lacking or any(told in text for told in ROUTES.values())):
         message = f"{path}: exists and is not overwritten; nothing in it is blank, so there is nothing to ask"

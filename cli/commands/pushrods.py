@@ -11,15 +11,15 @@ from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.engine.engine import COORDINATES, MEASURED
 from tallstack.geometry.engine.since_read import READINGS
 from tallstack.geometry.pushrod.adjusting import setting
-from tallstack.geometry.pushrod.ordering import Order, Room, orders
+from tallstack.geometry.pushrod.ordering import Order, Room
 from tallstack.geometry.pushrod.pushrods import SETTING, Required
 from tallstack.geometry.pushrod.stations import Station, stations
 
 from ..files import quoted
 from ..job import contradicted
 from ..job.entries.meanings import meant
-from ..job.job import JobFile
-from ..job.readings import with_readings
+from ..job.file import JobFile
+from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, tail, tail_lines, warning_lines
 from ..page.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
 from ..page.shelf_words import offer_row, set_row, shelf_lines
@@ -59,13 +59,10 @@ class Found(NamedTuple):
     chosen: Chosen | None
 
 
-def answer(job: JobFile, strict: bool = False, shelf: Path | None = None) -> Answer:
+def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
     """Return the pushrods of a job, and what fits from a shelf where one is given."""
-    from ..tables.jobtables import warned
-
-    job = with_readings(job)
-    found = found_of(job, shelf)  # no length rests on a table; where the crank may stand does
-    return told(warned(job), found, strict)
+    job = job.at_hand
+    return told(job, found_of(job, shelf), strict)
 
 
 def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
@@ -77,11 +74,10 @@ def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
     return Answer(text(job, found), document(job, found), ended)
 
 
-def found_of(job: JobFile, shelf: Path | None) -> Found:
+def found_of(job: Job, shelf: Path | None) -> Found:
     """Return everything that is known of a job's pushrods; job : as its readings leave it."""
-    found = contradicted.of_orders(job, orders(job.mapping, job.quantities(), job.doubts))
-    offers, chosen = (None, None) if shelf is None else _from_shelf(job, found, shelf)
-    return Found(found, stations(job.mapping, lobe_readings(job)), offers, chosen)
+    offers, chosen = (None, None) if shelf is None else _from_shelf(job, job.orders, shelf)
+    return Found(job.orders, stations(job.mapping, lobe_readings(job)), offers, chosen)
 
 
 def _from_shelf(

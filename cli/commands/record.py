@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ..job.entries.fields import Choice, Quantity, Text, did_you_mean
 from ..job.faults import Fault, InputFaultsError
-from ..job.job import JobFile
+from ..job.file import JobFile
+from ..job.job import Job
 from ..job.reading.values import Blank, Dimension, Value, ValueFault, echo
-from ..job.readings import looked_at
 from ..page.answer import MISSED, OK, Answer, head, head_lines, tail, warning_lines
 from ..page.wording import CAUTION, paragraph
 from ..record.as_built import Compared, compare, misses
@@ -46,7 +46,7 @@ class Said(NamedTuple):
         return not self.values and not self.note and not self.withdraw
 
 
-def answer(job: JobFile, given: Said, shelf: Path | None = None, strict: bool = False) -> Answer:
+def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = False) -> Answer:
     """Write down what was given, if anything, and return the plan against everything recorded.
 
     Raises:
@@ -76,7 +76,7 @@ def answer(job: JobFile, given: Said, shelf: Path | None = None, strict: bool = 
         warned = append(path, added)
     facts = read(path)
     rows = compare(job, facts, rods)
-    job = looked_at(job)
+    job = job.at_hand
     job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
     ended = MISSED if misses(rows, strict) else OK
     text = _text(job, path, added, warned, rows, facts)

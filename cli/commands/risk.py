@@ -8,12 +8,11 @@ from collections.abc import Generator, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.geometry.clearance.clearances import Clearances, Judged, clearances
+from tallstack.geometry.clearance.clearances import Clearances, Judged
 from tallstack.geometry.clearance.situation import Asked as Angle
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.fits.part import Lacking
-from tallstack.geometry.pushrod.ordering import orders
 from tallstack.geometry.sure import risk, what_next
 from tallstack.geometry.sure.bench_checks import possible, shape_doubts
 from tallstack.geometry.sure.bench_checks import rows as rows_of
@@ -22,9 +21,10 @@ from tallstack.geometry.sure.what_next import Worth
 
 from ..files import quoted
 from ..guide.narrowing import Rest, Rests, candidates, is_shape
-from ..job import contradicted
-from ..job.job import JobFile
-from ..job.readings import Laid, laid
+from ..job.file import JobFile
+from ..job.fits import OF_CYLINDER, of_trains
+from ..job.job import Job
+from ..job.readings import Laid
 from ..page.answer import (
     INTERRUPTED,
     MISSED,
@@ -41,8 +41,6 @@ from ..page.check_words import check_lines, checks_row, kind_of
 from ..page.risk_words import Group, group_lines, next_lines, rest_lines, row, verdict_row, worth_row
 from ..page.verdict_words import summary_lines
 from ..page.wording import CAUTION, paragraph
-from ..tables.jobtables import with_tables
-from .fits import OF_CYLINDER, everything, of_trains
 
 if TYPE_CHECKING:
     from tallstack.geometry.cam.cam import Tables
@@ -71,7 +69,7 @@ class Found(NamedTuple):
     seed: int
 
 
-def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = False) -> Answer:
+def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = False) -> Answer:
     """Return how sure every answer of a job is.
 
     wanted : builds to draw;  seed : of the draws;  cores : processes that draw them
@@ -99,21 +97,15 @@ def answer(job: JobFile, wanted: int, seed: int, cores: int = 1, strict: bool = 
     return Answer(text(job, found), _document(job, found), ended)
 
 
-def worked_out(
-    job: JobFile, wanted: int, seed: int, cores: int = 1, clear: Clearances | None = None
-) -> tuple[Found, bool] | None:
-    """Return how sure every answer is, and whether the draws were stopped; None where there is no answer.
-
-    clear : every clearance of the job as its readings leave it, where they are worked out already
-    """
-    job, tables = with_tables(job)
-    beside = laid(job, tables)
-    job = beside.job
-    kinds, rests, meeting, unknown, bottomless = every_answer(job, tables, clear)
+def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found, bool] | None:
+    """Return how sure every answer is, and whether the draws were stopped; None where there is no answer."""
+    beside, tables = job.laid, job.tables
+    job = job.settled
+    kinds, rests, meeting, unknown, bottomless = every_answer(job)
     if not any(asked for _, asked in kinds):
         return None
     run = risk.Run(
-        job.mapping, job.quantities(), job.doubts, [one for _, asked in kinds for one in asked], wanted, seed
+        job.mapping, job.quantities, job.doubts, [one for _, asked in kinds for one in asked], wanted, seed
     )
     stopped = _drawn(run, cores)
     answers = iter(run.answers())
@@ -142,10 +134,10 @@ def _worth(
     perfectly = [*what_next.perfectly(run.doubts), *(one for one in narrower if is_shape(one.name))]
     costs = what_next.ranked(answers, perfectly, tied)
     could, flat = possible(job.mapping, tables, beside.checks)
-    rows = rows_of(could, flat, tables, job.quantities(), run.doubts)
+    rows = rows_of(could, flat, tables, job.quantities, run.doubts)
     kinds = {one.name: one.kind for one in could}
     called = {one.name: f"{one.kind}, {one.of.replace('.', ' ')}" for one in could}
-    made = rows_of(beside.checks, job.mapping, tables, job.quantities(), run.doubts)
+    made = rows_of(beside.checks, job.mapping, tables, job.quantities, run.doubts)
     made_of = {one.name: one.kind for one in beside.checks}
     called |= {one.name: f"{one.kind} once more, {one.of.replace('.', ' ')}" for one in beside.checks}
     could_be = [
@@ -164,45 +156,41 @@ Kinds = list[tuple[str, list[risk.Asked]]]
 
 
 def every_answer(
-    job: JobFile, tables: Tables, clear: Clearances | None = None
+    job: Job,
 ) -> tuple[Kinds, Rests, tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
-    """Return every answer of the job and how it is drawn, kind by kind, what rests on cards, and `Found` up to `laid`."""
-    mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
-    ordered = [
-        one
-        for one in contradicted.of_orders(job, orders(mapping, quantities, doubts))
-        if one.required is not None
-    ]
+    """Return every answer of a job and how it is drawn, kind by kind, what rests on cards, and `Found` up to `laid`.
+
+    job : as its tables and readings leave it
+    """
+    doubts, clear = job.doubts, job.clearances
+    ordered = [one for one in job.orders if one.required is not None]
     needed = risk.Needed(
         {one.train.name: one for one in ordered if one.budget is not None and not one.is_estimate},
         {name: doubts[wish] for name in job.names["trains"] if (wish := f"{name}.lifter.preload") in doubts},
     )
-    if clear is None:
-        clear = contradicted.of_clearances(job, clearances(mapping, tables, quantities, doubts))
-    fitted = everything(job, None)
     parts = dict((*OF_CYLINDER, *of_trains(job)))
     figures = [
         one
         for subject in (*job.names["cylinders"], *job.names["trains"])
-        for each in (*fitted.cylinders, *fitted.trains)
+        for each in (*job.fits.cylinders, *job.fits.trains)
         if each.subject == subject and not isinstance(each.found, Lacking)
         for one in risk.of_figures(parts[each.title], subject, each.found, each.title in SEARCHED)
     ]
     across = [
         one
-        for (kind, moving, other), judged in fitted.crossing.sure.items()
+        for (kind, moving, other), judged in job.fits.crossing.sure.items()
         for one in risk.of_figures(None, f"{moving}, {other}", {kind: judged})
     ]
     meeting = tuple(
         pair.cylinder for pair in clear.pairs if pair.pumped is not None and pair.pumped.value <= 0
     )
-    cleared = list(_of_clearances(job, tables, clear, needed))
+    cleared = list(_of_clearances(job, clear, needed))
     kinds = [
         ("PUSHRODS", risk.of_pushrods(ordered)),
         ("CLEARANCES", [one for one, _ in cleared]),
         ("FITS", [*figures, *across]),
     ]
-    asks = any(path.startswith("lobe.") or ".measured_drop." in path for path in mapping)
+    asks = any(path.startswith("lobe.") or ".measured_drop." in path for path in job.mapping)
     unknown = [valve.train for valve in clear.valves if valve.piston is None]
     unknown += [pair.cylinder for pair in clear.pairs if pair.judged is None]
     below = tuple(one for order in ordered if order.room is not None for one in order.room.lacks)
@@ -211,10 +199,10 @@ def every_answer(
 
 
 def _of_clearances(
-    job: JobFile, tables: Tables, clear: Clearances, needed: risk.Needed
+    job: Job, clear: Clearances, needed: risk.Needed
 ) -> Iterator[tuple[risk.Asked, Rest | None]]:
     """Yield every clearance as it is drawn, and where and on which cards' lobes it rests."""
-    mapping, quantities, built = job.mapping, job.quantities(), Assembled()
+    mapping, quantities, built = job.mapping, job.quantities, Assembled()
     told: list[tuple[str, Judged | None, Mapping[str, float]]] = []
     for valve in clear.valves:
         told += [(valve.train, valve.piston, {}), (valve.train, valve.room, {})]
@@ -230,7 +218,7 @@ def _of_clearances(
         what = ("between" if paired else "drop") if up else judged.what
         asked, least = Angle(name, what, judged.angle, up), None
         if _can_be_drawn(judged._replace(what=what), bool(here.over.crown_table)):
-            least = prepared(mapping, here, asked, quantities, tables, judged.budget.expanded, built)
+            least = prepared(mapping, here, asked, quantities, job.tables, judged.budget.expanded, built)
         called = judged._replace(what="pumped pair") if up and paired else judged
         found = risk.of_clearance(name, called, least, needed if up else None, per_preload)
         yield found, ((name, called.what), here, asked, judged.lobes) if judged.lobes else None

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..files import OutputRefusedError, ending, free, quoted, write
-from ..job.job import JobFile
+from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer
 from ..page.wording import paragraph
 
@@ -62,7 +62,7 @@ def day(text: str | None) -> str:
     raise OutputRefusedError(message)
 
 
-def answer(job: JobFile, out: Path, paper: str, date: str | None, shelf: Path | None, force: bool) -> Answer:
+def answer(job: Job, out: Path, paper: str, date: str | None, shelf: Path | None, force: bool) -> Answer:
     """Write the sheet of a job and return what is on it."""
     size = checked_paper(paper)
     shown = day(date)

@@ -7,17 +7,15 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.mapping import Flat
-from tallstack.geometry.pushrod.ordering import orders
 from tallstack.geometry.pushrod.swap import Side, Swapped, swap
 
 from ..job import contradicted
 from ..job.contents import Entry
 from ..job.contradicted import LOOK_AGAIN
-from ..job.job import JobFile
-from ..job.readings import looked_at
+from ..job.file import JobFile
+from ..job.job import Job
 from ..page.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
 from ..page.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
-from ..tables.jobtables import with_tables
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances, Judged
@@ -34,9 +32,9 @@ FIRST = (
 )
 
 
-def answer(after: JobFile, before: JobFile) -> Answer:
+def answer(after: Job, before: Job) -> Answer:
     """Return what going from one job to another does."""
-    after, before = looked_at(after), looked_at(before)
+    after, before = after.at_hand, before.at_hand
     kept, notes = _readings_kept(after, before)
     names = dict.fromkeys((*before.names["trains"], *after.names["trains"]))
     found = [swap(before.mapping, kept, name) for name in names]
@@ -53,11 +51,11 @@ def answer(after: JobFile, before: JobFile) -> Answer:
     )
 
 
-def _look_again(after: JobFile, before: JobFile) -> dict[str, tuple[str, ...]]:
+def _look_again(after: Job, before: Job) -> dict[str, tuple[str, ...]]:
     """Return what contradicts the pushrod of each valve gear, in either job."""
     told: dict[str, list[str]] = {}
     for job, beside in ((after, ""), (before, f" ({before.path})")):
-        for order in contradicted.of_orders(job, orders(job.mapping, job.quantities(), job.doubts)):
+        for order in job.orders:
             told.setdefault(order.train.name, []).extend(f"{one}{beside}" for one in order.look_again)
     return {name: tuple(why) for name, why in told.items()}
 
@@ -75,13 +73,13 @@ def _short(judged: Judged | None) -> bool:
     return judged is not None and judged.value < judged.target.least
 
 
-def _clearances(job: JobFile, mapping: Flat) -> Clearances | None:
+def _clearances(job: Job, mapping: Flat) -> Clearances | None:
     """Return a job's clearances, or None where it says nothing of a lobe."""
     if not any(path.startswith("lobe.") for path in job.entries):
         return None
     from tallstack.geometry.clearance.clearances import clearances
 
-    found = clearances(mapping, with_tables(job)[1], job.quantities(), job.doubts)
+    found = clearances(mapping, job.tables, job.quantities, job.doubts)
     return contradicted.of_clearances(job, found)
 
 
@@ -123,7 +121,7 @@ def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:
     from tallstack.geometry.fits.judging import falls_short
     from tallstack.geometry.fits.part import Lacking
 
-    from .fits import OF_CYLINDER
+    from ..job.fits import OF_CYLINDER
 
     rows = []
     for cylinder in cylinders:

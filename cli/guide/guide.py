@@ -15,7 +15,8 @@ from ..job.entries.catalogue import kind_at, table_at
 from ..job.entries.fields import Choice, Parts, Quantity
 from ..job.entries.model import VERSIONS
 from ..job.faults import InputFaultsError, Loc
-from ..job.job import JobFile, understood
+from ..job.file import JobFile
+from ..job.loading import understood
 from ..job.reading.values import Blank, ValueFault
 from . import words
 from .answers import STRUCTURE, holds, kind_of, raw_of, word_of

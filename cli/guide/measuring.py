@@ -15,18 +15,16 @@ from tallstack.geometry.clearance.valve_over_piston import COORDINATES, READING
 from tallstack.geometry.engine.defaults import CUT_ENTRIES
 from tallstack.geometry.engine.engine import MEASURED
 from tallstack.geometry.fits.part import Lacking
-from tallstack.geometry.pushrod.ordering import Order, orders
+from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.pushrods import SETTING
 
-from ..commands import fits as fits_command
 from ..commands import risk as risk_command
 from ..drawing.letters import letter_of
 from ..job.entries.catalogue import kind_at, meaning_at
 from ..job.entries.fields import Choice, Kind
 from ..job.faults import Loc
-from ..job.job import JobFile
-from ..job.readings import with_readings
-from ..tables.jobtables import with_tables
+from ..job.file import JobFile
+from ..job.job import Job
 from .instruments import tool_for
 from .narrowing import is_narrower, narrowing
 
@@ -71,11 +69,10 @@ class Group(NamedTuple):
     asked: tuple[Asked, ...]
 
 
-def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
+def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
     """Return what is still to be measured; answers : those that are wanted, of ANSWERS."""
-    job, tables = with_tables(job)
-    job = with_readings(job, tables)
-    found = orders(job.mapping, job.quantities(), job.doubts)
+    job = job.settled
+    found = job.orders
     told: set[str] = set()
     groups: list[Group] = []
 
@@ -101,7 +98,7 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
         )
     if CLEARANCE in answers:
         lacks = []
-        clear = clearances(job.mapping, tables, {}, {})
+        clear = clearances(job.mapping, job.tables, {}, {})
         for valve in clear.valves:
             if valve.piston is None:
                 lacks += [one for way in _shortest(valve.lacks) for one in valve.lacks[way]]
@@ -116,10 +113,9 @@ def to_measure(job: JobFile, answers: Sequence[str]) -> tuple[Group, ...]:
             between = [entry for pair in clear.pairs for entry in pair.lacks if " " not in entry]
             add("FOR VALVE TO VALVE", _most_first(between))
     if FITS in answers:
-        fitted = fits_command.everything(job, None)
         lacks = [
             entry
-            for one in (*fitted.cylinders, *fitted.trains)
+            for one in (*job.fits.cylinders, *job.fits.trains)
             if isinstance(one.found, Lacking)
             for entry in one.found.entries
         ]

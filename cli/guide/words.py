@@ -11,7 +11,7 @@ from typing import Any
 
 from ..job.entries.fields import Choice, Kind, Parts, Quantity
 from ..job.faults import Loc
-from ..job.job import JobFile
+from ..job.file import JobFile
 from ..job.reading.values import EXAMPLES
 from ..page.wording import entry_value, paragraph
 from .blank import letter_at, usually

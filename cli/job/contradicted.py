@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from tallstack.geometry.fits.judging import Judged as Figure
     from tallstack.geometry.pushrod.ordering import Order
 
-    from .job import JobFile
+    from .file import JobFile
 
 LOOK_AGAIN = "LOOK AGAIN"
 J = TypeVar("J", "Judged", "Figure", "Order")
@@ -30,7 +30,7 @@ def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:
 
 def told(job: JobFile) -> Touching:
     """Return what tells the sentences that touch an answer of a job."""
-    return touching(job.warnings, job.quantities(), job.names["trains"])
+    return touching(job.warnings, job.quantities, job.names["trains"])
 
 
 def concerning(job: JobFile, subject: str, moving: Iterable[str]) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from .entries.model import VERSIONS
 
 if TYPE_CHECKING:
-    from .job import JobFile
+    from .file import JobFile
 
 
 class Change(NamedTuple):

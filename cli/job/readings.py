@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from .checks.checks import in_both_units
-from .job import JobFile
+from .file import JobFile
 from .look_again import FAR_MM, LookAgain
 
 if TYPE_CHECKING:
@@ -15,11 +15,13 @@ if TYPE_CHECKING:
     from tallstack.geometry.doubt.readings import Fused
     from tallstack.geometry.sure.bench_checks import Check
 
+    from .job import Job
+
 
 class Laid(NamedTuple):
     """A job with its checks."""
 
-    job: JobFile  # its entries moved, their doubts tied together
+    job: Job  # its entries moved, their doubts tied together
     checks: tuple[Check, ...]
     fused: Fused | None  # None: there is no check, or they cannot be used
     lacks: dict[str, tuple[str, ...]]  # check → entries that it needs to be foretold
@@ -31,7 +33,7 @@ def has_readings(job: JobFile) -> bool:
     return any(path.startswith("reading.") for path in job.entries)
 
 
-def _measured_beside(job: JobFile) -> bool:
+def measured_beside(job: JobFile) -> bool:
     """Say whether anything was measured of a valve gear that is known by coordinates too."""
     beside = (".measured_pushrod.", ".measured_drop.")
     return any(
@@ -42,37 +44,7 @@ def _measured_beside(job: JobFile) -> bool:
     )
 
 
-def with_readings(job: JobFile, tables: Tables | None = None) -> JobFile:
-    """Return a job as its readings leave it; as it is where it has none. tables : where they are read already.
-
-    What was measured beside coordinates and contradicts them is told.
-    """
-    if not has_readings(job) and not _measured_beside(job):
-        return job
-    if tables is None:
-        from ..tables.jobtables import with_tables
-
-        return laid(job, with_tables(job)[1]).job
-    return laid(job, tables).job
-
-
-def looked_at(job: JobFile) -> JobFile:
-    """Return a job as its readings leave it, with all that is to be looked at again: in entries, tables and readings.
-
-    A table that cannot be used keeps nothing from being shown that does not rest on it, and is told too.
-    """
-    from ..tables.jobtables import with_tables
-    from .faults import InputFaultsError
-
-    try:
-        tabled, tables = with_tables(job)
-    except InputFaultsError as error:
-        return job._replace(warnings=(*job.warnings, error.report().splitlines()[0]))
-    found = with_readings(tabled, tables)
-    return job._replace(moves=found.moves, tied=found.tied, warnings=found.warnings)
-
-
-def laid(job: JobFile, tables: Tables) -> Laid:
+def laid(job: Job, tables: Tables) -> Laid:
     """Return a job with its readings, and with what was measured beside coordinates, laid beside its entries.
 
     The entries move only where there is a reading: what was measured beside coordinates is told as a check in any
@@ -83,13 +55,13 @@ def laid(job: JobFile, tables: Tables) -> Laid:
     from tallstack.geometry.doubt.readings import fused
     from tallstack.geometry.sure.bench_checks import by_shapes, checks, moves_of, rows, shape_doubts
 
-    mapping, quantities, doubts = job.mapping, job.quantities(), job.doubts
+    mapping, quantities, doubts = job.mapping, job.quantities, job.doubts
     found = checks(mapping, tables)
     if not found.checks:
         return Laid(job, (), None, found.lacks, "")
     known = {name: doubt for name, doubt in doubts.items() if name in quantities}
     shapes = shape_doubts(mapping, tables)
-    quantities |= {name: {name: 1.0} for name in shapes}
+    quantities = {**quantities, **{name: {name: 1.0} for name in shapes}}
     known |= shapes
 
     def moved(shift: dict[str, float]) -> Flat:
@@ -136,7 +108,7 @@ def laid(job: JobFile, tables: Tables) -> Laid:
 DISAGREE = "readings and entries disagree by more than their +/- allow, see the checks of `tallstack risk`"
 
 
-def _far_off(job: JobFile, checks: Sequence[Check], told: Fused, allowed: Mapping[str, float]) -> JobFile:
+def _far_off(job: Job, checks: Sequence[Check], told: Fused, allowed: Mapping[str, float]) -> Job:
     """Return a job that says which readings, compared for want of a +/-, stand too far off to be of this engine.
 
     allowed : check → mm that the shapes of cards' lobes may make of it
@@ -150,7 +122,7 @@ def _far_off(job: JobFile, checks: Sequence[Check], told: Fused, allowed: Mappin
     return job
 
 
-def warned_of(job: JobFile, why: str, checks: Sequence[Check]) -> JobFile:
+def warned_of(job: Job, why: str, checks: Sequence[Check]) -> Job:
     """Return a job that says why checks contradict it, and of which valve gears and cylinders."""
     about = dict.fromkeys(one.of for one in checks)
     return job._replace(warnings=(*job.warnings, LookAgain(why, *about)))

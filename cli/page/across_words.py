@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import math
-from typing import Any, NamedTuple
+from typing import Any
 
 from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.core.verdict import Verdict
-from tallstack.geometry.fits.across import Across, Closest, Pistons
+from tallstack.geometry.fits.across import Across, Closest
 from tallstack.geometry.fits.across_doubt import CONROD, LOWERED, PISTON, PISTONS
 from tallstack.geometry.fits.drop_on import DropOn, Window
-from tallstack.geometry.fits.judging import Judged, Limit
-from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.fits.judging import Judged
 from tallstack.geometry.fits.spigot import Relief
 
 from ..job.contradicted import word
 from ..job.entries.meanings import meant
-from ..job.job import JobFile
+from ..job.file import JobFile
+from ..job.fits import Crossing
 from .wording import at_top_centre, length, paragraph, steady
 
 HOLD = (
@@ -35,26 +35,6 @@ CALLED = {
     PISTONS: "piston to piston",
     LOWERED: "room while it is lowered",
 }
-
-
-class Crossing(NamedTuple):
-    """Everything that pistons, spigots and connecting rods do across the cylinders."""
-
-    across: tuple[Across, ...]
-    reliefs: dict[tuple[str, str], Relief | None]  # piston and spigot → the relief for the wanted clearance
-    pistons: tuple[Pistons, ...]
-    drop_on: tuple[DropOn, ...]
-    limit: Limit
-    room: float  # mm, wanted while a cylinder is lowered
-    lacks: tuple[Lacking, ...]
-    sure: dict[tuple[str, str, str], Judged]  # kind of gap, whose part, other cylinder → how sure it is
-    spigots: tuple[
-        tuple[str, str], ...
-    ] = ()  # pairs of cylinders whose spigots are not held against each other
-
-    def unseen(self, one: str, other: str) -> bool:
-        """Say whether the spigots of two cylinders are not looked at."""
-        return (one, other) in self.spigots or (other, one) in self.spigots
 
 
 def never_lowered(found: Crossing) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from tallstack.geometry.engine.defaults import Assumed
 
-from ..job.job import JobFile
+from ..job.file import JobFile
 from ..job.unusual.unusual import unlike
 from ..job.variations import copied_to
 from .wording import assumed_value, paragraph

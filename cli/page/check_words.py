@@ -9,7 +9,7 @@ from tallstack.geometry.cam.shape_entries import is_shape_entry
 from tallstack.geometry.sure.what_next import ANGLE, LENGTH, TIMING, VOLUME
 
 from ..job.entries.meanings import meant
-from ..job.job import JobFile
+from ..job.file import JobFile
 from ..job.reading.values import Dimension
 from ..job.readings import Laid, has_readings
 from .wording import dimension_of, number, paragraph

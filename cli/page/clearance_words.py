@@ -23,7 +23,7 @@ from tallstack.geometry.piston.cycle import Minimum
 from ..guide.narrowing import named, narrowing
 from ..job.contradicted import word
 from ..job.entries.meanings import meant
-from ..job.job import JobFile
+from ..job.file import JobFile
 from .remedy_words import Mended, remedy_lines
 from .wording import both_units, length, number, paragraph, steady, train_name
 

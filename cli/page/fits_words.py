@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
 
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, Judged, Limit
@@ -13,7 +12,8 @@ from tallstack.geometry.fits.part import Lacking
 from ..job.contradicted import word
 from ..job.entries.fields import INCH
 from ..job.entries.meanings import meant
-from ..job.job import JobFile
+from ..job.file import JobFile
+from ..job.fits import Answered
 from .wording import at_top_centre, decimals, paragraph, steady
 
 LABELS = {
@@ -109,14 +109,6 @@ SHOWN: dict[str, tuple[tuple[str, float, int], ...]] = {  # unit → how it is s
     "g": (("g", 1.0, 1), ("oz", 28.349523125, 2)),
     "": (("", 1.0, 3),),
 }
-
-
-class Answered(NamedTuple):
-    """One part, for one cylinder or valve gear."""
-
-    title: str
-    subject: str  # its name
-    found: Mapping[str, Judged] | Lacking
 
 
 def part_lines(job: JobFile, answers: Sequence[Answered]) -> list[str]:

@@ -10,7 +10,7 @@ from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.ports import Facing, Moved
 
 from ..job.entries.meanings import meant
-from ..job.job import JobFile
+from ..job.file import JobFile
 from .wording import length, paragraph
 
 STAYED = "for a manifold that stayed where it was"

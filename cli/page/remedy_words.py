@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from tallstack.geometry.clearance.remedy.effects import Effect
     from tallstack.geometry.clearance.remedy.remedy import Remedy
 
-    from ..job.job import JobFile
+    from ..job.file import JobFile
 
 SMALL_MM = 0.01  # a doubt not worth another number
 CUT_FIRST = "MEASURE BEFORE CUTTING"

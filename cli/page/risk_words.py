@@ -12,7 +12,7 @@ from tallstack.geometry.sure.risk import Answer
 from tallstack.geometry.sure.what_next import Worth
 
 from ..guide.narrowing import is_shape, named
-from ..job.job import JobFile
+from ..job.file import JobFile
 from .across_words import CALLED
 from .fits_words import LABELS, SHOWN
 from .verdict_words import Row

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from tallstack.geometry.engine.since_read import SinceRead, adding_up, since_read
 
 from ..job.entries.fields import INCH
-from ..job.job import JobFile
+from ..job.file import JobFile
 from .wording import number, paragraph
 
 STEP = {"mm": 0.01, "in": 0.001 * INCH}  # mm, to which a change is told

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from tallstack.geometry.core.verdict import Verdict
 
 from ..job.contradicted import LOOK_AGAIN, word
-from ..job.job import JobFile
+from ..job.file import JobFile
 from .fits_words import figure_in
 from .wording import VERDICTS, paragraph
 

@@ -11,12 +11,12 @@ from functools import cached_property
 from typing import NamedTuple
 
 from tallstack.geometry.cam.cam import Tables
-from tallstack.geometry.clearance.clearances import Clearances, clearances
+from tallstack.geometry.clearance.clearances import Clearances
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.fits.judging import judged
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.volume import squish
-from tallstack.geometry.pushrod.ordering import Order, orders
+from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, offer
 from tallstack.geometry.pushrod.stations import Station, stations
 from tallstack.geometry.sure import planned
@@ -24,9 +24,7 @@ from tallstack.geometry.sure.planned import Planned, Standing, expanded, standin
 
 from ..job import contradicted
 from ..job.faults import InputFaultsError
-from ..job.job import JobFile
-from ..job.readings import with_readings
-from ..tables.jobtables import with_tables
+from ..job.job import Job
 from .recordfile import Fact, standing
 from .recordkinds import CYLINDER, KINDS
 
@@ -55,15 +53,12 @@ class Compared(NamedTuple):
     look_again: tuple[str, ...] = ()  # why something that was entered contradicts the plan
 
 
-def compare(
-    job: JobFile, facts: Sequence[Fact], rods: Sequence[Rod] = (), clear: Clearances | None = None
-) -> tuple[Compared, ...]:
+def compare(job: Job, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tuple[Compared, ...]:
     """Return the plan of a job beside the facts that count; what is planned and not recorded yet is open.
 
-    rods  : the shelf that the pushrods are taken from, for how far each is turned
-    clear : every clearance, where they are worked out already
+    rods : the shelf that the pushrods are taken from, for how far each is turned
     """
-    plan = _Plan(job, rods, clear)
+    plan = _Plan(job, rods)
     counting = [fact for fact in standing(facts) if fact.what in KINDS]
     keys = {(fact.what, fact.of) for fact in counting}
     rows = [_built(plan, fact) for fact in counting]
@@ -130,42 +125,29 @@ def _built(plan: _Plan, fact: Fact) -> Compared:
 class _Plan:
     """The answers of a job, each worked out when it is first asked for."""
 
-    def __init__(self, job: JobFile, rods: Sequence[Rod], clear: Clearances | None) -> None:
-        self.as_read = job
-        if clear is not None:
-            self.clear = clear
+    def __init__(self, job: Job, rods: Sequence[Rod]) -> None:
         self.rods = {rod.label: rod for rod in rods}
-
-    @cached_property
-    def tabled(self) -> tuple[JobFile, Tables, str]:
-        """The job with its tables and readings, or without where they cannot be used, and why."""
+        self.job, self.trouble = job.at_hand, ""
         try:
-            job, tables = with_tables(self.as_read)
+            job.settled.tables  # noqa: B018  a faulty table is told once, and keeps nothing else from being foretold
         except InputFaultsError as error:
-            return self.as_read, Tables({}), error.report().splitlines()[0]
-        return with_readings(job, tables), tables, ""
-
-    @property
-    def job(self) -> JobFile:
-        """The job as its readings leave it."""
-        return self.tabled[0]
+            self.job = self.job._replace(known_tables=Tables({}))
+            self.trouble = error.report().splitlines()[0]
 
     @cached_property
     def orders(self) -> dict[str, Order]:
         """The pushrod of every valve gear."""
-        found = orders(self.job.mapping, self.job.quantities(), self.job.doubts)
-        return {order.train.name: order for order in contradicted.of_orders(self.job, found)}
+        return {order.train.name: order for order in self.job.orders}
 
-    @cached_property
+    @property
     def clear(self) -> Clearances:
         """Every clearance."""
-        found = clearances(self.job.mapping, self.tabled[1], self.job.quantities(), self.job.doubts)
-        return contradicted.of_clearances(self.job, found)
+        return self.job.clearances
 
     @cached_property
     def stations(self) -> dict[str, Station]:
         """Where every cylinder is set."""
-        return {one.cylinder: one for one in stations(self.job.mapping, self.tabled[1].lobes)}
+        return {one.cylinder: one for one in stations(self.job.mapping, self.job.tables.lobes)}
 
     @cached_property
     def chosen(self) -> Chosen | None:
@@ -220,8 +202,7 @@ class _Plan:
         except (GeometryError, InputFaultsError) as error:
             shown = error.report().splitlines()[0] if isinstance(error, InputFaultsError) else str(error)
             return Planned(why=shown)
-        trouble = self.tabled[2]
-        return found._replace(why=trouble) if found.value is None and not found.why else found
+        return found._replace(why=self.trouble) if found.value is None and not found.why else found
 
     def look_again(self, what: str, of: str) -> tuple[str, ...]:
         """Return what contradicts the plan of one thing."""
@@ -243,13 +224,13 @@ class _Plan:
             pair = next((one for one in self.clear.pairs if one.cylinder == of), None)
             return {} if pair is None or pair.judged is None else pair.judged.slopes
         if what in ("squish", "deck") and of in self.job.names["cylinders"]:
-            found = judged(self.job.mapping, squish, of, self.job.quantities(), self.job.doubts)
+            found = judged(self.job.mapping, squish, of, self.job.quantities, self.job.doubts)
             return {} if isinstance(found, Lacking) else found[what].slopes
         return {}
 
     def _of_train(self, what: str, of: str, convention: str) -> Planned:
-        job, tables, order = self.job, self.tabled[1], self.orders[of]
-        quantities, doubts = job.quantities(), job.doubts
+        job, tables, order = self.job, self.job.tables, self.orders[of]
+        quantities, doubts = job.quantities, job.doubts
         if what == "pushrod":
             return planned.of_pushrod(order, convention, job.mapping, quantities, doubts)
         if what in ("preload", "lash"):
@@ -269,7 +250,7 @@ class _Plan:
 
     def _of_cylinder(self, what: str, of: str) -> Planned:
         if what in ("squish", "deck"):
-            return planned.of_deck(of, what, self.job.mapping, self.job.quantities(), self.job.doubts)
+            return planned.of_deck(of, what, self.job.mapping, self.job.quantities, self.job.doubts)
         if what == "crank":
             return planned.of_station(self.stations[of])
         return planned.of_pair(

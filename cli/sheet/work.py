@@ -16,13 +16,11 @@ from ..commands import fits as fits_command
 from ..commands import pushrods as pushrods_command
 from ..commands import risk as risk_command
 from ..drawing.engine import Engine
-from ..job.job import JobFile
-from ..job.readings import with_readings
+from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer
 from ..record.as_built import Compared, compare
 from ..record.record_words import unlikely
 from ..record.recordfile import Fact, read, record_path, recorded_shelf
-from ..tables.jobtables import with_tables
 from ..tables.shelf import load_shelf
 
 DRAWS, SEED = 10_000, 1
@@ -32,8 +30,8 @@ WHOLE_DEGREES = np.radians(np.arange(-360.0, 361.0))
 class Work(NamedTuple):
     """One job, worked out."""
 
-    job: JobFile  # as its readings leave it
-    entered: JobFile  # as it was entered
+    job: Job  # as its readings leave it
+    entered: Job  # as it was entered
     pushrods: pushrods_command.Found | None
     clear: Clearances | None
     fits: fits_command.Found
@@ -46,23 +44,21 @@ class Work(NamedTuple):
     hash: str  # of the file; empty where it was no plain file, which cannot be read twice
 
 
-def work(entered: JobFile, shelf: Path | None) -> Work:
+def work(entered: Job, shelf: Path | None) -> Work:
     """Return everything that can be worked out of a job; shelf : what the pushrods are chosen from."""
     facts, why = read(record_path(Path(entered.path))), ""
     if shelf is None:
         shelf, why = recorded_shelf(Path(entered.path), facts)
     entered = entered._replace(warnings=(*entered.warnings, *((why,) if why else ()), *unlikely(facts)))
-    job, tables = with_tables(entered)
-    job = with_readings(job, tables)
-    pushrods, clear = pushrods_command.found_of(job, shelf), clearance_command.found_of(job, tables)
-    fitted = fits_command.everything(job, None)
+    job = entered.settled
+    pushrods, fitted = pushrods_command.found_of(job, shelf), fits_command.found_of(job)
     told = {
-        "pushrods": pushrods_command.told(with_readings(entered, tables), pushrods),
-        "clearance": clearance_command.told(job, clear),
-        "fits": fits_command.told(with_readings(entered, tables), fitted),
+        "pushrods": pushrods_command.told(job, pushrods),
+        "clearance": clearance_command.told(job, job.clearances),
+        "fits": fits_command.told(job, fitted),
     }
     told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
-    found = risk_command.worked_out(entered, DRAWS, SEED, clear=clear)
+    found = risk_command.worked_out(entered, DRAWS, SEED)
     if found is not None:
         text = risk_command.text(found[0].laid.job, found[0])
         told["risk"] = Answer(text, {})
@@ -72,13 +68,13 @@ def work(entered: JobFile, shelf: Path | None) -> Work:
         job,
         entered,
         pushrods if "pushrods" in told else None,
-        clear if "clearance" in told else None,
+        job.clearances if "clearance" in told else None,
         fitted,
         None if found is None else found[0],
         turned if turned.cylinders else None,
         draw.engine_of(job, turned) if turned.cylinders else None,
         facts,
-        compare(entered, facts, rods, clear),
+        compare(entered, facts, rods),
         told,
         _hash(Path(entered.path)),
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from tallstack.geometry.core.frames import Array, array
@@ -21,7 +21,7 @@ from tallstack.geometry.piston.table import FEWEST, NARROW_MM, Heights, breadth,
 from ..job.checks.clearance import crown_across
 from ..job.entries.fields import INCH
 from ..job.faults import Fault
-from ..job.job import JobFile
+from ..job.file import JobFile
 from ..job.look_again import LookAgain
 from ..job.reading.opened import first_bytes
 from ..page.wording import length, number
@@ -55,6 +55,9 @@ class _Told(NamedTuple):
     @property
     def scale(self) -> float:
         return INCH if self.units == "in" else 1.0
+
+
+J = TypeVar("J", bound=JobFile)
 
 
 def crown_heights(job: JobFile) -> dict[str, Heights]:
@@ -119,7 +122,7 @@ def doubtful(job: JobFile, crowns: Mapping[str, Heights]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def mirrored(job: JobFile, crowns: Mapping[str, Heights]) -> tuple[JobFile, dict[str, Heights]]:
+def mirrored(job: J, crowns: Mapping[str, Heights]) -> tuple[J, dict[str, Heights]]:
     """Return a job, and its surfaces, in which a cylinder of mirrored valve gears has the engine's crown mirrored."""
     found, entries, assumed = dict(crowns), dict(job.entries), list(job.assumed)
     for cylinder in job.names["cylinders"] if TABLE in crowns else ():

@@ -20,7 +20,7 @@ from tallstack.geometry.core.mapping import Reader
 from ..job.entries.catalogue import kind_at
 from ..job.entries.fields import INCH, Quantity
 from ..job.faults import Fault
-from ..job.job import JobFile
+from ..job.file import JobFile
 from ..job.look_again import LookAgain
 from ..job.reading.opened import first_bytes
 from ..page.wording import length

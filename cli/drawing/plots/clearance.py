@@ -17,7 +17,7 @@ from tallstack.geometry.clearance.valve_over_piston import ByCoordinates
 from tallstack.geometry.core.frames import array
 
 from ...job.contradicted import word
-from ...job.job import JobFile
+from ...job.file import JobFile
 from ...page.clearance_words import at_crank
 from ...page.wording import length
 from .plotting import both_units, file_bytes, scale_of, showable

@@ -16,7 +16,7 @@ from tallstack.geometry.fits.across import Mover
 from tallstack.geometry.fits.drop_on import DropOn, on_the_way
 from tallstack.geometry.fits.spigot import Spigot
 
-from ...job.job import JobFile
+from ...job.file import JobFile
 from ...page.wording import number
 from .plotting import file_bytes, scale_of, showable
 

@@ -11,7 +11,7 @@ from tallstack.geometry.clearance.situation import Situation
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.piston.head import rim
 
-from ...job.job import JobFile
+from ...job.file import JobFile
 from ...page.wording import steady
 from ..lines import extent
 from ..section import section as drawn
