@@ -12,9 +12,8 @@ import tomlkit
 from tallstack.cli.commands import risk
 from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.job import Job
 from tallstack.cli.job.loading import understood
-from tallstack.cli.job.readings import with_readings
-from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.verdict import Verdict
 
@@ -43,11 +42,9 @@ class Better(NamedTuple):
     after: Room
 
 
-def rooms(job: JobFile) -> dict[str, Room]:
+def rooms(job: Job) -> dict[str, Room]:
     """Return every answer of a job that has a limit below it, by its linear budget."""
-    job, tables = with_tables(job)
-    job = with_readings(job, tables)
-    kinds, *_ = risk.every_answer(job, tables)
+    kinds, *_ = risk.every_answer(job.settled)
     found = {}
     for _, each in kinds:
         for one in (asked.bare for asked in each):

@@ -14,9 +14,8 @@ from typing import Any
 import numpy as np
 import pytest
 from tallstack.cli.commands import risk as command
-from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.job import Job
 from tallstack.cli.job.loading import load
-from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.situation import Asked
@@ -151,19 +150,19 @@ def test_intervals_of_clearances_hold_the_truth() -> None:
 
 def everything(path: Path, engines: int, seed: int) -> dict[str, float]:
     """Return how often the interval of each answer that `risk` tells holds the truth; of a length, which preload follows."""
-    job, tables = with_tables(load(path))
+    job = load(path).tabled
     quantities, doubts = job.quantities, job.doubts
     known = {name: doubt for name, doubt in doubts.items() if name in quantities}
-    truth = {(one.of, one.what): one.value for one in every_answer(job, tables)}
+    truth = {(one.of, one.what): one.value for one in every_answer(job)}
     rates = {
         one.train: one.pumped_per_preload
-        for one in clearances(job.mapping, tables, quantities, doubts).valves
+        for one in clearances(job.mapping, job.tables, quantities, doubts).valves
     }
     inside: dict[str, list[bool]] = {}
     for engine in range(engines):
         off = {name: -float(by[0]) for name, by in draws(known, 1, seed + engine).items()}
         measured = job.moved(moves_of(quantities, off))
-        answered = every_answer(measured, tables, seed + engine)
+        answered = every_answer(measured, seed + engine)
         ordered = {(one.of, one.what): one.value for one in answered if one.what.startswith("length ")}
         for one in answered:
             known_truth = truth.get((one.of, one.what))
@@ -178,9 +177,9 @@ def everything(path: Path, engines: int, seed: int) -> dict[str, float]:
     return {name: sum(held) / len(held) for name, held in inside.items() if len(held) > engines / 2}
 
 
-def every_answer(job: JobFile, tables: Tables, seed: int = 0) -> list[Answer]:
+def every_answer(job: Job, seed: int = 0) -> list[Answer]:
     """Return every answer of `risk` for a job."""
-    asked = [one for _, kind in command.every_answer(job, tables)[0] for one in kind]
+    asked = [one for _, kind in command.every_answer(job)[0] for one in kind]
     run = Run(job.mapping, job.quantities, job.doubts, asked, BUILDS, seed)
     run.look()
     for number, builds in run.blocks():

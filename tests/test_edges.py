@@ -19,8 +19,7 @@ from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 from tallstack.geometry.cam.card import Card, Stated
 from tallstack.geometry.clearance import clearances as clearance
 from tallstack.geometry.clearance import moving as clearance_doubt
-from tallstack.geometry.clearance import pumped, turning, valve_over_piston
-from tallstack.geometry.clearance.situation import situation
+from tallstack.geometry.clearance import pumped, situation, turning, valve_over_piston
 from tallstack.geometry.clearance.valve_lift import shape
 from tallstack.geometry.core import minima, search
 from tallstack.geometry.core.errors import DisagreementError
@@ -123,11 +122,11 @@ def test_sides_count_only_between_their_rims() -> None:
 def test_a_clearance_is_known_by_its_words_and_not_by_where_they_stand(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(clearance_doubt, "between_at", lambda *_, **__: array(1.5))
-    monkeypatch.setattr(clearance_doubt, "_as_valve", lambda one: one)
-    asked = clearance_doubt.Asked("one", "".join(["bet", "ween"]), 0.0)
+    monkeypatch.setattr(situation, "between_at", lambda *_, **__: array(1.5))
+    monkeypatch.setattr(situation, "_as_valve", lambda one: one)
+    asked = situation.Asked("one", "".join(["bet", "ween"]), 0.0)
     pair: Any = (None, None)
-    assert float(clearance_doubt.clearance_at(asked, pair)) == 1.5
+    assert float(situation.clearance_at(asked, pair)) == 1.5
 
 
 def test_a_point_is_under_a_face_within_its_radius() -> None:
@@ -453,7 +452,7 @@ def test_a_quantity_that_shifts_the_lobes(job: JobFile) -> None:
         lobe = SimpleNamespace(name="cam", placed=placed, lift_doubt=lambda _: 0.0, gear=None, carried=None)
         here: Any = SimpleNamespace(lifts={NAME: SimpleNamespace(lobe=lobe)})
         quantities = {"turned": {"cam.advance": 1.0}, "ground": {"lobe.cam.centreline": 1.0}}
-        asked = clearance_doubt.Asked(NAME, "drop", 0.0)
+        asked = situation.Asked(NAME, "drop", 0.0)
         return dict(risk_clearance._off(job.mapping, here, NAME, asked, quantities, Tables()).later)
 
     assert off("intake") == {"turned": -1.0, "ground": 1.0}
@@ -461,7 +460,7 @@ def test_a_quantity_that_shifts_the_lobes(job: JobFile) -> None:
 
 
 def test_a_sweep_is_as_wide_as_its_ends_are_apart(job: JobFile) -> None:
-    found = shape(situation(job.mapping, "one", Cam(job.mapping, Tables())).lifts[NAME])
+    found = shape(situation.situation(job.mapping, "one", Cam(job.mapping, Tables())).lifts[NAME])
     assert found.contact is not None
     least, greatest = found.contact
     assert found.sweep == pytest.approx(greatest - least)
@@ -563,7 +562,7 @@ def test_a_loop_closes_by_the_law_of_cosines(length: float, branch: float) -> No
 
 
 def test_a_gear_whose_lobe_rests_is_drawn_unturned(job: JobFile) -> None:
-    lift = situation(job.mapping, "one", Cam(job.mapping, Tables())).lifts[NAME]
+    lift = situation.situation(job.mapping, "one", Cam(job.mapping, Tables())).lifts[NAME]
     found = turning.opening(lift, None, NAME, array([2 * np.pi]))
     assert found.cosine is not None
     assert found.sine is not None

@@ -6,9 +6,6 @@ import os
 from pathlib import Path
 
 import pytest
-from tallstack.cli.commands import clearance as clearance_command
-from tallstack.cli.job.loading import load
-from tallstack.cli.tables.jobtables import with_tables
 
 from .clearance_jobs import by_coordinates
 from .commands import BENCH, EXAMPLES, tallstack
@@ -102,8 +99,6 @@ def test_one_valve_that_is_not_known_is_status_1(tmp_path: Path) -> None:
     assert verdicts.count(None) == 1
     assert "short" not in verdicts
     assert found.status == 1
-    loaded, tables = with_tables(load(job))
-    assert clearance_command.status(clearance_command.found_of(loaded, tables), False, False) == 1
 
 
 def test_a_filled_lifter_bleeds_down_on_the_sheet_of_hydraulic_lifters_alone(tmp_path: Path) -> None:
