@@ -111,7 +111,7 @@ def test_intervals_of_2000_engines(tmp_path: Path, with_checks: bool) -> None:
     assert all(0.93 <= share <= 0.97 for share in found.values())
 
 
-def clear(job: JobFile, tables: Tables, engines: int, seed: int) -> dict[str, float]:
+def clear(job: Job, tables: Tables, engines: int, seed: int) -> dict[str, float]:
     """Return how often intervals of least clearances hold the truth; the cam as it was entered."""
     quantities = {name: paths for name, paths in job.quantities.items() if not name.startswith("lobe.")}
     known = {name: doubt for name, doubt in job.doubts.items() if name in quantities}
