@@ -26,13 +26,14 @@ if TYPE_CHECKING:
     from .reading.slips import Slip
 
 
-def load(path: Path, variations: Sequence[str] = ()) -> Job:
+def load(path: str | Path, variations: Sequence[str] = ()) -> Job:
     """Return the job of a file, with other values tried in place of some of its own.
 
     variations : "entry=value", as after --with
 
     A faulty one raises InputFaultsError with every fault found.
     """
+    path = Path(path)
     return understood(path, text_of(path), variations)
 
 
@@ -55,7 +56,7 @@ def understood(path: Path, source: str, variations: Sequence[str] = ()) -> Job:
     faults += [*reading.faults, *found]
     if faults:
         raise InputFaultsError(path, faults, source, text)
-    return job
+    return job._replace(source=source)
 
 
 def _document(source: str) -> tuple[dict[str, Any] | None, str, tuple[Slip, ...]]:
