@@ -159,7 +159,9 @@ def _of_valve(valve: ValveClearance) -> Iterator[Result | Missing]:
         if valve.piston is not None and valve.piston.what == key:
             yield _judged(name, key, valve.piston)
         elif least is not None:
-            yield Result(name, key, CLEARANCES[key], least.value, "mm", at=math.degrees(least.angle))
+            note = "" if valve.piston is None else f"judged is the other, {CLEARANCES[valve.piston.what]}"
+            at = math.degrees(least.angle)
+            yield Result(name, key, CLEARANCES[key], least.value, "mm", at=at, note=note)
     if valve.up is not None:
         yield _judged(name, "drop_pumped", valve.up)
     for key, one in (("wall", valve.room), ("bore", valve.bore)):

@@ -83,7 +83,7 @@ class Result:
         """Return it in a line."""
         of, title, value, unit, sure, word, limit = self.cells()
         number = " ".join(one for one in (value, unit, sure) if one)
-        return "; ".join(one for one in (f"{of}, {title}: {number}", word, limit) if one)
+        return "; ".join(one for one in (f"{of}, {title}: {number}", word, limit, self.note) if one)
 
     def _repr_html_(self) -> str:
         return table_html([self])
