@@ -97,7 +97,7 @@ def test_what_is_missing_names_its_entries(job: ts.Job) -> None:
 @pytest.mark.parametrize(
     ("answer", "of", "said"),
     [
-        ("overall", "", "overall: say of what: single.exhaust, single.intake"),
+        ("overall", "", "overall: say of what: single.intake, single.exhaust"),
         ("overal", "", "overal: no such answer; there are centres, theoretical, overall"),
         ("squish", "single.intake", "squish: say of what: single"),
     ],

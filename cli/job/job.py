@@ -8,21 +8,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from .faults import InputFaultsError
 from .file import JobFile
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from tallstack.geometry.cam.cam import Tables
     from tallstack.geometry.clearance.clearances import Clearances
     from tallstack.geometry.pushrod.ordering import Order
 
-    from ..answers.compared import Changes
-    from ..answers.picture import Picture
-    from ..answers.results import Missing, Result, Results
     from .fits import Fits
     from .readings import Laid
 
@@ -32,11 +27,11 @@ class Job(JobFile):
     """One job, and what is worked out of it."""
 
     known_tables: Tables | None = None  # where they were read; its warnings hold what they tell
-    known_laid: Laid | None = None  # how its readings lie beside its entries, where they are settled
+    known_laid: Laid[Self] | None = None  # how its readings lie beside its entries, where they are settled
     is_settled: bool = False  # what readings do to its entries is done
 
     @cached_property
-    def tabled(self) -> Job:
+    def tabled(self) -> Self:
         """The job with what is to be looked at again in its tables; a faulty one raises InputFaultsError."""
         if self.known_tables is not None:
             return self
@@ -53,7 +48,7 @@ class Job(JobFile):
         return tables
 
     @cached_property
-    def laid(self) -> Laid:
+    def laid(self) -> Laid[Self]:
         """The job with its readings, laid beside its entries."""
         if self.known_laid is not None:
             return self.known_laid
@@ -62,7 +57,7 @@ class Job(JobFile):
         return laid(self.tabled, self.tables)
 
     @cached_property
-    def settled(self) -> Job:
+    def settled(self) -> Self:
         """The job as its tables and readings leave it, with all that is to be looked at again in it.
 
         What was measured beside coordinates and contradicts them is told. A faulty table raises InputFaultsError.
@@ -76,7 +71,7 @@ class Job(JobFile):
         return self.tabled._replace(is_settled=True)
 
     @cached_property
-    def at_hand(self) -> Job:
+    def at_hand(self) -> Self:
         """The job settled, or as it was entered where a table cannot be used, which is told.
 
         For what rests on no table, or says itself what it lacks without one.
@@ -110,83 +105,4 @@ class Job(JobFile):
         """Every fit, those that something contradicts no longer called met."""
         from .fits import fits
 
-        return fits(self)
-
-    def answers(self, group: str = "") -> Results:
-        """Return its answers as results, with what is missing for the others: "pushrods", "clearance" or "fits"; else all.
-
-        A group it does not know raises ValueError, a faulty table InputFaultsError.
-        """
-        from ..answers.gathered import GROUPS, answers
-        from ..answers.results import Results
-
-        job = self.settled
-        for each in (group,) if group else GROUPS:
-            if each not in job._gathered:
-                job._gathered[each] = answers(job, each)
-        return (
-            job._gathered[group] if group else Results(one for each in GROUPS for one in job._gathered[each])
-        )
-
-    @cached_property
-    def _gathered(self) -> dict[str, Results]:
-        return {}
-
-    def find(self, answer: str, of: str = "") -> Result | Missing:
-        """Return one answer, by its name in the commands' JSON without the unit, and of what it is.
-
-        of : "front.intake", "front"; may be left out where one thing alone has such an answer
-
-        Raises:
-            LookupError: where there is none, or more than one.
-        """
-        every = self.answers()
-        found = [one for one in every if one.answer == answer and of in ("", one.of)]
-        if len(found) == 1:
-            return found[0]
-        there = sorted({one.of for one in every if one.answer == answer})
-        if there:
-            message = f"{answer}: say of what: {', '.join(there)}"
-        else:
-            message = (
-                f"{answer}: no such answer; there are {', '.join(dict.fromkeys(one.answer for one in every))}"
-            )
-        raise LookupError(message)
-
-    def with_(self, changes: Mapping[str, object]) -> Job:
-        """Return the job with other values tried in place of its own, as after --with.
-
-        changes : entry → a number, a word, or a text with unit and ±
-        """
-        from .loading import understood
-
-        tried = (f"{entry}={value}" for entry, value in changes.items())
-        return understood(self.path, self.source, (*self.variations, *tried))
-
-    def compare(self, before: Job) -> Changes:
-        """Return what going to this job from another does to every pushrod, cause by cause."""
-        from ..answers.compared import changes
-
-        return changes(before, self)
-
-    def draw(self, of: str = "", at: float = 0.0) -> Picture:
-        """Return the drawing of a valve gear, a cylinder, or the "engine"; nothing: the first valve gear.
-
-        at : of the engine, crank degrees from the first cylinder's overlap top centre
-
-        What is not there, or cannot be drawn, raises ValueError.
-        """
-        from ..answers.picture import picture
-
-        return picture(self, of, at)
-
-    def __str__(self) -> str:
-        """Return its title and file."""
-        return f"{self.title} ({self.path})"
-
-    def _repr_html_(self) -> str:
-        from html import escape
-
-        again = "".join(f"<p>LOOK AGAIN: {escape(one)}</p>" for one in self.at_hand.warnings)
-        shown = self.answers("pushrods")._repr_html_()
-        return f"<h3>{escape(self.title)}</h3>{again}{shown}"
+        return fits(self, lambda: self.tables)

@@ -26,14 +26,13 @@ if TYPE_CHECKING:
     from .reading.slips import Slip
 
 
-def load(path: str | Path, variations: Sequence[str] = ()) -> Job:
+def load(path: Path, variations: Sequence[str] = ()) -> Job:
     """Return the job of a file, with other values tried in place of some of its own.
 
     variations : "entry=value", as after --with
 
     A faulty one raises InputFaultsError with every fault found.
     """
-    path = Path(path)
     return understood(path, text_of(path), variations)
 
 

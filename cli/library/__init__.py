@@ -19,11 +19,10 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from tallstack.cli.answers.compared import Change, Changes
     from tallstack.cli.answers.flat import build
+    from tallstack.cli.answers.job import Job, load
     from tallstack.cli.answers.picture import Picture
     from tallstack.cli.answers.results import Limit, Missing, Result, Results
     from tallstack.cli.job.faults import InputFaultsError as JobError
-    from tallstack.cli.job.job import Job
-    from tallstack.cli.job.loading import load
     from tallstack.geometry.core.errors import GeometryError
     from tallstack.geometry.engine.engine import Engine
     from tallstack.geometry.pushrod.pushrods import Required, required
@@ -33,7 +32,7 @@ _ROOMS = {
     "Changes": "cli.answers.compared",
     "Engine": "geometry.engine.engine",
     "GeometryError": "geometry.core.errors",
-    "Job": "cli.job.job",
+    "Job": "cli.answers.job",
     "JobError": "cli.job.faults",
     "Limit": "cli.answers.results",
     "Missing": "cli.answers.results",
@@ -42,7 +41,7 @@ _ROOMS = {
     "Result": "cli.answers.results",
     "Results": "cli.answers.results",
     "build": "cli.answers.flat",
-    "load": "cli.job.loading",
+    "load": "cli.answers.job",
     "required": "geometry.pushrod.pushrods",
 }
 
