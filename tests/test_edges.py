@@ -426,7 +426,7 @@ def test_readings_from_top_centre_stand_where_they_were_read(
     none: Any = None
     cam = Cam({"lobe.intake.zero": zero}, Tables({"intake": none}))
     fitted: Any = SimpleNamespace(lobe=lobe)
-    monkeypatch.setattr(lobe_fit, "fit_once", lambda _: fitted)
+    monkeypatch.setattr(lobe_fit, "fit_once", lambda *_: fitted)
     found = cam.lobe_of(NAME)
     if at is None:
         assert found == ("lobe.intake.centreline",)

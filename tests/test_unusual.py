@@ -177,8 +177,9 @@ def test_firing_angle_is_held_against_leans_and_turning(tmp_path: Path, crank: s
         if angle in (*FIRES[crank], *((668.4,) if not crank else ())):
             assert warned(tmp_path, fires) == ()
             continue
-        with pytest.raises(InputFaultsError, match="1 faults") as refused:
+        with pytest.raises(InputFaultsError, match="fires_at") as refused:
             warned(tmp_path, fires)
+        assert len(refused.value.faults) == 1
         assert f"cylinder rear: fires_at: {angle} deg is no top centre of rear" in refused.value.report()
 
 

@@ -95,7 +95,17 @@ def by_hand(document: dict[str, Any], cylinder: str, train: dict[str, Any]) -> f
     centres = length - beyond(ends, read["as"], ends.get("gauge"), units)
     lean = math.radians(plain(read["lean"]))
     taller = math.hypot(centres * math.sin(lean), centres * math.cos(lean) + grown)
-    return taller + millimetres(lifter["preload"], units) + beyond(ends, "overall", None, units)
+    down = (
+        millimetres(lifter["preload"], units)
+        if lifter["kind"] == "hydraulic"
+        else -lash_at_pushrod(lifter, train, units)
+    )
+    return taller + down + beyond(ends, "overall", None, units)
+
+
+def lash_at_pushrod(lifter: dict[str, Any], train: dict[str, Any], units: str) -> float:
+    """Return the lash that is wanted at the valve, as it is at the pushrod."""
+    return millimetres(lifter["lash"], units) / plain(train["rocker"]["ratio"])
 
 
 @pytest.mark.parametrize("folder", WITH_PUSHRODS, ids=lambda folder: folder.name)
