@@ -17,6 +17,7 @@ from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, neare
 from .commands import BENCH, COORDINATES, tallstack
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping
+from .seeded import few
 
 PITCH = 25.4 / 24
 
@@ -120,7 +121,7 @@ def brute_force(offers: dict[str, list[Offer]], counts: dict[str, int]) -> Chose
     return Chosen(best[1], best[0][0], math.fsum(one.off for one in best[1]), -best[0][2])  # type: ignore[arg-type, operator]
 
 
-@pytest.mark.parametrize("seed", range(200))
+@pytest.mark.parametrize("seed", few(range(200), 80))
 def test_no_assignment_of_a_small_shelf_is_better(seed: int) -> None:
     rng = np.random.default_rng([seed, 10])
     trains = [f"t{index}" for index in range(rng.integers(1, 5))]
