@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from tallstack.cli.commands import fits
+from tallstack.cli.job.fits import crossing_of
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain, touching
 from tallstack.cli.page.verdict_words import Row, summary_lines
@@ -255,7 +255,7 @@ def test_a_spigot_that_was_not_measured_is_not_said_to_pass_either(tmp_path: Pat
     head, _, rest = source.rpartition(size)  # of the rear
     job = tmp_path / "job.toml"
     job.write_text(f"{head} }}{rest}", encoding="utf-8")
-    found = fits.crossing_of(load(job))
+    found = crossing_of(load(job))
     assert [(one.fitted, one.lowered) for one in found.drop_on] == [("rear", "front")]
     assert found.unseen("rear", "front")
     assert found.sure[LOWERED, "rear", "front"].verdict is Verdict.UNPROVED
