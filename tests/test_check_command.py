@@ -112,7 +112,7 @@ def test_eight_are_shown_and_the_rest_counted() -> None:
 
 
 def test_a_direction_is_told_by_its_hundredths(tmp_path: Path) -> None:
-    path = by_coordinates(tmp_path)
+    path = by_coordinates(tmp_path, exhaust=False)
     text = path.read_text(encoding="utf-8")
     path.write_text(re.sub(r'pushrod_station = "(.*?) ', r'pushrod_station = "1\1 ', text), encoding="utf-8")
     blocks, _ = moves(path)

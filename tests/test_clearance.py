@@ -258,7 +258,7 @@ def test_the_derivative_of_a_minimum_is_that_at_its_angle(tmp_path: Path, pocket
     ),
 )
 def test_entries_of_the_cam_move_the_minimum_as_their_budget_says(tmp_path: Path, entry: str) -> None:
-    job = load(by_coordinates(tmp_path))
+    job = load(by_coordinates(tmp_path, exhaust="exhaust" in entry))
     doubt = {entry: job.doubts[entry]}
     found = clearances(job.mapping, Tables(), {entry: {entry: 1.0}}, doubt)
     name = "one.intake" if "intake" in entry else "one.exhaust"
@@ -444,16 +444,8 @@ def test_what_a_reading_met_stands_when_coordinates_come_beside_it(tmp_path: Pat
     assert isinstance(found_in(load(path)).situations["one"].valves["one.intake"], ByCoordinates)
 
 
-def intake_alone(folder: Path) -> Path:
-    """Write the job by coordinates without its exhaust valve: nothing is worked out that no test looks at."""
-    path = by_coordinates(folder)
-    text = path.read_text(encoding="utf-8")
-    path.write_text(text[: text.rindex("[[train]]")], encoding="utf-8")
-    return path
-
-
 def test_verdicts_follow_the_doubt(tmp_path: Path) -> None:
-    path = intake_alone(tmp_path)
+    path = by_coordinates(tmp_path, exhaust=False)
     plain = found_in(load(path)).valves[0].piston
     assert plain is not None
     assert plain.budget is not None
@@ -474,7 +466,7 @@ def test_verdicts_follow_the_doubt(tmp_path: Path) -> None:
 
 
 def test_a_lifter_that_pumps_up_into_the_piston_is_short_whatever_the_headline(tmp_path: Path) -> None:
-    path = intake_alone(tmp_path)
+    path = by_coordinates(tmp_path, exhaust=False)
     found = found_in(load(path, ["one.intake.lifter.preload=2.9 mm", "targets.drop_intake=0.5 mm"])).valves[0]
     assert found.pumped is not None
     assert found.pumped.value < 0 < found.drop[0].value
