@@ -99,9 +99,12 @@ depth = "4.5 +/- 0.05"
 }
 
 
-def by_coordinates(folder: Path, pockets: bool = True, more: str = "") -> Path:
-    """Write the job by coordinates, with or without its pockets, and return its path."""
-    text = BY_COORDINATES
+def by_coordinates(folder: Path, pockets: bool = True, more: str = "", exhaust: bool = True) -> Path:
+    """Write the job by coordinates, with or without its pockets, and return its path.
+
+    exhaust : without it half as much is worked out, for tests that look at the intake alone
+    """
+    text = BY_COORDINATES if exhaust else BY_COORDINATES[: BY_COORDINATES.rindex("[[train]]")]
     for name, table in POCKETS.items():
         text = text.replace(name, table if pockets else "")
     path = folder / "coordinates.toml"

@@ -103,7 +103,7 @@ def compare(seed: int) -> int:
     return clear
 
 
-@pytest.mark.parametrize("seed", range(LAYOUTS))
+@pytest.mark.parametrize("seed", few(range(LAYOUTS), 12))
 def test_distances_across_the_cylinders_against_a_collision_library(seed: int) -> None:
     compare(seed)
 
@@ -132,7 +132,7 @@ def test_the_least_through_the_turn_against_a_scan(seed: int) -> None:
     assert found.gap == pytest.approx(exact, abs=CLOSE_MM)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", few(range(6), 3))
 def test_a_windows_ends_against_a_scan_at_a_twentieth_of_a_degree(seed: int) -> None:
     moving, stands = layout(seed + 100)
     found = drop_on(moving, stands, "b")

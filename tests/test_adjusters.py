@@ -96,7 +96,7 @@ def test_turns_against_the_part_moved_by_hand(kind: str, seed: int) -> None:
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("seed", few(range(10), 3))
+@pytest.mark.parametrize("seed", few(range(10), 2))
 def test_the_setting_found_gives_the_preload_that_was_wanted(kind: str, seed: int) -> None:
     mapping = random_mapping(np.random.default_rng([seed, 4]), kind="hydraulic")
     drawn, screw = drawn_of(mapping), adjuster(kind)
@@ -121,16 +121,16 @@ def test_the_setting_found_gives_the_lash_that_was_wanted(at: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("at", few(["valve", "pushrod"], 1))
-def test_solid_lifters_find_zero_lash_and_the_wanted_one(kind: str, at: str) -> None:
-    for seed in range(3):
-        mapping = random_mapping(np.random.default_rng([seed, 5]), kind="solid", lash_at=at)
-        drawn, screw = drawn_of(mapping), adjuster(kind)
-        length = required(build(mapping).train(TRAIN)).lengths["centres"]  # type: ignore[arg-type]
-        lash = float(mapping[f"{TRAIN}.lifter.lash"])  # type: ignore[arg-type]
-        assert turns_to(drawn, screw, length, array(lash), at) == pytest.approx(0.0, abs=1e-8)
-        zero = turns_to(drawn, screw, length, array(0.0), at)
-        assert 0 < zero < 2
-        assert lash_after(drawn, screw, length, zero, at) == pytest.approx(0.0, abs=1e-9)
+@pytest.mark.parametrize("seed", few(range(3), 1))
+def test_solid_lifters_find_zero_lash_and_the_wanted_one(kind: str, at: str, seed: int) -> None:
+    mapping = random_mapping(np.random.default_rng([seed, 5]), kind="solid", lash_at=at)
+    drawn, screw = drawn_of(mapping), adjuster(kind)
+    length = required(build(mapping).train(TRAIN)).lengths["centres"]  # type: ignore[arg-type]
+    lash = float(mapping[f"{TRAIN}.lifter.lash"])  # type: ignore[arg-type]
+    assert turns_to(drawn, screw, length, array(lash), at) == pytest.approx(0.0, abs=1e-8)
+    zero = turns_to(drawn, screw, length, array(0.0), at)
+    assert 0 < zero < 2
+    assert lash_after(drawn, screw, length, zero, at) == pytest.approx(0.0, abs=1e-9)
 
 
 def straight_rocker(ratio: float) -> dict[str, object]:

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import re
+import tempfile
+from functools import cache
 from pathlib import Path
 
 import pytest
+from tallstack.cli.commands.check import answer
+from tallstack.cli.job.loading import load
 
 from .clearance_jobs import by_coordinates
 from .commands import tallstack
@@ -47,13 +51,14 @@ meets = "crown"
 
 def moves(path: Path) -> tuple[dict[str, list[str]], dict[str, list[dict[str, float | str]]]]:
     """Return the lines under every heading of what moves an answer, and the same answers' rows of --json."""
+    told = answer(load(path))
     blocks: dict[str, list[str]] = {}
-    for block in tallstack("check", path).out.split("\n\n"):
+    for block in told.text.split("\n\n"):
         heading, *lines = block.split("\n")
         if heading.startswith("WHAT MOVES"):
             blocks[heading] = lines
     rows: dict[str, list[dict[str, float | str]]] = {}
-    for row in tallstack("check", path, "--json").json["moves"]:
+    for row in told.document["moves"]:
         what = "PUSHROD" if row["answer"] not in ("drop_mm", "gap_mm") else "CLEARANCE"
         rows.setdefault(f"WHAT MOVES THE {what}, valve gear, {row['train'].replace('.', ' ')} (", []).append(
             row
@@ -61,13 +66,18 @@ def moves(path: Path) -> tuple[dict[str, list[str]], dict[str, list[dict[str, fl
     return blocks, rows
 
 
+@cache
+def moves_of_the_single() -> tuple[dict[str, list[str]], dict[str, list[dict[str, float | str]]]]:
+    """Return the same of the job by coordinates, worked out once for all tests."""
+    with tempfile.TemporaryDirectory() as folder:
+        return moves(by_coordinates(Path(folder)))
+
+
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_numbers_are_those_of_json_in_the_unit_of_the_job(tmp_path: Path, units: str) -> None:
-    path = by_coordinates(tmp_path)
-    if units == "in":
-        path = tmp_path / "inches.toml"
-        path.write_text(INCHES, encoding="utf-8")
-    blocks, rows = moves(path)
+    path = tmp_path / "inches.toml"
+    path.write_text(INCHES, encoding="utf-8")
+    blocks, rows = moves(path) if units == "in" else moves_of_the_single()
     seen = set()
     for heading, found in rows.items():
         (lines,) = [lines for one, lines in blocks.items() if one.startswith(heading)]
@@ -87,8 +97,8 @@ def test_numbers_are_those_of_json_in_the_unit_of_the_job(tmp_path: Path, units:
         assert seen == {("in", "in"), ("in", "degree"), ("in", "0.01")}
 
 
-def test_eight_are_shown_and_the_rest_counted(tmp_path: Path) -> None:
-    blocks, rows = moves(by_coordinates(tmp_path))
+def test_eight_are_shown_and_the_rest_counted() -> None:
+    blocks, rows = moves_of_the_single()
     assert len(blocks) == len(rows) == 4
     for heading, found in rows.items():
         (lines,) = [lines for one, lines in blocks.items() if one.startswith(heading)]
@@ -102,7 +112,7 @@ def test_eight_are_shown_and_the_rest_counted(tmp_path: Path) -> None:
 
 
 def test_a_direction_is_told_by_its_hundredths(tmp_path: Path) -> None:
-    path = by_coordinates(tmp_path)
+    path = by_coordinates(tmp_path, exhaust=False)
     text = path.read_text(encoding="utf-8")
     path.write_text(re.sub(r'pushrod_station = "(.*?) ', r'pushrod_station = "1\1 ', text), encoding="utf-8")
     blocks, _ = moves(path)

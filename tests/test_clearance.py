@@ -258,7 +258,7 @@ def test_the_derivative_of_a_minimum_is_that_at_its_angle(tmp_path: Path, pocket
     ),
 )
 def test_entries_of_the_cam_move_the_minimum_as_their_budget_says(tmp_path: Path, entry: str) -> None:
-    job = load(by_coordinates(tmp_path))
+    job = load(by_coordinates(tmp_path, exhaust="exhaust" in entry))
     doubt = {entry: job.doubts[entry]}
     found = clearances(job.mapping, Tables(), {entry: {entry: 1.0}}, doubt)
     name = "one.intake" if "intake" in entry else "one.exhaust"
@@ -445,7 +445,7 @@ def test_what_a_reading_met_stands_when_coordinates_come_beside_it(tmp_path: Pat
 
 
 def test_verdicts_follow_the_doubt(tmp_path: Path) -> None:
-    path = by_coordinates(tmp_path)
+    path = by_coordinates(tmp_path, exhaust=False)
     plain = found_in(load(path)).valves[0].piston
     assert plain is not None
     assert plain.budget is not None
@@ -466,7 +466,7 @@ def test_verdicts_follow_the_doubt(tmp_path: Path) -> None:
 
 
 def test_a_lifter_that_pumps_up_into_the_piston_is_short_whatever_the_headline(tmp_path: Path) -> None:
-    path = by_coordinates(tmp_path)
+    path = by_coordinates(tmp_path, exhaust=False)
     found = found_in(load(path, ["one.intake.lifter.preload=2.9 mm", "targets.drop_intake=0.5 mm"])).valves[0]
     assert found.pumped is not None
     assert found.pumped.value < 0 < found.drop[0].value

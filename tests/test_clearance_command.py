@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 from PIL import Image
 from tallstack.cli.commands.clearance import answer
+from tallstack.cli.job.job import Job
 from tallstack.cli.job.loading import load
 
 from .clearance_jobs import by_coordinates
@@ -33,6 +35,12 @@ def job(tmp_path: Path) -> Path:
     return by_coordinates(tmp_path)
 
 
+@pytest.fixture(scope="module")
+def met(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    """Return the same with no clearance that falls short; it is worked out once, and kept by the job."""
+    return load(by_coordinates(tmp_path_factory.mktemp("met")), MET[1::2])
+
+
 def test_the_document_has_the_names_of_the_contract(job: Path) -> None:
     ended = tallstack("clearance", job, "--json")
     document = ended.json
@@ -53,11 +61,9 @@ def test_the_document_has_the_names_of_the_contract(job: Path) -> None:
 
 
 def test_status_follows_the_verdicts(job: Path) -> None:
-    met = ("--with", "targets.drop_exhaust=1.9 mm")
-    assert tallstack("clearance", job, *met).status == 0
-    assert (
-        tallstack("clearance", job, *met, "--strict").status == 1
-    )  # exhaust TIGHT: met by less than its doubt
+    tight = load(job, ["targets.drop_exhaust=1.9 mm"])
+    assert answer(tight).status == 0
+    assert answer(tight, strict=True).status == 1  # exhaust TIGHT: met by less than its doubt
     by_law = job.read_text(encoding="utf-8")
     card = by_law[by_law.index("card = {") : by_law.index('\ncentreline = "110')]
     law = 'law = { name = "4-5-6-7", peak = "7.9 +/- 0.02", degrees = "280 +/- 1" }'
@@ -138,10 +144,12 @@ def test_the_table_against_timing(job: Path) -> None:
 
 
 @pytest.mark.parametrize("kind", few(("svg", "png", "pdf"), 1))
-def test_the_picture_is_written_whole_and_the_same_each_time(job: Path, tmp_path: Path, kind: str) -> None:
+def test_the_picture_is_written_whole_and_the_same_each_time(
+    job: Path, met: Job, tmp_path: Path, kind: str
+) -> None:
     first, second = tmp_path / f"one.{kind}", tmp_path / f"two.{kind.upper()}"
     assert tallstack("clearance", job, *MET, "--plot", first).status == 0
-    tallstack("clearance", job, *MET, "--plot", second)
+    answer(met, plot=second)
     assert first.read_bytes() == second.read_bytes()
     begins = {"svg": b"<?xml", "png": b"\x89PNG", "pdf": b"%PDF-"}[kind]
     assert first.read_bytes().startswith(begins)
@@ -162,21 +170,22 @@ def test_a_picture_of_another_kind_is_refused_before_anything_is_worked_out(
     assert not list(tmp_path.glob("x.*"))
 
 
-def test_inches_lead_where_the_job_counts_in_them(job: Path) -> None:
-    metric = tallstack("clearance", job, *MET).out
+def test_inches_lead_where_the_job_counts_in_them(met: Job) -> None:
+    metric = answer(met).text
     assert "mm      in    +/- mm  limit mm" in metric
     imperial = tallstack("clearance", DEMO).out
     assert "in      mm    +/- in  limit in" in imperial
-    assert all(len(line) <= 80 for line in (metric + imperial).splitlines() if str(job.parent) not in line)
+    assert all(
+        len(line) <= 80 for line in (metric + imperial).splitlines() if str(met.path.parent) not in line
+    )
 
 
 def test_a_gear_that_cannot_be_assembled_is_an_answer_in_words(job: Path) -> None:
-    short_arm = (*MET, "--with", "one.intake.rocker.valve_arm=5 mm")
-    ended = tallstack("clearance", job, *short_arm)
-    assert ended.status == 1
-    assert "the rocker cannot meet the stem tip" in " ".join(ended.out.split())
-    assert "nan" not in ended.out.lower()
-    document = tallstack("clearance", job, *short_arm, "--json").json
+    told = answer(load(job, [*MET[1::2], "one.intake.rocker.valve_arm=5 mm"]))
+    assert told.status == 1
+    assert "the rocker cannot meet the stem tip" in " ".join(told.text.split())
+    assert "nan" not in told.text.lower()
+    document = json.loads(told.shown(as_json=True))
     assert document["valves"][0]["drop_mm"] is None
     assert document["valves"][0]["cannot_assemble"]
     assert document["valves"][1]["drop_mm"] is not None

@@ -106,7 +106,7 @@ def as_job(mapping: dict[str, object], tmp_path: Path) -> Path:
     return path
 
 
-@pytest.mark.parametrize("seed", few(range(70), 20))
+@pytest.mark.parametrize("seed", few(range(70), 10))
 def test_random_jobs_by_coordinates_end_in_the_second_solver_s_length(seed: int, tmp_path: Path) -> None:
     mapping = random_mapping(np.random.default_rng([seed, 70]))
     ended = tallstack("explain", as_job(mapping, tmp_path), TRAIN)
@@ -116,7 +116,7 @@ def test_random_jobs_by_coordinates_end_in_the_second_solver_s_length(seed: int,
     assert lines > 30
 
 
-@pytest.mark.parametrize("seed", range(30))
+@pytest.mark.parametrize("seed", few(range(30), 9))
 def test_random_readings_end_in_the_length_that_pushrods_gives(seed: int, tmp_path: Path) -> None:
     rng = np.random.default_rng([seed, 71])
     text = BENCH.read_text(encoding="utf-8")

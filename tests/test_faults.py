@@ -11,6 +11,7 @@ import os
 import re
 import subprocess
 import sys
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,7 @@ def among_faults(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def listing() -> list[str]:
-    return sorted(str(path) for path in Path().rglob("*"))
+    return sorted(f"{folder}/{one}" for folder, *names in os.walk(".") for one in chain(*names))
 
 
 def refused(*words: str | Path) -> str:

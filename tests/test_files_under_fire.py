@@ -21,6 +21,7 @@ from tallstack.cli.record.recordfile import Fact, append
 
 from .commands import EXAMPLES, Ended, tallstack
 from .killing import JOB, STRAY
+from .seeded import few
 
 HOME = Path(__file__).parent.parent
 SHEETS, LOBE = (
@@ -416,7 +417,7 @@ def test_a_table_that_a_job_names_is_never_overwritten(folder: Path) -> None:
         "escape",
     ],
 )
-@pytest.mark.parametrize("deep", [False, True], ids=["", "deep"])
+@pytest.mark.parametrize("deep", few([False, True], 1), ids=["", "deep"])
 def test_a_name_of_any_sort_is_written_and_read(
     folder: Path, name: str, deep: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -12,6 +12,8 @@ from tallstack.geometry.piston.edges import floor_centre
 from tallstack.geometry.piston.flat_to_flat import face_to_floor, floor_to_face
 from tallstack.geometry.piston.head import Head
 
+from .seeded import few
+
 POINTS = 60_000
 
 
@@ -30,7 +32,7 @@ def aside(seen: Array, middle: Array, normal: Array) -> Array:
     return away
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", few(range(60), 24))
 def test_no_place_is_nearer_and_one_is_as_near(seed: int) -> None:
     rng = np.random.default_rng(seed)
     lean = np.radians([rng.uniform(-25, 25), rng.uniform(-5, 5)])

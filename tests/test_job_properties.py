@@ -160,7 +160,7 @@ def round_trips(path: Path, commands: Sequence[str]) -> int:
     return told
 
 
-@seeds(8, 400)
+@seeds(4, 400)
 def test_json_of_damaged_jobs_comes_back_as_it_was(drawn: Sequence[int], tmp_path: Path) -> None:
     told = 0
     for seed in drawn:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 import pytest
@@ -38,8 +39,15 @@ SEEDS = 60
 MANY = 200
 
 
-def fits(known: Known, cam: Array, seeds: int) -> list[Fit]:
-    return [fit(read(cam, known(cam), np.random.default_rng([seed, 9]))) for seed in range(seeds)]
+@cache
+def fit_of(known: Known, step: float, seed: int) -> Fit:
+    """Return the fit of a lobe read every so many degrees, worked out once for all tests."""
+    cam = np.arange(-180.0, 180.0, step)
+    return fit(read(cam, known(cam), np.random.default_rng([seed, 9])))
+
+
+def fits(known: Known, step: float, seeds: int) -> list[Fit]:
+    return [fit_of(known, step, seed) for seed in range(seeds)]
 
 
 def misses(found: Fit, known: Known) -> float:
@@ -57,7 +65,7 @@ def events_missed(found: Fit, known: Known, check: float) -> tuple[float, float]
 
 
 def test_eccentric_read_every_five_degrees() -> None:
-    found = fits(eccentric, FIVE, MANY)
+    found = fits(eccentric, 5.0, MANY)
     off = np.array([misses(one, eccentric) for one in found])
     assert np.sqrt((off**2).mean()) < 0.7
     assert (off < 0.7).mean() >= 0.9
@@ -70,7 +78,7 @@ def test_eccentric_read_every_five_degrees() -> None:
 @pytest.mark.wide
 @pytest.mark.parametrize("known", [dwelling, quiet])
 def test_lobe_with_heel_and_ramps_read_every_two_degrees(known: Known) -> None:
-    found = fits(known, TWO, SEEDS)
+    found = fits(known, 2.0, SEEDS)
     missed = np.abs([events_missed(one, known, 0.508) for one in found])
     assert (missed < 1.0).mean() >= (0.97 if known is dwelling else 0.92)
     centre = np.abs([sum(events_missed(one, known, 1.27)) / 2 for one in found])
@@ -82,13 +90,14 @@ def test_lobe_with_heel_and_ramps_read_every_two_degrees(known: Known) -> None:
 
 
 def test_lobe_read_every_five_degrees() -> None:
-    found = fits(dwelling, FIVE, SEEDS)
+    found = fits(dwelling, 5.0, SEEDS)
     missed = np.abs([events_missed(one, dwelling, 0.508) for one in found])
     assert (missed < 1.0).mean() >= 0.85
     centre = np.abs([sum(events_missed(one, dwelling, 1.27)) / 2 for one in found])
     assert (centre < 0.3).mean() >= 0.9
 
 
+@cache
 def few(known: Known, seeds: int, noise: float = NOISE) -> list[tuple[Fit, float]]:
     """Return fits of 36 readings noted to half a thousandth, and where the nose stood between two of them."""
     found = []
@@ -138,14 +147,14 @@ def test_36_readings_have_a_heel_and_no_run_out() -> None:
 
 def test_lift_doubt_counts_where_the_lift_is_zero() -> None:
     """An eccentric has no heel: its lowest point is as uncertain as its highest."""
-    found = fits(eccentric, FIVE, SEEDS)
+    found = fits(eccentric, 5.0, SEEDS)
     off = np.array([one.lobe.lift(np.radians(NEAR)) - eccentric(NEAR) for one in found])
     doubt = np.array([one.lift_doubt(np.radians(NEAR)) for one in found])
     assert 0.94 <= (np.abs(off) < 2 * doubt).mean() <= 0.995
 
 
 def test_the_heel_comes_out_flat_and_the_lift_not_below_it() -> None:
-    for one in fits(dwelling, TWO, 20):
+    for one in fits(dwelling, 2.0, 20):
         assert one.heel is not None
         begins, ends = one.heel
         assert 170 < np.degrees(ends - begins) < 225
@@ -158,7 +167,7 @@ def test_the_heel_comes_out_flat_and_the_lift_not_below_it() -> None:
 @pytest.mark.parametrize("step", [5.0, *(pytest.param(one, marks=pytest.mark.wide) for one in (2.0, 10.0))])
 def test_event_doubt_covers_what_is_missed(step: float, check: float) -> None:
     inside = []
-    for one in fits(dwelling, np.arange(-180.0, 180.0, step), SEEDS):
+    for one in fits(dwelling, step, SEEDS):
         found = one.lobe.crossings(np.asarray(check))
         doubt = 2 * np.degrees(one.angle_doubt(np.array([found.opens, found.closes])))
         inside += list(np.abs(events_missed(one, dwelling, check)) < 2 * doubt)

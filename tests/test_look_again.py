@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from tallstack.cli.commands import fits
+from tallstack.cli.job.fits import crossing_of
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain, touching
 from tallstack.cli.page.verdict_words import Row, summary_lines
@@ -15,7 +15,7 @@ from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.fits.across_doubt import LOWERED
 
 from .commands import BENCH, COORDINATES, EXAMPLES, tallstack
-from .test_sheet import pages_of, sheet
+from .test_sheet import pages_of, printed, sheet
 
 PROVED = EXAMPLES / "pushrods_from_the_shelf" / "job.toml"
 SCREWS = EXAMPLES / "single_with_lifter_screws" / "job.toml"
@@ -200,16 +200,16 @@ def test_a_rocker_the_wrong_way_round_is_asked_about(
     assert not rows["front.exhaust"]["look_again"]
 
 
-def test_the_first_page_says_all_that_stops_the_work(tmp_path: Path) -> None:
-    first = " ".join(pages_of(sheet(LASH, tmp_path / "lash.pdf"))[0].split())
+def test_the_first_page_says_all_that_stops_the_work() -> None:
+    first = " ".join(pages_of(printed(LASH, "a4"))[0].split())
     assert "STOP, 1 thing before anything goes together" in first
     assert "SHORT: single exhaust, lash when hot" in first
     assert "SHORT when hot" in first[first.index("PUSHRODS") :]  # at the lash that is to be set
-    first = " ".join(pages_of(sheet(TWO_HEADS, tmp_path / "heads.pdf"))[0].split())
+    first = " ".join(pages_of(printed(TWO_HEADS, "a4"))[0].split())
     assert "SHORT: left, valve to valve" in first
     assert "heads meet" not in first
     assert "TIGHT: left, squish at rest" in first
-    first = " ".join(pages_of(sheet(COORDINATES, tmp_path / "none.pdf"))[0].split())
+    first = " ".join(pages_of(printed(COORDINATES, "a4"))[0].split())
     assert "Nothing misses a limit that was asked." in first
 
 
@@ -255,7 +255,7 @@ def test_a_spigot_that_was_not_measured_is_not_said_to_pass_either(tmp_path: Pat
     head, _, rest = source.rpartition(size)  # of the rear
     job = tmp_path / "job.toml"
     job.write_text(f"{head} }}{rest}", encoding="utf-8")
-    found = fits.crossing_of(load(job))
+    found = crossing_of(load(job))
     assert [(one.fitted, one.lowered) for one in found.drop_on] == [("rear", "front")]
     assert found.unseen("rear", "front")
     assert found.sure[LOWERED, "rear", "front"].verdict is Verdict.UNPROVED

@@ -3,15 +3,29 @@
 from __future__ import annotations
 
 import copy
+import dataclasses
+import json
 import pickle
-from threading import Thread
+import random
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from threading import Barrier, Thread
+from types import FrameType
+from typing import Any
 
 import numpy as np
 import pytest
+import tallstack.cli
+from tallstack.cli.commands import clearance, pushrods
+from tallstack.cli.job.job import Job
+from tallstack.cli.job.loading import load
 from tallstack.geometry import build, required
 from tallstack.geometry.core.mapping import Frozen, Reader, frozen, kept
 from tallstack.geometry.engine.defaults import completed
 
+from .commands import BENCH, COORDINATES, EXAMPLES
 from .oracles import raw_loop
 from .oracles.random_trains import TRAIN, random_mapping
 
@@ -119,3 +133,112 @@ def test_two_engines_in_two_threads_do_not_meet() -> None:
     for one in threads:
         one.join()
     assert not wrong
+
+
+DEMO = Path(tallstack.cli.__file__).parent / "demo" / "twin.toml"
+TO_CUT = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
+READINGS = EXAMPLES / "cam_known_from_36_readings" / "job.toml"
+ANSWERS = ("orders", "clearances", "fits")
+MOST_CALLS = 400  # from one place where a thread lets the others go on to the next
+
+
+def all_of(job: Job, order: Sequence[str] = ANSWERS) -> list[str]:
+    """Every number of a job's answers, asked in an order, and its documents: each bit, always set down in one order."""
+    settled = job.settled
+    found = {name: getattr(settled, name) for name in order}
+    documents = [command.answer(job).document for command in (pushrods, clearance)]
+    return [*(bits(found[name]) for name in ANSWERS), *(json.dumps(one) for one in documents)]
+
+
+def bits(answer: Any) -> str:
+    """An answer with every number in it to its last bit."""
+    if isinstance(answer, (float, np.ndarray, np.generic)):
+        array = np.asarray(answer)
+        return f"{array.dtype}{array.shape}{array.tobytes().hex()}"
+    if dataclasses.is_dataclass(answer):
+        fields = [(one.name, getattr(answer, one.name)) for one in dataclasses.fields(answer)]
+        return f"{type(answer).__name__}{bits(fields)}"
+    if isinstance(answer, dict):
+        return f"{{{bits(list(answer.items()))}}}"
+    if isinstance(answer, (list, tuple)):
+        return f"{type(answer).__name__}({','.join(map(bits, answer))})"
+    if callable(answer):
+        return str(answer.__qualname__)
+    if type(answer).__repr__ is object.__repr__:
+        names = getattr(answer, "__slots__", None) or list(vars(answer))
+        known = {name: getattr(answer, name) for name in names if not name.startswith("_")}
+        return f"{type(answer).__name__}{bits(known)}"  # without what it keeps for itself
+    return repr(answer)
+
+
+def giving_way(seed: int) -> Callable[[FrameType, str, object], None]:
+    """A profile hook by which a thread lets the others go on, at calls drawn at random, whatever the machine is at."""
+    draw = random.Random(seed)
+    left = draw.randrange(MOST_CALLS)
+
+    def hook(_: FrameType, event: str, __: object) -> None:
+        nonlocal left
+        left -= 1
+        if left < 0:
+            left = draw.randrange(MOST_CALLS)
+            time.sleep(1e-6)
+
+    return hook
+
+
+def at_once(seed: int, *works: Callable[[], list[str]]) -> list[list[str]]:
+    """What each of some works comes to, each in a thread of its own, begun together; seed : where they give way."""
+    start = Barrier(len(works))
+    found: list[list[str]] = [[] for _ in works]
+
+    def run(place: int) -> None:
+        start.wait()
+        sys.setprofile(giving_way(seed * len(works) + place))
+        try:
+            found[place] = works[place]()
+        except Exception as error:  # it would end in its thread unseen
+            found[place] = [repr(error)]
+        finally:
+            sys.setprofile(None)
+
+    threads = [Thread(target=run, args=(place,), daemon=True) for place in range(len(works))]
+    before = sys.getswitchinterval()
+    sys.setswitchinterval(1e-5)
+    try:
+        for one in threads:
+            one.start()
+        for one in threads:
+            one.join(600)
+    finally:
+        sys.setswitchinterval(before)
+    assert not any(one.is_alive() for one in threads), "two threads wait for each other"
+    return found
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "runs"),
+    [
+        (COORDINATES, BENCH, 2),
+        pytest.param(COORDINATES, READINGS, 230, marks=pytest.mark.study),
+        pytest.param(DEMO, TO_CUT, 20, marks=pytest.mark.study),
+    ],
+)
+def test_two_jobs_in_two_threads_answer_as_each_alone(one: Path, other: Path, runs: int) -> None:
+    alone = [all_of(load(one)), all_of(load(other))]
+    for run in range(runs):
+        order = ANSWERS[:: 1 if run % 2 else -1]  # so that they work at other things at the same time
+        assert at_once(run, lambda: all_of(load(one)), lambda: all_of(load(other), order)) == alone  # noqa: B023
+
+
+@pytest.mark.parametrize(
+    ("path", "runs"),
+    [
+        (COORDINATES, 2),
+        *(pytest.param(path, 125, marks=pytest.mark.study) for path in (DEMO, READINGS)),
+    ],
+)
+def test_one_job_asked_from_two_threads_answers_as_alone(path: Path, runs: int) -> None:
+    alone = all_of(load(path))
+    for run in range(runs):
+        job, order = load(path), ANSWERS[:: 1 if run % 2 else -1]
+        assert at_once(run, lambda: all_of(job), lambda: all_of(job, order)) == [alone, alone]  # noqa: B023

@@ -9,7 +9,7 @@ import pytest
 
 from .clearance_jobs import by_coordinates
 from .commands import BENCH, EXAMPLES, tallstack
-from .test_sheet import pages_of, sheet
+from .test_sheet import pages_of, printed
 from .test_turning import DEMO
 
 POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
@@ -101,11 +101,11 @@ def test_one_valve_that_is_not_known_is_status_1(tmp_path: Path) -> None:
     assert found.status == 1
 
 
-def test_a_filled_lifter_bleeds_down_on_the_sheet_of_hydraulic_lifters_alone(tmp_path: Path) -> None:
+def test_a_filled_lifter_bleeds_down_on_the_sheet_of_hydraulic_lifters_alone() -> None:
     told = "let it bleed down until its pushrod spins"
-    assert any(told in " ".join(page.split()) for page in pages_of(sheet(BENCH, tmp_path / "one.pdf")))
+    assert any(told in " ".join(page.split()) for page in pages_of(printed(BENCH, "a4")))
     solid = EXAMPLES / "hot_lash_lost" / "job.toml"
-    assert not any(told in " ".join(page.split()) for page in pages_of(sheet(solid, tmp_path / "two.pdf")))
+    assert not any(told in " ".join(page.split()) for page in pages_of(printed(solid, "a4")))
 
 
 def test_an_eccentric_shaft_says_what_its_setting_lacks(tmp_path: Path) -> None:

@@ -61,13 +61,13 @@ def same(found: Answers, expected: Answers, within: float, by: float = 1.0) -> N
         np.testing.assert_allclose(found[name], value * scale, rtol=0, atol=within * scale, err_msg=name)
 
 
-@held(4, 200)
+@held(2, 200)
 def test_a_mirrored_gear_gives_mirrored_answers(seed: int) -> None:
     mapping = drawn_gears(seed)
     same(of_gears(mirrored(mapping)), of_gears(mapping), CLOSE_MM)
 
 
-@held(3, 100)
+@held(2, 100)
 def test_a_mirrored_engine_has_the_same_clearances(seed: int) -> None:
     """Pin offset and direction of turning stay, or are reversed together: the piston moves alike."""
     mapping = drawn_engines(seed)
@@ -81,13 +81,13 @@ def test_a_mirrored_engine_has_the_same_clearances(seed: int) -> None:
     same(of_engines(reversed_too), expected | swings, FOLLOWED_MM)
 
 
-@held(4, 200)
+@held(2, 200)
 def test_a_gear_turned_about_its_cylinder_stays_what_it_is(seed: int) -> None:
     mapping, angle = drawn_gears(seed), np.random.default_rng(seed + 1).uniform(-np.pi, np.pi)
     same(of_gears(turned(mapping, angle)), of_gears(mapping), CLOSE_MM)
 
 
-@held(3, 100)
+@held(2, 100)
 def test_valves_turned_about_their_cylinder_have_the_same_clearances(seed: int) -> None:
     mapping, angle = drawn_engines(seed), np.random.default_rng(seed + 1).uniform(-np.pi, np.pi)
     same(of_engines(turned(mapping, angle)), of_engines(mapping), FOLLOWED_MM)
@@ -102,13 +102,13 @@ def test_a_twin_leant_over_as_a_whole_stays_what_it_is(seed: int) -> None:
     same(of_crossing(leant), of_crossing(mapping), FOLLOWED_MM)
 
 
-@held(4, 200)
+@held(2, 200)
 def test_a_gear_so_many_times_as_large_has_so_many_times_the_lengths(seed: int) -> None:
     mapping, by = drawn_gears(seed), float(np.exp(np.random.default_rng(seed + 1).uniform(-1.5, 1.5)))
     same(of_gears(scaled(mapping, by), by), of_gears(mapping), CLOSE_MM, by)
 
 
-@held(3, 100)
+@held(2, 100)
 def test_an_engine_so_many_times_as_large_has_so_many_times_the_clearances(seed: int) -> None:
     mapping, by = drawn_engines(seed), float(np.exp(np.random.default_rng(seed + 1).uniform(-0.7, 0.7)))
     same(of_engines(scaled(mapping, by)), of_engines(mapping), FOLLOWED_MM, by)
@@ -122,7 +122,7 @@ def test_a_twin_so_many_times_as_large_has_so_many_times_the_least_clearances(se
         same(answers(scaled(mapping, by)), answers(mapping), FOLLOWED_MM, by)
 
 
-@held(4, 200)
+@held(2, 200)
 def test_a_longer_pushrod_moves_preload_or_lash_as_the_loop_closes(seed: int) -> None:
     """A shorter one as well; the loop is closed again with raw vectors, for some by the second solver."""
     mapping, by = drawn_gears(seed), np.random.default_rng(seed + 1).uniform(-0.4, 0.4, GEARS)
@@ -150,7 +150,7 @@ def test_a_longer_pushrod_moves_preload_or_lash_as_the_loop_closes(seed: int) ->
             assert found.lash[one] == pytest.approx(play.lash_mm, abs=CLOSE_MM)
 
 
-@held(4, 200)
+@held(2, 200)
 def test_a_pushrod_of_the_length_worked_out_gives_the_setting_asked_for(seed: int) -> None:
     mapping = drawn_gears(seed)
     train = build(flat(mapping)).train(TRAIN)
@@ -161,7 +161,7 @@ def test_a_pushrod_of_the_length_worked_out_gives_the_setting_asked_for(seed: in
             np.testing.assert_allclose(measured, wanted, rtol=0, atol=CLOSE_MM)
 
 
-@held(4, 200)
+@held(2, 200)
 def test_a_rod_measured_on_another_stack_leads_to_the_length_by_coordinates(seed: int) -> None:
     """The zero-lash rod of a lower or higher stack, with its lean in two views, carried to the stack of today."""
     rng = np.random.default_rng(seed)
@@ -188,7 +188,7 @@ def test_a_rod_measured_on_another_stack_leads_to_the_length_by_coordinates(seed
     np.testing.assert_allclose(needed.lengths["centres"], expected, rtol=0, atol=CLOSE_MM)
 
 
-@held(3, 100)
+@held(2, 100)
 def test_more_head_gasket_never_takes_from_the_drop_over_a_plain_crown(seed: int) -> None:
     rng = np.random.default_rng(seed)
     mapping, more = engines(rng, ENGINES, "plain", rng.choice(KINDS)), rng.uniform(0.01, 2.0, ENGINES)
@@ -234,7 +234,7 @@ def test_more_head_gasket_can_take_from_the_drop_over_a_deep_pocket() -> None:
     assert drops[3] < drops[2] - 1.5
 
 
-@held(4, 150)
+@held(2, 150)
 def test_a_least_clearance_is_nowhere_undercut(seed: int) -> None:
     mapping = picked(drawn_engines(seed, many=1), 0)
     least, pair = least_of(mapping), valves(mapping)
@@ -257,7 +257,7 @@ def test_a_least_clearance_is_nowhere_undercut(seed: int) -> None:
     assert between_at(*heads, close).min() == pytest.approx(least["between"], abs=FOLLOWED_MM)
 
 
-@held(3, 150)
+@held(2, 150)
 def test_a_batch_of_one_is_the_engine_alone_and_a_batch_in_another_order_the_same(seed: int) -> None:
     mapping = drawn_gears(seed)
     whole, order = of_gears(mapping), np.random.default_rng(seed + 1).permutation(GEARS)

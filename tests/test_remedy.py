@@ -226,7 +226,7 @@ def test_a_remedy_that_leaves_another_clearance_within_its_doubt_says_so() -> No
 
 
 def test_a_wider_pocket_gives_the_room_to_its_wall(tmp_path: Path) -> None:
-    job, found = answers(by_coordinates(tmp_path), "targets.wall=4.6 mm", *MEASURED)
+    job, found = answers(by_coordinates(tmp_path, exhaust=False), "targets.wall=4.6 mm", *MEASURED)
     valve = found.valves[0]
     assert valve.room is not None
     assert valve.room.verdict is Verdict.SHORT

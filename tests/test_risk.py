@@ -246,7 +246,7 @@ def test_an_interrupted_run_says_what_it_is(monkeypatch: pytest.MonkeyPatch) -> 
 
 
 @pytest.mark.parametrize(
-    "path", few(sorted(EXAMPLES.glob("*/job.toml")), 5), ids=lambda path: path.parent.name
+    "path", few(sorted(EXAMPLES.glob("*/job.toml")), 3), ids=lambda path: path.parent.name
 )
 def test_every_line_fits_the_page_and_every_number_is_one(path: Path) -> None:
     answer = command.answer(load(path), 200, 1)

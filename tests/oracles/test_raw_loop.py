@@ -12,6 +12,7 @@ from math import asin, cos, degrees, radians, sin, sqrt
 import numpy as np
 import pytest
 
+from ..seeded import few
 from .random_trains import PEAK, TRAIN, random_mapping, random_unreachable
 from .raw_loop import (
     Lash,
@@ -206,7 +207,7 @@ def test_raw_equations_close(seed: int) -> None:
         assert abs(max(fall, 0.0) - valve_lift) < CLOSE
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", few(range(12), 4))
 def test_branch_is_the_one_walked_by_nearest_roots(seed: int) -> None:
     """Walking in hundredths, always to the pose nearest the last by secant, ends where the search does."""
     gear = random_mapping(np.random.default_rng(1000 + seed), kind="solid")
@@ -268,7 +269,7 @@ def test_mirrored_and_reversed_gears_move_alike(seed: int) -> None:
         np.testing.assert_allclose(here, -there, atol=CLOSE)
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", few(range(20), 8))
 def test_out_of_reach_is_said(seed: int) -> None:
     """A closed position that does not exist has no length; a toggle on the way has no lift."""
     rng = np.random.default_rng(5000 + seed)
