@@ -12,7 +12,7 @@ import pytest
 from tallstack.cli.commands import draw
 from tallstack.cli.drawing import sheet
 from tallstack.cli.drawing.legend import width_of
-from tallstack.cli.drawing.letters import ALPHABET, ENTRIES, TABLE, letter_at
+from tallstack.cli.job.entries.letters import ALPHABET, letter_at
 from tallstack.cli.drawing.lines import Circle, Dimension, Drawing, Line, Text, Way, width
 from tallstack.cli.drawing.solids import FRONT, SIDE
 from tallstack.cli.drawing.subject import Gear, Subject, gear, heights
@@ -221,21 +221,9 @@ def measured(one: Dimension) -> tuple[object, ...]:
     return (one.way, one.start, one.end, one.apex)
 
 
-def test_every_letter_stands_for_one_entry() -> None:
-    letters = [row.letter for row in TABLE.values()]
-    assert len(set(letters)) == len(letters) == len(ENTRIES) == len({entry for entry, _ in ENTRIES})
-    assert not set("".join(letters)) & set("IO")
-
-
 def test_letters_run_on_after_the_last() -> None:
     assert [letter_at(index) for index in (0, 7, 8, 23, 24, 47, 48)] == ["A", "H", "J", "Z", "AA", "AZ", "BA"]
     assert len(ALPHABET) == 24
-
-
-def test_letters_that_were_given_stay() -> None:
-    given = {"stack.base_gasket": "A", "measured_pushrod.length": "G", "pushrod": "T", "lifter.seat.x": "AA"}
-    given |= {"rocker.shaft.z": "AJ", "valve.length": "AX", "pushrod.diameter": "BW"}
-    assert {entry: TABLE[entry].letter for entry in given} == given
 
 
 @pytest.mark.parametrize("entry", MOVED)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ...drawing.letters import letter_of
 from ..faults import Loc
 from .catalogue import kind_at
+from .letters import letter_of
 
 
 def meant(path: str, train: str) -> str:
