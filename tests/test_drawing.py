@@ -12,10 +12,10 @@ import pytest
 from tallstack.cli.commands import draw
 from tallstack.cli.drawing import sheet
 from tallstack.cli.drawing.legend import width_of
-from tallstack.cli.job.entries.letters import ALPHABET, letter_at
 from tallstack.cli.drawing.lines import Circle, Dimension, Drawing, Line, Text, Way, width
 from tallstack.cli.drawing.solids import FRONT, SIDE
 from tallstack.cli.drawing.subject import Gear, Subject, gear, heights
+from tallstack.cli.job.entries.letters import ALPHABET, letter_at, letter_of, lettered
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry.core.frames import norm
@@ -363,7 +363,7 @@ def test_every_dimension_is_labelled_with_letter_entry_and_both_units() -> None:
             said = " ".join(words)
             assert one.entry in said
             assert one.value in said
-            if one.entry in TABLE and TABLE[one.entry].measures.value == "length":
+            if one.entry in lettered() and lettered()[one.entry].measures.value == "length":
                 assert " mm (" in one.value
                 assert one.value.endswith(" in)")
 
@@ -483,7 +483,7 @@ def test_a_bench_only_valve_gear_gets_a_sketch_that_says_so() -> None:
     assert "The valve gear's coordinates are not entered; the sketch shows how it is measured." in words
     assert "plunger up at its top stop" in words
     for entry in ("stack.cylinder", "stack.base_gasket", "stack.head_gasket", "measured_pushrod.lean"):
-        assert TABLE[entry].letter in words
+        assert letter_of(entry) in words
     assert "11.000 in (279.40 mm)" in words
 
 

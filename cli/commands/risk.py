@@ -37,7 +37,7 @@ from ..page.answer import (
     tail,
     warning_lines,
 )
-from ..page.check_words import check_lines, checks_row, read_again
+from ..page.check_words import check_lines, checks_row, kind_of
 from ..page.risk_words import Group, group_lines, next_lines, rest_lines, row, verdict_row, worth_row
 from ..page.verdict_words import summary_lines
 from ..page.wording import CAUTION, paragraph
@@ -143,7 +143,7 @@ def _worth(
     could_be = [
         one._replace(name=called[one.name])
         for one in (*what_next.not_yet(rows, kinds), *what_next.once_more(made, made_of))
-    ] + what_next.again(run.doubts, lambda name: read_again(job, name))
+    ] + what_next.again(run.doubts, lambda name: kind_of(job, name))
     could_be += [one for one in narrower if not is_shape(one.name)]
     return (
         tuple(costs),

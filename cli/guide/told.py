@@ -51,7 +51,7 @@ ENTRIES: dict[str, Told] = {
         ORDER,
     ),
     "lifter.lash": Told("Nothing to measure: what you want.", ORDER),
-    "lifter.lash_at": Told("Where your feeler goes.", ORDER),
+    "lifter.lash_at": Told("Nothing to measure: where you set it.", ORDER),
     "lifter.seat": Told(POINT, COMPUTED),
     "lifter.lean": Told("Protractor, seen from two sides: two values with a comma.", COMPUTED),
     "lifter.follower.roller": Told("Micrometer over the roller, and half of that.", OVER_PISTON),

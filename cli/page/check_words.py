@@ -183,14 +183,8 @@ def _moved(job: JobFile, name: str, by: float) -> str:
     )
 
 
-def read_again(job: JobFile, name: str) -> str:
-    """Return what kind of thing a quantity is where a tool can read it again; nothing of a wish, which nobody reads."""
-    entry = job.entries.get(name)
-    return kind_of(job, name) if entry is None or entry.kind.is_measured else ""
-
-
 def kind_of(job: JobFile, name: str) -> str:
-    """Return what kind of thing a quantity is, as its tool goes by; nothing where it has none."""
+    """Return what kind of thing a quantity is, as its tool goes by; nothing where no tool reads it again."""
     entry = job.entries.get(name)
     if entry is not None:
         dimension = dimension_of(entry)

@@ -299,7 +299,11 @@ MEASURED_PUSHROD = Table(
     **then(ROD_ENDS).parts,
     length=millimetres("length as read", 80, 400, letters="G", tool="checking rod and calipers"),
     checking_rod=CHECKING_ROD,
-    **{"as": Choice("how the length was read", CONVENTIONS)},
+    **{
+        "as": Choice(
+            "how the length was read", CONVENTIONS, tool="calipers over both ends, or a length gauge"
+        )
+    },
     plunger=PLUNGER,
     lean=Parts(
         "lean of the pushrod to the cylinder axis: the whole angle, or two views",

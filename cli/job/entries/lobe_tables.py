@@ -100,7 +100,9 @@ LOBE = Table(
     table=FileName("table of readings, CSV with angle and lift"),
     card=CARD,
     law=LAW,
-    measured_at=Choice("where the lifts were read", ("lifter", "valve")),
+    measured_at=Choice(
+        "where the lifts were read", ("lifter", "valve"), tool="the card, or where the dial stood"
+    ),
     lash_read=millimetres(
         "lash at the valve while a table was read there; 0: none",
         0,
