@@ -14,9 +14,10 @@ from tallstack.cli.guide.guide import Guide
 from tallstack.cli.guide.measuring import ANSWERS, DECIDED, to_measure
 from tallstack.cli.guide.questions import ROUTES, questions
 from tallstack.cli.guide.told import ENTRIES
-from tallstack.cli.job.entries.catalogue import meaning_at
+from tallstack.cli.job.entries.catalogue import meaning_at, usual_at
 from tallstack.cli.job.entries.fields import Asked, Kind
 from tallstack.cli.job.entries.letters import letter_of, lettered, next_free, order_of
+from tallstack.cli.job.entries.meanings import meant
 from tallstack.cli.job.entries.model import JOB
 from tallstack.cli.job.entries.schema import json_schema
 from tallstack.cli.job.entries.tables import Either, Named, Part, Rows, Table, millimetres
@@ -124,6 +125,16 @@ def test_what_stood_when_a_reading_was_taken_has_no_letter_of_the_engine() -> No
     assert letter_of("measured_pushrod.stack.cylinder") == "BK"
     for entry in ("measured_drop.crank.stroke", "measured_drop.piston.diameter", "reading.0.stack.cylinder"):
         assert letter_of(entry) == ""
+
+
+def test_a_point_has_the_letters_of_its_parts_in_every_list(tmp_path: Path) -> None:
+    """As its faults have them, so that what is drawn as AA, AB and AC is found under them."""
+    letters = "AA, AB, AC"
+    assert meant("front.intake.lifter.seat", "front.intake").startswith(f"lifter.seat ({letters}: ")
+    assert re.search(rf"^# seat = .*# {letters}: ", blank_job("mm"), re.MULTILINE)
+    job = understood(tmp_path / "job.toml", with_shim("train.lifter", '""').replace("shim = ", "seat = ", 1))
+    rows = [one for group in to_measure(job, ("pushrods",)) for one in group.asked]
+    assert next(one.letter for one in rows if one.entry == "front.intake.lifter.seat") == letters
 
 
 # One more entry, in one declaration.
@@ -248,7 +259,7 @@ def test_every_entry_stands_in_the_blank_file() -> None:
     rows = set[tuple[str, str]]()
     for line in blank_job("mm").splitlines():
         entry, _, words = line.removeprefix("# ").removeprefix("#").partition("# ")
-        rows |= {(name, re.sub("^[A-Z]+: ", "", words)) for name in re.findall(r"(\w+) = ", entry)}
+        rows |= {(name, re.sub("^[A-Z, ]+: ", "", words)) for name in re.findall(r"(\w+) = ", entry)}
     for loc, kind in declared():
         if loc[0] == "cylinder" and len(loc) > 3 and loc[2] in JOB.parts:
             continue  # laid over the engine's
@@ -339,3 +350,17 @@ def test_no_wish_is_listed_as_a_reading(tmp_path: Path) -> None:
         one.startswith("targets.") or one.endswith((".preload", ".lash", "title")) for one in readings
     )
     assert "stack.cylinder" in readings
+
+
+# Usual ranges.
+
+
+def test_what_is_unusual_is_told_by_the_declared_range(tmp_path: Path) -> None:
+    """A stem that no rocker is thought to bear on, were it not entered, is an unusual one where it is."""
+    text = BENCH.read_text(encoding="utf-8").replace(
+        "[[train]]", '[[train]]\nvalve.stem_diameter = "13 mm"', 1
+    )
+    (told,) = [one for one in understood(tmp_path / "job.toml", text).warnings if "stem_diameter" in one]
+    assert (
+        f"most engines lie between 4 and {usual_at(('train', 0, 'valve', 'stem_diameter'))[1]:g} mm" in told
+    )

@@ -11,7 +11,7 @@ from tallstack.geometry.pushrod.pushrods import SETTING
 
 from ..job.contents import Entry, Open
 from ..job.entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
-from ..job.entries.letters import letter_of
+from ..job.entries.letters import letters_of
 from ..job.entries.meanings import meant
 from ..job.entries.model import VERSIONS
 from ..job.file import JobFile
@@ -231,7 +231,7 @@ def _with_letter(job: JobFile, one: Open) -> str:
     own = next(
         (one.path.removeprefix(f"{name}.") for name in owners if one.path.startswith(f"{name}.")), one.path
     )
-    letter = letter_of(own)
+    letter = letters_of(own)
     return f"{letter}: {one.kind.words}" if letter else one.kind.words
 
 

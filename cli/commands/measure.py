@@ -80,7 +80,7 @@ def _told(
 
 def _lines(one: Asked) -> list[str]:
     """Return one reading: its letter and entry, what it is and with what, and where to write it."""
-    first = f"  {one.letter:<4}{one.entry}"
+    first = f"  {one.letter:<3} {one.entry}"
     blank = " / ".join(one.choices) or (TO_DECIDE if one.wish else BLANK)
     told = paragraph(f"{one.words}; {one.tool}" if one.words else one.tool, 6, 2)
     if len(first) + len(blank) + 2 <= WIDTH:

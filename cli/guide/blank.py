@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from ..job.entries.catalogue import entries_of, kind_at, meaning_at, table_at
 from ..job.entries.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity
-from ..job.entries.letters import letter_of
+from ..job.entries.letters import letters_of
 from ..job.entries.model import VERSIONS
 from ..job.faults import Loc
 from ..job.reading.values import Dimension
@@ -293,7 +293,7 @@ def _empty(kind: Kind | None) -> str:
 
 def letter_at(loc: Loc) -> str:
     """Return the letter that stands for an entry in every drawing and list, or nothing."""
-    return letter_of(".".join(str(one) for one in (loc[2:] if loc[0] in TIED else loc)))
+    return letters_of(".".join(str(one) for one in (loc[2:] if loc[0] in TIED else loc)))
 
 
 def meaning(loc: Loc, kind: Kind) -> str:

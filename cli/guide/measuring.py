@@ -21,7 +21,7 @@ from tallstack.geometry.pushrod.pushrods import SETTING
 from ..commands import risk as risk_command
 from ..job.entries.catalogue import kind_at, meaning_at
 from ..job.entries.fields import LOOKED_AT, Choice, Kind
-from ..job.entries.letters import letter_of
+from ..job.entries.letters import letters_of
 from ..job.faults import Loc
 from ..job.file import JobFile
 from ..job.job import Job
@@ -56,7 +56,7 @@ class Asked(NamedTuple):
     """One reading to take."""
 
     entry: str  # path in the job
-    letter: str  # in every drawing; empty where it has none
+    letter: str  # in every drawing, or those of its parts; empty where it has none
     words: str  # what it is
     tool: str
     choices: tuple[str, ...] = ()  # what may be written, of a word
@@ -227,7 +227,7 @@ def _asked(job: JobFile, entry: str) -> Asked:
         words += ", of what was in place when it was read"
     choices = kind.options if isinstance(kind, Choice) else ()
     tool = LOOKED_AT if kind is None else kind.read_with
-    return Asked(entry, letter_of(own), words, tool, choices, kind is not None and kind.wish)
+    return Asked(entry, letters_of(own), words, tool, choices, kind is not None and kind.wish)
 
 
 def _kind(own: str, table: str) -> Kind | None:
