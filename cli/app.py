@@ -392,10 +392,10 @@ def lobe(
 ) -> None:
     def run() -> Answer:
         from .commands import lobe as command
-        from .lobe_leads import Rides
+        from .lobe_leads import Asked, Rides
 
         rides = Rides(read_with, read_offset, base_radius, follower, follower_offset)
-        asked = command.Asked(
+        asked = Asked(
             angle,
             measured_at,
             ratio,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import NamedTuple
 
 from tallstack.geometry.cam.follower import Follower
 from tallstack.geometry.cam.read import Riding
@@ -13,10 +14,6 @@ from tallstack.geometry.gear.at_valve import AtValve, by_places, by_ratio
 from .job.entries.catalogue import kind_at
 from .job.reading.values import Blank, Dimension, Value, ValueFault, read
 from .job.unusual.unusual import diameter_typed
-
-if TYPE_CHECKING:
-    from .commands.lobe import Asked
-
 
 LEAST_RATIO, MOST_RATIO = 0.5, 3.0
 
@@ -29,6 +26,25 @@ class Rides(NamedTuple):
     base_radius: str = ""
     follower: str = ""
     follower_offset: str = ""
+
+
+class Asked(NamedTuple):
+    """What was asked on the command line, as typed."""
+
+    angle: str = "cam"
+    measured_at: str = "lifter"
+    ratio: str = ""
+    units: str = "in"
+    checks: Sequence[str] = ()
+    stop: tuple[float, float] | None = None
+    centreline: float | None = None
+    port: str = "intake"
+    plot: Path | None = None
+    force: bool = False
+    rides: Rides = Rides()
+    dialled: Sequence[str] = ()
+    lash: str = ""
+    lash_at: str = "valve"
 
 
 class Leads(NamedTuple):

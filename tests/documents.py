@@ -2,7 +2,8 @@
 
 A ```toml block whose first line is "# NAME.toml" is written to that file. In a ```console block every
 line after "$ " is run, and what follows it is what the command printed, standard error included. A
-last line "[...]" stands for the rest of it.
+last line "[...]" stands for the rest of it. In a ```pycon block what stands after ">>> " and "... " is run as in a Python
+session, one for the page, and what follows it is what that printed.
 
 A picture that a page shows and that lies beside it is drawn again by the page's own commands.
 
@@ -12,6 +13,7 @@ A picture that a page shows and that lies beside it is drawn again by the page's
 from __future__ import annotations
 
 import contextlib
+import doctest
 import io
 import os
 import re
@@ -59,6 +61,22 @@ def again(part: str) -> str:
     return "\n".join([command, *printed, ""])
 
 
+def session(body: str, names: dict[str, object]) -> str:
+    """Return a session of Python with what its lines print now; names : what the page's sessions before it left."""
+    lines: list[str] = []
+    for example in doctest.DocTestParser().get_examples(body):
+        first, *more = example.source.splitlines()
+        printed = io.StringIO()
+        with contextlib.redirect_stdout(printed):
+            exec(compile(example.source, "<page>", "single"), names)
+        lines += [
+            f">>> {first}",
+            *(f"... {line}".rstrip() for line in more),
+            *printed.getvalue().splitlines(),
+        ]
+    return "\n".join(lines) + "\n"
+
+
 @contextlib.contextmanager
 def beside(page: Path) -> Generator[Path]:
     """Work in a new folder that holds what lies beside a worked example's page."""
@@ -87,8 +105,12 @@ def performed(page: Path) -> Performed:
         for picture in shown:
             (folder / picture).unlink(missing_ok=True)
 
+        names: dict[str, object] = {}
+
         def redo(block: re.Match[str]) -> str:
             body = block["body"]
+            if block["language"] == "pycon":
+                return f"```pycon\n{session(body, names)}```"
             named = re.match(r"# (?P<name>[\w-]+\.toml)\n", body)
             if block["language"] == "toml" and named:
                 (folder / named["name"]).write_text(body, encoding="utf-8")

@@ -33,7 +33,7 @@ def test_every_command_of_a_page_prints_what_the_page_shows(page: Path) -> None:
 
 def test_every_block_of_the_readme_is_of_a_kind_that_is_run_or_checked() -> None:
     kinds = {block["language"] for block in BLOCK.finditer(README)}
-    assert kinds == {"sh", "bat", "toml", "csv", "console", "text"}  # text: a session, see test_new
+    assert kinds == {"sh", "bat", "toml", "csv", "console", "pycon", "text"}  # text: a session, see test_new
 
 
 def test_job_files_shown_in_the_readme_are_toml() -> None:

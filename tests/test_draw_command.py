@@ -238,7 +238,7 @@ def test_a_crank_angle_that_is_none_is_refused(tmp_path: Path, typed: str) -> No
 
 def test_a_block_stays_where_it_is_while_its_pistons_move(tmp_path: Path) -> None:
     """Without a case deck it is drawn by the pistons' highest point, not by where they stand."""
-    from tallstack.cli.commands.draw import engine_of, turned
+    from tallstack.cli.drawing.pages import engine_of, turned
     from tallstack.cli.job.loading import load
 
     text = by_coordinates(tmp_path, pockets=False).read_text(encoding="utf-8")

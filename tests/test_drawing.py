@@ -9,8 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.commands import draw
-from tallstack.cli.drawing import sheet
+from tallstack.cli.drawing import pages, sheet
 from tallstack.cli.drawing.legend import width_of
 from tallstack.cli.drawing.lines import Circle, Dimension, Drawing, Line, Text, Way, width
 from tallstack.cli.drawing.solids import FRONT, SIDE
@@ -87,13 +86,13 @@ def order_of(job: JobFile, train: str) -> Order:
 @cache
 def subject(train: str, variations: tuple[str, ...] = (), path: Path = COORDINATES) -> Subject:
     job = job_of(path, variations)
-    return draw.subject_of(job, order_of(job, train))
+    return pages.subject_of(job, order_of(job, train))
 
 
 @cache
 def page(train: str, variations: tuple[str, ...] = (), path: Path = COORDINATES) -> Drawing:
     job = job_of(path, variations)
-    return draw.drawing(job, order_of(job, train))
+    return pages.drawing(job, order_of(job, train))
 
 
 def gear_of(train: str, variations: tuple[str, ...] = ()) -> Gear:
@@ -173,7 +172,7 @@ MOVED_IN_CYLINDER = {
 
 def cylinder_dimensions(path: Path, *variations: str) -> dict[str, Dimension]:
     path.write_text(CYLINDER, encoding="utf-8")
-    one = draw.cylinder_of(load(path, variations), "front")
+    one = pages.cylinder_of(load(path, variations), "front")
     faces = heights(one)
     assert faces is not None
     views = sheet.views_of_cylinder(one, faces)
@@ -193,7 +192,7 @@ def test_another_value_moves_the_dimension_line_of_a_cylinder(entry: str, tmp_pa
     assert measured(before[name]) != measured(after[name])
     drawn, entered = (
         after[name],
-        draw.cylinder_of(load(path, (f"{entry}={MOVED_IN_CYLINDER[entry]}",)), "front"),
+        pages.cylinder_of(load(path, (f"{entry}={MOVED_IN_CYLINDER[entry]}",)), "front"),
     )
     value = entered.number(name)
     assert value is not None
@@ -206,7 +205,7 @@ def test_another_value_moves_the_dimension_line_of_a_cylinder(entry: str, tmp_pa
 def test_a_cylinders_page_holds_everything_and_no_label_lies_on_another(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(CYLINDER, encoding="utf-8")
-    drawing = draw.of_cylinder(load(path), "front")
+    drawing = pages.of_cylinder(load(path), "front")
     assert drawing is not None
     texts = [mark for mark in drawing.on_page() if isinstance(mark, Text)]
     for text in texts:

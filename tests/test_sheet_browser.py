@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pypdf
 import pytest
-from tallstack.cli.commands import draw
+from tallstack.cli.drawing import pages
 from tallstack.cli.job.loading import load
 
 from .commands import tallstack
@@ -114,7 +114,7 @@ def test_keys_and_pointer_turn_the_engine_and_read_out_what_was_computed(
 
 def _as_computed(here: Opened, job: Path, angle: float) -> None:
     """Compare every read-out with the numbers worked out in Python at that angle."""
-    found = draw.turned(load(job), np.radians([angle]))
+    found = pages.turned(load(job), np.radians([angle]))
     rows = here.readings()
     for name, valve in found.valves.items():
         cells = rows[name.replace(".", " ")]
@@ -133,10 +133,10 @@ def test_the_drawing_stands_where_it_was_computed(browser: Any, sheet: Path, twi
     here = Opened(browser, sheet)
     here.page.locator("#angle").fill("100")
     job = load(twin)
-    found = draw.turned(job, np.radians([0.0, 100.0]))
+    found = pages.turned(job, np.radians([0.0, 100.0]))
     from tallstack.cli.drawing.engine import numbers
 
-    drawn = draw.engine_of(job, found)
+    drawn = pages.engine_of(job, found)
     there, then = numbers(found, 1), numbers(found, 0)
     data = here.page.evaluate("JSON.parse(document.getElementById('turn-data').textContent)")
     for index, part in enumerate(drawn.parts):

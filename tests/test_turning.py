@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.commands import draw
+from tallstack.cli.drawing import pages
 from tallstack.cli.drawing.engine import engine, look_at, numbers
 from tallstack.cli.drawing.lines import Circle, Line, Stroke
 from tallstack.cli.drawing.parts import Moved, Part
@@ -49,7 +49,7 @@ def twin(tmp_path: Path) -> Path:
 @pytest.fixture
 def turned(twin: Path) -> tuple[JobFile, Turning]:
     job = load(twin)
-    return job, draw.turned(job, CRANK)
+    return job, pages.turned(job, CRANK)
 
 
 @pytest.mark.parametrize("offset", [0.0, 1.5, -2.0])
@@ -74,7 +74,7 @@ def test_cylinders_turn_with_one_crank(turned: tuple[JobFile, Turning]) -> None:
     job, found = turned
     pins_of = {}
     for name, moving in found.cylinders.items():
-        look = look_at(draw.cylinder_of(job, name))
+        look = look_at(pages.cylinder_of(job, name))
         pins_of[name] = np.array([look.flat((float(x), float(z))) for x, z in moving.pin])
     assert pins_of["front"] == pytest.approx(pins_of["rear"], abs=1e-9)
     later = np.degrees(np.mod(found.own["front"] - found.own["rear"], 4 * math.pi))
@@ -114,7 +114,7 @@ def test_the_rocker_closes_its_loop_at_every_angle(turned: tuple[JobFile, Turnin
 def test_parts_are_drawn_where_they_stand(turned: tuple[JobFile, Turning]) -> None:
     """Rods and webs keep their size; valves slide along their stems; pistons along their axes."""
     job, found = turned
-    drawn = draw.engine_of(job, found)
+    drawn = pages.engine_of(job, found)
     for place in range(0, len(CRANK), 5):
         there = numbers(found, place)
         for part in drawn.parts:
@@ -156,13 +156,13 @@ def test_a_part_is_turned_and_shortened_with_its_two_points() -> None:
 
 def test_what_cannot_be_drawn_is_said(tmp_path: Path) -> None:
     job = load(DEMO)
-    found = draw.turned(job, CRANK)
-    drawn = draw.engine_of(job, found)
+    found = pages.turned(job, CRANK)
+    drawn = pages.engine_of(job, found)
     assert drawn.undrawn == (
         "valve gear front intake, valve gear front exhaust, valve gear rear intake, valve gear rear exhaust: "
         "its coordinates are not entered",
     )
-    nothing = engine([draw.cylinder_of(job, "front")], [], found._replace(cylinders={}))
+    nothing = engine([pages.cylinder_of(job, "front")], [], found._replace(cylinders={}))
     assert nothing.undrawn == ("cylinder front: crank.stroke or crank.conrod_length is not entered",)
     bare = tmp_path / "bare.toml"
     bare.write_text('format = 1\nunits = "mm"\n[[cylinder]]\nname = "one"\n', encoding="utf-8")

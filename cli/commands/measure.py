@@ -143,7 +143,7 @@ def _drawings(job: JobFile) -> list[Drawing]:
     """Return the drawing of the first valve gear, which shows where its readings are taken."""
     from tallstack.geometry.pushrod.ordering import orders
 
-    from .draw import drawing
+    from ..drawing.pages import drawing
 
     found = orders(job.mapping, job.quantities, job.doubts)
     return [drawing(job, found[0])] if found else []

@@ -60,7 +60,7 @@ class Found(NamedTuple):
     meeting: tuple[str, ...]  # cylinders whose valve heads meet with the lifters pumped up
     unknown: tuple[str, ...]  # valve gears and cylinders whose clearance cannot be worked out yet
     bottomless: tuple[str, ...]  # entries without which the room below a plunger is not known
-    laid: Laid
+    laid: Laid[Job]
     costs: tuple[Worth, ...]
     next: tuple[Worth, ...]
     done: bool  # no verdict is likely enough to be wrong to be worth another reading
@@ -125,7 +125,7 @@ def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found,
 
 
 def _worth(
-    job: JobFile, tables: Tables, beside: Laid, answers: list[risk.Answer], run: risk.Run, rests: Rests
+    job: JobFile, tables: Tables, beside: Laid[Job], answers: list[risk.Answer], run: risk.Run, rests: Rests
 ) -> tuple[tuple[Worth, ...], tuple[Worth, ...], bool]:
     """Return what each reading's doubt costs, what further readings would be worth, and whether none is needed."""
     tied = run.tied or untied({**run.doubts, **shape_doubts(job.mapping, tables)})
@@ -168,7 +168,7 @@ def every_answer(
         {one.train.name: one for one in ordered if one.budget is not None and not one.is_estimate},
         {name: doubts[wish] for name in job.names["trains"] if (wish := f"{name}.lifter.preload") in doubts},
     )
-    parts = dict((*OF_CYLINDER, *of_trains(job)))
+    parts = dict((*OF_CYLINDER, *of_trains(job, lambda: job.tables)))
     figures = [
         one
         for subject in (*job.names["cylinders"], *job.names["trains"])

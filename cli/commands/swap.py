@@ -10,10 +10,10 @@ from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.pushrod.swap import Side, Swapped, swap
 
 from ..job import contradicted
-from ..job.contents import Entry
 from ..job.contradicted import LOOK_AGAIN
 from ..job.file import JobFile
 from ..job.job import Job
+from ..job.readings_kept import readings_kept
 from ..page.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
 from ..page.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
 
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 SAME_MM = 5e-4
 FITTED = ("crank.", "piston.", "chamber.", "studs.")  # entries that fits are worked out from
 MEASURABLE_MM = 0.0254  # a thousandth of an inch: what calipers tell apart
-READINGS = {"measured_pushrod": "reading", "measured_drop": "measured drop"}
 FIRST = (
     "What decides a swap, in this order: which convention the two lengths count in, where the lifter's plunger "
     "stood when a rod was measured, the gaskets as compressed, and metal cut from case or head."
@@ -35,7 +34,7 @@ FIRST = (
 def answer(after: Job, before: Job) -> Answer:
     """Return what going from one job to another does."""
     after, before = after.at_hand, before.at_hand
-    kept, notes = _readings_kept(after, before)
+    kept, notes = readings_kept(after, before)
     names = dict.fromkeys((*before.names["trains"], *after.names["trains"]))
     found = [swap(before.mapping, kept, name) for name in names]
     again = _look_again(after, before)
@@ -81,37 +80,6 @@ def _clearances(job: Job, mapping: Flat) -> Clearances | None:
 
     found = clearances(mapping, job.tables, job.quantities, job.doubts)
     return contradicted.of_clearances(job, found)
-
-
-def _readings_kept(after: JobFile, before: JobFile) -> tuple[Flat, list[str]]:
-    """Return the job after, with a reading that both jobs hold left on the stack it was taken on.
-
-    A reading whose stack is not written down was taken on the stack of its job. Copied into the job after
-    the change it would seem to have been taken on the new stack.
-    """
-    mapping = dict(after.mapping)
-    notes = []
-    for name in after.names["trains"]:
-        for kind, said in READINGS.items():
-            reading = f"{name}.{kind}."
-            one, other = (_written(job.entries, reading) for job in (after, before))
-            if not one or one != other or any(".stack." in path for path in one):
-                continue
-            taken = {
-                path: entry.value
-                for path, entry in before.entries.items()
-                if path.startswith(reading) and entry.is_taken
-            }
-            mapping.update(taken)
-            notes.append(f"{train_name(name)}: the {said} is that of the job before, taken on its stack")
-    return mapping, notes
-
-
-def _written(entries: Mapping[str, Entry], prefix: str) -> dict[str, object]:
-    """Return the entries under a prefix that were written, not taken from others."""
-    return {
-        path: entry.value for path, entry in entries.items() if path.startswith(prefix) and not entry.is_taken
-    }
 
 
 def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:

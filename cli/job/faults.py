@@ -36,6 +36,10 @@ class InputFaultsError(Exception):
         self.readable = readable or source
         super().__init__(f"{path}: {len(self.faults)} faults")
 
+    def __str__(self) -> str:
+        """Return every fault."""
+        return self.report()
+
     def report(self) -> str:
         """Return every fault as file:line:column: entry: message, with the source line under it."""
         lines = self.source.split("\n")

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from tallstack.geometry.cam.cam import Cam, CamLobe
+from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.mapping import Flat, Quantities, Reader, names
 from tallstack.geometry.core.verdict import at_best_unproved
@@ -29,7 +29,7 @@ from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.fits.spigot import Relief
 
 from . import contradicted
-from .job import Job
+from .file import JobFile
 
 OF_CYLINDER: tuple[tuple[str, Part], ...] = (
     ("DISPLACEMENT", volume.displacement),
@@ -83,8 +83,8 @@ class Fits(NamedTuple):
     crossing: Crossing
 
 
-def fits(job: Job) -> Fits:
-    """Return every fit of a job as its readings leave it."""
+def fits(job: JobFile, tables: Callable[[], Tables]) -> Fits:
+    """Return every fit of a job as its readings leave it; tables : those it names, opened where a fit rests on one."""
     mapping, doubts = job.mapping, job.doubts
     quantities = {name: _of(job, name) for name in job.names["cylinders"]}
     why = contradicted.told(job)
@@ -100,16 +100,16 @@ def fits(job: Job) -> Fits:
         for title, part in OF_CYLINDER
         for name in job.names["cylinders"]
     ]
-    gears = known_gears(job)
+    gears = known_gears(job, tables)
     trains = [
         Answered(title, name, sure(part, name, quantities[name.rpartition(".")[0]], beside(job, gears, name)))
-        for title, part in of_trains(job)
+        for title, part in of_trains(job, tables)
         for name in job.names["trains"]
     ]
     return Fits(tuple(cylinders), tuple(trains), crossing_of(job))
 
 
-def crossing_of(job: Job) -> Crossing:
+def crossing_of(job: JobFile) -> Crossing:
     """Return everything across the cylinders; nothing where there is but one, or nothing was measured."""
     mapping = job.mapping
     limit = limit_of(mapping, "across")
@@ -176,7 +176,7 @@ def _gaps_of(one: across.Across) -> Iterator[across_doubt.Gap]:
         )
 
 
-def _of(job: Job, cylinder: str) -> dict[str, Mapping[str, float]]:
+def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
     """Return the quantities that can move a cylinder's fits: all but those of other cylinders alone."""
     others = tuple(f"{name}." for name in job.names["cylinders"] if name != cylinder)
     return {
@@ -186,9 +186,9 @@ def _of(job: Job, cylinder: str) -> dict[str, Mapping[str, float]]:
     }
 
 
-def of_trains(job: Job) -> tuple[tuple[str, Part], ...]:
+def of_trains(job: JobFile, tables: Callable[[], Tables]) -> tuple[tuple[str, Part], ...]:
     """Return the parts of a valve gear, its lift as the job's own lobes give it in the engine that is asked for."""
-    gears = known_gears(job)
+    gears = known_gears(job, tables)
 
     def of(mapping: Flat, train: str) -> FullLift:
         gear = gears.get(train)
@@ -243,17 +243,17 @@ def of_trains(job: Job) -> tuple[tuple[str, Part], ...]:
     )
 
 
-def _has_full_lift(job: Job) -> bool:
+def _has_full_lift(job: JobFile) -> bool:
     """Say whether a job says anything of what its valve gears do at full lift."""
     asked = (".tube.", ".spring.", ".retainer_to_seal", ".masses.")
     return any(one in path for path in job.entries for one in asked)
 
 
-def known_gears(job: Job) -> dict[str, Known]:
+def known_gears(job: JobFile, tables: Callable[[], Tables]) -> dict[str, Known]:
     """Return what is known of every valve gear, where the job says anything of tubes, springs or seals."""
     if not _has_full_lift(job):
         return {}
-    cam = Cam(job.mapping, job.tables)
+    cam = Cam(job.mapping, tables())
     engine = build(job.mapping)
     gears = {name: _known(engine.train(name), cam) for name in job.names["trains"]}
     return {name: gear for name, gear in gears.items() if gear is not None}
@@ -267,7 +267,7 @@ def _known(train: Train, cam: Cam) -> Known | None:
     return known(train, lobe) if isinstance(lobe, CamLobe) else None
 
 
-def beside(job: Job, gears: Mapping[str, Known], train: str) -> dict[str, Doubt]:
+def beside(job: JobFile, gears: Mapping[str, Known], train: str) -> dict[str, Doubt]:
     """Return what moves a valve gear's fits and is no reading of the job: its lobe's noise, and how well it is set."""
     found = {}
     gear, wish = gears.get(train), f"{train}.lifter.preload"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from .faults import InputFaultsError
 from .file import JobFile
@@ -27,11 +27,11 @@ class Job(JobFile):
     """One job, and what is worked out of it."""
 
     known_tables: Tables | None = None  # where they were read; its warnings hold what they tell
-    known_laid: Laid | None = None  # how its readings lie beside its entries, where they are settled
+    known_laid: Laid[Self] | None = None  # how its readings lie beside its entries, where they are settled
     is_settled: bool = False  # what readings do to its entries is done
 
     @cached_property
-    def tabled(self) -> Job:
+    def tabled(self) -> Self:
         """The job with what is to be looked at again in its tables; a faulty one raises InputFaultsError."""
         if self.known_tables is not None:
             return self
@@ -48,7 +48,7 @@ class Job(JobFile):
         return tables
 
     @cached_property
-    def laid(self) -> Laid:
+    def laid(self) -> Laid[Self]:
         """The job with its readings, laid beside its entries."""
         if self.known_laid is not None:
             return self.known_laid
@@ -57,7 +57,7 @@ class Job(JobFile):
         return laid(self.tabled, self.tables)
 
     @cached_property
-    def settled(self) -> Job:
+    def settled(self) -> Self:
         """The job as its tables and readings leave it, with all that is to be looked at again in it.
 
         What was measured beside coordinates and contradicts them is told. A faulty table raises InputFaultsError.
@@ -71,7 +71,7 @@ class Job(JobFile):
         return self.tabled._replace(is_settled=True)
 
     @cached_property
-    def at_hand(self) -> Job:
+    def at_hand(self) -> Self:
         """The job settled, or as it was entered where a table cannot be used, which is told.
 
         For what rests on no table, or says itself what it lacks without one.
@@ -105,4 +105,4 @@ class Job(JobFile):
         """Every fit, those that something contradicts no longer called met."""
         from .fits import fits
 
-        return fits(self)
+        return fits(self, lambda: self.tables)

@@ -55,7 +55,7 @@ def understood(path: Path, source: str, variations: Sequence[str] = ()) -> Job:
     faults += [*reading.faults, *found]
     if faults:
         raise InputFaultsError(path, faults, source, text)
-    return job
+    return job._replace(source=source)
 
 
 def _document(source: str) -> tuple[dict[str, Any] | None, str, tuple[Slip, ...]]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
-from .checks.checks import in_both_units
+from .checks.words import in_both_units
 from .file import JobFile
 from .look_again import FAR_MM, LookAgain
 
@@ -15,13 +15,14 @@ if TYPE_CHECKING:
     from tallstack.geometry.doubt.readings import Fused
     from tallstack.geometry.sure.bench_checks import Check
 
-    from .job import Job
+
+J = TypeVar("J", bound=JobFile)
 
 
-class Laid(NamedTuple):
+class Laid(NamedTuple, Generic[J]):
     """A job with its checks."""
 
-    job: Job  # its entries moved, their doubts tied together
+    job: J  # its entries moved, their doubts tied together
     checks: tuple[Check, ...]
     fused: Fused | None  # None: there is no check, or they cannot be used
     lacks: dict[str, tuple[str, ...]]  # check → entries that it needs to be foretold
@@ -44,7 +45,7 @@ def measured_beside(job: JobFile) -> bool:
     )
 
 
-def laid(job: Job, tables: Tables) -> Laid:
+def laid(job: J, tables: Tables) -> Laid[J]:
     """Return a job with its readings, and with what was measured beside coordinates, laid beside its entries.
 
     The entries move only where there is a reading: what was measured beside coordinates is told as a check in any
@@ -108,7 +109,7 @@ def laid(job: Job, tables: Tables) -> Laid:
 DISAGREE = "readings and entries disagree by more than their +/- allow, see the checks of `tallstack risk`"
 
 
-def _far_off(job: Job, checks: Sequence[Check], told: Fused, allowed: Mapping[str, float]) -> Job:
+def _far_off(job: J, checks: Sequence[Check], told: Fused, allowed: Mapping[str, float]) -> J:
     """Return a job that says which readings, compared for want of a +/-, stand too far off to be of this engine.
 
     allowed : check → mm that the shapes of cards' lobes may make of it
@@ -122,7 +123,7 @@ def _far_off(job: Job, checks: Sequence[Check], told: Fused, allowed: Mapping[st
     return job
 
 
-def warned_of(job: Job, why: str, checks: Sequence[Check]) -> Job:
+def warned_of(job: J, why: str, checks: Sequence[Check]) -> J:
     """Return a job that says why checks contradict it, and of which valve gears and cylinders."""
     about = dict.fromkeys(one.of for one in checks)
     return job._replace(warnings=(*job.warnings, LookAgain(why, *about)))

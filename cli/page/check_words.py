@@ -26,7 +26,7 @@ SHOWN = 3
 CC = 1000.0
 
 
-def check_lines(job: JobFile, laid: Laid) -> list[str]:
+def check_lines(job: JobFile, laid: Laid[Any]) -> list[str]:
     """Return every check with what was foretold, and what they say of each other."""
     if not laid.checks and not laid.lacks:
         return []
@@ -68,7 +68,7 @@ def _called(job: JobFile, name: str) -> str:
     return f"{index}. {'reading' if kind is None else kind.value}{where}"
 
 
-def _said(job: JobFile, laid: Laid, fused: Fused) -> list[str]:
+def _said(job: JobFile, laid: Laid[Any], fused: Fused) -> list[str]:
     texts = [
         "before and after: in standard uncertainties, before the entries moved and against all the others after it"
     ]
@@ -199,7 +199,7 @@ def kind_of(job: JobFile, name: str) -> str:
     return {Dimension.LENGTH: LENGTH, Dimension.VOLUME: VOLUME}.get(dimension, "")
 
 
-def checks_row(laid: Laid) -> dict[str, Any]:
+def checks_row(laid: Laid[Any]) -> dict[str, Any]:
     """Return the checks for JSON."""
     fused = laid.fused
     told = {} if fused is None else {one.name: one for one in fused.checks}

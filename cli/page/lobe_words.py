@@ -10,16 +10,14 @@ from tallstack.geometry.cam.lobe import CENTRE_LIFT_MM
 from tallstack.geometry.core.frames import array
 
 from ..job.entries.fields import INCH
+from .lobe_tables_words import by_other_degrees, carried_over, degree_words, lift_words, small, two_rests
 from .wording import length, paragraph
 
 if TYPE_CHECKING:
-    from tallstack.geometry.cam.fit import Fit
-    from tallstack.geometry.cam.follower import Carried, Follower
+    from tallstack.geometry.cam.follower import Follower
     from tallstack.geometry.gear.at_valve import AtValve
 
-    from ..commands.lobe import Event, Found
-
-SMALL_MM, SMALL_IN = 3, 4  # decimals where tenths of a thousandth count
+    from ..lobe_found import Event, Found
 
 
 def text(found: Found) -> str:
@@ -31,7 +29,7 @@ def text(found: Found) -> str:
 
 
 def _source(found: Found) -> list[str]:
-    from ..commands.lobe import durations_known
+    from ..lobe_found import durations_known
 
     asked, count = found.asked, len(found.table.readings.angle)
     where = "the lifter"
@@ -56,58 +54,14 @@ def _look_again(found: Found) -> list[str]:
     return [paragraph(f"LOOK AGAIN: {one}", 2, 2) for one in (*told, *found.unlikely)]
 
 
-def two_rests(fitted: Fit, units: str) -> str:
-    """Return in words that a table rests at two levels."""
-    return (
-        f"one of its two rests stands {_small(fitted.higher, units)} above the other, and a lobe has one heel; the lower "
-        "one is taken as zero: did the dial slip, did the lifter bleed down? Read it again"
-    )
-
-
-def carried_over(under: Carried, units: str) -> list[tuple[str, bool]]:
-    """Return what a lobe carried over to another follower tells against itself, in words, and whether it is wrong."""
-    told = []
-    if under.impossible:
-        told.append(
-            (
-                "no tip of this radius can have made this reading: check the tip's radius, cam or crank degrees",
-                True,
-            )
-        )
-    if under.hollow is not None:
-        told.append(
-            (
-                f"no grinding wheel gets into a hollow of {length(under.hollow, units)}: are these cam or crank degrees, is "
-                "the base radius right?",
-                True,
-            )
-        )
-    if under.folds:
-        at = ", ".join(f"{math.degrees(one):.1f}" for one in under.folds)
-        told.append(
-            (
-                f"the engine's follower bridges a hollow: at {at} deg of the cam it rests on two places",
-                False,
-            )
-        )
-    return told
-
-
-def by_other_degrees(open_for: float, crank: bool) -> str:
-    """Return in words what a table counted in the other's degrees would make of the duration, given in crank rad."""
-    whose, other, factor = ("crank", "cam", 2.0) if crank else ("cam", "crank", 0.5)
-    shown = math.degrees(open_for)
-    return f"counted as {whose} degrees it is open for {shown:.0f} deg of crank; as {other} degrees, {factor * shown:.0f}"
-
-
 def _events(found: Found) -> list[str]:
-    from ..commands.lobe import durations_known
+    from ..lobe_found import durations_known
 
     units = found.asked.units
     lines = [
         f"  peak lift {length(found.peak[1], units)} at the lifter",
         paragraph(
-            f"centreline at {_degree(math.degrees(found.middle))} deg of the cam on the table's own scale, halfway "
+            f"centreline at {degree_words(math.degrees(found.middle))} deg of the cam on the table's own scale, halfway "
             "between equal lifts at 0.050 in",
             2,
             2,
@@ -120,9 +74,11 @@ def _events(found: Found) -> list[str]:
     lines = [*lines, *(_event(one, units) for one in found.events)] if known else lines[:2]
     if known and found.bare:
         lines.append(paragraph(f"no +/- was typed for {', '.join(found.bare)}: the +/- here lack it", 2, 2))
-    lines += [f"  {_lift(one, units):<24}  never lifts so far" for one in found.too_high if known]
+    lines += [f"  {lift_words(one, units):<24}  never lifts so far" for one in found.too_high if known]
     lines += [
-        f"  {_lift(one, units):<24}  not seen: the valve stands still there" for one in found.unseen if known
+        f"  {lift_words(one, units):<24}  not seen: the valve stands still there"
+        for one in found.unseen
+        if known
     ]
     if not known:
         said = (
@@ -146,9 +102,7 @@ def _at_the_valve(one: AtValve, units: str) -> str:
 
 
 def _event(one: Event, units: str) -> str:
-    row = (
-        f"  {_lift(one.check, units):<24}{one.opens:>14.1f}{one.closes:>14.1f}{one.opens + one.closes:>10.1f}"
-    )
+    row = f"  {lift_words(one.check, units):<24}{one.opens:>14.1f}{one.closes:>14.1f}{one.opens + one.closes:>10.1f}"
     return f"{row}{one.lasts:>7.1f}"
 
 
@@ -167,7 +121,7 @@ def _followers(found: Found) -> list[str]:
     ]
     for one, as_run in zip(under.as_read, found.events, strict=False):
         lines.append(
-            f"  {_lift(one.check, units):<26}{one.opens + one.closes:>10.1f}{as_run.opens + as_run.closes:>10.1f}"
+            f"  {lift_words(one.check, units):<26}{one.opens + one.closes:>10.1f}{as_run.opens + as_run.closes:>10.1f}"
         )
     lines += [paragraph(why, 2, 2) for why, wrong in carried_over(under.carried, units) if not wrong]
     return lines
@@ -179,7 +133,7 @@ def _rider(one: Follower, units: str) -> str:
 
 
 def _place(found: Found) -> list[str]:
-    from ..commands.lobe import at_overlap, durations_known
+    from ..lobe_found import at_overlap, durations_known
 
     if found.placed is None:
         return []
@@ -205,7 +159,7 @@ def _place(found: Found) -> list[str]:
         opening = found.placed.opening(one.level)
         if opening is not None:
             opens, closes = (math.degrees(angle) for angle in opening)
-            lines.append(f"  {_lift(one.check, units):<24}{_timed(asked.port, opens, closes)}")
+            lines.append(f"  {lift_words(one.check, units):<24}{_timed(asked.port, opens, closes)}")
     return lines
 
 
@@ -226,7 +180,7 @@ def _timed(port: str, opens: float, closes: float) -> str:
 
 
 def _shape(found: Found) -> list[str]:
-    from ..commands.lobe import accelerations
+    from ..lobe_found import accelerations
 
     lobe, degree = found.lobe, math.pi / 180
     angles = np.radians(np.arange(0.0, 360.0, 0.25))
@@ -267,7 +221,7 @@ def _rates(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], mm: int, i
 
 def _readings(found: Found) -> list[str]:
     fitted, units = found.fit, found.asked.units
-    lines = ["Readings", f"  noise of one reading   {_small(fitted.noise, units)}, standard deviation"]
+    lines = ["Readings", f"  noise of one reading   {small(fitted.noise, units)}, standard deviation"]
     if fitted.heel is None:
         lines.append("  heel                   none: nothing is flat, the lowest point counts as zero")
     else:
@@ -275,7 +229,7 @@ def _readings(found: Found) -> list[str]:
         lines.append(f"  heel                   {ends - begins:.0f} deg of the cam, taken as zero")
     if fitted.rest.runout > 0:
         lines.append(
-            f"  base circle            runs out by {_small(2 * fitted.rest.runout, units)} in a turn, taken off"
+            f"  base circle            runs out by {small(2 * fitted.rest.runout, units)} in a turn, taken off"
         )
     if fitted.play is not None:
         play = 2 * math.degrees(fitted.play)
@@ -286,7 +240,7 @@ def _readings(found: Found) -> list[str]:
         rows = sorted(found.table.lines[row] for row in run.rows)
         side = "above" if run.off > 0 else "below"
         said = (
-            f"lines {rows[0]} to {rows[-1]}: {len(rows)} neighbours all {side} the curve, by {_small(abs(run.off), units)} "
+            f"lines {rows[0]} to {rows[-1]}: {len(rows)} neighbours all {side} the curve, by {small(abs(run.off), units)} "
             "in the middle; shape that the curve does not follow, kept, and counted in the +/-"
         )
         lines.append(paragraph(said, 2, 2))
@@ -295,14 +249,14 @@ def _readings(found: Found) -> list[str]:
         most = max(abs(float(fitted.off[row])) for row in fitted.corner)
         said = (
             f"line{'s' if len(fitted.corner) > 1 else ''} {lines_of}: beside where the valve leaves its seat by its lash, "
-            f"a corner that the curve rounds off, by {_small(most, units)} at most; no misreading, kept, and counted in the +/-"
+            f"a corner that the curve rounds off, by {small(most, units)} at most; no misreading, kept, and counted in the +/-"
         )
         lines.append(paragraph(said, 2, 2))
     for one in fitted.suspects:
         side = "above" if one.off > 0 else "below"
         lines.append(
             paragraph(
-                f"SUSPICIOUS, line {found.table.lines[one.row]}: {_small(abs(one.off), units)} {side} the "
+                f"SUSPICIOUS, line {found.table.lines[one.row]}: {small(abs(one.off), units)} {side} the "
                 f"curve through the others, {abs(one.sigmas):.0f} times the noise; left out, read it again",
                 2,
                 2,
@@ -323,23 +277,9 @@ def _wheel(found: Found) -> list[str]:
     return [
         "Degree wheel, by the positive stop",
         paragraph(
-            f"top centre stands at {_degree(at)} deg on the wheel, halfway between the two readings; the stop "
+            f"top centre stands at {degree_words(at)} deg on the wheel, halfway between the two readings; the stop "
             f"holds the piston {held:.2f} deg to either side; {moved}",
             2,
             2,
         ),
     ]
-
-
-def _degree(value: float) -> str:
-    return f"{round(value, 2) + 0.0:.2f}"
-
-
-def _lift(value: float, units: str) -> str:
-    inch, mm = f"{value / INCH:.3f} in", f"{value:.2f} mm"
-    return f"{inch} ({mm})" if units == "in" else f"{mm} ({inch})"
-
-
-def _small(value: float, units: str) -> str:
-    inch, mm = f"{value / INCH + 0.0:.{SMALL_IN}f} in", f"{value + 0.0:.{SMALL_MM}f} mm"
-    return f"{inch} ({mm})" if units == "in" else f"{mm} ({inch})"

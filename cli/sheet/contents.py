@@ -8,10 +8,10 @@ from tallstack.geometry.clearance.turning import Turning
 from tallstack.geometry.core.lengths import CONVENTIONS
 from tallstack.geometry.pushrod.adjusting import setting
 
-from ..commands.draw import cylinder_of, drawing, of_cylinder
 from ..drawing.engine import Engine, numbers
 from ..drawing.engine_page import guessed
 from ..drawing.lines import Drawing, View, extent
+from ..drawing.pages import cylinder_of, drawing, of_cylinder
 from ..drawing.section import section
 from ..drawing.sheet import CAUTION as DRAWN
 from ..drawing.sheet import DASHED, SCALES, ratio

@@ -11,10 +11,10 @@ from tallstack.geometry.clearance.clearances import Clearances
 from tallstack.geometry.clearance.turning import Turning
 
 from ..commands import clearance as clearance_command
-from ..commands import draw
 from ..commands import fits as fits_command
 from ..commands import pushrods as pushrods_command
 from ..commands import risk as risk_command
+from ..drawing import pages
 from ..drawing.engine import Engine
 from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer
@@ -63,7 +63,7 @@ def work(entered: Job, shelf: Path | None) -> Work:
         text = risk_command.text(found[0].laid.job, found[0])
         told["risk"] = Answer(text, {})
     rods = () if shelf is None else load_shelf(shelf, entered.units)
-    turned = draw.turned(job, WHOLE_DEGREES)
+    turned = pages.turned(job, WHOLE_DEGREES)
     return Work(
         job,
         entered,
@@ -72,7 +72,7 @@ def work(entered: Job, shelf: Path | None) -> Work:
         fitted,
         None if found is None else found[0],
         turned if turned.cylinders else None,
-        draw.engine_of(job, turned) if turned.cylinders else None,
+        pages.engine_of(job, turned) if turned.cylinders else None,
         facts,
         compare(entered, facts, rods),
         told,

@@ -244,7 +244,7 @@ def doubtful_lobes(job: JobFile, tables: Mapping[str, LobeTable]) -> tuple[str, 
     from tallstack.geometry.cam.fit import fit_once
     from tallstack.geometry.cam.looks import looks
 
-    from ..page.lobe_words import by_other_degrees, two_rests
+    from ..page.lobe_tables_words import by_other_degrees, two_rests
 
     found: list[str] = []
     for name, table in tables.items():
@@ -303,7 +303,7 @@ def _under_other_followers(job: JobFile, lobe: str, fitted: Fit) -> list[str]:
     """Return what a lobe that was read with another follower than the engine's tells against itself, in words."""
     from tallstack.geometry.cam.read import Riding, riding, under_the_engine
 
-    from ..page.lobe_words import carried_over
+    from ..page.lobe_tables_words import carried_over
 
     found: list[str] = []
     for train in _moved_by(job, lobe):

@@ -16,7 +16,7 @@ from tallstack.geometry.core.frames import Array
 from .plotting import both_units, file_bytes, scale_of, showable
 
 if TYPE_CHECKING:
-    from ...commands.lobe import Found
+    from ...lobe_found import Found
 
 SIZE_IN = (8.0, 10.0)
 HALF_CYCLE = 360.0  # crank degrees to either side of the centreline

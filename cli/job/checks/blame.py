@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator
 from ..contents import Entries, Entry
 from ..entries.engine_tables import TOP
 from ..faults import Fault, Where
-from .checks import missing
+from .words import missing
 
 
 class Teller:

@@ -24,9 +24,8 @@ from ..entries.fields import Quantity
 from ..faults import Fault
 from ..look_again import LookAgain
 from ..reading.values import Dimension
-from ..unusual.unusual import in_mm
 from .blame import Teller
-from .checks import in_both_units
+from .words import in_both_units, in_mm
 
 LENGTH = r"(-?\d[\d.]*(?:e[+-]?\d+)?) mm"
 SAME_MM, SAME_DEG = 1e-6, 0.5

@@ -15,12 +15,13 @@ from tallstack.geometry.engine.alternatives import arm_angle, disagreements, the
 from tallstack.geometry.engine.defaults import STACK
 
 from ..contents import Entries, Entry
-from ..entries.fields import INCH, FileName, did_you_mean
+from ..entries.fields import FileName, did_you_mean
 from ..faults import Fault, Loc, Where, in_words
 from ..reading.document import Reading
 from ..reading.outside import may_read
 from ..reading.values import Value
 from .setting import of_adjusters, of_firing
+from .words import in_both_units, missing, stands_over_piston
 
 MOST_GROWTH_MM = 40.0  # no stack grows by more between two readings
 FITTED = (
@@ -34,7 +35,6 @@ FITTED = (
     ".wall",
     ".cup_radius",
 )
-OVER_PISTON = ("piston.", ".valve.", ".pocket.", ".measured_drop.")
 
 
 def of_names(reading: Reading) -> Iterator[Fault]:
@@ -171,11 +171,6 @@ def _of_clearances(
         yield from of_lobes(entries, mapping, where, is_open)
 
 
-def stands_over_piston(entries: Entries) -> bool:
-    """Say whether a job says anything about pistons, valves or pockets."""
-    return any(part in path for path in entries for part in OVER_PISTON)
-
-
 def _of_alternatives(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:
     """Yield what was said in two ways that contradict each other, or in one that cannot be."""
     clashes: list[DisagreementError] = []
@@ -267,12 +262,6 @@ def _of_lifter(train: Reader, name: str, is_open: Callable[[str], bool], where: 
         yield missing(f"{name}.measured_pushrod", "as", message, where)
 
 
-def missing(table: str, entry: str, message: str, where: Where) -> Fault:
-    """Return the fault of an entry that a table lacks, at the table's line."""
-    loc, words = where(table)
-    return Fault((*loc, entry) if loc else loc, f"{words}.{entry}", message)
-
-
 def _of_ends(train: Reader, name: str, where: Where) -> Iterator[Fault]:
     for table in ("pushrod", "measured_pushrod"):
         for side in ("low", "high"):
@@ -342,11 +331,3 @@ def _ordered(low: str, least: object, high: str, most: object, where: Where) -> 
         yield Fault(
             *where(low), f"{in_both_units(least)} is more than {high.split('.')[1]}, {in_both_units(most)}"
         )
-
-
-def in_both_units(length: object, inches_first: bool = False) -> str:
-    """Return a length as mm and inches."""
-    number = float(length)  # type: ignore[arg-type]
-    if inches_first:
-        return f"{number / INCH:.4f} in ({number:.3f} mm)"
-    return f"{number:.3f} mm ({number / INCH:.4f} in)"

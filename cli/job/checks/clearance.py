@@ -13,7 +13,7 @@ from tallstack.geometry.core.mapping import Flat, Reader, names
 from ..contents import Entries
 from ..faults import Fault, Where
 from .blame import Teller
-from .checks import in_both_units
+from .words import in_both_units
 
 MOST_MARGIN = 0.25  # of the head's diameter
 LEAST_PISTON = 0.8  # of the bore

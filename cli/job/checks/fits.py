@@ -14,8 +14,8 @@ from tallstack.geometry.engine.materials import MATERIALS
 from ..contents import Entries
 from ..faults import Fault, Where
 from .blame import Teller
-from .checks import in_both_units
 from .clearance import number
+from .words import in_both_units
 
 # larger, smaller, what is found in words, the remedy
 Rule = tuple[str, str, str, str]

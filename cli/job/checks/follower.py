@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 from tallstack.geometry.core.mapping import Flat, Reader, names
 
 from ..faults import Fault
-
-if TYPE_CHECKING:
-    from .lobe import _Lobe
+from .one_lobe import OneLobe
 
 OF_READING = ("read_with", "read_offset", "base_radius", "ground_for")
 HEEL = (
@@ -19,7 +16,7 @@ HEEL = (
 )
 
 
-def of_followers(lobe: _Lobe, way: str, mapping: Flat) -> Iterator[Fault]:
+def of_followers(lobe: OneLobe, way: str, mapping: Flat) -> Iterator[Fault]:
     """Yield what contradicts in the followers of one lobe that comes one way."""
     said = [one for one in OF_READING if lobe.has(one)]
     if not said:
@@ -57,7 +54,7 @@ def of_followers(lobe: _Lobe, way: str, mapping: Flat) -> Iterator[Fault]:
             yield from lobe.fault(*why, _path(lobe, "read_with"))
 
 
-def _path(lobe: _Lobe, entry: str) -> str:
+def _path(lobe: OneLobe, entry: str) -> str:
     """Return the entry, or the first that stands in its table."""
     stem = f"{lobe.path}.{entry}"
     found = (path for path in lobe.entries if path == stem or path.startswith(f"{stem}."))

@@ -19,13 +19,10 @@ from tallstack.geometry.cam.cam import ANGLE_OF
 from tallstack.geometry.core.mapping import Flat, names
 
 from ..contents import Entries
-from ..entries.fields import Quantity
 from ..faults import Fault, Where
-from ..reading.values import Dimension
-from ..unusual.unusual import in_mm
 from .blame import Teller
-from .checks import in_both_units
 from .follower import of_followers
+from .one_lobe import OneLobe
 
 WAYS = ("table", "card", "law")
 ANY_OF_THEM = (  # one of these left blank: its lobe is still to be filled in
@@ -60,7 +57,7 @@ def of_lobes(
     """Yield contradictions within each lobe."""
     teller = Teller(entries, where)
     for name in dict.fromkeys(path.split(".")[1] for path in entries if path.startswith("lobe.")):
-        lobe = _Lobe(name, entries, teller, is_open)
+        lobe = OneLobe(name, entries, teller, is_open)
         ways = [way for way in WAYS if lobe.has(way)]
         yield from _of_ways(lobe, ways)
         if len(ways) != 1:
@@ -82,60 +79,7 @@ def ports_of(lobe: str, mapping: Flat) -> tuple[str, ...]:
     return tuple(sorted(used)) or tuple(one for one in ("intake", "exhaust") if one == lobe)
 
 
-class _Lobe:
-    """One lobe's entries by their own names."""
-
-    def __init__(self, name: str, entries: Entries, teller: Teller, is_open: Callable[[str], bool]) -> None:
-        self.path = f"lobe.{name}"
-        self.entries = entries
-        self.teller = teller
-        self.is_open = is_open
-
-    def has(self, table: str) -> bool:
-        """Say whether an entry, or any entry of a table, was given."""
-        stem = f"{self.path}.{table}"
-        return stem in self.entries or any(path.startswith(f"{stem}.") for path in self.entries)
-
-    def word(self, entry: str) -> str:
-        """Return a word, or nothing."""
-        found = self.entries.get(f"{self.path}.{entry}")
-        return found.value if found is not None and isinstance(found.value, str) else ""
-
-    def number(self, entry: str) -> float | None:
-        """Return a number in mm or degrees, or None."""
-        found = self.entries.get(f"{self.path}.{entry}")
-        if found is None or not isinstance(found.value, float):
-            return None
-        is_angle = entry.rpartition(".")[2] in ("degrees", "opens", "closes", "centreline", "angle")
-        return math.degrees(found.value) if is_angle else found.value
-
-    def length(self, number: float) -> str:
-        """Return a length in both units, first in the one this lobe's lengths were typed in."""
-        return in_both_units(number, self._in_inches)
-
-    @property
-    def _in_inches(self) -> bool:
-        lengths = [
-            entry
-            for path, entry in self.entries.items()
-            if path.startswith(f"{self.path}.")
-            and isinstance(entry.kind, Quantity)
-            and entry.kind.dimension is Dimension.LENGTH
-        ]
-        return bool(lengths) and not any(in_mm(one) for one in lengths)
-
-    def fault(self, found: str, remedy: str, *entries: str) -> Iterator[Fault]:
-        """Yield that entries of this lobe contradict each other."""
-        yield from self.teller.fault(found, remedy, *(f"{self.path}.{one}" for one in entries))
-
-    def lacking(self, table: str, entry: str, message: str, because: str = "") -> Iterator[Fault]:
-        """Yield that a table of this lobe lacks an entry that is not left blank."""
-        table = f"{self.path}.{table}".rstrip(".")
-        if not self.is_open(f"{table}.{entry}"):
-            yield from self.teller.lacking(table, entry, message, f"{self.path}.{because}")
-
-
-def _of_ways(lobe: _Lobe, ways: list[str]) -> Iterator[Fault]:
+def _of_ways(lobe: OneLobe, ways: list[str]) -> Iterator[Fault]:
     """Yield that a lobe comes from several sources, or from none."""
     if len(ways) > 1:
         yield from lobe.fault(
@@ -149,7 +93,7 @@ def _of_ways(lobe: _Lobe, ways: list[str]) -> Iterator[Fault]:
         yield Fault(loc[:2], ".".join(words.split(".")[:2]), message, outside=outside)
 
 
-def _of_settings(lobe: _Lobe, way: str, mapping: Flat) -> Iterator[Fault]:
+def _of_settings(lobe: OneLobe, way: str, mapping: Flat) -> Iterator[Fault]:
     """Yield settings that a lobe of that source does not have, or that exclude each other."""
     if way != "table":
         for entry in OF_TABLE:
@@ -189,7 +133,7 @@ def _of_settings(lobe: _Lobe, way: str, mapping: Flat) -> Iterator[Fault]:
             yield from lobe.fault(found, remedy, *paths)
 
 
-def _of_bleeding(lobe: _Lobe, at_valve: bool) -> Iterator[Fault]:
+def _of_bleeding(lobe: OneLobe, at_valve: bool) -> Iterator[Fault]:
     """Yield that a lifter bled where it cannot have, or too much."""
     bled, lash = lobe.number("bled"), lobe.number("lash_read")
     if bled is None:
@@ -205,7 +149,7 @@ def _of_bleeding(lobe: _Lobe, at_valve: bool) -> Iterator[Fault]:
         yield from lobe.fault(found, "read it again with a solid checking lifter", "bled")
 
 
-def _of_dialled(lobe: _Lobe, mapping: Flat, at_valve: bool) -> Iterator[Fault]:
+def _of_dialled(lobe: OneLobe, mapping: Flat, at_valve: bool) -> Iterator[Fault]:
     """Yield places where lifter and valve were dialled that tell nothing, or lack one of the two."""
     tables = dict.fromkeys(
         path.rpartition(".")[0].removeprefix(f"{lobe.path}.")
@@ -254,14 +198,14 @@ MISSING_DIALLED = {
 }
 
 
-def _of_law(lobe: _Lobe) -> Iterator[Fault]:
+def _of_law(lobe: OneLobe) -> Iterator[Fault]:
     yield from _of_peak(lobe, "law.peak")
     if not lobe.word("law.name"):
         message = 'missing; say name = "cycloidal", "3-4-5", "4-5-6-7" or "modified-sine"'
         yield from lobe.lacking("law", "name", message)
 
 
-def _of_peak(lobe: _Lobe, entry: str) -> Iterator[Fault]:
+def _of_peak(lobe: OneLobe, entry: str) -> Iterator[Fault]:
     peak = lobe.number(entry)
     if peak is not None and not LEAST_MM <= peak <= MOST_MM:
         bound = f"more than any lobe or valve lifts, {lobe.length(MOST_MM)}"
@@ -270,7 +214,7 @@ def _of_peak(lobe: _Lobe, entry: str) -> Iterator[Fault]:
         yield from lobe.fault(f"a peak lift of {lobe.length(peak)} is {bound}", "look at its unit", entry)
 
 
-def _of_card(lobe: _Lobe, mapping: Flat) -> Iterator[Fault]:
+def _of_card(lobe: OneLobe, mapping: Flat) -> Iterator[Fault]:
     peak = lobe.number("card.peak")
     told = [*_of_peak(lobe, "card.peak")]
     rows = []
@@ -288,7 +232,7 @@ def _of_card(lobe: _Lobe, mapping: Flat) -> Iterator[Fault]:
         yield from of_shape(lobe.path, lobe.teller, lobe.length, mapping)
 
 
-def _of_rows(lobe: _Lobe, peak: float | None, rows: list[Row]) -> Iterator[Fault]:
+def _of_rows(lobe: OneLobe, peak: float | None, rows: list[Row]) -> Iterator[Fault]:
     """Yield durations that cannot be, or cannot be beside the peak lift or each other."""
     high = math.inf if peak is None else peak
     sound = []
@@ -306,7 +250,7 @@ def _of_rows(lobe: _Lobe, peak: float | None, rows: list[Row]) -> Iterator[Fault
             yield from lobe.teller.fault(*_said(lobe, peak, low, up), first.path, second.path)
 
 
-def _durations(lobe: _Lobe) -> Iterator[Row | Fault]:
+def _durations(lobe: OneLobe) -> Iterator[Row | Fault]:
     """Yield every duration that a card states, and what one of them lacks."""
     tables = dict.fromkeys(
         ".".join(path.split(".")[2:-1]) for path in lobe.entries if path.startswith(f"{lobe.path}.card.")
@@ -338,7 +282,7 @@ MISSING = {
 }
 
 
-def _said(lobe: _Lobe, peak: float | None, *rows: Row) -> tuple[str, str]:
+def _said(lobe: OneLobe, peak: float | None, *rows: Row) -> tuple[str, str]:
     """Return in words what contradicts among durations and a peak lift, and what to do; lengths in both units."""
     from tallstack.geometry.cam.card import Card, Stated, impossible
 
@@ -349,7 +293,7 @@ def _said(lobe: _Lobe, peak: float | None, *rows: Row) -> tuple[str, str]:
     return found, remedy or "keep the right one"
 
 
-def _of_centreline(lobe: _Lobe, ports: tuple[str, ...]) -> Iterator[Fault]:
+def _of_centreline(lobe: OneLobe, ports: tuple[str, ...]) -> Iterator[Fault]:
     centreline = lobe.number("centreline")
     if centreline is None:
         return

@@ -9,8 +9,7 @@ from __future__ import annotations
 import tree_sitter_toml
 from tree_sitter import Language, Node, Parser
 
-from ..faults import Loc
-
+Keys = tuple[str | int, ...]  # from the top of the document down, rows of tables by their numbers
 Place = tuple[int, int]  # line and column, from 1; columns in bytes until `Places.nearest` counts characters
 
 
@@ -21,7 +20,7 @@ class Places:
         self.lines = source.encode().split(b"\n")
         self.places = _positions(source)
 
-    def nearest(self, loc: Loc) -> Place:
+    def nearest(self, loc: Keys) -> Place:
         """Return the place of an entry, or of the innermost thing around it that the text has."""
         for length in range(len(loc), 0, -1):
             found = self.places.get(loc[:length]) or self.places.get((*loc[:length], 0))
@@ -31,16 +30,16 @@ class Places:
                 return line, len(before.decode(errors="replace")) + 1
         return (1, 1)
 
-    def in_line(self, line: int) -> Loc:
+    def in_line(self, line: int) -> Keys:
         """Return the entry or table that begins in a line, or nothing."""
         found = [loc for loc, (at, _) in self.places.items() if at == line]
         return min(found, key=len, default=())
 
 
-def _positions(source: str) -> dict[Loc, Place]:
+def _positions(source: str) -> dict[Keys, Place]:
     tree = Parser(Language(tree_sitter_toml.language())).parse(source.encode())
-    places: dict[Loc, Place] = {}
-    counts: dict[Loc, int] = {}
+    places: dict[Keys, Place] = {}
+    counts: dict[Keys, int] = {}
     for child in tree.root_node.children:
         if child.type == "pair":
             _pair(child, (), places)
@@ -56,9 +55,9 @@ def _positions(source: str) -> dict[Loc, Place]:
     return places
 
 
-def _opened(keys: tuple[str, ...], counts: dict[Loc, int]) -> Loc:
+def _opened(keys: tuple[str, ...], counts: dict[Keys, int]) -> Keys:
     """Return a header's path with the index of the element it is in: [train.rocker] is in the last train."""
-    path: Loc = ()
+    path: Keys = ()
     for index, key in enumerate(keys):
         path = (*path, key)
         if path in counts and index < len(keys) - 1:
@@ -66,15 +65,15 @@ def _opened(keys: tuple[str, ...], counts: dict[Loc, int]) -> Loc:
     return path
 
 
-def _pair(pair: Node, base: Loc, places: dict[Loc, Place]) -> None:
-    path: Loc = base
+def _pair(pair: Node, base: Keys, places: dict[Keys, Place]) -> None:
+    path: Keys = base
     for key in _keys(pair):
         path = (*path, key)
         places.setdefault(path, _place(pair))
     _value(pair.children[-1], path, places)
 
 
-def _value(value: Node, path: Loc, places: dict[Loc, Place]) -> None:
+def _value(value: Node, path: Keys, places: dict[Keys, Place]) -> None:
     if value.type == "inline_table":
         for inner in value.children:
             if inner.type == "pair":

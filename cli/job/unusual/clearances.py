@@ -7,14 +7,13 @@ from collections.abc import Iterator
 
 from tallstack.geometry.core.mapping import Flat, Reader, names
 
-from ..checks.checks import in_both_units
 from ..checks.clearance import LEAST_POCKET, number, row
 from ..checks.lobe import middle_of_events, ports_of
+from ..checks.words import in_both_units, in_mm
 from ..contents import Entries
 from ..entries.catalogue import usual_at
 from ..entries.fields import INCH, Quantity, did_you_mean
 from ..look_again import LookAgain
-from .unusual import in_mm
 
 PORTS = ("intake", "exhaust")
 CROWN = ("dome.", "dish.", "crown_table")

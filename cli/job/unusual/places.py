@@ -12,7 +12,7 @@ from tallstack.geometry.core.frames import Array
 from tallstack.geometry.core.mapping import Flat, Reader, names
 from tallstack.geometry.doubt.budget import FACTOR, Doubt
 
-from ..checks.checks import in_both_units
+from ..checks.words import in_both_units
 from ..contents import Entries, is_nothing
 from ..entries.catalogue import usual_at
 from ..look_again import FAR_MM, LookAgain

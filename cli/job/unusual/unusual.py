@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator, Mapping
 
 from tallstack.geometry.core.mapping import Flat, Reader, names
 from tallstack.geometry.engine.defaults import PARTS
 from tallstack.geometry.engine.since_read import SinceRead, since_read
 
-from ..checks.checks import in_both_units, stands_over_piston
+from ..checks.words import in_both_units, in_mm, stands_over_piston
 from ..contents import Entries, Entry
 from ..entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Kind, Parts, Quantity
 from ..look_again import LookAgain
@@ -197,13 +196,6 @@ def _same_cut(cuts: Mapping[str, float], shorter: float, near: float) -> str:
             each = [f"{in_both_units(by)} is cut from {CUT_FROM[cut]}" for cut, by in some]
             return " and ".join(each)
     return ""
-
-
-def in_mm(entry: Entry) -> bool:
-    """Say whether a length was typed as so many mm: with that unit, or without one in a file of mm."""
-    found = re.match(r"\s*[+-]?(\d+\.?\d*|\.\d+)(?![\d.]*\s*/)", entry.typed)
-    typed = None if found is None else round(float(found[0]), 6)
-    return isinstance(entry.value, float) and typed == round(entry.value, 6)
 
 
 def _of_followers(entries: Entries) -> Iterator[str]:

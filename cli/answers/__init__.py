@@ -1,0 +1,1 @@
+"""Answers as they are given to a program: results with their doubts and limits, and engines as arrays."""

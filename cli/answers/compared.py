@@ -1,0 +1,77 @@
+"""What one job does to the pushrods of another, cause by cause, for a program."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+from tallstack.geometry.pushrod.swap import swap
+
+from ..job.readings_kept import readings_kept
+from ..page.wording import steady
+
+if TYPE_CHECKING:
+    from ..job.job import Job
+
+
+@dataclass(frozen=True)
+class Change:
+    """One valve gear's pushrod in two jobs, mm; what is not known is None."""
+
+    of: str
+    answer: str  # the convention in which both lengths count
+    before: float | None
+    after: float | None
+    causes: Mapping[str, float] = field(
+        default_factory=dict
+    )  # cause → by how much; they add up to the change
+    why: str = ""  # in words, where there is no comparison
+
+    @property
+    def change(self) -> float | None:
+        """How much longer it becomes [mm]."""
+        return None if self.before is None or self.after is None else self.after - self.before
+
+    def row(self) -> dict[str, Any]:
+        """Return it as one row of a table."""
+        known = {"before": self.before, "after": self.after, "change": self.change}
+        return {"of": self.of, "answer": self.answer, **known, **self.causes, "why": self.why}
+
+    def __str__(self) -> str:
+        """Return it in a line."""
+        if self.change is None:
+            return f"{self.of}: NOT COMPARED: {self.why}"
+        told = ", ".join(f"{cause} {steady(by):+.3f}" for cause, by in self.causes.items())
+        return f"{self.of}, {self.answer}: {steady(self.change):+.3f} mm{f': {told}' if told else ''}"
+
+
+class Changes(tuple[Change, ...]):
+    """What becomes of every pushrod."""
+
+    __slots__ = ()
+
+    def rows(self) -> list[dict[str, Any]]:
+        """Return them as rows with the same columns, 0 for a cause that does nothing to one."""
+        causes = dict.fromkeys(cause for one in self for cause in one.causes)
+        return [{**one.row(), **{cause: one.causes.get(cause, 0.0) for cause in causes}} for one in self]
+
+    def __str__(self) -> str:
+        """Return them a line each."""
+        return "\n".join(map(str, self))
+
+    def _repr_html_(self) -> str:
+        return "".join(f"<p>{escape(str(one))}</p>" for one in self)
+
+
+def changes(before: Job, after: Job) -> Changes:
+    """Return what going from one job to another does to every pushrod that both have."""
+    before, after = before.at_hand, after.at_hand
+    kept, _ = readings_kept(after, before)
+    found = []
+    for name in dict.fromkeys((*before.names["trains"], *after.names["trains"])):
+        one = swap(before.mapping, kept, name)
+        causes = {part.cause: part.change for part in one.parts}
+        found.append(Change(name, one.convention, one.before.length, one.after.length, causes, one.why_not))
+    return Changes(found)

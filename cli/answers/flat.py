@@ -1,0 +1,86 @@
+"""An engine of arrays from a mapping that a program made: every entry known, every value of the kind that it takes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from tallstack.geometry.core.mapping import Frozen, frozen
+from tallstack.geometry.engine.engine import Engine
+from tallstack.geometry.engine.engine import build as built
+
+from ..job.entries.catalogue import entries_of, meaning_at
+from ..job.entries.fields import Parts, Quantity, did_you_mean
+from ..job.faults import Loc
+
+NAMES = ("cylinders", "trains")
+OWN = (
+    "stack",
+    "piston",
+    "crank",
+    "chamber",
+    "studs",
+)  # of the engine, and of one cylinder alone where it has its own
+
+
+def build(mapping: Mapping[str, Any]) -> Engine:
+    """Return the engine of a mapping, one or a batch: its arrays broadcast.
+
+    mapping : entry path → number or array [mm, mm³, rad or plain], or word; "cylinders" and "trains" hold the names. That
+        of a job (`job.mapping`, `job.mapping.with_({...})`) is one.
+
+    An entry that no job has raises ValueError.
+
+    Raises:
+        TypeError: for a value that is neither a number, an array, nor a word where one belongs.
+    """
+    if isinstance(mapping, Frozen):
+        return built(mapping)
+    if not isinstance(mapping, Mapping):
+        message = f"a {type(mapping).__name__} is no engine; give a mapping of entries, or load a job"
+        raise TypeError(message)
+    still = frozen(mapping)
+    for path, value in still.items():
+        _check(path, value, still)
+    return built(still)
+
+
+def _check(path: str, value: object, mapping: Frozen) -> None:
+    """Refuse an entry that no job has, and a value of another kind than its own.
+
+    Raises:
+        ValueError: for an entry that no job has.
+        TypeError: for a value of another kind.
+    """
+    if path in NAMES:
+        if not isinstance(value, tuple) or not all(isinstance(one, str) for one in value):
+            message = f"{path}: a tuple of names belongs here"
+            raise TypeError(message)
+        return
+    loc = _place(path, mapping)
+    kind = meaning_at(loc)
+    if kind is None and loc[0] == "cylinder" and loc[2] in OWN:
+        kind = meaning_at(loc[2:])
+    if kind is None:
+        near = (
+            did_you_mean(str(loc[-1]), entries_of(loc[:-1])) or "; see `tallstack schema` for those there are"
+        )
+        message = f"{path}: no such entry{near}"
+        raise ValueError(message)
+    if isinstance(kind, (Quantity, Parts)) == isinstance(value, (str, tuple)):
+        wanted = "a number in mm or rad" if isinstance(kind, (Quantity, Parts)) else "a word"
+        message = f"{path}: {value!r} stands where {wanted} belongs; `tallstack.load` reads values with units"
+        raise TypeError(message)
+
+
+def _place(path: str, mapping: Frozen) -> Loc:
+    """Return where in a job file the entry of a path would stand."""
+    for row, key in (("train", "trains"), ("cylinder", "cylinders")):
+        for name in mapping.get(key, ()):
+            if path.startswith(f"{name}."):
+                return (row, 0, *_steps(path.removeprefix(f"{name}.")))
+    return _steps(path)
+
+
+def _steps(path: str) -> Loc:
+    return tuple(int(one) if one.isdigit() else one for one in path.split("."))
