@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from tallstack.cli.drawing import pages, sheet
 from tallstack.cli.drawing.legend import width_of
-from tallstack.cli.drawing.letters import ALPHABET, ENTRIES, TABLE, letter_at
 from tallstack.cli.drawing.lines import Circle, Dimension, Drawing, Line, Text, Way, width
 from tallstack.cli.drawing.solids import FRONT, SIDE
 from tallstack.cli.drawing.subject import Gear, Subject, gear, heights
+from tallstack.cli.job.entries.letters import ALPHABET, letter_at, letter_of, lettered
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry.core.frames import norm
@@ -220,21 +220,9 @@ def measured(one: Dimension) -> tuple[object, ...]:
     return (one.way, one.start, one.end, one.apex)
 
 
-def test_every_letter_stands_for_one_entry() -> None:
-    letters = [row.letter for row in TABLE.values()]
-    assert len(set(letters)) == len(letters) == len(ENTRIES) == len({entry for entry, _ in ENTRIES})
-    assert not set("".join(letters)) & set("IO")
-
-
 def test_letters_run_on_after_the_last() -> None:
     assert [letter_at(index) for index in (0, 7, 8, 23, 24, 47, 48)] == ["A", "H", "J", "Z", "AA", "AZ", "BA"]
     assert len(ALPHABET) == 24
-
-
-def test_letters_that_were_given_stay() -> None:
-    given = {"stack.base_gasket": "A", "measured_pushrod.length": "G", "pushrod": "T", "lifter.seat.x": "AA"}
-    given |= {"rocker.shaft.z": "AJ", "valve.length": "AX", "pushrod.diameter": "BW"}
-    assert {entry: TABLE[entry].letter for entry in given} == given
 
 
 @pytest.mark.parametrize("entry", MOVED)
@@ -374,7 +362,7 @@ def test_every_dimension_is_labelled_with_letter_entry_and_both_units() -> None:
             said = " ".join(words)
             assert one.entry in said
             assert one.value in said
-            if one.entry in TABLE and TABLE[one.entry].measures.value == "length":
+            if one.entry in lettered() and lettered()[one.entry].measures.value == "length":
                 assert " mm (" in one.value
                 assert one.value.endswith(" in)")
 
@@ -494,7 +482,7 @@ def test_a_bench_only_valve_gear_gets_a_sketch_that_says_so() -> None:
     assert "The valve gear's coordinates are not entered; the sketch shows how it is measured." in words
     assert "plunger up at its top stop" in words
     for entry in ("stack.cylinder", "stack.base_gasket", "stack.head_gasket", "measured_pushrod.lean"):
-        assert TABLE[entry].letter in words
+        assert letter_of(entry) in words
     assert "11.000 in (279.40 mm)" in words
 
 

@@ -9,10 +9,9 @@ from tallstack.geometry.core.ranking import ranked
 from tallstack.geometry.pushrod.ordering import Order, orders
 from tallstack.geometry.pushrod.pushrods import SETTING
 
-from ..drawing.letters import letter_of
-from ..guide.told import ENTRIES
 from ..job.contents import Entry, Open
 from ..job.entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
+from ..job.entries.letters import letters_of
 from ..job.entries.meanings import meant
 from ..job.entries.model import VERSIONS
 from ..job.file import JobFile
@@ -210,6 +209,8 @@ def _since(job: JobFile) -> list[str]:
 
 def _of_optional(job: JobFile, one: Open) -> str:
     """Return what an entry means that is left blank, what it would be used for, and what counts until then."""
+    from ..guide.told import ENTRIES  # loaded only where it is shown
+
     words = f"{one.path}: {_with_letter(job, one)}"
     stem = (
         one.loc[2:]
@@ -230,7 +231,7 @@ def _with_letter(job: JobFile, one: Open) -> str:
     own = next(
         (one.path.removeprefix(f"{name}.") for name in owners if one.path.startswith(f"{name}.")), one.path
     )
-    letter = letter_of(own)
+    letter = letters_of(own)
     return f"{letter}: {one.kind.words}" if letter else one.kind.words
 
 

@@ -20,6 +20,7 @@ USUAL = (PUSHRODS, CLEARANCE)
 NO_JOB = "What to measure on the bench"
 DRAWN = "Letters are those of `tallstack draw`, of the sheet, and of every list."
 BLANK = "________________ +/- ________"
+TO_DECIDE = "________________"
 
 
 def answer(
@@ -79,8 +80,8 @@ def _told(
 
 def _lines(one: Asked) -> list[str]:
     """Return one reading: its letter and entry, what it is and with what, and where to write it."""
-    first = f"  {one.letter:<4}{one.entry}"
-    blank = " / ".join(one.choices) if one.choices else BLANK
+    first = f"  {one.letter:<3} {one.entry}"
+    blank = " / ".join(one.choices) or (TO_DECIDE if one.wish else BLANK)
     told = paragraph(f"{one.words}; {one.tool}" if one.words else one.tool, 6, 2)
     if len(first) + len(blank) + 2 <= WIDTH:
         return [f"{first}{blank:>{WIDTH - len(first)}}", told]

@@ -8,7 +8,7 @@ import numpy as np
 from tallstack.geometry.core.frames import Array, unit
 from tallstack.geometry.engine import alternatives
 
-from .letters import REQUIRED, TABLE
+from ..job.entries.letters import OF_REQUIRED, REQUIRED
 from .lines import Dimension, Point, Way
 from .solids import FRONT, SIDE, Look
 from .subject import UP, Gear, Subject
@@ -189,7 +189,7 @@ def _pushrod(subject: Subject, gear: Gear, look: Look) -> tuple[Dimension, ...]:
     start: Point = look.at(gear.ball - low * way)
     end: Point = look.at(gear.ball_high + high * way)
     outer = -1.0 if float(gear.ball[1]) >= float(gear.face[1]) else 1.0
-    row = TABLE[REQUIRED]
+    row = OF_REQUIRED
     value, remark = subject.required_value, subject.required_remark
     return (
         Dimension(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from .letters import Lettered
+from ..job.entries.letters import Lettered
 from .lines import Anchor, Item, Line, Point, Stroke, Text, width
 
 LETTER_COLUMN = 7.0  # mm of paper

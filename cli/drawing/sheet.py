@@ -10,9 +10,9 @@ from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from typing import TypeGuard
 
+from ..job.entries.letters import lettered
 from . import cylinder, drop_sketch, gear_dimensions, legend, sketch, stack, stack_sketch
 from . import gear as gear_lines
-from .letters import TABLE
 from .lines import Dimension, Drawing, Item, Line, Point, Stroke, Text, View, shifted, width
 from .placing import Placed, place
 from .solids import FRONT, SIDE
@@ -169,8 +169,8 @@ def _is_blank(item: Item) -> TypeGuard[Dimension]:
 def _with_blanks(rows: legend.Rows, shown: Set[str]) -> legend.Rows:
     """Return the legend's rows with those of the dimensions that stand there to be entered."""
     known = {row.letter for row, _ in rows}
-    blanks = [(row, BLANK) for row in TABLE.values() if row.entry in shown and row.letter not in known]
-    order = {row.letter: place for place, row in enumerate(TABLE.values())}
+    blanks = [(row, BLANK) for row in lettered().values() if row.entry in shown and row.letter not in known]
+    order = {row.letter: place for place, row in enumerate(lettered().values())}
     return sorted((*rows, *blanks), key=lambda one: order[one[0].letter])
 
 

@@ -12,8 +12,8 @@ from tallstack.geometry.engine import alternatives
 from tallstack.geometry.engine.engine import Train
 from tallstack.geometry.gear.train import Closed, closed, cup_at, turn_at_gap
 
+from ..job.entries.letters import REQUIRED, Lettered, Measures, lettered
 from ..page.wording import length, number
-from .letters import OF_CYLINDER, REQUIRED, TABLE, Lettered, Measures
 from .lines import Dimension, Point, Way
 
 UP = point(0.0, 0.0, 1.0)
@@ -47,11 +47,13 @@ class Entered:
         if entry == "rocker.direction":
             return _direction(self.reader)
         found = self.number(entry)
-        return "" if found is None else in_words(TABLE[entry].measures, found, self.units, both)
+        return "" if found is None else in_words(lettered()[entry].measures, found, self.units, both)
 
     def lettered(self, both: bool = True) -> tuple[tuple[Lettered, str], ...]:
         """Return every entry of the table that was entered, with its value in words."""
-        rows = ((one, self.value(one.entry, both)) for one in TABLE.values() if self.was_entered(one.entry))
+        rows = (
+            (one, self.value(one.entry, both)) for one in lettered().values() if self.was_entered(one.entry)
+        )
         return tuple((one, value) for one, value in rows if value)
 
     def was_entered(self, entry: str) -> bool:
@@ -77,7 +79,7 @@ class Entered:
         worked_out : what it amounts to where another entry says it, mm or rad
         blank : shown as not entered where it has no value
         """
-        row, value = TABLE[entry], self.value(entry)
+        row, value = lettered()[entry], self.value(entry)
         remark = "assumed" if value and not self.was_entered(entry) else ""
         if not value and worked_out is not None:
             value, remark = in_words(row.measures, worked_out, self.units), "worked out"
@@ -111,9 +113,8 @@ class Subject(Entered):
     def lettered(self, both: bool = True) -> tuple[tuple[Lettered, str], ...]:
         """Return every entry of the table that was entered, with its value in words, and the pushrod."""
         rows = []
-        elsewhere = {entry for entry, _ in OF_CYLINDER}
-        for one in TABLE.values():
-            value = "" if one.entry in elsewhere else self.value(one.entry, both)
+        for one in lettered().values():
+            value = "" if one.on_cylinder else self.value(one.entry, both)
             if value and (one.entry == REQUIRED or self.was_entered(one.entry)):
                 named = f"{REQUIRED}, {self.required_convention}"
                 rows.append((replace(one, entry=named) if one.entry == REQUIRED else one, value))

@@ -10,9 +10,9 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ..drawing.letters import letter_of
 from ..job.entries.catalogue import entries_of, kind_at, meaning_at, table_at
 from ..job.entries.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity
+from ..job.entries.letters import letters_of
 from ..job.entries.model import VERSIONS
 from ..job.faults import Loc
 from ..job.reading.values import Dimension
@@ -21,10 +21,7 @@ WIDTH = 96
 
 
 TIED = {"cylinder": ("name",), "train": ("cylinder", "port")}  # entries that stand in the file already
-WITHIN = {
-    "cylinder": ("stack", "piston", "chamber", "studs"),
-    "train": ("stack", "crank", "piston"),
-}  # laid over others
+WITHIN = {"cylinder": ("stack", "piston", "chamber", "studs")}  # laid over the engine's
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +124,20 @@ LATER = (
     Section("", ("cylinder", 0), (), "More of each cylinder: under its name, in its [[cylinder]] above."),
     Section("[crank]", ("crank",), (), "The crank, for clearances and for the rest of the stack."),
     Section("[piston]", ("piston",), ()),
+    Section(
+        "",
+        ("train", 0),
+        (),
+        "More of each valve gear: under its [[train]] above, in front of its other tables. By like it is a copy of another one.",
+    ),
+    Section("", ("train", 0, "lifter"), (), "More of each lifter: under its [train.lifter] above."),
+    Section(
+        "",
+        ("train", 0, "measured_pushrod"),
+        (),
+        "More of each rod that was read: the ends it had, under its [train.measured_pushrod] above; and how lifter and valve "
+        "stood then.",
+    ),
     Section("", ("stack",), (), "Under [stack] above; measured_deck, by a bridge, stands for case_deck."),
     Section("[chamber]", ("chamber",), ()),
     Section("[lobe.intake]", ("lobe", "intake"), (), "One such table for each lobe, and lobe.exhaust."),
@@ -205,9 +216,17 @@ def blank_job(units: str) -> str:
         ),
     ]
     for section in LATER:
-        without = BENCH[0].entries + BENCH[0].later if section.loc == ("stack",) else ()
+        without = () if section.header else _above(section.loc)
         lines += ["", *_told(section.told), *_commented(section.header, section.loc, without)]
     return "\n".join(lines) + "\n"
+
+
+def _above(loc: Loc) -> tuple[str, ...]:
+    """Return what stands of a table before everything that is for later, or in a section of its own."""
+    every = (*BENCH, *_gear("intake"))
+    here = [name for one in every if one.loc == loc for name in (*one.entries, *one.later)]
+    below = [str(one.loc[-1]) for one in (*every, *LATER) if one.loc[:-1] == loc]
+    return (*here, *below)
 
 
 def _section(section: Section) -> Iterator[str]:
@@ -251,10 +270,18 @@ def _commented(header: str, loc: Loc, without: tuple[str, ...] = ()) -> Iterator
         yield from _entry(loc, entry, "# ")
         if meaning_at((*loc, entry)) is not None:
             continue  # written as one word, though it can be a table
+        one = meaning_at((*loc, entry, "NAME"))
+        if one is not None and entries_of((*loc, entry)) == ():  # entries under names of the user's own
+            yield f"# [{loc[0]}.{entry}]"
+            told = f"# NAME = {_empty(one)}"
+            yield f"{told:<30} # {one.words}"
+            continue
         if table_at((*loc, entry)) is not None and (len(loc) > 2 or entry not in WITHIN.get(str(loc[0]), ())):
             inner.append(entry)
     for entry in inner:
-        path = f"{header.strip('[]') or loc[0]}.{entry}"
+        path = (
+            f"{header.strip('[]') or '.'.join(str(one) for one in loc if not isinstance(one, int))}.{entry}"
+        )
         yield from _commented(f"[[{path}]]" if entry == "reliefs" else f"[{path}]", (*loc, entry))
 
 
@@ -266,7 +293,7 @@ def _empty(kind: Kind | None) -> str:
 
 def letter_at(loc: Loc) -> str:
     """Return the letter that stands for an entry in every drawing and list, or nothing."""
-    return letter_of(".".join(str(one) for one in (loc[2:] if loc[0] in TIED else loc)))
+    return letters_of(".".join(str(one) for one in (loc[2:] if loc[0] in TIED else loc)))
 
 
 def meaning(loc: Loc, kind: Kind) -> str:

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at, table_at
-from ..job.entries.fields import Choice, Parts, Quantity
+from ..job.entries.fields import Choice
 from ..job.entries.model import VERSIONS
 from ..job.faults import InputFaultsError, Loc
 from ..job.file import JobFile
@@ -228,7 +228,7 @@ class Guide:
             return None
         stack = asked.name == OTHER_STACK
         kind = kind_of(asked)
-        if not stack and (isinstance(kind, Parts) or (isinstance(kind, Quantity) and not kind.wish)):
+        if not stack and kind is not None and kind.is_measured:
             return None
         alike = "cylinder" if stack else "port"
         here = self.edited.get((*loc[:2], alike))
@@ -253,8 +253,8 @@ class Guide:
         kind = kind_of(asked)
         same = self._same(asked) if line == "=" else None
         if line == "=" and same is None:
-            is_one = isinstance(kind, (Quantity, Parts)) and not getattr(kind, "wish", False)
-            message = READ_AGAIN if is_one else "nothing stands there for the same port of another cylinder"
+            is_read = kind is not None and kind.is_measured
+            message = READ_AGAIN if is_read else "nothing stands there for the same port of another cylinder"
             raise RefusedError(message)
         if same is not None and asked.name == OTHER_STACK:
             lay_out(self.edited, asked, "yes")

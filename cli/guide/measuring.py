@@ -19,13 +19,12 @@ from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.pushrods import SETTING
 
 from ..commands import risk as risk_command
-from ..drawing.letters import letter_of
 from ..job.entries.catalogue import kind_at, meaning_at
-from ..job.entries.fields import Choice, Kind
+from ..job.entries.fields import LOOKED_AT, Choice, Kind
+from ..job.entries.letters import letters_of
 from ..job.faults import Loc
 from ..job.file import JobFile
 from ..job.job import Job
-from .instruments import tool_for
 from .narrowing import is_narrower, narrowing
 
 PUSHRODS, CLEARANCE, FITS = "pushrods", "clearance", "fits"
@@ -49,6 +48,7 @@ PARTS_OF_CARD = {
     "duration": ("at", "degrees"),
 }
 NARROWS = "WHAT NARROWS A CARD'S LOBE, the one that tells most first"
+DECIDED = "TO BE DECIDED, nothing to measure"
 WORTH = 1e-4  # of a verdict: less than this is not worth taking again
 
 
@@ -56,10 +56,11 @@ class Asked(NamedTuple):
     """One reading to take."""
 
     entry: str  # path in the job
-    letter: str  # in every drawing; empty where it has none
+    letter: str  # in every drawing, or those of its parts; empty where it has none
     words: str  # what it is
     tool: str
     choices: tuple[str, ...] = ()  # what may be written, of a word
+    wish: bool = False  # decided, not read
 
 
 class Group(NamedTuple):
@@ -75,12 +76,15 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
     found = job.orders
     told: set[str] = set()
     groups: list[Group] = []
+    decided: list[Asked] = []
 
     def add(title: str, entries: Iterable[str]) -> None:
         every = [path for one in entries for path in _of_a_card(one)]
         new = [one for one in dict.fromkeys(every) if one not in told]
         told.update(new)
-        rows = tuple(_asked(job, one) for one in new)
+        both = [row for row in (_asked(job, one) for one in new) if row.tool]
+        decided.extend(row for row in both if row.wish)
+        rows = tuple(row for row in both if not row.wish)
         place = next((index for index, group in enumerate(groups) if group.title == title), None)
         if place is not None:  # a second reason to ask for the same
             groups[place] = Group(title, (*groups[place].asked, *rows))
@@ -132,7 +136,8 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         if again:
             rows = tuple(_asked(job, one.name)._replace(tool=one.tool.name) for one in again)
             groups.append(Group("WORTH TAKING AGAIN, the one that tells most first", rows))
-    return tuple(groups)
+    wishes = (Group(DECIDED, tuple(decided)),) if decided else ()
+    return (*groups, *wishes)
 
 
 def _narrowing(job: JobFile, clear: Clearances) -> list[str]:
@@ -220,9 +225,9 @@ def _asked(job: JobFile, entry: str) -> Asked:
     words = "" if kind is None else kind.words
     if ".stack." in own and own.startswith("measured_"):
         words += ", of what was in place when it was read"
-    return Asked(
-        entry, letter_of(own), words, tool_for(entry, kind), kind.options if isinstance(kind, Choice) else ()
-    )
+    choices = kind.options if isinstance(kind, Choice) else ()
+    tool = LOOKED_AT if kind is None else kind.read_with
+    return Asked(entry, letters_of(own), words, tool, choices, kind is not None and kind.wish)
 
 
 def _kind(own: str, table: str) -> Kind | None:

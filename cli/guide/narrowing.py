@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from tallstack.geometry.core.mapping import Flat
 
 from ..job.checks.lobe import ports_of
-from .instruments import tool_for
+from ..job.entries.catalogue import tool_at
 
 if TYPE_CHECKING:
     from tallstack.geometry.cam.cam import CamLobe
@@ -137,7 +137,9 @@ def candidates(mapping: Flat, rests: Rests) -> list[Candidate]:
                 less = 0.0 if then is None else (now.below / FACTOR) ** 2 - (then.below / FACTOR) ** 2
                 if less > 0.0:
                     takes.setdefault(entry, {})[answer] = less
-    return [Candidate(name, Tool(tool_for(name, None), 0.0), {}, one) for name, one in takes.items()]
+    return [
+        Candidate(name, Tool(tool_at(tuple(name.split("."))), 0.0), {}, one) for name, one in takes.items()
+    ]
 
 
 def _told_more(mapping: Flat, lobe: CamLobe) -> Iterator[tuple[str, CardShape]]:

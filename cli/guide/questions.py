@@ -1,10 +1,18 @@
-"""What is asked for a new job, in the order in which one measures, as far as the job is known."""
+"""What is asked for a new job, in the order in which one measures, as far as the job is known.
+
+What hangs on an answer before it, or has a place of its own, is named here. Any other entry says in its declaration when it
+is asked: with its table where that has a place here, else after all that has one, in the order of the declarations.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from typing import Any, NamedTuple
 
+from ..job.entries.catalogue import table_at
+from ..job.entries.fields import Asked, Kind
+from ..job.entries.model import JOB
+from ..job.entries.tables import Named, Rows, Table
 from ..job.faults import Loc
 from .told import ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, Told
 
@@ -53,11 +61,6 @@ INSTEAD = {  # entry → others of its table that say the same
     "pushrod_station": ("cup",),
     "case_deck": ("measured_deck",),
 }
-
-ROCKER = (
-    *("shaft", "direction", "valve_arm", "pushrod_arm", "arm_angle"),
-    *("valve_station", "pushrod_station", "tip_radius"),
-)
 
 
 def questions(job: Mapping[str, Any], remarks: Sequence[str]) -> Iterator[Question]:
@@ -135,18 +138,11 @@ def route_known(job: Mapping[str, Any], remarks: Sequence[str]) -> bool:
 
 def _of_job(job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], route: str) -> Iterator[Question]:
     """Yield what is asked once the valve gears are known."""
-    first = ("case_deck",) if route == FULL else ()
-    for name in (*first, "cylinder", "base_gasket", "head_gasket"):
-        yield _entry(("stack", name), f"stack.{name}", "The stack as it will be built")
-    for name in ("case_cut", "head_cut"):
-        yield _entry(("stack", name), f"stack.{name}", "Metal cut off since anything below was read")
-    for index, train in enumerate(trains):
-        if "like" not in train:
-            yield from _of_train(index, train, route)
-    for index, train in enumerate(trains):
-        if "like" not in train:
-            for name in ("ball_diameter_low", "ball_diameter_high", "hole_low", "hole_high"):
-                yield _of(index, train, "pushrod", name)
+    times = {Asked.IN_ANY_CASE, *([Asked.BY_COORDINATES] if route == FULL else [])}
+    placed = list(_of_gears(trains, route))
+    yield from placed
+    unplaced = [one for one in _unplaced(job, times, placed) if one.loc[0] != "crank"]  # it begins clearances
+    yield from unplaced
     yield Question(
         CLEARANCES,
         (),
@@ -157,7 +153,80 @@ def _of_job(job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], route: 
         NO,
     )
     if "crank" in job:
-        yield from _of_clearances(job, trains, route)
+        times |= _times_of_clearances(route)
+        after = list(_of_clearances(job, trains, route))
+        yield from after
+        yield from _unplaced(job, times, [*placed, *unplaced, *after])
+
+
+def _of_gears(trains: Sequence[Mapping[str, Any]], route: str) -> Iterator[Question]:
+    """Yield what is asked of the stack and of each valve gear."""
+    first = ("case_deck",) if route == FULL else ()
+    for name in (*first, "cylinder", "base_gasket", "head_gasket"):
+        yield _entry(("stack", name), f"stack.{name}", "The stack as it will be built")
+    for name in ("case_cut", "head_cut"):
+        yield _entry(("stack", name), f"stack.{name}", "Metal cut off since anything below was read")
+    for index, train in enumerate(trains):
+        if "like" not in train:
+            yield from _of_train(index, train, route)
+    for index, train in enumerate(trains):
+        if "like" not in train:
+            yield from _declared(index, train, "pushrod", {Asked.IN_ANY_CASE})
+
+
+def _times_of_clearances(route: str) -> set[Asked]:
+    """Return which entries are asked for the clearances."""
+    return {Asked.FOR_CLEARANCES, *([Asked.FOR_CLEARANCES_BY_COORDINATES] if route == FULL else [])}
+
+
+def _unplaced(job: Mapping[str, Any], times: Set[Asked], placed: Sequence[Question]) -> Iterator[Question]:
+    """Yield what is declared to be asked now and has no place among what was."""
+    known = {one.loc for one in placed}
+    for loc, table, whose in _tables(job):
+        for name in _names(table, times):
+            if (*loc, name) not in known:
+                below = loc[2:] if loc[0] == "train" else (loc[0], *loc[2:]) if loc[0] in NAMED else loc
+                yield _entry((*loc, name), ".".join(map(str, (*below, name))), whose)
+
+
+NAMED = ("lobe", "cylinder")  # tables of which there are several, each by its name
+
+
+def _tables(job: Mapping[str, Any]) -> Iterator[tuple[Loc, Table, str]]:
+    """Yield every table of a job that may be asked for, with its place and whose it is; none of a copied valve gear."""
+    engine = {id(part) for part in JOB.parts.values()}
+
+    def within(loc: Loc, table: Table, whose: str) -> Iterator[tuple[Loc, Table, str]]:
+        yield loc, table, whose
+        for name, part in table.parts.items():
+            if (
+                isinstance(part, Table) and id(part) not in engine
+            ):  # a cylinder's own stack is laid over the engine's
+                yield from within((*loc, name), part, whose)
+
+    for name, part in JOB.parts.items():
+        if isinstance(part, Table):
+            yield from within((name,), part, "")
+        elif isinstance(part, Named) and isinstance(part.part, Table):
+            for one in _table(job, name):
+                yield from within((name, one), part.part, f"{one} {name}")
+        elif isinstance(part, Rows):
+            for index, row in enumerate(_rows(job, name)):
+                if "like" not in row:
+                    whose = _whose(row) if name == "train" else f"{name} {row.get('name', index + 1)}"
+                    yield from within((name, index), part.table, whose)
+
+
+def _names(table: Table, times: Set[Asked]) -> list[str]:
+    """Return the entries of a table that are declared to be asked at one of these times, in their order."""
+    return [name for name, part in table.parts.items() if isinstance(part, Kind) and part.asked in times]
+
+
+def _declared(index: int, train: Mapping[str, Any], name: str, times: Set[Asked]) -> Iterator[Question]:
+    """Yield what is declared to be asked of one table of a valve gear."""
+    table = table_at(("train", index, name))
+    for one in () if table is None else _names(table, times):
+        yield _of(index, train, name, one)
 
 
 def _of_train(index: int, train: Mapping[str, Any], route: str) -> Iterator[Question]:
@@ -171,9 +240,8 @@ def _of_train(index: int, train: Mapping[str, Any], route: str) -> Iterator[Ques
         yield _of(index, train, "lifter", "preload")
         yield _of(index, train, "lifter", "plunger_travel")
     if route == FULL:
-        yield from (_of(index, train, "lifter", name) for name in ("seat", "lean"))
-        yield from (_of(index, train, "rocker", name) for name in ROCKER)
-        yield from (_of(index, train, "valve", name) for name in ("face", "lean", "length"))
+        for table in ("lifter", "rocker", "valve"):
+            yield from _declared(index, train, table, {Asked.BY_COORDINATES})
         yield Question(
             f"{MEASURED} {index}",
             ("train", index),
@@ -213,11 +281,10 @@ def _other_stack(index: int, train: Mapping[str, Any], reading: str, what: str) 
 def _of_clearances(
     job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], route: str
 ) -> Iterator[Question]:
-    yield _entry(("crank", "stroke"), "crank.stroke")
-    yield _entry(("crank", "conrod_length"), "crank.conrod_length")
-    if route == FULL:
-        yield _entry(("piston", "compression_height"), "piston.compression_height")
-        yield _entry(("stack", "bore"), "stack.bore")
+    for above in ("crank", "piston", "stack"):
+        table = table_at((above,))
+        for name in () if table is None else _names(table, _times_of_clearances(route)):
+            yield _entry((above, name), f"{above}.{name}")
     yield Question(
         LOBES,
         (),
@@ -240,7 +307,7 @@ def _of_clearances(
         if route == BENCH and measured_at != "valve" and not solid:
             yield _of(index, train, "rocker", "ratio")
         if route == FULL:
-            yield from (_of(index, train, "valve", name) for name in ("head_diameter", "margin"))
+            yield from _declared(index, train, "valve", {Asked.FOR_CLEARANCES_BY_COORDINATES})
             continue
         for name in ("drop", "lean", "meets"):
             yield _of(index, train, "measured_drop", name)
@@ -353,7 +420,7 @@ def _of(index: int, train: Mapping[str, Any], *names: str) -> Question:
 
 
 def _entry(loc: Loc, name: str, whose: str = "") -> Question:
-    return Question(".".join(map(str, loc)), loc, "", ENTRIES[name], (), whose)
+    return Question(".".join(map(str, loc)), loc, "", ENTRIES.get(name, Told("", "")), (), whose)
 
 
 def _whose(train: Mapping[str, Any]) -> str:

@@ -1,7 +1,7 @@
 """How each entry that is asked for is measured, and what it is used for.
 
-What an entry means and where most engines lie is told by the job file's own model, see `catalogue`; only what a
-person does at the bench stands here.
+What an entry means, where most engines lie and what it is read with is declared in `job.entries`; only what a person does
+at the bench stands here, and names no other tool. It is loaded where it is shown, never at the start.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ class Told(NamedTuple):
 ROD = "Turn a checking rod out until it just touches: no up-and-down shake, no load on the plunger."
 ORDER = "the length to order"
 STACK_NOW = Told(
-    "Micrometer or depth gauge, in three places, as it will be built.",
+    "Height gauge or large micrometer, in three places, as it will be built.",
     "how much longer the pushrods get than the one that was measured",
 )
 STACK_THEN = Told(
@@ -51,13 +51,13 @@ ENTRIES: dict[str, Told] = {
         ORDER,
     ),
     "lifter.lash": Told("Nothing to measure: what you want.", ORDER),
-    "lifter.lash_at": Told("Where your feeler goes.", ORDER),
+    "lifter.lash_at": Told("Nothing to measure: where you set it.", ORDER),
     "lifter.seat": Told(POINT, COMPUTED),
     "lifter.lean": Told("Protractor, seen from two sides: two values with a comma.", COMPUTED),
     "lifter.follower.roller": Told("Micrometer over the roller, and half of that.", OVER_PISTON),
     "lifter.follower_offset": Told("The maker's drawing; 0 where it points at the cam's axis.", OVER_PISTON),
     "rocker.ratio": Told(
-        "Two dials, lifter and valve, or both arms by calipers.", "lash at the valve, and the valve's lift"
+        "Two dials, lifter and valve, or calipers on both arms.", "lash at the valve, and the valve's lift"
     ),
     "rocker.shaft": Told(POINT, COMPUTED),
     "rocker.direction": Told("Along the shaft; 0, 1, 0 where it lies along the crankshaft.", COMPUTED),
@@ -87,13 +87,13 @@ ENTRIES: dict[str, Told] = {
     "measured_pushrod.stack.cylinder": STACK_THEN,
     "measured_pushrod.stack.base_gasket": STACK_THEN,
     "measured_pushrod.stack.head_gasket": STACK_THEN,
-    "pushrod.ball_diameter_low": Told("Calipers, on the pushrod to be ordered.", ENDS),
-    "pushrod.ball_diameter_high": Told("Calipers, on the pushrod to be ordered.", ENDS),
-    "pushrod.hole_low": Told("Drill shank or calipers; 0 for none.", ENDS),
-    "pushrod.hole_high": Told("Drill shank or calipers; 0 for none.", ENDS),
+    "pushrod.ball_diameter_low": Told("Micrometer, on the pushrod to be ordered.", ENDS),
+    "pushrod.ball_diameter_high": Told("Micrometer, on the pushrod to be ordered.", ENDS),
+    "pushrod.hole_low": Told("The largest drill shank that goes in; 0 for none.", ENDS),
+    "pushrod.hole_high": Told("The largest drill shank that goes in; 0 for none.", ENDS),
     "crank.stroke": Told("Dial or depth gauge on the piston, bottom to top.", OVER_PISTON),
     "crank.conrod_length": Told("Calipers over both bores, less half of each.", OVER_PISTON),
-    "piston.compression_height": Told("Calipers, pin's top to crown, and half the pin.", OVER_PISTON),
+    "piston.compression_height": Told("Depth gauge, crown to the pin's top, and half the pin.", OVER_PISTON),
     "lobe.measured_at": Told("Where the card or the dial took its lifts.", OVER_PISTON),
     "lobe.lash_read": Told(
         "Feeler at the valve on the lobe's heel, as the lifter and adjuster stood when the table was read; 0 where nothing "
@@ -139,7 +139,7 @@ ENTRIES: dict[str, Told] = {
         OVER_PISTON,
     ),
     "measured_drop.room": Told(
-        "Clay or a wire between the rim and the pocket's wall; without it, and unless it meets the crown, no clearance.",
+        "Clay or a wire between the rim and the pocket's wall, or calipers at the rim; without it, and unless it meets the crown, no clearance.",
         OVER_PISTON,
     ),
     "targets.drop_intake": Told("Nothing to measure: your limit.", "the verdict; else common practice"),

@@ -72,7 +72,7 @@ def help_lines(asked: Question, kind: Kind | None, same: bool) -> tuple[str, ...
         lines.append(f"In the file: {place}{known}")
     if isinstance(kind, Quantity):
         lines.append(f"Write {EXAMPLES[kind.dimension]}; with its doubt behind it, as 4.935 +/- 0.002 in.")
-        if not kind.wish:
+        if kind.is_measured:
             lines.append('Read several times: ["4.935 in", "4.936 in", "4.9345 in"].')
     elif isinstance(kind, Parts) and kind.may_be_one:
         lines.append("Write for example 3 +/- 1; or two views, as [1.0, -1.5].")

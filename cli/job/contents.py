@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from tallstack.geometry.doubt.budget import Doubt
 
-from .entries.fields import Kind, Parts, Quantity, did_you_mean
+from .entries.fields import Kind, Quantity, did_you_mean
 from .faults import Fault, Loc
 from .reading.document import Gear, Leaf
 from .reading.values import Blank, Dimension, Value
@@ -245,6 +245,4 @@ def is_nothing(entry: Entry) -> bool:
 
 def is_reading(entry: Entry) -> bool:
     """Say whether an entry was measured and so could carry a doubt; a wish or a word could not."""
-    if isinstance(entry.kind, Quantity):
-        return not entry.kind.wish
-    return isinstance(entry.kind, Parts) and not isinstance(entry.value, str)
+    return entry.kind.is_measured and not isinstance(entry.value, str)

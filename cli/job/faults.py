@@ -102,7 +102,7 @@ def in_words(document: Mapping[str, object], loc: Loc) -> str:
 
 def _lettered(parts: Sequence[str]) -> str:
     """Return an entry with its letter; a point or a lean pair with those of its parts."""
-    from ..drawing.letters import letters_of
+    from .entries.letters import letters_of
 
     entry = ".".join(parts)
     letters = letters_of(entry)

@@ -8,7 +8,6 @@ from tallstack.geometry.clearance.turning import Turning
 from tallstack.geometry.core.lengths import CONVENTIONS
 from tallstack.geometry.pushrod.adjusting import setting
 
-from ..drawing import letters
 from ..drawing.engine import Engine, numbers
 from ..drawing.engine_page import guessed
 from ..drawing.lines import Drawing, View, extent
@@ -17,6 +16,7 @@ from ..drawing.section import section
 from ..drawing.sheet import CAUTION as DRAWN
 from ..drawing.sheet import DASHED, SCALES, ratio
 from ..drawing.trace import size, traces
+from ..job.entries import letters
 from ..page.clearance_words import HAND
 from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_lines
 from ..page.wording import CAUTION, both_units, degrees, entry_value

@@ -47,7 +47,7 @@ WITH = {  # kind of check → its tool
     "valve lift": Tool("two dials", 0.02),
     "valve lift at overlap": Tool("a dial and a degree wheel", 0.03),
     "clay": Tool("clay and calipers", 0.2),
-    "drop": Tool("a dial on the stem", 0.03),
+    "drop": Tool("a dial on the retainer", 0.03),
     "deck": Tool("a bridge and a dial", 0.02),
     "stem tip": Tool("a depth gauge", 0.05),
     "port gap": Tool("calipers", 0.1),

@@ -5,7 +5,7 @@ from tallstack.geometry.sure.check_kinds import KINDS
 from ..reading.values import Dimension
 from .engine_tables import THEN_STACK
 from .fields import Choice, Quantity, Sign, Text
-from .gear_tables import CONVENTIONS, PLUNGER
+from .gear_tables import CONVENTIONS, THEN_PLUNGER
 from .tables import Table, millimetres
 
 READING = Table(
@@ -24,9 +24,10 @@ READING = Table(
         Sign.ANY,
         (-40, 40),
         360.0,
-        wish=True,
+        exact=True,
+        tool="degree wheel",
     ),
-    plunger=PLUNGER,
+    plunger=THEN_PLUNGER,
     stack=THEN_STACK,
     **{"as": Choice("how a pushrod's length was read", CONVENTIONS)},
 )

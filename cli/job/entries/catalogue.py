@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..faults import Loc
-from .fields import Kind, Parts
+from .fields import LOOKED_AT, Kind, Parts, Quantity
 from .model import JOB
 from .tables import Either, Named, Part, Rows, Table
 
@@ -45,6 +45,27 @@ def meaning_at(loc: Loc) -> Kind | None:
         whole = kind_at(loc[:-1]) if len(loc) > 1 else None
         return whole if isinstance(whole, Parts) else None
     return None
+
+
+def tool_at(loc: Loc) -> str:
+    """Return what the entry at a place of the document is read with; of a table, what its first entry is."""
+    found = meaning_at(loc)
+    table = table_at(loc)
+    if found is None and table is not None:
+        found = next((part for part in table.parts.values() if isinstance(part, Kind)), None)
+    return LOOKED_AT if found is None else found.read_with
+
+
+def usual_at(loc: Loc) -> tuple[float, float]:
+    """Return where the entry at a place of the document lies in most engines: mm, degrees, cc or plain.
+
+    Raises:
+        LookupError: where its declaration does not say it.
+    """
+    kind = meaning_at(loc)
+    if not isinstance(kind, (Quantity, Parts)) or kind.usual is None:
+        raise LookupError(loc)
+    return kind.usual
 
 
 def homes(name: str, root: str) -> tuple[str, ...]:

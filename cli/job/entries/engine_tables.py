@@ -4,8 +4,8 @@ from tallstack.geometry.engine.defaults import HEATED
 from tallstack.geometry.engine.materials import MATERIALS as STUFF
 
 from ..reading.values import Dimension
-from .fields import Choice, FileName, Name, Quantity, Sign, Text
-from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point
+from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text
+from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point, then
 
 TOP = (
     "format",
@@ -30,11 +30,27 @@ TOP = (
 
 CRANK = Table(
     "The crank and what turns with it.",
-    stroke=millimetres("stroke, twice the throw", 30, 160),
-    conrod_length=millimetres("connecting rod, centre to centre", 70, 300),
+    stroke=millimetres(
+        "stroke, twice the throw",
+        30,
+        160,
+        letters="U",
+        tool="dial or depth gauge, lowest to highest",
+        asked=Asked.FOR_CLEARANCES,
+    ),
+    conrod_length=millimetres(
+        "connecting rod, centre to centre",
+        70,
+        300,
+        letters="V",
+        tool="calipers over the eyes",
+        asked=Asked.FOR_CLEARANCES,
+    ),
     turns=Choice('"forward": just after top centre the crank pin moves towards +x', ("forward", "backward")),
-    counterweight_radius=millimetres("counterweight's outer radius", 30, 150),
-    conrod_beam_width=millimetres("across the connecting rod's beam, in the plane of swing", 8, 60),
+    counterweight_radius=millimetres("counterweight's outer radius", 30, 150, letters="CC", on_cylinder=True),
+    conrod_beam_width=millimetres(
+        "across the connecting rod's beam, in the plane of swing", 8, 60, letters="CB", on_cylinder=True
+    ),
     conrod_area=measure("section of the connecting rod's beam, for its stretch", Dimension.AREA, 60, 900),
     conrod_modulus=measure("elastic modulus of the connecting rod", Dimension.MODULUS, 60, 220),
 )
@@ -53,17 +69,30 @@ DISH = Table(
 
 PISTON = Table(
     "The piston, from the pin outwards.",
-    compression_height=millimetres("pin axis to crown plane", 15, 70),
-    pin_offset=millimetres("wrist pin off the cylinder axis, towards +x", -5, 5, sign=Sign.ANY),
+    compression_height=millimetres(
+        "pin axis to crown plane",
+        15,
+        70,
+        letters="W",
+        tool="depth gauge, crown to pin",
+        asked=Asked.FOR_CLEARANCES_BY_COORDINATES,
+    ),
+    pin_offset=millimetres("wrist pin off the cylinder axis, towards +x", -5, 5, sign=Sign.ANY, letters="X"),
     crown_thickness=millimetres("metal under the thinnest place a pocket would be cut", 2, 20),
     ring_land=millimetres("crown edge down to the top ring groove", 2, 20),
     dome=DOME,
     dish=DISH,
     crown_table=FileName("measured crown heights, CSV with x, y and height"),
-    diameter=millimetres("the skirt's diameter", 30, 150),
-    skirt_below_pin=millimetres("lower edge of the skirt below the pin axis", 5, 80),
-    skirt_inner=millimetres("inside width of the skirt in the plane of swing", 20, 145),
-    oil_ring=millimetres("lower side of the oil ring below the crown plane", 5, 60),
+    diameter=millimetres("the skirt's diameter", 30, 150, letters="BX", on_cylinder=True),
+    skirt_below_pin=millimetres(
+        "lower edge of the skirt below the pin axis", 5, 80, letters="BY", on_cylinder=True
+    ),
+    skirt_inner=millimetres(
+        "inside width of the skirt in the plane of swing", 20, 145, letters="BZ", on_cylinder=True
+    ),
+    oil_ring=millimetres(
+        "lower side of the oil ring below the crown plane", 5, 60, letters="CA", on_cylinder=True
+    ),
     mass=measure("piston with rings, pin and the rod's small end", Dimension.MASS, 80, 1500),
     crown_volume=Quantity(
         "pockets and dish positive, dome negative", Dimension.VOLUME, usual=(-60, 60), below=10000
@@ -72,33 +101,83 @@ PISTON = Table(
 
 UNDER_PISTON = Table(
     "How far the crown stood below the cylinder's top face at top centre.",
-    below=millimetres("crown below the cylinder's top face at top centre", -3, 8, sign=Sign.ANY),
+    below=millimetres(
+        "crown below the cylinder's top face at top centre",
+        -3,
+        8,
+        sign=Sign.ANY,
+        letters="Z",
+        tool="bridge and dial",
+    ),
 )
 
-THEN_STACK = Table(
+OF_STACK = Table(
     "The parts of the stack that were in place when a reading was taken.",
-    base_gasket=millimetres("base gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP),
-    cylinder=millimetres("cylinder, base face to top face", 50, 260),
-    head_gasket=millimetres("head gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP),
-    case_cut=millimetres("metal removed from the case deck", 0, 4, sign=Sign.ZERO_UP),
-    head_cut=millimetres("metal removed from the head's gasket face", 0, 4, sign=Sign.ZERO_UP),
+    base_gasket=millimetres(
+        "base gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP, letters="A", tool="micrometer, as compressed"
+    ),
+    cylinder=millimetres(
+        "cylinder, base face to top face", 50, 260, letters="B", tool="height gauge or large micrometer"
+    ),
+    head_gasket=millimetres(
+        "head gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP, letters="C", tool="micrometer, as compressed"
+    ),
+    case_cut=millimetres(
+        "metal removed from the case deck",
+        0,
+        4,
+        sign=Sign.ZERO_UP,
+        letters="D",
+        tool="height gauge, before and after",
+    ),
+    head_cut=millimetres(
+        "metal removed from the head's gasket face",
+        0,
+        4,
+        sign=Sign.ZERO_UP,
+        letters="E",
+        tool="height gauge, before and after",
+    ),
 )
+
+THEN_STACK = then(OF_STACK)
 
 STACK = Table(
     "From the crank centre outwards.",
-    **THEN_STACK.parts,
-    bore=millimetres("bore", 35, 150),
-    case_deck=millimetres("case deck above the crank centre, as it was when points were measured", 50, 350),
+    **OF_STACK.parts,
+    bore=millimetres(
+        "bore", 35, 150, letters="F", tool="bore gauge", asked=Asked.FOR_CLEARANCES_BY_COORDINATES
+    ),
+    case_deck=millimetres(
+        "case deck above the crank centre, as it was when points were measured",
+        50,
+        350,
+        letters="Y",
+        tool="height gauge from the crank's centre",
+    ),
     measured_deck=UNDER_PISTON,
-    base_gasket_free=millimetres("base gasket before it is pressed", 0.05, 6),
-    head_gasket_free=millimetres("head gasket before it is pressed", 0.05, 6),
-    mouth_width=millimetres("opening of the case under the cylinder, in the plane of swing", 40, 200),
-    mouth_below=millimetres("lower edge of that opening below the case deck", 0, 120, sign=Sign.ZERO_UP),
+    base_gasket_free=millimetres("base gasket before it is pressed", 0.05, 6, tool="micrometer"),
+    head_gasket_free=millimetres("head gasket before it is pressed", 0.05, 6, tool="micrometer"),
+    mouth_width=millimetres(
+        "opening of the case under the cylinder, in the plane of swing",
+        40,
+        200,
+        letters="CF",
+        on_cylinder=True,
+    ),
+    mouth_below=millimetres(
+        "lower edge of that opening below the case deck",
+        0,
+        120,
+        sign=Sign.ZERO_UP,
+        letters="CG",
+        on_cylinder=True,
+    ),
 )
 
 RUNNING = Table(
     "The engine as it runs, for estimates.",
-    speed=measure("crank speed", Dimension.SPEED, 500, 12000),
+    speed=measure("crank speed", Dimension.SPEED, 500, 12000, tool="your choice"),
     pressure_at_opening=measure(
         "cylinder pressure as the exhaust opens, over the air outside", Dimension.PRESSURE, 1, 15
     ),
@@ -122,59 +201,68 @@ MATERIALS = Table(
 
 STUDS = Table(
     "The cylinder studs and their head nuts.",
-    stands=millimetres("stud above the case deck", 80, 400),
-    head_seat=millimetres("head's gasket face up to the nut's seat", 5, 200),
-    washer=millimetres("washer under the nut", 0.5, 6),
-    nut_height=millimetres("thread in the nut", 5, 60),
-    diameter=millimetres("stud's thread, outside", 5, 16),
+    stands=millimetres("stud above the case deck", 80, 400, letters="CJ", on_cylinder=True),
+    head_seat=millimetres("head's gasket face up to the nut's seat", 5, 200, letters="CK", on_cylinder=True),
+    washer=millimetres("washer under the nut", 0.5, 6, letters="CL", on_cylinder=True),
+    nut_height=millimetres("thread in the nut", 5, 60, letters="CM", on_cylinder=True),
+    diameter=millimetres("stud's thread, outside", 5, 16, letters="CN", on_cylinder=True),
 )
 
 INSTRUMENT = Table(
     "An instrument whose zero may be off, the same way for every length that it read.",
-    name=Text("name of the instrument, as by = calls it"),
-    zero=millimetres("how far its zero may be off", 0.0005, 0.1, wish=True),
+    name=Text("name of the instrument, as by = calls it", tool=""),
+    zero=millimetres(
+        "how far its zero may be off", 0.0005, 0.1, exact=True, tool="its maker's figure, or a gauge block"
+    ),
 )
 
 CHAMBER = Table(
     "The combustion chamber.",
     volume=Quantity("chamber in the head", Dimension.VOLUME, Sign.POSITIVE, (8, 250), below=10000),
-    gasket_bore=millimetres("bore of the head gasket", 35, 155),
+    gasket_bore=millimetres("bore of the head gasket", 35, 155, letters="CH", on_cylinder=True),
 )
 
 RELIEF = Table(
     "A relief cut in a spigot.",
-    at=degrees("middle of the relief around the bore, from +x towards +y"),
-    width=millimetres("chord at the bore", 5, 150),
-    height=millimetres("up from the spigot's lower edge", 1, 80),
+    at=degrees(
+        "middle of the relief around the bore, from +x towards +y", letters="CV CY DB DE", on_cylinder=True
+    ),
+    width=millimetres("chord at the bore", 5, 150, letters="CW CZ DC DF", on_cylinder=True),
+    height=millimetres("up from the spigot's lower edge", 1, 80, letters="CX DA DD DG", on_cylinder=True),
 )
 
 SPIGOT = Table(
     "The cylinder's spigot, a tube from the case deck down.",
-    length=millimetres("spigot below the case deck", 3, 120),
-    outer_diameter=millimetres("spigot's outer diameter", 40, 180),
+    length=millimetres("spigot below the case deck", 3, 120, letters="CD", on_cylinder=True),
+    outer_diameter=millimetres("spigot's outer diameter", 40, 180, letters="CE", on_cylinder=True),
     reliefs=Rows(RELIEF),
 )
 
-FACE = Table(
-    "A port's face on the head.",
-    centre=point("centre of the port's face, head frame"),
-    normal=direction("square to the face, out of the head"),
-)
+
+def _face(letters: str) -> Table:
+    return Table(
+        "A port's face on the head.",
+        centre=point("centre of the port's face, head frame", letters=letters, on_cylinder=True),
+        normal=direction("square to the face, out of the head", tool="protractor"),
+    )
+
 
 CYLINDER = Table(
     "One cylinder and where it differs from the others.",
     ("name",),
-    name=Name("name of the cylinder", TOP),
+    name=Name("name of the cylinder", TOP, tool=""),
     lean=degrees("lean of the axis from upright, positive forward", below=180),
     offset=millimetres("along the crankshaft", -200, 200, sign=Sign.ANY),
     pin=degrees("crank pin's angle to the first cylinder's pin"),
-    fires_at=degrees("crank degrees after the first cylinder fires", 0, 720, below=720.5),
+    fires_at=degrees(
+        "crank degrees after the first cylinder fires", 0, 720, below=720.5, tool="degree wheel"
+    ),
     stack=STACK,
     piston=PISTON,
     chamber=CHAMBER,
     studs=STUDS,
     spigot=SPIGOT,
-    intake_face=FACE,
-    exhaust_face=FACE,
+    intake_face=_face("CP CQ CR"),
+    exhaust_face=_face("CS CT CU"),
     points=Named(point("a named point in the head frame")),
 )

@@ -1,8 +1,9 @@
 """The kinds of entry a job file can hold: a quantity, a point, a lean pair, a word, a file name.
 
-Each kind carries the entry's meaning in the trade's words, its unit, its bounds and the range in
-which most engines lie, and reads what was typed. Everything that explains an entry to a person
-reads it from here.
+Each kind carries all there is to say of an entry: its meaning in the trade's words, its unit, its bounds, the range in
+which most engines lie, its letter, what it is read with, whether it is a wish, and when a guided session asks for it;
+and it reads what was typed. Everything that explains an entry to a person reads it from here. Only what a person does
+at the bench stands elsewhere, in `guide.told`, which is loaded where it is shown.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from enum import Enum
-from typing import Any
+from typing import Any, TypedDict, Unpack
 
 from ..reading.values import Blank, Dimension, Value, ValueFault, described, echo, read
 
@@ -28,11 +29,54 @@ class Sign(Enum):
     ZERO_UP = "0 or more"
 
 
-class Kind:
-    """What every kind of entry has: its meaning, in words."""
+class Asked(Enum):
+    """When a guided session asks for an entry that has no place and no condition of its own in `guide.questions`."""
 
-    def __init__(self, words: str) -> None:
+    IN_ANY_CASE = "in any case"
+    BY_COORDINATES = "by coordinates"
+    FOR_CLEARANCES = "for clearances"
+    FOR_CLEARANCES_BY_COORDINATES = "for clearances, by coordinates"
+
+
+class Said(TypedDict, total=False):
+    """What the declaration of any entry may say besides its meaning."""
+
+    letters: str  # in every drawing and list, see `letters`; parted by blanks
+    tool: str  # what it is read with; empty: nothing of it is read at all
+    wish: bool  # a limit, or what is wanted: decided, not read
+    exact: bool  # a count, or a number somebody chose: read, but it needs no ±
+    asked: Asked
+    on_cylinder: bool  # drawn on the cylinder's own page, not on a valve gear's
+
+
+class Kind:
+    """What every kind of entry has: its meaning, in words, and what else its declaration says of it."""
+
+    def __init__(self, words: str, **said: Unpack[Said]) -> None:
         self.words = words
+        self.letters = tuple(said.get("letters", "").split())
+        self.tool = said.get("tool")
+        self.wish = said.get("wish", False)
+        self.exact = said.get("exact", False)
+        self.asked = said.get("asked")
+        self.on_cylinder = said.get("on_cylinder", False)
+
+    @property
+    def read_with(self) -> str:
+        """The tool of a small workshop that it is read with, common practice; of a wish whose word it is."""
+        if self.tool is not None:
+            return self.tool
+        return CHOSEN if self.wish else self.usual_tool
+
+    @property
+    def usual_tool(self) -> str:
+        """What such a thing is read with, where its declaration does not say it."""
+        return LOOKED_AT
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether it is read and so needs a ±: no wish, no count, no word."""
+        return False
 
     def parse(self, raw: object, units: str) -> object:
         """Return the entry as understood, or raise a fault in words."""
@@ -53,16 +97,25 @@ class Quantity(Kind):
         sign: Sign = Sign.ANY,
         usual: tuple[float, float] | None = None,
         below: float | None = None,
-        wish: bool = False,
         radius: float | None = None,
+        **said: Unpack[Said],
     ) -> None:
-        super().__init__(words)
+        super().__init__(words, **said)
         self.dimension = dimension
         self.sign = sign
         self.usual = usual  # mm, degrees, cc or plain: where most engines lie
         self.below = below  # mm, degrees, cc or plain: an entry at or above it is impossible
-        self.wish = wish  # chosen, not measured: it needs no ±
         self.radius = radius  # mm: more of this radius is more likely its diameter, common practice
+
+    @property
+    def usual_tool(self) -> str:
+        """What such a quantity is read with."""
+        return TOOLS.get(self.dimension, LOOKED_AT)
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether it is read and so needs a ±."""
+        return not (self.wish or self.exact)
 
     def parse(self, raw: object, units: str) -> Value | Blank:
         """Return the number in mm, rad, mm³ or plain, within its bounds; of a list of readings their mean."""
@@ -84,7 +137,7 @@ class Quantity(Kind):
         Raises:
             ValueFault: where it is none, in words.
         """
-        if self.dimension is not Dimension.LENGTH or self.wish:
+        if self.dimension is not Dimension.LENGTH or not self.is_measured:
             message = "only a length that was measured is read by an instrument; write the value alone"
             raise ValueFault(message)
         for name in raw:
@@ -104,7 +157,7 @@ class Quantity(Kind):
         if self.dimension is Dimension.ANGLE:
             return one
         several = {"type": "array", "items": one, "minItems": 2}
-        if self.dimension is not Dimension.LENGTH or self.wish:
+        if self.dimension is not Dimension.LENGTH or not self.is_measured:
             return {"anyOf": [one, several]}
         read = {
             "type": "object",
@@ -142,6 +195,19 @@ class Quantity(Kind):
         raise ValueFault(message)
 
 
+LOOKED_AT, CHOSEN = "look, and write down", "your choice"
+TOOLS = {  # where the declaration names none
+    Dimension.LENGTH: "calipers or depth gauge",
+    Dimension.ANGLE: "protractor",
+    Dimension.VOLUME: "burette",
+    Dimension.AREA: "calipers",
+    Dimension.MASS: "scale",
+    Dimension.FORCE: "spring tester",
+    Dimension.RATE: "spring tester",
+    Dimension.TEMPERATURE: "thermometer",
+    Dimension.PRESSURE: "gauge",
+    Dimension.MODULUS: "the maker's figure",
+}
 LEAST = 1e-9  # mm, degrees, cc or plain
 SHOWN_SCALE = {
     Dimension.LENGTH: 1.0,
@@ -185,14 +251,25 @@ class Parts(Kind):
         may_be_one: bool = False,
         example: str = "[-23, 64, -12]",
         usual: tuple[float, float] | None = None,
+        **said: Unpack[Said],
     ) -> None:
-        super().__init__(words)
+        super().__init__(words, **said)
         self.counts = counts
         self.dimension = dimension
         self.below = below
         self.may_be_one = may_be_one  # one number stands for the whole
         self.example = example
         self.usual = usual  # mm, degrees or plain: where the size of each number lies in most engines
+
+    @property
+    def usual_tool(self) -> str:
+        """What such numbers are read with."""
+        return TOOLS.get(self.dimension_of(max(self.counts)), LOOKED_AT)
+
+    @property
+    def is_measured(self) -> bool:
+        """Whether they are read and so need a ±."""
+        return not (self.wish or self.exact)
 
     def parse(self, raw: object, units: str) -> Value | Blank | tuple[Value, ...]:
         """Return the numbers; a row of blanks is one blank.
@@ -244,8 +321,8 @@ class Parts(Kind):
 class Choice(Kind):
     """One of a few words."""
 
-    def __init__(self, words: str, options: tuple[str, ...]) -> None:
-        super().__init__(words)
+    def __init__(self, words: str, options: tuple[str, ...], **said: Unpack[Said]) -> None:
+        super().__init__(words, **said)
         self.options = options
 
     def parse(self, raw: object, units: str) -> str | Blank:
@@ -341,8 +418,8 @@ class Text(Kind):
 class Name(Text):
     """A name that becomes part of the paths of entries."""
 
-    def __init__(self, words: str, reserved: tuple[str, ...] = ()) -> None:
-        super().__init__(words)
+    def __init__(self, words: str, reserved: tuple[str, ...] = (), **said: Unpack[Said]) -> None:
+        super().__init__(words, **said)
         self.reserved = reserved
 
     def parse(self, raw: object, units: str) -> str | Blank:

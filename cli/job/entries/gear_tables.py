@@ -1,8 +1,8 @@
 """The tables of one valve gear, from lifter to valve, with what was measured on it."""
 
 from ..reading.values import Dimension
-from .engine_tables import CRANK, PISTON, THEN_STACK
-from .fields import Choice, Name, Parts, Sign, Text, YesNo
+from .engine_tables import CRANK, OF_STACK, PISTON
+from .fields import Asked, Choice, Name, Parts, Sign, Text, YesNo
 from .lobe_tables import MOST_ROLLER
 from .tables import (
     Either,
@@ -17,6 +17,7 @@ from .tables import (
     place,
     point,
     radius,
+    then,
 )
 
 PORTS = ("intake", "exhaust")
@@ -25,37 +26,60 @@ CONVENTIONS = ("overall", "theoretical", "gauge", "centres")
 ADJUSTERS = ("none", "pushrod screw", "valve screw", "pivot nut", "lifter screw", "eccentric shaft")
 
 ROLLER = Table(
-    "The roller that rides on the lobe.", roller=radius("radius of the roller", 4, 30, most=MOST_ROLLER)
+    "The roller that rides on the lobe.",
+    roller=radius("radius of the roller", 4, 30, most=MOST_ROLLER, tool="micrometer over the roller"),
 )
 
 LIFTER = Table(
     "The lifter.",
     kind=Choice("kind of lifter", ("hydraulic", "solid")),
     seat=point(
-        "pushrod's lower ball centre, lifter on the base circle, plunger at its top stop, from the case deck"
+        "pushrod's lower ball centre, lifter on the base circle, plunger at its top stop, from the case deck",
+        letters="AA AB AC",
+        tool="depth gauge and height gauge",
+        asked=Asked.BY_COORDINATES,
     ),
-    lean=lean_pair("the lifter's lean"),
-    lowered=millimetres("seat moved back since: smaller base circle, shorter lifter", 0, 6, sign=Sign.ANY),
-    plunger_travel=millimetres("plunger, top stop to bottom", 1, 8),
-    preload=millimetres("wanted: plunger below its top stop", 0.2, 4, sign=Sign.ZERO_UP, wish=True),
-    lash=millimetres("wanted lash of a solid lifter", 0.02, 1, sign=Sign.ZERO_UP, wish=True),
-    lash_at=Choice("where the feeler goes", ("valve", "pushrod")),
+    lean=lean_pair("the lifter's lean", letters="AD AE", asked=Asked.BY_COORDINATES),
+    lowered=millimetres(
+        "seat moved back since: smaller base circle, shorter lifter", 0, 6, sign=Sign.ANY, letters="AF"
+    ),
+    plunger_travel=millimetres("plunger, top stop to bottom", 1, 8, letters="BR", tool="depth gauge"),
+    preload=millimetres(
+        "wanted: plunger below its top stop",
+        0.2,
+        4,
+        sign=Sign.ZERO_UP,
+        letters="BS",
+        wish=True,
+        tool="the lifter maker's figure",
+    ),
+    lash=millimetres(
+        "wanted lash of a solid lifter",
+        0.02,
+        1,
+        sign=Sign.ZERO_UP,
+        letters="BT",
+        wish=True,
+        tool="the cam maker's figure",
+    ),
+    lash_at=Choice("where the feeler goes", ("valve", "pushrod"), wish=True),
     follower=Either(ROLLER, Choice("what rides on the lobe", ("flat",))),
     follower_offset=millimetres(
         "how far its line of travel passes the cam's axis, positive on the side from which the lobe comes",
         -15,
         15,
         sign=Sign.ANY,
+        tool="the maker's drawing",
     ),
-    foot_width=millimetres("flat foot: its width along the lobe's way", 15, 60),
+    foot_width=millimetres("flat foot: its width along the lobe's way", 15, 60, tool="calipers"),
 )
 
 ADJUSTER = Table(
     "The rocker's adjuster.",
     kind=Choice("kind of adjuster", ADJUSTERS),
-    threads_per_inch=number("threads per inch", 10, 48, wish=True),
-    pitch=millimetres("travel for one turn", 0.5, 2.5, wish=True),
-    flats=number("flats of the nut", 4, 12, wish=True),
+    threads_per_inch=number("threads per inch", 10, 48, exact=True, tool="thread gauge"),
+    pitch=millimetres("travel for one turn", 0.5, 2.5, exact=True, tool="thread gauge"),
+    flats=number("flats of the nut", 4, 12, exact=True),
     axis=lean_pair("lean of the screw's axis, away from the head"),
     eccentricity=millimetres("eccentric shaft: the rocker's pivot off the shaft's own axis", 0.2, 5),
     eccentric_at=degrees("eccentric shaft: where the pivot stands, about direction from upright"),
@@ -65,69 +89,150 @@ ADJUSTER = Table(
 
 ROCKER = Table(
     "The rocker on its shaft.",
-    shaft=point("a point on the rocker shaft's axis, from the head's gasket face"),
-    direction=direction("along the shaft; stations count this way"),
-    valve_arm=millimetres("shaft axis to contact centre", 12, 80),
-    pushrod_arm=millimetres("shaft axis to the cup's ball centre", 8, 60),
-    ratio=number("valve arm over pushrod arm", 0.8, 2.5),
-    cup=point("the cup's ball centre with the valve closed"),
-    arm_angle=degrees(
-        "between the arms on the underside, 180 straight", 90, 220, below=360, sign=Sign.POSITIVE
+    shaft=point(
+        "a point on the rocker shaft's axis, from the head's gasket face",
+        letters="AG AH AJ",
+        tool="depth gauge and height gauge",
+        asked=Asked.BY_COORDINATES,
     ),
-    span=millimetres("contact centre to cup ball centre, square to the shaft", 20, 130),
+    direction=direction(
+        "along the shaft; stations count this way",
+        letters="AK",
+        tool="protractor, along the shaft",
+        asked=Asked.BY_COORDINATES,
+    ),
+    valve_arm=millimetres(
+        "shaft axis to contact centre", 12, 80, letters="AL", tool="calipers", asked=Asked.BY_COORDINATES
+    ),
+    pushrod_arm=millimetres(
+        "shaft axis to the cup's ball centre",
+        8,
+        60,
+        letters="AM",
+        tool="calipers",
+        asked=Asked.BY_COORDINATES,
+    ),
+    ratio=number(
+        "valve arm over pushrod arm", 0.8, 2.5, letters="BC", tool="two dials, or calipers on both arms"
+    ),
+    cup=point("the cup's ball centre with the valve closed", letters="BE BF BG"),
+    arm_angle=degrees(
+        "between the arms on the underside, 180 straight",
+        90,
+        220,
+        below=360,
+        sign=Sign.POSITIVE,
+        letters="AN",
+        asked=Asked.BY_COORDINATES,
+    ),
+    span=millimetres("contact centre to cup ball centre, square to the shaft", 20, 130, letters="BD"),
     arms=Choice("whether both arms droop towards the head or rise", ("droop", "rise")),
-    valve_station=millimetres("valve arm along the shaft from its point", -100, 100, sign=Sign.ANY),
-    pushrod_station=millimetres("pushrod arm along the shaft from its point", -100, 100, sign=Sign.ANY),
-    tip_radius=millimetres("radius of roller, pad crown or foot", 2, 40),
+    valve_station=millimetres(
+        "valve arm along the shaft from its point",
+        -100,
+        100,
+        sign=Sign.ANY,
+        letters="AP",
+        tool="calipers",
+        asked=Asked.BY_COORDINATES,
+    ),
+    pushrod_station=millimetres(
+        "pushrod arm along the shaft from its point",
+        -100,
+        100,
+        sign=Sign.ANY,
+        letters="AQ",
+        tool="calipers",
+        asked=Asked.BY_COORDINATES,
+    ),
+    tip_radius=millimetres(
+        "radius of roller, pad crown or foot",
+        2,
+        40,
+        letters="AR",
+        tool="radius gauge",
+        asked=Asked.BY_COORDINATES,
+    ),
     adjuster=ADJUSTER,
 )
 
 VALVE = Table(
     "The valve.",
-    face=point("centre of the valve's lower face, closed, from the head's gasket face"),
-    lean=lean_pair("the stem's lean, out of the chamber"),
-    length=millimetres("face to stem tip", 60, 220),
-    tip_height=millimetres("stem tip's centre above the head's gasket face", 40, 300),
-    head_diameter=millimetres("valve head", 15, 75),
-    margin=millimetres("margin of the head", 0.3, 4),
-    stem_diameter=millimetres("stem", 4, 14),
-    sink=millimetres("moved into the head along its stem since", 0, 3, sign=Sign.ANY),
-    retainer_to_seal=millimetres("retainer down to seal or guide, valve closed", 8, 30),
+    face=point(
+        "centre of the valve's lower face, closed, from the head's gasket face",
+        letters="AS AT AU",
+        tool="depth gauge and height gauge",
+        asked=Asked.BY_COORDINATES,
+    ),
+    lean=lean_pair("the stem's lean, out of the chamber", letters="AV AW", asked=Asked.BY_COORDINATES),
+    length=millimetres(
+        "face to stem tip", 60, 220, letters="AX", tool="calipers", asked=Asked.BY_COORDINATES
+    ),
+    tip_height=millimetres("stem tip's centre above the head's gasket face", 40, 300, letters="BH"),
+    head_diameter=millimetres(
+        "valve head", 15, 75, letters="AY", tool="calipers", asked=Asked.FOR_CLEARANCES_BY_COORDINATES
+    ),
+    margin=millimetres(
+        "margin of the head", 0.3, 4, letters="AZ", tool="calipers", asked=Asked.FOR_CLEARANCES_BY_COORDINATES
+    ),
+    stem_diameter=millimetres("stem", 4, 12, letters="BA"),
+    sink=millimetres("moved into the head along its stem since", 0, 3, sign=Sign.ANY, letters="BB"),
+    retainer_to_seal=millimetres("retainer down to seal or guide, valve closed", 8, 30, letters="DH"),
 )
 
 POCKET = Table(
     "The cut in the crown under this valve.",
-    centre=place("where the pocket's axis meets the crown plane"),
+    centre=place("where the pocket's axis meets the crown plane", letters="EM EN"),
     deepest=place("where the cutter went deepest, seen from above"),
-    lean=lean_pair("the cutter's axis, out of the crown"),
-    diameter=millimetres("the cut", 15, 80),
-    depth=millimetres("deepest point below the crown plane", 0.2, 15),
+    lean=lean_pair("the cutter's axis, out of the crown", letters="EP EQ"),
+    diameter=millimetres("the cut", 15, 80, letters="ER"),
+    depth=millimetres("deepest point below the crown plane", 0.2, 15, letters="ES"),
 )
 
 ROD_ENDS = Table(
     "The ends of a pushrod.",
-    ball_diameter_low=millimetres("ball in the lifter", 5, 13),
-    ball_diameter_high=millimetres("ball in the rocker", 5, 13),
-    hole_low=millimetres("oil hole in the lower ball, 0 for none", 0, 5, sign=Sign.ZERO_UP),
-    hole_high=millimetres("oil hole in the upper ball, 0 for none", 0, 5, sign=Sign.ZERO_UP),
+    ball_diameter_low=millimetres(
+        "ball in the lifter", 5, 13, letters="P", tool="micrometer", asked=Asked.IN_ANY_CASE
+    ),
+    ball_diameter_high=millimetres(
+        "ball in the rocker", 5, 13, letters="R", tool="micrometer", asked=Asked.IN_ANY_CASE
+    ),
+    hole_low=millimetres(
+        "oil hole in the lower ball, 0 for none",
+        0,
+        5,
+        sign=Sign.ZERO_UP,
+        letters="Q",
+        tool="drill shanks",
+        asked=Asked.IN_ANY_CASE,
+    ),
+    hole_high=millimetres(
+        "oil hole in the upper ball, 0 for none",
+        0,
+        5,
+        sign=Sign.ZERO_UP,
+        letters="S",
+        tool="drill shanks",
+        asked=Asked.IN_ANY_CASE,
+    ),
     end_low=Choice("lower end", ("ball", "cup")),
     end_high=Choice("upper end", ("ball", "cup")),
-    cup_rim=millimetres("a cup's lip above its ball centre", -4, 8, sign=Sign.ANY),
-    gauge=millimetres("diameter of the gauge's sharp-edged seats", 1, 8),
+    cup_rim=millimetres("a cup's lip above its ball centre", -4, 8, sign=Sign.ANY, letters="BU"),
+    gauge=millimetres("diameter of the gauge's sharp-edged seats", 1, 8, letters="BV"),
 )
 
 SPRING = Table(
     "One valve spring.",
-    installed=millimetres("height with the valve closed, as measured", 20, 70),
-    free_length=millimetres("length without load", 25, 90),
+    installed=millimetres("height with the valve closed, as measured", 20, 70, letters="DJ DP DU"),
+    free_length=millimetres("length without load", 25, 90, letters="DK DQ DV"),
     force=measure("force at one height, as measured", Dimension.FORCE, 50, 3000),
     force_at=millimetres("the height at which that force was measured", 20, 70),
     rate=measure("rate", Dimension.RATE, 5, 200),
-    wire=millimetres("wire", 1.5, 8),
-    mean_diameter=millimetres("mean coil diameter", 10, 45),
+    wire=millimetres("wire", 1.5, 8, letters="DM DS DX"),
+    mean_diameter=millimetres("mean coil diameter", 10, 45, letters="DN DT DY"),
     active_coils=number("active coils", 2, 12),
     shear_modulus=measure("shear modulus of the wire", Dimension.MODULUS, 60, 85),
-    solid_height=millimetres("height with its coils touching", 10, 50),
+    solid_height=millimetres("height with its coils touching", 10, 50, letters="DL DR DW"),
 )
 
 MASSES = Table(
@@ -141,35 +246,39 @@ MASSES = Table(
 
 TUBE = Table(
     "The tube around the pushrod.",
-    seat_low=point("centre of the tube's seat in the case, from the case deck"),
-    seat_high=point("centre of the tube's seat in the head, from the head's gasket face"),
-    shortest=millimetres("tube pushed together", 50, 350),
-    longest=millimetres("tube drawn out, its seals just holding", 50, 400),
-    inner_diameter=millimetres("inside of the tube", 9, 40),
+    seat_low=point("centre of the tube's seat in the case, from the case deck", letters="DZ EA EB"),
+    seat_high=point("centre of the tube's seat in the head, from the head's gasket face", letters="EC ED EE"),
+    shortest=millimetres("tube pushed together", 50, 350, letters="EF"),
+    longest=millimetres("tube drawn out, its seals just holding", 50, 400, letters="EG"),
+    inner_diameter=millimetres("inside of the tube", 9, 40, letters="EH"),
 )
 
 PUSHROD = Table(
     "The pushrod to be ordered.",
     **ROD_ENDS.parts,
-    diameter=millimetres("tube's outer diameter", 5, 16),
-    wall=millimetres("tube's wall", 0.5, 5),
+    diameter=millimetres("tube's outer diameter", 5, 16, letters="BW"),
+    wall=millimetres("tube's wall", 0.5, 5, letters="EJ"),
     material=Text("material of the tube"),
     expansion=number("growth of the tube's material, millionths per kelvin", 5, 30),
-    cup_radius_low=millimetres("radius of the cup in the lifter", 2.5, 8),
-    cup_radius_high=millimetres("radius of the cup in the rocker", 2.5, 8),
+    cup_radius_low=millimetres("radius of the cup in the lifter", 2.5, 8, letters="EK"),
+    cup_radius_high=millimetres("radius of the cup in the rocker", 2.5, 8, letters="EL"),
 )
 
 CHECKING_ROD = Table(
     "An adjustable checking pushrod and where it was turned to.",
-    closed=millimetres("length screwed fully together", 80, 400),
-    turns=number("turns out from fully together", 0, 40, sign=Sign.ZERO_UP),
-    threads_per_inch=number("threads per inch", 10, 48, wish=True),
-    pitch=millimetres("travel for one turn", 0.5, 2.5, wish=True),
+    closed=millimetres(
+        "length screwed fully together", 80, 400, letters="H", tool="calipers, the rod screwed shut"
+    ),
+    turns=number(
+        "turns out from fully together", 0, 40, sign=Sign.ZERO_UP, letters="J", tool="count the turns out"
+    ),
+    threads_per_inch=number("threads per inch", 10, 48, letters="K", exact=True, tool="thread gauge"),
+    pitch=millimetres("travel for one turn", 0.5, 2.5, letters="L", exact=True, tool="thread gauge"),
 )
 
 DOWN = Table(
     "The plunger held down by a known amount.",
-    down=millimetres("plunger below its top stop", 0, 8, sign=Sign.ZERO_UP),
+    down=millimetres("plunger below its top stop", 0, 8, sign=Sign.ZERO_UP, letters="N"),
 )
 
 THEN_LIFTER = Table(
@@ -183,13 +292,18 @@ THEN_VALVE = Table(
 )
 
 PLUNGER = Either(DOWN, Choice("where the hydraulic plunger was", PLUNGER_PLACES))
+THEN_PLUNGER = Either(then(DOWN), PLUNGER.other)
 
 MEASURED_PUSHROD = Table(
     "One pushrod measured on the mock-up: touching, no lash, no preload.",
-    **ROD_ENDS.parts,
-    length=millimetres("length as read", 80, 400),
+    **then(ROD_ENDS).parts,
+    length=millimetres("length as read", 80, 400, letters="G", tool="checking rod and calipers"),
     checking_rod=CHECKING_ROD,
-    **{"as": Choice("how the length was read", CONVENTIONS)},
+    **{
+        "as": Choice(
+            "how the length was read", CONVENTIONS, tool="calipers over both ends, or a length gauge"
+        )
+    },
     plunger=PLUNGER,
     lean=Parts(
         "lean of the pushrod to the cylinder axis: the whole angle, or two views",
@@ -198,39 +312,53 @@ MEASURED_PUSHROD = Table(
         45.0,
         may_be_one=True,
         usual=(0, 12),
+        letters="M BP BQ",
     ),
-    stack=THEN_STACK,
+    stack=then(OF_STACK, base_gasket="BJ", cylinder="BK", head_gasket="BL", case_cut="BM", head_cut="BN"),
     lifter=THEN_LIFTER,
     valve=THEN_VALVE,
 )
 
 MEASURED_DROP = Table(
     "One closed valve pushed down at top centre until it touched.",
-    drop=millimetres("valve pushed down until it touched", 0, 25, sign=Sign.ZERO_UP),
-    lean=degrees("the stem's whole lean to the cylinder axis", 0, 45, below=80, sign=Sign.ZERO_UP),
+    drop=millimetres(
+        "valve pushed down until it touched",
+        0,
+        25,
+        sign=Sign.ZERO_UP,
+        letters="ET",
+        tool="dial on the retainer",
+    ),
+    lean=degrees(
+        "the stem's whole lean to the cylinder axis", 0, 45, below=80, sign=Sign.ZERO_UP, letters="EU"
+    ),
     meets=Choice(
-        "what the valve meets: the floor of its pocket, or the crown beside it", ("pocket", "crown")
+        "what the valve meets: the floor of its pocket, or the crown beside it",
+        ("pocket", "crown"),
+        tool="marking blue or clay",
     ),
     room=millimetres(
         "in a pocket, rim to its wall on the side the valve moves towards, away from its lean; none on the crown",
         0,
         10,
         sign=Sign.ZERO_UP,
+        letters="EV",
+        tool="clay, a wire, or calipers at the rim",
     ),
-    stack=THEN_STACK,
-    crank=CRANK,
-    piston=PISTON,
+    stack=then(OF_STACK, base_gasket="EW", cylinder="EX", head_gasket="EY"),
+    crank=then(CRANK),
+    piston=then(PISTON),
     valve=THEN_VALVE,
 )
 
 TRAIN = Table(
     "One valve gear, from lifter to valve.",
     ("cylinder", "port"),
-    cylinder=Name("the cylinder it belongs to"),
-    port=Choice("intake or exhaust", PORTS),
-    lobe=Name("the lobe that moves it; the port's by default"),
-    like=Text('copy of another valve gear, "front.intake"'),
-    mirror=YesNo("whether the copy has x reversed, and with it angles about an axis"),
+    cylinder=Name("the cylinder it belongs to", tool=""),
+    port=Choice("intake or exhaust", PORTS, tool=""),
+    lobe=Name("the lobe that moves it; the port's by default", tool=""),
+    like=Text('copy of another valve gear, "front.intake"', tool=""),
+    mirror=YesNo("whether the copy has x reversed, and with it angles about an axis", tool=""),
     lifter=LIFTER,
     rocker=ROCKER,
     valve=VALVE,

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from ...drawing.letters import letter_of
 from ..faults import Loc
 from .catalogue import kind_at
+from .letters import letters_of
 
 
 def meant(path: str, train: str) -> str:
@@ -13,7 +13,7 @@ def meant(path: str, train: str) -> str:
     parts = [int(one) if one.isdigit() else one for one in name.split(".")]
     loc: Loc = ("train", 0, *parts) if name != path else tuple(parts)
     kind = kind_at(loc)
-    letter = letter_of(name)
+    letter = letters_of(name)
     return (
         name if kind is None else f"{name} ({letter}: {kind.words})" if letter else f"{name} ({kind.words})"
     )

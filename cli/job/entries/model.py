@@ -42,12 +42,12 @@ VERSIONS = ("0.1", "0.2")  # in which answers to one file differ, the newest las
 JOB = Table(
     "One engine on the bench.",
     ("format", "units"),
-    format=Format("format of the job file"),
-    title=Text("title of the job"),
+    format=Format("format of the job file", tool=""),
+    title=Text("title of the job", tool=""),
     written_for=Choice(
-        "the version it was written for; check says what is judged differently since", VERSIONS
+        "the version it was written for; check says what is judged differently since", VERSIONS, tool=""
     ),
-    units=Choice("units of bare numbers", ("mm", "in")),
+    units=Choice("units of bare numbers", ("mm", "in"), tool=""),
     crank=CRANK,
     piston=PISTON,
     stack=STACK,

@@ -6,10 +6,12 @@ the user chooses ([lobe.NAME]), or one of two of these, told apart by what was w
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
+from typing import Unpack
 
 from ..reading.values import Dimension
-from .fields import Kind, Parts, Quantity, Sign
+from .fields import Kind, Parts, Quantity, Said, Sign
 
 
 class Table:
@@ -46,31 +48,55 @@ class Either:
 Part = Kind | Table | Rows | Named | Either
 
 
-def millimetres(words: str, *usual: float, sign: Sign = Sign.POSITIVE, wish: bool = False) -> Quantity:
+def then(table: Table, **letters: str) -> Table:
+    """Return a table of the engine as it was when a reading was taken: the same entries, of another moment.
+
+    letters : of entries that have letters there too; those of the engine as it is, and its questions, stay with it
+    """
+    return Table(
+        table.words,
+        table.needs,
+        **{name: _then(part, letters.get(name, "")) for name, part in table.parts.items()},
+    )
+
+
+def _then(part: Part, letters: str) -> Part:
+    if isinstance(part, Kind):
+        other = copy(part)
+        other.letters, other.asked, other.on_cylinder = tuple(letters.split()), None, False
+        return other
+    if isinstance(part, Table):
+        return then(part)
+    raise TypeError  # rows of a moment: no table that is read at one has any
+
+
+def millimetres(words: str, *usual: float, sign: Sign = Sign.POSITIVE, **said: Unpack[Said]) -> Quantity:
     """Return a length; usual : mm, where most engines lie."""
-    return Quantity(words, Dimension.LENGTH, sign, _range(usual), below=2000.0, wish=wish)
+    return Quantity(words, Dimension.LENGTH, sign, _range(usual), below=2000.0, **said)
 
 
-def radius(words: str, *usual: float, most: float) -> Quantity:
+def radius(words: str, *usual: float, most: float, **said: Unpack[Said]) -> Quantity:
     """Return a radius; most : mm, common practice, from memory: more of it is more likely a diameter."""
-    return Quantity(words, usual=_range(usual), sign=Sign.POSITIVE, below=2000.0, radius=most)
+    return Quantity(words, usual=_range(usual), sign=Sign.POSITIVE, below=2000.0, radius=most, **said)
 
 
-def degrees(words: str, *usual: float, below: float = 720.0, sign: Sign = Sign.ANY) -> Quantity:
+def degrees(
+    words: str, *usual: float, below: float = 720.0, sign: Sign = Sign.ANY, **said: Unpack[Said]
+) -> Quantity:
     """Return an angle; usual : degrees, where most engines lie."""
-    return Quantity(words, Dimension.ANGLE, sign, _range(usual), below)
+    return Quantity(words, Dimension.ANGLE, sign, _range(usual), below, **said)
 
 
-def number(words: str, *usual: float, wish: bool = False, sign: Sign = Sign.POSITIVE) -> Quantity:
+def number(words: str, *usual: float, sign: Sign = Sign.POSITIVE, **said: Unpack[Said]) -> Quantity:
     """Return a plain number; usual : where most engines lie."""
-    return Quantity(words, Dimension.NUMBER, sign, _range(usual), below=10000.0, wish=wish)
+    return Quantity(words, Dimension.NUMBER, sign, _range(usual), below=10000.0, **said)
 
 
 def measure(
-    words: str, dimension: Dimension, *usual: float, sign: Sign = Sign.POSITIVE, wish: bool = False
+    words: str, dimension: Dimension, *usual: float, sign: Sign = Sign.POSITIVE, **said: Unpack[Said]
 ) -> Quantity:
     """Return a quantity of another sort; usual : as shown, where most engines lie."""
-    return Quantity(words, dimension, sign, _range(usual), wish=wish)
+    return Quantity(words, dimension, sign, _range(usual), **said)
 
 
 def target(words: str, *usual: float) -> Quantity:
@@ -78,24 +104,24 @@ def target(words: str, *usual: float) -> Quantity:
     return millimetres(words, *usual, sign=Sign.ZERO_UP, wish=True)
 
 
-def point(words: str) -> Parts:
+def point(words: str, **said: Unpack[Said]) -> Parts:
     """Return three lengths."""
-    return Parts(words, (3,), Dimension.LENGTH, below=2000.0)
+    return Parts(words, (3,), Dimension.LENGTH, below=2000.0, **said)
 
 
-def place(words: str) -> Parts:
+def place(words: str, **said: Unpack[Said]) -> Parts:
     """Return two lengths, as seen from above."""
-    return Parts(words, (2,), Dimension.LENGTH, below=2000.0, example="[-20.0, 0.0]")
+    return Parts(words, (2,), Dimension.LENGTH, below=2000.0, example="[-20.0, 0.0]", **said)
 
 
-def lean_pair(words: str) -> Parts:
+def lean_pair(words: str, **said: Unpack[Said]) -> Parts:
     """Return two leans, as seen from two sides."""
-    return Parts(words, (2,), Dimension.ANGLE, below=80.0, example="[1.0, -1.5]")
+    return Parts(words, (2,), Dimension.ANGLE, below=80.0, example="[1.0, -1.5]", **said)
 
 
-def direction(words: str) -> Parts:
+def direction(words: str, **said: Unpack[Said]) -> Parts:
     """Return three components of a direction, or two leans."""
-    return Parts(words, (2, 3), Dimension.NUMBER, example="[0, 1, 0]")
+    return Parts(words, (2, 3), Dimension.NUMBER, example="[0, 1, 0]", **said)
 
 
 def _range(usual: tuple[float, ...]) -> tuple[float, float] | None:

@@ -11,6 +11,7 @@ from ..checks.clearance import LEAST_POCKET, number, row
 from ..checks.lobe import middle_of_events, ports_of
 from ..checks.words import in_both_units, in_mm
 from ..contents import Entries
+from ..entries.catalogue import usual_at
 from ..entries.fields import INCH, Quantity, did_you_mean
 from ..look_again import LookAgain
 
@@ -23,7 +24,6 @@ SMALL_DROP_MM = 0.8
 MOST_DROP_MM = 20.0
 ALIKE_DEG = 3.0  # two leans that are the same as measured
 RATIO_APART = 0.1  # of a ratio: a rocker's is a tenth another one at half lift and at full, at most
-CENTRE_DEG = (80.0, 130.0)
 LEAST_SEAT_DEG, LEAST_OPEN_DEG = 190.0, 170.0  # of crank, seat to seat and above a check lift
 MOST_LAW_DEG = 360.0
 LOW_LIFT_MM = 1.3  # check lifts up to here tell how long a valve is open
@@ -247,12 +247,13 @@ def _of_lobes(entries: Entries, mapping: Flat) -> Iterator[str]:
         centreline = _degrees(mapping, f"lobe.{name}.centreline")
         if middle is None:
             continue
-        if not CENTRE_DEG[0] <= middle <= CENTRE_DEG[1]:
-            exchanged = CENTRE_DEG[0] <= 180 - middle <= CENTRE_DEG[1]
+        least, most = usual_at(("lobe", name, "centreline"))
+        if not least <= middle <= most:
+            exchanged = least <= 180 - middle <= most
             question = "are opens and closes exchanged?" if exchanged else "look at both"
             yield LookAgain(
                 f"lobe.{name}'s events are centred {middle:g} deg from overlap top centre; most lie between "
-                f"{CENTRE_DEG[0]:g} and {CENTRE_DEG[1]:g}: {question}",
+                f"{least:g} and {most:g}: {question}",
                 f"lobe.{name}",
             )
         elif centreline is not None and abs(middle - centreline) > ALIKE_DEG:

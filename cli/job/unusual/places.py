@@ -14,13 +14,11 @@ from tallstack.geometry.doubt.budget import FACTOR, Doubt
 
 from ..checks.words import in_both_units
 from ..contents import Entries, is_nothing
-from ..entries.catalogue import kind_at
-from ..entries.fields import Parts
+from ..entries.catalogue import usual_at
 from ..look_again import FAR_MM, LookAgain
 from .clearances import own
 
 MOST_BELOW_MM = 15.0  # of a crown below its cylinder's top, at top centre
-MOST_STEM_MM = 12.0
 PAST_MM = 1.0  # of a pocket's rim beyond the bore's wall
 FAR_RAD = float(np.radians(2.0))  # from memory: a lean that is held by a protractor, its +/- not entered
 MOVING_PER_MM = 1e-4  # rad per mm or rad: less moves no lean that anybody reads
@@ -120,7 +118,7 @@ def _of_rocker(mapping: Flat, train: str) -> Iterator[str]:
         return
     pose = closed(drawn)
     stem = Reader(mapping, (f"{train}.",)).find("valve.stem_diameter")
-    radius = MOST_STEM_MM / 2 if stem is None else float(stem) / 2
+    radius = (usual_at(("train", 0, "valve", "stem_diameter"))[1] if stem is None else float(stem)) / 2
     than = (
         f"and no stem's radius is more than {in_both_units(radius)}"
         if stem is None
@@ -146,13 +144,11 @@ def _of_rocker(mapping: Flat, train: str) -> Iterator[str]:
         )
     rod = pose.cup - drawn.seat
     lean = float(np.degrees(np.arctan2(np.hypot(rod[0], rod[1]), rod[2])))
-    kind = kind_at(("train", 0, "measured_pushrod", "lean"))
-    assert isinstance(kind, Parts)
-    assert kind.usual is not None
-    if lean > kind.usual[1]:
+    most = usual_at(("train", 0, "measured_pushrod", "lean"))[1]
+    if lean > most:
         yield LookAgain(
             f"by its coordinates {train}'s pushrod leans {lean:.1f} deg against the cylinder; most lean less than "
-            f"{kind.usual[1]:g}: look at lifter.seat, rocker.shaft, the stations and the way rocker.direction points",
+            f"{most:g}: look at lifter.seat, rocker.shaft, the stations and the way rocker.direction points",
             f"{train}.lifter.seat",
             f"{train}.rocker",
         )
