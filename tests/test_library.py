@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import copy
 import json
+import pickle
 import subprocess
 import sys
 from collections.abc import Mapping
@@ -98,8 +100,12 @@ def test_what_is_missing_names_its_entries(job: ts.Job) -> None:
     ("answer", "of", "said"),
     [
         ("overall", "", "overall: say of what: single.intake, single.exhaust"),
-        ("overal", "", "overal: no such answer; there are centres, theoretical, overall"),
-        ("squish", "single.intake", "squish: say of what: single"),
+        ("nothing", "", "nothing: no such answer; there are centres, theoretical, overall"),
+        (
+            "squish",
+            "single.intake",
+            "squish: there is none of single.intake; did you mean single|it is of single",
+        ),
     ],
 )
 def test_what_is_asked_for_in_vain_is_said(job: ts.Job, answer: str, of: str, said: str) -> None:
@@ -244,3 +250,150 @@ def test_what_looks_wrong_is_in_the_results(tmp_path: Path) -> None:
     assert isinstance(found, ts.Result)
     assert any("left blank" in one for one in found.look_again)
     assert "LOOK AGAIN" in str(found)
+
+
+def test_an_estimate_is_never_a_bare_length(tmp_path: Path) -> None:
+    job = ts.load(EXAMPLES / "taller_twin_by_coordinates" / "job.toml")
+    found = job.find("overall", "front.intake")
+    assert isinstance(found, ts.Result)
+    assert (found.verdict, found.uncertainty) == ("unproved", None)
+    for shown in (str(found), found._repr_html_(), found.row()["note"], job._repr_html_()):
+        assert "ESTIMATE, NOT FOR ORDERING" in shown
+    (change, *_) = job.with_({"stack.cylinder": "150 mm"}).compare(job)
+    assert "ESTIMATE, NOT FOR ORDERING" in str(change)
+    assert change.row()["note"] == "ESTIMATE, NOT FOR ORDERING"
+
+
+def test_what_misses_is_in_the_length_too(job: ts.Job) -> None:
+    demo = ts.load(Path(__file__).parent.parent / "cli" / "demo" / "twin.toml")
+    short = demo.with_({"front.intake.lifter.preload": "0.090 in"}).find("overall", "front.intake")
+    assert isinstance(short, ts.Result)
+    assert short.verdict == "short"
+    assert "the verdict is on the preload it gives" in str(short)
+
+
+def test_a_comparison_repeats_what_looks_wrong(tmp_path: Path) -> None:
+    demo = ts.load(Path(__file__).parent.parent / "cli" / "demo" / "twin.toml")
+    changes = demo.with_({"stack.cylinder": "5.0 in"}).compare(demo)
+    assert all(one.look_again for one in changes)
+    assert "LOOK AGAIN: " in str(changes)
+    assert all(row["look_again"] for row in changes.rows())
+
+
+def test_a_limit_says_whose_it_is_and_what_is_unproved_says_why(job: ts.Job) -> None:
+    demo = ts.load(Path(__file__).parent.parent / "cli" / "demo" / "twin.toml")
+    found = demo.find("drop", "front.intake")
+    assert isinstance(found, ts.Result)
+    assert found.limit == ts.Limit(2.032, None, "common practice, set your own")
+    assert "UNPROVED, no ± for lobe.intake.centreline, " in str(found)
+    assert found.row()["limit_is"] == "common practice, set your own"
+    assert found.row()["without_doubt"].startswith("lobe.intake.centreline, ")
+    pumped = demo.find("drop_pumped", "front.intake")
+    assert isinstance(pumped, ts.Result)
+    assert pumped.limit == ts.Limit(0.0, None, "contact, the parts' own limit")
+    squish = job.find("squish")
+    assert isinstance(squish, ts.Result)
+    assert squish.limit == ts.Limit(1.0, None, "yours")
+
+
+def test_lowering_a_cylinder_is_among_the_answers() -> None:
+    job = ts.load(EXAMPLES / "which_cylinder_first" / "job.toml")
+    for row in tallstack("fits", EXAMPLES / "which_cylinder_first" / "job.toml", "--json").json["drop_on"]:
+        found = job.find("margin", f"{row['fitted']}, {row['lowered']}")
+        assert isinstance(found, ts.Result)
+        assert found.value == pytest.approx(row["margin_mm"], abs=1e-6)
+        assert f"{row['fitted']} fitted, {row['lowered']} lowered" in found.note
+        assert ("none leaves the room" in found.note) is (not row["windows_deg"])
+        assert ("NOT LOOKED AT" in found.note) is bool(row["not_looked_at"])
+
+
+def test_what_was_tried_is_said(job: ts.Job) -> None:
+    demo = ts.load(Path(__file__).parent.parent / "cli" / "demo" / "twin.toml", "stack.cylinder=5.4 in")
+    tried = demo.with_({"front.intake.lifter.preload": "0.05 in"})
+    for shown in (str(tried), tried._repr_html_()):
+        assert "TRIED, and not in the file: stack.cylinder=5.4 in" in shown
+        assert (
+            "TRIED, and not in the file: front.intake.lifter.preload=0.05 in; front exhaust and rear intake"
+            in shown
+        )
+    assert "ASSUMED, because it was not entered" in tried._repr_html_()
+
+
+def test_what_was_answered_cannot_be_changed(job: ts.Job) -> None:
+    found = job.find("squish")
+    assert isinstance(found, ts.Result)
+    with pytest.raises(TypeError):
+        found.moved_by["crank.stroke"] = 99.0  # type: ignore[index]
+
+
+@pytest.mark.parametrize(
+    ("more", "error", "said"),
+    [
+        ({"stack.hed_gasket": 0.8}, ValueError, "stack.hed_gasket: no such entry; did you mean head_gasket"),
+        ({"stack.head_gasket": "0.9 mm"}, TypeError, "'0.9 mm' stands where a number"),
+        ({"stack.head_gasket": (0.8, 0.9)}, TypeError, "stands where a number"),
+        ({"single.intake.lifter.kind": np.array([1.0])}, TypeError, "stands where a word belongs"),
+        ({"stack.head_gasket": np.array([1.0, None])}, TypeError, "a object array is no value"),
+        ({"stack.head_gasket": np.array([1.0 + 1j])}, TypeError, "a complex128 array is no value"),
+        ({"stack.head_gasket": True}, TypeError, "a bool is no value"),
+        ({"stack.head_gasket": float("inf")}, ValueError, "stack.head_gasket: inf is not finite"),
+        (
+            {"stack.head_gasket": np.ones(2), "stack.cylinder": np.ones(3)},
+            ValueError,
+            r"stack.cylinder has the shape \(3,\) and stack.head_gasket \(2,\): arrays of one engine go together",
+        ),
+    ],
+)
+def test_a_job_s_mapping_is_looked_at_as_any_other(
+    job: ts.Job, more: Any, error: type[Exception], said: str
+) -> None:
+    with pytest.raises(error, match=said):
+        ts.required(ts.build(job.mapping.with_(more)).train("single.intake"))
+
+
+def test_a_name_that_is_not_there_is_answered_with_those_that_are(job: ts.Job) -> None:
+    from tallstack.geometry.fits.volume import squish
+
+    with pytest.raises(KeyError, match="single.intak: no such valve gear; there are single.intake"):
+        ts.build(job.mapping).train("single.intak")
+    with pytest.raises(KeyError, match="singel: no such cylinder; there are single"):
+        squish(job.mapping, "singel")
+    with pytest.raises(
+        LookupError, match=r"overall: there is none of single.intak; did you mean single.intake\?"
+    ):
+        job.find("overall", "single.intak")
+    with pytest.raises(LookupError, match=r"overal: no such answer; did you mean overall\?"):
+        job.find("overal")
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        (lambda job: job.with_("stack.cylinder=1"), "give a mapping of entries"),
+        (lambda job: job.with_({"stack.cylinder": np.ones(2)}), "For many engines at once vary the mapping"),
+        (lambda job: job.with_({"stack.cylinder": None}), "None is no value"),
+        (lambda job: job.compare("job.toml"), "'job.toml' is no job; load it first"),
+    ],
+)
+def test_what_is_no_value_or_no_job_is_said(job: ts.Job, wrong: Any, said: str) -> None:
+    with pytest.raises(TypeError, match=said):
+        wrong(job)
+
+
+@pytest.mark.parametrize("at", [float("nan"), float("inf"), 1e4, "20"])
+def test_no_drawing_at_an_angle_that_is_none(job: ts.Job, at: Any) -> None:
+    with pytest.raises(ValueError, match="crank degrees from -720 to 720"):
+        job.draw("engine", at=at)
+    with pytest.raises(ValueError, match="only the engine is drawn at a crank angle"):
+        job.draw("single.intake", at=20.0)
+
+
+def test_a_job_is_shown_in_a_line_copied_and_pickled(job: ts.Job) -> None:
+    tried = job.with_({"stack.head_gasket": 1.0})
+    assert (
+        repr(tried)
+        == f"<Job 'Single, eleven head gaskets on the table' from {str(GASKETS)!r}, 2 valve gears>"
+    )
+    for again in (copy.deepcopy(tried), pickle.loads(pickle.dumps(tried))):
+        assert again.find("squish").row() == tried.find("squish").row()
+    assert len(repr(job.draw())) < 400

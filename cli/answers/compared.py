@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from tallstack.geometry.pushrod.swap import swap
 
 from ..job.readings_kept import readings_kept
-from ..page.wording import steady
+from ..page.wording import ESTIMATE, steady
 
 if TYPE_CHECKING:
     from ..job.job import Job
@@ -28,6 +28,8 @@ class Change:
         default_factory=dict
     )  # cause → by how much; they add up to the change
     why: str = ""  # in words, where there is no comparison
+    look_again: tuple[str, ...] = ()  # why something that was entered in either job contradicts it
+    is_estimate: bool = False  # a length that rests on coordinates alone: not for ordering
 
     @property
     def change(self) -> float | None:
@@ -37,14 +39,21 @@ class Change:
     def row(self) -> dict[str, Any]:
         """Return it as one row of a table."""
         known = {"before": self.before, "after": self.after, "change": self.change}
-        return {"of": self.of, "answer": self.answer, **known, **self.causes, "why": self.why}
+        said = {
+            "why": self.why,
+            "look_again": "; ".join(self.look_again),
+            "note": ESTIMATE if self.is_estimate else "",
+        }
+        return {"of": self.of, "answer": self.answer, **known, **self.causes, **said}
 
     def __str__(self) -> str:
         """Return it in a line."""
         if self.change is None:
             return f"{self.of}: NOT COMPARED: {self.why}"
         told = ", ".join(f"{cause} {steady(by):+.3f}" for cause, by in self.causes.items())
-        return f"{self.of}, {self.answer}: {steady(self.change):+.3f} mm{f': {told}' if told else ''}"
+        told = f"{self.of}, {self.answer}: {steady(self.change):+.3f} mm{f': {told}' if told else ''}"
+        again = tuple(f"LOOK AGAIN: {one}" for one in self.look_again)
+        return "; ".join((told, *((ESTIMATE,) if self.is_estimate else ()), *again))
 
 
 class Changes(tuple[Change, ...]):
@@ -69,9 +78,26 @@ def changes(before: Job, after: Job) -> Changes:
     """Return what going from one job to another does to every pushrod that both have."""
     before, after = before.at_hand, after.at_hand
     kept, _ = readings_kept(after, before)
+    again: dict[str, dict[str, None]] = {}
+    estimates = set()
+    for order in (*before.orders, *after.orders):
+        again.setdefault(order.train.name, {}).update(dict.fromkeys(order.look_again))
+        if order.is_estimate:
+            estimates.add(order.train.name)
     found = []
     for name in dict.fromkeys((*before.names["trains"], *after.names["trains"])):
         one = swap(before.mapping, kept, name)
         causes = {part.cause: part.change for part in one.parts}
-        found.append(Change(name, one.convention, one.before.length, one.after.length, causes, one.why_not))
+        found.append(
+            Change(
+                name,
+                one.convention,
+                one.before.length,
+                one.after.length,
+                causes,
+                one.why_not,
+                tuple(again[name]),
+                name in estimates,
+            )
+        )
     return Changes(found)

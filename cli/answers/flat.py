@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
 from tallstack.geometry.core.mapping import Frozen, frozen
 from tallstack.geometry.engine.engine import Engine
 from tallstack.geometry.engine.engine import build as built
@@ -29,27 +30,43 @@ def build(mapping: Mapping[str, Any]) -> Engine:
     mapping : entry path → number or array [mm, mm³, rad or plain], or word; "cylinders" and "trains" hold the names. That
         of a job (`job.mapping`, `job.mapping.with_({...})`) is one.
 
-    An entry that no job has raises ValueError.
-
     Raises:
+        ValueError: for an entry that no job has, a number that is none, arrays that do not go together.
         TypeError: for a value that is neither a number, an array, nor a word where one belongs.
     """
-    if isinstance(mapping, Frozen):
-        return built(mapping)
     if not isinstance(mapping, Mapping):
         message = f"a {type(mapping).__name__} is no engine; give a mapping of entries, or load a job"
         raise TypeError(message)
     still = frozen(mapping)
     for path, value in still.items():
         _check(path, value, still)
-    return built(still)
+    try:
+        return built(still)
+    except ValueError as error:
+        raise ValueError(_unlike(still) or str(error)) from None
 
 
-def _check(path: str, value: object, mapping: Frozen) -> None:
+def _unlike(mapping: Frozen) -> str:
+    """Return which arrays do not go together, or nothing."""
+    shapes = {
+        path: np.shape(value)
+        for path, value in mapping.items()
+        if np.ndim(value) and not isinstance(value, tuple)
+    }
+    first, *rest = [*shapes, ""]
+    for path in rest[:-1]:
+        try:
+            np.broadcast_shapes(shapes[first], shapes[path])
+        except ValueError:
+            return f"{first} has the shape {shapes[first]} and {path} {shapes[path]}: arrays of one engine go together"
+    return ""
+
+
+def _check(path: str, value: Any, mapping: Frozen) -> None:
     """Refuse an entry that no job has, and a value of another kind than its own.
 
     Raises:
-        ValueError: for an entry that no job has.
+        ValueError: for an entry that no job has, or a number that is none.
         TypeError: for a value of another kind.
     """
     if path in NAMES:
@@ -71,6 +88,9 @@ def _check(path: str, value: object, mapping: Frozen) -> None:
         wanted = "a number in mm or rad" if isinstance(kind, (Quantity, Parts)) else "a word"
         message = f"{path}: {value!r} stands where {wanted} belongs; `tallstack.load` reads values with units"
         raise TypeError(message)
+    if not isinstance(value, (str, tuple)) and not np.isfinite(value).all():
+        message = f"{path}: {value!r} is not finite"
+        raise ValueError(message)
 
 
 def _place(path: str, mapping: Frozen) -> Loc:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from tallstack.geometry.core.lengths import CONVENTIONS
@@ -14,8 +16,9 @@ from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.sure.planned import of_pushrod
 
-from ..page.across_words import CALLED
-from ..page.fits_words import LABELS, is_told
+from ..page.across_words import AS_FAR_AS, CALLED
+from ..page.fits_words import LABELS, is_told, whose
+from ..page.wording import COMMON_PRACTICE, PARTS_OWN, YOURS
 from .results import Limit, Missing, Result, Results
 
 if TYPE_CHECKING:
@@ -106,19 +109,20 @@ def _of_order(job: Job, order: Order) -> Iterator[Result | Missing]:
             plan.value,
             "mm",
             None if plan.undoubted else plan.doubt,
-            moved_by=order.slopes if convention == order.convention else {},
+            _word(order.verdict),
+            moved_by=_still(order.slopes if convention == order.convention else {}),
             without_doubt=plan.undoubted,
             look_again=order.look_again,
+            note="" if order.verdict is None else f"the verdict is on the {_setting(order)} it gives",
+            is_estimate=order.is_estimate,
         )
-    lifter = order.train.lifter
-    what = "lash" if lifter.kind == "solid" else "preload"
+    lifter, what = order.train.lifter, _setting(order)
     wish = lifter.lash if lifter.kind == "solid" else lifter.preload
     if wish is not None:
-        limit = Limit(0.0, None, False)
+        limit = Limit(0.0, None, PARTS_OWN) if lifter.kind == "solid" else None
         if order.limits is not None:
-            limit = Limit(
-                order.limits.least, order.most_preload, order.limits.least_is_set and order.limits.most_is_set
-            )
+            are_set = order.limits.least_is_set and order.limits.most_is_set
+            limit = Limit(order.limits.least, order.most_preload, YOURS if are_set else COMMON_PRACTICE)
         yield Result(
             name,
             what,
@@ -129,6 +133,7 @@ def _of_order(job: Job, order: Order) -> Iterator[Result | Missing]:
             limit=limit,
             without_doubt=order.unsure,
             look_again=order.look_again,
+            is_estimate=order.is_estimate,
         )
     room = order.room
     if room is not None and room.value is None:
@@ -142,8 +147,8 @@ def _of_order(job: Job, order: Order) -> Iterator[Result | Missing]:
             "mm",
             _sure(room.budget),
             _word(room.verdict),
-            Limit(0.0, None, False),
-            moved_by=room.slopes,
+            Limit(0.0, None, PARTS_OWN),
+            moved_by=_still(room.slopes),
             without_doubt=room.budget.undoubted,
             look_again=order.look_again,
         )
@@ -187,12 +192,18 @@ def _judged(of: str, key: str, one: Judged) -> Result:
         "mm",
         _sure(one.budget),
         _word(one.verdict),
-        Limit(one.target.least, None, one.target.is_set),
+        Limit(one.target.least, None, _whose(one)),
         math.degrees(one.angle),
-        one.slopes,
+        _still(one.slopes),
         () if one.budget is None else one.budget.undoubted,
         one.look_again,
     )
+
+
+def _whose(one: Judged) -> str:
+    if one.what.startswith("pumped"):
+        return f"contact, {PARTS_OWN}"
+    return YOURS if one.target.is_set else COMMON_PRACTICE
 
 
 def _of_fits(job: Job) -> Iterator[Result | Missing]:
@@ -213,17 +224,22 @@ def _of_fits(job: Job) -> Iterator[Result | Missing]:
     for (kind, moving, other), figure in found.crossing.sure.items():
         if kind != LOWERED:
             yield _figure(f"{moving}, {other}", f"{kind}_across", CALLED[kind], figure)
+    for drop in found.crossing.drop_on:
+        sure = found.crossing.sure[LOWERED, drop.fitted, drop.lowered]
+        one = _figure(f"{drop.fitted}, {drop.lowered}", "margin", CALLED[LOWERED], sure)
+        windows = [
+            f"{math.degrees(each.begins):.1f} to {math.degrees(each.ends):.1f}" for each in drop.windows
+        ]
+        room = f"{drop.fitted} fitted, {drop.lowered} lowered, crank degrees of {drop.fitted}"
+        where = "any" if drop.always else " and ".join(windows) or "none leaves the room that is wanted"
+        unseen = f"; {AS_FAR_AS}" if found.crossing.unseen(drop.fitted, drop.lowered) else ""
+        yield replace(one, note=f"{room}: {where}{unseen}")
 
 
 def _figure(of: str, key: str, title: str, one: Fit) -> Result:
-    ends: Mapping[bool, float] = {
-        limit.name == one.figure.most and bool(limit.name): limit.value for limit in one.limits
-    }
-    limit = (
-        Limit(ends.get(False), ends.get(True), all(each.is_set for each in one.limits))
-        if one.limits
-        else None
-    )
+    ends = {bool(limit.name) and limit.name == one.figure.most: limit for limit in one.limits}
+    least, most = (ends[way].value if way in ends else None for way in (False, True))
+    limit = Limit(least, most, "; ".join(dict.fromkeys(map(whose, one.limits)))) if one.limits else None
     return Result(
         of,
         key,
@@ -234,11 +250,20 @@ def _figure(of: str, key: str, title: str, one: Fit) -> Result:
         _word(one.verdict),
         limit,
         None if one.figure.at is None else math.degrees(float(one.figure.at)),
-        one.slopes,
+        _still(one.slopes),
         one.budget.undoubted,
         one.look_again,
         one.figure.note,
     )
+
+
+def _setting(order: Order) -> str:
+    return "lash" if order.train.lifter.kind == "solid" else "preload"
+
+
+def _still(slopes: Mapping[str, float]) -> Mapping[str, float]:
+    """Return slopes that nobody can change."""
+    return MappingProxyType(dict(slopes))
 
 
 def _sure(budget: Budget | None) -> float | None:

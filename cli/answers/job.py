@@ -2,38 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from html import escape
 from pathlib import Path
 
 from ..job import job as worked
+from ..job.entries.fields import did_you_mean
 from ..job.loading import load as read
 from ..job.loading import understood
+from ..page.answer import assumed_lines, tried
 from .compared import Changes, changes
 from .gathered import GROUPS, answers
 from .picture import Picture, picture
 from .results import Missing, Result, Results
 
 
-def load(path: str | Path, variations: Sequence[str] = ()) -> Job:
+def load(path: str | Path, variations: str | Sequence[str] = ()) -> Job:
     """Return the job of a file, with other values tried in place of some of its own.
 
-    variations : "entry=value", as after --with
+    variations : "entry=value" as after --with, one or several
 
     A faulty one raises JobError with every fault found.
     """
-    return _asked(read(Path(path), variations))
+    return _asked(read(Path(path), (variations,) if isinstance(variations, str) else variations))
 
 
 def _asked(job: worked.Job) -> Job:
     return Job(**{one.name: getattr(job, one.name) for one in fields(job)})
 
 
-@dataclass(frozen=True, eq=False)
+def _again(path: Path, source: str, variations: Sequence[str]) -> Job:
+    """Return a job that was pickled or copied."""
+    return _asked(understood(path, source, variations))
+
+
+@dataclass(frozen=True, eq=False, repr=False)
 class Job(worked.Job):
-    """One job; lengths of its answers in mm, angles in degrees."""
+    """One job, asked for what the commands answer. Lengths are mm, angles degrees, names those of `--json`.
+
+    answers, find : its answers as `Result`, or as `Missing` with what they need
+    with_         : the same job with other values tried;  compare : what that does to every pushrod
+    draw          : a drawing;  mapping : every entry as a number in mm, rad or mm³, for `tallstack.build`
+
+    `title`, `units`, `entries`, `blanks`, `assumed` and `warnings` say what its file holds; the other fields are its own.
+    """
 
     def answers(self, group: str = "") -> Results:
         """Return its answers as results, with what is missing for the others: "pushrods", "clearance" or "fits"; else all.
@@ -64,25 +78,53 @@ class Job(worked.Job):
         found = [one for one in every if one.answer == answer and of in ("", one.of)]
         if len(found) == 1:
             return found[0]
-        there = dict.fromkeys(one.of for one in every if one.answer == answer)
-        if there:
-            message = f"{answer}: say of what: {', '.join(there)}"
-        else:
+        there = list(dict.fromkeys(one.of for one in every if one.answer == answer))
+        names = list(dict.fromkeys(one.answer for one in every))
+        if there and of and of not in there:
             message = (
-                f"{answer}: no such answer; there are {', '.join(dict.fromkeys(one.answer for one in every))}"
+                f"{answer}: there is none of {of}{did_you_mean(of, there) or f'; it is of {_listed(there)}'}"
             )
+        elif there:
+            message = f"{answer}: say of what: {_listed(there)}"
+        else:
+            near = did_you_mean(answer, names)
+            message = f"{answer}: no such answer{near or f'; there are {_listed(names)}'}"
         raise LookupError(message)
 
     def with_(self, changes: Mapping[str, object]) -> Job:
         """Return the job with other values tried in place of its own, as after --with.
 
         changes : entry → a number, a word, or a text with unit and ±
+
+        What is no value there raises JobError.
+
+        Raises:
+            TypeError: for what is none anywhere.
         """
-        tried = (f"{entry}={value}" for entry, value in changes.items())
-        return _asked(understood(self.path, self.source, (*self.variations, *tried)))
+        if not isinstance(changes, Mapping):
+            message = (
+                f'give a mapping of entries, {{"stack.cylinder": "5.362 +/- 0.001 in"}}, not {changes!r}'
+            )
+            raise TypeError(message)
+        for entry, value in changes.items():
+            if isinstance(value, bool) or not isinstance(value, (str, float, int)):
+                message = (
+                    f"{entry}: {value!r} is no value; give a number or a text. For many engines at once vary the mapping: "
+                    "tallstack.build(job.mapping.with_({entry: array}))"
+                )
+                raise TypeError(message)
+        further = (f"{entry}={value}" for entry, value in changes.items())
+        return _asked(understood(self.path, self.source, (*self.variations, *further)))
 
     def compare(self, before: Job) -> Changes:
-        """Return what going to this job from another does to every pushrod, cause by cause."""
+        """Return what going to this job from another does to every pushrod, cause by cause.
+
+        Raises:
+            TypeError: for what is no job.
+        """
+        if not isinstance(before, worked.Job):
+            message = f"{before!r} is no job; load it first"
+            raise TypeError(message)
         return changes(before, self)
 
     def draw(self, of: str = "", at: float = 0.0) -> Picture:
@@ -95,10 +137,26 @@ class Job(worked.Job):
         return picture(self, of, at)
 
     def __str__(self) -> str:
-        """Return its title and file."""
-        return f"{self.title} ({self.path})"
+        """Return its title and file, and what was tried that does not stand there."""
+        return "\n".join((f"{self.title} ({self.path})", *tried(self)))
+
+    def __repr__(self) -> str:
+        """Return its title, its file and how much there is of it."""
+        return f"<Job {self.title!r} from {str(self.path)!r}, {len(self.names['trains'])} valve gears>"
+
+    def __reduce__(self) -> tuple[Callable[..., Job], tuple[Path, str, tuple[str, ...]]]:
+        """Return how it is pickled and copied: its text and what was tried in it."""
+        return _again, (self.path, self.source, self.variations)
 
     def _repr_html_(self) -> str:
+        said = "".join(f"<p>{escape(one)}</p>" for one in tried(self))
         again = "".join(f"<p>LOOK AGAIN: {escape(one)}</p>" for one in self.at_hand.warnings)
+        assumed = "".join(
+            f"<p>{escape(line)}</p>" for line in assumed_lines(self.assumed, self.units) if line
+        )
         shown = self.answers("pushrods")._repr_html_()
-        return f"<h3>{escape(self.title)}</h3>{again}{shown}"
+        return f"<h3>{escape(self.title)}</h3>{said}{again}{shown}{assumed}"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(names)

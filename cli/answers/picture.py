@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..drawing.lines import Drawing
-from ..drawing.pages import drawing, of_cylinder, of_engine, written
+from ..drawing.pages import MOST_DEG, drawing, of_cylinder, of_engine, written
 
 if TYPE_CHECKING:
     from ..job.job import Job
@@ -16,11 +16,15 @@ if TYPE_CHECKING:
 ENGINE = "engine"
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Picture:
     """One page: a valve gear with its stack, a cylinder, or the whole engine."""
 
     page: Drawing
+
+    def __repr__(self) -> str:
+        """Return what is on it."""
+        return f"<Picture {self.page.description!r}>"
 
     @cached_property
     def svg(self) -> str:
@@ -53,9 +57,15 @@ def picture(job: Job, of: str | None, at: float) -> Picture:
     Raises:
         ValueError: where there is nothing of that name, or nothing is entered to draw of it.
     """
+    if not (isinstance(at, (float, int)) and abs(at) <= MOST_DEG):
+        message = f"at={at!r}: crank degrees from -{MOST_DEG:g} to {MOST_DEG:g}; a cycle is 720"
+        raise ValueError(message)
     job = job.at_hand
     gears = {order.train.name: order for order in job.orders}
     name = of or next(iter(gears), ENGINE)
+    if at and name != ENGINE:
+        message = f"at={at!r}: only the engine is drawn at a crank angle"
+        raise ValueError(message)
     if name in gears:
         return Picture(drawing(job, gears[name]))
     if name not in job.names["cylinders"] and name != ENGINE:

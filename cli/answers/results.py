@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from html import escape
 from typing import Any
 
-from ..page.wording import steady
+from ..page.wording import ESTIMATE, steady
 
 SHOWN = {
     "mm": "mm",
@@ -22,7 +22,7 @@ SHOWN = {
     "rpm": "rpm",
     "g": "g",
 }
-COLUMNS = ("of", "answer", "value", "unit", "uncertainty", "verdict", "limit")
+COLUMNS = ("of", "answer", "value", "unit", "uncertainty", "verdict", "limit", "note")
 
 
 @dataclass(frozen=True)
@@ -31,12 +31,18 @@ class Limit:
 
     least: float | None  # in the figure's unit
     most: float | None
-    is_set: bool  # by the job; otherwise common practice, from memory, or the parts' own
+    whose: str  # "yours", "common practice, set your own", ..., "the parts' own limit"
 
 
 @dataclass(frozen=True)
 class Result:
-    """One answer of a job with its number."""
+    """One answer of a job with its number.
+
+    `uncertainty` is expanded, about 95 %, in `unit`; None where an entry that moves the answer has no ± (they stand in
+    `without_doubt`), or where none is worked out: never nought. `verdict` is "ok", "tight", "short" or "unproved", None where no
+    limit belongs to the answer. What looks wrong stands in `look_again`, and then no verdict is better than "unproved".
+    `moved_by` says how much each entry moves it, in `unit` per mm, radian or plain number.
+    """
 
     of: str  # "front.intake", "front"; two cylinders as "front, rear"
     answer: str  # its name in the commands' JSON, without the unit
@@ -53,6 +59,7 @@ class Result:
     without_doubt: tuple[str, ...] = ()  # entries that move it and have no ±
     look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
     note: str = ""  # what the number rests on, in words
+    is_estimate: bool = False  # a pushrod's length that rests on coordinates alone: not for ordering
 
     def row(self) -> dict[str, Any]:
         """Return it as one row of a table."""
@@ -67,9 +74,15 @@ class Result:
             "least": least,
             "most": most,
             "at_deg": self.at,
+            "limit_is": "" if self.limit is None else self.limit.whose,
             "look_again": "; ".join(self.look_again),
+            "without_doubt": ", ".join(self.without_doubt),
+            "note": self._note(),
             "needs": "",
         }
+
+    def _note(self) -> str:
+        return "; ".join(one for one in (ESTIMATE if self.is_estimate else "", self.note) if one)
 
     def cells(self) -> tuple[str, ...]:
         """Return it as it is shown, a text for each of COLUMNS."""
@@ -77,13 +90,27 @@ class Result:
         word = "LOOK AGAIN" if self.look_again and self.verdict != "short" else (self.verdict or "").upper()
         bounds = () if self.limit is None else (("at least", self.limit.least), ("at most", self.limit.most))
         limit = ", ".join(f"{which} {steady(one):.3f}" for which, one in bounds if one is not None)
-        return self.of, self.title, f"{steady(self.value):.3f}", SHOWN.get(self.unit, ""), sure, word, limit
+        limit += f": {self.limit.whose}" if self.limit is not None else ""
+        return (
+            self.of,
+            self.title,
+            f"{steady(self.value):.3f}",
+            SHOWN.get(self.unit, ""),
+            sure,
+            word,
+            limit,
+            self._note(),
+        )
 
     def __str__(self) -> str:
         """Return it in a line."""
-        of, title, value, unit, sure, word, limit = self.cells()
+        of, title, value, unit, sure, word, limit, _ = self.cells()
         number = " ".join(one for one in (value, unit, sure) if one)
-        return "; ".join(one for one in (f"{of}, {title}: {number}", word, limit, self.note) if one)
+        if self.verdict == "unproved" and self.without_doubt:
+            word += f", no ± for {', '.join(self.without_doubt[:3])}"
+            word += f" and {len(self.without_doubt) - 3} more" if len(self.without_doubt) > 3 else ""
+        said = (f"{of}, {title}: {number}", word, limit, self._note(), *self.look_again)
+        return "; ".join(one for one in said if one)
 
     def _repr_html_(self) -> str:
         return table_html([self])
@@ -102,7 +129,8 @@ class Missing:
     def row(self) -> dict[str, Any]:
         """Return it as one row of a table."""
         nothing = dict.fromkeys(("value", "unit", "uncertainty", "verdict", "least", "most", "at_deg"))
-        return {"of": self.of, "answer": self.answer, **nothing, "look_again": "", "needs": self._needs()}
+        empty = dict.fromkeys(("limit_is", "look_again", "without_doubt", "note"), "")
+        return {"of": self.of, "answer": self.answer, **nothing, **empty, "needs": self._needs()}
 
     def _needs(self) -> str:
         routes = (", ".join(entries) for entries in self.needs.values() if entries)
@@ -110,7 +138,7 @@ class Missing:
 
     def cells(self) -> tuple[str, ...]:
         """Return it as it is shown, a text for each of COLUMNS."""
-        return self.of, self.title, "NOT KNOWN", "", "", "", f"needs {self._needs()}"
+        return self.of, self.title, "NOT KNOWN", "", "", "", "", f"needs {self._needs()}"
 
     def __str__(self) -> str:
         """Return it in a line."""
@@ -140,6 +168,9 @@ class Results(tuple[Result | Missing, ...]):
 def table_html(results: Iterable[Result | Missing]) -> str:
     """Return answers as a table of HTML, everything in it escaped."""
     head = "".join(f"<th>{name}</th>" for name in COLUMNS)
-    rows = ("".join(f"<td>{escape(cell)}</td>" for cell in one.cells()) for one in results)
+    told = tuple(results)
+    rows = ("".join(f"<td>{escape(cell)}</td>" for cell in one.cells()) for one in told)
     body = "".join(f"<tr>{row}</tr>" for row in rows)
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    why = dict.fromkeys(each for one in told if isinstance(one, Result) for each in one.look_again)
+    again = "".join(f"<p>LOOK AGAIN: {escape(one)}</p>" for one in why)
+    return f"{again}<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"

@@ -8,6 +8,7 @@ from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.pushrod.ordering import Order
 
 from ..drawing.pages import (
+    MOST_DEG,
     drawing,
     no_coordinates,
     of_cylinder,
@@ -23,7 +24,6 @@ from ..page.answer import MISSED, OK, UNUSABLE, Answer, warning_lines
 from ..page.wording import paragraph, train_name
 
 ENGINE = "engine"  # the name of the whole of it, where no cylinder is called so
-MOST_DEG = 720.0  # of the crank, to either side of the first cylinder's overlap top centre
 
 
 def named(path: Path | None) -> Path:

@@ -20,6 +20,7 @@ from .lines import Drawing
 from .subject import Entered, Subject, gear, heights
 
 SHOWN_LACKS = 8
+MOST_DEG = 720.0  # of the crank, to either side of the first cylinder's overlap top centre
 UNDRAWN = "Crank and piston are not drawn"
 
 

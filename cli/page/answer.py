@@ -58,13 +58,20 @@ def tail(
     }
 
 
-def head_lines(command: str, job: JobFile) -> list[str]:
-    """Return how every answer for a person begins: the job, its file, and what was tried in it."""
-    lines = [f"{command}: {job.title}", paragraph(f"from {job.path}", 2, 2)]
+def tried(job: JobFile) -> list[str]:
+    """Return what was tried in a job and does not stand in its file, in sentences."""
+    found = []
     for one in job.variations:
         copies = [name.replace(".", " ") for name in copied_to(job.entries, one.partition("=")[0].strip())]
         also = f"; {' and '.join(copies)} with it, as `like` says" if copies else ""
-        lines.append(paragraph(f"TRIED, and not in the file: {one}{also}", 2, 4))
+        found.append(f"TRIED, and not in the file: {one}{also}")
+    return found
+
+
+def head_lines(command: str, job: JobFile) -> list[str]:
+    """Return how every answer for a person begins: the job, its file, and what was tried in it."""
+    lines = [f"{command}: {job.title}", paragraph(f"from {job.path}", 2, 2)]
+    lines += [paragraph(one, 2, 4) for one in tried(job)]
     if job.tied is not None and command != "RISK":
         lines.append(paragraph(READINGS, 2, 2))
     return lines

@@ -25,7 +25,7 @@ from ..job.contradicted import word
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from .remedy_words import Mended, remedy_lines
-from .wording import both_units, length, number, paragraph, steady, train_name
+from .wording import COMMON_PRACTICE, YOURS, both_units, length, number, paragraph, steady, train_name
 
 WHAT = {
     "drop": "along the stem",
@@ -167,7 +167,7 @@ def at_crank(angle: float) -> str:
 
 
 def _limit(job: JobFile, judged: Judged) -> list[str]:
-    who = "yours" if judged.target.is_set else "common practice, set your own"
+    who = YOURS if judged.target.is_set else COMMON_PRACTICE
     text = f"limit {length(judged.target.least, job.units)}: {who} (targets.{judged.target.name})"
     spare = judged.spare
     more = "more than " if _heads_meet(judged) else ""

@@ -14,7 +14,16 @@ from ..job.entries.fields import INCH
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.fits import Answered
-from .wording import at_top_centre, decimals, paragraph, steady
+from .wording import (
+    COMMON_PRACTICE,
+    PARTS_OWN,
+    SET_YOUR_OWN,
+    YOURS,
+    at_top_centre,
+    decimals,
+    paragraph,
+    steady,
+)
 
 LABELS = {
     "displacement": "displacement of the cylinder",
@@ -228,14 +237,21 @@ def _doubt(job: JobFile, judged: Judged, doubt: float) -> list[str]:
     return [f"no +/- entered for {', '.join(names[:3])}{more}"]
 
 
+def whose(limit: Limit) -> str:
+    """Return who set a limit, in words."""
+    if limit.is_set:
+        return YOURS
+    if limit.name in FROM_MEMORY:
+        return f"common practice, from memory, {SET_YOUR_OWN}"
+    if limit.name not in COMMON:
+        return PARTS_OWN + (f", {SET_YOUR_OWN}" if limit.name else "")
+    return COMMON_PRACTICE
+
+
 def _limits(job: JobFile, judged: Judged) -> list[str]:
     words = []
     for limit in judged.limits:
-        who = "yours" if limit.is_set else "common practice, set your own"
-        if not limit.is_set and limit.name in FROM_MEMORY:
-            who = "common practice, from memory, set your own"
-        if not limit.is_set and limit.name not in COMMON:
-            who = "the parts' own limit" + (", set your own" if limit.name else "")
+        who = whose(limit)
         side = "at most" if limit.name and limit.name == judged.figure.most else "at least"
         entry = f" (targets.{limit.name})" if limit.name else ""
         words.append(f"{side} {shown_as(job, limit.value, judged.figure.unit)}: {who}{entry}")

@@ -33,6 +33,11 @@ CAUTION = (
     "qualified practice come first."
 )
 
+YOURS = "yours"  # who set a limit
+SET_YOUR_OWN = "set your own"
+COMMON_PRACTICE = f"common practice, {SET_YOUR_OWN}"
+PARTS_OWN = "the parts' own limit"
+
 
 def train_name(name: str) -> str:
     """Return a valve gear's name in words."""

@@ -81,17 +81,17 @@ def _still(path: str, value: object) -> object:
     Raises:
         TypeError: see `Frozen`.
     """
-    if isinstance(value, np.ndarray):
+    if isinstance(value, np.ndarray) and value.dtype.kind in "fiu":
         if not value.flags.writeable and value.base is None:
             return value
         value = value.copy()
         value.flags.writeable = False
         return value
-    if isinstance(value, (float, int, str, tuple, np.generic)):
+    is_number = isinstance(value, (float, int, np.floating, np.integer)) and not isinstance(value, bool)
+    if is_number or isinstance(value, (str, tuple)):
         return value
-    message = (
-        f"{path}: a {type(value).__name__} is no value of an entry; give a number, a numpy array or a word"
-    )
+    what = f"{value.dtype} array" if isinstance(value, np.ndarray) else type(value).__name__
+    message = f"{path}: a {what} is no value of an entry; give a number, a numpy array of numbers or a word"
     raise TypeError(message)
 
 

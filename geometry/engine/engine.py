@@ -62,7 +62,8 @@ class Engine(NamedTuple):
         """
         found = next((train for train in self.trains if train.name == name), None)
         if found is None:
-            raise KeyError(name)
+            message = f"{name}: no such valve gear; there are {', '.join(train.name for train in self.trains) or 'none'}"
+            raise KeyError(message)
         return found
 
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..core.frames import Array, array
-from ..core.mapping import Flat, Reader
+from ..core.mapping import Flat, Reader, names
 
 
 class Figure(NamedTuple):
@@ -39,7 +39,15 @@ Part = Callable[[Flat, str], "Figures | Lacking"]
 
 
 def of_cylinder(mapping: Flat, cylinder: str) -> Reader:
-    """Return a reader of a cylinder's own entries, or else the engine's."""
+    """Return a reader of a cylinder's own entries, or else the engine's.
+
+    Raises:
+        KeyError: where the engine has cylinders and that is none of them.
+    """
+    there = names(mapping, "cylinders")
+    if there and cylinder not in there:
+        message = f"{cylinder}: no such cylinder; there are {', '.join(there)}"
+        raise KeyError(message)
     return Reader(mapping, (f"{cylinder}.", ""))
 
 
