@@ -27,6 +27,7 @@ from tallstack.geometry.cam.smooth import (
 from tallstack.geometry.core.errors import GeometryError
 
 from .known_lobes import NOISE, THOU, Array, cubed, dwelling, eccentric, passes, quiet, read
+from .seeded import few as few_cases
 
 Known = Callable[[Array], Array]
 FIVE = np.arange(-180.0, 180.0, 5.0)
@@ -153,14 +154,15 @@ def test_lift_doubt_counts_where_the_lift_is_zero() -> None:
     assert 0.94 <= (np.abs(off) < 2 * doubt).mean() <= 0.995
 
 
-def test_the_heel_comes_out_flat_and_the_lift_not_below_it() -> None:
-    for one in fits(dwelling, 2.0, 20):
-        assert one.heel is not None
-        begins, ends = one.heel
-        assert 170 < np.degrees(ends - begins) < 225
-        on_heel = one.lobe.lift(np.linspace(begins, ends, 400))
-        assert np.abs(on_heel).max() < 0.15 * THOU
-        assert one.lobe.lift(np.radians(DENSE)).min() > -1.5 * NOISE
+@pytest.mark.parametrize("seed", few_cases(range(20), 6))
+def test_the_heel_comes_out_flat_and_the_lift_not_below_it(seed: int) -> None:
+    one = fit_of(dwelling, 2.0, seed)
+    assert one.heel is not None
+    begins, ends = one.heel
+    assert 170 < np.degrees(ends - begins) < 225
+    on_heel = one.lobe.lift(np.linspace(begins, ends, 400))
+    assert np.abs(on_heel).max() < 0.15 * THOU
+    assert one.lobe.lift(np.radians(DENSE)).min() > -1.5 * NOISE
 
 
 @pytest.mark.parametrize("check", [0.508, 1.27])
@@ -188,29 +190,29 @@ def test_three_wrong_readings_are_named(seed: int) -> None:
     assert all(abs(one.sigmas) > 3.5 for one in found.suspects)
 
 
-def test_run_out_and_offset_are_taken_off() -> None:
+@pytest.mark.parametrize("seed", few_cases(range(10), 4))
+def test_run_out_and_offset_are_taken_off(seed: int) -> None:
     amplitude = 0.05
-    for seed in range(10):
-        rng = np.random.default_rng([seed, 3])
-        lift = dwelling(TWO) + amplitude * np.cos(np.radians(TWO - 40))
-        found = fit(read(TWO, lift, rng, off=-1.7))
-        assert found.rest.runout == pytest.approx(amplitude, abs=0.02)
-        assert misses(found, dwelling) < 0.9
+    rng = np.random.default_rng([seed, 3])
+    lift = dwelling(TWO) + amplitude * np.cos(np.radians(TWO - 40))
+    found = fit(read(TWO, lift, rng, off=-1.7))
+    assert found.rest.runout == pytest.approx(amplitude, abs=0.02)
+    assert misses(found, dwelling) < 0.9
 
 
-def test_both_ways_of_turning_are_halved() -> None:
+@pytest.mark.parametrize("seed", few_cases(range(10), 4))
+def test_both_ways_of_turning_are_halved(seed: int) -> None:
     play = 1.0  # cam degrees
     cam = np.append(TWO, TWO[::-1])
     way = np.append(np.ones(len(TWO)), -np.ones(len(TWO)))
-    for seed in range(10):
-        rng = np.random.default_rng([seed, 5])
-        readings = read(cam, dwelling(cam + way * play / 2), rng)._replace(way=way)
-        found = fit(readings)
-        assert found.play is not None
-        assert np.degrees(found.play) == pytest.approx(play, abs=0.15)
-        assert np.abs(events_missed(found, dwelling, 1.27)).max() < 0.5
-        one_way = fit(Readings(readings.angle[: len(TWO)], readings.lift[: len(TWO)]))
-        assert np.abs(sum(events_missed(one_way, dwelling, 1.27)) / 2) > 0.6  # it moved by half the play
+    rng = np.random.default_rng([seed, 5])
+    readings = read(cam, dwelling(cam + way * play / 2), rng)._replace(way=way)
+    found = fit(readings)
+    assert found.play is not None
+    assert np.degrees(found.play) == pytest.approx(play, abs=0.15)
+    assert np.abs(events_missed(found, dwelling, 1.27)).max() < 0.5
+    one_way = fit(Readings(readings.angle[: len(TWO)], readings.lift[: len(TWO)]))
+    assert np.abs(sum(events_missed(one_way, dwelling, 1.27)) / 2) > 0.6  # it moved by half the play
 
 
 def test_readings_at_the_valve_are_undone_by_the_train() -> None:
