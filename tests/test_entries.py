@@ -14,7 +14,7 @@ from tallstack.cli.guide.guide import Guide
 from tallstack.cli.guide.measuring import ANSWERS, DECIDED, to_measure
 from tallstack.cli.guide.questions import ROUTES, questions
 from tallstack.cli.guide.told import ENTRIES
-from tallstack.cli.job.entries.catalogue import meaning_at, usual_at
+from tallstack.cli.job.entries.catalogue import meaning_at, owned, usual_at
 from tallstack.cli.job.entries.fields import Asked, Kind
 from tallstack.cli.job.entries.letters import letter_of, lettered, next_free, order_of
 from tallstack.cli.job.entries.meanings import meant
@@ -350,6 +350,47 @@ def test_no_wish_is_listed_as_a_reading(tmp_path: Path) -> None:
         one.startswith("targets.") or one.endswith((".preload", ".lash", "title")) for one in readings
     )
     assert "stack.cylinder" in readings
+
+
+# Paths.
+
+
+@pytest.mark.parametrize(
+    ("path", "owner", "words"),
+    [
+        ("front.spigot.length", "front", "CD: spigot below the case deck"),
+        ("spigot.length", "", "CD: spigot below the case deck"),
+        ("front.intake_face.centre", "front", "CP, CQ, CR: centre of the port's face, head frame"),
+        ("front.spigot.reliefs.0.width", "front", "CW: chord at the bore"),
+        ("front.stack.cylinder", "front", "B: cylinder, base face to top face"),
+        ("front.intake.lifter.lash", "front.intake", "BT: wanted lash of a solid lifter"),
+        ("front.intake.spring.1.rate", "front.intake", "rate"),
+        ("lifter.lash", "", "BT: wanted lash of a solid lifter"),
+        ("instrument.mic A.zero", "", "how far its zero may be off"),
+        ("reading.0.stack.cylinder", "", "cylinder, base face to top face"),
+        ("materials.case", "", "material of the case"),
+    ],
+)
+def test_an_entry_has_its_words_by_its_path_with_and_without_its_owner(
+    path: str, owner: str, words: str
+) -> None:
+    assert owned(path)[0] == owner
+    assert meant(path) == f"{path} ({words})"
+
+
+def test_what_the_fits_lack_has_words_a_tool_and_its_cylinder() -> None:
+    rows = {one.entry: one for group in to_measure(load(BENCH), ANSWERS) for one in group.asked}
+    assert rows["rear.spigot.length"].letter == "CD"
+    assert rows["rear.spigot.length"].tool == "calipers or depth gauge"
+    assert "spigot.length" not in rows
+    assert not [one.entry for one in rows.values() if not one.words]
+    assert rows["front.intake.pushrod.material"].choices == rows["materials.pushrod"].choices
+
+
+def test_a_pushrod_is_made_of_what_the_other_parts_are_made_of() -> None:
+    schema = json_schema()["properties"]
+    of_tube = schema["train"]["items"]["properties"]["pushrod"]["properties"]["material"]
+    assert of_tube["enum"] == schema["materials"]["properties"]["pushrod"]["enum"]
 
 
 # Usual ranges.

@@ -10,6 +10,7 @@ from tallstack.geometry.pushrod.ordering import Order, orders
 from tallstack.geometry.pushrod.pushrods import SETTING
 
 from ..job.contents import Entry, Open
+from ..job.entries.catalogue import owned
 from ..job.entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
 from ..job.entries.letters import letters_of
 from ..job.entries.meanings import meant
@@ -185,7 +186,7 @@ def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, .
         lines.append(f"      {shown}" if same else f"      {entry.typed}  ->  {shown}")
     if blanks.needed:
         lines += ["", "STILL BLANK"]
-        lines += [paragraph(f"{one.path}: {_with_letter(job, one)}", 2, 4) for one in blanks.needed]
+        lines += [paragraph(f"{one.path}: {_with_letter(one)}", 2, 4) for one in blanks.needed]
     if blanks.optional:
         lines += ["", "BLANK, AND NO ANSWER WAITS FOR IT"]
         lines += [paragraph(_of_optional(job, one), 2, 4) for one in blanks.optional]
@@ -211,7 +212,7 @@ def _of_optional(job: JobFile, one: Open) -> str:
     """Return what an entry means that is left blank, what it would be used for, and what counts until then."""
     from ..guide.told import ENTRIES  # loaded only where it is shown
 
-    words = f"{one.path}: {_with_letter(job, one)}"
+    words = f"{one.path}: {_with_letter(one)}"
     stem = (
         one.loc[2:]
         if one.loc[0] == "train"
@@ -225,13 +226,9 @@ def _of_optional(job: JobFile, one: Open) -> str:
     return f"{words}; until then as under ASSUMED below" if assumed else words
 
 
-def _with_letter(job: JobFile, one: Open) -> str:
+def _with_letter(one: Open) -> str:
     """Return what a blank entry means, with its letter in every drawing."""
-    owners = (*job.names["trains"], *job.names["cylinders"])
-    own = next(
-        (one.path.removeprefix(f"{name}.") for name in owners if one.path.startswith(f"{name}.")), one.path
-    )
-    letter = letters_of(own)
+    letter = letters_of(one.path.removeprefix(f"{owned(one.path)[0]}."))
     return f"{letter}: {one.kind.words}" if letter else one.kind.words
 
 

@@ -17,12 +17,12 @@ from tallstack.geometry.engine.engine import MEASURED
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.pushrods import SETTING
+from tallstack.geometry.sure.what_next import Worth
 
 from ..commands import risk as risk_command
-from ..job.entries.catalogue import kind_at, meaning_at
-from ..job.entries.fields import LOOKED_AT, Choice, Kind
+from ..job.entries.catalogue import meaning_at, owned
+from ..job.entries.fields import LOOKED_AT, Choice
 from ..job.entries.letters import letters_of
-from ..job.faults import Loc
 from ..job.file import JobFile
 from ..job.job import Job
 from .narrowing import is_narrower, narrowing
@@ -49,6 +49,7 @@ PARTS_OF_CARD = {
 }
 NARROWS = "WHAT NARROWS A CARD'S LOBE, the one that tells most first"
 DECIDED = "TO BE DECIDED, nothing to measure"
+A_CHECK = "a check beside what the entries foretell, written as a [[reading]]"
 WORTH = 1e-4  # of a verdict: less than this is not worth taking again
 
 
@@ -82,7 +83,7 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         every = [path for one in entries for path in _of_a_card(one)]
         new = [one for one in dict.fromkeys(every) if one not in told]
         told.update(new)
-        both = [row for row in (_asked(job, one) for one in new) if row.tool]
+        both = [row for row in (_asked(one) for one in new) if row.tool]
         decided.extend(row for row in both if row.wish)
         rows = tuple(row for row in both if not row.wish)
         place = next((index for index, group in enumerate(groups) if group.title == title), None)
@@ -134,7 +135,7 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         add(NARROWS, [whole for one in narrower for whole in _parts_of(one.name)])
         again = [one for one in worth if one not in narrower]
         if again:
-            rows = tuple(_asked(job, one.name)._replace(tool=one.tool.name) for one in again)
+            rows = tuple(_again(one) for one in again)
             groups.append(Group("WORTH TAKING AGAIN, the one that tells most first", rows))
     wishes = (Group(DECIDED, tuple(decided)),) if decided else ()
     return (*groups, *wishes)
@@ -216,21 +217,19 @@ def _most_first(entries: Sequence[str]) -> list[str]:
     return sorted(count, key=lambda one: -count[one])
 
 
-def _asked(job: JobFile, entry: str) -> Asked:
-    owner = next(
-        (one for one in (*job.names["trains"], *job.names["cylinders"]) if entry.startswith(f"{one}.")), ""
-    )
-    own = entry.removeprefix(f"{owner}.") if owner else entry
-    kind = _kind(own, "train" if "." in owner else "cylinder" if owner else "")
+def _again(one: Worth) -> Asked:
+    """Return what is worth taking again: an entry, or a check beside those there are."""
+    asked = _asked(one.name)
+    return asked._replace(words=asked.words or A_CHECK, tool=one.tool.name)
+
+
+def _asked(entry: str) -> Asked:
+    owner, loc = owned(entry)
+    own = entry.removeprefix(f"{owner}.")
+    kind = meaning_at(loc) if loc else None
     words = "" if kind is None else kind.words
     if ".stack." in own and own.startswith("measured_"):
         words += ", of what was in place when it was read"
     choices = kind.options if isinstance(kind, Choice) else ()
     tool = LOOKED_AT if kind is None else kind.read_with
     return Asked(entry, letters_of(own), words, tool, choices, kind is not None and kind.wish)
-
-
-def _kind(own: str, table: str) -> Kind | None:
-    parts = [int(one) if one.isdigit() else one for one in own.split(".")]
-    loc: Loc = (table, 0, *parts) if table else tuple(parts)
-    return kind_at(loc) or meaning_at(loc) or (kind_at(tuple(parts)) if table else None)

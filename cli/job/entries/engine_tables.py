@@ -190,9 +190,15 @@ RUNNING = Table(
     },
 )
 
+
+def material(part: str) -> Choice:
+    """Return what a part is made of: one of those whose growth, modulus and strength are known here."""
+    return Choice(f"material of the {part}", tuple(STUFF))
+
+
 MATERIALS = Table(
     "What the parts are made of.",
-    **{part: Choice(f"material of the {part}", tuple(STUFF)) for part in HEATED},
+    **{part: material(part) for part in HEATED},
     **{
         f"expansion_{part}": number(f"growth of the {part}'s material, millionths per kelvin", 5, 30)
         for part in HEATED
