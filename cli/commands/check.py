@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.ranking import ranked
@@ -21,7 +21,7 @@ from ..job.judged_since import changes
 from ..job.look_again import LookAgain
 from ..job.reading.values import Dimension
 from ..page.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
-from ..page.wording import dimension_of, entry_value, paragraph, train_name
+from ..page.wording import DECIDED, dimension_of, entry_value, paragraph, train_name
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances, ValveClearance
@@ -249,17 +249,32 @@ def _verdict(job: JobFile, found: tuple[Order, ...], blanks: Blanks) -> str:
 
 
 def _needs(found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[str]:
-    lines: list[str] = []
+    rows: list[tuple[str, str, tuple[str, ...]]] = []  # valve gear, what for, the entries it lacks
     for order in found:
         for route, lacks in (order.missing or order.train.lacks).items():
-            shown = ", ".join(meant(one, order.train.name) for one in lacks)
             without = "" if order.required is None else " (the length is known without it)"
-            lines.append(paragraph(f"{train_name(order.train.name)}, {route}{without}: {shown}", 2, 4))
+            rows.append((order.train.name, f"{route}{without}", lacks))
     for one in close:
         for route, lacks in one.lacks.items() if one.piston is None else ():
-            shown = ", ".join(meant(entry, one.train) for entry in lacks)
-            lines.append(paragraph(f"{train_name(one.train)}, clearance, {route}: {shown}", 2, 4))
-    return ["", "STILL TO BE MEASURED", *lines] if lines else []
+            rows.append((one.train, f"clearance, {route}", lacks))
+    read = [(train, what, [one for one in lacks if not _is_wish(one)]) for train, what, lacks in rows]
+    decided = [(train, what, [one for one in lacks if _is_wish(one)]) for train, what, lacks in rows]
+    return [*_lacking("STILL TO BE MEASURED", read), *_lacking(DECIDED, decided)]
+
+
+def _is_wish(entry: str) -> bool:
+    kind = owned(entry)[1]
+    return kind is not None and kind.wish
+
+
+def _lacking(heading: str, rows: Iterable[tuple[str, str, Sequence[str]]]) -> list[str]:
+    """Return under a heading what valve gears lack; rows : valve gear, what for, entries."""
+    lines = [
+        paragraph(f"{train_name(train)}, {what}: {', '.join(meant(one, train) for one in lacks)}", 2, 4)
+        for train, what, lacks in rows
+        if lacks
+    ]
+    return ["", heading, *lines] if lines else []
 
 
 def _moving(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[str]:

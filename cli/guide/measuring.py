@@ -20,11 +20,12 @@ from tallstack.geometry.pushrod.pushrods import SETTING
 from tallstack.geometry.sure.what_next import Worth
 
 from ..commands import risk as risk_command
-from ..job.entries.catalogue import meaning_at, owned
+from ..job.entries.catalogue import owned
 from ..job.entries.fields import LOOKED_AT, Choice
 from ..job.entries.letters import letters_of
 from ..job.file import JobFile
 from ..job.job import Job
+from ..page.wording import DECIDED
 from .narrowing import is_narrower, narrowing
 
 PUSHRODS, CLEARANCE, FITS = "pushrods", "clearance", "fits"
@@ -48,7 +49,7 @@ PARTS_OF_CARD = {
     "duration": ("at", "degrees"),
 }
 NARROWS = "WHAT NARROWS A CARD'S LOBE, the one that tells most first"
-DECIDED = "TO BE DECIDED, nothing to measure"
+CUT = "CUT SINCE IT WAS READ: head and case, 0 where nothing was"
 A_CHECK = "a check beside what the entries foretell, written as a [[reading]]"
 WORTH = 1e-4  # of a verdict: less than this is not worth taking again
 
@@ -62,6 +63,7 @@ class Asked(NamedTuple):
     tool: str
     choices: tuple[str, ...] = ()  # what may be written, of a word
     wish: bool = False  # decided, not read
+    doubt: bool = True  # whether a +/- goes with it: not with a word, a count or a number that somebody chose
 
 
 class Group(NamedTuple):
@@ -92,15 +94,14 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         elif rows:
             groups.append(Group(title, rows))
 
-    blank = [one.path for one in job.blanks]
+    blank = [one.path for one in job.blanks if not _is_cut(one.path)]
+    cut = [one.path for one in job.blanks if _is_cut(one.path)]
     if PUSHRODS in answers:
         lacks = [one for order in found for one in (*_of_pushrod(order), *_beside_a_rod(job, order))]
         add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in blank if not _of_a_clearance(one))]))
     if {PUSHRODS, CLEARANCE} & set(answers) and found:
-        add(
-            "CUT SINCE IT WAS READ: head and case, 0 where nothing was",
-            [one for one in CUT_ENTRIES if not any(path.endswith(one) for path in job.entries)],
-        )
+        cut += [one for one in CUT_ENTRIES if not any(path.endswith(one) for path in (*job.entries, *cut))]
+    add(CUT, cut)
     if CLEARANCE in answers:
         lacks = []
         clear = clearances(job.mapping, job.tables, {}, {})
@@ -205,6 +206,11 @@ def _of_a_card(entry: str) -> list[str]:
     return [entry]
 
 
+def _is_cut(path: str) -> bool:
+    """Say whether an entry is what was cut off head or case since, not what was when a reading was taken."""
+    return path.endswith(CUT_ENTRIES) and ".measured_" not in path
+
+
 def _of_a_clearance(path: str) -> bool:
     return path.startswith(("lobe.", "cam.", "targets.", "crank.", "piston.")) or ".measured_drop." in path
 
@@ -224,12 +230,12 @@ def _again(one: Worth) -> Asked:
 
 
 def _asked(entry: str) -> Asked:
-    owner, loc = owned(entry)
+    owner, kind = owned(entry)
     own = entry.removeprefix(f"{owner}.")
-    kind = meaning_at(loc) if loc else None
     words = "" if kind is None else kind.words
     if ".stack." in own and own.startswith("measured_"):
         words += ", of what was in place when it was read"
     choices = kind.options if isinstance(kind, Choice) else ()
     tool = LOOKED_AT if kind is None else kind.read_with
-    return Asked(entry, letters_of(own), words, tool, choices, kind is not None and kind.wish)
+    wish, doubt = kind is not None and kind.wish, kind is None or kind.is_measured
+    return Asked(entry, letters_of(own), words, tool, choices, wish, doubt)

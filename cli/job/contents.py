@@ -58,6 +58,10 @@ REPLACES: dict[str, tuple[str, ...]] = {
     "lifter.kind": ("lifter.preload", "lifter.plunger_travel", "lifter.lash", "lifter.lash_at"),
 }
 
+OTHER_KIND = {  # kind of lifter → what is of the other kind alone
+    "solid": ("lifter.preload", "lifter.plunger_travel"),
+    "hydraulic": ("lifter.lash", "lifter.lash_at"),
+}
 SWITCH = "lifter.kind"  # what it does away with belongs to the other kind
 
 for _one in ("", "0.", "1.", "2.", "3."):  # a spring that stands alone, and nested ones

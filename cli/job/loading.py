@@ -11,7 +11,7 @@ from tallstack.geometry.core.mapping import Frozen
 from tallstack.geometry.engine.defaults import Assumed, as_taken, completed
 
 from .checks import checks
-from .contents import Entries, Entry, Open, copied, written
+from .contents import OTHER_KIND, SWITCH, Entries, Entry, Open, copied, written
 from .entries.catalogue import ROWS
 from .faults import Fault, InputFaultsError, Loc, in_words
 from .job import Job
@@ -21,6 +21,8 @@ from .reading.opened import START, text_of, too_much
 from .reading.values import Typed
 from .unusual.unusual import unlikely
 from .variations import all_varied
+
+THEN_PLUNGER = "measured_pushrod.plunger"
 
 if TYPE_CHECKING:
     from .reading.slips import Slip
@@ -103,7 +105,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
     ]
     entries, found = copied(entries, reading.gears)
     faults += [fault for fault in found if "like" not in reading.misnamed or fault.loc[-1] == "like"]
-    blanks = [one for one in blanks if not _filled(one, entries)]
+    blanks = [one for one in blanks if not _filled(one, entries) and not _of_other_kind(one, entries)]
     memory: dict[Hashable, Any] = {}
     still = Frozen({**names, **{path: entry.value for path, entry in entries.items()}}, memory)
     full, added = completed(still)
@@ -142,6 +144,15 @@ def _filled(blank: Open, entries: Entries) -> bool:
         return True
     found = entries.get(blank.path)
     return found is not None and not found.is_taken
+
+
+def _of_other_kind(blank: Open, entries: Entries) -> bool:
+    """Say whether a blank belongs to the other kind of lifter: a solid one has no preload and no plunger."""
+    gear, own = ".".join(blank.path.split(".")[:2]), blank.path.split(".", 2)[-1]
+    kind = entries.get(f"{gear}.{SWITCH}")
+    if kind is None:
+        return False
+    return own in OTHER_KIND.get(str(kind.value), ()) or (kind.value == "solid" and own == THEN_PLUNGER)
 
 
 def _taken_for_blank(blanks: Sequence[Open], entries: Entries) -> Iterator[LookAgain]:

@@ -33,6 +33,8 @@ CAUTION = (
     "qualified practice come first."
 )
 
+DECIDED = "TO BE DECIDED, nothing to measure"  # above every wish that is open
+
 
 def train_name(name: str) -> str:
     """Return a valve gear's name in words."""

@@ -26,11 +26,11 @@ def table_at(loc: Loc) -> Table | None:
     return _table(_part_at(loc))
 
 
-def owned(path: str) -> tuple[str, Loc]:
-    """Return whose an entry is, and a place of the document where it may stand, by its path.
+def owned(path: str) -> tuple[str, Kind | None]:
+    """Return whose an entry is, and its meaning, by its path.
 
-    The first is the name of its valve gear or cylinder, empty for the engine's and where the path goes without it; the
-    second is empty where there is no such entry.
+    The first is the name of its valve gear or cylinder, empty for the engine's and where the path goes without it; of a
+    table there is no meaning, nor of what is no entry.
     """
     names = path.split(".")
     parts: Loc = tuple(int(one) if one.isascii() and one.isdigit() else one for one in names)
@@ -44,10 +44,8 @@ def owned(path: str) -> tuple[str, Loc]:
         places.append((".".join(names[:2]), ("train", 0, *parts[2:])))
     places += [(names[0], ("cylinder", 0, *parts[1:]))] if len(names) > 1 else []
     places += [("", ("cylinder", 0, *parts)), ("", ("train", 0, *parts))]
-    known = (
-        (owner, loc) for owner, loc in places if meaning_at(loc) is not None or table_at(loc) is not None
-    )
-    return next(known, ("", ()))
+    known = ((owner, meaning_at(loc), table_at(loc)) for owner, loc in places)
+    return next(((owner, kind) for owner, kind, table in known if kind or table), ("", None))
 
 
 def kind_at(loc: Loc) -> Kind | None:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from .catalogue import meaning_at, owned
+from .catalogue import owned
 from .letters import letters_of
 
 
 def meant(path: str, train: str = "") -> str:
     """Return an entry's name, without its valve gear's, and what it means, with its letter in every drawing."""
     name = path.removeprefix(f"{train}.")
-    owner, loc = owned(path)
-    kind = meaning_at(loc) if loc else None
+    owner, kind = owned(path)
     letter = letters_of(path.removeprefix(f"{owner}."))
     return (
         name if kind is None else f"{name} ({letter}: {kind.words})" if letter else f"{name} ({kind.words})"
