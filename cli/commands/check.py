@@ -146,6 +146,8 @@ def _entry_row(path: str, entry: Entry) -> dict[str, Any]:
     if entry.doubt is not None:
         row[f"half_width{suffix}"] = entry.doubt.half_width / scale
         row["sigmas"] = entry.doubt.sigmas
+    if entry.note:
+        row["note"] = entry.note
     return row
 
 
@@ -184,6 +186,7 @@ def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, .
         shown = entry_value(entry, job.units)
         same = entry.typed == shown
         lines.append(f"      {shown}" if same else f"      {entry.typed}  ->  {shown}")
+        lines += [paragraph(entry.note, 8, 2)] if entry.note else []
     if blanks.needed:
         lines += ["", "STILL BLANK"]
         lines += [paragraph(f"{one.path}: {_with_letter(one)}", 2, 4) for one in blanks.needed]

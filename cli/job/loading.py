@@ -17,7 +17,7 @@ from .faults import Fault, InputFaultsError, Loc, in_words
 from .job import Job
 from .look_again import LookAgain
 from .reading.document import Reading, read_document
-from .reading.opened import START, text_of, too_much
+from .reading.opened import START, no_job, text_of, too_much
 from .reading.values import Typed
 from .unusual.unusual import unlikely
 from .variations import all_varied
@@ -44,6 +44,8 @@ def understood(path: Path, source: str, variations: Sequence[str] = ()) -> Job:
     Raises:
         InputFaultsError: with every fault found.
     """
+    if wrong := no_job(source):
+        raise InputFaultsError(path, [Fault((), "", wrong)])
     document, text, slips = _document(source)
     faults = _of_slips(slips, document, text)
     if document is not None and not document and not faults:
@@ -115,7 +117,9 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
 
     together = [*checks.of_files(entries, path.parent, where)]
     together += checks.of_entries(entries, full, where, _open(blanks, reading))
-    faults += [_said_outside(fault, entries) for fault in together]
+    faults += dict.fromkeys(
+        _said_outside(fault, entries) for fault in together
+    )  # what was copied is told once
     job = Job(
         path=path,
         title=reading.title or "".join(one if one.isprintable() else "?" for one in path.stem),
@@ -203,8 +207,8 @@ def _where(entry: str, entries: Entries, document: Mapping[str, object]) -> tupl
     found = entries.get(entry) or next(
         (entries[path] for path in entries if path.startswith(f"{entry}.") and entries[path].loc), None
     )
-    if found is None or not found.loc:
-        return (), entry
+    if found is None or not found.loc:  # given by --with, or copied from what was
+        return (), found.follows if found is not None and found.follows and not found.is_taken else entry
     loc = found.loc
     named = loc[:-1] if isinstance(loc[-1], int) else loc
     if found is not entries.get(entry) and entry.count(".") < len(loc):
