@@ -11,10 +11,10 @@ from tallstack.cli.commands import check, draw
 from tallstack.cli.drawing.lines import Text
 from tallstack.cli.guide.blank import blank_job
 from tallstack.cli.guide.guide import Guide
-from tallstack.cli.guide.measuring import ANSWERS, DECIDED, to_measure
+from tallstack.cli.guide.measuring import ANSWERS, CUT, to_measure
 from tallstack.cli.guide.questions import ROUTES, questions
 from tallstack.cli.guide.told import ENTRIES
-from tallstack.cli.job.entries.catalogue import meaning_at, usual_at
+from tallstack.cli.job.entries.catalogue import meaning_at, owned, usual_at
 from tallstack.cli.job.entries.fields import Asked, Kind
 from tallstack.cli.job.entries.letters import letter_of, lettered, next_free, order_of
 from tallstack.cli.job.entries.meanings import meant
@@ -23,10 +23,11 @@ from tallstack.cli.job.entries.schema import json_schema
 from tallstack.cli.job.entries.tables import Either, Named, Part, Rows, Table, millimetres
 from tallstack.cli.job.faults import InputFaultsError, Loc
 from tallstack.cli.job.loading import load, understood
+from tallstack.cli.page.wording import DECIDED
 from tallstack.geometry.pushrod.ordering import orders
 from tallstack.geometry.sure.what_next import WITH
 
-from .commands import BENCH
+from .commands import BENCH, tallstack
 
 GIVEN = """
     A=stack.base_gasket B=stack.cylinder C=stack.head_gasket D=stack.case_cut E=stack.head_cut F=stack.bore
@@ -83,6 +84,7 @@ TOOLS = (
         "wire",
         "marking blue",
         "square",
+        "straightedge",
         "checking rod",
     ),
     *("burette", "spring tester", "thermometer"),
@@ -300,6 +302,8 @@ def test_what_is_done_at_the_bench_is_of_an_entry_and_names_no_other_tool(entry:
     kind = meaning_at(place(entry))
     assert kind is not None
     assert tools(ENTRIES[entry].how) <= tools(kind.read_with), (ENTRIES[entry].how, kind.read_with)
+    for where in re.findall(r"\b(?:over|across|along|from) [a-z' ]+|\b\w+ to \w+", kind.read_with):
+        assert where in ENTRIES[entry].how.lower(), (ENTRIES[entry].how, kind.read_with)
     if kind.wish:
         assert not tools(ENTRIES[entry].how)
         assert not tools(kind.read_with)
@@ -309,7 +313,7 @@ def test_every_tool_of_a_declaration_is_known_above() -> None:
     others = {kind.tool for _, kind in declared() if kind.tool and not tools(kind.tool)}
     assert others == {
         *("count the turns out", "the card", "the maker's drawing", "its maker's figure, or a gauge block"),
-        *("the lifter maker's figure", "the cam maker's figure", "your choice"),
+        *("the lifter maker's figure", "the cam maker's figure"),
     }
 
 
@@ -350,6 +354,102 @@ def test_no_wish_is_listed_as_a_reading(tmp_path: Path) -> None:
         one.startswith("targets.") or one.endswith((".preload", ".lash", "title")) for one in readings
     )
     assert "stack.cylinder" in readings
+
+
+# Paths.
+
+
+@pytest.mark.parametrize(
+    ("path", "owner", "words"),
+    [
+        ("front.spigot.length", "front", "CD: spigot below the case deck"),
+        ("spigot.length", "", "CD: spigot below the case deck"),
+        ("front.intake_face.centre", "front", "CP, CQ, CR: centre of the port's face, head frame"),
+        ("front.spigot.reliefs.0.width", "front", "CW: chord at the bore"),
+        ("front.stack.cylinder", "front", "B: cylinder, base face to top face"),
+        ("front.intake.lifter.lash", "front.intake", "BT: wanted lash of a solid lifter"),
+        ("front.intake.spring.1.rate", "front.intake", "rate"),
+        ("lifter.lash", "", "BT: wanted lash of a solid lifter"),
+        ("instrument.mic A.zero", "", "how far its zero may be off"),
+        ("reading.0.stack.cylinder", "", "cylinder, base face to top face"),
+        ("materials.case", "", "material of the case"),
+    ],
+)
+def test_an_entry_has_its_words_by_its_path_with_and_without_its_owner(
+    path: str, owner: str, words: str
+) -> None:
+    assert owned(path)[0] == owner
+    assert meant(path) == f"{path} ({words})"
+
+
+def test_what_the_fits_lack_has_words_a_tool_and_its_cylinder() -> None:
+    rows = {one.entry: one for group in to_measure(load(BENCH), ANSWERS) for one in group.asked}
+    assert rows["rear.spigot.length"].letter == "CD"
+    assert rows["rear.spigot.length"].tool == "calipers or depth gauge"
+    assert "spigot.length" not in rows
+    assert not [one.entry for one in rows.values() if not one.words]
+    assert rows["front.intake.pushrod.material"].choices == rows["materials.pushrod"].choices
+
+
+def test_a_pushrod_is_made_of_what_the_other_parts_are_made_of() -> None:
+    schema = json_schema()["properties"]
+    of_tube = schema["train"]["items"]["properties"]["pushrod"]["properties"]["material"]
+    assert of_tube["enum"] == schema["materials"]["properties"]["pushrod"]["enum"]
+
+
+# What is chosen, and what was cut.
+
+
+def test_what_is_chosen_is_not_asked_with_a_doubt() -> None:
+    rows = {one.entry: one for group in to_measure(load(BENCH), ANSWERS) for one in group.asked}
+    assert not rows["lobe.intake.card.duration.at"].doubt
+    assert rows["lobe.intake.card.duration.degrees"].doubt
+    assert rows["crank.conrod_modulus"].doubt  # looked up, and as doubtful as the maker's figure
+    assert rows["running.speed"].wish
+    text = tallstack("measure", BENCH, "--for", "fits").out
+    assert text.index(DECIDED) < text.index("running.speed")
+    lines = tallstack("measure", "--for", "clearance").out.splitlines()
+    assert [one.endswith("__ +/- ________") for one in lines if ".card.seat." in one] == [False, True] * 2
+
+
+def test_the_centreline_reads_rightly_for_either_lobe() -> None:
+    assert meant("lobe.exhaust.centreline").endswith(
+        "(crank degrees of an intake after, of an exhaust before overlap top centre)"
+    )
+
+
+def solid(text: str) -> str:
+    return text.replace('kind = ""', 'kind = "solid"')
+
+
+def test_lash_or_preload_is_to_be_decided_by_the_lifters_kind(tmp_path: Path) -> None:
+    blank = blank_job("mm")
+    for text, wish in ((blank, "preload"), (solid(blank), "lash")):
+        groups = to_measure(understood(tmp_path / "job.toml", text), ANSWERS)
+        wishes = {one.entry for group in groups if group.title == DECIDED for one in group.asked}
+        assert {one for one in wishes if "lifter" in one} == {
+            f"front.{port}.lifter.{wish}" for port in ("intake", "exhaust")
+        }
+
+
+def test_check_puts_a_wish_under_the_heading_of_the_measuring_list(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(blank_job("mm"), encoding="utf-8")
+    measured, _, decided = tallstack("check", job).out.partition("STILL TO BE MEASURED")[2].partition(DECIDED)
+    assert "lifter.kind" in measured
+    assert "lifter.preload" not in measured
+    assert "lifter.preload" in decided
+    job.write_text(solid(blank_job("mm")), encoding="utf-8")
+    text = tallstack("check", job).out
+    assert "preload" not in text
+    assert "plunger" not in text
+
+
+@pytest.mark.parametrize("answers", [("pushrods",), ("clearance",), ("fits",), ANSWERS])
+def test_what_was_cut_stands_under_one_heading(answers: tuple[str, ...], tmp_path: Path) -> None:
+    job = understood(tmp_path / "job.toml", blank_job("mm"))
+    where = {one.entry: group.title for group in to_measure(job, answers) for one in group.asked}
+    assert {where["stack.case_cut"], where["stack.head_cut"]} == {CUT}
 
 
 # Usual ranges.

@@ -16,11 +16,19 @@ from pathlib import Path
 
 import pytest
 
-from tests.commands import Ended, tallstack
+from tests.commands import COORDINATES, Ended, tallstack
 
 FAULTS = Path(__file__).parent / "faults"
 CASES = sorted(path.stem for path in FAULTS.glob("*.toml"))
-WITHOUT_LINE = {"empty", "only-blank-lines", "only-comments", "utf-16", "utf-16-without-a-mark"}
+WITHOUT_LINE = {
+    "table-of-numbers",
+    "words-alone",
+    "empty",
+    "only-blank-lines",
+    "only-comments",
+    "utf-16",
+    "utf-16-without-a-mark",
+}
 PLACED = re.compile(r"^[\w-]+\.toml:(\d+):(\d+): \S", re.MULTILINE)
 
 
@@ -577,3 +585,16 @@ def test_unit_slip_in_the_stack_is_a_fault_beside_the_stack_of_the_reading(tmp_p
     ended = again(tmp_path, slip, ("lean = 3", "lean = 3\nstack = { cylinder = 119.5 }"))
     assert ended.status == 2
     assert "119.500 mm (4.7047 in) then against 4.791 mm (0.1886 in) in stack.cylinder now" in ended.err
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("front.intake.lifter.preload=9", "9.000 mm (0.3543 in) is more than the plunger's whole travel of"),
+        ("front.intake.lifter.lash=1", "a hydraulic lifter takes preload, not lash"),
+        ("front.intake.pushrod.hole_low=9", "9.000 mm (0.3543 in) does not fit in a ball of"),
+    ],
+)
+def test_what_was_tried_is_blamed_once_and_no_copy_of_it(text: str, told: str) -> None:
+    (line,) = refused("check", COORDINATES, "--with", text).splitlines()
+    assert line.startswith(f"--with {text}: {text.partition('=')[0]}: {told}")

@@ -380,4 +380,11 @@ def test_studs_and_gaskets() -> None:
     assert known(studs.engagement({**mapping, "stack.cylinder": 146.0}, "front"))[
         "thread_in_nut"
     ] == pytest.approx(10.4)
-    assert known(studs.crush(mapping, "front")) == pytest.approx({"head_gasket_crush": 0.2})
+    assert known(studs.head_gasket(mapping, "front")) == pytest.approx({"head_gasket_crush": 0.2})
+
+
+def test_each_gasket_lacks_its_own_free_thickness_and_none_where_there_is_no_gasket() -> None:
+    mapping = {"cylinders": ("front",), "stack.base_gasket": 0.5, "stack.head_gasket": 1.0}
+    assert studs.base_gasket(mapping, "front") == Lacking(("stack.base_gasket_free",))
+    assert studs.head_gasket(mapping, "front") == Lacking(("stack.head_gasket_free",))
+    assert studs.base_gasket({**mapping, "stack.base_gasket": 0.0}, "front") == {}

@@ -107,3 +107,14 @@ def test_a_slip_among_readings_of_one_length_is_looked_at_again(tmp_path: Path) 
     said = " ".join(tallstack("pushrods", path).out.split())
     assert "LOOK AGAIN" in said
     assert "is one of [5.560 in, 5.663 in, 5.563 in] a slip?" in said
+
+
+def test_check_says_where_the_rounding_of_the_coarsest_is_wider_than_the_scatter(tmp_path: Path) -> None:
+    path = with_readings(tmp_path)
+    assert "rounding" not in tallstack("check", path).out
+    text = path.read_text(encoding="utf-8").replace('"5.560 in", "5.566 in"', '"5.6 in", "5.566 in"')
+    path.write_text(text, encoding="utf-8")
+    told = tallstack("check", path)
+    assert "+/- from the rounding of 5.6 in, written to 0.1 in: wider than the" in told.out
+    rows = {row["entry"]: row for row in tallstack("check", path, "--json").json["entries"]}
+    assert "5.6 in" in rows["stack.cylinder"]["note"]

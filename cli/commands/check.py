@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.ranking import ranked
@@ -10,6 +10,7 @@ from tallstack.geometry.pushrod.ordering import Order, orders
 from tallstack.geometry.pushrod.pushrods import SETTING
 
 from ..job.contents import Entry, Open
+from ..job.entries.catalogue import owned
 from ..job.entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
 from ..job.entries.letters import letters_of
 from ..job.entries.meanings import meant
@@ -20,7 +21,7 @@ from ..job.judged_since import changes
 from ..job.look_again import LookAgain
 from ..job.reading.values import Dimension
 from ..page.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
-from ..page.wording import dimension_of, entry_value, paragraph, train_name
+from ..page.wording import DECIDED, dimension_of, entry_value, paragraph, train_name
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances, ValveClearance
@@ -145,6 +146,8 @@ def _entry_row(path: str, entry: Entry) -> dict[str, Any]:
     if entry.doubt is not None:
         row[f"half_width{suffix}"] = entry.doubt.half_width / scale
         row["sigmas"] = entry.doubt.sigmas
+    if entry.note:
+        row["note"] = entry.note
     return row
 
 
@@ -183,9 +186,10 @@ def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, .
         shown = entry_value(entry, job.units)
         same = entry.typed == shown
         lines.append(f"      {shown}" if same else f"      {entry.typed}  ->  {shown}")
+        lines += [paragraph(entry.note, 8, 2)] if entry.note else []
     if blanks.needed:
         lines += ["", "STILL BLANK"]
-        lines += [paragraph(f"{one.path}: {_with_letter(job, one)}", 2, 4) for one in blanks.needed]
+        lines += [paragraph(f"{one.path}: {_with_letter(one)}", 2, 4) for one in blanks.needed]
     if blanks.optional:
         lines += ["", "BLANK, AND NO ANSWER WAITS FOR IT"]
         lines += [paragraph(_of_optional(job, one), 2, 4) for one in blanks.optional]
@@ -211,7 +215,7 @@ def _of_optional(job: JobFile, one: Open) -> str:
     """Return what an entry means that is left blank, what it would be used for, and what counts until then."""
     from ..guide.told import ENTRIES  # loaded only where it is shown
 
-    words = f"{one.path}: {_with_letter(job, one)}"
+    words = f"{one.path}: {_with_letter(one)}"
     stem = (
         one.loc[2:]
         if one.loc[0] == "train"
@@ -225,13 +229,9 @@ def _of_optional(job: JobFile, one: Open) -> str:
     return f"{words}; until then as under ASSUMED below" if assumed else words
 
 
-def _with_letter(job: JobFile, one: Open) -> str:
+def _with_letter(one: Open) -> str:
     """Return what a blank entry means, with its letter in every drawing."""
-    owners = (*job.names["trains"], *job.names["cylinders"])
-    own = next(
-        (one.path.removeprefix(f"{name}.") for name in owners if one.path.startswith(f"{name}.")), one.path
-    )
-    letter = letters_of(own)
+    letter = letters_of(one.path.removeprefix(f"{owned(one.path)[0]}."))
     return f"{letter}: {one.kind.words}" if letter else one.kind.words
 
 
@@ -252,17 +252,32 @@ def _verdict(job: JobFile, found: tuple[Order, ...], blanks: Blanks) -> str:
 
 
 def _needs(found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[str]:
-    lines: list[str] = []
+    rows: list[tuple[str, str, tuple[str, ...]]] = []  # valve gear, what for, the entries it lacks
     for order in found:
         for route, lacks in (order.missing or order.train.lacks).items():
-            shown = ", ".join(meant(one, order.train.name) for one in lacks)
             without = "" if order.required is None else " (the length is known without it)"
-            lines.append(paragraph(f"{train_name(order.train.name)}, {route}{without}: {shown}", 2, 4))
+            rows.append((order.train.name, f"{route}{without}", lacks))
     for one in close:
         for route, lacks in one.lacks.items() if one.piston is None else ():
-            shown = ", ".join(meant(entry, one.train) for entry in lacks)
-            lines.append(paragraph(f"{train_name(one.train)}, clearance, {route}: {shown}", 2, 4))
-    return ["", "STILL TO BE MEASURED", *lines] if lines else []
+            rows.append((one.train, f"clearance, {route}", lacks))
+    read = [(train, what, [one for one in lacks if not _is_wish(one)]) for train, what, lacks in rows]
+    decided = [(train, what, [one for one in lacks if _is_wish(one)]) for train, what, lacks in rows]
+    return [*_lacking("STILL TO BE MEASURED", read), *_lacking(DECIDED, decided)]
+
+
+def _is_wish(entry: str) -> bool:
+    kind = owned(entry)[1]
+    return kind is not None and kind.wish
+
+
+def _lacking(heading: str, rows: Iterable[tuple[str, str, Sequence[str]]]) -> list[str]:
+    """Return under a heading what valve gears lack; rows : valve gear, what for, entries."""
+    lines = [
+        paragraph(f"{train_name(train)}, {what}: {', '.join(meant(one, train) for one in lacks)}", 2, 4)
+        for train, what, lacks in rows
+        if lacks
+    ]
+    return ["", heading, *lines] if lines else []
 
 
 def _moving(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[str]:

@@ -20,7 +20,7 @@ USUAL = (PUSHRODS, CLEARANCE)
 NO_JOB = "What to measure on the bench"
 DRAWN = "Letters are those of `tallstack draw`, of the sheet, and of every list."
 BLANK = "________________ +/- ________"
-TO_DECIDE = "________________"
+NO_DOUBT = "________________"
 
 
 def answer(
@@ -81,7 +81,7 @@ def _told(
 def _lines(one: Asked) -> list[str]:
     """Return one reading: its letter and entry, what it is and with what, and where to write it."""
     first = f"  {one.letter:<3} {one.entry}"
-    blank = " / ".join(one.choices) or (TO_DECIDE if one.wish else BLANK)
+    blank = " / ".join(one.choices) or (BLANK if one.doubt else NO_DOUBT)
     told = paragraph(f"{one.words}; {one.tool}" if one.words else one.tool, 6, 2)
     if len(first) + len(blank) + 2 <= WIDTH:
         return [f"{first}{blank:>{WIDTH - len(first)}}", told]
@@ -102,6 +102,7 @@ def _document(job: JobFile, title: str, groups: Sequence[Group]) -> dict[str, ob
                         "what": one.words,
                         "tool": one.tool,
                         "choices": list(one.choices),
+                        "with_doubt": one.doubt,
                     }
                     for one in group.asked
                 ],
@@ -122,7 +123,11 @@ def _write(
     blocks: list[Block] = [Words(where), Blanks(("engine", "by", "date", "tools"))]
     for group in groups:
         rows = tuple(
-            (one.letter, one.entry, one.words, one.tool, " / ".join(one.choices), "") for one in group.asked
+            (
+                *(one.letter, one.entry, one.words, one.tool, " / ".join(one.choices)),
+                "" if one.doubt else "none",
+            )
+            for one in group.asked
         )
         heads = ("letter", "entry", "what it is", "with", "as read, with its unit", "+/-")
         blocks += [Heading(group.title), Table(heads, rows, wide=(1, 2, 3), to_write=((4, 40.0), (5, 18.0)))]

@@ -17,14 +17,15 @@ from tallstack.geometry.engine.engine import MEASURED
 from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.pushrods import SETTING
+from tallstack.geometry.sure.what_next import Worth
 
 from ..commands import risk as risk_command
-from ..job.entries.catalogue import kind_at, meaning_at
-from ..job.entries.fields import LOOKED_AT, Choice, Kind
+from ..job.entries.catalogue import owned
+from ..job.entries.fields import LOOKED_AT, Choice
 from ..job.entries.letters import letters_of
-from ..job.faults import Loc
 from ..job.file import JobFile
 from ..job.job import Job
+from ..page.wording import DECIDED
 from .narrowing import is_narrower, narrowing
 
 PUSHRODS, CLEARANCE, FITS = "pushrods", "clearance", "fits"
@@ -48,7 +49,8 @@ PARTS_OF_CARD = {
     "duration": ("at", "degrees"),
 }
 NARROWS = "WHAT NARROWS A CARD'S LOBE, the one that tells most first"
-DECIDED = "TO BE DECIDED, nothing to measure"
+CUT = "CUT SINCE IT WAS READ: head and case, 0 where nothing was"
+A_CHECK = "a check beside what the entries foretell, written as a [[reading]]"
 WORTH = 1e-4  # of a verdict: less than this is not worth taking again
 
 
@@ -61,6 +63,7 @@ class Asked(NamedTuple):
     tool: str
     choices: tuple[str, ...] = ()  # what may be written, of a word
     wish: bool = False  # decided, not read
+    doubt: bool = True  # whether a +/- goes with it: not with a word, a count or a number that somebody chose
 
 
 class Group(NamedTuple):
@@ -82,7 +85,7 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         every = [path for one in entries for path in _of_a_card(one)]
         new = [one for one in dict.fromkeys(every) if one not in told]
         told.update(new)
-        both = [row for row in (_asked(job, one) for one in new) if row.tool]
+        both = [row for row in (_asked(one) for one in new) if row.tool]
         decided.extend(row for row in both if row.wish)
         rows = tuple(row for row in both if not row.wish)
         place = next((index for index, group in enumerate(groups) if group.title == title), None)
@@ -91,15 +94,14 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         elif rows:
             groups.append(Group(title, rows))
 
-    blank = [one.path for one in job.blanks]
+    blank = [one.path for one in job.blanks if not _is_cut(one.path)]
+    cut = [one.path for one in job.blanks if _is_cut(one.path)]
     if PUSHRODS in answers:
         lacks = [one for order in found for one in (*_of_pushrod(order), *_beside_a_rod(job, order))]
         add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in blank if not _of_a_clearance(one))]))
     if {PUSHRODS, CLEARANCE} & set(answers) and found:
-        add(
-            "CUT SINCE IT WAS READ: head and case, 0 where nothing was",
-            [one for one in CUT_ENTRIES if not any(path.endswith(one) for path in job.entries)],
-        )
+        cut += [one for one in CUT_ENTRIES if not any(path.endswith(one) for path in (*job.entries, *cut))]
+    add(CUT, cut)
     if CLEARANCE in answers:
         lacks = []
         clear = clearances(job.mapping, job.tables, {}, {})
@@ -134,7 +136,7 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         add(NARROWS, [whole for one in narrower for whole in _parts_of(one.name)])
         again = [one for one in worth if one not in narrower]
         if again:
-            rows = tuple(_asked(job, one.name)._replace(tool=one.tool.name) for one in again)
+            rows = tuple(_again(one) for one in again)
             groups.append(Group("WORTH TAKING AGAIN, the one that tells most first", rows))
     wishes = (Group(DECIDED, tuple(decided)),) if decided else ()
     return (*groups, *wishes)
@@ -204,6 +206,11 @@ def _of_a_card(entry: str) -> list[str]:
     return [entry]
 
 
+def _is_cut(path: str) -> bool:
+    """Say whether an entry is what was cut off head or case since, not what was when a reading was taken."""
+    return path.endswith(CUT_ENTRIES) and ".measured_" not in path
+
+
 def _of_a_clearance(path: str) -> bool:
     return path.startswith(("lobe.", "cam.", "targets.", "crank.", "piston.")) or ".measured_drop." in path
 
@@ -216,21 +223,19 @@ def _most_first(entries: Sequence[str]) -> list[str]:
     return sorted(count, key=lambda one: -count[one])
 
 
-def _asked(job: JobFile, entry: str) -> Asked:
-    owner = next(
-        (one for one in (*job.names["trains"], *job.names["cylinders"]) if entry.startswith(f"{one}.")), ""
-    )
-    own = entry.removeprefix(f"{owner}.") if owner else entry
-    kind = _kind(own, "train" if "." in owner else "cylinder" if owner else "")
+def _again(one: Worth) -> Asked:
+    """Return what is worth taking again: an entry, or a check beside those there are."""
+    asked = _asked(one.name)
+    return asked._replace(words=asked.words or A_CHECK, tool=one.tool.name)
+
+
+def _asked(entry: str) -> Asked:
+    owner, kind = owned(entry)
+    own = entry.removeprefix(f"{owner}.")
     words = "" if kind is None else kind.words
     if ".stack." in own and own.startswith("measured_"):
         words += ", of what was in place when it was read"
     choices = kind.options if isinstance(kind, Choice) else ()
     tool = LOOKED_AT if kind is None else kind.read_with
-    return Asked(entry, letters_of(own), words, tool, choices, kind is not None and kind.wish)
-
-
-def _kind(own: str, table: str) -> Kind | None:
-    parts = [int(one) if one.isdigit() else one for one in own.split(".")]
-    loc: Loc = (table, 0, *parts) if table else tuple(parts)
-    return kind_at(loc) or meaning_at(loc) or (kind_at(tuple(parts)) if table else None)
+    wish, doubt = kind is not None and kind.wish, kind is None or kind.is_measured
+    return Asked(entry, letters_of(own), words, tool, choices, wish, doubt)

@@ -91,7 +91,7 @@ ENTRIES: dict[str, Told] = {
     "pushrod.ball_diameter_high": Told("Micrometer, on the pushrod to be ordered.", ENDS),
     "pushrod.hole_low": Told("The largest drill shank that goes in; 0 for none.", ENDS),
     "pushrod.hole_high": Told("The largest drill shank that goes in; 0 for none.", ENDS),
-    "crank.stroke": Told("Dial or depth gauge on the piston, bottom to top.", OVER_PISTON),
+    "crank.stroke": Told("Dial or depth gauge on the piston, lowest to highest.", OVER_PISTON),
     "crank.conrod_length": Told("Calipers over both bores, less half of each.", OVER_PISTON),
     "piston.compression_height": Told("Depth gauge, crown to the pin's top, and half the pin.", OVER_PISTON),
     "lobe.measured_at": Told("Where the card or the dial took its lifts.", OVER_PISTON),
@@ -105,7 +105,7 @@ ENTRIES: dict[str, Told] = {
         OVER_PISTON,
     ),
     "lobe.dialled.valve": Told("The other dial, without turning anything.", OVER_PISTON),
-    "lobe.read_with.tip": Told("Micrometer over the ball, and half of that.", OVER_PISTON),
+    "lobe.read_with.tip": Told("Micrometer over the tip, and half of that.", OVER_PISTON),
     "lobe.read_with.roller": Told("Micrometer over the roller, and half of that.", OVER_PISTON),
     "lobe.read_offset": Told("Square and scale; 0 where it points at the cam's axis.", OVER_PISTON),
     "lobe.base_radius": Told(

@@ -122,7 +122,7 @@ def closing_lines(warnings: Sequence[str]) -> tuple[str, ...]:
 def understood_lines(job: JobFile, loc: Loc) -> tuple[str, ...]:
     """Return how an answer was understood, in both units."""
     entries = [one for one in job.entries.values() if one.loc[: len(loc)] == loc and not one.follows]
-    shown = [entry_value(one, job.units) for one in entries]
+    shown = [one for each in entries for one in (entry_value(each, job.units), each.note) if one]
     return (paragraph(f"Understood: {'; '.join(shown)}", 2, 2),) if shown else ()
 
 

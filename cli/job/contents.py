@@ -58,6 +58,10 @@ REPLACES: dict[str, tuple[str, ...]] = {
     "lifter.kind": ("lifter.preload", "lifter.plunger_travel", "lifter.lash", "lifter.lash_at"),
 }
 
+OTHER_KIND = {  # kind of lifter → what is of the other kind alone
+    "solid": ("lifter.preload", "lifter.plunger_travel"),
+    "hydraulic": ("lifter.lash", "lifter.lash_at"),
+}
 SWITCH = "lifter.kind"  # what it does away with belongs to the other kind
 
 for _one in ("", "0.", "1.", "2.", "3."):  # a spring that stands alone, and nested ones
@@ -78,6 +82,7 @@ class Entry(NamedTuple):
     follows: str = ""  # path of the entry it copies
     sign: float = 1.0  # of the copy: -1 where mirrored
     by: str = ""  # the instrument that it was read with
+    note: str = ""  # what its doubt rests on, where that is not seen from how it was typed
 
     @property
     def is_taken(self) -> bool:
@@ -129,7 +134,7 @@ def entries_for(path: str, kind: Kind, value: object, loc: Loc, origin: str = ""
 
 def _entry(kind: Kind, value: object, loc: Loc, origin: str) -> Entry:
     if isinstance(value, Value):
-        return Entry(value.number, kind, value.typed, loc, value.doubt, origin, by=value.by)
+        return Entry(value.number, kind, value.typed, loc, value.doubt, origin, by=value.by, note=value.note)
     return Entry(str(value), kind, str(value), loc, None, origin)
 
 

@@ -43,7 +43,8 @@ OF_CYLINDER: tuple[tuple[str, Part], ...] = (
     ("CONNECTING ROD TO CASE MOUTH", skirt.beam_to_mouth),
     ("SKIRT AND OIL RING BELOW THE SPIGOT", skirt.hanging),
     ("STUDS", studs.engagement),
-    ("GASKETS", studs.crush),
+    ("BASE GASKET", studs.base_gasket),
+    ("HEAD GASKET", studs.head_gasket),
 )
 
 

@@ -11,16 +11,18 @@ from tallstack.geometry.core.mapping import Frozen
 from tallstack.geometry.engine.defaults import Assumed, as_taken, completed
 
 from .checks import checks
-from .contents import Entries, Entry, Open, copied, written
+from .contents import OTHER_KIND, SWITCH, Entries, Entry, Open, copied, written
 from .entries.catalogue import ROWS
 from .faults import Fault, InputFaultsError, Loc, in_words
 from .job import Job
 from .look_again import LookAgain
 from .reading.document import Reading, read_document
-from .reading.opened import START, text_of, too_much
+from .reading.opened import START, no_job, text_of, too_much
 from .reading.values import Typed
 from .unusual.unusual import unlikely
 from .variations import all_varied
+
+THEN_PLUNGER = "measured_pushrod.plunger"
 
 if TYPE_CHECKING:
     from .reading.slips import Slip
@@ -42,6 +44,8 @@ def understood(path: Path, source: str, variations: Sequence[str] = ()) -> Job:
     Raises:
         InputFaultsError: with every fault found.
     """
+    if wrong := no_job(source):
+        raise InputFaultsError(path, [Fault((), "", wrong)])
     document, text, slips = _document(source)
     faults = _of_slips(slips, document, text)
     if document is not None and not document and not faults:
@@ -103,7 +107,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
     ]
     entries, found = copied(entries, reading.gears)
     faults += [fault for fault in found if "like" not in reading.misnamed or fault.loc[-1] == "like"]
-    blanks = [one for one in blanks if not _filled(one, entries)]
+    blanks = [one for one in blanks if not _filled(one, entries) and not _of_other_kind(one, entries)]
     memory: dict[Hashable, Any] = {}
     still = Frozen({**names, **{path: entry.value for path, entry in entries.items()}}, memory)
     full, added = completed(still)
@@ -113,7 +117,9 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
 
     together = [*checks.of_files(entries, path.parent, where)]
     together += checks.of_entries(entries, full, where, _open(blanks, reading))
-    faults += [_said_outside(fault, entries) for fault in together]
+    faults += dict.fromkeys(
+        _said_outside(fault, entries) for fault in together
+    )  # what was copied is told once
     job = Job(
         path=path,
         title=reading.title or "".join(one if one.isprintable() else "?" for one in path.stem),
@@ -142,6 +148,15 @@ def _filled(blank: Open, entries: Entries) -> bool:
         return True
     found = entries.get(blank.path)
     return found is not None and not found.is_taken
+
+
+def _of_other_kind(blank: Open, entries: Entries) -> bool:
+    """Say whether a blank belongs to the other kind of lifter: a solid one has no preload and no plunger."""
+    gear, own = ".".join(blank.path.split(".")[:2]), blank.path.split(".", 2)[-1]
+    kind = entries.get(f"{gear}.{SWITCH}")
+    if kind is None:
+        return False
+    return own in OTHER_KIND.get(str(kind.value), ()) or (kind.value == "solid" and own == THEN_PLUNGER)
 
 
 def _taken_for_blank(blanks: Sequence[Open], entries: Entries) -> Iterator[LookAgain]:
@@ -192,8 +207,8 @@ def _where(entry: str, entries: Entries, document: Mapping[str, object]) -> tupl
     found = entries.get(entry) or next(
         (entries[path] for path in entries if path.startswith(f"{entry}.") and entries[path].loc), None
     )
-    if found is None or not found.loc:
-        return (), entry
+    if found is None or not found.loc:  # given by --with, or copied from what was
+        return (), found.follows if found is not None and found.follows and not found.is_taken else entry
     loc = found.loc
     named = loc[:-1] if isinstance(loc[-1], int) else loc
     if found is not entries.get(entry) and entry.count(".") < len(loc):

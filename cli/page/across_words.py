@@ -93,7 +93,7 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
         lines.append(paragraph(HOLD, 2, 2))
     needs = list(dict.fromkeys(entry for one in found.lacks for entry in one.entries))
     if needs:
-        named = ", ".join(meant(entry, "") for entry in needs)
+        named = ", ".join(meant(entry) for entry in needs)
         lines += ["", paragraph(f"across the cylinders, not measured: {named}", 0, 4)]
     return lines
 

@@ -41,7 +41,7 @@ def check_lines(job: JobFile, laid: Laid[Any]) -> list[str]:
             lines.append(_line(job, check, one))
         lines += [paragraph(text, 2, 2) for text in _said(job, laid, laid.fused)]
     for name, entries in laid.lacks.items():
-        needs = ", ".join(meant(entry, "") for entry in entries)
+        needs = ", ".join(meant(entry) for entry in entries)
         why = f"it needs {needs}" if needs else "by the entries the parts cannot be put together"
         lines.append(paragraph(f"{_called(job, name)}: not used; {why}", 2, 4))
     return lines

@@ -269,11 +269,7 @@ def lacking_lines(answers: Sequence[Answered]) -> list[str]:
         return []
     lines = ["", "NOT MEASURED"]
     for (title, entries, why), subjects in alike.items():
-        named = [
-            meant(f"{subjects[0]}.{entry}", subjects[0]) if "." in subjects[0] else meant(entry, "")
-            for entry in entries
-        ]
-        needs = f"needs {', '.join(named)}" if named else ""
+        needs = f"needs {', '.join(map(meant, entries))}" if entries else ""
         said = "; ".join(part for part in (why, needs) if part)
         who = ", ".join(subject.replace(".", " ") for subject in subjects)
         lines.append(paragraph(f"{title.lower()}, {who}: {said}", 2, 4))

@@ -78,7 +78,7 @@ def port_lines(
         lines.append(paragraph(LEAK, 2, 2))
     needs = list(dict.fromkeys(entry for one in lacks for entry in one.entries))
     if needs:
-        named = ", ".join(meant(entry, "") for entry in needs)
+        named = ", ".join(meant(entry) for entry in needs)
         lines.append(paragraph(f"not measured: {named}", 2, 4))
     return lines
 

@@ -37,6 +37,7 @@ YOURS = "yours"  # who set a limit
 SET_YOUR_OWN = "set your own"
 COMMON_PRACTICE = f"common practice, {SET_YOUR_OWN}"
 PARTS_OWN = "the parts' own limit"
+DECIDED = "TO BE DECIDED, nothing to measure"  # above every wish that is open
 
 
 def train_name(name: str) -> str:

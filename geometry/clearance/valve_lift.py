@@ -26,7 +26,7 @@ from ..engine.engine import Train
 from ..gear.at_valve import SEEN_MM
 from ..gear.train import Closed, Drawn, Motion, closed, cup_at, lift_at, motion, tip_sweep, turn_at_gap
 from ..pushrod.assembly import comes_apart_at, obstacles
-from ..pushrod.pushrods import by_coordinates
+from ..pushrod.pushrods import by_coordinates, setting_lacks
 
 COORDINATES, RATIO, AT_VALVE = "coordinates", "ratio", "readings at the valve"
 
@@ -138,7 +138,7 @@ def valve_lift(train: Train, lobe: CamLobe) -> ValveLift | tuple[str, ...]:
     if missing:
         return missing
     linkage = None
-    if train.drawn is not None and _setting_known(train):
+    if train.drawn is not None and not setting_lacks(train):
         pose = closed(train.drawn)
         length = by_coordinates(train, pose).lengths["centres"]
         linkage = Linkage(train.drawn, pose, length, _down(train))
@@ -203,11 +203,6 @@ def apart(gear: ValveLift) -> tuple[str, ...]:
     )
 
 
-def _setting_known(train: Train) -> bool:
-    wanted = train.lifter.preload if train.lifter.kind == "hydraulic" else train.lifter.lash
-    return bool(train.lifter.kind) and wanted is not None
-
-
 def _lacks(train: Train, lobe: CamLobe) -> tuple[str, ...]:
     """Return what a motion lacks on its shortest route."""
     if lobe.at_valve:
@@ -221,11 +216,7 @@ def _lacks(train: Train, lobe: CamLobe) -> tuple[str, ...]:
         if train.lifter.kind == "solid" and train.lifter.lash is None:
             needs.append(f"{train.name}.lifter.lash")
         return tuple(needs)
-    if _setting_known(train):
-        return ()
-    wanted = "lash" if train.lifter.kind == "solid" else "preload"
-    kind = () if train.lifter.kind else (f"{train.name}.lifter.kind",)
-    return (*kind, f"{train.name}.lifter.{wanted}")
+    return setting_lacks(train)
 
 
 def _lacks_pumped(train: Train, linkage: Linkage | None) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from ..engine.alternatives import case_deck, head_face, valve_length
 from ..engine.defaults import HEATED, completed
 from ..engine.engine import COORDINATES, train_of
 from ..gear.train import Drawn
-from ..pushrod.pushrods import by_coordinates, fit
+from ..pushrod.pushrods import by_coordinates, fit, setting_lacks
 from .part import Figure, Figures, Lacking, of_cylinder
 
 PER_MILLION = 1e-6
@@ -37,8 +37,7 @@ def hot(mapping: Flat, train: str) -> Figures | Lacking:
             COORDINATES, (f"{train}.lifter.seat", f"{train}.rocker.shaft", f"{train}.valve.face")
         )
     wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
-    if wanted is None:
-        lacks.append(f"{train}.lifter.{'preload' if gear.lifter.kind == 'hydraulic' else 'lash'}")
+    lacks += setting_lacks(gear)
     if lacks or wanted is None or not isinstance(shares, dict):
         return Lacking(tuple(dict.fromkeys(lacks)))
     try:

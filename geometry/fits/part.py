@@ -57,10 +57,12 @@ def lacking(readers: Iterable[Reader]) -> Lacking | None:
     return Lacking(missing) if missing else None
 
 
-def lacking_but_height(reader: Reader) -> Lacking | None:
-    """Return what a reader asked for in vain but the compression height, or None: it cancels, or does not count."""
-    missing = [entry for entry in reader.missing if not entry.endswith("compression_height")]
-    return Lacking(tuple(missing)) if missing else None
+def lacking_but_height(readers: Iterable[Reader]) -> Lacking | None:
+    """Return what readers asked for in vain but the compression height, or None: it cancels, or does not count."""
+    found = lacking(readers)
+    missing = () if found is None else found.entries
+    left = tuple(entry for entry in missing if not entry.endswith("compression_height"))
+    return Lacking(left) if left else None
 
 
 def spread(mapping: Flat) -> Flat:

@@ -38,7 +38,7 @@ def swing(mapping: Flat, cylinder: str) -> Figures | Lacking:
     """Return the connecting rod's greatest angle to the cylinder's axis, to either side."""
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
-    missing = lacking_but_height(reader)
+    missing = lacking_but_height([reader])
     if missing is not None:
         return missing
     forward = turns_forward(mapping)
@@ -59,7 +59,7 @@ def skirt_to_beam(mapping: Flat, cylinder: str) -> Figures | Lacking:
     moving = crank_of(reader)
     inner, below = reader.number("piston.skirt_inner"), reader.number("piston.skirt_below_pin")
     beam = reader.number("crank.conrod_beam_width")
-    missing = lacking_but_height(reader)
+    missing = lacking_but_height([reader])
     if missing is not None:
         return missing
     forward = turns_forward(mapping)
@@ -84,7 +84,7 @@ def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Figures | Lacking:
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
     radius, below = reader.number("crank.counterweight_radius"), reader.number("piston.skirt_below_pin")
-    missing = lacking_but_height(reader)
+    missing = lacking_but_height([reader])
     if missing is not None:
         return missing
     short = moving.conrod_length - moving.throw
@@ -105,9 +105,9 @@ def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Figures | Lacking:
 def beam_to_spigot(mapping: Flat, cylinder: str) -> Figures | Lacking:
     """Return the least distance from the beam to the lower edge of its own spigot."""
     full, _ = completed(mapping)
-    reader = of_cylinder(full, cylinder)
-    length, bore = reader.number("spigot.length"), reader.number("stack.bore")
-    return _beam_to_edge(full, reader, "conrod_to_spigot", bore / 2, length)
+    reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))
+    length, bore = own.number("spigot.length"), reader.number("stack.bore")
+    return _beam_to_edge(full, (reader, own), "conrod_to_spigot", bore / 2, length)
 
 
 def beam_to_mouth(mapping: Flat, cylinder: str) -> Figures | Lacking:
@@ -116,19 +116,22 @@ def beam_to_mouth(mapping: Flat, cylinder: str) -> Figures | Lacking:
     reader = of_cylinder(full, cylinder)
     width = reader.number("stack.mouth_width")
     below = reader.find("stack.mouth_below")
-    return _beam_to_edge(full, reader, "conrod_to_mouth", width / 2, array(0.0) if below is None else below)
+    return _beam_to_edge(
+        full, (reader,), "conrod_to_mouth", width / 2, array(0.0) if below is None else below
+    )
 
 
 def hanging(mapping: Flat, cylinder: str) -> Figures | Lacking:
     """Return how far skirt and oil ring hang below the spigot at bottom centre; negative: they stay inside."""
     full, _ = completed(mapping)
-    reader = of_cylinder(full, cylinder)
+    reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))
     moving = crank_of(reader)
-    edge = case_deck(reader) - reader.number("stack.case_cut") - reader.number("spigot.length")
+    edge = case_deck(reader) - reader.number("stack.case_cut") - own.number("spigot.length")
     skirt, ring = reader.find("piston.skirt_below_pin"), reader.find("piston.oil_ring")
     if skirt is None and ring is None:
         reader.number("piston.skirt_below_pin")
-    missing = lacking([reader]) if skirt is None or ring is not None else lacking_but_height(reader)
+    lacks = lacking if skirt is None or ring is not None else lacking_but_height
+    missing = lacks([reader, own])
     if missing is not None:
         return missing
     short = moving.conrod_length - moving.throw
@@ -152,12 +155,18 @@ def _side(below: Array) -> str:
     return f"it {told} the spigot's lower edge, at bottom centre"
 
 
-def _beam_to_edge(full: Flat, reader: Reader, key: str, half: Array, below_deck: Array) -> Figures | Lacking:
-    """Return the beam's least distance to an edge at half a width to either side, so far below the case deck."""
+def _beam_to_edge(
+    full: Flat, readers: tuple[Reader, ...], key: str, half: Array, below_deck: Array
+) -> Figures | Lacking:
+    """Return the beam's least distance to an edge at half a width to either side, so far below the case deck.
+
+    readers : of the cylinder, and those that read the edge
+    """
+    reader = readers[0]
     moving = crank_of(reader)
     beam = reader.number("crank.conrod_beam_width")
     edge = case_deck(reader) - reader.number("stack.case_cut") - below_deck
-    missing = lacking_but_height(reader)
+    missing = lacking_but_height(readers)
     if missing is not None:
         return missing
     forward = turns_forward(full)

@@ -38,16 +38,25 @@ def engagement(mapping: Flat, cylinder: str) -> Figures | Lacking:
     return found
 
 
-def crush(mapping: Flat, cylinder: str) -> Figures | Lacking:
-    """Return by how much the gaskets are crushed from their free thickness."""
+def base_gasket(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return by how much the base gasket is crushed from its free thickness."""
+    return _crush(mapping, cylinder, "base_gasket")
+
+
+def head_gasket(mapping: Flat, cylinder: str) -> Figures | Lacking:
+    """Return by how much the head gasket is crushed from its free thickness."""
+    return _crush(mapping, cylinder, "head_gasket")
+
+
+def _crush(mapping: Flat, cylinder: str, gasket: str) -> Figures | Lacking:
     reader = of_cylinder(mapping, cylinder)
-    found: Figures = {}
-    for gasket in ("base_gasket", "head_gasket"):
-        free = reader.find(f"stack.{gasket}_free")
-        if free is not None:
-            pressed = reader.number(f"stack.{gasket}")
-            found[f"{gasket}_crush"] = Figure(free - pressed, "mm")
-    if not found:
-        return Lacking(("stack.head_gasket_free",))
+    pressed, free = reader.find(f"stack.{gasket}"), reader.find(f"stack.{gasket}_free")
+    if free is None and pressed is not None and np.all(pressed == 0):
+        return {}  # there is none
+    found = {
+        f"{gasket}_crush": Figure(
+            reader.number(f"stack.{gasket}_free") - reader.number(f"stack.{gasket}"), "mm"
+        )
+    }
     missing = lacking([reader])
     return found if missing is None else missing

@@ -22,7 +22,7 @@ from ..engine.alternatives import case_deck, stack_height
 from ..engine.defaults import completed
 from ..engine.engine import COORDINATES, train_of
 from ..gear.train import closed, cup_at, motion
-from ..pushrod.pushrods import by_coordinates
+from ..pushrod.pushrods import by_coordinates, setting_lacks
 from .part import Figure, Figures, Lacking, lacking, of_cylinder
 
 LIFTS = 33  # of the lifter, from rest to full lift
@@ -63,9 +63,8 @@ def tube_room(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | La
     ]
     if gear.drawn is None:
         lacks += gear.lacks.get(COORDINATES, (f"{train}.lifter.seat", f"{train}.rocker.shaft"))
-    wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
-    if gear.drawn is not None and wanted is None:
-        lacks.append(f"{train}.lifter.{'lash' if gear.lifter.kind == 'solid' else 'preload'}")
+    else:
+        lacks += setting_lacks(gear)
     if lacks or isinstance(seats, Lacking):
         return Lacking(tuple(dict.fromkeys(lacks)))
     drawn = gear.drawn

@@ -37,7 +37,7 @@ def displacement(mapping: Flat, cylinder: str) -> Figures | Lacking:
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
     bore = reader.number("stack.bore")
-    missing = lacking_but_height(reader)
+    missing = lacking_but_height([reader])
     if missing is not None:
         return missing
     moving = moving._replace(compression_height=array(0.0))

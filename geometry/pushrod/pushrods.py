@@ -96,12 +96,17 @@ def fit(train: Train, centres: Array) -> Fit:
     return _fit_by_coordinates(train, centres)
 
 
-def _demand_setting(train: Train) -> None:
-    kind, lifter = train.lifter.kind, train.lifter
-    absent = {
+def setting_lacks(train: Train) -> tuple[str, ...]:
+    """Return the entries that the wanted setting lacks: lash or preload, by the lifter's kind."""
+    lifter = train.lifter
+    return {
         "hydraulic": () if lifter.preload is not None else (f"{train.name}.lifter.preload",),
         "solid": () if lifter.lash is not None else (f"{train.name}.lifter.lash",),
-    }.get(kind, (f"{train.name}.lifter.kind", f"{train.name}.lifter.preload"))
+    }.get(lifter.kind, (f"{train.name}.lifter.kind", f"{train.name}.lifter.preload"))
+
+
+def _demand_setting(train: Train) -> None:
+    absent = setting_lacks(train)
     if absent:
         answer = f"the pushrod of {train.name}"
         raise MissingEntryError(answer, {SETTING: absent, **train.lacks})

@@ -14,7 +14,7 @@ from tallstack.geometry.core.mapping import Flat, Reader, names
 from tallstack.geometry.engine.alternatives import arm_angle, disagreements, then
 from tallstack.geometry.engine.defaults import STACK
 
-from ..contents import Entries, Entry
+from ..contents import OTHER_KIND, Entries, Entry
 from ..entries.fields import FileName, did_you_mean
 from ..faults import Fault, Loc, Where, in_words
 from ..reading.document import Reading
@@ -228,12 +228,11 @@ def _contradiction(clash: DisagreementError, entries: Entries, where: Where) -> 
 
 def _of_lifter(train: Reader, name: str, is_open: Callable[[str], bool], where: Where) -> Iterator[Fault]:
     kind = train.word("lifter.kind")
-    wrong = {"solid": ("preload", "plunger_travel"), "hydraulic": ("lash", "lash_at")}.get(kind, ())
     right = {"solid": "lash", "hydraulic": "preload"}.get(kind, "")
-    for entry in wrong:
-        if f"{name}.lifter.{entry}" in train.mapping:
-            message = f"a {kind} lifter takes {right}, not {entry}"
-            yield Fault(*where(f"{name}.lifter.{entry}"), message)
+    for entry in OTHER_KIND.get(kind, ()):
+        if f"{name}.{entry}" in train.mapping:
+            message = f"a {kind} lifter takes {right}, not {entry.removeprefix('lifter.')}"
+            yield Fault(*where(f"{name}.{entry}"), message)
     travel, preload = train.find("lifter.plunger_travel"), train.find("lifter.preload")
     if travel is not None and preload is not None and preload > travel:
         message = (

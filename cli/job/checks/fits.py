@@ -9,7 +9,6 @@ from collections.abc import Iterator
 
 from tallstack.geometry.core.mapping import Flat, Reader, names
 from tallstack.geometry.engine.defaults import HEATED
-from tallstack.geometry.engine.materials import MATERIALS
 
 from ..contents import Entries
 from ..faults import Fault, Where
@@ -144,14 +143,6 @@ def _of_rod(gear: Reader, teller: Teller) -> Iterator[Fault]:
             found = f"a ball of {in_both_units(ball)} across does not sit in a cup with a radius of {in_both_units(cup)}"
             paths = gear.path(f"pushrod.cup_radius_{end}"), gear.path(f"pushrod.ball_diameter_{end}")
             yield from teller.fault(found, "a cup's radius is a little more than half its ball", *paths)
-    material = gear.word("pushrod.material")
-    if material and material not in MATERIALS and gear.has("pushrod.wall"):
-        shown = ", ".join(MATERIALS)
-        yield from teller.fault(
-            f'"{material}" is not one of the materials known here',
-            f"write one of {shown}",
-            gear.path("pushrod.material"),
-        )
 
 
 def _of_spring(spring: Reader, teller: Teller) -> Iterator[Fault]:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ..faults import Loc
 from .fields import LOOKED_AT, Kind, Parts, Quantity
+from .gear_tables import PORTS
 from .model import JOB
 from .tables import Either, Named, Part, Rows, Table
 
@@ -23,6 +24,28 @@ def entries_of(loc: Loc) -> tuple[str, ...]:
 def table_at(loc: Loc) -> Table | None:
     """Return the table at a place of the document, or None where no table can stand."""
     return _table(_part_at(loc))
+
+
+def owned(path: str) -> tuple[str, Kind | None]:
+    """Return whose an entry is, and its meaning, by its path.
+
+    The first is the name of its valve gear or cylinder, empty for the engine's and where the path goes without it; of a
+    table there is no meaning, nor of what is no entry.
+    """
+    names = path.split(".")
+    parts: Loc = tuple(int(one) if one.isascii() and one.isdigit() else one for one in names)
+    places: list[tuple[str, Loc]] = []
+    if names[0] in JOB.parts:
+        by_name = isinstance(JOB.parts[names[0]], Rows) and len(parts) > 1 and isinstance(parts[1], str)
+        places.append(
+            ("", (names[0], 0, parts[-1]) if by_name else parts)
+        )  # an instrument's stands under its name
+    if len(names) > 2 and names[1] in PORTS:
+        places.append((".".join(names[:2]), ("train", 0, *parts[2:])))
+    places += [(names[0], ("cylinder", 0, *parts[1:]))] if len(names) > 1 else []
+    places += [("", ("cylinder", 0, *parts)), ("", ("train", 0, *parts))]
+    known = ((owner, meaning_at(loc), table_at(loc)) for owner, loc in places)
+    return next(((owner, kind) for owner, kind, table in known if kind or table), ("", None))
 
 
 def kind_at(loc: Loc) -> Kind | None:

@@ -43,7 +43,7 @@ CRANK = Table(
         70,
         300,
         letters="V",
-        tool="calipers over the eyes",
+        tool="calipers over both bores",
         asked=Asked.FOR_CLEARANCES,
     ),
     turns=Choice('"forward": just after top centre the crank pin moves towards +x', ("forward", "backward")),
@@ -74,7 +74,7 @@ PISTON = Table(
         15,
         70,
         letters="W",
-        tool="depth gauge, crown to pin",
+        tool="depth gauge, crown to the pin's top",
         asked=Asked.FOR_CLEARANCES_BY_COORDINATES,
     ),
     pin_offset=millimetres("wrist pin off the cylinder axis, towards +x", -5, 5, sign=Sign.ANY, letters="X"),
@@ -177,7 +177,7 @@ STACK = Table(
 
 RUNNING = Table(
     "The engine as it runs, for estimates.",
-    speed=measure("crank speed", Dimension.SPEED, 500, 12000, tool="your choice"),
+    speed=measure("crank speed", Dimension.SPEED, 500, 12000, wish=True),
     pressure_at_opening=measure(
         "cylinder pressure as the exhaust opens, over the air outside", Dimension.PRESSURE, 1, 15
     ),
@@ -190,9 +190,15 @@ RUNNING = Table(
     },
 )
 
+
+def material(part: str) -> Choice:
+    """Return what a part is made of: one of those whose growth, modulus and strength are known here."""
+    return Choice(f"material of the {part}", tuple(STUFF))
+
+
 MATERIALS = Table(
     "What the parts are made of.",
-    **{part: Choice(f"material of the {part}", tuple(STUFF)) for part in HEATED},
+    **{part: material(part) for part in HEATED},
     **{
         f"expansion_{part}": number(f"growth of the {part}'s material, millionths per kelvin", 5, 30)
         for part in HEATED

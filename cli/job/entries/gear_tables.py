@@ -1,7 +1,7 @@
 """The tables of one valve gear, from lifter to valve, with what was measured on it."""
 
 from ..reading.values import Dimension
-from .engine_tables import CRANK, OF_STACK, PISTON
+from .engine_tables import CRANK, OF_STACK, PISTON, material
 from .fields import Asked, Choice, Name, Parts, Sign, Text, YesNo
 from .lobe_tables import MOST_ROLLER
 from .tables import (
@@ -258,7 +258,7 @@ PUSHROD = Table(
     **ROD_ENDS.parts,
     diameter=millimetres("tube's outer diameter", 5, 16, letters="BW"),
     wall=millimetres("tube's wall", 0.5, 5, letters="EJ"),
-    material=Text("material of the tube"),
+    material=material("tube"),
     expansion=number("growth of the tube's material, millionths per kelvin", 5, 30),
     cup_radius_low=millimetres("radius of the cup in the lifter", 2.5, 8, letters="EK"),
     cup_radius_high=millimetres("radius of the cup in the rocker", 2.5, 8, letters="EL"),

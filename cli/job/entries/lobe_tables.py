@@ -97,7 +97,7 @@ DIALLED = Table(
 
 LOBE = Table(
     "One lobe: a table of readings, a timing card or a motion law.",
-    table=FileName("table of readings, CSV with angle and lift"),
+    table=FileName("table of readings, CSV with angle and lift", tool=BY_WHEEL),
     card=CARD,
     law=LAW,
     measured_at=Choice(
@@ -129,12 +129,16 @@ LOBE = Table(
         tool="square and scale",
     ),
     base_radius=radius("radius of the heel", 8, 40, most=MOST_HEEL, tool="calipers across nose and heel"),
-    ground_for=Choice("what the lobe was ground for: flat, no flank of it is hollow", ("flat", "roller")),
+    ground_for=Choice(
+        "what the lobe was ground for: flat, no flank of it is hollow",
+        ("flat", "roller"),
+        tool="the cam maker's sheet, or a straightedge",
+    ),
     angle=Choice("whose degrees the table counts", ("cam", "crank")),
     units=Choice("units of the table's lifts", ("mm", "in")),
     zero=Choice("where the table's angle is 0", ("peak", "top centre")),
     centreline=degrees(
-        "crank degrees after overlap top centre; exhaust: before it",
+        "crank degrees of an intake after, of an exhaust before overlap top centre",
         80,
         130,
         below=360,

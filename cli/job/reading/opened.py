@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import codecs
 import os
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -47,6 +48,17 @@ def _bytes(path: Path) -> bytes:
         ) from None
     except OSError as error:
         raise InputFaultsError(path, _whole(f"cannot be read: {error.strerror}")) from None
+
+
+def no_job(text: str) -> str:
+    """Return why a text is no job, where not one of its lines is an entry or a table; nothing where it may be one."""
+    lines = [line.split("#")[0].strip() for line in text.splitlines()]
+    if not any(lines) or any(re.search(r"=|^\[|^[\w.-]+\s*:", line) for line in lines):
+        return ""
+    message = "no job file: not one of its lines is an entry, name = value, or a table, [name]"
+    if any(re.match(r"[-+.\d]+[,;\s]\s*[-+.\d]", line) for line in lines):
+        return f"{message}; a table of numbers is named in one: table under [lobe.NAME], or crown_table under [piston]"
+    return f"{message}; {START}"
 
 
 def first_bytes(path: Path, most: int) -> bytes:

@@ -56,15 +56,19 @@ def read_repeated(raw: Sequence[object], dimension: Dimension, units: str) -> Va
             f"readings of one thing from {low} to {high}: too far apart for one thing; look at them again"
         )
         raise ValueFault(message)
-    least = max(_step(value, dimension, units) for value in values) / math.sqrt(12.0)
+    steps = [_step(value, dimension, units) for value in values]
+    step = max(steps, key=lambda one: one[0])
+    least, note = step[0] / math.sqrt(12.0), ""
     if doubt.standard < least:
         doubt = Doubt(least, 1.0)
+        coarsest = values[steps.index(step)].typed
+        note = f"+/- from the rounding of {coarsest}, written to {step[1]}: wider than the scatter"
     typed = f"[{', '.join(value.typed for value in values)}]"
-    return Value(mean, dimension, typed, doubt, all(value.bare for value in values))
+    return Value(mean, dimension, typed, doubt, all(value.bare for value in values), note=note)
 
 
-def _step(value: Value, dimension: Dimension, units: str) -> float:
-    """Return the step that a reading was written to: one of its last digit, or of its fraction."""
+def _step(value: Value, dimension: Dimension, units: str) -> tuple[float, str]:
+    """Return the step that a reading was written to, and in words: one of its last digit, or of its fraction."""
     match = DIGITS.search(value.typed)
     assert match is not None
     under = (
@@ -77,4 +81,5 @@ def _step(value: Value, dimension: Dimension, units: str) -> float:
     nothing = read(f"0 {unit}".strip(), dimension, units)
     assert isinstance(one, Value)
     assert isinstance(nothing, Value)
-    return one.number - nothing.number
+    words = f"1/{match['under']}" if match["under"] else f"{float(under):.{len(match['decimals'] or '')}f}"
+    return one.number - nothing.number, f"{words} {unit}".strip()

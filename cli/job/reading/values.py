@@ -183,6 +183,7 @@ class Value:
     doubt: Doubt | None = None
     bare: bool = False  # a number without a unit of its own
     by: str = ""  # the instrument that it was read with
+    note: str = ""  # what its doubt rests on, where that is not seen from how it was typed
 
 
 @dataclass(frozen=True, slots=True)
