@@ -388,6 +388,14 @@ def test_no_drawing_at_an_angle_that_is_none(job: ts.Job, at: Any) -> None:
         job.draw("single.intake", at=20.0)
 
 
+def test_parts_that_contradict_each_other_are_an_error_of_their_own() -> None:
+    job = ts.load(EXAMPLES / "taller_twin_by_coordinates" / "job.toml")
+    with pytest.raises(ts.GeometryError, match="ratio"):
+        ts.build(job.mapping.with_({"front.intake.rocker.ratio": np.array([1.628, 3.0])}))
+    alike = np.array([1.6279, 1.628])
+    assert ts.build(job.mapping.with_({"front.intake.rocker.ratio": alike})).trains
+
+
 def test_a_job_is_shown_in_a_line_copied_and_pickled(job: ts.Job) -> None:
     tried = job.with_({"stack.head_gasket": 1.0})
     assert (

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 from tallstack.geometry.core.mapping import Frozen, frozen
+from tallstack.geometry.engine.alternatives import disagreements
 from tallstack.geometry.engine.engine import Engine
 from tallstack.geometry.engine.engine import build as built
 
@@ -33,6 +34,8 @@ def build(mapping: Mapping[str, Any]) -> Engine:
     Raises:
         ValueError: for an entry that no job has, a number that is none, arrays that do not go together.
         TypeError: for a value that is neither a number, an array, nor a word where one belongs.
+
+    Two entries that say one thing in two ways and contradict each other raise DisagreementError.
     """
     if not isinstance(mapping, Mapping):
         message = f"a {type(mapping).__name__} is no engine; give a mapping of entries, or load a job"
@@ -40,10 +43,11 @@ def build(mapping: Mapping[str, Any]) -> Engine:
     still = frozen(mapping)
     for path, value in still.items():
         _check(path, value, still)
-    try:
-        return built(still)
-    except ValueError as error:
-        raise ValueError(_unlike(still) or str(error)) from None
+    if told := _unlike(still):
+        raise ValueError(told)
+    for one in disagreements(still):
+        raise one
+    return built(still)
 
 
 def _unlike(mapping: Frozen) -> str:

@@ -167,7 +167,7 @@ def then(reader: Reader, reading: str, entry: str) -> Array | None:
 def disagreements(mapping: Flat) -> Iterator[DisagreementError]:
     """Yield every pair of entries that say one thing in two ways and contradict each other.
 
-    For one engine, not a batch. Pairs agree within 0.05 mm, 0.2° or 0.2 % of a ratio.
+    Of a batch they are those of the engine that is furthest off. Pairs agree within 0.05 mm, 0.2° or 0.2 % of a ratio.
     """
     for name in names(mapping, "trains"):
         train = Reader(mapping, (f"{name}.",))
@@ -252,12 +252,14 @@ def _compare(
     implied: Array | None,
     unit: str,
 ) -> Iterator[DisagreementError]:
-    """Yield one error where two numbers differ by more than their slack; NaN compares as agreeing."""
+    """Yield one error where two numbers differ by more than their slack, of a batch where by most; NaN compares as agreeing."""
     if entered is None or implied is None:
         return
-    first, second = float(entered), float(implied)
-    slack = {"mm": LENGTH_SLACK_MM, "deg": np.radians(ANGLE_SLACK_DEG)}.get(unit, RATIO_SLACK * abs(first))
-    if abs(first - second) > slack:
+    each, other = (one.reshape(-1) for one in np.broadcast_arrays(entered, implied))
+    slack = {"mm": LENGTH_SLACK_MM, "deg": np.radians(ANGLE_SLACK_DEG)}.get(unit, RATIO_SLACK * np.abs(each))
+    beyond = np.nan_to_num(np.abs(each - other) - slack, nan=-1.0)
+    if beyond.size and beyond.max() > 0:
+        first, second = (float(one[beyond.argmax()]) for one in (each, other))
         shown: Callable[[float], str] = {
             "mm": lambda number: f"{number:.3f} mm ({number / 25.4:.4f} in)",
             "mm a turn": lambda number: f"{number:.4f} mm a turn ({25.4 / number:.2f} threads per inch)",
