@@ -31,13 +31,12 @@ from pathlib import Path
 import numpy as np
 from tallstack.cli.commands.risk import _of_clearances
 from tallstack.cli.job.loading import load
-from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.sure.risk import Needed, Run
 
-job, tables = with_tables(load(Path(sys.argv[1])))
-found = clearances(job.mapping, tables, job.quantities, job.doubts)
-asked = [one for one, _ in _of_clearances(job, tables, found, Needed({}, {})) if one.bare.what in ("drop", "gap")]
+job = load(Path(sys.argv[1])).tabled
+found = clearances(job.mapping, job.tables, job.quantities, job.doubts)
+asked = [one for one, _ in _of_clearances(job, found, Needed({}, {})) if one.bare.what in ("drop", "gap")]
 assert len(asked) == 4
 builds = int(sys.argv[2])
 run = Run(job.mapping, job.quantities, job.doubts, asked, builds, 1)
