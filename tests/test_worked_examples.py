@@ -31,7 +31,9 @@ from .seeded import few
 
 Array = NDArray[np.float64]
 
-FOLDERS = sorted(path for path in EXAMPLES.iterdir() if path.is_dir())
+FOLDERS = sorted(
+    path.parent for path in EXAMPLES.glob("*/job.toml")
+)  # the others are chapters, whose page is all
 CLOSE_MM = 0.002  # expected answers are written to 0.01 mm; half of that is for rounding
 INCH = Fraction(254, 10)
 
@@ -140,6 +142,11 @@ def test_expected_answers_a_second_way(folder: Path) -> None:
 def test_every_folder_is_whole(folder: Path) -> None:
     assert {"page.md", "job.toml", "expected.json"} <= {path.name for path in folder.iterdir()}
     assert tallstack("check", folder / "job.toml").status == 0
+
+
+def test_what_has_no_job_is_a_chapter_and_nothing_but_its_page() -> None:
+    for folder in {path for path in EXAMPLES.iterdir() if path.is_dir()} - {*FOLDERS}:
+        assert [path.name for path in folder.iterdir()] == ["page.md"], folder
 
 
 def test_the_two_routes_of_one_engine_agree_within_the_stated_doubt() -> None:
