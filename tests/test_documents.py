@@ -51,8 +51,9 @@ def test_no_two_pages_show_one_file_in_two_ways() -> None:
             assert shown.setdefault(name, body) == body, f"{page}: {name}"
 
 
-def test_the_readme_is_short_and_leads_to_every_page() -> None:
+def test_readme_and_developers_are_short_and_the_readme_leads_to_every_page() -> None:
     assert len(README.splitlines()) <= 200
+    assert len((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines()) <= 150
     there, links = {ROOT / "README.md"}, [ROOT / "README.md"]
     while links:
         page = links.pop()
