@@ -1,9 +1,9 @@
 """Runs the code blocks of a page as a reader would, and compares or rewrites what they print.
 
-A ```toml block whose first line is "# NAME.toml" is written to that file. In a ```console block every
-line after "$ " is run, and what follows it is what the command printed, standard error included. A
-last line "[...]" stands for the rest of it. In a ```pycon block what stands after ">>> " and "... " is run as in a Python
-session, one for the page, and what follows it is what that printed.
+A ```toml block whose first line is "# NAME.toml" is written to that file; a page that links another page has the files that
+are shown there, too. In a ```console block every line after "$ " is run, and what follows it is what the command printed,
+standard error included. A last line "[...]" stands for the rest of it. In a ```pycon block what stands after ">>> " and "... " is
+run as in a Python session, one for the page, and what follows it is what that printed.
 
 A picture that a page shows and that lies beside it is drawn again by the page's own commands.
 
@@ -31,6 +31,23 @@ ROOT = Path(__file__).parent.parent
 PAGES = (ROOT / "README.md", *sorted((ROOT / "worked_examples").glob("*/page.md")))
 CUT = "[...]"
 BLOCK = re.compile(r"^```(?P<language>\w+)\n(?P<body>.*?)^```$", re.MULTILINE | re.DOTALL)
+
+
+NAMED = re.compile(r"# (?P<name>[\w-]+\.toml)\n")
+
+
+def files_shown(page: Path) -> dict[str, str]:
+    """Return the files that a page shows whole, by their names."""
+    bodies = [block["body"] for block in BLOCK.finditer(page.read_text(encoding="utf-8"))]
+    return {named["name"]: body for body in bodies if (named := NAMED.match(body))}
+
+
+def linked(page: Path) -> list[Path]:
+    """Return the other pages that a page of worked_examples links; README, which links them all, has files of its own."""
+    if page.parent == ROOT:
+        return []
+    links = re.findall(r"\]\(([^)#:]+\.md)\)", page.read_text(encoding="utf-8"))
+    return [(page.parent / link).resolve() for link in links]
 
 
 def run(command: str) -> tuple[str, int]:
@@ -79,9 +96,12 @@ def session(body: str, names: dict[str, object]) -> str:
 
 @contextlib.contextmanager
 def beside(page: Path) -> Generator[Path]:
-    """Work in a new folder that holds what lies beside a worked example's page."""
+    """Work in a new folder that holds what lies beside a worked example's page, and the files of the pages it links."""
     before = Path.cwd()
     with tempfile.TemporaryDirectory() as folder:
+        for other in linked(page):
+            for name, body in files_shown(other).items():
+                (Path(folder) / name).write_text(body, encoding="utf-8")
         if page.parent != ROOT:
             shutil.copytree(page.parent, folder, dirs_exist_ok=True)
         os.chdir(folder)
@@ -111,8 +131,7 @@ def performed(page: Path) -> Performed:
             body = block["body"]
             if block["language"] == "pycon":
                 return f"```pycon\n{session(body, names)}```"
-            named = re.match(r"# (?P<name>[\w-]+\.toml)\n", body)
-            if block["language"] == "toml" and named:
+            if named := NAMED.match(body):
                 (folder / named["name"]).write_text(body, encoding="utf-8")
             if block["language"] != "console":
                 return block[0]

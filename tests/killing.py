@@ -3,6 +3,11 @@
 A child of this process runs the command and is killed just before, or just after, its Nth call that changes a disk;
 half of a content is written where the call writes one. RANDOM more are killed at any moment. Prints the number of
 kills and of strays, which a killed writer leaves beside its file.
+
+Figures, measured on two cores with CPython 3.11:
+
+- 500 kills of `new`, `demo`, `record`, `draw` and `sheet`, before and after every writing call and at random, `-m
+  study`: the old file or the new one, whole; limit: the same
 """
 
 from __future__ import annotations

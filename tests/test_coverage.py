@@ -2,6 +2,13 @@
 
 Each engine's truth is drawn from what the job states; it is then measured, each reading off by another draw, and the
 job of those readings is worked out as a user's would be.
+
+Figures, measured on two cores with CPython 3.11:
+
+- 95 % intervals over 2,000 simulated engines, lengths and squish, `-m study`, 5 min: hold the truth in 94.4 to
+  95.3 % before checks, 94.8 to 95.5 % after; limit: 93 to 97 %
+- the same of every answer that `risk` draws, six jobs of 2,000 engines, 37 min: 93.8 to 96.1 %; limit: 93 to 97 %
+- the same of clearances, 500 engines: 93.6 and 95.2 %; limit: 92 to 98 %
 """
 
 from __future__ import annotations

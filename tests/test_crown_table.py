@@ -1,4 +1,15 @@
-"""Heads over measured heights: exact special cases, and two second methods that know nothing of triangles' faces."""
+"""Heads over measured heights: exact special cases, and two second methods that know nothing of triangles' faces.
+
+Figures, measured on two cores with CPython 3.11:
+
+- drop and gap over 200 random tables of heights, 14 of them in the plain run, against places looked at one by
+  one: never more, at most 0.01 mm less; limit: never more
+- gap over 6 such tables, 48 poses, against a collision library's distances of meshes: between the two meshes,
+  0.001 mm apart; limit: between them
+- least drop and gap over 150 such tables, two valves each, against a scan at 0.02°, `-m study`, 2 min: within
+  1e-5 mm; limit: 0.001 mm
+- a finely sampled sphere against dome and dish: within 1.5 times its sag; limit: its sag, along a leaning stem
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,15 @@
-"""Minima through the cycle against a brute-force scan at 0.01 degrees, and exact special cases."""
+"""Minima through the cycle against a brute-force scan at 0.01 degrees, and exact special cases.
+
+Figures, measured on two cores with CPython 3.11:
+
+- least drop of 500 random engines (plain, pockets, dome, dish) against a scan at 0.01°, and no lower value of
+  drop, wall or valve to valve in a scan of the whole cycle at 0.25°, `-m study`, 4¼ min: within 0.001 mm and
+  0.05°; limit: 0.001 mm, 0.05°
+- least straight gap of 120 random valves against a scan of the whole cycle at 0.25°; room to the wall against
+  points up the margin: never more; limit: never more
+- drop of 60 random poses against 20,000 lines of the rim and 60,000 of the face: never more, at most 0.01 mm
+  less; limit: never more
+"""
 
 from __future__ import annotations
 

@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from .commands import tallstack
-from .documents import BLOCK, PAGES, ROOT, performed
+from .documents import BLOCK, PAGES, ROOT, files_shown, performed
 
+EVERY = [block for page in PAGES for block in BLOCK.finditer(page.read_text(encoding="utf-8"))]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 CI = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
@@ -31,22 +32,45 @@ def test_every_command_of_a_page_prints_what_the_page_shows(page: Path) -> None:
         assert path.read_bytes() == content, path
 
 
-def test_every_block_of_the_readme_is_of_a_kind_that_is_run_or_checked() -> None:
-    kinds = {block["language"] for block in BLOCK.finditer(README)}
+def test_every_block_of_a_page_is_of_a_kind_that_is_run_or_checked() -> None:
+    kinds = {block["language"] for block in EVERY}
     assert kinds == {"sh", "bat", "toml", "csv", "console", "pycon", "text"}  # text: a session, see test_new
 
 
-def test_job_files_shown_in_the_readme_are_toml() -> None:
-    blocks = [block["body"] for block in BLOCK.finditer(README) if block["language"] == "toml"]
+def test_job_files_shown_in_the_pages_are_toml() -> None:
+    blocks = [block["body"] for block in EVERY if block["language"] == "toml"]
     assert blocks
     for body in blocks:
         tomllib.loads(body)
 
 
-def test_the_shelf_and_the_solid_lifter_shown_in_the_readme_work(tmp_path: Path) -> None:
-    blocks = [(block["language"], block["body"]) for block in BLOCK.finditer(README)]
+def test_no_two_pages_show_one_file_in_two_ways() -> None:
+    shown: dict[str, str] = {}
+    for page in PAGES:
+        for name, body in files_shown(page).items():
+            assert shown.setdefault(name, body) == body, f"{page}: {name}"
+
+
+def test_readme_and_developers_are_short_and_the_readme_leads_to_every_page() -> None:
+    assert len(README.splitlines()) <= 200
+    assert len((ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines()) <= 150
+    there, links = {ROOT / "README.md"}, [ROOT / "README.md"]
+    while links:
+        page = links.pop()
+        new = {
+            page.parent / link
+            for link in re.findall(r"\]\(([^)#:]+\.md)\)", page.read_text(encoding="utf-8"))
+        }
+        new = {one.resolve() for one in new} - there
+        there |= new
+        links += sorted(new)
+    assert set(PAGES) <= there
+
+
+def test_the_shelf_and_the_solid_lifter_shown_in_the_pages_work(tmp_path: Path) -> None:
+    blocks = [(block["language"], block["body"]) for block in EVERY]
     job = next(body for language, body in blocks if body.startswith("# single.toml"))
-    shelf = next(body for language, body in blocks if language == "csv")
+    shelf = next(body for language, body in blocks if language == "csv" and body.startswith("label,kind"))
     solid = next(body for language, body in blocks if language == "toml" and '"solid"' in body)
     (tmp_path / "shelf.csv").write_text(shelf, encoding="utf-8")
     (tmp_path / "single.toml").write_text(job, encoding="utf-8")

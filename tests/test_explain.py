@@ -1,4 +1,9 @@
-"""`explain` followed by an independent reader: every printed line worked again from its own numbers."""
+"""`explain` followed by an independent reader: every printed line worked again from its own numbers.
+
+Figures, measured on two cores with CPython 3.11:
+
+- `explain`, 100 random jobs worked again from its own printed lines: the printed length; limit: its digits
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,8 @@
-"""Whatever happens while a file is written, the old one is there or the whole new one, and one message says why."""
+"""Whatever happens while a file is written, the old one is there or the whole new one, and one message says why.
+
+Full and read-only disks, links, names, kills (`killing`), closed streams. Some need root to mount a disk or to
+become somebody else, and are skipped without it.
+"""
 
 from __future__ import annotations
 

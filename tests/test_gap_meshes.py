@@ -5,6 +5,11 @@ the true gap lies between the two distances, which are at most a few µm apart. 
 is displaced one way or the other, by at most the sag of 0.3 µm over the sine of the angle at which they cross.
 The walls do not count, as in the gap itself. A disc inside the metal has a distance to every surface too: only poses
 count in which the face, drawn back along its stem, meets neither surface nor wall.
+
+Figures, measured on two cores with CPython 3.11:
+
+- straight gap against meshes of crown and face, 300 random poses, `-m study`: inside the bracket of a mesh a
+  little too large and one too small, at most 0.5 µm wide; limit: the meshes' own error
 """
 
 from __future__ import annotations

@@ -8,6 +8,11 @@ and solid, leaning every way.
 
 That the library itself is rightly asked is checked by a published mechanism, the start of the spatial rigid
 slider-crank of `published/test_haug1989.py`.
+
+Figures, measured on two cores with CPython 3.11:
+
+- lengths and lifts of 51 valve gears through a whole cycle, as rigid bodies and joints in a multibody library:
+  within 3e-12 mm; limit: 1e-6 mm; the test allows 1e-9 mm
 """
 
 from __future__ import annotations

@@ -24,11 +24,10 @@ from tallstack.cli.job.entries.fields import Choice
 from tallstack.cli.job.faults import Loc
 from tallstack.cli.job.loading import understood
 
-from .commands import tallstack
-from .documents import BLOCK, ROOT
+from .commands import EXAMPLES, tallstack
+from .documents import BLOCK, ROOT, files_shown
 
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-SINGLE = next(one["body"] for one in BLOCK.finditer(README) if one["body"].startswith("# single.toml"))
+SINGLE = files_shown(ROOT / "README.md")["single.toml"]
 START = ("in", "Single on a taller cylinder", "bench", "1", "", "both", "h")
 STACK = ("4.310 +/- 0.001 in", "", "", "", "")
 INTAKE = (
@@ -663,8 +662,9 @@ def test_whatever_is_typed_comes_back(value: str) -> None:
     assert edited.text.endswith("# kept\n")
 
 
-def test_the_session_of_the_readme_is_what_is_printed() -> None:
-    (block,) = [one["body"] for one in BLOCK.finditer(README) if one["language"] == "text"]
+def test_the_session_that_a_page_shows_is_what_is_printed() -> None:
+    page = (EXAMPLES / "file_of_your_own" / "page.md").read_text(encoding="utf-8")
+    (block,) = [one["body"] for one in BLOCK.finditer(page) if one["language"] == "text"]
     guide = after(*START, *STACK, *INTAKE[:2])
     shown = [*guide.question()[1:], f"> {INTAKE[2]}", *guide.say(INTAKE[2]).lines]
     assert block == "\n".join(shown) + "\n"

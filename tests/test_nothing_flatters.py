@@ -1,4 +1,12 @@
-"""An entry left out, or a wider ±, makes no answer look better: no verdict, and no lower end of an interval."""
+"""An entry left out, or a wider ±, makes no answer look better: no verdict, and no lower end of an interval.
+
+Figures, measured on two cores with CPython 3.11:
+
+- each entry of nine jobs left out, each ± doubled, `-m study`, over half an hour (the tenth of the study did not
+  end in time): one find mended: lowering past a spigot that was not measured; one left: without the pin's offset
+  a counterweight's room is 0.0003 mm more, and `fits` does not say that the pin was taken as central; limit:
+  nothing better
+"""
 
 from __future__ import annotations
 

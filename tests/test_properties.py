@@ -10,6 +10,13 @@ kind of lifter and one kind of crown. So many are covered in the plain run, and 
     clearances of a batch against each engine's                                            90 engines       2,400
     least clearances against the curve at 400 angles and more around the least              8 engines         150
     twins leant over as a whole, and scaled, the cylinders against each other               2 twins each       60
+
+Figures, measured on two cores with CPython 3.11:
+
+- 1,200 random valve gears mirrored, turned, scaled, measured back: the same answers; `-m study`, 30,000: within
+  1e-9 mm; limit: 1e-9 mm
+- 120 random engines mirrored, turned, scaled: the same clearances and fits; `-m study`, 3,000: within 1e-6 mm;
+  limit: 1e-6 mm
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""One job gives the same numbers with every Python that is supported, oldest and newest dependencies alike."""
+"""One job gives the same numbers with every Python that is supported, oldest and newest dependencies alike.
+
+Installs into a fresh environment for each Python of the classifiers that is there, with the newest and with the
+lowest dependencies, and compares their JSON byte for byte.
+"""
 
 from __future__ import annotations
 

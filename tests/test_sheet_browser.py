@@ -1,6 +1,13 @@
 """The sheet in a real browser: its slider, what it reads out, what it asks of the network, how it prints.
 
 Needs Chromium, and axe-core for the accessibility check: `AXE_CORE` names its axe.min.js.
+
+Figures, measured on two cores with CPython 3.11:
+
+- two points of every part that the sheet turns, in a browser, against the same worked out in Python: within 0.02
+  mm of paper; limit: 0.02 mm
+- the sheet's read-outs by keys and by pointer, against the numbers worked out in Python: to the last digit shown;
+  limit: half of it
 """
 
 from __future__ import annotations

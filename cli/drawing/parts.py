@@ -5,6 +5,9 @@ rocker's end by the cosine and the sine of its turn. A part goes with its two po
 it is seen at a slant, shortened. A page that is looked at moves them by the same rule.
 
     (z' - a') = (z - a)·(b' - a')/(b - a)      points of the page as complex numbers
+
+By cosine and sine the page's script needs no trigonometry of its own, only numbers that were computed. Seen at a
+slant a part keeps its two points exactly and its shape nearly.
 """
 
 from __future__ import annotations

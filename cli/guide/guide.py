@@ -2,6 +2,9 @@
 
 Nothing here reads or prints: a line comes in, lines for a person go out, and `text` is what the file is to hold. The
 file is all that is remembered, so that a session that was broken off goes on from it.
+
+What was asked and left open stands there blank, the route and "read on the stack above" as remarks, so that a
+session goes on from a blank file too. An answer is taken when the job with it has no fault that it had not before.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 Every command asks one of these, so that nothing is worked out twice and no two pages rest on different numbers. What takes
 time to load is loaded where it is first asked for.
+
+`at_hand` goes on without a table that cannot be used, and says so.
 """
 
 from __future__ import annotations

@@ -1,4 +1,7 @@
-"""What misses a limit, and what is to be looked at again, of answers of every kind: the head of what tells them."""
+"""What misses a limit, and what is to be looked at again, of answers of every kind: the head of what tells them.
+
+SHORT is a verdict, not a length, so that the line below it always says which limit is missed and which way.
+"""
 
 from __future__ import annotations
 

@@ -5,6 +5,9 @@
 `engine.toml` has `engine.record.csv`. Lines are only ever added: a later line about the same thing counts in place of
 an earlier one, and a line that was a mistake is withdrawn by another line. Any editor or spreadsheet may open it;
 a text that a spreadsheet would run as a formula stands behind an apostrophe.
+
+A log that can be rewritten is no log: the line that withdraws one names it and what it said, so that lines moved by
+hand are noticed.
 """
 
 from __future__ import annotations

@@ -1,4 +1,8 @@
-"""What stands on each page of a sheet, from a job that is worked out."""
+"""What stands on each page of a sheet, from a job that is worked out.
+
+The long answers are those of the commands, word for word; only the first page, the settings and the tables are laid
+out anew.
+"""
 
 from __future__ import annotations
 

@@ -1,6 +1,8 @@
 """The sheet as a PDF for paper: A4 or Letter, its letters embedded, the same bytes for the same sheet.
 
 Drawings are drawn line by line in their own millimetres, so that a scale on the page is one.
+
+It carries no date of its own but the one it shows.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 Places count from the cylinder's axis, heights from the crown plane, up positive. The last column may be
 called z. A table stands for every cylinder whose piston names it.
+
+A crown measured once is mirrored for a cylinder whose valve gears are mirrored copies, and shown as assumed.
 """
 
 from __future__ import annotations

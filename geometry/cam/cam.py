@@ -4,6 +4,12 @@ Read from the job's table, timing card or motion law. Crank angles count from th
 centre; `centreline` stands after it for an intake and before it for an exhaust, and `cam.advance` makes both
 earlier. A card given at the valve is brought to the lifter by its ratio and lash; readings of the valve's
 lift stay the lift of the valve itself, less the lash they were read with (`valve_lift`).
+
+Lifts read at the valve are less than the lobe's by the lash they were read with: they run as read, more by that and
+less by the lash of today. Not entered, a solid lifter's is not known, and nothing that rests on it is proved; a
+hydraulic lifter's is taken as none, and shown as assumed. Where lifter and valve were dialled at once the lobe
+behind the readings is known, and what asks for the lobe has it: its middle, its heel, its acceleration. The valve's
+lift is never led through the lobe and back.
 """
 
 from __future__ import annotations

@@ -9,6 +9,9 @@
               centreline, halved at a lift
 
 What a lobe with these numbers is like, and whether there is one, is worked out in `shape`.
+
+Of two durations at nearly one lift one counts, and of several that may be on a ramp the highest: half a degree
+between two check lifts that hardly differ would decide the flank.
 """
 
 from __future__ import annotations

@@ -8,6 +8,14 @@ with the rest of `heel`, and way +1 or -1 as the crank was turned. The curve is 
 each time letting it bend only where it bent before (`smooth`), the heel found anew and held flat.
 What no curve can follow is a wrong reading: named, left out, and taken back if it fits after all.
 
+Where readings stand far apart each has the curve to itself, and no residual shows that it is wrong: every ten
+degrees a reading off by 0.25 mm mostly goes unnamed. So the doubt of a fitted lift is what the curve would be
+without each reading in turn (the jackknife), where that is more than the noise.
+
+Neighbours off the same way are shape, one alone is a misreading: three or more are kept, told, and counted in the
+±. A valve leaves its seat by its lash at a corner, which the smooth curve rounds off, and the readings beside it
+stand off by up to half of what the curve rises there: shape too, kept and counted in the doubt of the lift.
+
 Sources: studentised deleted residuals, R. D. Cook, S. Weisberg, Residuals and Influence in Regression
 (1982), from memory; Student's quantile by the expansion 26.7.5 of M. Abramowitz, I. A. Stegun, Handbook
 of Mathematical Functions (1964), from memory, held against a table in the tests.

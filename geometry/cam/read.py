@@ -3,6 +3,10 @@
 Entries: `read_with`, `read_offset`, `base_radius` and `ground_for` of the lobe; `follower`, `follower_offset` and
 `foot_width` of the lifter. A table that says nothing was read through the engine's own follower, and its lift is
 the engine's.
+
+What rode on a lobe is part of its reading. Readings are fitted first, by the program's own smoothing, and the curve
+is carried over (`follower`); never the readings one by one, which fold at every jitter. A flat foot's reading, and
+a larger roller's, is refused for a roller, since what lies under its bridge is not in it.
 """
 
 from __future__ import annotations

@@ -4,6 +4,11 @@
     lift  ──────────╲┄┄┄┄┄┄╲            clearance ramp may hang below the lowest lift stated
     lower ┄┄┄┄┄┄┄┄┄┄┄╲______╲┄┄┄┄       the same read a little further from it
 
+A card's lobe is a guess with a doubt. What the card leaves open is a part of every clearance's doubt, further one
+way than the other, and lobes of two valves add up. Its accelerations are not the lobe's: no speed or force is told
+from a card. A term for a top that stands still was tried and is not there: it cannot be told from the others, and
+made every interval five times as wide.
+
 Sources: the covariance that `prior` leaves, its scale as that of Student's t with NU degrees of freedom. The bounds
 are calibrated, see `tests/test_lobe_study.py`; draws agree with them within 8 thousandths of an inch of lift.
 """

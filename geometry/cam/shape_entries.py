@@ -2,6 +2,9 @@
 
 They count in standard uncertainties from the most probable lobe of the card. They are quantities that are in doubt, as
 entries are, and stand in no file.
+
+A check of a card's lobe moves these twenty numbers before it blames an entry. The lobe's doubt is not narrowed by
+that; among the card's numbers the same reading does.
 """
 
 from __future__ import annotations

@@ -10,6 +10,9 @@ with λ the stem's whole lean to the cylinder's axis. Over a pocket the rim move
 against the wall; it stays over the floor while that is less than the room it has there, and beyond that the
 drop is not known from this reading. Which of the two it meets not being known, the smaller is taken.
 
+How long the rim stays over a floor only `room` says, and metal that the rim climbs has no bound from one reading: a
+pocket's reading without it tells nothing.
+
 Source: a valve moving along its stem against a plane square to the cylinder, or square to the stem.
 """
 

@@ -3,6 +3,9 @@
 Verdicts on the piston are given on the smaller of drop and straight gap, so that no convention flatters; the
 room to a pocket's wall and the distance between two valves have targets of their own. The headline is at the
 running preload; with a hydraulic lifter pumped up, contact is SHORT whatever the headline says.
+
+The gap counts the pocket's edge too. So a valve that stands in its pocket needs its piston limit sideways as well,
+which is more than the limit to the wall; a remedy that cuts a pocket makes it wide enough for that.
 """
 
 from __future__ import annotations

@@ -5,6 +5,9 @@ angle changes a minimum by nothing to first order. Entries of the engine are var
 in one batch; entries of cam and lobes move the lobe's lift at that angle, and the lift moves the clearance. A
 crown's table of heights carries no doubt, so that nothing over it is proved.
 
+A cam that is off shifts its lobe; a card that is off is taken as linear in the lobe's lift about that angle. The
+noise of a lobe's readings is added in squares.
+
 Source: the envelope theorem; the noise of a lobe's readings as in `fit`, the shape of a card's lobe as in `shape_doubt`.
 """
 

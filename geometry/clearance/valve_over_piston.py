@@ -10,6 +10,9 @@ while its edge is not known, and not knowing which, the smaller is taken.
 
 Crank angles count from the cylinder's own overlap top centre. Numbers of the mapping may be arrays: an
 engine with leading axes gives answers with them.
+
+The distance between two valves rests on the coordinates, and says LOOK AGAIN where a reading contradicts them. The
+pocket counts as it was when the reading was taken, so that a cut tried afterwards shows.
 """
 
 from __future__ import annotations

@@ -4,6 +4,10 @@ Keys are the job file's entry paths with the names of cylinder and train in fron
 ("front.intake.lifter.preload"); a point or lean pair is one key per component (".x", ".y", ".z").
 Numbers are millimetres, cubic millimetres, radians or plain; each may be an array of any shape,
 and all shapes broadcast. Words ("hydraulic") are strings; "cylinders" and "trains" hold the names.
+
+A mapping that cannot be changed (`Frozen`) keeps what was worked out of it: its stems, its defaults, and, under all
+that they are worked out of, the fits of readings and the shapes of cards. `with_` makes another that shares them;
+nothing is kept in a module, so that two jobs in two threads never meet.
 """
 
 from __future__ import annotations

@@ -8,6 +8,8 @@ has closed and the exhaust has not opened yet:
             ╲_______________________________________ __╱
                   both lifters on the heel, at the check lift
 
+A lobe below a card's lowest stated lift is not guessed at: the heel window counts at that lift, and says so.
+
 Source: an intake lobe's centreline stands so many degrees after overlap top centre, an exhaust lobe's
 before it; advance makes both earlier; compression top centre is a turn away from overlap.
 """

@@ -3,6 +3,10 @@
 Each entry with a stated doubt contributes its standard uncertainty times the derivative of the
 answer; independent contributions add in squares.
 
+One instrument, one zero: every length that was read with an instrument moves with that instrument's zero as one
+quantity, `instrument.NAME.zero`, besides its own reading's doubt; so sums carry it twice and differences not at
+all, without a table of correlations.
+
 Source: JCGM 100:2008, equation 10 (combined standard uncertainty), 4.3.7 (a half-width a of a
 rectangular distribution has a/√3), 4.2.3 (the mean of repeated readings) and 6.2.1 (expanded
 uncertainty, its factor from `coverage`).

@@ -3,6 +3,9 @@
 One draw for each physical quantity and build: what was read once is drawn once, however many entries follow it.
 The stream of a quantity depends on its name and the seed alone, so that another quantity changes none of the draws.
 
+Draws are in blocks, each with streams of its own, by seed, block and the quantity's name: more draws or more
+processes change none of those that were there either.
+
 Source: JCGM 101:2008: 6.4.2 (rectangular), 6.4.7 (normal), 6.4.9 (the mean of repeated readings: Student's
 distribution, scaled and shifted), 7.7 (symmetric and shortest intervals), 7.9 (whether the results are steady),
 8 (the linear budget held against the draws).

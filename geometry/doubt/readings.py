@@ -10,6 +10,13 @@ doubts hang together. What a check adds to the variance of anything is taken off
     shift    P Jᵀ S⁻¹ v,  v = J·shift - r   after shift has settled
     P after  P - P Jᵀ S⁻¹ J P
 
+A check is an equation without noise of its own: what is foretold less what was read is nothing, what was read being
+a quantity with its doubt like any other. So a pushrod that was measured beside coordinates counts once, though the
+length goes by it; and an instrument's zero is shared by checks and entries alike.
+
+Draws after the checks are draws from before, corrected: each by the gain times what it misses the checks by. So
+what no check touches keeps the shape that was stated for it.
+
 Source: conditional normal distribution, its point of linearisation iterated (Gauss and Newton); the normalised
 residual and the redundancy of a reading after W. Baarda, A testing procedure for use in geodetic networks (1968),
 from memory, held against dropping the reading in the tests.

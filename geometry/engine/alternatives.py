@@ -3,6 +3,11 @@
 A builder measures what the engine lets them reach: an arm or the ratio, the cup's place or the
 arm's angle, the stem's length or the height of its tip. Each function here reads whichever was
 given; `disagreements` finds pairs that were both given and contradict each other.
+
+Two ways to say a thing may both stand in a file while they agree (0.05 mm, 0.2°, 0.2 % of a ratio). Written over a
+copy the new way replaces the old. By `--with` it stands beside the one in the file and has to agree like any other:
+dropping an arm that was measured for a ratio that is tried would change a place nobody named. A spring that is
+tried is another spring, and its rate does away with wire and force.
 """
 
 from __future__ import annotations

@@ -3,6 +3,19 @@
 Nothing is assumed anywhere else. `as_taken` writes down the stack, crank and piston a reading was
 taken on before anything is varied; `completed` adds the defaults, so that they are entries like
 any other and can be varied and doubted.
+
+A measured pushrod, drop or deck was taken on a stack of its own. The entries that `as_taken` writes down *follow*
+the ones they came from. As one reading with one error they move together, so that a cylinder measured once cancels
+out where it should; as a change of plan only the engine's own entry moves, and another part that is tried has a
+doubt of its own: the readings stay on the old one.
+
+What was cut or moved since counts as done after a reading: `case_cut`, `head_cut`, `lowered` and `sink` say what
+was done "since". Laid over a reading as its stack is, they would have been there already and would change nothing,
+and a decked case would order pushrods too long without a word. A reading on a case already cut says so itself.
+
+A lifter's angle nobody measured is taken as in line with the pushrod; with the whole leans of both, the angle lies
+between their difference and their sum, and half that range is carried as doubt. A pushrod's lean nobody looked at
+is 3 ± 3 degrees, counted in the doubt. Both are shown as assumed.
 """
 
 from __future__ import annotations

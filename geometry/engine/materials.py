@@ -3,6 +3,8 @@
 Linear expansion at room temperature from W. D. Callister, Fundamentals of Materials Science and Engineering,
 Appendix B, Table B.6; other sources differ by 5 to 10 percent, and SPREAD of it is carried as doubt. Moduli and
 strengths are usual values of the trade's alloys, from memory.
+
+Expansions are entries, by default those of the tables, so that hot lash has an honest doubt.
 """
 
 from __future__ import annotations

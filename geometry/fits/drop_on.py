@@ -10,6 +10,8 @@ room for hands.
 Crank angles count from the fitted piston's own top centre; a window begins within -180 to 180 degrees, and one
 that crosses bottom centre ends past 180.
 
+The connecting rod counts against the other spigot, for the same reason.
+
 Source: the union of a body moved along a line; `spigot` for the distances.
 """
 

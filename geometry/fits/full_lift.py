@@ -7,6 +7,8 @@ and whatever else moves the lift move each figure that rests on it:
     valve's lift  that through the gear, see `valve_lift`
     pumped up     the plunger at its top stop; it then rises by what it really stood below it: the preload wanted, less
                   what the pushrod that was ordered is too short by
+
+Pumped up, springs and seals are held against contact, as clearances are.
 """
 
 from __future__ import annotations

@@ -12,6 +12,9 @@ crown's entries, each pocket in closed form as the part of its tilted round cut 
 which nothing is entered is taken as flat and a gasket without a bore of its own as wide as the bore: told, and then
 nothing that counts it is proved.
 
+A sunk valve makes the chamber larger than it was read; like everything done since, it counts as done after the
+reading.
+
 Sources: plane geometry; the ungula of a cylinder by integrating over its floor's chords.
 """
 

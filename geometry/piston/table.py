@@ -9,6 +9,11 @@ can be joined along either diagonal, and are along the higher one.
         ·──·──╯    ╰──·
         ┃             ┃     upright, where the last points do not lie in the crown plane
     ━━━━┛             ┗━━━━ z = 0, further than any valve reaches
+
+A table of heights is what is there. Pockets entered beside it are not cut from it again; they have walls, for the
+room to them. The table's own walls count for the straight gap like the rest: nothing in it says which of its slopes
+are walls. Its numbers carry no ±, so that no clearance over it is proved. What a table would be after a cut is not
+guessed at.
 """
 
 from __future__ import annotations

@@ -3,6 +3,9 @@
 By coordinates the closed loop is solved again after every turn. By a measured pushrod alone the
 first-order factors stand in: pitch for a screw in line with the pushrod, pitch × (1 + 1/ratio) for a nut
 at the pivot, pitch / ratio for a screw at the valve.
+
+What is counted from zero lash rests on no length: zero lash is felt. Counted from fully closed it has the doubt of
+the pushrod's length. A plan in whole flats is as near as half a flat.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 The causes are taken one after the other, in the order below: the first engine's entries of a cause are
 replaced by the second's and the length is worked out again. The steps add up to the whole exactly.
+
+How much falls to one cause depends on the order by products of two small changes.
 """
 
 from __future__ import annotations

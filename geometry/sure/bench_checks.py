@@ -13,6 +13,9 @@
 A pushrod or a drop that was measured beside coordinates is a check too: it counts as what it is, once. Each check is
 of the engine as it now is, but for the parts of the stack that it says were in place.
 
+Entries move where there is a `[[reading]]`, and only there. What was measured beside coordinates decides by itself
+what it is of; `risk` tells how far it stands from what they foretell.
+
 Source: the answers of the other modules; what moves a check as in `derivatives` and `moving`.
 """
 

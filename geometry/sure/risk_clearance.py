@@ -5,6 +5,11 @@ a place along a curve of head or crown, about the turns at which that engine has
 told so take the whole search at a few crank angles. What moves the cam shifts its lobes; the entries that shape them are taken
 as linear; the noise of a lobe's readings is drawn once for each lobe, and so is the shape that a card leaves open.
 
+A jump is closed in on; over a floor that is nearly square to the stem, where any of the rim may be closest, the
+least has a closed form (`flat_to_flat`). A build that lies on no paraboloid, or in which a place that was not
+followed could be closer, takes the whole search, and an answer that needs it in more than a tenth of the builds is
+drawn over a tenth of them. There is no second geometry: the curves are those of the search itself.
+
 Source: `moving`, whose clearances at an angle these are.
 """
 

@@ -1,4 +1,10 @@
-"""The whole process of a command on the demo against a typer command that only imports numpy."""
+"""The whole process of a command on the demo against a typer command that only imports numpy.
+
+Figures, measured on two cores with CPython 3.11:
+
+- `tallstack pushrods` on the demo against a typer command that imports numpy, processor time: 1.41; limit: 1.5
+- `tallstack clearance` on the demo, the same: 1.54; limit: 1.65
+"""
 
 from __future__ import annotations
 

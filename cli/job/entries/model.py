@@ -2,6 +2,11 @@
 
 Every entry is optional until an answer needs it, but for the names that tie the file together.
 What entries mean together is decided in `checks`.
+
+The model is plain data, read in one walk (`reading.document`). One of forty pydantic classes stood here first: it
+took 132 ms of every start, against 43 ms now, and after one misspelling its passes blamed entries that were well.
+What the walk has to do, did-you-mean, where a misplaced entry belongs, every fault at once, none of them twice, was
+ours to write either way.
 """
 
 from ..reading.values import Dimension

@@ -2,6 +2,8 @@
 
 A faulty entry is left out and its path remembered, so that nothing else is blamed for it: what is
 misspelt, misplaced or unreadable is not reported as missing as well.
+
+What is `like` another has its geometry, not its readings: a pushrod measured at one valve says nothing of another.
 """
 
 from __future__ import annotations

@@ -1,6 +1,9 @@
 """What stands where it hardly can: a crown in its cylinder, a pocket in the bore, a rocker on its stem; never a fault.
 
 Each is worked out by `geometry` as it would be for an answer, and only where everything it needs is entered.
+
+A lean that was read is a check of its own, told when the job is read: it moves no length by much, and so no reading
+laid beside the entries would ever show that the two contradict each other.
 """
 
 from __future__ import annotations
