@@ -135,6 +135,7 @@ def test_pushrods_loads_neither_sympy_nor_pictures_nor_the_syntax_tree(name: str
     found = loaded(command("pushrods", str(job)))
     assert "numpy" in found
     assert not found & {"sympy", "scipy", "matplotlib", "rich", "tree_sitter", "tomlkit"}
+    assert "tallstack.geometry.piston.over_piston" not in found  # what reads tables, where there are none
     assert (
         "tallstack.cli.guide.told" not in found
     )  # what a person does at the bench, shown by new and check alone

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from .fits import Fits
     from .readings import Laid
 
+TABLES = (".table", ".crown_table")  # the ends of entries that name one
+
 
 @dataclass(frozen=True, eq=False)
 class Job(JobFile):
@@ -37,6 +39,10 @@ class Job(JobFile):
         """The job with what is to be looked at again in its tables; a faulty one raises InputFaultsError."""
         if self.known_tables is not None:
             return self
+        if not any(path.endswith(TABLES) for path in self.entries):
+            from tallstack.geometry.cam.cam import Tables
+
+            return self._replace(known_tables=Tables())
         from ..tables.jobtables import with_tables
 
         job, tables = with_tables(self)
