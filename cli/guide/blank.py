@@ -212,7 +212,8 @@ def blank_job(units: str) -> str:
         "# " + "-" * 40,
         *_comment(
             "Everything below is for later, and is kept with the job. Remove the # in front of a table's line "
-            "and of its entries."
+            "and of its entries. A table whose name begins with train is of the [[train]] above it: here that is the last "
+            "one, the exhaust's. For the intake move it up, in front of the second [[train]]."
         ),
     ]
     for section in LATER:
