@@ -242,7 +242,7 @@ def row(kind: str, one: Answer) -> dict[str, Any]:
         f"doubt{unit}": one.budget.expanded,
         f"standard{unit}": one.budget.standard,
         "degrees_of_freedom": None if math.isinf(one.budget.freedom) else one.budget.freedom,
-        "shares": dict(one.budget.shares),
+        "shares": {name: _share(share) for name, share in one.budget.shares.items()},
         "without_doubt": list(one.budget.undoubted),
         f"least{unit}": one.least,
         f"most{unit}": one.most,
@@ -311,5 +311,10 @@ def worth_row(one: Worth) -> dict[str, Any]:
         "tool": one.tool.name,
         "saves": one.saves,
         "most_of": one.most_of,
-        "share": one.share,
+        "share": _share(one.share),
     }
+
+
+def _share(share: float) -> float:
+    """Return a share for JSON: by differences it is right to some eight digits, and six of them may differ with the kernel."""
+    return round(round(share, 8), 4)
