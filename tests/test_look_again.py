@@ -236,7 +236,6 @@ def test_more_stops_than_the_first_page_holds_go_on_behind_it(tmp_path: Path) ->
     assert pages[1].count("SHORT: ") == len(every)
 
 
-@pytest.mark.wide
 def test_spigots_are_not_said_to_pass_each_other(tmp_path: Path) -> None:
     source = EXAMPLES / "which_cylinder_first" / "job.toml"
     told = tallstack("fits", source)

@@ -20,7 +20,6 @@ def test_a_verdict_that_rests_on_the_lifter_pumped_up_says_what_has_no_doubt() -
     assert "UNPROVED so: no +/- entered for pushrod.ball_diameter_low, pushrod.ball_diameter_high" in told
 
 
-@pytest.mark.wide
 def test_nothing_is_done_while_valve_to_valve_is_not_known() -> None:
     groups = tallstack("measure", DEMO, "--json").json["groups"]
     asked = [
@@ -36,7 +35,6 @@ def test_nothing_is_done_while_valve_to_valve_is_not_known() -> None:
     assert tallstack("risk", DEMO, "--draws", "200", "--json").json["stop_measuring"] is False
 
 
-@pytest.mark.wide
 def test_remedies_say_elsewhere_what_applying_them_gives() -> None:
     """Each remedy with an entry of its own is tried, and its effects elsewhere are held against the answer."""
     found = tallstack("clearance", POCKETS, "--json").json
