@@ -11,7 +11,7 @@ from tallstack.geometry.engine.alternatives import disagreements
 from tallstack.geometry.engine.engine import Engine
 from tallstack.geometry.engine.engine import build as built
 
-from ..job.entries.catalogue import entries_of, meaning_at
+from ..job.entries.catalogue import entries_of, meaning_at, steps
 from ..job.entries.fields import Parts, Quantity, did_you_mean
 from ..job.faults import Loc
 
@@ -102,9 +102,5 @@ def _place(path: str, mapping: Frozen) -> Loc:
     for row, key in (("train", "trains"), ("cylinder", "cylinders")):
         for name in mapping.get(key, ()):
             if path.startswith(f"{name}."):
-                return (row, 0, *_steps(path.removeprefix(f"{name}.")))
-    return _steps(path)
-
-
-def _steps(path: str) -> Loc:
-    return tuple(int(one) if one.isdigit() else one for one in path.split("."))
+                return (row, 0, *steps(path.removeprefix(f"{name}.").split(".")))
+    return steps(path.split("."))

@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 
 from .contents import Entries, Entry, entries_for, tried
-from .entries.catalogue import OF_A_READING, ROWS, entries_of, kind_at, table_at, within
+from .entries.catalogue import OF_A_READING, ROWS, entries_of, kind_at, steps, table_at, within
 from .entries.fields import Kind, Parts, Quantity, nearest_names
 from .entries.model import JOB
 from .entries.tables import Either, Rows
@@ -220,17 +220,12 @@ def _place_of(path: str, reading: Reading) -> tuple[Loc, str]:
     parts = path.split(".")
     for gear in reading.gears:
         if parts[:2] == [gear.cylinder, gear.port] and len(parts) > 2:
-            return ("train", gear.row, *_steps(parts[2:])), f"{gear.name}."
+            return ("train", gear.row, *steps(parts[2:])), f"{gear.name}."
     for index, (name, _) in enumerate(reading.cylinders):
         if parts[0] == name and len(parts) > 1:
-            return ("cylinder", index, *_steps(parts[1:])), f"{name}."
+            return ("cylinder", index, *steps(parts[1:])), f"{name}."
     known = parts[0] in JOB.parts and parts[0] not in ("train", "cylinder")
-    return (_steps(parts), "") if known and len(parts) > 1 else ((), "")
-
-
-def _steps(parts: Sequence[str]) -> Loc:
-    """Return the steps of a path, those that count rows as numbers."""
-    return tuple(int(part) if part.isascii() and part.isdigit() else part for part in parts)
+    return (steps(parts), "") if known and len(parts) > 1 else ((), "")
 
 
 def _component(kind: Kind, last: str, entries: Entries, path: str) -> Quantity | None:

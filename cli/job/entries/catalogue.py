@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ..faults import Loc
 from .fields import LOOKED_AT, Kind, Parts, Quantity
@@ -26,6 +26,11 @@ def table_at(loc: Loc) -> Table | None:
     return _table(_part_at(loc))
 
 
+def steps(parts: Sequence[str]) -> Loc:
+    """Return the steps of a path, those that count rows as numbers."""
+    return tuple(int(part) if part.isascii() and part.isdigit() else part for part in parts)
+
+
 def owned(path: str) -> tuple[str, Kind | None]:
     """Return whose an entry is, and its meaning, by its path.
 
@@ -33,7 +38,7 @@ def owned(path: str) -> tuple[str, Kind | None]:
     table there is no meaning, nor of what is no entry.
     """
     names = path.split(".")
-    parts: Loc = tuple(int(one) if one.isascii() and one.isdigit() else one for one in names)
+    parts = steps(names)
     places: list[tuple[str, Loc]] = []
     if names[0] in JOB.parts:
         by_name = isinstance(JOB.parts[names[0]], Rows) and len(parts) > 1 and isinstance(parts[1], str)
