@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import signal
@@ -609,7 +610,7 @@ def test_a_file_begun_by_hand_without_a_blank_is_gone_on_with(folder: Path, trai
     (folder / "a.toml").write_text(text, encoding="utf-8")
     session = Terminal(folder, "new", "a.toml")
     assert "going on after the last answer" in session.read()
-    os.write(session.master, b"\x03")
+    session.interrupt()
     assert session.ended() == 130
 
 
@@ -718,6 +719,15 @@ class Terminal:
         os.write(self.master, f"{line}\n".encode())
         return self.read()
 
+    def interrupt(self) -> None:
+        """Press Ctrl-C as a person does: again, where it fell between the prompt and the wait for a key."""
+        for _ in range(30):
+            with contextlib.suppress(OSError):
+                os.write(self.master, b"\x03")
+            with contextlib.suppress(subprocess.TimeoutExpired):
+                self.process.wait(timeout=1)
+                return
+
     def ended(self) -> int:
         """Wait for the end."""
         self.read(None)
@@ -780,7 +790,7 @@ def test_what_was_entered_is_kept_and_gone_on_with(folder: Path, how: str) -> No
     session.read()
     for line in (*START, STACK[0]):
         session.say(line)
-    os.write(session.master, b"\x03" if how == "interrupt" else b"\x04")
+    session.interrupt() if how == "interrupt" else os.write(session.master, b"\x04")
     assert session.ended() == 130
     assert "a.toml keeps what was entered; to go on:\ntallstack new a.toml" in session.seen
     before = (folder / "a.toml").read_bytes()
