@@ -26,10 +26,11 @@ import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 from tallstack.cli.guide import measuring
 from tallstack.cli.job.loading import understood
-from tallstack.cli.sheet import letters, work
+from tallstack.cli.page import letters
+from tallstack.cli.page.model import CheckLine, Page, Sheet
+from tallstack.cli.page.pdf import pdf
+from tallstack.cli.sheet import work
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
-from tallstack.cli.sheet.model import CheckLine, Page, Sheet
-from tallstack.cli.sheet.pdf import pdf
 
 from .commands import BENCH, EXAMPLES, tallstack
 from .seeded import few

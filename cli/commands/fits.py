@@ -29,11 +29,22 @@ from ..page.across_words import (
     never_lowered,
     piston_rows,
 )
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, assumed_lines, head, head_lines, tail, warning_lines
+from ..page.answer import (
+    MISSED,
+    OK,
+    UNUSABLE,
+    Answer,
+    assumed_part,
+    caution,
+    head,
+    head_part,
+    tail,
+    warning_blocks,
+)
 from ..page.fits_words import LABELS, is_told, lacking_lines, not_asked_lines, part_lines, row
-from ..page.ports_words import face_rows, facing_rows, port_lines
+from ..page.model import Block, Break, Lines, as_they_are
+from ..page.ports_words import face_rows, facing_rows, port_blocks
 from ..page.verdict_words import Row, summary_lines
-from ..page.wording import CAUTION, paragraph
 
 if TYPE_CHECKING:
     pass
@@ -94,7 +105,7 @@ def answer(
         drawn = written(job, _lowerings(job, found.crossing), found.crossing.room, ending(plot))
         write(plot, drawn, force, sources)
         beside = f"{plot}: the room while a cylinder is lowered, at every crank angle"
-        return answered._replace(text=f"{answered.text}\n\n{beside}")
+        return answered.and_then(Break(), Lines(beside))
     return answered
 
 
@@ -113,7 +124,7 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
         lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
         return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
     ended = _status(job, answers, found.crossing, strict)
-    return Answer(_text(job, found, before), _document(job, found, before), ended)
+    return Answer(_page(job, found, before), _document(job, found, before), ended)
 
 
 def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, across.Mover, Spigot]]:
@@ -174,16 +185,16 @@ def _row(subject: str, what: str, one: Judged) -> Row:
     return Row(subject, what, one.value, one.figure.unit, doubt, least, most, one.verdict, one.look_again)
 
 
-def _text(job: JobFile, found: Found, before: JobFile | None) -> str:
+def _page(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
     answers = found.answers
-    lines = [*head_lines("FITS", job), *summary_lines(job, _rows(found), never_lowered(found.crossing))]
-    lines += [*warning_lines(job, before), *part_lines(job, answers)]
-    lines += crossing_lines(job, found.crossing)
-    lines += port_lines(job, found.moved, found.facing, found.ports_lack, before)
-    lines += lacking_lines(answers)
-    lines += not_asked_lines(job.mapping, answers, bool(found.crossing.drop_on))
-    lines += assumed_lines(job.assumed, job.units)
-    return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
+    blocks: list[Block] = [head_part("FITS", job)]
+    blocks += as_they_are(summary_lines(job, _rows(found), never_lowered(found.crossing)))
+    blocks += [*warning_blocks(job, before), *as_they_are(part_lines(job, answers))]
+    blocks += as_they_are(crossing_lines(job, found.crossing))
+    blocks += port_blocks(job, found.moved, found.facing, found.ports_lack, before)
+    blocks += as_they_are(lacking_lines(answers))
+    blocks += as_they_are(not_asked_lines(job.mapping, answers, bool(found.crossing.drop_on)))
+    return [*blocks, assumed_part(job.assumed, job.units), caution(HAND)]
 
 
 def _document(job: JobFile, found: Found, before: JobFile | None) -> dict[str, Any]:

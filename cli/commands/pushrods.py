@@ -20,12 +20,24 @@ from ..job import contradicted
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, tail, tail_lines, warning_lines
-from ..page.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
-from ..page.shelf_words import offer_row, set_row, shelf_lines
-from ..page.since_words import changed_lines
+from ..page.answer import (
+    MISSED,
+    OK,
+    UNUSABLE,
+    Answer,
+    caution,
+    head,
+    head_part,
+    tail,
+    tail_part,
+    warning_blocks,
+)
+from ..page.model import Block, Words, as_they_are
+from ..page.setting_words import adjuster_blocks, adjuster_row, heel_row, station_blocks
+from ..page.shelf_words import offer_row, set_row, shelf_blocks
+from ..page.since_words import changed_blocks
+from ..page.text import lines
 from ..page.wording import (
-    CAUTION,
     ESTIMATE,
     VERDICTS,
     both_units,
@@ -71,7 +83,7 @@ def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
     if ended == UNUSABLE:
         return Answer(_unusable(job, found.orders), {}, UNUSABLE)
     ended = MISSED if found.offers is not None and found.chosen is None else ended
-    return Answer(text(job, found), document(job, found), ended)
+    return Answer(page(job, found), document(job, found), ended)
 
 
 def found_of(job: Job, shelf: Path | None) -> Found:
@@ -173,28 +185,24 @@ def _float(value: Any, scale: float = 1.0) -> float | None:
     return None if value is None or math.isnan(value) else float(value) * scale
 
 
-def text(job: JobFile, everything: Found) -> str:
+def page(job: JobFile, everything: Found) -> list[Block]:
     """Return the answer for a person: what to order first, then what stands behind each length."""
     found = everything.orders
-    lines = head_lines("PUSHRODS", job)
+    blocks: list[Block] = [head_part("PUSHRODS", job)]
     if not found:
-        lines += ["", paragraph("No [[train]] in this job: write one for each valve gear.")]
-    lines += [*_summary(job, found), *warning_lines(job), *changed_lines(job, READINGS[:1])]
+        blocks.append(Words("No [[train]] in this job: write one for each valve gear."))
+    blocks += [*as_they_are(_summary(job, found)), *warning_blocks(job), *changed_blocks(job, READINGS[:1])]
     if job.blanks:
         count = len(job.blanks)
-        lines += ["", paragraph(f"{count} entries of the file are still blank; tallstack check lists them.")]
-    for order in found:
-        lines += ["", *_block(job, order)]
+        blocks.append(Words(f"{count} entries of the file are still blank; tallstack check lists them."))
+    blocks += [one for order in found for one in as_they_are(["", *_block(job, order)])]
     if any(order.train.drawn is None for order in found):
-        lines += ["", paragraph("Rocker and valve by coordinates would add ratio and sweep.")]
+        blocks.append(Words("Rocker and valve by coordinates would add ratio and sweep."))
     if everything.offers is not None:
-        lines += shelf_lines(everything.offers, everything.chosen, job.units)
-    lines += station_lines(
-        everything.stations, any(one.train.lifter.kind == "hydraulic" for one in found), job.units
-    )
-    lines += tail_lines(job)
-    lines += ["", paragraph(CAUTION)]
-    return "\n".join(lines)
+        blocks += shelf_blocks(everything.offers, everything.chosen, job.units)
+    hydraulic = any(one.train.lifter.kind == "hydraulic" for one in found)
+    blocks += station_blocks(everything.stations, hydraulic, job.units)
+    return [*blocks, tail_part(job), caution()]
 
 
 def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
@@ -361,7 +369,7 @@ def _setting(job: JobFile, order: Order) -> list[str]:
 def _adjuster(job: JobFile, order: Order) -> list[str]:
     assert order.required is not None
     found = setting(order.train, order.required)
-    return [] if found is None else adjuster_lines(order, found, job.units)
+    return [] if found is None else lines(adjuster_blocks(order, found, job.units))
 
 
 def _behind(job: JobFile, order: Order) -> list[str]:
