@@ -633,7 +633,7 @@ def test_a_deck_entered_and_read_otherwise_is_told() -> None:
 
 
 def test_an_arm_angle_by_the_cup_is_told_within_one_turn() -> None:
-    from .test_alternatives import with_cup, worn
+    from .geometry.engine.test_alternatives import with_cup, worn
 
     for seed in range(2):
         mapping = worn(np.random.default_rng(seed), kind="hydraulic")
