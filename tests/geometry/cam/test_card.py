@@ -1063,3 +1063,9 @@ def test_two_lobes_shapes_add_up_where_they_are_alike(tmp_path: Path) -> None:
     assert apart == pytest.approx((np.hypot(*below), np.hypot(*above)), rel=0.25)
     assert apart[0] < 0.85 * alike[0]
     assert max(apart[0] - shape.below, apart[1] - shape.above) < 0
+
+
+def test_one_lift_stated_twice_is_told_however_it_was_written() -> None:
+    rows = [Stated(float(text), duration) for text, duration in (("1.27", 3.9), ("1.270", 3.8))]
+    said = lobe_card.impossible(Card(8.0, tuple(rows)))
+    assert "both stated at 1.27 mm" in str(said)

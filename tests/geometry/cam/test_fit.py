@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import cache
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 from scipy.stats import t as students_t
+from tallstack.geometry.cam import fit as lobe_fit
 from tallstack.geometry.cam.fit import Fit, fit, student
 from tallstack.geometry.cam.readings import Readings
 from tallstack.geometry.cam.smooth import (
@@ -25,6 +28,7 @@ from tallstack.geometry.cam.smooth import (
     strength,
 )
 from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.core.frames import array
 
 from ...known_lobes import NOISE, THOU, Array, cubed, dwelling, eccentric, passes, quiet, read
 from ...seeded import few as few_cases
@@ -509,3 +513,27 @@ def test_a_misreading_beside_that_corner_and_one_elsewhere_are_named_all_the_sam
     lift[wrong] += 0.6
     named = {one.row for one in fit(Readings(np.radians(cam), lift, leaves_by_lash=True)).suspects}
     assert named == set(wrong)
+
+
+def test_of_many_that_stand_off_those_are_named_that_do_so_most(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of twenty readings three may be named."""
+    off = array([*[0.1] * 14, 40.0, -50.0, 45.0, 60.0, -55.0, 42.0])
+    shape = SimpleNamespace(noise=1.0, effective=5.0, rest=None, heel=None)
+    monkeypatch.setattr(lobe_fit, "_shape", lambda *_: shape)
+    monkeypatch.setattr(lobe_fit, "_judge", lambda *_, **__: (off, off))
+    monkeypatch.setattr(lobe_fit, "_zeroed", lambda *_: (None, None, None))
+    found = lobe_fit._judged(lobe_fit._Rows(off, off, None, (off[:0], off[:0]), 0.0))
+    assert [one.row for one in found.suspects] == [15, 17, 18]
+
+
+def test_residuals_are_studentised_with_the_reading_left_out() -> None:
+    """Source: t = r·√((ν − 1)/(ν − r²)), at least a twentieth of ν beneath."""
+    off = array([2.0, -1.0, 0.5, 3.5, *[0.1] * 8])
+    count = len(off)
+    smooth = SimpleNamespace(coefficients=np.zeros(1), spread=np.zeros((1, 1)))
+    rest = SimpleNamespace(at=np.zeros_like)
+    shape: Any = SimpleNamespace(smooth=smooth, rest=rest, noise=1.0, effective=2.0)
+    rows: Any = SimpleNamespace(angle=off * 0, way=None, lift=off)
+    _, found = lobe_fit._judge(rows, np.ones((count, 1)), np.ones(count, dtype=bool), shape, robust=False)
+    assert found[:3] == pytest.approx([2 * np.sqrt(9 / 6), -1.0, 0.5 * np.sqrt(9 / 9.75)])
+    assert found[3] == pytest.approx(3.5 * np.sqrt(9 / 0.5))

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -20,6 +21,8 @@ from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 from tallstack.geometry.cam.law import law_lobe
 from tallstack.geometry.cam.lobe import Placed
+from tallstack.geometry.clearance import clearances as clearance
+from tallstack.geometry.clearance import moving as clearance_doubt
 from tallstack.geometry.clearance.clearances import Clearances, clearances, judged_on, nearest
 from tallstack.geometry.clearance.moving import slopes
 from tallstack.geometry.clearance.situation import Asked, Situation, situation
@@ -29,7 +32,9 @@ from tallstack.geometry.clearance.valve_over_piston import ByCoordinates, ByRead
 from tallstack.geometry.core.frames import array, whole_lean
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.budget import Budget
 from tallstack.geometry.engine.engine import build
+from tallstack.geometry.piston.cycle import Minimum
 from tallstack.geometry.piston.drop import drop
 
 from ...clearance_jobs import by_coordinates
@@ -505,3 +510,31 @@ def test_a_rim_that_just_dips_below_the_crown_has_a_doubt(tmp_path: Path) -> Non
     assert intake.room is not None
     assert intake.room.budget is not None
     assert 0 < intake.room.budget.expanded < 5.0
+
+
+NAME = "one.intake"
+
+
+@pytest.mark.parametrize(("apart", "what"), [(0.1, "gap"), (0.0, "drop"), (-0.1, "drop")])
+def test_a_valve_is_judged_on_the_smaller_of_drop_and_gap_and_of_equals_on_the_drop(
+    apart: float, what: str
+) -> None:
+    found = clearance.judged_on(Minimum(1.0, 0.1), Minimum(1.0 - apart, 0.2))
+    assert found == (what, Minimum(0.9, 0.2) if what == "gap" else Minimum(1.0, 0.1))
+
+
+@pytest.mark.parametrize(
+    ("value", "verdict"), [(0.0, Verdict.SHORT), (0.1, Verdict.TIGHT), (0.3, Verdict.OK)]
+)
+def test_a_verdict_is_no_better_than_that_with_the_lifter_pumped_up(value: float, verdict: Verdict) -> None:
+    """A clearance that is surely enough, and one that is pumped up with a doubt of 0.2 mm."""
+    sure, pumped = (clearance_doubt.Weighed(Budget(one, {}, ()), {}) for one in (0.01, 0.1))
+    target = clearance.Target("", 1.0, True)
+    piston = clearance.Judged("drop", 3.0, 0.0, target, None, Verdict.UNPROVED)
+    one: Any = dict.fromkeys(clearance.ValveClearance._fields)
+    one |= {"train": NAME, "piston": piston, "pumped": Minimum(value, 0.0)}
+    found = clearance._weighed(
+        clearance.ValveClearance(**one), {f"{NAME} drop": sure, f"{NAME} drop pumped": pumped}, {}
+    )
+    assert found.piston is not None
+    assert found.piston.verdict is verdict

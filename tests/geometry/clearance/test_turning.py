@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -19,6 +20,8 @@ from tallstack.cli.drawing.parts import Moved, Part
 from tallstack.cli.drawing.section import section
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
+from tallstack.geometry.cam.cam import Cam, Tables
+from tallstack.geometry.clearance import situation, turning
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.turning import Turning, pins
 from tallstack.geometry.core.frames import array
@@ -27,6 +30,7 @@ from tallstack.geometry.engine.engine import build
 from tallstack.geometry.gear.train import closed
 from tallstack.geometry.pushrod.pushrods import required
 
+from ...clearance_jobs import by_coordinates
 from ...commands import COORDINATES, DEMO, EXAMPLES, tallstack
 from ...geometry.doubt.test_readings import NOTHING
 
@@ -224,3 +228,28 @@ def test_sections_that_cannot_be_drawn(job: Path, name: tuple[str, ...], told: s
     assert ended.status == 2
     assert told in ended.err
     assert not list(tmp_path.iterdir())
+
+
+NAME = "one.intake"
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
+    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())
+
+
+def test_a_gear_whose_lobe_rests_is_drawn_unturned(job: JobFile) -> None:
+    lift = situation.situation(job.mapping, "one", Cam(job.mapping, Tables())).lifts[NAME]
+    found = turning.opening(lift, None, NAME, array([2 * np.pi]))
+    assert found.cosine is not None
+    assert found.sine is not None
+    assert found.cosine == pytest.approx([1.0])
+    assert found.sine == pytest.approx([0.0], abs=1e-9)
+
+
+@pytest.mark.parametrize("crank", [-6.2, -0.1, 0.0, 6.2])
+def test_a_cycle_is_counted_from_half_a_cycle_before_to_half_a_cycle_after(crank: float) -> None:
+    flat: Any = {"cylinders": ("one",), "trains": (), "one.lean": 0.0}
+    for cycles in (-1, 0, 1):
+        found = turning.turning(flat, {}, array([crank + cycles * 4 * np.pi]))
+        assert found.own["one"] == pytest.approx([crank])

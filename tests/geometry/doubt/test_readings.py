@@ -547,3 +547,59 @@ def test_what_has_no_doubt_is_called_wrong_only_where_it_stands_far_off(excess: 
     judged = SimpleNamespace(fixed=True, excess=excess, name="pushrod, front intake")
     found = _far_off(job, [check], SimpleNamespace(checks=[judged]), {})  # type: ignore[list-item, arg-type]
     assert (len(found.warnings) > len(job.warnings)) is told
+
+
+def test_a_check_without_a_doubt_is_compared_and_tells_nothing() -> None:
+    found = fused(lambda _: [Row("again", 0.4, {"entry": 1.0}, "again")], {"entry": Doubt(0.2)})
+    (one,) = found.checks
+    assert (one.excess, one.redundancy, one.fixed) == (0.4, 0.0, True)
+
+
+def test_what_is_left_without_the_worst_has_one_freedom_less() -> None:
+    """Three readings, each of a length of its own: of two squares that are left the chance is exp(-s/2)."""
+    read = {"a": 0.1, "b": -0.2, "c": 6.0}
+
+    def at(shift: Mapping[str, float]) -> list[Row]:
+        return [
+            Row(
+                name,
+                off + shift.get(f"{name}.entry", 0.0) - shift.get(name, 0.0),
+                {f"{name}.entry": 1.0, name: -1.0},
+                name,
+            )
+            for name, off in read.items()
+        ]
+
+    doubts = {name: Doubt(math.sqrt(0.5), 1.0) for one in read for name in (one, f"{one}.entry")}
+    found = fused(at, doubts)
+    assert found.worst is not None
+    assert found.worst.name == "c"
+    assert found.disagreement == pytest.approx(0.01 + 0.04 + 36.0)
+    assert found.without == pytest.approx(math.exp(-(0.01 + 0.04) / 2))
+
+
+@pytest.mark.parametrize("entry", ["a.entry", "z.entry"])
+def test_an_entry_that_explains_a_disagreement_is_named_beside_its_reading(entry: str) -> None:
+    """What is foretold is 8 mm too much, and the entry and the reading are in doubt alike: each is off by it all."""
+
+    def at(shift: Mapping[str, float]) -> list[Row]:
+        off = 8.0 + shift.get(entry, 0.0) - shift.get("m.read", 0.0)
+        return [Row("m", off, {entry: 1.0, "m.read": -1.0}, "m.read")]
+
+    found = fused(at, {entry: Doubt(1.0, 1.0), "m.read": Doubt(1.0, 1.0)})
+    assert [one.name for one in found.entries] == [entry]
+    assert found.entries[0].error == pytest.approx(-8.0)
+
+
+@pytest.mark.parametrize(
+    ("off", "named"), [(99.5, ["a.entry"]), (-99.5, ["a.entry"]), (100.5, []), (-100.5, [])]
+)
+def test_an_entry_is_not_thought_to_be_off_by_more_than_a_hundred_of_its_own(
+    off: float, named: list[str]
+) -> None:
+    def at(shift: Mapping[str, float]) -> list[Row]:
+        excess = off + shift.get("a.entry", 0.0) - shift.get("m.read", 0.0)
+        return [Row("m", excess, {"a.entry": 1.0, "m.read": -1.0}, "m.read")]
+
+    found = fused(at, {"a.entry": Doubt(1.0, 1.0), "m.read": Doubt(0.5, 1.0)})
+    assert [one.name for one in found.entries if one.name == "a.entry"] == named

@@ -9,11 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from math import asin, cos, pi, radians, sin, sqrt, tan
+from typing import Any
 
 import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar  # type: ignore[import-untyped, unused-ignore]
 from tallstack.geometry import DisagreementError, UnreachableError, build, required
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.engine import alternatives
 from tallstack.geometry.engine.alternatives import disagreements
 from tallstack.geometry.engine.defaults import as_taken
 
@@ -415,3 +418,30 @@ def test_dead_centre_of_the_bridge_oracle() -> None:
     throw, rod, aside = 46.3, 163.7, 1.6
     turn = asin(aside / (rod + throw))
     assert crown_at_top(throw, rod, aside, 0.0) == pytest.approx((rod + throw) * cos(turn), abs=1e-11)
+
+
+PLAIN_ENGINE: Flat = {
+    "cylinders": ("one",),
+    "trains": (),
+    "crank.stroke": 90.0,
+    "crank.conrod_length": 160.0,
+    "crank.turns": "forward",
+    "piston.compression_height": 34.0,
+    "piston.pin_offset": 0.0,
+    "stack.case_cut": 0.0,
+    "stack.base_gasket": 0.5,
+    "stack.cylinder": 100.0,
+    "stack.head_gasket": 1.0,
+}
+
+
+def test_a_deck_entered_and_read_otherwise_is_told() -> None:
+    mapping: Any = {
+        **PLAIN_ENGINE,
+        "stack.measured_deck.below": 0.2,
+    }
+    right = 45.0 + 160.0 + 34.0 + 0.2 - 100.5
+    assert not list(alternatives.disagreements({**mapping, "stack.case_deck": right}))
+    (found,) = alternatives.disagreements({**mapping, "stack.case_deck": right + 0.3})
+    assert isinstance(found, DisagreementError)
+    assert not list(alternatives.disagreements(mapping))

@@ -7,13 +7,17 @@ Figures, measured on two cores with CPython 3.11:
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
 import numpy as np
 import pytest
 from tallstack.cli.job.checks import fits as fits_checks
 from tallstack.geometry.cam.cam import CamLobe
 from tallstack.geometry.cam.law import law_lobe
 from tallstack.geometry.cam.lobe import Placed
-from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.mapping import Flat, Reader
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.engine.defaults import HEATED
@@ -393,3 +397,52 @@ def test_each_gasket_lacks_its_own_free_thickness_and_none_where_there_is_no_gas
     assert studs.base_gasket(mapping, "front") == Lacking(("stack.base_gasket_free",))
     assert studs.head_gasket(mapping, "front") == Lacking(("stack.head_gasket_free",))
     assert studs.base_gasket({**mapping, "stack.base_gasket": 0.0}, "front") == {}
+
+
+ONE = "one.intake"
+
+
+@pytest.mark.parametrize(("free", "height", "rate"), [(50.0, 43.0, 100.0 / 7.0), (50.0, 10.0, 2.5)])
+def test_a_spring_is_as_stiff_as_its_force_over_what_it_was_pressed_by(
+    free: float, height: float, rate: float
+) -> None:
+    found, _ = springs._rate(Reader({"force": 100.0, "free_length": free, "force_at": height}, ("",)))
+    assert float(found) == pytest.approx(rate)
+
+
+def test_a_valve_leaves_a_harmonic_lobe_at_its_nose_wherever_that_stands(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A lobe of 4·(1 + cos), its nose three quarters of a turn on; a valve that opens by s + s³/1000.
+
+    At the nose nothing moves: ω² is spring force times h' over (M + m·h'²) times 4 mm; h is 8.512 mm and h' 1.192.
+    """
+    nose = 1.5 * np.pi
+    lobe = SimpleNamespace(
+        lift=lambda turn: 4.0 * (1.0 + np.cos(turn - nose)),
+        velocity=lambda turn: -4.0 * np.sin(turn - nose),
+        acceleration=lambda turn: -4.0 * np.cos(turn - nose),
+    )
+    lift = SimpleNamespace(at_lobe=lambda risen: risen + risen**3 / 1000.0)
+    monkeypatch.setattr(springs, "ValveLift", SimpleNamespace)
+    monkeypatch.setattr(springs, "valve_lift", lambda *_: lift)
+    monkeypatch.setattr(springs, "train_of", lambda *_: None)
+    one = springs.Spring(array(5.0), array(46.0), array(106.0), None, "", "")
+    monkeypatch.setattr(springs, "springs_of", lambda *_: (one,))
+    monkeypatch.setattr(springs, "masses_of", lambda *_: springs.Masses(array(0.2), array(0.3)))
+    on_cam: Any = SimpleNamespace(
+        at_valve=False,
+        name="one",
+        source="table",
+        peak=(nose, 8.0),
+        placed=SimpleNamespace(lobe=lobe, at=1.9, middle=nose - 0.1),
+        card=None,
+        carried=None,
+        gear=None,
+    )
+    found = springs.leaves_the_cam({}, ONE, on_cam)
+    assert not isinstance(found, Lacking)
+    force, slope = 5.0 * (60.0 + 8.512), 1.192
+    cam = np.sqrt(force * slope * 1000.0 / ((0.3 + 0.2 * slope**2) * 4.0))
+    assert float(found["leaves_the_cam"].value) == pytest.approx(2 * cam * 60 / (2 * np.pi), rel=1e-7)
+    assert found["leaves_the_cam"].at == pytest.approx(1.9 + 2 * 0.1)

@@ -7,6 +7,8 @@ Figures, measured on two cores with CPython 3.11:
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from tallstack.geometry.core.frames import Array, array, from_lean, point
@@ -17,6 +19,7 @@ from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.piston.crown import pocket
 
 from ...seeded import few
+from ..engine.test_alternatives import PLAIN_ENGINE
 
 CONTRACT: Flat = {
     "cylinders": ("front", "rear"),
@@ -486,3 +489,19 @@ def test_what_is_taken_for_crown_gasket_and_washer_is_said_and_proves_nothing() 
     thread = figures(studs.engagement, stud)["thread_diameters"]
     assert thread.unsaid == ("studs.washer",)
     assert figures(studs.engagement, {**stud, "studs.washer": 0.0})["thread_diameters"].unsaid == ()
+
+
+@pytest.mark.parametrize("deck", [0.3, 0.0, -0.3])
+def test_the_gasket_for_a_squish_makes_up_for_a_piston_that_stands_out(deck: float) -> None:
+    """Where the crown plane is 239 mm above the crank."""
+    mapping: Any = {
+        **PLAIN_ENGINE,
+        "stack.case_deck": 239.0 - 100.5 + deck,
+        "targets.squish_least": 1.2,
+        "targets.squish_most": 1.5,
+    }
+    found = volume.squish(mapping, "one")
+    assert not isinstance(found, Lacking)
+    assert float(found["squish"].value) == pytest.approx(1.0 + deck)
+    assert float(found["gasket_for_squish_least"].value) == pytest.approx(1.2 - deck)
+    assert float(found["gasket_for_squish_most"].value) == pytest.approx(1.5 - deck)

@@ -20,6 +20,7 @@ import pytest
 from tallstack.geometry.core.frames import Array, array, from_lean, point
 from tallstack.geometry.core.search import square_to
 from tallstack.geometry.crank.crank import Crank
+from tallstack.geometry.piston import cycle
 from tallstack.geometry.piston.crown import Cap, Crown, Pocket, first_metal, pocket
 from tallstack.geometry.piston.cycle import (
     Below,
@@ -506,3 +507,10 @@ def test_the_wall_counts_a_margin_that_crosses_the_crown_plane(lean: float, up: 
     assert found == pytest.approx(room.min(), abs=0.002)
     if lean > 0:  # the margin leans outwards more than the wall: the rim at the face alone has more room
         assert found < room[0].min() - 0.005
+
+
+def test_a_rim_is_seen_at_most_half_a_spacing_away() -> None:
+    half = 2 * np.pi / 96 / 2
+    at, far = cycle._rim_missed(array([0.0, 50.0]), 20.0)
+    assert at == pytest.approx(half * 20.0)
+    assert far == pytest.approx((half * 20.0) ** 2 / 2 * (1 / (50.0 - half * 20.0) + 1 / 20.0))

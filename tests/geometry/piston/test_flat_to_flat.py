@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
 import numpy as np
 import pytest
 from tallstack.geometry.core.frames import Array, array, from_lean, point
 from tallstack.geometry.core.search import square_to
+from tallstack.geometry.piston import flat_to_flat
 from tallstack.geometry.piston.crown import Crown, pocket
 from tallstack.geometry.piston.drop import Pose
 from tallstack.geometry.piston.edges import floor_centre
@@ -74,3 +78,23 @@ def test_flats_square_to_each_other_are_their_distance_apart() -> None:
     head = Head(floor_centre(cut) + 2.5 * stem, stem, array(24.0), array(1.4))
     for closed in (face_to_floor, floor_to_face):
         assert float(closed(0, Pose(Crown((cut,), None), head))) == pytest.approx(2.5, abs=1e-9)
+
+
+def test_taking_the_lean_out_again() -> None:
+    lean = flat_to_flat.Place(array(0.3), array(0.4))
+    here: Any = SimpleNamespace(lean=lean)
+    at = flat_to_flat._unleaned(here, flat_to_flat.Place(array(1.0), array(2.0)))
+    along = lean.x * at.x + lean.y * at.y
+    assert float(at.x - along * lean.x) == pytest.approx(1.0)
+    assert float(at.y - along * lean.y) == pytest.approx(2.0)
+
+
+def test_places_where_disc_and_leaning_cylinder_meet_are_on_both() -> None:
+    lean = flat_to_flat.Place(array(0.35), array(-0.2))
+    aside = flat_to_flat.Place(array(-4.0), array(2.5))
+    flat = flat_to_flat.Place(array(0.0), array(0.0))
+    line = (array(-1.0), array(0.0), array(0.0))
+    region = flat_to_flat._Region(array(9.0), line, lean, aside, array(-60.0), flat, array(0.0))
+    for at in flat_to_flat._both_rounds(region, *flat_to_flat._oval(region)):
+        assert float(np.hypot(at.x, at.y)) == pytest.approx(9.0)
+        assert float(region.square(at)) == pytest.approx(0.0, abs=1e-9)

@@ -15,10 +15,13 @@ Figures, measured on two cores with CPython 3.11:
 from __future__ import annotations
 
 from collections.abc import Iterator
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 from tallstack.geometry.core.frames import array, from_lean, point
+from tallstack.geometry.piston import gap as valvegap
 from tallstack.geometry.piston.crown import Crown, Pocket, pocket
 from tallstack.geometry.piston.gap import gap
 from tallstack.geometry.piston.head import Head
@@ -92,3 +95,11 @@ def test_gap_lies_between_the_distances_of_two_meshes(seed: int) -> None:
 def test_gap_lies_between_the_distances_of_two_meshes_for_300_poses(seed: int) -> None:
     """With those above, 300."""
     compare(seed, POSES)
+
+
+def test_a_point_is_of_the_surface_where_it_lies_on_it_and_is_not_cut_away() -> None:
+    crown: Any = SimpleNamespace(
+        surface=lambda seen: seen[..., 0] * 0, cut_away=lambda seen: seen[..., 1] > 0
+    )
+    seen = array([[1.0, 0.0, 0.0], [1.0, 0.0, 1.0], [1.0, 0.0, -1.0], [1.0, 1.0, 0.0]])
+    assert valvegap._is_surface(crown, seen).tolist() == [True, False, False, False]

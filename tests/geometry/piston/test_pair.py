@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.geometry.core.frames import array, from_lean, point
+from tallstack.geometry.core.frames import Array, array, from_lean, point
+from tallstack.geometry.piston import pair as valvepair
 from tallstack.geometry.piston.head import Head
 from tallstack.geometry.piston.pair import between
 
@@ -57,3 +58,19 @@ def test_a_batch_gives_what_each_pair_gives_alone() -> None:
     ]
     alone = [float(between(*pair)) for pair in pairs]
     np.testing.assert_allclose(between(together[0], together[1]), alone, rtol=0, atol=1e-12)
+
+
+UP = point(0.0, 0.0, 1.0)
+
+
+def test_sides_count_only_between_their_rims() -> None:
+    def head(centre: Array, stem: Array, margin: float) -> Head:
+        return Head(centre, stem, array(3.0), array(margin))
+
+    lying = head(
+        point(-1.0, 20.0, 5.0), point(1.0, 0.0, 0.0), 2.0
+    )  # its nearest point is 1 mm from either end
+    for margin, apart in ((4.0, np.inf), (6.0, 20.0 - 3.0 - 3.0)):
+        upright = head(point(0.0, 0.0, 0.0), UP, margin)
+        for one, other in ((upright, lying), (lying, upright)):
+            assert float(valvepair.between_sides(valvepair.Pair(one, other))) == pytest.approx(apart)

@@ -392,3 +392,18 @@ def test_the_widest_hole_is_found() -> None:
     assert widest_hole(ground, array([-20.0, 20.0]), 12.0)[0] < 3.0
     beside, _ = widest_hole(ground, array([60.0, 0.0]), 10.0)  # beyond the table
     assert beside == pytest.approx(2 * 25.0, abs=2.0)
+
+
+def test_one_diagonal_above_another_away_from_the_origin() -> None:
+    low = array([[[1.0, 1.0, 0.0]], [[3.0, 3.0, 2.0]]])
+    high = array([[[1.0, 3.0, 5.0]], [[3.0, 1.0, 5.0]]])
+    assert crown_table._above(low, high) == pytest.approx([4.0])
+    assert crown_table._above(high, low) == pytest.approx([-4.0])
+
+
+@pytest.mark.parametrize(("off", "on"), [(0.0, True), (0.3, False)])
+def test_ends_on_one_circle(off: float, on: bool) -> None:
+    """Of 5 mm about (2, 1)."""
+    low = array([[[5.0, 5.0, 0.0]], [[-2.0, -2.0, 0.0]]])
+    high = array([[[6.0, -2.0, 0.0]], [[2.0, 6.0 + off, 0.0]]])
+    assert crown_table._on_one_circle(low, high).tolist() == [on]

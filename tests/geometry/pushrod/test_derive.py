@@ -16,10 +16,11 @@ import pytest
 import sympy as sp  # type: ignore[import-untyped, unused-ignore]
 from tallstack.geometry import MissingEntryError, UnreachableError, build, required
 from tallstack.geometry.core.frames import Array
-from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.mapping import Flat, Reader
 from tallstack.geometry.doubt.derivatives import derivatives
 from tallstack.geometry.engine.defaults import completed
 from tallstack.geometry.engine.engine import COORDINATES, MEASURED
+from tallstack.geometry.pushrod import derive
 from tallstack.geometry.pushrod.derive import Derivation, Signs, derivation, entry_symbol
 
 from ...geometry.engine.test_alternatives import (
@@ -411,3 +412,25 @@ def test_refusals() -> None:
         derivation(without(mapping, "rocker.tip_radius"), TRAIN)  # type: ignore[arg-type]
     with pytest.raises(TypeError):
         derivation(mapping | {"stack.cylinder": np.array([130.0, 131.0])}, TRAIN)
+
+
+def test_an_arm_angle_by_the_cup_is_told_within_one_turn() -> None:
+    for seed in range(2):
+        mapping = worn(np.random.default_rng(seed), kind="hydraulic")
+        (told,) = (
+            step
+            for step in derive.derivation(with_cup(mapping), TRAIN).steps  # type: ignore[arg-type]
+            if step.symbol == "ψ"
+        )
+        assert abs(told.value) == pytest.approx(mapping[f"{TRAIN}.rocker.arm_angle"])
+
+
+def test_a_gauge_does_not_measure_a_cup() -> None:
+    mapping: Flat = {"a.end_low": "cup", "a.cup_rim": 1.5, "a.ball_diameter_low": 8.0, "a.gauge": 5.0}
+    found = {
+        one: derive._end(derive._Chain(mapping, None), Reader(mapping, ("a.",)), "low", one)
+        for one in ("centres", "overall", "gauge")
+    }
+    assert found["centres"] == 0
+    assert str(found["overall"]) == str(derive.entry_symbol("a.cup_rim"))
+    assert found["gauge"] is None

@@ -5,11 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry import required
-from tallstack.geometry.engine.engine import train_of
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.engine.engine import build, train_of
+from tallstack.geometry.pushrod import ordering
 from tallstack.geometry.pushrod.ordering import orders
 
+from ...clearance_jobs import by_coordinates
 from ...commands import Ended, tallstack
 
 JOB = """
@@ -139,3 +143,22 @@ def test_the_first_page_says_how_little_room_is_left(tmp_path: Path) -> None:
     assert (
         "left to the plunger&#39;s bottom" in page.read_text(encoding="utf-8").partition('id="drawings"')[0]
     )
+
+
+NAME = "one.intake"
+
+
+@pytest.fixture(scope="module")
+def by_points(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
+    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())
+
+
+def test_a_doubt_of_the_length_is_multiplied_where_the_lash_is_measured_at_the_valve(
+    by_points: JobFile,
+) -> None:
+    train = build(by_points.mapping).train(NAME)._replace(ratio=array(1.5))
+    for lash_at, ratio, found in (("valve", 1.5, 0.3), ("pushrod", 1.5, 0.2), ("valve", None, 0.2)):
+        own = train._replace(
+            ratio=None if ratio is None else array(ratio), lifter=train.lifter._replace(lash_at=lash_at)
+        )
+        assert ordering._at_lash(own, 0.2) == pytest.approx(found)

@@ -10,12 +10,15 @@ from __future__ import annotations
 import itertools
 import math
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 from tallstack.cli.tables.shelf import load_shelf
 from tallstack.geometry import build, fit
 from tallstack.geometry.core.frames import array
+from tallstack.geometry.pushrod import shelf
 from tallstack.geometry.pushrod.ordering import Order, orders
 from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, nearest_miss, offer
 
@@ -278,3 +281,67 @@ def test_a_pushrod_that_holds_the_valve_open_fits_nowhere_however_little() -> No
     assert held.lash is not None
     assert held.lash < 0
     assert (held.fits, held.misses_limit) == (False, True)
+
+
+NAME = "one.intake"
+
+
+@pytest.mark.parametrize(
+    ("flats", "longest", "miss", "said"),
+    [
+        (0, 260.0, 0.1, "short, fully closed"),
+        (3, 260.0, 0.1, "short"),
+        (3, 250.0, 0.1, "short, as long as it gets"),
+        (0, 260.0, 0.0, "short"),
+    ],
+)
+def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
+    flats: int, longest: float, miss: float, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given = SimpleNamespace(preload=None, lash=array(0.3))
+    monkeypatch.setattr(shelf, "fit", lambda *_: given)
+    monkeypatch.setattr(shelf, "_miss", lambda *_: (miss, miss, "", "short"))
+    ends = SimpleNamespace(low=SimpleNamespace(ball_diameter=None))
+    lifter = SimpleNamespace(plunger_travel=None)
+    order: Any = SimpleNamespace(train=SimpleNamespace(name=NAME, ends=ends, lifter=lifter), budget=None)
+    rod = shelf.Rod("a", "adjustable", 250.0, longest, "centres", None, 1.0, 6, None, None, 1)
+    assert shelf._judged(order, rod, 250.0, 0.0, flats).why == said
+
+
+@pytest.mark.parametrize(
+    ("preload", "limits", "miss"),
+    [
+        (1.3, True, (0.0, 0.3)),
+        (1.7, True, (0.2, 0.7)),
+        (1.3, False, (np.inf, np.inf)),
+        (None, True, (np.inf, np.inf)),
+    ],
+)
+def test_a_preload_is_held_against_its_limits_where_it_has_both(
+    preload: float | None, limits: bool, miss: tuple[float, float]
+) -> None:
+    order: Any = SimpleNamespace(
+        train=SimpleNamespace(lifter=SimpleNamespace(preload=array(1.0), lash=None, plunger_travel=None)),
+        limits=SimpleNamespace(least=0.5, most=1.5) if limits else None,
+        most_preload=1.5,
+    )
+    assert shelf._miss(order, preload, None)[:2] == pytest.approx(miss)
+
+
+@pytest.mark.parametrize(
+    ("lash", "miss", "way"),
+    [
+        (0.50, (0.0, 0.0), ""),
+        (0.52, (0.0, 0.02), ""),
+        (0.60, (0.1, 0.1), "too short"),
+        (0.40, (0.1, 0.1), "too long"),
+    ],
+)
+def test_a_lash_within_a_thou_of_the_wish_misses_by_nothing(
+    lash: float, miss: tuple[float, float], way: str
+) -> None:
+    lifter = SimpleNamespace(preload=None, lash=array(0.5))
+    order: Any = SimpleNamespace(train=SimpleNamespace(lifter=lifter), limits=None)
+    found = shelf._miss(order, None, lash)
+    assert found[:2] == pytest.approx(miss)
+    assert found[2] == way

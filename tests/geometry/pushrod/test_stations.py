@@ -7,6 +7,8 @@ Figures, measured on two cores with CPython 3.11:
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from tallstack.geometry.cam.law import LAWS, rise
@@ -253,3 +255,17 @@ def test_top_centres_of_pistons_whose_wrist_pins_differ_against_a_scan(seed: int
     unknown = {entry: value for entry, value in mapping.items() if entry != "crank.stroke"}
     _, place = places({**unknown, "two.fires_at": np.radians(gap + 3.0)})  # type: ignore[dict-item]
     assert place.disagrees is None  # by how much a top centre moves is not known
+
+
+def test_the_next_cylinder_to_fire_is_named() -> None:
+    mapping: Any = {
+        "cylinders": ("one", "two"),
+        "trains": (),
+        "crank.turns": "forward",
+        "one.lean": 0.0,
+        "two.lean": 0.0,
+        "two.fires_at": 2 * np.pi,
+    }
+    found = stations(mapping, {})
+    assert [(one.cylinder, one.next_cylinder) for one in found] == [("one", "two"), ("two", "one")]
+    assert [one.to_next for one in found] == pytest.approx([2 * np.pi, 2 * np.pi])

@@ -22,12 +22,13 @@ from tallstack.cli.page.risk_words import Group, rest_lines
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.situation import Asked
-from tallstack.geometry.core.frames import Array
+from tallstack.geometry.core.frames import Array, array
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.doubt.draws import block_of
 from tallstack.geometry.engine.engine import build
 from tallstack.geometry.pushrod.pushrods import required
 from tallstack.geometry.sure.risk import BLOCK, Answer, Run, Tally, varied
+from tallstack.geometry.sure.risk import Asked as AskedOfBuilds
 from tallstack.geometry.sure.risk_clearance import drawn, many, near, prepared
 
 from ...clearance_jobs import by_coordinates
@@ -459,3 +460,19 @@ def test_pumped_up_counts_what_the_preload_is_off_by(tmp_path: Path, rod: float,
     assert pumped["standard_mm"] == pytest.approx(apart, rel=0.03)
     assert pumped["drawn_standard_mm"] == pytest.approx(apart, rel=0.03)
     assert pumped["value_mm"] < drop["value_mm"] - 1.5
+
+
+def answer(least: float | None = None) -> Answer:
+    return Answer("", "", "mm", 1.0, Budget(0.0, 0.0, {}, ()), {}, least, None, None)
+
+
+def test_a_single_build_is_drawn() -> None:
+    run = Run({}, {}, {}, [AskedOfBuilds(answer(), lambda *_: array([1.0]))], 1, 0)
+    (row,) = run.block(0, 1)
+    assert row is not None
+
+
+def test_builds_are_counted_by_what_they_come_to() -> None:
+    tally = Tally(answer(1.5))
+    tally.add(array([1.0, 2.0, np.inf, np.inf, np.nan]))
+    assert (tally.looked, tally.impossible, tally.absent, tally.missed) == (5, 1, 2, 1)

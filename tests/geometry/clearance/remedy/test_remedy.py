@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -280,3 +282,17 @@ def test_solve_finds_the_least_step_of_a_curve_that_bends() -> None:
     assert found == pytest.approx(1.01)
     assert solve(lambda by: 1.0 - by - 2.0, 0.2, 6.0, 0.01) is None
     assert solve(lambda by: -by - 0.334, -0.1, -6.0, 0.01) == pytest.approx(-0.34)
+
+
+def test_a_valve_that_is_not_over_its_piston_has_no_room_to_spare() -> None:
+    case = Case(*[cast("Any", None)] * 8)
+    nowhere: Any = SimpleNamespace(least_drop=lambda: ())
+    assert case.spare(None) == -np.inf
+    assert case.spare(nowhere) == -np.inf
+
+
+@pytest.mark.parametrize("guess", [0.0, np.nan, -np.inf])
+def test_a_change_without_a_guess_is_first_tried_at_a_quarter_of_the_most(guess: float) -> None:
+    """From steps of a hundredth of a µm it would not come to 3 mm in all its tries."""
+    found = solve(lambda by: 1.0 if by <= -3.0 else -1.0, guess, -8.0, 1e-5)
+    assert found == pytest.approx(-3.0, abs=1e-3)
