@@ -10,9 +10,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
 
 from ...clearance_jobs import by_coordinates
-from ...commands import BENCH, COORDINATES, tallstack
+from ...commands import BENCH, COORDINATES, DEMO, EXAMPLES, tallstack
 from ...seeded import few
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -251,3 +253,55 @@ def test_a_block_stays_where_it_is_while_its_pistons_move(tmp_path: Path) -> Non
             for part in ("points", "centre", "at"):
                 if hasattr(mark, part):
                     assert np.allclose(getattr(mark, part), getattr(there, part), rtol=0, atol=1e-9)
+
+
+POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
+
+
+CAM = """
+[lobe.intake]
+card = { peak = "8.3 mm", duration = { at = "1.27 mm", degrees = 196 }, seat = { at = "0.15 mm", degrees = 240 } }
+centreline = 106
+[lobe.exhaust]
+card = { peak = "8.1 mm", duration = { at = "1.27 mm", degrees = 198 }, seat = { at = "0.15 mm", degrees = 243 } }
+centreline = 110
+"""
+
+
+@pytest.fixture
+def twin(tmp_path: Path) -> Path:
+    """The twin by coordinates with a cam."""
+    path = tmp_path / "twin.toml"
+    path.write_text(COORDINATES.read_text(encoding="utf-8") + CAM, encoding="utf-8")
+    return path
+
+
+def test_the_engine_is_drawn_at_an_angle(twin: Path, tmp_path: Path) -> None:
+    out = tmp_path / "engine.svg"
+    ended = tallstack("draw", twin, "engine", "--at", "20", "-o", out)
+    assert ended.status == 0
+    drawn = out.read_text(encoding="utf-8")
+    assert "20 degrees after front&#39;s overlap top centre" in drawn
+    assert "intake lift 4.10 mm (0.161 in)" in drawn
+    again = tmp_path / "again.svg"
+    tallstack("draw", twin, "engine", "--at", "20", "-o", again)
+    assert again.read_bytes() == out.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("job", "name", "told"),
+    [
+        (DEMO, (), "no section without the valve's place, the piston and the cam by coordinates"),
+        (POCKETS, ("barrel.inta",), "no such valve gear or cylinder; did you mean barrel.intake?"),
+    ],
+)
+def test_sections_that_cannot_be_drawn(job: Path, name: tuple[str, ...], told: str, tmp_path: Path) -> None:
+    ended = tallstack("draw", job, *name, "--section", "-o", tmp_path / "x.svg")
+    assert ended.status == 2
+    assert told in ended.err
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
+    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())

@@ -266,3 +266,67 @@ def test_what_is_tight_says_which_limit_it_is_close_to(tmp_path: Path) -> None:
         tallstack("pushrods", BENCH, "--with", "front.intake.lifter.preload=0.057 in").out.split()
     )
     assert "TIGHT: the preload is 0.003 in (0.08 mm) below the most, known to +/- 0.0" in told
+
+
+SHELF = """label,kind,length,shortest,longest,as,units,ball_diameter,threads_per_inch,flats,count
+A7,fixed,11.390,,,overall,in,5/16,,,2
+ADJ,adjustable,,11.200,11.520,overall,in,,24,6,4
+"""
+
+
+def test_a_shelf_on_the_command_line(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.csv"
+    path.write_text(SHELF, encoding="utf-8")
+    ended = tallstack("pushrods", BENCH, "--shelf", path, "--json")
+    assert ended.status == 0
+    assert {one["label"] for one in ended.json["set"]["pushrods"]} == {"ADJ"}
+    row = ended.json["pushrods"][0]["shelf"][1]
+    assert {
+        "label",
+        "kind",
+        "length_mm",
+        "preload_mm",
+        "lash_mm",
+        "turns",
+        "flats",
+        "thread_left_mm",
+        "fits",
+        "why",
+    } <= row.keys()
+    assert row["flats"] == round(row["turns"] * 6)
+
+
+def test_no_set_is_offered_when_the_shelf_holds_too_few(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.csv"
+    path.write_text(SHELF.replace("24,6,4", "24,6,1").replace(",2\n", ",1\n"), encoding="utf-8")
+    ended = tallstack("pushrods", BENCH, "--shelf", path)
+    assert ended.status == 1
+    assert "NO SET: the shelf holds too few of what fits" in ended.out
+
+
+def test_the_nearest_miss_is_named_when_nothing_fits(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.csv"
+    path.write_text("label,kind,length,as,units,count\nOLD,fixed,11.19,overall,in,4\n", encoding="utf-8")
+    ended = tallstack("pushrods", BENCH, "--shelf", path)
+    assert ended.status == 1
+    assert "nothing fits; the nearest is OLD: slack" in " ".join(ended.out.split())
+
+
+def test_a_pushrod_far_too_short_is_no_offer_without_a_number(tmp_path: Path) -> None:
+    path = tmp_path / "shelf.csv"
+    path.write_text(
+        "label,kind,length,as,units,count\nstub,fixed,7.0,overall,in,4\npole,fixed,20,overall,in,4\n",
+        encoding="utf-8",
+    )
+    job = tmp_path / "job.toml"
+    text = COORDINATES.read_text(encoding="utf-8")
+    for was, now in (('kind = "hydraulic"', 'kind = "solid"'), ("plunger_travel", "#"), ("preload", "lash")):
+        text = text.replace(f"\n{was}", f"\n{now}")
+    job.write_text(text.replace("lash = 1.1", "lash = 0.2"), encoding="utf-8")
+    for words in ((), ("--json",)):
+        ended = tallstack("pushrods", job, "--shelf", path, *words)
+        assert ended.status == 1
+        assert "nan" not in ended.out.lower()
+    row = ended.json["pushrods"][0]
+    assert [one["lash_mm"] for one in row["shelf"]] == [None, None]
+    assert row["shelf"][0]["misses_by_mm"] > row["overall_mm"] - 7.0 * 25.4

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from tallstack.cli.job.loading import load
+from tallstack.cli.job.readings import _far_off, laid
+from tallstack.cli.page.check_words import check_lines
+from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 
-from ...commands import BENCH, tallstack
+from ...clearance_jobs import by_coordinates
+from ...commands import BENCH, COORDINATES, tallstack
 
 NOW, THEN = 'cylinder = "5.563 +/- 0.001 in"', 'cylinder = "5.362 +/- 0.001 in"'
 GASKET = 'head_gasket = "0.041 +/- 0.002 in"'
@@ -113,3 +119,76 @@ def test_only_a_length_is_read_by_an_instrument(tmp_path: Path) -> None:
     assert "only a length that was measured is read by an instrument" in " ".join(
         tallstack("check", path).err.split()
     )
+
+
+READ = '[[reading]]\nof = "valve lift at overlap"\ntrain = "one.exhaust"\nvalue = "{}"\nat = -12\n'
+
+
+def test_a_check_carries_the_doubt_of_a_cards_shape(tmp_path: Path) -> None:
+    """It blames nothing for what lobes with that card may differ by, and moves the lobe nearly as the card's number would."""
+    job = load(by_coordinates(tmp_path, more=READ.format("3.4 +/- 0.03")))
+    found = laid(job, Tables())
+    assert found.fused is not None
+    assert found.fused.worst is None
+    assert found.fused.entries == ()
+    lobe, plain = (Cam(one.mapping, Tables()).lobe_of("one.exhaust") for one in (found.job, job))
+    assert isinstance(lobe, CamLobe)
+    assert isinstance(plain, CamLobe)
+    assert lobe.card is not None
+    at = np.radians(-12.0)
+    lift = float(lobe.placed.lift(at))
+    assert lift < float(plain.placed.lift(at)) - 0.25
+    told = {"lobe.exhaust.card.lift.at": lift, "lobe.exhaust.card.lift.angle": at}
+    entered = Cam({**job.mapping, **told}, Tables()).lobe_of("one.exhaust")
+    assert isinstance(entered, CamLobe)
+    assert entered.card is not None
+    near = np.radians([-18.0, -8.0, -4.0, 5.0])
+    np.testing.assert_allclose(lobe.placed.lift(near), entered.placed.lift(near), atol=0.05)
+    cam = lobe.placed.cam(near)
+    assert (lobe.card.lift_doubt(cam) > entered.card.lift_doubt(cam)).all()
+    assert any("lobe.exhaust is known by its card" in one for one in check_lines(found.job, found))
+
+
+@pytest.mark.parametrize(("read", "wrong"), [("2.05", False), ("1.6", True)])
+def test_a_reading_without_a_doubt_is_not_too_far_off_where_the_shape_explains_it(
+    tmp_path: Path, read: str, wrong: bool
+) -> None:
+    """Foretold 3.9 mm; 1.5 mm off, and 0.6 mm that the shape may make of it besides."""
+    found = laid(load(by_coordinates(tmp_path, more=READ.format(read))), Tables())
+    assert any("one of them is wrong" in one for one in found.job.warnings) is wrong
+
+
+NOTHING = Tables({})
+
+
+def test_what_was_measured_beside_coordinates_is_told_as_a_check_and_moves_nothing(tmp_path: Path) -> None:
+    text = COORDINATES.read_text(encoding="utf-8")
+    measured = """[train.measured_pushrod]
+length = "281.60 +/- 0.05"
+as = "centres"
+plunger = "top"
+lean = "2.2 +/- 1"
+[[train]]
+cylinder = "front"
+port = "exhaust"
+"""
+    path = tmp_path / "job.toml"
+    second = '[[train]]\ncylinder = "front"\nport = "exhaust"\n'
+    assert text.count(second) == 1
+    path.write_text(text.replace(second, measured), encoding="utf-8")
+    document = tallstack("risk", path, "--draws", "200", "--json").json
+    assert [one["kind"] for one in document["checks"]["readings"]] == ["measured pushrod"]
+    assert document["checks"]["moved"] == {}
+    job = load(path)
+    assert laid(job, NOTHING).job.mapping == job.mapping
+    differ = tallstack("pushrods", path, "--json").json["pushrods"][0]["coordinates_differ_mm"]
+    assert document["checks"]["readings"][0]["foretold_less_read_mm"] == pytest.approx(differ, abs=1e-6)
+
+
+@pytest.mark.parametrize(("excess", "told"), [(1.4, False), (-1.4, False), (1.6, True), (-1.6, True)])
+def test_what_has_no_doubt_is_called_wrong_only_where_it_stands_far_off(excess: float, told: bool) -> None:
+    job = load(COORDINATES)
+    check = SimpleNamespace(kind="pushrod", of="front.intake", name="rod")
+    judged = SimpleNamespace(fixed=True, excess=excess, name="pushrod, front intake")
+    found = _far_off(job, [check], SimpleNamespace(checks=[judged]), {})  # type: ignore[list-item, arg-type]
+    assert (len(found.warnings) > len(job.warnings)) is told

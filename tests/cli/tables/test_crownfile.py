@@ -23,7 +23,7 @@ from tallstack.geometry.piston.table import heights
 
 from ...clearance_jobs import by_coordinates
 from ...commands import tallstack
-from ...geometry.piston.test_table import grid
+from ...geometry.piston.test_over_table import grid
 from ...seeded import few
 
 UPRIGHT = point(0.0, 0.0, 1.0)

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
+from tallstack.cli.job.loading import load
 from tallstack.geometry.cam import fit as lobe_fit
-from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
+from tallstack.geometry.cam.cam import Cam, CamLobe, CardStands, Tables, card_of
+from tallstack.geometry.core.mapping import Reader
+
+from ...cli.job.checks.test_card import job_of
 
 NAME = "one.intake"
 
@@ -39,3 +44,44 @@ def test_a_card_of_events_stands_halfway_between_them(port: str, opens: float, c
     found = Cam({f"{card}.{name}": one for name, one in said.items()}, Tables()).lobe_of(f"one.{port}")
     assert isinstance(found, CamLobe)
     assert found.placed.at == pytest.approx(np.radians(110.0 if port == "intake" else -110.0))
+
+
+INCH = 25.4
+
+
+DEG = np.pi / 180
+
+
+@pytest.mark.parametrize("port", ["intake", "exhaust"])
+def test_numbers_of_one_flank_stand_where_the_crank_stood(tmp_path: Path, port: str) -> None:
+    """At overlap top centre an intake is on its opening flank, an exhaust on its closing one, centreline / 2 from the middle."""
+    way = -1 if port == "intake" else 1
+    flank = (
+        "opening = { at = 0.205, opens = -16 }"
+        if port == "intake"
+        else "closing = { at = 0.205, closes = -16 }"
+    )
+    mapping = load(
+        job_of(tmp_path, f", top_centre = 0.145, lift = {{ at = 0.23, angle = {-way * 22} }}, {flank}", port)
+    ).mapping
+    stands = card_of(Reader(mapping, ("",)), port, port)
+    assert isinstance(stands, CardStands)
+    found = {round(one.lift / INCH, 6): one.angle / DEG for one in stands.card.lifts}
+    assert found == pytest.approx({0.145: way * 53, 0.23: way * 42, 0.205: way * 45})
+    lobe = Cam(mapping, Tables()).lobe_of(f"single.{port}")
+    assert isinstance(lobe, CamLobe)
+
+
+def test_a_lift_at_top_centre_is_met_and_counts_in_the_doubt(tmp_path: Path) -> None:
+    said = ", top_centre = 0.145"
+    plain, beside = (
+        Cam(load(job_of(tmp_path, more)).mapping, Tables()).lobe_of("single.intake") for more in ("", said)
+    )
+    assert isinstance(plain, CamLobe)
+    assert isinstance(beside, CamLobe)
+    at = np.array(0.0)
+    assert float(beside.placed.lift(at)) / INCH == pytest.approx(0.145, abs=5e-4)
+    assert plain.card is not None
+    assert beside.card is not None
+    cam = np.array(-53 * DEG)
+    assert float(beside.card.lift_doubt(cam)) < 0.3 * float(plain.card.lift_doubt(cam))

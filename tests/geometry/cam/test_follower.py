@@ -19,9 +19,7 @@ from tallstack.geometry.cam.fit import fit
 from tallstack.geometry.cam.follower import FINE, Carried, Follower, carried, contact, on_fine, ridden
 from tallstack.geometry.cam.law import law_lobe
 from tallstack.geometry.cam.lobe import Lobe, Series, Spline
-from tallstack.geometry.cam.read import Riding, refusal, under_the_engine
 from tallstack.geometry.cam.readings import Readings
-from tallstack.geometry.core.errors import GeometryError
 
 Array = NDArray[np.float64]
 Lift = Callable[[Array, float | None], Array]  # cam degrees from the nose, radius of the follower or flat
@@ -288,39 +286,6 @@ def test_an_offset_moves_the_peak_by_what_it_makes_at_the_nose() -> None:
     assert (angle + np.pi) % (2 * np.pi) - np.pi == pytest.approx(-moved_by, abs=2e-4)
 
 
-def riding(read: Follower, run: Follower, flat: bool = False, foot: float | None = None) -> Riding:
-    return Riding(14.0, read, run, flat, foot)
-
-
-def test_what_cannot_be_told_is_refused() -> None:
-    for one, why in (
-        (riding(FLAT, ROLLER), "a flat foot bridges hollow flanks"),
-        (riding(Follower(12.0), ROLLER), "a larger follower bridges hollows"),
-        (riding(Follower(2.0, 16.0), ROLLER), "the follower passes beside the cam"),
-        (riding(TIP, Follower(10.0, -24.0), True), "the follower passes beside the cam"),
-    ):
-        said = refusal(one)
-        assert said is not None
-        assert said[0].startswith(why)
-    for one in (
-        riding(TIP, ROLLER),
-        riding(TIP, FLAT),
-        riding(FLAT, ROLLER, True),
-        riding(ROLLER, TIP, True),
-    ):
-        assert refusal(one) is None
-
-
-def test_a_foot_that_is_too_narrow_is_told_by_how_far_contact_wanders() -> None:
-    cam = np.radians(np.arange(-180.0, 180.0, 2.0))
-    found = fit(Readings(cam, ARCS(np.degrees(cam), 1.5)))
-    with pytest.raises(
-        GeometryError, match=r"runs off its edge, 1\d\.\d\d mm off its middle, and it is 20\.00"
-    ):
-        under_the_engine(found, riding(TIP, FLAT, foot=20.0))
-    under_the_engine(found, riding(TIP, FLAT, foot=32.0))
-
-
 def test_noisy_readings_fitted_first_carry_over_as_a_roller_reads() -> None:
     """A dial of 0.005 mm every two degrees: 0.003 rms and 0.014 at most, a roller read by itself 0.0026."""
     cam = np.arange(-180.0, 180.0, 2.0)
@@ -352,17 +317,6 @@ def test_a_wheel_gets_into_no_hollow_of_eight_and_no_tip_of_twenty_makes_a_sharp
     assert found.hollow < 20
     assert carried(series(lambda cam: ARCS(cam, 1.5)), 14.0, Follower(20.0), Follower(30.0)).impossible
     assert not carried(series(lambda cam: ARCS(cam, 1.5)), 14.0, Follower(3.0), ROLLER).impossible
-
-
-@pytest.mark.parametrize("order", [0, 1, 2])
-def test_the_spline_through_a_wave_is_the_wave(order: int) -> None:
-    even = 2 * np.pi * np.arange(1440) / 1440
-    curve = Spline.through(np.cos(3 * even) + 0.5 * np.sin(5 * even))
-    at = np.linspace(-9.0, 9.0, 400)
-    exact = 3.0**order * np.cos(3 * at + order * np.pi / 2) + 0.5 * 5.0**order * np.sin(
-        5 * at + order * np.pi / 2
-    )
-    np.testing.assert_allclose(curve.at(at, order), exact, atol=(1e-9, 1e-6, 1e-3)[order])
 
 
 @pytest.fixture(scope="module")

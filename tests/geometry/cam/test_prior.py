@@ -19,10 +19,13 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from tallstack.geometry.cam import prior as lobe_prior
 from tallstack.geometry.cam.card import AtAngle, Card, CardError, Stated
+from tallstack.geometry.cam.flank import flank as flank_shape
 from tallstack.geometry.cam.shape import card_shape, look_again
 
 from ...commands import PUBLISHED
+from ...geometry.cam.test_shape import NUMBERS, card
 
 Array = NDArray[np.float64]
 INCH = 25.4
@@ -323,3 +326,50 @@ def table() -> None:
 
 if __name__ == "__main__":
     table()
+
+
+Rows = list[tuple[float, float]]
+
+
+class Told(NamedTuple):
+    card: Card
+    misfit: float
+    scale: float
+    heel: float | None
+    at: dict[float, tuple[float, ...]]  # lift, u, lower, upper
+
+
+A = card(0.388, [(250, 0.053), (290, 0.006)], 0.053)
+
+
+B_ROWS = [(265.1754, 0.050), (318.9606, 0.006)]
+
+
+@pytest.mark.parametrize(
+    ("rows", "halved", "misfit", "lift"),
+    [
+        ([(250, 0.053), (252.5, 0.006)], 0.053, 80.6, 0.19666),
+        ([(250, 0.053), (255, 0.006)], 0.053, 49.6, 0.18039),
+        ([(250, 0.053), (260, 0.006)], 0.053, 26.4, 0.16258),
+        ([(319.0, 0.006), (265.2, 0.050), (254.4, 0.100), (187.3, 0.200)], 0.050, 91.6, None),
+        ([(319.0, 0.006), (265.2, 0.050), (214.4, 0.100), (187.3, 0.200)], 0.050, 72.6, None),
+        ([(319.0, 0.006), (265.2, 0.050), (265.0, 0.053)], 0.050, 72.7, None),
+        ([(275, 0.006), (265.2, 0.050)], 0.050, 26.4, None),
+    ],
+)
+def test_the_misfit_of_queer_cards(rows: Rows, halved: float, misfit: float, lift: float | None) -> None:
+    """As they are solved, before any is refused or a number left out."""
+    asked = card(0.388, rows, halved)
+    ordered = asked._replace(durations=tuple(sorted(asked.durations, reverse=True)))
+    found = lobe_prior.most_probable(ordered)
+    assert found.converged
+    assert found.misfit == pytest.approx(misfit, abs=0.06)
+    if lift is not None:
+        side = flank_shape(asked.peak, found.terms[:10])
+        assert float(side.lift(np.array(53 * DEG))) / INCH == pytest.approx(lift, abs=6e-6)
+
+
+def test_a_seat_alone_is_doubted_more() -> None:
+    assert lobe_prior.ramp_factor(NUMBERS["B"].card, np.zeros(0)) == pytest.approx(1.0621, abs=6e-5)
+    third = NUMBERS["C"].card
+    assert lobe_prior.ramp_factor(third, np.zeros(0)) == 1.0

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tallstack.cli.job.loading import load
 from tallstack.geometry.clearance.bench_drop import MeasuredDrop, traced
 from tallstack.geometry.core.frames import Array, array, from_lean, point, whole_lean
 from tallstack.geometry.piston.crown import Crown, pocket
 from tallstack.geometry.piston.drop import drop
 from tallstack.geometry.piston.head import Head
-from tallstack.geometry.piston.over_piston import over_piston
 
-from ...commands import COORDINATES
 from ...seeded import few
 
 
@@ -90,30 +87,3 @@ def test_with_nothing_said_it_is_never_more_optimistic_than_the_geometry(seed: i
         found = traced(measured, array(descent), array(0.0))
         if found.known:
             assert found.drop <= float(drop(crown, risen(head, descent))) + 1e-6
-
-
-def test_over_the_piston_of_the_worked_example() -> None:
-    job = load(COORDINATES)
-    found = over_piston(job.mapping, "front", {})
-    assert not any(found.lacks.values())
-    assert found.missing == ()
-    assert found.below is not None
-    assert found.heads.keys() == {"front.intake", "front.exhaust"}
-    top = 53.0 + 188.0 + 36.0  # crank and connecting rod in line, then the compression height
-    face = 138.2 + 0.45 + 141.3 + 1.05 + 13.2
-    assert found.heads["front.intake"].centre == pytest.approx([-23.0, 0.0, face - top], abs=1e-9)
-    rear = over_piston(job.mapping, "rear", {})
-    assert rear.heads["rear.intake"].centre == pytest.approx([23.0, 0.0, face - 0.05 - top], abs=1e-9)
-
-
-def test_what_is_missing_over_a_piston_is_named() -> None:
-    mapping = {
-        path: value
-        for path, value in load(COORDINATES).mapping.items()
-        if path not in ("crank.stroke", "front.intake.valve.margin")
-    }
-    found = over_piston(mapping, "front", {})
-    assert found.below is None
-    assert "crank.stroke" in found.missing
-    assert found.lacks["front.intake"] == ("front.intake.valve.margin",)
-    assert "front.intake" not in found.heads

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from tallstack.geometry.core import minima
 from tallstack.geometry.core.frames import Array, array
+from tallstack.geometry.core.minima import _least_first
 from tallstack.geometry.piston.cycle import Minimum
 
 
@@ -32,3 +33,9 @@ def test_of_two_valleys_within_a_step_the_lower_one_is_told() -> None:
 
     least = minima.minima(curve, angles)[0]
     assert least == pytest.approx((0.0, low), abs=1e-7)
+
+
+def test_of_equal_minima_the_one_nearest_top_centre_comes_first() -> None:
+    for noise in (-1e-10, 0.0, 1e-10):
+        pair = [Minimum(2.0 + noise, 0.5), Minimum(2.0, -0.5), Minimum(2.0, 0.9), Minimum(3.0, 0.0)]
+        assert [one.angle for one in _least_first(pair)] == [-0.5, 0.5, 0.9, 0.0]

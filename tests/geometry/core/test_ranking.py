@@ -8,12 +8,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-import numpy as np
 import pytest
-from tallstack.geometry.core.frames import array
-from tallstack.geometry.core.minima import Minimum, _least_first
 from tallstack.geometry.core.ranking import ranked
-from tallstack.geometry.doubt.derivatives import derivatives, told
 
 from ...commands import EXAMPLES
 
@@ -32,25 +28,6 @@ def test_equals_keep_their_order_whatever_rounding_says() -> None:
     again = {"first": 1.0, "second": 2.0, "third": 2.0 + 1e-9, "large": 0.0, "small": 0.0}
     assert ranked(names, lambda one: 1.0, again.__getitem__) == ["second", "third", "first", "large", "small"]
     assert ranked([], lambda one: 1.0) == []
-
-
-def test_a_slope_of_rounding_is_none() -> None:
-    mapping = {"moves": 3.0, "does not": 4.0}
-
-    def answers(varied):  # type: ignore[no-untyped-def]
-        noise = np.where(np.asarray(varied["does not"]) != 4.0, 300 * np.finfo(float).eps, 0.0)
-        return {"length": 290.0 + 1e-6 * array(varied["moves"]) + noise}
-
-    slopes = derivatives(mapping, {"moves": {"moves": 1.0}, "does not": {"does not": 1.0}}, answers)["length"]
-    assert slopes["does not"] == 0.0
-    assert slopes["moves"] == pytest.approx(1e-6, rel=1e-3)
-    assert told(array([1e-12, 1.0]), array(np.inf)).tolist() == [0.0, 1.0]
-
-
-def test_of_equal_minima_the_one_nearest_top_centre_comes_first() -> None:
-    for noise in (-1e-10, 0.0, 1e-10):
-        pair = [Minimum(2.0 + noise, 0.5), Minimum(2.0, -0.5), Minimum(2.0, 0.9), Minimum(3.0, 0.0)]
-        assert [one.angle for one in _least_first(pair)] == [-0.5, 0.5, 0.9, 0.0]
 
 
 def _under(kernel: dict[str, str], folder: Path) -> bytes:

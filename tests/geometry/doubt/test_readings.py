@@ -14,7 +14,6 @@ import math
 import re
 from collections.abc import Mapping
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -22,7 +21,7 @@ import pytest
 from scipy.stats import chi2
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
-from tallstack.cli.job.readings import _far_off, laid
+from tallstack.cli.job.readings import laid
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.doubt.budget import Doubt, budget
@@ -334,30 +333,6 @@ def test_a_reading_without_a_doubt_is_used_as_it_stands_or_compared(tmp_path: Pa
     assert "0. chamber: not used; it needs chamber.volume" in said
 
 
-def test_what_was_measured_beside_coordinates_is_told_as_a_check_and_moves_nothing(tmp_path: Path) -> None:
-    text = COORDINATES.read_text(encoding="utf-8")
-    measured = """[train.measured_pushrod]
-length = "281.60 +/- 0.05"
-as = "centres"
-plunger = "top"
-lean = "2.2 +/- 1"
-[[train]]
-cylinder = "front"
-port = "exhaust"
-"""
-    path = tmp_path / "job.toml"
-    second = '[[train]]\ncylinder = "front"\nport = "exhaust"\n'
-    assert text.count(second) == 1
-    path.write_text(text.replace(second, measured), encoding="utf-8")
-    document = tallstack("risk", path, "--draws", "200", "--json").json
-    assert [one["kind"] for one in document["checks"]["readings"]] == ["measured pushrod"]
-    assert document["checks"]["moved"] == {}
-    job = load(path)
-    assert laid(job, NOTHING).job.mapping == job.mapping
-    differ = tallstack("pushrods", path, "--json").json["pushrods"][0]["coordinates_differ_mm"]
-    assert document["checks"]["readings"][0]["foretold_less_read_mm"] == pytest.approx(differ, abs=1e-6)
-
-
 @pytest.mark.parametrize("kind", ["clay", "valve lift at overlap", "drop", "deck"])
 def test_what_moves_a_check_is_what_working_it_out_anew_says(tmp_path: Path, kind: str) -> None:
     """Every quantity moved by a step, the whole cam and cycle worked out again."""
@@ -538,15 +513,6 @@ def test_no_entry_is_accused_of_what_cannot_be(tmp_path: Path) -> None:
     found = posterior(job, used, doubts)
     assert found.worst is not None
     assert all(abs(one.error) <= 100 * doubts[one.name].standard for one in found.entries)
-
-
-@pytest.mark.parametrize(("excess", "told"), [(1.4, False), (-1.4, False), (1.6, True), (-1.6, True)])
-def test_what_has_no_doubt_is_called_wrong_only_where_it_stands_far_off(excess: float, told: bool) -> None:
-    job = load(COORDINATES)
-    check = SimpleNamespace(kind="pushrod", of="front.intake", name="rod")
-    judged = SimpleNamespace(fixed=True, excess=excess, name="pushrod, front intake")
-    found = _far_off(job, [check], SimpleNamespace(checks=[judged]), {})  # type: ignore[list-item, arg-type]
-    assert (len(found.warnings) > len(job.warnings)) is told
 
 
 def test_a_check_without_a_doubt_is_compared_and_tells_nothing() -> None:

@@ -9,8 +9,6 @@ import numpy as np
 import pytest
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain
-from tallstack.cli.job.unusual.unusual import unlike
-from tallstack.geometry.core.mapping import frozen
 from tallstack.geometry.engine.since_read import adding_up, since_read
 
 from ...commands import BENCH, DEMO, tallstack
@@ -115,13 +113,6 @@ def test_the_same_cut_twice_is_asked_about(tmp_path: Path, cylinder: float, cuts
 def test_one_cut_at_both_faces_is_asked_about(tmp_path: Path) -> None:
     told = [load(job(tmp_path, cuts=f"case_cut = 0.5\nhead_cut = {head}")).warnings for head in (0.5, 0.7)]
     assert ["entered at both faces?" in " ".join(one) for one in told] == [True, False]
-
-
-@pytest.mark.parametrize("cut", ["case_cut", "head_cut"])
-def test_a_cylinder_that_is_shorter_by_a_cut_than_in_the_job_before_is_asked_about(cut: str) -> None:
-    before = {"stack.cylinder": 121.5, "stack.case_cut": 0.0, "stack.head_cut": 0.0}
-    after = before | {"stack.cylinder": 120.9, f"stack.{cut}": 0.6}
-    assert any("the same cut twice?" in one for one in unlike(frozen(after), frozen(before)))
 
 
 def test_stacks_of_then_and_now_exchanged_are_asked_about(tmp_path: Path) -> None:

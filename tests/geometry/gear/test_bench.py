@@ -7,7 +7,6 @@ import pytest
 from tallstack.geometry import MissingEntryError, build, fit, required
 from tallstack.geometry.core.frames import array, norm, whole_lean
 from tallstack.geometry.gear.train import closed
-from tallstack.geometry.pushrod.pushrods import direction_when_read
 
 from ...oracles import raw_loop
 from ...oracles.random_trains import TRAIN, random_mapping
@@ -175,27 +174,3 @@ def test_a_valve_sunk_since_needs_the_ratio() -> None:
         centres(bench)
     without = centres({**bench, f"{TRAIN}.valve.sink": 0.0, f"{TRAIN}.rocker.ratio": 1.5})
     assert without - centres({**bench, f"{TRAIN}.rocker.ratio": 1.5}) == pytest.approx(0.2, abs=1e-4)
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_coordinates_foretell_how_a_rod_stood_on_the_stack_it_was_read_on(seed: int) -> None:
-    mapping = random_mapping(np.random.default_rng([seed, 3]), kind="hydraulic")
-    rod = rod_then(mapping, plunger=0.7)
-    own, since = f"{TRAIN}.measured_pushrod", {"lifter.lowered": 0.6, "valve.sink": 0.4}
-    now = {
-        **taller(mapping),
-        **{f"{own}.stack.{path.partition('.')[2]}": mapping.get(path, 0.0) for path in STACK_NOW},
-        **{f"{own}.{entry}": mapping.get(f"{TRAIN}.{entry}", 0.0) for entry in since},
-        **{
-            f"{TRAIN}.{entry}": float(mapping.get(f"{TRAIN}.{entry}", 0.0)) + by  # type: ignore[arg-type]
-            for entry, by in since.items()
-        },
-        f"{own}.length": 250.0,
-        f"{own}.as": "centres",
-        f"{own}.plunger.down": 0.7,
-        f"{own}.lean": 0.1,
-    }
-    found = direction_when_read(build(now).train(TRAIN))  # type: ignore[arg-type]
-    assert found is not None
-    assert found == pytest.approx(rod / np.linalg.norm(rod), abs=1e-12)
-    assert direction_when_read(build(mapping).train(TRAIN)) is None  # type: ignore[arg-type]

@@ -18,10 +18,9 @@ from functools import cache
 import numpy as np
 import pytest
 from tallstack.geometry.core.frames import Array, array, from_lean, point
-from tallstack.geometry.core.search import square_to
 from tallstack.geometry.crank.crank import Crank
 from tallstack.geometry.piston import cycle
-from tallstack.geometry.piston.crown import Cap, Crown, Pocket, first_metal, pocket
+from tallstack.geometry.piston.crown import Cap, Crown, Pocket, pocket
 from tallstack.geometry.piston.cycle import (
     Below,
     Valve,
@@ -36,11 +35,7 @@ from tallstack.geometry.piston.cycle import (
     minima,
     wall_at,
 )
-from tallstack.geometry.piston.drop import Pose, drop, to_one_floor, wall
-from tallstack.geometry.piston.gap import gap
-from tallstack.geometry.piston.head import Head, rim
-
-from ...seeded import few
+from tallstack.geometry.piston.head import Head
 
 FINE_DEG = 0.01
 CLOSE_MM = 0.001
@@ -113,20 +108,6 @@ def test_least_drop_against_a_scan(kind: str, seed: int) -> None:
         assert abs(around[near.argmin()] - best.angle) < np.radians(0.05)
 
 
-def test_a_valley_behind_a_ridge_between_two_turns_is_found() -> None:
-    """A rim half on a dome: its least stands 5 degrees from a second one, and no turn looked at first is near it."""
-    crown = Crown((), Cap(array(4.37028819698706), array(35.99774166478922)))
-    stem = array([0.30690932, -0.12954811, 0.94288067])
-    head = Head(
-        point(19.05370836, -11.11853009, 14.33693748),
-        stem / np.linalg.norm(stem),
-        array(18.0459),
-        array(1.48),
-    )
-    seen = rim(head, np.linspace(0.0, 2 * np.pi, 200_001))
-    assert drop(crown, head) == pytest.approx(-first_metal(crown, seen, head.stem).max(), abs=1e-6)
-
-
 @pytest.mark.study
 @pytest.mark.parametrize("seed", range(500))
 def test_least_drop_and_distance_of_500_engines(seed: int) -> None:
@@ -176,89 +157,6 @@ def test_on_a_plain_crown_the_gap_is_the_drop_times_the_cosine_of_the_lean() -> 
         cosine = float(valve.head.stem[2])
         further = drop_at(below, valve, angles)
         np.testing.assert_allclose(gap_at(below, valve, angles), further * cosine, atol=1e-9)
-
-
-def test_piston_travel_counts_by_the_lean_s_cosine_one_way_or_the_other() -> None:
-    """K = 1/cos where the valve meets a plain crown, k = cos over a floor square to its stem."""
-    stem = from_lean(np.radians(20.0), 0.0)
-    head = Head(point(-10.0, 0.0, 6.0), stem, array(18.0), array(1.4))
-    plain = Crown((), None)
-    deep = Crown((pocket(array([-12.0, 0.0]), stem, array(44.0), array(9.0)),), None)
-    raised = head._replace(centre=head.centre + np.array([0.0, 0.0, 0.5]))
-    cosine = np.cos(np.radians(20.0))
-    assert drop(plain, raised) - drop(plain, head) == pytest.approx(0.5 / cosine, abs=1e-9)
-    low = head._replace(centre=head.centre - np.array([0.0, 0.0, 5.0]))
-    lower = low._replace(centre=low.centre + np.array([0.0, 0.0, 0.5]))
-    assert drop(deep, lower) - drop(deep, low) == pytest.approx(0.5 * cosine, abs=1e-9)
-
-
-def random_pose(rng: np.random.Generator) -> tuple[Crown, Head]:
-    def one() -> tuple[object, Head]:
-        lean = np.radians(rng.uniform(-30, 30, 2))
-        radius, centre = rng.uniform(16, 25), rng.uniform(-20, 20, 2)
-        cutter = from_lean(*(lean + np.radians(rng.uniform(-4, 4, 2))))
-        cut = pocket(array(centre), cutter, array(2 * radius + rng.uniform(1, 8)), array(rng.uniform(1, 6)))
-        place = point(*(centre + rng.uniform(-3, 3, 2)), rng.uniform(-2, 8))
-        return cut, Head(place, from_lean(*lean), array(radius), array(1.4))
-
-    first, head = one()
-    cuts = (first, one()[0]) if rng.random() < 0.4 else (first,)
-    cap = (
-        Cap(array(rng.choice([-1, 1]) * rng.uniform(1, 6)), array(rng.uniform(25, 40)))
-        if rng.random() < 0.3
-        else None
-    )
-    return Crown(cuts, cap), head  # type: ignore[arg-type]
-
-
-@pytest.mark.parametrize("seed", few(range(60), 24))
-def test_drop_against_a_ray_search_of_rim_and_face(seed: int) -> None:
-    rng = np.random.default_rng([seed, 31])
-    crown, head = random_pose(rng)
-    found = float(drop(crown, head))
-    turns = np.linspace(0.0, 2 * np.pi, 20001)
-    by_rim = float(-first_metal(crown, rim(head, turns), head.stem[None]).max())
-    first, second = square_to(head.stem)
-    share, turn = np.sqrt(rng.random(60000)), rng.random(60000) * 2 * np.pi
-    spots = share[:, None] * (np.cos(turn)[:, None] * first + np.sin(turn)[:, None] * second)
-    start = head.centre + head.radius * spots
-    by_face = float(-first_metal(crown, start, np.broadcast_to(head.stem, start.shape)).max())
-    searched = min(by_rim, by_face)
-    assert found <= searched + 1e-9  # never more optimistic than any line that was looked at
-    assert searched - found < 0.01  # 20,000 rim points miss a jump at a pocket's edge by so much
-    assert float(gap(crown, head)) <= max(found, 0.0) + 60.0
-
-
-def test_crank_against_the_published_displacements() -> None:
-    """OpenFOAM tutorial geometry kivaTest (VERIFIED): connecting rod 0.147, stroke 0.08423; computed digits, m."""
-    crank = Crank(array(84.23 / 2), array(147.0), array(0.0), array(0.0))
-    expected = {
-        10: 0.821848440069356,
-        30: 7.158383293616399,
-        60: 25.654041189302562,
-        90: 48.27705491771758,
-        180: 84.23,
-    }
-    for degrees, descent in expected.items():
-        assert crank.descent(array(np.radians(degrees))) == pytest.approx(descent, abs=1e-11)
-
-
-@pytest.mark.parametrize(
-    ("throw", "rod", "offset", "stroke"),
-    [(50.0, 150.0, 10.0, 100.25109984371979), (45.5, 151.0, 1.6, 91.00561929625962)],
-)
-@pytest.mark.parametrize("forward", [True, False])
-def test_offset_crank_has_its_dead_centres_where_the_crank_and_rod_are_in_line(
-    throw: float, rod: float, offset: float, stroke: float, forward: bool
-) -> None:
-    """DERIVED: stroke √((l+r)² - e²) - √((l-r)² - e²); angle 0 is the highest point, whichever way it turns."""
-    crank = Crank(array(throw), array(rod), array(0.0), array(offset))
-    assert crank.travel == pytest.approx(stroke, abs=1e-11)
-    angles = np.radians(np.arange(-180.0, 180.0, 0.01))
-    heights = crank.height(angles, forward)
-    assert heights.max() <= crank.top + 1e-12
-    assert abs(angles[heights.argmax()]) < 1e-9
-    assert heights.max() - heights.min() == pytest.approx(stroke, abs=1e-6)
 
 
 def stacked(
@@ -374,24 +272,6 @@ def test_engines_by_angles() -> None:
             np.testing.assert_allclose(together[row], single, rtol=0, atol=1e-9)
 
 
-@pytest.mark.parametrize("seed", range(8))
-def test_a_head_that_stays_over_its_floor_meets_it_as_by_the_search(seed: int) -> None:
-    """The closed form against 20,000 lines of the rim, where the face stays within the pocket."""
-    rng = np.random.default_rng([seed, 12])
-    lean = np.radians(rng.uniform(-12, 12, 2))
-    cutter = from_lean(*(lean + np.radians(rng.uniform(-1, 1, 2))))
-    cut = pocket(array([3.0, -2.0]), cutter, array(46.0), array(11.0))
-    far = pocket(array([46.0, 0.0]), from_lean(0.1, 0.0), array(40.0), array(3.0))
-    head = Head(point(3.0, -2.0, 1.0), from_lean(*lean), array(20.0), array(1.4))
-    crown = Crown((cut, far), None)
-    way, sure = to_one_floor(Pose(crown, head))
-    assert sure
-    turns = np.linspace(0.0, 2 * np.pi, 20001)
-    searched = float(-first_metal(crown, rim(head, turns), head.stem).max())
-    assert float(way) == pytest.approx(searched, abs=1e-6)
-    assert float(drop(crown, head)) == float(way)
-
-
 def test_equal_distances_give_the_angle_nearest_overlap_top_centre() -> None:
     """Two heads that lift square to what lies between them stay as far apart while both are open."""
     upright = point(0.0, 0.0, 1.0)
@@ -446,22 +326,6 @@ def test_two_minima_within_a_step_are_told_apart() -> None:
     assert found[0].value == pytest.approx(dense.min(), abs=1e-8)
 
 
-def test_a_rim_under_the_lip_of_a_leaning_pocket_is_clear() -> None:
-    """It is below the crown plane under uncut crown; the gap is what it is to lip or floor, and not negative."""
-    axis = from_lean(np.radians(15.0), 0.0)
-    crown = Crown((pocket(array([0.0, 0.0]), axis, array(44.0), array(18.0)),), None)
-    moved = np.linspace(-2.5, 2.5, 41)
-    head = Head(
-        -11.0 * axis + moved[:, None] * np.cross([0.0, 1.0, 0.0], axis), axis, array(19.0), array(1.4)
-    )
-    clear = drop(crown, head) > 0
-    under = rim(head.spread(), np.linspace(0.0, 2 * np.pi, 721))
-    foot = under * np.array([1.0, 1.0, 0.0])
-    lip = ((under[..., 2] < 0) & ~crown.cut_away(foot)).any(axis=-1)
-    assert (clear & lip).any()
-    assert (gap(crown, head)[clear] > 0).all()
-
-
 def test_a_closed_valve_can_be_nearest_its_pocket_s_outer_edge_at_compression_top_centre() -> None:
     """Its drop is least near overlap, where it stands open and further in; the gap is looked for everywhere."""
     stem = from_lean(np.radians(24.0), 0.0)
@@ -480,33 +344,6 @@ def test_a_closed_valve_can_be_nearest_its_pocket_s_outer_edge_at_compression_to
     assert found.value <= seen.min() + 1e-9
     assert found.value < seen[beside].min() - 0.05
     assert abs(found.angle) > np.radians(330.0)
-
-
-@pytest.mark.parametrize(("lean", "up"), [(-3.0, 0.3), (3.0, 0.7), (8.0, 0.5)])
-def test_the_wall_counts_a_margin_that_crosses_the_crown_plane(lean: float, up: float) -> None:
-    """Against 200 points up the side of each place of the rim: those below the plane, beside wall that is there."""
-    axis, stem = (from_lean(np.radians(one), 0.0) for one in (20.0, 20.0 + lean))
-    one = pocket(array([20.0, 0.0]), axis, array(42.0), array(12.0))
-    head = Head(point(20.0, 0.0, 0.0), stem, array(20.0), array(2.0))
-    turns = np.linspace(0.0, 2 * np.pi, 3601)
-    low = rim(head, turns)[:, 2].min() + up * head.margin * stem[2]
-    head = head._replace(
-        centre=head.centre - low / axis[2] * axis
-    )  # so much of its lowest margin is in the pocket
-    share = np.linspace(0.0, 1.0, 201)[:, None]
-    side = rim(head, turns) + (share * head.margin)[..., None] * head.stem
-    offset = side - one.centre
-    along = offset @ one.axis
-    aside = offset - along[..., None] * one.axis
-    out = np.linalg.norm(aside, axis=-1)
-    foot = along * one.axis[2] + one.radius * aside[..., 2] / out
-    counts = (side[..., 2] < 0) & (foot <= 0)
-    room = np.where(counts, one.radius - out, np.inf)
-    found = float(wall(one, head))
-    assert found <= room.min() + 1e-9
-    assert found == pytest.approx(room.min(), abs=0.002)
-    if lean > 0:  # the margin leans outwards more than the wall: the rim at the face alone has more room
-        assert found < room[0].min() - 0.005
 
 
 def test_a_rim_is_seen_at_most_half_a_spacing_away() -> None:

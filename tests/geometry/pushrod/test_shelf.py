@@ -9,20 +9,17 @@ from __future__ import annotations
 
 import itertools
 import math
-from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
-from tallstack.cli.tables.shelf import load_shelf
 from tallstack.geometry import build, fit
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.pushrod import shelf
 from tallstack.geometry.pushrod.ordering import Order, orders
 from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, nearest_miss, offer
 
-from ...commands import BENCH, COORDINATES, tallstack
 from ...oracles import raw_loop
 from ...oracles.random_trains import TRAIN, random_mapping
 from ...seeded import few
@@ -159,59 +156,6 @@ def test_no_assignment_of_a_small_shelf_is_better(seed: int) -> None:
     assert (found.kinds, found.off) == (expected.kinds, pytest.approx(expected.off))
 
 
-SHELF = """label,kind,length,shortest,longest,as,units,ball_diameter,threads_per_inch,flats,count
-A7,fixed,11.390,,,overall,in,5/16,,,2
-ADJ,adjustable,,11.200,11.520,overall,in,,24,6,4
-"""
-
-
-def test_a_shelf_on_the_command_line(tmp_path: Path) -> None:
-    path = tmp_path / "shelf.csv"
-    path.write_text(SHELF, encoding="utf-8")
-    ended = tallstack("pushrods", BENCH, "--shelf", path, "--json")
-    assert ended.status == 0
-    assert {one["label"] for one in ended.json["set"]["pushrods"]} == {"ADJ"}
-    row = ended.json["pushrods"][0]["shelf"][1]
-    assert {
-        "label",
-        "kind",
-        "length_mm",
-        "preload_mm",
-        "lash_mm",
-        "turns",
-        "flats",
-        "thread_left_mm",
-        "fits",
-        "why",
-    } <= row.keys()
-    assert row["flats"] == round(row["turns"] * 6)
-
-
-@pytest.mark.parametrize("separator", [",", ";", "\t"])
-def test_a_shelf_may_be_written_with_any_of_three_separators(tmp_path: Path, separator: str) -> None:
-    path = tmp_path / "shelf.csv"
-    path.write_text("\ufeff" + SHELF.replace(",", separator), encoding="utf-8")
-    first, second = load_shelf(path, "mm")
-    assert (first.label, first.shortest, first.ball_diameter) == ("A7", 289.306, 7.9375)
-    assert (second.kind, second.pitch, second.flats, second.count) == ("adjustable", 25.4 / 24, 6, 4)
-
-
-def test_no_set_is_offered_when_the_shelf_holds_too_few(tmp_path: Path) -> None:
-    path = tmp_path / "shelf.csv"
-    path.write_text(SHELF.replace("24,6,4", "24,6,1").replace(",2\n", ",1\n"), encoding="utf-8")
-    ended = tallstack("pushrods", BENCH, "--shelf", path)
-    assert ended.status == 1
-    assert "NO SET: the shelf holds too few of what fits" in ended.out
-
-
-def test_the_nearest_miss_is_named_when_nothing_fits(tmp_path: Path) -> None:
-    path = tmp_path / "shelf.csv"
-    path.write_text("label,kind,length,as,units,count\nOLD,fixed,11.19,overall,in,4\n", encoding="utf-8")
-    ended = tallstack("pushrods", BENCH, "--shelf", path)
-    assert ended.status == 1
-    assert "nothing fits; the nearest is OLD: slack" in " ".join(ended.out.split())
-
-
 @pytest.mark.parametrize("kind", ["hydraulic", "solid"])
 @pytest.mark.parametrize("seed", range(6))
 def test_a_miss_grows_with_the_length_it_misses_by_also_where_nothing_meets_any_more(
@@ -237,26 +181,6 @@ def test_a_miss_grows_with_the_length_it_misses_by_also_where_nothing_meets_any_
         assert all(one.why.startswith("is so far off that the parts no longer meet") for one in apart)
         assert bool(apart) == (kind == "solid" and order.train.lifter.lash_at == "valve")
         assert nearest_miss(found[-3:]) == found[-3]
-
-
-def test_a_pushrod_far_too_short_is_no_offer_without_a_number(tmp_path: Path) -> None:
-    path = tmp_path / "shelf.csv"
-    path.write_text(
-        "label,kind,length,as,units,count\nstub,fixed,7.0,overall,in,4\npole,fixed,20,overall,in,4\n",
-        encoding="utf-8",
-    )
-    job = tmp_path / "job.toml"
-    text = COORDINATES.read_text(encoding="utf-8")
-    for was, now in (('kind = "hydraulic"', 'kind = "solid"'), ("plunger_travel", "#"), ("preload", "lash")):
-        text = text.replace(f"\n{was}", f"\n{now}")
-    job.write_text(text.replace("lash = 1.1", "lash = 0.2"), encoding="utf-8")
-    for words in ((), ("--json",)):
-        ended = tallstack("pushrods", job, "--shelf", path, *words)
-        assert ended.status == 1
-        assert "nan" not in ended.out.lower()
-    row = ended.json["pushrods"][0]
-    assert [one["lash_mm"] for one in row["shelf"]] == [None, None]
-    assert row["shelf"][0]["misses_by_mm"] > row["overall_mm"] - 7.0 * 25.4
 
 
 def test_a_set_of_the_demo_holds_when_measured_back() -> None:

@@ -12,10 +12,14 @@ from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance import situation
+from tallstack.geometry.clearance.clearances import Judged, clearances
+from tallstack.geometry.clearance.situation import Asked, Situation
 from tallstack.geometry.core import search
 from tallstack.geometry.core.frames import array
+from tallstack.geometry.doubt.draws import Block
 from tallstack.geometry.piston.nearby import Told
 from tallstack.geometry.sure import risk_clearance
+from tallstack.geometry.sure.risk_clearance import Assembled, drawn, prepared
 
 from ...clearance_jobs import by_coordinates
 
@@ -71,3 +75,28 @@ def test_drawing_is_slow_where_more_than_a_share_takes_the_whole_search(
     told = SimpleNamespace(sure=np.array([True, True, False, True]))
     monkeypatch.setattr(risk_clearance, "near", lambda _: told)
     assert risk_clearance.slow(nothing, {}, nothing, share) == slow
+
+
+@pytest.fixture(scope="module")
+def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Judged, Asked]:
+    """Return a job whose exhaust has a card, and that valve's clearance with nothing else in doubt."""
+    job = load(by_coordinates(tmp_path_factory.mktemp("card")))
+    found = clearances(job.mapping, Tables(), {}, {})
+    exhaust = found.valves[1].piston
+    assert exhaust is not None
+    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.what, exhaust.angle)
+
+
+def test_draws_draw_the_shape_once_for_each_lobe(bare: tuple[JobFile, Situation, Judged, Asked]) -> None:
+    """With nothing else in doubt builds differ by their shapes alone, and as much as the ends say."""
+    job, here, exhaust, asked = bare
+    assert exhaust.ends is not None
+    built = Assembled()
+    least = prepared(job.mapping, here, asked, {}, Tables(), exhaust.value - exhaust.ends[0], built)
+    block = Block({}, 160, 1, 0)
+    told = drawn(least, job.mapping, block)
+    low, high = np.quantile(told, [0.025, 0.975])
+    assert low == pytest.approx(exhaust.ends[0], abs=0.2)
+    assert high == pytest.approx(exhaust.ends[1], abs=0.2)
+    some = np.array([3, 11, 120])
+    np.testing.assert_allclose(drawn(least, job.mapping, block.some(some)), told[some], atol=1e-6)

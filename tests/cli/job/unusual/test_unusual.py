@@ -13,7 +13,8 @@ from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain
 from tallstack.cli.job.reading.values import Value
-from tallstack.cli.job.unusual.unusual import unusual_value
+from tallstack.cli.job.unusual.unusual import unlike, unusual_value
+from tallstack.geometry.core.mapping import frozen
 from tallstack.geometry.engine.engine import build
 from tallstack.geometry.pushrod.pushrods import required
 
@@ -735,3 +736,10 @@ def test_a_diameter_where_a_radius_belongs_is_asked_about(
     assert "is it a diameter?" in said[0][0]
     assert not isinstance(said[0][0], LookAgain)  # unusual, and perhaps a rare engine: no verdict moves
     assert said[1] == []
+
+
+@pytest.mark.parametrize("cut", ["case_cut", "head_cut"])
+def test_a_cylinder_that_is_shorter_by_a_cut_than_in_the_job_before_is_asked_about(cut: str) -> None:
+    before = {"stack.cylinder": 121.5, "stack.case_cut": 0.0, "stack.head_cut": 0.0}
+    after = before | {"stack.cylinder": 120.9, f"stack.{cut}": 0.6}
+    assert any("the same cut twice?" in one for one in unlike(frozen(after), frozen(before)))
