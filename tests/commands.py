@@ -12,7 +12,11 @@ from typing import Any
 
 from tallstack.cli.app import main
 
-EXAMPLES = Path(__file__).parent.parent / "worked_examples"
+TESTS = Path(__file__).parent
+FAULTS = TESTS / "faults"
+PUBLISHED = TESTS / "published"
+DEMO = TESTS.parent / "cli" / "demo" / "twin.toml"
+EXAMPLES = TESTS.parent / "worked_examples"
 BENCH = EXAMPLES / "taller_twin_by_bench" / "job.toml"
 COORDINATES = EXAMPLES / "taller_twin_by_coordinates" / "job.toml"
 

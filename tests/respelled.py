@@ -18,10 +18,10 @@ from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.clearance.clearances import clearances
 
 from .commands import tallstack
+from .geometry.engine.test_alternatives import crown_at_top
 from .oracles import raw_loop
 from .random_engines import TRAINS
 from .random_jobs import INCH, Written, drawn_job, job_text
-from .test_alternatives import crown_at_top
 
 ROW = "@row"  # a word that stands for a piece of TOML
 NOT_COMPARED = (  # what goes by the entries rather than by the engine

@@ -37,12 +37,11 @@ from tallstack.geometry.sure.bench_checks import checks, excess, moves_of, rows
 from tallstack.geometry.sure.risk import Answer, Run, varied
 from tallstack.geometry.sure.risk_clearance import drawn, prepared
 
-from .commands import COORDINATES, EXAMPLES
+from .commands import COORDINATES, DEMO, EXAMPLES
+from .geometry.doubt.test_readings import NOTHING, with_readings
 from .seeded import few
-from .test_readings import NOTHING, with_readings
 
 BETWEEN = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
-DEMO = Path(__file__).parent.parent / "cli" / "demo" / "twin.toml"
 BUILDS = 800
 SAME = 1e-4  # mm, how well a least value is found; what no doubt moves is not asked
 SHARE = 0.95

@@ -16,7 +16,7 @@ import pytest
 import tallstack as ts
 
 from .clearance_jobs import by_coordinates
-from .commands import EXAMPLES, tallstack
+from .commands import DEMO, EXAMPLES, tallstack
 from .seeded import few
 
 GASKETS = EXAMPLES / "eleven_head_gaskets_from_python" / "job.toml"
@@ -265,7 +265,7 @@ def test_an_estimate_is_never_a_bare_length(tmp_path: Path) -> None:
 
 
 def test_what_misses_is_in_the_length_too(job: ts.Job) -> None:
-    demo = ts.load(Path(__file__).parent.parent / "cli" / "demo" / "twin.toml")
+    demo = ts.load(DEMO)
     short = demo.with_({"front.intake.lifter.preload": "0.090 in"}).find("overall", "front.intake")
     assert isinstance(short, ts.Result)
     assert short.verdict == "short"
@@ -273,7 +273,7 @@ def test_what_misses_is_in_the_length_too(job: ts.Job) -> None:
 
 
 def test_a_comparison_repeats_what_looks_wrong(tmp_path: Path) -> None:
-    demo = ts.load(Path(__file__).parent.parent / "cli" / "demo" / "twin.toml")
+    demo = ts.load(DEMO)
     changes = demo.with_({"stack.cylinder": "5.0 in"}).compare(demo)
     assert all(one.look_again for one in changes)
     assert "LOOK AGAIN: " in str(changes)
@@ -281,7 +281,7 @@ def test_a_comparison_repeats_what_looks_wrong(tmp_path: Path) -> None:
 
 
 def test_a_limit_says_whose_it_is_and_what_is_unproved_says_why(job: ts.Job) -> None:
-    demo = ts.load(Path(__file__).parent.parent / "cli" / "demo" / "twin.toml")
+    demo = ts.load(DEMO)
     found = demo.find("drop", "front.intake")
     assert isinstance(found, ts.Result)
     assert found.limit == ts.Limit(2.032, None, "common practice, set your own")
@@ -308,7 +308,7 @@ def test_lowering_a_cylinder_is_among_the_answers() -> None:
 
 
 def test_what_was_tried_is_said(job: ts.Job) -> None:
-    demo = ts.load(Path(__file__).parent.parent / "cli" / "demo" / "twin.toml", "stack.cylinder=5.4 in")
+    demo = ts.load(DEMO, "stack.cylinder=5.4 in")
     tried = demo.with_({"front.intake.lifter.preload": "0.05 in"})
     for shown in (str(tried), tried._repr_html_()):
         assert "TRIED, and not in the file: stack.cylinder=5.4 in" in shown

@@ -22,7 +22,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli import demo
 from tallstack.cli.job.loading import load
 from tallstack.geometry import build
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables, lifted
@@ -32,7 +31,7 @@ from tallstack.geometry.engine.engine import Train
 from tallstack.geometry.gear.train import Drawn
 from tallstack.geometry.pushrod.pushrods import by_coordinates
 
-from .commands import COORDINATES, EXAMPLES
+from .commands import COORDINATES, DEMO, EXAMPLES
 from .oracles import raw_loop
 from .oracles.multibody import BALL, BALL_WITHOUT_SPIN, PLACED, SLIDES, Bodies, Gear, Rocker, length, lifts
 from .oracles.random_trains import TRAIN, random_mapping
@@ -42,7 +41,6 @@ from .seeded import few
 CLOSE_MM = 1e-9  # a thousandth of what is asked, 1e-6 mm
 SEEN_MM = 1e-6
 CYCLE = np.radians(np.arange(-360.0, 361.0))
-DEMO = Path(demo.__file__).parent / "twin.toml"
 DRAWN = sorted(
     path for path in [DEMO, *EXAMPLES.glob("*/job.toml")] if "shaft = [" in path.read_text("utf-8")
 )

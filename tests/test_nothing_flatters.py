@@ -16,10 +16,9 @@ import numpy as np
 import pytest
 
 from .clearance_jobs import by_coordinates
-from .commands import EXAMPLES
+from .commands import DEMO, EXAMPLES
 from .flattery import better
 from .random_jobs import drawn_job, job_text
-from .test_turning import DEMO
 
 WISHES = (
     "targets",

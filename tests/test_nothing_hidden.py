@@ -8,9 +8,8 @@ from pathlib import Path
 import pytest
 
 from .clearance_jobs import by_coordinates
-from .commands import BENCH, EXAMPLES, tallstack
-from .test_sheet import pages_of, printed
-from .test_turning import DEMO
+from .cli.commands.test_sheet import pages_of, printed
+from .commands import BENCH, DEMO, EXAMPLES, tallstack
 
 POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 

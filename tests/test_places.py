@@ -21,9 +21,9 @@ from typing import NamedTuple
 
 import pytest
 
-from .commands import EXAMPLES
+from .commands import EXAMPLES, FAULTS
 
-LOBE = Path(__file__).parent / "faults" / "lobe_command" / "good.csv"
+LOBE = FAULTS / "lobe_command" / "good.csv"
 DAY, WHEN = "2026-03-14", "2026-03-14T16:05:00+01:00"
 JSON = (
     ("pushrods", "job.toml", "--json"),

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from .commands import tallstack
+from .commands import FAULTS, tallstack
 
 LOBE = """
 format = 1
@@ -18,7 +18,7 @@ centreline = 106
 [[cylinder]]
 name = "one"
 """
-TABLE = Path(__file__).parent / "faults" / "lobe_command" / "good.csv"
+TABLE = FAULTS / "lobe_command" / "good.csv"
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ covariance that these leave.
 Unknown are the mean of the two flanks' terms and half their difference, 10 numbers each; durations say nothing of the second.
 
 Sources: Gauss's least squares with correlated unknowns, the step of Newton at each round. The prior and the greater doubt
-of a seat alone are calibrated on lobes that it was not taken from, see `tests/test_lobe_study.py`.
+of a seat alone are calibrated on lobes that it was not taken from, see `tests/geometry/cam/test_prior.py`.
 """
 
 from __future__ import annotations

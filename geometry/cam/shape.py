@@ -10,7 +10,7 @@ from a card. A term for a top that stands still was tried and is not there: it c
 made every interval five times as wide.
 
 Sources: the covariance that `prior` leaves, its scale as that of Student's t with NU degrees of freedom. The bounds
-are calibrated, see `tests/test_lobe_study.py`; draws agree with them within 8 thousandths of an inch of lift.
+are calibrated, see `tests/geometry/cam/test_prior.py`; draws agree with them within 8 thousandths of an inch of lift.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from tallstack.geometry.piston.cycle import drop_at, gap_at, least_between, least_drop, least_gap, least_wall
 
-from ..test_cycle import engine
+from ..geometry.piston.test_cycle import engine
 
 ENGINES = 8
 TIMES = 5

@@ -11,7 +11,7 @@ from coverage import CoverageData  # type: ignore[import-not-found]
 
 TOOK = re.compile(r"^([\d.]+)s call +(\S.*)$")
 PACKAGE = re.compile(
-    r"(?:geometry|cli)/(?!.*/(?:geometry|cli)/).*$"
+    r"(?<!tests/)(?:geometry|cli)/(?!.*/(?:geometry|cli)/).*$"
 )  # from where a file's path in the repository begins
 QUICK = 0.005  # seconds, of a test that the run did not list
 

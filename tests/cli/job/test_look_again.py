@@ -1,0 +1,328 @@
+"""An answer that something entered contradicts is met on paper at best, and says why, wherever it is shown."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from tallstack.cli.job.fits import crossing_of
+from tallstack.cli.job.loading import load
+from tallstack.cli.job.look_again import LookAgain, touching
+from tallstack.cli.page.verdict_words import Row, summary_lines
+from tallstack.cli.sheet.stops import MOST
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.fits.across_doubt import LOWERED
+
+from ...cli.commands.test_sheet import pages_of, printed, sheet
+from ...commands import BENCH, COORDINATES, EXAMPLES, tallstack
+
+PROVED = EXAMPLES / "pushrods_from_the_shelf" / "job.toml"
+SCREWS = EXAMPLES / "single_with_lifter_screws" / "job.toml"
+LASH = EXAMPLES / "hot_lash_lost" / "job.toml"
+TWO_HEADS = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
+
+
+def copied(source: Path, folder: Path, *changes: tuple[str, str]) -> Path:
+    """Copy a job, its tables beside it, with something written otherwise."""
+    for one in source.parent.iterdir():
+        if one.suffix == ".csv":
+            (folder / one.name).write_bytes(one.read_bytes())
+    text = source.read_text(encoding="utf-8")
+    for before, after in changes:
+        assert before in text
+        text = text.replace(before, after)
+    job = folder / "job.toml"
+    job.write_text(text, encoding="utf-8")
+    return job
+
+
+def test_a_sentence_touches_what_moves_with_what_it_is_about() -> None:
+    told = LookAgain("one", "front.intake.rocker"), LookAgain("all of it", "single"), "merely unusual"
+    moving = {"root": {"front.intake.rocker.shaft.x": 1.0}, "other": {"stack.cylinder": 1.0}}
+    why = touching(told, moving, ("front.intake", "rear.intake"))
+    assert why("front.intake", ("root",)) == ("one",)
+    assert why("rear.intake", ("root",)) == ()
+    assert why("rear.intake", ("other",)) == ()
+    assert why("single", ("other",)) == ("all of it",)
+    assert why("rear.intake", ("front.intake.rocker.tip_radius",)) == ("one",)
+    assert why("rear.intake", ("front.intake.rockers",)) == ()
+
+
+def test_what_stands_in_a_gears_tables_is_not_of_its_cylinder() -> None:
+    """A rod read on a stack shares that stack with all that is judged of the cylinder, which says nothing of the rod."""
+    told = (LookAgain("the rod", "front.intake.measured_pushrod"),)
+    moving = {"stack.base_gasket": {"front.intake.measured_pushrod.stack.base_gasket": -1.0}}
+    why = touching(told, moving, ("front.intake",))
+    assert why("front", ("stack.base_gasket",)) == ()
+    assert why("front, front.intake", ("stack.base_gasket",)) == ("the rod",)
+    assert why("front.intake", ("stack.base_gasket",)) == ("the rod",)
+
+
+def rod_far_off(folder: Path) -> Path:
+    """A pushrod that was read 23 mm away from what the coordinates foretell."""
+    found = copied(COORDINATES, folder)
+    reading = (
+        '\n[train.measured_pushrod]\nlength = "265.20 +/- 0.1"\nas = "overall"\nplunger = "top"\nlean = 2.2\n'
+    )
+    text = found.read_text(encoding="utf-8")
+    at = text.index('[[train]]\ncylinder = "front"\nport = "exhaust"')
+    found.write_text(text[:at] + reading + text[at:], encoding="utf-8")
+    return found
+
+
+def test_a_rod_that_contradicts_the_coordinates_is_to_be_looked_at_again(tmp_path: Path) -> None:
+    job = rod_far_off(tmp_path)
+    told = tallstack("pushrods", job)
+    row = next(line for line in told.out.splitlines() if line.startswith("  front intake"))
+    assert row.endswith("LOOK AGAIN")
+    assert "measured_pushrod stands out, by 23." in " ".join(told.out.split())
+    shown = {one["train"]: one for one in tallstack("pushrods", job, "--json").json["pushrods"]}
+    assert shown["front.intake"]["look_again"]
+    assert shown["front.intake"]["verdict"] == "unproved"
+    assert not shown["front.exhaust"]["look_again"]
+    assert tallstack("pushrods", job, "--strict").status == 1
+    risk = tallstack("risk", job, "--draws", "200", "--json").json["answers"]
+    assert next(one for one in risk if one["of"] == "front.intake")["look_again"]
+    first = " ".join(pages_of(sheet(job, tmp_path / "sheet.pdf"))[0].split())
+    stop = first[first.index("STOP") : first.index("PUSHRODS")]
+    assert "LOOK AGAIN: readings and entries disagree" in stop
+    assert "front.intake.measured_pushrod stands out" in stop
+
+
+def test_what_contradicts_a_pushrod_stands_above_everything_that_shows_it(tmp_path: Path) -> None:
+    job, told = rod_far_off(tmp_path), "front.intake.measured_pushrod stands out, by 23."
+    for command in (
+        ("check", job),
+        ("explain", job, "front.intake"),
+        ("draw", job, "-o", tmp_path / "a.svg"),
+    ):
+        shown = tallstack(*command).out
+        assert shown.count("LOOK AGAIN, before using any of this") == 1
+        assert told in " ".join(shown.split())
+    drawn = (tmp_path / "a.svg").read_text(encoding="utf-8")
+    assert ">LOOK AGAIN<" in drawn
+    assert told in " ".join(re.sub("<[^>]+>", " ", drawn).split())
+
+
+def test_fits_begin_with_what_misses_and_what_is_to_be_looked_at_again() -> None:
+    lines = tallstack("fits", LASH).out.splitlines()
+    assert lines[3].split() == ["misses", "its", "limit", "value", "+/-", "limit"]
+    assert lines[4].split()[:5] == ["single", "exhaust,", "lash", "when", "hot"]
+    assert lines[4].endswith("0.05 mm  SHORT")
+
+
+def test_a_summary_of_verdicts_names_each_that_stops() -> None:
+    def row(of: str, verdict: Verdict | None, *why: str) -> Row:
+        return Row(of, "what", 1.0, "mm", None, 2.0, None, verdict, why)
+
+    rows = [
+        row("a", Verdict.OK),
+        row("b", Verdict.SHORT, "x"),
+        row("c.d", Verdict.UNPROVED, "x"),
+        row("e", None, "x"),
+    ]
+    lines = summary_lines(load(LASH), rows)
+    assert [line.split() for line in lines[2:]] == [
+        ["b,", "what", "1.00", "mm", "2.00", "mm", "SHORT"],
+        ["LOOK", "AGAIN:", "c", "d:", "what"],
+        ["LOOK", "AGAIN:", "e:", "what"],
+        ["judged", "besides:", "1", "OK"],
+    ]
+    assert summary_lines(load(LASH), [row("a", Verdict.TIGHT)])[1:] == [
+        "  nothing that is judged here misses its limit",
+        "  judged besides: 1 TIGHT",
+    ]
+    assert "misses" not in "".join(summary_lines(load(LASH), [row("a", Verdict.OK)], ["they meet"]))
+
+
+def test_an_explanation_repeats_what_touches_its_own_answer(tmp_path: Path) -> None:
+    job = rod_far_off(tmp_path)
+    found = {
+        name: tallstack("explain", job, name, "--json").json for name in ("front.intake", "front.exhaust")
+    }
+    assert "stands out" in found["front.intake"]["look_again"][0]
+    assert found["front.exhaust"]["look_again"] == []
+    assert "LOOK AGAIN" not in tallstack("explain", job, "front.exhaust").out
+
+
+def test_a_record_and_a_swap_say_which_of_their_rows_are_contradicted(tmp_path: Path) -> None:
+    job = rod_far_off(tmp_path)
+    rod = ("front.intake", "--preload", "1.1 +/- 0.01", "--when", "2026-01-01")
+    ended = tallstack("record", job, *rod)
+    assert re.search(r"front intake, preload .* LOOK AGAIN\n", ended.out)
+    rows = {
+        (one["what"], one.get("train")): one for one in tallstack("record", job, "--json").json["compared"]
+    }
+    row = rows["preload", "front.intake"]
+    assert row["verdict"] == "not_judged"
+    assert "stands out" in row["look_again"][0]
+    assert rows["preload", "front.exhaust"]["look_again"] == []
+    swapped = tallstack("swap", job, "--from", COORDINATES)
+    assert re.search(r"change +-23.02 .* LOOK AGAIN\n", swapped.out)
+    assert "nan" not in swapped.out
+    trains = {
+        one["train"]: one for one in tallstack("swap", job, "--from", COORDINATES, "--json").json["trains"]
+    }
+    assert "stands out" in trains["front.intake"]["look_again"][0]
+    assert trains["front.exhaust"]["look_again"] == []
+
+
+def test_a_doubt_that_no_tool_has_takes_the_ok_away() -> None:
+    assert {one["verdict"] for one in tallstack("pushrods", PROVED, "--json").json["pushrods"]} == {"ok"}
+    tried = 'front.intake.measured_pushrod.lean="3 +/- 40"'
+    told = tallstack("pushrods", PROVED, "--with", tried, "--json").json
+    row = next(one for one in told["pushrods"] if one["train"] == "front.intake")
+    assert row["look_again"]
+    assert row["verdict"] == "unproved"
+    assert "no tool reads an angle as badly as 40 degrees" in row["look_again"][0]
+
+
+@pytest.mark.parametrize(
+    ("entry", "value", "told"),
+    [
+        ("front.intake.rocker.valve_station", "23", "beside the stem's tip, along the shaft"),
+        ("front.intake.rocker.direction", "[0, -1, 0]", "beside the stem's tip, along the shaft"),
+        ("front.intake.lifter.seat", "[-20.5, -20.0, -14.0]", "pushrod leans"),
+    ],
+)
+def test_a_rocker_the_wrong_way_round_is_asked_about(
+    tmp_path: Path, entry: str, value: str, told: str
+) -> None:
+    name = entry.rpartition(".")[2]
+    text = COORDINATES.read_text(encoding="utf-8").split("\n")
+    place = next(at for at, line in enumerate(text) if line.startswith(f"{name} ="))
+    text[place] = f"{name} = {value}"
+    job = tmp_path / "job.toml"
+    job.write_text("\n".join(text), encoding="utf-8")
+    rows = {one["train"]: one for one in tallstack("pushrods", job, "--json").json["pushrods"]}
+    assert any(told in one for one in rows["front.intake"]["look_again"])
+    assert not rows["front.exhaust"]["look_again"]
+
+
+def test_the_first_page_says_all_that_stops_the_work() -> None:
+    first = " ".join(pages_of(printed(LASH, "a4"))[0].split())
+    assert "STOP, 1 thing before anything goes together" in first
+    assert "SHORT: single exhaust, lash when hot" in first
+    assert "SHORT when hot" in first[first.index("PUSHRODS") :]  # at the lash that is to be set
+    first = " ".join(pages_of(printed(TWO_HEADS, "a4"))[0].split())
+    assert "SHORT: left, valve to valve" in first
+    assert "heads meet" not in first
+    assert "TIGHT: left, squish at rest" in first
+    first = " ".join(pages_of(printed(COORDINATES, "a4"))[0].split())
+    assert "Nothing misses a limit that was asked." in first
+
+
+@pytest.mark.wide
+def test_more_stops_than_the_first_page_holds_go_on_behind_it(tmp_path: Path) -> None:
+    targets = '[targets]\ndrop_intake = "30 mm"\ndrop_exhaust = "30 mm"\nvalve_to_valve = "20 mm"\nsquish_least = "9 mm"\n'
+    source = EXAMPLES / "sheet_for_the_job_folder" / "job.toml"
+    text = source.read_text(encoding="utf-8")
+    text = text[: text.index("[targets]")] if "[targets]" in text else text
+    job = tmp_path / "job.toml"
+    job.write_text(f"{text}\n{targets}", encoding="utf-8")
+    pages = [" ".join(page.split()) for page in pages_of(sheet(job, tmp_path / "sheet.pdf"))]
+    total, left = (
+        int(found[1])
+        for words in (r"STOP, (\d+) things", r"and (\d+) more, on the next page")
+        if (found := re.search(words, pages[0]))
+    )
+    assert left == total - (MOST - 1)
+    assert "signature" in pages[0]
+    assert "What stops the work, all of it" in pages[1]
+    answers = tallstack("risk", job, "--draws", "100", "--json").json["answers"]
+    every = [one for one in answers if one["verdict"] == "short"]
+    assert len(every) > 6
+    assert pages[1].count("SHORT: ") == len(every)
+
+
+def test_spigots_are_not_said_to_pass_each_other(tmp_path: Path) -> None:
+    source = EXAMPLES / "which_cylinder_first" / "job.toml"
+    told = tallstack("fits", source)
+    assert "NOT LOOKED AT" in told.out
+    found = tallstack("fits", source, "--json").json
+    assert all(one["not_looked_at"] == ["spigot to spigot"] for one in found["drop_on"])
+    risk = tallstack("risk", source, "--draws", "200", "--json").json["answers"]
+    lowered = [one["verdict"] for one in risk if one["what"] == "lowered"]
+    assert lowered
+    assert "ok" not in lowered
+
+
+def test_a_spigot_that_was_not_measured_is_not_said_to_pass_either(tmp_path: Path) -> None:
+    source = (EXAMPLES / "which_cylinder_first" / "job.toml").read_text(encoding="utf-8")
+    size = ', outer_diameter = "104.0 +/- 0.1" }'
+    head, _, rest = source.rpartition(size)  # of the rear
+    job = tmp_path / "job.toml"
+    job.write_text(f"{head} }}{rest}", encoding="utf-8")
+    found = crossing_of(load(job))
+    assert [(one.fitted, one.lowered) for one in found.drop_on] == [("rear", "front")]
+    assert found.unseen("rear", "front")
+    assert found.sure[LOWERED, "rear", "front"].verdict is Verdict.UNPROVED
+
+
+def test_what_is_wrong_with_every_piston_touches_every_cylinder(tmp_path: Path) -> None:
+    job = copied(
+        EXAMPLES / "which_cylinder_first" / "job.toml", tmp_path, ("units", "# units of this job\nunits")
+    )
+    found = load(job, ["piston.compression_height=60 mm"])
+    (told,) = (one for one in found.warnings if "out of its cylinder" in one)
+    assert isinstance(told, LookAgain)
+    assert set(found.names["cylinders"]) <= set(told.about)
+
+
+def test_a_blank_in_the_stack_of_a_reading_stays_open(tmp_path: Path) -> None:
+    """What it was then is not what it is now for being left blank."""
+    text = BENCH.read_text(encoding="utf-8")
+    at = text.index("stack = {")
+    before = text[at : text.index("}", at)]
+    name, _, _ = before.removeprefix("stack = {").partition("=")
+    blank = f'stack = {{ {name.strip()} = ""'
+    job = tmp_path / "job.toml"
+    job.write_text(text[:at] + blank + text[at + len(before) :], encoding="utf-8")
+    found = load(job)
+    path = f"front.intake.measured_pushrod.stack.{name.strip()}"
+    assert path in [one.path for one in found.blanks]
+    row = next(
+        one for one in tallstack("pushrods", job, "--json").json["pushrods"] if one["train"] == "front.intake"
+    )
+    assert row["verdict"] == "unproved"
+    assert any("left blank" in one for one in row["look_again"])
+
+
+def test_a_heel_without_what_the_table_was_read_with_is_asked_about(tmp_path: Path) -> None:
+    source = EXAMPLES / "cam_known_from_36_readings" / "job.toml"
+    port = re.findall(r"\[lobe\.(\w+)\]\ntable", source.read_text(encoding="utf-8"))[0]
+    job = copied(source, tmp_path, (f"[lobe.{port}]\n", f"[lobe.{port}]\nbase_radius = 0.6\n"))
+    rows = {one["train"]: one for one in tallstack("clearance", job, "--json").json["valves"]}
+    assert any(name.endswith(port) for name in rows)
+    for name, row in rows.items():
+        asked = any("what rode on the lobe" in one for one in row["look_again"])
+        assert asked == name.endswith(port)
+        assert row["verdict"] != "ok" or not asked
+    assert any(one.entry == f"lobe.{port}.read_with" for one in load(source).assumed)
+
+
+LEAN_OF = "when barrel.intake's pushrod was read"
+
+
+@pytest.mark.parametrize(
+    ("typed", "odd"),
+    [
+        ('["2.7 +/- 0.3", "-0.8 +/- 0.3"]', ()),
+        ('["2.7 +/- 0.3", "2.0 +/- 0.5"]', ("view along x was 2.0 deg by",)),
+        ('["-2.7 +/- 0.3", "0.8 +/- 0.3"]', ("view along y was -2.7 deg by", "view along x was 0.8 deg by")),
+        ('"2.8 +/- 0.3"', ()),
+        ('"5.6 +/- 0.3"', ("its lean was 5.6 deg by barrel.intake.measured_pushrod.lean and 2.8 by",)),
+        ('"5.6 +/- 3"', ()),
+        ("4.6", ()),  # without a +/-, as a protractor is held by
+        ("7.6", ("its lean was 7.6 deg",)),
+    ],
+)
+def test_a_lean_that_was_read_is_held_against_the_coordinates(
+    tmp_path: Path, typed: str, odd: tuple[str, ...]
+) -> None:
+    path = copied(SCREWS, tmp_path, ('lean = ["1.9 +/- 0.5", "-0.7 +/- 0.5"]', f"lean = {typed}"))
+    found = [one for one in load(path).warnings if LEAN_OF in one]
+    assert len(found) == len(odd)
+    assert all(one in text for one, text in zip(odd, found, strict=True))
+    assert all("barrel.intake.measured_pushrod" in getattr(one, "about", ()) for one in found)

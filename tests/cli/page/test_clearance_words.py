@@ -1,0 +1,43 @@
+"""Two valves that meet are said to meet, in words: no distance and no +/- stands for how deep they are in one another."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from ...clearance_jobs import by_coordinates
+from ...commands import tallstack
+
+MEET = ("--with", "lobe.intake.centreline=50", "--with", "lobe.exhaust.centreline=50")
+
+
+def test_heads_that_meet_are_told_in_words(tmp_path: Path) -> None:
+    ended = tallstack("clearance", by_coordinates(tmp_path, pockets=False), "--timing", "4", *MEET)
+    assert ended.status == 1
+    (row,) = [
+        line for line in ended.out.split("\n") if line.startswith("  one ") and "valve to valve" in line
+    ]
+    assert row.split() == ["one", "valve", "to", "valve", "THEY", "MEET", "1.52", "SHORT"]
+    assert row.index("1.52") == ended.out.split("\n")[next(iter(_rows(ended.out)))].index("2.03")
+    block = ended.out.partition("valve to valve, one\n")[2].split("\n\n")[0]
+    said = " ".join(block.split())
+    assert said.startswith("the two heads: THEY MEET, ")
+    assert "with the lifters pumped up: THEY MEET, " in said
+    assert "SHORT by more than 1.52 mm (0.060 in)" in said
+    assert "no +/- is known: how deep they stand in one another is not worked out" in said
+    assert "0.00 mm" not in said
+    table = ended.out.partition("AGAINST CAM TIMING")[2].partition("Both lobes")[0]
+    assert table.count("THEY MEET") == 9
+
+
+def _rows(out: str) -> list[int]:
+    return [index for index, line in enumerate(out.split("\n")) if line.startswith("  one intake ")]
+
+
+@pytest.mark.wide
+def test_heads_that_stay_clear_keep_their_distance_and_its_doubt(tmp_path: Path) -> None:
+    out = tallstack("clearance", by_coordinates(tmp_path, pockets=False)).out
+    (row,) = [line for line in out.split("\n") if line.startswith("  one ") and "valve to valve" in line]
+    assert "MEET" not in row
+    assert len(row.split()) == 9

@@ -1,0 +1,149 @@
+"""What is set and what was recorded speak of the same turns, the same shelf and the same limits."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from tallstack.cli.page.setting_words import flats_words, turned_words
+
+from ...cli.commands.test_sheet import pages_of, sheet
+from ...commands import DEMO, EXAMPLES, tallstack
+
+SHELF = EXAMPLES / "pushrods_from_the_shelf"
+LASH = EXAMPLES / "hot_lash_lost" / "job.toml"
+WHEN = ("--when", "2026-01-02T10:00:00+01:00")
+
+
+def copied(folder: Path, source: Path) -> Path:
+    for one in source.parent.iterdir():
+        if one.suffix in (".csv", ".toml"):
+            (folder / one.name).write_bytes(one.read_bytes())
+    return folder / source.name
+
+
+def row(job: Path, what: str, of: str, *more: str) -> dict[str, object]:
+    rows = tallstack("record", job, *more, "--json").json["compared"]
+    return next(one for one in rows if one["what"] == what and of in (one.get("train"), one.get("cylinder")))
+
+
+def test_flats_are_told_in_quarters() -> None:
+    assert [flats_words(one) for one in (0.1, 0.25, 1.0, 1.49, 7.76, 12.0)] == [
+        *("0 flats", "1/4 flats", "1 flat", "1 1/2 flats", "7 3/4 flats", "12 flats")
+    ]
+    assert turned_words(-1.0, None, "from zero lash") == "back 1.00 turn from zero lash"
+
+
+def test_turns_count_from_zero_lash_everywhere(tmp_path: Path) -> None:
+    job = copied(tmp_path, SHELF / "job.toml")
+    shelf = ("--shelf", tmp_path / "shelf.csv")
+    offer = next(
+        one
+        for one in tallstack("pushrods", job, *shelf, "--json").json["pushrods"][0]["shelf"]
+        if one["turns_from_zero_lash"] is not None
+    )
+    turns = f"{offer['turns_from_zero_lash']:.2f} turns"
+    told = " ".join(tallstack("pushrods", job, *shelf).out.split())
+    assert f"on the engine {turns}" in told
+    assert "from fully closed, on the bench" in told
+    pages = [" ".join(page.split()) for page in pages_of(sheet(job, tmp_path / "sheet.pdf", *shelf))]
+    setting = next(page for page in pages if page.startswith("Setting each pushrod"))
+    for shown in (pages[0], setting):
+        assert re.search(rf"{re.escape(turns)}, [\d/ ]+ flats?, from zero lash", shown)
+    plan = row(job, "turns", "front.intake", *map(str, shelf))
+    assert plan["as"] == "zero lash"
+    assert plan["planned"] == pytest.approx(offer["turns_from_zero_lash"], abs=1e-6)
+
+
+def test_a_record_remembers_its_shelf(tmp_path: Path) -> None:
+    job = copied(tmp_path, SHELF / "job.toml")
+    assert row(job, "pushrod", "front.intake")
+    with pytest.raises(StopIteration):
+        row(job, "turns", "front.intake")  # nothing is turned where no shelf is known
+    said = ("front.intake", "--turns", "0.93 +/- 0.05", *WHEN)
+    assert tallstack("record", job, *said, "--shelf", tmp_path / "shelf.csv").status == 0
+    written = (tmp_path / "job.record.csv").read_text(encoding="utf-8").splitlines()
+    assert written[1].split(",")[1:5] == ["shelf", "", "", "shelf.csv"]
+    assert row(job, "turns", "front.intake")["verdict"] == "as_planned"
+    assert row(job, "turns", "rear.intake")["planned"] is not None
+    again = ("rear.intake", "--turns", "1.05", *WHEN, "--shelf", tmp_path / "shelf.csv")
+    assert tallstack("record", job, *again).status == 0
+    text = (tmp_path / "job.record.csv").read_text(encoding="utf-8")
+    assert text.count("shelf.csv") == 1
+    first = " ".join(pages_of(sheet(job, tmp_path / "sheet.pdf"))[0].split())
+    assert "screw type: 0.93 turns" in first
+    (tmp_path / "shelf.csv").unlink()
+    warned = tallstack("record", job)
+    assert "the shelf it names, shelf.csv, is not there: give it with --shelf" in " ".join(warned.out.split())
+
+
+def test_a_shelf_outside_the_jobs_folder_is_not_read_by_itself(tmp_path: Path) -> None:
+    inner = tmp_path / "job"
+    inner.mkdir()
+    job = copied(inner, SHELF / "job.toml")
+    (inner / "shelf.csv").rename(tmp_path / "shelf.csv")
+    said = ("front.intake", "--turns", "0.93 +/- 0.05", *WHEN)
+    assert tallstack("record", job, *said, "--shelf", tmp_path / "shelf.csv").status == 0
+    assert "lies outside the job's folder" in " ".join(tallstack("record", job).out.split())
+
+
+@pytest.mark.parametrize(
+    ("typed", "verdict"), [("0.45 +/- 0.02 mm", "beyond_the_doubt"), ("0.16 +/- 0.02 mm", "as_planned")]
+)
+def test_a_lash_that_was_felt_is_judged_by_the_feeler(tmp_path: Path, typed: str, verdict: str) -> None:
+    job = copied(tmp_path, LASH)
+    assert tallstack("record", job, "single.exhaust", "--lash", typed, *WHEN).status == (
+        verdict != "as_planned"
+    )
+    assert row(job, "lash", "single.exhaust")["verdict"] == verdict
+
+
+@pytest.mark.parametrize(
+    ("typed", "verdict", "word"),
+    [
+        ("273.20 mm", "not_as_planned", "NOT AS PLANNED"),  # there is lash, and it is not the one wanted
+        ("272.00 +/- 0.02 mm", "beyond_the_doubt", "BEYOND THE DOUBT"),
+        ("274.00 mm", "short", "LIMIT MISSED"),  # holds the valve open
+        ("210 mm", "short", "LIMIT MISSED"),  # nothing meets
+    ],
+)
+def test_a_solid_lifters_rod_misses_a_limit_only_where_there_is_one(
+    tmp_path: Path, typed: str, verdict: str, word: str
+) -> None:
+    job = copied(tmp_path, LASH)
+    if verdict == "beyond_the_doubt":
+        reading = '[train.measured_pushrod]\nlength = "273.44 +/- 0.02"\nas = "overall"\nlean = ["2 +/- 3", "2 +/- 3"]\n'
+        text = job.read_text(encoding="utf-8").replace("lash = 0.15 ", 'lash = "0.15 +/- 0.01"')
+        job.write_text(f"{text}\n{reading}", encoding="utf-8")
+    ended = tallstack("record", job, "single.exhaust", "--pushrod", typed, "--as", "overall", *WHEN)
+    assert ended.status == 1
+    assert f"pushrod as overall: {word}" in ended.out
+    assert ("a limit is missed\n" in ended.out) == (verdict == "short")
+    assert row(job, "pushrod", "single.exhaust")["verdict"] == verdict
+
+
+def test_a_measured_valve_to_valve_is_held_against_its_limit(tmp_path: Path) -> None:
+    job = copied(tmp_path, DEMO)  # by the bench route it cannot be foretold
+    ended = tallstack("record", job, "front", "--valve-to-valve", "0.030 +/- 0.002 in", *WHEN)
+    assert ended.status == 1
+    found = row(job, "valve_to_valve", "front")
+    assert found["verdict"] == "short"
+    assert found["least_mm"] == pytest.approx(1.524)
+    assert "LIMIT MISSED" in ended.out
+
+
+def test_what_was_typed_in_the_wrong_unit_is_asked_about(tmp_path: Path) -> None:
+    job = copied(tmp_path, LASH)
+    ended = tallstack("record", job, "single.exhaust", "--lash", "0.016", *WHEN)
+    told = " ".join(ended.out.split())
+    assert "LOOK AGAIN" in ended.out
+    assert "0.4064 mm would be usual: was it typed in inches?" in told
+    first = " ".join(pages_of(sheet(job, tmp_path / "sheet.pdf"))[0].split())
+    assert "was it typed in inches?" in first[: first.index("PUSHRODS")]
+
+
+def test_not_judged_says_why(tmp_path: Path) -> None:
+    job = copied(tmp_path, SHELF / "job.toml")
+    ended = tallstack("record", job, "front.intake", "--preload", "0.042", *WHEN)
+    assert re.search(r"cannot be judged: \w", ended.out)

@@ -1,0 +1,113 @@
+"""What moves a least clearance, against differences of the whole."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tallstack.cli.job.loading import load
+from tallstack.geometry.cam.cam import Cam, Tables
+from tallstack.geometry.clearance import moving as clearance_doubt
+from tallstack.geometry.clearance import pumped
+from tallstack.geometry.clearance.clearances import clearances, judged_on, nearest
+from tallstack.geometry.clearance.moving import slopes
+from tallstack.geometry.clearance.situation import Asked, Situation, situation
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.doubt.budget import Budget, Doubt
+
+from ...clearance_jobs import by_coordinates
+from ...seeded import few
+
+NAME = "one.intake"
+
+
+@pytest.mark.parametrize(("half_width", "moves"), [(0.0, {}), (0.1, {f"{NAME}.lifter.preload": 0.7})])
+def test_a_preload_moves_a_pumped_up_clearance_where_it_has_a_doubt(
+    half_width: float, moves: dict[str, float]
+) -> None:
+    before = clearance_doubt.Weighed(Budget(0.0, {}, ()), {})
+    doubts = {f"{NAME}.lifter.preload": Doubt(half_width)}
+    assert pumped.with_preload(before, {NAME: 0.7}, {}, doubts).slopes == moves
+
+
+def varied(mapping: Flat, path: str, by: float) -> Flat:
+    return {**mapping, path: float(array(mapping[path])) + by}  # type: ignore[arg-type]
+
+
+def least(here: Situation, name: str, what: str) -> float:
+    over = here.valves[name]
+    drops, gap = nearest(over)
+    if what == "wall":
+        wall = over.least_wall()
+        assert wall is not None
+        return wall.value
+    return judged_on(drops[0], gap)[1].value if what == "judged" else drops[0].value
+
+
+@pytest.mark.parametrize("pockets", few([False, True], 1))
+def test_the_derivative_of_a_minimum_is_that_at_its_angle(tmp_path: Path, pockets: bool) -> None:
+    """The envelope: central differences of the minimum, its angle found anew each time."""
+    job = load(by_coordinates(tmp_path, pockets))
+    mapping, cam = job.mapping, Cam(job.mapping, Tables())
+    here = situation(mapping, "one", cam)
+    at = here.valves["one.intake"].least_drop()[0].angle
+    asked = Asked("one.intake", "drop", at)
+    entries = [
+        "stack.cylinder",
+        "stack.head_gasket",
+        "crank.stroke",
+        "crank.conrod_length",
+        "piston.compression_height",
+        "piston.pin_offset",
+        "one.intake.valve.face.x",
+        "one.intake.valve.face.z",
+        "one.intake.valve.lean.x",
+        "one.intake.valve.head_diameter",
+        "one.intake.rocker.valve_arm",
+        "one.intake.rocker.shaft.z",
+        "one.intake.lifter.seat.z",
+        "one.intake.lifter.preload",
+    ]
+    entries += ["one.intake.pocket.depth", "one.intake.pocket.lean.x"] if pockets else []
+    table = slopes(mapping, here, (asked,), {entry: {entry: 1.0} for entry in entries}, Tables())[asked.key]
+    for entry, slope in table.items():
+        step = 2e-3
+        ends = [
+            least(situation(varied(mapping, entry, by), "one", cam), "one.intake", "drop")
+            for by in (step, -step)
+        ]
+        assert slope == pytest.approx((ends[0] - ends[1]) / (2 * step), abs=2e-3, rel=2e-3), entry
+
+
+@pytest.mark.parametrize(
+    "entry",
+    few(
+        [
+            "lobe.intake.centreline",
+            "lobe.intake.law.peak",
+            "lobe.intake.law.degrees",
+            "lobe.exhaust.card.peak",
+            "lobe.exhaust.card.duration.degrees",
+        ],
+        2,
+    ),
+)
+def test_entries_of_the_cam_move_the_minimum_as_their_budget_says(tmp_path: Path, entry: str) -> None:
+    job = load(by_coordinates(tmp_path, exhaust="exhaust" in entry))
+    doubt = {entry: job.doubts[entry]}
+    found = clearances(job.mapping, Tables(), {entry: {entry: 1.0}}, doubt)
+    name = "one.intake" if "intake" in entry else "one.exhaust"
+    answer = next(one for one in found.valves if one.train == name)
+    assert answer.piston is not None
+    assert answer.piston.budget is not None
+    step = 1e-3
+    ends = []
+    for by in (step, -step):
+        there = varied(job.mapping, entry, by)
+        ends.append(least(situation(there, "one", Cam(there, Tables())), name, "judged"))
+    slope = (ends[0] - ends[1]) / (2 * step)
+    told = answer.piston.budget
+    own = told.standard * np.sqrt(told.shares[entry])  # beside the shape that a card leaves open
+    assert own == pytest.approx(abs(slope) * doubt[entry].standard, rel=5e-3)

@@ -1,0 +1,507 @@
+"""Fits in the plane of swing, volumes, ports and tubes: exact special cases and independent scans.
+
+Figures, measured on two cores with CPython 3.11:
+
+- swing, skirt, spigot and mouth against a scan of the pins at 0.005°: within 1e-4 mm; limit: 1e-3 mm
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from tallstack.geometry.core.frames import Array, array, from_lean, point
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.fits import ports, skirt, studs, tubes, volume
+from tallstack.geometry.fits.judging import judged
+from tallstack.geometry.fits.part import Figures, Lacking, Part
+from tallstack.geometry.piston.crown import pocket
+
+from ...seeded import few
+from ..engine.test_alternatives import PLAIN_ENGINE
+
+CONTRACT: Flat = {
+    "cylinders": ("front", "rear"),
+    "trains": (),
+    "crank.stroke": 112.4,
+    "crank.conrod_length": 196.0,
+    "crank.turns": "forward",
+    "crank.counterweight_radius": 78.0,
+    "crank.conrod_beam_width": 24.0,
+    "piston.compression_height": 34.0,
+    "piston.pin_offset": 0.0,
+    "piston.skirt_below_pin": 22.0,
+    "piston.skirt_inner": 86.0,
+    "chamber.volume": 88.0e3,
+    "chamber.gasket_bore": 100.0,
+    "stack.bore": 99.0,
+    "stack.case_deck": 143.65,
+    "stack.base_gasket": 0.5,
+    "stack.cylinder": 142.6,
+    "stack.head_gasket": 1.1,
+    "front.lean": np.radians(27),
+    "rear.lean": np.radians(-27),
+    "front.spigot.length": 34.0,
+    **{
+        f"front.intake_face.centre.{axis}": value
+        for axis, value in zip("xyz", (-62.0, 0.0, 58.0), strict=True)
+    },
+    **{
+        f"front.intake_face.normal.{axis}": value
+        for axis, value in zip("xyz", (-0.94, 0.0, -0.34), strict=True)
+    },
+    **{
+        f"rear.intake_face.centre.{axis}": value for axis, value in zip("xyz", (62.0, 0.0, 58.0), strict=True)
+    },
+    **{
+        f"rear.intake_face.normal.{axis}": value
+        for axis, value in zip("xyz", (0.94, 0.0, -0.34), strict=True)
+    },
+    **{f"front.points.steady.{axis}": value for axis, value in zip("xyz", (10.0, 0.0, 120.0), strict=True)},
+}
+
+
+def figures(part: Part, mapping: Flat, name: str = "front") -> Figures:
+    found = part(mapping, name)
+    assert not isinstance(found, Lacking), found
+    return found
+
+
+def value(part: Part, key: str, mapping: Flat, name: str = "front") -> float:
+    return float(figures(part, mapping, name)[key].value)
+
+
+def test_deck_squish_and_ratio_of_the_contracts_job() -> None:
+    assert value(volume.squish, "deck", CONTRACT) == pytest.approx(0.55)
+    assert value(volume.squish, "squish", CONTRACT) == pytest.approx(1.65)
+    swept = np.pi / 4 * 9.9**2 * 11.24
+    assert value(volume.displacement, "displacement", CONTRACT) == pytest.approx(swept)
+    over = 88.0 + np.pi / 4 * (10.0**2 * 0.11 + 9.9**2 * 0.055)
+    assert value(volume.compression, "compression_ratio", CONTRACT) == pytest.approx((swept + over) / over)
+
+
+def test_the_gasket_that_is_offered_gives_the_ratio_and_the_squish() -> None:
+    wanted: Flat = {**CONTRACT, "targets.compression_ratio": 9.0, "targets.squish_least": 1.2}
+    found = figures(volume.compression, wanted)
+    thicker = {**wanted, "stack.head_gasket": float(found["gasket_for_ratio"].value)}
+    assert value(volume.compression, "compression_ratio", thicker) == pytest.approx(9.0)
+    higher = {**wanted, "stack.cylinder": 142.6 + float(found["deck_for_ratio"].value) - 0.55}
+    assert value(volume.compression, "compression_ratio", higher) == pytest.approx(9.0)
+    gasket = value(volume.squish, "gasket_for_squish_least", wanted)
+    assert value(volume.squish, "squish", {**wanted, "stack.head_gasket": gasket}) == pytest.approx(1.2)
+
+
+def test_a_suggestion_says_what_squish_it_leaves() -> None:
+    wanted: Flat = {**CONTRACT, "targets.compression_ratio": 9.0}
+    found = figures(volume.compression, wanted)
+    thicker = {**wanted, "stack.head_gasket": float(found["gasket_for_ratio"].value)}
+    assert float(found["squish_with_gasket_for_ratio"].value) == pytest.approx(
+        value(volume.squish, "squish", thicker)
+    )
+    taller = {**wanted, "stack.cylinder": 142.6 + float(found["deck_for_ratio"].value) - 0.55}
+    assert float(found["squish_with_deck_for_ratio"].value) == pytest.approx(
+        value(volume.squish, "squish", taller)
+    )
+
+
+def test_valves_sunk_since_add_to_the_chamber() -> None:
+    two: Flat = {
+        **CONTRACT,
+        "trains": ("front.intake", "front.exhaust", "rear.intake"),
+        "front.intake.valve.sink": 0.6,
+        "front.intake.valve.head_diameter": 49.0,
+        "front.exhaust.valve.sink": 0.4,
+        "rear.intake.valve.sink": 5.0,
+        "rear.intake.valve.head_diameter": 49.0,
+    }
+    plain, found = figures(volume.compression, CONTRACT), figures(volume.compression, two)
+    assert "sunk_volume" not in plain
+    added = np.pi / 4 * 4.9**2 * 0.06
+    assert float(found["sunk_volume"].value) == pytest.approx(added)
+    assert float(found["volume_at_top"].value) == pytest.approx(float(plain["volume_at_top"].value) + added)
+    assert found["volume_at_top"].note == (
+        "front.exhaust.valve.sink is not counted: that takes valve.head_diameter"
+    )
+    cut = figures(volume.compression, {**CONTRACT, "stack.head_cut": 0.3})
+    assert "head_cut is not counted" in cut["volume_at_top"].note
+    assert plain["volume_at_top"].note == ""
+
+
+@pytest.mark.parametrize("seed", few(range(12), 3))
+def test_a_pockets_volume_against_columns(seed: int) -> None:
+    rng = np.random.default_rng([seed, 31])
+    lean = from_lean(*np.radians(rng.uniform(-24, 24, 2)))
+    one = pocket(array(rng.uniform(-4, 4, 2)), lean, array(rng.uniform(30, 50)), array(rng.uniform(0.5, 6)))
+    count = 240
+    across = (np.arange(count) + 0.5) / count * 90 - 45
+    places = np.stack(np.meshgrid(across, across), axis=-1).reshape(-1, 2)
+    levels = np.linspace(-8.0, 0.0, 129)
+    middle = (levels[1:] + levels[:-1]) / 2
+    counted = 0.0
+    for level in middle:  # slices, which see under a lip too
+        seen = point(places[:, 0], places[:, 1], level)
+        offset = seen - one.centre
+        along = offset @ lean
+        out = np.linalg.norm(offset - along[:, None] * lean, axis=1)
+        counted += float(((out < one.radius) & (along > -one.sunk)).sum())
+    counted *= (90 / count) ** 2 * (levels[1] - levels[0])
+    assert float(volume.pocket_volume(one)) == pytest.approx(counted, rel=1e-2, abs=4.0)
+
+
+def test_upright_pocket_dome_and_dish_are_exact() -> None:
+    upright = pocket(array([1.0, 2.0]), from_lean(0.0, 0.0), array(40.0), array(3.0))
+    assert float(volume.pocket_volume(upright)) == pytest.approx(np.pi * 400 * 3)
+    assert float(volume.cap_volume(array(20.0), array(20.0))) == pytest.approx(
+        2 / 3 * np.pi * 8000
+    )  # half a ball
+    dish: Flat = {**CONTRACT, "piston.dish.depth": 2.0, "piston.dish.diameter": 70.0}
+    plain, dished = (value(volume.compression, "crown_volume", one) for one in (CONTRACT, dish))
+    assert plain == 0.0
+    assert dished == pytest.approx(float(volume.cap_volume(array(2.0), array(35.0))) / 1000)
+
+
+def test_pockets_that_meet_ask_for_the_measured_volume() -> None:
+    def cut(name: str, x: float) -> dict[str, float]:
+        return {
+            f"{name}.pocket.centre.x": x,
+            f"{name}.pocket.centre.y": 0.0,
+            f"{name}.pocket.lean.x": 0.0,
+            f"{name}.pocket.lean.y": 0.0,
+            f"{name}.pocket.diameter": 40.0,
+            f"{name}.pocket.depth": 3.0,
+        }
+
+    two = ("front.intake", "front.exhaust")
+    apart: Flat = {**CONTRACT, "trains": two, **cut(two[0], -20.5), **cut(two[1], 20.5)}
+    together: Flat = {**CONTRACT, "trains": two, **cut(two[0], -18.0), **cut(two[1], 18.0)}
+    assert value(volume.compression, "crown_volume", apart) == pytest.approx(2 * np.pi * 400 * 3 / 1000)
+    found = volume.compression(together, "front")
+    assert isinstance(found, Lacking)
+    assert found.entries == ("piston.crown_volume",)
+    entered: Flat = {**together, "piston.crown_volume": 7000.0}
+    assert value(volume.compression, "crown_volume", entered) == pytest.approx(7.0)
+
+
+@pytest.mark.parametrize("turn", range(0, 360, 30))
+@pytest.mark.parametrize(("apart", "meet"), [(39.99, True), (40.01, False)])
+def test_pockets_meet_by_a_hundredth_whichever_way_they_lie(turn: int, apart: float, meet: bool) -> None:
+    aside = apart / 2 * np.array([np.cos(np.radians(turn)), np.sin(np.radians(turn))])
+    two = [pocket(way * aside, from_lean(0.0, 0.0), array(40.0), array(3.0)) for way in (1.0, -1.0)]
+    assert volume._meet(two) == meet
+
+
+def swung(mapping: Flat, degrees: Array) -> tuple[Array, Array]:
+    """Return crank pin and wrist pin, (K, 2) each, from first principles: throw counted from upright."""
+    throw, length = float(mapping["crank.stroke"]) / 2, float(mapping["crank.conrod_length"])  # type: ignore[arg-type]
+    offset = float(mapping["piston.pin_offset"])  # type: ignore[arg-type]
+    turn = np.radians(degrees)
+    pin = np.stack([throw * np.sin(turn), throw * np.cos(turn)], axis=-1)
+    wrist = np.stack(
+        [np.full(turn.shape, offset), pin[:, 1] + np.sqrt(length**2 - (offset - pin[:, 0]) ** 2)], axis=-1
+    )
+    return pin, wrist
+
+
+def beside(pin: Array, wrist: Array, spot: Array) -> Array:
+    """Return the distance of places (K, 2) from the lines through two pins."""
+    way = (wrist - pin) / np.linalg.norm(wrist - pin, axis=1)[:, None]
+    offset = spot - pin
+    return np.abs(offset[:, 0] * way[:, 1] - offset[:, 1] * way[:, 0])
+
+
+@pytest.mark.parametrize("offset", [0.0, 1.5, -1.5])
+@pytest.mark.parametrize("turns", ["forward", "backward"])
+def test_the_rods_swing_and_distances_against_a_scan(offset: float, turns: str) -> None:
+    mapping: Flat = {
+        **CONTRACT,
+        "piston.pin_offset": offset,
+        "crank.turns": turns,
+        "stack.mouth_width": 104.0,
+        "stack.mouth_below": 40.0,
+    }
+    degrees = np.arange(0.0, 360.0, 0.005)
+    pin, wrist = swung(mapping, degrees)
+    lean = np.degrees(np.arctan2(pin[:, 0] - wrist[:, 0], wrist[:, 1] - pin[:, 1]))
+    found = figures(skirt.swing, mapping)
+    assert float(found["swing_forward"].value) == pytest.approx(lean.max(), abs=1e-6)
+    assert float(found["swing_backward"].value) == pytest.approx(-lean.min(), abs=1e-6)
+    skirts = [
+        beside(pin, wrist, np.stack([np.full(len(degrees), side * 43.0), wrist[:, 1] - 22.0], axis=-1)).min()
+        - 12.0
+        for side in (-1, 1)
+    ]
+    assert value(skirt.skirt_to_beam, "skirt_to_conrod", mapping) == pytest.approx(min(skirts), abs=1e-5)
+    lowest = wrist[:, 1].min() - 22.0
+    assert value(skirt.skirt_to_counterweight, "skirt_to_counterweight", mapping) == pytest.approx(
+        lowest - 78.0, abs=1e-6
+    )
+    for part, key, half, high in (
+        (skirt.beam_to_spigot, "conrod_to_spigot", 49.5, 143.65 - 34.0),
+        (skirt.beam_to_mouth, "conrod_to_mouth", 52.0, 143.65 - 40.0),
+    ):
+        between = (pin[:, 1] <= high) & (wrist[:, 1] >= high)
+        edges = [
+            beside(pin[between], wrist[between], np.tile([side * half, high], (int(between.sum()), 1))).min()
+            for side in (-1, 1)
+        ]
+        assert value(part, key, mapping) == pytest.approx(min(edges) - 12.0, abs=1e-4), key
+    assert value(skirt.hanging, "skirt_hangs", mapping) == pytest.approx(143.65 - 34.0 - lowest, abs=1e-6)
+
+
+@pytest.mark.parametrize(("turns", "way"), [("forward", 90.0), ("backward", -90.0)])
+def test_a_rod_swings_furthest_where_the_throw_is_square_to_the_cylinder(turns: str, way: float) -> None:
+    found = figures(skirt.swing, {**CONTRACT, "crank.turns": turns})
+    at = [np.degrees(np.asarray(found[f"swing_{side}"].at, dtype=float)) for side in ("forward", "backward")]
+    assert at == pytest.approx([way, -way])
+    closest = figures(skirt.skirt_to_beam, {**CONTRACT, "crank.turns": turns})["skirt_to_conrod"].at
+    assert float(np.degrees(np.asarray(closest, dtype=float))) == pytest.approx(way)  # as near on either side
+
+
+def test_the_angle_of_a_least_distance_counts_from_the_pistons_own_top() -> None:
+    at = figures(skirt.skirt_to_counterweight, CONTRACT)["skirt_to_counterweight"].at
+    assert at is not None
+    assert float(at) == pytest.approx(np.pi)
+    mapping: Flat = {**CONTRACT, "piston.pin_offset": 1.6, "crank.stroke": 91.0, "crank.conrod_length": 151.0}
+    at = figures(skirt.skirt_to_counterweight, mapping)["skirt_to_counterweight"].at
+    assert at is not None
+    assert np.degrees(float(at)) == pytest.approx(
+        180.40243836980767, abs=1e-9
+    )  # published dead centres with offset
+
+
+def test_ports_of_the_contracts_job() -> None:
+    before: Flat = {**CONTRACT, "stack.cylinder": 137.8}
+    found, _ = ports.moved(before, CONTRACT)
+    front, steady, rear = found
+    assert front.by == pytest.approx([2.1792, 0.0, 4.2768], abs=5e-5)
+    assert front.opened == pytest.approx(1.6327, abs=5e-5)
+    assert front.slip == pytest.approx(4.5138, abs=5e-5)
+    assert steady.by == pytest.approx(front.by)
+    assert steady.opened is None
+    assert rear.by == pytest.approx([-2.1792, 0.0, 4.2768], abs=5e-5)
+    pair = ports.facing(found, CONTRACT)[0]
+    assert pair.opened == pytest.approx(4.3583, abs=5e-5)
+    assert pair.rise == pytest.approx(4.2768, abs=5e-5)
+    assert pair.manifold == pytest.approx([0.0, 0.0, 4.5488], abs=5e-5)
+    assert pair.spacers == pytest.approx([2.1961, 2.1961], abs=5e-5)
+    assert pair.slip_left == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("angle", "sine", "cosine"),
+    [  # 2 sin(V/2) and cos(V/2) of a V of cylinders, derived
+        (45, 0.7653668647301796, 0.9238795325112867),
+        (52, 0.8767422935781548, 0.898794046299167),
+        (60, 1.0, 0.8660254037844387),
+        (72, 1.1755705045849463, 0.8090169943749475),
+        (90, 1.4142135623730951, 0.7071067811865476),
+        (120, 1.7320508075688772, 0.5),
+        (0, 0.0, 1.0),
+        (180, 2.0, 0.0),
+    ],
+)
+def test_ports_open_and_rise_by_the_factors_of_the_v(angle: float, sine: float, cosine: float) -> None:
+    lean = np.radians(angle / 2)
+    after: Flat = {**CONTRACT, "front.lean": lean, "rear.lean": -lean, "stack.head_gasket": 4.1}
+    before: Flat = {**after, "stack.head_gasket": 1.1}
+    found, _ = ports.moved(before, after)
+    front, rear = (one for one in found if one.normal is not None)
+    assert float((front.by - rear.by)[0]) == pytest.approx(3 * sine, abs=1e-12)
+    assert float(front.by[2]) == pytest.approx(3 * cosine, abs=1e-12)
+    for pair in ports.facing(found, after):
+        assert pair.opened == pytest.approx(3 * sine, abs=1e-9)
+        assert pair.rise == pytest.approx(3 * cosine, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_a_manifold_between_random_faces_slips_least_where_it_is_put(seed: int) -> None:
+    rng = np.random.default_rng([seed, 77])
+    normals = []
+    for side in (1.0, -1.0):
+        normal = np.array([side * rng.uniform(0.6, 1.0), rng.uniform(-0.4, 0.4), rng.uniform(-0.5, 0.5)])
+        normals.append(normal / np.linalg.norm(normal))
+    shifts = rng.uniform(-5, 5, (2, 3))
+    found = [
+        ports.Moved(name, "intake", shift, normal, 0.0)
+        for name, shift, normal in zip(("front", "rear"), shifts, normals, strict=True)
+    ]
+    pair = ports.facing(found, CONTRACT)[0]
+
+    def slip(moves: Array) -> float:
+        total = 0.0
+        for shift, normal in zip(shifts, normals, strict=True):
+            rest = shift - moves
+            total += float(np.sum((rest - (rest @ normal) * normal) ** 2))
+        return total
+
+    least = slip(pair.manifold)
+    for _ in range(200):
+        assert slip(pair.manifold + rng.normal(0, 0.3, 3)) >= least - 1e-12
+    for spacer, shift, normal in zip(pair.spacers, shifts, normals, strict=True):
+        assert spacer == pytest.approx(-float((shift - pair.manifold) @ normal))
+
+
+def test_equal_stacks_move_nothing() -> None:
+    found, _ = ports.moved(CONTRACT, CONTRACT)
+    assert all(np.all(one.by == 0) for one in found)
+    assert ports.facing(found, CONTRACT)[0].spacers == (0.0, 0.0)
+
+
+def test_faces_that_point_exactly_at_each_other_leave_the_shortest_move() -> None:
+    found = [
+        ports.Moved("front", "intake", np.array([1.0, 0.0, 4.0]), np.array([1.0, 0.0, 0.0]), 0.0),
+        ports.Moved("rear", "intake", np.array([-1.0, 0.0, 4.0]), np.array([-1.0, 0.0, 0.0]), 0.0),
+    ]
+    pair = ports.facing(found, CONTRACT)[0]
+    assert pair.manifold == pytest.approx([0.0, 0.0, 4.0])
+    assert pair.spacers == pytest.approx((-1.0, -1.0))
+
+
+TUBE: Flat = {
+    "cylinders": ("front",),
+    "trains": ("front.intake",),
+    "stack.case_deck": 140.0,
+    "stack.base_gasket": 0.5,
+    "stack.cylinder": 140.0,
+    "stack.head_gasket": 1.0,
+    **{
+        f"front.intake.tube.seat_low.{axis}": value
+        for axis, value in zip("xyz", (-20.0, 50.0, 5.0), strict=True)
+    },
+    **{
+        f"front.intake.tube.seat_high.{axis}": value
+        for axis, value in zip("xyz", (-14.0, 50.0, -4.0), strict=True)
+    },
+    "front.intake.tube.shortest": 120.0,
+    "front.intake.tube.longest": 145.0,
+}
+
+
+def test_a_tube_between_its_seats() -> None:
+    found = figures(tubes.tube_length, TUBE, "front.intake")
+    length = np.hypot(6.0, 141.5 - 9.0)
+    assert float(found["tube_length"].value) == pytest.approx(length)
+    assert float(found["tube_to_shortest"].value) == pytest.approx(length - 120)
+    assert float(found["tube_to_longest"].value) == pytest.approx(145 - length)
+    taller = figures(tubes.tube_length, {**TUBE, "stack.cylinder": 146.0}, "front.intake")
+    assert float(taller["tube_to_longest"].value) == pytest.approx(145 - np.hypot(6.0, 138.5))
+
+
+def test_a_conrods_stretch_at_speed() -> None:
+    """Inertia at the top: 0.5 kg, 50 mm, 400 rad/s and a quarter more for a rod of four throws: 5000 N."""
+    fast: Flat = {
+        **CONTRACT,
+        "crank.stroke": 100.0,
+        "crank.conrod_length": 200.0,
+        "crank.conrod_area": 200.0,
+        "crank.conrod_modulus": 200000.0,
+        "piston.mass": 0.5,
+        "running.speed": 400.0,
+    }
+    found = figures(volume.squish_at_speed, fast)
+    assert float(found["conrod_stretch"].value) == pytest.approx(0.025)
+    at_rest = value(volume.squish, "squish", fast)
+    assert float(found["squish_at_speed"].value) == pytest.approx(at_rest - 0.025)
+
+
+def test_doubts_and_undoubted_entries_of_a_fit() -> None:
+    quantities = {path: {path: 1.0} for path in ("stack.cylinder", "crank.stroke", "stack.bore")}
+    from tallstack.geometry.doubt.budget import Doubt
+
+    found = judged(
+        CONTRACT,
+        volume.squish,
+        "front",
+        quantities,
+        {"stack.cylinder": Doubt(0.03), "crank.stroke": Doubt(0.04)},
+    )
+    assert not isinstance(found, Lacking)
+    squish = found["squish"]
+    assert squish.slopes["stack.cylinder"] == pytest.approx(1.0)
+    assert squish.slopes["crank.stroke"] == pytest.approx(-0.5)
+    assert squish.budget.standard == pytest.approx(np.hypot(0.03, 0.02) / np.sqrt(3))
+    assert squish.budget.undoubted == ()
+
+
+def test_batches_are_singles() -> None:
+    varied: Flat = {
+        **CONTRACT,
+        "stack.cylinder": np.array([[141.0], [142.6]]),
+        "crank.stroke": np.array([108.0, 112.4, 114.0]),
+    }
+    for part in (
+        volume.squish,
+        volume.compression,
+        skirt.swing,
+        skirt.skirt_to_beam,
+        skirt.beam_to_spigot,
+        skirt.skirt_to_counterweight,
+    ):
+        batch = figures(part, varied)
+        for index in np.ndindex(2, 3):
+            single = figures(
+                part,
+                {
+                    **CONTRACT,
+                    "stack.cylinder": [141.0, 142.6][index[0]],
+                    "crank.stroke": [108.0, 112.4, 114.0][index[1]],
+                },
+            )
+            for key, figure in single.items():
+                there = np.broadcast_to(batch[key].value, (2, 3))[index]
+                assert there == pytest.approx(float(figure.value), abs=1e-9), (part, key)
+
+
+def test_a_deck_known_of_one_build_alone_is_not_nought_in_the_other() -> None:
+    """The ports were told "5.1 in apart" for 0.19: the deck of one build was taken as its whole height."""
+    before: Flat = {**CONTRACT, "stack.cylinder": 137.8}
+    bare = {path: value for path, value in CONTRACT.items() if path != "stack.case_deck"}
+    exact = ports.moved(before, CONTRACT)[0]
+    for builds in (
+        (before, bare),
+        ({**bare, "stack.cylinder": 137.8}, CONTRACT),
+        ({**bare, "stack.cylinder": 137.8}, bare),
+    ):
+        found, lacks = ports.moved(*builds)
+        assert [one.entries[0].split(".")[1] for one in lacks] == ["exhaust_face"] * 2
+        for one, other in zip(found, exact, strict=True):
+            assert one.by == pytest.approx(other.by, abs=1e-9)
+        there, whole = ports.facing(found, builds[1])[0], ports.facing(exact, CONTRACT)[0]
+        assert there.opened == pytest.approx(whole.opened, abs=1e-9)
+    _, lacks = ports.moved(before, {**bare, "front.lean": np.radians(28)})  # the deck turns with the cylinder
+    assert "stack.case_deck" in {entry for one in lacks for entry in one.entries}
+    assert isinstance(ports.place(bare, "front", "intake_face.centre"), Lacking)
+
+
+def test_what_is_taken_for_crown_gasket_and_washer_is_said_and_proves_nothing() -> None:
+    told: Flat = {**CONTRACT, "piston.crown_volume": 0.0}
+    assert figures(volume.compression, told)["compression_ratio"].unsaid == ()
+    flat = figures(volume.compression, CONTRACT)["compression_ratio"]
+    assert flat.unsaid == ("piston.crown_volume",)
+    open_ring = {path: value for path, value in told.items() if path != "chamber.gasket_bore"}
+    assert figures(volume.compression, open_ring)["compression_ratio"].unsaid == ("chamber.gasket_bore",)
+    assert "gasket_bore" in figures(volume.compression, open_ring)["volume_at_top"].note
+    found = judged(open_ring, volume.compression, "front", {}, {})
+    assert not isinstance(found, Lacking)
+    assert not found["compression_ratio"].proved
+    stud: Flat = {**CONTRACT, "studs.stands": 170.0, "studs.head_seat": 10.0, "studs.diameter": 10.0}
+    thread = figures(studs.engagement, stud)["thread_diameters"]
+    assert thread.unsaid == ("studs.washer",)
+    assert figures(studs.engagement, {**stud, "studs.washer": 0.0})["thread_diameters"].unsaid == ()
+
+
+@pytest.mark.parametrize("deck", [0.3, 0.0, -0.3])
+def test_the_gasket_for_a_squish_makes_up_for_a_piston_that_stands_out(deck: float) -> None:
+    """Where the crown plane is 239 mm above the crank."""
+    mapping: Any = {
+        **PLAIN_ENGINE,
+        "stack.case_deck": 239.0 - 100.5 + deck,
+        "targets.squish_least": 1.2,
+        "targets.squish_most": 1.5,
+    }
+    found = volume.squish(mapping, "one")
+    assert not isinstance(found, Lacking)
+    assert float(found["squish"].value) == pytest.approx(1.0 + deck)
+    assert float(found["gasket_for_squish_least"].value) == pytest.approx(1.2 - deck)
+    assert float(found["gasket_for_squish_most"].value) == pytest.approx(1.5 - deck)

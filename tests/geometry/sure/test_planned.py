@@ -1,0 +1,106 @@
+"""How a plan stands against what was built, and how sure each of its values is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
+from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.core.frames import array
+from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.piston.cycle import Minimum
+from tallstack.geometry.sure import planned
+from tallstack.geometry.sure.planned import Planned, Standing
+
+from ...clearance_jobs import by_coordinates
+
+NAME = "one.intake"
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
+    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())
+
+
+@pytest.mark.parametrize(
+    ("built", "least", "most", "standing"),
+    [
+        (0.52, 0.5, 2.0, Standing.TIGHT),
+        (1.02, 0.5, 2.0, Standing.AS_PLANNED),
+        (1.02, 0.5, None, Standing.AS_PLANNED),
+        (0.48, 0.5, None, Standing.MISSES),
+        (1.02, None, 1.05, Standing.TIGHT),
+        (1.5, 0.5, 2.0, Standing.BEYOND),
+    ],
+)
+def test_how_a_value_stands(
+    built: float, least: float | None, most: float | None, standing: Standing
+) -> None:
+    plan = Planned(1.0, 0.5 if built < 1 else 0.1, least=least, most=most)
+    assert planned.standing_of(plan, built, Doubt(0.1)) == standing
+
+
+def test_flats_that_were_counted_are_sure() -> None:
+    assert planned.standing_of(Planned(3.0, 0.5), 3.0, planned.COUNTED) == Standing.AS_PLANNED
+    assert planned.standing_of(Planned(3.0, 0.5), 4.0, planned.COUNTED) == Standing.BEYOND
+    # A card's lobe may leave more room than it may take.
+    assert planned.standing_of(Planned(3.0, 0.5, upward=1.2), 4.0, planned.COUNTED) == Standing.AS_PLANNED
+    assert planned.standing_of(Planned(3.0, 0.5, upward=1.2), 2.4, planned.COUNTED) == Standing.BEYOND
+
+
+@pytest.mark.parametrize(("what", "value"), [("drop", 1.0), ("gap", 0.6)])
+def test_a_valve_is_planned_by_what_is_asked_of_it(job: JobFile, what: str, value: float) -> None:
+    one: Any = SimpleNamespace(
+        train=NAME,
+        drop=(Minimum(1.0, 0.0), Minimum(1.5, 0.0)),
+        gap=Minimum(0.6, 0.0),
+        piston=SimpleNamespace(what=what, budget=None),
+    )
+    assert planned.of_valve(one, what, job.mapping, Tables(), {}, {}).value == value
+
+
+def test_a_lift_is_as_sure_as_its_own_gear(job: JobFile) -> None:
+    def doubt(name: str) -> float | None:
+        quantities = {"arm": {f"{name}.rocker.valve_arm": 1.0}}
+        return planned.of_lift(NAME, job.mapping, Tables(), quantities, {"arm": Doubt(0.2)}).doubt
+
+    own, other = doubt(NAME), doubt("one.exhaust")
+    assert own is not None
+    assert own > 0.01
+    assert other == 0.0
+
+
+def test_a_length_in_another_convention_is_as_sure_as_its_direction(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing else in doubt; a half-width of 0.3 mm has a standard uncertainty of 0.3/√3, and twice that is told."""
+    monkeypatch.setattr(planned, "derivatives", lambda *_: {NAME: {}})
+    needed = SimpleNamespace(lengths={"centres": 250.0, "overall": 258.0}, along_doubt=array(0.3))
+    order: Any = SimpleNamespace(
+        required=needed,
+        impossible=(),
+        budget=None,
+        convention="centres",
+        train=SimpleNamespace(name=NAME),
+        is_estimate=False,
+    )
+    found = planned.of_pushrod(order, "overall", {}, {}, {})
+    assert found.value == 258.0
+    assert found.doubt == pytest.approx(2 * 0.3 / np.sqrt(3.0))
+
+
+@pytest.mark.parametrize(
+    ("from_closed", "turns", "doubt", "undoubted"), [(True, 7.0, 0.5, ("a",)), (False, 2.0, 0.0, ())]
+)
+def test_turns_from_closed_are_as_sure_as_the_length(
+    from_closed: bool, turns: float, doubt: float, undoubted: tuple[str, ...]
+) -> None:
+    """A length known within 0.4 mm and a thread of 0.8 mm; zero lash is felt."""
+    offer: Any = SimpleNamespace(turns=7.0, flats=42, turns_from_zero_lash=2.0, flats_from_zero_lash=12)
+    order: Any = SimpleNamespace(budget=Budget(0.2, {}, ("a",)))
+    found = planned.of_shelf(offer, order, 0.8, False, from_closed)
+    assert (found.value, found.undoubted) == (turns, undoubted)
+    assert found.doubt == pytest.approx(doubt)

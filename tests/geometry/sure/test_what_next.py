@@ -1,0 +1,47 @@
+"""Which reading is worth most."""
+
+from __future__ import annotations
+
+import pytest
+from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.loading import load
+from tallstack.cli.page.risk_words import next_lines
+from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.clearance.clearances import Judged, clearances
+from tallstack.geometry.clearance.situation import Asked, Situation
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.doubt.readings import untied
+from tallstack.geometry.sure.risk import Answer, wrong
+from tallstack.geometry.sure.what_next import Candidate, Tool, ranked
+
+from ...clearance_jobs import by_coordinates
+
+
+@pytest.fixture(scope="module")
+def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Judged, Asked]:
+    """Return a job whose exhaust has a card, and that valve's clearance with nothing else in doubt."""
+    job = load(by_coordinates(tmp_path_factory.mktemp("card")))
+    found = clearances(job.mapping, Tables(), {}, {})
+    exhaust = found.valves[1].piston
+    assert exhaust is not None
+    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.what, exhaust.angle)
+
+
+def test_a_cards_number_is_ranked_by_what_it_saves() -> None:
+    """Beside a reading that takes the same by its slope: the same chance is saved."""
+    budget = Budget(0.5, {}, ())
+    bare = Answer("one.exhaust", "drop", "mm", 2.2, budget, {"a": 1.0}, 2.0, None, Verdict.TIGHT)
+    number = Candidate(
+        "lobe.exhaust.card.lift", Tool("wheel and dial", 0.0), {}, {("one.exhaust", "drop"): 0.16}
+    )
+    less = Candidate("lobe.exhaust.card.duration", Tool("", 0.0), {}, {("one.exhaust", "drop"): 0.04})
+    elsewhere = Candidate("lobe.exhaust.card.closing", Tool("", 0.0), {}, {("one.exhaust", "wall"): 0.16})
+    by_slope = Candidate("a", Tool("", 0.0), {"a": 1.0})
+    found = ranked([bare], [less, elsewhere, number, by_slope], untied({"a": Doubt(0.4, 1.0)}))
+    assert [one.name for one in found] == [number.name, "a", less.name]
+    assert found[0].saves == pytest.approx(found[1].saves)
+    assert found[0].saves == pytest.approx(wrong(bare, 0.5) - wrong(bare, 0.3))
+    assert "the lift 10 degrees from top centre, towards the lobe (lobe.exhaust.card.lift)" in " ".join(
+        " ".join(next_lines(found, False, ())).split()
+    )
