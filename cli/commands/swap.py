@@ -292,7 +292,7 @@ def _block(one: Swapped, units: str, looked: str) -> list[Block]:
     rows += [total._replace(cells=(*total.cells[:-1], looked))]
     rows += [row(part.cause[:40], part.change, 3) for part in one.parts]
     columns = (
-        Column(one.convention.upper(), 30, wide=True),
+        Column(one.convention.upper(), 30),
         *(Column(unit, 10, right=True) for unit in both),
         Column(),
     )

@@ -26,7 +26,7 @@ AGREE = 0.05  # chance, above which the rest agrees
 SHOWN = 3
 TITLE = "CHECKS MADE ON THE BENCH"
 COLUMNS = (
-    Column(f"{TITLE}, reading.N", 40, wide=True),
+    Column(f"{TITLE}, reading.N", 40),
     Column("foretold less read", 19, right=True),
     Column("before", 9, right=True),
     Column("after", 8, right=True),

@@ -29,13 +29,14 @@ class Length(NamedTuple):
     bare: bool = False  # the head of its column names the unit
     signed: bool = False
     mark: str = ""  # what stands behind it
+    before: str = ""  # and what before it
 
     def shown(self, unit: str = "") -> str:
         """Return it as a number, with its unit where no head names it; unit : in place of its own."""
         unit = unit or self.unit
         said = number(self.value, unit, self.doubt)
         sign = "+" if self.signed and float(said) > 0 else ""
-        return f"{sign}{said}{'' if self.bare else f' {unit}'}{self.mark}"
+        return f"{self.before}{sign}{said}{'' if self.bare else f' {unit}'}{self.mark}"
 
 
 class Number(NamedTuple):

@@ -222,7 +222,7 @@ class _Paper(FPDF):
             size *= 0.97  # at arm's length smaller letters read better than broken words
             natural = self._natural(table, size)
         places = range(len(table.columns))
-        widths = _shared(natural, [place for place in places if table.columns[place].wide] or [0], self.epw)
+        widths = _shared(natural, [place for place in places if table.columns[place].wide], self.epw)
         right = [_stands_right(table, place) for place in places]
         strong = [one.strong for one in table.columns]
         heads = [one.replace("\n", " ") for one in table.heads]
@@ -304,7 +304,7 @@ class _Paper(FPDF):
                 self.cell(one.wide - 2 * pad, line, words, align="R" if aligned else "L")
             left += one.wide
         self.set_line_width(rule)
-        self.line(self.l_margin, top + high, self.l_margin + self.epw, top + high)
+        self.line(self.l_margin, top + high, self.l_margin + sum(widths), top + high)
         self.set_xy(self.l_margin, top + high)
 
     def _boxes(self, items: Sequence[str]) -> None:
@@ -464,14 +464,13 @@ def _shared(natural: Sequence[float], wide: Sequence[int], room: float) -> list[
     """Return the columns' widths: as they are where they fit, with what is left for the wide ones, or those wrapped."""
     total = sum(natural)
     widths = list(natural)
-    flexible = [place for place in wide if place < len(natural)]
     if total <= room:
-        for place in flexible:
-            widths[place] += (room - total) / len(flexible)
+        for place in wide:
+            widths[place] += (room - total) / len(wide)
         return widths
-    stiff = total - sum(natural[place] for place in flexible)
-    left = room - stiff
+    flexible = wide or (0,)
     asked = sum(natural[place] for place in flexible)
+    left = room - total + asked
     if left < 12.0 * len(flexible):  # all give way
         return [one * room / total for one in natural]
     for place in flexible:

@@ -102,7 +102,7 @@ def _to_write(table: Table) -> list[str]:
     for row in table.rows:
         assert isinstance(row, Row)
         letter, entry, *told, choices, no_doubt = map(shown, row.cells[: at + 2])
-        first = f"{' ' * STEP * row.under}{letter}".ljust(table.columns[0].room) + entry
+        first = f"{' ' * STEP * row.under}{letter}".ljust(table.columns[0].room - 1) + f" {entry}"
         blank = choices or (WITHOUT_DOUBT if no_doubt else BLANK)
         behind = paragraph("; ".join(one for one in told if one), 3 * STEP, 2)
         if len(first) + len(blank) + STEP <= WIDTH:
