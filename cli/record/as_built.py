@@ -12,9 +12,9 @@ from typing import NamedTuple
 
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance.clearances import Clearances
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.errors import GeometryError
-from tallstack.geometry.fits.judging import judged
-from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.doubt.result import results
 from tallstack.geometry.fits.volume import squish
 from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, offer
@@ -224,8 +224,8 @@ class _Plan:
             pair = next((one for one in self.clear.pairs if one.cylinder == of), None)
             return {} if pair is None or pair.judged is None else pair.judged.slopes
         if what in ("squish", "deck") and of in self.job.names["cylinders"]:
-            found = judged(self.job.mapping, squish, of, self.job.quantities, self.job.doubts)
-            return {} if isinstance(found, Lacking) else found[what].slopes
+            found = results(self.job.mapping, squish, of, self.job.quantities, self.job.doubts)
+            return {} if isinstance(found, Missing) else found[what].slopes
         return {}
 
     def _of_train(self, what: str, of: str, convention: str) -> Planned:
