@@ -89,11 +89,11 @@ def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:
     if not any(path.startswith(FITTED) or ".spigot." in path for path in after):
         return []
     from tallstack.geometry.core.answer import CYLINDER, Missing
-    from tallstack.geometry.fits.groups import GROUPS
+    from tallstack.geometry.fits import groups
 
     rows = []
     for cylinder in cylinders:
-        for group in (one for one in GROUPS if one.of == CYLINDER):
+        for group in (one for one in groups.GROUPS if one.of == CYLINDER):
             first, second = group.work_out(before, cylinder), group.work_out(after, cylinder)
             if isinstance(first, Missing) or isinstance(second, Missing):
                 continue

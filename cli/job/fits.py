@@ -14,9 +14,8 @@ from tallstack.geometry.core.verdict import at_best_unproved
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.result import NONE, Result, results, told
 from tallstack.geometry.engine.engine import Train, build
-from tallstack.geometry.fits import across, across_doubt, drop_on
+from tallstack.geometry.fits import across, across_doubt, drop_on, groups
 from tallstack.geometry.fits.full_lift import Known, known, noise_of
-from tallstack.geometry.fits.groups import GROUPS
 from tallstack.geometry.fits.spigot import Relief
 
 from . import contradicted
@@ -83,7 +82,7 @@ def fits(job: JobFile, tables: Callable[[], Tables]) -> Fits:
     gears = known_gears(job, tables)
     further = {name: beside(job, gears, name) for name in job.names["trains"]}
     answers = []
-    for group in GROUPS:
+    for group in groups.GROUPS:
         for name in job.names[f"{group.of}s"]:
             own = quantities[name if group.of == CYLINDER else name.rpartition(".")[0]]
             found = results(mapping, group, name, own, doubts, gears.get(name), further.get(name, NONE))

@@ -9,7 +9,7 @@ from tallstack.geometry.core.answer import Figure, Missing
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.core.targets import LOWERING
 from tallstack.geometry.doubt.result import Result
-from tallstack.geometry.fits.groups import GROUPS
+from tallstack.geometry.fits import groups
 
 from ..job.contradicted import word
 from ..job.entries.fields import INCH
@@ -151,7 +151,9 @@ def lacking_lines(answers: Sequence[Answered]) -> list[str]:
 def not_asked_lines(mapping: Flat, found: Fits) -> list[str]:
     """Return what a target that is not set would add."""
     shown = {key: one.figure for answered in found.answers for key, one in answered.told.items()}
-    every = [(key, figure) for group in GROUPS for key, figure in group.figures.items() if key in shown]
+    every = [
+        (key, figure) for group in groups.GROUPS for key, figure in group.figures.items() if key in shown
+    ]
     more = [figure.more for _, figure in every if figure.more is not None]
     more += [ROOM] if found.crossing.drop_on else []
     open_ = [(what, targets) for what, targets in more if all(one.set_in(mapping) is None for one in targets)]

@@ -36,6 +36,14 @@ class Refused(NamedTuple):
     why: str  # with {} for by how much it is below nought
 
 
+class Measured(NamedTuple):
+    """What is written down of an answer at assembly."""
+
+    words: str
+    usual: tuple[float, float]  # in the figure's unit, where most lie
+    signed: bool = False  # it may be below nought
+
+
 class Figure(NamedTuple):
     """One answer, declared."""
 
@@ -53,6 +61,7 @@ class Figure(NamedTuple):
     more: tuple[str, tuple[Target, ...]] | None = None  # what a target adds to it, and which
     main: bool = True  # it is the one that is lacking where its group cannot be worked out
     alias: str = ""  # its name in the JSON of risk, where that is another
+    measured: Measured | None = None  # where a hand can measure it at assembly
 
     def limits(self, mapping: Flat) -> tuple[Limit | None, Limit | None]:
         """Return the least and the most that it may be, None where nothing says so."""

@@ -25,6 +25,7 @@ from ..core.answer import (
     CYLINDER,
     Figure,
     Found,
+    Measured,
     Missing,
     Value,
     answers,
@@ -72,7 +73,10 @@ def swing(mapping: Flat, cylinder: str) -> Found:
     CYLINDER,
     "SKIRT TO CONNECTING ROD",
     skirt_to_conrod=Figure(
-        "skirt to connecting rod", least=SKIRT, below_zero="the skirt and the connecting rod meet"
+        "skirt to connecting rod",
+        least=SKIRT,
+        below_zero="the skirt and the connecting rod meet",
+        measured=Measured("skirt to connecting rod at their closest", (0.5, 20)),
     ),
 )
 def skirt_to_beam(mapping: Flat, cylinder: str) -> Found:
@@ -101,7 +105,10 @@ def skirt_to_beam(mapping: Flat, cylinder: str) -> Found:
     CYLINDER,
     "SKIRT TO COUNTERWEIGHT",
     skirt_to_counterweight=Figure(
-        "skirt to counterweight", least=SKIRT, below_zero="the skirt and the counterweight meet"
+        "skirt to counterweight",
+        least=SKIRT,
+        below_zero="the skirt and the counterweight meet",
+        measured=Measured("skirt to counterweight at their closest", (0.5, 20)),
     ),
 )
 def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Found:
@@ -129,7 +136,10 @@ def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Found:
     CYLINDER,
     "CONNECTING ROD TO SPIGOT",
     conrod_to_spigot=Figure(
-        "connecting rod to its spigot", least=SKIRT, below_zero="the connecting rod and the spigot meet"
+        "connecting rod to its spigot",
+        least=SKIRT,
+        below_zero="the connecting rod and the spigot meet",
+        measured=Measured("connecting rod to its spigot at their closest", (0.5, 20)),
     ),
 )
 def beam_to_spigot(mapping: Flat, cylinder: str) -> Found:
@@ -147,6 +157,7 @@ def beam_to_spigot(mapping: Flat, cylinder: str) -> Found:
         "connecting rod to the case mouth",
         least=SKIRT,
         below_zero="the connecting rod and the case mouth meet",
+        measured=Measured("connecting rod to the case mouth at their closest", (0.5, 20)),
     ),
 )
 def beam_to_mouth(mapping: Flat, cylinder: str) -> Found:

@@ -28,7 +28,7 @@ from numpy.typing import ArrayLike
 
 from ..cam.cam import CamLobe
 from ..clearance.valve_lift import ValveLift, valve_lift
-from ..core.answer import TRAIN, Figure, Found, Missing, Refused, Value, answers, spread
+from ..core.answer import TRAIN, Figure, Found, Measured, Missing, Refused, Value, answers, spread
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
 from ..core.targets import COIL_BIND, RETAINER, SEAT_FORCE, Target, limit_of
@@ -116,7 +116,11 @@ def _rate(reader: Reader) -> tuple[Array, str]:
     "SPRINGS, VALVE CLOSED",
     takes=valve_lift_of,
     spring_rate=Figure("rate of its springs together", "n_per_mm", main=False),
-    spring_height=Figure("springs' height, valve closed", main=False),
+    spring_height=Figure(
+        "springs' height, valve closed",
+        main=False,
+        measured=Measured("springs' height with the valve closed", (20, 70)),
+    ),
     seat_force=Figure("force on the seat", "n", more=("shim for a wanted seat force", (SEAT_FORCE,))),
     shim_for_seat_force=Figure(
         "shim for the seat force wanted",
@@ -189,7 +193,12 @@ def at_full_lift(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     TRAIN,
     "COIL BIND",
     takes=valve_lift_of,
-    coil_bind=Figure("left to coil bind", least=COIL_BIND, below_zero="the coils meet before full lift"),
+    coil_bind=Figure(
+        "left to coil bind",
+        least=COIL_BIND,
+        below_zero="the coils meet before full lift",
+        measured=Measured("left between the coils at full lift, all of it together", (0.3, 15)),
+    ),
 )
 def coil_bind(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     """Return what is left to coil bind at full lift, of the spring that has least.
@@ -247,6 +256,7 @@ def _bind(
         "left from retainer to seal or guide",
         least=RETAINER,
         below_zero="the retainer meets the seal or guide before full lift",
+        measured=Measured("left between retainer and seal or guide at full lift", (0.3, 15)),
     ),
 )
 def retainer(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..core.answer import CYLINDER, Figure, Found, Value, answers, lacking, of_cylinder
+from ..core.answer import CYLINDER, Figure, Found, Measured, Value, answers, lacking, of_cylinder
 from ..core.frames import array
 from ..core.mapping import Flat
 from ..core.targets import STUD_DIAMETERS
@@ -21,7 +21,11 @@ ENDS = "the stud ends before the nut begins"
 @answers(
     CYLINDER,
     "STUDS",
-    thread_in_nut=Figure("thread in the head nuts", below_zero=ENDS),
+    thread_in_nut=Figure(
+        "thread in the head nuts",
+        below_zero=ENDS,
+        measured=Measured("thread of the stud in the head nut", (3, 40)),
+    ),
     thread_diameters=Figure(
         "in diameters of the stud", "", least=STUD_DIAMETERS, below_zero=ENDS, main=False
     ),

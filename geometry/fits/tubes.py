@@ -16,7 +16,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from ..core.answer import TRAIN, Figure, Found, Missing, Value, answers, lacking, of_cylinder
+from ..core.answer import TRAIN, Figure, Found, Measured, Missing, Value, answers, lacking, of_cylinder
 from ..core.frames import Array, array, norm, point
 from ..core.mapping import Flat, Reader
 from ..core.targets import TUBE
@@ -33,7 +33,7 @@ LIFTS = 33  # of the lifter, from rest to full lift
 @answers(
     TRAIN,
     "PUSHROD TUBES",
-    tube_length=Figure("tube between its seats"),
+    tube_length=Figure("tube between its seats", measured=Measured("tube between its two seats", (80, 400))),
     tube_to_shortest=Figure(
         "left to its shortest",
         below_zero="pushed together the tube is still too long for its seats",

@@ -26,6 +26,7 @@ from ..core.answer import (
     CYLINDER,
     Figure,
     Found,
+    Measured,
     Missing,
     Refused,
     Value,
@@ -63,13 +64,17 @@ def displacement(mapping: Flat, cylinder: str) -> Found:
 @answers(
     CYLINDER,
     "DECK AND SQUISH",
-    deck=Figure("crown below the cylinder's top"),
+    deck=Figure(
+        "crown below the cylinder's top",
+        measured=Measured("crown below the cylinder's top at top centre", (-3, 8), signed=True),
+    ),
     squish=Figure(
         "squish at rest",
         least=SQUISH_LEAST,
         most=SQUISH_MOST,
         below_zero="the crown stands past the head's gasket face",
         more=("head gasket for a wanted squish", (SQUISH_LEAST, SQUISH_MOST)),
+        measured=Measured("crown to head at top centre", (0.3, 4)),
     ),
     gasket_for_squish_least=Figure(
         "head gasket for the least squish",

@@ -150,6 +150,8 @@ class Order(NamedTuple):
                 (self.most_preload, PRELOAD_MOST, self.limits.most_is_set),
             )
         )
+        if self.most_preload < self.limits.most:
+            most = Limit(self.most_preload, None, Source.PARTS)  # the plunger's travel
         return found._replace(least=least, most=most)
 
     @property

@@ -22,16 +22,15 @@ from ..clearance.moving import budgets
 from ..clearance.situation import Asked, situation
 from ..clearance.valve_lift import ValveLift, shape, valve_lift
 from ..core import targets
-from ..core.answer import Missing
+from ..core.answer import Figure, Missing
 from ..core.errors import GeometryError
 from ..core.mapping import Flat, Quantities
-from ..core.targets import Limit
+from ..core.targets import Limit, Source
 from ..doubt.budget import Budget, Doubt, budget
 from ..doubt.coverage import coverage_factor
 from ..doubt.derivatives import STEP, derivatives, moved
-from ..doubt.result import Result, results
+from ..doubt.result import Result, Results
 from ..engine.engine import build, train_of
-from ..fits import volume
 from ..pushrod.adjusting import setting
 from ..pushrod.ordering import Order, Room
 from ..pushrod.pushrods import required
@@ -65,7 +64,7 @@ class Planned(NamedTuple):
     undoubted: tuple[str, ...] = ()  # entries that move it and carry none
     least: float | None = None
     most: float | None = None
-    limits_are_set: bool = True  # by the job; otherwise common practice
+    limits: tuple[Limit, ...] = ()  # whose they are
     most_doubt: float = (
         0.0  # expanded, of the most itself where that is what a part allows, not what is wished
     )
@@ -74,6 +73,11 @@ class Planned(NamedTuple):
     lacks: tuple[str, ...] = ()  # entries without which it is not known
     why: str = ""  # in words, where it cannot be
     upward: float | None = None  # expanded towards more, where it is another
+
+    @property
+    def limits_are_set(self) -> bool:
+        """Whether job or parts set them; otherwise common practice."""
+        return all(one.source in (Source.SET, Source.PARTS) for one in self.limits)
 
 
 def standing_of(plan: Planned, built: float, doubt: Doubt | None) -> Standing:
@@ -160,7 +164,7 @@ def of_setting(order: Order) -> Planned:
         return plan._replace(
             least=limits.least,
             most=order.most_preload,
-            limits_are_set=limits.least_is_set and (bottoms or limits.most_is_set),
+            limits=() if order.setting is None else order.setting.limits,
             most_doubt=sure if near else 0.0,
             most_is="the plunger's travel" if bottoms else "",
             undoubted=bare if order.room is None else (*bare, *_further(order.room, bare)),
@@ -245,7 +249,7 @@ def _limited(plan: Planned, least: Limit | None, most: Limit | None = None) -> P
     return plan._replace(
         least=None if least is None else least.value,
         most=None if most is None else most.value,
-        limits_are_set=all(limit.is_set for limit in (least, most) if limit is not None),
+        limits=tuple(limit for limit in (least, most) if limit is not None),
     )
 
 
@@ -281,14 +285,11 @@ def of_lift(
     return Planned(value, found.expanded, found.undoubted)
 
 
-def of_deck(
-    name: str, key: str, mapping: Flat, quantities: Quantities, doubts: Mapping[str, Doubt]
-) -> Planned:
-    """Return a cylinder's "deck" or "squish" at top centre."""
-    found = results(mapping, volume.squish, name, quantities, doubts)
-    if isinstance(found, Missing):
-        least, most = volume.squish.figures[key].limits(mapping)
-        return _limited(Planned(lacks=found.entries, why=found.why), least, most)
+def of_figure(found: Results | Missing, figure: Figure, key: str, mapping: Flat) -> Planned:
+    """Return a figure of a group; its limits hold where it cannot be foretold too."""
+    if isinstance(found, Missing) or key not in found:
+        lacks, why = (found.entries, found.why) if isinstance(found, Missing) else ((), "")
+        return _limited(Planned(lacks=lacks, why=why), *figure.limits(mapping))
     return of_result(found[key])
 
 

@@ -21,7 +21,7 @@ from .lobe_tables import CAM, LOBE
 from .tables import Named, Rows, Table, measure, number, target
 
 
-def _wish(one: Target) -> Quantity:
+def wish(one: Target) -> Quantity:
     """Return the entry of a limit or another wish."""
     if one.unit == "mm":
         return target(one.words, *one.usual)
@@ -32,7 +32,7 @@ def _wish(one: Target) -> Quantity:
 
 TARGETS = Table(
     "Limits; where one is not set, common practice is named beside the verdict.",
-    **{one.name: _wish(one) for one in WISHES},
+    **{one.name: wish(one) for one in WISHES},
 )
 
 VERSIONS = ("0.1", "0.2")  # in which answers to one file differ, the newest last
