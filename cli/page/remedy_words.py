@@ -17,9 +17,9 @@ from .text import lines
 from .wording import VERDICTS, length, number
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance.clearances import Judged
     from tallstack.geometry.clearance.remedy.effects import Effect
     from tallstack.geometry.clearance.remedy.remedy import Remedy
+    from tallstack.geometry.doubt.result import Result
 
     from ..job.file import JobFile
 
@@ -40,23 +40,23 @@ class Mended(NamedTuple):
     effects: tuple[Effect, ...]
 
 
-def remedy_lines(job: JobFile, found: Sequence[Mended], judged: Judged, judged_of: str) -> list[str]:
+def remedy_lines(job: JobFile, found: Sequence[Mended], judged: Result, judged_of: str) -> list[str]:
     """Return the same as lines."""
     return lines(remedy_blocks(job, found, judged, judged_of))
 
 
-def remedy_blocks(job: JobFile, found: Sequence[Mended], judged: Judged, judged_of: str) -> list[Words]:
+def remedy_blocks(job: JobFile, found: Sequence[Mended], judged: Result, judged_of: str) -> list[Words]:
     """Return every remedy of one clearance, of a valve gear or of a cylinder."""
     units = job.units
     doubt = 0.0 if judged.budget is None else judged.budget.expanded
-    missed = judged.value < judged.target.least
+    missed = judged.value < judged.limit.value
     limit = "to the limit itself" if missed else "so that it clears pumped up by its doubt"
     blocks = [Words(f"what would mend it, each alone, {limit}:", 1)]
     for one in found:
         first, *more = _texts(one, job)
         blocks += [Words(first, 2, Form.ITEM), *(Words(text, 3) for text in more)]
     if doubt >= SMALL_MM and missed:
-        text = f"to be clear of the doubt too, ask for {length(judged.target.least + doubt, units)}: targets.{judged.target.name}"
+        text = f"to be clear of the doubt too, ask for {length(judged.limit.value + doubt, units)}: targets.{judged.limit.name}"
         blocks.append(Words(text, 2))
     taken = f"{judged_of}.measured_drop.stack"
     if any(one.entry == taken for one in job.assumed) and any("gasket" in one.remedy.kind for one in found):
@@ -192,7 +192,7 @@ def _doubt_of(job: JobFile, remedy: Remedy, entry: str) -> float | None:
     if measured is None:
         return None
     both = {"metal": measured, **({} if depth is None else {"depth": depth})}
-    return budget({part: 1.0 for part in both}, both, 0.0).expanded
+    return budget({part: 1.0 for part in both}, both, {}).expanded
 
 
 def _root(job: JobFile, path: str) -> str:

@@ -29,7 +29,7 @@ def test_a_preload_moves_a_pumped_up_clearance_where_it_has_a_doubt(
 ) -> None:
     before = clearance_doubt.Weighed(Budget(0.0, {}, ()), {})
     doubts = {f"{NAME}.lifter.preload": Doubt(half_width)}
-    assert pumped.with_preload(before, {NAME: 0.7}, {}, doubts).slopes == moves
+    assert pumped.with_preload({}, before, {NAME: 0.7}, {}, doubts).slopes == moves
 
 
 def varied(mapping: Flat, path: str, by: float) -> Flat:
