@@ -70,26 +70,27 @@ def _table(table: Table) -> list[str]:
 def _row(columns: Sequence[Column], cells: Sequence[Cell], under: int) -> str:
     """Return a row of cells, each in its column; what is too long for one moves on what stands behind it.
 
-    Only a last column that takes what room there is is wrapped.
+    A number takes of the blank before it first. Only a last column that takes what room there is is wrapped.
     """
-    line = " " * STEP * under
-    spans = len(cells) < len(columns)
+    line, above = " " * STEP * under, ""
     for place, (column, cell) in enumerate(zip(columns, cells, strict=False)):
         words = shown(cell)
-        last = place == len(cells) - 1
-        to_left = not column.right or (spans and last and place > 0)
-        if to_left and place and words and (column.right or columns[place - 1].right):
-            line += APART
-        if not to_left:
-            line += f"{words:>{column.room}}"
-        elif place:
-            line += f"{words:<{0 if last and spans else column.room}}"
-        else:
-            line = f"{line}{words:<{max(column.room - len(line), 0)}}"
+        spans = place == len(cells) - 1 and len(cells) < len(columns)
+        edge = len(line) + column.room if place else column.room
+        if place and column.right and not spans:
+            if column.room:
+                line = line[: max(len(line.rstrip()) + 1, edge - len(words))]
+            line += words.rjust(edge - len(line))
+            continue
+        line += APART if place and words and columns[place - 1].right else ""
+        line += words
+        if column.own_line and not spans and len(line) > column.room:
+            line, above = "", f"{line}\n"
+        line = line if spans else line.ljust(edge)
     line = line.rstrip()
     if len(line) <= WIDTH or not columns[-1].wide:
-        return line
-    return paragraph(line.lstrip(), STEP * under, HANGING[Form.ITEM])
+        return above + line
+    return above + paragraph(line.lstrip(), STEP * under, HANGING[Form.ITEM])
 
 
 def _to_write(table: Table) -> list[str]:

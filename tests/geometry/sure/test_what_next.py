@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.risk_words import next_lines
+from tallstack.cli.page.risk_words import next_blocks
+from tallstack.cli.page.text import text
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.situation import Asked, Situation
@@ -44,5 +45,5 @@ def test_a_cards_number_is_ranked_by_what_it_saves() -> None:
     assert found[0].saves == pytest.approx(found[1].saves)
     assert found[0].saves == pytest.approx(wrong(bare, 0.5) - wrong(bare, 0.3))
     assert "the lift 10 degrees from top centre, towards the lobe (lobe.exhaust.card.lift)" in " ".join(
-        " ".join(next_lines(found, False, ())).split()
+        text(next_blocks(found, False, ())).split()
     )
