@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.job.file import JobFile
-from tallstack.cli.job.loading import load
+from tallstack.cli.job.loading import load, understood
 from tallstack.geometry import build, required
 from tallstack.geometry.engine.engine import Train
 
@@ -223,3 +224,12 @@ def refused(*words: str | Path) -> str:
     assert not ended.out
     assert "Traceback" not in ended.err
     return ended.err
+
+
+def faults_of(text: str, *variations: str) -> dict[str, str]:
+    """Return what is wrong in the text of a job, by its place in the document; nothing where nothing is."""
+    try:
+        understood(Path("job.toml"), text, variations)
+    except InputFaultsError as error:
+        return {".".join(map(str, one.loc)) or f"line {one.line}": one.message for one in error.faults}
+    return {}
