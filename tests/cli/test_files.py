@@ -6,7 +6,6 @@ become somebody else, and are skipped without it.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import re
 import socket
@@ -14,14 +13,12 @@ import stat
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Generator
+from collections.abc import Generator
 from pathlib import Path
 
 import pytest
 from tallstack.cli import files
-from tallstack.cli.appending import appended
 from tallstack.cli.files import OutputRefusedError, free, quoted, write
-from tallstack.cli.record.recordfile import Fact, append
 
 from ..commands import EXAMPLES, FAULTS, Ended, tallstack
 from ..killing import JOB, STRAY
@@ -125,21 +122,6 @@ def test_a_full_disk_keeps_the_old_file_and_leaves_nothing(small_disk: Path, nam
 def test_a_full_disk_takes_back_what_a_demo_had_written(small_disk: Path) -> None:
     told(tallstack("demo", "disk/demo"), "No space left on device")
     assert not [one for one in small_disk.rglob("*") if one.is_file()]
-
-
-def test_a_full_disk_keeps_a_record(small_disk: Path, folder: Path) -> None:
-    (small_disk / "job.toml").symlink_to(folder / "light.toml")
-    record = small_disk / "job.record.csv"
-    noted = 0
-    with contextlib.suppress(OutputRefusedError):
-        while True:
-            append(record, [Fact("2026-03-14", "note", "", "", "", None, note="x" * 190)])
-            noted, before = noted + 1, record.read_bytes()
-    assert noted > 5
-    assert record.read_bytes() == before
-    told(tallstack("record", "disk/job.toml", "--note", "x" * 190), "nothing was recorded")
-    assert record.read_bytes() == before
-    assert tallstack("record", "disk/job.toml").status in (0, 1)
 
 
 @pytest.mark.parametrize("name", LIGHT)
@@ -613,18 +595,6 @@ def test_a_kill_at_a_call_of_the_system(folder: Path, name: str, calls: str) -> 
         if left != whole:
             assert tallstack(*words, *again).status in (0, 1)
         assert Path(name).read_bytes() == whole
-
-
-def test_the_lock_of_a_record_is_let_go_when_adding_is_refused(folder: Path) -> None:
-    def refuse(_: bytes) -> bytes:
-        raise OutputRefusedError("no")
-
-    adding: Callable[[bytes], bytes] = lambda before: b"line\n"  # noqa: E731
-    with pytest.raises(OutputRefusedError, match="no"):
-        appended(Path("r.csv"), refuse)
-    assert not Path("r.csv").exists()
-    appended(Path("r.csv"), adding)
-    assert Path("r.csv").read_bytes() == b"line\n"
 
 
 def test_the_folder_is_looked_at_before_the_work(folder: Path) -> None:
