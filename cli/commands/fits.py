@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from tallstack.geometry.core.answer import Missing
-from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits import (
     across,
@@ -27,7 +26,7 @@ from ..page.across_words import (
     never_lowered,
     piston_rows,
 )
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, assumed_lines, head, head_lines, tail, warning_lines
+from ..page.answer import UNUSABLE, Answer, assumed_lines, head, head_lines, status_of, tail, warning_lines
 from ..page.fits_words import lacking_lines, not_asked_lines, part_lines, row
 from ..page.ports_words import face_rows, facing_rows, port_lines
 from ..page.verdict_words import summary_lines
@@ -107,7 +106,7 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
     if not found.moved and all(isinstance(one.found, Missing) or not one.found for one in answers):
         lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
         return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
-    ended = _status(job, found, strict)
+    ended = status_of(job, _judged(found), strict, bool(never_lowered(found.crossing)))
     return Answer(_text(job, found, before), _document(job, found, before), ended)
 
 
@@ -123,16 +122,6 @@ def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, acro
         assert isinstance(stands, Spigot)
         rows.append((one, moving, stands))
     return rows
-
-
-def _status(job: JobFile, found: Found, strict: bool) -> int:
-    if strict and job.warnings:
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    judged = [one for one in _judged(found) if one.verdict is not None]
-    lacking = job.lacks_of(one.budget for one in judged)
-    short = never_lowered(found.crossing) or any(one.verdict in missed for one in judged)
-    return MISSED if lacking or short else OK
 
 
 def _judged(found: Found) -> list[Result]:

@@ -20,7 +20,7 @@ from ..job import contradicted
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, tail, tail_lines, warning_lines
+from ..page.answer import UNUSABLE, Answer, head, head_lines, status_of, tail, tail_lines, warning_lines
 from ..page.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
 from ..page.shelf_words import offer_row, set_row, shelf_lines
 from ..page.since_words import changed_lines
@@ -67,10 +67,11 @@ def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
 
 def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
     """Return what is known of a job's pushrods as an answer; job : as its readings leave it."""
-    ended = status(found.orders, strict, bool(job.warnings))
-    if ended == UNUSABLE:
+    if not any(order.required is not None for order in found.orders):
         return Answer(_unusable(job, found.orders), {}, UNUSABLE)
-    ended = MISSED if found.offers is not None and found.chosen is None else ended
+    lacking = any(order.required is None or order.impossible for order in found.orders)
+    lacking = lacking or (found.offers is not None and found.chosen is None)
+    ended = status_of(job, (one for order in found.orders for one in order.results), strict, lacking)
     return Answer(text(job, found), document(job, found), ended)
 
 
@@ -100,18 +101,6 @@ def _unusable(job: JobFile, found: tuple[Order, ...]) -> str:
     for order in found:
         lines += [f"  {train_name(order.train.name)}:", *(f"  {line}" for line in _needs(order))]
     return "\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"])
-
-
-def status(found: tuple[Order, ...], strict: bool, warned: bool) -> int:
-    """Return the status to end with; warned : an entry is unlikely. See the README's table of statuses."""
-    if not any(order.required is not None for order in found):
-        return UNUSABLE
-    if strict and warned:
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    if any(order.required is None or order.impossible or order.verdict in missed for order in found):
-        return MISSED
-    return OK
 
 
 def document(job: JobFile, found: Found) -> dict[str, Any]:
