@@ -26,11 +26,22 @@ from ..job.entries.fields import INCH
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import UNUSABLE, Answer, assumed_lines, head, head_lines, status_of, tail, warning_lines
+from ..page.answer import (
+    UNUSABLE,
+    Answer,
+    assumed_part,
+    caution,
+    head,
+    head_part,
+    status_of,
+    tail,
+    warning_blocks,
+)
 from ..page.clearance_words import HAND, pair_lines, source_lines, summary_lines, timing_lines, valve_lines
+from ..page.model import Block, Break, Lines, as_they_are
 from ..page.remedy_words import Mended, remedy_row
-from ..page.since_words import changed_lines
-from ..page.wording import CAUTION, paragraph, train_name, whose
+from ..page.since_words import changed_blocks
+from ..page.wording import paragraph, train_name, whose
 
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
 STEP_RAD = math.radians(0.5)
@@ -83,7 +94,7 @@ def answer(
         isinstance(over, ByCoordinates) for here in found.situations.values() for over in here.valves.values()
     )
     beside = ", with a section of each valve at its closest" if sections else ""
-    return answered._replace(text=f"{answered.text}\n\n{plot}: drop against crank angle{beside}")
+    return answered.and_then(Break(), Lines(f"{plot}: drop against crank angle{beside}"))
 
 
 def told(job: JobFile, found: Clearances, strict: bool = False, around: float | None = None) -> Answer:
@@ -99,7 +110,7 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
         _timing(found, around),
         _assumed(job, found),
     )
-    return Answer(text(job, everything), document(job, everything), ended)
+    return Answer(page(job, everything), document(job, everything), ended)
 
 
 def _unusable(job: JobFile, found: Clearances) -> str:
@@ -219,25 +230,24 @@ def _by_heights(here: Situation) -> list[Assumed]:
     return [flat, *walls]
 
 
-def text(job: JobFile, everything: Found) -> str:
+def page(job: JobFile, everything: Found) -> list[Block]:
     """Return the answer for a person: the closest of each first, then what stands behind it."""
     found = everything.all
-    lines = [
-        *head_lines("CLEARANCE", job),
-        *summary_lines(job, found),
-        *warning_lines(job),
-        *changed_lines(job, READINGS[1:]),
+    blocks = [
+        head_part("CLEARANCE", job),
+        *as_they_are(summary_lines(job, found)),
+        *warning_blocks(job),
+        *changed_blocks(job, READINGS[1:]),
     ]
     for valve in found.valves:
         mended, wall = everything.mended.get(valve.train, ()), everything.walls.get(valve.train, ())
-        lines += ["", *valve_lines(job, valve, mended, wall)]
+        blocks += as_they_are(["", *valve_lines(job, valve, mended, wall)])
     for pair in found.pairs:
-        lines += ["", *pair_lines(job, pair, everything.mended.get(pair.cylinder, ()))]
-    lines += ["", *source_lines(found)]
+        blocks += as_they_are(["", *pair_lines(job, pair, everything.mended.get(pair.cylinder, ()))])
+    blocks += as_they_are(["", *source_lines(found)])
     if everything.timing:
-        lines += timing_lines(job, found, everything.timing)
-    lines += assumed_lines(everything.assumed, job.units)
-    return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
+        blocks += as_they_are(timing_lines(job, found, everything.timing))
+    return [*blocks, assumed_part(everything.assumed, job.units), caution(HAND)]
 
 
 def document(job: JobFile, everything: Found) -> dict[str, Any]:
