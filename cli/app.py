@@ -437,6 +437,7 @@ def record(
     squish: OfCylinder = None,
     deck: OfCylinder = None,
     crank: options.Crank = None,
+    figure: options.Figures = None,
     note: options.Note = "",
     by: options.By = "",
     tool: options.Tool = "",
@@ -465,7 +466,7 @@ def record(
             "crank": crank,
         }
         told = {what: value for what, value in values.items() if value is not None}
-        said = command.Said(of, told, as_, turned_from, by, tool, note, when, withdraw)
+        said = command.Said(of, told, as_, turned_from, by, tool, note, when, withdraw, tuple(figure or ()))
         return command.answer(load(file), said, shelf, strict)
 
     finish(run, as_json)

@@ -101,6 +101,10 @@ Clay = Annotated[str | None, typer.Option(metavar="VALUE", help="The clay at its
 Crank = Annotated[
     str | None, typer.Option(metavar="DEG", help="Where it was set, after compression top centre.")
 ]
+Figures = Annotated[
+    list[str] | None,
+    typer.Option(metavar="NAME=VALUE", help='Another figure of `fits`, as "spring height = 41.2 mm".'),
+]
 Note = Annotated[str, typer.Option(metavar="TEXT", help="Anything else.", show_default=False)]
 By = Annotated[str, typer.Option(metavar="NAME", help="Who did it.", show_default=False)]
 Tool = Annotated[str, typer.Option(metavar="NAME", help="With what.", show_default=False)]

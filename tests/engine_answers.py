@@ -7,11 +7,11 @@ from tallstack.geometry import build, fit, required
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 from tallstack.geometry.clearance.valve_lift import ValveLift, valve_lift
 from tallstack.geometry.clearance.valve_over_piston import ByCoordinates, over_valve
+from tallstack.geometry.core.answer import Found, Missing, spread
 from tallstack.geometry.core.frames import Array, array
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.core.search import SPACING
 from tallstack.geometry.fits import across, skirt, volume
-from tallstack.geometry.fits.part import Figures, Lacking, spread
 from tallstack.geometry.gear.train import closed, motion
 from tallstack.geometry.piston.cycle import Minimum, between_at, least_between
 from tallstack.geometry.piston.over_piston import over_piston
@@ -146,8 +146,8 @@ def of_crossing(mapping: Entries) -> Answers:
     found: Answers = {}
     for one, other in (("one", "two"), ("two", "one")):
         here, there = moving[one], stands[other]
-        assert not isinstance(here, Lacking)
-        assert not isinstance(there, Lacking)
+        assert not isinstance(here, Missing)
+        assert not isinstance(there, Missing)
         rod = across.conrod_to_spigot(here, there)
         assert rod is not None
         found |= {
@@ -155,13 +155,13 @@ def of_crossing(mapping: Entries) -> Answers:
             f"{one} rod": array(rod.gap),
         }
     first, second = moving["one"], moving["two"]
-    assert not isinstance(first, Lacking)
-    assert not isinstance(second, Lacking)
+    assert not isinstance(first, Missing)
+    assert not isinstance(second, Missing)
     return {**found, "pistons": array(across.piston_to_piston(flat(mapping), first, second).gap)}
 
 
-def _figures(found: Figures | Lacking) -> Answers:
-    assert not isinstance(found, Lacking), found
+def _figures(found: Found) -> Answers:
+    assert not isinstance(found, Missing), found
     return {name: array(one.value) for name, one in found.items()}
 
 

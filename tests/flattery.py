@@ -51,16 +51,15 @@ def rooms(job: Job) -> dict[str, Room]:
     found = {}
     for _, each in kinds:
         for one in (asked.bare for asked in each):
-            if one.least is None and one.most is None:
+            least, most = one.bounds
+            if least is None and most is None:
                 continue
             lower = None
             if not one.budget.undoubted:
                 lower = (
-                    one.value - one.budget.expanded
-                    if one.least is not None
-                    else -one.value - one.budget.expanded
+                    one.value - one.budget.expanded if least is not None else -one.value - one.budget.expanded
                 )
-            found[f"{one.of} {one.what}"] = Room(lower, one.verdict)
+            found[f"{one.of} {one.name}"] = Room(lower, one.verdict)
     return found
 
 

@@ -30,11 +30,12 @@ from tallstack.geometry.core.frames import Array
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.draws import block_of, draws, symmetric
 from tallstack.geometry.doubt.readings import Doubts, fused
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.engine import build
 from tallstack.geometry.fits import volume
 from tallstack.geometry.pushrod.pushrods import required
 from tallstack.geometry.sure.bench_checks import checks, excess, moves_of, rows
-from tallstack.geometry.sure.risk import Answer, Run, varied
+from tallstack.geometry.sure.risk import Run, varied
 from tallstack.geometry.sure.risk_clearance import drawn, prepared
 
 from .commands import COORDINATES, DEMO, EXAMPLES
@@ -159,7 +160,7 @@ def everything(path: Path, engines: int, seed: int) -> dict[str, float]:
     job = load(path).tabled
     quantities, doubts = job.quantities, job.doubts
     known = {name: doubt for name, doubt in doubts.items() if name in quantities}
-    truth = {(one.of, one.what): one.value for one in every_answer(job)}
+    truth = {(one.of, one.name): one.value for one in every_answer(job)}
     rates = {
         one.train: one.pumped_per_preload
         for one in clearances(job.mapping, job.tables, quantities, doubts).valves
@@ -169,28 +170,28 @@ def everything(path: Path, engines: int, seed: int) -> dict[str, float]:
         off = {name: -float(by[0]) for name, by in draws(known, 1, seed + engine).items()}
         measured = job.moved(moves_of(quantities, off))
         answered = every_answer(measured, seed + engine)
-        ordered = {(one.of, one.what): one.value for one in answered if one.what.startswith("length ")}
+        ordered = {(one.of, one.name): one.value for one in answered if one.name.startswith("length ")}
         for one in answered:
-            known_truth = truth.get((one.of, one.what))
-            if one.what == "pumped" and known_truth is not None:  # with the pushrod that was ordered for it
+            known_truth = truth.get((one.of, one.name))
+            if one.name == "pumped" and known_truth is not None:  # with the pushrod that was ordered for it
                 longer = sum(value - truth[key] for key, value in ordered.items() if key[0] == one.of)
                 known_truth += rates[one.of] * longer
-            moved = one.drawn is not None and one.drawn.standard > SAME
-            if one.drawn is None or not moved or known_truth is None or one.what in ("preload", "lash"):
+            moved = one.builds.told is not None and one.builds.told.standard > SAME
+            if one.builds.told is None or not moved or known_truth is None or one.name in ("preload", "lash"):
                 continue
-            low, high = one.drawn.symmetric
-            inside.setdefault(f"{one.of} {one.what}", []).append(low - SAME <= known_truth <= high + SAME)
+            low, high = one.builds.told.symmetric
+            inside.setdefault(f"{one.of} {one.name}", []).append(low - SAME <= known_truth <= high + SAME)
     return {name: sum(held) / len(held) for name, held in inside.items() if len(held) > engines / 2}
 
 
-def every_answer(job: Job, seed: int = 0) -> list[Answer]:
+def every_answer(job: Job, seed: int = 0) -> list[Result]:
     """Return every answer of `risk` for a job."""
     asked = [one for _, kind in command.every_answer(job)[0] for one in kind]
     run = Run(job.mapping, job.quantities, job.doubts, asked, BUILDS, seed)
     run.look()
     for number, builds in run.blocks():
         run.take(builds, run.block(number, builds))
-    return run.answers()
+    return run.results()
 
 
 OF_EVERYTHING = {

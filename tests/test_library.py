@@ -203,7 +203,7 @@ def test_a_mapping_of_ones_own_is_taken_where_it_is_one(tmp_path: Path) -> None:
 def test_a_notebook_shows_a_job_its_answers_and_a_drawing(job: ts.Job, tmp_path: Path) -> None:
     shown = job._repr_html_()
     assert shown.startswith("<h3>Single, eleven head gaskets on the table</h3><table>")
-    assert "<td>single.intake</td><td>pushrod, overall length</td><td>243.4" in shown
+    assert "<td>single.intake</td><td>length OVERALL</td><td>243.4" in shown
     result = job.find("squish")
     assert "<td>1.500</td><td>mm</td><td>+/- 0.15" in result._repr_html_()
     told = job.with_({"stack.base_gasket": "9 mm"})
@@ -290,7 +290,7 @@ def test_a_limit_says_whose_it_is_and_what_is_unproved_says_why(job: ts.Job) -> 
     assert found.row()["without_doubt"].startswith("lobe.intake.centreline, ")
     pumped = demo.find("drop_pumped", "front.intake")
     assert isinstance(pumped, ts.Result)
-    assert pumped.limit == ts.Limit(0.0, None, "contact, the parts' own limit")
+    assert pumped.limit == ts.Limit(0.0, None, "the parts' own limit")
     squish = job.find("squish")
     assert isinstance(squish, ts.Result)
     assert squish.limit == ts.Limit(1.0, None, "yours")

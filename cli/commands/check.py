@@ -158,7 +158,7 @@ def _answers(
     rows = [(one.train.name, f"{one.convention}_mm", one.slopes) for one in found]
     for one in close:
         if one.piston is not None:
-            rows.append((one.train, f"{one.piston.what}_mm", one.piston.slopes))
+            rows.append((one.train, f"{one.piston.name}_mm", one.piston.slopes))
     return rows
 
 
@@ -287,7 +287,7 @@ def _moving(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance,
         lines += _table(job, heading, order.slopes)
     for one in close:
         if one.piston is not None:
-            heading = f"WHAT MOVES THE CLEARANCE, {train_name(one.train)} ({CLOSEST[one.piston.what]})"
+            heading = f"WHAT MOVES THE CLEARANCE, {train_name(one.train)} ({CLOSEST[one.piston.name]})"
             lines += _table(job, heading, one.piston.slopes)
     return lines
 

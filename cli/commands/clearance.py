@@ -9,7 +9,6 @@ from typing import Any, NamedTuple
 
 from tallstack.geometry.clearance.clearances import (
     Clearances,
-    Judged,
     PairClearance,
     ValveClearance,
 )
@@ -18,6 +17,7 @@ from tallstack.geometry.clearance.timing import Row, against_timing
 from tallstack.geometry.clearance.valve_over_piston import COORDINATES, ByCoordinates
 from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.defaults import Assumed
 from tallstack.geometry.engine.since_read import READINGS
 
@@ -30,7 +30,7 @@ from ..page.answer import MISSED, OK, UNUSABLE, Answer, assumed_lines, head, hea
 from ..page.clearance_words import HAND, pair_lines, source_lines, summary_lines, timing_lines, valve_lines
 from ..page.remedy_words import Mended, remedy_row
 from ..page.since_words import changed_lines
-from ..page.wording import CAUTION, paragraph, train_name
+from ..page.wording import CAUTION, paragraph, train_name, whose
 
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
 STEP_RAD = math.radians(0.5)
@@ -105,7 +105,7 @@ def status(job: JobFile, found: Clearances, strict: bool) -> int:
     if strict and job.warnings:
         return MISSED
     missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    judged: list[Judged | None] = [one for valve in found.valves for one in valve.judged]
+    judged: list[Result | None] = [one for valve in found.valves for one in valve.judged]
     judged += [pair.judged for pair in found.pairs]
     if any(one is not None and one.verdict in missed for one in judged):
         return MISSED
@@ -169,7 +169,7 @@ def _mended(
     return mended, walls
 
 
-def _short(judged: Judged | None) -> bool:
+def _short(judged: Result | None) -> bool:
     return judged is not None and judged.verdict is Verdict.SHORT
 
 
@@ -208,12 +208,12 @@ def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
         if valve.assumed_to_meet:
             why = "not entered; the reading does not say which"
             kept.append(Assumed(f"{valve.train}.measured_drop.meets", valve.assumed_to_meet, "word", why))
-    limits: list[Judged | None] = [one for valve in found.valves for one in valve.judged]
+    limits: list[Result | None] = [one for valve in found.valves for one in valve.judged]
     limits += [pair.judged for pair in found.pairs]
     for judged in limits:
-        if judged is not None and not judged.target.is_set:
-            entry = f"targets.{judged.target.name}"
-            kept.append(Assumed(entry, judged.target.least, "length", "common practice, set your own"))
+        if judged is not None and not judged.limit.is_set:
+            entry = f"targets.{judged.limit.name}"
+            kept.append(Assumed(entry, judged.limit.value, "length", whose(judged.limit)))
     return tuple(dict.fromkeys(kept))
 
 
@@ -298,7 +298,7 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
         "wall_mm": None if wall is None else wall.value,
         "wall_at_deg": None if wall is None else math.degrees(wall.angle),
         **_judged_row(one.piston, ""),
-        "judged_on": None if one.piston is None else one.piston.what,
+        "judged_on": None if one.piston is None else one.piston.name,
         **_judged_row(one.room, "wall_"),
         "bore_mm": None if one.bore is None else one.bore.value,
         "bore_at_deg": None if one.bore is None else math.degrees(one.bore.angle),
@@ -318,13 +318,13 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
     }
 
 
-def _judged_row(judged: Judged | None, prefix: str) -> dict[str, Any]:
-    budget = None if judged is None else judged.budget
+def _judged_row(judged: Result | None, prefix: str) -> dict[str, Any]:
+    budget, verdict = (None, None) if judged is None else (judged.budget, judged.verdict)
     return {
-        f"{prefix}target_mm": None if judged is None else judged.target.least,
-        f"{prefix}target_is_set": None if judged is None else judged.target.is_set,
-        f"{prefix}meets": None if judged is None else judged.meets,
-        f"{prefix}verdict": None if judged is None else judged.verdict.value,
+        f"{prefix}target_mm": None if judged is None else judged.limit.value,
+        f"{prefix}target_is_set": None if judged is None else judged.limit.is_set,
+        f"{prefix}meets": None if verdict is None else verdict is not Verdict.SHORT,
+        f"{prefix}verdict": None if verdict is None else verdict.value,
         f"{prefix}spare_mm": None if judged is None else judged.spare,
         f"{prefix}doubt_mm": None if budget is None else budget.expanded,
         f"{prefix}between_mm": None if judged is None or judged.ends is None else list(judged.ends),

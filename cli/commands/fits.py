@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits import (
     across,
     across_doubt,
     drop_on,
     ports,
 )
-from tallstack.geometry.fits.judging import Judged
-from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.spigot import Spigot
 
 from ..files import OutputRefusedError, ending, free, quoted, write
@@ -22,7 +21,6 @@ from ..job.file import JobFile
 from ..job.fits import Answered, Crossing, Fits
 from ..job.job import Job
 from ..page.across_words import (
-    CALLED,
     across_rows,
     crossing_lines,
     drop_rows,
@@ -30,13 +28,10 @@ from ..page.across_words import (
     piston_rows,
 )
 from ..page.answer import MISSED, OK, UNUSABLE, Answer, assumed_lines, head, head_lines, tail, warning_lines
-from ..page.fits_words import LABELS, is_told, lacking_lines, not_asked_lines, part_lines, row
+from ..page.fits_words import lacking_lines, not_asked_lines, part_lines, row
 from ..page.ports_words import face_rows, facing_rows, port_lines
-from ..page.verdict_words import Row, summary_lines
+from ..page.verdict_words import summary_lines
 from ..page.wording import CAUTION, paragraph
-
-if TYPE_CHECKING:
-    pass
 
 HAND = (
     "Each of these is computed from what was entered, and none of them says that the engine may be run. Before final "
@@ -51,12 +46,12 @@ class Found(NamedTuple):
     fits: Fits
     moved: tuple[ports.Moved, ...] = ()
     facing: tuple[ports.Facing, ...] = ()
-    ports_lack: tuple[Lacking, ...] = ()
+    ports_lack: tuple[Missing, ...] = ()
 
     @property
     def answers(self) -> tuple[Answered, ...]:
         """Those of the cylinders, then those of the valve gears."""
-        return (*self.fits.cylinders, *self.fits.trains)
+        return self.fits.answers
 
     @property
     def crossing(self) -> Crossing:
@@ -109,10 +104,10 @@ def found_of(job: Job, before: Job | None = None) -> Found:
 def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool = False) -> Answer:
     """Return the fits of a job as an answer; job : as its readings leave it."""
     answers = found.answers
-    if not found.moved and all(isinstance(one.found, Lacking) or not one.found for one in answers):
+    if not found.moved and all(isinstance(one.found, Missing) or not one.found for one in answers):
         lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
         return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
-    ended = _status(job, answers, found.crossing, strict)
+    ended = _status(job, found, strict)
     return Answer(_text(job, found, before), _document(job, found, before), ended)
 
 
@@ -130,76 +125,41 @@ def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, acro
     return rows
 
 
-def _status(job: JobFile, answers: Sequence[Answered], crossing: Crossing, strict: bool) -> int:
+def _status(job: JobFile, found: Found, strict: bool) -> int:
     if strict and job.warnings:
         return MISSED
     missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    judged = [
-        figure
-        for one in answers
-        if not isinstance(one.found, Lacking)
-        for figure in one.found.values()
-        if figure.verdict is not None
-    ]
-    verdicts = [one.verdict for one in judged]
-    verdicts += [one.verdict for (kind, *_), one in crossing.sure.items() if kind != across_doubt.LOWERED]
-    verdicts += [Verdict.SHORT for _ in never_lowered(crossing)]
+    judged = [one for one in _judged(found) if one.verdict is not None]
     lacking = job.lacks_of(one.budget for one in judged)
-    return MISSED if lacking or any(verdict in missed for verdict in verdicts) else OK
+    short = never_lowered(found.crossing) or any(one.verdict in missed for one in judged)
+    return MISSED if lacking or short else OK
 
 
-def _rows(found: Found) -> list[Row]:
-    """Return every figure as it stands, the cylinders' first; in which order one is lowered misses nothing by itself."""
-    figures = [
-        (one.subject, LABELS.get(key, key), figure)
-        for one in found.answers
-        if not isinstance(one.found, Lacking)
-        for key, figure in one.found.items()
-        if is_told(key, one.found)
-    ]
-    figures += [
-        (f"{moving}, {other}", CALLED[kind], figure)
-        for (kind, moving, other), figure in found.crossing.sure.items()
-        if kind != across_doubt.LOWERED
-    ]
-    return [_row(*one) for one in figures]
-
-
-def _row(subject: str, what: str, one: Judged) -> Row:
-    is_most = {limit: bool(limit.name) and limit.name == one.figure.most for limit in one.limits}
-    most, least = (
-        next((limit.value for limit in one.limits if is_most[limit] == way), None) for way in (True, False)
-    )
-    doubt = one.budget.expanded if one.proved else None
-    return Row(subject, what, one.value, one.figure.unit, doubt, least, most, one.verdict, one.look_again)
+def _judged(found: Found) -> list[Result]:
+    """Return every figure that is told; in which order a cylinder is lowered misses nothing by itself."""
+    return [one for one in found.fits.told if one.name != across_doubt.LOWERED]
 
 
 def _text(job: JobFile, found: Found, before: JobFile | None) -> str:
     answers = found.answers
-    lines = [*head_lines("FITS", job), *summary_lines(job, _rows(found), never_lowered(found.crossing))]
+    lines = [*head_lines("FITS", job), *summary_lines(job, _judged(found), never_lowered(found.crossing))]
     lines += [*warning_lines(job, before), *part_lines(job, answers)]
     lines += crossing_lines(job, found.crossing)
     lines += port_lines(job, found.moved, found.facing, found.ports_lack, before)
     lines += lacking_lines(answers)
-    lines += not_asked_lines(job.mapping, answers, bool(found.crossing.drop_on))
+    lines += not_asked_lines(job.mapping, found.fits)
     lines += assumed_lines(job.assumed, job.units)
     return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
 
 
 def _document(job: JobFile, found: Found, before: JobFile | None) -> dict[str, Any]:
-    swept = [
-        one.found["displacement"].value
-        for one in found.fits.cylinders
-        if not isinstance(one.found, Lacking) and "displacement" in one.found
-    ]
+    swept = [one.told["displacement"].value for one in found.answers if "displacement" in one.told]
     whole = sum(swept) if len(swept) == len(job.names["cylinders"]) else None
     return {
         **head("fits", job),
         "displacement_cc": whole,
-        "cylinders": [
-            {"cylinder": name, **row(found.fits.cylinders, name)} for name in job.names["cylinders"]
-        ],
-        "trains": [{"train": name, **row(found.fits.trains, name)} for name in job.names["trains"]],
+        "cylinders": [{"cylinder": name, **row(found.fits.of(name))} for name in job.names["cylinders"]],
+        "trains": [{"train": name, **row(found.fits.of(name))} for name in job.names["trains"]],
         "across": across_rows(found.crossing),
         "pistons": piston_rows(found.crossing),
         "drop_on": drop_rows(found.crossing),

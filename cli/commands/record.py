@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
+
+from tallstack.geometry.core.answer import CYLINDER, TRAIN
 
 from ..job.entries.fields import Choice, Quantity, Text, did_you_mean
 from ..job.faults import Fault, InputFaultsError
@@ -19,11 +21,12 @@ from ..page.wording import CAUTION, paragraph
 from ..record.as_built import Compared, compare, misses
 from ..record.record_words import compared_row, fact_lines, fact_row, said, table_lines, unlikely
 from ..record.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
-from ..record.recordkinds import CONVENTIONS_OF, CYLINDER, KINDS, NOTE, SHELF, TRAIN, WITHDRAWN
+from ..record.recordkinds import CONVENTIONS_OF, NOTE, SHELF, WITHDRAWN, figures, kinds
 
 if TYPE_CHECKING:
     from tallstack.geometry.pushrod.shelf import Rod
 
+OWN_OPTION = ("squish", "deck")  # of the figures
 ONE_LINE = Text("text of one line")
 
 
@@ -39,11 +42,12 @@ class Said(NamedTuple):
     note: str = ""
     when: str = ""
     withdraw: int = 0  # the number of a line, 0 for none
+    figures: tuple[str, ...] = ()  # of the rest of the stack, as "NAME = VALUE"
 
     @property
     def is_nothing(self) -> bool:
         """Whether the record is only to be shown."""
-        return not self.values and not self.note and not self.withdraw
+        return not self.values and not self.figures and not self.note and not self.withdraw
 
 
 def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = False) -> Answer:
@@ -64,6 +68,7 @@ def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = Fals
 
         rods = load_shelf(shelf, job.units)
     faults: list[Fault] = []
+    given = given._replace(values={**given.values, **_figures(given.figures, faults)})
     if given.is_nothing:
         _idle(given, faults)
     else:
@@ -131,6 +136,21 @@ def _of_shelf(job: JobFile, shelf: Path, before: tuple[Fact, ...], signed: Fact)
     return (signed._replace(what=SHELF, of="", convention="", typed=named, value=None, tool="", note=""),)
 
 
+def _figures(given: Sequence[str], faults: list[Fault]) -> dict[str, str]:
+    """Return figures of the rest of the stack by their names, with what was typed of each."""
+    found = {}
+    for one in given:
+        name, sign, typed = (part.strip() for part in one.partition("="))
+        if name not in figures():
+            near = did_you_mean(name, figures()) or f"; there are {', '.join(figures())}"
+            faults.append(_fault(f"--figure {echo(one)}", f"no such figure{near}"))
+        elif not sign or not typed:
+            faults.append(_fault(f"--figure {echo(one)}", f'write "{name} = VALUE"'))
+        else:
+            found[name] = typed
+    return found
+
+
 def _idle(given: Said, faults: list[Fault]) -> None:
     """Note what was given beside nothing to write down."""
     for name, text in (("--by", given.by), ("--tool", given.tool), ("--when", given.when)):
@@ -174,7 +194,7 @@ def _facts(job: JobFile, given: Said, before: tuple[Fact, ...], faults: list[Fau
 
 def _value(job: JobFile, what: str, typed: str, faults: list[Fault]) -> Value | None:
     """Return a value with its unit written out."""
-    kind = KINDS[what].kind
+    kind = kinds()[what].kind
     outside = f"{option(what)} {echo(typed)}"
     try:
         value = kind.parse(typed, job.units)
@@ -226,7 +246,7 @@ def _check_place(job: JobFile, given: Said, faults: list[Fault]) -> None:
         faults.append(_fault(given.of, f"no such valve gear or cylinder{near}"))
         return
     for what in given.values:
-        wanted = KINDS[what].of
+        wanted = kinds()[what].of
         there = cylinders if wanted == CYLINDER else trains
         if given.of in there:
             continue
@@ -278,6 +298,8 @@ def _now() -> datetime:
 
 def option(what: str) -> str:
     """Return how a kind of fact is given in the command line."""
+    if what in figures() and what not in OWN_OPTION:
+        return f'--figure "{what} = ..."'
     return f"--{what.replace(' ', '-')}"
 
 

@@ -8,11 +8,12 @@ from collections.abc import Generator, Iterator, Mapping
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.geometry.clearance.clearances import Clearances, Judged
+from tallstack.geometry.clearance.clearances import BORE, DROP, PAIR, PAIR_PUMPED, PUMPED, WALL, Clearances
 from tallstack.geometry.clearance.situation import Asked as Angle
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.readings import untied
-from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.sure import risk, what_next
 from tallstack.geometry.sure.bench_checks import possible, shape_doubts
 from tallstack.geometry.sure.bench_checks import rows as rows_of
@@ -22,7 +23,6 @@ from tallstack.geometry.sure.what_next import Worth
 from ..files import quoted
 from ..guide.narrowing import Rest, Rests, candidates, is_shape
 from ..job.file import JobFile
-from ..job.fits import OF_CYLINDER, of_trains
 from ..job.job import Job
 from ..job.readings import Laid
 from ..page.answer import (
@@ -38,7 +38,7 @@ from ..page.answer import (
     warning_lines,
 )
 from ..page.check_words import check_lines, checks_row, kind_of
-from ..page.risk_words import Group, group_lines, next_lines, rest_lines, row, verdict_row, worth_row
+from ..page.risk_words import Group, group_lines, next_lines, rest_lines, row, worth_row
 from ..page.verdict_words import summary_lines
 from ..page.wording import CAUTION, paragraph
 
@@ -49,7 +49,7 @@ FEWEST, MOST = 100, 1_000_000
 MOST_SEED = 2**32 - 1
 MOST_CORES = 64
 TOOLS = "what tools reach is common practice, from memory; the numbers are taken to stay as they are"
-SEARCHED = ("VALVE LEAVING THE CAM",)
+UP = {PUMPED: DROP, PAIR_PUMPED: PAIR}  # with the lifters pumped up → what is searched
 PATIENT_S = 1.0  # before progress is shown
 
 
@@ -108,7 +108,7 @@ def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found,
         job.mapping, job.quantities, job.doubts, [one for _, asked in kinds for one in asked], wanted, seed
     )
     stopped = _drawn(run, cores)
-    answers = iter(run.answers())
+    answers = iter(run.results())
     groups = tuple(Group(title, tuple(next(answers) for _ in asked)) for title, asked in kinds)
     every = [one for group in groups for one in group.answers]
     return Found(
@@ -125,11 +125,11 @@ def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found,
 
 
 def _worth(
-    job: JobFile, tables: Tables, beside: Laid[Job], answers: list[risk.Answer], run: risk.Run, rests: Rests
+    job: JobFile, tables: Tables, beside: Laid[Job], answers: list[Result], run: risk.Run, rests: Rests
 ) -> tuple[tuple[Worth, ...], tuple[Worth, ...], bool]:
     """Return what each reading's doubt costs, what further readings would be worth, and whether none is needed."""
     tied = run.tied or untied({**run.doubts, **shape_doubts(job.mapping, tables)})
-    open_ = {(one.of, one.what) for one in answers if what_next.doubtful(one)}
+    open_ = {(one.of, one.name) for one in answers if what_next.doubtful(one)}
     narrower = candidates(job.mapping, [one for one in rests if one[0] in open_])
     perfectly = [*what_next.perfectly(run.doubts), *(one for one in narrower if is_shape(one.name))]
     costs = what_next.ranked(answers, perfectly, tied)
@@ -168,19 +168,15 @@ def every_answer(
         {one.train.name: one for one in ordered if one.budget is not None and not one.is_estimate},
         {name: doubts[wish] for name in job.names["trains"] if (wish := f"{name}.lifter.preload") in doubts},
     )
-    parts = dict((*OF_CYLINDER, *of_trains(job, lambda: job.tables)))
+    fitted = job.fits
     figures = [
         one
         for subject in (*job.names["cylinders"], *job.names["trains"])
-        for each in (*job.fits.cylinders, *job.fits.trains)
-        if each.subject == subject and not isinstance(each.found, Lacking)
-        for one in risk.of_figures(parts[each.title], subject, each.found, each.title in SEARCHED)
+        for each in fitted.of(subject)
+        if not isinstance(each.found, Missing)
+        for one in risk.of_figures(each.group, subject, fitted.known.get(subject), each.found.values())
     ]
-    across = [
-        one
-        for (kind, moving, other), judged in job.fits.crossing.sure.items()
-        for one in risk.of_figures(None, f"{moving}, {other}", {kind: judged})
-    ]
+    across = [risk.Asked(one, None) for one in fitted.crossing.sure.values()]
     meeting = tuple(
         pair.cylinder for pair in clear.pairs if pair.pumped is not None and pair.pumped.value <= 0
     )
@@ -203,37 +199,34 @@ def _of_clearances(
 ) -> Iterator[tuple[risk.Asked, Rest | None]]:
     """Yield every clearance as it is drawn, and where and on which cards' lobes it rests."""
     mapping, quantities, built = job.mapping, job.quantities, Assembled()
-    told: list[tuple[str, Judged | None, Mapping[str, float]]] = []
+    told: list[tuple[Result | None, Mapping[str, float]]] = []
     for valve in clear.valves:
-        told += [(valve.train, valve.piston, {}), (valve.train, valve.room, {})]
-        told.append((valve.train, valve.bore, {}))
-        told.insert(-2, (valve.train, valve.up, {valve.train: valve.pumped_per_preload}))
+        up = valve.up, {valve.train: valve.pumped_per_preload}
+        told += [(valve.piston, {}), up, (valve.room, {}), (valve.bore, {})]
     for pair in clear.pairs:
-        told += [(pair.cylinder, pair.judged, {}), (pair.cylinder, pair.up, pair.up_per_preload)]
-    for name, judged, per_preload in told:
-        if judged is None or judged.budget is None:
+        told += [(pair.judged, {}), (pair.up, pair.up_per_preload)]
+    for judged, per_preload in told:
+        if judged is None:
             continue
-        here = clear.situations[name if name in clear.situations else name.rpartition(".")[0]]
-        up, paired = judged.what == "pumped", name in clear.situations
-        what = ("between" if paired else "drop") if up else judged.what
-        asked, least = Angle(name, what, judged.angle, up), None
-        if _can_be_drawn(judged._replace(what=what), bool(here.over.crown_table)):
+        here = clear.situations[judged.of if judged.of in clear.situations else judged.of.rpartition(".")[0]]
+        is_up = judged.name in UP
+        asked, least = Angle(judged.of, UP.get(judged.name, judged.name), judged.angle, is_up), None
+        if _can_be_drawn(judged, asked.what, bool(here.over.crown_table)):
             least = prepared(mapping, here, asked, quantities, job.tables, judged.budget.expanded, built)
-        called = judged._replace(what="pumped pair") if up and paired else judged
-        found = risk.of_clearance(name, called, least, needed if up else None, per_preload)
-        yield found, ((name, called.what), here, asked, judged.lobes) if judged.lobes else None
+        found = risk.of_clearance(judged, least, needed if is_up else None, per_preload)
+        yield found, ((judged.of, judged.name), here, asked, judged.lobes) if judged.lobes else None
 
 
-def _can_be_drawn(judged: Judged, by_heights: bool) -> bool:
+def _can_be_drawn(judged: Result, what: str, by_heights: bool) -> bool:
     """Say whether a clearance is drawn: not where heads stand in one another, nor over measured heights, nor in a bore.
 
     How far a head is from its bore hangs on a handful of places, and evenly so.
     """
-    if judged.what == "bore":
+    if what == BORE:
         return False
-    if judged.what == "between":
+    if what == PAIR:
         return judged.value > 0
-    return not by_heights or judged.what == "wall"
+    return not by_heights or what == WALL
 
 
 def _drawn(run: risk.Run, cores: int) -> bool:
@@ -301,7 +294,7 @@ def text(job: JobFile, found: Found) -> str:
     lines = head_lines("RISK", job)
     stopped = "" if found.drawn == found.wanted else f", STOPPED before {found.wanted:,} were"
     lines.append(paragraph(f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}", 2, 2))
-    every = [verdict_row(one) for group in found.groups for one in group.answers]
+    every = [one for group in found.groups for one in group.answers]
     meeting = [
         f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
     ]

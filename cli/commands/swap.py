@@ -18,7 +18,9 @@ from ..page.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines
 from ..page.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance.clearances import Clearances, Judged
+    from tallstack.geometry.clearance.clearances import Clearances
+    from tallstack.geometry.core.answer import Figure
+    from tallstack.geometry.doubt.result import Result
 
     Sides = tuple[Clearances | None, Clearances | None]  # before, after
 
@@ -59,7 +61,7 @@ def _look_again(after: Job, before: Job) -> dict[str, tuple[str, ...]]:
     return {name: tuple(why) for name, why in told.items()}
 
 
-def _judged(after: JobFile, side: Clearances | None) -> list[Judged | None]:
+def _judged(after: JobFile, side: Clearances | None) -> list[Result | None]:
     """Return every clearance of the job after that is shown."""
     if side is None:
         return []
@@ -67,9 +69,9 @@ def _judged(after: JobFile, side: Clearances | None) -> list[Judged | None]:
     return [*valves, *(pair_of(side, cylinder) for cylinder in after.names["cylinders"])]
 
 
-def _short(judged: Judged | None) -> bool:
+def _short(judged: Result | None) -> bool:
     """Say whether a clearance is less than its limit."""
-    return judged is not None and judged.value < judged.target.least
+    return judged is not None and judged.value < judged.limit.value
 
 
 def _clearances(job: Job, mapping: Flat) -> Clearances | None:
@@ -86,23 +88,20 @@ def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:
     """Return every fit of a cylinder that the change moves, where both jobs tell it."""
     if not any(path.startswith(FITTED) or ".spigot." in path for path in after):
         return []
-    from tallstack.geometry.fits.judging import falls_short
-    from tallstack.geometry.fits.part import Lacking
-
-    from ..job.fits import OF_CYLINDER
+    from tallstack.geometry.core.answer import CYLINDER, Missing
+    from tallstack.geometry.fits import groups
 
     rows = []
     for cylinder in cylinders:
-        for _, part in OF_CYLINDER:
-            first, second = part(before, cylinder), part(after, cylinder)
-            if isinstance(first, Lacking) or isinstance(second, Lacking):
+        for group in (one for one in groups.GROUPS if one.of == CYLINDER):
+            first, second = group.work_out(before, cylinder), group.work_out(after, cylinder)
+            if isinstance(first, Missing) or isinstance(second, Missing):
                 continue
-            for key, figure in second.items():
+            for key, there in second.items():
                 if key in first:
-                    was, now = float(first[key].value), float(figure.value)
+                    was, now = float(first[key].value), float(there.value)
                     if abs(now - was) > SAME_MM:
-                        short = falls_short(after, key, figure)
-                        rows.append(Changed(cylinder, key, figure.unit, was, now, short))
+                        rows.append(Changed(cylinder, key, group.figures[key], was, now, after))
     return rows
 
 
@@ -110,23 +109,28 @@ class Changed(NamedTuple):
     """One fit of a cylinder on both sides."""
 
     cylinder: str
-    figure: str
-    unit: str
+    key: str
+    figure: Figure
     before: float
     after: float
-    short: bool  # what is after misses a limit, or its parts meet
+    mapping: Flat  # of the job after
+
+    @property
+    def short(self) -> bool:
+        """Whether what is after misses a limit, or its parts meet."""
+        return self.figure.falls_short(self.mapping, self.after)
 
 
 def _rest_lines(job: JobFile, rest: list[Changed]) -> list[str]:
-    from ..page.fits_words import LABELS, falls_below, value_of
+    from ..page.fits_words import value_of
 
     lines = ["", "THE REST OF THE STACK"] if rest else []
     alike: dict[str, list[str]] = {}
     for one in rest:
-        was, now = (value_of(job, one.figure, value, one.unit) for value in (one.before, one.after))
-        told = [f"{LABELS[one.figure]}: {was} before, {now} after"]
+        was, now = (value_of(job, one.figure, value) for value in (one.before, one.after))
+        told = [f"{one.figure.title}: {was} before, {now} after"]
         told += ["SHORT of its limit"] if one.short else []
-        told += falls_below(one.figure, one.after, ())
+        told += [one.figure.below_zero] if one.after < 0 and one.figure.below_zero else []
         alike.setdefault(", ".join(told), []).append(one.cylinder)
     return [*lines, *(paragraph(f"{', '.join(names)}, {text}", 2, 4) for text, names in alike.items())]
 
@@ -134,11 +138,11 @@ def _rest_lines(job: JobFile, rest: list[Changed]) -> list[str]:
 def _rest_rows(rest: list[Changed]) -> list[dict[str, Any]]:
     rows = []
     for one in rest:
-        unit = f"_{one.unit}" if one.unit else ""
+        unit = f"_{one.figure.unit}" if one.figure.unit else ""
         rows.append(
             {
                 "cylinder": one.cylinder,
-                "figure": one.figure,
+                "figure": one.key,
                 f"before{unit}": one.before,
                 f"after{unit}": one.after,
                 "verdict": "short" if one.short else None,
@@ -220,17 +224,17 @@ def _pair_rows(after: JobFile, sides: Sides) -> list[dict[str, Any]]:
     return rows
 
 
-def _reasons(found: Sequence[Judged | None]) -> tuple[str, ...]:
+def _reasons(found: Sequence[Result | None]) -> tuple[str, ...]:
     """Return what contradicts a clearance on either side."""
     return tuple(dict.fromkeys(why for one in found if one is not None for why in one.look_again))
 
 
-def valve_of(side: Clearances, train: str) -> Judged | None:
+def valve_of(side: Clearances, train: str) -> Result | None:
     """Return what one valve's verdict stands on."""
     return next((one.piston for one in side.valves if one.train == train), None)
 
 
-def pair_of(side: Clearances, cylinder: str) -> Judged | None:
+def pair_of(side: Clearances, cylinder: str) -> Result | None:
     """Return the distance between a cylinder's valves."""
     return next((one.judged for one in side.pairs if one.cylinder == cylinder), None)
 
@@ -305,7 +309,7 @@ def _pair_lines(after: JobFile, sides: Sides) -> list[str]:
     return ["", *lines] if lines else []
 
 
-def _both(what: str, found: list[Judged | None], units: str, indent: int = 4) -> list[str]:
+def _both(what: str, found: list[Result | None], units: str, indent: int = 4) -> list[str]:
     if found[0] is None and found[1] is None:
         return []
     said = ["not known" if one is None else length(one.value, units) for one in found]

@@ -70,7 +70,7 @@ def trace(units: str, here: Situation, valves: Sequence[ValveClearance]) -> View
         return None
     degrees = np.arange(-HALF_WAY, HALF_WAY + 0.25, 0.5)
     angles = np.radians(degrees)
-    top = max(max(one.piston.target.least * ROOM, one.drop[0].value + 4.0) for one in known if one.piston)
+    top = max(max(one.piston.limit.value * ROOM, one.drop[0].value + 4.0) for one in known if one.piston)
     low = min(0.0, *(one.drop[0].value for one in known), *(_pumped(one) for one in known)) - 0.5
     upper = Frame(low, top, 8.0 + LOW_HIGH + BETWEEN, HIGH)
     items: list[Item] = [*_frame(upper, units, "drop along the stem"), *_angles(upper, named=False)]
@@ -162,7 +162,7 @@ def _limits(frame: Frame, units: str, known: Sequence[ValveClearance]) -> list[I
     found: dict[float, list[str]] = {}
     for one in known:
         assert one.piston is not None
-        found.setdefault(one.piston.target.least, []).append(_port(one))
+        found.setdefault(one.piston.limit.value, []).append(_port(one))
     marks: list[Item] = []
     for index, (limit, ports) in enumerate(sorted(found.items())):
         up = frame.up(limit)
@@ -183,7 +183,7 @@ def _least(frame: Frame, units: str, one: ValveClearance) -> list[Item]:
         length(least.value, units),
         at_crank(least.angle),
     ]
-    if one.piston.what == "gap":
+    if one.piston.name == "gap":
         words.insert(2, f"straight gap {length(one.piston.value, units)}")
     right = port == "intake"
     corner = (LEFT + WIDE - 2.0 if right else LEFT + 2.0, frame.foot + HIGH * (0.62 if right else 0.86))

@@ -12,9 +12,9 @@ from typing import NamedTuple
 from tallstack.geometry.clearance.clearances import Clearances, clearances
 from tallstack.geometry.clearance.situation import CAM, LIFT
 from tallstack.geometry.clearance.valve_over_piston import COORDINATES, READING
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.engine.defaults import CUT_ENTRIES
 from tallstack.geometry.engine.engine import MEASURED
-from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.pushrods import SETTING
 from tallstack.geometry.sure.what_next import Worth
@@ -120,10 +120,7 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
             add("FOR VALVE TO VALVE", _most_first(between))
     if FITS in answers:
         lacks = [
-            entry
-            for one in (*job.fits.cylinders, *job.fits.trains)
-            if isinstance(one.found, Lacking)
-            for entry in one.found.entries
+            entry for one in job.fits.answers if isinstance(one.found, Missing) for entry in one.found.entries
         ]
         add("FOR THE REST OF THE STACK", _most_first([*lacks, *blank]))
     sure = risk_command.worked_out(job, DRAWS, SEED)
@@ -149,7 +146,7 @@ def _narrowing(job: JobFile, clear: Clearances) -> list[str]:
     lobes = dict.fromkeys(
         lobe
         for one in every
-        if one.ends is not None and one.ends[0] < one.target.least < one.ends[1]
+        if one.ends is not None and one.ends[0] < one.limit.value < one.ends[1]
         for lobe in one.lobes
     )
     return [whole for lobe in lobes for entry in narrowing(job.mapping, lobe) for whole in _parts_of(entry)]

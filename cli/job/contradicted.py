@@ -11,14 +11,14 @@ from ..page.wording import VERDICTS
 from .look_again import Touching, touching
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance.clearances import Clearances, Judged
-    from tallstack.geometry.fits.judging import Judged as Figure
+    from tallstack.geometry.clearance.clearances import Clearances
+    from tallstack.geometry.doubt.result import Result
     from tallstack.geometry.pushrod.ordering import Order
 
     from .file import JobFile
 
 LOOK_AGAIN = "LOOK AGAIN"
-J = TypeVar("J", "Judged", "Figure", "Order")
+J = TypeVar("J", "Result", "Order")
 
 
 def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:
@@ -67,7 +67,7 @@ def of_clearances(job: JobFile, found: Clearances) -> Clearances:
     """Return clearances, those that something contradicts no longer called met."""
     why = told(job)
 
-    def seen(one: Judged | None, subject: str) -> Judged | None:
+    def seen(one: Result | None, subject: str) -> Result | None:
         return None if one is None else with_reasons(one, why(subject, one.slopes))
 
     valves = tuple(
@@ -87,6 +87,6 @@ def _with_gears(cylinder: str, gears: tuple[str, ...]) -> str:
     return ", ".join((cylinder, *(name for name in gears if name.rpartition(".")[0] == cylinder)))
 
 
-def of_figures(why: Touching, subject: str, found: Mapping[str, Figure]) -> dict[str, Figure]:
+def of_figures(why: Touching, subject: str, found: Mapping[str, Result]) -> dict[str, Result]:
     """Return figures of one subject, those that something contradicts no longer called met."""
     return {key: with_reasons(one, why(subject, one.slopes)) for key, one in found.items()}

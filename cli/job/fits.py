@@ -3,57 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
+from tallstack.geometry.core.answer import CYLINDER, Group, Missing
 from tallstack.geometry.core.errors import GeometryError
-from tallstack.geometry.core.mapping import Flat, Quantities, Reader, names
+from tallstack.geometry.core.mapping import names
+from tallstack.geometry.core.targets import ACROSS, LOWERING, Limit, limit_of
 from tallstack.geometry.core.verdict import at_best_unproved
 from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.doubt.result import NONE, Result, results, told
 from tallstack.geometry.engine.engine import Train, build
-from tallstack.geometry.fits import (
-    across,
-    across_doubt,
-    column,
-    drop_on,
-    heat,
-    skirt,
-    springs,
-    studs,
-    tubes,
-    volume,
-)
-from tallstack.geometry.fits.full_lift import FullLift, Known, full_lift, known, noise_of
-from tallstack.geometry.fits.judging import NONE, Judged, Limit, judged, limit_of
-from tallstack.geometry.fits.part import Figures, Lacking, Part
+from tallstack.geometry.fits import across, across_doubt, drop_on, groups
+from tallstack.geometry.fits.full_lift import Known, known, noise_of
 from tallstack.geometry.fits.spigot import Relief
 
 from . import contradicted
 from .file import JobFile
 
-OF_CYLINDER: tuple[tuple[str, Part], ...] = (
-    ("DISPLACEMENT", volume.displacement),
-    ("DECK AND SQUISH", volume.squish),
-    ("SQUISH AT SPEED", volume.squish_at_speed),
-    ("COMPRESSION", volume.compression),
-    ("CONNECTING ROD'S SWING", skirt.swing),
-    ("SKIRT TO CONNECTING ROD", skirt.skirt_to_beam),
-    ("SKIRT TO COUNTERWEIGHT", skirt.skirt_to_counterweight),
-    ("CONNECTING ROD TO SPIGOT", skirt.beam_to_spigot),
-    ("CONNECTING ROD TO CASE MOUTH", skirt.beam_to_mouth),
-    ("SKIRT AND OIL RING BELOW THE SPIGOT", skirt.hanging),
-    ("STUDS", studs.engagement),
-    ("BASE GASKET", studs.base_gasket),
-    ("HEAD GASKET", studs.head_gasket),
-)
-
 
 class Answered(NamedTuple):
-    """One part, for one cylinder or valve gear."""
+    """One group of figures, of one cylinder or valve gear."""
 
-    title: str
+    group: Group[Any]
     subject: str  # its name
-    found: Mapping[str, Judged] | Lacking
+    found: Mapping[str, Result] | Missing
+
+    @property
+    def told(self) -> Mapping[str, Result]:
+        """The figures that are told; none where they are missing."""
+        return {} if isinstance(self.found, Missing) else told(self.found)
 
 
 class Crossing(NamedTuple):
@@ -65,8 +44,8 @@ class Crossing(NamedTuple):
     drop_on: tuple[drop_on.DropOn, ...]
     limit: Limit
     room: float  # mm, wanted while a cylinder is lowered
-    lacks: tuple[Lacking, ...]
-    sure: dict[tuple[str, str, str], Judged]  # kind of gap, whose part, other cylinder → how sure it is
+    lacks: tuple[Missing, ...]
+    sure: dict[tuple[str, str, str], Result]  # kind of gap, whose part, other cylinder → how sure it is
     spigots: tuple[
         tuple[str, str], ...
     ] = ()  # pairs of cylinders whose spigots are not held against each other
@@ -79,44 +58,46 @@ class Crossing(NamedTuple):
 class Fits(NamedTuple):
     """Every fit of a job."""
 
-    cylinders: tuple[Answered, ...]
-    trains: tuple[Answered, ...]
+    answers: tuple[Answered, ...]  # those of the cylinders, then those of the valve gears
     crossing: Crossing
+    known: Mapping[str, Known]  # of every valve gear, before anything is varied
+
+    def of(self, subject: str) -> Iterator[Answered]:
+        """Yield those of one cylinder or valve gear."""
+        return (one for one in self.answers if one.subject == subject)
+
+    @property
+    def told(self) -> list[Result]:
+        """Every figure that is told, then those across the cylinders."""
+        return [
+            *(one for answered in self.answers for one in answered.told.values()),
+            *self.crossing.sure.values(),
+        ]
 
 
 def fits(job: JobFile, tables: Callable[[], Tables]) -> Fits:
     """Return every fit of a job as its readings leave it; tables : those it names, opened where a fit rests on one."""
-    mapping, doubts = job.mapping, job.doubts
+    mapping, doubts, why = job.mapping, job.doubts, contradicted.told(job)
     quantities = {name: _of(job, name) for name in job.names["cylinders"]}
-    why = contradicted.told(job)
-
-    def sure(
-        part: Part, name: str, own: Quantities, more: Mapping[str, Doubt] = NONE
-    ) -> dict[str, Judged] | Lacking:
-        found = judged(mapping, part, name, own, doubts, more)
-        return found if isinstance(found, Lacking) else contradicted.of_figures(why, name, found)
-
-    cylinders = [
-        Answered(title, name, sure(part, name, quantities[name]))
-        for title, part in OF_CYLINDER
-        for name in job.names["cylinders"]
-    ]
     gears = known_gears(job, tables)
-    trains = [
-        Answered(title, name, sure(part, name, quantities[name.rpartition(".")[0]], beside(job, gears, name)))
-        for title, part in of_trains(job, tables)
-        for name in job.names["trains"]
-    ]
-    return Fits(tuple(cylinders), tuple(trains), crossing_of(job))
+    further = {name: beside(job, gears, name) for name in job.names["trains"]}
+    answers = []
+    for group in groups.GROUPS:
+        for name in job.names[f"{group.of}s"]:
+            own = quantities[name if group.of == CYLINDER else name.rpartition(".")[0]]
+            found = results(mapping, group, name, own, doubts, gears.get(name), further.get(name, NONE))
+            if not isinstance(found, Missing):
+                found = contradicted.of_figures(why, name, found)
+            answers.append(Answered(group, name, found))
+    return Fits(tuple(answers), crossing_of(job), gears)
 
 
 def crossing_of(job: JobFile) -> Crossing:
     """Return everything across the cylinders; nothing where there is but one, or nothing was measured."""
     mapping = job.mapping
-    limit = limit_of(mapping, "across")
-    assert limit is not None
-    room = Reader(mapping, ("targets.",)).find("lowering")
-    wanted = 0.0 if room is None else float(room)
+    limit = limit_of(mapping, ACROSS)
+    assert limit is not None  # common practice has one
+    wanted = LOWERING.set_in(mapping) or 0.0
     couples = across.pairs(mapping)
     if not couples or not any(".spigot." in path for path in mapping):
         return Crossing((), {}, (), (), limit, wanted, (), {})
@@ -126,31 +107,28 @@ def crossing_of(job: JobFile) -> Crossing:
     close, reliefs, drops = [], {}, []
     for one, other in couples:
         moving, rod, spigot = movers[one], with_rods[one], stands[other]
-        if isinstance(moving, Lacking) or isinstance(spigot, Lacking):
+        if isinstance(moving, Missing) or isinstance(spigot, Missing):
             continue
-        turning = None if isinstance(rod, Lacking) else across.conrod_to_spigot(rod, spigot)
+        turning = None if isinstance(rod, Missing) else across.conrod_to_spigot(rod, spigot)
         found = across.Across(one, other, across.piston_to_spigot(moving, spigot), turning)
         close.append(found)
         if found.piston.gap < limit.value:
             reliefs[one, other] = across.relief_for(moving, spigot, limit.value)
-        if not isinstance(rod, Lacking):
+        if not isinstance(rod, Missing):
             lowering, own = drop_on.drop_on(rod, spigot, other, wanted), movers[other]
-            if not isinstance(own, Lacking):
+            if not isinstance(own, Missing):
                 lowering = drop_on.with_crown(mapping, lowering, own, spigot)
             drops.append(lowering)
     pistons = []
     for one, other in couples:
         first, second = movers[one], movers[other]
-        if one < other and not isinstance(first, Lacking) and not isinstance(second, Lacking):
+        if one < other and not isinstance(first, Missing) and not isinstance(second, Missing):
             pistons.append(across.piston_to_piston(mapping, first, second))
-    lacks = [lack for table in (with_rods, stands) for lack in table.values() if isinstance(lack, Lacking)]
+    lacks = [lack for table in (with_rods, stands) for lack in table.values() if isinstance(lack, Missing)]
     gaps = [*(gap for one in close for gap in _gaps_of(one))]
+    gaps += [across_doubt.Gap(across_doubt.PISTONS, *one.cylinders, one.gap, one.at) for one in pistons]
     gaps += [
-        across_doubt.Gap(across_doubt.PISTONS, *one.cylinders, one.gap, one.at, "across") for one in pistons
-    ]
-    gaps += [
-        across_doubt.Gap(across_doubt.LOWERED, one.fitted, one.lowered, one.margin, one.best, "lowering")
-        for one in drops
+        across_doubt.Gap(across_doubt.LOWERED, one.fitted, one.lowered, one.margin, one.best) for one in drops
     ]
     judged_gaps = across_doubt.judged_gaps(mapping, gaps, job.quantities, job.doubts)
     why = contradicted.told(job)
@@ -168,13 +146,9 @@ def crossing_of(job: JobFile) -> Crossing:
 
 
 def _gaps_of(one: across.Across) -> Iterator[across_doubt.Gap]:
-    yield across_doubt.Gap(
-        across_doubt.PISTON, one.moving, one.spigot, one.piston.gap, one.piston.at, "across"
-    )
+    yield across_doubt.Gap(across_doubt.PISTON, one.moving, one.spigot, one.piston.gap, one.piston.at)
     if one.conrod is not None:
-        yield across_doubt.Gap(
-            across_doubt.CONROD, one.moving, one.spigot, one.conrod.gap, one.conrod.at, "across"
-        )
+        yield across_doubt.Gap(across_doubt.CONROD, one.moving, one.spigot, one.conrod.gap, one.conrod.at)
 
 
 def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
@@ -185,63 +159,6 @@ def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
         for name, paths in job.quantities.items()
         if not all(path.startswith(others) for path in paths)
     }
-
-
-def of_trains(job: JobFile, tables: Callable[[], Tables]) -> tuple[tuple[str, Part], ...]:
-    """Return the parts of a valve gear, its lift as the job's own lobes give it in the engine that is asked for."""
-    gears = known_gears(job, tables)
-
-    def of(mapping: Flat, train: str) -> FullLift:
-        gear = gears.get(train)
-        return FullLift() if gear is None else full_lift(mapping, gear)
-
-    def tube(mapping: Flat, train: str) -> Figures | Lacking:
-        return tubes.tube_room(mapping, train, of(mapping, train).lobe_lift)
-
-    def closed(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.seat(mapping, train, of(mapping, train).valve_lift)
-
-    def full(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.at_full_lift(mapping, train, of(mapping, train).valve_lift)
-
-    def coils(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.coil_bind(mapping, train, of(mapping, train).valve_lift)
-
-    def coils_pumped(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.coil_bind_pumped(mapping, train, of(mapping, train))
-
-    def retainer(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.retainer(mapping, train, of(mapping, train).valve_lift)
-
-    def retainer_pumped(mapping: Flat, train: str) -> Figures | Lacking:
-        return springs.retainer_pumped(mapping, train, of(mapping, train))
-
-    def leaves(mapping: Flat, train: str) -> Figures | Lacking:
-        gear = gears.get(train)
-        return springs.leaves_the_cam(mapping, train, None if gear is None else gear.lobe)
-
-    def pressed(mapping: Flat, train: str) -> Figures | Lacking:
-        gear = of(mapping, train)
-        return column.column(mapping, train, gear.valve_lift, gear.ratio_at_peak, gear.ratio_at_seat)
-
-    def cups(mapping: Flat, train: str) -> Figures | Lacking:
-        gear = of(mapping, train)
-        return column.cups(mapping, train, gear.valve_lift, gear.ratio_at_peak, gear.ratio_at_seat)
-
-    return (
-        ("PUSHROD TUBES", tubes.tube_length),
-        ("ROOM IN THE TUBES", tube),
-        ("SPRINGS, VALVE CLOSED", closed),
-        ("SPRINGS AT FULL LIFT", full),
-        ("COIL BIND", coils),
-        ("COIL BIND, LIFTERS PUMPED UP", coils_pumped),
-        ("RETAINERS", retainer),
-        ("RETAINERS, LIFTERS PUMPED UP", retainer_pumped),
-        ("VALVE LEAVING THE CAM", leaves),
-        ("PUSHROD UNDER LOAD", pressed),
-        ("BALLS IN THEIR CUPS", cups),
-        ("COLD TO HOT", heat.hot),
-    )
 
 
 def _has_full_lift(job: JobFile) -> bool:

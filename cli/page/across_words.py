@@ -7,17 +7,17 @@ from typing import Any
 
 from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits.across import Across, Closest
 from tallstack.geometry.fits.across_doubt import CONROD, LOWERED, PISTON, PISTONS
 from tallstack.geometry.fits.drop_on import DropOn, Window
-from tallstack.geometry.fits.judging import Judged
 from tallstack.geometry.fits.spigot import Relief
 
 from ..job.contradicted import word
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.fits import Crossing
-from .wording import at_top_centre, length, paragraph, steady
+from .wording import at_top_centre, length, paragraph, steady, whose
 
 HOLD = (
     "Hold the crank at that angle with a stop, not with a hand, and turn nothing while a cylinder is half on; look "
@@ -30,11 +30,6 @@ NO_RELIEF = (
 )
 AS_FAR_AS = "as far as piston and connecting rod go: the two spigots against each other are NOT LOOKED AT"
 PART = {PISTON: "piston", CONROD: "connecting rod"}
-CALLED = {
-    **{kind: f"{part} to the spigot" for kind, part in PART.items()},
-    PISTONS: "piston to piston",
-    LOWERED: "room while it is lowered",
-}
 
 
 def never_lowered(found: Crossing) -> list[str]:
@@ -53,7 +48,7 @@ def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
     """Return what meets across the cylinders and the windows for lowering them."""
     lines: list[str] = []
     if found.across:
-        who = "yours" if found.limit.is_set else "common practice, from memory, set your own"
+        who = whose(found.limit)
         lines += ["", "ACROSS THE CYLINDERS"]
         lines.append(
             paragraph(
@@ -105,7 +100,7 @@ def _closest(job: JobFile, found: Crossing, pair: Across, kind: str, close: Clos
     return paragraph(f"{text}, {place}: {_told(job, found.sure[kind, pair.moving, pair.spigot])}", 2, 4)
 
 
-def _told(job: JobFile, one: Judged) -> str:
+def _told(job: JobFile, one: Result) -> str:
     """Return a verdict with the doubt behind it, or with what has none."""
     verdict = word(one.verdict, one.look_again)
     if one.proved:
@@ -115,7 +110,7 @@ def _told(job: JobFile, one: Judged) -> str:
     return f"{verdict}; no +/- entered for {first}{others}"
 
 
-def _drop(job: JobFile, drop: DropOn, sure: Judged) -> list[str]:
+def _drop(job: JobFile, drop: DropOn, sure: Result) -> list[str]:
     lines = _lowered(job, drop)
     if sure.proved:
         lines.append(paragraph(f"that room is known to +/- {length(sure.budget.expanded, job.units)}", 6, 2))
@@ -195,7 +190,7 @@ def across_rows(found: Crossing) -> list[dict[str, Any]]:
     ]
 
 
-def _closest_row(close: Closest, sure: Judged) -> dict[str, Any]:
+def _closest_row(close: Closest, sure: Result) -> dict[str, Any]:
     return {
         "gap_mm": close.gap,
         "at_deg": math.degrees(close.at),
@@ -204,9 +199,9 @@ def _closest_row(close: Closest, sure: Judged) -> dict[str, Any]:
     }
 
 
-def _sure_row(sure: Judged) -> dict[str, Any]:
+def _sure_row(sure: Result) -> dict[str, Any]:
     return {
-        "target_mm": sure.limits[0].value if sure.limits else None,
+        "target_mm": None if sure.least is None else sure.least.value,
         "doubt_mm": sure.budget.expanded,
         "without_doubt": list(sure.budget.undoubted),
         "verdict": None if sure.verdict is None else sure.verdict.value,

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 
 from tallstack.geometry.clearance.clearances import (
     Clearances,
-    Judged,
     PairClearance,
     ValveClearance,
     pumped_up,
@@ -18,6 +17,7 @@ from tallstack.geometry.clearance.timing import Row
 from tallstack.geometry.clearance.valve_over_piston import COORDINATES, READING
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.piston.cycle import Minimum
 
 from ..guide.narrowing import named, narrowing
@@ -25,7 +25,7 @@ from ..job.contradicted import word
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from .remedy_words import Mended, remedy_lines
-from .wording import COMMON_PRACTICE, YOURS, both_units, length, number, paragraph, steady, train_name
+from .wording import both_units, length, number, paragraph, steady, train_name, whose
 
 WHAT = {
     "drop": "along the stem",
@@ -102,14 +102,14 @@ def _pumped_row(name: str, valve: ValveClearance, job: JobFile) -> list[str]:
     return [] if valve.up is None or not _by_pumping(valve) else [_row(name, valve.up, job)]
 
 
-def _row(name: str, judged: Judged, job: JobFile) -> str:
+def _row(name: str, judged: Result, job: JobFile) -> str:
     doubt = _doubt(judged)
     lengths = "".join(f"{number(judged.value, unit, doubt):>8}" for unit in both_units(job.units))
     stated = number(doubt, job.units, doubt) if _proved(judged) else ""
     if _heads_meet(judged):
         lengths, stated = f"{'THEY MEET':>16}", ""
-    limit = number(judged.target.least, job.units)
-    return f"  {name:<15}{WHAT[judged.what]:<16}{lengths}{stated:>10}{limit:>10}  {word(judged.verdict, judged.look_again)}"
+    limit = number(judged.limit.value, job.units)
+    return f"  {name:<15}{WHAT[judged.name]:<16}{lengths}{stated:>10}{limit:>10}  {word(judged.verdict, judged.look_again)}"
 
 
 def valve_lines(
@@ -166,19 +166,19 @@ def at_crank(angle: float) -> str:
     return f"{steady(abs(degrees)):.1f} degrees {'after' if degrees > 0 else 'before'} overlap top centre"
 
 
-def _limit(job: JobFile, judged: Judged) -> list[str]:
-    who = YOURS if judged.target.is_set else COMMON_PRACTICE
-    text = f"limit {length(judged.target.least, job.units)}: {who} (targets.{judged.target.name})"
+def _limit(job: JobFile, judged: Result) -> list[str]:
+    who = whose(judged.limit)
+    text = f"limit {length(judged.limit.value, job.units)}: {who} (targets.{judged.limit.name})"
     spare = judged.spare
     more = "more than " if _heads_meet(judged) else ""
     short = f"SHORT by {more}{length(-spare, job.units)}"
     way = f"to spare {length(spare, job.units)}" if spare >= 0 and not more else short
-    basis = "" if judged.what in ("wall", "bore", "between") else f", on the {_named(judged)}"
+    basis = "" if judged.name in ("wall", "bore", "between") else f", on the {_named(judged)}"
     return [paragraph(f"{text}; {way}{basis}", 2, 2)]
 
 
-def _named(judged: Judged) -> str:
-    return "straight gap" if judged.what == "gap" else "drop along the stem"
+def _named(judged: Result) -> str:
+    return "straight gap" if judged.name == "gap" else "drop along the stem"
 
 
 def _pumped(job: JobFile, one: ValveClearance) -> list[str]:
@@ -294,8 +294,7 @@ def _known(job: JobFile, one: ValveClearance) -> list[str]:
     return [paragraph(text, 2, 2) for text in lines]
 
 
-def _undoubted(job: JobFile, judged: Judged, train: str) -> list[str]:
-    assert judged.budget is not None
+def _undoubted(job: JobFile, judged: Result, train: str) -> list[str]:
     if _heads_meet(judged):
         return ["  no +/- is known: how deep they stand in one another is not worked out"]
     if _proved(judged):
@@ -311,15 +310,15 @@ def _undoubted(job: JobFile, judged: Judged, train: str) -> list[str]:
     return [paragraph(bare, 2, 2), *_of_shapes(job, judged)]
 
 
-def _of_shapes(job: JobFile, judged: Judged) -> list[str]:
+def _of_shapes(job: JobFile, judged: Result) -> list[str]:
     """Return between what a clearance lies where lobes are known by their cards, and what would tell more."""
     ends = judged.ends
     if ends is None:
         return []
     low, high = (length(one, job.units) for one in ends)
     text = f"lobes with the card's numbers give {low} to {high}"
-    if not ends[0] < judged.target.least < ends[1]:
-        far = ", all of it short of the limit" if ends[1] <= judged.target.least else ""
+    if not ends[0] < judged.limit.value < ends[1]:
+        far = ", all of it short of the limit" if ends[1] <= judged.limit.value else ""
         return [paragraph(f"{text}{far}", 2, 2)]
     asked = [entry for lobe in judged.lobes for entry in narrowing(job.mapping, lobe)[:2]]
     would = f"; {' and then '.join(named(entry) for entry in asked)} would tell" if asked else ""
@@ -332,9 +331,9 @@ def _bare(job: JobFile, undoubted: Sequence[str], train: str) -> str:
     return f"no +/- entered for {', '.join(shown[:6])}{more}"
 
 
-def _also_bare(job: JobFile, pumped: Budget, judged: Judged | None, subject: str) -> list[str]:
+def _also_bare(job: JobFile, pumped: Budget, judged: Result | None, subject: str) -> list[str]:
     """Return what has no +/- that moves a clearance with the lifter pumped up alone."""
-    told = () if judged is None or judged.budget is None else judged.budget.undoubted
+    told = () if judged is None else judged.budget.undoubted
     bare = [entry for entry in pumped.undoubted if entry not in told]
     return [paragraph(f"UNPROVED so: {_bare(job, bare, subject)}", 4, 2)] if bare else []
 
@@ -364,7 +363,7 @@ def pair_lines(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> li
         if one.pumped.value <= 0:
             text = f"THEY MEET, {at}, whatever the limit says: SHORT"
         lines.append(paragraph(f"with the lifters pumped up: {text}", 2, 2))
-        if one.up is not None and one.up.budget is not None:
+        if one.up is not None:
             lines += _also_bare(job, one.up.budget, one.judged, one.cylinder)
     elif one.no_pumped:
         lacks = _meant(one.no_pumped, one.cylinder)
@@ -391,7 +390,7 @@ def timing_lines(job: JobFile, found: Clearances, rows: Sequence[Row]) -> list[s
         valves = [one.train for one in _of(found, cylinder) if one.piston is not None]
         if not valves:
             continue
-        limits = {one.train: one.piston.target.least for one in found.valves if one.piston is not None}
+        limits = {one.train: one.piston.limit.value for one in found.valves if one.piston is not None}
         pair = next((one.judged for one in found.pairs if one.cylinder == cylinder and one.judged), None)
         heads = "".join(f"{name.replace('.', ' ') + ' ' + job.units:>20}" for name in valves)
         last = f"{'valve to valve ' + job.units:>20}" if pair is not None else ""
@@ -399,7 +398,7 @@ def timing_lines(job: JobFile, found: Clearances, rows: Sequence[Row]) -> list[s
         for row in rows:
             cells = [_cell(row.piston.get(name), limits[name], job) for name in valves]
             if pair is not None:
-                cells.append(_cell(row.between.get(cylinder), pair.target.least, job, heads=True))
+                cells.append(_cell(row.between.get(cylinder), pair.limit.value, job, heads=True))
             lines.append(f"  {_way(row.advance):<10}" + "".join(f"{cell:>20}" for cell in cells))
     if any(one.judged is not None for one in found.pairs):
         lines += ["", paragraph("Both lobes turn together: the distance between two valves stays.", 2, 2)]
@@ -421,14 +420,14 @@ def _cell(value: float | None, limit: float, job: JobFile, heads: bool = False) 
     return f"{'SHORT ' if value < limit else ''}{number(value, job.units)}"
 
 
-def _doubt(judged: Judged) -> float:
-    return 0.0 if judged.budget is None else judged.budget.expanded
+def _doubt(judged: Result) -> float:
+    return judged.budget.expanded
 
 
-def _heads_meet(judged: Judged) -> bool:
+def _heads_meet(judged: Result) -> bool:
     """Say whether two heads stand in one another: their distance is 0 then, and no number says how deep."""
-    return judged.what == "between" and judged.value <= 0
+    return judged.name == "between" and judged.value <= 0
 
 
-def _proved(judged: Judged) -> bool:
-    return judged.budget is not None and not judged.budget.undoubted
+def _proved(judged: Result) -> bool:
+    return judged.proved

@@ -3,108 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
+from tallstack.geometry.core.answer import Figure, Missing
 from tallstack.geometry.core.mapping import Flat
-from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, Judged, Limit
-from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.core.targets import LOWERING
+from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.fits import groups
 
 from ..job.contradicted import word
 from ..job.entries.fields import INCH
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
-from ..job.fits import Answered
-from .wording import (
-    COMMON_PRACTICE,
-    PARTS_OWN,
-    SET_YOUR_OWN,
-    YOURS,
-    at_top_centre,
-    decimals,
-    paragraph,
-    steady,
-)
+from ..job.fits import Answered, Fits
+from .wording import at_top_centre, decimals, paragraph, steady, whose
 
-LABELS = {
-    "displacement": "displacement of the cylinder",
-    "deck": "crown below the cylinder's top",
-    "squish": "squish at rest",
-    "gasket_for_squish_least": "head gasket for the least squish",
-    "gasket_for_squish_most": "head gasket for the most squish",
-    "gasket_for_ratio": "head gasket for the ratio wanted",
-    "squish_with_gasket_for_ratio": "squish that gasket would leave",
-    "deck_for_ratio": "or deck for it",
-    "squish_with_deck_for_ratio": "squish that deck would leave",
-    "conrod_stretch": "connecting rod's stretch at speed",
-    "squish_at_speed": "squish left at that speed",
-    "volume_at_top": "volume over the piston at the top",
-    "crown_volume": "of it, what the crown adds",
-    "sunk_volume": "of it, what sunk valves add",
-    "compression_ratio": "compression ratio",
-    "swing_forward": "connecting rod's swing towards +x",
-    "swing_backward": "connecting rod's swing towards -x",
-    "skirt_to_conrod": "skirt to connecting rod",
-    "skirt_to_counterweight": "skirt to counterweight",
-    "conrod_to_spigot": "connecting rod to its spigot",
-    "conrod_to_mouth": "connecting rod to the case mouth",
-    "skirt_hangs": "skirt below the spigot",
-    "oil_ring_hangs": "oil ring below the spigot",
-    "tube_length": "tube between its seats",
-    "tube_to_shortest": "left to its shortest",
-    "tube_to_longest": "left to its longest",
-    "tube_room_at_rest": "pushrod in its tube, at rest",
-    "tube_room": "pushrod in its tube, through the lift",
-    "thread_in_nut": "thread in the head nuts",
-    "thread_diameters": "in diameters of the stud",
-    "base_gasket_crush": "base gasket crushed by",
-    "head_gasket_crush": "head gasket crushed by",
-    "spring_rate": "rate of its springs together",
-    "spring_height": "springs' height, valve closed",
-    "seat_force": "force on the seat",
-    "shim_for_seat_force": "shim for the seat force wanted",
-    "coil_bind_with_shim": "coil bind that shim would leave",
-    "open_force": "force at full lift",
-    "coil_bind": "left to coil bind",
-    "coil_bind_pumped": "left to coil bind, lifter pumped up",
-    "hot_room_to_bottom": "room to the plunger's bottom, hot",
-    "retainer_to_seal_pumped": "left from retainer to seal, lifter pumped up",
-    "retainer_to_seal": "left from retainer to seal or guide",
-    "leaves_the_cam": "valve first leaves the cam",
-    "load_at_seat": "pushrod's load, valve leaving the seat",
-    "load_at_full_lift": "pushrod's load at full lift",
-    "load_at_opening": "load, opening against the cylinder",
-    "buckling_load": "load at which it would buckle",
-    "buckling_margin": "margin against buckling, times",
-    "pushrod_shortens": "it shortens under load by",
-    "lift_lost": "valve lift lost by it",
-    "contact_low": "greatest pressure, lower ball in cup",
-    "contact_high": "greatest pressure, upper ball in cup",
-    "hot_lash": "lash when hot",
-    "hot_preload": "preload when hot",
-    "lash_change": "lash gained by heat",
-    "preload_change": "preload gained by heat",
-    "cold_lash_for_it": "lash to set cold",
-}
-NOT_OFFERED = {  # suggestion → what stands in its place where it is not above zero, and why
-    "gasket_for_squish_least": ("any", "the deck alone leaves that much"),
-    "gasket_for_squish_most": ("not possible", "the deck alone is {} more than that"),
-    "gasket_for_ratio": ("not possible", "it would be {} less than none; look at deck and chamber"),
-    "shim_for_seat_force": ("none", "the springs press that hard already, they could stand {} taller"),
-}
-ROUNDED = {  # suggestion → which way it is rounded, so that what is typed from the screen keeps the limit
-    "gasket_for_squish_least": 1.0,
-    "gasket_for_squish_most": -1.0,
-}
-# figure → what its target would add to it, and that target
-ON_REQUEST = {
-    "squish": ("head gasket for a wanted squish", ("targets.squish_least", "targets.squish_most")),
-    "compression_ratio": ("head gasket or deck for a wanted ratio", ("targets.compression_ratio",)),
-    "tube_room_at_rest": ("pushrod to its tube against a limit of yours", ("targets.tube",)),
-    "seat_force": ("shim for a wanted seat force", ("targets.seat_force",)),
-    "hot_lash": ("lash to set cold for a wanted one hot", ("targets.hot_lash",)),
-}
-ROOM = ("room wanted while a cylinder is lowered", ("targets.lowering",))
-FROM_MEMORY = ("skirt", "across", "coil_bind", "retainer", "stud_diameters")
+ROOM = ("room wanted while a cylinder is lowered", (LOWERING,))
 LBF = 4.4482216152605
 PSI = 6894.757293168361e-6  # N/mm²
 SHOWN: dict[str, tuple[tuple[str, float, int], ...]] = {  # unit → how it is shown: name, size in it, decimals
@@ -123,16 +37,11 @@ SHOWN: dict[str, tuple[tuple[str, float, int], ...]] = {  # unit → how it is s
 def part_lines(job: JobFile, answers: Sequence[Answered]) -> list[str]:
     """Return every part that could be worked out, then what is not measured."""
     lines: list[str] = []
-    for title in dict.fromkeys(one.title for one in answers):
+    for title in dict.fromkeys(one.group.title for one in answers):
         alike: dict[tuple[str, ...], list[str]] = {}
         for one in answers:
-            if one.title == title and not isinstance(one.found, Lacking):
-                texts = (
-                    text
-                    for key, judged in one.found.items()
-                    if is_told(key, one.found)
-                    for text in _figure(job, key, judged)
-                )
+            if one.group.title == title and not isinstance(one.found, Missing):
+                texts = (text for figure in one.told.values() for text in _figure(job, figure))
                 alike.setdefault(tuple(texts), []).append(one.subject.replace(".", " "))
         if any(alike):
             lines += ["", title]
@@ -142,60 +51,36 @@ def part_lines(job: JobFile, answers: Sequence[Answered]) -> list[str]:
     return lines
 
 
-def _figure(job: JobFile, key: str, judged: Judged) -> list[str]:
-    doubt = judged.budget.expanded if judged.proved else 0.0
-    way = ROUNDED.get(key, 0.0)
-    shown = "".join(f"{_number(judged.value, unit, doubt, way):>14}" for unit in _units(job, judged))
-    shown_verdict = word(judged.verdict, judged.look_again)
-    verdict = f"  {shown_verdict}" if shown_verdict else ""
-    refused = not_offered(job, key, judged.value)
+def _figure(job: JobFile, one: Result) -> list[str]:
+    doubt, figure = one.doubt or 0.0, one.figure
+    shown = "".join(f"{_number(one.value, unit, doubt, figure.rounded):>14}" for unit in _units(job, one))
+    refused = not_offered(job, figure, one.value)
     if refused is not None:
-        shown, verdict = f"{refused[0]:>14}", ""
-        return [f"    {LABELS[key]:<36}{shown}", paragraph(refused[1], 8, 2)]
-    lines = [f"    {LABELS.get(key, key):<36}{shown}{verdict}".rstrip()]
-    behind = [*falls_below(key, judged.value, judged.limits)]
-    behind += [*_angle(judged), *_doubt(job, judged, doubt), *_limits(job, judged)]
-    if judged.figure.note:
-        behind.append(judged.figure.note)
+        return [f"    {figure.title:<36}{refused[0]:>14}", paragraph(refused[1], 8, 2)]
+    lines = [f"    {figure.title:<36}{shown}  {word(one.verdict, one.look_again)}".rstrip()]
+    behind = [*one.means, *_angle(one), *_doubt(job, one, doubt), *_limits(job, one)]
+    if one.note:
+        behind.append(one.note)
     if behind:
         lines.append(paragraph("; ".join(behind), 8, 2))
     return lines
 
 
-def falls_below(key: str, value: float, limits: Sequence[Limit]) -> list[str]:
-    """Return what it means that a figure is below zero, or that what a suggestion leaves misses its limit."""
-    if value < 0 and MEETS.get(key):
-        return [MEETS[key]]
-    told = []
-    for limit in limits if key in LEFT_BY else ():
-        at_most = limit.name.endswith("_most")
-        if (value > limit.value) if at_most else (value < limit.value):
-            told.append("too much" if at_most else "too little")
-    return told
-
-
-def not_offered(job: JobFile, key: str, value: float) -> tuple[str, str] | None:
+def not_offered(job: JobFile, figure: Figure, value: float) -> tuple[str, str] | None:
     """Return what stands in place of a suggestion that is not above zero, and why; None where it is offered."""
-    if key not in NOT_OFFERED or value > 0:
+    if figure.refused is None or value > 0:
         return None
-    instead, why = NOT_OFFERED[key]
-    return instead, why.format(shown_as(job, -value, "mm"))
+    return figure.refused.instead, figure.refused.why.format(shown_as(job, -value, "mm"))
 
 
-def is_told(key: str, found: Mapping[str, Judged]) -> bool:
-    """Say whether a figure is told: not what a suggestion would leave that is not offered."""
-    made = LEFT_BY.get(key)
-    return made not in NOT_OFFERED or found[made].value > 0
-
-
-def value_of(job: JobFile, key: str, value: float, unit: str) -> str:
+def value_of(job: JobFile, figure: Figure, value: float) -> str:
     """Return a figure in both units, or what stands in its place."""
-    refused = not_offered(job, key, value)
-    return shown_as(job, value, unit) if refused is None else refused[0]
+    refused = not_offered(job, figure, value)
+    return shown_as(job, value, figure.unit) if refused is None else refused[0]
 
 
-def _units(job: JobFile, judged: Judged) -> Sequence[tuple[str, float, int]]:
-    units = SHOWN[judged.figure.unit]
+def _units(job: JobFile, one: Result) -> Sequence[tuple[str, float, int]]:
+    units = SHOWN[one.figure.unit]
     return units[::-1] if job.units == "in" else units
 
 
@@ -222,39 +107,26 @@ def shown_as(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:
     return f"{first} ({rest[0]})" if rest else first
 
 
-def _angle(judged: Judged) -> list[str]:
-    if judged.figure.at is None:
+def _angle(one: Result) -> list[str]:
+    if one.at is None:
         return []
-    degrees = math.degrees(float(judged.figure.at))
-    return [at_top_centre((degrees + 180.0) % 360.0 - 180.0)]
+    return [at_top_centre((math.degrees(one.at) + 180.0) % 360.0 - 180.0)]
 
 
-def _doubt(job: JobFile, judged: Judged, doubt: float) -> list[str]:
-    if judged.proved:
-        return [f"+/- {shown_as(job, doubt, judged.figure.unit, doubt)}"] if doubt > 0 else []
-    names = list(judged.budget.undoubted)
+def _doubt(job: JobFile, one: Result, doubt: float) -> list[str]:
+    if one.proved:
+        return [f"+/- {shown_as(job, doubt, one.figure.unit, doubt)}"] if doubt > 0 else []
+    names = list(one.budget.undoubted)
     more = f" and {len(names) - 3} more" if len(names) > 3 else ""
     return [f"no +/- entered for {', '.join(names[:3])}{more}"]
 
 
-def whose(limit: Limit) -> str:
-    """Return who set a limit, in words."""
-    if limit.is_set:
-        return YOURS
-    if limit.name in FROM_MEMORY:
-        return f"common practice, from memory, {SET_YOUR_OWN}"
-    if limit.name not in COMMON:
-        return PARTS_OWN + (f", {SET_YOUR_OWN}" if limit.name else "")
-    return COMMON_PRACTICE
-
-
-def _limits(job: JobFile, judged: Judged) -> list[str]:
+def _limits(job: JobFile, one: Result) -> list[str]:
     words = []
-    for limit in judged.limits:
-        who = whose(limit)
-        side = "at most" if limit.name and limit.name == judged.figure.most else "at least"
-        entry = f" (targets.{limit.name})" if limit.name else ""
-        words.append(f"{side} {shown_as(job, limit.value, judged.figure.unit)}: {who}{entry}")
+    for side, limit in (("at least", one.least), ("at most", one.most)):
+        if limit is not None:
+            entry = f" ({limit.target.path})" if limit.target is not None else ""
+            words.append(f"{side} {shown_as(job, limit.value, one.figure.unit)}: {whose(limit)}{entry}")
     return words
 
 
@@ -262,9 +134,9 @@ def lacking_lines(answers: Sequence[Answered]) -> list[str]:
     """Return what is not measured, each part with its entries."""
     alike: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
     for one in answers:
-        if isinstance(one.found, Lacking):
+        if isinstance(one.found, Missing):
             own = tuple(entry.removeprefix(f"{one.subject}.") for entry in one.found.entries)
-            alike.setdefault((one.title, own, one.found.why), []).append(one.subject)
+            alike.setdefault((one.group.title, own, one.found.why), []).append(one.subject)
     if not alike:
         return []
     lines = ["", "NOT MEASURED"]
@@ -276,41 +148,45 @@ def lacking_lines(answers: Sequence[Answered]) -> list[str]:
     return lines
 
 
-def not_asked_lines(mapping: Flat, answers: Sequence[Answered], lowered: bool) -> list[str]:
-    """Return what a target that is not set would add; lowered : whether the lowering of a cylinder is told."""
-    shown = {key for one in answers if not isinstance(one.found, Lacking) for key in one.found}
-    more = [asked for key, asked in ON_REQUEST.items() if key in shown]
-    more += [ROOM] if lowered else []
-    open_ = [(what, targets) for what, targets in more if not any(one in mapping for one in targets)]
-    lines = [paragraph(f"{what}: {' or '.join(targets)}", 2, 4) for what, targets in open_]
+def not_asked_lines(mapping: Flat, found: Fits) -> list[str]:
+    """Return what a target that is not set would add."""
+    shown = {key: one.figure for answered in found.answers for key, one in answered.told.items()}
+    every = [
+        (key, figure) for group in groups.GROUPS for key, figure in group.figures.items() if key in shown
+    ]
+    more = [figure.more for _, figure in every if figure.more is not None]
+    more += [ROOM] if found.crossing.drop_on else []
+    open_ = [(what, targets) for what, targets in more if all(one.set_in(mapping) is None for one in targets)]
+    lines = [
+        paragraph(f"{what}: {' or '.join(one.path for one in targets)}", 2, 4) for what, targets in open_
+    ]
     return ["", "NOT ASKED, worked out once its target is set", *lines] if lines else []
 
 
-def row(answers: Sequence[Answered], subject: str) -> dict[str, object]:
+def row(answers: Iterable[Answered]) -> dict[str, object]:
     """Return every figure of one cylinder or valve gear for JSON."""
     found: dict[str, object] = {}
     lacks: dict[str, object] = {}
     for one in answers:
-        if one.subject != subject:
-            continue
-        if isinstance(one.found, Lacking):
-            lacks[one.title.lower()] = list(one.found.entries)
-            continue
-        for key, judged in one.found.items():
-            if not is_told(key, one.found):
-                continue
-            unit = judged.figure.unit
-            found[f"{key}_{unit}" if unit else key] = judged.value
-            if key in NOT_OFFERED:
-                found[f"{key}_offered"] = judged.value > 0
-            if judged.figure.at is not None:
-                degrees = math.degrees(float(judged.figure.at))
-                found[f"{key}_at_deg"] = (degrees + 180.0) % 360.0 - 180.0
-            found[f"{key}_doubt_{unit}" if unit else f"{key}_doubt"] = judged.budget.expanded
-            found[f"{key}_without_doubt"] = list(judged.budget.undoubted)
-            if judged.verdict is not None or judged.look_again:
-                found[f"{key}_look_again"] = list(judged.look_again)
-            if judged.verdict is not None:
-                found[f"{key}_verdict"] = judged.verdict.value
-                found[f"{key}_limits"] = [[limit.name, limit.value, limit.is_set] for limit in judged.limits]
+        if isinstance(one.found, Missing):
+            lacks[one.group.title.lower()] = list(one.found.entries)
+        for each in one.told.values():
+            found |= _row(each)
     return {**found, "not_measured": lacks}
+
+
+def _row(one: Result) -> dict[str, object]:
+    key, unit = one.key, f"_{one.figure.unit}" if one.figure.unit else ""
+    found: dict[str, object] = {f"{key}{unit}": one.value}
+    if one.figure.refused is not None:
+        found[f"{key}_offered"] = one.offered
+    if one.at is not None:
+        found[f"{key}_at_deg"] = (math.degrees(one.at) + 180.0) % 360.0 - 180.0
+    found[f"{key}_doubt{unit}"] = one.budget.expanded
+    found[f"{key}_without_doubt"] = list(one.budget.undoubted)
+    if one.verdict is not None or one.look_again:
+        found[f"{key}_look_again"] = list(one.look_again)
+    if one.verdict is not None:
+        found[f"{key}_verdict"] = one.verdict.value
+        found[f"{key}_limits"] = [[limit.name, limit.value, limit.is_set] for limit in one.limits]
+    return found

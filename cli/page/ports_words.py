@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from tallstack.geometry.fits.part import Lacking
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.fits.ports import Facing, Moved
 
 from ..job.entries.meanings import meant
@@ -21,7 +21,7 @@ def port_lines(
     job: JobFile,
     moved: Sequence[Moved],
     facing: Sequence[Facing],
-    lacks: Sequence[Lacking],
+    lacks: Sequence[Missing],
     before: JobFile | None,
 ) -> list[str]:
     """Return where every face and point went, and what stands between two that face each other."""

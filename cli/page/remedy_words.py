@@ -15,9 +15,9 @@ from ..job.variations import copied_to
 from .wording import VERDICTS, length, number, paragraph
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance.clearances import Judged
     from tallstack.geometry.clearance.remedy.effects import Effect
     from tallstack.geometry.clearance.remedy.remedy import Remedy
+    from tallstack.geometry.doubt.result import Result
 
     from ..job.file import JobFile
 
@@ -38,18 +38,18 @@ class Mended(NamedTuple):
     effects: tuple[Effect, ...]
 
 
-def remedy_lines(job: JobFile, found: Sequence[Mended], judged: Judged, judged_of: str) -> list[str]:
+def remedy_lines(job: JobFile, found: Sequence[Mended], judged: Result, judged_of: str) -> list[str]:
     """Return every remedy of one clearance, of a valve gear or of a cylinder."""
     units = job.units
     doubt = 0.0 if judged.budget is None else judged.budget.expanded
-    missed = judged.value < judged.target.least
+    missed = judged.value < judged.limit.value
     limit = "to the limit itself" if missed else "so that it clears pumped up by its doubt"
     lines = [f"  what would mend it, each alone, {limit}:"]
     for one in found:
         first, *more = _texts(one, job)
         lines += [paragraph(first, 4, 4), *(paragraph(text, 6, 2) for text in more)]
     if doubt >= SMALL_MM and missed:
-        text = f"to be clear of the doubt too, ask for {length(judged.target.least + doubt, units)}: targets.{judged.target.name}"
+        text = f"to be clear of the doubt too, ask for {length(judged.limit.value + doubt, units)}: targets.{judged.limit.name}"
         lines.append(paragraph(text, 4, 2))
     taken = f"{judged_of}.measured_drop.stack"
     if any(one.entry == taken for one in job.assumed) and any("gasket" in one.remedy.kind for one in found):
@@ -185,7 +185,7 @@ def _doubt_of(job: JobFile, remedy: Remedy, entry: str) -> float | None:
     if measured is None:
         return None
     both = {"metal": measured, **({} if depth is None else {"depth": depth})}
-    return budget({part: 1.0 for part in both}, both, 0.0).expanded
+    return budget({part: 1.0 for part in both}, both, {}).expanded
 
 
 def _root(job: JobFile, path: str) -> str:

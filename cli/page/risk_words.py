@@ -8,29 +8,15 @@ from typing import Any, NamedTuple
 
 from tallstack.geometry.core.ranking import ranked
 from tallstack.geometry.doubt.draws import Interval
-from tallstack.geometry.sure.risk import Answer
+from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.sure.risk import by_budget, tells_another
 from tallstack.geometry.sure.what_next import Worth
 
 from ..guide.narrowing import is_shape, named
 from ..job.file import JobFile
-from .across_words import CALLED
-from .fits_words import LABELS, SHOWN
-from .verdict_words import Row
+from .fits_words import SHOWN
 from .wording import ESTIMATE, decimals, entry_value, paragraph, steady
 
-WHAT = {
-    "preload": "preload it will give",
-    "room to bottom": "room to the plunger's bottom",
-    "lash": "lash it will give",
-    "drop": "piston, along the stem",
-    "gap": "piston, straight gap",
-    "pumped": "piston, stem, pumped up",
-    "pumped pair": "valve to valve, pumped up",
-    "wall": "pocket wall",
-    "bore": "cylinder's bore",
-    "between": "valve to valve",
-    **CALLED,
-}
 SHOWN_COSTS, SHOWN_NEXT = 8, 5
 WORTH = 1e-4  # a chance that is not worth a line
 LABEL = 33  # columns of an answer's name
@@ -39,10 +25,10 @@ OVER = 1.05  # times an interval of the draws, from which on a budget's is calle
 
 
 class Group(NamedTuple):
-    """Answers of one kind."""
+    """Results of one kind."""
 
     title: str
-    answers: tuple[Answer, ...]
+    answers: tuple[Result, ...]
 
 
 def group_lines(job: JobFile, group: Group) -> list[str]:
@@ -59,18 +45,18 @@ def group_lines(job: JobFile, group: Group) -> list[str]:
     return lines
 
 
-def _lines(job: JobFile, one: Answer) -> list[str]:
+def _lines(job: JobFile, one: Result) -> list[str]:
     name, size, places = _unit(job, one)
-    what = f"{what_of(one)}{f', {name}' if name else ''}"
+    what = f"{one.figure.title}{f', {name}' if name else ''}"
     doubt = one.budget.expanded
     places = decimals(doubt / size, places)
     sure = "" if one.budget.undoubted else f"{steady(doubt / size):z.{places}f}"
     between = ""
-    if one.drawn is not None:
-        low, high = (end / size for end in one.drawn.symmetric)
+    if one.builds.told is not None:
+        low, high = (end / size for end in one.builds.told.symmetric)
         between = f"{steady(low):z.{places}f} to {steady(high):z.{places}f}"
     misses = misses_of(one)
-    mark = ("*" if one.budget.undoubted else "") + ("b" if one.drawn is None else "")
+    mark = ("*" if one.budget.undoubted else "") + ("b" if one.builds.told is None else "")
     mark += "  LOOK AGAIN" if one.look_again else ""
     numbers = f"{steady(one.value / size):>z8.{places}f}{sure:>7}{between:>17}{misses:>9}{mark}".rstrip()
     if len(what) > LABEL:
@@ -78,34 +64,20 @@ def _lines(job: JobFile, one: Answer) -> list[str]:
     return [f"    {what:<{LABEL}}{numbers}"]
 
 
-def what_of(one: Answer) -> str:
-    """Return what an answer is called."""
-    if one.what.startswith("length "):
-        return f"length {one.what.removeprefix('length ').upper()}"
-    return WHAT.get(one.what) or LABELS.get(one.what, one.what)
-
-
-def verdict_row(one: Answer) -> Row:
-    """Return an answer as it stands."""
-    doubt = None if one.budget.undoubted else one.budget.expanded
-    return Row(
-        one.of, what_of(one), one.value, one.unit, doubt, one.least, one.most, one.verdict, one.look_again
-    )
-
-
-def _unit(job: JobFile, one: Answer) -> tuple[str, float, int]:
-    units = SHOWN[one.unit]
+def _unit(job: JobFile, one: Result) -> tuple[str, float, int]:
+    units = SHOWN[one.figure.unit]
     return units[-1] if job.units == "in" else units[0]
 
 
-def misses_of(one: Answer) -> str:
+def misses_of(one: Result) -> str:
     """Return the chance of missing a target as it is shown; empty where there is none."""
-    if one.missed is not None:
-        share, error = one.missed
+    if one.builds.missed is not None:
+        share, error = one.builds.missed
         if share in (0.0, 1.0):
             return f"< {_percent(error)}" if share == 0.0 else f"> {100.0 * (1.0 - error):.4g} %"
         return _percent(share)
-    return "" if one.by_budget is None else _percent(one.by_budget)
+    by_the_budget = by_budget(one)
+    return "" if by_the_budget is None else _percent(by_the_budget)
 
 
 def _percent(share: float) -> str:
@@ -121,7 +93,7 @@ def rest_lines(job: JobFile, groups: Sequence[Group], costs: Sequence[Worth], dr
     every = [one for group in groups for one in group.answers]
     lines = ["", "READ THEM SO", *(paragraph(text, 2, 2) for text in _key(every, drawn))]
     told = [text for one in every if (text := _differs(job, one))]
-    wider = [f"{one.of} {what_of(one)}" for one in every if _sharp(job, one)]
+    wider = [f"{one.of} {one.figure.title}" for one in every if _sharp(job, one)]
     if wider:
         told.append(
             f"the budget is wider than need be where one reading, with sharp ends, is most: {', '.join(wider)}"
@@ -131,7 +103,7 @@ def rest_lines(job: JobFile, groups: Sequence[Group], costs: Sequence[Worth], dr
     return [*lines, *_cost_lines(job, costs)]
 
 
-def _key(every: Sequence[Answer], drawn: int) -> list[str]:
+def _key(every: Sequence[Result], drawn: int) -> list[str]:
     texts = [
         "+/-: by the linear budget, about 95 %. Misses: the share of builds beyond a limit, those of the draws to about "
         "their square root; a change of seed moves it by that."
@@ -144,65 +116,68 @@ def _key(every: Sequence[Answer], drawn: int) -> list[str]:
             f"*: no +/- entered for {', '.join(names[:4])}{more}; the builds hold them fixed, so that a miss is likelier "
             "than it says"
         )
-    if any(one.drawn is None for one in every):
+    if any(one.builds.told is None for one in every):
         texts.append("b: not drawn; by the linear budget alone, as of a normal distribution")
-    fewer = {one.looked for one in every if 0 < one.looked < drawn}
+    fewer = {one.builds.looked for one in every if 0 < one.builds.looked < drawn}
     if fewer:
-        names = [f"{one.of} {what_of(one)}" for one in every if 0 < one.looked < drawn]
+        names = [f"{one.of} {one.figure.title}" for one in every if 0 < one.builds.looked < drawn]
         texts.append(
             f"over {max(fewer):,} of the builds, each of them by the whole search: {', '.join(names)}"
         )
     rough = [
-        one for one in every if one.drawn is not None and not one.drawn.steady and one.missed is not None
+        one
+        for one in every
+        if one.builds.told is not None and not one.builds.told.steady and one.builds.missed is not None
     ]
     if rough:
         texts.append(
             f"not yet steady to two digits of their doubt: {len(rough)} of {len(every)}; --draws {drawn * 4} would "
             "halve what is left of it"
         )
-    broken = [one for one in every if one.impossible]
+    broken = [one for one in every if one.builds.impossible]
     for one in broken:
         texts.append(
-            f"{one.of} {what_of(one)}: {one.impossible:,} of the builds cannot be put together; they count as missed"
+            f"{one.of} {one.figure.title}: {one.builds.impossible:,} of the builds cannot be put together; they count as missed"
         )
     for one in every:
-        if one.absent:
+        if one.builds.absent:
             texts.append(
-                f"{one.of} {what_of(one)}: in {one.absent:,} of the builds the valve stays clear of its pocket, so that "
+                f"{one.of} {one.figure.title}: in {one.builds.absent:,} of the builds the valve stays clear of its pocket, so that "
                 "there is no wall to meet; the interval is that of the others"
             )
     return texts
 
 
-def _differs(job: JobFile, one: Answer) -> str:
+def _differs(job: JobFile, one: Result) -> str:
     """Return in words that a linear budget tells another interval than the draws; nothing where it does not."""
-    if not _far_apart(job, one) or one.drawn is None or _sharp(job, one):
+    if not _far_apart(job, one) or one.builds.told is None or _sharp(job, one):
         return ""
     name, size, places = _unit(job, one)
     doubt, places = one.budget.expanded, places + 1
     linear = _interval(Interval(one.value - doubt, one.value + doubt), size, places)
-    by_draws = _interval(one.drawn.symmetric, size, places)
-    text = f"{one.of} {what_of(one)}: {linear} {name} by the budget, {by_draws} by the draws".rstrip()
+    by_draws = _interval(one.builds.told.symmetric, size, places)
+    text = f"{one.of} {one.figure.title}: {linear} {name} by the budget, {by_draws} by the draws".rstrip()
     return f"{text}; to first order nothing moves it where it stands" if doubt == 0.0 else text
 
 
-def _far_apart(job: JobFile, one: Answer) -> bool:
+def _far_apart(job: JobFile, one: Result) -> bool:
     """Say whether the ends of both intervals are so far apart that it would show."""
-    if not one.differs or one.drawn is None:
+    if not tells_another(one) or one.builds.told is None:
         return False
     _, size, places = _unit(job, one)
-    doubt, drawn = one.budget.expanded, one.drawn.symmetric
+    doubt, drawn = one.budget.expanded, one.builds.told.symmetric
     apart = max(abs(one.value - doubt - drawn.low), abs(one.value + doubt - drawn.high))
-    return one.drawn.standard / size >= 0.5 * 10.0**-places and apart >= APART * doubt
+    return one.builds.told.standard / size >= 0.5 * 10.0**-places and apart >= APART * doubt
 
 
-def _sharp(job: JobFile, one: Answer) -> bool:
+def _sharp(job: JobFile, one: Result) -> bool:
     """Say whether the budget's interval is the wider one because one entry with sharp ends is most of it."""
-    if not _far_apart(job, one) or one.drawn is None:
+    if not _far_apart(job, one) or one.builds.told is None:
         return False
     share = next(iter(one.budget.shares.values()), 0.0)
     return (
-        2 * one.budget.expanded > OVER * (one.drawn.symmetric.high - one.drawn.symmetric.low) and share > 0.5
+        2 * one.budget.expanded > OVER * (one.builds.told.symmetric.high - one.builds.told.symmetric.low)
+        and share > 0.5
     )
 
 
@@ -230,36 +205,36 @@ def _as_entered(job: JobFile, entry: str) -> str:
     return "assumed" if found is None else entry_value(found, job.units)
 
 
-def row(kind: str, one: Answer) -> dict[str, Any]:
+def row(kind: str, one: Result) -> dict[str, Any]:
     """Return an answer for JSON, in its own unit."""
-    unit = f"_{one.unit}" if one.unit else ""
-    told = one.drawn
+    unit = f"_{one.figure.unit}" if one.figure.unit else ""
+    told = one.builds.told
     return {
         "kind": kind.lower(),
         "of": one.of,
-        "what": one.what,
+        "what": one.name,
         f"value{unit}": one.value,
         f"doubt{unit}": one.budget.expanded,
         f"standard{unit}": one.budget.standard,
         "degrees_of_freedom": None if math.isinf(one.budget.freedom) else one.budget.freedom,
         "shares": {name: _share(share) for name, share in one.budget.shares.items()},
         "without_doubt": list(one.budget.undoubted),
-        f"least{unit}": one.least,
-        f"most{unit}": one.most,
+        f"least{unit}": one.bounds[0],
+        f"most{unit}": one.bounds[1],
         "verdict": None if one.verdict is None else one.verdict.value,
         "look_again": list(one.look_again),
-        "chance_by_budget": one.by_budget,
-        "chance": None if one.missed is None else one.missed.share,
-        "chance_error": None if one.missed is None else one.missed.error,
-        "draws": one.looked or None,
+        "chance_by_budget": by_budget(one),
+        "chance": None if one.builds.missed is None else one.builds.missed.share,
+        "chance_error": None if one.builds.missed is None else one.builds.missed.error,
+        "draws": one.builds.looked or None,
         f"mean{unit}": None if told is None else told.mean,
         f"drawn_standard{unit}": None if told is None else told.standard,
         f"symmetric{unit}": None if told is None else list(told.symmetric),
         f"shortest{unit}": None if told is None else list(told.shortest),
         "steady": None if told is None else told.steady,
-        "budget_differs": one.differs,
-        "impossible": one.impossible,
-        "absent": one.absent,
+        "budget_differs": tells_another(one),
+        "impossible": one.builds.impossible,
+        "absent": one.builds.absent,
         "estimate": one.is_estimate,
     }
 

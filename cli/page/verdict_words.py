@@ -6,9 +6,9 @@ SHORT is a verdict, not a length, so that the line below it always says which li
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
 
 from ..job.contradicted import LOOK_AGAIN, word
 from ..job.file import JobFile
@@ -18,26 +18,12 @@ from .wording import VERDICTS, paragraph
 NAME = 38  # columns of what an answer is called
 
 
-class Row(NamedTuple):
-    """One answer and how it stands."""
-
-    of: str  # cylinder or valve gear
-    what: str  # in words
-    value: float
-    unit: str  # as in `fits.part.Figure`
-    doubt: float | None  # expanded; None: an entry that moves it has none
-    least: float | None
-    most: float | None
-    verdict: Verdict | None
-    look_again: tuple[str, ...]
-
-
-def summary_lines(job: JobFile, rows: Sequence[Row], stops: Sequence[str] = ()) -> list[str]:
+def summary_lines(job: JobFile, found: Sequence[Result], stops: Sequence[str] = ()) -> list[str]:
     """Return what is SHORT, what is to be looked at again, and how many stand otherwise.
 
     stops : what cannot be at all, in words
     """
-    told = [(one, word(one.verdict, one.look_again)) for one in rows]
+    told = [(one, word(one.verdict, one.look_again)) for one in found]
     told = [(one, said) for one, said in told if said]
     if not told and not stops:
         return []
@@ -49,7 +35,7 @@ def summary_lines(job: JobFile, rows: Sequence[Row], stops: Sequence[str] = ()) 
     again: dict[str, list[str]] = {}
     for one, said in told:
         if said == LOOK_AGAIN:
-            again.setdefault(one.of, []).append(one.what)
+            again.setdefault(one.of, []).append(one.figure.title)
     lines += [
         paragraph(f"{LOOK_AGAIN}: {of.replace('.', ' ')}: {', '.join(whats)}", 2, 2)
         for of, whats in again.items()
@@ -61,12 +47,12 @@ def summary_lines(job: JobFile, rows: Sequence[Row], stops: Sequence[str] = ()) 
     return [*lines, *([paragraph(f"judged besides: {', '.join(left)}", 2, 2)] if left else [])]
 
 
-def _row(job: JobFile, one: Row) -> list[str]:
-    name = f"{one.of.replace('.', ' ')}, {one.what}"
-    below = one.least is not None and one.value < one.least
-    limit = one.least if below or one.most is None else one.most
+def _row(job: JobFile, one: Result) -> list[str]:
+    name = f"{one.of.replace('.', ' ')}, {one.figure.title}"
+    least, most = one.bounds
+    limit = least if most is None or (least is not None and one.value < least) else most
     value, stated, edge = (
-        "" if number is None else figure_in(job, number, one.unit, one.doubt or 0.0)
+        "" if number is None else figure_in(job, number, one.figure.unit, one.doubt or 0.0)
         for number in (one.value, one.doubt, limit)
     )
     numbers = f"{value:>11}{stated:>9}{edge:>11}  {VERDICTS[Verdict.SHORT]}"

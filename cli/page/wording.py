@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import textwrap
 
+from tallstack.geometry.core.targets import Limit, Source
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.engine.defaults import Assumed
@@ -37,7 +38,19 @@ YOURS = "yours"  # who set a limit
 SET_YOUR_OWN = "set your own"
 COMMON_PRACTICE = f"common practice, {SET_YOUR_OWN}"
 PARTS_OWN = "the parts' own limit"
+WHOSE = {
+    Source.SET: YOURS,
+    Source.COMMON: COMMON_PRACTICE,
+    Source.MEMORY: f"common practice, from memory, {SET_YOUR_OWN}",
+}
 DECIDED = "TO BE DECIDED, nothing to measure"  # above every wish that is open
+
+
+def whose(limit: Limit) -> str:
+    """Return who set a limit, in words."""
+    if limit.source is Source.PARTS:
+        return PARTS_OWN + (f", {SET_YOUR_OWN}" if limit.target is not None else "")
+    return WHOSE[limit.source]
 
 
 def train_name(name: str) -> str:

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance.clearances import Clearances
+from tallstack.geometry.core.answer import CYLINDER, TRAIN, Group, Missing
 from tallstack.geometry.core.errors import GeometryError
-from tallstack.geometry.fits.judging import judged
-from tallstack.geometry.fits.part import Lacking
-from tallstack.geometry.fits.volume import squish
+from tallstack.geometry.doubt.result import Results, results
 from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, offer
 from tallstack.geometry.pushrod.stations import Station, stations
@@ -26,7 +25,7 @@ from ..job import contradicted
 from ..job.faults import InputFaultsError
 from ..job.job import Job
 from .recordfile import Fact, standing
-from .recordkinds import CYLINDER, KINDS
+from .recordkinds import figures, kinds
 
 ALWAYS = ("pushrod", "setting", "turns", "flats", "drop")  # of a valve gear: told before anything is recorded
 ALWAYS_OF_CYLINDER = ("valve to valve", "squish", "deck")
@@ -59,7 +58,7 @@ def compare(job: Job, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tuple[
     rods : the shelf that the pushrods are taken from, for how far each is turned
     """
     plan = _Plan(job, rods)
-    counting = [fact for fact in standing(facts) if fact.what in KINDS]
+    counting = [fact for fact in standing(facts) if fact.what in kinds()]
     keys = {(fact.what, fact.of) for fact in counting}
     rows = [_built(plan, fact) for fact in counting]
     for what, of in plan.things():
@@ -71,11 +70,11 @@ def compare(job: Job, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tuple[
                 Compared(what, of, convention, found, None, None, None, Standing.OPEN, None, look_again=again)
             )
     owners = [*job.names["trains"], *job.names["cylinders"]]
-    kinds = list(KINDS)
+    order = list(kinds())
 
     def place(row: Compared) -> tuple[int, int]:
         owner = owners.index(row.of) if row.of in owners else len(owners)
-        return owner, kinds.index(row.what)
+        return owner, order.index(row.what)
 
     return tuple(sorted(rows, key=place))
 
@@ -128,6 +127,7 @@ class _Plan:
     def __init__(self, job: Job, rods: Sequence[Rod]) -> None:
         self.rods = {rod.label: rod for rod in rods}
         self.job, self.trouble = job.at_hand, ""
+        self.fitted: dict[tuple[Group[Any], str], Results | Missing] = {}
         try:
             job.settled.tables  # noqa: B018  a faulty table is told once, and keeps nothing else from being foretold
         except InputFaultsError as error:
@@ -170,7 +170,7 @@ class _Plan:
 
     def convention(self, what: str, of: str) -> str:
         """Return the convention in which the plan speaks of a thing."""
-        if KINDS[what].of == CYLINDER or of not in self.job.names["trains"]:
+        if kinds()[what].of == CYLINDER or of not in self.job.names["trains"]:
             return ""
         order = self.order(of)
         if order is None:
@@ -194,11 +194,19 @@ class _Plan:
         """Return the plan of one thing."""
         if of not in self.job.names["trains"] + self.job.names["cylinders"]:
             return Planned(why=f"{of} is not in this job")
-        if (of in self.job.names["cylinders"]) != (KINDS[what].of == CYLINDER):
-            return Planned(why=f"{what} is of a {'cylinder' if KINDS[what].of == CYLINDER else 'valve gear'}")
+        if (of in self.job.names["cylinders"]) != (kinds()[what].of == CYLINDER):
+            return Planned(
+                why=f"{what} is of a {'cylinder' if kinds()[what].of == CYLINDER else 'valve gear'}"
+            )
         try:
-            found = self._of_cylinder(what, of) if of in self.job.names["cylinders"] else None
-            found = found or self._of_train(what, of, convention)
+            if what in figures():
+                group, key = figures()[what]
+                there = self._figures(what, of)
+                found = planned.of_figure(there, group.figures[key], key, self.job.mapping)
+            elif of in self.job.names["cylinders"]:
+                found = self._of_cylinder(what, of)
+            else:
+                found = self._of_train(what, of, convention)
         except (GeometryError, InputFaultsError) as error:
             shown = error.report().splitlines()[0] if isinstance(error, InputFaultsError) else str(error)
             return Planned(why=shown)
@@ -223,10 +231,19 @@ class _Plan:
         if what == "valve to valve":
             pair = next((one for one in self.clear.pairs if one.cylinder == of), None)
             return {} if pair is None or pair.judged is None else pair.judged.slopes
-        if what in ("squish", "deck") and of in self.job.names["cylinders"]:
-            found = judged(self.job.mapping, squish, of, self.job.quantities, self.job.doubts)
-            return {} if isinstance(found, Lacking) else found[what].slopes
+        if what in figures():
+            key, found = figures()[what][1], self._figures(what, of)
+            return {} if isinstance(found, Missing) or key not in found else found[key].slopes
         return {}
+
+    def _figures(self, what: str, of: str) -> Results | Missing:
+        """Return the group of figures that a thing is of."""
+        group, _ = figures()[what]
+        if (group, of) not in self.fitted:
+            known = self.job.fits.known.get(of) if group.of == TRAIN else None
+            job = self.job
+            self.fitted[group, of] = results(job.mapping, group, of, job.quantities, job.doubts, known)
+        return self.fitted[group, of]
 
     def _of_train(self, what: str, of: str, convention: str) -> Planned:
         job, tables, order = self.job, self.job.tables, self.orders[of]
@@ -249,8 +266,6 @@ class _Plan:
         return planned.of_valve(valve, over, job.mapping, tables, quantities, doubts)
 
     def _of_cylinder(self, what: str, of: str) -> Planned:
-        if what in ("squish", "deck"):
-            return planned.of_deck(of, what, self.job.mapping, self.job.quantities, self.job.doubts)
         if what == "crank":
             return planned.of_station(self.stations[of])
         return planned.of_pair(

@@ -6,16 +6,17 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+from tallstack.geometry.core.answer import CYLINDER
 from tallstack.geometry.sure.planned import Standing
 
 from ..job.contents import Entry
 from ..job.contradicted import LOOK_AGAIN
 from ..job.reading.values import Dimension
 from ..job.unusual.unusual import unusual_value
-from ..page.wording import decimals, length, number, paragraph
+from ..page.wording import decimals, length, number, paragraph, whose
 from .as_built import Compared
 from .recordfile import Fact, standing
-from .recordkinds import CYLINDER, KINDS, NOTE, SHELF, WITHDRAWN
+from .recordkinds import NOTE, SHELF, WITHDRAWN, kinds
 
 WORDS = {
     Standing.AS_PLANNED: "AS PLANNED",
@@ -148,8 +149,8 @@ def _limits(row: Compared, units: str) -> str:
         edge = plan.least if under else plan.most
         off = abs(row.built - (edge or 0.0))
         ends.append(f"{'below' if under else 'above'} them by {_limit(row, off, units)}")
-    whose = "" if plan.limits_are_set else "; common practice, set your own"
-    return f"limits: {', '.join(ends).rstrip(',')}{whose}"
+    who = "; ".join(dict.fromkeys(whose(one) for one in plan.limits if not one.is_set))
+    return f"limits: {', '.join(ends).rstrip(',')}{f'; {who}' if who and not plan.limits_are_set else ''}"
 
 
 def _limit(row: Compared, value: float, units: str) -> str:
@@ -179,7 +180,7 @@ def unlikely(facts: Sequence[Fact]) -> tuple[str, ...]:
         if fact.value is not None and fact.value.number != 0
         for sentence in unusual_value(
             f"line {fact.number} of the record: {fact.of} {fact.what}",
-            Entry(fact.value.number, KINDS[fact.what].kind, fact.typed, ()),
+            Entry(fact.value.number, kinds()[fact.what].kind, fact.typed, ()),
             fact.value.number,
         )
     )
@@ -235,7 +236,7 @@ def compared_row(row: Compared) -> dict[str, Any]:
     """Return one thing for JSON."""
     suffix, scale = _unit(row.what)
     plan, fact = row.plan, row.fact
-    of = "cylinder" if KINDS[row.what].of == CYLINDER else "train"
+    of = "cylinder" if kinds()[row.what].of == CYLINDER else "train"
     numbers = {
         "planned": plan.value,
         "planned_doubt": plan.doubt,
@@ -281,7 +282,7 @@ def _signed(fact: Fact | None) -> dict[str, str | None]:
 
 
 def _dimension(what: str) -> Dimension:
-    return getattr(KINDS[what].kind, "dimension", Dimension.NUMBER)
+    return getattr(kinds()[what].kind, "dimension", Dimension.NUMBER)
 
 
 def _unit(what: str) -> tuple[str, float]:

@@ -27,7 +27,7 @@ from ..job.faults import Fault
 from ..job.reading.outside import may_read
 from ..job.reading.values import Blank, Dimension, Value, ValueFault, echo
 from ..tables.tablefile import LARGEST, SEPARATORS, Row, fault_at, read_table
-from .recordkinds import CONVENTIONS_OF, KINDS, NOTE, OF_NOTHING, SHELF, WITHDRAWN
+from .recordkinds import CONVENTIONS_OF, NOTE, OF_NOTHING, SHELF, WITHDRAWN, kinds
 
 COLUMNS = ("when", "what", "of", "as", "value", "by", "tool", "note")
 NEEDED = ("when", "what", "value")
@@ -39,7 +39,7 @@ class Fact(NamedTuple):
     """One line of a record."""
 
     when: str  # ISO 8601, as written
-    what: str  # of `recordkinds.KINDS`, "note" or "withdrawn"
+    what: str  # of `recordkinds.kinds()`, "note" or "withdrawn"
     of: str  # "front.intake", "front", or nothing for a note on the whole engine
     convention: str  # a pushrod's, where lash was felt, from where turns count
     typed: str  # the value with its unit and its ±
@@ -55,7 +55,7 @@ class Fact(NamedTuple):
         if self.what == SHELF:
             return (SHELF,)
         counted = (self.convention,) if self.what in ("turns", "flats") else ()
-        return (self.what, self.of, *counted) if self.what in KINDS else (self.what, str(self.number))
+        return (self.what, self.of, *counted) if self.what in kinds() else (self.what, str(self.number))
 
     @property
     def withdraws(self) -> int:
@@ -195,7 +195,7 @@ def _fact(row: Row, number: int, before: Sequence[Fact], faults: list[Fault]) ->
     problem = _of_time(cells.get("when", ""))
     if problem:
         wrong("when", problem)
-    words = (*KINDS, NOTE, WITHDRAWN, SHELF)
+    words = (*kinds(), NOTE, WITHDRAWN, SHELF)
     if what not in words:
         hint = did_you_mean(what, words) or f"; write one of {', '.join(words)}"
         wrong("what", f'"{echo(what)}": nothing that is written down{hint}' if what else f"missing{hint}")
@@ -211,9 +211,9 @@ def _fact(row: Row, number: int, before: Sequence[Fact], faults: list[Fault]) ->
         wrong("of", "missing; the valve gear, as front.intake, or the cylinder")
     value: Value | None = None
     typed = cells.get("value", "")
-    if what in KINDS:
+    if what in kinds():
         try:
-            value = understood(KINDS[what].kind, typed)
+            value = understood(kinds()[what].kind, typed)
         except ValueFault as fault:
             wrong("value", str(fault))
     elif what == SHELF and not typed:

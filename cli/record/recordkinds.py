@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
+
+from tallstack.geometry.core.answer import CYLINDER, TRAIN, Group
+from tallstack.geometry.fits import groups
 
 from ..job.entries.catalogue import kind_at
 from ..job.entries.fields import Kind, Quantity, Sign
 from ..job.entries.gear_tables import CONVENTIONS
 from ..job.entries.tables import degrees, millimetres, number
 
-TRAIN, CYLINDER = "train", "cylinder"
 NOTE, WITHDRAWN, SHELF = "note", "withdrawn", "shelf"
 OF_NOTHING = (NOTE, WITHDRAWN, SHELF)  # need not be of a valve gear or cylinder
 TURNED_FROM = (
@@ -34,7 +36,7 @@ def _entry(*loc: str | int) -> Kind:
     return kind
 
 
-KINDS: dict[str, Recorded] = {
+FIXED: dict[str, Recorded] = {
     "pushrod": Recorded(_entry("train", 0, "measured_pushrod", "length"), TRAIN),
     "turns": Recorded(number("turns, the way that takes up lash", 0, 20, sign=Sign.ANY), TRAIN),
     "flats": Recorded(number("flats, the way that takes up lash", 0, 120, sign=Sign.ANY), TRAIN),
@@ -44,9 +46,29 @@ KINDS: dict[str, Recorded] = {
     "clay": Recorded(millimetres("the clay where it was thinnest", 0, 25, sign=Sign.ZERO_UP), TRAIN),
     "valve lift": Recorded(millimetres("the valve's greatest lift", 3, 20), TRAIN),
     "valve to valve": Recorded(millimetres("between the two valves at their closest", 0, 25), CYLINDER),
-    "squish": Recorded(millimetres("crown to head at top centre", 0.3, 4), CYLINDER),
-    "deck": Recorded(_entry("stack", "measured_deck", "below"), CYLINDER),
     "crank": Recorded(
         degrees("crank degrees after compression top centre where it was set", below=360.0), CYLINDER
     ),
 }
+
+
+def figures() -> dict[str, tuple[Group[Any], str]]:
+    """Return every figure of the rest of the stack that a hand can measure, by what it is called in a record."""
+    return {
+        key.replace("_", " "): (group, key)
+        for group in groups.GROUPS
+        for key, figure in group.figures.items()
+        if figure.measured is not None
+    }
+
+
+def kinds() -> dict[str, Recorded]:
+    """Return everything that can be written down, in the order of assembly."""
+    crank = {"crank": FIXED["crank"]}  # where it stood is written down last
+    every = {name: one for name, one in FIXED.items() if name not in crank}
+    for name, (group, key) in figures().items():
+        measured = group.figures[key].measured
+        assert measured is not None
+        sign = Sign.ANY if measured.signed else Sign.ZERO_UP
+        every[name] = Recorded(millimetres(measured.words, *measured.usual, sign=sign), group.of)
+    return every | crank

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from tallstack.geometry.clearance.clearances import Judged
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.since_read import READINGS
 from tallstack.geometry.pushrod.adjusting import setting
 from tallstack.geometry.pushrod.ordering import Order
@@ -159,17 +159,17 @@ def _clearances(work: Work) -> list[Block]:
     units = both_units(work.job.units)
     rows: list[tuple[Cell, ...]] = []
 
-    def row(name: str, one: Judged) -> tuple[Cell, ...]:
+    def row(name: str, one: Result) -> tuple[Cell, ...]:
         doubt = 0.0 if one.budget is None else one.budget.expanded
         at = _at(one.angle)
-        mark = "" if one.target.is_set else "*"
-        limit = Length(one.target.least, mark=mark)
-        if one.what == "between" and one.value <= 0:
-            return (name, word(one.verdict, one.look_again), f"{WHAT[one.what]}: MEET", "", "", limit, at)
+        mark = "" if one.limit.is_set else "*"
+        limit = Length(one.limit.value, mark=mark)
+        if one.name == "between" and one.value <= 0:
+            return (name, word(one.verdict, one.look_again), f"{WHAT[one.name]}: MEET", "", "", limit, at)
         return (
             name,
             word(one.verdict, one.look_again),
-            WHAT[one.what],
+            WHAT[one.name],
             Length(one.value, doubt, units[0]),
             Length(one.value, doubt, units[1]),
             limit,
@@ -182,7 +182,7 @@ def _clearances(work: Work) -> list[Block]:
             rows.append((name, "NOT KNOWN", "", "", "", "", ""))
         else:
             rows.append(row(name, valve.piston))
-        if valve.up is not None and valve.up.budget is not None:
+        if valve.up is not None:
             up, doubt = valve.up, valve.up.budget.expanded
             told = tuple(Length(up.value, doubt, unit) for unit in units)
             judged = word(up.verdict, up.look_again)

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.sure.planned import Standing
-from tallstack.geometry.sure.risk import Answer
+from tallstack.geometry.sure.risk import by_budget
 
 from ..page.across_words import never_lowered
 from ..page.fits_words import shown_as
-from ..page.risk_words import misses_of, what_of
+from ..page.risk_words import misses_of
 from ..record.record_words import word_of
 from .model import Block, Heading, Words
 from .work import Work
@@ -53,7 +54,7 @@ def blocks(work: Work, found: Sequence[str]) -> list[Block]:
     return [*told, Heading("WATCH"), *(Words(one) for one in watched)] if watched else told
 
 
-def answers(work: Work) -> list[Answer]:
+def answers(work: Work) -> list[Result]:
     """Return every answer that a sheet's draws are of."""
     return [] if work.risk is None else [one for group in work.risk.groups for one in group.answers]
 
@@ -61,19 +62,18 @@ def answers(work: Work) -> list[Answer]:
 def short_hot(work: Work) -> set[str]:
     """Return the valve gears whose lash or preload misses its limit when hot."""
     hot = ("hot_lash", "hot_preload")
-    return {one.of for one in answers(work) if one.what in hot and one.verdict is Verdict.SHORT}
+    return {one.of for one in answers(work) if one.key in hot and one.verdict is Verdict.SHORT}
 
 
-def _name(one: Answer) -> str:
-    return f"{one.of.replace('.', ' ')}, {what_of(one)}"
+def _name(one: Result) -> str:
+    return f"{one.of.replace('.', ' ')}, {one.figure.title}"
 
 
-def _short(work: Work, one: Answer) -> str:
-    value = shown_as(work.job, one.value, one.unit)
-    limit = next((side for side in (one.least, one.most) if side is not None), None)
-    if one.least is not None and one.most is not None:
-        limit = one.least if one.value < one.least else one.most
-    against = "" if limit is None else f", limit {shown_as(work.job, limit, one.unit)}"
+def _short(work: Work, one: Result) -> str:
+    value = shown_as(work.job, one.value, one.figure.unit)
+    least, most = one.bounds
+    limit = least if most is None or (least is not None and one.value < least) else most
+    against = "" if limit is None else f", limit {shown_as(work.job, limit, one.figure.unit)}"
     return f"SHORT: {_name(one)}: {value}{against}"
 
 
@@ -133,6 +133,6 @@ def watch(work: Work) -> Iterator[str]:
         yield f"NOT KNOWN: {', '.join(unknown)}"
 
 
-def _least_sure(one: Answer) -> float:
-    missed = one.by_budget if one.missed is None else one.missed.share
+def _least_sure(one: Result) -> float:
+    missed = by_budget(one) if one.builds.missed is None else one.builds.missed.share
     return -round(missed or 0.0, 9)

@@ -17,11 +17,14 @@ from typing import NamedTuple
 import numpy as np
 
 from ..cam.cam import Cam, Tables
+from ..core import targets
+from ..core.answer import Figure
 from ..core.errors import GeometryError
 from ..core.frames import array
 from ..core.mapping import Flat, Quantities, Reader, names
 from ..core.verdict import Verdict, at_best_unproved, judge
 from ..doubt.budget import Budget, Doubt
+from ..doubt.result import BARE, Result
 from ..piston.cycle import Minimum, Valve, least_between
 from ..piston.in_bore import Bore, InBore, least_in_bore, nearest_part
 from .moving import Weighed, budgets
@@ -30,12 +33,18 @@ from .situation import CAM, LIFT, Asked, Lacks, Situation, situation
 from .valve_lift import Shape, ValveLift, shape
 from .valve_over_piston import ByCoordinates, ByReading, Known, OverValve
 
-TARGETS_MM = {  # common practice
-    "drop_intake": 2.032,  # 0.080 in
-    "drop_exhaust": 2.54,  # 0.100 in
-    "wall": 1.27,  # 0.050 in
-    "valve_to_valve": 1.524,  # 0.060 in
-    "valve_to_bore": 1.016,  # 0.040 in, from memory
+ALONG = "piston, along the stem"
+DROP, GAP, WALL, BORE, PAIR = "drop", "gap", "wall", "bore", "between"  # as the search and JSON call them
+PUMPED, PAIR_PUMPED = "pumped", "pumped pair"
+KEYS = {PAIR: "valve_to_valve", PUMPED: "drop_pumped", PAIR_PUMPED: "valve_to_valve_pumped"}
+FIGURES = {
+    DROP: Figure(ALONG),
+    GAP: Figure("piston, straight gap"),
+    WALL: Figure("pocket wall", least=targets.WALL),
+    BORE: Figure("cylinder's bore", least=targets.VALVE_TO_BORE),
+    PAIR: Figure("valve to valve", least=targets.VALVE_TO_VALVE, alias=PAIR),
+    PUMPED: Figure("piston, stem, pumped up", zero=True, alias=PUMPED),
+    PAIR_PUMPED: Figure("valve to valve, pumped up", zero=True, alias=PAIR_PUMPED),
 }
 SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
 SAME_MM = 1e-6
@@ -43,45 +52,6 @@ ALSO_MM = 0.5  # a second minimum matters when it is this near the least
 OF_HEAD = ("valve.face", "valve.lean", "valve.head_diameter", "valve.margin")
 
 NONE: Mapping[str, float] = MappingProxyType({})
-
-
-class Target(NamedTuple):
-    """A limit and who set it."""
-
-    name: str  # of [targets]
-    least: float  # mm
-    is_set: bool  # by the job; otherwise common practice
-
-
-class Judged(NamedTuple):
-    """A least clearance against its target."""
-
-    what: str  # "drop", "gap", "wall", "bore" or "between"
-    value: float  # mm
-    angle: float  # crank rad
-    target: Target
-    budget: Budget | None
-    verdict: Verdict
-    slopes: Mapping[str, float] = NONE  # entry → mm per mm, rad or plain
-    look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
-    lobes: tuple[str, ...] = ()  # those known by their cards that it rests on
-
-    @property
-    def ends(self) -> tuple[float, float] | None:
-        """Between what it lies, about 95 % [mm]; None where its doubt reaches as far either way."""
-        if self.budget is None or self.budget.upward is None:
-            return None
-        return self.value - self.budget.expanded, self.value + self.budget.upward
-
-    @property
-    def spare(self) -> float:
-        """How far it is above its target [mm], negative below it."""
-        return self.value - self.target.least
-
-    @property
-    def meets(self) -> bool:
-        """Whether the target is met, on paper at least."""
-        return self.verdict is not Verdict.SHORT
 
 
 class ValveClearance(NamedTuple):
@@ -98,8 +68,8 @@ class ValveClearance(NamedTuple):
     pumped_slopes: Mapping[str, float]  # entry → mm per mm, rad or plain
     pumped_lobes: tuple[str, ...]  # those known by their cards
     pumped_per_preload: float  # mm of that drop for a mm of preload more
-    piston: Judged | None
-    room: Judged | None  # to the pocket's wall
+    piston: Result | None
+    room: Result | None  # to the pocket's wall
     known: Known | None  # by a dial reading: over which angles
     in_pocket: bool  # there is a pocket under it
     unfinished: bool  # the drop was still falling where the reading ends
@@ -110,22 +80,22 @@ class ValveClearance(NamedTuple):
     lacks: Lacks
     problem: tuple[str, ...]
     lash_unknown: str = ""  # entry without which nobody knows with what lash its lifts were read
-    bore: Judged | None = None  # to the cylinder that it opens into, and the gasket on that
+    bore: Result | None = None  # to the cylinder that it opens into, and the gasket on that
     bore_pumped: Minimum | None = None  # the same with the lifter pumped up
     bore_part: str = ""  # "cylinder" or "gasket", whichever is nearer
     bore_lacks: tuple[str, ...] = ()  # what that still needs, of a valve whose head is known
 
     @property
-    def judged(self) -> tuple[Judged, ...]:
+    def judged(self) -> tuple[Result, ...]:
         """Every clearance of it that has a limit."""
         return tuple(one for one in (self.piston, self.room, self.bore) if one is not None)
 
     @property
-    def up(self) -> Judged | None:
+    def up(self) -> Result | None:
         """The drop with the lifter pumped up, which has to be more than nothing; None where it is not known."""
         if self.pumped is None or self.pumped_doubt is None:
             return None
-        up = _up(self.pumped, self.pumped_doubt, self.pumped_slopes, self.pumped_lobes)
+        up = _up(self.train, PUMPED, self.pumped, self.pumped_doubt, self.pumped_slopes, self.pumped_lobes)
         again = () if self.piston is None else self.piston.look_again
         return up._replace(verdict=at_best_unproved(up.verdict), look_again=again) if again else up
 
@@ -136,10 +106,10 @@ class PairClearance(NamedTuple):
     cylinder: str
     least: Minimum | None
     pumped: Minimum | None
-    judged: Judged | None
+    judged: Result | None
     lacks: tuple[str, ...]
     problem: tuple[str, ...]
-    up: Judged | None = None  # with the lifters pumped up; None where they cannot, or the heads then meet
+    up: Result | None = None  # with the lifters pumped up; None where they cannot, or the heads then meet
     up_per_preload: Mapping[str, float] = NONE  # valve gear → mm of that for a mm of its preload more
     no_pumped: tuple[str, ...] = ()  # what it lacks with the lifters pumped up
 
@@ -177,7 +147,7 @@ def clearances(
         situations[cylinder] = here
         plain = [_valve(mapping, here, name) for name in here.trains]
         pair = _pair(mapping, here)
-        asked = [Asked(one.train, judged.what, judged.angle) for one in plain for judged in one.judged]
+        asked = [Asked(one.train, judged.name, judged.angle) for one in plain for judged in one.judged]
         asked += [Asked(one.train, "drop", one.pumped.angle, pumped=True) for one in plain if one.pumped]
         if pair.judged is not None:
             asked.append(Asked(cylinder, "between", pair.judged.angle))
@@ -190,10 +160,9 @@ def clearances(
     return Clearances(tuple(valves), tuple(pairs), situations, cam)
 
 
-def target(mapping: Flat, name: str) -> Target:
-    """Return a limit of [targets], or common practice where it is not set."""
-    entered = Reader(mapping, ("targets.",)).find(name)
-    return Target(name, TARGETS_MM[name] if entered is None else float(entered), entered is not None)
+def figure(name: str, port: str = "") -> Figure:
+    """Return the declaration of one clearance; port : of a valve, whose own limit the piston keeps."""
+    return FIGURES[name]._replace(least=targets.DROP.get(port)) if name in (DROP, GAP) else FIGURES[name]
 
 
 def nearest(over: OverValve) -> tuple[tuple[Minimum, ...], Minimum | None]:
@@ -250,15 +219,14 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         )
     wall = over.least_wall()
     what, least = judged_on(drops[0], gap)
-    port = name.rpartition(".")[2]
     pumped = over._replace(lift=lift._replace(pumped=True)).least_drop() if lift.pumps else ()
     answer = answer._replace(
         drop=tuple(one for one in drops if one.value - drops[0].value <= ALSO_MM),
         gap=gap,
         wall=wall,
         pumped=pumped[0] if pumped else None,
-        piston=_judged(what, least, target(mapping, f"drop_{port}")),
-        room=None if wall is None else _judged("wall", wall, target(mapping, "wall")),
+        piston=_bare(mapping, name, what, least),
+        room=None if wall is None else _bare(mapping, name, WALL, wall),
         unfinished=isinstance(over, ByReading) and known is not None and _ends_low(over, drops[0]),
     )
     if isinstance(over, ByCoordinates) and over.differ is not None:
@@ -278,7 +246,7 @@ def _in_bore(
     where = InBore(head, bore)
     least = least_in_bore(where, lift.at)
     return answer._replace(
-        bore=_judged("bore", least, target(mapping, "valve_to_bore")),
+        bore=_bare(mapping, name, BORE, least),
         bore_pumped=least_in_bore(where, lift._replace(pumped=True).at) if lift.pumps else None,
         bore_part=nearest_part(where, lift.at(array(least.angle))),
     )
@@ -289,8 +257,12 @@ def _ends_low(over: ByReading, least: Minimum) -> bool:
     return over.if_it_went_on().value < least.value - 1e-6
 
 
-def _judged(what: str, least: Minimum, limit: Target) -> Judged:
-    return Judged(what, least.value, least.angle, limit, None, Verdict.UNPROVED)
+def _bare(mapping: Flat, of: str, name: str, least: Minimum) -> Result:
+    """Return a clearance before it is known how sure it is."""
+    there = figure(name, of.rpartition(".")[2])
+    limit, _ = there.limits(mapping)
+    key = KEYS.get(name, name)
+    return Result(of, key, there, least.value, BARE, least=limit, verdict=Verdict.UNPROVED, at=least.angle)
 
 
 def _pair(mapping: Flat, here: Situation) -> PairClearance:
@@ -305,7 +277,7 @@ def _pair(mapping: Flat, here: Situation) -> PairClearance:
     if any(lift.pumps for lift in here.lifts.values()) and not no_pumped:
         up = [_pumped(here.lifts[name], one) for name, one in zip(here.trains, valves, strict=True)]
         pumped = least_between(up[0], up[1])
-    judged = _judged("between", least, target(mapping, "valve_to_valve"))
+    judged = _bare(mapping, here.cylinder, PAIR, least)
     return PairClearance(here.cylinder, least, pumped, judged, (), (), no_pumped=no_pumped)
 
 
@@ -344,7 +316,7 @@ def _pumped_too(
         mapping, quantities, dict.fromkeys(name for one in moves.values() for name in one)
     )
     for one in up:
-        found[one.key] = with_preload(found[one.key], moves[one.key], lengths, doubts)
+        found[one.key] = with_preload(mapping, found[one.key], moves[one.key], lengths, doubts)
     return moves
 
 
@@ -363,7 +335,7 @@ def _weighed(
         with_contact = pumped_up(one.pumped.value, pumped.budget)
         piston = piston._replace(verdict=max(piston.verdict, with_contact, key=SEVERITY.index))
     one = one._replace(piston=piston, room=room, bore=_with_doubt(one.bore, one.train, found))
-    if one.bore is not None and one.bore.budget is not None and one.bore_pumped is not None:
+    if one.bore is not None and one.bore_pumped is not None:
         with_contact = pumped_up(one.bore_pumped.value, one.bore.budget)
         one = one._replace(
             bore=one.bore._replace(verdict=max(one.bore.verdict, with_contact, key=SEVERITY.index))
@@ -384,10 +356,18 @@ def pumped_up(value: float, doubt: Budget) -> Verdict:
     return Verdict.SHORT if value <= 0 else judge(value, 0.0, None, doubt.expanded, not doubt.undoubted)
 
 
-def _up(least: Minimum, doubt: Budget, slopes: Mapping[str, float], lobes: tuple[str, ...]) -> Judged:
+def _up(
+    of: str,
+    name: str,
+    least: Minimum,
+    doubt: Budget,
+    slopes: Mapping[str, float],
+    lobes: tuple[str, ...],
+) -> Result:
+    """Return a clearance with the lifter pumped up, which has to be more than nothing."""
     verdict = pumped_up(least.value, doubt)
-    limit = Target("", 0.0, True)
-    return Judged("pumped", least.value, least.angle, limit, doubt, verdict, slopes, lobes=lobes)
+    found = _bare({}, of, name, least)
+    return found._replace(budget=doubt, verdict=verdict, slopes=slopes, lobes=lobes)
 
 
 def _pair_weighed(
@@ -402,20 +382,21 @@ def _pair_weighed(
         return one._replace(judged=judged._replace(verdict=Verdict.SHORT))
     key = f"{one.cylinder} between pumped"
     budget, slopes, shape = found[key]
-    up = _up(one.pumped, budget, slopes, () if shape is None else shape.lobes)
+    lobes = () if shape is None else shape.lobes
+    up = _up(one.cylinder, PAIR_PUMPED, one.pumped, budget, slopes, lobes)
     judged = judged._replace(verdict=max(judged.verdict, up.verdict, key=SEVERITY.index))
     return one._replace(judged=judged, up=up, up_per_preload=moves.get(key, NONE))
 
 
-def _with_doubt(judged: Judged | None, name: str, found: Mapping[str, Weighed]) -> Judged | None:
+def _with_doubt(judged: Result | None, name: str, found: Mapping[str, Weighed]) -> Result | None:
     if judged is None:
         return None
-    budget, slopes, shape = found[f"{name} {judged.what}"]
-    verdict = judge(judged.value, judged.target.least, None, budget.expanded, not budget.undoubted)
+    budget, slopes, shape = found[f"{name} {judged.name}"]
+    verdict = judge(judged.value, judged.limit.value, None, budget.expanded, not budget.undoubted)
     if not np.isfinite(budget.expanded):
-        message = f"the doubt of {name}, {judged.what}, is not a number"
+        message = f"the doubt of {name}, {judged.name}, is not a number"
         raise GeometryError(message)
-    if judged.what in ("between", "bore") and judged.value <= 0:
+    if judged.name in ("between", "bore") and judged.value <= 0:
         verdict = Verdict.SHORT  # contact, whatever the target
     lobes = () if shape is None else shape.lobes
     return judged._replace(budget=budget, verdict=verdict, slopes=slopes, lobes=lobes)

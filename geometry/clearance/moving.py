@@ -32,7 +32,6 @@ from .valve_over_piston import ByCoordinates, over_valve
 if TYPE_CHECKING:
     from .shape_doubt import ShapeDoubt
 
-MOVING = 0.02  # mm per mm or per rad: less moves a clearance by less than 2 µm for 0.1 mm or 0.01 rad
 NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at all
 STEP = 1e-3  # mm or rad, of a lobe's entries and of its lift
 
@@ -77,7 +76,7 @@ def budgets(
             for entry, slope in stated.items():
                 moving[entry] = moving.get(entry, 0.0) + per_lift * slope
         moving = {entry: slope for entry, slope in moving.items() if abs(slope) > NOTHING}
-        linear = budget(moving, doubts, MOVING)
+        linear = budget(moving, doubts, mapping)
         unproved = dict.fromkeys((*_crown_table(here, one), *linear.undoubted, *unsaid))
         whole = linear.widened(noise)._replace(undoubted=tuple(unproved))
         shape = _of_shapes(here, one)

@@ -27,7 +27,7 @@ from ..doubt.derivatives import derivatives
 from ..engine.engine import build
 from ..piston.over_piston import OverPiston
 from ..pushrod.pushrods import required
-from .moving import MOVING, Weighed, counted
+from .moving import Weighed, counted
 from .situation import Asked, Placed, clearance_at, valve_of
 from .valve_lift import ValveLift
 from .valve_over_piston import OverValve
@@ -84,7 +84,11 @@ def per_preload(
 
 
 def with_preload(
-    weighed: Weighed, moves: Mapping[str, float], lengths: Slopes, doubts: Mapping[str, Doubt]
+    mapping: Flat,
+    weighed: Weighed,
+    moves: Mapping[str, float],
+    lengths: Slopes,
+    doubts: Mapping[str, Doubt],
 ) -> Weighed:
     """Return a budget with what the preloads may be off by.
 
@@ -99,8 +103,8 @@ def with_preload(
         wish = f"{name}.lifter.preload"
         if wish in doubts and doubts[wish].half_width > 0:
             slopes[wish] = slopes.get(wish, 0.0) + move
-    linear = budget(slopes, doubts, MOVING)
-    before = budget(weighed.slopes, doubts, MOVING)
+    linear = budget(slopes, doubts, mapping)
+    before = budget(weighed.slopes, doubts, mapping)
     below = 0.0 if weighed.shape is None else weighed.shape.below / FACTOR
     noise = float(np.sqrt(max(weighed.budget.standard**2 - before.standard**2 - below**2, 0.0)))
     unproved = tuple(dict.fromkeys((*weighed.budget.undoubted, *linear.undoubted)))

@@ -18,9 +18,17 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+from ..core.frames import array
+from ..core.mapping import Flat
 from ..core.ranking import ranked
 from .coverage import coverage_factor, effective
 
+SHOWS = 1e-3  # of an answer's own unit
+OFF = 0.05  # mm, rad or plain, by which an entry without a doubt may be off
+OFF_K = 5.0
+OFF_SHARE = 0.01  # of what is neither a length nor an angle
+TEMPERATURES = ("running.cold", "running.hot_")
+OTHERS = ("running.", "mass", "volume", "_area", "modulus", ".force", ".rate", "expansion")
 FACTOR = 2.0  # of the expanded uncertainty, where nothing rests on few readings
 
 
@@ -75,12 +83,29 @@ class Budget(NamedTuple):
         )
 
 
-def budget(slopes: Mapping[str, float], doubts: Mapping[str, Doubt], moving: float) -> Budget:
+def moves(mapping: Flat, entry: str, slope: float, shows: float = SHOWS) -> bool:
+    """Say whether an entry to which nobody gave a doubt moves an answer: it could be off by what shows.
+
+    slope : derivative of the answer, its unit per mm, rad or what the entry counts in
+    shows : of the answer's own unit
+    """
+    if entry.startswith(TEMPERATURES):
+        return abs(slope) * OFF_K > shows
+    value = mapping.get(entry)
+    if any(part in entry for part in OTHERS) and value is not None and not isinstance(value, (str, tuple)):
+        return abs(slope) * OFF_SHARE * abs(float(array(value))) > shows
+    return abs(slope) * OFF > shows
+
+
+def budget(
+    slopes: Mapping[str, float], doubts: Mapping[str, Doubt], mapping: Flat, shows: float = SHOWS
+) -> Budget:
     """Return the linear budget of an answer.
 
-    slopes : entry → derivative of the answer
-    doubts : entry → its doubt, where stated; where checks tie them together a share may be below nought
-    moving : an entry with |slope| above this moves the answer
+    slopes  : entry → derivative of the answer
+    doubts  : entry → its doubt, where stated; where checks tie them together a share may be below nought
+    mapping : the engine, for by how much what has no doubt may be off
+    shows   : of the answer's own unit: what moves it by no more, where its doubt is not stated, does not count
     """
     squares = {
         entry: (slope * doubts[entry].standard) ** 2 for entry, slope in slopes.items() if entry in doubts
@@ -95,7 +120,9 @@ def budget(slopes: Mapping[str, float], doubts: Mapping[str, Doubt], moving: flo
         standard=math.sqrt(variance),
         shares={entry: square / variance for entry, square in sizes if square != 0 and variance > 0},
         undoubted=tuple(
-            entry for entry, slope in slopes.items() if entry not in doubts and abs(slope) > moving
+            entry
+            for entry, slope in slopes.items()
+            if entry not in doubts and moves(mapping, entry, slope, shows)
         ),
         freedom=effective(
             (math.sqrt(max(square, 0.0)), doubts[entry].freedom) for entry, square in squares.items()

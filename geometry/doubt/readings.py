@@ -34,7 +34,7 @@ import numpy as np
 from ..core.errors import GeometryError
 from ..core.frames import Array
 from ..core.ranking import ranked
-from .budget import Doubt
+from .budget import Doubt, moves
 
 ROUNDS = 30
 FREE = 6  # rounds before a step is shortened
@@ -43,7 +43,6 @@ SETTLED = 1e-4  # of a standard uncertainty
 NOTHING = 1e-12  # mm² or rad², variance of what nothing in doubt moves
 FALSE = 0.03  # chance of accusing any of the readings where all are sound
 UNLIKELY = 0.003  # chance of so much disagreement, below which a set is said to disagree
-MOVING = 0.02  # derivative, below which a quantity is not said to move a check
 AS_WELL = 1.0  # standard uncertainties, by which an entry may stand out less and explain as well
 THINKABLE = 100.0  # of its own standard uncertainty, by which an entry may be thought to be off
 CHECKED = 0.8  # redundancy, from which on the others check a reading
@@ -164,7 +163,7 @@ def fused(rows_at: Callable[[Mapping[str, float]], Sequence[Row]], doubts: Mappi
     variances = np.array([doubts[name].standard ** 2 for name in names])
     first = rows_at({})
     bare = [
-        tuple(name for name, slope in row.slopes.items() if name not in doubts and abs(slope) > MOVING)
+        tuple(name for name, slope in row.slopes.items() if name not in doubts and moves({}, name, slope))
         for row in first
     ]
     live = [place for place, row in enumerate(first) if _moves(row, names, variances)]
@@ -301,7 +300,7 @@ def _entries(tied: Tied, shift: Mapping[str, float], row: Row, least: float) -> 
     found = [
         Accused(name, shift[name] * float(variance) / one, shift[name] / math.sqrt(one))
         for name, one, variance in zip(tied.names, told.tolist(), tied.variances, strict=True)
-        if one > NOTHING and not name.startswith("reading.") and abs(row.slopes.get(name, 0.0)) > MOVING
+        if one > NOTHING and not name.startswith("reading.") and moves({}, name, row.slopes.get(name, 0.0))
     ]
     scale = {name: math.sqrt(float(one)) for name, one in zip(tied.names, tied.variances, strict=True)}
     as_well = [

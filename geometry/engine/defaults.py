@@ -40,7 +40,6 @@ UNDER_CROWN = (
 )
 HEATED = ("cylinder", "case", "head", "valve", "rocker", "pushrod")
 LEAN_RAD = np.radians(3.0)  # a pushrod's lean nobody looked at: 0 to 6 degrees
-PRELOAD_MM = (0.508, 1.524)  # common practice, 0.020 to 0.060 in
 
 
 class Assumed(NamedTuple):

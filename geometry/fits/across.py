@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..core.answer import Missing, lacking, of_cylinder
 from ..core.frames import Array, array, point, to_engine
 from ..core.mapping import Flat, Reader, names
 from ..core.minima import minima
@@ -23,7 +24,6 @@ from ..engine.alternatives import case_deck
 from ..engine.defaults import completed
 from ..piston.head import Head
 from ..piston.pair import between
-from .part import Lacking, lacking, of_cylinder
 from .spigot import Relief, Rod, Round, Spigot, nearest, places, relief_around
 
 TURN = 2 * np.pi
@@ -90,7 +90,7 @@ class Pistons(NamedTuple):
     at: float  # crank rad from the first one's own top centre
 
 
-def mover(mapping: Flat, cylinder: str, with_rod: bool = False) -> Mover | Lacking:
+def mover(mapping: Flat, cylinder: str, with_rod: bool = False) -> Mover | Missing:
     """Return a cylinder's piston, or what it lacks."""
     reader, own = of_cylinder(mapping, cylinder), Reader(mapping, (f"{cylinder}.",))
     moving = crank_of(reader)
@@ -112,7 +112,7 @@ def mover(mapping: Flat, cylinder: str, with_rod: bool = False) -> Mover | Lacki
     )
 
 
-def spigot_of(mapping: Flat, cylinder: str) -> Spigot | Lacking:
+def spigot_of(mapping: Flat, cylinder: str) -> Spigot | Missing:
     """Return a cylinder's spigot, or what it lacks."""
     full, _ = completed(mapping)
     reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))

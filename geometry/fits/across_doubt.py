@@ -13,19 +13,33 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..core.answer import Figure, Value
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Quantities
+from ..core.targets import ACROSS, LOWERING
 from ..doubt.budget import Doubt
 from ..doubt.derivatives import STEP, moved, told
+from ..doubt.result import Result, result
 from ..piston.pair import between
 from .across import Mover, head_of, leads, mover, spigot_of
 from .drop_on import swept
-from .judging import Judged, judge_figure
-from .part import Figure
 from .spigot import Rod, Round, Spigot, nearest, stacked
 
 OF_ENGINE = ("crank.", "piston.", "stack.")
 PISTON, CONROD, PISTONS, LOWERED = "piston", "conrod", "pistons", "lowered"
+FIGURES = {
+    PISTON: Figure(
+        "piston to the spigot", least=ACROSS, below_zero="the piston and the spigot meet", alias=PISTON
+    ),
+    CONROD: Figure(
+        "connecting rod to the spigot",
+        least=ACROSS,
+        below_zero="the connecting rod and the spigot meet",
+        alias=CONROD,
+    ),
+    PISTONS: Figure("piston to piston", least=ACROSS, below_zero="the pistons meet", alias=PISTONS),
+    LOWERED: Figure("room while it is lowered", least=LOWERING, alias=LOWERED),
+}
 
 
 class Gap(NamedTuple):
@@ -38,7 +52,11 @@ class Gap(NamedTuple):
     other: str  # cylinder
     value: float  # mm
     at: float  # crank rad from the moving one's own top centre
-    least: str  # the target it is held against
+
+    @property
+    def key(self) -> str:
+        """Its name as an answer."""
+        return "margin" if self.kind == LOWERED else f"{self.kind}_across"
 
 
 def judged_gaps(
@@ -46,7 +64,7 @@ def judged_gaps(
     gaps: Sequence[Gap],
     quantities: Quantities,
     doubts: Mapping[str, Doubt],
-) -> list[Judged]:
+) -> list[Result]:
     """Return every distance with its doubt and verdict.
 
     quantities, doubts : as for `ordering.orders`
@@ -60,8 +78,9 @@ def judged_gaps(
             if any(path.startswith(own) and not _of_valve_gear(mapping, path) for path in paths)
         }
         slopes = dict(zip(groups, _slopes(mapping, one, list(groups.values())), strict=True))
-        figure = Figure(array(one.value), "mm", at=array(one.at), least=one.least)
-        found.append(judge_figure(mapping, one.kind, figure, slopes, doubts))
+        value = Value(array(one.value), at=array(one.at))
+        of = f"{one.moving}, {one.other}"
+        found.append(result(mapping, of, one.key, FIGURES[one.kind], value, slopes, doubts))
     return found
 
 

@@ -19,13 +19,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ..core.answer import TRAIN, Figure, Found, Missing, Value, Values, answers
 from ..core.errors import GeometryError
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
 from ..engine.engine import train_of
 from ..engine.materials import MATERIALS
 from ..pushrod.pushrods import required
-from .part import Figure, Figures, Lacking
+from .full_lift import lift_and_ratios
 from .springs import springs_of
 
 POISSON = 0.29  # of steel
@@ -57,7 +58,7 @@ def contact_pressure(load: Array, ball: Array, cup: Array, modulus: Array, poiss
 class Loads(NamedTuple):
     """What presses a pushrod."""
 
-    figures: Figures
+    figures: Values
     worst: Array  # N
 
 
@@ -67,35 +68,47 @@ def _loads(
     peak: ArrayLike | None,
     ratio_at_peak: ArrayLike | None,
     ratio_at_seat: ArrayLike | None,
-) -> Loads | Lacking:
+) -> Loads | Missing:
     """Return a pushrod's loads; peak and ratios as for `column`."""
     springs = springs_of(mapping, train)
-    if isinstance(springs, Lacking):
+    if isinstance(springs, Missing):
         return springs
     if peak is None or ratio_at_peak is None or ratio_at_seat is None:
-        return Lacking((), "the valve's lift and ratio are not known: see tallstack clearance")
+        return Missing.of((), "the valve's lift and ratio are not known: see tallstack clearance")
     at_seat, at_peak = array(ratio_at_seat), array(ratio_at_peak)
     seat = sum((one.force(one.installed) for one in springs), array(0.0)) * at_seat
     full = sum((one.force(one.installed - array(peak)) for one in springs), array(0.0)) * at_peak
-    found = {"load_at_seat": Figure(seat, "n"), "load_at_full_lift": Figure(full, "n")}
+    found = {"load_at_seat": Value(seat), "load_at_full_lift": Value(full)}
     worst = np.maximum(seat, full)
     pressure = Reader(mapping, ("running.",)).find("pressure_at_opening")
     head = Reader(mapping, (f"{train}.",)).find("valve.head_diameter")
     if train.endswith(".exhaust") and pressure is not None and head is not None:
         opening = seat + np.pi / 4 * head**2 * pressure * at_seat
         note = "springs and cylinder pressure, taken as above the air's (gauge); inertia not counted"
-        found["load_at_opening"] = Figure(opening, "n", note=note)
+        found["load_at_opening"] = Value(opening, note=note)
         worst = np.maximum(worst, opening)
     return Loads(found, worst)
 
 
+@answers(
+    TRAIN,
+    "PUSHROD UNDER LOAD",
+    takes=lift_and_ratios,
+    load_at_seat=Figure("pushrod's load, valve leaving the seat", "n", main=False),
+    load_at_full_lift=Figure("pushrod's load at full lift", "n"),
+    load_at_opening=Figure("load, opening against the cylinder", "n", main=False),
+    buckling_load=Figure("load at which it would buckle", "n"),
+    buckling_margin=Figure("margin against buckling, times", "", main=False),
+    pushrod_shortens=Figure("it shortens under load by", main=False),
+    lift_lost=Figure("valve lift lost by it", main=False),
+)
 def column(
     mapping: Flat,
     train: str,
     peak: ArrayLike | None,
     ratio_at_peak: ArrayLike | None,
     ratio_at_seat: ArrayLike | None,
-) -> Figures | Lacking:
+) -> Found:
     """Return a pushrod's loads and what they do to it.
 
     peak : (...) [mm]  the valve's greatest lift;  ratios : at full lift and off the seat; None where not known
@@ -104,7 +117,7 @@ def column(
     loads = _loads(mapping, train, peak, ratio_at_peak, ratio_at_seat)
     outer, wall = reader.number("pushrod.diameter"), reader.number("pushrod.wall")
     material = reader.word("pushrod.material")
-    lacks = [*(loads.entries if isinstance(loads, Lacking) else ()), *reader.missing]
+    lacks = [*(loads.entries if isinstance(loads, Missing) else ()), *reader.missing]
     if material not in MATERIALS:
         lacks.append(f"{train}.pushrod.material")
     centres = None
@@ -113,10 +126,10 @@ def column(
     except GeometryError:
         lacks.append(f"{train}.measured_pushrod.length")
     if lacks:
-        return Lacking(tuple(dict.fromkeys(lacks)))
+        return Missing.of(lacks)
     if centres is None:
-        return Lacking((f"{train}.pushrod.ball_diameter_low", f"{train}.pushrod.ball_diameter_high"))
-    if isinstance(loads, Lacking):
+        return Missing.of((f"{train}.pushrod.ball_diameter_low", f"{train}.pushrod.ball_diameter_high"))
+    if isinstance(loads, Missing):
         return loads
     found, worst = dict(loads.figures), loads.worst
     stuff = MATERIALS[material]
@@ -126,27 +139,32 @@ def column(
     area = np.pi / 4 * (outer**2 - inner**2)
     shorter = worst * centres / (modulus * area)
     made = f"{material} that yields at {stuff.strength:g} N/mm2, from memory; straight, pinned at both ends"
-    found["buckling_load"] = Figure(buckles, "n", note=made)
-    found["buckling_margin"] = Figure(
-        buckles / worst, "", note="that load over the greatest, no blow counted"
-    )
-    found["pushrod_shortens"] = Figure(shorter, "mm")
+    found["buckling_load"] = Value(buckles, note=made)
+    found["buckling_margin"] = Value(buckles / worst, note="that load over the greatest, no blow counted")
+    found["pushrod_shortens"] = Value(shorter)
     assert ratio_at_peak is not None
-    found["lift_lost"] = Figure(shorter * array(ratio_at_peak), "mm")
+    found["lift_lost"] = Value(shorter * array(ratio_at_peak))
     return found
 
 
+@answers(
+    TRAIN,
+    "BALLS IN THEIR CUPS",
+    takes=lift_and_ratios,
+    contact_low=Figure("greatest pressure, lower ball in cup", "mpa"),
+    contact_high=Figure("greatest pressure, upper ball in cup", "mpa"),
+)
 def cups(
     mapping: Flat,
     train: str,
     peak: ArrayLike | None,
     ratio_at_peak: ArrayLike | None,
     ratio_at_seat: ArrayLike | None,
-) -> Figures | Lacking:
+) -> Found:
     """Return the pressure of each ball in its cup; peak and ratios as for `column`."""
     reader = Reader(mapping, (f"{train}.",))
     loads = _loads(mapping, train, peak, ratio_at_peak, ratio_at_seat)
-    found: Figures = {}
+    found: Values = {}
     lacks: list[str] = []
     for end in ("low", "high"):
         sizes = f"pushrod.ball_diameter_{end}", f"pushrod.cup_radius_{end}"
@@ -155,11 +173,11 @@ def cups(
             lacks += [f"{train}.{one}" for one in sizes if reader.find(one) is None]
         elif isinstance(loads, Loads):
             pressure = contact_pressure(loads.worst, ball / 2, cup, array(MATERIALS["steel"].modulus))
-            found[f"contact_{end}"] = Figure(pressure, "mpa")
-    if isinstance(loads, Lacking):
-        return loads._replace(entries=tuple(dict.fromkeys((*loads.entries, *lacks))))
+            found[f"contact_{end}"] = Value(pressure)
+    if isinstance(loads, Missing):
+        return Missing.of((*loads.entries, *lacks), loads.why)
     if not found:
-        return Lacking(tuple(lacks))
+        return Missing.of(lacks)
     if lacks:
         note = f"the other takes {' and '.join(one.removeprefix(f'{train}.') for one in lacks)}"
         found = {key: figure._replace(note=note) for key, figure in found.items()}

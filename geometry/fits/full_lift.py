@@ -105,6 +105,32 @@ def full_lift(mapping: Flat, gear: Known) -> FullLift:
     )
 
 
+def full_lift_of(mapping: Flat, gear: Known | None) -> tuple[FullLift]:
+    """Return what a valve gear does at full lift, for a function that takes it; nothing where it is not known."""
+    return (FullLift() if gear is None else full_lift(mapping, gear),)
+
+
+def lobe_lift_of(mapping: Flat, gear: Known | None) -> tuple[Array | None]:
+    """Return the lobe's lift alone, for a function that takes it."""
+    return (full_lift_of(mapping, gear)[0].lobe_lift,)
+
+
+def valve_lift_of(mapping: Flat, gear: Known | None) -> tuple[Array | None]:
+    """Return the valve's lift alone, for a function that takes it."""
+    return (full_lift_of(mapping, gear)[0].valve_lift,)
+
+
+def lift_and_ratios(mapping: Flat, gear: Known | None) -> tuple[Array | None, Array | None, Array | None]:
+    """Return the valve's lift, and the ratios at full lift and off the seat, for a function that takes them."""
+    there = full_lift_of(mapping, gear)[0]
+    return there.valve_lift, there.ratio_at_peak, there.ratio_at_seat
+
+
+def lobe_of(_: Flat, gear: Known | None) -> tuple[CamLobe | None]:
+    """Return the lobe, for a function that takes it."""
+    return (None if gear is None else gear.lobe,)
+
+
 def _of_lobe(mapping: Flat, lobe: CamLobe, peak: Array) -> Array | None:
     """Return how high a lobe is [mm], or None where it was read at the valve and nothing leads back to it."""
     if not lobe.at_valve:

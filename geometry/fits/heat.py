@@ -13,20 +13,38 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..core.answer import TRAIN, Figure, Found, Missing, Value, answers, of_cylinder
 from ..core.errors import GeometryError
 from ..core.frames import Array, point
 from ..core.mapping import Flat, Reader
+from ..core.targets import HOT_LASH
 from ..engine.alternatives import case_deck, head_face, valve_length
 from ..engine.defaults import HEATED, completed
 from ..engine.engine import COORDINATES, train_of
 from ..gear.train import Drawn
 from ..pushrod.pushrods import by_coordinates, fit, setting_lacks
-from .part import Figure, Figures, Lacking, of_cylinder
 
 PER_MILLION = 1e-6
 
 
-def hot(mapping: Flat, train: str) -> Figures | Lacking:
+@answers(
+    TRAIN,
+    "COLD TO HOT",
+    hot_lash=Figure(
+        "lash when hot",
+        least=HOT_LASH,
+        below_zero="",
+        more=("lash to set cold for a wanted one hot", (HOT_LASH,)),
+    ),
+    hot_preload=Figure("preload when hot", below_zero=""),
+    lash_change=Figure("lash gained by heat", main=False),
+    preload_change=Figure("preload gained by heat", main=False),
+    hot_room_to_bottom=Figure(
+        "room to the plunger's bottom, hot", below_zero="the plunger bottoms when hot", zero=True, main=False
+    ),
+    cold_lash_for_it=Figure("lash to set cold", main=False),
+)
+def hot(mapping: Flat, train: str) -> Found:
     """Return the lash or preload of a hot engine whose pushrod gives the wanted one cold."""
     full, _ = completed(mapping)
     shares = _growth(full, train)
@@ -39,28 +57,26 @@ def hot(mapping: Flat, train: str) -> Figures | Lacking:
     wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
     lacks += setting_lacks(gear)
     if lacks or wanted is None or not isinstance(shares, dict):
-        return Lacking(tuple(dict.fromkeys(lacks)))
+        return Missing.of(lacks)
     try:
         there = _setting(full, train, shares)
     except GeometryError as error:
-        return Lacking((), str(error))
+        return Missing.of((), str(error))
     kind = "preload" if gear.lifter.kind == "hydraulic" else "lash"
     found = {
-        f"hot_{kind}": Figure(
-            there, "mm", note=_held_open(there, kind), least="hot_lash" if kind == "lash" else ""
-        ),
-        f"{kind}_change": Figure(there - wanted, "mm", note="from cold to hot"),
+        f"hot_{kind}": Value(there, note=_held_open(there, kind)),
+        f"{kind}_change": Value(there - wanted, note="from cold to hot"),
     }
     travel = gear.lifter.plunger_travel
     if kind == "preload" and travel is not None:
-        found["hot_room_to_bottom"] = Figure(travel - there, "mm", note="above the plunger's bottom, hot")
+        found["hot_room_to_bottom"] = Value(travel - there, note="above the plunger's bottom, hot")
     target = Reader(full, ("targets.",)).find("hot_lash")
     if kind == "lash" and target is not None:
         cold = wanted + target - there
         note = "to be set cold for the hot lash wanted"
         if np.ndim(cold) == 0 and cold < 0:
             note = "less than none: heat alone gives more lash than is wanted hot"
-        found["cold_lash_for_it"] = Figure(cold, "mm", note=note)
+        found["cold_lash_for_it"] = Value(cold, note=note)
     return found
 
 
@@ -115,7 +131,7 @@ def expansion_of(mapping: Flat, train: str, part: str) -> Array | None:
     return Reader(mapping, ("materials.",)).find(f"expansion_{part}") if own is None else own
 
 
-def _growth(mapping: Flat, train: str) -> dict[str, Array] | Lacking:
+def _growth(mapping: Flat, train: str) -> dict[str, Array] | Missing:
     """Return by what share each part grows from cold to hot."""
     running = Reader(mapping, ("running.",))
     cold = running.number("cold")
@@ -128,4 +144,4 @@ def _growth(mapping: Flat, train: str) -> dict[str, Array] | Lacking:
             continue
         shares[part] = expansion * PER_MILLION * (running.number(f"hot_{part}") - cold)
     lacks += running.missing
-    return Lacking(tuple(dict.fromkeys(lacks))) if lacks else shares
+    return Missing.of(lacks) if lacks else shares

@@ -19,11 +19,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..core.answer import Missing, of_cylinder
 from ..core.frames import Array, array, norm, point, to_engine, unit
 from ..core.mapping import Flat, Reader, names
 from ..engine.alternatives import head_face, stack_height
 from ..engine.defaults import completed
-from .part import Lacking, of_cylinder
 
 FACES = ("intake", "exhaust")
 SAME_RAD = 1e-6
@@ -62,25 +62,25 @@ class Facing(NamedTuple):
     turned: float  # rad, by which the two faces now stand at another angle to each other
 
 
-def moved(before: Flat, after: Flat) -> tuple[list[Moved], list[Lacking]]:
+def moved(before: Flat, after: Flat) -> tuple[list[Moved], list[Missing]]:
     """Return how every face and named point moved from one build to another, and what is lacking for more."""
     found: list[Moved] = []
-    lacks: list[Lacking] = []
+    lacks: list[Missing] = []
     for cylinder in names(after, "cylinders"):
         if cylinder not in names(before, "cylinders"):
             continue
         deck = _needs_deck(before, after, cylinder)
         for face in FACES:
             was, now = (_face(flat, cylinder, face, deck) for flat in (before, after))
-            if isinstance(was, Lacking) or isinstance(now, Lacking):
-                lacks.append(was if isinstance(was, Lacking) else now)  # type: ignore[arg-type]
+            if isinstance(was, Missing) or isinstance(now, Missing):
+                lacks.append(was if isinstance(was, Missing) else now)  # type: ignore[arg-type]
                 continue
             lean = float(np.arctan2(norm(np.cross(was.normal, now.normal)), was.normal @ now.normal))
             tilted = lean if lean > SAME_RAD else 0.0
             found.append(Moved(cylinder, face, now.centre - was.centre, now.normal, tilted))
         for name in _points(after, cylinder):
             first, second = (place(flat, cylinder, f"points.{name}", deck) for flat in (before, after))
-            if not isinstance(first, Lacking) and not isinstance(second, Lacking):
+            if not isinstance(first, Missing) and not isinstance(second, Missing):
                 found.append(Moved(cylinder, name, second - first, None, 0.0))
     return found, lacks
 
@@ -119,7 +119,7 @@ def _between(one: Moved, other: Moved, after: Flat) -> Facing:
     apart = (
         one.normal - other.normal
     )  # as they look at each other, where it is not known how far off they stand
-    if not isinstance(first, Lacking) and not isinstance(second, Lacking):
+    if not isinstance(first, Missing) and not isinstance(second, Missing):
         apart = second - first
     opened = float((other.by - one.by) @ unit(apart - (apart @ level) * level))
     return Facing(
@@ -139,19 +139,19 @@ class _Face(NamedTuple):
     normal: Array
 
 
-def _face(mapping: Flat, cylinder: str, face: str, deck: bool) -> _Face | Lacking:
+def _face(mapping: Flat, cylinder: str, face: str, deck: bool) -> _Face | Missing:
     """Return a face's centre and normal in the engine frame; deck : as for `place`."""
     reader = Reader(mapping, (f"{cylinder}.",))
     normal = reader.direction(f"{face}_face.normal")
     centre = place(mapping, cylinder, f"{face}_face.centre", deck)
     lean = reader.number("lean")
-    missing = (*(centre.entries if isinstance(centre, Lacking) else ()), *reader.missing)
-    if missing or isinstance(centre, Lacking):
-        return Lacking(tuple(dict.fromkeys(missing)))
+    missing = (*(centre.entries if isinstance(centre, Missing) else ()), *reader.missing)
+    if missing or isinstance(centre, Missing):
+        return Missing.of(missing)
     return _Face(centre, to_engine(normal, lean))
 
 
-def place(mapping: Flat, cylinder: str, entry: str, deck: bool = True) -> Array | Lacking:
+def place(mapping: Flat, cylinder: str, entry: str, deck: bool = True) -> Array | Missing:
     """Return a point of a head in the engine frame.
 
     deck : False leaves the case deck out, for the difference of two places between which it cancels
@@ -163,7 +163,7 @@ def place(mapping: Flat, cylinder: str, entry: str, deck: bool = True) -> Array 
     offset = own.find("offset")
     missing = (*own.missing, *reader.missing)
     if missing:
-        return Lacking(tuple(dict.fromkeys(missing)))
+        return Missing.of(missing)
     return to_engine(spot + point(0.0, 0.0, face), lean, 0.0 if offset is None else offset)
 
 

@@ -21,12 +21,24 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..core.answer import (
+    CYLINDER,
+    Figure,
+    Found,
+    Measured,
+    Missing,
+    Value,
+    answers,
+    lacking,
+    lacking_but_height,
+    of_cylinder,
+)
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
+from ..core.targets import SKIRT
 from ..crank.crank import Crank, crank_of, turns_forward
 from ..engine.alternatives import case_deck
 from ..engine.defaults import completed
-from .part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
 
 SAME_MM = 1e-9
 ROW = 361  # angles of the turn looked at first
@@ -34,7 +46,13 @@ CLOSER = 17
 LOOKS = 9  # each an eighth as wide as the last
 
 
-def swing(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(
+    CYLINDER,
+    "CONNECTING ROD'S SWING",
+    swing_forward=Figure("connecting rod's swing towards +x", "deg"),
+    swing_backward=Figure("connecting rod's swing towards -x", "deg"),
+)
+def swing(mapping: Flat, cylinder: str) -> Found:
     """Return the connecting rod's greatest angle to the cylinder's axis, to either side."""
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
@@ -47,13 +65,21 @@ def swing(mapping: Flat, cylinder: str) -> Figures | Lacking:
         sine = (moving.throw - way * moving.pin_offset) / moving.conrod_length
         # The crank pin stands square to the axis on that side: 90 degrees after, or before, it points up.
         turned = way * (1.0 if forward else -1.0) * np.pi / 2
-        found[f"swing_{side}"] = Figure(
-            np.degrees(np.arcsin(sine)), "deg", at=_from_top(moving, forward, turned)
-        )
+        found[f"swing_{side}"] = Value(np.degrees(np.arcsin(sine)), at=_from_top(moving, forward, turned))
     return found
 
 
-def skirt_to_beam(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(
+    CYLINDER,
+    "SKIRT TO CONNECTING ROD",
+    skirt_to_conrod=Figure(
+        "skirt to connecting rod",
+        least=SKIRT,
+        below_zero="the skirt and the connecting rod meet",
+        measured=Measured("skirt to connecting rod at their closest", (0.5, 20)),
+    ),
+)
+def skirt_to_beam(mapping: Flat, cylinder: str) -> Found:
     """Return the least distance from the skirt's lower edge to the connecting rod's beam."""
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
@@ -72,14 +98,20 @@ def skirt_to_beam(mapping: Flat, cylinder: str) -> Figures | Lacking:
         ways.append((aside * cosine - below * sine - beam / 2, _from_top(moving, forward, turned)))
     (first, at), (second, other) = ways
     nearer = first <= second
-    return {
-        "skirt_to_conrod": Figure(
-            np.where(nearer, first, second), "mm", at=np.where(nearer, at, other), least="skirt"
-        )
-    }
+    return {"skirt_to_conrod": Value(np.where(nearer, first, second), at=np.where(nearer, at, other))}
 
 
-def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(
+    CYLINDER,
+    "SKIRT TO COUNTERWEIGHT",
+    skirt_to_counterweight=Figure(
+        "skirt to counterweight",
+        least=SKIRT,
+        below_zero="the skirt and the counterweight meet",
+        measured=Measured("skirt to counterweight at their closest", (0.5, 20)),
+    ),
+)
+def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Found:
     """Return the least distance from the skirt's lower edge to the counterweights, near bottom centre."""
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
@@ -92,17 +124,25 @@ def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Figures | Lacking:
     forward = turns_forward(mapping)
     at = np.pi + np.arcsin(moving.aside(forward) / short) - moving.from_upright(forward)
     return {
-        "skirt_to_counterweight": Figure(
+        "skirt_to_counterweight": Value(
             lowest - below - radius,
-            "mm",
             at=np.broadcast_to(at, np.shape(lowest)),
-            least="skirt",
             note="counterweights taken as a full round",
         )
     }
 
 
-def beam_to_spigot(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(
+    CYLINDER,
+    "CONNECTING ROD TO SPIGOT",
+    conrod_to_spigot=Figure(
+        "connecting rod to its spigot",
+        least=SKIRT,
+        below_zero="the connecting rod and the spigot meet",
+        measured=Measured("connecting rod to its spigot at their closest", (0.5, 20)),
+    ),
+)
+def beam_to_spigot(mapping: Flat, cylinder: str) -> Found:
     """Return the least distance from the beam to the lower edge of its own spigot."""
     full, _ = completed(mapping)
     reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))
@@ -110,7 +150,17 @@ def beam_to_spigot(mapping: Flat, cylinder: str) -> Figures | Lacking:
     return _beam_to_edge(full, (reader, own), "conrod_to_spigot", bore / 2, length)
 
 
-def beam_to_mouth(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(
+    CYLINDER,
+    "CONNECTING ROD TO CASE MOUTH",
+    conrod_to_mouth=Figure(
+        "connecting rod to the case mouth",
+        least=SKIRT,
+        below_zero="the connecting rod and the case mouth meet",
+        measured=Measured("connecting rod to the case mouth at their closest", (0.5, 20)),
+    ),
+)
+def beam_to_mouth(mapping: Flat, cylinder: str) -> Found:
     """Return the least distance from the beam to the case mouth under the cylinder."""
     full, _ = completed(mapping)
     reader = of_cylinder(full, cylinder)
@@ -121,7 +171,13 @@ def beam_to_mouth(mapping: Flat, cylinder: str) -> Figures | Lacking:
     )
 
 
-def hanging(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(
+    CYLINDER,
+    "SKIRT AND OIL RING BELOW THE SPIGOT",
+    skirt_hangs=Figure("skirt below the spigot"),
+    oil_ring_hangs=Figure("oil ring below the spigot"),
+)
+def hanging(mapping: Flat, cylinder: str) -> Found:
     """Return how far skirt and oil ring hang below the spigot at bottom centre; negative: they stay inside."""
     full, _ = completed(mapping)
     reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))
@@ -139,11 +195,11 @@ def hanging(mapping: Flat, cylinder: str) -> Figures | Lacking:
     found = {}
     if skirt is not None:
         below = edge - (lowest - skirt)
-        found["skirt_hangs"] = Figure(below, "mm", note=_side(below))
+        found["skirt_hangs"] = Value(below, note=_side(below))
     if ring is not None:
         crown = lowest + moving.compression_height
         below = edge - (crown - ring)
-        found["oil_ring_hangs"] = Figure(below, "mm", note=_side(below))
+        found["oil_ring_hangs"] = Value(below, note=_side(below))
     return found
 
 
@@ -155,9 +211,7 @@ def _side(below: Array) -> str:
     return f"it {told} the spigot's lower edge, at bottom centre"
 
 
-def _beam_to_edge(
-    full: Flat, readers: tuple[Reader, ...], key: str, half: Array, below_deck: Array
-) -> Figures | Lacking:
+def _beam_to_edge(full: Flat, readers: tuple[Reader, ...], key: str, half: Array, below_deck: Array) -> Found:
     """Return the beam's least distance to an edge at half a width to either side, so far below the case deck.
 
     readers : of the cylinder, and those that read the edge
@@ -190,8 +244,8 @@ def _beam_to_edge(
         value = np.minimum(value, least)
         middle, width = at[..., None], width * (2.0 / ROW if look == 0 else 1 / 8)
     if not np.isfinite(value).all():
-        return Lacking((), "the connecting rod never passes that height")
-    return {key: Figure(value, "mm", at=at, least="skirt")}
+        return Missing.of((), "the connecting rod never passes that height")
+    return {key: Value(value, at=at)}
 
 
 def _beside_beam(moving: Crank, forward: bool, angle: Array, half: Array, high: Array) -> Array:

@@ -28,13 +28,13 @@ from numpy.typing import ArrayLike
 
 from ..cam.cam import CamLobe
 from ..clearance.valve_lift import ValveLift, valve_lift
+from ..core.answer import TRAIN, Figure, Found, Measured, Missing, Refused, Value, answers, spread
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
+from ..core.targets import COIL_BIND, RETAINER, SEAT_FORCE, Target, limit_of
 from ..engine.engine import train_of
 from ..gear.at_valve import SEEN_MM, behind, dialled
-from .full_lift import FullLift, peak_of
-from .judging import limit_of
-from .part import Figure, Figures, Lacking, spread
+from .full_lift import FullLift, full_lift_of, lobe_of, peak_of, valve_lift_of
 
 STEEL_SHEAR = 79300.0  # N/mm², of spring steel wire where none is entered: 11.5 Mpsi, common practice
 MOST_SPRINGS = 4
@@ -66,7 +66,7 @@ def rate(wire: Array, mean_diameter: Array, coils: Array, modulus: Array) -> Arr
     return stiffness
 
 
-def springs_of(mapping: Flat, train: str) -> tuple[Spring, ...] | Lacking:
+def springs_of(mapping: Flat, train: str) -> tuple[Spring, ...] | Missing:
     """Return a valve's springs, the first entry that is lacking for each named."""
     stems = [f"{train}.spring."]
     if any(path.startswith(f"{train}.spring.0.") for path in mapping):
@@ -88,7 +88,7 @@ def springs_of(mapping: Flat, train: str) -> tuple[Spring, ...] | Lacking:
         if basis:
             basis = f"{stem.removeprefix(f'{train}.')}rate {basis}"
         found.append(Spring(stiffness, installed, free, reader.find("solid_height"), basis, stem))
-    return Lacking(tuple(missing)) if missing else tuple(found)
+    return Missing.of(missing) if missing else tuple(found)
 
 
 def _rate(reader: Reader) -> tuple[Array, str]:
@@ -111,31 +111,53 @@ def _rate(reader: Reader) -> tuple[Array, str]:
     return stiffness, "from its wire, mean diameter and coils"
 
 
-def seat(mapping: Flat, train: str, peak: ArrayLike | None = None) -> Figures | Lacking:
+@answers(
+    TRAIN,
+    "SPRINGS, VALVE CLOSED",
+    takes=valve_lift_of,
+    spring_rate=Figure("rate of its springs together", "n_per_mm", main=False),
+    spring_height=Figure(
+        "springs' height, valve closed",
+        main=False,
+        measured=Measured("springs' height with the valve closed", (20, 70)),
+    ),
+    seat_force=Figure("force on the seat", "n", more=("shim for a wanted seat force", (SEAT_FORCE,))),
+    shim_for_seat_force=Figure(
+        "shim for the seat force wanted",
+        refused=Refused("none", "the springs press that hard already, they could stand {} taller"),
+        main=False,
+    ),
+    coil_bind_with_shim=Figure(
+        "coil bind that shim would leave",
+        least=COIL_BIND,
+        below_zero="the coils would meet before full lift",
+        left_by="shim_for_seat_force",
+        main=False,
+    ),
+)
+def seat(mapping: Flat, train: str, peak: ArrayLike | None = None) -> Found:
     """Return the force on the seat, and the shim for the one that is wanted with what it leaves to coil bind.
 
     peak : (...) [mm]  the valve's greatest lift; None where it is not known
     """
     springs = springs_of(mapping, train)
-    if isinstance(springs, Lacking):
+    if isinstance(springs, Missing):
         return springs
     stiffness = sum((one.rate for one in springs), array(0.0))
     force = sum((one.force(one.installed) for one in springs), array(0.0))
     found = {
-        "spring_rate": Figure(
-            stiffness, "n_per_mm", note="; ".join(one.basis for one in springs if one.basis)
-        ),
-        "spring_height": Figure(springs[0].installed, "mm"),
-        "seat_force": Figure(force, "n"),
+        "spring_rate": Value(stiffness, note="; ".join(one.basis for one in springs if one.basis)),
+        "spring_height": Value(springs[0].installed),
+        "seat_force": Value(force),
     }
     wanted = Reader(mapping, ("targets.",)).find("seat_force")
     if wanted is not None:
         shim = (wanted - force) / stiffness
         left = None if peak is None or _without_solid(springs) else _left(springs, array(peak)) - shim
         note = "under every spring" + ("; what it leaves to coil bind is not known" if left is None else "")
-        found["shim_for_seat_force"] = Figure(shim, "mm", note=note)
+        found["shim_for_seat_force"] = Value(shim, note=note)
         if left is not None:
-            found["coil_bind_with_shim"] = Figure(left, "mm", least="coil_bind", note="at full lift")
+            found["coil_bind_with_shim"] = Value(left, note="at full lift")
     return found
 
 
@@ -152,21 +174,33 @@ def _without_solid(springs: Sequence[Spring]) -> tuple[str, ...]:
     return tuple(f"{one.where}solid_height" for one in springs if one.solid is None)
 
 
-def at_full_lift(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | Lacking:
+@answers(TRAIN, "SPRINGS AT FULL LIFT", takes=valve_lift_of, open_force=Figure("force at full lift", "n"))
+def at_full_lift(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     """Return the force at full lift.
 
     peak : (...) [mm]  the valve's greatest lift; None where it is not known
     """
     springs = springs_of(mapping, train)
-    if isinstance(springs, Lacking):
+    if isinstance(springs, Missing):
         return springs
     if peak is None:
-        return Lacking((), LIFT)
+        return Missing.of((), LIFT)
     force = sum((one.force(one.installed - array(peak)) for one in springs), array(0.0))
-    return {"open_force": Figure(force, "n", note="at full lift")}
+    return {"open_force": Value(force, note="at full lift")}
 
 
-def coil_bind(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | Lacking:
+@answers(
+    TRAIN,
+    "COIL BIND",
+    takes=valve_lift_of,
+    coil_bind=Figure(
+        "left to coil bind",
+        least=COIL_BIND,
+        below_zero="the coils meet before full lift",
+        measured=Measured("left between the coils at full lift, all of it together", (0.3, 15)),
+    ),
+)
+def coil_bind(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     """Return what is left to coil bind at full lift, of the spring that has least.
 
     Of nested springs one without a solid height may bind first: then it is told only that the others miss their
@@ -174,45 +208,76 @@ def coil_bind(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | La
 
     peak : (...) [mm]  the valve's greatest lift; None where it is not known
     """
-    return _bind(mapping, train, peak, "coil_bind", "coil_bind", "at full lift")
+    return _bind(mapping, train, peak, "coil_bind", COIL_BIND, "at full lift")
 
 
-def coil_bind_pumped(mapping: Flat, train: str, gear: FullLift) -> Figures | Lacking:
+@answers(
+    TRAIN,
+    "COIL BIND, LIFTERS PUMPED UP",
+    takes=full_lift_of,
+    coil_bind_pumped=Figure(
+        "left to coil bind, lifter pumped up",
+        below_zero="the coils meet before full lift with the lifter pumped up",
+        zero=True,
+    ),
+)
+def coil_bind_pumped(mapping: Flat, train: str, gear: FullLift) -> Found:
     """Return what is left to coil bind with a hydraulic lifter pumped up; nothing of a solid one, or of no springs."""
     if not gear.pumps or not isinstance(springs_of(mapping, train), tuple):
         return {}
     if gear.no_pumped:
-        return Lacking(gear.no_pumped)
-    return _bind(mapping, train, gear.pumped, "coil_bind_pumped", "", PUMPED)
+        return Missing.of(gear.no_pumped)
+    return _bind(mapping, train, gear.pumped, "coil_bind_pumped", None, PUMPED)
 
 
 def _bind(
-    mapping: Flat, train: str, peak: ArrayLike | None, key: str, target: str, note: str
-) -> Figures | Lacking:
+    mapping: Flat, train: str, peak: ArrayLike | None, key: str, target: Target | None, note: str
+) -> Found:
     springs = springs_of(mapping, train)
-    if isinstance(springs, Lacking) or peak is None:
+    if isinstance(springs, Missing) or peak is None:
         return {}
     lacks = _without_solid(springs)
     if len(lacks) == len(springs):
-        return Lacking(lacks)
+        return Missing.of(lacks)
     left = _left(springs, array(peak))
     if lacks:
         limit = limit_of(mapping, target)
         if not np.any(left < (0.0 if limit is None else limit.value)):
-            return Lacking(lacks, "another of the nested springs may bind first")
+            return Missing.of(lacks, "another of the nested springs may bind first")
         note += ", of those with a solid_height"
-    return {key: Figure(left, "mm", least=target, note=note)}
+    return {key: Value(left, note=note)}
 
 
-def retainer(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | Lacking:
+@answers(
+    TRAIN,
+    "RETAINERS",
+    takes=valve_lift_of,
+    retainer_to_seal=Figure(
+        "left from retainer to seal or guide",
+        least=RETAINER,
+        below_zero="the retainer meets the seal or guide before full lift",
+        measured=Measured("left between retainer and seal or guide at full lift", (0.3, 15)),
+    ),
+)
+def retainer(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     """Return what is left between retainer and seal or guide at full lift.
 
     peak : (...) [mm]  the valve's greatest lift; None where it is not known
     """
-    return _to_seal(mapping, train, peak, "retainer_to_seal", "retainer", "at full lift")
+    return _to_seal(mapping, train, peak, "retainer_to_seal", "at full lift", plain=True)
 
 
-def retainer_pumped(mapping: Flat, train: str, gear: FullLift) -> Figures | Lacking:
+@answers(
+    TRAIN,
+    "RETAINERS, LIFTERS PUMPED UP",
+    takes=full_lift_of,
+    retainer_to_seal_pumped=Figure(
+        "left from retainer to seal, lifter pumped up",
+        below_zero="the retainer meets the seal or guide with the lifter pumped up",
+        zero=True,
+    ),
+)
+def retainer_pumped(mapping: Flat, train: str, gear: FullLift) -> Found:
     """Return what is left between retainer and seal with a hydraulic lifter pumped up; nothing of a solid one."""
     if not gear.pumps or gear.valve_lift is None:
         return {}
@@ -220,22 +285,20 @@ def retainer_pumped(mapping: Flat, train: str, gear: FullLift) -> Figures | Lack
         return (
             {}
             if Reader(mapping, (f"{train}.",)).find("valve.retainer_to_seal") is None
-            else Lacking(gear.no_pumped)
+            else Missing.of(gear.no_pumped)
         )
-    return _to_seal(mapping, train, gear.pumped, "retainer_to_seal_pumped", "", PUMPED)
+    return _to_seal(mapping, train, gear.pumped, "retainer_to_seal_pumped", PUMPED, plain=False)
 
 
-def _to_seal(
-    mapping: Flat, train: str, peak: ArrayLike | None, key: str, target: str, note: str
-) -> Figures | Lacking:
+def _to_seal(mapping: Flat, train: str, peak: ArrayLike | None, key: str, note: str, plain: bool) -> Found:
     reader = Reader(mapping, (f"{train}.",))
     measured, sunk = reader.number("valve.retainer_to_seal"), reader.find("valve.sink")
     if reader.missing:
-        return Lacking(tuple(reader.missing)) if target else {}
+        return Missing.of(reader.missing) if plain else {}
     if peak is None:
-        return Lacking((), LIFT)
+        return Missing.of((), LIFT)
     room = measured - array(peak) + (array(0.0) if sunk is None else sunk)
-    return {key: Figure(room, "mm", least=target, note=note)}
+    return {key: Value(room, note=note)}
 
 
 class Masses(NamedTuple):
@@ -245,13 +308,13 @@ class Masses(NamedTuple):
     at_lifter: Array
 
 
-def masses_of(mapping: Flat, train: str) -> Masses | Lacking:
+def masses_of(mapping: Flat, train: str) -> Masses | Missing:
     """Return the moving masses of a valve gear."""
     reader = Reader(mapping, (f"{train}.masses.",))
     valve, springs = reader.number("valve"), reader.number("springs")
     rocker, pushrod, lifter = (reader.number(one) for one in ("rocker", "pushrod", "lifter"))
     if reader.missing:
-        return Lacking(tuple(reader.missing))
+        return Missing.of(reader.missing)
     return Masses(valve + springs / 3 + rocker, pushrod + lifter)
 
 
@@ -267,32 +330,39 @@ def _not_dialled(mapping: Flat, train: str, lobe: CamLobe) -> tuple[str, ...]:
     return (*places, *((lobe.lash_entry,) if lash else ()))
 
 
-def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures | Lacking:
+@answers(
+    TRAIN,
+    "VALVE LEAVING THE CAM",
+    takes=lobe_of,
+    searched=True,
+    leaves_the_cam=Figure("valve first leaves the cam", "rpm"),
+)
+def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     """Return the crank speed at which the rigid valve gear first leaves the cam, and where in the cycle."""
     wide = spread(mapping)
     springs, masses = springs_of(wide, train), masses_of(wide, train)
-    lacks = [entry for one in (springs, masses) if isinstance(one, Lacking) for entry in one.entries]
+    lacks = [entry for one in (springs, masses) if isinstance(one, Missing) for entry in one.entries]
     lift = None if lobe is None else valve_lift(train_of(wide, train), lobe)
     if lobe is None:
-        return Lacking(tuple(lacks), "" if lacks else "the lobe is not known")
+        return Missing.of(lacks, "" if lacks else "the lobe is not known")
     if lobe.at_valve and lobe.gear is None:
-        return Lacking(
+        return Missing.of(
             (*lacks, *_not_dialled(wide, train, lobe)),
             "the lobe was read at the valve, and how the lifter goes with it is not known",
         )
     if lobe.card is not None:
-        return Lacking(
-            tuple(lacks), "a timing card does not tell how sharply its lobe bends; a table of readings would"
+        return Missing.of(
+            lacks, "a timing card does not tell how sharply its lobe bends; a table of readings would"
         )
     if lift is not None and not isinstance(lift, ValveLift):
         lacks += lift
     if (
         lacks
-        or isinstance(springs, Lacking)
-        or isinstance(masses, Lacking)
+        or isinstance(springs, Missing)
+        or isinstance(masses, Missing)
         or not isinstance(lift, ValveLift)
     ):
-        return Lacking(tuple(dict.fromkeys(lacks)))
+        return Missing.of(lacks)
     turn = np.linspace(0.0, 2 * np.pi, ANGLES)[:-1]
     higher = peak_of(wide, lobe) / lobe.peak[1]  # of the same shape
     risen = np.maximum(lobe.placed.lobe.lift(turn), 0.0) * higher
@@ -318,7 +388,7 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
     if lobe.carried is not None:
         leaving = leaving & lobe.carried.steady(turn)
     if not bool(np.any(leaving)):
-        return Lacking((), "no part of the lobe would let the valve go")
+        return Missing.of((), "no part of the lobe would let the valve go")
     squared = np.where(leaving, force * first * 1000.0 / np.where(leaving, -inertia, 1.0), np.inf)
     # Of places alike but for rounding, as on both flanks of a symmetric lobe, the first.
     lowest = (squared <= np.roll(squared, 1, axis=-1)) & (squared <= np.roll(squared, -1, axis=-1))
@@ -327,4 +397,4 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Figures |
     speed = np.sqrt(np.maximum(squared.min(axis=-1), 0.0)) * 2 * 60 / (2 * np.pi)
     crank = lobe.placed.at + 2 * (turn[at] - lobe.placed.middle)
     note = "a rigid valve gear, springs that do not surge: it leaves sooner; not a speed to run at"
-    return {"leaves_the_cam": Figure(speed, "rpm", at=array(crank), note=note)}
+    return {"leaves_the_cam": Value(speed, at=array(crank), note=note)}

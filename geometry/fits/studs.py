@@ -8,14 +8,29 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..core.answer import CYLINDER, Figure, Found, Measured, Value, answers, lacking, of_cylinder
 from ..core.frames import array
 from ..core.mapping import Flat
+from ..core.targets import STUD_DIAMETERS
 from ..engine.alternatives import stack_height
 from ..engine.defaults import completed
-from .part import Figure, Figures, Lacking, lacking, of_cylinder
+
+ENDS = "the stud ends before the nut begins"
 
 
-def engagement(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(
+    CYLINDER,
+    "STUDS",
+    thread_in_nut=Figure(
+        "thread in the head nuts",
+        below_zero=ENDS,
+        measured=Measured("thread of the stud in the head nut", (3, 40)),
+    ),
+    thread_diameters=Figure(
+        "in diameters of the stud", "", least=STUD_DIAMETERS, below_zero=ENDS, main=False
+    ),
+)
+def engagement(mapping: Flat, cylinder: str) -> Found:
     """Return the thread engaged in the head nuts, and in diameters of the stud."""
     full, _ = completed(mapping)
     reader = of_cylinder(full, cylinder)
@@ -32,31 +47,31 @@ def engagement(mapping: Flat, cylinder: str) -> Figures | Lacking:
     if washer is None:
         notes.append("studs.washer is not entered: none counted, write 0 if there is none")
         unsaid = ("studs.washer",)
-    found = {"thread_in_nut": Figure(held, "mm", note="; ".join(notes), unsaid=unsaid)}
+    found = {"thread_in_nut": Value(held, note="; ".join(notes), unsaid=unsaid)}
     if diameter is not None:
-        found["thread_diameters"] = Figure(held / diameter, "", least="stud_diameters", unsaid=unsaid)
+        found["thread_diameters"] = Value(held / diameter, unsaid=unsaid)
     return found
 
 
-def base_gasket(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(CYLINDER, "BASE GASKET", base_gasket_crush=Figure("base gasket crushed by"))
+def base_gasket(mapping: Flat, cylinder: str) -> Found:
     """Return by how much the base gasket is crushed from its free thickness."""
     return _crush(mapping, cylinder, "base_gasket")
 
 
-def head_gasket(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(CYLINDER, "HEAD GASKET", head_gasket_crush=Figure("head gasket crushed by"))
+def head_gasket(mapping: Flat, cylinder: str) -> Found:
     """Return by how much the head gasket is crushed from its free thickness."""
     return _crush(mapping, cylinder, "head_gasket")
 
 
-def _crush(mapping: Flat, cylinder: str, gasket: str) -> Figures | Lacking:
+def _crush(mapping: Flat, cylinder: str, gasket: str) -> Found:
     reader = of_cylinder(mapping, cylinder)
     pressed, free = reader.find(f"stack.{gasket}"), reader.find(f"stack.{gasket}_free")
     if free is None and pressed is not None and np.all(pressed == 0):
         return {}  # there is none
     found = {
-        f"{gasket}_crush": Figure(
-            reader.number(f"stack.{gasket}_free") - reader.number(f"stack.{gasket}"), "mm"
-        )
+        f"{gasket}_crush": Value(reader.number(f"stack.{gasket}_free") - reader.number(f"stack.{gasket}"))
     }
     missing = lacking([reader])
     return found if missing is None else missing

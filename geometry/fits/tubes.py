@@ -16,38 +16,72 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from ..core.answer import TRAIN, Figure, Found, Measured, Missing, Value, answers, lacking, of_cylinder
 from ..core.frames import Array, array, norm, point
 from ..core.mapping import Flat, Reader
+from ..core.targets import TUBE
 from ..engine.alternatives import case_deck, stack_height
 from ..engine.defaults import completed
 from ..engine.engine import COORDINATES, train_of
 from ..gear.train import closed, cup_at, motion
 from ..pushrod.pushrods import by_coordinates, setting_lacks
-from .part import Figure, Figures, Lacking, lacking, of_cylinder
+from .full_lift import lobe_lift_of
 
 LIFTS = 33  # of the lifter, from rest to full lift
 
 
-def tube_length(mapping: Flat, train: str) -> Figures | Lacking:
+@answers(
+    TRAIN,
+    "PUSHROD TUBES",
+    tube_length=Figure("tube between its seats", measured=Measured("tube between its two seats", (80, 400))),
+    tube_to_shortest=Figure(
+        "left to its shortest",
+        below_zero="pushed together the tube is still too long for its seats",
+        zero=True,
+        main=False,
+    ),
+    tube_to_longest=Figure(
+        "left to its longest",
+        below_zero="drawn out the tube does not reach both its seats",
+        zero=True,
+        main=False,
+    ),
+)
+def tube_length(mapping: Flat, train: str) -> Found:
     """Return the length between a tube's two seats, and what is left of its range."""
     found = _seats(mapping, train)
-    if isinstance(found, Lacking):
+    if isinstance(found, Missing):
         return found
     low, high = found
     length = norm(high - low)
     reader = Reader(mapping, (f"{train}.tube.",))
     shortest, longest = reader.find("shortest"), reader.find("longest")
-    figures = {"tube_length": Figure(length, "mm", note="between its two seats")}
+    figures = {"tube_length": Value(length, note="between its two seats")}
     if shortest is not None:
-        figures["tube_to_shortest"] = Figure(
-            length - shortest, "mm", note="left before it is fully pushed together"
-        )
+        figures["tube_to_shortest"] = Value(length - shortest, note="left before it is fully pushed together")
     if longest is not None:
-        figures["tube_to_longest"] = Figure(longest - length, "mm", note="left before it leaves its seats")
+        figures["tube_to_longest"] = Value(longest - length, note="left before it leaves its seats")
     return figures
 
 
-def tube_room(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | Lacking:
+MEET = "the pushrod and its tube meet"
+
+
+@answers(
+    TRAIN,
+    "ROOM IN THE TUBES",
+    takes=lobe_lift_of,
+    tube_room_at_rest=Figure(
+        "pushrod in its tube, at rest",
+        least=TUBE,
+        below_zero=MEET,
+        zero=True,
+        more=("pushrod to its tube against a limit of yours", (TUBE,)),
+        main=False,
+    ),
+    tube_room=Figure("pushrod in its tube, through the lift", least=TUBE, below_zero=MEET, zero=True),
+)
+def tube_room(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     """Return the least room between pushrod and tube, at rest and through the lift.
 
     peak : (...) [mm]  of the lobe; None where it is not known: then at rest alone
@@ -58,15 +92,15 @@ def tube_room(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | La
     gear = train_of(mapping, train)
     missing = lacking([reader])
     lacks = [
-        *(seats.entries if isinstance(seats, Lacking) else ()),
+        *(seats.entries if isinstance(seats, Missing) else ()),
         *(() if missing is None else missing.entries),
     ]
     if gear.drawn is None:
         lacks += gear.lacks.get(COORDINATES, (f"{train}.lifter.seat", f"{train}.rocker.shaft"))
     else:
         lacks += setting_lacks(gear)
-    if lacks or isinstance(seats, Lacking):
-        return Lacking(tuple(dict.fromkeys(lacks)))
+    if lacks or isinstance(seats, Missing):
+        return Missing.of(lacks)
     drawn = gear.drawn
     assert drawn is not None
     pose, length = closed(drawn), by_coordinates(gear).lengths["centres"]
@@ -82,7 +116,7 @@ def tube_room(mapping: Flat, train: str, peak: ArrayLike | None) -> Figures | La
             ball = drawn.seat + (lift - down)[..., None] * drawn.lift_axis
             cup = cup_at(drawn, pose, there.cosine, there.sine)
             rooms.append(_room(seats, ball, cup, bore, rod))
-        figures[key] = Figure(np.minimum.reduce(rooms), "mm", least="tube")
+        figures[key] = Value(np.minimum.reduce(rooms))
     return figures
 
 
@@ -100,7 +134,7 @@ def _room(seats: tuple[Array, Array], ball: Array, cup: Array, bore: Array, rod:
     return room
 
 
-def _seats(mapping: Flat, train: str) -> tuple[Array, Array] | Lacking:
+def _seats(mapping: Flat, train: str) -> tuple[Array, Array] | Missing:
     """Return a tube's lower and upper seat in the cylinder frame."""
     full, _ = completed(mapping)
     own, reader = Reader(full, (f"{train}.",)), of_cylinder(full, train.rpartition(".")[0])

@@ -22,20 +22,34 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..core.answer import (
+    CYLINDER,
+    Figure,
+    Found,
+    Measured,
+    Missing,
+    Refused,
+    Value,
+    answers,
+    lacking,
+    lacking_but_height,
+    of_cylinder,
+)
 from ..core.frames import Array, array, norm
 from ..core.mapping import Flat, Reader, names
 from ..core.search import Flags, circle_of
+from ..core.targets import COMPRESSION_RATIO, SQUISH_LEAST, SQUISH_MOST
 from ..crank.crank import crank_of
 from ..engine.alternatives import case_deck, pocket_centre
 from ..engine.defaults import completed, signed
 from ..piston.crown import Pocket, pocket
-from .part import Figure, Figures, Lacking, lacking, lacking_but_height, of_cylinder
 
 CC = 1000.0  # mm³
 UNDER_HEAD = ("base_gasket", "cylinder", "case_cut")
 
 
-def displacement(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(CYLINDER, "DISPLACEMENT", displacement=Figure("displacement of the cylinder", "cc"))
+def displacement(mapping: Flat, cylinder: str) -> Found:
     """Return a cylinder's swept volume."""
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
@@ -44,10 +58,38 @@ def displacement(mapping: Flat, cylinder: str) -> Figures | Lacking:
     if missing is not None:
         return missing
     moving = moving._replace(compression_height=array(0.0))
-    return {"displacement": Figure(np.pi / 4 * bore**2 * moving.travel / CC, "cc")}
+    return {"displacement": Value(np.pi / 4 * bore**2 * moving.travel / CC)}
 
 
-def squish(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(
+    CYLINDER,
+    "DECK AND SQUISH",
+    deck=Figure(
+        "crown below the cylinder's top",
+        measured=Measured("crown below the cylinder's top at top centre", (-3, 8), signed=True),
+    ),
+    squish=Figure(
+        "squish at rest",
+        least=SQUISH_LEAST,
+        most=SQUISH_MOST,
+        below_zero="the crown stands past the head's gasket face",
+        more=("head gasket for a wanted squish", (SQUISH_LEAST, SQUISH_MOST)),
+        measured=Measured("crown to head at top centre", (0.3, 4)),
+    ),
+    gasket_for_squish_least=Figure(
+        "head gasket for the least squish",
+        refused=Refused("any", "the deck alone leaves that much"),
+        rounded=1.0,
+        main=False,
+    ),
+    gasket_for_squish_most=Figure(
+        "head gasket for the most squish",
+        refused=Refused("not possible", "the deck alone is {} more than that"),
+        rounded=-1.0,
+        main=False,
+    ),
+)
+def squish(mapping: Flat, cylinder: str) -> Found:
     """Return deck and squish at top centre."""
     full, _ = completed(mapping)
     reader = of_cylinder(full, cylinder)
@@ -58,24 +100,27 @@ def squish(mapping: Flat, cylinder: str) -> Figures | Lacking:
     if missing is not None:
         return missing
     found = {
-        "deck": Figure(face - top, "mm"),
-        "squish": Figure(
-            face - top + gasket,
-            "mm",
-            least="squish_least",
-            most="squish_most",
-            note="at rest, flat crown against the head's gasket face",
-        ),
+        "deck": Value(face - top),
+        "squish": Value(face - top + gasket, note="at rest, flat crown against the head's gasket face"),
     }
     targets = Reader(full, ("targets.",))
     for side in ("least", "most"):
         wanted = targets.find(f"squish_{side}")
         if wanted is not None:
-            found[f"gasket_for_squish_{side}"] = Figure(wanted - (face - top), "mm")
+            found[f"gasket_for_squish_{side}"] = Value(wanted - (face - top))
     return found
 
 
-def squish_at_speed(mapping: Flat, cylinder: str) -> Figures | Lacking:
+@answers(
+    CYLINDER,
+    "SQUISH AT SPEED",
+    conrod_stretch=Figure("connecting rod's stretch at speed", main=False),
+    squish_at_speed=Figure(
+        "squish left at that speed",
+        below_zero="the crown would reach past the head's gasket face at that speed",
+    ),
+)
+def squish_at_speed(mapping: Flat, cylinder: str) -> Found:
     """Return an estimate of the squish left at speed, from the connecting rod's stretch alone.
 
     Source: the piston's inertia at the top of the exhaust stroke, m·r·ω²·(1 + r/l), stretching a rod of one
@@ -86,19 +131,49 @@ def squish_at_speed(mapping: Flat, cylinder: str) -> Figures | Lacking:
     speed, mass = reader.number("running.speed"), reader.number("piston.mass")
     area, modulus = reader.number("crank.conrod_area"), reader.number("crank.conrod_modulus")
     throw, length = reader.number("crank.stroke") / 2, reader.number("crank.conrod_length")
-    missing = (*reader.missing, *(at_rest.entries if isinstance(at_rest, Lacking) else ()))
-    if missing or isinstance(at_rest, Lacking):
-        return Lacking(tuple(dict.fromkeys(missing)))
+    missing = (*reader.missing, *(at_rest.entries if isinstance(at_rest, Missing) else ()))
+    if missing or isinstance(at_rest, Missing):
+        return Missing.of(missing)
     pull = mass * throw / 1000.0 * speed**2 * (1 + throw / length)  # N: kg, m, rad/s
     stretch = pull * length / (modulus * area)
     note = "an estimate: rod stretch alone, without bearing play"
     return {
-        "conrod_stretch": Figure(stretch, "mm", note=note),
-        "squish_at_speed": Figure(at_rest["squish"].value - stretch, "mm", note=note),
+        "conrod_stretch": Value(stretch, note=note),
+        "squish_at_speed": Value(at_rest["squish"].value - stretch, note=note),
     }
 
 
-def compression(mapping: Flat, cylinder: str) -> Figures | Lacking:
+def _left_by(suggestion: str, which: str) -> Figure:
+    """Return the squish that a suggestion would leave."""
+    return Figure(
+        f"squish that {which} would leave",
+        least=SQUISH_LEAST,
+        most=SQUISH_MOST,
+        below_zero="the crown would stand past the head's gasket face",
+        left_by=suggestion,
+        main=False,
+    )
+
+
+@answers(
+    CYLINDER,
+    "COMPRESSION",
+    volume_at_top=Figure("volume over the piston at the top", "cc", main=False),
+    crown_volume=Figure("of it, what the crown adds", "cc", main=False),
+    sunk_volume=Figure("of it, what sunk valves add", "cc", main=False),
+    compression_ratio=Figure(
+        "compression ratio", "", more=("head gasket or deck for a wanted ratio", (COMPRESSION_RATIO,))
+    ),
+    gasket_for_ratio=Figure(
+        "head gasket for the ratio wanted",
+        refused=Refused("not possible", "it would be {} less than none; look at deck and chamber"),
+        main=False,
+    ),
+    squish_with_gasket_for_ratio=_left_by("gasket_for_ratio", "gasket"),
+    deck_for_ratio=Figure("or deck for it", main=False),
+    squish_with_deck_for_ratio=_left_by("deck_for_ratio", "deck"),
+)
+def compression(mapping: Flat, cylinder: str) -> Found:
     """Return the compression ratio and the volumes behind it."""
     full, _ = completed(mapping)
     reader = of_cylinder(full, cylinder)
@@ -108,13 +183,13 @@ def compression(mapping: Flat, cylinder: str) -> Figures | Lacking:
     sunk, untold = _since(full, cylinder)
     found = squish(mapping, cylinder), displacement(mapping, cylinder)
     missing = list(reader.missing)
-    missing += [entry for one in found if isinstance(one, Lacking) for entry in one.entries]
+    missing += [entry for one in found if isinstance(one, Missing) for entry in one.entries]
     crown = crown_volume(full, cylinder)
-    if isinstance(crown, Lacking):
+    if isinstance(crown, Missing):
         missing += crown.entries
-    if missing or isinstance(crown, Lacking):
-        return Lacking(tuple(dict.fromkeys(missing)))
-    deck, swept = (one for one in found if not isinstance(one, Lacking))
+    if missing or isinstance(crown, Missing):
+        return Missing.of(missing)
+    deck, swept = (one for one in found if not isinstance(one, Missing))
     gasket = of_cylinder(full, cylinder).number("stack.head_gasket")
     flat = "" if _crown_is_told(full, cylinder) else "nothing is entered of the crown: taken as flat"
     pockets = _pockets_untold(full, cylinder)
@@ -127,30 +202,25 @@ def compression(mapping: Flat, cylinder: str) -> Figures | Lacking:
     over = np.pi / 4 * (gasket_bore**2 * gasket + bore**2 * deck["deck"].value) + crown + chamber + sunk
     displaced = swept["displacement"].value
     answer = {
-        "volume_at_top": Figure(
-            over / CC, "cc", note="; ".join(filter(None, (untold, open_ring))), unsaid=unsaid
-        ),
-        "crown_volume": Figure(
-            crown / CC,
-            "cc",
-            note="; ".join(filter(None, (flat, pockets))),
-            unsaid=unsaid[: bool(flat or pockets)],
+        "volume_at_top": Value(over / CC, note="; ".join(filter(None, (untold, open_ring))), unsaid=unsaid),
+        "crown_volume": Value(
+            crown / CC, note="; ".join(filter(None, (flat, pockets))), unsaid=unsaid[: bool(flat or pockets)]
         ),
     }
     if np.any(sunk != 0):
         note = (
             "counts as sunk after the chamber was measured; if it was before, enter the chamber less by this"
         )
-        answer["sunk_volume"] = Figure(sunk / CC, "cc", note=note)
-    answer["compression_ratio"] = Figure((displaced + over / CC) / (over / CC), "", unsaid=unsaid)
+        answer["sunk_volume"] = Value(sunk / CC, note=note)
+    answer["compression_ratio"] = Value((displaced + over / CC) / (over / CC), unsaid=unsaid)
     wanted = Reader(full, ("targets.",)).find("compression_ratio")
     if wanted is not None:
         more = displaced / (wanted - 1) - over / CC
         thicker, lower = (more * CC / (np.pi / 4 * across**2) for across in (gasket_bore, bore))
         left = deck["squish"]
-        answer["gasket_for_ratio"] = Figure(gasket + thicker, "mm", unsaid=unsaid)
+        answer["gasket_for_ratio"] = Value(gasket + thicker, unsaid=unsaid)
         answer["squish_with_gasket_for_ratio"] = left._replace(value=left.value + thicker, unsaid=unsaid)
-        answer["deck_for_ratio"] = Figure(deck["deck"].value + lower, "mm", unsaid=unsaid)
+        answer["deck_for_ratio"] = Value(deck["deck"].value + lower, unsaid=unsaid)
         answer["squish_with_deck_for_ratio"] = left._replace(value=left.value + lower, unsaid=unsaid)
     return answer
 
@@ -193,14 +263,14 @@ def _crown_is_told(mapping: Flat, cylinder: str) -> bool:
     return any(reader.has(f"piston.{one}") for one in shapes) or bool(_pockets(mapping, cylinder))
 
 
-def crown_volume(mapping: Flat, cylinder: str) -> Array | Lacking:
+def crown_volume(mapping: Flat, cylinder: str) -> Array | Missing:
     """Return what the crown adds to the volume over its plane [mm³]: entered, or from the crown's entries."""
     reader = of_cylinder(mapping, cylinder)
     entered = reader.find("piston.crown_volume")
     if entered is not None:
         return entered
     if reader.has("piston.crown_table"):
-        return Lacking(("piston.crown_volume",), "a table of heights does not reach to the crown's edge")
+        return Missing.of(("piston.crown_volume",), "a table of heights does not reach to the crown's edge")
     total = array(0.0)
     for table, entry, way in (("dome", "height", -1.0), ("dish", "depth", 1.0)):
         if reader.has(f"piston.{table}.{entry}"):
@@ -214,7 +284,7 @@ def crown_volume(mapping: Flat, cylinder: str) -> Array | Lacking:
         return missing
     pockets = [cut for _, cut in cuts]
     if pockets and (reader.has("piston.dome") or reader.has("piston.dish") or _meet(pockets)):
-        return Lacking(
+        return Missing.of(
             ("piston.crown_volume",),
             "pockets that meet each other, a dome or a dish share volume: measure it",
         )

@@ -19,22 +19,28 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from ..core.answer import Figure
 from ..core.errors import MissingEntryError
 from ..core.frames import Array
-from ..core.mapping import Flat, Quantities, Reader
-from ..core.verdict import Verdict, judge, worst
+from ..core.lengths import CONVENTIONS
+from ..core.mapping import Flat, Quantities
+from ..core.targets import PRELOAD_LEAST, PRELOAD_MOST, Limit, Source, limit_of
+from ..core.verdict import Verdict, at_best_unproved, judge, worst
 from ..doubt.budget import Budget, Doubt, budget
 from ..doubt.derivatives import derivatives
-from ..engine.defaults import PRELOAD_MM
+from ..doubt.result import Result
 from ..engine.engine import COORDINATES, Engine, Train, build
 from .assembly import obstacles
 from .pushrods import Required, required
 
 BELOW = ", below the plunger"  # after a valve gear's name
-MOVING = 0.02  # mm per mm or per rad: less moves a length by less than 2 µm for 0.1 mm or 0.01 rad
 
 
 NONE: Mapping[str, Any] = MappingProxyType({})
+LENGTHS = {one: Figure(f"length {one.upper()}", alias=f"length {one}") for one in CONVENTIONS}
+PRELOAD = Figure("preload it will give", least=PRELOAD_LEAST, most=PRELOAD_MOST)
+LASH = Figure("lash it will give", zero=True)
+ROOM = Figure("room to the plunger's bottom", zero=True, alias="room to bottom")
 
 
 class Limits(NamedTuple):
@@ -108,6 +114,76 @@ class Order(NamedTuple):
         return self.required is not None and self.required.basis == COORDINATES
 
     @property
+    def lash_for_length(self) -> float:
+        """What a pushrod that should be 1 mm longer takes from the preload, or adds to the lash where it is measured [mm]."""
+        if self.train.lifter.kind != "solid":
+            return -1.0
+        return _at_lash(self.train, 1.0)
+
+    @property
+    def length(self) -> Result | None:
+        """The length that is ordered; None where it is not known or cannot be."""
+        if self.budget is None or self.required is None or self.impossible:
+            return None
+        value = float(self.required.lengths[self.convention])
+        return self._result(self.convention, LENGTHS[self.convention], value, self.budget, self.slopes)
+
+    @property
+    def setting(self) -> Result | None:
+        """The preload or lash that the pushrod will give; None where none is wanted."""
+        lifter, by = self.train.lifter, self.lash_for_length
+        wanted = lifter.lash if lifter.kind == "solid" else lifter.preload
+        if wanted is None or self.length is None or self.budget is None:
+            return None
+        budget = self.budget._replace(standard=abs(by) * self.budget.standard)
+        slopes = {entry: by * slope for entry, slope in self.slopes.items()}
+        key, figure = ("lash", LASH) if lifter.kind == "solid" else ("preload", PRELOAD)
+        found = self._result(key, figure, float(wanted), budget, slopes)._replace(verdict=self.verdict)
+        if lifter.kind == "solid":
+            return found._replace(least=Limit(0.0, None, Source.PARTS))
+        if self.limits is None or self.most_preload is None:
+            return found
+        least, most = (
+            Limit(value, target, Source.SET if is_set else target.source)
+            for value, target, is_set in (
+                (self.limits.least, PRELOAD_LEAST, self.limits.least_is_set),
+                (self.most_preload, PRELOAD_MOST, self.limits.most_is_set),
+            )
+        )
+        if self.most_preload < self.limits.most:
+            most = Limit(self.most_preload, None, Source.PARTS)  # the plunger's travel
+        return found._replace(least=least, most=most)
+
+    @property
+    def room_left(self) -> Result | None:
+        """The room below the plunger; None where it is not known, or there is none."""
+        room = self.room
+        if room is None or room.value is None or self.length is None:
+            return None
+        found = self._result("room_to_bottom", ROOM, room.value, room.budget, room.slopes)
+        verdict = at_best_unproved(room.verdict) if self.look_again else room.verdict
+        return found._replace(least=Limit(0.0, None, Source.PARTS), verdict=verdict)
+
+    def _result(
+        self, key: str, figure: Figure, value: float, budget: Budget, slopes: Mapping[str, float]
+    ) -> Result:
+        return Result(
+            self.train.name,
+            key,
+            figure,
+            value,
+            budget,
+            slopes,
+            look_again=self.look_again,
+            is_estimate=self.is_estimate,
+        )
+
+    @property
+    def results(self) -> tuple[Result, ...]:
+        """What is known of it: length, setting, room."""
+        return tuple(one for one in (self.length, self.setting, self.room_left) if one is not None)
+
+    @property
     def impossible(self) -> bool:
         """Whether the geometry behind the length cannot be assembled."""
         return bool(self.obstacles) and self.is_estimate
@@ -168,7 +244,7 @@ def _judged(
     needed = order.required
     assert needed is not None
     moving = {entry: slope for entry, slope in table[order.train.name].items() if slope != 0.0}
-    linear = budget(moving, doubts, MOVING)
+    linear = budget(moving, doubts, mapping)
     extra = float(np.asarray(needed.along_doubt)) / np.sqrt(3.0)
     linear = linear.widened(float(extra))
     limits, verdict, room = None, None, None
@@ -176,7 +252,9 @@ def _judged(
     proved = not linear.undoubted and not order.is_estimate
     if order.train.lifter.kind == "hydraulic" and preload is not None:
         limits = _limits(mapping)
-        room = _room(order, table[order.train.name], table.get(order.train.name + BELOW), doubts, extra)
+        room = _room(
+            mapping, order, table[order.train.name], table.get(order.train.name + BELOW), doubts, extra
+        )
         verdict = worst(
             judge(float(preload), limits.least, limits.most, linear.expanded, proved), room.verdict
         )
@@ -188,6 +266,7 @@ def _judged(
 
 
 def _room(
+    mapping: Flat,
     order: Order,
     of_length: Mapping[str, float],
     slopes: Mapping[str, float] | None,
@@ -205,11 +284,11 @@ def _room(
         lacks = (f"{order.train.name}.lifter.plunger_travel",)
         return Room(None, NONE, Budget(0.0, {}, ()), Verdict.UNPROVED, lacks)
     moving = {entry: slope for entry, slope in slopes.items() if slope != 0.0}
-    linear = budget(moving, doubts, MOVING).widened(along)
+    linear = budget(moving, doubts, mapping).widened(along)
     value = float(lifter.plunger_travel - lifter.preload)
     proved = not linear.undoubted and not order.is_estimate
     of_travel = {entry: slope - of_length.get(entry, 0.0) for entry, slope in slopes.items()}
-    travel = budget(of_travel, doubts, MOVING).expanded
+    travel = budget(of_travel, doubts, mapping).expanded
     return Room(value, moving, linear, judge(value, 0.0, None, linear.expanded, proved), travel_doubt=travel)
 
 
@@ -241,11 +320,7 @@ def verdict_on(order: Order, preload: float | None, lash: float | None) -> Verdi
 
 
 def _limits(mapping: Flat) -> Limits:
-    targets = Reader(mapping, ("targets.",))
-    least, most = targets.find("preload_least"), targets.find("preload_most")
-    return Limits(
-        least=PRELOAD_MM[0] if least is None else float(least),
-        most=PRELOAD_MM[1] if most is None else float(most),
-        least_is_set=least is not None,
-        most_is_set=most is not None,
-    )
+    least, most = (limit_of(mapping, one) for one in (PRELOAD_LEAST, PRELOAD_MOST))
+    assert least is not None
+    assert most is not None
+    return Limits(least.value, most.value, least.is_set, most.is_set)

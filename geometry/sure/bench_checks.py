@@ -34,6 +34,7 @@ from ..clearance.moving import budgets, by_the_cam, per_lobe_lift
 from ..clearance.situation import Asked, Situation, situation
 from ..clearance.valve_lift import ValveLift, kept_closed, valve_lift
 from ..clearance.valve_over_piston import ByCoordinates, over_valve
+from ..core.answer import Missing
 from ..core.errors import GeometryError, MissingEntryError
 from ..core.frames import Array, array, norm
 from ..core.mapping import Flat, Quantities, Reader, frozen, names
@@ -44,7 +45,6 @@ from ..engine.alternatives import valve_length
 from ..engine.defaults import STACK
 from ..engine.engine import Train, build, train_of
 from ..fits import volume
-from ..fits.part import Lacking
 from ..fits.ports import place
 from ..gear.train import closed, motion
 from ..piston.over_piston import over_piston
@@ -318,7 +318,7 @@ def _drop(one: Check, flat: Flat, reader: Reader, tables: Tables) -> Array:
 
 def _deck(one: Check, flat: Flat, _: Reader, __: Tables) -> Array:
     found = volume.squish(flat, one.of)
-    if isinstance(found, Lacking):
+    if isinstance(found, Missing):
         raise _LacksError(found.entries)
     return found["deck"].value
 
@@ -327,9 +327,9 @@ def _port_gap(one: Check, flat: Flat, reader: Reader, _: Tables) -> Array:
     face, other = reader.word("face", "intake"), reader.word("other")
     ends = [place(flat, cylinder, f"{face}_face.centre") for cylinder in (one.of, other)]
     for end in ends:
-        if isinstance(end, Lacking):
+        if isinstance(end, Missing):
             raise _LacksError(end.entries)
-    first, second = (end for end in ends if not isinstance(end, Lacking))
+    first, second = (end for end in ends if not isinstance(end, Missing))
     return norm(second - first)
 
 

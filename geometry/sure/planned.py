@@ -17,21 +17,22 @@ from typing import NamedTuple
 import numpy as np
 
 from ..cam.cam import Cam, CamLobe, Tables
-from ..clearance.clearances import PairClearance, ValveClearance, target
+from ..clearance.clearances import PairClearance, ValveClearance
 from ..clearance.moving import budgets
 from ..clearance.situation import Asked, situation
 from ..clearance.valve_lift import ValveLift, shape, valve_lift
+from ..core import targets
+from ..core.answer import Figure, Missing
 from ..core.errors import GeometryError
 from ..core.mapping import Flat, Quantities
+from ..core.targets import Limit, Source
 from ..doubt.budget import Budget, Doubt, budget
 from ..doubt.coverage import coverage_factor
 from ..doubt.derivatives import STEP, derivatives, moved
+from ..doubt.result import Result, Results
 from ..engine.engine import build, train_of
-from ..fits import volume
-from ..fits.judging import judged, limit_of
-from ..fits.part import Lacking
 from ..pushrod.adjusting import setting
-from ..pushrod.ordering import MOVING, Order, Room
+from ..pushrod.ordering import Order, Room
 from ..pushrod.pushrods import required
 from ..pushrod.shelf import Offer
 from ..pushrod.stations import Station
@@ -63,7 +64,7 @@ class Planned(NamedTuple):
     undoubted: tuple[str, ...] = ()  # entries that move it and carry none
     least: float | None = None
     most: float | None = None
-    limits_are_set: bool = True  # by the job; otherwise common practice
+    limits: tuple[Limit, ...] = ()  # whose they are
     most_doubt: float = (
         0.0  # expanded, of the most itself where that is what a part allows, not what is wished
     )
@@ -72,6 +73,11 @@ class Planned(NamedTuple):
     lacks: tuple[str, ...] = ()  # entries without which it is not known
     why: str = ""  # in words, where it cannot be
     upward: float | None = None  # expanded towards more, where it is another
+
+    @property
+    def limits_are_set(self) -> bool:
+        """Whether job or parts set them; otherwise common practice."""
+        return all(one.source in (Source.SET, Source.PARTS) for one in self.limits)
 
 
 def standing_of(plan: Planned, built: float, doubt: Doubt | None) -> Standing:
@@ -127,7 +133,7 @@ def of_pushrod(
         )[name]
         moving = {entry: slope for entry, slope in slopes.items() if slope != 0.0}
         along = float(np.asarray(needed.along_doubt)) / math.sqrt(3.0)
-        found = budget(moving, doubts, MOVING).widened(along)
+        found = budget(moving, doubts, mapping).widened(along)
     undoubted = () if found is None else found.undoubted
     if order.is_estimate:
         undoubted = (*undoubted, f"{order.train.name}.measured_pushrod")
@@ -158,7 +164,7 @@ def of_setting(order: Order) -> Planned:
         return plan._replace(
             least=limits.least,
             most=order.most_preload,
-            limits_are_set=limits.least_is_set and (bottoms or limits.most_is_set),
+            limits=() if order.setting is None else order.setting.limits,
             most_doubt=sure if near else 0.0,
             most_is="the plunger's travel" if bottoms else "",
             undoubted=bare if order.room is None else (*bare, *_further(order.room, bare)),
@@ -212,37 +218,39 @@ def of_valve(
 ) -> Planned:
     """Return a valve's least drop ("drop") or straight gap ("gap") over its piston."""
     least = (one.drop[0] if one.drop else None) if what == "drop" else one.gap
-    limit = target(mapping, f"drop_{one.train.rpartition('.')[2]}")
+    limit = targets.limit_of(mapping, targets.DROP[one.train.rpartition(".")[2]])
     if least is None:
         lacks = tuple(dict.fromkeys(entry for entries in one.lacks.values() for entry in entries))
-        return Planned(
-            least=limit.least, limits_are_set=limit.is_set, lacks=lacks, why="; ".join(one.problem)
-        )
-    if one.piston is not None and one.piston.what == what:
-        found = one.piston.budget
-    else:
-        asked = Asked(one.train, what, least.angle)
-        here = situation(mapping, one.train.rpartition(".")[0], Cam(mapping, tables))
-        found = budgets(mapping, here, [asked], quantities, doubts, tables)[asked.key].budget
-    undoubted = () if found is None else found.undoubted
-    plan = Planned(least.value, _expanded(found), undoubted, limit.least, None, limit.is_set)
-    return plan._replace(upward=None if found is None else found.upward)
+        return _limited(Planned(lacks=lacks, why="; ".join(one.problem)), limit)
+    if one.piston is not None and one.piston.name == what:
+        return of_result(one.piston)
+    asked = Asked(one.train, what, least.angle)
+    here = situation(mapping, one.train.rpartition(".")[0], Cam(mapping, tables))
+    found = budgets(mapping, here, [asked], quantities, doubts, tables)[asked.key].budget
+    return _limited(Planned(least.value, found.expanded, found.undoubted, upward=found.upward), limit)
 
 
 def of_pair(pair: PairClearance | None, mapping: Flat) -> Planned:
     """Return the least distance between a cylinder's two valves; its limit holds where it cannot be foretold too."""
-    if pair is None or pair.judged is None:
-        limit = target(mapping, "valve_to_valve")
-        return Planned(
-            least=limit.least,
-            limits_are_set=limit.is_set,
-            lacks=() if pair is None else pair.lacks,
-            why="" if pair is None else "; ".join(pair.problem),
-        )
-    one = pair.judged
-    undoubted = () if one.budget is None else one.budget.undoubted
-    plan = Planned(one.value, _expanded(one.budget), undoubted, one.target.least, None, one.target.is_set)
-    return plan._replace(upward=None if one.budget is None else one.budget.upward)
+    if pair is not None and pair.judged is not None:
+        return of_result(pair.judged)
+    plan = Planned() if pair is None else Planned(lacks=pair.lacks, why="; ".join(pair.problem))
+    return _limited(plan, targets.limit_of(mapping, targets.VALVE_TO_VALVE))
+
+
+def of_result(one: Result) -> Planned:
+    """Return what an answer foretells."""
+    plan = Planned(one.value, one.budget.expanded, one.budget.undoubted, upward=one.budget.upward)
+    return _limited(plan, one.least, one.most)
+
+
+def _limited(plan: Planned, least: Limit | None, most: Limit | None = None) -> Planned:
+    """Return a plan with its limits."""
+    return plan._replace(
+        least=None if least is None else least.value,
+        most=None if most is None else most.value,
+        limits=tuple(limit for limit in (least, most) if limit is not None),
+    )
 
 
 def of_lift(
@@ -273,34 +281,16 @@ def of_lift(
     except GeometryError as error:
         return Planned(why=str(error))
     moving = {entry: slope for entry, slope in slopes.items() if abs(slope) > EDGE}
-    found = budget(moving, doubts, MOVING)
+    found = budget(moving, doubts, mapping)
     return Planned(value, found.expanded, found.undoubted)
 
 
-def of_deck(
-    name: str, key: str, mapping: Flat, quantities: Quantities, doubts: Mapping[str, Doubt]
-) -> Planned:
-    """Return a cylinder's "deck" or "squish" at top centre."""
-    found = judged(mapping, volume.squish, name, quantities, doubts)
-    if isinstance(found, Lacking):
-        least, most = (limit_of(mapping, f"{key}_{end}") for end in ("least", "most"))
-        return Planned(
-            least=None if least is None else least.value,
-            most=None if most is None else most.value,
-            limits_are_set=all(limit.is_set for limit in (least, most) if limit is not None),
-            lacks=found.entries,
-            why=found.why,
-        )
-    one = found[key]
-    sides = {limit.name.rpartition("_")[2]: limit.value for limit in one.limits}
-    return Planned(
-        one.value,
-        one.budget.expanded,
-        one.budget.undoubted,
-        sides.get("least"),
-        sides.get("most"),
-        all(limit.is_set for limit in one.limits),
-    )
+def of_figure(found: Results | Missing, figure: Figure, key: str, mapping: Flat) -> Planned:
+    """Return a figure of a group; its limits hold where it cannot be foretold too."""
+    if isinstance(found, Missing) or key not in found:
+        lacks, why = (found.entries, found.why) if isinstance(found, Missing) else ((), "")
+        return _limited(Planned(lacks=lacks, why=why), *figure.limits(mapping))
+    return of_result(found[key])
 
 
 def of_station(one: Station) -> Planned:

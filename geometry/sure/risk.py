@@ -10,22 +10,19 @@ Source: `draws` and `budget`; the length of `pushrods.required`, clearances as i
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from ..clearance.clearances import Judged as Clearance
+from ..core.answer import Group, Missing
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Quantities, frozen
-from ..core.verdict import Verdict
-from ..doubt.budget import Budget, Doubt
-from ..doubt.draws import Block, Chance, Drawn, block_of, chance, differs, told
+from ..doubt.budget import Doubt
+from ..doubt.draws import Block, block_of, chance, differs, told
 from ..doubt.readings import Tied
-from ..fits.judging import LEFT_BY, MEETS
-from ..fits.judging import Judged as Figured
-from ..fits.part import Lacking, Part
+from ..doubt.result import Builds, Result
 from ..pushrod.ordering import Order
 from ..pushrod.pushrods import required
 from .risk_clearance import Assembled, Least, drawn, slow, some_of
@@ -41,111 +38,37 @@ KEPT = 100_000  # builds whose values are kept for the intervals
 ALONG = "along"  # stream of what only two views of a pushrod leave open
 
 
-class Answer(NamedTuple):
-    """One answer with its doubt and, where a target belongs to it, how likely that is missed."""
-
-    of: str  # cylinder or valve gear; two cylinders as "front, rear"
-    what: str
-    unit: str  # as in `fits.part.Figure`
-    value: float
-    budget: Budget
-    slopes: Mapping[str, float]  # entry → derivative
-    least: float | None
-    most: float | None
-    verdict: Verdict | None
-    drawn: Drawn | None = None  # None: it was not drawn
-    missed: Chance | None = None  # None: no target belongs to it, or it was not drawn
-    looked: int = 0  # builds in which it was looked at
-    impossible: int = 0  # builds in which it cannot be
-    absent: int = 0  # builds in which there is nothing to meet
-    is_estimate: bool = False  # a pushrod's, from coordinates alone
-    look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
-
-    @property
-    def differs(self) -> bool:
-        """Whether the linear budget tells another interval than the draws."""
-        return self.drawn is not None and differs(self.value, self.budget.expanded, self.drawn)
-
-    @property
-    def by_budget(self) -> float | None:
-        """The chance of missing a target as the linear budget tells it; None where no target belongs to it."""
-        return None if self.least is None and self.most is None else missing(self, self.budget.standard)
-
-
 class Asked(NamedTuple):
     """One answer and how it is drawn."""
 
-    bare: Answer
+    bare: Result
     values: Values | None  # None: it is told by its linear budget alone
     is_slow: Callable[[Flat, Block], bool] | None = None  # whether a build takes the whole search
 
 
+def tells_another(one: Result) -> bool:
+    """Say whether the linear budget tells another interval than the draws."""
+    there = one.builds.told
+    return there is not None and differs(one.value, one.budget.expanded, there)
+
+
+def by_budget(one: Result) -> float | None:
+    """Return the chance of missing a limit as the linear budget tells it; None where there is none."""
+    return None if one.bounds == (None, None) else missing(one, one.budget.standard)
+
+
 def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
     """Return the length of every pushrod, and the preload, room below the plunger or lash that it will give once ordered."""
-    found, built = [], Assembled()
+    built = Assembled()
+    found = []
     for order in orders:
-        if order.budget is None or order.required is None or order.impossible:
-            continue
-        name, lifter, length = order.train.name, order.train.lifter, order.required.lengths[order.convention]
         longer = _Longer(order, built)
-        found.append(
-            Asked(
-                Answer(
-                    name,
-                    f"length {order.convention}",
-                    "mm",
-                    float(length),
-                    order.budget,
-                    order.slopes,
-                    None,
-                    None,
-                    None,
-                    is_estimate=order.is_estimate,
-                    look_again=order.look_again,
-                ),
-                longer.length,
-            )
-        )
-        wanted = lifter.preload if lifter.kind == "hydraulic" else lifter.lash
-        if wanted is None:
-            continue
-        least, most = (
-            (0.0, None)
-            if lifter.kind == "solid"
-            else (None, None)
-            if order.limits is None
-            else (order.limits.least, order.most_preload)
-        )
-        way = longer.way
-        bare = Answer(
-            name,
-            "lash" if lifter.kind == "solid" else "preload",
-            "mm",
-            float(wanted),
-            order.budget._replace(standard=abs(way) * order.budget.standard),
-            {entry: way * slope for entry, slope in order.slopes.items()},
-            least,
-            most,
-            order.verdict,
-            is_estimate=order.is_estimate,
-            look_again=order.look_again,
-        )
-        found.append(Asked(bare, longer.setting))
-        room = order.room
-        if room is not None and room.value is not None:
-            bare = Answer(
-                name,
-                "room to bottom",
-                "mm",
-                room.value,
-                room.budget,
-                room.slopes,
-                0.0,
-                None,
-                order.verdict,
-                is_estimate=order.is_estimate,
-            )
-            found.append(Asked(bare, longer.room))
+        ways = (longer.length, longer.setting, longer.room)
+        found += [
+            Asked(one, values)
+            for one, values in zip((order.length, order.setting, order.room_left), ways, strict=True)
+            if one is not None
+        ]
     return found
 
 
@@ -154,15 +77,6 @@ class _Longer(NamedTuple):
 
     order: Order
     built: Assembled  # shared by all the pushrods of a run
-
-    @property
-    def way(self) -> float:
-        """What a longer one would have to be takes from the preload, or adds to the lash where it is measured."""
-        train = self.order.train
-        if train.lifter.kind != "solid":
-            return -1.0
-        at_valve = train.ratio is not None and train.lifter.lash_at == "valve"
-        return float(train.ratio) if at_valve and train.ratio is not None else 1.0
 
     def length(self, flat: Flat, block: Block) -> Array:
         needed, name = self.order.required, self.order.train.name
@@ -178,7 +92,7 @@ class _Longer(NamedTuple):
         wanted = lifter.preload if lifter.kind == "hydraulic" else lifter.lash
         assert wanted is not None
         longer = self.length(flat, block) - needed.lengths[self.order.convention]
-        return np.asarray(wanted + self.way * longer)
+        return np.asarray(wanted + self.order.lash_for_length * longer)
 
     def room(self, flat: Flat, block: Block) -> Array:
         travel = self.built.engines(flat).train(self.order.train.name).lifter.plunger_travel
@@ -213,20 +127,12 @@ class Needed:
             )
             set_to = self.settings.get(name)
             if set_to is not None:
-                stream = f"{name}.lifter.preload"
-                even = set_to.sigmas is None
-                off = (
-                    block.rectangular(stream) * set_to.half_width
-                    if even
-                    else block.normal(stream) * set_to.standard
-                )
-                self.found[name] = self.found[name] - off
+                self.found[name] = self.found[name] - _off(f"{name}.lifter.preload", set_to, block)
         return self.found[name]
 
 
 def of_clearance(
-    name: str,
-    one: Clearance,
+    one: Result,
     least: Least | None,
     needed: Needed | None = None,
     per_preload: Mapping[str, float] = MappingProxyType({}),
@@ -237,21 +143,8 @@ def of_clearance(
     needed      : with the lifters pumped up, what the pushrods are off by
     per_preload : valve gear → mm of clearance for a mm of its preload
     """
-    assert one.budget is not None
-    bare = Answer(
-        name,
-        one.what,
-        "mm",
-        one.value,
-        one.budget,
-        one.slopes,
-        one.target.least,
-        None,
-        one.verdict,
-        look_again=one.look_again,
-    )
     if least is None:
-        return Asked(bare, None)
+        return Asked(one, None)
 
     def values(flat: Flat, block: Block) -> Array:
         found = drawn(least, flat, block)
@@ -260,27 +153,14 @@ def of_clearance(
                 found = found - by * needed.of(gear, flat, block)
         return found
 
-    return Asked(
-        bare,
-        values,
-        lambda flat, block: slow(least, flat, block, SLOW_SHARE),
-    )
+    return Asked(one, values, lambda flat, block: slow(least, flat, block, SLOW_SHARE))
 
 
-def of_figures(
-    part: Part | None, name: str, judged: Mapping[str, Figured], is_slow: bool = False
-) -> list[Asked]:
-    """Return a part's figures.
-
-    part    : None where they are told by their linear budgets alone
-    is_slow : the part is searched through the cycle, and looked at in fewer builds
-    """
-    found = []
-    together = None if part is None else _Figures(part, name)
-    for key, one in judged.items():
-        values = None if together is None else _off_too(together.of(key), one.beside)
-        found.append(Asked(_figured(name, key, one), values, (lambda *_: True) if is_slow else None))
-    return found
+def of_figures(group: Group[Any], name: str, known: Any, found: Iterable[Result]) -> list[Asked]:
+    """Return the figures of a group; known : as for `Group.work_out`."""
+    together = _Figures(group, name, known)
+    is_slow = (lambda *_: True) if group.searched else None
+    return [Asked(one, _off_too(together.of(one.key), one.beside), is_slow) for one in found]
 
 
 def _off_too(values: Values, beside: Mapping[str, tuple[float, Doubt]]) -> Values:
@@ -291,60 +171,38 @@ def _off_too(values: Values, beside: Mapping[str, tuple[float, Doubt]]) -> Value
     def moved(flat: Flat, block: Block) -> Array:
         found = values(flat, block)
         for stream, (slope, doubt) in beside.items():
-            even = doubt.sigmas is None
-            off = (
-                block.rectangular(stream) * doubt.half_width
-                if even
-                else block.normal(stream) * doubt.standard
-            )
-            found = found + slope * off
+            found = found + slope * _off(stream, doubt, block)
         return found
 
     return moved
 
 
-class _Figures:
-    """The figures of one part, worked out once for each block."""
+def _off(stream: str, doubt: Doubt, block: Block) -> Array:
+    """Return by how much something is off in each build, (builds)."""
+    if doubt.sigmas is None:
+        return block.rectangular(stream) * doubt.half_width
+    return block.normal(stream) * doubt.standard
 
-    def __init__(self, part: Part, name: str) -> None:
-        self.part, self.name = part, name
+
+class _Figures:
+    """The figures of one group, worked out once for each block."""
+
+    def __init__(self, group: Group[Any], name: str, known: Any) -> None:
+        self.group, self.name, self.known = group, name, known
         self.flat: Flat | None = None
         self.figures: dict[str, Array] = {}
 
     def of(self, key: str) -> Values:
         def values(flat: Flat, block: Block) -> Array:
             if self.flat is not flat:
-                there = self.part(flat, self.name)
+                there = self.group.work_out(flat, self.name, self.known)
                 self.flat = flat
                 self.figures = (
-                    {} if isinstance(there, Lacking) else {k: one.value for k, one in there.items()}
+                    {} if isinstance(there, Missing) else {k: one.value for k, one in there.items()}
                 )
             return np.broadcast_to(self.figures.get(key, array(np.nan)), (block.builds,))
 
         return values
-
-
-def _figured(of: str, key: str, one: Figured) -> Answer:
-    least, most = None, None
-    for limit in one.limits if key not in LEFT_BY else ():
-        if limit.name and limit.name == one.figure.most:
-            most = limit.value
-        else:
-            least = limit.value
-    if least is None and key in MEETS and key not in LEFT_BY:
-        least = 0.0
-    return Answer(
-        of,
-        key,
-        one.figure.unit,
-        one.value,
-        one.budget,
-        one.slopes,
-        least,
-        most,
-        one.verdict,
-        look_again=one.look_again,
-    )
 
 
 class Run:
@@ -412,9 +270,9 @@ class Run:
             block = block._replace(off=self.tied.drawn({**block.off, **shapes}))
         return varied(self.mapping, self.quantities, block), block
 
-    def answers(self) -> list[Answer]:
+    def results(self) -> list[Result]:
         """Return every answer with what its draws say."""
-        return [tally.answer() for tally in self.tallies]
+        return [tally.result() for tally in self.tallies]
 
 
 def varied(mapping: Flat, quantities: Quantities, block: Block) -> Flat:
@@ -431,7 +289,7 @@ def varied(mapping: Flat, quantities: Quantities, block: Block) -> Flat:
 class Tally:
     """What the draws of one answer come to: every build counts for its chances, the first many for its intervals."""
 
-    def __init__(self, bare: Answer) -> None:
+    def __init__(self, bare: Result) -> None:
         self.bare = bare
         self.looked = self.impossible = self.absent = self.missed = self.kept = 0
         self.values: list[Array] = []
@@ -446,34 +304,33 @@ class Tally:
         self.looked += len(values)
         self.impossible += cannot
         self.absent += len(values) - cannot - len(possible)
-        for least, beyond in ((self.bare.least, np.less), (self.bare.most, np.greater)):
-            self.missed += 0 if least is None else int(beyond(possible, least).sum())
+        for limit, beyond in zip(self.bare.bounds, (np.less, np.greater), strict=True):
+            self.missed += 0 if limit is None else int(beyond(possible, limit).sum())
         if self.kept < KEPT:
             self.values.append(possible[: KEPT - self.kept])
             self.kept += len(self.values[-1])
 
-    def answer(self) -> Answer:
+    def result(self) -> Result:
         """Return the answer with what its draws say."""
-        found = self.bare._replace(impossible=self.impossible, absent=self.absent, looked=self.looked)
-        if self.kept < 2:
-            return found
-        found = found._replace(drawn=told(np.concatenate(self.values)))
-        if found.least is None and found.most is None:
-            return found
-        return found._replace(missed=chance(self.missed + self.impossible, self.looked))
+        found = Builds(looked=self.looked, impossible=self.impossible, absent=self.absent)
+        if self.kept >= 2:
+            found = found._replace(told=told(np.concatenate(self.values)))
+            if self.bare.bounds != (None, None):
+                found = found._replace(missed=chance(self.missed + self.impossible, self.looked))
+        return self.bare._replace(builds=found)
 
 
-def missing(one: Answer, standard: float) -> float:
-    """Return the chance of missing a target with a standard uncertainty, as of a normal distribution."""
+def missing(one: Result, standard: float) -> float:
+    """Return the chance of missing a limit with a standard uncertainty, as of a normal distribution."""
+    least, most = one.bounds
     if standard <= 0.0:
-        below = one.least is not None and one.value < one.least
-        return float(below or (one.most is not None and one.value > one.most))
-    low = 0.0 if one.least is None else _below((one.least - one.value) / standard)
-    high = 0.0 if one.most is None else _below((one.value - one.most) / standard)
+        return float((least is not None and one.value < least) or (most is not None and one.value > most))
+    low = 0.0 if least is None else _below((least - one.value) / standard)
+    high = 0.0 if most is None else _below((one.value - most) / standard)
     return low + high
 
 
-def wrong(one: Answer, standard: float) -> float:
+def wrong(one: Result, standard: float) -> float:
     """Return the chance that an answer is on the other side of its limits than it seems."""
     chance_missed = missing(one, standard)
     return chance_missed if missing(one, 0.0) == 0.0 else 1.0 - chance_missed

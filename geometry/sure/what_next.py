@@ -22,7 +22,8 @@ import numpy as np
 from ..core.ranking import ranked as largest_first
 from ..doubt.budget import Doubt
 from ..doubt.readings import Row, Tied
-from .risk import Answer, wrong
+from ..doubt.result import Result
+from .risk import by_budget, wrong
 
 NONE: Mapping[tuple[str, str], float] = MappingProxyType({})
 NOTHING = 1e-9  # a chance that is rounding
@@ -114,9 +115,9 @@ def once_more(rows: Sequence[Row], kinds: Mapping[str, str]) -> list[Candidate]:
     ]
 
 
-def ranked(answers: Sequence[Answer], candidates: Sequence[Candidate], tied: Tied) -> list[Worth]:
+def ranked(answers: Sequence[Result], candidates: Sequence[Candidate], tied: Tied) -> list[Worth]:
     """Return readings by what each would be worth, the best first; those that tell nothing are left out."""
-    limited = [one for one in answers if one.by_budget is not None and one.budget.standard > 0]
+    limited = [one for one in answers if by_budget(one) is not None and one.budget.standard > 0]
     goes_with = [tied.covariance(one.slopes) for one in limited]
     found = []
     for each in candidates:
@@ -129,22 +130,22 @@ def ranked(answers: Sequence[Answer], candidates: Sequence[Candidate], tied: Tie
         for one, with_answer in zip(limited, goes_with, strict=True):
             shared = sum(slope * with_answer.get(name, 0.0) for name, slope in each.slopes.items())
             less = shared * shared / spread if spread > 0.0 else 0.0
-            less += each.takes.get((one.of, one.what), 0.0)
+            less += each.takes.get((one.of, one.name), 0.0)
             left = math.sqrt(max(one.budget.standard**2 - less, 0.0))
             saved = wrong(one, one.budget.standard) - wrong(one, left)
             saves += saved
-            best = max(best, (saved, less / one.budget.standard**2, f"{one.of} {one.what}"))
+            best = max(best, (saved, less / one.budget.standard**2, f"{one.of} {one.name}"))
         if best[1] > 0:
             found.append(Worth(each.name, each.tool, saves, best[2], best[1]))
     return largest_first(found, lambda one: one.saves if one.saves > NOTHING else 0.0, lambda one: one.share)
 
 
-def settled(answers: Sequence[Answer]) -> bool:
+def settled(answers: Sequence[Result]) -> bool:
     """Say whether no verdict is likely enough to be wrong to be worth another reading."""
-    chances = [wrong(one, one.budget.standard) for one in answers if one.by_budget is not None]
+    chances = [wrong(one, one.budget.standard) for one in answers if by_budget(one) is not None]
     return bool(np.sum(chances) < WORTH)
 
 
-def doubtful(one: Answer) -> bool:
+def doubtful(one: Result) -> bool:
     """Say whether a verdict is likely enough to be wrong that something may make it surer."""
-    return one.by_budget is not None and wrong(one, one.budget.standard) > UNLIKELY
+    return by_budget(one) is not None and wrong(one, one.budget.standard) > UNLIKELY

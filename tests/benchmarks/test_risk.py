@@ -43,7 +43,7 @@ from tallstack.geometry.sure.risk import Needed, Run
 
 job = load(Path(sys.argv[1])).tabled
 found = clearances(job.mapping, job.tables, job.quantities, job.doubts)
-asked = [one for one, _ in _of_clearances(job, found, Needed({}, {})) if one.bare.what in ("drop", "gap")]
+asked = [one for one, _ in _of_clearances(job, found, Needed({}, {})) if one.bare.name in ("drop", "gap")]
 assert len(asked) == 4
 builds = int(sys.argv[2])
 run = Run(job.mapping, job.quantities, job.doubts, asked, builds, 1)

@@ -72,7 +72,7 @@ def _trace(
     inches, scale = job.units == "in", scale_of(job.units == "in")
     degrees = np.arange(-HALF_WAY, HALF_WAY + 0.25, 0.5)
     angles = np.radians(degrees)
-    top = max(one.piston.target.least for one in valves if one.piston) * ROOM
+    top = max(one.piston.limit.value for one in valves if one.piston) * ROOM
     top = max(top, max(one.drop[0].value for one in valves) + 4.0)
     low = min(0.0, min(one.drop[0].value for one in valves), *(_pumped(one) for one in valves)) - 0.5
     axes.axhline(0, color="black", linewidth=1.2)
@@ -99,7 +99,7 @@ def _trace(
                 linestyle=STYLES[port],
                 label=f"{port}, lifter pumped up",
             )
-        limits.setdefault(one.piston.target.least, []).append(port)
+        limits.setdefault(one.piston.limit.value, []).append(port)
         _mark(axes, job, one)
     for index, (limit, ports) in enumerate(sorted(limits.items())):
         axes.axhline(limit / scale, color="black", linewidth=0.9, linestyle=(0, (1, 2)))

@@ -9,37 +9,30 @@ What the walk has to do, did-you-mean, where a misplaced entry belongs, every fa
 ours to write either way.
 """
 
+from tallstack.geometry.core.targets import TARGETS as WISHES
+from tallstack.geometry.core.targets import Target
+
 from ..reading.values import Dimension
 from .bench_tables import READING
 from .engine_tables import CHAMBER, CRANK, CYLINDER, INSTRUMENT, MATERIALS, PISTON, RUNNING, STACK, STUDS
-from .fields import Choice, Format, Text
+from .fields import Choice, Format, Quantity, Text
 from .gear_tables import TRAIN
 from .lobe_tables import CAM, LOBE
 from .tables import Named, Rows, Table, measure, number, target
 
+
+def wish(one: Target) -> Quantity:
+    """Return the entry of a limit or another wish."""
+    if one.unit == "mm":
+        return target(one.words, *one.usual)
+    if one.unit == "n":
+        return measure(one.words, Dimension.FORCE, *one.usual, wish=True)
+    return number(one.words, *one.usual, wish=True)
+
+
 TARGETS = Table(
     "Limits; where one is not set, common practice is named beside the verdict.",
-    drop_intake=target("intake valve to piston", 0.5, 5),
-    drop_exhaust=target("exhaust valve to piston", 0.5, 5),
-    wall=target("valve to pocket wall", 0.3, 4),
-    valve_to_valve=target("valve to valve", 0.3, 4),
-    valve_to_bore=target("valve to the cylinder's bore and the gasket", 0.3, 4),
-    coil_bind=target("left before the spring's coils meet", 0.3, 4),
-    retainer=target("retainer to seal or guide", 0.3, 4),
-    squish_least=target("squish, at least", 0.3, 4),
-    squish_most=target("squish, at most", 0.3, 4),
-    skirt=target("skirt to counterweight and connecting rod", 0.3, 6),
-    across=target("piston to the other cylinder's spigot", 0.3, 6),
-    lowering=target("room while one cylinder is lowered with the other fitted", 0, 80),
-    tube=target("pushrod to its tube", 0.2, 6),
-    compression_ratio=number("compression ratio wanted", 6, 14, wish=True),
-    seat_force=measure(
-        "force of a valve's springs on its seat, wanted", Dimension.FORCE, 150, 1500, wish=True
-    ),
-    hot_lash=target("lash of a solid lifter, hot, at the valve", 0, 1),
-    stud_diameters=number("stud engagement in diameters", 0.5, 4, wish=True),
-    preload_least=target("hydraulic preload, at least", 0.05, 4),
-    preload_most=target("hydraulic preload, at most", 0.1, 6),
+    **{one.name: wish(one) for one in WISHES},
 )
 
 VERSIONS = ("0.1", "0.2")  # in which answers to one file differ, the newest last

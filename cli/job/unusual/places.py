@@ -24,7 +24,7 @@ from .clearances import own
 MOST_BELOW_MM = 15.0  # of a crown below its cylinder's top, at top centre
 PAST_MM = 1.0  # of a pocket's rim beyond the bore's wall
 FAR_RAD = float(np.radians(2.0))  # from memory: a lean that is held by a protractor, its +/- not entered
-MOVING_PER_MM = 1e-4  # rad per mm or rad: less moves no lean that anybody reads
+SHOWS_RAD = 5e-6  # less moves no lean that anybody reads
 TURNS = np.linspace(0.0, 2 * np.pi, 2881)
 OF_CROWN = "crank.stroke, crank.conrod_length, piston.compression_height and the entries of [stack]"
 
@@ -53,11 +53,11 @@ def _of_crown(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
         under.find(entry) is None for entry in ("stack.cylinder", "crank.stroke", "piston.compression_height")
     ):
         return
-    from tallstack.geometry.fits.part import Lacking
+    from tallstack.geometry.core.answer import Missing
     from tallstack.geometry.fits.volume import squish
 
     found = squish(mapping, cylinder)
-    if isinstance(found, Lacking):
+    if isinstance(found, Missing):
         return
     below, left = float(found["deck"].value), float(found["squish"].value)
     who = f"{cylinder}'s crown" if has_own else "the crown"
@@ -193,7 +193,7 @@ def _of_lean(entries: Entries, mapping: Flat, train: str) -> Iterator[str]:
     stated |= {path: Doubt(0.0) for path, one in others.items() if is_nothing(one)}
     slopes = derivatives(mapping, {path: {path: 1.0} for path in others}, foretold)
     for path in views:
-        beside = budget(slopes[path], stated, MOVING_PER_MM)
+        beside = budget(slopes[path], stated, mapping, SHOWS_RAD)
         rough = FAR_MM / float(gear.measured.length) if beside.undoubted else 0.0
         if abs(off[path]) <= np.hypot(known[path], beside.expanded) + rough:
             continue

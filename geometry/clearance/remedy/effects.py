@@ -13,24 +13,26 @@ from typing import NamedTuple
 import numpy as np
 
 from ...cam.cam import Cam
+from ...core import targets
 from ...core.errors import GeometryError
 from ...core.mapping import Flat, Reader
 from ...core.verdict import Verdict, judge
 from ...crank.crank import crank_of
+from ...doubt.result import Result
 from ...engine.alternatives import head_face
 from ...engine.defaults import STACK, completed, signed
 from ...engine.engine import build
 from ...piston.cycle import least_between
 from ...pushrod.ordering import ordering_convention
 from ...pushrod.pushrods import required
-from ..clearances import Judged, judged_on, nearest, target
-from ..moving import MOVING
+from ..clearances import judged_on, nearest
 from ..situation import Situation, situation
 from ..valve_over_piston import OverValve
 from .remedy import Remedy
 
 SAME_MM = 5e-4  # less is no change
-NOTHING: Mapping[str, Judged | None] = MappingProxyType({})
+MOVING = 0.02  # of a remedy's own change: less does not show
+NOTHING: Mapping[str, Result | None] = MappingProxyType({})
 
 
 class Effect(NamedTuple):
@@ -50,7 +52,7 @@ def effects(
     here: Situation,
     name: str,
     remedy: Remedy,
-    judged: Mapping[str, Judged | None] = NOTHING,
+    judged: Mapping[str, Result | None] = NOTHING,
 ) -> tuple[Effect, ...]:
     """Return what a remedy does elsewhere in its cylinder.
 
@@ -94,14 +96,14 @@ def _with(mapping: Flat, cam: Cam, here: Situation, remedy: Remedy) -> Situation
     return there
 
 
-def _judged(effect: Effect, least: float, now: Judged | None, remedy: Remedy) -> Effect:
+def _judged(effect: Effect, least: float, now: Result | None, remedy: Remedy) -> Effect:
     """Return an effect on a clearance with its verdict: a part that nobody has measured yet proves nothing."""
     assert effect.value is not None
     assert effect.change is not None
     assert remedy.change is not None
     moved = abs(effect.change) > MOVING * abs(remedy.change)
     proved = not moved and now is not None and now.verdict is not Verdict.UNPROVED
-    doubt = 0.0 if now is None or now.budget is None else now.budget.expanded
+    doubt = 0.0 if now is None else now.budget.expanded
     close = 0 <= effect.value - least <= doubt
     return effect._replace(verdict=judge(effect.value, least, None, doubt, proved), close=close)
 
@@ -111,7 +113,7 @@ def _other_valves(
     here: Situation,
     there: Situation,
     name: str,
-    judged: Mapping[str, Judged | None],
+    judged: Mapping[str, Result | None],
     remedy: Remedy,
 ) -> list[Effect]:
     found = []
@@ -124,7 +126,7 @@ def _other_valves(
         if before is None or value is None:
             continue
         if abs(value - before) >= SAME_MM:
-            limit = target(mapping, f"drop_{other.rpartition('.')[2]}").least
+            limit = targets.DROP[other.rpartition(".")[2]].wanted(mapping)
             found.append(_judged(Effect("piston", other, value - before, value, None), limit, now, remedy))
     return found
 
@@ -136,7 +138,7 @@ def _to_piston(over: OverValve) -> float | None:
 
 
 def _between(
-    mapping: Flat, here: Situation, there: Situation, judged: Mapping[str, Judged | None], remedy: Remedy
+    mapping: Flat, here: Situation, there: Situation, judged: Mapping[str, Result | None], remedy: Remedy
 ) -> list[Effect]:
     pairs = here.heads_apart(), there.heads_apart()
     if pairs[0] is None or pairs[1] is None:
@@ -146,7 +148,7 @@ def _between(
     after = least_between(*pairs[1], alone=True).value
     if abs(after - before) < SAME_MM:
         return []
-    limit = target(mapping, "valve_to_valve").least
+    limit = targets.VALVE_TO_VALVE.wanted(mapping)
     found = _judged(Effect("between", here.cylinder, after - before, after, None), limit, now, remedy)
     return [found._replace(verdict=Verdict.SHORT) if after <= 0 else found]
 

@@ -16,7 +16,7 @@ import numpy as np
 from ...cam.cam import Cam
 from ...core.frames import array
 from ...core.mapping import Flat, Reader, frozen
-from ..clearances import Judged
+from ...doubt.result import Result
 from ..situation import Situation
 from ..valve_over_piston import OverValve
 from .pocket import cut_pocket
@@ -26,14 +26,14 @@ MOST_GASKET_MM = {"head gasket": 3.0, "base gasket": 6.0}
 
 
 def piston_remedies(
-    mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, steps: Steps, pumped: float | None
+    mapping: Flat, cam: Cam, here: Situation, name: str, short: Result, steps: Steps, pumped: float | None
 ) -> tuple[Remedy, ...]:
     """Return what would mend one valve's clearance to the piston, each alone.
 
     short  : the clearance that falls short, on drop or straight gap
     pumped : mm, the drop wanted with the lifter pumped up, where that brings contact
     """
-    case = Case(mapping, cam, here, name, short, steps, pumped, short.value - short.target.least)
+    case = Case(mapping, cam, here, name, short, steps, pumped, short.value - short.limit.value)
     if pumped is not None:
         case = case._replace(now=case.spare(case.over()))
     found = [_gasket(case, "head gasket"), _gasket(case, "base gasket"), cut_pocket(case)]
@@ -85,7 +85,7 @@ def _preload(case: Case) -> Remedy | None:
     """Return less preload, where a lifter meets nothing but when it is pumped up; the plunger then rises by less."""
     entry = f"{case.name}.lifter.preload"
     now = Reader(case.mapping, ("",)).find(entry)
-    if case.pumped is None or now is None or case.short.value < case.short.target.least:
+    if case.pumped is None or now is None or case.short.value < case.short.limit.value:
         return None
 
     def changed(by: float) -> Flat:
@@ -112,7 +112,7 @@ def _timing(case: Case) -> Remedy:
         / 2e-4
     )
     way = 1.0 if rises < 0 else -1.0  # the valve closing there: earlier helps
-    guess = (case.short.target.least - case.short.value) / max(abs(rises), 0.5)
+    guess = (case.short.limit.value - case.short.value) / max(abs(rises), 0.5)
     found = solve(
         lambda by: case.spare(turned(by)), way * guess, way * float(MOST_TIMING), case.steps.angle, case.now
     )
@@ -150,7 +150,7 @@ def _lobe_lift(case: Case) -> Remedy:
     most = -(1.0 - LEAST_LIFT) * peak
     found = solve(
         lambda by: case.spare(scaled(by)),
-        case.short.value - case.short.target.least,
+        case.short.value - case.short.limit.value,
         most,
         case.steps.length,
         case.now,

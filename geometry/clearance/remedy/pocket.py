@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ...core import targets
 from ...core.frames import Array, array, norm, point
 from ...core.mapping import Flat, Reader, frozen
 from ...core.minima import minima
@@ -19,7 +20,7 @@ from ...engine.metal import metal
 from ...piston.cycle import cycle_angles
 from ...piston.drop import drop
 from ...piston.head import Head
-from ..clearances import nearest, target
+from ..clearances import nearest
 from ..valve_over_piston import ByCoordinates, ByReading
 from .remedy import CLOSE_MM, Case, Changed, Remedy, none, pumped_drop, solved
 
@@ -44,7 +45,7 @@ def cut_pocket(case: Case) -> Remedy:
 
 def _by_stem(case: Case, over: ByReading) -> Remedy:
     """Return how much deeper to cut along the stem, where a dial reading is all that is known."""
-    share = float(np.cos(over.reading.measured.lean)) if case.short.what == "gap" else 1.0
+    share = float(np.cos(over.reading.measured.lean)) if case.short.name == "gap" else 1.0
     entry, lacking = f"{case.name}.pocket.depth", -case.spare(over) / share
     more = _steps_up(lacking, case.steps.length)
     now = Reader(case.mapping, ("",)).find(entry)
@@ -66,7 +67,7 @@ def _into_heights(case: Case, over: ByCoordinates) -> Remedy:
     entry, stem = f"{case.name}.pocket.depth", over.head.stem
     assert over.below.crown.heights is not None
     closest = _closest_to_floor(over)
-    level, up = closest - case.short.target.least, None
+    level, up = closest - case.short.limit.value, None
     if case.pumped is not None:
         up = _closest_to_floor(over._replace(lift=over.lift._replace(pumped=True)))
         level = min(level, up - case.pumped)
@@ -113,13 +114,13 @@ def _beside_head(case: Case, over: ByCoordinates) -> float:
     A falling piston moves a leaning head sideways over the floor, towards the head's upper side; that counts while
     that side is not clear above the crown.
     """
-    crank, wanted, stem = cycle_angles(FINER), case.short.target.least, over.head.stem
+    crank, wanted, stem = cycle_angles(FINER), case.short.limit.value, over.head.stem
     sine, falls = np.hypot(stem[0], stem[1]), over.descent(crank)
     face = over.head.centre[2] + falls - over.lift.at(crank) * stem[2]
     within = face + over.head.radius * sine < over.below.crown.top + wanted
     within |= np.roll(within, 1) | np.roll(within, -1)  # it comes clear between two angles
     aside = float((falls * sine)[within].max(initial=0.0))
-    return max(wanted, target(case.mapping, "wall").least) + aside
+    return max(wanted, targets.WALL.wanted(case.mapping)) + aside
 
 
 def _deeper(case: Case) -> Remedy:
@@ -138,7 +139,7 @@ def _new_pocket(case: Case, over: ByCoordinates) -> Remedy:
         f"{case.name}.pocket.lean.x": float(reader.number("valve.lean.x")),
         f"{case.name}.pocket.lean.y": float(reader.number("valve.lean.y")),
         f"{case.name}.pocket.diameter": float(reader.number("valve.head_diameter"))
-        + 2 * target(case.mapping, "wall").least,
+        + 2 * targets.WALL.wanted(case.mapping),
     }
     return _cut(case, 0.0, cut)
 
@@ -182,7 +183,7 @@ def _beside(case: Case, mapping: Flat) -> float | None:
     if over is None:
         return None
     drops, gap = nearest(over)
-    wanted = case.short.target.least
+    wanted = case.short.limit.value
     if not drops or gap is None or drops[0].value < wanted or gap.value >= wanted:
         return None
     return wanted - gap.value
@@ -195,7 +196,7 @@ def _steps_up(size: float, step: float) -> float:
 
 def _wide_enough(case: Case, mapping: Flat) -> Changed:
     """Return the diameter at which the valve has its room in the pocket, where it is not wide enough."""
-    wanted = target(mapping, "wall").least
+    wanted = targets.WALL.wanted(mapping)
     entry = f"{case.name}.pocket.diameter"
     now = diameter = float(Reader(mapping, ("",)).number(entry))
     for _ in range(3):

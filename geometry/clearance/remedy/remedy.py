@@ -15,8 +15,9 @@ import numpy as np
 
 from ...cam.cam import Cam
 from ...core.mapping import Flat
+from ...doubt.result import Result
 from ...engine.metal import Metal
-from ..clearances import Judged, ValveClearance, judged_on, nearest
+from ..clearances import ValveClearance, judged_on, nearest
 from ..situation import Situation, situation
 from ..valve_over_piston import OverValve
 
@@ -60,7 +61,7 @@ class Case(NamedTuple):
     cam: Cam
     here: Situation
     name: str
-    short: Judged
+    short: Result
     steps: Steps
     pumped: float | None  # mm, the drop wanted with the lifter pumped up, where that brings contact
     now: float  # mm, `spare` of the engine as it is
@@ -77,9 +78,9 @@ class Case(NamedTuple):
         drops = over.least_drop()
         if not drops:
             return -np.inf
-        room = drops[0].value - self.short.target.least
+        room = drops[0].value - self.short.limit.value
         if room >= 0:  # the straight gap is never more: where the drop falls short nobody need ask for it
-            room = judged_on(drops[0], over.least_gap(drops[0].angle))[1].value - self.short.target.least
+            room = judged_on(drops[0], over.least_gap(drops[0].angle))[1].value - self.short.limit.value
         if self.pumped is not None:
             up = pumped_drop(over)
             room = min(room, -np.inf if up is None else up - self.pumped)
@@ -158,7 +159,7 @@ def solved(
     case: Case, changed: Callable[[float], Flat], most: float, now: float | None = None
 ) -> float | None:
     """Return the least change of the engine that is enough, in mm; now : as for `solve`."""
-    guess = case.short.target.least - case.short.value
+    guess = case.short.limit.value - case.short.value
     return solve(lambda by: case.spare(case.over(changed(by))), guess, most, case.steps.length, now)
 
 

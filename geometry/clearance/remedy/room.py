@@ -12,9 +12,9 @@ import numpy as np
 
 from ...cam.cam import Cam
 from ...core.mapping import Flat, Reader, frozen
+from ...doubt.result import Result
 from ...engine.metal import metal
 from ...piston.cycle import Valve, least_between
-from ..clearances import Judged
 from ..situation import Situation, situation
 from ..valve_lift import ValveLift
 from ..valve_over_piston import ByCoordinates
@@ -23,7 +23,7 @@ from .remedy import LEAST_LIFT, MOST_SINK_MM, MOST_TIMING, Remedy, Steps, none, 
 MOST_WIDER_MM = 12.0
 
 
-def wall_remedy(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, steps: Steps) -> Remedy:
+def wall_remedy(mapping: Flat, cam: Cam, here: Situation, name: str, short: Result, steps: Steps) -> Remedy:
     """Return the wider pocket that gives a valve its room to the wall, with the metal under it."""
     entry, depth = f"{name}.pocket.diameter", Reader(mapping, (f"{name}.",)).find("pocket.depth")
     now = float(Reader(mapping, ("",)).number(entry))
@@ -34,11 +34,11 @@ def wall_remedy(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judg
         return float("inf") if least is None else least.value
 
     found = solve(
-        lambda by: room(by) - short.target.least,
-        2 * (short.target.least - short.value),
+        lambda by: room(by) - short.limit.value,
+        2 * (short.limit.value - short.value),
         MOST_WIDER_MM,
         steps.length,
-        short.value - short.target.least,
+        short.value - short.limit.value,
     )
     left = metal(mapping, here.cylinder, "", None if depth is None else float(depth))
     if left.lacks:
@@ -50,11 +50,11 @@ def wall_remedy(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judg
 
 
 def pair_remedies(
-    mapping: Flat, cam: Cam, here: Situation, short: Judged, steps: Steps
+    mapping: Flat, cam: Cam, here: Situation, short: Result, steps: Steps
 ) -> tuple[Remedy, ...]:
     """Return what keeps two valves of a cylinder further apart, each alone."""
     found: list[Remedy] = []
-    if short.value >= short.target.least:
+    if short.value >= short.limit.value:
         return ()  # pumped up alone they meet; what opens that is the preload, or the lifter
     for name in here.trains:
         found += [
@@ -76,7 +76,7 @@ def _apart(here: Situation, name: str, changed: Callable[[ValveLift], ValveLift]
     return least_between(valves[0], valves[1], alone=True).value
 
 
-def _centreline(mapping: Flat, here: Situation, name: str, short: Judged, steps: Steps) -> Remedy:
+def _centreline(mapping: Flat, here: Situation, name: str, short: Result, steps: Steps) -> Remedy:
     lobe = here.lifts[name].lobe
     entry, port = f"lobe.{lobe.name}.centreline", name.rpartition(".")[2]
     way = -1.0 if port == "intake" else 1.0  # away from overlap: the intake later, the exhaust earlier
@@ -84,9 +84,9 @@ def _centreline(mapping: Flat, here: Situation, name: str, short: Judged, steps:
     def value(by: float) -> float:
         return _apart(here, name, lambda lift: lift.advanced(way * by))
 
-    lacking = short.target.least - short.value
+    lacking = short.limit.value - short.value
     found = solve(
-        lambda by: value(by) - short.target.least, lacking / 8.0, float(MOST_TIMING), steps.angle, -lacking
+        lambda by: value(by) - short.limit.value, lacking / 8.0, float(MOST_TIMING), steps.angle, -lacking
     )
     kind = f"{port} lobe further from overlap"
     if found is None:
@@ -97,7 +97,7 @@ def _centreline(mapping: Flat, here: Situation, name: str, short: Judged, steps:
     return Remedy(kind, entry, found, then, value(found), "", None, {}, there, way * found)
 
 
-def _lift(here: Situation, name: str, short: Judged, steps: Steps) -> Remedy:
+def _lift(here: Situation, name: str, short: Result, steps: Steps) -> Remedy:
     lobe, port = here.lifts[name].lobe, name.rpartition(".")[2]
     _, peak = lobe.peak
 
@@ -105,15 +105,15 @@ def _lift(here: Situation, name: str, short: Judged, steps: Steps) -> Remedy:
         return _apart(here, name, lambda lift: lift._replace(scale=1.0 + by / peak))
 
     most = -(1.0 - LEAST_LIFT) * peak
-    lacking = short.value - short.target.least
-    found = solve(lambda by: value(by) - short.target.least, lacking, most, steps.length, lacking)
+    lacking = short.value - short.limit.value
+    found = solve(lambda by: value(by) - short.limit.value, lacking, most, steps.length, lacking)
     kind, entry = f"{port} lobe lift", f"lobe.{lobe.name}"
     if found is None:
         return none(kind, entry, f"no lobe down to {LEAST_LIFT:.0%} of this one's lift is enough")
     return Remedy(kind, entry, found, peak + found, value(found), "", None, {}, None, 0.0, 1.0 + found / peak)
 
 
-def _sink(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, steps: Steps) -> Remedy:
+def _sink(mapping: Flat, cam: Cam, here: Situation, name: str, short: Result, steps: Steps) -> Remedy:
     entry = f"{name}.valve.sink"
     now = Reader(mapping, ("",)).find(entry)
     sunk = 0.0 if now is None else float(now)
@@ -122,8 +122,8 @@ def _sink(mapping: Flat, cam: Cam, here: Situation, name: str, short: Judged, st
         pair = situation(frozen(mapping).with_({entry: sunk + by}), here.cylinder, cam).heads_apart()
         return float("-inf") if pair is None else least_between(*pair, alone=True).value
 
-    lacking = short.target.least - short.value
-    found = solve(lambda by: value(by) - short.target.least, lacking, MOST_SINK_MM, steps.length, -lacking)
+    lacking = short.limit.value - short.value
+    found = solve(lambda by: value(by) - short.limit.value, lacking, MOST_SINK_MM, steps.length, -lacking)
     if found is None:
         return none("valve sink", entry, f"up to {MOST_SINK_MM:g} mm are not enough")
     there = frozen(mapping).with_({entry: sunk + found})

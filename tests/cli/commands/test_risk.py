@@ -8,8 +8,7 @@ from typing import Any
 import pytest
 from tallstack.cli.commands import risk as command
 from tallstack.cli.job.loading import load
-from tallstack.geometry.doubt.budget import Budget
-from tallstack.geometry.sure.risk import BLOCK, Answer, Run
+from tallstack.geometry.sure.risk import BLOCK, Run
 
 from ...commands import DEMO, EXAMPLES, tallstack
 from ...seeded import few
@@ -77,7 +76,3 @@ def test_every_line_fits_the_page_and_every_number_is_one(path: Path) -> None:
     assert "inf" not in answer.text.lower().replace("info", "")
     assert answer.document["command"] == "risk"
     assert answer.document["answers"]
-
-
-def answer(least: float | None = None) -> Answer:
-    return Answer("", "", "mm", 1.0, Budget(0.0, 0.0, {}, ()), {}, least, None, None)

@@ -46,7 +46,7 @@ def test_the_least_drop_is_marked_on_its_curve_and_nothing_of_it_lies_below(foun
 
 def test_a_limit_is_drawn_at_its_height_above_nought(found: Clearances) -> None:
     (view,) = traces("mm", found).values()
-    limits = {valve.piston.target.least for valve in found.valves if valve.piston is not None}
+    limits = {valve.piston.limit.value for valve in found.valves if valve.piston is not None}
     lines = [one for one in view.items if isinstance(one, Line) and one.stroke is Stroke.LIMIT]
     assert len(lines) == len(limits)
     said = [one.words for one in view.items if isinstance(one, Text) and one.words.startswith("limit, ")]

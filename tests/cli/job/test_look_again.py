@@ -9,13 +9,16 @@ import pytest
 from tallstack.cli.job.fits import crossing_of
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain, touching
-from tallstack.cli.page.verdict_words import Row, summary_lines
+from tallstack.cli.page.verdict_words import summary_lines
 from tallstack.cli.sheet.stops import MOST
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.budget import Budget
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits.across_doubt import LOWERED
 
 from ...cli.commands.test_sheet import pages_of, printed, sheet
 from ...commands import BENCH, COORDINATES, EXAMPLES, tallstack
+from ...results import result
 
 PROVED = EXAMPLES / "pushrods_from_the_shelf" / "job.toml"
 SCREWS = EXAMPLES / "single_with_lifter_screws" / "job.toml"
@@ -113,8 +116,10 @@ def test_fits_begin_with_what_misses_and_what_is_to_be_looked_at_again() -> None
 
 
 def test_a_summary_of_verdicts_names_each_that_stops() -> None:
-    def row(of: str, verdict: Verdict | None, *why: str) -> Row:
-        return Row(of, "what", 1.0, "mm", None, 2.0, None, verdict, why)
+    def row(of: str, verdict: Verdict | None, *why: str) -> Result:
+        return result(1.0, least=2.0, verdict=verdict, of=of, key="what")._replace(
+            look_again=why, budget=Budget(0.0, {}, ("x",))
+        )
 
     rows = [
         row("a", Verdict.OK),

@@ -28,6 +28,7 @@ from tallstack.geometry.piston.cycle import Minimum
 
 from ...clearance_jobs import by_coordinates
 from ...commands import EXAMPLES
+from ...results import result
 
 
 def found_in(job: JobFile) -> Clearances:
@@ -94,7 +95,7 @@ def test_verdicts_follow_the_doubt(tmp_path: Path) -> None:
         judged = found_in(load(path, [f"targets.drop_intake={target:.5f} mm"])).valves[0].piston
         assert judged is not None
         assert judged.verdict is verdict
-        assert judged.target.is_set
+        assert judged.limit.is_set
     bare = found_in(load(path, ["stack.cylinder=125.2 mm"])).valves[0].piston
     assert bare is not None
     assert bare.verdict is Verdict.UNPROVED
@@ -108,7 +109,7 @@ def test_a_lifter_that_pumps_up_into_the_piston_is_short_whatever_the_headline(t
     assert found.pumped is not None
     assert found.pumped.value < 0 < found.drop[0].value
     assert found.piston is not None
-    assert found.piston.value > found.piston.target.least
+    assert found.piston.value > found.piston.limit.value
     assert found.piston.verdict is Verdict.SHORT
 
 
@@ -152,8 +153,7 @@ def test_a_valve_is_judged_on_the_smaller_of_drop_and_gap_and_of_equals_on_the_d
 def test_a_verdict_is_no_better_than_that_with_the_lifter_pumped_up(value: float, verdict: Verdict) -> None:
     """A clearance that is surely enough, and one that is pumped up with a doubt of 0.2 mm."""
     sure, pumped = (clearance_doubt.Weighed(Budget(one, {}, ()), {}) for one in (0.01, 0.1))
-    target = clearance.Target("", 1.0, True)
-    piston = clearance.Judged("drop", 3.0, 0.0, target, None, Verdict.UNPROVED)
+    piston = result(3.0, least=1.0, of=NAME, key="drop")
     one: Any = dict.fromkeys(clearance.ValveClearance._fields)
     one |= {"train": NAME, "piston": piston, "pumped": Minimum(value, 0.0)}
     found = clearance._weighed(

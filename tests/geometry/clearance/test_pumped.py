@@ -21,7 +21,7 @@ def test_a_preload_moves_a_pumped_up_clearance_where_it_has_a_doubt(
 ) -> None:
     before = clearance_doubt.Weighed(Budget(0.0, {}, ()), {})
     doubts = {f"{NAME}.lifter.preload": Doubt(half_width)}
-    assert pumped.with_preload(before, {NAME: 0.7}, {}, doubts).slopes == moves
+    assert pumped.with_preload({}, before, {NAME: 0.7}, {}, doubts).slopes == moves
 
 
 def test_what_moves_a_measured_pushrod_against_differences_and_an_estimate_is_moved_by_nothing() -> None:
@@ -48,6 +48,6 @@ def test_what_asks_for_a_longer_rod_than_was_ordered_takes_preload_away() -> Non
     before = clearance_doubt.Weighed(Budget(0.0, {}, ()), {"stack.cylinder": 0.5})
     lengths = {NAME: {"stack.cylinder": 1.0, "one.intake.measured_pushrod.length": -1.0}}
     doubts = {"stack.cylinder": Doubt(0.1), "one.intake.measured_pushrod.length": Doubt(0.2)}
-    after = pumped.with_preload(before, {NAME: 0.7}, lengths, doubts)
+    after = pumped.with_preload({}, before, {NAME: 0.7}, lengths, doubts)
     assert after.slopes == pytest.approx({"stack.cylinder": -0.2, "one.intake.measured_pushrod.length": 0.7})
     assert after.budget.standard == pytest.approx(((0.2 * 0.1) ** 2 / 3 + (0.7 * 0.2) ** 2 / 3) ** 0.5)

@@ -12,10 +12,11 @@ from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Cam, Tables
 from tallstack.geometry.cam.shape import bounded
 from tallstack.geometry.cam.shape_entries import shape_entries
-from tallstack.geometry.clearance.clearances import Judged, clearances
+from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.shape_doubt import shape_doubt
 from tallstack.geometry.clearance.situation import Asked, Situation, situation
 from tallstack.geometry.doubt.draws import Block
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.piston.cycle import least_between
 from tallstack.geometry.sure.risk_clearance import Assembled, drawn, prepared
 
@@ -35,7 +36,7 @@ def test_the_ends_of_a_clearance_are_those_of_the_bounds(tmp_path: Path) -> None
     assert exhaust.lobes == ("exhaust",)
     assert exhaust.value - exhaust.ends[0] == pytest.approx(exhaust.budget.expanded)
     here = found.situations["one"]
-    one = Asked("one.exhaust", exhaust.what, exhaust.angle)
+    one = Asked("one.exhaust", exhaust.name, exhaust.angle)
     shape = shape_doubt(here, one, ("one.exhaust",))
     assert shape is not None
     lobe = here.lifts["one.exhaust"].lobe
@@ -52,21 +53,21 @@ def test_the_ends_of_a_clearance_are_those_of_the_bounds(tmp_path: Path) -> None
 
 
 @pytest.fixture(scope="module")
-def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Judged, Asked]:
+def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Result, Asked]:
     """Return a job whose exhaust has a card, and that valve's clearance with nothing else in doubt."""
     job = load(by_coordinates(tmp_path_factory.mktemp("card")))
     found = clearances(job.mapping, Tables(), {}, {})
     exhaust = found.valves[1].piston
     assert exhaust is not None
-    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.what, exhaust.angle)
+    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.name, exhaust.angle)
 
 
 def test_what_a_number_would_be_worth_is_what_it_takes_once_it_is_read(
-    bare: tuple[JobFile, Situation, Judged, Asked],
+    bare: tuple[JobFile, Situation, Result, Asked],
 ) -> None:
     """Told beforehand, against the job with that number in it; at top centre this card already tells the lift."""
     job, here, exhaust, asked = bare
-    answer = ("one.exhaust", exhaust.what)
+    answer = ("one.exhaust", exhaust.name)
     told = {
         one.name: one.takes[answer] for one in candidates(job.mapping, [(answer, here, asked, ("exhaust",))])
     }

@@ -166,12 +166,12 @@ def test_the_update_is_that_of_weighted_samples(tmp_path: Path, case: int) -> No
         mean = float(weight @ before[name])
         spread = math.sqrt(float(weight @ (before[name] - mean) ** 2))
         assert found.shift[name] == pytest.approx(mean, abs=5 * spread / math.sqrt(enough) + 0.02 * spread)
-        alone = budget({name: 1.0}, Doubts(doubts, found.tied), 0.0)
+        alone = budget({name: 1.0}, Doubts(doubts, found.tied), {})
         assert alone.standard == pytest.approx(spread, rel=4 / math.sqrt(enough) + 0.02)
     both = dict.fromkeys(chosen, 1.0)
     whole = sum(before[name] for name in chosen)
     spread = math.sqrt(float(weight @ (whole - float(weight @ whole)) ** 2))
-    assert budget(both, Doubts(doubts, found.tied), 0.0).standard == pytest.approx(
+    assert budget(both, Doubts(doubts, found.tied), {}).standard == pytest.approx(
         spread, rel=4 / math.sqrt(enough) + 0.02
     )
 
@@ -223,13 +223,13 @@ def test_two_readings_of_one_length_are_the_weighted_mean() -> None:
     found = fused(at, doubts)
     assert found.shift["entry"] == pytest.approx(0.3 * 0.04 / 0.05)
     assert found.shift["again"] == pytest.approx(-0.3 * 0.01 / 0.05)
-    assert budget({"entry": 1.0}, Doubts(doubts, found.tied), 0.0).standard == pytest.approx(
+    assert budget({"entry": 1.0}, Doubts(doubts, found.tied), {}).standard == pytest.approx(
         math.sqrt(0.04 * 0.01 / 0.05)
     )
     assert found.checks[0].before == pytest.approx(-0.3 / math.sqrt(0.05))
     assert found.checks[0].redundancy == pytest.approx(0.01 / 0.05)
     assert budget(
-        {"entry": 1.0, "other": 2.0}, {**doubts, "other": Doubt(0.3, 1.0)}, 0.0
+        {"entry": 1.0, "other": 2.0}, {**doubts, "other": Doubt(0.3, 1.0)}, {}
     ).standard == pytest.approx(math.hypot(0.2, 0.6))
     alike = untied(doubts).covariance({"entry": 2.0})
     assert alike["entry"] == pytest.approx(0.08)

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.crank.crank import Crank
@@ -30,7 +31,6 @@ from tallstack.geometry.fits.across import (
 )
 from tallstack.geometry.fits.across_doubt import CONROD, PISTON, PISTONS, Gap, judged_gaps
 from tallstack.geometry.fits.drop_on import clearance, drop_on, swept
-from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.spigot import Relief, Round, Spigot, nearest
 
 from ...oracles import spigot_mesh
@@ -212,14 +212,14 @@ V: Flat = {
 def test_opposed_cylinders_are_exact() -> None:
     """180 degrees apart on one line: the piston's crown never comes nearer than both stand from the crank."""
     moving, stands = mover(V, "front"), spigot_of(V, "rear")
-    assert not isinstance(moving, Lacking)
-    assert not isinstance(stands, Lacking)
+    assert not isinstance(moving, Missing)
+    assert not isinstance(stands, Missing)
     found = piston_to_spigot(moving, stands)
     lowest = 180.0 - 50.0 - 24.0  # the skirt's edge over the crank centre, at bottom centre
     assert found.gap == pytest.approx(lowest + (150.0 - 30.0), abs=2e-5)
     assert abs(found.at) == pytest.approx(np.pi, abs=1e-9)
     first, second = moving, mover(V, "rear")
-    assert not isinstance(second, Lacking)
+    assert not isinstance(second, Missing)
     # one pin: when one is at top centre the other is at bottom centre, and the two are never nearer than both skirts
     pair = piston_to_piston(V, first, second)
     assert pair.gap > 0
@@ -231,12 +231,12 @@ def test_opposed_cylinders_are_exact() -> None:
 def test_parallel_cylinders_stand_their_offset_apart() -> None:
     side: Flat = {**V, "front.lean": 0.0, "rear.lean": 0.0, "rear.offset": 104.0}
     moving, stands = mover(side, "front"), spigot_of(side, "rear")
-    assert not isinstance(moving, Lacking)
-    assert not isinstance(stands, Lacking)
+    assert not isinstance(moving, Missing)
+    assert not isinstance(stands, Missing)
     found = piston_to_spigot(moving, stands)
     assert found.gap == pytest.approx(104.0 - 45.0 - 50.0, abs=1e-6)
     second = mover(side, "rear")
-    assert not isinstance(second, Lacking)
+    assert not isinstance(second, Missing)
     assert piston_to_piston(side, moving, second).gap == pytest.approx(14.0, abs=1e-6)
 
 
@@ -279,11 +279,11 @@ def test_the_derivatives_of_a_least_distance_are_those_at_its_angle(kind: str) -
 
     def least(mapping: Flat) -> tuple[float, float]:
         moving, stands = mover(mapping, "front", with_rod=True), spigot_of(mapping, "rear")
-        assert not isinstance(moving, Lacking)
-        assert not isinstance(stands, Lacking)
+        assert not isinstance(moving, Missing)
+        assert not isinstance(stands, Missing)
         if kind == PISTONS:
             second = mover(mapping, "rear")
-            assert not isinstance(second, Lacking)
+            assert not isinstance(second, Missing)
             pair = piston_to_piston(mapping, moving, second)
             return pair.gap, pair.at
         found = piston_to_spigot(moving, stands) if kind == PISTON else conrod_to_spigot(moving, stands)
@@ -293,7 +293,7 @@ def test_the_derivatives_of_a_least_distance_are_those_at_its_angle(kind: str) -
     here = varied_v("crank.stroke", 0.0)
     value, at = least(here)
     assert value > 0
-    gap = Gap(kind, "front", "rear", value, at, "across")
+    gap = Gap(kind, "front", "rear", value, at)
     groups = {entry: {entry: 1.0} for entry in ENTRIES}
     (found,) = judged_gaps(here, [gap], groups, {entry: Doubt(0.05) for entry in ENTRIES})
     step = 0.02

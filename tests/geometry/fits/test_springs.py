@@ -16,15 +16,18 @@ from tallstack.cli.job.checks import fits as fits_checks
 from tallstack.geometry.cam.cam import CamLobe
 from tallstack.geometry.cam.law import law_lobe
 from tallstack.geometry.cam.lobe import Placed
+from tallstack.geometry.core import answer
+from tallstack.geometry.core.answer import Found, Group, Missing, Value, Values, answers
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.mapping import Flat, Reader
+from tallstack.geometry.core.targets import TARGETS
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
+from tallstack.geometry.doubt.result import results
 from tallstack.geometry.engine.defaults import HEATED
 from tallstack.geometry.engine.materials import MATERIALS, Material
 from tallstack.geometry.fits import column, heat, springs, studs
-from tallstack.geometry.fits.judging import COMMON, LEFT_BY, MEETS, judged
-from tallstack.geometry.fits.part import Figure, Figures, Lacking
+from tallstack.geometry.fits.groups import GROUPS
 
 from ...oracles.random_trains import TRAIN, random_mapping
 
@@ -50,8 +53,8 @@ LAW = law_lobe("cycloidal", 8.0, np.radians(280))
 LOBE = CamLobe("exhaust", "law", Placed(LAW, "exhaust", np.radians(110), 0.0, 0.0), (0.0, 8.0), False, None)
 
 
-def known(found: Figures | Lacking) -> dict[str, float]:
-    assert not isinstance(found, Lacking), found
+def known(found: Found) -> dict[str, float]:
+    assert not isinstance(found, Missing), found
     return {key: float(figure.value) for key, figure in found.items()}
 
 
@@ -74,7 +77,7 @@ def test_free_length_and_a_force_at_one_height_are_a_rate() -> None:
     read: Flat = {path: value for path, value in GEAR.items() if not path.endswith(".rate")}
     read = {**read, f"{NAME}.spring.force": 450.0, f"{NAME}.spring.force_at": 44.0}
     found = springs.seat(read, NAME)
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     assert known(found) == pytest.approx(known(springs.seat(GEAR, NAME)))
     assert found["spring_rate"].note == "spring.rate from its free length and the force at one height"
     wound: Flat = {
@@ -94,30 +97,42 @@ def test_a_shims_coil_bind_is_that_of_the_springs_stood_shorter() -> None:
         known(springs.coil_bind(shorter, NAME, 12.8))["coil_bind"]
     )
     unknown = springs.seat(wanted, NAME)
-    assert not isinstance(unknown, Lacking)
+    assert not isinstance(unknown, Missing)
     assert "coil_bind_with_shim" not in unknown
     assert unknown["shim_for_seat_force"].note.endswith("what it leaves to coil bind is not known")
 
 
-@pytest.mark.parametrize("key", [key for key in MEETS if key not in LEFT_BY])
-@pytest.mark.parametrize("targets", [{}, {f"targets.{name}": 0.0 for name in (*COMMON, "tube", "hot_lash")}])
-def test_parts_that_meet_are_short_whatever_the_target(key: str, targets: dict[str, float]) -> None:
-    def part(mapping: Flat, name: str) -> Figures:
-        return {key: Figure(np.asarray(mapping[name]), "mm")}
+EVERY = {key: one for group in GROUPS for key, one in group.figures.items()}
 
+
+def one_figure(key: str) -> Group[[Flat, str]]:
+    """Return a figure alone, which is worth what the mapping says."""
+
+    def value(mapping: Flat, name: str) -> Values:
+        return {key: Value(np.asarray(mapping[name]))}
+
+    return answers(answer.TRAIN, "ALONE", **{key: EVERY[key]})(value)
+
+
+@pytest.mark.parametrize(
+    "key", [key for key, one in EVERY.items() if one.below_zero is not None and not one.left_by]
+)
+@pytest.mark.parametrize("targets", [{}, {one.path: 0.0 for one in TARGETS}])
+def test_parts_that_meet_are_short_whatever_the_target(key: str, targets: dict[str, float]) -> None:
+    if EVERY[key].most is not None:
+        targets = {path: value for path, value in targets.items() if path != EVERY[key].most.path}
     for gap, short in ((-1e-6, True), (1e-6, False)):
-        found = judged({"gap": gap, **targets}, part, "gap", {}, {})
-        assert not isinstance(found, Lacking)
+        found = results({"gap": gap, **targets}, one_figure(key), "gap", {}, {})
+        assert not isinstance(found, Missing)
+        if not short and not targets and EVERY[key].least is not None and EVERY[key].least.common:
+            continue  # common practice wants more
         assert (found[key].verdict is Verdict.SHORT) is short
 
 
 def test_a_skirt_may_stand_to_either_side_of_its_spigots_edge() -> None:
-    def part(mapping: Flat, name: str) -> Figures:
-        return {"skirt_hangs": Figure(np.asarray(mapping[name]), "mm")}
-
     for gap in (-11.0, 11.0):
-        found = judged({"gap": gap}, part, "gap", {}, {})
-        assert not isinstance(found, Lacking)
+        found = results({"gap": gap}, one_figure("skirt_hangs"), "gap", {}, {})
+        assert not isinstance(found, Missing)
         assert found["skirt_hangs"].verdict is None
 
 
@@ -161,20 +176,23 @@ def test_coil_bind_is_not_known_while_one_of_nested_springs_has_no_solid_height(
         nested = {**nested, **{f"{NAME}.spring.{index}.{entry}": value for entry, value in one.items()}}
     lacking = tuple(f"{NAME}.spring.{index}.solid_height" for index in range(bound, 2))
     some = {path: value for path, value in nested.items() if path not in lacking}
+    at_lift = answers(answer.TRAIN, "AT A LIFT", **springs.coil_bind.figures)(
+        lambda flat, name: springs.coil_bind(flat, name, lift)
+    )
     for found in (
         springs.coil_bind(some, NAME, lift),
-        judged(some, lambda flat, name: springs.coil_bind(flat, name, lift), NAME, {}, {}),
+        results(some, at_lift, NAME, {}, {}),
     ):
         if told is None:
-            assert isinstance(found, Lacking)
+            assert isinstance(found, Missing)
             assert found.entries == lacking
         else:
-            assert known(found if isinstance(found, Lacking) else {**found}) == {  # type: ignore[arg-type]
+            assert known(found if isinstance(found, Missing) else {**found}) == {  # type: ignore[arg-type]
                 "coil_bind": pytest.approx(told)
             }
     assert "coil_bind" not in known(springs.at_full_lift(some, NAME, lift))
     shim = springs.seat({**some, "targets.seat_force": 800.0}, NAME, lift)
-    assert not isinstance(shim, Lacking)
+    assert not isinstance(shim, Missing)
     assert ("coil_bind_with_shim" in shim) == (bound == 2)
 
 
@@ -188,7 +206,7 @@ def test_the_shim_that_is_offered_gives_the_force() -> None:
 def test_the_valve_leaves_the_cam_where_its_inertia_first_outweighs_the_springs() -> None:
     """Against a scan in time: the lobe's lift differenced twice, at one speed after another."""
     found = springs.leaves_the_cam(GEAR, NAME, LOBE)
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     speed = float(found["leaves_the_cam"].value)
     at_lifter = 0.070 + 0.095 + 1.6**2 * (0.110 + 0.090 / 3 + 0.040)
 
@@ -210,7 +228,7 @@ def test_a_valve_leaves_the_cam_after_its_lash_is_taken_up_and_near_its_peak(las
     """Source: force · ratio over what moves and its deceleration; half of the lobe's 8 mm is its inflection."""
     solid: Flat = {**GEAR, f"{NAME}.lifter.lash": lash, f"{NAME}.lifter.lash_at": "pushrod"}
     found = springs.leaves_the_cam(solid, NAME, LOBE)
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     cam = np.radians(np.linspace(0.0, 70.0, 7001))
     lift, slowing = LAW.lift(cam), -LAW.acceleration(cam)
     at_lifter = 0.070 + 0.095 + 1.6**2 * (0.110 + 0.090 / 3 + 0.040)
@@ -238,7 +256,7 @@ def test_entries_move_the_speed_through_the_mapping() -> None:
 
     def values(varied: Flat) -> dict[str, np.ndarray]:  # type: ignore[type-arg]
         there = springs.leaves_the_cam(varied, NAME, LOBE)
-        assert not isinstance(there, Lacking)
+        assert not isinstance(there, Missing)
         return {"speed": there["leaves_the_cam"].value}
 
     slopes = derivatives(GEAR, groups, values, THREE)["speed"]
@@ -275,7 +293,7 @@ def test_a_pushrods_loads() -> None:
 
 def test_a_ball_in_its_cup_is_a_part_of_its_own() -> None:
     lacks = column.cups(COLUMN, NAME, 12.8, 1.65, 1.6)
-    assert isinstance(lacks, Lacking)
+    assert isinstance(lacks, Missing)
     assert {one.rpartition(".")[2] for one in lacks.entries} == {
         f"{part}_{end}" for part in ("ball_diameter", "cup_radius") for end in ("low", "high")
     }
@@ -290,7 +308,7 @@ def test_a_ball_in_its_cup_is_a_part_of_its_own() -> None:
         np.asarray(worst), np.asarray(4.0), np.asarray(4.1), np.asarray(207000.0)
     )
     assert known(found) == pytest.approx({"contact_high": float(pressed)})
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     assert (
         found["contact_high"].note == "the other takes pushrod.ball_diameter_low and pushrod.cup_radius_low"
     )
@@ -300,7 +318,7 @@ def test_the_pressure_on_the_valve_is_a_gauges() -> None:
     """At the air's own pressure nothing but the springs opposes the opening."""
     loads = column.column({**COLUMN, "running.pressure_at_opening": 0.0}, NAME, 12.8, 1.65, 1.6)
     assert known(loads)["load_at_opening"] == pytest.approx(known(loads)["load_at_seat"])
-    assert not isinstance(loads, Lacking)
+    assert not isinstance(loads, Missing)
     assert "above the air's (gauge)" in loads["load_at_opening"].note
 
 
@@ -330,7 +348,7 @@ def test_an_engine_of_one_stuff_and_heat_only_grows(kind: str) -> None:
         mapping = hot_mapping(seed, kind, 120.0)
         mapping = {**mapping, f"{TRAIN}.rocker.tip_radius": 1e-9}
         found = heat.hot(mapping, TRAIN)
-        if isinstance(found, Lacking):
+        if isinstance(found, Missing):
             continue
         name = "lash" if kind == "solid" else "preload"
         wanted = float(mapping[f"{TRAIN}.lifter.{name}"])  # type: ignore[arg-type]
@@ -342,7 +360,7 @@ def test_an_engine_of_one_stuff_and_heat_only_grows(kind: str) -> None:
 
 def test_no_heat_changes_nothing() -> None:
     found = heat.hot(hot_mapping(1, "solid", 20.0), TRAIN)
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     assert float(found["lash_change"].value) == pytest.approx(0.0, abs=1e-9)
 
 
@@ -354,12 +372,12 @@ def test_a_hot_cylinder_takes_lash_and_the_cold_setting_makes_up_for_it() -> Non
         "targets.hot_lash": 0.1,
     }
     found = heat.hot(mapping, TRAIN)
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     change = float(found["lash_change"].value)
     assert change > 0.2  # the head rises away from a pushrod that stays as it is
     cold = float(found["cold_lash_for_it"].value)
     again = heat.hot({**mapping, f"{TRAIN}.lifter.lash": cold}, TRAIN)
-    assert not isinstance(again, Lacking)
+    assert not isinstance(again, Missing)
     assert float(again["hot_lash"].value) == pytest.approx(0.1, abs=0.01)
 
 
@@ -394,8 +412,8 @@ def test_studs_and_gaskets() -> None:
 
 def test_each_gasket_lacks_its_own_free_thickness_and_none_where_there_is_no_gasket() -> None:
     mapping = {"cylinders": ("front",), "stack.base_gasket": 0.5, "stack.head_gasket": 1.0}
-    assert studs.base_gasket(mapping, "front") == Lacking(("stack.base_gasket_free",))
-    assert studs.head_gasket(mapping, "front") == Lacking(("stack.head_gasket_free",))
+    assert studs.base_gasket(mapping, "front") == Missing.of(("stack.base_gasket_free",))
+    assert studs.head_gasket(mapping, "front") == Missing.of(("stack.head_gasket_free",))
     assert studs.base_gasket({**mapping, "stack.base_gasket": 0.0}, "front") == {}
 
 
@@ -441,7 +459,7 @@ def test_a_valve_leaves_a_harmonic_lobe_at_its_nose_wherever_that_stands(
         gear=None,
     )
     found = springs.leaves_the_cam({}, ONE, on_cam)
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     force, slope = 5.0 * (60.0 + 8.512), 1.192
     cam = np.sqrt(force * slope * 1000.0 / ((0.3 + 0.2 * slope**2) * 4.0))
     assert float(found["leaves_the_cam"].value) == pytest.approx(2 * cam * 60 / (2 * np.pi), rel=1e-7)

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.fits import tubes
-from tallstack.geometry.fits.part import Lacking
 
 from ...clearance_jobs import by_coordinates
 
@@ -26,10 +26,10 @@ def test_a_tube_has_its_room_at_rest_where_nothing_lifts(job: JobFile) -> None:
     for end, (x, y, z) in {"low": (-20.0, 56.0, 20.0), "high": (-19.0, 52.0, -10.0)}.items():
         mapping |= {f"{NAME}.tube.seat_{end}.{axis}": at for axis, at in zip("xyz", (x, y, z), strict=True)}
     found = tubes.tube_room(mapping, NAME, 0.0)
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     assert float(found["tube_room_at_rest"].value) == float(found["tube_room"].value)
     lifted = tubes.tube_room(mapping, NAME, 8.0)
-    assert not isinstance(lifted, Lacking)
+    assert not isinstance(lifted, Missing)
     assert float(lifted["tube_room"].value) < float(lifted["tube_room_at_rest"].value)
 
 
@@ -60,5 +60,5 @@ def test_a_tube_lacks_the_setting_where_the_gear_is_drawn(job: JobFile, drawn: b
     found = tubes.tube_room(
         {path: value for path, value in {**job.mapping, **TUBE}.items() if path not in left_out}, NAME, 8.0
     )
-    assert isinstance(found, Lacking)
+    assert isinstance(found, Missing)
     assert found.entries == (f"{NAME}.lifter.preload" if drawn else f"{NAME}.rocker.valve_arm",)

@@ -11,11 +11,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from tallstack.geometry.core.answer import Group, Missing, Values
 from tallstack.geometry.core.frames import Array, array, from_lean, point
 from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.doubt.result import results
 from tallstack.geometry.fits import ports, skirt, studs, tubes, volume
-from tallstack.geometry.fits.judging import judged
-from tallstack.geometry.fits.part import Figures, Lacking, Part
 from tallstack.geometry.piston.crown import pocket
 
 from ...seeded import few
@@ -62,13 +62,13 @@ CONTRACT: Flat = {
 }
 
 
-def figures(part: Part, mapping: Flat, name: str = "front") -> Figures:
+def figures(part: Group[[Flat, str]], mapping: Flat, name: str = "front") -> Values:
     found = part(mapping, name)
-    assert not isinstance(found, Lacking), found
+    assert not isinstance(found, Missing), found
     return found
 
 
-def value(part: Part, key: str, mapping: Flat, name: str = "front") -> float:
+def value(part: Group[[Flat, str]], key: str, mapping: Flat, name: str = "front") -> float:
     return float(figures(part, mapping, name)[key].value)
 
 
@@ -177,7 +177,7 @@ def test_pockets_that_meet_ask_for_the_measured_volume() -> None:
     together: Flat = {**CONTRACT, "trains": two, **cut(two[0], -18.0), **cut(two[1], 18.0)}
     assert value(volume.compression, "crown_volume", apart) == pytest.approx(2 * np.pi * 400 * 3 / 1000)
     found = volume.compression(together, "front")
-    assert isinstance(found, Lacking)
+    assert isinstance(found, Missing)
     assert found.entries == ("piston.crown_volume",)
     entered: Flat = {**together, "piston.crown_volume": 7000.0}
     assert value(volume.compression, "crown_volume", entered) == pytest.approx(7.0)
@@ -409,14 +409,14 @@ def test_doubts_and_undoubted_entries_of_a_fit() -> None:
     quantities = {path: {path: 1.0} for path in ("stack.cylinder", "crank.stroke", "stack.bore")}
     from tallstack.geometry.doubt.budget import Doubt
 
-    found = judged(
+    found = results(
         CONTRACT,
         volume.squish,
         "front",
         quantities,
         {"stack.cylinder": Doubt(0.03), "crank.stroke": Doubt(0.04)},
     )
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     squish = found["squish"]
     assert squish.slopes["stack.cylinder"] == pytest.approx(1.0)
     assert squish.slopes["crank.stroke"] == pytest.approx(-0.5)
@@ -471,7 +471,7 @@ def test_a_deck_known_of_one_build_alone_is_not_nought_in_the_other() -> None:
         assert there.opened == pytest.approx(whole.opened, abs=1e-9)
     _, lacks = ports.moved(before, {**bare, "front.lean": np.radians(28)})  # the deck turns with the cylinder
     assert "stack.case_deck" in {entry for one in lacks for entry in one.entries}
-    assert isinstance(ports.place(bare, "front", "intake_face.centre"), Lacking)
+    assert isinstance(ports.place(bare, "front", "intake_face.centre"), Missing)
 
 
 def test_what_is_taken_for_crown_gasket_and_washer_is_said_and_proves_nothing() -> None:
@@ -482,8 +482,8 @@ def test_what_is_taken_for_crown_gasket_and_washer_is_said_and_proves_nothing() 
     open_ring = {path: value for path, value in told.items() if path != "chamber.gasket_bore"}
     assert figures(volume.compression, open_ring)["compression_ratio"].unsaid == ("chamber.gasket_bore",)
     assert "gasket_bore" in figures(volume.compression, open_ring)["volume_at_top"].note
-    found = judged(open_ring, volume.compression, "front", {}, {})
-    assert not isinstance(found, Lacking)
+    found = results(open_ring, volume.compression, "front", {}, {})
+    assert not isinstance(found, Missing)
     assert not found["compression_ratio"].proved
     stud: Flat = {**CONTRACT, "studs.stands": 170.0, "studs.head_seat": 10.0, "studs.diameter": 10.0}
     thread = figures(studs.engagement, stud)["thread_diameters"]
@@ -501,7 +501,7 @@ def test_the_gasket_for_a_squish_makes_up_for_a_piston_that_stands_out(deck: flo
         "targets.squish_most": 1.5,
     }
     found = volume.squish(mapping, "one")
-    assert not isinstance(found, Lacking)
+    assert not isinstance(found, Missing)
     assert float(found["squish"].value) == pytest.approx(1.0 + deck)
     assert float(found["gasket_for_squish_least"].value) == pytest.approx(1.2 - deck)
     assert float(found["gasket_for_squish_most"].value) == pytest.approx(1.5 - deck)

@@ -12,9 +12,9 @@ from tallstack.cli.job.loading import load
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 from tallstack.geometry.clearance.clearances import clearances
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.engine.engine import build
-from tallstack.geometry.fits.part import Lacking
 from tallstack.geometry.fits.springs import leaves_the_cam
 from tallstack.geometry.gear.at_valve import PUSHROD, by_places, by_ratio
 
@@ -249,7 +249,7 @@ def test_a_valve_read_with_both_dialled_leaves_the_cam_where_the_masses_say(
     lobe = Cam(job.mapping, tables).lobe_of("single.intake")
     assert isinstance(lobe, CamLobe)
     told = leaves_the_cam(job.mapping, "single.intake", lobe)
-    assert not isinstance(told, Lacking)
+    assert not isinstance(told, Missing)
     turn = np.radians(np.arange(-80.0, 80.0, 0.05))
     step, gear = 1e-3, by_places(PLACES, 0.0)
     h = [lobe.placed.lobe.lift(turn + by) for by in (-step, 0.0, step)]
@@ -269,7 +269,7 @@ def test_without_both_dialled_leaving_the_cam_asks_for_it(dialled_job: tuple[Job
     lobe = Cam(without, tables).lobe_of("single.intake")
     assert isinstance(lobe, CamLobe)
     told = leaves_the_cam(without, "single.intake", lobe)
-    assert isinstance(told, Lacking)
+    assert isinstance(told, Missing)
     assert told.entries == ("lobe.intake.dialled.lifter", "lobe.intake.dialled.valve")
 
 

@@ -15,12 +15,12 @@ import pytest
 from tallstack.cli.commands import clearance
 from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Cam, Tables
-from tallstack.geometry.clearance.clearances import target
 from tallstack.geometry.clearance.moving import budgets
 from tallstack.geometry.clearance.situation import Asked, situation
 from tallstack.geometry.clearance.valve_lift import ValveLift
 from tallstack.geometry.core.frames import Array, array, from_lean, point
 from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.targets import VALVE_TO_BORE
 from tallstack.geometry.piston.head import Head, rim
 from tallstack.geometry.piston.in_bore import Bore, InBore, least_in_bore, nearest_part
 
@@ -118,4 +118,4 @@ def test_what_moves_the_room_in_the_bore_against_differences(tmp_path: Path) -> 
     narrow, _ = in_bore({**job.mapping, "chamber.gasket_bore": 88.0})
     assert least_in_bore(narrow, lift.at).value < least.value - 1.5
     assert nearest_part(narrow, lift.at(array(least.angle))) == "gasket"
-    assert target(job.mapping, "valve_to_bore").least == pytest.approx(5.2)
+    assert VALVE_TO_BORE.wanted(job.mapping) == pytest.approx(5.2)

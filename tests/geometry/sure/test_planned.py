@@ -18,6 +18,7 @@ from tallstack.geometry.sure import planned
 from tallstack.geometry.sure.planned import Planned, Standing, standing_of
 
 from ...clearance_jobs import by_coordinates
+from ...results import result
 
 NAME = "one.intake"
 
@@ -59,7 +60,7 @@ def test_a_valve_is_planned_by_what_is_asked_of_it(job: JobFile, what: str, valu
         train=NAME,
         drop=(Minimum(1.0, 0.0), Minimum(1.5, 0.0)),
         gap=Minimum(0.6, 0.0),
-        piston=SimpleNamespace(what=what, budget=None),
+        piston=result(value, key=what),
     )
     assert planned.of_valve(one, what, job.mapping, Tables(), {}, {}).value == value
 

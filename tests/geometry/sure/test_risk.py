@@ -23,17 +23,19 @@ from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.situation import Asked
 from tallstack.geometry.core.frames import Array, array
-from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.draws import block_of
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.engine import build
 from tallstack.geometry.pushrod.pushrods import required
-from tallstack.geometry.sure.risk import Answer, Run, Tally, varied
 from tallstack.geometry.sure.risk import Asked as AskedOfBuilds
+from tallstack.geometry.sure.risk import Run, Tally, by_budget, varied
 from tallstack.geometry.sure.risk_clearance import drawn, many, near, prepared
 
 from ...clearance_jobs import by_coordinates
 from ...commands import BENCH, COORDINATES, DEMO, EXAMPLES, SINGLE, tallstack
 from ...oracles import raw_loop
+from ...results import result
 from ...seeded import few
 
 POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
@@ -201,34 +203,30 @@ def test_more_draws_hold_the_first_ones() -> None:
     assert all(np.array_equal(rows[0][name], rows[1][name]) for name in rows[0])
 
 
-def bare(value: float, standard: float, least: float | None) -> Answer:
-    return Answer("one", "squish", "mm", value, Budget(standard, {}, ()), {}, least, None, None)
-
-
-def with_draws(answer: Answer, values: Array) -> Answer:
+def with_draws(answer: Result, values: Array) -> Result:
     tally = Tally(answer)
     tally.add(values)
-    return tally.answer()
+    return tally.result()
 
 
 def test_a_flat_point_is_told_where_the_budget_says_nothing() -> None:
     """A square at its top: no slope, and still a doubt (JCGM 101:2008, 9.4)."""
     rng = np.random.default_rng(1)
-    answer = with_draws(bare(1.0, 0.0, 0.9), 1.0 - rng.normal(0.0, 0.2, 20_000) ** 2)
-    assert answer.by_budget == 0.0
-    assert answer.missed is not None
+    answer = with_draws(result(1.0, 0.0, 0.9), 1.0 - rng.normal(0.0, 0.2, 20_000) ** 2)
+    assert by_budget(answer) == 0.0
+    assert answer.builds.missed is not None
     exact = math.erfc(math.sqrt(0.1) / 0.2 / math.sqrt(2.0))
-    assert answer.missed.share == pytest.approx(exact, abs=4 * answer.missed.error)
+    assert answer.builds.missed.share == pytest.approx(exact, abs=4 * answer.builds.missed.error)
     said = " ".join(" ".join(rest_lines(load(DEMO), [Group("FITS", (answer,))], [], 20_000)).split())
     assert "to first order nothing moves it where it stands" in said
 
 
 def test_builds_that_cannot_be_count_as_missed() -> None:
     values = np.concatenate([np.full(150, np.nan), np.linspace(1.0, 2.0, 850)])
-    answer = with_draws(bare(1.5, 0.3, 0.5), values)
-    assert answer.impossible == 150
-    assert answer.missed is not None
-    assert answer.missed.share == pytest.approx(0.15)
+    answer = with_draws(result(1.5, 0.3, 0.5), values)
+    assert answer.builds.impossible == 150
+    assert answer.builds.missed is not None
+    assert answer.builds.missed.share == pytest.approx(0.15)
     said = " ".join(" ".join(rest_lines(load(DEMO), [Group("FITS", (answer,))], [], 1000)).split())
     assert "150 of the builds cannot be put together; they count as missed" in said
 
@@ -398,17 +396,13 @@ def test_pumped_up_counts_what_the_preload_is_off_by(tmp_path: Path, rod: float,
     assert pumped["value_mm"] < drop["value_mm"] - 1.5
 
 
-def answer(least: float | None = None) -> Answer:
-    return Answer("", "", "mm", 1.0, Budget(0.0, 0.0, {}, ()), {}, least, None, None)
-
-
 def test_a_single_build_is_drawn() -> None:
-    run = Run({}, {}, {}, [AskedOfBuilds(answer(), lambda *_: array([1.0]))], 1, 0)
+    run = Run({}, {}, {}, [AskedOfBuilds(result(1.0), lambda *_: array([1.0]))], 1, 0)
     (row,) = run.block(0, 1)
     assert row is not None
 
 
 def test_builds_are_counted_by_what_they_come_to() -> None:
-    tally = Tally(answer(1.5))
+    tally = Tally(result(1.0, least=1.5))
     tally.add(array([1.0, 2.0, np.inf, np.inf, np.nan]))
     assert (tally.looked, tally.impossible, tally.absent, tally.missed) == (5, 1, 2, 1)

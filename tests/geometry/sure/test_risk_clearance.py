@@ -12,11 +12,12 @@ from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance import situation
-from tallstack.geometry.clearance.clearances import Judged, clearances
+from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.situation import Asked, Situation
 from tallstack.geometry.core import search
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.doubt.draws import Block
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.piston.nearby import Told
 from tallstack.geometry.sure import risk_clearance
 from tallstack.geometry.sure.risk_clearance import Assembled, drawn, prepared
@@ -78,16 +79,16 @@ def test_drawing_is_slow_where_more_than_a_share_takes_the_whole_search(
 
 
 @pytest.fixture(scope="module")
-def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Judged, Asked]:
+def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Result, Asked]:
     """Return a job whose exhaust has a card, and that valve's clearance with nothing else in doubt."""
     job = load(by_coordinates(tmp_path_factory.mktemp("card")))
     found = clearances(job.mapping, Tables(), {}, {})
     exhaust = found.valves[1].piston
     assert exhaust is not None
-    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.what, exhaust.angle)
+    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.name, exhaust.angle)
 
 
-def test_draws_draw_the_shape_once_for_each_lobe(bare: tuple[JobFile, Situation, Judged, Asked]) -> None:
+def test_draws_draw_the_shape_once_for_each_lobe(bare: tuple[JobFile, Situation, Result, Asked]) -> None:
     """With nothing else in doubt builds differ by their shapes alone, and as much as the ends say."""
     job, here, exhaust, asked = bare
     assert exhaust.ends is not None

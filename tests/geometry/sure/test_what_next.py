@@ -7,31 +7,32 @@ from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.cli.page.risk_words import next_lines
 from tallstack.geometry.cam.cam import Tables
-from tallstack.geometry.clearance.clearances import Judged, clearances
+from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.situation import Asked, Situation
 from tallstack.geometry.core.verdict import Verdict
-from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.readings import untied
-from tallstack.geometry.sure.risk import Answer, wrong
+from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.sure.risk import wrong
 from tallstack.geometry.sure.what_next import Candidate, Tool, ranked
 
 from ...clearance_jobs import by_coordinates
+from ...results import result
 
 
 @pytest.fixture(scope="module")
-def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Judged, Asked]:
+def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Result, Asked]:
     """Return a job whose exhaust has a card, and that valve's clearance with nothing else in doubt."""
     job = load(by_coordinates(tmp_path_factory.mktemp("card")))
     found = clearances(job.mapping, Tables(), {}, {})
     exhaust = found.valves[1].piston
     assert exhaust is not None
-    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.what, exhaust.angle)
+    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.name, exhaust.angle)
 
 
 def test_a_cards_number_is_ranked_by_what_it_saves() -> None:
     """Beside a reading that takes the same by its slope: the same chance is saved."""
-    budget = Budget(0.5, {}, ())
-    bare = Answer("one.exhaust", "drop", "mm", 2.2, budget, {"a": 1.0}, 2.0, None, Verdict.TIGHT)
+    bare = result(2.2, 0.5, 2.0, Verdict.TIGHT, "one.exhaust", "drop", {"a": 1.0})
     number = Candidate(
         "lobe.exhaust.card.lift", Tool("wheel and dial", 0.0), {}, {("one.exhaust", "drop"): 0.16}
     )

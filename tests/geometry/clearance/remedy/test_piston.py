@@ -18,7 +18,7 @@ def a_case(**more: Any) -> Any:
 
 def test_less_preload_is_what_there_was_less_the_change(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(by_piston, "solved", lambda *_: -0.3)
-    short = SimpleNamespace(value=2.0, target=SimpleNamespace(least=1.0))
+    short = SimpleNamespace(value=2.0, limit=SimpleNamespace(value=1.0))
     mapping = {"a.lifter.preload": 1.0}
     found = by_piston._preload(
         a_case(mapping=mapping, pumped=0.1, short=short, over=lambda _: None, gives=lambda _: 2.0)
@@ -46,7 +46,7 @@ class _Sloped:
 
 @pytest.mark.parametrize(("slope", "way"), [(10.0, -1.0), (-10.0, 1.0)])
 def test_timing_goes_the_way_that_lets_the_valve_down_late_or_up_early(slope: float, way: float) -> None:
-    short = SimpleNamespace(angle=0.1, value=1.0, target=SimpleNamespace(least=1.5))
+    short = SimpleNamespace(angle=0.1, value=1.0, limit=SimpleNamespace(value=1.5))
     over = _Sloped(slope)
     found = by_piston._timing(
         a_case(
@@ -67,6 +67,6 @@ def test_timing_is_first_tried_by_what_lacks_over_how_fast_the_valve_moves(
     """Half a millimetre lacks; a valve that hardly moves counts as one that moves by 0.5 mm a radian."""
     tried: list[float] = []
     monkeypatch.setattr(by_piston, "solve", lambda _, guess, *__: tried.append(guess))
-    short = SimpleNamespace(angle=0.1, value=1.0, target=SimpleNamespace(least=1.5))
+    short = SimpleNamespace(angle=0.1, value=1.0, limit=SimpleNamespace(value=1.5))
     assert by_piston._timing(a_case(short=short, over=lambda: _Sloped(slope))).change is None
     assert tried == pytest.approx([first])

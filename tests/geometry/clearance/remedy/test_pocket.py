@@ -44,7 +44,7 @@ def test_a_cutter_leaves_room_for_a_head_up_to_where_it_comes_clear(clear_at: fl
         lift=SimpleNamespace(at=np.zeros_like),
         below=SimpleNamespace(crown=SimpleNamespace(top=0.0)),
     )
-    short = SimpleNamespace(target=SimpleNamespace(least=1.5))
+    short = SimpleNamespace(limit=SimpleNamespace(value=1.5))
     found = remedy_pocket._beside_head(a_case(mapping={}, short=short), over)
     needed = 1.5 + 100.0 * clear_at**2 * np.sin(0.1)
     half_a_degree = 100.0 * ((clear_at + np.radians(0.5)) ** 2 - clear_at**2) * np.sin(0.1)
@@ -71,7 +71,7 @@ def test_the_deepest_pocket_is_told_where_none_is_deep_enough(monkeypatch: pytes
 def test_a_cut_along_the_stem_gives_the_drop_itself_and_the_gap_its_share(what: str, deeper: float) -> None:
     measured = SimpleNamespace(lean=array(np.arccos(LEVER)), meets="pocket")
     over: Any = SimpleNamespace(reading=SimpleNamespace(measured=measured))
-    short = SimpleNamespace(what=what, value=1.0)
+    short = SimpleNamespace(name=what, value=1.0)
     found = remedy_pocket._by_stem(a_case(short=short, pumped=None, spare=lambda _: -0.3), over)
     assert found.change == pytest.approx(deeper)
     assert found.gives == pytest.approx(1.3)

@@ -48,7 +48,7 @@ def pocket(job: JobFile, found: Clearances) -> Remedy:
     """Return the pocket alone of what would mend the intake's clearance."""
     short = found.valves[0].piston
     assert short is not None
-    lacking = short.value - short.target.least
+    lacking = short.value - short.limit.value
     cut = cut_pocket(Case(job.mapping, found.cam, found.situations["one"], NAME, short, STEPS, None, lacking))
     assert cut is not None
     return cut
@@ -132,7 +132,7 @@ def test_a_plain_crown_gets_a_pocket_of_its_own(tmp_path: Path) -> None:
     assert valve.piston.verdict is Verdict.SHORT
     one = remedies(job, found)["pocket"]
     assert one.gives is not None
-    assert one.gives >= valve.piston.target.least - 2e-3
+    assert one.gives >= valve.piston.limit.value - 2e-3
     assert one.also["one.intake.pocket.diameter"] >= 40.0 + 2 * 1.27 - 1e-9
     assert one.mapping is not None
     assert closeness(one.mapping) == pytest.approx(one.gives, abs=1e-6)
@@ -270,7 +270,7 @@ def test_valves_are_kept_apart(tmp_path: Path) -> None:
             assert one.why_not
             continue
         offered += 1
-        assert one.gives >= pair.target.least - 2e-3
+        assert one.gives >= pair.limit.value - 2e-3
         if one.mapping is not None:
             there = situation(one.mapping, "one", Cam(one.mapping, Tables()))
             assert apart(there) == pytest.approx(one.gives, abs=1e-5), one.kind

@@ -17,7 +17,7 @@ def test_a_lobes_lift_then_is_what_it_was_less_the_change(monkeypatch: pytest.Mo
     monkeypatch.setattr(remedy_room, "_apart", lambda *_: 1.2)
     lobe = SimpleNamespace(name="cam", peak=(0.0, 8.0))
     here: Any = SimpleNamespace(lifts={NAME: SimpleNamespace(lobe=lobe)})
-    short: Any = SimpleNamespace(value=1.0, target=SimpleNamespace(least=1.2))
+    short: Any = SimpleNamespace(value=1.0, limit=SimpleNamespace(value=1.2))
     found = remedy_room._lift(here, NAME, short, Steps(0.1, 0.01))
     assert (found.change, found.value, found.gives, found.scale) == (-0.5, 7.5, 1.2, 0.9375)
 
@@ -28,6 +28,6 @@ def test_a_lobe_is_first_tried_an_eighth_of_a_radian_later_for_each_mm_that_lack
     tried: list[float] = []
     monkeypatch.setattr(remedy_room, "solve", lambda _, guess, *__: tried.append(guess))
     here: Any = SimpleNamespace(lifts={NAME: SimpleNamespace(lobe=SimpleNamespace(name="cam"))})
-    short: Any = SimpleNamespace(value=1.0, target=SimpleNamespace(least=1.5))
+    short: Any = SimpleNamespace(value=1.0, limit=SimpleNamespace(value=1.5))
     assert remedy_room._centreline({}, here, NAME, short, Steps(0.1, 0.01)).change is None
     assert tried == pytest.approx([0.0625])

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from tallstack.geometry.core.answer import Figure, Value
 from tallstack.geometry.core.frames import array
-from tallstack.geometry.fits import judging
-from tallstack.geometry.fits.part import Figure
+from tallstack.geometry.doubt.result import result
 
 
 @pytest.mark.parametrize(("slope", "undoubted"), [(1e-4, ()), (1e-3, ("piston.mass",))])
@@ -13,7 +13,6 @@ def test_a_mass_without_a_doubt_matters_where_a_hundredth_of_it_does(
     slope: float, undoubted: tuple[str, ...]
 ) -> None:
     """Of 400 g that is 4 g: they move the figure by 0.4 or 4 thousandths, of which one is enough."""
-    found = judging.judge_figure(
-        {"piston.mass": 400.0}, "x", Figure(array(1.0), "mm"), {"piston.mass": slope}, {}
-    )
+    mapping = {"piston.mass": 400.0}
+    found = result(mapping, "one", "x", Figure("x"), Value(array(1.0)), {"piston.mass": slope}, {})
     assert found.budget.undoubted == undoubted

@@ -1,0 +1,132 @@
+"""What the builder of an engine wants of it: every limit and every wish of [targets], each declared once.
+
+A limit that is not set is common practice where there is one. Answers name their limits; the job file, its schema and
+its checks read them here. No array is needed for that, so that reading a job loads none of the answers.
+"""
+
+from __future__ import annotations
+
+from enum import Enum
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from .mapping import Flat
+
+
+class Source(Enum):
+    """Whose a limit is."""
+
+    SET = "set"  # by the job
+    COMMON = "common practice"
+    MEMORY = "common practice, from memory"
+    PARTS = "the parts"  # no more of them is there
+
+
+class Target(NamedTuple):
+    """One entry of [targets]."""
+
+    name: str
+    words: str
+    usual: tuple[float, float]  # in `unit`: where most lie
+    common: float | None = None  # in `unit`; None: no limit where it is not set
+    source: Source = Source.COMMON
+    unit: str = "mm"  # or "n", or "" for a plain number
+
+    @property
+    def path(self) -> str:
+        """Where it stands in a job."""
+        return f"targets.{self.name}"
+
+    def set_in(self, mapping: Flat) -> float | None:
+        """Return what a job sets, or None."""
+        entered: Any = mapping.get(self.path)
+        return None if entered is None else float(entered)
+
+    def wanted(self, mapping: Flat) -> float:
+        """Return what a job sets, or common practice; nought where there is neither."""
+        entered = self.set_in(mapping)
+        return (self.common or 0.0) if entered is None else entered
+
+
+class Limit(NamedTuple):
+    """What an answer is held against."""
+
+    value: float  # in the answer's unit
+    target: Target | None  # None: there is no entry for it
+    source: Source
+
+    @property
+    def name(self) -> str:
+        """Its name in [targets]; empty where it has none."""
+        return "" if self.target is None else self.target.name
+
+    @property
+    def is_set(self) -> bool:
+        """Whether the job sets it."""
+        return self.source is Source.SET
+
+
+def limit_of(mapping: Flat, target: Target | None, zero: bool = False) -> Limit | None:
+    """Return a limit as a job sets it, or common practice; None where there is neither.
+
+    zero : where there is neither, nought is the limit of the parts themselves
+    """
+    if target is not None:
+        entered = target.set_in(mapping)
+        if entered is not None:
+            return Limit(entered, target, Source.SET)
+        if target.common is not None:
+            return Limit(target.common, target, target.source)
+    return Limit(0.0, target, Source.PARTS) if zero else None
+
+
+DROP = {
+    "intake": Target("drop_intake", "intake valve to piston", (0.5, 5), 2.032),  # 0.080 in
+    "exhaust": Target("drop_exhaust", "exhaust valve to piston", (0.5, 5), 2.54),  # 0.100 in
+}
+WALL = Target("wall", "valve to pocket wall", (0.3, 4), 1.27)  # 0.050 in
+VALVE_TO_VALVE = Target("valve_to_valve", "valve to valve", (0.3, 4), 1.524)  # 0.060 in
+VALVE_TO_BORE = Target(
+    "valve_to_bore", "valve to the cylinder's bore and the gasket", (0.3, 4), 1.016, Source.MEMORY
+)  # 0.040 in
+COIL_BIND = Target(
+    "coil_bind", "left before the spring's coils meet", (0.3, 4), 1.524, Source.MEMORY
+)  # 0.060 in
+RETAINER = Target("retainer", "retainer to seal or guide", (0.3, 4), 1.27, Source.MEMORY)  # 0.050 in
+SQUISH_LEAST = Target("squish_least", "squish, at least", (0.3, 4), 0.889)  # 0.035 in
+SQUISH_MOST = Target("squish_most", "squish, at most", (0.3, 4))
+SKIRT = Target(
+    "skirt", "skirt to counterweight and connecting rod", (0.3, 6), 1.524, Source.MEMORY
+)  # 0.060 in
+ACROSS = Target("across", "piston to the other cylinder's spigot", (0.3, 6), 1.524, Source.MEMORY)  # 0.060 in
+LOWERING = Target("lowering", "room while one cylinder is lowered with the other fitted", (0, 80))
+TUBE = Target("tube", "pushrod to its tube", (0.2, 6))
+COMPRESSION_RATIO = Target("compression_ratio", "compression ratio wanted", (6, 14), unit="")
+SEAT_FORCE = Target("seat_force", "force of a valve's springs on its seat, wanted", (150, 1500), unit="n")
+HOT_LASH = Target("hot_lash", "lash of a solid lifter, hot, at the valve", (0, 1))
+STUD_DIAMETERS = Target(
+    "stud_diameters", "stud engagement in diameters", (0.5, 4), 1.0, Source.MEMORY, unit=""
+)
+PRELOAD_LEAST = Target("preload_least", "hydraulic preload, at least", (0.05, 4), 0.508)  # 0.020 in
+PRELOAD_MOST = Target("preload_most", "hydraulic preload, at most", (0.1, 6), 1.524)  # 0.060 in
+
+TARGETS = (
+    *DROP.values(),
+    WALL,
+    VALVE_TO_VALVE,
+    VALVE_TO_BORE,
+    COIL_BIND,
+    RETAINER,
+    SQUISH_LEAST,
+    SQUISH_MOST,
+    SKIRT,
+    ACROSS,
+    LOWERING,
+    TUBE,
+    COMPRESSION_RATIO,
+    SEAT_FORCE,
+    HOT_LASH,
+    STUD_DIAMETERS,
+    PRELOAD_LEAST,
+    PRELOAD_MOST,
+)

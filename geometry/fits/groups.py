@@ -1,0 +1,36 @@
+"""Everything that is told of the rest of the stack, in the order of the screens."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ..core.answer import Group
+from . import column, heat, skirt, springs, studs, tubes, volume
+
+GROUPS: tuple[Group[Any], ...] = (
+    volume.displacement,
+    volume.squish,
+    volume.squish_at_speed,
+    volume.compression,
+    skirt.swing,
+    skirt.skirt_to_beam,
+    skirt.skirt_to_counterweight,
+    skirt.beam_to_spigot,
+    skirt.beam_to_mouth,
+    skirt.hanging,
+    studs.engagement,
+    studs.base_gasket,
+    studs.head_gasket,
+    tubes.tube_length,
+    tubes.tube_room,
+    springs.seat,
+    springs.at_full_lift,
+    springs.coil_bind,
+    springs.coil_bind_pumped,
+    springs.retainer,
+    springs.retainer_pumped,
+    springs.leaves_the_cam,
+    column.column,
+    column.cups,
+    heat.hot,
+)
