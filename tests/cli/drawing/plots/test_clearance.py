@@ -37,5 +37,5 @@ def test_least_drops_are_marked_on_their_curves(units: str) -> None:
         )
         assert valve.piston is not None
         assert any(
-            one.get_ydata()[0] == pytest.approx(valve.piston.target.least / scale) for one in trace.lines
+            one.get_ydata()[0] == pytest.approx(valve.piston.limit.value / scale) for one in trace.lines
         )
