@@ -2,37 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from tallstack.cli.guide.guide import Guide
 from tallstack.cli.guide.questions import ROUTES, questions
-from tallstack.cli.job.entries.fields import Asked
-from tallstack.cli.job.entries.letters import lettered, next_free
-from tallstack.cli.job.entries.model import JOB
-from tallstack.cli.job.entries.tables import Part, Rows, Table, millimetres
 
 SHIM = "shim under the spring, as one stands on it"
-
-
-@pytest.fixture(params=["stack", "train.lifter", "cylinder.spigot", "train.tube"])
-def more(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[str, str]]:
-    """Declare one more entry in a table; yield the table and the letter."""
-    lettered.cache_clear()
-    letter = next_free()
-    table: Part = JOB
-    for name in request.param.split("."):
-        assert isinstance(table, Table)
-        table = table.parts[name]
-        table = table.table if isinstance(table, Rows) else table
-    assert isinstance(table, Table)
-    shim = millimetres(SHIM, 0.1, 3, letters=letter, tool="micrometer over the shim", asked=Asked.IN_ANY_CASE)
-    monkeypatch.setitem(table.parts, "shim", shim)
-    lettered.cache_clear()
-    yield request.param, letter
-    monkeypatch.undo()
-    lettered.cache_clear()
 
 
 @pytest.mark.parametrize(
