@@ -63,6 +63,7 @@ def test_without_a_lock_it_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPat
 def test_a_file_put_in_the_place_of_the_old_one_gets_the_line(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """An editor saves between `_opened` and the lock; nothing else comes there at the right moment."""
     path = tmp_path / "x.record.csv"
     append(path, [FACT])
     real, times = appending._opened, []

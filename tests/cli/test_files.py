@@ -202,6 +202,7 @@ def test_a_folder_that_is_gone_is_told(folder: Path, monkeypatch: pytest.MonkeyP
 def test_a_folder_that_goes_while_it_is_worked_out_is_told(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """It goes just before `_beside` writes; nothing else comes there at the right moment."""
     (folder / "sub").mkdir()
     real = files._beside
 
@@ -497,6 +498,7 @@ def test_two_that_write_at_once_leave_one_whole_file(folder: Path, force: bool) 
 
 
 def test_one_that_comes_between_is_not_overwritten(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It comes just before `_beside` writes; nothing else comes there at the right moment."""
     real = files._beside
 
     def late(path: Path, content: bytes) -> Path:

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 
 from ...clearance_jobs import by_coordinates
@@ -167,7 +166,6 @@ def test_a_crank_angle_that_is_none_is_refused(tmp_path: Path, typed: str) -> No
 def test_a_block_stays_where_it_is_while_its_pistons_move(tmp_path: Path) -> None:
     """Without a case deck it is drawn by the pistons' highest point, not by where they stand."""
     from tallstack.cli.drawing.pages import engine_of, turned
-    from tallstack.cli.job.loading import load
 
     text = by_coordinates(tmp_path, pockets=False).read_text(encoding="utf-8")
     path = tmp_path / "bare.toml"
@@ -226,8 +224,3 @@ def test_sections_that_cannot_be_drawn(job: Path, name: tuple[str, ...], told: s
     assert ended.status == 2
     assert told in ended.err
     assert not list(tmp_path.iterdir())
-
-
-@pytest.fixture(scope="module")
-def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
-    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())

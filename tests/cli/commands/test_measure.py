@@ -32,11 +32,6 @@ def pages_of(content: bytes) -> list[str]:
     return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages]
 
 
-@pytest.fixture(scope="module")
-def page(tmp_path_factory: pytest.TempPathFactory) -> str:
-    return sheet(DEMO, tmp_path_factory.mktemp("sheet") / "sheet.html").decode("utf-8")
-
-
 @cache
 def printed(job: Path, paper: str) -> bytes:
     """Return the PDF of a job, made once for all tests."""

@@ -65,7 +65,7 @@ class Terminal:
             cwd=folder,
             env={**os.environ, "NO_COLOR": "1", "TERM": "dumb"},
             start_new_session=True,
-            preexec_fn=_own_terminal,
+            preexec_fn=own_terminal,
         )
         os.close(slave)
         self.seen = ""
@@ -110,7 +110,7 @@ class Terminal:
         return self.process.wait(timeout=30)
 
 
-def _own_terminal() -> None:
+def own_terminal() -> None:
     import fcntl
     import termios
 
@@ -185,13 +185,13 @@ def test_what_was_entered_is_kept_and_gone_on_with(folder: Path, how: str) -> No
 def test_a_terminal_that_is_gone_ends_a_session_that_was_told_to_outlive_it(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    own = _own_terminal
+    own = own_terminal
 
     def outliving() -> None:
         own()
         signal.signal(signal.SIGHUP, signal.SIG_IGN)
 
-    monkeypatch.setattr(sys.modules[__name__], "_own_terminal", outliving)
+    monkeypatch.setattr(sys.modules[__name__], "own_terminal", outliving)
     session = Terminal(folder, "new", "a.toml")
     session.read()
     for line in (*START, STACK[0]):

@@ -6,10 +6,7 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
-from tallstack.cli.job.file import JobFile
-from tallstack.cli.job.loading import load
 
-from ...clearance_jobs import by_coordinates
 from ...commands import BENCH, COORDINATES, tallstack
 from ...seeded import few
 
@@ -70,8 +67,3 @@ def test_lines_are_black_on_white(tmp_path: Path) -> None:
     root = ET.fromstring(path.read_text(encoding="utf-8"))
     used = {one.get(key) for one in root.iter() for key in ("fill", "stroke")} - {None}
     assert used <= {"black", "white", "none"}
-
-
-@pytest.fixture(scope="module")
-def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
-    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())

@@ -73,6 +73,7 @@ BY_TABLE = {
 def test_a_table_asks_what_rode_on_its_lobe(
     tmp_path: Path, more: dict[str, str], asks: dict[str, object], never: str
 ) -> None:
+    """All that another session would ask at once is seen in `_questions` and `_is_answered` alone."""
     (tmp_path / "intake.csv").touch()
     guide = after(*START[:5], "intake", "hydraulic", path=tmp_path / "job.toml")
     said = {**BY_TABLE, **more}

@@ -81,7 +81,10 @@ def test_what_was_cut_stands_under_one_heading(answers: tuple[str, ...], tmp_pat
 
 
 def test_what_narrows_a_card_is_asked_under_one_heading(monkeypatch: pytest.MonkeyPatch) -> None:
-    """By a limit that lies between a lobe's ends, and by what it would save: two reasons, and two lobes."""
+    """By a limit that lies between a lobe's ends, and by what it would save: two reasons, and two lobes.
+
+    In place of `_narrowing`, so that each reason has a lobe of its own.
+    """
     text = (
         'format = 1\nunits = "in"\n[lobe.intake]\ncentreline = 106\n'
         "card = { peak = 0.3, duration = { at = 0.05, degrees = 222 } }\n[lobe.exhaust]\ncentreline = 110\n"

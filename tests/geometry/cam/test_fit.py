@@ -428,7 +428,10 @@ def test_a_misreading_beside_that_corner_and_one_elsewhere_are_named_all_the_sam
 
 
 def test_of_many_that_stand_off_those_are_named_that_do_so_most(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Of twenty readings three may be named."""
+    """Of twenty readings three may be named.
+
+    Of `_judged`, with residuals that no table leaves exactly so: in place of `_shape`, `_judge` and `_zeroed`, on bare `_Rows`.
+    """
     off = array([*[0.1] * 14, 40.0, -50.0, 45.0, 60.0, -55.0, 42.0])
     shape = SimpleNamespace(noise=1.0, effective=5.0, rest=None, heel=None)
     monkeypatch.setattr(lobe_fit, "_shape", lambda *_: shape)
@@ -439,7 +442,10 @@ def test_of_many_that_stand_off_those_are_named_that_do_so_most(monkeypatch: pyt
 
 
 def test_residuals_are_studentised_with_the_reading_left_out() -> None:
-    """Source: t = r·√((ν − 1)/(ν − r²)), at least a twentieth of ν beneath."""
+    """Source: t = r·√((ν − 1)/(ν − r²)), at least a twentieth of ν beneath.
+
+    Of `_judge` alone: what it divides by is in no answer.
+    """
     off = array([2.0, -1.0, 0.5, 3.5, *[0.1] * 8])
     count = len(off)
     smooth = SimpleNamespace(coefficients=np.zeros(1), spread=np.zeros((1, 1)))

@@ -195,6 +195,7 @@ name = "one"
 
 
 def test_more_draws_hold_the_first_ones() -> None:
+    """What was drawn is in `_drawn` alone, answers tell what came of it."""
     job = load(BENCH)
     rows = []
     for wanted in (10_000, 20_000):

@@ -10,6 +10,7 @@ import pytest
 from tallstack.cli.commands import check, draw
 from tallstack.cli.drawing.lines import Text
 from tallstack.cli.guide.blank import blank_job
+from tallstack.cli.guide.guide import Guide
 from tallstack.cli.guide.measuring import to_measure
 from tallstack.cli.job.entries.catalogue import meaning_at, usual_at
 from tallstack.cli.job.entries.fields import Asked, Kind
@@ -222,3 +223,24 @@ def test_what_is_unusual_is_told_by_the_declared_range(tmp_path: Path) -> None:
     assert (
         f"most engines lie between 4 and {usual_at(('train', 0, 'valve', 'stem_diameter'))[1]:g} mm" in told
     )
+
+
+@pytest.mark.parametrize(
+    ("more", "route"),
+    [("stack", "bench"), ("train.lifter", "coordinates"), ("cylinder.spigot", "bench")],
+    indirect=["more"],
+)
+def test_a_guided_session_asks_for_it(more: tuple[str, str], route: str, tmp_path: Path) -> None:
+    above, letter = more
+    guide = Guide(tmp_path / "job.toml")
+    for line in ("in", "One more", route, "1", "", "both", "h"):
+        guide.say(line)
+    while guide.asked is not None and guide.asked.loc[-1:] != ("shim",) and guide.asked.name != "clearances":
+        guide.say("")
+    assert guide.asked is not None
+    assert guide.asked.loc[-1] == "shim"
+    said = " ".join(" ".join(guide.question()).split())
+    assert f"{SHIM}?" in said
+    assert "Usually: 0.1 to 3 mm" in said
+    assert f"{letter} in every drawing and list" in " ".join(" ".join(guide.say("?").lines).split())
+    assert "Understood: 0.01969 in = 0.5 mm" in " ".join(guide.say("0.5 mm").lines)
