@@ -18,6 +18,7 @@ PUBLISHED = TESTS / "published"
 DEMO = TESTS.parent / "cli" / "demo" / "twin.toml"
 EXAMPLES = TESTS.parent / "worked_examples"
 BENCH = EXAMPLES / "taller_twin_by_bench" / "job.toml"
+FROM_READINGS = EXAMPLES / "cam_known_from_36_readings"
 COORDINATES = EXAMPLES / "taller_twin_by_coordinates" / "job.toml"
 
 

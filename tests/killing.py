@@ -22,7 +22,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from tallstack.cli.commands.new import _Saved
+from tallstack.cli.commands import new
 from tallstack.cli.guide.blank import blank_job
 
 from .commands import EXAMPLES, tallstack
@@ -109,8 +109,9 @@ def _lay_out(scenario: Scenario) -> None:
 
 
 def _run(scenario: Scenario) -> None:
+    """Run a scenario; without words what a session keeps, in `_Saved` itself, as it has no terminal here."""
     if not scenario.words:
-        saved = _Saved(Path("n.toml"), False)
+        saved = new._Saved(Path("n.toml"), False)
         saved.keep('format = 1\ntitle = "a"\n')
         saved.keep('format = 1\ntitle = "ab"\n')
         return

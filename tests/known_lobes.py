@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,3 +66,16 @@ def passes(lobe: object, check: float) -> tuple[float, float]:
     cam = np.arange(-180.0, 180.0, 0.001)
     above = cam[lobe(cam) > check]  # type: ignore[operator]
     return float(above[0]), float(above[-1])
+
+
+CAM = np.arange(-180.0, 180.0, 2.5)
+
+
+def written(path: Path, cam: Array, lift: Array, scale: float = 25.4, places: int = 4) -> Path:
+    rows = [f"{angle:g},{one / scale:.{places}f}" for angle, one in zip(cam, lift, strict=True)]
+    path.write_text("\n".join(["angle,lift", *rows]) + "\n", encoding="utf-8")
+    return path
+
+
+def noisy(seed: int = 1, cam: Array = CAM) -> Array:
+    return dwelling(cam) + 0.2 + np.random.default_rng(seed).normal(0, NOISE, len(cam))

@@ -17,7 +17,8 @@ OUTSIDE = {"typer", "rich", "pydantic", "matplotlib", "tree_sitter", "tree_sitte
 ALONE = {
     "geometry.pushrod.derive": {"sympy"},
     "geometry.piston.table": {"scipy"},
-}  # the one module that may load it
+    "geometry.doubt.distributions": {"scipy"},
+}  # the modules that may load it
 
 
 def loaded(code: str) -> set[str]:

@@ -27,14 +27,13 @@ from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
 from ..page.answer import (
-    MISSED,
-    OK,
     UNUSABLE,
     Answer,
     assumed_part,
     caution,
     head,
     head_part,
+    status_of,
     tail,
     warning_blocks,
 )
@@ -103,29 +102,15 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
     if not any(one.judged for one in found.valves) and not any(one.judged for one in found.pairs):
         if not any(one.problem for one in found.valves):
             return Answer(_unusable(job, found), {}, UNUSABLE)
+    lacking = any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs)
+    ended = status_of(job, found.judged, strict, lacking)
     everything = Found(
         found,
         *_mended(job, found),
         _timing(found, around),
         _assumed(job, found),
     )
-    return Answer(page(job, everything), document(job, everything), status(job, found, strict))
-
-
-def status(job: JobFile, found: Clearances, strict: bool) -> int:
-    """Return the status to end with, see the README's table of statuses."""
-    if strict and job.warnings:
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    judged: list[Result | None] = [one for valve in found.valves for one in valve.judged]
-    judged += [pair.judged for pair in found.pairs]
-    if any(one is not None and one.verdict in missed for one in judged):
-        return MISSED
-    if job.lacks_of(one.budget for one in judged if one is not None):
-        return MISSED
-    if any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs):
-        return MISSED
-    return OK
+    return Answer(page(job, everything), document(job, everything), ended)
 
 
 def _unusable(job: JobFile, found: Clearances) -> list[Block]:
@@ -220,10 +205,8 @@ def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
         if valve.assumed_to_meet:
             why = "not entered; the reading does not say which"
             kept.append(Assumed(f"{valve.train}.measured_drop.meets", valve.assumed_to_meet, "word", why))
-    limits: list[Result | None] = [one for valve in found.valves for one in valve.judged]
-    limits += [pair.judged for pair in found.pairs]
-    for judged in limits:
-        if judged is not None and not judged.limit.is_set:
+    for judged in found.judged:
+        if not judged.limit.is_set:
             entry = f"targets.{judged.limit.name}"
             kept.append(Assumed(entry, judged.limit.value, "length", whose(judged.limit)))
     return tuple(dict.fromkeys(kept))

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from tallstack.geometry.core.answer import Missing
-from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits import (
     across,
@@ -28,14 +27,13 @@ from ..page.across_words import (
     piston_rows,
 )
 from ..page.answer import (
-    MISSED,
-    OK,
     UNUSABLE,
     Answer,
     assumed_part,
     caution,
     head,
     head_part,
+    status_of,
     tail,
     warning_blocks,
 )
@@ -122,7 +120,7 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
             Lines(f"`tallstack check {quoted(job.path)}` says more"),
         ]
         return Answer(blocks, {}, UNUSABLE)
-    ended = _status(job, found, strict)
+    ended = status_of(job, _judged(found), strict, bool(never_lowered(found.crossing)))
     return Answer(_page(job, found, before), _document(job, found, before), ended)
 
 
@@ -138,16 +136,6 @@ def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, acro
         assert isinstance(stands, Spigot)
         rows.append((one, moving, stands))
     return rows
-
-
-def _status(job: JobFile, found: Found, strict: bool) -> int:
-    if strict and job.warnings:
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    judged = [one for one in _judged(found) if one.verdict is not None]
-    lacking = job.lacks_of(one.budget for one in judged)
-    short = never_lowered(found.crossing) or any(one.verdict in missed for one in judged)
-    return MISSED if lacking or short else OK
 
 
 def _judged(found: Found) -> list[Result]:

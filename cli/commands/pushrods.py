@@ -22,13 +22,12 @@ from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
 from ..page.answer import (
-    MISSED,
-    OK,
     UNUSABLE,
     Answer,
     caution,
     head,
     head_part,
+    status_of,
     tail,
     tail_part,
     warning_blocks,
@@ -78,10 +77,11 @@ def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
 
 def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
     """Return what is known of a job's pushrods as an answer; job : as its readings leave it."""
-    ended = status(found.orders, strict, bool(job.warnings))
-    if ended == UNUSABLE:
+    if not any(order.required is not None for order in found.orders):
         return Answer(_unusable(job, found.orders), {}, UNUSABLE)
-    ended = MISSED if found.offers is not None and found.chosen is None else ended
+    lacking = any(order.required is None or order.impossible for order in found.orders)
+    lacking = lacking or (found.offers is not None and found.chosen is None)
+    ended = status_of(job, (one for order in found.orders for one in order.results), strict, lacking)
     return Answer(page(job, found), document(job, found), ended)
 
 
@@ -111,18 +111,6 @@ def _unusable(job: JobFile, found: tuple[Order, ...]) -> list[Block]:
     for order in found:
         blocks += [Words(f"{train_name(order.train.name)}:", 1), *_needs(order, 2, Form.PROSE)]
     return [*blocks, Lines(f"`tallstack check {quoted(job.path)}` says more")]
-
-
-def status(found: tuple[Order, ...], strict: bool, warned: bool) -> int:
-    """Return the status to end with; warned : an entry is unlikely. See the README's table of statuses."""
-    if not any(order.required is not None for order in found):
-        return UNUSABLE
-    if strict and warned:
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    if any(order.required is None or order.impossible or order.verdict in missed for order in found):
-        return MISSED
-    return OK
 
 
 def document(job: JobFile, found: Found) -> dict[str, Any]:

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from tallstack.geometry.clearance.clearances import BORE, DROP, PAIR, PAIR_PUMPED, PUMPED, WALL, Clearances
 from tallstack.geometry.clearance.situation import Asked as Angle
 from tallstack.geometry.core.answer import Missing
-from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.sure import risk, what_next
@@ -27,14 +26,13 @@ from ..job.job import Job
 from ..job.readings import Laid
 from ..page.answer import (
     INTERRUPTED,
-    MISSED,
-    OK,
     UNUSABLE,
     Answer,
     assumed_part,
     caution,
     head,
     head_part,
+    status_of,
     tail,
     warning_blocks,
 )
@@ -69,6 +67,11 @@ class Found(NamedTuple):
     drawn: int
     seed: int
 
+    @property
+    def answers(self) -> list[Result]:
+        """Those of every group."""
+        return [one for group in self.groups for one in group.answers]
+
 
 def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = False) -> Answer:
     """Return how sure every answer of a job is.
@@ -94,7 +97,8 @@ def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = Fals
         sooner = "--draws 1000 answers sooner" if wanted > FEWEST * 10 else "nothing was drawn"
         return Answer(f"{job.path}: stopped before the first builds were drawn; {sooner}", {}, INTERRUPTED)
     job = found.laid.job
-    ended = INTERRUPTED if stopped else _status(job, found, strict)
+    lacking = any("." in one for one in found.unknown)  # of a valve, as in `clearance`
+    ended = INTERRUPTED if stopped else status_of(job, found.answers, strict, lacking)
     return Answer(page(job, found), _document(job, found), ended)
 
 
@@ -281,26 +285,16 @@ class _Worker:
         return cls.run.block(*each)
 
 
-def _status(job: JobFile, found: Found, strict: bool) -> int:
-    answers = [one for group in found.groups for one in group.answers]
-    if strict and job.warnings or any("." in one for one in found.unknown):  # of a valve, as in `clearance`
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    lacking = job.lacks_of(one.budget for one in answers if one.verdict is not None)
-    return MISSED if lacking or any(one.verdict in missed for one in answers) else OK
-
-
 def page(job: JobFile, found: Found) -> list[Block]:
     """Return the answer for a person."""
     stopped = "" if found.drawn == found.wanted else f", STOPPED before {found.wanted:,} were"
     blocks: list[Block] = [
         head_part("RISK", job, f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}")
     ]
-    every = [one for group in found.groups for one in group.answers]
     meeting = [
         f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
     ]
-    blocks += summary(job, every, meeting)
+    blocks += summary(job, found.answers, meeting)
     blocks += [*warning_blocks(job), *check_blocks(job, found.laid)]
     for group in found.groups:
         blocks += group_blocks(job, group)
@@ -314,7 +308,7 @@ def page(job: JobFile, found: Found) -> list[Block]:
         told = f"room to the plunger's bottom NOT KNOWN, and no preload proved, without {', '.join(found.bottomless)}"
         blocks.append(Words(told, 1, Form.ITEM))
     blocks += rest_blocks(job, found.groups, found.costs, found.drawn)
-    judged = [one for group in found.groups for one in group.answers if one.verdict is not None]
+    judged = [one for one in found.answers if one.verdict is not None]
     bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
     blocks += next_blocks(found.next, found.done, bare, found.unknown, found.bottomless)
     return [*blocks, Words(TOOLS, 1), assumed_part(job.assumed, job.units), caution()]

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.pushrod.swap import Side, Swapped, swap
 
 from ..job import contradicted
@@ -14,7 +15,16 @@ from ..job.contradicted import LOOK_AGAIN
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings_kept import readings_kept
-from ..page.answer import MISSED, OK, Answer, caution, head, head_part, tail, tail_part, warning_blocks
+from ..page.answer import (
+    Answer,
+    caution,
+    head,
+    head_part,
+    status_of,
+    tail,
+    tail_part,
+    warning_blocks,
+)
 from ..page.model import Block, Break, Column, Form, Heading, Length, Row, Table, Words, under
 from ..page.wording import both_units, degrees, length, train_name
 
@@ -43,9 +53,8 @@ def answer(after: Job, before: Job) -> Answer:
     again = _look_again(after, before)
     sides = _clearances(before, before.mapping), _clearances(after, kept)
     rest = _rest(before.mapping, kept, after.names["cylinders"])
-    short = any(one.short for one in rest) or any(_short(one) for one in _judged(after, sides[1]))
-    lacking = after.lacks_of(one.budget for one in _judged(after, sides[1]) if one is not None)
-    ended = MISSED if short or lacking or any(one.why_not for one in found) or not found else OK
+    lacking = not found or any(one.why_not for one in found) or any(one.short for one in rest)
+    ended = status_of(after, _judged(after, sides[1]), lacking=lacking)
     return Answer(
         _page(after, before, found, again, notes, sides, rest),
         _document(after, before, found, again, notes, sides, rest),
@@ -62,17 +71,20 @@ def _look_again(after: Job, before: Job) -> dict[str, tuple[str, ...]]:
     return {name: tuple(why) for name, why in told.items()}
 
 
-def _judged(after: JobFile, side: Clearances | None) -> list[Result | None]:
+def _judged(after: JobFile, side: Clearances | None) -> list[Result]:
     """Return every clearance of the job after that is shown."""
     if side is None:
         return []
     valves = [valve_of(side, train) for train in after.names["trains"]]
-    return [*valves, *(pair_of(side, cylinder) for cylinder in after.names["cylinders"])]
+    shown = [*valves, *(pair_of(side, cylinder) for cylinder in after.names["cylinders"])]
+    return [one for one in shown if one is not None]
 
 
-def _short(judged: Result | None) -> bool:
-    """Say whether a clearance is less than its limit."""
-    return judged is not None and judged.value < judged.limit.value
+def _short(judged: Result | None) -> str:
+    """Return in words that a clearance is SHORT; nothing where it is not."""
+    if judged is None or judged.verdict is not Verdict.SHORT:
+        return ""
+    return ", SHORT of its limit" if judged.spare < 0 else ", SHORT with the lifter pumped up"
 
 
 def _clearances(job: Job, mapping: Flat) -> Clearances | None:
@@ -322,7 +334,7 @@ def _both(what: str, found: list[Result | None], units: str, under: int) -> list
         return []
     said = ["not known" if one is None else length(one.value, units) for one in found]
     looked = f", {LOOK_AGAIN}" if _reasons(found) else ""
-    short = ", SHORT of its limit" if _short(found[1]) else looked
+    short = _short(found[1]) or looked
     change = ""
     if found[0] is not None and found[1] is not None:
         by = found[1].value - found[0].value

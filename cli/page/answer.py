@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.defaults import Assumed
 
 from ..job.file import JobFile
@@ -147,3 +149,16 @@ def _rounded(value: Any) -> Any:
     if isinstance(value, (list, tuple)):
         return [_rounded(item) for item in value]
     return value
+
+
+def status_of(job: JobFile, found: Iterable[Result], strict: bool = False, lacking: bool = False) -> int:
+    """Return the status to end with, see the README's table of statuses.
+
+    found   : the answers that are told
+    lacking : something that was asked is not known, or cannot be
+    """
+    if lacking or (strict and job.warnings):
+        return MISSED
+    judged = [one for one in found if one.verdict is not None]
+    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
+    return MISSED if any(one.verdict in missed for one in judged) or job.lacks_of(judged) else OK

@@ -56,7 +56,7 @@ def blocks(work: Work, found: Sequence[str]) -> list[Block]:
 
 def answers(work: Work) -> list[Result]:
     """Return every answer that a sheet's draws are of."""
-    return [] if work.risk is None else [one for group in work.risk.groups for one in group.answers]
+    return [] if work.risk is None else work.risk.answers
 
 
 def short_hot(work: Work) -> set[str]:

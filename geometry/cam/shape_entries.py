@@ -22,4 +22,5 @@ def shape_entries(lobe: str) -> tuple[str, ...]:
 
 def is_shape_entry(name: str) -> bool:
     """Say whether a quantity is one of those numbers."""
-    return name.startswith("lobe.") and ".shape." in name
+    parts = name.split(".")  # lobe, whose, shape, which; a lobe of a file may itself be called "shape"
+    return len(parts) == 4 and (parts[0], parts[2]) == ("lobe", "shape")

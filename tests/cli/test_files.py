@@ -6,7 +6,6 @@ become somebody else, and are skipped without it.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import re
 import socket
@@ -14,14 +13,12 @@ import stat
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Generator
+from collections.abc import Generator
 from pathlib import Path
 
 import pytest
 from tallstack.cli import files
-from tallstack.cli.appending import appended
 from tallstack.cli.files import OutputRefusedError, free, quoted, write
-from tallstack.cli.record.recordfile import Fact, append
 
 from ..commands import EXAMPLES, FAULTS, Ended, tallstack
 from ..killing import JOB, STRAY
@@ -127,21 +124,6 @@ def test_a_full_disk_takes_back_what_a_demo_had_written(small_disk: Path) -> Non
     assert not [one for one in small_disk.rglob("*") if one.is_file()]
 
 
-def test_a_full_disk_keeps_a_record(small_disk: Path, folder: Path) -> None:
-    (small_disk / "job.toml").symlink_to(folder / "light.toml")
-    record = small_disk / "job.record.csv"
-    noted = 0
-    with contextlib.suppress(OutputRefusedError):
-        while True:
-            append(record, [Fact("2026-03-14", "note", "", "", "", None, note="x" * 190)])
-            noted, before = noted + 1, record.read_bytes()
-    assert noted > 5
-    assert record.read_bytes() == before
-    told(tallstack("record", "disk/job.toml", "--note", "x" * 190), "nothing was recorded")
-    assert record.read_bytes() == before
-    assert tallstack("record", "disk/job.toml").status in (0, 1)
-
-
 @pytest.mark.parametrize("name", LIGHT)
 def test_a_limit_on_the_size_of_files_is_told(folder: Path, name: str) -> None:
     resource = pytest.importorskip("resource")
@@ -220,6 +202,7 @@ def test_a_folder_that_is_gone_is_told(folder: Path, monkeypatch: pytest.MonkeyP
 def test_a_folder_that_goes_while_it_is_worked_out_is_told(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """It goes just before `_beside` writes; nothing else comes there at the right moment."""
     (folder / "sub").mkdir()
     real = files._beside
 
@@ -515,6 +498,7 @@ def test_two_that_write_at_once_leave_one_whole_file(folder: Path, force: bool) 
 
 
 def test_one_that_comes_between_is_not_overwritten(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It comes just before `_beside` writes; nothing else comes there at the right moment."""
     real = files._beside
 
     def late(path: Path, content: bytes) -> Path:
@@ -613,18 +597,6 @@ def test_a_kill_at_a_call_of_the_system(folder: Path, name: str, calls: str) -> 
         if left != whole:
             assert tallstack(*words, *again).status in (0, 1)
         assert Path(name).read_bytes() == whole
-
-
-def test_the_lock_of_a_record_is_let_go_when_adding_is_refused(folder: Path) -> None:
-    def refuse(_: bytes) -> bytes:
-        raise OutputRefusedError("no")
-
-    adding: Callable[[bytes], bytes] = lambda before: b"line\n"  # noqa: E731
-    with pytest.raises(OutputRefusedError, match="no"):
-        appended(Path("r.csv"), refuse)
-    assert not Path("r.csv").exists()
-    appended(Path("r.csv"), adding)
-    assert Path("r.csv").read_bytes() == b"line\n"
 
 
 def test_the_folder_is_looked_at_before_the_work(folder: Path) -> None:

@@ -9,10 +9,12 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.commands.check import answer
+from tallstack.cli.guide.blank import blank_job
 from tallstack.cli.job.loading import load
+from tallstack.cli.page.wording import DECIDED
 
 from ...clearance_jobs import by_coordinates
-from ...commands import tallstack
+from ...commands import BENCH, COORDINATES, tallstack
 
 ROW = re.compile(r"  +(-?\d+\.\d+) +(mm|in) per (mm|in|degree|0\.01) +(\S+)")
 KEYS = {"mm": ("per_mm", 1.0), "in": ("per_mm", 1.0), "degree": ("per_deg", 1.0), "0.01": ("per_one", 0.01)}
@@ -150,3 +152,47 @@ def test_a_blank_that_a_verdict_waits_for_does_not(tmp_path: Path, entry: str) -
     ended = tallstack("check", path)
     assert ended.status == 1
     assert "NOT WHOLE: 1 entry is still blank" in ended.out
+
+
+def test_check_shows_every_entry_as_typed_and_as_understood() -> None:
+    out = tallstack("check", BENCH).out
+    assert "0.043 in  ->  0.043 in = 1.0922 mm" in out
+    assert "front.exhaust.pushrod.hole_low   [like front.intake]\n      0.063 in  ->" in out
+    assert "2 +/- 1  ->  2 deg +/- 1 deg" in out
+
+
+def test_check_tells_how_much_each_entry_moves_the_length() -> None:
+    moves = tallstack("check", COORDINATES, "--json").json["moves"]
+    front = {row["entry"]: row for row in moves if row["train"] == "front.intake"}
+    assert front["stack.cylinder"]["per_mm"] == pytest.approx(0.9993, abs=5e-5)
+    longer = [
+        tallstack("pushrods", COORDINATES, "--json", *more).json["pushrods"][0]["overall_mm"]
+        for more in ((), ("--with", "front.intake.rocker.arm_angle=158.1"))
+    ]
+    assert (longer[1] - longer[0]) / 0.1 == pytest.approx(
+        front["front.intake.rocker.arm_angle"]["per_deg"], rel=1e-2
+    )
+
+
+def test_a_mirrored_copy_moves_with_the_entry_it_was_copied_from() -> None:
+    moves = tallstack("check", COORDINATES, "--json").json["moves"]
+    by_train = {row["train"]: row["per_mm"] for row in moves if row["entry"] == "front.intake.valve.length"}
+    assert by_train.keys() == {"front.intake", "rear.intake"}
+    assert by_train["rear.intake"] == pytest.approx(by_train["front.intake"], abs=1e-4)
+
+
+def solid(text: str) -> str:
+    return text.replace('kind = ""', 'kind = "solid"')
+
+
+def test_check_puts_a_wish_under_the_heading_of_the_measuring_list(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(blank_job("mm"), encoding="utf-8")
+    measured, _, decided = tallstack("check", job).out.partition("STILL TO BE MEASURED")[2].partition(DECIDED)
+    assert "lifter.kind" in measured
+    assert "lifter.preload" not in measured
+    assert "lifter.preload" in decided
+    job.write_text(solid(blank_job("mm")), encoding="utf-8")
+    text = tallstack("check", job).out
+    assert "preload" not in text
+    assert "plunger" not in text

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 
 from ...clearance_jobs import by_coordinates
@@ -18,16 +17,6 @@ from ...commands import BENCH, COORDINATES, DEMO, EXAMPLES, tallstack
 from ...seeded import few
 
 SVG = "{http://www.w3.org/2000/svg}"
-NASTY = "<script>&\"']]> $x^2$"
-
-
-def titled(tmp_path: Path, title: str) -> Path:
-    path = tmp_path / "job.toml"
-    text = BENCH.read_text(encoding="utf-8")
-    path.write_text(
-        text.replace("58 degree twin, cylinders 0.201 in taller", title.replace('"', '\\"')), encoding="utf-8"
-    )
-    return path
 
 
 @pytest.mark.parametrize("job", few((COORDINATES, BENCH), 1))
@@ -43,26 +32,6 @@ def test_the_ending_decides_the_kind_and_the_bytes_come_again(tmp_path: Path, jo
     assert content.startswith(begins)
     for word in (b"CreationDate", b"ModDate", b"tIME", b"dc:date", b"Software"):
         assert word not in content
-
-
-def test_a_pdf_carries_its_letters(tmp_path: Path) -> None:
-    path = tmp_path / "gear.pdf"
-    tallstack("draw", COORDINATES, "-o", path)
-    content = path.read_bytes()
-    assert b"/FontFile2" in content
-    assert b"DejaVuSans" in content
-    assert content.rstrip().endswith(b"%%EOF")
-
-
-def test_a_png_opens_at_the_size_of_the_page(tmp_path: Path) -> None:
-    from PIL import Image
-
-    path = tmp_path / "gear.png"
-    tallstack("draw", COORDINATES, "-o", path)
-    with Image.open(path) as picture:
-        picture.load()
-        assert picture.width / picture.height == pytest.approx(297 / 210, abs=0.002)
-        assert picture.convert("L").getextrema() == (0, 255)
 
 
 def test_another_hash_seed_changes_nothing(tmp_path: Path) -> None:
@@ -85,50 +54,6 @@ def test_an_svg_loads_no_matplotlib(tmp_path: Path) -> None:
     ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert not {"matplotlib", "sympy", "PIL"} & set(ended.stdout.rpartition("LOADED")[2].split())
     assert (tmp_path / "gear.svg").is_file()
-
-
-def test_a_title_stays_text(tmp_path: Path) -> None:
-    job, path = titled(tmp_path, NASTY), tmp_path / "gear.svg"
-    assert tallstack("draw", job, "-o", path).status == 0
-    root = ET.fromstring(path.read_text(encoding="utf-8"))
-    assert {one.tag.removeprefix(SVG) for one in root.iter()} <= {
-        "svg", "title", "desc", "g", "rect", "circle", "polygon", "polyline", "text",
-    }  # fmt: skip
-    assert NASTY in [one.text for one in root.iter(f"{SVG}text")]
-    title = root.find(f"{SVG}title")
-    assert title is not None
-    assert title.text == f"{NASTY}: valve gear, front intake"
-    for ending in ("png", "pdf"):
-        assert tallstack("draw", job, "-o", tmp_path / f"gear.{ending}").status == 0
-
-
-@pytest.mark.parametrize("title", few(["", "発動機 Zweizylinder", "a" * 190], 1))
-def test_any_title_can_be_drawn(tmp_path: Path, title: str) -> None:
-    job = titled(tmp_path, title)
-    for ending in ("svg", "png", "pdf"):
-        ended = tallstack("draw", job, "-o", tmp_path / f"gear.{ending}")
-        assert (ended.status, ended.err) == (0, "")
-    ET.fromstring((tmp_path / "gear.svg").read_text(encoding="utf-8"))
-
-
-def test_the_drawing_is_for_people_who_listen_too(tmp_path: Path) -> None:
-    path = tmp_path / "gear.svg"
-    tallstack("draw", COORDINATES, "-o", path)
-    root = ET.fromstring(path.read_text(encoding="utf-8"))
-    assert root.get("role") == "img"
-    description = root.find(f"{SVG}desc")
-    assert description is not None
-    assert description.text is not None
-    assert "to scale 1:3 on A4" in description.text
-    assert "what looks wrong here, measure again" in description.text
-
-
-def test_lines_are_black_on_white(tmp_path: Path) -> None:
-    path = tmp_path / "gear.svg"
-    tallstack("draw", COORDINATES, "-o", path)
-    root = ET.fromstring(path.read_text(encoding="utf-8"))
-    used = {one.get(key) for one in root.iter() for key in ("fill", "stroke")} - {None}
-    assert used <= {"black", "white", "none"}
 
 
 def test_an_unknown_ending_is_refused_before_anything_is_written(tmp_path: Path) -> None:
@@ -241,7 +166,6 @@ def test_a_crank_angle_that_is_none_is_refused(tmp_path: Path, typed: str) -> No
 def test_a_block_stays_where_it_is_while_its_pistons_move(tmp_path: Path) -> None:
     """Without a case deck it is drawn by the pistons' highest point, not by where they stand."""
     from tallstack.cli.drawing.pages import engine_of, turned
-    from tallstack.cli.job.loading import load
 
     text = by_coordinates(tmp_path, pockets=False).read_text(encoding="utf-8")
     path = tmp_path / "bare.toml"
@@ -300,8 +224,3 @@ def test_sections_that_cannot_be_drawn(job: Path, name: tuple[str, ...], told: s
     assert ended.status == 2
     assert told in ended.err
     assert not list(tmp_path.iterdir())
-
-
-@pytest.fixture(scope="module")
-def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
-    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())

@@ -8,24 +8,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from ...commands import FAULTS, tallstack
-from ...known_lobes import NOISE, Array, cubed, dwelling, passes
+from ...commands import FAULTS, FROM_READINGS, tallstack
+from ...geometry.cam.test_follower import ARCS
+from ...known_lobes import CAM, NOISE, cubed, dwelling, noisy, passes, written
 from ...seeded import few
 
 FAULTS = FAULTS / "lobe_command"
 NAMES = sorted(path.stem for path in FAULTS.glob("*.csv") if path.stem != "good")
 WITHOUT_LINE = {"empty"}
-CAM = np.arange(-180.0, 180.0, 2.5)
-
-
-def written(path: Path, cam: Array, lift: Array, scale: float = 25.4, places: int = 4) -> Path:
-    rows = [f"{angle:g},{one / scale:.{places}f}" for angle, one in zip(cam, lift, strict=True)]
-    path.write_text("\n".join(["angle,lift", *rows]) + "\n", encoding="utf-8")
-    return path
-
-
-def noisy(seed: int = 1, cam: Array = CAM) -> Array:
-    return dwelling(cam) + 0.2 + np.random.default_rng(seed).normal(0, NOISE, len(cam))
 
 
 @pytest.fixture
@@ -233,3 +223,65 @@ def test_two_durations_that_differ_say_what_each_is_of(tmp_path: Path) -> None:
     assert found["suspicious"] == []
     assert found["beside_the_seat"]
     assert "the durations below" not in " ".join(tallstack("lobe", table, *said).out.split())
+
+
+FOLLOWED = np.arange(-180.0, 180.0, 2.0)
+
+
+READ = 'table = "{0}.csv"\nread_with = {{ tip = "1.5 +/- 0.05 mm" }}\nbase_radius = "14 +/- 0.05 mm"\n'
+
+
+OPTIONS = ("--read-with", "tip 1.5 mm", "--follower", "roller 10 mm", "--base-radius", "14 mm")
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return jobs of one engine: its lobe read with a tip, and with the engine's own roller."""
+    found = tmp_path_factory.mktemp("followers")
+    for port in ("intake", "exhaust"):
+        written(found / f"{port}.csv", FOLLOWED, ARCS(FOLLOWED, 1.5), places=5)
+        written(found / f"{port}_roller.csv", FOLLOWED, ARCS(FOLLOWED, 10.0), places=5)
+    text = (FROM_READINGS / "job.toml").read_text(encoding="utf-8")
+    own = text
+    for port in ("intake", "exhaust"):
+        text = text.replace(f'table = "{port}.csv"', READ.format(port))
+        own = own.replace(f'table = "{port}.csv"', f'table = "{port}_roller.csv"')
+    kind, rides = "lifter = { kind", 'lifter = { follower = { roller = "10 +/- 0.02 mm" }, kind'
+    (found / "tip.toml").write_text(text.replace(kind, rides), encoding="utf-8")
+    (found / "bare.toml").write_text(text, encoding="utf-8")
+    (found / "roller.toml").write_text(own, encoding="utf-8")
+    return found
+
+
+def test_lobe_shows_both_curves(folder: Path, tmp_path: Path) -> None:
+    told = tallstack("lobe", folder / "intake.csv", *OPTIONS, "--json").json
+    roller = tallstack("lobe", folder / "intake_roller.csv", "--json").json
+    for one, other in zip(told["events"], roller["events"], strict=True):
+        assert one["duration_deg"] == pytest.approx(other["duration_deg"], abs=0.3)
+    under = told["under_another_follower"]
+    assert under["follower_radius_mm"] == 10.0
+    assert under["durations_as_read_deg"][0]["duration_deg"] < told["events"][0]["duration_deg"] - 3
+    out = tallstack("lobe", folder / "intake.csv", *OPTIONS, "--plot", tmp_path / "both.svg").out
+    assert "as read    as run" in out
+    drawn = (tmp_path / "both.svg").read_text(encoding="utf-8")
+    assert "as read" in drawn
+    assert "under the engine's follower" in drawn or "under the engine" in drawn
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--read-with", "tip 1.5 mm"), "--follower: say what rides on it in the engine"),
+        (("--read-with", "tip 1 mm", "--follower", "flat"), "--base-radius: reading a lobe through another"),
+        ((*OPTIONS[:-2], "--base-radius", "0"), "--base-radius 0: a radius above zero"),
+        ((*OPTIONS[2:], "--read-with", "tip"), '--read-with tip: write "tip" or "roller" with its radius'),
+        (
+            (*OPTIONS, "--measured-at", "valve", "--ratio", "1.6"),
+            "already went through the engine's own follower",
+        ),
+    ],
+)
+def test_a_slip_of_the_followers_is_told(folder: Path, words: tuple[str, ...], said: str) -> None:
+    ended = tallstack("lobe", folder / "intake.csv", *words)
+    assert ended.status == 2
+    assert said in ended.err + ended.out

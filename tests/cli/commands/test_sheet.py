@@ -19,13 +19,10 @@ import sys
 import tempfile
 from functools import cache
 from pathlib import Path
-from types import SimpleNamespace
 
 import pypdf
 import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
-from tallstack.cli.guide import measuring
-from tallstack.cli.job.loading import understood
 from tallstack.cli.page import letters
 from tallstack.cli.page.model import CheckLine, Page, Sheet
 from tallstack.cli.page.pdf import pdf
@@ -37,7 +34,6 @@ from ...geometry.clearance.test_turning import twin  # noqa: F401  a fixture
 from ...geometry.doubt.test_readings import HANDED_OVER
 from ...seeded import few
 
-POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 SHELF = EXAMPLES / "pushrods_from_the_shelf"
 DAY = "2026-01-02"
 POINT = 72 / 25.4
@@ -320,68 +316,3 @@ def test_a_sheet_of_nothing_is_refused(tmp_path: Path) -> None:
     assert ended.status == 2
     assert "nothing that can be worked out yet" in ended.err
     assert not (tmp_path / "sheet.pdf").exists()
-
-
-def test_what_to_measure_before_there_is_a_job(tmp_path: Path) -> None:
-    told = tallstack("measure")
-    assert told.status == 0
-    assert "  G   front.intake.measured_pushrod.length" in told.out
-    assert "length as read; checking rod and calipers" in told.out
-    assert max(map(len, told.out.splitlines())) <= 80
-    printed = tmp_path / "list.pdf"
-    assert tallstack("measure", "-o", printed).status == 0
-    text = " ".join(" ".join(pages_of(printed.read_bytes())).split())
-    for one in tallstack("measure", "--json").json["groups"]:
-        for reading in one["readings"]:
-            assert reading["entry"].rpartition(".")[2] in text.replace(" ", "")  # long ones are broken
-    assert "SKETCHES, NOT TO SCALE" in text
-    page = tmp_path / "list.html"
-    assert tallstack("measure", "-o", page).status == 0
-    assert "measured_pushrod.length" in page.read_text(encoding="utf-8")
-
-
-@pytest.mark.wide
-def test_what_a_job_still_lacks_is_asked_in_the_order_of_what_it_settles(tmp_path: Path) -> None:
-    text = DEMO.read_text(encoding="utf-8")
-    job = tmp_path / "job.toml"
-    job.write_text(text.replace("5.342 +/- 0.001 in", ""), encoding="utf-8")
-    groups = tallstack("measure", job, "--json").json["groups"]
-    assert groups[0]["for"] == "FOR THE PUSHRODS"
-    assert groups[0]["readings"][0]["entry"] == "stack.cylinder"
-    assert groups[0]["readings"][0]["letter"] == "B"
-    whole = tallstack("measure", POCKETS, "--json").json["groups"]
-    worth = tallstack("risk", POCKETS, "--draws", "100", "--json").json["next"]
-    again = next(one for one in whole if one["for"].startswith("WORTH TAKING AGAIN"))
-    ranked = [one["reading"] for one in worth if one["saves"] > 1e-4]
-    assert [one["entry"] for one in again["readings"]] == ranked
-
-
-def test_what_narrows_a_card_is_asked_under_one_heading(monkeypatch: pytest.MonkeyPatch) -> None:
-    """By a limit that lies between a lobe's ends, and by what it would save: two reasons, and two lobes."""
-    text = (
-        'format = 1\nunits = "in"\n[lobe.intake]\ncentreline = 106\n'
-        "card = { peak = 0.3, duration = { at = 0.05, degrees = 222 } }\n[lobe.exhaust]\ncentreline = 110\n"
-        "card = { peak = 0.3, duration = { at = 0.05, degrees = 226 } }\n"
-    )
-    saving = SimpleNamespace(name="lobe.exhaust.card.top_centre", saves=0.5)
-    sure = SimpleNamespace(groups=(), next=(saving,))
-    monkeypatch.setattr(measuring, "_narrowing", lambda *_: ["lobe.intake.card.top_centre"])
-    monkeypatch.setattr(measuring.risk_command, "worked_out", lambda *_: (sure,))
-    groups = measuring.to_measure(understood(Path("job.toml"), text), measuring.ANSWERS[:2])
-    (narrows,) = [one for one in groups if one.title == measuring.NARROWS]
-    assert [one.entry for one in narrows.asked] == [
-        "lobe.intake.card.top_centre",
-        "lobe.exhaust.card.top_centre",
-    ]
-
-
-def test_measure_refuses_what_it_does_not_know(tmp_path: Path) -> None:
-    for options, told in (
-        (("--for", "power"), "--for power: takes pushrods, clearance or fits"),
-        (("--units", "cm"), '--units cm: takes "mm" or "in"'),
-        (("-o", tmp_path / "list.txt"), "a sheet is written as .html or .pdf"),
-    ):
-        ended = tallstack("measure", *options)
-        assert ended.status == 2
-        assert told in ended.err
-    assert not list(tmp_path.iterdir())

@@ -15,7 +15,6 @@ from tallstack.cli.job.loading import load
 from tallstack.geometry.clearance.turning import Turning
 from tallstack.geometry.engine.engine import build
 
-from ...clearance_jobs import by_coordinates
 from ...commands import COORDINATES, DEMO, tallstack
 
 CAM = """
@@ -100,8 +99,3 @@ def test_what_cannot_be_drawn_is_said(tmp_path: Path) -> None:
     assert ended.status == 2
     assert "crank.stroke (stroke, twice the throw) and crank.conrod_length" in ended.err
     assert not (tmp_path / "x.svg").exists()
-
-
-@pytest.fixture(scope="module")
-def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
-    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())

@@ -8,11 +8,9 @@ import numpy as np
 import pytest
 from tallstack.cli.drawing.lines import Line, Stroke
 from tallstack.cli.drawing.section import section
-from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry.clearance.clearances import clearances
 
-from ...clearance_jobs import by_coordinates
 from ...commands import EXAMPLES, tallstack
 from ...geometry.doubt.test_readings import NOTHING
 
@@ -41,8 +39,3 @@ def test_sections_are_drawn_where_valves_come_closest(tmp_path: Path) -> None:
     assert ended.status == 0
     assert "1 section, each at its closest" in ended.out
     assert "drop 0.048 in (1.23 mm)" in out.read_text(encoding="utf-8")
-
-
-@pytest.fixture(scope="module")
-def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
-    return load(by_coordinates(Path(tmp_path_factory.mktemp("edges"))), ())

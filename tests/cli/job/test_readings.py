@@ -8,8 +8,9 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from tallstack.cli.job import readings
 from tallstack.cli.job.loading import load
-from tallstack.cli.job.readings import _far_off, laid
+from tallstack.cli.job.readings import laid
 from tallstack.cli.page.check_words import check_blocks
 from tallstack.cli.page.text import lines
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
@@ -188,8 +189,9 @@ port = "exhaust"
 
 @pytest.mark.parametrize(("excess", "told"), [(1.4, False), (-1.4, False), (1.6, True), (-1.6, True)])
 def test_what_has_no_doubt_is_called_wrong_only_where_it_stands_far_off(excess: float, told: bool) -> None:
+    """Of `_far_off` alone: no job leaves exactly so much beside its other checks."""
     job = load(COORDINATES)
     check = SimpleNamespace(kind="pushrod", of="front.intake", name="rod")
     judged = SimpleNamespace(fixed=True, excess=excess, name="pushrod, front intake")
-    found = _far_off(job, [check], SimpleNamespace(checks=[judged]), {})  # type: ignore[list-item, arg-type]
+    found = readings._far_off(job, [check], SimpleNamespace(checks=[judged]), {})  # type: ignore[list-item, arg-type]
     assert (len(found.warnings) > len(job.warnings)) is told

@@ -18,7 +18,8 @@ from tallstack.geometry.clearance.clearances import judged_on, nearest
 from tallstack.geometry.clearance.situation import Situation, situation
 from tallstack.geometry.clearance.valve_over_piston import ByCoordinates
 from tallstack.geometry.core.frames import Array, norm, point
-from tallstack.geometry.piston.crown import Pocket, _through_pocket, first_metal
+from tallstack.geometry.piston import crown as crown_module
+from tallstack.geometry.piston.crown import Pocket, first_metal
 from tallstack.geometry.piston.table import heights
 
 from ...clearance_jobs import by_coordinates
@@ -246,7 +247,10 @@ def test_a_cut_into_a_table_is_offered_only_where_the_metal_was_measured(tabled:
 @pytest.mark.wide
 @pytest.mark.parametrize("limit", [2.6, pytest.param(3.2, marks=pytest.mark.study)])
 def test_the_cut_along_the_stem_gives_what_it_says(tabled: Path, limit: float) -> None:
-    """The cut made in the table itself, points every quarter of a millimetre about its wall."""
+    """The cut made in the table itself, points every quarter of a millimetre about its wall.
+
+    The cutter is laid over the measured heights by `_through_pocket`, which knows nothing of how a cut is offered.
+    """
     short = ("--with", f"targets.drop_exhaust={limit} mm")
     valve = tallstack("clearance", tabled, *MEASURED, *short, "--json").json["valves"][1]
     way = next(one for one in valve["remedies"] if one["kind"] == "pocket along the stem")
@@ -267,7 +271,7 @@ def test_the_cut_along_the_stem_gives_what_it_says(tabled: Path, limit: float) -
         floor = face - (way["gives_mm"] - short_of) * stem
         mouth = floor - floor[2] / stem[2] * stem
         cutter = Pocket(mouth, stem, np.asarray(radius), -floor[2] / stem[2])
-        low, high = _through_pocket(cutter, surface * np.array([1.0, 1.0, 0.0]), UPRIGHT)
+        low, high = crown_module._through_pocket(cutter, surface * np.array([1.0, 1.0, 0.0]), UPRIGHT)
         within = (surface[:, 2] > low) & (surface[:, 2] < high)
         left = np.column_stack([surface[:, :2], np.where(within, low, surface[:, 2])])
         assert -low[within].min() <= way["value_mm"] + 1e-6

@@ -9,9 +9,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.stats import t as students_t
 from tallstack.geometry.cam import fit as lobe_fit
-from tallstack.geometry.cam.fit import Fit, fit, student
+from tallstack.geometry.cam.fit import Fit, fit
 from tallstack.geometry.cam.readings import Readings
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.frames import array
@@ -291,14 +290,6 @@ def test_a_gap_in_the_lift_is_refused() -> None:
         fit(Readings(np.arange(0, 6, 0.5), np.ones(12)))
 
 
-def test_students_quantile_against_a_table() -> None:
-    for share in (0.9, 0.99, 0.9999, 0.99999):
-        for free in (10, 20, 50, 200):
-            assert student(share, free) == pytest.approx(
-                students_t.ppf(share, free), rel=2e-2 if free < 20 else 3e-3
-            )
-
-
 @pytest.mark.study
 @pytest.mark.parametrize("known", [eccentric, dwelling, quiet])
 @pytest.mark.parametrize("cam", [FIVE, TWO], ids=["five", "two"])
@@ -437,7 +428,10 @@ def test_a_misreading_beside_that_corner_and_one_elsewhere_are_named_all_the_sam
 
 
 def test_of_many_that_stand_off_those_are_named_that_do_so_most(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Of twenty readings three may be named."""
+    """Of twenty readings three may be named.
+
+    Of `_judged`, with residuals that no table leaves exactly so: in place of `_shape`, `_judge` and `_zeroed`, on bare `_Rows`.
+    """
     off = array([*[0.1] * 14, 40.0, -50.0, 45.0, 60.0, -55.0, 42.0])
     shape = SimpleNamespace(noise=1.0, effective=5.0, rest=None, heel=None)
     monkeypatch.setattr(lobe_fit, "_shape", lambda *_: shape)
@@ -448,7 +442,10 @@ def test_of_many_that_stand_off_those_are_named_that_do_so_most(monkeypatch: pyt
 
 
 def test_residuals_are_studentised_with_the_reading_left_out() -> None:
-    """Source: t = r·√((ν − 1)/(ν − r²)), at least a twentieth of ν beneath."""
+    """Source: t = r·√((ν − 1)/(ν − r²)), at least a twentieth of ν beneath.
+
+    Of `_judge` alone: what it divides by is in no answer.
+    """
     off = array([2.0, -1.0, 0.5, 3.5, *[0.1] * 8])
     count = len(off)
     smooth = SimpleNamespace(coefficients=np.zeros(1), spread=np.zeros((1, 1)))

@@ -151,7 +151,10 @@ def test_a_valve_is_judged_on_the_smaller_of_drop_and_gap_and_of_equals_on_the_d
     ("value", "verdict"), [(0.0, Verdict.SHORT), (0.1, Verdict.TIGHT), (0.3, Verdict.OK)]
 )
 def test_a_verdict_is_no_better_than_that_with_the_lifter_pumped_up(value: float, verdict: Verdict) -> None:
-    """A clearance that is surely enough, and one that is pumped up with a doubt of 0.2 mm."""
+    """A clearance that is surely enough, and one that is pumped up with a doubt of 0.2 mm.
+
+    Of `_weighed` alone: no engine has exactly this doubt.
+    """
     sure, pumped = (clearance_doubt.Weighed(Budget(one, {}, ()), {}) for one in (0.01, 0.1))
     piston = result(3.0, least=1.0, of=NAME, key="drop")
     one: Any = dict.fromkeys(clearance.ValveClearance._fields)

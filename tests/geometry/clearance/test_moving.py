@@ -8,28 +8,14 @@ import numpy as np
 import pytest
 from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Cam, Tables
-from tallstack.geometry.clearance import moving as clearance_doubt
-from tallstack.geometry.clearance import pumped
 from tallstack.geometry.clearance.clearances import clearances, judged_on, nearest
 from tallstack.geometry.clearance.moving import slopes
 from tallstack.geometry.clearance.situation import Asked, Situation, situation
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.mapping import Flat
-from tallstack.geometry.doubt.budget import Budget, Doubt
 
 from ...clearance_jobs import by_coordinates
 from ...seeded import few
-
-NAME = "one.intake"
-
-
-@pytest.mark.parametrize(("half_width", "moves"), [(0.0, {}), (0.1, {f"{NAME}.lifter.preload": 0.7})])
-def test_a_preload_moves_a_pumped_up_clearance_where_it_has_a_doubt(
-    half_width: float, moves: dict[str, float]
-) -> None:
-    before = clearance_doubt.Weighed(Budget(0.0, {}, ()), {})
-    doubts = {f"{NAME}.lifter.preload": Doubt(half_width)}
-    assert pumped.with_preload({}, before, {NAME: 0.7}, {}, doubts).slopes == moves
 
 
 def varied(mapping: Flat, path: str, by: float) -> Flat:

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from tallstack.geometry.core import minima
 from tallstack.geometry.core.frames import Array, array
-from tallstack.geometry.core.minima import _least_first
 from tallstack.geometry.piston.cycle import Minimum
 
 
@@ -19,6 +18,7 @@ def test_a_least_is_looked_for_one_step_beyond_the_row(way: float) -> None:
 
 @pytest.mark.parametrize(("apart", "count"), [(0.4, 1), (0.7, 2)])
 def test_minima_are_two_where_they_are_more_than_half_a_step_apart(apart: float, count: int) -> None:
+    """Of `_distinct` alone: a curve has no two minima exactly so far apart."""
     found = [Minimum(1.0, 0.1), Minimum(1.0, 0.1 + apart * minima.STEP)]
     assert len(minima._distinct(found)) == count
 
@@ -36,6 +36,7 @@ def test_of_two_valleys_within_a_step_the_lower_one_is_told() -> None:
 
 
 def test_of_equal_minima_the_one_nearest_top_centre_comes_first() -> None:
+    """Of `_least_first` alone: rounding makes them differ as another processor would."""
     for noise in (-1e-10, 0.0, 1e-10):
         pair = [Minimum(2.0 + noise, 0.5), Minimum(2.0, -0.5), Minimum(2.0, 0.9), Minimum(3.0, 0.0)]
-        assert [one.angle for one in _least_first(pair)] == [-0.5, 0.5, 0.9, 0.0]
+        assert [one.angle for one in minima._least_first(pair)] == [-0.5, 0.5, 0.9, 0.0]

@@ -29,11 +29,13 @@ def test_a_least_between_two_equal_turns_of_a_closer_look_is_closed_in_on() -> N
 
 
 def test_among_rivals_a_value_must_come_below_what_makes_the_least_sum() -> None:
+    """Of `_limit` alone: where the search stops looking is in no answer."""
     limit = search._limit(array([1.0, 1.0, 3.0]), (3,), array([0.0, 5.0, -1.0]))
     assert limit.tolist() == [1.0, -4.0, 2.0]
 
 
 def test_of_many_low_places_the_lowest_three_are_looked_at_more_closely() -> None:
+    """Of `_worth` alone: where the search looks again is in no answer."""
     row = np.full((2, search.COARSE), 10.0)
     row[0, [5, 25, 45, 65, 85]] = 3.0, 1.0, 5.0, 2.0, 4.0
     row[1, [10, 60]] = 2.0, 1.0
@@ -44,7 +46,10 @@ def test_of_many_low_places_the_lowest_three_are_looked_at_more_closely() -> Non
 
 @pytest.mark.parametrize("power", [1.0, 2.0])
 def test_of_a_plain_valley_the_lowest_place_alone_is_looked_at_more_closely(power: float) -> None:
-    """One that falls and rises evenly or ever faster, beside one of another pose that lies far below."""
+    """One that falls and rises evenly or ever faster, beside one of another pose that lies far below.
+
+    Of `_worth` alone: where the search looks again is in no answer, only how long it takes.
+    """
     away = np.abs(np.arange(search.COARSE) - array([[30.0], [60.0]]))
     row = array([[0.0], [-100.0]]) + np.minimum(away, search.COARSE - away) ** power
     found = search._worth(row, row.min(axis=-1))

@@ -19,10 +19,11 @@ def test_some_builds_are_drawn_as_among_all() -> None:
         assert draw(block.some(chosen), "b").tolist() == draw(block, "b")[chosen].tolist()
 
 
-def test_blocks_are_steady_where_they_agree_with_each_other() -> None:
-    alike = (0.0, 1.0, -2.0, 2.0)
-    assert draws._steady([alike] * 10, 1.0)
-    assert not draws._steady([(float(place),) * 4 for place in range(10)], 1.0)
+def test_an_answer_is_steady_where_its_blocks_agree_with_each_other() -> None:
+    """The same thousand numbers: each block the same, or each block above the one before it."""
+    numbers = np.linspace(-1.0, 1.0, 1000)
+    assert draws.told(numbers.reshape(100, 10).T.ravel()).steady
+    assert not draws.told(numbers).steady
 
 
 def test_a_budget_that_tells_the_interval_of_the_draws_does_not_differ() -> None:

@@ -12,6 +12,7 @@ from tallstack.geometry.fits import drop_on, spigot
 
 
 def test_a_relief_grows_as_far_to_the_sides_as_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of `_relief` alone, with rooms that no two cylinders leave exactly so."""
     begun = spigot.Relief(0.0, 0.2, 3.0)
     body = SimpleNamespace(distance=lambda seen: np.zeros(seen.shape[:-1]))
     fitted: Any = SimpleNamespace(piston=lambda _: body, rod=lambda _: body)
@@ -27,7 +28,10 @@ def test_a_relief_grows_as_far_to_the_sides_as_up(monkeypatch: pytest.MonkeyPatc
 
 
 def test_windows_are_whole_across_bottom_centre(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Clear from 350 degrees of the row to its 10th, and from the 100th to the 120th."""
+    """Clear from 350 degrees of the row to its 10th, and from the 100th to the 120th.
+
+    Of `_windows` alone, its row as it stands in place of `_closed_in`.
+    """
     monkeypatch.setattr(drop_on, "_closed_in", lambda _, __, clear, *___: clear)
     angles = np.linspace(-np.pi, np.pi, drop_on.ROW)
     gaps = np.full(drop_on.ROW, -1.0)

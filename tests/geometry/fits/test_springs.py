@@ -424,6 +424,7 @@ ONE = "one.intake"
 def test_a_spring_is_as_stiff_as_its_force_over_what_it_was_pressed_by(
     free: float, height: float, rate: float
 ) -> None:
+    """Of `_rate` alone, down to a spring pressed to a fifth."""
     found, _ = springs._rate(Reader({"force": 100.0, "free_length": free, "force_at": height}, ("",)))
     assert float(found) == pytest.approx(rate)
 

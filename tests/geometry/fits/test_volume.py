@@ -186,6 +186,7 @@ def test_pockets_that_meet_ask_for_the_measured_volume() -> None:
 @pytest.mark.parametrize("turn", range(0, 360, 30))
 @pytest.mark.parametrize(("apart", "meet"), [(39.99, True), (40.01, False)])
 def test_pockets_meet_by_a_hundredth_whichever_way_they_lie(turn: int, apart: float, meet: bool) -> None:
+    """Of `_meet` alone, all the way round."""
     aside = apart / 2 * np.array([np.cos(np.radians(turn)), np.sin(np.radians(turn))])
     two = [pocket(way * aside, from_lean(0.0, 0.0), array(40.0), array(3.0)) for way in (1.0, -1.0)]
     assert volume._meet(two) == meet

@@ -18,10 +18,8 @@ from tallstack.geometry.engine.engine import build
 from tallstack.geometry.fits.springs import leaves_the_cam
 from tallstack.geometry.gear.at_valve import PUSHROD, by_places, by_ratio
 
-from ...cli.commands.test_lobe import written
-from ...cli.job.entries.test_lobe_tables import GEAR
-from ...commands import tallstack
-from ...known_lobes import Array, cubed
+from ...commands import FROM_READINGS, tallstack
+from ...known_lobes import Array, cubed, written
 from ...oracles.fourbar_ratio import driven
 
 PLACES = [(3.30, 4.85), (6.60, 10.20)]
@@ -140,7 +138,7 @@ def test_a_slip_is_told(read: Path, words: tuple[str, ...], said: str) -> None:
 @pytest.fixture
 def bled(tmp_path: Path) -> Path:
     """Return a job whose tables were read at the valve on hydraulic lifters."""
-    text = (GEAR / "job.toml").read_text(encoding="utf-8")
+    text = (FROM_READINGS / "job.toml").read_text(encoding="utf-8")
     for port in ("intake", "exhaust"):
         written(tmp_path / f"{port}.csv", CAM, cubed(CAM) * 1.55, places=5)
         line = f'table = "{port}.csv"'
@@ -190,7 +188,7 @@ def leaning(cam: Array) -> Array:
 
 def at_the_valve(folder: Path, *changes: tuple[str, str]) -> Path:
     """Return a job whose intake was read at the valve, hydraulic, both dialled; without a ratio of its rocker."""
-    text = (GEAR / "job.toml").read_text(encoding="utf-8")
+    text = (FROM_READINGS / "job.toml").read_text(encoding="utf-8")
     written(folder / "exhaust.csv", CAM, cubed(CAM), places=5)
     written(folder / "intake.csv", CAM, np.maximum(by_places(PLACES, 0.0).valve(leaning(CAM)), 0.0), places=5)
     begins, ends = text.index("rocker = {"), text.index("[train.measured_drop]")

@@ -347,6 +347,7 @@ def test_a_closed_valve_can_be_nearest_its_pocket_s_outer_edge_at_compression_to
 
 
 def test_a_rim_is_seen_at_most_half_a_spacing_away() -> None:
+    """Of `_rim_missed` alone: a bound that the search trusts, in no answer."""
     half = 2 * np.pi / 96 / 2
     at, far = cycle._rim_missed(array([0.0, 50.0]), 20.0)
     assert at == pytest.approx(half * 20.0)

@@ -21,6 +21,7 @@ UP = point(0.0, 0.0, 1.0)
 
 
 def test_a_point_is_under_a_face_within_its_radius() -> None:
+    """Of `_way_to` alone, where no crown is met."""
     head = Head(point(0.0, 0.0, 12.0), UP, array(5.0), array(1.0))
     pose: Any = SimpleNamespace(head=head)
     seen = array([[4.9, 0.0, 2.0], [0.0, -4.9, 2.0], [5.1, 0.0, 2.0], [3.0, 3.0, 13.0]])

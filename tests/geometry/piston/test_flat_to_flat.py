@@ -81,6 +81,7 @@ def test_flats_square_to_each_other_are_their_distance_apart() -> None:
 
 
 def test_taking_the_lean_out_again() -> None:
+    """Of `_unleaned` alone, against the lean put in by hand."""
     lean = flat_to_flat.Place(array(0.3), array(0.4))
     here: Any = SimpleNamespace(lean=lean)
     at = flat_to_flat._unleaned(here, flat_to_flat.Place(array(1.0), array(2.0)))
@@ -90,6 +91,7 @@ def test_taking_the_lean_out_again() -> None:
 
 
 def test_places_where_disc_and_leaning_cylinder_meet_are_on_both() -> None:
+    """Of `_both_rounds` with its `_oval`, of a `_Region` alone: each is one of many places that are compared."""
     lean = flat_to_flat.Place(array(0.35), array(-0.2))
     aside = flat_to_flat.Place(array(-4.0), array(2.5))
     flat = flat_to_flat.Place(array(0.0), array(0.0))

@@ -98,6 +98,7 @@ def test_gap_lies_between_the_distances_of_two_meshes_for_300_poses(seed: int) -
 
 
 def test_a_point_is_of_the_surface_where_it_lies_on_it_and_is_not_cut_away() -> None:
+    """Of `_is_surface` alone, over a crown that is cut away on one side."""
     crown: Any = SimpleNamespace(
         surface=lambda seen: seen[..., 0] * 0, cut_away=lambda seen: seen[..., 1] > 0
     )

@@ -56,6 +56,7 @@ def test_the_widest_hole_is_found() -> None:
 
 
 def test_one_diagonal_above_another_away_from_the_origin() -> None:
+    """Of `_above` alone: a number that only its sign is used of."""
     low = array([[[1.0, 1.0, 0.0]], [[3.0, 3.0, 2.0]]])
     high = array([[[1.0, 3.0, 5.0]], [[3.0, 1.0, 5.0]]])
     assert crown_table._above(low, high) == pytest.approx([4.0])
@@ -64,7 +65,10 @@ def test_one_diagonal_above_another_away_from_the_origin() -> None:
 
 @pytest.mark.parametrize(("off", "on"), [(0.0, True), (0.3, False)])
 def test_ends_on_one_circle(off: float, on: bool) -> None:
-    """Of 5 mm about (2, 1)."""
+    """Of 5 mm about (2, 1).
+
+    Of `_on_one_circle` alone: which diagonal was chosen is in no answer where both are as high.
+    """
     low = array([[[5.0, 5.0, 0.0]], [[-2.0, -2.0, 0.0]]])
     high = array([[[6.0, -2.0, 0.0]], [[2.0, 6.0 + off, 0.0]]])
     assert crown_table._on_one_circle(low, high).tolist() == [on]

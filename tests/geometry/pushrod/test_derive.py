@@ -426,6 +426,7 @@ def test_an_arm_angle_by_the_cup_is_told_within_one_turn() -> None:
 
 
 def test_a_gauge_does_not_measure_a_cup() -> None:
+    """Of `_end` alone, on a bare `_Chain`: an engine with a cup is not asked for its gauge."""
     mapping: Flat = {"a.end_low": "cup", "a.cup_rim": 1.5, "a.ball_diameter_low": 8.0, "a.gauge": 5.0}
     found = {
         one: derive._end(derive._Chain(mapping, None), Reader(mapping, ("a.",)), "low", one)

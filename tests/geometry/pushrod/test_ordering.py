@@ -156,6 +156,7 @@ def by_points(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
 def test_a_doubt_of_the_length_is_multiplied_where_the_lash_is_measured_at_the_valve(
     by_points: JobFile,
 ) -> None:
+    """Of `_at_lash` alone, with a ratio that is exact."""
     train = build(by_points.mapping).train(NAME)._replace(ratio=array(1.5))
     for lash_at, ratio, found in (("valve", 1.5, 0.3), ("pushrod", 1.5, 0.2), ("valve", None, 0.2)):
         own = train._replace(

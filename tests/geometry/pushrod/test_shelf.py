@@ -222,6 +222,7 @@ NAME = "one.intake"
 def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
     flats: int, longest: float, miss: float, said: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Of `_judged` alone, in place of `_miss` a miss of exactly so much."""
     given = SimpleNamespace(preload=None, lash=array(0.3))
     monkeypatch.setattr(shelf, "fit", lambda *_: given)
     monkeypatch.setattr(shelf, "_miss", lambda *_: (miss, miss, "", "short"))
@@ -244,6 +245,7 @@ def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
 def test_a_preload_is_held_against_its_limits_where_it_has_both(
     preload: float | None, limits: bool, miss: tuple[float, float]
 ) -> None:
+    """Of `_miss` alone: limits that an order always has both of, or none."""
     order: Any = SimpleNamespace(
         train=SimpleNamespace(lifter=SimpleNamespace(preload=array(1.0), lash=None, plunger_travel=None)),
         limits=SimpleNamespace(least=0.5, most=1.5) if limits else None,
@@ -264,6 +266,7 @@ def test_a_preload_is_held_against_its_limits_where_it_has_both(
 def test_a_lash_within_a_thou_of_the_wish_misses_by_nothing(
     lash: float, miss: tuple[float, float], way: str
 ) -> None:
+    """Of `_miss` alone, at a thou exactly."""
     lifter = SimpleNamespace(preload=None, lash=array(0.5))
     order: Any = SimpleNamespace(train=SimpleNamespace(lifter=lifter), limits=None)
     found = shelf._miss(order, None, lash)

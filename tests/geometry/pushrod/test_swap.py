@@ -7,15 +7,10 @@ Figures, measured on two cores with CPython 3.11:
 
 from __future__ import annotations
 
-import re
-from pathlib import Path
-
 import numpy as np
 import pytest
 from tallstack.geometry.pushrod.swap import swap
 
-from ...clearance_jobs import by_coordinates
-from ...commands import BENCH, COORDINATES, tallstack
 from ...oracles import raw_loop
 from ...oracles.random_trains import TRAIN, random_mapping
 from ...seeded import few
@@ -91,125 +86,3 @@ def test_a_valve_gear_that_one_job_lacks_is_said_in_words() -> None:
     before = random_mapping(np.random.default_rng(5))
     after = {**before, "trains": ()}
     assert "no valve gear front.intake" in swap(before, after, TRAIN).why_not  # type: ignore[arg-type]
-
-
-def test_a_job_swapped_with_itself_changes_nothing() -> None:
-    document = tallstack("swap", COORDINATES, "--from", COORDINATES, "--json").json
-    assert all(row["change_mm"] == 0 and row["parts"] == [] for row in document["trains"])
-
-
-def test_the_naive_sum_is_called_below_measurement_when_it_is(tmp_path: Path) -> None:
-    before = tmp_path / "before.toml"
-    text = BENCH.read_text(encoding="utf-8")
-    before.write_text(text.replace('cylinder = "5.563', 'cylinder = "5.362'), encoding="utf-8")
-    out = " ".join(tallstack("swap", BENCH, "--from", before).out.split())
-    assert (
-        "adding the cylinder's whole 0.201 in (5.11 mm) for it would be +0.1 thou off: below what can be measured"
-        in out
-    )
-    assert out.index("which convention") < out.index("adding the cylinder's whole")
-
-
-def test_where_the_rocker_bears_is_told_in_both_units() -> None:
-    out = " ".join(tallstack("swap", COORDINATES, "--from", COORDINATES).out.split())
-    assert "contact off the stem tip's centre -0.23 mm (-0.009 in) before, -0.23 mm (-0.009 in) after" in out
-
-
-def test_a_reading_both_jobs_hold_stays_on_the_stack_it_was_taken_on(tmp_path: Path) -> None:
-    """Copied into the job after the change, a reading without a stack of its own would seem to be new."""
-    bare = BENCH.read_text(encoding="utf-8")
-    for stack in ("5.362", "5.360"):
-        bare = bare.replace(
-            f'stack = {{ cylinder = "{stack} +/- 0.001 in", head_gasket = "0.030 +/- 0.002 in" }}', ""
-        )
-    before, after = tmp_path / "before.toml", tmp_path / "after.toml"
-    before.write_text(bare.replace('cylinder = "5.563', 'cylinder = "5.362'), encoding="utf-8")
-    after.write_text(bare, encoding="utf-8")
-    document = tallstack("swap", after, "--from", before, "--json").json
-    front = document["trains"][0]
-    assert front["change_mm"] == pytest.approx(0.201 * 25.4, abs=0.01)
-    assert document["notes"]
-
-
-FITTED = """
-format = 1
-title = "a single"
-units = "mm"
-[crank]
-stroke = 92.0
-conrod_length = 168.0
-[piston]
-compression_height = 32.0
-[stack]
-case_deck = 126.0
-bore = 88.0
-base_gasket = 0.4
-cylinder = 120.2
-head_gasket = 1.1
-[[cylinder]]
-name = "one"
-[[train]]
-cylinder = "one"
-port = "intake"
-lifter = { kind = "hydraulic", preload = 1.0 }
-measured_pushrod = { length = 250.0, as = "centres", plunger = "top", lean = 2.0, stack = { cylinder = 120.2 } }
-"""
-
-
-def test_a_fit_that_the_change_leaves_short_is_marked_and_counts(tmp_path: Path) -> None:
-    before, after = tmp_path / "before.toml", tmp_path / "after.toml"
-    before.write_text(FITTED, encoding="utf-8")
-    after.write_text(
-        FITTED.replace("compression_height = 32.0", "compression_height = 34.5"), encoding="utf-8"
-    )
-    ended = tallstack("swap", after, "--from", before)
-    assert ended.status == 1
-    assert (
-        "squish at rest: 1.70 mm (0.067 in) before, -0.80 mm (-0.031 in) after, SHORT of its limit, "
-        "the crown stands past the head's gasket face" in " ".join(ended.out.split())
-    )
-    rows = {
-        row["figure"]: row["verdict"]
-        for row in tallstack("swap", after, "--from", before, "--json").json["rest"]
-    }
-    assert rows["squish"] == "short"
-    assert rows["deck"] is None
-    assert tallstack("swap", before, "--from", after).status == 0
-    own = tallstack("swap", before, "--from", after, "--with", "targets.squish_least=1.9")
-    assert "1.70 mm (0.067 in) after, SHORT of its limit" in " ".join(own.out.split())
-    assert own.status == 1
-
-
-@pytest.mark.wide
-def test_a_clearance_that_the_change_leaves_short_counts_too(tmp_path: Path) -> None:
-    before = by_coordinates(tmp_path)
-    after = tmp_path / "after.toml"
-    text = before.read_text(encoding="utf-8")
-    after.write_text(text.replace('"34.0 +/- 0.05"', '"36.0 +/- 0.05"'), encoding="utf-8")
-    ended = tallstack("swap", after, "--from", before)
-    assert "SHORT of its limit" in " ".join(ended.out.partition("THE REST")[0].split())
-    assert ended.status == 1
-    met = ("--with", "targets.drop_exhaust=1.5")
-    assert tallstack("swap", before, "--from", before, *met).status == 0
-
-
-@pytest.mark.parametrize("command", ["swap", "fits"])
-def test_jobs_in_different_units_are_looked_at_again(tmp_path: Path, command: str) -> None:
-    text = COORDINATES.read_text(encoding="utf-8")
-    wrong = tmp_path / "before.toml"
-    assert text.count('\ncylinder = "141.30 +/- 0.02"') == 1
-    wrong.write_text(text.replace('cylinder = "141.30 +/- 0.02"', 'cylinder = "60 mm"'), encoding="utf-8")
-    for before, unlike in ((wrong, True), (COORDINATES, False)):
-        document = tallstack(command, COORDINATES, "--from", before, "--json").json
-        told = [one for one in document["warnings"] if "in the job before" in one]
-        assert any("stack.cylinder" in one for one in told) is unlike
-
-
-def test_what_is_tried_says_whom_it_moves_besides() -> None:
-    out = " ".join(
-        tallstack("pushrods", COORDINATES, "--with", "front.intake.rocker.ratio=1.628").out.split()
-    )
-    copies = re.search(r"ratio=1.628; (.*) with it, as `like` says", out)
-    assert copies is not None
-    assert "rear intake" in copies[1]
-    assert "with it" not in tallstack("pushrods", COORDINATES, "--with", "stack.cylinder=5.6 in").out

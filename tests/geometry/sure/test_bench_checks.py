@@ -36,6 +36,7 @@ def test_checks_that_could_be_made_have_names_of_their_own(job: JobFile) -> None
 
 
 def test_a_check_was_made_on_the_stack_that_it_says() -> None:
+    """Of `_then` alone: every check goes through it."""
     flat: Any = {"one.stack.head_gasket": 1.0}
     one = Check("reading.3", "drop", NAME, "reading.3.value")
     then: Any = {**flat, "reading.3.stack.head_gasket": 1.5}
@@ -44,7 +45,10 @@ def test_a_check_was_made_on_the_stack_that_it_says() -> None:
 
 
 def test_the_lobe_moves_a_lift_that_nothing_else_of_it_moves(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A gear of a ratio of 1.5; the cam moves the lobe's lift by 2 mm to a unit, the gear's own part by 0.5."""
+    """A gear of a ratio of 1.5; the cam moves the lobe's lift by 2 mm to a unit, the gear's own part by 0.5.
+
+    Of `_of_lift` alone, with slopes that are exact.
+    """
     monkeypatch.setattr(bench_checks, "derivatives", lambda *_: {"reading.0": {"both": 0.5}})
     monkeypatch.setattr(bench_checks, "by_the_cam", lambda *_: ({"both": 2.0, "noise": 2.0}, []))
     placed = SimpleNamespace(lift=lambda _: array(4.0))

@@ -15,7 +15,7 @@ from tallstack.geometry.core.frames import array
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.piston.cycle import Minimum
 from tallstack.geometry.sure import planned
-from tallstack.geometry.sure.planned import Planned, Standing
+from tallstack.geometry.sure.planned import Planned, Standing, standing_of
 
 from ...clearance_jobs import by_coordinates
 from ...results import result
@@ -105,3 +105,33 @@ def test_turns_from_closed_are_as_sure_as_the_length(
     found = planned.of_shelf(offer, order, 0.8, False, from_closed)
     assert (found.value, found.undoubted) == (turns, undoubted)
     assert found.doubt == pytest.approx(doubt)
+
+
+@pytest.mark.parametrize(
+    ("plan", "built", "doubt", "expected"),
+    [
+        (Planned(1.0, 0.1), 1.1, Doubt(0.0), Standing.AS_PLANNED),  # exactly at the doubt
+        (Planned(1.0, 0.1), 1.1001, Doubt(0.0), Standing.BEYOND),
+        (Planned(1.0, 0.3), 1.5, Doubt(0.2, 1.0), Standing.AS_PLANNED),  # 3-4-5
+        (Planned(1.0, 0.3), 1.501, Doubt(0.2, 1.0), Standing.BEYOND),
+        (Planned(1.0, 0.1, ("a",)), 1.0, Doubt(0.1), Standing.UNJUDGED),
+        (Planned(1.0, None), 1.0, Doubt(0.1), Standing.UNJUDGED),
+        (Planned(1.0, 0.1), 1.0, None, Standing.UNJUDGED),
+        (Planned(1.0, 0.1, (), 0.9), 0.9, None, Standing.UNJUDGED),
+        (Planned(1.0, 0.1, (), 0.9), 0.899, None, Standing.MISSES),
+        (Planned(1.0, 0.1, (), None, 1.2), 1.201, Doubt(1.0), Standing.MISSES),
+        (Planned(), 1.0, Doubt(0.1), Standing.UNPLANNED),
+        (Planned(None, None, (), -1.0, 1.0), 0.5, None, Standing.UNJUDGED),
+        (Planned(None, None, (), -1.0, 1.0), 0.5, Doubt(0.2, 1.0), Standing.WITHIN),
+        (Planned(None, None, (), -1.0, 1.0), 0.5, Doubt(0.26, 1.0), Standing.TIGHT),
+        (Planned(1.0, 0.3, (), 0.5), 0.8, Doubt(0.2, 1.0), Standing.TIGHT),
+        (Planned(1.0, 0.3, (), 0.5), 0.9, Doubt(0.2, 1.0), Standing.AS_PLANNED),
+        (Planned(1.0, 0.3, ("a",), 0.5), 0.8, Doubt(0.2, 1.0), Standing.TIGHT),
+        (Planned(1.0, 0.1, (), 0.5), 0.6, Doubt(0.2, 1.0), Standing.TIGHT),
+        (Planned(1.0, 0.0, (), 0.5), 0.55, Doubt(0.2, 1.0), Standing.BEYOND),
+    ],
+)
+def test_how_what_was_set_stands(
+    plan: Planned, built: float, doubt: Doubt | None, expected: Standing
+) -> None:
+    assert standing_of(plan, built, doubt) is expected

@@ -33,6 +33,7 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> JobFile:
 
 
 def test_places_over_a_floor_are_known_by_their_value(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of `_of_a_floor` alone, at values that are exactly those of a floor."""
     monkeypatch.setattr(risk_clearance, "face_to_floor", lambda *_: array([2.5]))
     monkeypatch.setattr(risk_clearance, "floor_to_face", lambda *_: array([2.0]))
     asked = SimpleNamespace(asked=SimpleNamespace(what="gap"))
@@ -42,6 +43,8 @@ def test_places_over_a_floor_are_known_by_their_value(monkeypatch: pytest.Monkey
 
 
 def test_a_quantity_that_shifts_the_lobes(job: JobFile) -> None:
+    """Of `_off` alone: its signs cancel in the answers of lobes alike."""
+
     def off(port: str) -> dict[str, float]:
         placed = SimpleNamespace(port=port)
         lobe = SimpleNamespace(name="cam", placed=placed, lift_doubt=lambda _: 0.0, gear=None, carried=None)
@@ -55,6 +58,7 @@ def test_a_quantity_that_shifts_the_lobes(job: JobFile) -> None:
 
 
 def test_a_gap_past_contact_is_told_by_the_whole_search_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """In place of `_has_curves` and `_closed`, so that what is told is exactly so."""
     value = array([0.0, 0.0005, 0.5, 2.0])
     told = Told(value, np.ones(4, dtype=bool), value, value * 0, value)
     monkeypatch.setattr(risk_clearance, "_has_curves", lambda _: True)

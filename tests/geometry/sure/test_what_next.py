@@ -3,32 +3,15 @@
 from __future__ import annotations
 
 import pytest
-from tallstack.cli.job.file import JobFile
-from tallstack.cli.job.loading import load
 from tallstack.cli.page.risk_words import next_blocks
 from tallstack.cli.page.text import text
-from tallstack.geometry.cam.cam import Tables
-from tallstack.geometry.clearance.clearances import clearances
-from tallstack.geometry.clearance.situation import Asked, Situation
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.readings import untied
-from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.sure.risk import wrong
 from tallstack.geometry.sure.what_next import Candidate, Tool, ranked
 
-from ...clearance_jobs import by_coordinates
 from ...results import result
-
-
-@pytest.fixture(scope="module")
-def bare(tmp_path_factory: pytest.TempPathFactory) -> tuple[JobFile, Situation, Result, Asked]:
-    """Return a job whose exhaust has a card, and that valve's clearance with nothing else in doubt."""
-    job = load(by_coordinates(tmp_path_factory.mktemp("card")))
-    found = clearances(job.mapping, Tables(), {}, {})
-    exhaust = found.valves[1].piston
-    assert exhaust is not None
-    return job, found.situations["one"], exhaust, Asked("one.exhaust", exhaust.name, exhaust.angle)
 
 
 def test_a_cards_number_is_ranked_by_what_it_saves() -> None:

@@ -12,18 +12,15 @@ from tallstack.cli.job.loading import load
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.engine.defaults import completed
 
-from ....cli.commands.test_lobe import CAM, noisy, written
-from ....commands import EXAMPLES, PUBLISHED, tallstack
-from ....known_lobes import Array, dwelling, rise_4567
-
-GEAR = EXAMPLES / "cam_known_from_36_readings"
+from ....commands import FROM_READINGS, tallstack
+from ....known_lobes import CAM, Array, dwelling, noisy, rise_4567, written
 
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
     """Return the worked example with tables beside it that can be written over."""
     for name in ("job.toml", "intake.csv", "exhaust.csv"):
-        shutil.copy(GEAR / name, tmp_path / name)
+        shutil.copy(FROM_READINGS / name, tmp_path / name)
     return tmp_path / "job.toml"
 
 
@@ -108,31 +105,6 @@ def test_long_ramps_and_a_flat_nose_are_told(tmp_path: Path) -> None:
     out = tallstack("lobe", written(tmp_path / "nose.csv", CAM, dwelling(CAM))).out
     assert "flat nose: within half a hundredth of its peak for 40 deg of crank" in out
     assert "long clearance ramps" not in out
-
-
-def test_remarks_before_the_header_are_no_fault(tmp_path: Path) -> None:
-    """Even one that says direction, which is no column then."""
-    path = written(tmp_path / "intake.csv", CAM, noisy())
-    plain = tallstack("lobe", path, "--json").json
-    path.write_text(
-        "# read by hand, direction forward\n\n# on the bench\n" + path.read_text(), encoding="utf-8"
-    )
-    assert tallstack("lobe", path, "--json").json == plain
-
-
-@pytest.mark.parametrize("port", ["intake", "exhaust"])
-def test_two_published_lobes_are_read_as_they_stand(port: str) -> None:
-    """Valve lift against crank degrees of a pushrod research engine, OSTI 1501884, Figure 3, read off the print.
-
-    The chart's own wiggles run over several readings: no more than a few edges of them are called misreadings.
-    """
-    path = PUBLISHED / f"lobe-osti-1501884-{port}.csv"
-    told = tallstack("lobe", path, "--angle", "crank", "--units", "mm", "--json").json
-    assert told["bridged"]
-    assert len(told["suspicious"]) <= 6
-    assert told["rests_apart_mm"] < 0.1
-    read = np.loadtxt(path, delimiter=",", skiprows=2)
-    assert told["peak_mm"] == pytest.approx(read[:, 1].max(), abs=0.02)
 
 
 @pytest.mark.parametrize(

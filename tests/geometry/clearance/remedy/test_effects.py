@@ -17,6 +17,7 @@ NAME = "one.intake"
 def test_two_valves_come_nearer_by_the_difference(
     after: float, change: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Of `_between` alone, with two situations that differ in this and nothing else."""
     monkeypatch.setattr(remedy_effects, "least_between", lambda value, _, **__: Minimum(value, 0.0))
 
     def valves(value: float) -> Any:
@@ -30,6 +31,8 @@ def test_two_valves_come_nearer_by_the_difference(
 def test_a_pushrod_changes_by_the_difference_unless_that_is_nothing(
     after: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Of `_pushrods` alone, with lengths that differ by exactly so much."""
+
     def engine(length: float) -> Any:
         return SimpleNamespace(trains=(SimpleNamespace(cylinder="one", name=NAME),), train=lambda _: length)
 
@@ -44,6 +47,7 @@ def test_a_pushrod_changes_by_the_difference_unless_that_is_nothing(
 
 
 def test_without_a_doubt_a_clearance_then_is_short_or_unproved() -> None:
+    """Of `_judged` alone: no remedy of a job leaves a clearance without a doubt."""
     remedy: Any = SimpleNamespace(change=1.0)
     for value, verdict in ((0.9, Verdict.SHORT), (1.1, Verdict.UNPROVED)):
         effect = remedy_effects.Effect("piston", NAME, 0.5, value, None)

@@ -17,6 +17,7 @@ def a_case(**more: Any) -> Any:
 
 
 def test_less_preload_is_what_there_was_less_the_change(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of `_preload` alone, with a search that ends exactly there."""
     monkeypatch.setattr(by_piston, "solved", lambda *_: -0.3)
     short = SimpleNamespace(value=2.0, limit=SimpleNamespace(value=1.0))
     mapping = {"a.lifter.preload": 1.0}
@@ -46,6 +47,7 @@ class _Sloped:
 
 @pytest.mark.parametrize(("slope", "way"), [(10.0, -1.0), (-10.0, 1.0)])
 def test_timing_goes_the_way_that_lets_the_valve_down_late_or_up_early(slope: float, way: float) -> None:
+    """Of `_timing` alone, over a valve whose drop is a straight line."""
     short = SimpleNamespace(angle=0.1, value=1.0, limit=SimpleNamespace(value=1.5))
     over = _Sloped(slope)
     found = by_piston._timing(
@@ -64,7 +66,10 @@ def test_timing_goes_the_way_that_lets_the_valve_down_late_or_up_early(slope: fl
 def test_timing_is_first_tried_by_what_lacks_over_how_fast_the_valve_moves(
     slope: float, first: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Half a millimetre lacks; a valve that hardly moves counts as one that moves by 0.5 mm a radian."""
+    """Half a millimetre lacks; a valve that hardly moves counts as one that moves by 0.5 mm a radian.
+
+    What `_timing` tries first is in no answer.
+    """
     tried: list[float] = []
     monkeypatch.setattr(by_piston, "solve", lambda _, guess, *__: tried.append(guess))
     short = SimpleNamespace(angle=0.1, value=1.0, limit=SimpleNamespace(value=1.5))

@@ -20,6 +20,8 @@ def a_case(**more: Any) -> Any:
 
 
 def test_a_pocket_is_widened_to_its_room_in_whole_steps() -> None:
+    """Of `_wide_enough` alone, over a wall that gives way by half of what the pocket is wider."""
+
     def over(mapping: dict[str, float]) -> Any:
         return SimpleNamespace(
             least_wall=lambda: SimpleNamespace(value=(mapping["a.pocket.diameter"] - 40.0) / 2)
@@ -35,7 +37,10 @@ def test_a_pocket_is_widened_to_its_room_in_whole_steps() -> None:
 
 @pytest.mark.parametrize("clear_at", [0.2001, 0.2043, 0.2086])
 def test_a_cutter_leaves_room_for_a_head_up_to_where_it_comes_clear(clear_at: float) -> None:
-    """A head that leans by 0.1 rad and stays closed, its piston falling by 100 mm times the crank angle squared."""
+    """A head that leans by 0.1 rad and stays closed, its piston falling by 100 mm times the crank angle squared.
+
+    Of `_beside_head` alone: of a job the room is known from no formula.
+    """
     stem = array([np.sin(0.1), 0.0, np.cos(0.1)])
     high = 20.0 * np.sin(0.1) + 100.0 * clear_at**2  # of the upper side above the face's middle, there
     over: Any = SimpleNamespace(
@@ -59,6 +64,7 @@ def no_metal(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("no_metal")
 def test_the_deepest_pocket_is_told_where_none_is_deep_enough(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of `_cut` alone, where nothing is found, without `_beside`."""
     monkeypatch.setattr(remedy_pocket, "solved", lambda *_: None)
     monkeypatch.setattr(remedy_pocket, "_beside", lambda *_: None)
     case = a_case(mapping={"a.pocket.diameter": 40.0})
@@ -69,6 +75,7 @@ def test_the_deepest_pocket_is_told_where_none_is_deep_enough(monkeypatch: pytes
 @pytest.mark.usefixtures("no_metal")
 @pytest.mark.parametrize(("what", "deeper"), [("drop", 0.3), ("gap", 0.4)])
 def test_a_cut_along_the_stem_gives_the_drop_itself_and_the_gap_its_share(what: str, deeper: float) -> None:
+    """Of `_by_stem` alone: the lever is exact."""
     measured = SimpleNamespace(lean=array(np.arccos(LEVER)), meets="pocket")
     over: Any = SimpleNamespace(reading=SimpleNamespace(measured=measured))
     short = SimpleNamespace(name=what, value=1.0)

@@ -13,6 +13,7 @@ NAME = "one.intake"
 
 
 def test_a_lobes_lift_then_is_what_it_was_less_the_change(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of `_lift` alone, with a search that ends exactly there, `_apart` by so much."""
     monkeypatch.setattr(remedy_room, "solve", lambda *_: -0.5)
     monkeypatch.setattr(remedy_room, "_apart", lambda *_: 1.2)
     lobe = SimpleNamespace(name="cam", peak=(0.0, 8.0))
@@ -25,6 +26,7 @@ def test_a_lobes_lift_then_is_what_it_was_less_the_change(monkeypatch: pytest.Mo
 def test_a_lobe_is_first_tried_an_eighth_of_a_radian_later_for_each_mm_that_lacks(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    """What `_centreline` tries first is in no answer."""
     tried: list[float] = []
     monkeypatch.setattr(remedy_room, "solve", lambda _, guess, *__: tried.append(guess))
     here: Any = SimpleNamespace(lifts={NAME: SimpleNamespace(lobe=SimpleNamespace(name="cam"))})

@@ -1,0 +1,41 @@
+"""`tallstack demo`: the files it writes, and the job that it works."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from ...commands import tallstack
+from ...job_texts import refused
+
+
+def test_demo_writes_its_files_and_works_the_job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    ended = tallstack("demo", "first try")
+    assert ended.status == 0
+    assert "front intake    OVERALL" in ended.out
+    assert (tmp_path / "first try" / "twin.toml").is_file()
+    assert tallstack("pushrods", "first try/twin.toml").status == 0
+    again = tallstack("demo", "first try")
+    assert again.status == 2
+    assert "add --force" in again.err
+    assert tallstack("demo", "first try", "--force").status == 0
+
+
+def test_demo_in_a_place_that_is_a_file(tmp_path: Path) -> None:
+    path = tmp_path / "taken"
+    path.write_text("mine")
+    told = refused("demo", path)
+    assert told.startswith(f"{path}")
+    assert path.read_text() == "mine"
+    assert [one.name for one in tmp_path.iterdir()] == ["taken"]
+
+
+def test_demo_does_not_overwrite(tmp_path: Path) -> None:
+    assert tallstack("demo", tmp_path / "demo").status == 0
+    before = {path: path.read_bytes() for path in (tmp_path / "demo").iterdir()}
+    assert "exists and is not overwritten; name another folder or add --force" in refused(
+        "demo", tmp_path / "demo"
+    )
+    assert {path: path.read_bytes() for path in (tmp_path / "demo").iterdir()} == before

@@ -1,0 +1,59 @@
+"""Words of a guided session: every word that a question takes is explained."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tallstack.cli.guide.answers import kind_of
+from tallstack.cli.guide.guide import Guide
+from tallstack.cli.guide.questions import ROUTES, Question, questions
+from tallstack.cli.guide.told import WORDS
+from tallstack.cli.guide.words import help_lines
+from tallstack.cli.job.entries.fields import Choice
+
+from ...sessions import CLEAR, EXHAUST, INTAKE, STACK, START, after, asked
+
+
+def test_every_question_tells_how_the_range_and_what_for() -> None:
+    guide = Guide(Path("x.toml"))
+    for line in CLEAR:
+        text = "\n".join(guide.question()).split("\n")
+        assert text[0] == ""
+        assert all(len(one) <= 80 and one.isascii() for one in text)
+        assert guide.asked is not None
+        if len(guide.asked.loc) > 1 and guide.asked.name not in ("name", "other stack"):
+            assert any(one.startswith("  How: ") for one in text)
+            assert any(one.startswith("  For: ") for one in text)
+        guide.say(line)
+    guide = after(*START)
+    assert "Usually: 50 to 260 mm, 2 to 10 in" in asked(guide)
+
+
+def test_help_says_where_it_stands_and_how_to_write_it() -> None:
+    guide = after(*START, *STACK, *INTAKE, *EXHAUST[:2])
+    reply = guide.say("?")
+    text = " ".join(" ".join(reply.lines).split())
+    assert not reply.taken
+    assert "In the file: train.measured_pushrod.length" in text
+    assert "4.935 +/- 0.002 in" in text
+    assert 'closed = "11.000 in", turns = 4.25' in text
+
+
+def test_every_word_that_a_question_takes_is_explained() -> None:
+    gear = {"cylinder": "a", "port": "intake", "measured_pushrod": {}, "measured_drop": {"drop": 1}}
+    by_lifter = {"table": "x.csv", "measured_at": "lifter", "read_with": "flat"}
+    by_valve = {"table": "x.csv", "measured_at": "valve", "dialled": {"lifter": 1, "valve": 2}}
+    seen = dict[str, Question]()
+    for kind, lobe, route in (("solid", by_valve, "bench"), ("hydraulic", by_lifter, "coordinates")):
+        train = {**gear, "lifter": {"kind": kind}}
+        job = {"cylinder": [{"name": "a"}], "train": [train], "crank": {}, "lobe": {"intake": lobe}}
+        for one in questions(job, [ROUTES[route]]):
+            if isinstance(kind_of(one), Choice):
+                seen[one.name if one.options else str(one.loc[-1])] = one
+    assert {*seen} == {*WORDS}
+    for one in seen.values():
+        choice = kind_of(one)
+        assert isinstance(choice, Choice)
+        lines = [line.strip() for line in help_lines(one, choice, False)]
+        for word in choice.options:
+            assert any(line.startswith(f"{word}: ") for line in lines), (one.key, word)

@@ -1,0 +1,130 @@
+"""What stands where it hardly can is told: a crown, a pocket, a rocker."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.job.loading import load
+from tallstack.geometry.engine.engine import build
+from tallstack.geometry.pushrod.pushrods import required
+
+from ....clearance_jobs import by_coordinates
+from ....job_texts import swapped, warned
+
+
+def placed(tmp_path: Path, *variations: str, more: str = "") -> tuple[str, ...]:
+    """Return what is told of a single by coordinates, which is usual, with other values tried."""
+    return load(by_coordinates(tmp_path, more=more), variations).warnings
+
+
+def test_usual_single_by_coordinates_is_quiet(tmp_path: Path) -> None:
+    assert placed(tmp_path) == ()
+
+
+OF_CROWN = "look at crank.stroke, crank.conrod_length, piston.compression_height and the entries of [stack]"
+
+
+@pytest.mark.parametrize(
+    ("deck", "told"),
+    [(131.29, True), (131.31, False), (147.34, False), (147.36, True)],
+)
+def test_crown_far_out_of_its_cylinder_or_far_down(tmp_path: Path, deck: float, told: bool) -> None:
+    # By hand: the crown at top centre is sqrt((176 + 48)^2 - 0.8^2) + 34 = 257.99857 above the crank; the cylinder's
+    # top is deck + 0.45 + 125.2, so with 131.9 the crown is 0.44857 out of it under a gasket of 1.05.
+    found = placed(tmp_path, f"stack.case_deck={deck}")
+    below = deck + 0.45 + 125.2 - 257.99857
+    if not told:
+        assert found == ()
+    elif below < 0:
+        out = f"{-below:.3f} mm ({-below / 25.4:.4f} in)"
+        assert found == (
+            f"at top centre the crown stands {out} out of its cylinder, further than the head gasket's 1.050 mm "
+            f"(0.0413 in): it would meet a flat head; {OF_CROWN}",
+        )
+    else:
+        down = f"{below:.3f} mm ({below / 25.4:.4f} in)"
+        assert found == (
+            f"at top centre the crown stands {down} below its cylinder's top; most stand within a millimetre or two of "
+            f"it: {OF_CROWN}",
+        )
+
+
+def test_crown_is_told_only_where_everything_is_entered_and_once_for_alike_cylinders(tmp_path: Path) -> None:
+    text = by_coordinates(tmp_path).read_text(encoding="utf-8").replace("131.9 +/- 0.05", "128.9")
+    text = text.replace("[[cylinder]]", '[[cylinder]]\nname = "two"\n[[cylinder]]')
+    assert [one[:31] for one in warned(tmp_path, text)] == ["at top centre the crown stands "]
+    own = text.replace('name = "two"', 'name = "two"\nstack.cylinder = 128.2')
+    assert warned(tmp_path, own) == ()  # the first cylinder is "two" here, and "one" is like no other
+    own = text.replace('name = "one"\n[lobe', 'name = "one"\nstack.cylinder = 121.2\n[lobe')
+    assert [one.split(" stands")[0] for one in warned(tmp_path, own)] == [
+        "at top centre the crown",
+        "at top centre one's crown",
+    ]
+    for line in ('base_gasket = "0.45 +/- 0.03"\n', 'compression_height = "34.0 +/- 0.05"\n'):
+        assert warned(tmp_path, swapped(text, line, "")) == ()
+
+
+@pytest.mark.parametrize(("centre", "told"), [(-22.1, False), (-22.3, True)])
+def test_pocket_that_runs_out_of_the_bore(tmp_path: Path, centre: float, told: bool) -> None:
+    # By hand: the rim's ellipse is 46 / 2 / cos 22 deg = 24.80629 long towards the wall, the bore's radius is 46.
+    found = placed(tmp_path, f"one.intake.pocket.centre=[{centre}, 0]")
+    past = -centre + 23 / math.cos(math.radians(22)) - 46
+    shown = f"{past:.3f} mm ({past / 25.4:.4f} in)"
+    sentence = (
+        f"one.intake's pocket runs {shown} past the bore's wall: look at pocket.centre, pocket.lean and "
+        "pocket.diameter"
+    )
+    assert found == ((sentence,) if told else ())
+
+
+def test_rim_of_a_pocket_is_looked_at_all_round_and_only_where_it_is_cut(tmp_path: Path) -> None:
+    aside = placed(tmp_path, "one.intake.pocket.centre=[-19.6, 18]")
+    turns = np.radians(np.arange(0, 360, 0.01))
+    across = -19.6 + 23 / math.cos(math.radians(22)) * np.cos(turns)
+    past = float(np.hypot(across, 18 + 23 * np.sin(turns)).max()) - 46
+    assert f"pocket runs {past:.3f} mm" in " ".join(aside)
+    # On its other side the cutter has left the crown before it comes to the wall.
+    assert not any("past the bore" in one for one in placed(tmp_path, "one.intake.pocket.centre=[24, 0]"))
+    deep = placed(tmp_path, "one.intake.pocket.centre=[24, 0]", "one.intake.pocket.depth=19")
+    assert any("past the bore" in one for one in deep)
+
+
+def test_rocker_that_misses_its_stem(tmp_path: Path) -> None:
+    def across(*variations: str) -> float:
+        mapping = load(by_coordinates(tmp_path), variations).mapping
+        found = required(build(mapping).train("one.intake")).across
+        assert found is not None
+        return float(found)
+
+    for arm, way in (("31.2", "towards"), ("39.2", "away from")):
+        tried = f"one.intake.rocker.valve_arm={arm}"
+        off = abs(across(tried))
+        assert 3 < off < 6
+        shown = f"{off:.3f} mm ({off / 25.4:.4f} in)"
+        near, beyond = (f"one.intake.valve.stem_diameter={2 * off + more}" for more in (0.01, -0.01))
+        assert placed(tmp_path, tried, near) == ()
+        radius = f"{off - 0.005:.3f} mm ({(off - 0.005) / 25.4:.4f} in)"
+        assert placed(tmp_path, tried, beyond) == (
+            f"with the valve closed one.intake's rocker bears {shown} off the centre of the stem's tip, {way} the shaft, "
+            f"and the stem's radius is {radius}: it misses the tip; look at rocker.shaft, rocker.valve_arm and where the "
+            "valve stands",
+        )
+    text = by_coordinates(tmp_path).read_text(encoding="utf-8").replace("stem_diameter = 8.0\n", "")
+    (told,) = warned(tmp_path, text, "one.intake.rocker.valve_arm=25")
+    assert "and no stem's radius is more than 6.000 mm" in told
+    assert warned(tmp_path, text, "one.intake.rocker.valve_arm=31.2") == ()
+
+
+def test_what_is_at_fault_is_told_as_a_fault_not_stumbled_over(tmp_path: Path) -> None:
+    for tried in (
+        "crank.conrod_length=40",
+        "one.intake.rocker.span=200",
+        "one.intake.rocker.direction=[0, 0, 0]",
+        "piston.pin_offset=300",
+    ):
+        with pytest.raises(InputFaultsError):
+            placed(tmp_path, tried)
