@@ -86,7 +86,7 @@ class Break(NamedTuple):
 
 
 class Lines(NamedTuple):
-    """Lines that are set as they are."""
+    """Lines that a terminal shows as they are: no part of a sheet."""
 
     words: str
 

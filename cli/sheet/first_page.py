@@ -74,7 +74,7 @@ def _pushrods(work: Work) -> list[Block]:
                 f"{turned(work.pushrods, order, work.job.units)}{hot}",
             )
         )
-    heads = ("PUSHRODS", "", "length as", units[0], units[1], "+/-", "to set")
+    heads = ("PUSHRODS", "verdict", "length as", units[0], units[1], "+/-", "to set")
     since = [Words(f"{who}: {told}") for who, told in changed(work.job, READINGS)]
     below = {
         order.train.name.replace(".", " "): text
@@ -200,7 +200,7 @@ def _clearances(work: Work) -> list[Block]:
             rows.append(row(pair.cylinder, pair.judged))
         else:
             rows.append((pair.cylinder, "NOT KNOWN", WHAT["between"], "", "", "", ""))
-    heads = ("CLEARANCES", "", "least", units[0], units[1], "limit", "deg of overlap")
+    heads = ("CLEARANCES", "verdict", "least", units[0], units[1], "limit", "deg of overlap")
     common = (
         [Words("* common practice, set your own", small=True)]
         if any(isinstance(one[5], Length) and one[5].mark for one in rows)
