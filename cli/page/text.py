@@ -6,11 +6,12 @@ level. Nothing but a paragraph is wrapped: no number is ever broken, and what wa
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 from .model import Block, Break, Cell, Column, Form, Heading, Lines, Row, Table, Words, flat
-from .wording import WIDTH, paragraph
 
+WIDTH = 78
 STEP = 2  # letters by which each level is set in
 HANGING = {Form.PROSE: 2, Form.ITEM: 4, Form.STEP: 3}  # letters by which the second line of a paragraph is
 APART = "  "  # before what stands to the left beside what stands to the right
@@ -111,3 +112,15 @@ def _to_write(table: Table) -> list[str]:
         else:
             found += [first, paragraph(blank, 3 * STEP, 2) if choices else f"{blank:>{WIDTH}}", behind]
     return found
+
+
+def paragraph(text: str, indent: int = 0, hanging: int = 0) -> str:
+    """Return text wrapped to the width of a page."""
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + hanging),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

@@ -16,8 +16,7 @@ from tallstack.cli.page.model import (
     Table,
     Words,
 )
-from tallstack.cli.page.text import lines, text
-from tallstack.cli.page.wording import WIDTH
+from tallstack.cli.page.text import WIDTH, lines, text
 
 LONG = " ".join(["words"] * 30)
 THREE = (Column("what", 12), Column("mm", 8, right=True), Column("said"))
