@@ -6,18 +6,20 @@ import math
 
 import pytest
 from tallstack.cli.job.contradicted import LOOK_AGAIN
+from tallstack.cli.page.text import lines as set_as_text
+from tallstack.cli.page.text import shown
 from tallstack.cli.record.as_built import Compared
 from tallstack.cli.record.record_words import (
     MEANS,
     WORDS,
+    cells,
+    compared_blocks,
     compared_row,
-    fact_lines,
     fact_row,
+    fact_words,
     meanings,
     said,
-    shown_cell,
     signed_by,
-    table_lines,
     unlikely,
     word_of,
 )
@@ -42,14 +44,18 @@ def row(
     [("squish", 25.4, "in", 1.0), ("squish", 25.4, "mm", 25.4), ("crank", math.pi / 6, "mm", 30.0), ("turns", 1.25, "mm", 1.25), ("flats", 3.0, "in", 3.0)],
 )  # fmt: skip
 def test_a_number_stands_in_the_jobs_unit(what: str, value: float, units: str, cell: float) -> None:
-    assert float(shown_cell(row(what), value, units, None)) == cell
+    _, _, built, _ = cells(row(what, value), units, "-")
+    assert float(shown(built).split()[0]) == cell
 
 
 def test_a_difference_has_its_sign_and_nothing_is_a_stroke() -> None:
-    assert shown_cell(row(), 0.1, "mm", None, signed=True).startswith("+")
-    assert shown_cell(row(), -0.1, "mm", None, signed=True).startswith("-")
-    assert not shown_cell(row(), 0.0, "mm", None, signed=True).startswith("+")
-    assert shown_cell(row(), None, "mm", None) == "-"
+    def difference(built: float | None) -> str:
+        return shown(cells(row(built=built), "mm", "-")[3])
+
+    assert difference(1.1).startswith("+")
+    assert difference(0.9).startswith("-")
+    assert not difference(1.0).startswith("+")
+    assert difference(None) == "-"
 
 
 def test_every_standing_has_its_word_and_a_contradicted_plan_is_to_be_looked_at() -> None:
@@ -64,19 +70,19 @@ def test_every_standing_has_its_word_and_a_contradicted_plan_is_to_be_looked_at(
 
 
 def test_one_line_a_thing_and_words_where_there_is_none() -> None:
-    lines = table_lines([row(), row("deck", None, 0.2, Standing.OPEN)], "mm")
+    lines = set_as_text(compared_blocks([row(), row("deck", None, 0.2, Standing.OPEN)], "mm"))
     told = [line for line in lines if line.startswith("  front, ")]
     assert [line.split()[1] for line in told] == ["squish", "deck"]
-    assert "Nothing is planned" in table_lines([], "mm")[1]
+    assert "Nothing is planned" in " ".join(set_as_text(compared_blocks([], "mm")))
 
 
 def test_who_wrote_what_and_what_no_longer_counts() -> None:
     assert signed_by(FACT) == "2026-03-04 10:20:30+00:00, by Ada, with feeler"
     assert said(FACT).startswith("front, squish")
     again = FACT._replace(typed="1.2 mm", number=2)
-    first, second = (line for line in fact_lines([FACT, again]) if "squish" in line)
+    first, second = (one.words for one in fact_words([FACT, again]))
     assert first != second.replace("1.2", "1.1")  # the earlier one is marked
-    assert fact_lines([]) == []
+    assert list(fact_words([])) == []
     assert unlikely([FACT]) == ()
 
 
