@@ -12,7 +12,8 @@ from ..job import job as worked
 from ..job.entries.fields import did_you_mean
 from ..job.loading import load as read
 from ..job.loading import understood
-from ..page.answer import assumed_lines, tried
+from ..page.answer import assumed_part, tried
+from ..page.text import lines
 from .compared import Changes, changes
 from .gathered import GROUPS, answers
 from .picture import Picture, picture
@@ -152,7 +153,7 @@ class Job(worked.Job):
         said = "".join(f"<p>{escape(one)}</p>" for one in tried(self))
         again = "".join(f"<p>LOOK AGAIN: {escape(one)}</p>" for one in self.at_hand.warnings)
         assumed = "".join(
-            f"<p>{escape(line)}</p>" for line in assumed_lines(self.assumed, self.units) if line
+            f"<p>{escape(line)}</p>" for line in lines([assumed_part(self.assumed, self.units)])
         )
         shown = self.answers("pushrods")._repr_html_()
         return f"<h3>{escape(self.title)}</h3>{said}{again}{shown}{assumed}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.ranking import ranked
@@ -20,8 +20,9 @@ from ..job.job import Job
 from ..job.judged_since import changes
 from ..job.look_again import LookAgain
 from ..job.reading.values import Dimension
-from ..page.answer import MISSED, OK, Answer, assumed_lines, head, head_lines, tail, warning_lines
-from ..page.wording import DECIDED, dimension_of, entry_value, paragraph, train_name
+from ..page.answer import MISSED, OK, Answer, assumed_part, head, head_part, tail, warning_blocks
+from ..page.model import Block, Column, Form, Heading, Row, Table, Words, under
+from ..page.wording import DECIDED, dimension_of, entry_value, train_name
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances, ValveClearance
@@ -56,7 +57,7 @@ def answer(job: Job) -> Answer:
     found = orders(job.mapping, job.quantities, job.doubts)
     blanks = _blanks(job, found, clear)
     return Answer(
-        _text(job, found, close, blanks),
+        _page(job, found, close, blanks),
         _document(job, found, close, blanks),
         MISSED if blanks.needed else OK,
     )
@@ -175,40 +176,46 @@ def _moves(job: JobFile, slopes: Mapping[str, float]) -> list[tuple[str, float, 
     return ranked(rows, lambda row: abs(row[1]))
 
 
-def _text(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...], blanks: Blanks) -> str:
-    lines = [*head_lines("CHECK", job), "", paragraph(_verdict(job, found, blanks)), *warning_lines(job)]
-    lines += ["", "AS TYPED, AND AS UNDERSTOOD"]
+def _page(
+    job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...], blanks: Blanks
+) -> list[Block]:
+    return [
+        head_part("CHECK", job),
+        Words(_verdict(job, found, blanks)),
+        *warning_blocks(job),
+        Heading("AS TYPED, AND AS UNDERSTOOD"),
+        *_entered(job),
+        *_items("STILL BLANK", (f"{one.path}: {_with_letter(one)}" for one in blanks.needed)),
+        *_items("BLANK, AND NO ANSWER WAITS FOR IT", (_of_optional(job, one) for one in blanks.optional)),
+        *_needs(found, close),
+        *_moving(job, found, close),
+        *_since(job),
+        assumed_part(job.assumed, job.units),
+    ]
+
+
+def _items(heading: str, told: Iterable[str]) -> list[Block]:
+    return under(heading, (Words(one, 1, Form.ITEM) for one in told))
+
+
+def _entered(job: JobFile) -> Iterator[Words]:
+    """Yield every entry, as typed and as understood."""
     for path, entry in job.entries.items():
         if entry.is_taken:
             continue
-        origin = f"   [{entry.origin}]" if entry.origin else ""
-        lines.append(f"  {path}{origin}")
+        yield Words(f"{path}   [{entry.origin}]" if entry.origin else path, 1, Form.LINE)
         shown = entry_value(entry, job.units)
-        same = entry.typed == shown
-        lines.append(f"      {shown}" if same else f"      {entry.typed}  ->  {shown}")
-        lines += [paragraph(entry.note, 8, 2)] if entry.note else []
-    if blanks.needed:
-        lines += ["", "STILL BLANK"]
-        lines += [paragraph(f"{one.path}: {_with_letter(one)}", 2, 4) for one in blanks.needed]
-    if blanks.optional:
-        lines += ["", "BLANK, AND NO ANSWER WAITS FOR IT"]
-        lines += [paragraph(_of_optional(job, one), 2, 4) for one in blanks.optional]
-    lines += _needs(found, close)
-    lines += _moving(job, found, close)
-    lines += _since(job)
-    lines += assumed_lines(job.assumed, job.units)
-    return "\n".join(lines)
+        yield Words(shown if entry.typed == shown else f"{entry.typed}  ->  {shown}", 3, Form.LINE)
+        if entry.note:
+            yield Words(entry.note, 4)
 
 
-def _since(job: JobFile) -> list[str]:
+def _since(job: JobFile) -> list[Block]:
     """Return what is judged differently since the job was written."""
     told = list(changes(job))
-    if not told:
-        return []
     seen = f'once you have read this, write written_for = "{VERSIONS[-1]}" at the top of the file'
     before = f"version {job.written_for or VERSIONS[0]}"
-    lines = ["", f"JUDGED DIFFERENTLY SINCE {before.upper()}", *(paragraph(one, 2, 4) for one in told)]
-    return [*lines, paragraph(seen, 2, 4)]
+    return _items(f"JUDGED DIFFERENTLY SINCE {before.upper()}", (*told, seen)) if told else []
 
 
 def _of_optional(job: JobFile, one: Open) -> str:
@@ -251,7 +258,7 @@ def _verdict(job: JobFile, found: tuple[Order, ...], blanks: Blanks) -> str:
     return f"WHOLE: {len(job.entries)} entries, no faults found.{more if count else ''}"
 
 
-def _needs(found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[str]:
+def _needs(found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[Block]:
     rows: list[tuple[str, str, tuple[str, ...]]] = []  # valve gear, what for, the entries it lacks
     for order in found:
         for route, lacks in (order.missing or order.train.lacks).items():
@@ -270,42 +277,43 @@ def _is_wish(entry: str) -> bool:
     return kind is not None and kind.wish
 
 
-def _lacking(heading: str, rows: Iterable[tuple[str, str, Sequence[str]]]) -> list[str]:
+def _lacking(heading: str, rows: Iterable[tuple[str, str, Sequence[str]]]) -> list[Block]:
     """Return under a heading what valve gears lack; rows : valve gear, what for, entries."""
-    lines = [
-        paragraph(f"{train_name(train)}, {what}: {', '.join(meant(one, train) for one in lacks)}", 2, 4)
+    told = (
+        f"{train_name(train)}, {what}: {', '.join(meant(one, train) for one in lacks)}"
         for train, what, lacks in rows
         if lacks
-    ]
-    return ["", heading, *lines] if lines else []
+    )
+    return _items(heading, told)
 
 
-def _moving(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[str]:
-    lines: list[str] = []
+def _moving(job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...]) -> list[Block]:
+    blocks: list[Block] = []
     for order in found:
         heading = f"WHAT MOVES THE PUSHROD, {train_name(order.train.name)} ({order.convention})"
-        lines += _table(job, heading, order.slopes)
+        blocks += _table(job, heading, order.slopes)
     for one in close:
         if one.piston is not None:
             heading = f"WHAT MOVES THE CLEARANCE, {train_name(one.train)} ({CLOSEST[one.piston.name]})"
-            lines += _table(job, heading, one.piston.slopes)
-    return lines
+            blocks += _table(job, heading, one.piston.slopes)
+    return blocks
 
 
-def _table(job: JobFile, heading: str, slopes: Mapping[str, float]) -> list[str]:
+def _table(job: JobFile, heading: str, slopes: Mapping[str, float]) -> list[Block]:
     """Return what moves one answer most, in the job's unit; the order is the same in both units."""
     every = _moves(job, slopes)
     steps = ((path, slope * STEPS.get(one, 1.0), one) for path, slope, one in every)
     rows = ranked((row for row in steps if abs(row[1]) >= SMALLEST), lambda row: abs(row[1]))
     if not rows:
         return []
-    lines = ["", heading]
-    lines += [f"  {_shown(slope, one, job.units):<24} {path}" for path, slope, one in rows[:MOST_MOVES]]
+    shown: list[Row | Words] = [
+        Row((_shown(slope, one, job.units), path)) for path, slope, one in rows[:MOST_MOVES]
+    ]
     more = len(every) - min(len(rows), MOST_MOVES)
     if more > 0:
         less = "1 more entry moves" if more == 1 else f"{more} more entries move"
-        lines.append(f"  {less} it less; --json has every one")
-    return lines
+        shown.append(Words(f"{less} it less; --json has every one", 1))
+    return [Heading(heading), Table((Column(room=27), Column()), tuple(shown))]
 
 
 def _shown(slope: float, dimension: Dimension, units: str) -> str:

@@ -26,11 +26,22 @@ from ..job.entries.fields import INCH
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, assumed_lines, head, head_lines, tail, warning_lines
+from ..page.answer import (
+    UNUSABLE,
+    Answer,
+    assumed_part,
+    caution,
+    head,
+    head_part,
+    status_of,
+    tail,
+    warning_blocks,
+)
 from ..page.clearance_words import HAND, pair_lines, source_lines, summary_lines, timing_lines, valve_lines
+from ..page.model import Block, Break, Lines, as_they_are
 from ..page.remedy_words import Mended, remedy_row
-from ..page.since_words import changed_lines
-from ..page.wording import CAUTION, paragraph, train_name, whose
+from ..page.since_words import changed_blocks
+from ..page.wording import paragraph, train_name, whose
 
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
 STEP_RAD = math.radians(0.5)
@@ -83,7 +94,7 @@ def answer(
         isinstance(over, ByCoordinates) for here in found.situations.values() for over in here.valves.values()
     )
     beside = ", with a section of each valve at its closest" if sections else ""
-    return answered._replace(text=f"{answered.text}\n\n{plot}: drop against crank angle{beside}")
+    return answered.and_then(Break(), Lines(f"{plot}: drop against crank angle{beside}"))
 
 
 def told(job: JobFile, found: Clearances, strict: bool = False, around: float | None = None) -> Answer:
@@ -91,29 +102,15 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
     if not any(one.judged for one in found.valves) and not any(one.judged for one in found.pairs):
         if not any(one.problem for one in found.valves):
             return Answer(_unusable(job, found), {}, UNUSABLE)
+    lacking = any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs)
+    ended = status_of(job, found.judged, strict, lacking)
     everything = Found(
         found,
         *_mended(job, found),
         _timing(found, around),
         _assumed(job, found),
     )
-    return Answer(text(job, everything), document(job, everything), status(job, found, strict))
-
-
-def status(job: JobFile, found: Clearances, strict: bool) -> int:
-    """Return the status to end with, see the README's table of statuses."""
-    if strict and job.warnings:
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    judged: list[Result | None] = [one for valve in found.valves for one in valve.judged]
-    judged += [pair.judged for pair in found.pairs]
-    if any(one is not None and one.verdict in missed for one in judged):
-        return MISSED
-    if job.lacks_of(one.budget for one in judged if one is not None):
-        return MISSED
-    if any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs):
-        return MISSED
-    return OK
+    return Answer(page(job, everything), document(job, everything), ended)
 
 
 def _unusable(job: JobFile, found: Clearances) -> str:
@@ -208,10 +205,8 @@ def _assumed(job: JobFile, found: Clearances) -> tuple[Assumed, ...]:
         if valve.assumed_to_meet:
             why = "not entered; the reading does not say which"
             kept.append(Assumed(f"{valve.train}.measured_drop.meets", valve.assumed_to_meet, "word", why))
-    limits: list[Result | None] = [one for valve in found.valves for one in valve.judged]
-    limits += [pair.judged for pair in found.pairs]
-    for judged in limits:
-        if judged is not None and not judged.limit.is_set:
+    for judged in found.judged:
+        if not judged.limit.is_set:
             entry = f"targets.{judged.limit.name}"
             kept.append(Assumed(entry, judged.limit.value, "length", whose(judged.limit)))
     return tuple(dict.fromkeys(kept))
@@ -235,25 +230,24 @@ def _by_heights(here: Situation) -> list[Assumed]:
     return [flat, *walls]
 
 
-def text(job: JobFile, everything: Found) -> str:
+def page(job: JobFile, everything: Found) -> list[Block]:
     """Return the answer for a person: the closest of each first, then what stands behind it."""
     found = everything.all
-    lines = [
-        *head_lines("CLEARANCE", job),
-        *summary_lines(job, found),
-        *warning_lines(job),
-        *changed_lines(job, READINGS[1:]),
+    blocks = [
+        head_part("CLEARANCE", job),
+        *as_they_are(summary_lines(job, found)),
+        *warning_blocks(job),
+        *changed_blocks(job, READINGS[1:]),
     ]
     for valve in found.valves:
         mended, wall = everything.mended.get(valve.train, ()), everything.walls.get(valve.train, ())
-        lines += ["", *valve_lines(job, valve, mended, wall)]
+        blocks += as_they_are(["", *valve_lines(job, valve, mended, wall)])
     for pair in found.pairs:
-        lines += ["", *pair_lines(job, pair, everything.mended.get(pair.cylinder, ()))]
-    lines += ["", *source_lines(found)]
+        blocks += as_they_are(["", *pair_lines(job, pair, everything.mended.get(pair.cylinder, ()))])
+    blocks += as_they_are(["", *source_lines(found)])
     if everything.timing:
-        lines += timing_lines(job, found, everything.timing)
-    lines += assumed_lines(everything.assumed, job.units)
-    return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
+        blocks += as_they_are(timing_lines(job, found, everything.timing))
+    return [*blocks, assumed_part(everything.assumed, job.units), caution(HAND)]
 
 
 def document(job: JobFile, everything: Found) -> dict[str, Any]:

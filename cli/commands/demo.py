@@ -10,7 +10,7 @@ from pathlib import Path
 from .. import files as output
 from ..job.loading import load
 from ..page.answer import OK, Answer
-from ..page.wording import paragraph
+from ..page.model import Lines, Words
 from . import pushrods
 
 JOB = "twin.toml"
@@ -39,11 +39,12 @@ def answer(folder: Path, force: bool) -> Answer:
     _write({path: one.read_bytes() for one, path in zip(carried, there, strict=True)}, force)
     job = folder / JOB
     worked = pushrods.answer(load(job))
-    intro = paragraph(
+    intro = Words(
         f"An invented job, as a builder would write it down, is now in {job}. Open it in any editor, change "
         "a number, and run:"
     )
-    return Answer(f"{intro}\ntallstack pushrods {output.quoted(job)}\n\n{worked.text}", worked.document, OK)
+    run = Lines(f"tallstack pushrods {output.quoted(job)}")
+    return worked._replace(page=[intro, run, *worked.blocks], status=OK)
 
 
 def _write(contents: Mapping[Path, bytes], force: bool) -> None:

@@ -20,7 +20,7 @@ from ..files import OutputRefusedError, ending, quoted, write
 from ..job.entries.fields import did_you_mean
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, warning_lines
+from ..page.answer import MISSED, OK, UNUSABLE, Answer, warning_blocks
 from ..page.wording import paragraph, train_name
 
 ENGINE = "engine"  # the name of the whole of it, where no cylinder is called so
@@ -54,7 +54,7 @@ def answer(job: Job, name: str | None, out: Path, force: bool, at: float = 0.0, 
     drawn = _drawn(job, name, out, force, at, cut)
     if drawn.status == UNUSABLE:
         return drawn
-    return drawn._replace(text="\n".join((drawn.text, *warning_lines(job))))
+    return drawn.and_then(*warning_blocks(job))
 
 
 def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: bool) -> Answer:

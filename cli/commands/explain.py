@@ -18,11 +18,17 @@ from ..job import contradicted
 from ..job.entries.fields import did_you_mean
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, look_again_lines, tail
-from ..page.wording import CAUTION, ESTIMATE, length, paragraph, train_name
+from ..page.answer import MISSED, OK, UNUSABLE, Answer, caution, head, head_part, look_again_blocks, tail
+from ..page.model import Block, Break, Column, Form, Heading, Row, Table, Words
+from ..page.wording import ESTIMATE, length, train_name
 
 DIGITS = 9  # decimals of a step: the last line keeps its own digits when worked again from them
 LAST = 4  # decimals of the length, mm
+READ_SO = (
+    "Lengths in mm, trigonometry in degrees. Each step says what it is, how it follows from the entries and "
+    "the steps above, the same with this job's numbers, and its value. Its symbols are its own, not the letters of "
+    "drawings."
+)
 GREEK = {
     "\u0394": "D_stack",
     "\u03bb": "lean",
@@ -55,12 +61,13 @@ def answer(job: Job, train: str) -> Answer:
     except UnreachableError as error:
         told = f"{train_name(train)}: CANNOT BE ASSEMBLED: {error}"
         again = contradicted.concerning(job, train, ())
-        text = "\n".join([*look_again_lines(again)[1:], paragraph(told)])
         why = {"why": str(error), "look_again": list(again)}
-        return Answer(text, {**head("explain", job), **why, **tail(job)}, MISSED)
+        return Answer(
+            [*look_again_blocks(again), Words(told)], {**head("explain", job), **why, **tail(job)}, MISSED
+        )
     moving = (name for name, paths in job.quantities.items() if not found.entries.keys().isdisjoint(paths))
     again = contradicted.concerning(job, train, (*found.entries, *moving))
-    return Answer(_text(job, found, again), _document(job, found, again), OK)
+    return Answer(_page(job, found, again), _document(job, found, again), OK)
 
 
 def _document(job: JobFile, found: Derivation, again: Sequence[str]) -> dict[str, Any]:
@@ -86,32 +93,27 @@ def _document(job: JobFile, found: Derivation, again: Sequence[str]) -> dict[str
     }
 
 
-def _text(job: JobFile, found: Derivation, again: Sequence[str]) -> str:
+def _page(job: JobFile, found: Derivation, again: Sequence[str]) -> list[Block]:
     basis = f"{ESTIMATE}: from coordinates alone" if found.basis == COORDINATES else "from a measured pushrod"
-    lines = [*head_lines("EXPLAIN", job), *look_again_lines(again)]
-    lines += ["", train_name(found.train), f"  {basis}", ""]
-    lines.append(
-        paragraph(
-            "Lengths in mm, trigonometry in degrees. Each step says what it is, how it follows from the entries and "
-            "the steps above, the same with this job's numbers, and its value. Its symbols are its own, not the letters of "
-            "drawings."
-        )
-    )
-    lines += ["", "ENTRIES"]
-    lines += [f"  {_short(path, found):<52}{_entry(path, found)}" for path in found.entries]
-    lines += ["", "STEPS"]
+    entries = tuple(Row((_short(path, found), _entry(path, found))) for path in found.entries)
+    blocks: list[Block] = [
+        *(head_part("EXPLAIN", job), *look_again_blocks(again)),
+        *(Heading(train_name(found.train)), Words(basis, 1), Words(READ_SO)),
+        *(Heading("ENTRIES"), Table((Column(room=54), Column()), entries)),
+        Heading("STEPS"),
+    ]
     for step in found.steps:
-        lines += ["", paragraph(f"{ascii_name(step.symbol)}: {step.words}{_unit(step)}", 2, 2)]
+        blocks += [Break(), Words(f"{ascii_name(step.symbol)}: {step.words}{_unit(step)}", 1)]
         for name, part, number in _lines(step):
-            lines += [_wrapped(f"{ascii_name(name)} = {symbolic(part, found)}", 4)]
+            blocks.append(Words(f"{ascii_name(name)} = {symbolic(part, found)}", 2, Form.ITEM))
             numeric = with_numbers(part, found)
             if numeric != _shown(number, step):
-                lines += [_wrapped(f"= {numeric}", 6)]
-            lines += [f"      = {_shown(number, step)}"]
+                blocks.append(Words(f"= {numeric}", 3, Form.ITEM))
+            blocks.append(Words(f"= {_shown(number, step)}", 3))
     value = found.steps[-1].value
     assert isinstance(value, float)
-    lines += ["", f"{found.convention.upper()}: {value:.{LAST}f} mm, which is {length(value, job.units)}"]
-    return "\n".join([*lines, "", paragraph(CAUTION)])
+    told = f"{found.convention.upper()}: {value:.{LAST}f} mm, which is {length(value, job.units)}"
+    return [*blocks, Words(told, strong=True), caution()]
 
 
 def _lines(step: Step) -> list[tuple[str, sp.Expr, float]]:
@@ -206,7 +208,3 @@ def _shown(number: float, step: Step) -> str:
 def _plain(number: float) -> str:
     text = f"{number + 0.0:.{DIGITS}f}".rstrip("0").rstrip(".")
     return "0" if text in ("", "-0") else text
-
-
-def _wrapped(text: str, indent: int) -> str:
-    return paragraph(text, indent, 4)

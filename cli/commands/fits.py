@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from tallstack.geometry.core.answer import Missing
-from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits import (
     across,
@@ -27,11 +26,21 @@ from ..page.across_words import (
     never_lowered,
     piston_rows,
 )
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, assumed_lines, head, head_lines, tail, warning_lines
+from ..page.answer import (
+    UNUSABLE,
+    Answer,
+    assumed_part,
+    caution,
+    head,
+    head_part,
+    status_of,
+    tail,
+    warning_blocks,
+)
 from ..page.fits_words import lacking_lines, not_asked_lines, part_lines, row
-from ..page.ports_words import face_rows, facing_rows, port_lines
+from ..page.model import Block, Break, Lines, as_they_are
+from ..page.ports_words import face_rows, facing_rows, port_blocks
 from ..page.verdict_words import summary_lines
-from ..page.wording import CAUTION, paragraph
 
 HAND = (
     "Each of these is computed from what was entered, and none of them says that the engine may be run. Before final "
@@ -89,7 +98,7 @@ def answer(
         drawn = written(job, _lowerings(job, found.crossing), found.crossing.room, ending(plot))
         write(plot, drawn, force, sources)
         beside = f"{plot}: the room while a cylinder is lowered, at every crank angle"
-        return answered._replace(text=f"{answered.text}\n\n{beside}")
+        return answered.and_then(Break(), Lines(beside))
     return answered
 
 
@@ -107,8 +116,8 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
     if not found.moved and all(isinstance(one.found, Missing) or not one.found for one in answers):
         lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
         return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
-    ended = _status(job, found, strict)
-    return Answer(_text(job, found, before), _document(job, found, before), ended)
+    ended = status_of(job, _judged(found), strict, bool(never_lowered(found.crossing)))
+    return Answer(_page(job, found, before), _document(job, found, before), ended)
 
 
 def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, across.Mover, Spigot]]:
@@ -125,31 +134,21 @@ def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, acro
     return rows
 
 
-def _status(job: JobFile, found: Found, strict: bool) -> int:
-    if strict and job.warnings:
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    judged = [one for one in _judged(found) if one.verdict is not None]
-    lacking = job.lacks_of(one.budget for one in judged)
-    short = never_lowered(found.crossing) or any(one.verdict in missed for one in judged)
-    return MISSED if lacking or short else OK
-
-
 def _judged(found: Found) -> list[Result]:
     """Return every figure that is told; in which order a cylinder is lowered misses nothing by itself."""
     return [one for one in found.fits.told if one.name != across_doubt.LOWERED]
 
 
-def _text(job: JobFile, found: Found, before: JobFile | None) -> str:
+def _page(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
     answers = found.answers
-    lines = [*head_lines("FITS", job), *summary_lines(job, _judged(found), never_lowered(found.crossing))]
-    lines += [*warning_lines(job, before), *part_lines(job, answers)]
-    lines += crossing_lines(job, found.crossing)
-    lines += port_lines(job, found.moved, found.facing, found.ports_lack, before)
-    lines += lacking_lines(answers)
-    lines += not_asked_lines(job.mapping, found.fits)
-    lines += assumed_lines(job.assumed, job.units)
-    return "\n".join([*lines, "", paragraph(HAND), "", paragraph(CAUTION)])
+    blocks: list[Block] = [head_part("FITS", job)]
+    blocks += as_they_are(summary_lines(job, _judged(found), never_lowered(found.crossing)))
+    blocks += [*warning_blocks(job, before), *as_they_are(part_lines(job, answers))]
+    blocks += as_they_are(crossing_lines(job, found.crossing))
+    blocks += port_blocks(job, found.moved, found.facing, found.ports_lack, before)
+    blocks += as_they_are(lacking_lines(answers))
+    blocks += as_they_are(not_asked_lines(job.mapping, found.fits))
+    return [*blocks, assumed_part(job.assumed, job.units), caution(HAND)]
 
 
 def _document(job: JobFile, found: Found, before: JobFile | None) -> dict[str, Any]:

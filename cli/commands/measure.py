@@ -8,19 +8,43 @@ from pathlib import Path
 from ..drawing.lines import Drawing
 from ..files import OutputRefusedError, free, write
 from ..guide.blank import blank_job
-from ..guide.measuring import ANSWERS, CLEARANCE, PUSHRODS, Asked, Group, to_measure
+from ..guide.measuring import ANSWERS, CLEARANCE, PUSHRODS, Group, to_measure
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.loading import load, understood
-from ..page.answer import OK, Answer, head
-from ..page.wording import CAUTION, WIDTH, paragraph
+from ..page.answer import OK, Answer, caution, head
+from ..page.model import (
+    Blanks,
+    Block,
+    Break,
+    CheckLine,
+    Column,
+    Heading,
+    Lines,
+    Page,
+    Part,
+    Picture,
+    Row,
+    Sheet,
+    Table,
+    Tag,
+    Words,
+)
+from ..page.wording import CAUTION
 from .sheet import named
 
 USUAL = (PUSHRODS, CLEARANCE)
 NO_JOB = "What to measure on the bench"
 DRAWN = "Letters are those of `tallstack draw`, of the sheet, and of every list."
-BLANK = "________________ +/- ________"
-NO_DOUBT = "________________"
+NOTHING = "Nothing is missing for the answers that are wanted, and nothing is worth taking again."
+COLUMNS = (
+    Column("letter", 6),
+    Column("entry", wide=True),
+    Column("what it is", wide=True),
+    Column("with", wide=True),
+    Column("as read, with its unit", to_write=40.0),
+    Column("+/-", to_write=18.0),
+)
 
 
 def answer(
@@ -60,32 +84,31 @@ def _told(
     job: Job, title: str, where: str, wanted: Sequence[str], out: Path | None, paper: str, force: bool
 ) -> Answer:
     groups = to_measure(job, wanted or USUAL)
-    lines = [f"MEASURE: {title}", paragraph(where, 2, 2)]
-    for group in groups:
-        lines += ["", group.title, *(line for one in group.asked for line in _lines(one))]
+    blocks: list[Block] = [Part(Tag.HEAD, (Heading(f"MEASURE: {title}"), Words(where, 1)))]
+    blocks += [block for group in groups for block in (Heading(group.title), _table(group))]
     if not groups:
-        lines += [
-            "",
-            paragraph(
-                "Nothing is missing for the answers that are wanted, and nothing is worth taking again."
-            ),
-        ]
-    lines += ["", paragraph(DRAWN)]
+        blocks.append(Words(NOTHING))
+    blocks.append(Words(DRAWN))
     if out is not None:
         _write(job, title, where, groups, out, paper, force)
-        lines += ["", f"{out}: this list, to print"]
-    lines += ["", paragraph(CAUTION)]
-    return Answer("\n".join(lines), _document(job, title, groups), OK)
+        blocks += [Break(), Lines(f"{out}: this list, to print")]
+    return Answer([*blocks, caution()], _document(job, title, groups), OK)
 
 
-def _lines(one: Asked) -> list[str]:
-    """Return one reading: its letter and entry, what it is and with what, and where to write it."""
-    first = f"  {one.letter:<3} {one.entry}"
-    blank = " / ".join(one.choices) or (BLANK if one.doubt else NO_DOUBT)
-    told = paragraph(f"{one.words}; {one.tool}" if one.words else one.tool, 6, 2)
-    if len(first) + len(blank) + 2 <= WIDTH:
-        return [f"{first}{blank:>{WIDTH - len(first)}}", told]
-    return [first, paragraph(blank, 6, 2) if one.choices else f"{blank:>{WIDTH}}", told]
+def _table(group: Group) -> Table:
+    """Return the readings of one kind, each with room to write what was read."""
+    return Table(
+        COLUMNS,
+        tuple(
+            Row(
+                (
+                    *(one.letter, one.entry, one.words, one.tool, " / ".join(one.choices)),
+                    "" if one.doubt else "none",
+                )
+            )
+            for one in group.asked
+        ),
+    )
 
 
 def _document(job: JobFile, title: str, groups: Sequence[Group]) -> dict[str, object]:
@@ -116,32 +139,22 @@ def _write(
     job: Job, title: str, where: str, groups: Sequence[Group], out: Path, paper: str, force: bool
 ) -> None:
     """Write the list as a page to print, with its drawings."""
-    from ..sheet.model import Blanks, Block, CheckLine, Heading, Page, Picture, Sheet, Table, Words
     from .sheet import checked_paper
 
     size = checked_paper(paper)
     blocks: list[Block] = [Words(where), Blanks(("engine", "by", "date", "tools"))]
-    for group in groups:
-        rows = tuple(
-            (
-                *(one.letter, one.entry, one.words, one.tool, " / ".join(one.choices)),
-                "" if one.doubt else "none",
-            )
-            for one in group.asked
-        )
-        heads = ("letter", "entry", "what it is", "with", "as read, with its unit", "+/-")
-        blocks += [Heading(group.title), Table(heads, rows, wide=(1, 2, 3), to_write=((4, 40.0), (5, 18.0)))]
+    blocks += [block for group in groups for block in (Heading(group.title), _table(group))]
     blocks += [Words(DRAWN), Words(CAUTION, small=True), CheckLine()]
     blocks += [Picture(f"drawing-{place}", one, one.title) for place, one in enumerate(_drawings(job))]
     page = Sheet(title, job.units, Page("list", title, tuple(blocks)), (), f"tallstack measure; {title}")
     if out.suffix.lower() == ".pdf":
-        from ..sheet.pdf import pdf
+        from ..page.pdf import pdf
 
         write(out, pdf(page, size, whole_first=False), force, job.files)
     else:
-        from ..sheet.html import html
+        from ..page.html import html
 
-        write(out, html(page, None), force, job.files)
+        write(out, html(page), force, job.files)
 
 
 def _drawings(job: JobFile) -> list[Drawing]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -20,19 +21,28 @@ from ..job import contradicted
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, head, head_lines, tail, tail_lines, warning_lines
-from ..page.setting_words import adjuster_lines, adjuster_row, heel_row, station_lines
-from ..page.shelf_words import offer_row, set_row, shelf_lines
-from ..page.since_words import changed_lines
+from ..page.answer import (
+    UNUSABLE,
+    Answer,
+    caution,
+    head,
+    head_part,
+    status_of,
+    tail,
+    tail_part,
+    warning_blocks,
+)
+from ..page.model import Block, Break, Cell, Column, Form, Heading, Length, Lines, Row, Table, Words
+from ..page.setting_words import adjuster_blocks, adjuster_row, heel_row, station_blocks
+from ..page.shelf_words import offer_row, set_row, shelf_blocks
+from ..page.since_words import changed_blocks
 from ..page.wording import (
-    CAUTION,
     ESTIMATE,
     VERDICTS,
     both_units,
     degrees,
     length,
     number,
-    paragraph,
     train_name,
 )
 from ..tables.lobefile import lobe_readings
@@ -67,11 +77,12 @@ def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
 
 def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
     """Return what is known of a job's pushrods as an answer; job : as its readings leave it."""
-    ended = status(found.orders, strict, bool(job.warnings))
-    if ended == UNUSABLE:
+    if not any(order.required is not None for order in found.orders):
         return Answer(_unusable(job, found.orders), {}, UNUSABLE)
-    ended = MISSED if found.offers is not None and found.chosen is None else ended
-    return Answer(text(job, found), document(job, found), ended)
+    lacking = any(order.required is None or order.impossible for order in found.orders)
+    lacking = lacking or (found.offers is not None and found.chosen is None)
+    ended = status_of(job, (one for order in found.orders for one in order.results), strict, lacking)
+    return Answer(page(job, found), document(job, found), ended)
 
 
 def found_of(job: Job, shelf: Path | None) -> Found:
@@ -92,26 +103,14 @@ def _from_shelf(
     return offers, best_set(offers, {rod.label: rod.count for rod in rods})
 
 
-def _unusable(job: JobFile, found: tuple[Order, ...]) -> str:
-    """Return why no pushrod can be worked out, one line for each thing that is missing."""
-    lines = [f"{job.path}: no pushrod can be worked out yet"]
+def _unusable(job: JobFile, found: tuple[Order, ...]) -> list[Block]:
+    """Return why no pushrod can be worked out, a paragraph for each thing that is missing."""
+    blocks: list[Block] = [Lines(f"{job.path}: no pushrod can be worked out yet")]
     if not found:
-        lines.append("  no [[train]] in this job: write one for each valve gear")
+        blocks.append(Words("no [[train]] in this job: write one for each valve gear", 1))
     for order in found:
-        lines += [f"  {train_name(order.train.name)}:", *(f"  {line}" for line in _needs(order))]
-    return "\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"])
-
-
-def status(found: tuple[Order, ...], strict: bool, warned: bool) -> int:
-    """Return the status to end with; warned : an entry is unlikely. See the README's table of statuses."""
-    if not any(order.required is not None for order in found):
-        return UNUSABLE
-    if strict and warned:
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    if any(order.required is None or order.impossible or order.verdict in missed for order in found):
-        return MISSED
-    return OK
+        blocks += [Words(f"{train_name(order.train.name)}:", 1), *_needs(order, 2, Form.PROSE)]
+    return [*blocks, Lines(f"`tallstack check {quoted(job.path)}` says more")]
 
 
 def document(job: JobFile, found: Found) -> dict[str, Any]:
@@ -173,55 +172,59 @@ def _float(value: Any, scale: float = 1.0) -> float | None:
     return None if value is None or math.isnan(value) else float(value) * scale
 
 
-def text(job: JobFile, everything: Found) -> str:
+def page(job: JobFile, everything: Found) -> list[Block]:
     """Return the answer for a person: what to order first, then what stands behind each length."""
     found = everything.orders
-    lines = head_lines("PUSHRODS", job)
+    blocks: list[Block] = [head_part("PUSHRODS", job)]
     if not found:
-        lines += ["", paragraph("No [[train]] in this job: write one for each valve gear.")]
-    lines += [*_summary(job, found), *warning_lines(job), *changed_lines(job, READINGS[:1])]
+        blocks.append(Words("No [[train]] in this job: write one for each valve gear."))
+    blocks += [*_summary(job, found), *warning_blocks(job), *changed_blocks(job, READINGS[:1])]
     if job.blanks:
         count = len(job.blanks)
-        lines += ["", paragraph(f"{count} entries of the file are still blank; tallstack check lists them.")]
-    for order in found:
-        lines += ["", *_block(job, order)]
+        blocks.append(Words(f"{count} entries of the file are still blank; tallstack check lists them."))
+    blocks += [one for order in found for one in _block(job, order)]
     if any(order.train.drawn is None for order in found):
-        lines += ["", paragraph("Rocker and valve by coordinates would add ratio and sweep.")]
+        blocks.append(Words("Rocker and valve by coordinates would add ratio and sweep."))
     if everything.offers is not None:
-        lines += shelf_lines(everything.offers, everything.chosen, job.units)
-    lines += station_lines(
-        everything.stations, any(one.train.lifter.kind == "hydraulic" for one in found), job.units
-    )
-    lines += tail_lines(job)
-    lines += ["", paragraph(CAUTION)]
-    return "\n".join(lines)
+        blocks += shelf_blocks(everything.offers, everything.chosen, job.units)
+    hydraulic = any(one.train.lifter.kind == "hydraulic" for one in found)
+    blocks += station_blocks(everything.stations, hydraulic, job.units)
+    return [*blocks, tail_part(job), caution()]
 
 
-def _summary(job: JobFile, found: tuple[Order, ...]) -> list[str]:
-    """Return one line for each valve gear whose length is known."""
-    rows = []
+def _summary(job: JobFile, found: tuple[Order, ...]) -> list[Block]:
+    """Return one row for each valve gear."""
+    rows: list[Row | Words] = []
     for order in found:
         name = order.train.name.replace(".", " ")
         if order.required is None or order.impossible:
-            rows.append(
-                f"  {name:<16}{'NOT KNOWN, see below' if order.required is None else 'CANNOT BE ASSEMBLED, see below'}"
-            )
+            why = "NOT KNOWN" if order.required is None else "CANNOT BE ASSEMBLED"
+            rows.append(Row((name, f"{why}, see below")))
             continue
-        value, doubt = float(order.required.lengths[order.convention]), _doubt(order)
-        lengths = "".join(f"{number(value, unit, doubt):>10}" for unit in both_units(job.units))
-        stated = f"+/- {number(doubt, job.units, doubt)}" if order.is_proved else ""
-        judged = f"  {ESTIMATE}" if order.is_estimate else f"{stated:>12}  {_verdict(order)}"
-        rows.append(f"  {name:<16}{order.convention.upper():<12}{lengths}{judged}".rstrip())
-        if order.is_estimate and order.look_again:
-            rows.append(f"{'':<50}{contradicted.LOOK_AGAIN}")
+        cells: tuple[Cell, ...] = (name, order.convention.upper(), *_in_both(job, order, order.convention))
+        if order.is_estimate:
+            rows.append(Row((*cells, ESTIMATE)))
+            rows += [Row(("", "", "", "", contradicted.LOOK_AGAIN))] if order.look_again else []
+        else:
+            doubt = _doubt(order)
+            stated = Length(doubt, doubt, job.units, bare=True, before="+/- ") if order.is_proved else ""
+            rows.append(Row((*cells, stated, _verdict(order))))
         if order.verdict is Verdict.SHORT:
-            rows.append(paragraph(f"SHORT of its limits: {_missed(job, order)}", 4, 2))
+            rows.append(Words(f"SHORT of its limits: {_missed(job, order)}", 2))
         elif (text := what_is_close(order, job.units)) and not order.is_estimate:
-            rows.append(paragraph(text, 4, 2))
-    if not rows:
-        return []
-    units = "".join(f"{unit:>10}" for unit in both_units(job.units))
-    return ["", f"  {'valve gear':<16}{'length as':<12}{units}{'+/- ' + job.units:>12}  setting", *rows]
+            rows.append(Words(text, 2))
+    columns = (
+        *(Column("valve gear", 18, strong=True), Column("length as", 12)),
+        *(Column(unit, 10, right=True) for unit in both_units(job.units)),
+        *(Column(f"+/- {job.units}", 12, right=True), Column("setting")),
+    )
+    return [Break(), Table(columns, tuple(rows))] if rows else []
+
+
+def _in_both(job: JobFile, order: Order, convention: str) -> Iterator[Length]:
+    assert order.required is not None
+    for unit in both_units(job.units):
+        yield Length(float(order.required.lengths[convention]), _doubt(order), unit, alone=True, bare=True)
 
 
 def what_is_close(order: Order, units: str) -> str:
@@ -288,22 +291,20 @@ def _verdict(order: Order) -> str:
     return contradicted.word(order.verdict, order.look_again)
 
 
-def _block(job: JobFile, order: Order) -> list[str]:
+def _block(job: JobFile, order: Order) -> list[Block]:
     name = train_name(order.train.name)
     if order.required is None:
-        return [f"{name}: not computed", *_needs(order)]
+        return [Heading(f"{name}: not computed"), *_needs(order)]
     if order.impossible:
-        return [f"{name}: CANNOT BE ASSEMBLED", *(paragraph(one, 2, 2) for one in order.obstacles)]
-    needed = order.required
+        return [Heading(f"{name}: CANNOT BE ASSEMBLED"), *(Words(one, 1) for one in order.obstacles)]
     heading = f"{ESTIMATE}, " if order.is_estimate else ""
+    adjuster = setting(order.train, order.required)
     return [
-        name,
-        f"  {heading}{BASIS[needed.basis]}",
+        *(Heading(name), Words(f"{heading}{BASIS[order.required.basis]}", 1)),
         *_lengths(job, order),
         *_setting(job, order),
-        *_adjuster(job, order),
-        paragraph(_leaning(job, needed), 2, 2),
-        *_behind(job, order),
+        *([] if adjuster is None else adjuster_blocks(order, adjuster, job.units)),
+        *(Words(one, 1) for one in (_leaning(job, order.required), *_behind(job, order))),
     ]
 
 
@@ -316,31 +317,32 @@ def _leaning(job: JobFile, needed: Required) -> str:
     )
 
 
-def _lengths(job: JobFile, order: Order) -> list[str]:
+def _lengths(job: JobFile, order: Order) -> list[Block]:
     needed, doubt = order.required, _doubt(order)
     assert needed is not None
-    lines = [f"  {'':<14}" + "".join(f"{unit:>10}" for unit in both_units(job.units))]
+    rows = []
     others = [one for one in CONVENTIONS[::-1] if one != order.convention and one in needed.lengths]
     for one in (order.convention, *others):
         label = one.upper() if one == order.convention else one
-        value = float(needed.lengths[one])
-        row = "".join(f"{number(value, unit, doubt):>10}" for unit in both_units(job.units))
         shown = order.is_proved and one == order.convention
-        stated = f"  +/- {length(doubt, job.units, doubt)}" if shown else ""
-        lines.append(f"  {label:<14}{row}{stated}")
+        stated = f"+/- {length(doubt, job.units, doubt)}" if shown else ""
+        rows.append(Row((label, *_in_both(job, order, one), stated)))
+    both = (Column(unit, 10, right=True) for unit in both_units(job.units))
     unknown: dict[tuple[str, ...], list[str]] = {}
     for one, lacks in needed.lacks.items():
         unknown.setdefault(lacks, []).append(one)
+    told = []
     for lacks, those in unknown.items():
         needs = ", ".join(f"pushrod.{lack}" for lack in lacks) or "ball ends"
-        lines.append(paragraph(f"{', '.join(those)}: not known without {needs}", 2, 2))
-    return lines
+        told.append(Words(f"{', '.join(those)}: not known without {needs}", 1))
+    return [Table((Column(room=16), *both, Column()), tuple(rows)), *told]
 
 
-def _setting(job: JobFile, order: Order) -> list[str]:
+def _setting(job: JobFile, order: Order) -> list[Words]:
     lifter = order.train.lifter
     if lifter.kind == "solid" and lifter.lash is not None:
-        return [f"  gives the wanted lash of {length(float(lifter.lash), job.units)} at the {lifter.lash_at}"]
+        lash = length(float(lifter.lash), job.units)
+        return [Words(f"gives the wanted lash of {lash} at the {lifter.lash_at}", 1)]
     if order.limits is None or lifter.preload is None:
         return []
     limits = order.limits
@@ -350,22 +352,15 @@ def _setting(job: JobFile, order: Order) -> list[str]:
         f"{number(limits.least, unit)} to {number(limits.most, unit)} {unit}"
         for unit in both_units(job.units)
     )
-    range_words = f"{first} ({second})"
     return [
-        f"  gives the wanted preload of {length(float(lifter.preload), job.units)}",
-        paragraph(f"limits {range_words}: {who.get(said, 'one yours, one common practice')}", 4, 2),
-        *([] if order.room is None else [paragraph(_room(order.room, job.units), 4, 2)]),
+        Words(f"gives the wanted preload of {length(float(lifter.preload), job.units)}", 1),
+        Words(f"limits {first} ({second}): {who.get(said, 'one yours, one common practice')}", 2),
+        *([] if order.room is None else [Words(_room(order.room, job.units), 2)]),
     ]
 
 
-def _adjuster(job: JobFile, order: Order) -> list[str]:
-    assert order.required is not None
-    found = setting(order.train, order.required)
-    return [] if found is None else adjuster_lines(order, found, job.units)
-
-
 def _behind(job: JobFile, order: Order) -> list[str]:
-    lines: list[str] = []
+    told: list[str] = []
     needed = order.required
     assert needed is not None
     bare = () if order.budget is None else order.budget.undoubted
@@ -377,31 +372,22 @@ def _behind(job: JobFile, order: Order) -> list[str]:
         stated = (
             f"; the stated ones alone make +/- {length(_doubt(order), job.units)}" if _doubt(order) else ""
         )
-        lines.append(paragraph(f"no +/- entered for {', '.join(shown[:6])}{more}{stated}", 2, 2))
+        told.append(f"no +/- entered for {', '.join(shown[:6])}{more}{stated}")
     if order.is_estimate:
-        lines.append(
-            paragraph(
-                "a pushrod measured at zero lash on a mock-up would turn this into a length to order", 2, 2
-            )
-        )
+        told.append("a pushrod measured at zero lash on a mock-up would turn this into a length to order")
     if needed.coordinates_differ is not None and not math.isnan(needed.coordinates_differ):
         differ = float(needed.coordinates_differ)
         way = "longer" if differ >= 0 else "shorter"
-        lines.append(
-            paragraph(
-                f"the coordinates would say {length(abs(differ), job.units)} {way}; the measurement stands",
-                2,
-                2,
-            )
+        told.append(
+            f"the coordinates would say {length(abs(differ), job.units)} {way}; the measurement stands"
         )
     if order.obstacles:
-        lines.append(paragraph("its coordinates cannot be assembled: " + "; ".join(order.obstacles), 2, 2))
-    return lines
+        told.append(f"its coordinates cannot be assembled: {'; '.join(order.obstacles)}")
+    return told
 
 
-def _needs(order: Order) -> list[str]:
-    lines = []
-    for route, lacks in order.missing.items():
-        shown = ", ".join(meant(one, order.train.name) for one in lacks)
-        lines.append(paragraph(f"{NEEDS[route]}: {shown}", 2, 4))
-    return lines
+def _needs(order: Order, under: int = 1, form: Form = Form.ITEM) -> list[Words]:
+    return [
+        Words(f"{NEEDS[route]}: {', '.join(meant(one, order.train.name) for one in lacks)}", under, form)
+        for route, lacks in order.missing.items()
+    ]

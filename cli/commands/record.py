@@ -16,10 +16,10 @@ from ..job.faults import Fault, InputFaultsError
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.reading.values import Blank, Dimension, Value, ValueFault, echo
-from ..page.answer import MISSED, OK, Answer, head, head_lines, tail, warning_lines
-from ..page.wording import CAUTION, paragraph
+from ..page.answer import MISSED, OK, Answer, caution, head, head_part, tail, warning_blocks
+from ..page.model import Block, under
 from ..record.as_built import Compared, compare, misses
-from ..record.record_words import compared_row, fact_lines, fact_row, said, table_lines, unlikely
+from ..record.record_words import compared_blocks, compared_row, fact_row, fact_words, said, unlikely
 from ..record.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
 from ..record.recordkinds import CONVENTIONS_OF, NOTE, SHELF, WITHDRAWN, figures, kinds
 
@@ -84,31 +84,31 @@ def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = Fals
     job = job.at_hand
     job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
     ended = MISSED if misses(rows, strict) else OK
-    text = _text(job, path, added, warned, rows, facts)
-    return Answer(text, _document(job, path, added, rows, facts), ended)
+    page = _page(job, path, added, warned, rows, facts)
+    return Answer(page, _document(job, path, added, rows, facts), ended)
 
 
-def _text(
+def _page(
     job: JobFile,
     path: Path,
     added: tuple[Fact, ...],
     warned: str,
     rows: tuple[Compared, ...],
     facts: tuple[Fact, ...],
-) -> str:
-    lines = head_lines("RECORD", job)
+) -> list[Block]:
     if added:
-        lines.append(paragraph(f"written down in {path}: {'; '.join(said(fact) for fact in added)}", 2, 2))
+        from_record = f"written down in {path}: {'; '.join(said(fact) for fact in added)}"
     elif facts:
-        lines.append(paragraph(f"and from {path}", 2, 2))
+        from_record = f"and from {path}"
     else:
-        lines.append(paragraph(f"nothing is written down yet; it would stand in {path}", 2, 2))
-    if warned:
-        lines.append(paragraph(warned, 2, 2))
-    lines += warning_lines(job)
-    lines += table_lines(rows, job.units)
-    lines += fact_lines(facts)
-    return "\n".join([*lines, "", paragraph(CAUTION)])
+        from_record = f"nothing is written down yet; it would stand in {path}"
+    return [
+        head_part("RECORD", job, from_record, *([warned] if warned else [])),
+        *warning_blocks(job),
+        *compared_blocks(rows, job.units),
+        *under("AS WRITTEN DOWN", fact_words(facts)),
+        caution(),
+    ]
 
 
 def _document(

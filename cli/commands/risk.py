@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from tallstack.geometry.clearance.clearances import BORE, DROP, PAIR, PAIR_PUMPED, PUMPED, WALL, Clearances
 from tallstack.geometry.clearance.situation import Asked as Angle
 from tallstack.geometry.core.answer import Missing
-from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.sure import risk, what_next
@@ -27,20 +26,20 @@ from ..job.job import Job
 from ..job.readings import Laid
 from ..page.answer import (
     INTERRUPTED,
-    MISSED,
-    OK,
     UNUSABLE,
     Answer,
-    assumed_lines,
+    assumed_part,
+    caution,
     head,
-    head_lines,
+    head_part,
+    status_of,
     tail,
-    warning_lines,
+    warning_blocks,
 )
-from ..page.check_words import check_lines, checks_row, kind_of
+from ..page.check_words import check_blocks, checks_row, kind_of
+from ..page.model import Block, Form, Words, as_they_are
 from ..page.risk_words import Group, group_lines, next_lines, rest_lines, row, worth_row
 from ..page.verdict_words import summary_lines
-from ..page.wording import CAUTION, paragraph
 
 if TYPE_CHECKING:
     from tallstack.geometry.cam.cam import Tables
@@ -68,6 +67,11 @@ class Found(NamedTuple):
     drawn: int
     seed: int
 
+    @property
+    def answers(self) -> list[Result]:
+        """Those of every group."""
+        return [one for group in self.groups for one in group.answers]
+
 
 def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = False) -> Answer:
     """Return how sure every answer of a job is.
@@ -93,8 +97,9 @@ def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = Fals
         sooner = "--draws 1000 answers sooner" if wanted > FEWEST * 10 else "nothing was drawn"
         return Answer(f"{job.path}: stopped before the first builds were drawn; {sooner}", {}, INTERRUPTED)
     job = found.laid.job
-    ended = INTERRUPTED if stopped else _status(job, found, strict)
-    return Answer(text(job, found), _document(job, found), ended)
+    lacking = any("." in one for one in found.unknown)  # of a valve, as in `clearance`
+    ended = INTERRUPTED if stopped else status_of(job, found.answers, strict, lacking)
+    return Answer(page(job, found), _document(job, found), ended)
 
 
 def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found, bool] | None:
@@ -280,45 +285,33 @@ class _Worker:
         return cls.run.block(*each)
 
 
-def _status(job: JobFile, found: Found, strict: bool) -> int:
-    answers = [one for group in found.groups for one in group.answers]
-    if strict and job.warnings or any("." in one for one in found.unknown):  # of a valve, as in `clearance`
-        return MISSED
-    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
-    lacking = job.lacks_of(one.budget for one in answers if one.verdict is not None)
-    return MISSED if lacking or any(one.verdict in missed for one in answers) else OK
-
-
-def text(job: JobFile, found: Found) -> str:
+def page(job: JobFile, found: Found) -> list[Block]:
     """Return the answer for a person."""
-    lines = head_lines("RISK", job)
     stopped = "" if found.drawn == found.wanted else f", STOPPED before {found.wanted:,} were"
-    lines.append(paragraph(f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}", 2, 2))
-    every = [one for group in found.groups for one in group.answers]
+    blocks: list[Block] = [
+        head_part("RISK", job, f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}")
+    ]
     meeting = [
         f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
     ]
-    lines += summary_lines(job, every, meeting)
-    lines += warning_lines(job)
-    lines += check_lines(job, found.laid)
+    blocks += as_they_are(summary_lines(job, found.answers, meeting))
+    blocks += [*warning_blocks(job), *check_blocks(job, found.laid)]
     for group in found.groups:
-        lines += group_lines(job, group)
+        blocks += as_they_are(group_lines(job, group))
     if found.unknown:
         named = ", ".join(
             one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in found.unknown
         )
         told = f"clearances NOT KNOWN: {named}; `tallstack clearance {quoted(job.path)}` says what they lack"
-        lines.append(paragraph(told, 2, 4))
+        blocks.append(Words(told, 1, Form.ITEM))
     if found.bottomless:
         told = f"room to the plunger's bottom NOT KNOWN, and no preload proved, without {', '.join(found.bottomless)}"
-        lines.append(paragraph(told, 2, 4))
-    lines += rest_lines(job, found.groups, found.costs, found.drawn)
-    judged = [one for group in found.groups for one in group.answers if one.verdict is not None]
+        blocks.append(Words(told, 1, Form.ITEM))
+    blocks += as_they_are(rest_lines(job, found.groups, found.costs, found.drawn))
+    judged = [one for one in found.answers if one.verdict is not None]
     bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
-    lines += next_lines(found.next, found.done, bare, found.unknown, found.bottomless)
-    lines.append(paragraph(TOOLS, 2, 2))
-    lines += assumed_lines(job.assumed, job.units)
-    return "\n".join([*lines, "", paragraph(CAUTION)])
+    blocks += as_they_are(next_lines(found.next, found.done, bare, found.unknown, found.bottomless))
+    return [*blocks, Words(TOOLS, 1), assumed_part(job.assumed, job.units), caution()]
 
 
 def _document(job: JobFile, found: Found) -> dict[str, Any]:

@@ -85,14 +85,14 @@ def answer(job: Job, out: Path, paper: str, date: str | None, shelf: Path | None
     foot = f"{named}{exactly}; tallstack {version('tallstack')}; printed {shown}"
     page, unprinted = sheet(found, foot), ""
     if out.suffix.lower() == ".pdf":
-        from ..sheet.pdf import pdf
+        from ..page.pdf import pdf
 
         content = pdf(page, size)
         unprinted = _unprinted(found)
     else:
-        from ..sheet.html import html
+        from ..page.html import html
 
-        content = html(page, found)
+        content = html(page)
     write(out, content, force, sources)
     missed = any(one.status == MISSED for one in found.told.values())
     told = f"{out}: {', '.join(found.told)}; its first page is for above the bench"
@@ -101,7 +101,7 @@ def answer(job: Job, out: Path, paper: str, date: str | None, shelf: Path | None
 
 def _unprinted(found: Work) -> str:
     """Return what is to be said of letters that the PDF cannot show."""
-    from ..sheet.letters import known
+    from ..page.letters import known
 
     typed = [found.job.title, *(one.typed for one in found.job.entries.values())]
     typed += [text for fact in found.facts for text in (fact.by, fact.tool, fact.note)]

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.pushrod.swap import Side, Swapped, swap
 
 from ..job import contradicted
@@ -14,8 +15,18 @@ from ..job.contradicted import LOOK_AGAIN
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings_kept import readings_kept
-from ..page.answer import MISSED, OK, Answer, head, head_lines, tail, tail_lines, warning_lines
-from ..page.wording import CAUTION, both_units, degrees, length, number, paragraph, train_name
+from ..page.answer import (
+    Answer,
+    caution,
+    head,
+    head_part,
+    status_of,
+    tail,
+    tail_part,
+    warning_blocks,
+)
+from ..page.model import Block, Break, Column, Form, Heading, Length, Row, Table, Words, under
+from ..page.wording import both_units, degrees, length, train_name
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances
@@ -42,11 +53,10 @@ def answer(after: Job, before: Job) -> Answer:
     again = _look_again(after, before)
     sides = _clearances(before, before.mapping), _clearances(after, kept)
     rest = _rest(before.mapping, kept, after.names["cylinders"])
-    short = any(one.short for one in rest) or any(_short(one) for one in _judged(after, sides[1]))
-    lacking = after.lacks_of(one.budget for one in _judged(after, sides[1]) if one is not None)
-    ended = MISSED if short or lacking or any(one.why_not for one in found) or not found else OK
+    lacking = not found or any(one.why_not for one in found) or any(one.short for one in rest)
+    ended = status_of(after, _judged(after, sides[1]), lacking=lacking)
     return Answer(
-        _text(after, before, found, again, notes, sides, rest),
+        _page(after, before, found, again, notes, sides, rest),
         _document(after, before, found, again, notes, sides, rest),
         ended,
     )
@@ -61,17 +71,20 @@ def _look_again(after: Job, before: Job) -> dict[str, tuple[str, ...]]:
     return {name: tuple(why) for name, why in told.items()}
 
 
-def _judged(after: JobFile, side: Clearances | None) -> list[Result | None]:
+def _judged(after: JobFile, side: Clearances | None) -> list[Result]:
     """Return every clearance of the job after that is shown."""
     if side is None:
         return []
     valves = [valve_of(side, train) for train in after.names["trains"]]
-    return [*valves, *(pair_of(side, cylinder) for cylinder in after.names["cylinders"])]
+    shown = [*valves, *(pair_of(side, cylinder) for cylinder in after.names["cylinders"])]
+    return [one for one in shown if one is not None]
 
 
-def _short(judged: Result | None) -> bool:
-    """Say whether a clearance is less than its limit."""
-    return judged is not None and judged.value < judged.limit.value
+def _short(judged: Result | None) -> str:
+    """Return in words that a clearance is SHORT; nothing where it is not."""
+    if judged is None or judged.verdict is not Verdict.SHORT:
+        return ""
+    return ", SHORT of its limit" if judged.spare < 0 else ", SHORT with the lifter pumped up"
 
 
 def _clearances(job: Job, mapping: Flat) -> Clearances | None:
@@ -121,10 +134,9 @@ class Changed(NamedTuple):
         return self.figure.falls_short(self.mapping, self.after)
 
 
-def _rest_lines(job: JobFile, rest: list[Changed]) -> list[str]:
+def _rest_blocks(job: JobFile, rest: list[Changed]) -> list[Block]:
     from ..page.fits_words import value_of
 
-    lines = ["", "THE REST OF THE STACK"] if rest else []
     alike: dict[str, list[str]] = {}
     for one in rest:
         was, now = (value_of(job, one.figure, value) for value in (one.before, one.after))
@@ -132,7 +144,8 @@ def _rest_lines(job: JobFile, rest: list[Changed]) -> list[str]:
         told += ["SHORT of its limit"] if one.short else []
         told += [one.figure.below_zero] if one.after < 0 and one.figure.below_zero else []
         alike.setdefault(", ".join(told), []).append(one.cylinder)
-    return [*lines, *(paragraph(f"{', '.join(names)}, {text}", 2, 4) for text, names in alike.items())]
+    words = (Words(f"{', '.join(names)}, {text}", 1, Form.ITEM) for text, names in alike.items())
+    return under("THE REST OF THE STACK", words)
 
 
 def _rest_rows(rest: list[Changed]) -> list[dict[str, Any]]:
@@ -254,7 +267,7 @@ def _change(one: Swapped) -> float | None:
     return one.after.length - one.before.length
 
 
-def _text(
+def _page(
     after: JobFile,
     before: JobFile,
     found: list[Swapped],
@@ -262,73 +275,75 @@ def _text(
     notes: list[str],
     sides: Sides,
     rest: list[Changed],
-) -> str:
-    lines = [*head_lines("SWAP", after), paragraph(f"in place of {before.path}: {before.title}", 2, 2)]
-    lines += [*warning_lines(after, before), "", paragraph(FIRST)]
+) -> list[Block]:
+    blocks = [
+        head_part("SWAP", after, f"in place of {before.path}: {before.title}"),
+        *warning_blocks(after, before),
+        Words(FIRST),
+    ]
     for one in found:
-        looked = LOOK_AGAIN if again.get(one.train) else ""
-        lines += ["", *_block(one, after.units, looked), *_clearance_lines(one.train, sides, after.units)]
-    lines += _pair_lines(after, sides)
-    lines += _rest_lines(after, rest)
-    if notes:
-        lines += ["", *(paragraph(note, 2, 2) for note in notes)]
-    return "\n".join([*lines, *tail_lines(after), "", paragraph(CAUTION)])
+        blocks += _block(one, after.units, LOOK_AGAIN if again.get(one.train) else "")
+        blocks += _clearance(one.train, sides, after.units)
+    pairs = _pairs(after, sides)
+    blocks += [Break(), *pairs] if pairs else []
+    blocks += _rest_blocks(after, rest)
+    blocks += [Break(), *(Words(note, 1) for note in notes)] if notes else []
+    return [*blocks, tail_part(after), caution()]
 
 
-def _block(one: Swapped, units: str, looked: str) -> list[str]:
+def _block(one: Swapped, units: str, looked: str) -> list[Block]:
     name = train_name(one.train)
     change = _change(one)
     if one.why_not or change is None:
-        return [f"{name}: no comparison", paragraph(one.why_not, 2, 2)]
+        return [Heading(f"{name}: no comparison"), Words(one.why_not, 1)]
     both = both_units(units)
-    lines = [name, f"  {one.convention.upper():<28}" + "".join(f"{unit:>10}" for unit in both)]
-    for label, value in (("before", one.before.length), ("after", one.after.length)):
+
+    def row(label: str, value: float | None, under: int, signed: bool = True) -> Row:
         assert value is not None
-        lines.append(f"    {label:<26}" + "".join(f"{number(value, unit):>10}" for unit in both))
-    row = "".join(f"{_signed(change, unit):>10}" for unit in both)
-    lines.append(f"    {'change':<26}{row}  {looked}".rstrip())
-    for part in one.parts:
-        row = "".join(f"{_signed(part.change, unit):>10}" for unit in both)
-        lines.append(f"      {part.cause[:40]:<24}{row}")
-    lines += _naive(one, units)
-    lines += _sides(one, units)
-    return lines
+        shown = (Length(value, unit=unit, alone=True, bare=True, signed=signed) for unit in both)
+        return Row((label, *shown, ""), under)
+
+    rows = [row("before", one.before.length, 2, False), row("after", one.after.length, 2, False)]
+    total = row("change", change, 2)
+    rows += [total._replace(cells=(*total.cells[:-1], looked))]
+    rows += [row(part.cause[:40], part.change, 3) for part in one.parts]
+    columns = (
+        Column(one.convention.upper(), 30),
+        *(Column(unit, 10, right=True) for unit in both),
+        Column(),
+    )
+    return [Heading(name), Table(columns, tuple(rows)), *_naive(one, units), *_sides(one, units)]
 
 
-def _clearance_lines(train: str, sides: Sides, units: str) -> list[str]:
+def _clearance(train: str, sides: Sides, units: str) -> list[Words]:
     """Return a valve's least clearance to the piston before and after, where either is known."""
     found = [None if side is None else valve_of(side, train) for side in sides]
-    return _both("piston to valve, the smaller of drop and straight gap", found, units)
+    return _both("piston to valve, the smaller of drop and straight gap", found, units, 2)
 
 
-def _pair_lines(after: JobFile, sides: Sides) -> list[str]:
-    lines: list[str] = []
+def _pairs(after: JobFile, sides: Sides) -> list[Words]:
+    told: list[Words] = []
     for cylinder in after.names["cylinders"]:
         found = [None if side is None else pair_of(side, cylinder) for side in sides]
-        lines += _both(f"valve to valve, {cylinder}", found, after.units, 2)
-    return ["", *lines] if lines else []
+        told += _both(f"valve to valve, {cylinder}", found, after.units, 1)
+    return told
 
 
-def _both(what: str, found: list[Result | None], units: str, indent: int = 4) -> list[str]:
+def _both(what: str, found: list[Result | None], units: str, under: int) -> list[Words]:
     if found[0] is None and found[1] is None:
         return []
     said = ["not known" if one is None else length(one.value, units) for one in found]
     looked = f", {LOOK_AGAIN}" if _reasons(found) else ""
-    short = ", SHORT of its limit" if _short(found[1]) else looked
+    short = _short(found[1]) or looked
     change = ""
     if found[0] is not None and found[1] is not None:
         by = found[1].value - found[0].value
         more = f"{length(abs(by), units)} {'more' if by > 0 else 'less'}"
         change = f", {more if abs(by) >= SAME_MM else 'unchanged'}"
-    return [paragraph(f"{what}: {said[0]} before, {said[1]} after{change}{short}", indent, 2)]
+    return [Words(f"{what}: {said[0]} before, {said[1]} after{change}{short}", under)]
 
 
-def _signed(value: float, unit: str) -> str:
-    text = number(value, unit)
-    return text if text.startswith("-") or float(text) == 0 else f"+{text}"
-
-
-def _naive(one: Swapped, units: str) -> list[str]:
+def _naive(one: Swapped, units: str) -> list[Words]:
     """Return how far adding the cylinder's difference would have been off."""
     by_cylinder = [part.change for part in one.parts if part.cause == "cylinder"]
     if one.naive is None or not by_cylinder or one.naive == 0:
@@ -337,10 +352,10 @@ def _naive(one: Swapped, units: str) -> list[str]:
     thou = f"{off / 0.0254:+.1f} thou"
     verdict = "below what can be measured" if abs(off) < MEASURABLE_MM else "more than calipers miss"
     text = f"adding the cylinder's whole {length(one.naive, units)} for it would be {thou} off: {verdict}"
-    return [paragraph(text, 4, 2)]
+    return [Words(text, 2)]
 
 
-def _sides(one: Swapped, units: str) -> list[str]:
+def _sides(one: Swapped, units: str) -> list[Words]:
     before, after = one.before, one.after
     rows = []
     if before.lean is not None and after.lean is not None:
@@ -350,4 +365,4 @@ def _sides(one: Swapped, units: str) -> list[str]:
     if before.across is not None and after.across is not None:
         shown = [length(side, units) for side in (before.across, after.across)]
         rows.append(f"contact off the stem tip's centre {shown[0]} before, {shown[1]} after")
-    return [paragraph(row, 4, 2) for row in rows]
+    return [Words(row, 2) for row in rows]

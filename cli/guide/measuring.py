@@ -125,8 +125,7 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         add("FOR THE REST OF THE STACK", _most_first([*lacks, *blank]))
     sure = risk_command.worked_out(job, DRAWS, SEED)
     if sure is not None:
-        every = [one for group in sure[0].groups for one in group.answers if one.verdict is not None]
-        bare = [entry for one in every for entry in one.budget.undoubted]
+        bare = [entry for one in sure[0].answers if one.verdict is not None for entry in one.budget.undoubted]
         add("WRITE DOWN HOW SURE THESE ARE, a +/- each", _most_first(bare))
         worth = [one for one in sure[0].next if one.saves > WORTH]
         narrower = [one for one in worth if is_narrower(job.mapping, one.name)]
@@ -141,11 +140,9 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
 
 def _narrowing(job: JobFile, clear: Clearances) -> list[str]:
     """Return what to read of lobes whose cards leave it open whether a limit is met."""
-    every = [one for valve in clear.valves for one in valve.judged]
-    every += [pair.judged for pair in clear.pairs if pair.judged is not None]
     lobes = dict.fromkeys(
         lobe
-        for one in every
+        for one in clear.judged
         if one.ends is not None and one.ends[0] < one.limit.value < one.ends[1]
         for lobe in one.lobes
     )

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
 from tallstack.geometry.core.mapping import Frozen
-from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.defaults import Assumed, completed
 
 from .contents import Entries, Open, is_nothing, is_reading
@@ -61,12 +62,12 @@ class JobFile:
         }  # the shape of a card's lobe
         return full.with_(moved) if moved else full
 
-    def lacks_of(self, budgets: Iterable[Budget | None]) -> tuple[str, ...]:
+    def lacks_of(self, found: Iterable[Result]) -> tuple[str, ...]:
         """Return the entries that move answers and are not entered at all, so that the answers are told too large.
 
         The lash that a lift was read with is one: it only takes away.
         """
-        unsaid = dict.fromkeys(entry for one in budgets if one is not None for entry in one.undoubted)
+        unsaid = dict.fromkeys(entry for one in found for entry in one.budget.undoubted)
         known = self.mapping if unsaid else {}
         return tuple(entry for entry in unsaid if entry not in known)
 

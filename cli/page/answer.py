@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.defaults import Assumed
 
 from ..job.file import JobFile
 from ..job.unusual.unusual import unlike
 from ..job.variations import copied_to
-from .wording import assumed_value, paragraph
+from .model import Block, Form, Heading, Lines, Part, Tag, Words, under
+from .text import text
+from .wording import CAUTION, assumed_value
 
 READINGS = "its [[reading]]s count: entries stand where they agree best, see `tallstack risk`"
 OK = 0
@@ -21,11 +25,25 @@ FINEST = 6  # decimals of a JSON number: a nanometre
 
 
 class Answer(NamedTuple):
-    """A command's answer, as text, as JSON, and the status the program ends with."""
+    """A command's answer: a page of blocks, or lines as they are; the same as JSON; the status the program ends with."""
 
-    text: str
+    page: Sequence[Block] | str
     document: dict[str, Any]
     status: int = OK
+
+    @property
+    def blocks(self) -> Sequence[Block]:
+        """The page."""
+        return (Lines(self.page),) if isinstance(self.page, str) else self.page
+
+    @property
+    def text(self) -> str:
+        """The page as a terminal shows it."""
+        return text(self.blocks)
+
+    def and_then(self, *blocks: Block) -> Answer:
+        """Return the answer with blocks behind what it says."""
+        return self._replace(page=(*self.blocks, *blocks))
 
     def shown(self, as_json: bool) -> str:
         """Return what goes to standard output."""
@@ -68,28 +86,31 @@ def tried(job: JobFile) -> list[str]:
     return found
 
 
-def head_lines(command: str, job: JobFile) -> list[str]:
-    """Return how every answer for a person begins: the job, its file, and what was tried in it."""
-    lines = [f"{command}: {job.title}", paragraph(f"from {job.path}", 2, 2)]
-    lines += [paragraph(one, 2, 4) for one in tried(job)]
+def head_part(command: str, job: JobFile, *more: str) -> Part:
+    """Return how every answer for a person begins: the job, its file, what was tried in it, and more of its own."""
+    blocks: list[Block] = [Heading(f"{command}: {job.title}"), Words(f"from {job.path}", 1)]
+    blocks += [Words(one, 1, Form.ITEM) for one in tried(job)]
     if job.tied is not None and command != "RISK":
-        lines.append(paragraph(READINGS, 2, 2))
-    return lines
+        blocks.append(Words(READINGS, 1))
+    return Part(Tag.HEAD, (*blocks, *(Words(one, 1) for one in more)))
 
 
-def warning_lines(job: JobFile, before: JobFile | None = None) -> list[str]:
+def warning_blocks(job: JobFile, before: JobFile | None = None) -> list[Block]:
     """Return what is unlikely in the entries, to stand above anything that rests on it.
 
     before : the job that this one is compared with
     """
-    return look_again_lines(warnings(job, before))
+    return look_again_blocks(warnings(job, before))
 
 
-def look_again_lines(found: Sequence[str]) -> list[str]:
+def look_again_blocks(found: Sequence[str]) -> list[Block]:
     """Return sentences about what looks wrong as every answer shows them."""
-    if not found:
-        return []
-    return ["", "LOOK AGAIN, before using any of this", *(paragraph(one, 2, 2) for one in found)]
+    return under("LOOK AGAIN, before using any of this", (Words(one, 1) for one in found))
+
+
+def caution(*more: str) -> Part:
+    """Return the cautions that end every answer; more : those of its own, before them."""
+    return Part(Tag.CAUTION, tuple(map(Words, (*more, CAUTION))))
 
 
 def warnings(job: JobFile, before: JobFile | None = None) -> list[str]:
@@ -100,26 +121,22 @@ def warnings(job: JobFile, before: JobFile | None = None) -> list[str]:
     return [*job.warnings, *(f"{one} ({before.path})" for one in before.warnings), *both]
 
 
-def tail_lines(job: JobFile) -> list[str]:
+def tail_part(job: JobFile) -> Part:
     """Return what the job as a whole assumes of the cold engine."""
-    return assumed_lines(_of_gear(job), job.units)
+    return assumed_part(_of_gear(job), job.units)
 
 
 def _of_gear(job: JobFile) -> list[Assumed]:
     return [one for one in job.assumed if one.kind != "expansion"]
 
 
-def assumed_lines(assumed: Sequence[Assumed], units: str) -> list[str]:
+def assumed_part(assumed: Sequence[Assumed], units: str) -> Part:
     """Return what was assumed, alike things together."""
-    lines: list[str] = []
     alike: dict[tuple[str, str], list[str]] = {}
     for one in assumed:
         alike.setdefault((assumed_value(one, units), one.why), []).append(one.entry)
-    if alike:
-        lines += ["", "ASSUMED, because it was not entered"]
-        for (value, why), names in alike.items():
-            lines.append(paragraph(f"{', '.join(names)}: {value}; {why}", 2, 2))
-    return lines
+    told = (Words(f"{', '.join(names)}: {value}; {why}", 1) for (value, why), names in alike.items())
+    return Part(Tag.ASSUMED, tuple(under("ASSUMED, because it was not entered", told)))
 
 
 def _rounded(value: Any) -> Any:
@@ -132,3 +149,16 @@ def _rounded(value: Any) -> Any:
     if isinstance(value, (list, tuple)):
         return [_rounded(item) for item in value]
     return value
+
+
+def status_of(job: JobFile, found: Iterable[Result], strict: bool = False, lacking: bool = False) -> int:
+    """Return the status to end with, see the README's table of statuses.
+
+    found   : the answers that are told
+    lacking : something that was asked is not known, or cannot be
+    """
+    if lacking or (strict and job.warnings):
+        return MISSED
+    judged = [one for one in found if one.verdict is not None]
+    missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
+    return MISSED if any(one.verdict in missed for one in judged) or job.lacks_of(judged) else OK

@@ -12,7 +12,8 @@ from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.reading.values import Dimension
 from ..job.readings import Laid, has_readings
-from .wording import dimension_of, number, paragraph
+from .model import Block, Cell, Column, Form, Heading, Length, Number, Row, Table, Words
+from .wording import dimension_of, number
 
 if TYPE_CHECKING:
     from tallstack.geometry.doubt.readings import Fused, Judged
@@ -23,37 +24,44 @@ HIDES = 4.1  # standard uncertainties, an error that is found four times out of 
 RARE = 0.01  # chance of so much disagreement, below which it is told
 AGREE = 0.05  # chance, above which the rest agrees
 SHOWN = 3
+TITLE = "CHECKS MADE ON THE BENCH"
+COLUMNS = (
+    Column(f"{TITLE}, reading.N", 40),
+    Column("foretold less read", 19, right=True),
+    Column("before", 9, right=True),
+    Column("after", 8, right=True),
+)
 CC = 1000.0
 
 
-def check_lines(job: JobFile, laid: Laid[Any]) -> list[str]:
+def check_blocks(job: JobFile, laid: Laid[Any]) -> list[Block]:
     """Return every check with what was foretold, and what they say of each other."""
     if not laid.checks and not laid.lacks:
         return []
-    heading = (
-        f"{'CHECKS MADE ON THE BENCH, reading.N':<40}{'foretold less read':>19}{'before':>9}{'after':>8}"
-    )
-    lines = ["", heading if laid.checks else "CHECKS MADE ON THE BENCH"]
+    blocks: list[Block] = []
+    if laid.checks:
+        fused = () if laid.fused is None else laid.fused.checks
+        rows = tuple(_row(job, check, one) for check, one in zip(laid.checks, fused, strict=False))
+        blocks.append(Table(COLUMNS, rows, 0))
+    else:
+        blocks.append(Heading(TITLE))
     if laid.problem:
-        lines.append(paragraph(f"they cannot be used: {laid.problem}", 2, 2))
+        blocks.append(Words(f"they cannot be used: {laid.problem}", 1))
     if laid.fused is not None:
-        for check, one in zip(laid.checks, laid.fused.checks, strict=True):
-            lines.append(_line(job, check, one))
-        lines += [paragraph(text, 2, 2) for text in _said(job, laid, laid.fused)]
+        blocks += [Words(text, 1) for text in _said(job, laid, laid.fused)]
     for name, entries in laid.lacks.items():
         needs = ", ".join(meant(entry) for entry in entries)
         why = f"it needs {needs}" if needs else "by the entries the parts cannot be put together"
-        lines.append(paragraph(f"{_called(job, name)}: not used; {why}", 2, 4))
-    return lines
+        blocks.append(Words(f"{_called(job, name)}: not used; {why}", 1, Form.ITEM))
+    return blocks
 
 
-def _line(job: JobFile, check: Check, one: Judged) -> str:
+def _row(job: JobFile, check: Check, one: Judged) -> Row:
+    off: Cell = Length(one.excess, unit=job.units, signed=True)
     if check.kind == "chamber":
-        off = f"{one.excess / CC:+.2f} cc"
-    else:
-        off = f"{'-' if one.excess < 0 else '+'}{number(abs(one.excess), job.units)} {job.units}"
-    sigmas = ("", "") if one.fixed else (f"{one.before:+.1f}", f"{one.after:+.1f}")
-    return f"  {_called(job, check.name):<38}{off:>19}{sigmas[0]:>9}{sigmas[1]:>8}".rstrip()
+        off = Number(one.excess / CC, 2, "cc", signed=True)
+    sigmas = () if one.fixed else (Number(one.before, 1, signed=True), Number(one.after, 1, signed=True))
+    return Row((_called(job, check.name), off, *(sigmas or ("", ""))))
 
 
 def _called(job: JobFile, name: str) -> str:
@@ -204,7 +212,7 @@ def checks_row(laid: Laid[Any]) -> dict[str, Any]:
     fused = laid.fused
     told = {} if fused is None else {one.name: one for one in fused.checks}
     return {
-        "readings": [_row(check, told.get(check.name)) for check in laid.checks],
+        "readings": [_reading(check, told.get(check.name)) for check in laid.checks],
         "needs": {name: list(entries) for name, entries in laid.lacks.items()},
         "problem": laid.problem or None,
         "disagreement": None if fused is None else fused.disagreement,
@@ -219,7 +227,7 @@ def checks_row(laid: Laid[Any]) -> dict[str, Any]:
     }
 
 
-def _row(check: Check, one: Judged | None) -> dict[str, Any]:
+def _reading(check: Check, one: Judged | None) -> dict[str, Any]:
     unit = "mm3" if check.kind == "chamber" else "mm"
     return {
         "reading": check.name,

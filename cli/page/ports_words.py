@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from tallstack.geometry.core.answer import Missing
@@ -11,76 +11,62 @@ from tallstack.geometry.fits.ports import Facing, Moved
 
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
-from .wording import length, paragraph
+from .model import Block, Form, Heading, Words
+from .wording import length
 
 STAYED = "for a manifold that stayed where it was"
 LEAK = "A spacer that is too thin is an air leak and a lean engine: measure both gaps before ordering."
 
 
-def port_lines(
+def port_blocks(
     job: JobFile,
     moved: Sequence[Moved],
     facing: Sequence[Facing],
     lacks: Sequence[Missing],
     before: JobFile | None,
-) -> list[str]:
+) -> list[Block]:
     """Return where every face and point went, and what stands between two that face each other."""
     if before is None:
         return [
-            "",
-            "PORTS",
-            paragraph("How far they moved apart takes the job before the change: --from BEFORE.", 2, 2),
+            Heading("PORTS"),
+            Words("How far they moved apart takes the job before the change: --from BEFORE.", 1),
         ]
-    lines = ["", "PORTS, X forward, Z up"]
+    blocks: list[Block] = [Heading("PORTS, X forward, Z up")]
     only = [name for name in job.names["cylinders"] if name not in before.names["cylinders"]]
     if only:
         there = ", ".join(before.names["cylinders"]) or "no cylinder"
         text = f"{', '.join(only)}: not in {before.path}, which has {there}; the same cylinder takes the same name in both"
-        lines.append(paragraph(text, 2, 4))
+        blocks.append(Words(text, 1, Form.ITEM))
     for one in moved:
-        way = f"X {_signed(job, one.by[0])}, Y {_signed(job, one.by[1])}, Z {_signed(job, one.by[2])}"
         what = f"{one.name} face" if one.normal is not None else f"point {one.name}"
-        lines.append(paragraph(f"{one.cylinder}, {what}: moved {way}", 2, 4))
+        blocks.append(Words(f"{one.cylinder}, {what}: moved {_along(job, one.by)}", 1, Form.ITEM))
         if one.opened is not None and one.slip is not None:
             gap = f"the gap in front of it {'opened' if one.opened >= 0 else 'closed'} by {length(abs(one.opened), job.units)}"
-            lines.append(
-                paragraph(
-                    f"{STAYED}: {gap}, and it slipped {length(one.slip, job.units)} along the face", 6, 2
-                )
-            )
+            text = f"{STAYED}: {gap}, and it slipped {length(one.slip, job.units)} along the face"
+            blocks.append(Words(text, 3))
         if one.tilted:
-            lines.append(paragraph(f"and it stands {math.degrees(one.tilted):.2f} degrees differently", 6, 2))
+            blocks.append(Words(f"and it stands {math.degrees(one.tilted):.2f} degrees differently", 3))
     for pair in facing:
         names = " and ".join(pair.cylinders)
-        lines.append(paragraph(f"between the {pair.face} faces of {names}: {_apart(job, pair)}", 2, 4))
+        text = f"between the {pair.face} faces of {names}: {_apart(job, pair)}"
+        blocks.append(Words(text, 1, Form.ITEM))
         spacers = ", ".join(
             f"{name} {_spacer(job, value)}" for name, value in zip(pair.cylinders, pair.spacers, strict=True)
         )
-        moves = ", ".join(
-            f"{axis} {_signed(job, value)}" for axis, value in zip("XYZ", pair.manifold, strict=True)
-        )
-        lines.append(
-            paragraph(
-                f"the manifold then sits with least slip moved by {moves}; it needs {spacers}; slip left {length(pair.slip_left, job.units)}",
-                6,
-                2,
-            )
-        )
+        text = f"the manifold then sits with least slip moved by {_along(job, pair.manifold)}; it needs {spacers}"
+        blocks.append(Words(f"{text}; slip left {length(pair.slip_left, job.units)}", 3))
         if pair.turned:
-            lines.append(
-                paragraph(
-                    f"the two faces stand {math.degrees(pair.turned):.2f} degrees differently to each other",
-                    6,
-                    2,
-                )
-            )
-    if facing:
-        lines.append(paragraph(LEAK, 2, 2))
+            text = f"the two faces stand {math.degrees(pair.turned):.2f} degrees differently to each other"
+            blocks.append(Words(text, 3))
+    blocks += [Words(LEAK, 1)] if facing else []
     needs = list(dict.fromkeys(entry for one in lacks for entry in one.entries))
     if needs:
-        named = ", ".join(meant(entry) for entry in needs)
-        lines.append(paragraph(f"not measured: {named}", 2, 4))
-    return lines
+        blocks.append(Words(f"not measured: {', '.join(meant(entry) for entry in needs)}", 1, Form.ITEM))
+    return blocks
+
+
+def _along(job: JobFile, by: Iterable[float]) -> str:
+    return ", ".join(f"{axis} {_signed(job, value)}" for axis, value in zip("XYZ", by, strict=True))
 
 
 def _apart(job: JobFile, pair: Facing) -> str:

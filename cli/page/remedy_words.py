@@ -12,7 +12,9 @@ from tallstack.geometry.engine.metal import ENTRIES
 
 from ..job.entries.meanings import meant
 from ..job.variations import copied_to
-from .wording import VERDICTS, length, number, paragraph
+from .model import Form, Words
+from .text import lines
+from .wording import VERDICTS, length, number
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.remedy.effects import Effect
@@ -39,22 +41,27 @@ class Mended(NamedTuple):
 
 
 def remedy_lines(job: JobFile, found: Sequence[Mended], judged: Result, judged_of: str) -> list[str]:
+    """Return the same as lines."""
+    return lines(remedy_blocks(job, found, judged, judged_of))
+
+
+def remedy_blocks(job: JobFile, found: Sequence[Mended], judged: Result, judged_of: str) -> list[Words]:
     """Return every remedy of one clearance, of a valve gear or of a cylinder."""
     units = job.units
     doubt = 0.0 if judged.budget is None else judged.budget.expanded
     missed = judged.value < judged.limit.value
     limit = "to the limit itself" if missed else "so that it clears pumped up by its doubt"
-    lines = [f"  what would mend it, each alone, {limit}:"]
+    blocks = [Words(f"what would mend it, each alone, {limit}:", 1)]
     for one in found:
         first, *more = _texts(one, job)
-        lines += [paragraph(first, 4, 4), *(paragraph(text, 6, 2) for text in more)]
+        blocks += [Words(first, 2, Form.ITEM), *(Words(text, 3) for text in more)]
     if doubt >= SMALL_MM and missed:
         text = f"to be clear of the doubt too, ask for {length(judged.limit.value + doubt, units)}: targets.{judged.limit.name}"
-        lines.append(paragraph(text, 4, 2))
+        blocks.append(Words(text, 2))
     taken = f"{judged_of}.measured_drop.stack"
     if any(one.entry == taken for one in job.assumed) and any("gasket" in one.remedy.kind for one in found):
-        lines.append(paragraph(f"{GASKET} ({taken})", 4, 2))
-    return lines
+        blocks.append(Words(f"{GASKET} ({taken})", 2))
+    return blocks
 
 
 def _texts(one: Mended, job: JobFile) -> list[str]:

@@ -10,7 +10,8 @@ from tallstack.geometry.pushrod.adjusting import Setting
 from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.stations import Station
 
-from .wording import length, paragraph, steady
+from .model import Block, Heading, Words
+from .wording import length, steady
 
 TAKES_UP = {  # which way each adjuster is turned to take up lash
     "pushrod screw": "out of the rocker towards the pushrod",
@@ -48,12 +49,12 @@ def flats_words(flats: float) -> str:
     return f"{number} flat{'' if number == '1' else 's'}"
 
 
-def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
+def adjuster_blocks(order: Order, setting: Setting, units: str) -> list[Words]:
     """Return what a valve gear's own adjuster does and how far it is turned."""
     where = setting.kind
     if setting.lacks:
-        return [paragraph(f"{where}: not known without {', '.join(setting.lacks)}", 2, 2)]
-    lines = []
+        return [Words(f"{where}: not known without {', '.join(setting.lacks)}", 1)]
+    told = []
     way = TAKES_UP.get(where, "in")
     solid = order.train.lifter.kind == "solid"
     what = f"of lash at the {order.train.lifter.lash_at}" if solid else "at the lifter"
@@ -61,19 +62,17 @@ def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
         text = f"{where}: a turn {way}, which takes up lash, is {length(abs(setting.per_turn), units)} {what}"
         if setting.per_flat is not None:
             text += f", a flat {length(abs(setting.per_flat), units)}"
-        lines.append(paragraph(text + ("" if setting.exact else ", to first order"), 2, 2))
+        told.append(text + ("" if setting.exact else ", to first order"))
     if setting.per_degree is not None:
         way = "about" if setting.about > 0 else "against"
         text = f"{where}: turned {way} its direction, which takes up lash, a degree is {length(abs(setting.per_degree), units)} {what} where lash is just gone"
         if setting.per_flat is not None:
             text += f", a flat {length(abs(setting.per_flat), units)}"
-        lines.append(
-            paragraph(f"{text}; it goes by no thread, and further round a degree is worth another", 2, 2)
-        )
+        told.append(f"{text}; it goes by no thread, and further round a degree is worth another")
     if setting.turns is None:
-        lines.append(paragraph(f"{where}: no turn of it reaches the wanted setting", 2, 2))
+        told.append(f"{where}: no turn of it reaches the wanted setting")
     else:
-        lines.append(paragraph(_from_zero_lash(setting, solid, units), 2, 2))
+        told.append(_from_zero_lash(setting, solid, units))
     if setting.shortest is not None or setting.longest is not None:
         ends = [
             f"{word} {length(value, units)}"
@@ -81,8 +80,8 @@ def adjuster_lines(order: Order, setting: Setting, units: str) -> list[str]:
             if value is not None
         ]
         what = "its thread" if setting.is_thread else "as far as it goes round, it"
-        lines.append(paragraph(f"{what} takes up pushrods {' '.join(ends)} between ball centres", 2, 2))
-    return lines
+        told.append(f"{what} takes up pushrods {' '.join(ends)} between ball centres")
+    return [Words(one, 1) for one in told]
 
 
 def _from_zero_lash(setting: Setting, solid: bool, units: str) -> str:
@@ -122,37 +121,31 @@ def adjuster_row(setting: Setting | None) -> dict[str, Any] | None:
     }
 
 
-def station_lines(found: Sequence[Station], hydraulic: bool, units: str) -> list[str]:
+def station_blocks(found: Sequence[Station], hydraulic: bool, units: str) -> list[Block]:
     """Return where the crank has to stand for each cylinder, and what to mind there."""
     if not found:
         return []
-    lines = ["", "WHERE TO SET THEM"]
+    blocks: list[Block] = [Heading("WHERE TO SET THEM")]
     alike: dict[tuple[str, ...], list[str]] = {}
     for one in found:
         alike.setdefault(_where(one, units), []).append(one.cylinder)
     for texts, cylinders in alike.items():
         who = "every cylinder" if len(cylinders) == len(found) > 1 else ", ".join(cylinders)
-        lines.append(paragraph(f"{who}: {texts[0]}", 2, 2))
-        lines += [paragraph(text, 4, 2) for text in texts[1:]]
+        blocks.append(Words(f"{who}: {texts[0]}", 1))
+        blocks += [Words(text, 2) for text in texts[1:]]
     turns = [
         f"from {one.cylinder} turn on {steady(math.degrees(one.to_next)):.0f} degrees to {one.next_cylinder}"
         for one in found
         if one.to_next is not None
     ]
-    if turns:
-        lines.append(paragraph("; ".join(turns), 2, 2))
+    told = ["; ".join(turns)] if turns else []
     if any(one.place.fires_at is None for one in found):
-        lines.append(
-            paragraph(
-                "Which of its two top centres a cylinder fires at is not known without fires_at: watch that "
-                "both its valves stay closed.",
-                2,
-                2,
-            )
+        told.append(
+            "Which of its two top centres a cylinder fires at is not known without fires_at: watch that "
+            "both its valves stay closed."
         )
-    if hydraulic:
-        lines.append(paragraph(BLEED_DOWN, 2, 2))
-    return [*lines, paragraph(AT_THE_POSITION, 2, 2)]
+    told += [BLEED_DOWN] if hydraulic else []
+    return [*blocks, *(Words(one, 1) for one in (*told, AT_THE_POSITION))]
 
 
 def _where(one: Station, units: str) -> tuple[str, ...]:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from tallstack.geometry.core.verdict import Verdict
 
+from .model import Block, Break, Column, Heading, Row, Table, Words
 from .setting_words import CLOSED, ZERO_LASH, turned_words
-from .wording import VERDICTS, length, paragraph
+from .wording import VERDICTS, length
 
 if TYPE_CHECKING:
     from tallstack.geometry.pushrod.shelf import Chosen, Offer
@@ -17,20 +18,20 @@ if TYPE_CHECKING:
 MOST_SHOWN = 6  # offers of one valve gear on the terminal
 
 
-def shelf_lines(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, units: str) -> list[str]:
+def shelf_blocks(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, units: str) -> list[Block]:
     """Return what fits where, then the set to take."""
-    lines = ["", "FROM THE SHELF"]
+    blocks: list[Block] = [Heading("FROM THE SHELF")]
     for train, each in offers.items():
         fitting = sorted((one for one in each if one.fits), key=lambda one: (one.off, one.label))
-        lines.append(f"  {train.replace('.', ' ')}")
-        lines += [paragraph(f"{one.label}: {_setting(one, units)}", 4, 2) for one in fitting[:MOST_SHOWN]]
+        told = [f"{one.label}: {_setting(one, units)}" for one in fitting[:MOST_SHOWN]]
         if len(fitting) > MOST_SHOWN:
-            lines.append(f"    and {len(fitting) - MOST_SHOWN} more")
+            told.append(f"and {len(fitting) - MOST_SHOWN} more")
         if not fitting:
-            lines.append(paragraph(f"nothing fits{_nearest(each, units)}", 4, 2))
+            told.append(f"nothing fits{_nearest(each, units)}")
         refused = dict.fromkeys(one.why for one in each if math.isinf(one.miss))
-        lines += [paragraph(f"not compared, {_labels(each, why)}: {why}", 4, 2) for why in refused]
-    return [*lines, *_set_lines(offers, chosen, units)]
+        told += [f"not compared, {_labels(each, why)}: {why}" for why in refused]
+        blocks += [Words(train.replace(".", " "), 1), *(Words(one, 2) for one in told)]
+    return [*blocks, Break(), *_set(offers, chosen, units)]
 
 
 def _labels(each: Sequence[Offer], why: str) -> str:
@@ -75,19 +76,19 @@ def _to_bottom(room: float, units: str) -> str:
     return f"{length(room, units)} to the plunger's bottom"
 
 
-def _set_lines(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, units: str) -> list[str]:
+def _set(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, units: str) -> list[Block]:
     if chosen is None:
         all_fit = all(any(one.fits for one in each) for each in offers.values())
         why = "the shelf holds too few of what fits" if all_fit else "not every valve gear has one that fits"
-        return ["", paragraph(f"NO SET: {why}", 2, 2)]
+        return [Words(f"NO SET: {why}", 1)]
     kinds = "one kind" if chosen.kinds == 1 else f"{chosen.kinds} kinds"
     why = f"the fewest kinds ({kinds}), then nearest to the wishes ({length(chosen.off, units)} off in all)"
     if math.isfinite(chosen.thread_left):
         why += f", then most thread left ({length(chosen.thread_left, units)} in the worst place)"
-    lines = ["", paragraph(f"THE SET, chosen for {why}", 2, 2)]
-    for one in chosen.offers:
-        lines.append(paragraph(f"{one.train.replace('.', ' '):<16}{one.label}: {_setting(one, units)}", 4, 4))
-    return lines
+    rows = tuple(
+        Row((one.train.replace(".", " "), f"{one.label}: {_setting(one, units)}"), 2) for one in chosen.offers
+    )
+    return [Words(f"THE SET, chosen for {why}", 1), Table((Column(room=20), Column(wide=True)), rows)]
 
 
 def offer_row(one: Offer) -> dict[str, Any]:

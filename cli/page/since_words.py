@@ -8,7 +8,8 @@ from tallstack.geometry.engine.since_read import SinceRead, adding_up, since_rea
 
 from ..job.entries.fields import INCH
 from ..job.file import JobFile
-from .wording import number, paragraph
+from .model import Block, Words, under
+from .wording import number
 
 STEP = {"mm": 0.01, "in": 0.001 * INCH}  # mm, to which a change is told
 CALLED = {
@@ -77,11 +78,6 @@ def _who(job: JobFile, rows: Sequence[tuple[str, str]], kinds: set[str]) -> str:
     return f"{who}, since {WHAT[rows[0][1]]}" if own != kinds else who
 
 
-def changed_lines(job: JobFile, readings: Sequence[str]) -> list[str]:
-    """Return what has changed since readings were taken, a line for valve gears that are alike."""
-    found = changed(job, readings)
-    return (
-        ["", "SINCE IT WAS READ", *(paragraph(f"{who}: {told}", 2, 2) for who, told in found)]
-        if found
-        else []
-    )
+def changed_blocks(job: JobFile, readings: Sequence[str]) -> list[Block]:
+    """Return what has changed since readings were taken, a paragraph for valve gears that are alike."""
+    return under("SINCE IT WAS READ", (Words(f"{who}: {told}", 1) for who, told in changed(job, readings)))

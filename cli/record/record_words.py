@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from tallstack.geometry.core.answer import CYLINDER
@@ -13,7 +13,8 @@ from ..job.contents import Entry
 from ..job.contradicted import LOOK_AGAIN
 from ..job.reading.values import Dimension
 from ..job.unusual.unusual import unusual_value
-from ..page.wording import decimals, length, number, paragraph, whose
+from ..page.model import Block, Break, Cell, Column, Form, Heading, Length, Number, Row, Table, Words
+from ..page.wording import decimals, length, number, whose
 from .as_built import Compared
 from .recordfile import Fact, standing
 from .recordkinds import NOTE, SHELF, WITHDRAWN, kinds
@@ -42,27 +43,32 @@ DEGREES = 180 / math.pi
 LEFT_OUT = 4  # entries without a +/- that are named
 
 
-def table_lines(rows: Sequence[Compared], units: str) -> list[str]:
-    """Return one line for each thing, in the job's units, and under it what stands behind it."""
+def compared_blocks(rows: Sequence[Compared], units: str) -> list[Block]:
+    """Return one row for each thing, in the job's units, and under the table what stands behind each."""
     if not rows:
-        return ["", paragraph("Nothing is planned that could be worked out, and nothing is recorded yet.")]
-    lines = ["", f"  {f'lengths in {units}':<30}{'planned':>10}{'as built':>10}{'differs':>9}"]
-    for row in rows:
-        name = f"{row.of.replace('.', ' ')}, {row.what}"
-        cells = "".join(
-            f"{shown:>{width}}"
-            for shown, width in (
-                (shown_cell(row, row.plan.value, units, row.plan.doubt), 10),
-                (shown_cell(row, row.built, units, row.built_doubt), 10),
-                (shown_cell(row, row.difference, units, None, signed=True), 9),
-            )
-        )
-        lines.append(f"  {name:<30}{cells}  {word_of(row)}".rstrip())
-    lines += [paragraph(one, 2, 2) for one in meanings(rows)]
-    for row in rows:
-        if row.fact is not None:
-            lines += ["", *_behind(row, units)]
-    return lines
+        return [Words("Nothing is planned that could be worked out, and nothing is recorded yet.")]
+    columns = (
+        Column(f"lengths in {units}", 32),
+        *(
+            Column("planned", 10, right=True),
+            Column("as built", 10, right=True),
+            Column("differs", 9, right=True),
+        ),
+        Column(),
+    )
+    told = tuple(Row((*cells(row, units, "-"), word_of(row))) for row in rows)
+    behind = [block for row in rows if row.fact is not None for block in _behind(row, units)]
+    return [Break(), Table(columns, told), *(Words(one, 1) for one in meanings(rows)), *behind]
+
+
+def cells(row: Compared, units: str, absent: str) -> tuple[Cell, ...]:
+    """Return what a thing is, its plan, as it was built, and how far they differ; absent : what stands for none."""
+    return (
+        f"{row.of.replace('.', ' ')}, {row.what}",
+        _cell(row, row.plan.value, units, row.plan.doubt) or absent,
+        _cell(row, row.built, units, row.built_doubt) or absent,
+        _cell(row, row.difference, units, None, signed=True) or absent,
+    )
 
 
 def word_of(row: Compared) -> str:
@@ -78,44 +84,37 @@ def meanings(rows: Sequence[Compared]) -> list[str]:
     return [f"{WORDS[one]}: {told}" for one, told in MEANS.items() if one in there]
 
 
-def shown_cell(
+def _cell(
     row: Compared, value: float | None, units: str, doubt: float | None, signed: bool = False
-) -> str:
-    """Return a number in the job's units, or a stroke where there is none."""
+) -> Length | Number | None:
+    """Return a number in the job's units; None where there is none."""
     if value is None:
-        return "-"
+        return None
     dimension = _dimension(row.what)
     if dimension is Dimension.LENGTH:
-        text = number(value, units, doubt or 0.0)
-    elif dimension is Dimension.ANGLE:
-        text = f"{value * DEGREES:z.1f}"
-    else:
-        text = f"{value:z.{decimals(doubt or 0.0, 2)}f}" if row.what == "turns" else f"{value:z.0f}"
-    return f"+{text}" if signed and float(text) > 0 else text
+        return Length(value, doubt or 0.0, units, bare=True, signed=signed)
+    if dimension is Dimension.ANGLE:
+        return Number(value * DEGREES, 1, signed=signed)
+    return Number(value, decimals(doubt or 0.0, 2) if row.what == "turns" else 0, signed=signed)
 
 
-def _behind(row: Compared, units: str) -> list[str]:
-    """Return what stands behind one line of the table: both values with their doubts, limits, who and when."""
+def _behind(row: Compared, units: str) -> list[Block]:
+    """Return what stands behind one row of the table: both values with their doubts, limits, who and when."""
     fact = row.fact
     assert fact is not None
-    title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {word_of(row)}"
-    lines = [title]
     built = f"recorded {fact.typed}"
     if fact.value is not None and _dimension(row.what) is Dimension.LENGTH:
         other = "mm" if "mm" not in fact.typed else "in"
         built += f" = {number(fact.value.number, other, row.built_doubt or 0.0)} {other}"
-    lines.append(paragraph(f"{built}; {signed_by(fact)}", 2, 2))
-    lines.append(paragraph(_planned(row, units), 2, 2))
-    limits = _limits(row, units)
-    if limits:
-        lines.append(paragraph(limits, 2, 2))
+    told = [f"{built}; {signed_by(fact)}", _planned(row, units), _limits(row, units)]
     if row.told:
-        lines.append(paragraph(f"nothing turns it right here: it {row.told}", 2, 2))
+        told.append(f"nothing turns it right here: it {row.told}")
     if row.standing is Standing.UNJUDGED:
-        lines.append(paragraph(_unjudged(row), 2, 2))
+        told.append(_unjudged(row))
     if fact.note:
-        lines.append(paragraph(f"note: {fact.note}", 2, 2))
-    return lines
+        told.append(f"note: {fact.note}")
+    title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {word_of(row)}"
+    return [Heading(title), *(Words(one, 1) for one in told if one)]
 
 
 def _planned(row: Compared, units: str) -> str:
@@ -130,7 +129,9 @@ def _planned(row: Compared, units: str) -> str:
         return "anywhere between the limits will do"
     if _dimension(row.what) is not Dimension.LENGTH:
         doubt = f" +/- {plan.doubt:.2f}" if plan.doubt else ""
-        return f"planned {shown_cell(row, plan.value, units, plan.doubt)}{doubt} {row.what}"
+        shown = _cell(row, plan.value, units, plan.doubt)
+        assert shown is not None
+        return f"planned {shown.shown()}{doubt} {row.what}"
     text = f"planned {length(plan.value, units, plan.doubt or 0.0)}"
     return f"{text} +/- {length(plan.doubt, units, plan.doubt)}" if plan.doubt else text
 
@@ -186,11 +187,8 @@ def unlikely(facts: Sequence[Fact]) -> tuple[str, ...]:
     )
 
 
-def fact_lines(facts: Sequence[Fact]) -> list[str]:
-    """Return the record as it stands, line by line; what no longer counts is marked."""
-    if not facts:
-        return []
-    lines = ["", "AS WRITTEN DOWN"]
+def fact_words(facts: Sequence[Fact]) -> Iterator[Words]:
+    """Yield the record as it stands, line by line; what no longer counts is marked."""
     counting = {fact.number for fact in standing(facts)}
     gone = {fact.withdraws for fact in facts}
     for fact in facts:
@@ -201,8 +199,7 @@ def fact_lines(facts: Sequence[Fact]) -> list[str]:
             text += " [WITHDRAWN]"
         elif fact.number not in counting and fact.what != WITHDRAWN:
             text += " [a later line counts]"
-        lines.append(paragraph(text, 2, 3))
-    return lines
+        yield Words(text, 1, Form.STEP)
 
 
 def said(fact: Fact) -> str:

@@ -20,28 +20,34 @@ from ..drawing.section import section
 from ..drawing.sheet import CAUTION as DRAWN
 from ..drawing.sheet import DASHED, SCALES, ratio
 from ..drawing.trace import size, traces
+from ..drawing.turning_data import turned_caption
 from ..job.entries import letters
 from ..page.clearance_words import HAND
-from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_lines
-from ..page.wording import CAUTION, both_units, degrees, entry_value
-from ..record.record_words import fact_lines, meanings, shown_cell, signed_by, word_of
-from . import stops
-from .first_page import first_page, position, turned
-from .model import (
+from ..page.model import (
     Blanks,
     Block,
     Cell,
     CheckLine,
+    Column,
     Heading,
     Length,
     Page,
     Picture,
+    Row,
     Sheet,
     Table,
+    Tag,
     Turn,
-    Verbatim,
     Words,
+    flat,
+    plain,
+    under,
 )
+from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_blocks
+from ..page.wording import CAUTION, both_units, degrees, entry_value
+from ..record.record_words import cells, fact_words, meanings, signed_by, word_of
+from . import stops
+from .first_page import first_page, position, turned
 from .work import Work
 
 WIDTH = 186.0  # mm, of a picture on a page
@@ -90,8 +96,9 @@ def _drawn(work: Work) -> Page | None:
     engine = work.engine
     told = [f"Not drawn: {one}." for one in engine.undrawn]
     told += [guessed(work.turning)] if work.turning.guessed else []
+    picture = engine_picture(work.job.title, engine, work.turning)
     words = (Words(one, small=True) for one in (*told, DRAWN, DASHED))
-    blocks = (Turn(engine_picture(work.job.title, engine, work.turning)), *words, CheckLine(), *pictures)
+    blocks = (Turn(picture, engine, work.turning, TOP), *words, CheckLine(), *pictures)
     return Page("drawings", "The engine, drawn from what was entered", blocks)
 
 
@@ -110,11 +117,6 @@ def engine_picture(title: str, engine: Engine, turning: Turning) -> Picture:
     before, after = turned_caption(ratio(scale))
     told = f"{before}at {next(iter(turning.own))}'s overlap top centre{after}"
     return Picture("engine", Drawing(f"{title}: the engine", told, wide, tall, (view,)), told)
-
-
-def turned_caption(scale: str) -> tuple[str, str]:
-    """Return what stands before and after the crank's place beneath the engine."""
-    return "the engine from the front, ", f"; printed, to scale {scale}"
 
 
 def _room(engine: Engine, turning: Turning) -> tuple[float, float, float, float]:
@@ -166,18 +168,18 @@ def _pushrods(work: Work) -> Page | None:
                     (
                         order.train.name.replace(".", " ") if ordered else "",
                         one.upper() if ordered else one,
-                        *(Length(value, doubt, unit) for unit in units),
-                        Length(doubt, doubt) if order.is_proved and ordered else "",
+                        *(Length(value, doubt, unit, alone=True) for unit in units),
+                        Length(doubt, doubt, units[0]) if order.is_proved and ordered else "",
                         degrees(float(order.required.lean)) if ordered else "",
                     )
                 )
-    table = Table(("valve gear", "length as", *units, "+/-", "leans"), tuple(rows))
+    table = plain(("valve gear", "length as", *units, "+/-", "leans"), rows, (0,))
     drawn = work.engine is None and any(one.train.drawn is not None for one in work.pushrods.orders)
     blocks = (
         *((table,) if rows else ()),
         *((CheckLine(),) if drawn else ()),
     )  # beside the drawings, else with the engine
-    told = (Heading("In full"), _verbatim(work, "pushrods"))
+    told = (Heading("In full"), *_answer(work, "pushrods"))
     return Page("pushrods", "Pushrods in every convention", (*blocks, *told))
 
 
@@ -197,7 +199,7 @@ def _settings(work: Work) -> Page | None:
             blocks.append(Words(f"set to: {told}", strong=True))
         found = None if order.required is None else setting(order.train, order.required)
         if found is not None:
-            blocks.append(Verbatim("\n".join(adjuster_lines(order, found, work.job.units))))
+            blocks += adjuster_blocks(order, found, work.job.units)
         blocks.append(Blanks(("length, closed", "turns", "flats", "felt", "springs", "by", "date", "tool")))
     return Page("settings", "Setting each pushrod", tuple(blocks))
 
@@ -208,20 +210,19 @@ def _as_built(work: Work) -> Page | None:
         return None
     units = work.job.units
     rows = tuple(
-        (
-            f"{row.of.replace('.', ' ')}, {row.what}",
-            shown_cell(row, row.plan.value, units, row.plan.doubt),
-            "" if row.built is None else shown_cell(row, row.built, units, row.built_doubt),
-            "" if row.difference is None else shown_cell(row, row.difference, units, None, signed=True),
-            "" if row.fact is None else f"{word_of(row)}; {signed_by(row.fact)}",
-        )
+        Row((*cells(row, units, ""), "" if row.fact is None else f"{word_of(row)}; {signed_by(row.fact)}"))
         for row in work.built
     )
-    heads = (f"lengths in {units}", "planned", "as built", "differs", "how it stands; by, date, tool")
-    blocks: list[Block] = [Table(heads, rows, wide=(0, 4), to_write=((2, 28.0),))]
+    columns = (
+        Column(f"lengths in {units}", wide=True),
+        Column("planned"),
+        Column("as built", to_write=28.0),
+        Column("differs"),
+        Column("how it stands; by, date, tool", wide=True),
+    )
+    blocks: list[Block] = [Table(columns, rows)]
     blocks += [Words(one) for one in meanings(work.built)]
-    if work.facts:
-        blocks += [Heading("As written down"), Verbatim("\n".join(fact_lines(work.facts)[2:]))]
+    blocks += under("As written down", fact_words(work.facts))
     return Page("as-built", "Plan against as-built", tuple(blocks))
 
 
@@ -240,7 +241,7 @@ def _clearances(work: Work) -> Page | None:
             cut = section(work.job.mapping, work.job.units, here, valve)
             if cut is not None:
                 blocks.append(Picture(cut.name, _fitted(cut, work.job.title), f"{cut.title}, to scale"))
-    blocks += [Heading("In full"), _verbatim(work, "clearance"), Words(HAND)]
+    blocks += [Heading("In full"), *_answer(work, "clearance"), Words(HAND)]
     return Page("clearances", "Clearances through the cycle", tuple(blocks))
 
 
@@ -255,26 +256,12 @@ def _fitted(view: View, title: str) -> Drawing:
 
 
 def _in_full(work: Work, command: str, title: str) -> Page | None:
-    return None if command not in work.told else Page(command, title, (_verbatim(work, command),))
+    return None if command not in work.told else Page(command, title, _answer(work, command))
 
 
-def _verbatim(work: Work, command: str) -> Verbatim:
-    """Return a command's answer without its head and the cautions that the sheet has elsewhere."""
-    lines = work.told[command].text.split("\n")
-    begins = next((place for place, line in enumerate(lines) if not line), 0)
-    caution = CAUTION.split(" ")[0]
-    ends = max(
-        (place for place, line in enumerate(lines) if line.startswith(f"{caution} springs")),
-        default=len(lines),
-    )
-    kept = lines[begins:ends]
-    hand = HAND.split(" ")
-    for place, line in enumerate(kept):
-        if line.startswith(" ".join(hand[:6])):
-            kept = kept[:place]
-            break
-    assumed = next((place for place, line in enumerate(kept) if line.startswith("ASSUMED")), len(kept))
-    return Verbatim("\n".join(kept[:assumed]).strip("\n"))
+def _answer(work: Work, command: str) -> tuple[Block, ...]:
+    """Return a command's answer without what the sheet has elsewhere."""
+    return tuple(flat(work.told[command].blocks, (Tag.HEAD, Tag.ASSUMED, Tag.CAUTION)))
 
 
 def _inputs(work: Work) -> Page:
@@ -287,7 +274,7 @@ def _inputs(work: Work) -> Page:
         rows.append(
             (letter_of(path, work), f"{path}{origin}", entry.typed, "" if shown == entry.typed else shown)
         )
-    table = Table(("letter", "entry", "as typed", "as understood"), tuple(rows), wide=(1, 2, 3))
+    table = plain(("letter", "entry", "as typed", "as understood"), rows, (1, 2, 3))
     blanks = [Words(f"still blank: {', '.join(one.path for one in work.entered.blanks)}")]
     return Page(
         "entries",
@@ -307,7 +294,7 @@ def letter_of(path: str, work: Work) -> str:
 def _assumed(work: Work) -> Page:
     told = [one for answer in work.told.values() for one in answer.document.get("assumed", ())]
     rows = tuple(dict.fromkeys((one["entry"], one["value"], one["why"]) for one in told))
-    blocks: list[Block] = [Table(("entry", "taken for", "why"), rows, wide=(0, 1, 2))] if rows else []
+    blocks: list[Block] = [plain(("entry", "taken for", "why"), rows, (0, 1, 2))] if rows else []
     blocks += [Words(one) for one in work.job.warnings]
     blocks += [
         Heading("What this sheet is, and is not"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.since_read import READINGS
@@ -13,12 +14,12 @@ from tallstack.geometry.pushrod.stations import Station
 from ..commands.pushrods import Found, what_is_close
 from ..job.contradicted import word
 from ..page.clearance_words import WHAT
+from ..page.model import Blanks, Block, Boxes, Cell, Column, Heading, Length, Page, Row, Table, Words
 from ..page.setting_words import CLOSED, ZERO_LASH, turned_words
 from ..page.since_words import changed
 from ..page.wording import CAUTION, ESTIMATE, both_units, steady
 from . import stops
 from .hand_checks import HAND_CHECKS
-from .model import Blanks, Block, Boxes, Cell, Heading, Length, Page, Table, Words
 from .work import Work
 
 LOCK_NUT = (
@@ -68,9 +69,8 @@ def _pushrods(work: Work) -> list[Block]:
                 name,
                 ESTIMATE if order.is_estimate else judged,
                 order.convention.upper(),
-                Length(value, doubt, units[0]),
-                Length(value, doubt, units[1]),
-                Length(doubt, doubt) if order.is_proved else "",
+                *(Length(value, doubt, unit, alone=True) for unit in units),
+                Length(doubt, doubt, units[0]) if order.is_proved else "",
                 f"{turned(work.pushrods, order, work.job.units)}{hot}",
             )
         )
@@ -82,7 +82,15 @@ def _pushrods(work: Work) -> list[Block]:
         if (text := what_is_close(order, work.job.units))
     }
     low = [Words("; ".join(f"{name} {text}" for name, text in below.items()), strong=True)] if below else []
-    return [Table(heads, tuple(rows), wide=(6,), strong=(0, 1, 3), large=True), *low, *since]
+    return [_large(heads, rows, 6), *low, *since]
+
+
+def _large(heads: Sequence[str], rows: Sequence[tuple[Cell, ...]], wide: int) -> Table:
+    """Return a table to be read at arm's length; wide : the column that takes what room there is."""
+    columns = tuple(
+        Column(head, wide=place == wide, strong=place in (0, 1, 3)) for place, head in enumerate(heads)
+    )
+    return Table(columns, tuple(map(Row, rows)), large=True)
 
 
 def turned(found: Found, order: Order, units: str) -> str:
@@ -113,7 +121,7 @@ def turned(found: Found, order: Order, units: str) -> str:
 
 
 def _in_both(value: float, units: str) -> str:
-    return ", ".join(Length(value).shown(one) for one in both_units(units))
+    return ", ".join(Length(value, unit=one).shown() for one in both_units(units))
 
 
 def _positions(work: Work) -> list[Block]:
@@ -163,15 +171,14 @@ def _clearances(work: Work) -> list[Block]:
         doubt = 0.0 if one.budget is None else one.budget.expanded
         at = _at(one.angle)
         mark = "" if one.limit.is_set else "*"
-        limit = Length(one.limit.value, mark=mark)
+        limit = Length(one.limit.value, unit=units[0], mark=mark)
         if one.name == "between" and one.value <= 0:
             return (name, word(one.verdict, one.look_again), f"{WHAT[one.name]}: MEET", "", "", limit, at)
         return (
             name,
             word(one.verdict, one.look_again),
             WHAT[one.name],
-            Length(one.value, doubt, units[0]),
-            Length(one.value, doubt, units[1]),
+            *(Length(one.value, doubt, unit, alone=True) for unit in units),
             limit,
             at,
         )
@@ -184,7 +191,7 @@ def _clearances(work: Work) -> list[Block]:
             rows.append(row(name, valve.piston))
         if valve.up is not None:
             up, doubt = valve.up, valve.up.budget.expanded
-            told = tuple(Length(up.value, doubt, unit) for unit in units)
+            told = tuple(Length(up.value, doubt, unit, alone=True) for unit in units)
             judged = word(up.verdict, up.look_again)
             rows.append(("", judged, "lifter pumped up", *told, "contact", _at(up.angle)))
         rows += [row("", one) for one in (valve.room, valve.bore) if one is not None]
@@ -199,7 +206,7 @@ def _clearances(work: Work) -> list[Block]:
         if any(isinstance(one[5], Length) and one[5].mark for one in rows)
         else []
     )
-    return [Table(heads, tuple(rows), wide=(0,), strong=(0, 1, 3), large=True), *common]
+    return [_large(heads, rows, 0), *common]
 
 
 def _at(angle: float) -> str:

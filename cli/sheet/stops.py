@@ -15,9 +15,9 @@ from tallstack.geometry.sure.risk import by_budget
 
 from ..page.across_words import never_lowered
 from ..page.fits_words import shown_as
+from ..page.model import Block, Heading, Words
 from ..page.risk_words import misses_of
 from ..record.record_words import word_of
-from .model import Block, Heading, Words
 from .work import Work
 
 MOST = 6  # lines of STOP that the first page has room for
@@ -56,7 +56,7 @@ def blocks(work: Work, found: Sequence[str]) -> list[Block]:
 
 def answers(work: Work) -> list[Result]:
     """Return every answer that a sheet's draws are of."""
-    return [] if work.risk is None else [one for group in work.risk.groups for one in group.answers]
+    return [] if work.risk is None else work.risk.answers
 
 
 def short_hot(work: Work) -> set[str]:

@@ -60,8 +60,7 @@ def work(entered: Job, shelf: Path | None) -> Work:
     told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
     found = risk_command.worked_out(entered, DRAWS, SEED)
     if found is not None:
-        text = risk_command.text(found[0].laid.job, found[0])
-        told["risk"] = Answer(text, {})
+        told["risk"] = Answer(risk_command.page(found[0].laid.job, found[0]), {})
     rods = () if shelf is None else load_shelf(shelf, entered.units)
     turned = pages.turned(job, WHOLE_DEGREES)
     return Work(

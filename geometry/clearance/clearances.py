@@ -122,6 +122,12 @@ class Clearances(NamedTuple):
     situations: dict[str, Situation]
     cam: Cam
 
+    @property
+    def judged(self) -> list[Result]:
+        """Every clearance that has a limit, the valves' first."""
+        pairs = [one.judged for one in self.pairs if one.judged is not None]
+        return [*(one for valve in self.valves for one in valve.judged), *pairs]
+
 
 def clearances(
     mapping: Flat,

@@ -23,10 +23,11 @@ from pathlib import Path
 import pypdf
 import pytest
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
-from tallstack.cli.sheet import letters, work
+from tallstack.cli.page import letters
+from tallstack.cli.page.model import CheckLine, Page, Sheet
+from tallstack.cli.page.pdf import pdf
+from tallstack.cli.sheet import work
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
-from tallstack.cli.sheet.model import CheckLine, Page, Sheet
-from tallstack.cli.sheet.pdf import pdf
 
 from ...commands import BENCH, DEMO, EXAMPLES, tallstack
 from ...geometry.clearance.test_turning import twin  # noqa: F401  a fixture

@@ -11,7 +11,8 @@ import pytest
 from tallstack.cli.job import readings
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.readings import laid
-from tallstack.cli.page.check_words import check_lines
+from tallstack.cli.page.check_words import check_blocks
+from tallstack.cli.page.text import lines
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 
 from ...clearance_jobs import by_coordinates
@@ -147,7 +148,7 @@ def test_a_check_carries_the_doubt_of_a_cards_shape(tmp_path: Path) -> None:
     np.testing.assert_allclose(lobe.placed.lift(near), entered.placed.lift(near), atol=0.05)
     cam = lobe.placed.cam(near)
     assert (lobe.card.lift_doubt(cam) > entered.card.lift_doubt(cam)).all()
-    assert any("lobe.exhaust is known by its card" in one for one in check_lines(found.job, found))
+    assert any("lobe.exhaust is known by its card" in one for one in lines(check_blocks(found.job, found)))
 
 
 @pytest.mark.parametrize(("read", "wrong"), [("2.05", False), ("1.6", True)])

@@ -20,58 +20,34 @@ from markupsafe import Markup
 from ..drawing.lines import Line, Stroke
 from ..drawing.svg import inline
 from ..drawing.trace import across, size
-from ..page.wording import both_units
-from .contents import TOP
+from ..drawing.turning_data import moving_marks, turning_data
 from .letters import embedded
-from .model import (
-    Blanks,
-    Boxes,
-    CheckLine,
-    Heading,
-    Length,
-    Page,
-    Picture,
-    Sheet,
-    Table,
-    Turn,
-    Verbatim,
-    Words,
-)
-from .turning_data import moving_marks, turning_data
-from .work import Work
+from .model import Length, Number, Page, Picture, Row, Sheet, Table, Turn, Words, flat
+from .text import shown
+from .wording import both_units
 
-KINDS = {
-    Table: "table",
-    Heading: "heading",
-    Words: "words",
-    Verbatim: "verbatim",
-    Picture: "picture",
-    Boxes: "boxes",
-    Blanks: "blanks",
-    CheckLine: "check_line",
-    Turn: "turn",
-}
 MANY = 12  # rows of the first page's tables, from which on its letters are smaller
 
 
-def html(sheet: Sheet, work: Work | None) -> bytes:
-    """Return the sheet as the bytes of a page; work : what turns on it, if anything does."""
-    templates = files("tallstack.cli.sheet") / "templates"
+def html(sheet: Sheet) -> bytes:
+    """Return the sheet as the bytes of a page."""
+    templates = files("tallstack.cli.page") / "templates"
     style, script = ((templates / name).read_text(encoding="utf-8") for name in ("sheet.css", "turn.js"))
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    environment.tests["length"] = lambda cell: isinstance(cell, Length)
+    for kind in (Length, Words):
+        environment.tests[kind.__name__.lower()] = lambda one, kind=kind: isinstance(one, kind)
+    every = [block for page in sheet.rest for block in flat(page.blocks)]
     traced = [
         block.name.removeprefix("trace-")
-        for page in sheet.rest
-        for block in page.blocks
+        for block in every
         if isinstance(block, Picture) and block.name.startswith("trace-")
     ]
-    turns = [block for page in sheet.rest for block in page.blocks if isinstance(block, Turn)]
-    data = _data(work, turns[0], traced) if work is not None and turns else None
+    turn = next((block for block in every if isinstance(block, Turn)), None)
     template = environment.from_string((templates / "sheet.html.j2").read_text(encoding="utf-8"))
-    drawn = cache(lambda picture: Markup(_drawn(picture, work, traced)))  # noqa: S704  its texts are escaped there
+    drawn = cache(lambda picture: Markup(_drawn(picture, turn, traced)))  # noqa: S704  its texts are escaped there
+    data = None if turn is None else turning_data(turn, traced)
 
     def page(style: str) -> str:
         policy = (
@@ -80,18 +56,20 @@ def html(sheet: Sheet, work: Work | None) -> bytes:
         )
         return template.render(
             sheet=sheet,
-            kind=lambda block: KINDS[type(block)],
+            flat=flat,
+            kind=lambda block: type(block).__name__,
             drawn=lambda picture: drawn(picture),
             column=_column,
+            shown=shown,
+            number=lambda cell: isinstance(cell, (Length, Number)),
             units=both_units(sheet.units),
-            to_write=lambda table: [place for place, _ in table.to_write],
             many=_many(sheet.first),
             style=Markup(style),  # noqa: S704  ours
             script=Markup(script),  # noqa: S704
             data=None if data is None else Markup(_embedded(data)),  # noqa: S704
             policy=policy,
-            valves=[] if work is None or work.turning is None else list(work.turning.valves),
-            cylinders=[] if work is None or work.turning is None else list(work.turning.own),
+            valves=[] if turn is None else list(turn.turning.valves),
+            cylinders=[] if turn is None else list(turn.turning.own),
         )
 
     return page(f"{embedded(page(style))}\n{style}").encode(
@@ -99,18 +77,12 @@ def html(sheet: Sheet, work: Work | None) -> bytes:
     )  # a file's name may be no text
 
 
-def _data(work: Work, turn: Turn, traced: list[str]) -> dict[str, Any]:
-    assert work.turning is not None
-    assert work.engine is not None
-    return turning_data(work.engine, work.turning, TOP, turn.picture.drawing, traced)
-
-
-def _drawn(picture: Picture, work: Work | None, traced: list[str]) -> str:
+def _drawn(picture: Picture, turn: Turn | None, traced: list[str]) -> str:
     """Return a picture as an element; the engine's parts and a trace's cursor can be moved."""
-    if picture.name == "engine" and work is not None and work.engine is not None and work.turning is not None:
+    if turn is not None and picture is turn.picture:
         view = picture.drawing.views[0]
-        still = replace(picture.drawing, views=(replace(view, items=work.engine.fixed),))
-        return inline(still, moving_marks(work.engine, work.turning, TOP, view))
+        still = replace(picture.drawing, views=(replace(view, items=turn.engine.fixed),))
+        return inline(still, moving_marks(turn.engine, turn.turning, turn.place, view))
     if picture.name.startswith("trace-"):
         place = traced.index(picture.name.removeprefix("trace-"))
         top = size()[1] - 5.0
@@ -120,8 +92,9 @@ def _drawn(picture: Picture, work: Work | None, traced: list[str]) -> str:
 
 
 def _column(table: Table, place: int) -> str:
-    """Return the unit of a column all of whose lengths are in one unit, for the choice of units; else nothing."""
-    units = {row[place].unit for row in table.rows if isinstance(row[place], Length)}  # type: ignore[union-attr]
+    """Return the unit of a column that has its lengths in one unit alone, for the choice of units; else nothing."""
+    lengths = [row.cells[place] for row in table.rows if isinstance(row, Row) and place < len(row.cells)]
+    units = {one.unit for one in lengths if isinstance(one, Length) and one.alone}
     return next(iter(units)) if len(units) == 1 else ""
 
 

@@ -11,9 +11,11 @@ import datetime
 import math
 import re
 from collections.abc import Sequence
+from itertools import zip_longest
+from typing import NamedTuple
 
 from fpdf import FPDF
-from fpdf.enums import XPos, YPos
+from fpdf.enums import MethodReturnValue, XPos, YPos
 from fpdf.fonts import TTFFont
 
 from ..drawing.lines import Anchor, Circle, Drawing, Fill, Line, Mark, Text
@@ -22,22 +24,28 @@ from .model import (
     Blanks,
     Block,
     Boxes,
+    Break,
+    Cell,
     CheckLine,
     Heading,
-    Length,
+    Lines,
+    Number,
     Page,
     Picture,
+    Row,
     Sheet,
     Table,
     Turn,
-    Verbatim,
     Words,
+    flat,
 )
+from .text import shown
 
 SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 MARGIN, FOOT = 12.0, 16.0
 POINT = 72 / 25.4  # points for a mm
 PAD = 1.2  # mm, to either side of a table's cell
+STEP = 4.0  # mm, by which what stands under something is set in
 BODY, SMALL, LARGE, HEAD, MONO = 9.0, 7.5, 13.0, 11.0, 7.6  # points
 ROOMY = 9.0  # mm, the height of a row to write in
 TRIES = (1.3, 1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.7, 0.62, 0.55, 0.48)  # of sizes, until the first page is one
@@ -122,22 +130,22 @@ class _Paper(FPDF):
     def part(self, page: Page, factor: float = 1.0) -> None:
         """Lay out a part of the sheet, on new pages; factor : of every size in it."""
         self.by = factor
-        first = page.blocks[:1]
-        lies = any(isinstance(one, Picture) and self._lies(one.drawing) for one in first)
-        if not lies:
-            first = ()
+        blocks = list(flat(page.blocks))
+        alone = 1 if blocks and isinstance(blocks[0], Picture) and self._lies(blocks[0].drawing) else 0
+        if not alone:
             self.add_page(format=self.size, orientation="portrait")
             self.lying = ""
             self.set_auto_page_break(True, FOOT)
             self._text("B", 15 if page is self.sheet.first else 13, page.title)
-        for block in first:  # has a page to itself, with its own title on it
-            self._block(block)
+        for block in blocks[:alone]:  # has a page to itself, with its own title on it
+            self._block(block, None)
         if page is not self.sheet.first:
             self.start_section(_showable(page.title))
-        for block in page.blocks[len(first) :]:
-            self._block(block)
+        for block, behind in zip_longest(blocks[alone:], blocks[alone + 1 :]):
+            self._block(block, behind)
 
-    def _block(self, block: Block) -> None:
+    def _block(self, block: Block, behind: Block | None) -> None:
+        """Lay out a block; behind : the one that follows it."""
         picture = block.picture if isinstance(block, Turn) else block
         if isinstance(picture, Picture):
             self._picture(picture)
@@ -146,13 +154,15 @@ class _Paper(FPDF):
         if isinstance(block, Table):
             self._table(block)
         elif isinstance(block, Heading):
-            self._keep(16)
+            self._keep((5.6 + self._begins(behind)) / self.by)
             self.ln(1.6 * self.by)
             self._text("B", HEAD, block.words)
         elif isinstance(block, Words):
-            self._text("B" if block.strong else "", SMALL if block.small else BODY + 0.5, block.words)
-        elif isinstance(block, Verbatim):
-            self._verbatim(block.words)
+            self._words(block)
+        elif isinstance(block, Break):
+            self.ln(2.4 * self.by)
+        elif isinstance(block, Lines):
+            self._lines(block.words)
         elif isinstance(block, Boxes):
             self._boxes(block.items)
         elif isinstance(block, Blanks):
@@ -160,6 +170,34 @@ class _Paper(FPDF):
         else:
             assert isinstance(block, CheckLine)
             self._check_line()
+
+    def _begins(self, block: Block | None) -> float:
+        """Return how much of a block, in mm, has to stand on the page of its heading."""
+        if isinstance(block, Words):
+            return self._high(block)
+        return 10.4 * self.by
+
+    def _words(self, one: Words) -> None:
+        """Lay out a paragraph whole, on the next page where this one has no room for all of it."""
+        self._keep(self._high(one) / self.by)
+        self._paragraph(one, dry=False)
+
+    def _high(self, one: Words) -> float:
+        return self._paragraph(one, dry=True)
+
+    def _paragraph(self, one: Words, dry: bool) -> float:
+        """Return how high a paragraph is, mm; dry : it is not laid out."""
+        size = (SMALL if one.small else BODY + 0.5) * self.by
+        self.set_font("sheet", "B" if one.strong else "", size)
+        left = STEP * self.by * max(one.under - 1, 0)
+        self.set_x(self.l_margin + left)
+        high = self.multi_cell(
+            self.epw - left, size / POINT * 1.28, _showable(one.words), align="L", dry_run=dry,
+            output=MethodReturnValue.HEIGHT, new_x=XPos.LMARGIN, new_y=YPos.NEXT,
+        )  # fmt: skip
+        self.set_x(self.l_margin)
+        assert isinstance(high, float)
+        return high
 
     def _keep(self, high: float) -> None:
         """Begin a new page where not even so much room is left on this one."""
@@ -171,7 +209,7 @@ class _Paper(FPDF):
         high = size * self.by / POINT * 1.28
         self.multi_cell(self.epw, high, _showable(words), align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
 
-    def _verbatim(self, words: str) -> None:
+    def _lines(self, words: str) -> None:
         self.set_font("mono", "", MONO * self.by)
         high = MONO * self.by / POINT * 1.22
         for line in words.split("\n"):
@@ -179,67 +217,94 @@ class _Paper(FPDF):
 
     def _table(self, table: Table) -> None:
         size = (LARGE if table.large else BODY - 1) * self.by
-        shown = [[self._shown(cell) for cell in row] for row in table.rows]
-        natural = self._natural(table, shown, size)
+        natural = self._natural(table, size)
         while table.large and sum(natural) > self.epw and size > BODY * min(self.by, 1.0):
             size *= 0.97  # at arm's length smaller letters read better than broken words
-            natural = self._natural(table, shown, size)
-        widths = _shared(natural, table.wide or (0,), self.epw)
-        columns = [[row[place] for row in shown if row[place]] for place in range(len(table.heads))]
-        right = [bool(column) and all(_is_number(one) for one in column) for column in columns]
-        self._row(table.heads, widths, size * 0.72, tuple(range(len(table.heads))), right, rule=0.4)
-        for row in shown:
-            self._row(row, widths, size, table.strong, right, 0.1, ROOMY if table.to_write else 0.0)
+            natural = self._natural(table, size)
+        places = range(len(table.columns))
+        widths = _shared(natural, [place for place in places if table.columns[place].wide], self.epw)
+        right = [_stands_right(table, place) for place in places]
+        strong = [one.strong for one in table.columns]
+        heads = [one.replace("\n", " ") for one in table.heads]
+        named = any(heads)
+        lines = [self._cells(heads, widths, size * 0.72, [True] * len(heads))] if named else []
+        least = ROOMY if any(one.to_write for one in table.columns) else 0.0
+        first = next((one for one in table.rows if isinstance(one, Row)), None)
+        begun = (
+            0.0
+            if first is None
+            else self._height(self._cells(first.cells, widths, size, strong), size, least)
+        )
+        self._keep((sum(self._height(one, size * 0.72) for one in lines) + begun) / self.by)
+        for cells in lines:  # never without a row under them
+            self._row(cells, widths, size * 0.72, right, self._height(cells, size * 0.72), 0.4)
+        for row in table.rows:
+            if isinstance(row, Words):
+                self._words(row)
+                continue
+            cells = self._cells(row.cells, widths, size, strong)
+            set_in = STEP * self.by * max(row.under - 1, 0)
+            self._row(cells, widths, size, right, self._height(cells, size, least), 0.1, set_in)
         self.ln(1.2 * self.by)
 
-    def _natural(self, table: Table, shown: Sequence[Sequence[str]], size: float) -> list[float]:
+    def _natural(self, table: Table, size: float) -> list[float]:
         """Return how wide each column is where nothing is wrapped."""
-        found = [0.0] * len(table.heads)
-        for row, bold in ((table.heads, True), *((one, False) for one in shown)):
-            for place, words in enumerate(row):
-                self.set_font(
-                    "sheet", "B" if bold or place in table.strong else "", size * (0.72 if bold else 1.0)
-                )
-                wide = self.get_string_width(_showable(words)) + 2 * PAD * self.by + 0.2
+        found = [one.to_write for one in table.columns]
+        rows = [
+            (table.heads, 0, True),
+            *((one.cells, one.under, False) for one in table.rows if isinstance(one, Row)),
+        ]
+        for cells, under, head in rows:
+            for place, cell in enumerate(cells):
+                if len(cells) < len(found) and place == len(cells) - 1 and place:
+                    continue  # takes up what is left
+                bold = head or table.columns[place].strong
+                self.set_font("sheet", "B" if bold else "", size * (0.72 if head else 1.0))
+                wide = self.get_string_width(_showable(shown(cell))) + 2 * PAD * self.by + 0.2
+                wide += 0.0 if place else STEP * self.by * max(under - 1, 0)
                 found[place] = max(found[place], wide)
-        for place, room in table.to_write:
-            found[place] = max(found[place], room)
         return found
 
-    def _shown(self, cell: str | Length) -> str:
-        return cell if isinstance(cell, str) else cell.shown(cell.unit or self.sheet.units)
+    def _cells(
+        self, row: Sequence[Cell], widths: Sequence[float], size: float, strong: Sequence[bool]
+    ) -> list[_Set]:
+        """Return a row's cells, each wrapped within its column, the last one within those that are left."""
+        found = []
+        for place, cell in enumerate(row):
+            wide = sum(widths[place:]) if place == len(row) - 1 else widths[place]
+            self.set_font("sheet", "B" if strong[place] else "", size)
+            lines = _wrapped(self, _showable(shown(cell)), wide - 2 * PAD * self.by)
+            found.append(_Set(lines, wide, strong[place]))
+        return found
+
+    def _height(self, cells: Sequence[_Set], size: float, least: float = 0.0) -> float:
+        """Return how high a row is; least : it is no lower."""
+        return max(max(len(one.lines) for one in cells) * size / POINT * 1.3 + 1.0 * self.by, least)
 
     def _row(
         self,
-        row: Sequence[str],
+        cells: Sequence[_Set],
         widths: Sequence[float],
         size: float,
-        strong: Sequence[int],
         right: Sequence[bool],
+        high: float,
         rule: float,
-        least: float = 0.0,
+        set_in: float = 0.0,
     ) -> None:
-        """Lay out a row, each cell wrapped within its column.
-
-        right : the columns that stand to the right;  least : how high the row is at least
-        """
+        """Lay out a row; right : the columns that stand to the right;  set_in : its first cell, mm."""
         line, pad = size / POINT * 1.3, PAD * self.by
-        cells: list[list[str]] = []
-        for place, (words, wide) in enumerate(zip(row, widths, strict=True)):
-            self.set_font("sheet", "B" if place in strong else "", size)
-            cells.append(_wrapped(self, _showable(words), wide - 2 * pad))
-        high = max(max(len(one) for one in cells) * line + 1.0 * self.by, least)
         if self.will_page_break(high):
             self.add_page(same=True)
         top, left = self.get_y(), self.l_margin
-        for place, (lines, wide, aligned) in enumerate(zip(cells, widths, right, strict=True)):
-            self.set_font("sheet", "B" if place in strong else "", size)
-            for index, words in enumerate(lines):
-                self.set_xy(left + pad, top + 0.5 * self.by + index * line)
-                self.cell(wide - 2 * pad, line, words, align="R" if aligned else "L")
-            left += wide
+        for place, one in enumerate(cells):
+            self.set_font("sheet", "B" if one.strong else "", size)
+            aligned = right[place] and one.wide == widths[place]
+            for index, words in enumerate(one.lines):
+                self.set_xy(left + pad + (0.0 if place else set_in), top + 0.5 * self.by + index * line)
+                self.cell(one.wide - 2 * pad, line, words, align="R" if aligned else "L")
+            left += one.wide
         self.set_line_width(rule)
-        self.line(self.l_margin, top + high, self.l_margin + self.epw, top + high)
+        self.line(self.l_margin, top + high, self.l_margin + sum(widths), top + high)
         self.set_xy(self.l_margin, top + high)
 
     def _boxes(self, items: Sequence[str]) -> None:
@@ -380,18 +445,32 @@ class _Paper(FPDF):
         self.rect(left - 0.15, foot - 0.78 * size, wide + 0.3, size, style="F")
 
 
+class _Set(NamedTuple):
+    """A cell as it stands in its column."""
+
+    lines: list[str]
+    wide: float  # mm
+    strong: bool
+
+
+def _stands_right(table: Table, place: int) -> bool:
+    """Say whether a column stands to the right: its cells are numbers, all of them."""
+    rows = [row.cells for row in table.rows if isinstance(row, Row) and place < len(row.cells)]
+    column = [cells[place] for cells in rows if len(cells) == len(table.columns) and shown(cells[place])]
+    return bool(column) and all(isinstance(one, Number) or _is_number(shown(one)) for one in column)
+
+
 def _shared(natural: Sequence[float], wide: Sequence[int], room: float) -> list[float]:
     """Return the columns' widths: as they are where they fit, with what is left for the wide ones, or those wrapped."""
     total = sum(natural)
     widths = list(natural)
-    flexible = [place for place in wide if place < len(natural)]
     if total <= room:
-        for place in flexible:
-            widths[place] += (room - total) / len(flexible)
+        for place in wide:
+            widths[place] += (room - total) / len(wide)
         return widths
-    stiff = total - sum(natural[place] for place in flexible)
-    left = room - stiff
+    flexible = wide or (0,)
     asked = sum(natural[place] for place in flexible)
+    left = room - total + asked
     if left < 12.0 * len(flexible):  # all give way
         return [one * room / total for one in natural]
     for place in flexible:

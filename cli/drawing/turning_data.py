@@ -7,19 +7,23 @@ in millimetres of the picture, down from its upper edge, as a page counts.
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from tallstack.geometry.clearance.turning import Turning
 from tallstack.geometry.core.frames import Array
 
-from ..drawing.engine import Engine, numbers, series
-from ..drawing.lines import Drawing, Mark, Point, View
-from ..drawing.parts import Moved
-from ..drawing.sheet import ratio
-from ..drawing.trace import HALF_WAY, PER_DEGREE, across
 from ..page.wording import steady
-from .contents import turned_caption
+from .engine import numbers, series
+from .lines import Mark, Point, View
+from .parts import Moved
+from .sheet import ratio
+from .trace import HALF_WAY, PER_DEGREE, across
+
+if TYPE_CHECKING:
+    from tallstack.geometry.clearance.turning import Turning
+
+    from ..page.model import Turn
+    from .engine import Engine
 
 FINE, FINER = 10_000, 100_000
 
@@ -33,14 +37,18 @@ def moving_marks(engine: Engine, turning: Turning, place: int, view: View) -> li
     ]
 
 
-def turning_data(
-    engine: Engine, turning: Turning, place: int, picture: Drawing, traced: list[str]
-) -> dict[str, Any]:
+def turned_caption(scale: str) -> tuple[str, str]:
+    """Return what stands before and after the crank's place beneath the engine."""
+    return "the engine from the front, ", f"; printed, to scale {scale}"
+
+
+def turning_data(turn: Turn, traced: list[str]) -> dict[str, Any]:
     """Return everything that moves, for the page's own script.
 
-    place  : which angle the picture shows;  picture : the engine on paper;  traced : cylinders that have a trace
+    turn : the engine on paper;  traced : cylinders that have a trace
     """
-    view, there = picture.views[0], numbers(turning, place)
+    engine, turning, picture = turn.engine, turn.turning, turn.picture.drawing
+    view, there = picture.views[0], numbers(turning, turn.place)
 
     def page(point: Point) -> list[float]:
         placed = view.place(point)

@@ -1,0 +1,112 @@
+"""A page on a terminal: what is wrapped where, what stands under what, which columns stand to the right.
+
+A paragraph that stands alone, and a heading, have a blank line above; what stands under something is set in by two letters for each
+level. Nothing but a paragraph is wrapped: no number is ever broken, and what was typed stays whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from .model import Block, Break, Cell, Column, Form, Heading, Lines, Row, Table, Words, flat
+from .wording import WIDTH, paragraph
+
+STEP = 2  # letters by which each level is set in
+HANGING = {Form.PROSE: 2, Form.ITEM: 4, Form.STEP: 3}  # letters by which the second line of a paragraph is
+APART = "  "  # before what stands to the left beside what stands to the right
+BLANK, WITHOUT_DOUBT = "________________ +/- ________", "________________"
+
+
+def text(blocks: Sequence[Block]) -> str:
+    """Return blocks as a terminal shows them."""
+    return "\n".join(lines(blocks))
+
+
+def lines(blocks: Sequence[Block]) -> list[str]:
+    """Return the lines of blocks; those for paper alone have none."""
+    found: list[str] = []
+    for block in flat(blocks):
+        apart = (
+            isinstance(block, (Heading, Break))
+            or (isinstance(block, Words) and not block.under)
+            or (isinstance(block, Table) and not block.under)
+        )
+        if apart and found and found[-1]:
+            found.append("")
+        if isinstance(block, Heading):
+            found.append(paragraph(block.words, 0, 2) if len(block.words) > WIDTH else block.words)
+        elif isinstance(block, Words):
+            found.append(_words(block))
+        elif isinstance(block, Lines):
+            found += block.words.split("\n")
+        elif isinstance(block, Table):
+            found += _to_write(block) if any(one.to_write for one in block.columns) else _table(block)
+    return found
+
+
+def _words(one: Words) -> str:
+    if one.form is Form.LINE:
+        return f"{' ' * STEP * one.under}{one.words}"
+    hanging = HANGING[one.form] if one.under or one.form is not Form.PROSE else 0
+    return paragraph(one.words, STEP * one.under, hanging)
+
+
+def shown(cell: Cell) -> str:
+    """Return a cell as words."""
+    return cell if isinstance(cell, str) else cell.shown()
+
+
+def _table(table: Table) -> list[str]:
+    found = []
+    if any(table.heads):
+        above = [head.rpartition("\n")[::2] for head in table.heads]
+        for line in (0, 1) if any(one for one, _ in above) else (1,):
+            found.append(_row(table.columns, tuple(one[line] for one in above), table.under))
+    for row in table.rows:
+        found.append(_words(row) if isinstance(row, Words) else _row(table.columns, row.cells, row.under))
+    return found
+
+
+def _row(columns: Sequence[Column], cells: Sequence[Cell], under: int) -> str:
+    """Return a row of cells, each in its column; what is too long for one moves on what stands behind it.
+
+    Only a last column that takes what room there is is wrapped.
+    """
+    line = " " * STEP * under
+    spans = len(cells) < len(columns)
+    for place, (column, cell) in enumerate(zip(columns, cells, strict=False)):
+        words = shown(cell)
+        last = place == len(cells) - 1
+        to_left = not column.right or (spans and last and place > 0)
+        if to_left and place and words and (column.right or columns[place - 1].right):
+            line += APART
+        if not to_left:
+            line += f"{words:>{column.room}}"
+        elif place:
+            line += f"{words:<{0 if last and spans else column.room}}"
+        else:
+            line = f"{line}{words:<{max(column.room - len(line), 0)}}"
+    line = line.rstrip()
+    if len(line) <= WIDTH or not columns[-1].wide:
+        return line
+    return paragraph(line.lstrip(), STEP * under, HANGING[Form.ITEM])
+
+
+def _to_write(table: Table) -> list[str]:
+    """Return rows with their first cells beside the blank, and under them the others in words.
+
+    What stands in the column to write in are the words to choose from; what stands in the one behind it says that it has no +/-.
+    """
+    found = []
+    at = next(place for place, one in enumerate(table.columns) if one.to_write)
+    for row in table.rows:
+        assert isinstance(row, Row)
+        letter, entry, *told, choices, no_doubt = map(shown, row.cells[: at + 2])
+        first = f"{' ' * STEP * row.under}{letter}".ljust(table.columns[0].room - 1) + f" {entry}"
+        blank = choices or (WITHOUT_DOUBT if no_doubt else BLANK)
+        behind = paragraph("; ".join(one for one in told if one), 3 * STEP, 2)
+        if len(first) + len(blank) + STEP <= WIDTH:
+            found += [f"{first}{blank:>{WIDTH - len(first)}}", behind]
+        else:
+            found += [first, paragraph(blank, 3 * STEP, 2) if choices else f"{blank:>{WIDTH}}", behind]
+    return found
