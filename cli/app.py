@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 app = typer.Typer(
     name="tallstack",
     no_args_is_help=True,
-    add_completion=False,
+    add_completion=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},

@@ -24,7 +24,6 @@ of Mathematical Functions (1964), from memory, held against a table in the tests
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
@@ -32,6 +31,7 @@ import numpy as np
 from ..core.errors import GeometryError
 from ..core.frames import Array, array
 from ..core.mapping import Flat, kept
+from ..doubt.distributions import student
 from .heel import Heel, Rest, find_heel, least_squares
 from .lobe import Lobe, Series
 from .readings import FEWEST, SPAN, Mask, Readings, bridge, ends_apart, median, notation
@@ -358,17 +358,6 @@ def _judge(rows: _Rows, design: Array, kept: Mask, shape: _Shape, robust: bool) 
 def _limit(count: int) -> float:
     """Return the studentised residual that chance passes in one table of a hundred."""
     return student(1 - CHANCE / (2 * count), 0.7 * count)
-
-
-def student(share: float, free: float) -> float:
-    """Return the quantile of Student's t for a share below it.  Valid: more than about five degrees of freedom."""
-    z = NormalDist().inv_cdf(share)
-    return (
-        z
-        + (z**3 + z) / (4 * free)
-        + (5 * z**5 + 16 * z**3 + 3 * z) / (96 * free**2)
-        + (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / (384 * free**3)
-    )
 
 
 def _zeroed(shape: _Shape, off: Array) -> tuple[Lobe, Array, Array]:

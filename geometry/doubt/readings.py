@@ -35,6 +35,7 @@ from ..core.errors import GeometryError
 from ..core.frames import Array
 from ..core.ranking import ranked
 from .budget import Doubt, moves
+from .distributions import beyond
 
 ROUNDS = 30
 FREE = 6  # rounds before a step is shortened
@@ -311,26 +312,3 @@ def _entries(tied: Tied, shift: Mapping[str, float], row: Row, least: float) -> 
         and abs(one.error) <= THINKABLE * scale[one.name]
     ]
     return tuple(ranked(as_well, lambda one: abs(one.sigmas)))
-
-
-def beyond(square: float, freedom: int) -> float:
-    """Return the chance of a sum of squares of so many standard normal numbers beyond a value.
-
-    Source: the closed forms for whole degrees of freedom, M. Abramowitz, I. A. Stegun, Handbook of Mathematical
-    Functions (1964), 26.4.4 and 26.4.5, from memory, held against a library in the tests.
-    """
-    if freedom <= 0:
-        return 1.0
-    half = square / 2.0
-    if freedom % 2 == 0:
-        term = total = math.exp(-half)
-        for step in range(1, freedom // 2):
-            term *= half / step
-            total += term
-        return min(total, 1.0)
-    total = math.erfc(math.sqrt(half))
-    term = math.sqrt(half) * math.exp(-half) / math.gamma(1.5)
-    for step in range((freedom - 1) // 2):
-        total += term
-        term *= half / (step + 1.5)
-    return min(total, 1.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
 import sys
@@ -42,3 +43,20 @@ def test_version_and_module_entry() -> None:
         [sys.executable, "-m", "tallstack.cli", "--version"], capture_output=True, text=True, check=True
     )
     assert re.fullmatch(r"tallstack \d+\.\d+\.\d+\n", ended.stdout)
+
+
+def test_a_shell_completes_commands_and_their_options() -> None:
+    def completed(words: str, place: int) -> list[str]:
+        asked = {"_TALLSTACK_COMPLETE": "complete_bash", "COMP_WORDS": words, "COMP_CWORD": str(place)}
+        code = "import sys; sys.argv[0] = 'tallstack'; from tallstack.cli.app import main; main()"
+        ended = subprocess.run(
+            [sys.executable, "-c", code],
+            capture_output=True,
+            text=True,
+            env={**os.environ, **asked},
+            check=False,
+        )
+        return ended.stdout.split()
+
+    assert completed("tallstack pu", 1) == ["pushrods"]
+    assert "--strict" in completed("tallstack pushrods --", 2)

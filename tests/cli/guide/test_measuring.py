@@ -91,7 +91,7 @@ def test_what_narrows_a_card_is_asked_under_one_heading(monkeypatch: pytest.Monk
         "card = { peak = 0.3, duration = { at = 0.05, degrees = 226 } }\n"
     )
     saving = SimpleNamespace(name="lobe.exhaust.card.top_centre", saves=0.5)
-    sure = SimpleNamespace(groups=(), next=(saving,))
+    sure = SimpleNamespace(answers=(), next=(saving,))
     monkeypatch.setattr(measuring, "_narrowing", lambda *_: ["lobe.intake.card.top_centre"])
     monkeypatch.setattr(measuring.risk_command, "worked_out", lambda *_: (sure,))
     groups = measuring.to_measure(understood(Path("job.toml"), text), measuring.ANSWERS[:2])

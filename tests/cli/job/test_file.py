@@ -9,6 +9,7 @@ from tallstack.cli.job.loading import understood
 from tallstack.geometry.doubt.budget import Budget
 
 from ...job_texts import FULL, TWO, changed
+from ...results import result
 
 
 def read(text: str, *variations: str):  # noqa: ANN201
@@ -63,8 +64,8 @@ def test_what_readings_move_is_moved_in_the_mapping_alone() -> None:
 
 def test_what_moves_an_answer_and_is_not_entered_is_lacking() -> None:
     job = read(TWO)
-    budgets = [None, Budget(0.0, {}, ("stack.cylinder", "lobe.intake.lash_read"))]
-    assert job.lacks_of(budgets) == ("lobe.intake.lash_read",)
+    unsaid = Budget(0.0, {}, ("stack.cylinder", "lobe.intake.lash_read"))
+    assert job.lacks_of([result(1.0), result(1.0)._replace(budget=unsaid)]) == ("lobe.intake.lash_read",)
 
 
 def test_the_files_of_a_job_are_its_own_and_those_it_names() -> None:

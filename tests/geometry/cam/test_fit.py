@@ -9,9 +9,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.stats import t as students_t
 from tallstack.geometry.cam import fit as lobe_fit
-from tallstack.geometry.cam.fit import Fit, fit, student
+from tallstack.geometry.cam.fit import Fit, fit
 from tallstack.geometry.cam.readings import Readings
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.frames import array
@@ -26,8 +25,8 @@ TEN = np.arange(-180.0, 180.0, 10.0)
 DENSE = np.arange(-180.0, 180.0, 1.0)
 NEAR = np.arange(-40.0, 41.0)  # of the nose
 LIFTED = np.arange(-75.0, 76.0)
-SEEDS = 60
-MANY = 200
+SEEDS = 40
+MANY = 100
 
 
 @cache
@@ -289,14 +288,6 @@ def test_a_gap_in_the_lift_is_refused() -> None:
         fit(Readings(np.arange(7.0), np.arange(7.0)))
     with pytest.raises(GeometryError, match="the lift is the same all round"):
         fit(Readings(np.arange(0, 6, 0.5), np.ones(12)))
-
-
-def test_students_quantile_against_a_table() -> None:
-    for share in (0.9, 0.99, 0.9999, 0.99999):
-        for free in (10, 20, 50, 200):
-            assert student(share, free) == pytest.approx(
-                students_t.ppf(share, free), rel=2e-2 if free < 20 else 3e-3
-            )
 
 
 @pytest.mark.study

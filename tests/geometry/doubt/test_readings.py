@@ -18,7 +18,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.stats import chi2
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.readings import laid
@@ -26,7 +25,7 @@ from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.doubt.budget import Doubt, budget
 from tallstack.geometry.doubt.draws import draws
-from tallstack.geometry.doubt.readings import Doubts, Row, beyond, fused, untied
+from tallstack.geometry.doubt.readings import Doubts, Row, fused, untied
 from tallstack.geometry.sure.bench_checks import Check, checks, excess, moves_of, rows
 
 from ...commands import COORDINATES, EXAMPLES, SINGLE, tallstack
@@ -204,12 +203,6 @@ def test_dropping_a_reading_takes_its_square_off(tmp_path: Path) -> None:
     for place, one in enumerate(found.checks):
         left = posterior(job, every[:place] + every[place + 1 :], known)
         assert found.disagreement - left.disagreement == pytest.approx(one.after**2, rel=0.05, abs=0.05)
-
-
-def test_the_chance_of_a_sum_of_squares() -> None:
-    for freedom in range(1, 25):
-        for square in (0.2, 1.0, 4.0, 15.0, 50.0):
-            assert beyond(square, freedom) == pytest.approx(float(chi2.sf(square, freedom)), abs=1e-12)
 
 
 def test_two_readings_of_one_length_are_the_weighted_mean() -> None:
