@@ -37,11 +37,11 @@ from ..page.answer import (
     tail,
     warning_blocks,
 )
-from ..page.clearance_words import HAND, pair_lines, source_lines, summary_lines, timing_lines, valve_lines
-from ..page.model import Block, Break, Lines, as_they_are
+from ..page.clearance_words import HAND, pair_blocks, source_blocks, summary, timing_blocks, valve_blocks
+from ..page.model import Block, Break, Lines, Words
 from ..page.remedy_words import Mended, remedy_row
 from ..page.since_words import changed_blocks
-from ..page.wording import paragraph, train_name, whose
+from ..page.wording import train_name, whose
 
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
 STEP_RAD = math.radians(0.5)
@@ -113,16 +113,16 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
     return Answer(page(job, everything), document(job, everything), ended)
 
 
-def _unusable(job: JobFile, found: Clearances) -> str:
-    """Return why no clearance can be worked out, one line for each thing that is missing."""
-    lines = [f"{job.path}: no clearance can be worked out yet"]
+def _unusable(job: JobFile, found: Clearances) -> list[Block]:
+    """Return why no clearance can be worked out, a paragraph for each thing that is missing."""
+    blocks: list[Block] = [Lines(f"{job.path}: no clearance can be worked out yet")]
     if not found.valves:
-        lines.append("  no [[train]] in this job: write one for each valve gear")
+        blocks.append(Words("no [[train]] in this job: write one for each valve gear", 1))
     for one in found.valves:
-        lines.append(f"  {train_name(one.train)}:")
+        blocks.append(Words(f"{train_name(one.train)}:", 1))
         for route, lacks in one.lacks.items():
-            lines.append(paragraph(f"{route}: {', '.join(meant(entry, one.train) for entry in lacks)}", 4, 2))
-    return "\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"])
+            blocks.append(Words(f"{route}: {', '.join(meant(entry, one.train) for entry in lacks)}", 2))
+    return [*blocks, Lines(f"`tallstack check {quoted(job.path)}` says more")]
 
 
 def _mended(
@@ -235,18 +235,18 @@ def page(job: JobFile, everything: Found) -> list[Block]:
     found = everything.all
     blocks = [
         head_part("CLEARANCE", job),
-        *as_they_are(summary_lines(job, found)),
+        *summary(job, found),
         *warning_blocks(job),
         *changed_blocks(job, READINGS[1:]),
     ]
     for valve in found.valves:
         mended, wall = everything.mended.get(valve.train, ()), everything.walls.get(valve.train, ())
-        blocks += as_they_are(["", *valve_lines(job, valve, mended, wall)])
+        blocks += valve_blocks(job, valve, mended, wall)
     for pair in found.pairs:
-        blocks += as_they_are(["", *pair_lines(job, pair, everything.mended.get(pair.cylinder, ()))])
-    blocks += as_they_are(["", *source_lines(found)])
+        blocks += pair_blocks(job, pair, everything.mended.get(pair.cylinder, ()))
+    blocks += source_blocks(found)
     if everything.timing:
-        blocks += as_they_are(timing_lines(job, found, everything.timing))
+        blocks += timing_blocks(job, found, everything.timing)
     return [*blocks, assumed_part(everything.assumed, job.units), caution(HAND)]
 
 

@@ -21,7 +21,8 @@ from ..job.entries.fields import did_you_mean
 from ..job.file import JobFile
 from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer, warning_blocks
-from ..page.wording import paragraph, train_name
+from ..page.model import Lines, Words
+from ..page.wording import train_name
 
 ENGINE = "engine"  # the name of the whole of it, where no cylinder is called so
 
@@ -76,11 +77,10 @@ def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: b
         near = did_you_mean(name or "", names) or f"; there are {', '.join(names)}"
         return Answer(f"{job.path}: {name}: no such valve gear or cylinder{near}", {}, UNUSABLE)
     write(out, written(drawing(job, order), kind), force, job.files)
-    said = [f"{out}: {train_name(order.train.name)}, drawn from what was entered"]
-    said += [paragraph(f"cannot be assembled: {one}", 2, 2) for one in order.obstacles]
-    if order.train.drawn is None:
-        said.append(paragraph(no_coordinates(order), 2, 2))
-    return Answer("\n".join(said), {}, MISSED if order.obstacles else OK)
+    told = [f"cannot be assembled: {one}" for one in order.obstacles]
+    told += [no_coordinates(order)] if order.train.drawn is None else []
+    said = Lines(f"{out}: {train_name(order.train.name)}, drawn from what was entered")
+    return Answer((said, *(Words(one, 1) for one in told)), {}, MISSED if order.obstacles else OK)
 
 
 def _cylinder(job: JobFile, name: str, out: Path, force: bool) -> Answer:

@@ -21,7 +21,7 @@ from ..job.fits import Answered, Crossing, Fits
 from ..job.job import Job
 from ..page.across_words import (
     across_rows,
-    crossing_lines,
+    crossing_blocks,
     drop_rows,
     never_lowered,
     piston_rows,
@@ -37,10 +37,10 @@ from ..page.answer import (
     tail,
     warning_blocks,
 )
-from ..page.fits_words import lacking_lines, not_asked_lines, part_lines, row
-from ..page.model import Block, Break, Lines, as_they_are
+from ..page.fits_words import lacking_blocks, not_asked_blocks, part_blocks, row
+from ..page.model import Block, Break, Lines
 from ..page.ports_words import face_rows, facing_rows, port_blocks
-from ..page.verdict_words import summary_lines
+from ..page.verdict_words import summary
 
 HAND = (
     "Each of these is computed from what was entered, and none of them says that the engine may be run. Before final "
@@ -114,8 +114,12 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
     """Return the fits of a job as an answer; job : as its readings leave it."""
     answers = found.answers
     if not found.moved and all(isinstance(one.found, Missing) or not one.found for one in answers):
-        lines = [f"{job.path}: no fit can be worked out yet", *lacking_lines(answers)[2:]]
-        return Answer("\n".join([*lines, f"`tallstack check {quoted(job.path)}` says more"]), {}, UNUSABLE)
+        blocks = [
+            Lines(f"{job.path}: no fit can be worked out yet"),
+            *lacking_blocks(answers)[1:],
+            Lines(f"`tallstack check {quoted(job.path)}` says more"),
+        ]
+        return Answer(blocks, {}, UNUSABLE)
     ended = status_of(job, _judged(found), strict, bool(never_lowered(found.crossing)))
     return Answer(_page(job, found, before), _document(job, found, before), ended)
 
@@ -141,14 +145,18 @@ def _judged(found: Found) -> list[Result]:
 
 def _page(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
     answers = found.answers
-    blocks: list[Block] = [head_part("FITS", job)]
-    blocks += as_they_are(summary_lines(job, _judged(found), never_lowered(found.crossing)))
-    blocks += [*warning_blocks(job, before), *as_they_are(part_lines(job, answers))]
-    blocks += as_they_are(crossing_lines(job, found.crossing))
-    blocks += port_blocks(job, found.moved, found.facing, found.ports_lack, before)
-    blocks += as_they_are(lacking_lines(answers))
-    blocks += as_they_are(not_asked_lines(job.mapping, found.fits))
-    return [*blocks, assumed_part(job.assumed, job.units), caution(HAND)]
+    return [
+        head_part("FITS", job),
+        *summary(job, _judged(found), never_lowered(found.crossing)),
+        *warning_blocks(job, before),
+        *part_blocks(job, answers),
+        *crossing_blocks(job, found.crossing),
+        *port_blocks(job, found.moved, found.facing, found.ports_lack, before),
+        *lacking_blocks(answers),
+        *not_asked_blocks(job.mapping, found.fits),
+        assumed_part(job.assumed, job.units),
+        caution(HAND),
+    ]
 
 
 def _document(job: JobFile, found: Found, before: JobFile | None) -> dict[str, Any]:

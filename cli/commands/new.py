@@ -9,7 +9,7 @@ from pathlib import Path
 from ..files import OutputRefusedError, free, quoted, write
 from ..guide.blank import blank_job
 from ..page.answer import INTERRUPTED, Answer
-from ..page.wording import paragraph
+from ..page.model import Lines, Words
 
 
 def answer(path: Path, blank: bool, units: str, force: bool) -> Answer:
@@ -31,11 +31,11 @@ def answer(path: Path, blank: bool, units: str, force: bool) -> Answer:
             raise OutputRefusedError(message)
         return _guided(path, units, force)
     write(path, blank_job(units or "in").encode(), force)
-    told = paragraph(
+    told = Words(
         f"{path} is ready to fill in. Write each reading between the quotes, with its unit and its +/-; leave "
         "blank what is not measured yet. Then run:"
     )
-    return Answer(f"{told}\ntallstack check {quoted(path)}", {})
+    return Answer((told, Lines(f"tallstack check {quoted(path)}")), {})
 
 
 def _guided(path: Path, units: str, force: bool) -> Answer:

@@ -37,9 +37,9 @@ from ..page.answer import (
     warning_blocks,
 )
 from ..page.check_words import check_blocks, checks_row, kind_of
-from ..page.model import Block, Form, Words, as_they_are
-from ..page.risk_words import Group, group_lines, next_lines, rest_lines, row, worth_row
-from ..page.verdict_words import summary_lines
+from ..page.model import Block, Form, Words
+from ..page.risk_words import Group, group_blocks, next_blocks, rest_blocks, row, worth_row
+from ..page.verdict_words import summary
 
 if TYPE_CHECKING:
     from tallstack.geometry.cam.cam import Tables
@@ -294,10 +294,10 @@ def page(job: JobFile, found: Found) -> list[Block]:
     meeting = [
         f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
     ]
-    blocks += as_they_are(summary_lines(job, found.answers, meeting))
+    blocks += summary(job, found.answers, meeting)
     blocks += [*warning_blocks(job), *check_blocks(job, found.laid)]
     for group in found.groups:
-        blocks += as_they_are(group_lines(job, group))
+        blocks += group_blocks(job, group)
     if found.unknown:
         named = ", ".join(
             one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in found.unknown
@@ -307,10 +307,10 @@ def page(job: JobFile, found: Found) -> list[Block]:
     if found.bottomless:
         told = f"room to the plunger's bottom NOT KNOWN, and no preload proved, without {', '.join(found.bottomless)}"
         blocks.append(Words(told, 1, Form.ITEM))
-    blocks += as_they_are(rest_lines(job, found.groups, found.costs, found.drawn))
+    blocks += rest_blocks(job, found.groups, found.costs, found.drawn)
     judged = [one for one in found.answers if one.verdict is not None]
     bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
-    blocks += as_they_are(next_lines(found.next, found.done, bare, found.unknown, found.bottomless))
+    blocks += next_blocks(found.next, found.done, bare, found.unknown, found.bottomless)
     return [*blocks, Words(TOOLS, 1), assumed_part(job.assumed, job.units), caution()]
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from ..files import OutputRefusedError, ending, free, quoted, write
 from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer
-from ..page.wording import paragraph
+from ..page.model import Lines, Words
 
 if TYPE_CHECKING:
     from ..sheet.work import Work
@@ -83,7 +83,7 @@ def answer(job: Job, out: Path, paper: str, date: str | None, shelf: Path | None
     named = "".join(one if one.isprintable() else "?" for one in Path(job.path).name)
     exactly = f", sha256 {found.hash[:16]}" if found.hash else ""
     foot = f"{named}{exactly}; tallstack {version('tallstack')}; printed {shown}"
-    page, unprinted = sheet(found, foot), ""
+    page, unprinted = sheet(found, foot), []
     if out.suffix.lower() == ".pdf":
         from ..page.pdf import pdf
 
@@ -95,17 +95,16 @@ def answer(job: Job, out: Path, paper: str, date: str | None, shelf: Path | None
         content = html(page)
     write(out, content, force, sources)
     missed = any(one.status == MISSED for one in found.told.values())
-    told = f"{out}: {', '.join(found.told)}; its first page is for above the bench"
-    return Answer(told + unprinted, {}, MISSED if missed else OK)
+    told = Lines(f"{out}: {', '.join(found.told)}; its first page is for above the bench")
+    return Answer((told, *unprinted), {}, MISSED if missed else OK)
 
 
-def _unprinted(found: Work) -> str:
+def _unprinted(found: Work) -> list[Words]:
     """Return what is to be said of letters that the PDF cannot show."""
     from ..page.letters import known
 
     typed = [found.job.title, *(one.typed for one in found.job.entries.values())]
     typed += [text for fact in found.facts for text in (fact.by, fact.tool, fact.note)]
     lacking = sorted({one for text in typed for one in text if one.isprintable() and ord(one) not in known()})
-    if not lacking:
-        return ""
-    return "\n" + paragraph(f"its letters lack {' '.join(lacking[:8])}: each is printed as ?", 2, 2)
+    named = " ".join(lacking[:8])
+    return [Words(f"its letters lack {named}: each is printed as ?", 1)] if lacking else []

@@ -13,7 +13,8 @@ from ..job.entries.fields import Choice, Kind, Parts, Quantity
 from ..job.faults import Loc
 from ..job.file import JobFile
 from ..job.reading.values import EXAMPLES
-from ..page.wording import entry_value, paragraph
+from ..page.text import paragraph
+from ..page.wording import entry_value
 from .blank import letter_at, usually
 from .questions import Question
 from .told import WORDS

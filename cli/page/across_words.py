@@ -17,7 +17,8 @@ from ..job.contradicted import word
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.fits import Crossing
-from .wording import at_top_centre, length, paragraph, steady, whose
+from .model import Block, Form, Heading, Words
+from .wording import at_top_centre, length, steady, whose
 
 HOLD = (
     "Hold the crank at that angle with a stop, not with a hand, and turn nothing while a cylinder is half on; look "
@@ -44,60 +45,54 @@ def never_lowered(found: Crossing) -> list[str]:
     ]
 
 
-def crossing_lines(job: JobFile, found: Crossing) -> list[str]:
+def crossing_blocks(job: JobFile, found: Crossing) -> list[Block]:
     """Return what meets across the cylinders and the windows for lowering them."""
-    lines: list[str] = []
+    blocks: list[Block] = []
     if found.across:
         who = whose(found.limit)
-        lines += ["", "ACROSS THE CYLINDERS"]
-        lines.append(
-            paragraph(
-                f"at least {length(found.limit.value, job.units)}: {who} (targets.across)",
-                2,
-                2,
-            )
-        )
+        blocks.append(Heading("ACROSS THE CYLINDERS"))
+        blocks.append(Words(f"at least {length(found.limit.value, job.units)}: {who} (targets.across)", 1))
     for one in found.across:
-        lines.append(_closest(job, found, one, PISTON, one.piston))
+        blocks.append(_closest(job, found, one, PISTON, one.piston))
         if (one.moving, one.spigot) in found.reliefs:
-            lines.append(paragraph(_cut(job, one.spigot, found.reliefs[one.moving, one.spigot]), 6, 2))
+            blocks.append(Words(_cut(job, one.spigot, found.reliefs[one.moving, one.spigot]), 3))
         if one.conrod is not None:
-            lines.append(_closest(job, found, one, CONROD, one.conrod))
+            blocks.append(_closest(job, found, one, CONROD, one.conrod))
             if found.sure[CONROD, one.moving, one.spigot].verdict is Verdict.SHORT:
-                lines.append(paragraph(NO_RELIEF, 6, 2))
+                blocks.append(Words(NO_RELIEF, 3))
     for pair in found.pistons:
         names = " and ".join(pair.cylinders)
         at = at_top_centre(math.degrees(pair.at))
         text = f"pistons of {names}: {length(pair.gap, job.units)}, {at} of {pair.cylinders[0]}"
         meets = "; 0 is contact" if pair.gap <= 0 else ""
-        lines.append(paragraph(f"{text}: {_told(job, found.sure[PISTONS, *pair.cylinders])}{meets}", 2, 4))
+        blocks.append(
+            Words(f"{text}: {_told(job, found.sure[PISTONS, *pair.cylinders])}{meets}", 1, Form.ITEM)
+        )
     for spigot, other in found.spigots:
         text = f"spigot of {spigot} against spigot of {other}: NOT LOOKED AT; lay one over the other by hand before either goes on"
-        lines.append(paragraph(text, 2, 4))
+        blocks.append(Words(text, 1, Form.ITEM))
     if found.drop_on:
-        lines += ["", "LOWERING ONE CYLINDER WITH THE OTHER FITTED, crank angles of the fitted one"]
+        blocks.append(Heading("LOWERING ONE CYLINDER WITH THE OTHER FITTED, crank angles of the fitted one"))
         if found.room > 0:
-            lines.append(
-                paragraph(f"with {length(found.room, job.units)} of room: yours (targets.lowering)", 2, 2)
-            )
+            blocks.append(Words(f"with {length(found.room, job.units)} of room: yours (targets.lowering)", 1))
     for drop in found.drop_on:
-        lines += _drop(job, drop, found.sure[LOWERED, drop.fitted, drop.lowered])
+        blocks += _drop(job, drop, found.sure[LOWERED, drop.fitted, drop.lowered])
         if drop.windows and found.unseen(drop.fitted, drop.lowered):
-            lines.append(paragraph(AS_FAR_AS, 6, 2))
+            blocks.append(Words(AS_FAR_AS, 3))
     if any(drop.windows and not drop.always for drop in found.drop_on):
-        lines.append(paragraph(HOLD, 2, 2))
+        blocks.append(Words(HOLD, 1))
     needs = list(dict.fromkeys(entry for one in found.lacks for entry in one.entries))
     if needs:
         named = ", ".join(meant(entry) for entry in needs)
-        lines += ["", paragraph(f"across the cylinders, not measured: {named}", 0, 4)]
-    return lines
+        blocks += [Words(f"across the cylinders, not measured: {named}", form=Form.ITEM)]
+    return blocks
 
 
-def _closest(job: JobFile, found: Crossing, pair: Across, kind: str, close: Closest) -> str:
+def _closest(job: JobFile, found: Crossing, pair: Across, kind: str, close: Closest) -> Words:
     text = f"{PART[kind]} of {pair.moving} to the spigot of {pair.spigot}: {length(close.gap, job.units)}"
     at = at_top_centre(math.degrees(close.at))
     place = f"{at} of {pair.moving}, at {_around(close.around)} degrees around the bore of {pair.spigot}"
-    return paragraph(f"{text}, {place}: {_told(job, found.sure[kind, pair.moving, pair.spigot])}", 2, 4)
+    return Words(f"{text}, {place}: {_told(job, found.sure[kind, pair.moving, pair.spigot])}", 1, Form.ITEM)
 
 
 def _told(job: JobFile, one: Result) -> str:
@@ -110,39 +105,39 @@ def _told(job: JobFile, one: Result) -> str:
     return f"{verdict}; no +/- entered for {first}{others}"
 
 
-def _drop(job: JobFile, drop: DropOn, sure: Result) -> list[str]:
-    lines = _lowered(job, drop)
+def _drop(job: JobFile, drop: DropOn, sure: Result) -> list[Words]:
+    words = _lowered(job, drop)
     if sure.proved:
-        lines.append(paragraph(f"that room is known to +/- {length(sure.budget.expanded, job.units)}", 6, 2))
+        words.append(Words(f"that room is known to +/- {length(sure.budget.expanded, job.units)}", 3))
     if not math.isnan(drop.crown):
         side = "above" if drop.crown >= 0 else "below"
         text = f"the crown of {drop.lowered} then stands {length(abs(drop.crown), job.units)} {side} its case deck"
-        lines.append(paragraph(text, 6, 2))
-    return lines
+        words.append(Words(text, 3))
+    return words
 
 
-def _lowered(job: JobFile, drop: DropOn) -> list[str]:
+def _lowered(job: JobFile, drop: DropOn) -> list[Words]:
     head = f"{drop.fitted} fitted, {drop.lowered} lowered"
     if drop.always:
         return [
-            paragraph(
+            Words(
                 f"{head}: at any crank angle, most room {length(drop.margin, job.units)} at {_signed(drop.best)}",
-                2,
-                4,
+                1,
+                Form.ITEM,
             )
         ]
     if not drop.windows:
         meets = f"they meet by {length(-drop.margin, job.units)}"
         why = f"most room {length(drop.margin, job.units)}" if drop.margin > 0 else meets
         text = f"{head}: NONE, {why} at the least bad angle, {_signed(drop.best)}"
-        return [paragraph(text, 2, 4), paragraph(_cut(job, drop.lowered, drop.relief), 6, 2)]
-    lines = []
+        return [Words(text, 1, Form.ITEM), Words(_cut(job, drop.lowered, drop.relief), 3)]
+    words = []
     for one in drop.windows:
         text = f"{head}: {_window(one)}; most room {length(one.margin, job.units)} at {_signed(one.at)}"
-        lines.append(paragraph(text, 2, 4))
+        words.append(Words(text, 1, Form.ITEM))
     assert drop.safest is not None
-    lines.append(paragraph(f"hold the crank at {_signed(drop.safest)}", 6, 2))
-    return lines
+    words.append(Words(f"hold the crank at {_signed(drop.safest)}", 3))
+    return words
 
 
 def _window(window: Window) -> str:

@@ -16,12 +16,15 @@ from ..job.entries.fields import INCH
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.fits import Answered, Fits
-from .wording import at_top_centre, decimals, paragraph, steady, whose
+from .model import Block, Column, Form, Heading, Length, Number, Row, Table, Words, under
+from .text import lines
+from .wording import at_top_centre, decimals, whose
 
 ROOM = ("room wanted while a cylinder is lowered", (LOWERING,))
 LBF = 4.4482216152605
 PSI = 6894.757293168361e-6  # N/mm²
-SHOWN: dict[str, tuple[tuple[str, float, int], ...]] = {  # unit → how it is shown: name, size in it, decimals
+Unit = tuple[str, float, int]  # how a quantity is shown: name, size in it, decimals
+SHOWN: dict[str, tuple[Unit, ...]] = {
     "mm": (("mm", 1.0, 2), ("in", INCH, 3)),
     "cc": (("cc", 1.0, 1), ("cu in", 16.387064, 2)),
     "deg": (("deg", 1.0, 2),),
@@ -34,36 +37,36 @@ SHOWN: dict[str, tuple[tuple[str, float, int], ...]] = {  # unit → how it is s
 }
 
 
-def part_lines(job: JobFile, answers: Sequence[Answered]) -> list[str]:
-    """Return every part that could be worked out, then what is not measured."""
-    lines: list[str] = []
+COLUMNS = (Column(room=40), Column(room=14, right=True), Column(room=14, right=True), Column())
+
+
+def part_blocks(job: JobFile, answers: Sequence[Answered]) -> list[Block]:
+    """Return every part that could be worked out, cylinders and valve gears that read alike together."""
+    blocks: list[Block] = []
     for title in dict.fromkeys(one.group.title for one in answers):
-        alike: dict[tuple[str, ...], list[str]] = {}
+        alike: dict[tuple[str, ...], tuple[list[str], list[Row | Words]]] = {}
         for one in answers:
             if one.group.title == title and not isinstance(one.found, Missing):
-                texts = (text for figure in one.told.values() for text in _figure(job, figure))
-                alike.setdefault(tuple(texts), []).append(one.subject.replace(".", " "))
-        if any(alike):
-            lines += ["", title]
-        for shown, subjects in alike.items():
-            if shown:
-                lines += [f"  {', '.join(subjects)}", *shown]
-    return lines
+                rows = [row for figure in one.told.values() for row in _figure(job, figure)]
+                if rows:
+                    read = tuple(lines([Table(COLUMNS, tuple(rows))]))
+                    alike.setdefault(read, ([], rows))[0].append(one.subject.replace(".", " "))
+        blocks += [Heading(title)] if alike else []
+        for subjects, rows in alike.values():
+            blocks += [Words(", ".join(subjects), 1), Table(COLUMNS, tuple(rows))]
+    return blocks
 
 
-def _figure(job: JobFile, one: Result) -> list[str]:
+def _figure(job: JobFile, one: Result) -> list[Row | Words]:
     doubt, figure = one.doubt or 0.0, one.figure
-    shown = "".join(f"{_number(one.value, unit, doubt, figure.rounded):>14}" for unit in _units(job, one))
     refused = not_offered(job, figure, one.value)
     if refused is not None:
-        return [f"    {figure.title:<36}{refused[0]:>14}", paragraph(refused[1], 8, 2)]
-    lines = [f"    {figure.title:<36}{shown}  {word(one.verdict, one.look_again)}".rstrip()]
+        return [Row((figure.title, refused[0], "", ""), 2), Words(refused[1], 4)]
+    shown = (cell(one.value, unit, doubt, figure.rounded) for unit in units_of(job, figure.unit))
     behind = [*one.means, *_angle(one), *_doubt(job, one, doubt), *_limits(job, one)]
-    if one.note:
-        behind.append(one.note)
-    if behind:
-        lines.append(paragraph("; ".join(behind), 8, 2))
-    return lines
+    behind += [one.note] if one.note else []
+    row = Row((figure.title, *shown, word(one.verdict, one.look_again)), 2)
+    return [row, Words("; ".join(behind), 4)] if behind else [row]
 
 
 def not_offered(job: JobFile, figure: Figure, value: float) -> tuple[str, str] | None:
@@ -79,31 +82,27 @@ def value_of(job: JobFile, figure: Figure, value: float) -> str:
     return shown_as(job, value, figure.unit) if refused is None else refused[0]
 
 
-def _units(job: JobFile, one: Result) -> Sequence[tuple[str, float, int]]:
-    units = SHOWN[one.figure.unit]
-    return units[::-1] if job.units == "in" else units
+def units_of(job: JobFile, unit: str) -> Sequence[Unit]:
+    """Return how a quantity is shown, the job's way first."""
+    return SHOWN[unit][::-1] if job.units == "in" else SHOWN[unit]
 
 
-def _number(value: float, unit: tuple[str, float, int], doubt: float = 0.0, way: float = 0.0) -> str:
-    """Return a number in a unit, with no more digits than its doubt supports.
+def cell(value: float, unit: Unit, doubt: float = 0.0, way: float = 0.0) -> Length | Number:
+    """Return a quantity in a unit, with no more digits than its doubt supports.
 
     way : 1.0 to round up, -1.0 to round down, in place of to the nearest
     """
     name, size, places = unit
     places = decimals(doubt / size, places)
     nudged = value / size + way * (0.5 - 1e-4) * 10.0**-places
-    return f"{steady(nudged):z.{places}f} {name}".rstrip()
-
-
-def figure_in(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:
-    """Return a quantity in the job's unit alone."""
-    return _number(value, SHOWN[unit][-1 if job.units == "in" else 0], doubt)
+    if name in ("mm", "in"):
+        return Length(nudged * size, doubt, name, alone=True)
+    return Number(nudged, places, name)
 
 
 def shown_as(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:
     """Return a quantity in the job's unit, with the other beside it."""
-    units = SHOWN[unit][::-1] if job.units == "in" else SHOWN[unit]
-    first, *rest = (_number(value, one, doubt) for one in units)
+    first, *rest = (cell(value, one, doubt).shown() for one in units_of(job, unit))
     return f"{first} ({rest[0]})" if rest else first
 
 
@@ -130,25 +129,23 @@ def _limits(job: JobFile, one: Result) -> list[str]:
     return words
 
 
-def lacking_lines(answers: Sequence[Answered]) -> list[str]:
+def lacking_blocks(answers: Sequence[Answered]) -> list[Block]:
     """Return what is not measured, each part with its entries."""
     alike: dict[tuple[str, tuple[str, ...], str], list[str]] = {}
     for one in answers:
         if isinstance(one.found, Missing):
             own = tuple(entry.removeprefix(f"{one.subject}.") for entry in one.found.entries)
             alike.setdefault((one.group.title, own, one.found.why), []).append(one.subject)
-    if not alike:
-        return []
-    lines = ["", "NOT MEASURED"]
+    told = []
     for (title, entries, why), subjects in alike.items():
         needs = f"needs {', '.join(map(meant, entries))}" if entries else ""
         said = "; ".join(part for part in (why, needs) if part)
         who = ", ".join(subject.replace(".", " ") for subject in subjects)
-        lines.append(paragraph(f"{title.lower()}, {who}: {said}", 2, 4))
-    return lines
+        told.append(Words(f"{title.lower()}, {who}: {said}", 1, Form.ITEM))
+    return under("NOT MEASURED", told)
 
 
-def not_asked_lines(mapping: Flat, found: Fits) -> list[str]:
+def not_asked_blocks(mapping: Flat, found: Fits) -> list[Block]:
     """Return what a target that is not set would add."""
     shown = {key: one.figure for answered in found.answers for key, one in answered.told.items()}
     every = [
@@ -157,10 +154,10 @@ def not_asked_lines(mapping: Flat, found: Fits) -> list[str]:
     more = [figure.more for _, figure in every if figure.more is not None]
     more += [ROOM] if found.crossing.drop_on else []
     open_ = [(what, targets) for what, targets in more if all(one.set_in(mapping) is None for one in targets)]
-    lines = [
-        paragraph(f"{what}: {' or '.join(one.path for one in targets)}", 2, 4) for what, targets in open_
-    ]
-    return ["", "NOT ASKED, worked out once its target is set", *lines] if lines else []
+    told = (
+        Words(f"{what}: {' or '.join(one.path for one in targets)}", 1, Form.ITEM) for what, targets in open_
+    )
+    return under("NOT ASKED, worked out once its target is set", told)
 
 
 def row(answers: Iterable[Answered]) -> dict[str, object]:

@@ -60,6 +60,7 @@ def html(sheet: Sheet) -> bytes:
             kind=lambda block: type(block).__name__,
             drawn=lambda picture: drawn(picture),
             column=_column,
+            switching=_switching,
             shown=shown,
             number=lambda cell: isinstance(cell, (Length, Number)),
             units=both_units(sheet.units),
@@ -96,6 +97,12 @@ def _column(table: Table, place: int) -> str:
     lengths = [row.cells[place] for row in table.rows if isinstance(row, Row) and place < len(row.cells)]
     units = {one.unit for one in lengths if isinstance(one, Length) and one.alone}
     return next(iter(units)) if len(units) == 1 else ""
+
+
+def _switching(table: Table) -> str:
+    """Return the unit that heads name for lengths which the choice of units turns into the other; else nothing."""
+    cells = (cell for row in table.rows if isinstance(row, Row) for cell in row.cells)
+    return next((one.unit for one in cells if isinstance(one, Length) and one.bare and not one.alone), "")
 
 
 def _many(first: Page) -> bool:

@@ -14,7 +14,6 @@ from pathlib import Path
 FACES = (  # family, weight, style as the PDF counts it, file
     ("sheet", "normal", "", "DejaVuSans"),
     ("sheet", "bold", "B", "DejaVuSans-Bold"),
-    ("mono", "normal", "", "DejaVuSansMono"),
 )
 ALWAYS = frozenset(range(0x20, 0x7F))
 

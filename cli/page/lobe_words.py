@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 
 EVENTS = (
-    Column("crank degrees\nat a lifter lift of", 26),
-    Column("opens before\ncentreline", 14, right=True),
+    Column("crank degrees\nat a lifter lift of", 28),
+    Column("opens before\ncentreline", 12, right=True),
     Column("closes after\ncentreline", 14, right=True),
     Column("\nduration", 10, right=True),
     Column("\n+/-", 7, right=True),

@@ -86,7 +86,7 @@ class Break(NamedTuple):
 
 
 class Lines(NamedTuple):
-    """Lines that are set as they are."""
+    """Lines that a terminal shows as they are: no part of a sheet."""
 
     words: str
 
@@ -97,6 +97,7 @@ class Column(NamedTuple):
     head: str = ""
     room: int = 0  # letters that a terminal leaves it; the first column's count from the edge of the page
     right: bool = False  # on a terminal it stands to the right
+    own_line: bool = False  # what is too long for it there has a line of its own
     wide: bool = False  # takes what room there is
     strong: bool = False
     to_write: float = 0.0  # mm, the room to write in it
@@ -205,11 +206,6 @@ def under(heading: str, blocks: Iterable[Block]) -> list[Block]:
     """Return blocks under a heading, nothing where there are none."""
     found = list(blocks)
     return [Heading(heading), *found] if found else []
-
-
-def as_they_are(lines: Sequence[str]) -> list[Block]:
-    """Return lines as a block, nothing where there are none."""
-    return [Lines("\n".join(lines))] if lines else []
 
 
 def plain(heads: Sequence[str], rows: Sequence[Sequence[Cell]], wide: Sequence[int] = ()) -> Table:

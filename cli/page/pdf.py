@@ -15,7 +15,7 @@ from itertools import zip_longest
 from typing import NamedTuple
 
 from fpdf import FPDF
-from fpdf.enums import MethodReturnValue, XPos, YPos
+from fpdf.enums import XPos, YPos
 from fpdf.fonts import TTFFont
 
 from ..drawing.lines import Anchor, Circle, Drawing, Fill, Line, Mark, Text
@@ -25,10 +25,9 @@ from .model import (
     Block,
     Boxes,
     Break,
-    Cell,
     CheckLine,
+    Form,
     Heading,
-    Lines,
     Number,
     Page,
     Picture,
@@ -46,7 +45,13 @@ MARGIN, FOOT = 12.0, 16.0
 POINT = 72 / 25.4  # points for a mm
 PAD = 1.2  # mm, to either side of a table's cell
 STEP = 4.0  # mm, by which what stands under something is set in
-BODY, SMALL, LARGE, HEAD, MONO = 9.0, 7.5, 13.0, 11.0, 7.6  # points
+ABOVE, BREAK, GAP = (
+    1.4,
+    2.4,
+    0.6,
+)  # mm: above a heading and below a table; of a break; below what stands under something
+MUCH = 0.5  # of a page: what stands under a heading is not broken up to there
+BODY, SMALL, LARGE, HEAD = 9.0, 7.5, 13.0, 11.0  # points
 ROOMY = 9.0  # mm, the height of a row to write in
 TRIES = (1.3, 1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.7, 0.62, 0.55, 0.48)  # of sizes, until the first page is one
 LONG_MM, LONG_IN = 100.0, 101.6
@@ -138,14 +143,14 @@ class _Paper(FPDF):
             self.set_auto_page_break(True, FOOT)
             self._text("B", 15 if page is self.sheet.first else 13, page.title)
         for block in blocks[:alone]:  # has a page to itself, with its own title on it
-            self._block(block, None)
+            self._block(block, ())
         if page is not self.sheet.first:
             self.start_section(_showable(page.title))
-        for block, behind in zip_longest(blocks[alone:], blocks[alone + 1 :]):
-            self._block(block, behind)
+        for place in range(alone, len(blocks)):
+            self._block(blocks[place], blocks[place + 1 :])
 
-    def _block(self, block: Block, behind: Block | None) -> None:
-        """Lay out a block; behind : the one that follows it."""
+    def _block(self, block: Block, behind: Sequence[Block]) -> None:
+        """Lay out a block; behind : those that follow it."""
         picture = block.picture if isinstance(block, Turn) else block
         if isinstance(picture, Picture):
             self._picture(picture)
@@ -154,15 +159,13 @@ class _Paper(FPDF):
         if isinstance(block, Table):
             self._table(block)
         elif isinstance(block, Heading):
-            self._keep((5.6 + self._begins(behind)) / self.by)
-            self.ln(1.6 * self.by)
+            self._keep(self._high(block) + self._together(behind))
+            self.ln(ABOVE * self.by)
             self._text("B", HEAD, block.words)
         elif isinstance(block, Words):
             self._words(block)
         elif isinstance(block, Break):
-            self.ln(2.4 * self.by)
-        elif isinstance(block, Lines):
-            self._lines(block.words)
+            self.ln(self._high(block))
         elif isinstance(block, Boxes):
             self._boxes(block.items)
         elif isinstance(block, Blanks):
@@ -171,37 +174,54 @@ class _Paper(FPDF):
             assert isinstance(block, CheckLine)
             self._check_line()
 
-    def _begins(self, block: Block | None) -> float:
-        """Return how much of a block, in mm, has to stand on the page of its heading."""
+    def _together(self, behind: Sequence[Block]) -> float:
+        """Return how much of what stands under a heading has to stand on its page, mm: all of it, unless that is much."""
+        highs: list[float] = []
+        for block in behind:
+            if not isinstance(block, (Words, Table, Break)) or (isinstance(block, Words) and not block.under):
+                break
+            highs.append(self._high(block))
+        if sum(highs) <= MUCH * self.eph:
+            return sum(highs)
+        first = next(place for place, block in enumerate(behind) if not isinstance(block, Break))
+        block = behind[first]
+        return sum(highs[:first]) + (self._laid(block).begins if isinstance(block, Table) else highs[first])
+
+    def _high(self, block: Block) -> float:
+        """Return how high a block of words is, mm."""
         if isinstance(block, Words):
-            return self._high(block)
-        return 10.4 * self.by
+            return len(self._lines(block)) * self._line(block) + (GAP * self.by if block.under else 0.0)
+        if isinstance(block, Table):
+            return self._laid(block).high + ABOVE * self.by
+        return (ABOVE + HEAD / POINT * 1.28 if isinstance(block, Heading) else BREAK) * self.by
+
+    def _line(self, one: Words) -> float:
+        """Return how high a line of a paragraph is, its letters being set."""
+        size = (SMALL if one.small else BODY + 0.5) * self.by
+        self.set_font("sheet", "B" if one.strong else "", size)
+        return size / POINT * 1.28
+
+    def _lines(self, one: Words) -> list[str]:
+        self._line(one)
+        left = STEP * self.by * max(one.under - 1, 0)
+        return _wrapped(self, _showable(one.words), self.epw - left, self._hanging(one))
+
+    def _hanging(self, one: Words) -> float:
+        """Return by how much the second line of a paragraph is set in, mm."""
+        return STEP * self.by if one.form in (Form.ITEM, Form.STEP) else 0.0
 
     def _words(self, one: Words) -> None:
         """Lay out a paragraph whole, on the next page where this one has no room for all of it."""
-        self._keep(self._high(one) / self.by)
-        self._paragraph(one, dry=False)
-
-    def _high(self, one: Words) -> float:
-        return self._paragraph(one, dry=True)
-
-    def _paragraph(self, one: Words, dry: bool) -> float:
-        """Return how high a paragraph is, mm; dry : it is not laid out."""
-        size = (SMALL if one.small else BODY + 0.5) * self.by
-        self.set_font("sheet", "B" if one.strong else "", size)
-        left = STEP * self.by * max(one.under - 1, 0)
-        self.set_x(self.l_margin + left)
-        high = self.multi_cell(
-            self.epw - left, size / POINT * 1.28, _showable(one.words), align="L", dry_run=dry,
-            output=MethodReturnValue.HEIGHT, new_x=XPos.LMARGIN, new_y=YPos.NEXT,
-        )  # fmt: skip
-        self.set_x(self.l_margin)
-        assert isinstance(high, float)
-        return high
+        self._keep(self._high(one))
+        high, left = self._line(one), STEP * self.by * max(one.under - 1, 0)
+        for place, words in enumerate(self._lines(one)):
+            self.set_x(self.l_margin + left + (self._hanging(one) if place else 0.0))
+            self.cell(0.0, high, words, new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self.ln(GAP * self.by if one.under else 0.0)
 
     def _keep(self, high: float) -> None:
-        """Begin a new page where not even so much room is left on this one."""
-        if self.will_page_break(high * self.by):
+        """Begin a new page where not even so much room, mm, is left on this one."""
+        if self.will_page_break(high):
             self.add_page(same=True)
 
     def _text(self, style: str, size: float, words: str) -> None:
@@ -209,43 +229,67 @@ class _Paper(FPDF):
         high = size * self.by / POINT * 1.28
         self.multi_cell(self.epw, high, _showable(words), align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
 
-    def _lines(self, words: str) -> None:
-        self.set_font("mono", "", MONO * self.by)
-        high = MONO * self.by / POINT * 1.22
-        for line in words.split("\n"):
-            self.cell(self.epw, high, _showable(line, keep_spaces=True), new_x=XPos.LMARGIN, new_y=YPos.NEXT)
-
     def _table(self, table: Table) -> None:
+        laid = self._laid(table)
+        if not table.under:
+            self.ln(BREAK * self.by)
+        self._keep(laid.begins)  # no heads without a row under them
+        for row in laid.rows:
+            if isinstance(row, Words):
+                self._words(row)
+            else:
+                self._row(row, laid.widths)
+        self.ln(ABOVE * self.by)
+
+    def _laid(self, table: Table) -> _Laid:
+        """Return a table's rows, wrapped within their columns."""
         size = (LARGE if table.large else BODY - 1) * self.by
         natural = self._natural(table, size)
         while table.large and sum(natural) > self.epw and size > BODY * min(self.by, 1.0):
             size *= 0.97  # at arm's length smaller letters read better than broken words
             natural = self._natural(table, size)
-        places = range(len(table.columns))
-        widths = _shared(natural, [place for place in places if table.columns[place].wide], self.epw)
-        right = [_stands_right(table, place) for place in places]
-        strong = [one.strong for one in table.columns]
+        columns = table.columns
+        widths = _shared(natural, [place for place, one in enumerate(columns) if one.wide], self.epw)
+        right = [_stands_right(table, place) for place in range(len(columns))]
+        least = ROOMY if any(one.to_write for one in columns) else 0.0
         heads = [one.replace("\n", " ") for one in table.heads]
-        named = any(heads)
-        lines = [self._cells(heads, widths, size * 0.72, [True] * len(heads))] if named else []
-        least = ROOMY if any(one.to_write for one in table.columns) else 0.0
-        first = next((one for one in table.rows if isinstance(one, Row)), None)
-        begun = (
-            0.0
-            if first is None
-            else self._height(self._cells(first.cells, widths, size, strong), size, least)
-        )
-        self._keep((sum(self._height(one, size * 0.72) for one in lines) + begun) / self.by)
-        for cells in lines:  # never without a row under them
-            self._row(cells, widths, size * 0.72, right, self._height(cells, size * 0.72), 0.4)
-        for row in table.rows:
+        rows: list[_Strip | Words] = []
+        if any(heads):
+            cells = [
+                self._cell(one, wide, size * 0.72, True, at)
+                for one, wide, at in zip(heads, widths, right, strict=True)
+            ]
+            rows.append(self._strip(cells, size * 0.72, 0.4))
+        for row, behind in zip_longest(table.rows, table.rows[1:]):
             if isinstance(row, Words):
-                self._words(row)
+                rows.append(row._replace(small=True))
                 continue
-            cells = self._cells(row.cells, widths, size, strong)
-            set_in = STEP * self.by * max(row.under - 1, 0)
-            self._row(cells, widths, size, right, self._height(cells, size, least), 0.1, set_in)
-        self.ln(1.2 * self.by)
+            cells = []
+            for place, cell in enumerate(row.cells):
+                spans = place == len(row.cells) - 1 and place < len(columns) - 1
+                wide = sum(widths[place:]) if spans else widths[place]
+                set_in = 0.0 if place else STEP * self.by * max(row.under - 1, 0)
+                cells.append(
+                    self._cell(
+                        shown(cell), wide, size, columns[place].strong, right[place] and not spans, set_in
+                    )
+                )
+            rows.append(self._strip(cells, size, 0.0 if isinstance(behind, Words) else 0.1, least))
+        highs = [self._high(one) if isinstance(one, Words) else one.high for one in rows]
+        return _Laid(rows, sum(widths), sum(highs), sum(highs[:2] if any(heads) else highs[:1]))
+
+    def _cell(
+        self, words: str, wide: float, size: float, strong: bool, right: bool, set_in: float = 0.0
+    ) -> _Cell:
+        """Return a cell wrapped within its width; set_in : from its left edge, mm."""
+        self.set_font("sheet", "B" if strong else "", size)
+        lines = _wrapped(self, _showable(words), wide - set_in - 2 * PAD * self.by)
+        return _Cell(lines, wide, strong, right, set_in)
+
+    def _strip(self, cells: list[_Cell], size: float, rule: float, least: float = 0.0) -> _Strip:
+        """Return a row; rule : the line beneath it;  least : how high it is at least."""
+        high = max(max(len(one.lines) for one in cells) * size / POINT * 1.3 + 1.0 * self.by, least)
+        return _Strip(cells, size, high, rule)
 
     def _natural(self, table: Table, size: float) -> list[float]:
         """Return how wide each column is where nothing is wrapped."""
@@ -265,54 +309,28 @@ class _Paper(FPDF):
                 found[place] = max(found[place], wide)
         return found
 
-    def _cells(
-        self, row: Sequence[Cell], widths: Sequence[float], size: float, strong: Sequence[bool]
-    ) -> list[_Set]:
-        """Return a row's cells, each wrapped within its column, the last one within those that are left."""
-        found = []
-        for place, cell in enumerate(row):
-            wide = sum(widths[place:]) if place == len(row) - 1 else widths[place]
-            self.set_font("sheet", "B" if strong[place] else "", size)
-            lines = _wrapped(self, _showable(shown(cell)), wide - 2 * PAD * self.by)
-            found.append(_Set(lines, wide, strong[place]))
-        return found
-
-    def _height(self, cells: Sequence[_Set], size: float, least: float = 0.0) -> float:
-        """Return how high a row is; least : it is no lower."""
-        return max(max(len(one.lines) for one in cells) * size / POINT * 1.3 + 1.0 * self.by, least)
-
-    def _row(
-        self,
-        cells: Sequence[_Set],
-        widths: Sequence[float],
-        size: float,
-        right: Sequence[bool],
-        high: float,
-        rule: float,
-        set_in: float = 0.0,
-    ) -> None:
-        """Lay out a row; right : the columns that stand to the right;  set_in : its first cell, mm."""
-        line, pad = size / POINT * 1.3, PAD * self.by
-        if self.will_page_break(high):
-            self.add_page(same=True)
+    def _row(self, row: _Strip, wide: float) -> None:
+        """Lay out a row; wide : of the table, mm."""
+        line, pad = row.size / POINT * 1.3, PAD * self.by
+        self._keep(row.high)
         top, left = self.get_y(), self.l_margin
-        for place, one in enumerate(cells):
-            self.set_font("sheet", "B" if one.strong else "", size)
-            aligned = right[place] and one.wide == widths[place]
+        for one in row.cells:
+            self.set_font("sheet", "B" if one.strong else "", row.size)
             for index, words in enumerate(one.lines):
-                self.set_xy(left + pad + (0.0 if place else set_in), top + 0.5 * self.by + index * line)
-                self.cell(one.wide - 2 * pad, line, words, align="R" if aligned else "L")
+                self.set_xy(left + pad + one.set_in, top + 0.5 * self.by + index * line)
+                self.cell(one.wide - one.set_in - 2 * pad, line, words, align="R" if one.right else "L")
             left += one.wide
-        self.set_line_width(rule)
-        self.line(self.l_margin, top + high, self.l_margin + sum(widths), top + high)
-        self.set_xy(self.l_margin, top + high)
+        if row.rule:
+            self.set_line_width(row.rule)
+            self.line(self.l_margin, top + row.high, self.l_margin + wide, top + row.high)
+        self.set_xy(self.l_margin, top + row.high)
 
     def _boxes(self, items: Sequence[str]) -> None:
         """Print checks in two columns, each with a box and a line to write on."""
         half, size = self.epw / 2, 9.5 * self.by
         line = size / POINT * 1.25
         rows = math.ceil(len(items) / 2)
-        self._keep(rows * (2 * line + 2.2) / self.by)
+        self._keep(rows * (2 * line + 2.2))
         self.set_font("sheet", "", size)
         longest = max(self.get_string_width(_showable(one)) for one in items)
         room = half - line - 3
@@ -337,7 +355,7 @@ class _Paper(FPDF):
         line = 8.0 * self.by
         self.set_font("sheet", "", size)
         for start in range(0, len(labels), each):
-            self._keep(line / self.by)
+            self._keep(line)
             row = labels[start : start + each]
             wide = self.epw / len(row)
             top = self.get_y()
@@ -352,7 +370,7 @@ class _Paper(FPDF):
         self.ln(2.0 * self.by)
 
     def _check_line(self) -> None:
-        self._keep(20)
+        self._keep(20 * self.by)
         self.ln(3)
         for long, said in ((LONG_MM, "100 mm"), (LONG_IN, "4 in")):
             top, left = self.get_y() + 2, self.l_margin
@@ -373,7 +391,7 @@ class _Paper(FPDF):
             self._lying_picture(drawing)
             return
         self._stand()
-        self._keep((drawing.height + 8) / self.by)
+        self._keep(drawing.height + 8)
         self.ln(1)
         self._marks(drawing, self.l_margin + (self.epw - drawing.width) / 2, self.get_y(), 1.0)
         self.set_y(self.get_y() + drawing.height + 1)
@@ -445,12 +463,32 @@ class _Paper(FPDF):
         self.rect(left - 0.15, foot - 0.78 * size, wide + 0.3, size, style="F")
 
 
-class _Set(NamedTuple):
+class _Cell(NamedTuple):
     """A cell as it stands in its column."""
 
     lines: list[str]
     wide: float  # mm
     strong: bool
+    right: bool
+    set_in: float  # mm
+
+
+class _Strip(NamedTuple):
+    """A row, which is never broken."""
+
+    cells: list[_Cell]
+    size: float  # of its letters, points
+    high: float  # mm
+    rule: float  # mm, the weight of the line beneath it; 0 where what is said of the row follows
+
+
+class _Laid(NamedTuple):
+    """A table as it is laid out."""
+
+    rows: list[_Strip | Words]
+    widths: float  # mm, of all its columns
+    high: float  # mm
+    begins: float  # mm, of its heads and its first row
 
 
 def _stands_right(table: Table, place: int) -> bool:
@@ -478,23 +516,26 @@ def _shared(natural: Sequence[float], wide: Sequence[int], room: float) -> list[
     return widths
 
 
-def _wrapped(paper: FPDF, words: str, wide: float) -> list[str]:
+def _wrapped(paper: FPDF, words: str, wide: float, hanging: float = 0.0) -> list[str]:
+    """Return words as lines no wider than that, mm; hanging : by how much all but the first are narrower."""
     lines: list[str] = []
-    line = ""
+    line, room = "", wide
     for word in words.split(" "):
         longer = f"{line} {word}".strip()
-        if line and paper.get_string_width(longer) > wide:
+        if line and paper.get_string_width(longer) > room:
             lines.append(line)
             line = word
+            room = wide - hanging
         else:
             line = longer
-        while paper.get_string_width(line) > wide and len(line) > 1:
+        while paper.get_string_width(line) > room and len(line) > 1:
             fits = next(
-                n for n in range(len(line) - 1, 0, -1) if n == 1 or paper.get_string_width(line[:n]) <= wide
+                n for n in range(len(line) - 1, 0, -1) if n == 1 or paper.get_string_width(line[:n]) <= room
             )
             dot = max(line.rfind(".", 0, fits), line.rfind("_", 0, fits))
             cut = dot + 1 if dot > fits / 2 else fits
             lines.append(line[:cut])
+            room = wide - hanging
             line = line[cut:]
     return [*lines, line]
 
@@ -511,7 +552,8 @@ def _is_number(words: str) -> bool:
     return re.fullmatch(r"[-+]?\d+(\.\d+)?( (mm|in|deg))?", words) is not None
 
 
-def _showable(words: str, keep_spaces: bool = False) -> str:
+def _showable(words: str) -> str:
     """Return words with a question mark for every letter that the font does not have."""
-    kept = words if keep_spaces else " ".join(words.split())
-    return "".join(one if one.isprintable() and ord(one) in known() else "?" for one in kept)
+    return "".join(
+        one if one.isprintable() and ord(one) in known() else "?" for one in " ".join(words.split())
+    )

@@ -13,7 +13,6 @@ from tallstack.geometry.engine.metal import ENTRIES
 from ..job.entries.meanings import meant
 from ..job.variations import copied_to
 from .model import Form, Words
-from .text import lines
 from .wording import VERDICTS, length, number
 
 if TYPE_CHECKING:
@@ -38,11 +37,6 @@ class Mended(NamedTuple):
 
     remedy: Remedy
     effects: tuple[Effect, ...]
-
-
-def remedy_lines(job: JobFile, found: Sequence[Mended], judged: Result, judged_of: str) -> list[str]:
-    """Return the same as lines."""
-    return lines(remedy_blocks(job, found, judged, judged_of))
 
 
 def remedy_blocks(job: JobFile, found: Sequence[Mended], judged: Result, judged_of: str) -> list[Words]:

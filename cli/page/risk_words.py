@@ -14,12 +14,20 @@ from tallstack.geometry.sure.what_next import Worth
 
 from ..guide.narrowing import is_shape, named
 from ..job.file import JobFile
-from .fits_words import SHOWN
-from .wording import ESTIMATE, decimals, entry_value, paragraph, steady
+from .fits_words import units_of
+from .model import Block, Column, Form, Heading, Number, Row, Table, Words, under
+from .wording import ESTIMATE, decimals, entry_value, steady
 
 SHOWN_COSTS, SHOWN_NEXT = 8, 5
 WORTH = 1e-4  # a chance that is not worth a line
-LABEL = 33  # columns of an answer's name
+ROOM = 37  # letters for what an answer is called
+COLUMNS = (
+    Column("value", 8, right=True),
+    Column("+/-", 7, right=True),
+    Column("95 % of builds", 17, right=True),
+    Column("misses", 9, right=True),
+    Column(right=True),
+)
 APART = 0.1  # of a doubt, by which an interval's end lies elsewhere before it is worth a line
 OVER = 1.05  # times an interval of the draws, from which on a budget's is called wider
 
@@ -31,42 +39,36 @@ class Group(NamedTuple):
     answers: tuple[Result, ...]
 
 
-def group_lines(job: JobFile, group: Group) -> list[str]:
-    """Return a line for every answer of one kind."""
-    if not group.answers:
-        return []
-    lines = ["", f"{group.title:<{LABEL + 4}}{'value':>8}{'+/-':>7}{'95 % of builds':>17}{'misses':>9}"]
+def group_blocks(job: JobFile, group: Group) -> list[Block]:
+    """Return a row for every answer of one kind, under what it is of."""
+    rows: list[Row | Words] = []
     of = ""
     for one in group.answers:
         if one.of != of:
             of = one.of
-            lines.append(f"  {of.replace('.', ' ')}{f': {ESTIMATE}' if one.is_estimate else ''}")
-        lines += _lines(job, one)
-    return lines
+            rows.append(Row((f"{of.replace('.', ' ')}{f': {ESTIMATE}' if one.is_estimate else ''}",)))
+        rows.append(_row(job, one))
+    return [Table((Column(group.title, ROOM, own_line=True), *COLUMNS), tuple(rows), 0)] if rows else []
 
 
-def _lines(job: JobFile, one: Result) -> list[str]:
-    name, size, places = _unit(job, one)
-    what = f"{one.figure.title}{f', {name}' if name else ''}"
+def _row(job: JobFile, one: Result) -> Row:
+    name, size, places = units_of(job, one.figure.unit)[0]
     doubt = one.budget.expanded
     places = decimals(doubt / size, places)
-    sure = "" if one.budget.undoubted else f"{steady(doubt / size):z.{places}f}"
     between = ""
     if one.builds.told is not None:
         low, high = (end / size for end in one.builds.told.symmetric)
         between = f"{steady(low):z.{places}f} to {steady(high):z.{places}f}"
-    misses = misses_of(one)
     mark = ("*" if one.budget.undoubted else "") + ("b" if one.builds.told is None else "")
-    mark += "  LOOK AGAIN" if one.look_again else ""
-    numbers = f"{steady(one.value / size):>z8.{places}f}{sure:>7}{between:>17}{misses:>9}{mark}".rstrip()
-    if len(what) > LABEL:
-        return [f"    {what}", f"{'':<{LABEL + 4}}{numbers}"]
-    return [f"    {what:<{LABEL}}{numbers}"]
-
-
-def _unit(job: JobFile, one: Result) -> tuple[str, float, int]:
-    units = SHOWN[one.figure.unit]
-    return units[-1] if job.units == "in" else units[0]
+    cells = (
+        f"{one.figure.title}{f', {name}' if name else ''}",
+        Number(one.value / size, places),
+        "" if one.budget.undoubted else Number(doubt / size, places),
+        between,
+        misses_of(one),
+        f"{mark}{'  LOOK AGAIN' if one.look_again else ''}",
+    )
+    return Row(cells, 2)
 
 
 def misses_of(one: Result) -> str:
@@ -88,19 +90,20 @@ def _percent(share: float) -> str:
     return f"{percent:.{places}f} %"
 
 
-def rest_lines(job: JobFile, groups: Sequence[Group], costs: Sequence[Worth], drawn: int) -> list[str]:
+def rest_blocks(job: JobFile, groups: Sequence[Group], costs: Sequence[Worth], drawn: int) -> list[Block]:
     """Return what the lines rest on: chances, doubts that are not stated, budgets that differ, and costs."""
     every = [one for group in groups for one in group.answers]
-    lines = ["", "READ THEM SO", *(paragraph(text, 2, 2) for text in _key(every, drawn))]
     told = [text for one in every if (text := _differs(job, one))]
     wider = [f"{one.of} {one.figure.title}" for one in every if _sharp(job, one)]
     if wider:
         told.append(
             f"the budget is wider than need be where one reading, with sharp ends, is most: {', '.join(wider)}"
         )
-    if told:
-        lines += ["", "THE BUDGET AND THE DRAWS DIFFER", *(paragraph(text, 2, 4) for text in told)]
-    return [*lines, *_cost_lines(job, costs)]
+    return [
+        *under("READ THEM SO", (Words(text, 1) for text in _key(every, drawn))),
+        *under("THE BUDGET AND THE DRAWS DIFFER", (Words(text, 1, Form.ITEM) for text in told)),
+        *_costs(job, costs),
+    ]
 
 
 def _key(every: Sequence[Result], drawn: int) -> list[str]:
@@ -152,7 +155,7 @@ def _differs(job: JobFile, one: Result) -> str:
     """Return in words that a linear budget tells another interval than the draws; nothing where it does not."""
     if not _far_apart(job, one) or one.builds.told is None or _sharp(job, one):
         return ""
-    name, size, places = _unit(job, one)
+    name, size, places = units_of(job, one.figure.unit)[0]
     doubt, places = one.budget.expanded, places + 1
     linear = _interval(Interval(one.value - doubt, one.value + doubt), size, places)
     by_draws = _interval(one.builds.told.symmetric, size, places)
@@ -164,7 +167,7 @@ def _far_apart(job: JobFile, one: Result) -> bool:
     """Say whether the ends of both intervals are so far apart that it would show."""
     if not tells_another(one) or one.builds.told is None:
         return False
-    _, size, places = _unit(job, one)
+    _, size, places = units_of(job, one.figure.unit)[0]
     doubt, drawn = one.budget.expanded, one.builds.told.symmetric
     apart = max(abs(one.value - doubt - drawn.low), abs(one.value + doubt - drawn.high))
     return one.builds.told.standard / size >= 0.5 * 10.0**-places and apart >= APART * doubt
@@ -185,19 +188,19 @@ def _interval(ends: Interval, size: float, places: int) -> str:
     return f"{steady(ends.low / size):z.{places}f} to {steady(ends.high / size):z.{places}f}"
 
 
-def _cost_lines(job: JobFile, costs: Sequence[Worth]) -> list[str]:
-    lines = ["", "WHAT EACH READING COSTS, were it known perfectly"]
+def _costs(job: JobFile, costs: Sequence[Worth]) -> list[Block]:
+    blocks: list[Block] = [Heading("WHAT EACH READING COSTS, were it known perfectly")]
     worth = [one for one in costs if one.saves > WORTH][:SHOWN_COSTS]
     if not worth:
-        lines.append("  no single reading makes a wrong verdict less likely by 0.01 %")
+        blocks.append(Words("no single reading makes a wrong verdict less likely by 0.01 %", 1))
         worth = ranked(costs, lambda one: one.share)[:3]
     for one in worth:
         saves = f"{_percent(one.saves)} of the chance of a wrong verdict, all together"
         saves = f"saves {saves if one.saves > WORTH else 'nothing'}"
         entered = "" if is_shape(one.name) else f" ({_as_entered(job, one.name)})"
         text = f"{one.name}{entered}: {saves}; {one.share:.0%} of the doubt of {one.most_of}"
-        lines.append(paragraph(text, 2, 4))
-    return lines
+        blocks.append(Words(text, 1, Form.ITEM))
+    return blocks
 
 
 def _as_entered(job: JobFile, entry: str) -> str:
@@ -239,44 +242,44 @@ def row(kind: str, one: Result) -> dict[str, Any]:
     }
 
 
-def next_lines(
+def next_blocks(
     found: Sequence[Worth],
     done: bool,
     bare: Sequence[str],
     unknown: Sequence[str] = (),
     lacks: Sequence[str] = (),
-) -> list[str]:
+) -> list[Block]:
     """Return which reading would tell most, or that no further one would.
 
     bare    : entries of a verdict without a +/-
     unknown : whose clearance cannot be worked out yet: that comes first
     lacks   : entries without which a verdict is not proved: they come first too
     """
-    lines = ["", "WHAT TO MEASURE NEXT"]
+    blocks: list[Block] = [Heading("WHAT TO MEASURE NEXT")]
     gears = [one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in unknown]
     if gears:
-        lines.append(paragraph(f"first what the clearance of {', '.join(gears)} lacks", 2, 3))
+        blocks.append(Words(f"first what the clearance of {', '.join(gears)} lacks", 1, Form.STEP))
     if lacks:
-        lines.append(paragraph(f"first read {', '.join(lacks)}", 2, 3))
+        blocks.append(Words(f"first read {', '.join(lacks)}", 1, Form.STEP))
     if bare:
         more = f" and {len(bare) - 4} more" if len(bare) > 4 else ""
-        lines.append(
-            paragraph(f"first say how sure these are, a +/- each: {', '.join(bare[:4])}{more}", 2, 3)
+        blocks.append(
+            Words(f"first say how sure these are, a +/- each: {', '.join(bare[:4])}{more}", 1, Form.STEP)
         )
     worth = [one for one in found if one.saves > WORTH][:SHOWN_NEXT]
     if (bare or gears or lacks) and (done or not worth):
-        return lines
+        return blocks
     if done or not worth:
         why = (
             "every verdict here is as good as sure" if done else "no reading known here would make one surer"
         )
-        return [*lines, paragraph(f"stop measuring: {why}, as far as what was entered goes", 2, 2)]
+        return [*blocks, Words(f"stop measuring: {why}, as far as what was entered goes", 1)]
     for place, one in enumerate(worth, start=1):
         name = one.name.replace(".", " ") if "," in one.name else named(one.name)
         text = f"{place}. {name}, with {one.tool.name}: "
         text += f"{_percent(one.saves)} less chance of a wrong verdict, most of it on {one.most_of}"
-        lines.append(paragraph(text, 2, 3))
-    return lines
+        blocks.append(Words(text, 1, Form.STEP))
+    return blocks
 
 
 def worth_row(one: Worth) -> dict[str, Any]:

@@ -6,11 +6,12 @@ level. Nothing but a paragraph is wrapped: no number is ever broken, and what wa
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 from .model import Block, Break, Cell, Column, Form, Heading, Lines, Row, Table, Words, flat
-from .wording import WIDTH, paragraph
 
+WIDTH = 78
 STEP = 2  # letters by which each level is set in
 HANGING = {Form.PROSE: 2, Form.ITEM: 4, Form.STEP: 3}  # letters by which the second line of a paragraph is
 APART = "  "  # before what stands to the left beside what stands to the right
@@ -70,26 +71,27 @@ def _table(table: Table) -> list[str]:
 def _row(columns: Sequence[Column], cells: Sequence[Cell], under: int) -> str:
     """Return a row of cells, each in its column; what is too long for one moves on what stands behind it.
 
-    Only a last column that takes what room there is is wrapped.
+    A number takes of the blank before it first. Only a last column that takes what room there is is wrapped.
     """
-    line = " " * STEP * under
-    spans = len(cells) < len(columns)
+    line, above = " " * STEP * under, ""
     for place, (column, cell) in enumerate(zip(columns, cells, strict=False)):
         words = shown(cell)
-        last = place == len(cells) - 1
-        to_left = not column.right or (spans and last and place > 0)
-        if to_left and place and words and (column.right or columns[place - 1].right):
-            line += APART
-        if not to_left:
-            line += f"{words:>{column.room}}"
-        elif place:
-            line += f"{words:<{0 if last and spans else column.room}}"
-        else:
-            line = f"{line}{words:<{max(column.room - len(line), 0)}}"
+        spans = place == len(cells) - 1 and len(cells) < len(columns)
+        edge = len(line) + column.room if place else column.room
+        if place and column.right and not spans:
+            if column.room:
+                line = line[: max(len(line.rstrip()) + 1, edge - len(words))]
+            line += words.rjust(edge - len(line))
+            continue
+        line += APART if place and words and columns[place - 1].right else ""
+        line += words
+        if column.own_line and not spans and len(line) > column.room:
+            line, above = "", f"{line}\n"
+        line = line if spans else line.ljust(edge)
     line = line.rstrip()
     if len(line) <= WIDTH or not columns[-1].wide:
-        return line
-    return paragraph(line.lstrip(), STEP * under, HANGING[Form.ITEM])
+        return above + line
+    return above + paragraph(line.lstrip(), STEP * under, HANGING[Form.ITEM])
 
 
 def _to_write(table: Table) -> list[str]:
@@ -110,3 +112,15 @@ def _to_write(table: Table) -> list[str]:
         else:
             found += [first, paragraph(blank, 3 * STEP, 2) if choices else f"{blank:>{WIDTH}}", behind]
     return found
+
+
+def paragraph(text: str, indent: int = 0, hanging: int = 0) -> str:
+    """Return text wrapped to the width of a page."""
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + hanging),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

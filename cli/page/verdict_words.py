@@ -12,13 +12,20 @@ from tallstack.geometry.doubt.result import Result
 
 from ..job.contradicted import LOOK_AGAIN, word
 from ..job.file import JobFile
-from .fits_words import figure_in
-from .wording import VERDICTS, paragraph
+from .fits_words import cell, units_of
+from .model import Block, Break, Column, Row, Table, Words
+from .wording import VERDICTS
 
-NAME = 38  # columns of what an answer is called
+COLUMNS = (
+    Column("misses its limit", 40, own_line=True),
+    Column("value", 11, right=True),
+    Column("+/-", 9, right=True),
+    Column("limit", 11, right=True),
+    Column(),
+)
 
 
-def summary_lines(job: JobFile, found: Sequence[Result], stops: Sequence[str] = ()) -> list[str]:
+def summary(job: JobFile, found: Sequence[Result], stops: Sequence[str] = ()) -> list[Block]:
     """Return what is SHORT, what is to be looked at again, and how many stand otherwise.
 
     stops : what cannot be at all, in words
@@ -28,34 +35,28 @@ def summary_lines(job: JobFile, found: Sequence[Result], stops: Sequence[str] = 
     if not told and not stops:
         return []
     short = [one for one, said in told if said == VERDICTS[Verdict.SHORT]]
-    lines = ["", *(paragraph(one, 2, 2) for one in stops)]
+    blocks: list[Block] = [Break(), *(Words(one, 1, strong=True) for one in stops)]
     if short:
-        lines.append(f"  {'misses its limit':<{NAME}}{'value':>11}{'+/-':>9}{'limit':>11}")
-        lines += [line for one in short for line in _row(job, one)]
+        blocks.append(Table(COLUMNS, tuple(_row(job, one) for one in short)))
     again: dict[str, list[str]] = {}
     for one, said in told:
         if said == LOOK_AGAIN:
             again.setdefault(one.of, []).append(one.figure.title)
-    lines += [
-        paragraph(f"{LOOK_AGAIN}: {of.replace('.', ' ')}: {', '.join(whats)}", 2, 2)
-        for of, whats in again.items()
-    ]
+    rest = [f"{LOOK_AGAIN}: {of.replace('.', ' ')}: {', '.join(whats)}" for of, whats in again.items()]
     counts = [(VERDICTS[one], sum(said == VERDICTS[one] for _, said in told)) for one in Verdict]
     left = [f"{count} {said}" for said, count in counts if count and said != VERDICTS[Verdict.SHORT]]
     if not short and not stops:
-        lines.append("  nothing that is judged here misses its limit")
-    return [*lines, *([paragraph(f"judged besides: {', '.join(left)}", 2, 2)] if left else [])]
+        rest.append("nothing that is judged here misses its limit")
+    rest += [f"judged besides: {', '.join(left)}"] if left else []
+    return [*blocks, *(Words(one, 1) for one in rest)]
 
 
-def _row(job: JobFile, one: Result) -> list[str]:
+def _row(job: JobFile, one: Result) -> Row:
     name = f"{one.of.replace('.', ' ')}, {one.figure.title}"
     least, most = one.bounds
     limit = least if most is None or (least is not None and one.value < least) else most
-    value, stated, edge = (
-        "" if number is None else figure_in(job, number, one.figure.unit, one.doubt or 0.0)
-        for number in (one.value, one.doubt, limit)
+    numbers = (
+        "" if each is None else cell(each, units_of(job, one.figure.unit)[0], one.doubt or 0.0)
+        for each in (one.value, one.doubt, limit)
     )
-    numbers = f"{value:>11}{stated:>9}{edge:>11}  {VERDICTS[Verdict.SHORT]}"
-    if len(name) >= NAME:
-        return [paragraph(name, 2, 2), f"  {'':<{NAME}}{numbers}"]
-    return [f"  {name:<{NAME}}{numbers}"]
+    return Row((name, *numbers, VERDICTS[Verdict.SHORT]))

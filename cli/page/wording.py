@@ -7,7 +7,6 @@ Lengths show 0.001 in and 0.01 mm at the finest, and never more digits than thei
 from __future__ import annotations
 
 import math
-import textwrap
 
 from tallstack.geometry.core.targets import Limit, Source
 from tallstack.geometry.core.verdict import Verdict
@@ -17,8 +16,6 @@ from tallstack.geometry.engine.defaults import Assumed
 from ..job.contents import Entry
 from ..job.entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Parts, Quantity
 from ..job.reading.values import Dimension
-
-WIDTH = 78
 
 VERDICTS = {
     Verdict.OK: "OK",
@@ -100,18 +97,6 @@ def at_top_centre(degrees: float) -> str:
 def degrees(radians: float) -> str:
     """Return an angle."""
     return f"{steady(math.degrees(radians)):z.2f} deg"
-
-
-def paragraph(text: str, indent: int = 0, hanging: int = 0) -> str:
-    """Return text wrapped to the width of a page."""
-    return textwrap.fill(
-        text,
-        WIDTH,
-        initial_indent=" " * indent,
-        subsequent_indent=" " * (indent + hanging),
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
 
 
 def entry_value(entry: Entry, units: str) -> str:

@@ -64,8 +64,8 @@ def test_what_readings_move_is_moved_in_the_mapping_alone() -> None:
 
 def test_what_moves_an_answer_and_is_not_entered_is_lacking() -> None:
     job = read(TWO)
-    unsaid = Budget(0.0, {}, ("stack.cylinder", "lobe.intake.lash_read"))
-    assert job.lacks_of([result(1.0), result(1.0)._replace(budget=unsaid)]) == ("lobe.intake.lash_read",)
+    one = result(1.0)._replace(budget=Budget(0.0, {}, ("stack.cylinder", "lobe.intake.lash_read")))
+    assert job.lacks_of([result(2.0), one]) == ("lobe.intake.lash_read",)
 
 
 def test_the_files_of_a_job_are_its_own_and_those_it_names() -> None:

@@ -9,7 +9,8 @@ import pytest
 from tallstack.cli.job.fits import crossing_of
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain, touching
-from tallstack.cli.page.verdict_words import summary_lines
+from tallstack.cli.page.text import lines
+from tallstack.cli.page.verdict_words import summary
 from tallstack.cli.sheet.stops import MOST
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
@@ -127,18 +128,17 @@ def test_a_summary_of_verdicts_names_each_that_stops() -> None:
         row("c.d", Verdict.UNPROVED, "x"),
         row("e", None, "x"),
     ]
-    lines = summary_lines(load(LASH), rows)
-    assert [line.split() for line in lines[2:]] == [
+    assert [line.split() for line in lines(summary(load(LASH), rows))[1:]] == [
         ["b,", "what", "1.00", "mm", "2.00", "mm", "SHORT"],
         ["LOOK", "AGAIN:", "c", "d:", "what"],
         ["LOOK", "AGAIN:", "e:", "what"],
         ["judged", "besides:", "1", "OK"],
     ]
-    assert summary_lines(load(LASH), [row("a", Verdict.TIGHT)])[1:] == [
+    assert lines(summary(load(LASH), [row("a", Verdict.TIGHT)])) == [
         "  nothing that is judged here misses its limit",
         "  judged besides: 1 TIGHT",
     ]
-    assert "misses" not in "".join(summary_lines(load(LASH), [row("a", Verdict.OK)], ["they meet"]))
+    assert "misses" not in "".join(lines(summary(load(LASH), [row("a", Verdict.OK)], ["they meet"])))
 
 
 def test_an_explanation_repeats_what_touches_its_own_answer(tmp_path: Path) -> None:

@@ -173,7 +173,7 @@ def test_the_cursor_runs_along_the_traces(browser: Any, sheet: Path) -> None:
 def test_the_page_is_set_in_the_letters_it_brings_along(browser: Any, sheet: Path) -> None:
     here = Opened(browser, sheet)
     loaded = "[...document.fonts].map(one => one.status)"
-    assert here.page.evaluate(f"document.fonts.ready.then(() => {loaded})") == ["loaded"] * 3
+    assert here.page.evaluate(f"document.fonts.ready.then(() => {loaded})") == ["loaded"] * 2
     assert here.quiet(), (here.said, here.asked)
 
 

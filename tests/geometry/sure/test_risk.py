@@ -18,7 +18,8 @@ import pytest
 from tallstack.cli.commands import risk as command
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.risk_words import Group, rest_lines
+from tallstack.cli.page.risk_words import Group, rest_blocks
+from tallstack.cli.page.text import text
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.situation import Asked
@@ -218,7 +219,7 @@ def test_a_flat_point_is_told_where_the_budget_says_nothing() -> None:
     assert answer.builds.missed is not None
     exact = math.erfc(math.sqrt(0.1) / 0.2 / math.sqrt(2.0))
     assert answer.builds.missed.share == pytest.approx(exact, abs=4 * answer.builds.missed.error)
-    said = " ".join(" ".join(rest_lines(load(DEMO), [Group("FITS", (answer,))], [], 20_000)).split())
+    said = " ".join(text(rest_blocks(load(DEMO), [Group("FITS", (answer,))], [], 20_000)).split())
     assert "to first order nothing moves it where it stands" in said
 
 
@@ -228,7 +229,7 @@ def test_builds_that_cannot_be_count_as_missed() -> None:
     assert answer.builds.impossible == 150
     assert answer.builds.missed is not None
     assert answer.builds.missed.share == pytest.approx(0.15)
-    said = " ".join(" ".join(rest_lines(load(DEMO), [Group("FITS", (answer,))], [], 1000)).split())
+    said = " ".join(text(rest_blocks(load(DEMO), [Group("FITS", (answer,))], [], 1000)).split())
     assert "150 of the builds cannot be put together; they count as missed" in said
 
 

@@ -1,0 +1,123 @@
+"""A page on a terminal: what is wrapped, what stands under what, and where the cells of a table stand."""
+
+from __future__ import annotations
+
+import pytest
+from tallstack.cli.page.model import (
+    Break,
+    Cell,
+    Column,
+    Form,
+    Heading,
+    Length,
+    Lines,
+    Number,
+    Row,
+    Table,
+    Words,
+)
+from tallstack.cli.page.text import WIDTH, lines, text
+
+LONG = " ".join(["words"] * 30)
+THREE = (Column("what", 12), Column("mm", 8, right=True), Column("said"))
+
+
+def set_row(*cells: Cell, under: int = 1, columns: tuple[Column, ...] = THREE) -> str:
+    (line,) = lines([Table(tuple(one._replace(head="") for one in columns), (Row(cells, under),))])
+    return line
+
+
+def test_what_stands_alone_has_a_blank_line_above_and_what_stands_under_it_has_none() -> None:
+    blocks = [Heading("A"), Words("b", 1), Words("c", 2), Words("d"), Heading("E"), Break(), Words("f", 1)]
+    assert lines(blocks) == ["A", "  b", "    c", "", "d", "", "E", "", "  f"]
+    assert lines([Break(), Break(), Heading("A"), Break(), Heading("B")]) == ["A", "", "B"]
+    assert text([Words("a"), Lines("b  c\nd"), Words("e", 1)]) == "a\nb  c\nd\n  e"
+
+
+@pytest.mark.parametrize(
+    ("form", "under", "indents"),
+    [
+        (Form.PROSE, 0, (0, 0)),
+        (Form.PROSE, 1, (2, 4)),
+        (Form.PROSE, 3, (6, 8)),
+        (Form.ITEM, 0, (0, 4)),
+        (Form.ITEM, 2, (4, 8)),
+        (Form.STEP, 1, (2, 5)),
+    ],
+)
+def test_the_second_line_of_a_paragraph_says_what_it_is(
+    form: Form, under: int, indents: tuple[int, int]
+) -> None:
+    first, *rest = text([Words(LONG, under, form)]).split("\n")
+    assert rest
+    assert {len(one) - len(one.lstrip()) for one in rest} == {indents[1]}
+    assert len(first) - len(first.lstrip()) == indents[0]
+    assert max(map(len, (first, *rest))) <= WIDTH
+    assert " ".join(" ".join((first, *rest)).split()) == LONG
+
+
+def test_what_was_typed_is_not_wrapped_and_keeps_its_blanks() -> None:
+    typed = f"{LONG}  ->  {LONG}"
+    assert text([Words(typed, 3, Form.LINE)]) == f"      {typed}"
+    assert text([Heading("a  b")]) == "a  b"
+
+
+def test_a_table_has_its_words_to_the_left_and_its_numbers_to_the_right() -> None:
+    rows = (Row(("one", Length(1.234), "OK")), Row(("two", Number(-7.0, 1), ""), 2), Words("of two", 3))
+    assert lines([Table(THREE, rows)]) == [
+        "  what            mm  said",
+        "  one        1.23 mm  OK",
+        "    two         -7.0",
+        "      of two",
+    ]
+    assert lines([Table(THREE, (), 0)]) == ["what              mm  said"]
+    assert lines([Table((Column("lift\nat", 6), Column("opens\nbefore", 8, right=True)), ())]) == [
+        "  lift   opens",
+        "  at    before",
+    ]
+
+
+def test_a_row_of_few_cells_and_cells_that_are_too_long() -> None:
+    assert set_row("one", "NOT KNOWN, see below") == "  one       NOT KNOWN, see below"
+    both = (*THREE[:2], Column("in", 8, right=True), Column("said"))
+    assert (
+        set_row("one", "1.00", "NOT FOR ORDERING", columns=both) == "  one           1.00  NOT FOR ORDERING"
+    )
+    assert set_row("one", "", "THEY MEET", "OK", columns=both) == "  one              THEY MEET  OK"
+    assert set_row("one", "12345.6789", "") == "  one     12345.6789"  # into the blank before it
+    assert set_row("a name too long", "1.00", "") == "  a name too long    1.00"
+    own = (THREE[0]._replace(own_line=True), *THREE[1:])
+    assert set_row("a name too long", "1.00", "", columns=own) == "  a name too long\n                1.00"
+
+
+def test_only_a_last_column_that_takes_what_room_there_is_is_wrapped() -> None:
+    columns = (Column(room=12), Column(wide=True))
+    first, *rest = set_row("one", LONG, columns=columns).split("\n")
+    assert first.startswith("  one       words")
+    assert all(one.startswith("      words") for one in rest)
+    assert set_row("one", LONG, columns=(columns[0], Column())) == f"  one       {LONG}"
+
+
+def test_a_row_to_write_in_has_its_blank_at_the_edge() -> None:
+    columns = (
+        Column("", 6),
+        Column("entry"),
+        Column("what"),
+        Column("with"),
+        Column(to_write=1.0),
+        Column(to_write=1.0),
+    )
+    rows = (
+        Row(("A", "stack.cylinder", "face to face", "calipers", "", "")),
+        Row(("AS, AT", "one.valve.face", "", "a rule", "", "none")),
+        Row(("", "crank.turns", "way it turns", "", "forward / backward", "none")),
+    )
+    found = lines([Table(columns, rows)])
+    assert found == [
+        f"  A   stack.cylinder{'________________ +/- ________':>{WIDTH - 20}}",
+        "      face to face; calipers",
+        f"  AS, AT one.valve.face{'________________':>{WIDTH - 23}}",
+        "      a rule",
+        f"      crank.turns{'forward / backward':>{WIDTH - 17}}",
+        "      way it turns",
+    ]
