@@ -259,6 +259,22 @@ def draw(
 
 
 @_command(
+    "Say where a job stands, the worst first, over every answer: what stops it, what to order, what is closest.",
+    "overview job.toml",
+)
+def overview(
+    file: JobPath, shelf: Shelf = None, with_: With = None, as_json: AsJson = False, strict: Strict = False
+) -> None:
+    def run() -> Answer:
+        from .commands import overview as command
+        from .job.loading import load
+
+        return command.answer(load(file, with_ or ()), shelf, strict)
+
+    finish(run, as_json)
+
+
+@_command(
     "Write the sheet for the job folder: all answers, drawings and checks by hand.",
     "sheet job.toml -o sheet.pdf",
 )

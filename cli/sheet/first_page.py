@@ -124,19 +124,24 @@ def _in_both(value: float, units: str) -> str:
     return ", ".join(Length(value, unit=one).shown() for one in both_units(units))
 
 
-def _positions(work: Work) -> list[Block]:
+def positions(work: Work) -> list[str]:
+    """Return where the crank stands for each cylinder, alike ones together."""
     if work.pushrods is None:
         return []
     alike: dict[str, list[str]] = {}
     for one in work.pushrods.stations:
         alike.setdefault(position(one), []).append(one.cylinder)
-    if not alike:
-        return []
     several = len(work.pushrods.stations) > 1
-    told = [
+    return [
         f"{'every cylinder' if several and len(names) == len(work.pushrods.stations) else ', '.join(names)}: {text}"
         for text, names in alike.items()
     ]
+
+
+def _positions(work: Work) -> list[Block]:
+    told = positions(work)
+    if work.pushrods is None or not told:
+        return []
     bleeds = any(one.train.lifter.kind == "hydraulic" for one in work.pushrods.orders)
     down = " A filled hydraulic lifter bleeds down before the crank is turned." if bleeds else ""
     return [
@@ -169,7 +174,7 @@ def _clearances(work: Work) -> list[Block]:
 
     def row(name: str, one: Result) -> tuple[Cell, ...]:
         doubt = 0.0 if one.budget is None else one.budget.expanded
-        at = _at(one.angle)
+        at = at_overlap(one.angle)
         mark = "" if one.limit.is_set else "*"
         limit = Length(one.limit.value, unit=units[0], mark=mark)
         if one.name == "between" and one.value <= 0:
@@ -193,7 +198,7 @@ def _clearances(work: Work) -> list[Block]:
             up, doubt = valve.up, valve.up.budget.expanded
             told = tuple(Length(up.value, doubt, unit, alone=True) for unit in units)
             judged = word(up.verdict, up.look_again)
-            rows.append(("", judged, "lifter pumped up", *told, "contact", _at(up.angle)))
+            rows.append(("", judged, "lifter pumped up", *told, "contact", at_overlap(up.angle)))
         rows += [row("", one) for one in (valve.room, valve.bore) if one is not None]
     for pair in work.clear.pairs:
         if pair.judged is not None:
@@ -209,6 +214,7 @@ def _clearances(work: Work) -> list[Block]:
     return [_large(heads, rows, 0), *common]
 
 
-def _at(angle: float) -> str:
+def at_overlap(angle: float) -> str:
+    """Return a crank angle from overlap top centre, in whole degrees."""
     degrees = math.degrees(angle)
     return f"{steady(abs(degrees)):.0f} {'after' if degrees >= 0 else 'before'}"

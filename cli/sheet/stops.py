@@ -42,9 +42,9 @@ def stops(work: Work) -> list[str]:
     )
 
 
-def blocks(work: Work, found: Sequence[str]) -> list[Block]:
-    """Return the band that heads the first page; found : what stops the work."""
-    shown = found if len(found) <= MOST else found[: MOST - 1]
+def blocks(work: Work, found: Sequence[str], most: int = MOST) -> list[Block]:
+    """Return the band that heads the first page; found : what stops the work, most : of it that there is room for."""
+    shown = found if len(found) <= most else found[: most - 1]
     several = "1 thing" if len(found) == 1 else f"{len(found)} things"
     told: list[Block] = [Heading(f"STOP, {several} before anything goes together" if found else NOTHING)]
     told += [Words(one, strong=True) for one in shown]

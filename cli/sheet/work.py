@@ -44,8 +44,13 @@ class Work(NamedTuple):
     hash: str  # of the file; empty where it was no plain file, which cannot be read twice
 
 
-def work(entered: Job, shelf: Path | None) -> Work:
-    """Return everything that can be worked out of a job; shelf : what the pushrods are chosen from."""
+def work(entered: Job, shelf: Path | None, draws: int = DRAWS, is_drawn: bool = True) -> Work:
+    """Return everything that can be worked out of a job.
+
+    shelf    : what the pushrods are chosen from
+    draws    : builds that tell how sure the answers are
+    is_drawn : the engine is drawn too, at every degree
+    """
     facts, why = read(record_path(Path(entered.path))), ""
     if shelf is None:
         shelf, why = recorded_shelf(Path(entered.path), facts)
@@ -58,11 +63,11 @@ def work(entered: Job, shelf: Path | None) -> Work:
         "fits": fits_command.told(job, fitted),
     }
     told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
-    found = risk_command.worked_out(entered, DRAWS, SEED)
+    found = risk_command.worked_out(entered, draws, SEED)
     if found is not None:
         told["risk"] = Answer(risk_command.page(found[0].laid.job, found[0]), {})
     rods = () if shelf is None else load_shelf(shelf, entered.units)
-    turned = pages.turned(job, WHOLE_DEGREES)
+    turned = pages.turned(job, WHOLE_DEGREES) if is_drawn else None
     return Work(
         job,
         entered,
@@ -70,8 +75,8 @@ def work(entered: Job, shelf: Path | None) -> Work:
         job.clearances if "clearance" in told else None,
         fitted,
         None if found is None else found[0],
-        turned if turned.cylinders else None,
-        pages.engine_of(job, turned) if turned.cylinders else None,
+        turned if turned is not None and turned.cylinders else None,
+        pages.engine_of(job, turned) if turned is not None and turned.cylinders else None,
         facts,
         compare(entered, facts, rods),
         told,

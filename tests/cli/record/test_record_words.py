@@ -6,7 +6,7 @@ import math
 
 import pytest
 from tallstack.cli.job.contradicted import LOOK_AGAIN
-from tallstack.cli.page.text import lines as set_as_text
+from tallstack.cli.page.model import Table, Words
 from tallstack.cli.page.text import shown
 from tallstack.cli.record.as_built import Compared
 from tallstack.cli.record.record_words import (
@@ -44,18 +44,17 @@ def row(
     [("squish", 25.4, "in", 1.0), ("squish", 25.4, "mm", 25.4), ("crank", math.pi / 6, "mm", 30.0), ("turns", 1.25, "mm", 1.25), ("flats", 3.0, "in", 3.0)],
 )  # fmt: skip
 def test_a_number_stands_in_the_jobs_unit(what: str, value: float, units: str, cell: float) -> None:
-    _, _, built, _ = cells(row(what, value), units, "-")
-    assert float(shown(built).split()[0]) == cell
+    name, planned, built, differs = (shown(one) for one in cells(row(what, value, 2 * value), units, "-"))
+    assert name == f"front, {what}"
+    assert (float(planned), float(built)) == (2 * cell, cell)
+    assert float(differs) == -cell
 
 
-def test_a_difference_has_its_sign_and_nothing_is_a_stroke() -> None:
-    def difference(built: float | None) -> str:
-        return shown(cells(row(built=built), "mm", "-")[3])
-
-    assert difference(1.1).startswith("+")
-    assert difference(0.9).startswith("-")
-    assert not difference(1.0).startswith("+")
-    assert difference(None) == "-"
+def test_a_difference_has_its_sign_and_nothing_is_what_stands_for_it() -> None:
+    assert shown(cells(row(built=1.1), "mm", "-")[3]).startswith("+")
+    assert shown(cells(row(built=0.9), "mm", "-")[3]).startswith("-")
+    assert not shown(cells(row(built=1.0), "mm", "-")[3]).startswith("+")
+    assert cells(row(built=None), "mm", "none")[2:] == ("none", "none")
 
 
 def test_every_standing_has_its_word_and_a_contradicted_plan_is_to_be_looked_at() -> None:
@@ -69,19 +68,23 @@ def test_every_standing_has_its_word_and_a_contradicted_plan_is_to_be_looked_at(
     ]
 
 
-def test_one_line_a_thing_and_words_where_there_is_none() -> None:
-    lines = set_as_text(compared_blocks([row(), row("deck", None, 0.2, Standing.OPEN)], "mm"))
-    told = [line for line in lines if line.startswith("  front, ")]
-    assert [line.split()[1] for line in told] == ["squish", "deck"]
-    assert "Nothing is planned" in " ".join(set_as_text(compared_blocks([], "mm")))
+def test_one_row_a_thing_and_words_where_there_is_none() -> None:
+    blocks = compared_blocks([row(), row("deck", None, 0.2, Standing.OPEN)], "mm")
+    (table,) = [one for one in blocks if isinstance(one, Table)]
+    assert [one.cells[0] for one in table.rows] == ["front, squish", "front, deck"]
+    assert [one.cells[-1] for one in table.rows] == [WORDS[Standing.AS_PLANNED], WORDS[Standing.OPEN]]
+    assert compared_blocks([], "mm") == [
+        Words("Nothing is planned that could be worked out, and nothing is recorded yet.")
+    ]
 
 
 def test_who_wrote_what_and_what_no_longer_counts() -> None:
     assert signed_by(FACT) == "2026-03-04 10:20:30+00:00, by Ada, with feeler"
-    assert said(FACT).startswith("front, squish")
+    assert said(FACT) == "front, squish 1.1 mm"
     again = FACT._replace(typed="1.2 mm", number=2)
-    first, second = (one.words for one in fact_words([FACT, again]))
-    assert first != second.replace("1.2", "1.1")  # the earlier one is marked
+    first, second = fact_words([FACT, again])
+    assert first.words.endswith("[a later line counts]")
+    assert not second.words.endswith("]")
     assert list(fact_words([])) == []
     assert unlikely([FACT]) == ()
 

@@ -1,0 +1,54 @@
+"""`overview` hides nothing: what stops the work stands first, as on the sheet, and a status is no better than any command's."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tallstack.cli.job.loading import load
+from tallstack.cli.sheet import stops
+from tallstack.cli.sheet.work import work
+
+from ...commands import BENCH, DEMO, EXAMPLES, tallstack
+
+LOWERING = EXAMPLES / "which_cylinder_first" / "job.toml"
+CLOSE = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
+HOT = EXAMPLES / "hot_lash_lost" / "job.toml"
+OTHERS = ("pushrods", "clearance", "fits")
+
+
+@pytest.mark.parametrize("path", [DEMO, LOWERING, CLOSE, HOT], ids=lambda path: path.parent.name)
+def test_what_stops_the_work_stands_first_and_the_status_is_that_of_the_worst(path: Path) -> None:
+    told = tallstack("overview", path)
+    found = tallstack("overview", path, "--json").json
+    expected = stops.stops(work(load(path), None, 1000, is_drawn=False))
+    assert found["stop"] == expected
+    at_once = " ".join(told.out.split())
+    places = [at_once.index(" ".join(one.split())) for one in expected]
+    assert places == sorted(places)
+    assert all(one < at_once.index("ORDER") for one in places)
+    others = [tallstack(command, path).status for command in OTHERS]
+    assert told.status == (1 if expected or 1 in others else 0)
+
+
+def test_what_is_short_stands_above_what_is_met() -> None:
+    found = tallstack("overview", CLOSE).out
+    rows = found[found.index("CLOSEST") :].split("\n\n")[0].splitlines()[1:]
+    short = ["SHORT" in one for one in rows if one.startswith("  ")]
+    assert any(short)
+    assert short == sorted(short, reverse=True)
+
+
+@pytest.mark.parametrize(("path", "most"), [(DEMO, 46), (BENCH, 46)])
+def test_a_twin_stands_on_one_screen(path: Path, most: int) -> None:
+    lines = tallstack("overview", path).out.splitlines()
+    assert len(lines) <= most
+    assert all(len(line) <= 80 for line in lines)
+
+
+def test_nothing_to_work_out_is_said(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text('format = 1\nunits = "mm"\n', encoding="utf-8")
+    told = tallstack("overview", job)
+    assert told.status == 2
+    assert "nothing that can be worked out yet" in told.out + told.err
