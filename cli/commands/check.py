@@ -20,8 +20,8 @@ from ..job.job import Job
 from ..job.judged_since import changes
 from ..job.look_again import LookAgain
 from ..job.reading.values import Dimension
-from ..page.answer import MISSED, OK, Answer, assumed_part, head, head_part, tail, warning_blocks
-from ..page.model import Block, Column, Form, Heading, Row, Table, Words, under
+from ..page.answer import MISSED, OK, Answer, framed, warning_blocks
+from ..page.model import Block, Column, Form, Heading, Row, Table, Tag, Words, under
 from ..page.wording import DECIDED, dimension_of, entry_value, train_name
 
 if TYPE_CHECKING:
@@ -56,11 +56,9 @@ def answer(job: Job) -> Answer:
     close = () if clear is None else clear.valves
     found = orders(job.mapping, job.quantities, job.doubts)
     blanks = _blanks(job, found, clear)
-    return Answer(
-        _page(job, found, close, blanks),
-        _document(job, found, close, blanks),
-        MISSED if blanks.needed else OK,
-    )
+    page, document = _page(job, found, close, blanks), _document(job, found, close, blanks)
+    status = MISSED if blanks.needed else OK
+    return framed("check", job, page, document, status, assumed=job.assumed, without=(Tag.CAUTION,))
 
 
 class Blanks(NamedTuple):
@@ -111,7 +109,6 @@ def _document(
     job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...], blanks: Blanks
 ) -> dict[str, Any]:
     return {
-        **head("check", job),
         "entries": [_entry_row(path, entry) for path, entry in job.entries.items()],
         "open": [one.path for one in job.blanks],
         "optional": [one.path for one in blanks.optional],
@@ -132,7 +129,6 @@ def _document(
             for entry, slope, dimension in _moves(job, slopes)
         ],
         "judged_differently": list(changes(job)),
-        **tail(job, job.assumed),
     }
 
 
@@ -180,7 +176,6 @@ def _page(
     job: JobFile, found: tuple[Order, ...], close: tuple[ValveClearance, ...], blanks: Blanks
 ) -> list[Block]:
     return [
-        head_part("CHECK", job),
         Words(_verdict(job, found, blanks)),
         *warning_blocks(job),
         Heading("AS TYPED, AND AS UNDERSTOOD"),
@@ -190,7 +185,6 @@ def _page(
         *_needs(found, close),
         *_moving(job, found, close),
         *_since(job),
-        assumed_part(job.assumed, job.units),
     ]
 
 

@@ -26,17 +26,7 @@ from ..job.entries.fields import INCH
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import (
-    UNUSABLE,
-    Answer,
-    assumed_part,
-    caution,
-    head,
-    head_part,
-    status_of,
-    tail,
-    warning_blocks,
-)
+from ..page.answer import UNUSABLE, Answer, framed, status_of, warning_blocks
 from ..page.clearance_words import HAND, pair_blocks, source_blocks, summary, timing_blocks, valve_blocks
 from ..page.model import Block, Break, Lines, Words
 from ..page.remedy_words import Mended, remedy_row
@@ -110,7 +100,15 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
         _timing(found, around),
         _assumed(job, found),
     )
-    return Answer(page(job, everything), document(job, everything), ended)
+    return framed(
+        "clearance",
+        job,
+        _page(job, everything),
+        _document(job, everything),
+        ended,
+        assumed=everything.assumed,
+        hand=(HAND,),
+    )
 
 
 def _unusable(job: JobFile, found: Clearances) -> list[Block]:
@@ -230,11 +228,10 @@ def _by_heights(here: Situation) -> list[Assumed]:
     return [flat, *walls]
 
 
-def page(job: JobFile, everything: Found) -> list[Block]:
+def _page(job: JobFile, everything: Found) -> list[Block]:
     """Return the answer for a person: the closest of each first, then what stands behind it."""
     found = everything.all
     blocks = [
-        head_part("CLEARANCE", job),
         *summary(job, found),
         *warning_blocks(job),
         *changed_blocks(job, READINGS[1:]),
@@ -247,19 +244,17 @@ def page(job: JobFile, everything: Found) -> list[Block]:
     blocks += source_blocks(found)
     if everything.timing:
         blocks += timing_blocks(job, found, everything.timing)
-    return [*blocks, assumed_part(everything.assumed, job.units), caution(HAND)]
+    return blocks
 
 
-def document(job: JobFile, everything: Found) -> dict[str, Any]:
+def _document(job: JobFile, everything: Found) -> dict[str, Any]:
     """Return the answer for a program, in mm and degrees."""
     found = everything.all
     against = {} if not everything.timing else {"timing": [_timing_row(row) for row in everything.timing]}
     return {
-        **head("clearance", job),
         "valves": [_valve_row(one, everything) for one in found.valves],
         "pairs": [_pair_row(one, everything.mended.get(one.cylinder, ())) for one in found.pairs],
         **against,
-        **tail(job, everything.assumed),
     }
 
 

@@ -18,8 +18,8 @@ from ..job import contradicted
 from ..job.entries.fields import did_you_mean
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, caution, head, head_part, look_again_blocks, tail
-from ..page.model import Block, Break, Column, Form, Heading, Row, Table, Words
+from ..page.answer import MISSED, UNUSABLE, Answer, framed, head, look_again_blocks, tail
+from ..page.model import Block, Break, Column, Form, Heading, Row, Table, Tag, Words
 from ..page.wording import ESTIMATE, length, train_name
 
 DIGITS = 9  # decimals of a step: the last line keeps its own digits when worked again from them
@@ -67,12 +67,12 @@ def answer(job: Job, train: str) -> Answer:
         )
     moving = (name for name, paths in job.quantities.items() if not found.entries.keys().isdisjoint(paths))
     again = contradicted.concerning(job, train, (*found.entries, *moving))
-    return Answer(_page(job, found, again), _document(job, found, again), OK)
+    page, document = _page(job, found, again), _document(found, again)
+    return framed("explain", job, page, document, without=(Tag.ASSUMED,))
 
 
-def _document(job: JobFile, found: Derivation, again: Sequence[str]) -> dict[str, Any]:
+def _document(found: Derivation, again: Sequence[str]) -> dict[str, Any]:
     return {
-        **head("explain", job),
         "train": found.train,
         "basis": found.basis,
         "as": found.convention,
@@ -89,7 +89,6 @@ def _document(job: JobFile, found: Derivation, again: Sequence[str]) -> dict[str
             for step in found.steps
             for name, part, number in _lines(step)
         ],
-        **tail(job),
     }
 
 
@@ -97,7 +96,7 @@ def _page(job: JobFile, found: Derivation, again: Sequence[str]) -> list[Block]:
     basis = f"{ESTIMATE}: from coordinates alone" if found.basis == COORDINATES else "from a measured pushrod"
     entries = tuple(Row((_short(path, found), _entry(path, found))) for path in found.entries)
     blocks: list[Block] = [
-        *(head_part("EXPLAIN", job), *look_again_blocks(again)),
+        *look_again_blocks(again),
         *(Heading(train_name(found.train)), Words(basis, 1), Words(READ_SO)),
         *(Heading("ENTRIES"), Table((Column(room=54), Column()), entries)),
         Heading("STEPS"),
@@ -113,7 +112,7 @@ def _page(job: JobFile, found: Derivation, again: Sequence[str]) -> list[Block]:
     value = found.steps[-1].value
     assert isinstance(value, float)
     told = f"{found.convention.upper()}: {value:.{LAST}f} mm, which is {length(value, job.units)}"
-    return [*blocks, Words(told, strong=True), caution()]
+    return [*blocks, Words(told, strong=True)]
 
 
 def _lines(step: Step) -> list[tuple[str, sp.Expr, float]]:

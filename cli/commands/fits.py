@@ -26,17 +26,7 @@ from ..page.across_words import (
     never_lowered,
     piston_rows,
 )
-from ..page.answer import (
-    UNUSABLE,
-    Answer,
-    assumed_part,
-    caution,
-    head,
-    head_part,
-    status_of,
-    tail,
-    warning_blocks,
-)
+from ..page.answer import UNUSABLE, Answer, framed, status_of, warning_blocks
 from ..page.fits_words import lacking_blocks, not_asked_blocks, part_blocks, row
 from ..page.model import Block, Break, Lines
 from ..page.ports_words import face_rows, facing_rows, port_blocks
@@ -121,7 +111,8 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
         ]
         return Answer(blocks, {}, UNUSABLE)
     ended = status_of(job, _judged(found), strict, bool(never_lowered(found.crossing)))
-    return Answer(_page(job, found, before), _document(job, found, before), ended)
+    page, document = _page(job, found, before), _document(job, found)
+    return framed("fits", job, page, document, ended, assumed=job.assumed, before=before, hand=(HAND,))
 
 
 def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, across.Mover, Spigot]]:
@@ -146,7 +137,6 @@ def _judged(found: Found) -> list[Result]:
 def _page(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
     answers = found.answers
     return [
-        head_part("FITS", job),
         *summary(job, _judged(found), never_lowered(found.crossing)),
         *warning_blocks(job, before),
         *part_blocks(job, answers),
@@ -154,16 +144,13 @@ def _page(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
         *port_blocks(job, found.moved, found.facing, found.ports_lack, before),
         *lacking_blocks(answers),
         *not_asked_blocks(job.mapping, found.fits),
-        assumed_part(job.assumed, job.units),
-        caution(HAND),
     ]
 
 
-def _document(job: JobFile, found: Found, before: JobFile | None) -> dict[str, Any]:
+def _document(job: JobFile, found: Found) -> dict[str, Any]:
     swept = [one.told["displacement"].value for one in found.answers if "displacement" in one.told]
     whole = sum(swept) if len(swept) == len(job.names["cylinders"]) else None
     return {
-        **head("fits", job),
         "displacement_cc": whole,
         "cylinders": [{"cylinder": name, **row(found.fits.of(name))} for name in job.names["cylinders"]],
         "trains": [{"train": name, **row(found.fits.of(name))} for name in job.names["trains"]],
@@ -172,5 +159,4 @@ def _document(job: JobFile, found: Found, before: JobFile | None) -> dict[str, A
         "drop_on": drop_rows(found.crossing),
         "faces": face_rows(found.moved),
         "facing": facing_rows(found.facing),
-        **tail(job, job.assumed, before),
     }

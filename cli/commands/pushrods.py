@@ -21,17 +21,7 @@ from ..job import contradicted
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import (
-    UNUSABLE,
-    Answer,
-    caution,
-    head,
-    head_part,
-    status_of,
-    tail,
-    tail_part,
-    warning_blocks,
-)
+from ..page.answer import UNUSABLE, Answer, framed, status_of, warning_blocks
 from ..page.model import Block, Break, Cell, Column, Form, Heading, Length, Lines, Row, Table, Words
 from ..page.setting_words import adjuster_blocks, adjuster_row, heel_row, station_blocks
 from ..page.shelf_words import offer_row, set_row, shelf_blocks
@@ -82,7 +72,7 @@ def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
     lacking = any(order.required is None or order.impossible for order in found.orders)
     lacking = lacking or (found.offers is not None and found.chosen is None)
     ended = status_of(job, (one for order in found.orders for one in order.results), strict, lacking)
-    return Answer(page(job, found), document(job, found), ended)
+    return framed("pushrods", job, _page(job, found), _document(job, found), ended)
 
 
 def found_of(job: Job, shelf: Path | None) -> Found:
@@ -113,14 +103,12 @@ def _unusable(job: JobFile, found: tuple[Order, ...]) -> list[Block]:
     return [*blocks, Lines(f"`tallstack check {quoted(job.path)}` says more")]
 
 
-def document(job: JobFile, found: Found) -> dict[str, Any]:
+def _document(job: JobFile, found: Found) -> dict[str, Any]:
     """Return the answer for a program, in mm and degrees."""
     from_shelf = {} if found.offers is None else {"set": set_row(found.chosen)}
     return {
-        **head("pushrods", job),
         "pushrods": [_row(order, found) for order in found.orders],
         **from_shelf,
-        **tail(job),
     }
 
 
@@ -172,10 +160,10 @@ def _float(value: Any, scale: float = 1.0) -> float | None:
     return None if value is None or math.isnan(value) else float(value) * scale
 
 
-def page(job: JobFile, everything: Found) -> list[Block]:
+def _page(job: JobFile, everything: Found) -> list[Block]:
     """Return the answer for a person: what to order first, then what stands behind each length."""
     found = everything.orders
-    blocks: list[Block] = [head_part("PUSHRODS", job)]
+    blocks: list[Block] = []
     if not found:
         blocks.append(Words("No [[train]] in this job: write one for each valve gear."))
     blocks += [*_summary(job, found), *warning_blocks(job), *changed_blocks(job, READINGS[:1])]
@@ -189,7 +177,7 @@ def page(job: JobFile, everything: Found) -> list[Block]:
         blocks += shelf_blocks(everything.offers, everything.chosen, job.units)
     hydraulic = any(one.train.lifter.kind == "hydraulic" for one in found)
     blocks += station_blocks(everything.stations, hydraulic, job.units)
-    return [*blocks, tail_part(job), caution()]
+    return blocks
 
 
 def _summary(job: JobFile, found: tuple[Order, ...]) -> list[Block]:

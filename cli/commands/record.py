@@ -16,8 +16,8 @@ from ..job.faults import Fault, InputFaultsError
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.reading.values import Blank, Dimension, Value, ValueFault, echo
-from ..page.answer import MISSED, OK, Answer, caution, head, head_part, tail, warning_blocks
-from ..page.model import Block, under
+from ..page.answer import MISSED, OK, Answer, framed, warning_blocks
+from ..page.model import Tag, under
 from ..record.as_built import Compared, compare, misses
 from ..record.record_words import compared_blocks, compared_row, fact_row, fact_words, said, unlikely
 from ..record.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
@@ -84,44 +84,28 @@ def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = Fals
     job = job.at_hand
     job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
     ended = MISSED if misses(rows, strict) else OK
-    page = _page(job, path, added, warned, rows, facts)
-    return Answer(page, _document(job, path, added, rows, facts), ended)
+    more = (_from_record(path, added, facts), *([warned] if warned else []))
+    page = [*warning_blocks(job), *compared_blocks(rows, job.units)]
+    page += under("AS WRITTEN DOWN", fact_words(facts))
+    document = _document(path, added, rows, facts)
+    return framed("record", job, page, document, ended, more=more, without=(Tag.ASSUMED,))
 
 
-def _page(
-    job: JobFile,
-    path: Path,
-    added: tuple[Fact, ...],
-    warned: str,
-    rows: tuple[Compared, ...],
-    facts: tuple[Fact, ...],
-) -> list[Block]:
+def _from_record(path: Path, added: tuple[Fact, ...], facts: tuple[Fact, ...]) -> str:
     if added:
-        from_record = f"written down in {path}: {'; '.join(said(fact) for fact in added)}"
-    elif facts:
-        from_record = f"and from {path}"
-    else:
-        from_record = f"nothing is written down yet; it would stand in {path}"
-    return [
-        head_part("RECORD", job, from_record, *([warned] if warned else [])),
-        *warning_blocks(job),
-        *compared_blocks(rows, job.units),
-        *under("AS WRITTEN DOWN", fact_words(facts)),
-        caution(),
-    ]
+        return f"written down in {path}: {'; '.join(said(fact) for fact in added)}"
+    return f"and from {path}" if facts else f"nothing is written down yet; it would stand in {path}"
 
 
 def _document(
-    job: JobFile, path: Path, added: tuple[Fact, ...], rows: tuple[Compared, ...], facts: tuple[Fact, ...]
+    path: Path, added: tuple[Fact, ...], rows: tuple[Compared, ...], facts: tuple[Fact, ...]
 ) -> dict[str, Any]:
     counting = {fact.number for fact in standing(facts)}
     return {
-        **head("record", job),
         "file": str(path),
         "added": len(added),
         "compared": [compared_row(row) for row in rows],
         "lines": [fact_row(fact, fact.number in counting) for fact in facts],
-        **tail(job),
     }
 
 

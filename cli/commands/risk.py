@@ -24,18 +24,7 @@ from ..guide.narrowing import Rest, Rests, candidates, is_shape
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings import Laid
-from ..page.answer import (
-    INTERRUPTED,
-    UNUSABLE,
-    Answer,
-    assumed_part,
-    caution,
-    head,
-    head_part,
-    status_of,
-    tail,
-    warning_blocks,
-)
+from ..page.answer import INTERRUPTED, OK, UNUSABLE, Answer, framed, status_of, warning_blocks
 from ..page.check_words import check_blocks, checks_row, kind_of
 from ..page.model import Block, Form, Words
 from ..page.risk_words import Group, group_blocks, next_blocks, rest_blocks, row, worth_row
@@ -99,7 +88,7 @@ def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = Fals
     job = found.laid.job
     lacking = any("." in one for one in found.unknown)  # of a valve, as in `clearance`
     ended = INTERRUPTED if stopped else status_of(job, found.answers, strict, lacking)
-    return Answer(page(job, found), _document(job, found), ended)
+    return answered(found, ended)
 
 
 def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found, bool] | None:
@@ -285,16 +274,21 @@ class _Worker:
         return cls.run.block(*each)
 
 
-def page(job: JobFile, found: Found) -> list[Block]:
-    """Return the answer for a person."""
+def answered(found: Found, status: int = OK) -> Answer:
+    """Return how sure every answer is, as an answer."""
+    job = found.laid.job
     stopped = "" if found.drawn == found.wanted else f", STOPPED before {found.wanted:,} were"
-    blocks: list[Block] = [
-        head_part("RISK", job, f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}")
-    ]
+    more = f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}"
+    page, document = _page(job, found), _document(found)
+    return framed("risk", job, page, document, status, more=(more,), assumed=job.assumed)
+
+
+def _page(job: JobFile, found: Found) -> list[Block]:
+    """Return the answer for a person."""
     meeting = [
         f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
     ]
-    blocks += summary(job, found.answers, meeting)
+    blocks = summary(job, found.answers, meeting)
     blocks += [*warning_blocks(job), *check_blocks(job, found.laid)]
     for group in found.groups:
         blocks += group_blocks(job, group)
@@ -311,12 +305,11 @@ def page(job: JobFile, found: Found) -> list[Block]:
     judged = [one for one in found.answers if one.verdict is not None]
     bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
     blocks += next_blocks(found.next, found.done, bare, found.unknown, found.bottomless)
-    return [*blocks, Words(TOOLS, 1), assumed_part(job.assumed, job.units), caution()]
+    return [*blocks, Words(TOOLS, 1)]
 
 
-def _document(job: JobFile, found: Found) -> dict[str, Any]:
+def _document(found: Found) -> dict[str, Any]:
     return {
-        **head("risk", job),
         "draws": found.drawn,
         "draws_wanted": found.wanted,
         "seed": found.seed,
@@ -328,5 +321,4 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "clearances_not_known": list(found.unknown),
         "room_to_bottom_needs": list(found.bottomless),
         "stop_measuring": found.done and not found.bottomless and not found.unknown,
-        **tail(job, job.assumed),
     }

@@ -15,16 +15,7 @@ from ..job.contradicted import LOOK_AGAIN
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings_kept import readings_kept
-from ..page.answer import (
-    Answer,
-    caution,
-    head,
-    head_part,
-    status_of,
-    tail,
-    tail_part,
-    warning_blocks,
-)
+from ..page.answer import Answer, framed, status_of, warning_blocks
 from ..page.model import Block, Break, Column, Form, Heading, Length, Row, Table, Words, under
 from ..page.wording import both_units, degrees, length, train_name
 
@@ -55,11 +46,10 @@ def answer(after: Job, before: Job) -> Answer:
     rest = _rest(before.mapping, kept, after.names["cylinders"])
     lacking = not found or any(one.why_not for one in found) or any(one.short for one in rest)
     ended = status_of(after, _judged(after, sides[1]), lacking=lacking)
-    return Answer(
-        _page(after, before, found, again, notes, sides, rest),
-        _document(after, before, found, again, notes, sides, rest),
-        ended,
-    )
+    page = _page(after, before, found, again, notes, sides, rest)
+    document = _document(after, before, found, again, notes, sides, rest)
+    more = f"in place of {before.path}: {before.title}"
+    return framed("swap", after, page, document, ended, more=(more,), before=before)
 
 
 def _look_again(after: Job, before: Job) -> dict[str, tuple[str, ...]]:
@@ -174,7 +164,6 @@ def _document(
     rest: list[Changed],
 ) -> dict[str, Any]:
     return {
-        **head("swap", after),
         "from": before.title,
         "trains": [
             {
@@ -187,7 +176,6 @@ def _document(
         "pairs": _pair_rows(after, sides),
         "rest": _rest_rows(rest),
         "notes": notes,
-        **tail(after, before=before),
     }
 
 
@@ -276,8 +264,7 @@ def _page(
     sides: Sides,
     rest: list[Changed],
 ) -> list[Block]:
-    blocks = [
-        head_part("SWAP", after, f"in place of {before.path}: {before.title}"),
+    blocks: list[Block] = [
         *warning_blocks(after, before),
         Words(FIRST),
     ]
@@ -288,7 +275,7 @@ def _page(
     blocks += [Break(), *pairs] if pairs else []
     blocks += _rest_blocks(after, rest)
     blocks += [Break(), *(Words(note, 1) for note in notes)] if notes else []
-    return [*blocks, tail_part(after), caution()]
+    return blocks
 
 
 def _block(one: Swapped, units: str, looked: str) -> list[Block]:

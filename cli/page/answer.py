@@ -121,9 +121,33 @@ def warnings(job: JobFile, before: JobFile | None = None) -> list[str]:
     return [*job.warnings, *(f"{one} ({before.path})" for one in before.warnings), *both]
 
 
-def tail_part(job: JobFile) -> Part:
-    """Return what the job as a whole assumes of the cold engine."""
-    return assumed_part(_of_gear(job), job.units)
+def framed(
+    command: str,
+    job: JobFile,
+    page: Sequence[Block],
+    document: dict[str, Any],
+    status: int = OK,
+    *,
+    more: Sequence[str] = (),
+    assumed: Sequence[Assumed] | None = None,
+    before: JobFile | None = None,
+    hand: Sequence[str] = (),
+    without: Sequence[Tag] = (),
+) -> Answer:
+    """Return an answer between what every answer begins and ends with, for a person and in JSON.
+
+    more    : what else it begins with
+    assumed : in place of what the job as a whole assumes of the cold engine
+    before  : the job that this one is compared with
+    hand    : cautions of its own
+    without : what it does not say to a person
+    """
+    taken = _of_gear(job) if assumed is None else assumed
+    parts = head_part(command.upper(), job, *more), assumed_part(taken, job.units), caution(*hand)
+    begins, *ends = (one for one in parts if one.tag not in without)
+    return Answer(
+        (begins, *page, *ends), {**head(command, job), **document, **tail(job, taken, before)}, status
+    )
 
 
 def _of_gear(job: JobFile) -> list[Assumed]:

@@ -40,7 +40,7 @@ class Length(NamedTuple):
 
 
 class Number(NamedTuple):
-    """What is no length, in its own unit; None stands for what is not known."""
+    """What is no length, in its own unit."""
 
     value: float
     places: int = 0  # decimals
@@ -86,7 +86,7 @@ class Break(NamedTuple):
 
 
 class Lines(NamedTuple):
-    """Lines that a terminal shows as they are: no part of a sheet."""
+    """Lines that a terminal shows as they are, where a sheet has a paragraph."""
 
     words: str
 

@@ -28,6 +28,7 @@ from .model import (
     CheckLine,
     Form,
     Heading,
+    Lines,
     Number,
     Page,
     Picture,
@@ -162,8 +163,8 @@ class _Paper(FPDF):
             self._keep(self._high(block) + self._together(behind))
             self.ln(ABOVE * self.by)
             self._text("B", HEAD, block.words)
-        elif isinstance(block, Words):
-            self._words(block)
+        elif isinstance(block, (Words, Lines)):
+            self._words(block if isinstance(block, Words) else Words(block.words))
         elif isinstance(block, Break):
             self.ln(self._high(block))
         elif isinstance(block, Boxes):

@@ -65,7 +65,7 @@ def work(entered: Job, shelf: Path | None, draws: int = DRAWS, is_drawn: bool = 
     told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
     found = risk_command.worked_out(entered, draws, SEED)
     if found is not None:
-        told["risk"] = Answer(risk_command.page(found[0].laid.job, found[0]), {})
+        told["risk"] = risk_command.answered(found[0])
     rods = () if shelf is None else load_shelf(shelf, entered.units)
     turned = pages.turned(job, WHOLE_DEGREES) if is_drawn else None
     return Work(
