@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -47,6 +48,7 @@ def name_of(path: Path) -> str:
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
+@cache
 def imports(path: Path) -> set[str]:
     """Return every module that a file imports, anywhere in it; those of its own package by their names in the checkout."""
     found: set[str] = set()

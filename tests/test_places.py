@@ -83,7 +83,7 @@ class Place(NamedTuple):
     draws: bool = False  # it is pictures that could go wrong there
 
 
-OFTEN = ("cp1252", "Turkish", "another order of sets")  # the others before a change lands
+OFTEN = ("cp1252", "another order of sets")  # the others before a change lands
 PLACES = {
     "C": Place({"LC_ALL": "C"}),
     "ascii": Place(

@@ -7,10 +7,9 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.fits_words import shown_as
 
 from ...clearance_jobs import by_coordinates
-from ...commands import EXAMPLES, tallstack
+from ...commands import tallstack
 
 JOB = """
 format = 1
@@ -598,11 +597,3 @@ def test_a_lifter_that_pumps_up_takes_the_ratio_times_its_preload(tmp_path: Path
         encoding="utf-8",
     )
     assert not any("pumped" in key for key in figures(path))
-
-
-def test_a_job_in_inches_says_inches_first() -> None:
-    job = load(EXAMPLES / "sheet_for_the_job_folder" / "job.toml")
-    assert [shown_as(job._replace(units=one), 25.4, "mm", 0.1) for one in ("in", "mm")] == [
-        "1.000 in (25.40 mm)",
-        "25.40 mm (1.000 in)",
-    ]

@@ -17,6 +17,7 @@ import pytest
 from ...commands import tallstack
 from ...documents import ROOT, files_shown
 from ...job_texts import refused
+from ...seeded import few
 from ...sessions import ENDS, EXHAUST, INTAKE, STACK, START, WHOLE, after, lengths
 
 SINGLE = files_shown(ROOT / "README.md")["single.toml"]
@@ -159,7 +160,7 @@ def test_a_correction_on_a_terminal(folder: Path) -> None:
     assert (document["units"], document["stack"]["cylinder"]) == ("mm", 109.4)
 
 
-@pytest.mark.parametrize("how", ["interrupt", "end of input"])
+@pytest.mark.parametrize("how", few(["interrupt", "end of input"], 1))
 def test_what_was_entered_is_kept_and_gone_on_with(folder: Path, how: str) -> None:
     session = Terminal(folder, "new", "a.toml")
     session.read()

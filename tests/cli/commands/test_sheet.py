@@ -22,7 +22,6 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 from tallstack.cli.page import letters
 from tallstack.cli.page.model import CheckLine, Page, Sheet
 from tallstack.cli.page.pdf import pdf
@@ -200,15 +199,6 @@ def test_letters_that_the_pdf_cannot_show_are_named(tmp_path: Path) -> None:
     told = tallstack("sheet", job, "-o", tmp_path / "sheet.pdf").out
     assert "its letters lack \u53f0 \U0001f527: each is printed as ?" in told
     assert "lack" not in tallstack("sheet", job, "-o", tmp_path / "sheet.html").out
-
-
-def test_a_pages_letters_come_with_it() -> None:
-    faces = re.findall(r"base64,([^\"]+)", letters.embedded("25° \u0416"))
-    assert len(faces) == 2
-    for face in faces:
-        with TTFont(io.BytesIO(base64.b64decode(face))) as font:
-            assert {ord("A"), ord("°"), 0x0416} <= font.getBestCmap().keys()
-            assert 0x0417 not in font.getBestCmap()
 
 
 def test_what_was_typed_stays_text(tmp_path: Path) -> None:

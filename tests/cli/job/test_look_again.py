@@ -9,17 +9,12 @@ import pytest
 from tallstack.cli.job.fits import crossing_of
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain, touching
-from tallstack.cli.page.text import lines
-from tallstack.cli.page.verdict_words import summary
 from tallstack.cli.sheet.stops import MOST
 from tallstack.geometry.core.verdict import Verdict
-from tallstack.geometry.doubt.budget import Budget
-from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits.across_doubt import LOWERED
 
 from ...cli.commands.test_sheet import pages_of, printed, sheet
 from ...commands import BENCH, COORDINATES, EXAMPLES, tallstack
-from ...results import result
 
 PROVED = EXAMPLES / "pushrods_from_the_shelf" / "job.toml"
 SCREWS = EXAMPLES / "single_with_lifter_screws" / "job.toml"
@@ -114,31 +109,6 @@ def test_fits_begin_with_what_misses_and_what_is_to_be_looked_at_again() -> None
     assert lines[3].split() == ["misses", "its", "limit", "value", "+/-", "limit"]
     assert lines[4].split()[:5] == ["single", "exhaust,", "lash", "when", "hot"]
     assert lines[4].endswith("0.05 mm  SHORT")
-
-
-def test_a_summary_of_verdicts_names_each_that_stops() -> None:
-    def row(of: str, verdict: Verdict | None, *why: str) -> Result:
-        return result(1.0, least=2.0, verdict=verdict, of=of, key="what")._replace(
-            look_again=why, budget=Budget(0.0, {}, ("x",))
-        )
-
-    rows = [
-        row("a", Verdict.OK),
-        row("b", Verdict.SHORT, "x"),
-        row("c.d", Verdict.UNPROVED, "x"),
-        row("e", None, "x"),
-    ]
-    assert [line.split() for line in lines(summary(load(LASH), rows))[1:]] == [
-        ["b,", "what", "1.00", "mm", "2.00", "mm", "SHORT"],
-        ["LOOK", "AGAIN:", "c", "d:", "what"],
-        ["LOOK", "AGAIN:", "e:", "what"],
-        ["judged", "besides:", "1", "OK"],
-    ]
-    assert lines(summary(load(LASH), [row("a", Verdict.TIGHT)])) == [
-        "  nothing that is judged here misses its limit",
-        "  judged besides: 1 TIGHT",
-    ]
-    assert "misses" not in "".join(lines(summary(load(LASH), [row("a", Verdict.OK)], ["they meet"])))
 
 
 def test_an_explanation_repeats_what_touches_its_own_answer(tmp_path: Path) -> None:

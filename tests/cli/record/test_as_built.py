@@ -7,7 +7,6 @@ import re
 from pathlib import Path
 
 import pytest
-from tallstack.cli.page.setting_words import flats_words, turned_words
 
 from ...clearance_jobs import by_coordinates
 from ...cli.commands.test_sheet import pages_of, sheet
@@ -28,13 +27,6 @@ def copied(folder: Path, source: Path) -> Path:
 def row(job: Path, what: str, of: str, *more: str) -> dict[str, object]:
     rows = tallstack("record", job, *more, "--json").json["compared"]
     return next(one for one in rows if one["what"] == what and of in (one.get("train"), one.get("cylinder")))
-
-
-def test_flats_are_told_in_quarters() -> None:
-    assert [flats_words(one) for one in (0.1, 0.25, 1.0, 1.49, 7.76, 12.0)] == [
-        *("0 flats", "1/4 flats", "1 flat", "1 1/2 flats", "7 3/4 flats", "12 flats")
-    ]
-    assert turned_words(-1.0, None, "from zero lash") == "back 1.00 turn from zero lash"
 
 
 def test_turns_count_from_zero_lash_everywhere(tmp_path: Path) -> None:

@@ -25,8 +25,8 @@ TEN = np.arange(-180.0, 180.0, 10.0)
 DENSE = np.arange(-180.0, 180.0, 1.0)
 NEAR = np.arange(-40.0, 41.0)  # of the nose
 LIFTED = np.arange(-75.0, 76.0)
-SEEDS = 60
-MANY = 200
+SEEDS = 40
+MANY = 100
 
 
 @cache

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.engine.defaults import HEATED
+from tallstack.geometry.engine.materials import MATERIALS
 from tallstack.geometry.fits import heat
+
+from ...oracles.random_trains import TRAIN, random_mapping
 
 
 @pytest.mark.parametrize(
@@ -16,3 +23,62 @@ def test_what_is_left_hot(there: float, kind: str, said: str) -> None:
     found = heat._held_open(array(there), kind)
     assert said in found
     assert bool(found) == bool(said)
+
+
+def hot_mapping(seed: int, kind: str, hot: float) -> Flat:
+    """Return a random gear whose parts are all of one stuff and equally hot, its gaskets without thickness."""
+    mapping: dict[str, object] = dict(
+        random_mapping(np.random.default_rng([seed, 9]), kind=kind, lash_at="valve")
+    )  # type: ignore[arg-type]
+    for gasket in ("base_gasket", "head_gasket"):
+        mapping["stack.cylinder"] = float(mapping["stack.cylinder"]) + float(
+            mapping.get(f"stack.{gasket}", 0.0)
+        )  # type: ignore[arg-type]
+        mapping[f"stack.{gasket}"] = 0.0
+    for cut in ("case_cut", "head_cut"):
+        mapping[f"stack.{cut}"] = 0.0
+    mapping |= {f"{TRAIN}.lifter.lowered": 0.0, f"{TRAIN}.valve.sink": 0.0, "running.cold": 20.0}
+    for part in HEATED:
+        mapping |= {f"materials.{part}": "steel", f"running.hot_{part}": hot}
+    return mapping  # type: ignore[return-value]
+
+
+@pytest.mark.parametrize("kind", ["solid", "hydraulic"])
+def test_an_engine_of_one_stuff_and_heat_only_grows(kind: str) -> None:
+    """Every length grows by one share but the rocker's tip radius and what was wanted: the setting grows alike."""
+    checked = 0
+    for seed in range(12):
+        mapping = hot_mapping(seed, kind, 120.0)
+        mapping = {**mapping, f"{TRAIN}.rocker.tip_radius": 1e-9}
+        found = heat.hot(mapping, TRAIN)
+        if isinstance(found, Missing):
+            continue
+        name = "lash" if kind == "solid" else "preload"
+        wanted = float(mapping[f"{TRAIN}.lifter.{name}"])  # type: ignore[arg-type]
+        share = MATERIALS["steel"].expansion * 100.0
+        assert float(found[f"{name}_change"].value) == pytest.approx(wanted * share, abs=2e-6)
+        checked += 1
+    assert checked >= 6
+
+
+def test_no_heat_changes_nothing() -> None:
+    found = heat.hot(hot_mapping(1, "solid", 20.0), TRAIN)
+    assert not isinstance(found, Missing)
+    assert float(found["lash_change"].value) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_hot_cylinder_takes_lash_and_the_cold_setting_makes_up_for_it() -> None:
+    mapping = {
+        **hot_mapping(2, "solid", 20.0),
+        "materials.cylinder": "aluminium",
+        "running.hot_cylinder": 170.0,
+        "targets.hot_lash": 0.1,
+    }
+    found = heat.hot(mapping, TRAIN)
+    assert not isinstance(found, Missing)
+    change = float(found["lash_change"].value)
+    assert change > 0.2  # the head rises away from a pushrod that stays as it is
+    cold = float(found["cold_lash_for_it"].value)
+    again = heat.hot({**mapping, f"{TRAIN}.lifter.lash": cold}, TRAIN)
+    assert not isinstance(again, Missing)
+    assert float(again["hot_lash"].value) == pytest.approx(0.1, abs=0.01)

@@ -17,19 +17,12 @@ from tallstack.geometry.cam.cam import CamLobe
 from tallstack.geometry.cam.law import law_lobe
 from tallstack.geometry.cam.lobe import Placed
 from tallstack.geometry.core import answer
-from tallstack.geometry.core.answer import Found, Group, Missing, Value, Values, answers
+from tallstack.geometry.core.answer import Found, Missing, answers
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.mapping import Flat, Reader
-from tallstack.geometry.core.targets import TARGETS
-from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.derivatives import THREE, derivatives
 from tallstack.geometry.doubt.result import results
-from tallstack.geometry.engine.defaults import HEATED
-from tallstack.geometry.engine.materials import MATERIALS, Material
-from tallstack.geometry.fits import column, heat, springs, studs
-from tallstack.geometry.fits.groups import GROUPS
-
-from ...oracles.random_trains import TRAIN, random_mapping
+from tallstack.geometry.fits import springs
 
 GEAR: Flat = {
     "cylinders": ("front",),
@@ -100,40 +93,6 @@ def test_a_shims_coil_bind_is_that_of_the_springs_stood_shorter() -> None:
     assert not isinstance(unknown, Missing)
     assert "coil_bind_with_shim" not in unknown
     assert unknown["shim_for_seat_force"].note.endswith("what it leaves to coil bind is not known")
-
-
-EVERY = {key: one for group in GROUPS for key, one in group.figures.items()}
-
-
-def one_figure(key: str) -> Group[[Flat, str]]:
-    """Return a figure alone, which is worth what the mapping says."""
-
-    def value(mapping: Flat, name: str) -> Values:
-        return {key: Value(np.asarray(mapping[name]))}
-
-    return answers(answer.TRAIN, "ALONE", **{key: EVERY[key]})(value)
-
-
-@pytest.mark.parametrize(
-    "key", [key for key, one in EVERY.items() if one.below_zero is not None and not one.left_by]
-)
-@pytest.mark.parametrize("targets", [{}, {one.path: 0.0 for one in TARGETS}])
-def test_parts_that_meet_are_short_whatever_the_target(key: str, targets: dict[str, float]) -> None:
-    if EVERY[key].most is not None:
-        targets = {path: value for path, value in targets.items() if path != EVERY[key].most.path}
-    for gap, short in ((-1e-6, True), (1e-6, False)):
-        found = results({"gap": gap, **targets}, one_figure(key), "gap", {}, {})
-        assert not isinstance(found, Missing)
-        if not short and not targets and EVERY[key].least is not None and EVERY[key].least.common:
-            continue  # common practice wants more
-        assert (found[key].verdict is Verdict.SHORT) is short
-
-
-def test_a_skirt_may_stand_to_either_side_of_its_spigots_edge() -> None:
-    for gap in (-11.0, 11.0):
-        found = results({"gap": gap}, one_figure("skirt_hangs"), "gap", {}, {})
-        assert not isinstance(found, Missing)
-        assert found["skirt_hangs"].verdict is None
 
 
 def test_check_and_answer_take_one_shear_modulus_where_none_is_entered() -> None:
@@ -263,158 +222,6 @@ def test_entries_move_the_speed_through_the_mapping() -> None:
     speed = known(springs.leaves_the_cam(GEAR, NAME, LOBE))["leaves_the_cam"]
     assert slopes[f"{NAME}.spring.rate"] == pytest.approx(speed / 2 / 45.0, rel=1e-4)
     assert slopes[f"{NAME}.masses.valve"] < 0
-
-
-COLUMN: Flat = {
-    **GEAR,
-    f"{NAME}.pushrod.diameter": 8.0,
-    f"{NAME}.pushrod.wall": 2.0,
-    f"{NAME}.pushrod.material": "steel",
-    f"{NAME}.measured_pushrod.length": 260.0,
-    f"{NAME}.measured_pushrod.as": "centres",
-    f"{NAME}.measured_pushrod.lean": np.radians(2),
-    f"{NAME}.valve.head_diameter": 38.0,
-    "running.pressure_at_opening": 0.5,
-}
-
-
-def test_a_pushrods_loads() -> None:
-    found = known(column.column(COLUMN, NAME, 12.8, 1.65, 1.6))
-    assert found["load_at_seat"] == pytest.approx(45 * 8 * 1.6)
-    assert found["load_at_full_lift"] == pytest.approx(45 * 20.8 * 1.65)
-    pressed = np.pi / 4 * 38**2 * 0.5 * 1.6
-    assert found["load_at_opening"] == pytest.approx(45 * 8 * 1.6 + pressed)
-    worst = max(found["load_at_full_lift"], found["load_at_opening"])
-    area = np.pi / 4 * (64 - 16)
-    assert found["pushrod_shortens"] == pytest.approx(worst * 260.0 / (207000.0 * area), rel=1e-6)
-    assert found["lift_lost"] == pytest.approx(found["pushrod_shortens"] * 1.65)
-    assert found["buckling_margin"] == pytest.approx(found["buckling_load"] / worst)
-
-
-def test_a_ball_in_its_cup_is_a_part_of_its_own() -> None:
-    lacks = column.cups(COLUMN, NAME, 12.8, 1.65, 1.6)
-    assert isinstance(lacks, Missing)
-    assert {one.rpartition(".")[2] for one in lacks.entries} == {
-        f"{part}_{end}" for part in ("ball_diameter", "cup_radius") for end in ("low", "high")
-    }
-    sized: Flat = {
-        **COLUMN,
-        f"{NAME}.pushrod.ball_diameter_high": 8.0,
-        f"{NAME}.pushrod.cup_radius_high": 4.1,
-    }
-    found = column.cups(sized, NAME, 12.8, 1.65, 1.6)
-    worst = known(column.column(COLUMN, NAME, 12.8, 1.65, 1.6))["load_at_full_lift"]
-    pressed = column.contact_pressure(
-        np.asarray(worst), np.asarray(4.0), np.asarray(4.1), np.asarray(207000.0)
-    )
-    assert known(found) == pytest.approx({"contact_high": float(pressed)})
-    assert not isinstance(found, Missing)
-    assert (
-        found["contact_high"].note == "the other takes pushrod.ball_diameter_low and pushrod.cup_radius_low"
-    )
-
-
-def test_the_pressure_on_the_valve_is_a_gauges() -> None:
-    """At the air's own pressure nothing but the springs opposes the opening."""
-    loads = column.column({**COLUMN, "running.pressure_at_opening": 0.0}, NAME, 12.8, 1.65, 1.6)
-    assert known(loads)["load_at_opening"] == pytest.approx(known(loads)["load_at_seat"])
-    assert not isinstance(loads, Missing)
-    assert "above the air's (gauge)" in loads["load_at_opening"].note
-
-
-def hot_mapping(seed: int, kind: str, hot: float) -> Flat:
-    """Return a random gear whose parts are all of one stuff and equally hot, its gaskets without thickness."""
-    mapping: dict[str, object] = dict(
-        random_mapping(np.random.default_rng([seed, 9]), kind=kind, lash_at="valve")
-    )  # type: ignore[arg-type]
-    for gasket in ("base_gasket", "head_gasket"):
-        mapping["stack.cylinder"] = float(mapping["stack.cylinder"]) + float(
-            mapping.get(f"stack.{gasket}", 0.0)
-        )  # type: ignore[arg-type]
-        mapping[f"stack.{gasket}"] = 0.0
-    for cut in ("case_cut", "head_cut"):
-        mapping[f"stack.{cut}"] = 0.0
-    mapping |= {f"{TRAIN}.lifter.lowered": 0.0, f"{TRAIN}.valve.sink": 0.0, "running.cold": 20.0}
-    for part in HEATED:
-        mapping |= {f"materials.{part}": "steel", f"running.hot_{part}": hot}
-    return mapping  # type: ignore[return-value]
-
-
-@pytest.mark.parametrize("kind", ["solid", "hydraulic"])
-def test_an_engine_of_one_stuff_and_heat_only_grows(kind: str) -> None:
-    """Every length grows by one share but the rocker's tip radius and what was wanted: the setting grows alike."""
-    checked = 0
-    for seed in range(12):
-        mapping = hot_mapping(seed, kind, 120.0)
-        mapping = {**mapping, f"{TRAIN}.rocker.tip_radius": 1e-9}
-        found = heat.hot(mapping, TRAIN)
-        if isinstance(found, Missing):
-            continue
-        name = "lash" if kind == "solid" else "preload"
-        wanted = float(mapping[f"{TRAIN}.lifter.{name}"])  # type: ignore[arg-type]
-        share = MATERIALS["steel"].expansion * 100.0
-        assert float(found[f"{name}_change"].value) == pytest.approx(wanted * share, abs=2e-6)
-        checked += 1
-    assert checked >= 6
-
-
-def test_no_heat_changes_nothing() -> None:
-    found = heat.hot(hot_mapping(1, "solid", 20.0), TRAIN)
-    assert not isinstance(found, Missing)
-    assert float(found["lash_change"].value) == pytest.approx(0.0, abs=1e-9)
-
-
-def test_a_hot_cylinder_takes_lash_and_the_cold_setting_makes_up_for_it() -> None:
-    mapping = {
-        **hot_mapping(2, "solid", 20.0),
-        "materials.cylinder": "aluminium",
-        "running.hot_cylinder": 170.0,
-        "targets.hot_lash": 0.1,
-    }
-    found = heat.hot(mapping, TRAIN)
-    assert not isinstance(found, Missing)
-    change = float(found["lash_change"].value)
-    assert change > 0.2  # the head rises away from a pushrod that stays as it is
-    cold = float(found["cold_lash_for_it"].value)
-    again = heat.hot({**mapping, f"{TRAIN}.lifter.lash": cold}, TRAIN)
-    assert not isinstance(again, Missing)
-    assert float(again["hot_lash"].value) == pytest.approx(0.1, abs=0.01)
-
-
-def test_every_material_has_its_figures() -> None:
-    for name, one in MATERIALS.items():
-        assert isinstance(one, Material)
-        assert 5e-6 < one.expansion < 30e-6, name
-        assert 40000 < one.modulus < 250000, name
-
-
-def test_studs_and_gaskets() -> None:
-    mapping: Flat = {
-        "cylinders": ("front",),
-        "trains": (),
-        "stack.base_gasket": 0.5,
-        "stack.cylinder": 140.0,
-        "stack.head_gasket": 1.1,
-        "stack.head_gasket_free": 1.3,
-        "studs.stands": 225.0,
-        "studs.head_seat": 65.0,
-        "studs.washer": 2.0,
-        "studs.diameter": 10.0,
-    }
-    found = known(studs.engagement(mapping, "front"))
-    assert found == pytest.approx({"thread_in_nut": 16.4, "thread_diameters": 1.64})
-    assert known(studs.engagement({**mapping, "studs.nut_height": 12.0}, "front"))["thread_in_nut"] == 12.0
-    assert known(studs.engagement({**mapping, "stack.cylinder": 146.0}, "front"))[
-        "thread_in_nut"
-    ] == pytest.approx(10.4)
-    assert known(studs.head_gasket(mapping, "front")) == pytest.approx({"head_gasket_crush": 0.2})
-
-
-def test_each_gasket_lacks_its_own_free_thickness_and_none_where_there_is_no_gasket() -> None:
-    mapping = {"cylinders": ("front",), "stack.base_gasket": 0.5, "stack.head_gasket": 1.0}
-    assert studs.base_gasket(mapping, "front") == Missing.of(("stack.base_gasket_free",))
-    assert studs.head_gasket(mapping, "front") == Missing.of(("stack.head_gasket_free",))
-    assert studs.base_gasket({**mapping, "stack.base_gasket": 0.0}, "front") == {}
 
 
 ONE = "one.intake"

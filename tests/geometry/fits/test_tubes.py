@@ -5,13 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry.core.answer import Missing
+from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.fits import tubes
 
 from ...clearance_jobs import by_coordinates
+from .test_volume import figures
 
 NAME = "one.intake"
 
@@ -62,3 +65,33 @@ def test_a_tube_lacks_the_setting_where_the_gear_is_drawn(job: JobFile, drawn: b
     )
     assert isinstance(found, Missing)
     assert found.entries == (f"{NAME}.lifter.preload" if drawn else f"{NAME}.rocker.valve_arm",)
+
+
+SEATED: Flat = {
+    "cylinders": ("front",),
+    "trains": ("front.intake",),
+    "stack.case_deck": 140.0,
+    "stack.base_gasket": 0.5,
+    "stack.cylinder": 140.0,
+    "stack.head_gasket": 1.0,
+    **{
+        f"front.intake.tube.seat_low.{axis}": value
+        for axis, value in zip("xyz", (-20.0, 50.0, 5.0), strict=True)
+    },
+    **{
+        f"front.intake.tube.seat_high.{axis}": value
+        for axis, value in zip("xyz", (-14.0, 50.0, -4.0), strict=True)
+    },
+    "front.intake.tube.shortest": 120.0,
+    "front.intake.tube.longest": 145.0,
+}
+
+
+def test_a_tube_between_its_seats() -> None:
+    found = figures(tubes.tube_length, SEATED, "front.intake")
+    length = np.hypot(6.0, 141.5 - 9.0)
+    assert float(found["tube_length"].value) == pytest.approx(length)
+    assert float(found["tube_to_shortest"].value) == pytest.approx(length - 120)
+    assert float(found["tube_to_longest"].value) == pytest.approx(145 - length)
+    taller = figures(tubes.tube_length, {**SEATED, "stack.cylinder": 146.0}, "front.intake")
+    assert float(taller["tube_to_longest"].value) == pytest.approx(145 - np.hypot(6.0, 138.5))

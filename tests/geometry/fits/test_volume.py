@@ -12,10 +12,10 @@ from typing import Any
 import numpy as np
 import pytest
 from tallstack.geometry.core.answer import Group, Missing, Values
-from tallstack.geometry.core.frames import Array, array, from_lean, point
+from tallstack.geometry.core.frames import array, from_lean, point
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.doubt.result import results
-from tallstack.geometry.fits import ports, skirt, studs, tubes, volume
+from tallstack.geometry.fits import skirt, studs, volume
 from tallstack.geometry.piston.crown import pocket
 
 from ...seeded import few
@@ -192,203 +192,6 @@ def test_pockets_meet_by_a_hundredth_whichever_way_they_lie(turn: int, apart: fl
     assert volume._meet(two) == meet
 
 
-def swung(mapping: Flat, degrees: Array) -> tuple[Array, Array]:
-    """Return crank pin and wrist pin, (K, 2) each, from first principles: throw counted from upright."""
-    throw, length = float(mapping["crank.stroke"]) / 2, float(mapping["crank.conrod_length"])  # type: ignore[arg-type]
-    offset = float(mapping["piston.pin_offset"])  # type: ignore[arg-type]
-    turn = np.radians(degrees)
-    pin = np.stack([throw * np.sin(turn), throw * np.cos(turn)], axis=-1)
-    wrist = np.stack(
-        [np.full(turn.shape, offset), pin[:, 1] + np.sqrt(length**2 - (offset - pin[:, 0]) ** 2)], axis=-1
-    )
-    return pin, wrist
-
-
-def beside(pin: Array, wrist: Array, spot: Array) -> Array:
-    """Return the distance of places (K, 2) from the lines through two pins."""
-    way = (wrist - pin) / np.linalg.norm(wrist - pin, axis=1)[:, None]
-    offset = spot - pin
-    return np.abs(offset[:, 0] * way[:, 1] - offset[:, 1] * way[:, 0])
-
-
-@pytest.mark.parametrize("offset", [0.0, 1.5, -1.5])
-@pytest.mark.parametrize("turns", ["forward", "backward"])
-def test_the_rods_swing_and_distances_against_a_scan(offset: float, turns: str) -> None:
-    mapping: Flat = {
-        **CONTRACT,
-        "piston.pin_offset": offset,
-        "crank.turns": turns,
-        "stack.mouth_width": 104.0,
-        "stack.mouth_below": 40.0,
-    }
-    degrees = np.arange(0.0, 360.0, 0.005)
-    pin, wrist = swung(mapping, degrees)
-    lean = np.degrees(np.arctan2(pin[:, 0] - wrist[:, 0], wrist[:, 1] - pin[:, 1]))
-    found = figures(skirt.swing, mapping)
-    assert float(found["swing_forward"].value) == pytest.approx(lean.max(), abs=1e-6)
-    assert float(found["swing_backward"].value) == pytest.approx(-lean.min(), abs=1e-6)
-    skirts = [
-        beside(pin, wrist, np.stack([np.full(len(degrees), side * 43.0), wrist[:, 1] - 22.0], axis=-1)).min()
-        - 12.0
-        for side in (-1, 1)
-    ]
-    assert value(skirt.skirt_to_beam, "skirt_to_conrod", mapping) == pytest.approx(min(skirts), abs=1e-5)
-    lowest = wrist[:, 1].min() - 22.0
-    assert value(skirt.skirt_to_counterweight, "skirt_to_counterweight", mapping) == pytest.approx(
-        lowest - 78.0, abs=1e-6
-    )
-    for part, key, half, high in (
-        (skirt.beam_to_spigot, "conrod_to_spigot", 49.5, 143.65 - 34.0),
-        (skirt.beam_to_mouth, "conrod_to_mouth", 52.0, 143.65 - 40.0),
-    ):
-        between = (pin[:, 1] <= high) & (wrist[:, 1] >= high)
-        edges = [
-            beside(pin[between], wrist[between], np.tile([side * half, high], (int(between.sum()), 1))).min()
-            for side in (-1, 1)
-        ]
-        assert value(part, key, mapping) == pytest.approx(min(edges) - 12.0, abs=1e-4), key
-    assert value(skirt.hanging, "skirt_hangs", mapping) == pytest.approx(143.65 - 34.0 - lowest, abs=1e-6)
-
-
-@pytest.mark.parametrize(("turns", "way"), [("forward", 90.0), ("backward", -90.0)])
-def test_a_rod_swings_furthest_where_the_throw_is_square_to_the_cylinder(turns: str, way: float) -> None:
-    found = figures(skirt.swing, {**CONTRACT, "crank.turns": turns})
-    at = [np.degrees(np.asarray(found[f"swing_{side}"].at, dtype=float)) for side in ("forward", "backward")]
-    assert at == pytest.approx([way, -way])
-    closest = figures(skirt.skirt_to_beam, {**CONTRACT, "crank.turns": turns})["skirt_to_conrod"].at
-    assert float(np.degrees(np.asarray(closest, dtype=float))) == pytest.approx(way)  # as near on either side
-
-
-def test_the_angle_of_a_least_distance_counts_from_the_pistons_own_top() -> None:
-    at = figures(skirt.skirt_to_counterweight, CONTRACT)["skirt_to_counterweight"].at
-    assert at is not None
-    assert float(at) == pytest.approx(np.pi)
-    mapping: Flat = {**CONTRACT, "piston.pin_offset": 1.6, "crank.stroke": 91.0, "crank.conrod_length": 151.0}
-    at = figures(skirt.skirt_to_counterweight, mapping)["skirt_to_counterweight"].at
-    assert at is not None
-    assert np.degrees(float(at)) == pytest.approx(
-        180.40243836980767, abs=1e-9
-    )  # published dead centres with offset
-
-
-def test_ports_of_the_contracts_job() -> None:
-    before: Flat = {**CONTRACT, "stack.cylinder": 137.8}
-    found, _ = ports.moved(before, CONTRACT)
-    front, steady, rear = found
-    assert front.by == pytest.approx([2.1792, 0.0, 4.2768], abs=5e-5)
-    assert front.opened == pytest.approx(1.6327, abs=5e-5)
-    assert front.slip == pytest.approx(4.5138, abs=5e-5)
-    assert steady.by == pytest.approx(front.by)
-    assert steady.opened is None
-    assert rear.by == pytest.approx([-2.1792, 0.0, 4.2768], abs=5e-5)
-    pair = ports.facing(found, CONTRACT)[0]
-    assert pair.opened == pytest.approx(4.3583, abs=5e-5)
-    assert pair.rise == pytest.approx(4.2768, abs=5e-5)
-    assert pair.manifold == pytest.approx([0.0, 0.0, 4.5488], abs=5e-5)
-    assert pair.spacers == pytest.approx([2.1961, 2.1961], abs=5e-5)
-    assert pair.slip_left == pytest.approx(0.0, abs=1e-9)
-
-
-@pytest.mark.parametrize(
-    ("angle", "sine", "cosine"),
-    [  # 2 sin(V/2) and cos(V/2) of a V of cylinders, derived
-        (45, 0.7653668647301796, 0.9238795325112867),
-        (52, 0.8767422935781548, 0.898794046299167),
-        (60, 1.0, 0.8660254037844387),
-        (72, 1.1755705045849463, 0.8090169943749475),
-        (90, 1.4142135623730951, 0.7071067811865476),
-        (120, 1.7320508075688772, 0.5),
-        (0, 0.0, 1.0),
-        (180, 2.0, 0.0),
-    ],
-)
-def test_ports_open_and_rise_by_the_factors_of_the_v(angle: float, sine: float, cosine: float) -> None:
-    lean = np.radians(angle / 2)
-    after: Flat = {**CONTRACT, "front.lean": lean, "rear.lean": -lean, "stack.head_gasket": 4.1}
-    before: Flat = {**after, "stack.head_gasket": 1.1}
-    found, _ = ports.moved(before, after)
-    front, rear = (one for one in found if one.normal is not None)
-    assert float((front.by - rear.by)[0]) == pytest.approx(3 * sine, abs=1e-12)
-    assert float(front.by[2]) == pytest.approx(3 * cosine, abs=1e-12)
-    for pair in ports.facing(found, after):
-        assert pair.opened == pytest.approx(3 * sine, abs=1e-9)
-        assert pair.rise == pytest.approx(3 * cosine, abs=1e-9)
-
-
-@pytest.mark.parametrize("seed", range(20))
-def test_a_manifold_between_random_faces_slips_least_where_it_is_put(seed: int) -> None:
-    rng = np.random.default_rng([seed, 77])
-    normals = []
-    for side in (1.0, -1.0):
-        normal = np.array([side * rng.uniform(0.6, 1.0), rng.uniform(-0.4, 0.4), rng.uniform(-0.5, 0.5)])
-        normals.append(normal / np.linalg.norm(normal))
-    shifts = rng.uniform(-5, 5, (2, 3))
-    found = [
-        ports.Moved(name, "intake", shift, normal, 0.0)
-        for name, shift, normal in zip(("front", "rear"), shifts, normals, strict=True)
-    ]
-    pair = ports.facing(found, CONTRACT)[0]
-
-    def slip(moves: Array) -> float:
-        total = 0.0
-        for shift, normal in zip(shifts, normals, strict=True):
-            rest = shift - moves
-            total += float(np.sum((rest - (rest @ normal) * normal) ** 2))
-        return total
-
-    least = slip(pair.manifold)
-    for _ in range(200):
-        assert slip(pair.manifold + rng.normal(0, 0.3, 3)) >= least - 1e-12
-    for spacer, shift, normal in zip(pair.spacers, shifts, normals, strict=True):
-        assert spacer == pytest.approx(-float((shift - pair.manifold) @ normal))
-
-
-def test_equal_stacks_move_nothing() -> None:
-    found, _ = ports.moved(CONTRACT, CONTRACT)
-    assert all(np.all(one.by == 0) for one in found)
-    assert ports.facing(found, CONTRACT)[0].spacers == (0.0, 0.0)
-
-
-def test_faces_that_point_exactly_at_each_other_leave_the_shortest_move() -> None:
-    found = [
-        ports.Moved("front", "intake", np.array([1.0, 0.0, 4.0]), np.array([1.0, 0.0, 0.0]), 0.0),
-        ports.Moved("rear", "intake", np.array([-1.0, 0.0, 4.0]), np.array([-1.0, 0.0, 0.0]), 0.0),
-    ]
-    pair = ports.facing(found, CONTRACT)[0]
-    assert pair.manifold == pytest.approx([0.0, 0.0, 4.0])
-    assert pair.spacers == pytest.approx((-1.0, -1.0))
-
-
-TUBE: Flat = {
-    "cylinders": ("front",),
-    "trains": ("front.intake",),
-    "stack.case_deck": 140.0,
-    "stack.base_gasket": 0.5,
-    "stack.cylinder": 140.0,
-    "stack.head_gasket": 1.0,
-    **{
-        f"front.intake.tube.seat_low.{axis}": value
-        for axis, value in zip("xyz", (-20.0, 50.0, 5.0), strict=True)
-    },
-    **{
-        f"front.intake.tube.seat_high.{axis}": value
-        for axis, value in zip("xyz", (-14.0, 50.0, -4.0), strict=True)
-    },
-    "front.intake.tube.shortest": 120.0,
-    "front.intake.tube.longest": 145.0,
-}
-
-
-def test_a_tube_between_its_seats() -> None:
-    found = figures(tubes.tube_length, TUBE, "front.intake")
-    length = np.hypot(6.0, 141.5 - 9.0)
-    assert float(found["tube_length"].value) == pytest.approx(length)
-    assert float(found["tube_to_shortest"].value) == pytest.approx(length - 120)
-    assert float(found["tube_to_longest"].value) == pytest.approx(145 - length)
-    taller = figures(tubes.tube_length, {**TUBE, "stack.cylinder": 146.0}, "front.intake")
-    assert float(taller["tube_to_longest"].value) == pytest.approx(145 - np.hypot(6.0, 138.5))
-
-
 def test_a_conrods_stretch_at_speed() -> None:
     """Inertia at the top: 0.5 kg, 50 mm, 400 rad/s and a quarter more for a rod of four throws: 5000 N."""
     fast: Flat = {
@@ -452,27 +255,6 @@ def test_batches_are_singles() -> None:
             for key, figure in single.items():
                 there = np.broadcast_to(batch[key].value, (2, 3))[index]
                 assert there == pytest.approx(float(figure.value), abs=1e-9), (part, key)
-
-
-def test_a_deck_known_of_one_build_alone_is_not_nought_in_the_other() -> None:
-    """The ports were told "5.1 in apart" for 0.19: the deck of one build was taken as its whole height."""
-    before: Flat = {**CONTRACT, "stack.cylinder": 137.8}
-    bare = {path: value for path, value in CONTRACT.items() if path != "stack.case_deck"}
-    exact = ports.moved(before, CONTRACT)[0]
-    for builds in (
-        (before, bare),
-        ({**bare, "stack.cylinder": 137.8}, CONTRACT),
-        ({**bare, "stack.cylinder": 137.8}, bare),
-    ):
-        found, lacks = ports.moved(*builds)
-        assert [one.entries[0].split(".")[1] for one in lacks] == ["exhaust_face"] * 2
-        for one, other in zip(found, exact, strict=True):
-            assert one.by == pytest.approx(other.by, abs=1e-9)
-        there, whole = ports.facing(found, builds[1])[0], ports.facing(exact, CONTRACT)[0]
-        assert there.opened == pytest.approx(whole.opened, abs=1e-9)
-    _, lacks = ports.moved(before, {**bare, "front.lean": np.radians(28)})  # the deck turns with the cylinder
-    assert "stack.case_deck" in {entry for one in lacks for entry in one.entries}
-    assert isinstance(ports.place(bare, "front", "intake_face.centre"), Missing)
 
 
 def test_what_is_taken_for_crown_gasket_and_washer_is_said_and_proves_nothing() -> None:

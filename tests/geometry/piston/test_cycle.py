@@ -203,9 +203,8 @@ def same_second_pocket(count: int, kind: str) -> list[tuple[Below, list[Valve]]]
 @pytest.mark.parametrize(
     "shape",
     [
-        (1,),
         (2,),
-        *(pytest.param(one, marks=pytest.mark.wide) for one in ((3,), (4,))),
+        *(pytest.param(one, marks=pytest.mark.wide) for one in ((1,), (3,), (4,))),
         (2, 3),
         pytest.param((3, 1), marks=pytest.mark.wide),
     ],

@@ -18,8 +18,6 @@ import pytest
 from tallstack.cli.commands import risk as command
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.risk_words import Group, rest_blocks
-from tallstack.cli.page.text import text
 from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.situation import Asked
@@ -30,7 +28,7 @@ from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.engine import build
 from tallstack.geometry.pushrod.pushrods import required
 from tallstack.geometry.sure.risk import Asked as AskedOfBuilds
-from tallstack.geometry.sure.risk import Run, Tally, by_budget, varied
+from tallstack.geometry.sure.risk import Run, Tally, varied
 from tallstack.geometry.sure.risk_clearance import drawn, many, near, prepared
 
 from ...clearance_jobs import by_coordinates
@@ -209,28 +207,6 @@ def with_draws(answer: Result, values: Array) -> Result:
     tally = Tally(answer)
     tally.add(values)
     return tally.result()
-
-
-def test_a_flat_point_is_told_where_the_budget_says_nothing() -> None:
-    """A square at its top: no slope, and still a doubt (JCGM 101:2008, 9.4)."""
-    rng = np.random.default_rng(1)
-    answer = with_draws(result(1.0, 0.0, 0.9), 1.0 - rng.normal(0.0, 0.2, 20_000) ** 2)
-    assert by_budget(answer) == 0.0
-    assert answer.builds.missed is not None
-    exact = math.erfc(math.sqrt(0.1) / 0.2 / math.sqrt(2.0))
-    assert answer.builds.missed.share == pytest.approx(exact, abs=4 * answer.builds.missed.error)
-    said = " ".join(text(rest_blocks(load(DEMO), [Group("FITS", (answer,))], [], 20_000)).split())
-    assert "to first order nothing moves it where it stands" in said
-
-
-def test_builds_that_cannot_be_count_as_missed() -> None:
-    values = np.concatenate([np.full(150, np.nan), np.linspace(1.0, 2.0, 850)])
-    answer = with_draws(result(1.5, 0.3, 0.5), values)
-    assert answer.builds.impossible == 150
-    assert answer.builds.missed is not None
-    assert answer.builds.missed.share == pytest.approx(0.15)
-    said = " ".join(text(rest_blocks(load(DEMO), [Group("FITS", (answer,))], [], 1000)).split())
-    assert "150 of the builds cannot be put together; they count as missed" in said
 
 
 def test_builds_that_stay_clear_of_a_wall_miss_nothing() -> None:

@@ -10,11 +10,12 @@ from tallstack.cli.drawing.plots.clearance import drawn
 from tallstack.cli.job.loading import load
 
 from ....commands import EXAMPLES
+from ....seeded import few
 
 POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 
 
-@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("units", few(["in", "mm"], 1))
 def test_least_drops_are_marked_on_their_curves(units: str) -> None:
     job = load(POCKETS)._replace(units=units)
     found = job.clearances

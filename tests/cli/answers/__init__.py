@@ -1,0 +1,1 @@
+"""Answers as they are given to a program."""
