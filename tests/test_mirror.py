@@ -6,14 +6,10 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
-
 TESTS = Path(__file__).parent
 ROOT = TESTS.parent
 PACKAGES = ("geometry", "cli")
 BY_ITSELF = {"__init__", "__main__"}  # of these a package, or a process, is the test
-# Packages whose modules are tested through others for now; one in which every module has its file leaves the list.
-THROUGH_OTHERS = ("geometry/fits", "geometry/sure", "cli/answers", "cli/page", "cli/sheet", "cli/job/fits.py")
 PUBLIC = {"_replace", "_fields", "_asdict", "_make", "_exit"}  # of named tuples and of the system
 
 
@@ -31,21 +27,9 @@ def test_of(module: Path) -> Path:
 test_of.__test__ = False  # type: ignore[attr-defined]
 
 
-def left_out(module: Path) -> bool:
-    """Say whether a module is tested through others for now."""
-    return any(module.is_relative_to(one) for one in THROUGH_OTHERS)
-
-
 def test_every_module_has_its_test_file_by_name() -> None:
     assert len(modules()) > 200
-    assert [str(one) for one in modules() if not left_out(one) and not test_of(one).exists()] == []
-
-
-@pytest.mark.parametrize("part", THROUGH_OTHERS)
-def test_what_is_left_out_still_lacks_a_test_file(part: str) -> None:
-    inside = [one for one in modules() if one.is_relative_to(part)]
-    assert inside, f"{part} is no more; take it off the list"
-    assert [one for one in inside if not test_of(one).exists()], f"take {part} off the list"
+    assert [str(one) for one in modules() if not test_of(one).exists()] == []
 
 
 def test_no_test_file_is_named_after_a_module_that_is_not_there() -> None:

@@ -16,12 +16,14 @@ from ..files import quoted
 from ..job.contradicted import word
 from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer, head, head_part, status_of, tail, warnings
-from ..page.model import Block, Cell, Column, Heading, Length, Row, Table, Words, under
+from ..page.clearance_words import cells
+from ..page.model import Block, Cell, Column, Heading, Row, Table, Words, under
 from ..page.risk_words import next_blocks, worth_row
-from ..page.wording import ESTIMATE, both_units, whose
+from ..page.wording import both_units, whose
 from ..sheet import stops
 from ..sheet.first_page import at_overlap, positions, turned
 from ..sheet.work import Work, work
+from .pushrods import cells as pushrod_cells
 
 DRAWS = 1000
 CAUTION = (
@@ -91,16 +93,11 @@ def _order(found: Work) -> list[Block]:
     rows: list[Row | Words] = []
     ways: list[str] = []
     for order in found.pushrods.orders:
-        name, length = order.train.name.replace(".", " "), order.length
-        if length is None:
-            said = "NOT KNOWN" if order.required is None else "CANNOT BE ASSEMBLED"
-            rows.append(Row((name, said)))
+        one = pushrod_cells(order, found.job.units, bare=True)
+        if not one.both:
+            rows.append(Row((one.name, one.stands)))
             continue
-        doubt = length.budget.expanded
-        sure = Length(doubt, doubt, units[0], bare=True) if order.is_proved else ""
-        numbers = (Length(length.value, doubt, unit, bare=True, alone=True) for unit in units)
-        judged = ESTIMATE if order.is_estimate else word(order.verdict, order.look_again)
-        rows.append(Row((name, order.convention.upper(), *numbers, sure, judged)))
+        rows.append(Row((one.name, one.convention, *one.both, one.doubt, one.stands)))
         to_set = turned(found.pushrods, order, found.job.units)
         ways.append(to_set)
         rows += [Words(f"set to: {to_set}", 2)] if to_set else []
@@ -156,13 +153,11 @@ def _worst_first(one: Result) -> float:
 
 def _row(units: str, one: Result) -> Row:
     """Return a clearance with its limit, where in the cycle, and how it stands."""
-    doubt = one.budget.expanded
-    meets = one.name == "between" and one.value <= 0
-    value: Cell = "MEET" if meets else Length(one.value, doubt, units, bare=True)
-    limit: Cell = "contact" if one.limit.target is None else Length(one.limit.value, 0.0, units, bare=True)
-    sure: Cell = Length(doubt, doubt, units, bare=True) if one.proved and not meets else ""
-    said = f"{word(one.verdict, one.look_again)}, {at_overlap(one.angle)}"
-    return Row((f"{one.of.replace('.', ' ')}, {one.figure.title}", value, limit, sure, said))
+    shown = cells(one, units, bare=True)
+    value: Cell = shown.both[0] if shown.both else "MEET"
+    limit: Cell = "contact" if one.limit.target is None else shown.limit
+    said = f"{shown.stands}, {at_overlap(one.angle)}"
+    return Row((f"{one.of.replace('.', ' ')}, {one.figure.title}", value, limit, shown.doubt, said))
 
 
 def _rest(found: Work) -> list[Block]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -184,19 +183,17 @@ def _summary(job: JobFile, found: tuple[Order, ...]) -> list[Block]:
     """Return one row for each valve gear."""
     rows: list[Row | Words] = []
     for order in found:
-        name = order.train.name.replace(".", " ")
-        if order.required is None or order.impossible:
-            why = "NOT KNOWN" if order.required is None else "CANNOT BE ASSEMBLED"
-            rows.append(Row((name, f"{why}, see below")))
+        one = cells(order, job.units, bare=True)
+        if not one.both:
+            rows.append(Row((one.name, f"{one.stands}, see below")))
             continue
-        cells: tuple[Cell, ...] = (name, order.convention.upper(), *_in_both(job, order, order.convention))
+        begins: tuple[Cell, ...] = (one.name, one.convention, *one.both)
         if order.is_estimate:
-            rows.append(Row((*cells, ESTIMATE)))
+            rows.append(Row((*begins, one.stands)))
             rows += [Row(("", "", "", "", contradicted.LOOK_AGAIN))] if order.look_again else []
         else:
-            doubt = _doubt(order)
-            stated = Length(doubt, doubt, job.units, bare=True, before="+/- ") if order.is_proved else ""
-            rows.append(Row((*cells, stated, _verdict(order))))
+            stated = one.doubt if isinstance(one.doubt, str) else one.doubt._replace(before="+/- ")
+            rows.append(Row((*begins, stated, one.stands)))
         if order.verdict is Verdict.SHORT:
             rows.append(Words(f"SHORT of its limits: {_missed(job, order)}", 2))
         elif (text := what_is_close(order, job.units)) and not order.is_estimate:
@@ -209,10 +206,32 @@ def _summary(job: JobFile, found: tuple[Order, ...]) -> list[Block]:
     return [Break(), Table(columns, tuple(rows))] if rows else []
 
 
-def _in_both(job: JobFile, order: Order, convention: str) -> Iterator[Length]:
+class Cells(NamedTuple):
+    """What every table of pushrods shows of one; `stands` alone where its length is not known."""
+
+    name: str
+    convention: str = ""
+    both: tuple[Length, ...] = ()  # the job's unit first
+    doubt: Length | str = ""
+    stands: str = ""
+
+
+def cells(order: Order, units: str, bare: bool = False) -> Cells:
+    """Return what a pushrod's row shows; bare : the heads name the units."""
+    name = order.train.name.replace(".", " ")
+    if order.required is None or order.impossible:
+        return Cells(name, stands="NOT KNOWN" if order.required is None else "CANNOT BE ASSEMBLED")
+    doubt = _doubt(order)
+    sure = Length(doubt, doubt, units, bare=bare) if order.is_proved else ""
+    judged = ESTIMATE if order.is_estimate else contradicted.word(order.verdict, order.look_again)
+    return Cells(name, order.convention.upper(), in_both(order, order.convention, units, bare), sure, judged)
+
+
+def in_both(order: Order, convention: str, units: str, bare: bool = False) -> tuple[Length, ...]:
+    """Return a pushrod's length in one convention, a cell for each unit."""
     assert order.required is not None
-    for unit in both_units(job.units):
-        yield Length(float(order.required.lengths[convention]), _doubt(order), unit, alone=True, bare=True)
+    value, doubt = float(order.required.lengths[convention]), _doubt(order)
+    return tuple(Length(value, doubt, unit, alone=True, bare=bare) for unit in both_units(units))
 
 
 def what_is_close(order: Order, units: str) -> str:
@@ -275,10 +294,6 @@ def _doubt(order: Order) -> float:
     return 0.0 if order.budget is None else order.budget.expanded
 
 
-def _verdict(order: Order) -> str:
-    return contradicted.word(order.verdict, order.look_again)
-
-
 def _block(job: JobFile, order: Order) -> list[Block]:
     name = train_name(order.train.name)
     if order.required is None:
@@ -314,7 +329,7 @@ def _lengths(job: JobFile, order: Order) -> list[Block]:
         label = one.upper() if one == order.convention else one
         shown = order.is_proved and one == order.convention
         stated = f"+/- {length(doubt, job.units, doubt)}" if shown else ""
-        rows.append(Row((label, *_in_both(job, order, one), stated)))
+        rows.append(Row((label, *in_both(order, one, job.units, bare=True), stated)))
     both = (Column(unit, 10, right=True) for unit in both_units(job.units))
     unknown: dict[tuple[str, ...], list[str]] = {}
     for one, lacks in needed.lacks.items():

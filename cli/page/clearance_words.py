@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from tallstack.geometry.clearance.clearances import (
     Clearances,
@@ -102,16 +103,33 @@ def _by_pumping(valve: ValveClearance) -> bool:
     )
 
 
-def _row(name: str, judged: Result, job: JobFile) -> Row:
-    doubt = judged.budget.expanded
-    both: tuple[Cell, ...] = tuple(
-        Length(judged.value, doubt, unit, alone=True, bare=True) for unit in both_units(job.units)
+class Cells(NamedTuple):
+    """What every table of clearances shows of one."""
+
+    what: str
+    both: tuple[Length, ...]  # the job's unit first; none where two heads stand in one another
+    doubt: Length | str
+    limit: Length
+    stands: str
+
+
+def cells(judged: Result, units: str, bare: bool = False) -> Cells:
+    """Return what a clearance's row shows; bare : the heads name the units."""
+    doubt, meet = judged.budget.expanded, _heads_meet(judged)
+    return Cells(
+        WHAT[judged.name],
+        ()
+        if meet
+        else tuple(Length(judged.value, doubt, one, alone=True, bare=bare) for one in both_units(units)),
+        Length(doubt, doubt, units, bare=bare) if judged.proved and not meet else "",
+        Length(judged.limit.value, unit=units, bare=bare),
+        word(judged.verdict, judged.look_again),
     )
-    stated: Cell = Length(doubt, doubt, job.units, bare=True) if judged.proved else ""
-    if _heads_meet(judged):
-        both, stated = ("", "THEY MEET"), ""
-    limit = Length(judged.limit.value, unit=job.units, bare=True)
-    return Row((name, WHAT[judged.name], *both, stated, limit, word(judged.verdict, judged.look_again)))
+
+
+def _row(name: str, judged: Result, job: JobFile) -> Row:
+    one = cells(judged, job.units, bare=True)
+    return Row((name, one.what, *(one.both or ("", "THEY MEET")), one.doubt, one.limit, one.stands))
 
 
 def valve_blocks(

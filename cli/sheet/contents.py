@@ -12,6 +12,8 @@ from tallstack.geometry.clearance.turning import Turning
 from tallstack.geometry.core.lengths import CONVENTIONS
 from tallstack.geometry.pushrod.adjusting import setting
 
+from ..commands.pushrods import cells as pushrod_cells
+from ..commands.pushrods import in_both
 from ..drawing.engine import Engine, numbers
 from ..drawing.engine_page import guessed
 from ..drawing.lines import Drawing, View, extent
@@ -30,7 +32,6 @@ from ..page.model import (
     CheckLine,
     Column,
     Heading,
-    Length,
     Page,
     Picture,
     Row,
@@ -159,20 +160,13 @@ def _pushrods(work: Work) -> Page | None:
     for order in work.pushrods.orders:
         if order.required is None or order.impossible:
             continue
-        doubt = 0.0 if order.budget is None else order.budget.expanded
+        of = pushrod_cells(order, work.job.units)
         for one in CONVENTIONS[::-1]:
-            if one in order.required.lengths:
-                value = float(order.required.lengths[one])
-                ordered = one == order.convention
-                rows.append(
-                    (
-                        order.train.name.replace(".", " ") if ordered else "",
-                        one.upper() if ordered else one,
-                        *(Length(value, doubt, unit, alone=True) for unit in units),
-                        Length(doubt, doubt, units[0]) if order.is_proved and ordered else "",
-                        degrees(float(order.required.lean)) if ordered else "",
-                    )
-                )
+            if one == order.convention:
+                lean = degrees(float(order.required.lean))
+                rows.append((of.name, of.convention, *of.both, of.doubt, lean))
+            elif one in order.required.lengths:
+                rows.append(("", one, *in_both(order, one, work.job.units), "", ""))
     table = plain(("valve gear", "length as", *units, "+/-", "leans"), rows, (0,))
     drawn = work.engine is None and any(one.train.drawn is not None for one in work.pushrods.orders)
     blocks = (

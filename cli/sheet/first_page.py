@@ -12,12 +12,12 @@ from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.stations import Station
 
 from ..commands.pushrods import Found, what_is_close
-from ..job.contradicted import word
-from ..page.clearance_words import WHAT
+from ..commands.pushrods import cells as pushrod_cells
+from ..page.clearance_words import WHAT, cells
 from ..page.model import Blanks, Block, Boxes, Cell, Column, Heading, Length, Page, Row, Table, Words
 from ..page.setting_words import CLOSED, ZERO_LASH, turned_words
 from ..page.since_words import changed
-from ..page.wording import CAUTION, ESTIMATE, both_units, steady
+from ..page.wording import CAUTION, both_units, steady
 from . import stops
 from .hand_checks import HAND_CHECKS
 from .work import Work
@@ -54,26 +54,13 @@ def _pushrods(work: Work) -> list[Block]:
     units = both_units(work.job.units)
     short_hot = stops.short_hot(work)
     for order in work.pushrods.orders:
-        name = order.train.name.replace(".", " ")
-        if order.required is None or order.impossible:
-            rows.append(
-                (name, "", "NOT KNOWN" if order.required is None else "CANNOT BE ASSEMBLED", "", "", "")
-            )
+        one = pushrod_cells(order, work.job.units)
+        if not one.both:
+            rows.append((one.name, "", one.stands, "", "", ""))
             continue
-        doubt = 0.0 if order.budget is None else order.budget.expanded
-        value = float(order.required.lengths[order.convention])
-        judged = word(order.verdict, order.look_again)
         hot = "; SHORT when hot" if order.train.name in short_hot else ""
-        rows.append(
-            (
-                name,
-                ESTIMATE if order.is_estimate else judged,
-                order.convention.upper(),
-                *(Length(value, doubt, unit, alone=True) for unit in units),
-                Length(doubt, doubt, units[0]) if order.is_proved else "",
-                f"{turned(work.pushrods, order, work.job.units)}{hot}",
-            )
-        )
+        to_set = f"{turned(work.pushrods, order, work.job.units)}{hot}"
+        rows.append((one.name, one.stands, one.convention, *one.both, one.doubt, to_set))
     heads = ("PUSHRODS", "verdict", "length as", units[0], units[1], "+/-", "to set")
     since = [Words(f"{who}: {told}") for who, told in changed(work.job, READINGS)]
     below = {
@@ -172,21 +159,11 @@ def _clearances(work: Work) -> list[Block]:
     units = both_units(work.job.units)
     rows: list[tuple[Cell, ...]] = []
 
-    def row(name: str, one: Result) -> tuple[Cell, ...]:
-        doubt = 0.0 if one.budget is None else one.budget.expanded
-        at = at_overlap(one.angle)
-        mark = "" if one.limit.is_set else "*"
-        limit = Length(one.limit.value, unit=units[0], mark=mark)
-        if one.name == "between" and one.value <= 0:
-            return (name, word(one.verdict, one.look_again), f"{WHAT[one.name]}: MEET", "", "", limit, at)
-        return (
-            name,
-            word(one.verdict, one.look_again),
-            WHAT[one.name],
-            *(Length(one.value, doubt, unit, alone=True) for unit in units),
-            limit,
-            at,
-        )
+    def row(name: str, judged: Result) -> tuple[Cell, ...]:
+        one = cells(judged, work.job.units)
+        limit = one.limit._replace(mark="" if judged.limit.is_set else "*")
+        what = one.what if one.both else f"{one.what}: MEET"
+        return (name, one.stands, what, *(one.both or ("", "")), limit, at_overlap(judged.angle))
 
     for valve in work.clear.valves:
         name = valve.train.replace(".", " ")
@@ -195,10 +172,8 @@ def _clearances(work: Work) -> list[Block]:
         else:
             rows.append(row(name, valve.piston))
         if valve.up is not None:
-            up, doubt = valve.up, valve.up.budget.expanded
-            told = tuple(Length(up.value, doubt, unit, alone=True) for unit in units)
-            judged = word(up.verdict, up.look_again)
-            rows.append(("", judged, "lifter pumped up", *told, "contact", at_overlap(up.angle)))
+            up = cells(valve.up, work.job.units)
+            rows.append(("", up.stands, "lifter pumped up", *up.both, "contact", at_overlap(valve.up.angle)))
         rows += [row("", one) for one in (valve.room, valve.bore) if one is not None]
     for pair in work.clear.pairs:
         if pair.judged is not None:

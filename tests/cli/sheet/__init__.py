@@ -1,0 +1,1 @@
+"""The document for the job folder."""

@@ -1,0 +1,40 @@
+"""What stops the work and what to watch: every such word of every answer, the worst first."""
+
+from __future__ import annotations
+
+import pytest
+from tallstack.cli.job.loading import load
+from tallstack.cli.page.model import Heading, Words
+from tallstack.cli.sheet import stops
+from tallstack.cli.sheet.work import Work, work
+from tallstack.geometry.core.verdict import Verdict
+
+from ...commands import EXAMPLES
+
+
+@pytest.fixture(scope="module")
+def found() -> Work:
+    return work(load(EXAMPLES / "valves_too_close_to_each_other" / "job.toml"), None, 1000, is_drawn=False)
+
+
+def test_every_answer_that_is_short_stops_the_work(found: Work) -> None:
+    short = [one for one in stops.answers(found) if one.verdict is Verdict.SHORT]
+    assert short
+    told = stops.stops(found)
+    for one in short:
+        assert any(line.startswith(f"SHORT: {one.of.replace('.', ' ')}, {one.figure.title}") for line in told)
+
+
+def test_every_answer_that_is_tight_or_unproved_is_watched(found: Work) -> None:
+    watched = " ".join(stops.watch(found))
+    for verdict, word in ((Verdict.TIGHT, "TIGHT"), (Verdict.UNPROVED, "UNPROVED")):
+        assert (word in watched) is any(one.verdict is verdict for one in stops.answers(found))
+
+
+def test_what_there_is_no_room_for_is_counted(found: Work) -> None:
+    many = [f"thing {one}" for one in range(9)]
+    blocks = stops.blocks(found, many, 4)
+    words = [one.words for one in blocks if isinstance(one, Words)]
+    assert words[:4] == [*many[:3], "and 6 more, on the next page"]
+    assert isinstance(blocks[0], Heading)
+    assert blocks[0].words.startswith("STOP, 9 things")
