@@ -103,8 +103,8 @@ def _order(found: Work) -> list[Block]:
         rows += [Words(f"set to: {to_set}", 2)] if to_set else []
     if len(ways) > 1 and len(set(ways)) == 1 and ways[0]:
         rows = [*(one for one in rows if isinstance(one, Row)), Words(f"each set to: {ways[0]}", 1)]
-    told = [Words(text, 1) for text in positions(found)]
-    return [Table(columns, tuple(rows), under=0), *under("SET THEM AT", told)]
+    told = [Words(f"crank to set it at: {text}", 1) for text in positions(found)]
+    return [Table(columns, tuple(rows), under=0), *told]
 
 
 def _closest(found: Work) -> list[Block]:

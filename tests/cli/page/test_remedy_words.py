@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tallstack.cli.commands.clearance import _mended
+from tallstack.cli.commands.clearance import remedies_of
 from tallstack.cli.job.loading import load
 from tallstack.cli.page.model import Form, Words
 from tallstack.cli.page.remedy_words import Mended, remedy_blocks, remedy_row
@@ -17,7 +17,7 @@ POCKET = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 def short() -> list[tuple[list[Words], list[Mended]]]:
     """Return what is said of every clearance that falls short, and the remedies behind it."""
     job = load(POCKET)
-    mended, walls = _mended(job, job.clearances)
+    mended, walls = remedies_of(job, job.clearances)
     judged = {one.train: (one.piston, one.room) for one in job.clearances.valves}
     found = []
     for place, table in enumerate((mended, walls)):
@@ -29,7 +29,6 @@ def short() -> list[tuple[list[Words], list[Mended]]]:
 
 
 def test_each_remedy_has_its_item(short: list[tuple[list[Words], list[Mended]]]) -> None:
-    """What is worked out by a private part of the command is asked of it, so that words and remedies are of one run."""
     assert short
     for blocks, ways in short:
         assert blocks[0].words == "what would mend it, each alone, to the limit itself:"
