@@ -17,7 +17,14 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 CI = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 
 
-LONG = ("sheet_for_the_job_folder", "pocket_to_be_cut_deeper")  # the gate runs them under another kernel
+# the gate runs them under another kernel
+LONG = (
+    "sheet_for_the_job_folder",
+    "pocket_to_be_cut_deeper",
+    "valves_too_close_to_each_other",
+    "how_sure_and_what_to_read_again",
+    "which_cylinder_first",
+)
 
 
 @pytest.mark.parametrize(
