@@ -114,10 +114,10 @@ def _closest(found: Work) -> list[Block]:
     up = [valve.up for valve in found.clear.valves] + [pair.up for pair in found.clear.pairs]
     every = [*found.clear.judged, *(one for one in up if one is not None)]
     columns = (
-        Column("CLOSEST", 41),
-        Column(found.job.units, 8, right=True),
-        Column("limit", 9, right=True),
-        Column("+/-", 8, right=True),
+        Column("CLOSEST", 39),
+        Column(found.job.units, 7, right=True),
+        Column("limit", 8, right=True),
+        Column("+/-", 7, right=True),
         Column(),
     )
     ranked = sorted(every, key=_worst_first)
