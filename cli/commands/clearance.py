@@ -96,7 +96,7 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
     ended = status_of(job, found.judged, strict, lacking)
     everything = Found(
         found,
-        *_mended(job, found),
+        *remedies_of(job, found),
         _timing(found, around),
         _assumed(job, found),
     )
@@ -123,7 +123,7 @@ def _unusable(job: JobFile, found: Clearances) -> list[Block]:
     return [*blocks, Lines(f"`tallstack check {quoted(job.path)}` says more")]
 
 
-def _mended(
+def remedies_of(
     job: JobFile, found: Clearances
 ) -> tuple[dict[str, tuple[Mended, ...]], dict[str, tuple[Mended, ...]]]:
     """Return what would mend each clearance that falls short; worked out only where one does."""

@@ -103,8 +103,8 @@ def _order(found: Work) -> list[Block]:
         rows += [Words(f"set to: {to_set}", 2)] if to_set else []
     if len(ways) > 1 and len(set(ways)) == 1 and ways[0]:
         rows = [*(one for one in rows if isinstance(one, Row)), Words(f"each set to: {ways[0]}", 1)]
-    told = [Words(text, 1) for text in positions(found)]
-    return [Table(columns, tuple(rows), under=0), *under("SET THEM AT", told)]
+    told = [Words(f"crank to set it at: {text}", 1) for text in positions(found)]
+    return [Table(columns, tuple(rows), under=0), *told]
 
 
 def _closest(found: Work) -> list[Block]:
@@ -114,10 +114,10 @@ def _closest(found: Work) -> list[Block]:
     up = [valve.up for valve in found.clear.valves] + [pair.up for pair in found.clear.pairs]
     every = [*found.clear.judged, *(one for one in up if one is not None)]
     columns = (
-        Column("CLOSEST", 41),
-        Column(found.job.units, 8, right=True),
-        Column("limit", 9, right=True),
-        Column("+/-", 8, right=True),
+        Column("CLOSEST", 39),
+        Column(found.job.units, 7, right=True),
+        Column("limit", 8, right=True),
+        Column("+/-", 7, right=True),
         Column(),
     )
     ranked = sorted(every, key=_worst_first)

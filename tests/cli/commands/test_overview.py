@@ -40,8 +40,9 @@ def test_what_is_short_stands_above_what_is_met() -> None:
 
 
 @pytest.mark.parametrize(("path", "most"), [(DEMO, 46), (BENCH, 46)])
-def test_a_twin_stands_on_one_screen(path: Path, most: int) -> None:
-    lines = tallstack("overview", path).out.splitlines()
+def test_a_twin_stands_on_one_screen(path: Path, most: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(path.parent)
+    lines = tallstack("overview", path.name).out.splitlines()
     assert len(lines) <= most
     assert all(len(line) <= 80 for line in lines)
 

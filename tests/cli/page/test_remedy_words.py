@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tallstack.cli.commands import clearance
+from tallstack.cli.commands.clearance import remedies_of
 from tallstack.cli.job.loading import load
 from tallstack.cli.page.model import Form, Words
 from tallstack.cli.page.remedy_words import Mended, remedy_blocks, remedy_row
@@ -15,9 +15,9 @@ POCKET = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 
 @pytest.fixture(scope="module")
 def short() -> list[tuple[list[Words], list[Mended]]]:
-    """Return what is said of every clearance that falls short, and the remedies behind it: of one run, by `_mended`."""
+    """Return what is said of every clearance that falls short, and the remedies behind it."""
     job = load(POCKET)
-    mended, walls = clearance._mended(job, job.clearances)
+    mended, walls = remedies_of(job, job.clearances)
     judged = {one.train: (one.piston, one.room) for one in job.clearances.valves}
     found = []
     for place, table in enumerate((mended, walls)):
