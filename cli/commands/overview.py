@@ -84,10 +84,10 @@ def _order(found: Work) -> list[Block]:
         return [Heading("ORDER"), Words("No pushrod can be worked out yet.", 1)]
     units = both_units(found.job.units)
     columns = (
-        Column("ORDER", 18),
+        Column("ORDER", 16),
         Column("length as", 12),
-        *(Column(unit, 9, right=True) for unit in units),
-        Column(f"+/- {units[0]}", 10, right=True),
+        *(Column(unit, 8, right=True) for unit in units),
+        Column(f"+/- {units[0]}", 8, right=True),
         Column(),
     )
     rows: list[Row | Words] = []
@@ -117,7 +117,7 @@ def _closest(found: Work) -> list[Block]:
         Column("CLOSEST", 39),
         Column(found.job.units, 7, right=True),
         Column("limit", 8, right=True),
-        Column("+/-", 7, right=True),
+        Column("+/-", 6, right=True),
         Column(),
     )
     ranked = sorted(every, key=_worst_first)

@@ -41,6 +41,7 @@ def test_what_is_short_stands_above_what_is_met() -> None:
 
 @pytest.mark.parametrize(("path", "most"), [(DEMO, 46), (BENCH, 46)])
 def test_a_twin_stands_on_one_screen(path: Path, most: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """From its own folder: a long path takes a line more."""
     monkeypatch.chdir(path.parent)
     lines = tallstack("overview", path.name).out.splitlines()
     assert len(lines) <= most
