@@ -1,4 +1,4 @@
-"""`demo`, `new`, `check` and `schema`, and what every command has in common."""
+"""What every command has in common: a help that opens with an example that runs."""
 
 from __future__ import annotations
 

@@ -1,9 +1,4 @@
-"""`tallstack record`: the log beside the job keeps every line, and plan against as-built is the plan of the others.
-
-Figures, measured on two cores with CPython 3.11:
-
-- a recorder killed 200 times; two recorders of 50 lines each: no line lost, none in part
-"""
+"""`tallstack record`: the log beside the job keeps every line, and what cannot be used writes nothing."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The sheet for the job folder, as a page and as a PDF, and the list of what to measure.
+"""`tallstack sheet`: the document for the job folder, as a page and as a PDF.
 
 Figures, measured on two cores with CPython 3.11:
 

@@ -1,4 +1,4 @@
-"""The drawing itself: every entry moves what it measures, letters stand, nothing leaves the page."""
+"""A valve gear on paper: its pushrod, its contact and its arms stand where the engine has them, in both views."""
 
 from __future__ import annotations
 

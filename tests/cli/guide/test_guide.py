@@ -1,4 +1,4 @@
-"""Guided `tallstack new`: the session itself, driven with strings, and as a person meets it, on a terminal."""
+"""A guided session, driven with strings: what is asked, corrected, gone back over and gone on with."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a job file means: copies and mirrors, one cylinder's own entries, values tried with --with."""
+"""What a job file means: copies and mirrors, one cylinder's own entries, other ways to say one."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A lobe's readings-off against brute force, the laws against closed forms, its place on the crank."""
+"""A lobe's readings-off against brute force, series and splines, its place on the crank."""
 
 from __future__ import annotations
 

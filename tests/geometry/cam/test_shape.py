@@ -1,4 +1,4 @@
-"""The lobe of a timing card: its published test numbers, a second method, bounds, and impossible cards in words."""
+"""The lobe of a timing card: its published test numbers, a second method, bounds, and wild cards."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One dial reading against full geometry, and what stands over the piston of a job by coordinates."""
+"""One dial reading against full geometry."""
 
 from __future__ import annotations
 

@@ -1,12 +1,4 @@
-"""Clearances through the mapping: lifts against the raw loop, doubts against differences, routes against each other.
-
-Figures, measured on two cores with CPython 3.11:
-
-- derivative of a least clearance at its angle against central differences of the minimum, 16 entries, with and
-  without pockets: within 0.2 %; limit: 1 %
-- valve lifts through the cycle against the raw loop, 25 random trains, running and pumped up: within 1e-8 mm;
-  limit: 1e-6 mm
-"""
+"""Clearances of a job: verdicts by their doubts, and what is asked for."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where the parts stand through the cycle: against the loop they close, and as they are drawn.
+"""Where the parts stand through the cycle, against the loop they close.
 
 Figures, measured on two cores with CPython 3.11:
 

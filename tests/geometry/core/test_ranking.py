@@ -1,4 +1,4 @@
-"""The largest first, whatever rounding says of equals; a slope of rounding is none."""
+"""The largest first, whatever rounding says of equals."""
 
 from __future__ import annotations
 

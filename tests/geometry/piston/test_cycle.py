@@ -7,8 +7,6 @@ Figures, measured on two cores with CPython 3.11:
   0.05°; limit: 0.001 mm, 0.05°
 - least straight gap of 120 random valves against a scan of the whole cycle at 0.25°; room to the wall against
   points up the margin: never more; limit: never more
-- drop of 60 random poses against 20,000 lines of the rim and 60,000 of the face: never more, at most 0.01 mm
-  less; limit: never more
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
 Figures, measured on two cores with CPython 3.11:
 
-- drop and gap over 200 random tables of heights, 14 of them in the plain run, against places looked at one by
+- drop and gap over 200 random tables of heights, 7 of them in the plain run, against places looked at one by
   one: never more, at most 0.01 mm less; limit: never more
 - gap over 6 such tables, 48 poses, against a collision library's distances of meshes: between the two meshes,
   0.001 mm apart; limit: between them

@@ -1,4 +1,4 @@
-"""A lobe read through another follower: in a job, by itself, and what is refused of it."""
+"""A lobe read through another follower, in a job: what is missing, what contradicts, and what it comes to."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Tables of lobes in a job and by themselves: what is refused in both, asked, and told."""
+"""Tables of lobes in a job: what is refused of them, asked, and told above every answer."""
 
 from __future__ import annotations
 
