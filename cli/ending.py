@@ -61,11 +61,15 @@ def _shown(answer: Answer, as_json: bool) -> int:
     if answer.status == UNUSABLE:
         _complain(answer.text)
         return UNUSABLE
-    text = answer.shown(as_json)
+    text = answer.shown(as_json).translate(UNSHOWN)
     if sys.stdout is None:
         return unprinted("closed")
+    if not as_json and _takes_bold():
+        from .page.text import emphasised
+
+        text = emphasised(text)
     try:
-        typer.echo(text.translate(UNSHOWN))
+        typer.echo(text)
         sys.stdout.flush()
     except BrokenPipeError:  # whoever read has read enough
         _silence(sys.stdout)
@@ -73,6 +77,12 @@ def _shown(answer: Answer, as_json: bool) -> int:
     except OSError as error:
         return unprinted(str(error.strerror))
     return answer.status
+
+
+def _takes_bold() -> bool:
+    """Say whether standard output is a terminal on which a verdict may stand in bold."""
+    plain = os.environ.get("NO_COLOR") or os.environ.get("TERM") == "dumb" or os.name == "nt"
+    return not plain and sys.stdout is not None and sys.stdout.isatty()
 
 
 def _complain(text: str) -> None:

@@ -6,10 +6,13 @@ level. Nothing but a paragraph is wrapped: no number is ever broken, and what wa
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Sequence
 
+from ..job.contradicted import LOOK_AGAIN
 from .model import Block, Break, Cell, Column, Form, Heading, Lines, Row, Table, Words, flat
+from .wording import VERDICTS
 
 WIDTH = 78
 STEP = 2  # letters by which each level is set in
@@ -21,6 +24,15 @@ BLANK, WITHOUT_DOUBT = "________________ +/- ________", "________________"
 def text(blocks: Sequence[Block]) -> str:
     """Return blocks as a terminal shows them."""
     return "\n".join(lines(blocks))
+
+
+def emphasised(told: str) -> str:
+    """Return text for a terminal, its words of judgement in bold and nothing else.
+
+    Source: ECMA-48, 8.3.117 (SGR): 1 is bold, 0 plain again.
+    """
+    words = "|".join(sorted((*VERDICTS.values(), LOOK_AGAIN), key=len, reverse=True))
+    return re.sub(rf"(?<![\w-])(?:{words})(?![\w-])", "\033[1m\\g<0>\033[0m", told)
 
 
 def lines(blocks: Sequence[Block]) -> list[str]:

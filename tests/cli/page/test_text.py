@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
+import re
+import subprocess
+import sys
+
 import pytest
 from tallstack.cli.page.model import (
     Break,
@@ -16,7 +22,9 @@ from tallstack.cli.page.model import (
     Table,
     Words,
 )
-from tallstack.cli.page.text import WIDTH, lines, text
+from tallstack.cli.page.text import WIDTH, emphasised, lines, text
+
+from ...commands import DEMO, tallstack
 
 LONG = " ".join(["words"] * 30)
 THREE = (Column("what", 12), Column("mm", 8, right=True), Column("said"))
@@ -121,3 +129,32 @@ def test_a_row_to_write_in_has_its_blank_at_the_edge() -> None:
         f"      crank.turns{'forward / backward':>{WIDTH - 17}}",
         "      way it turns",
     ]
+
+
+def test_words_of_judgement_are_bold_and_nothing_else() -> None:
+    told = "front intake  0.048  SHORT by 0.032; LOOK AGAIN\n  OKAY, targets.SHORT-x and OK"
+    bold = emphasised(told)
+    assert bold.replace("\033[1m", "").replace("\033[0m", "") == told
+    assert re.findall(r"\033\[1m(.*?)\033\[0m", bold) == ["SHORT", "LOOK AGAIN", "OK"]
+
+
+@pytest.mark.parametrize(
+    ("more", "bold"), [({}, True), ({"NO_COLOR": "1"}, False), ({"TERM": "dumb"}, False)]
+)
+def test_on_a_terminal_alone(more: dict[str, str], bold: bool) -> None:
+    pty = pytest.importorskip("pty")
+    master, slave = pty.openpty()
+    code = f"import sys; sys.argv = ['tallstack', 'pushrods', {str(DEMO)!r}]; from tallstack.cli.app import main; main()"
+    plain = {name: value for name, value in os.environ.items() if name != "NO_COLOR"}
+    process = subprocess.Popen(
+        [sys.executable, "-c", code], stdout=slave, stdin=slave, env={**plain, "TERM": "xterm", **more}
+    )
+    os.close(slave)
+    told = b""
+    with contextlib.suppress(OSError):  # the end of a terminal whose other side is closed
+        while part := os.read(master, 4096):
+            told += part
+    os.close(master)
+    assert process.wait(timeout=30) == 0
+    assert (b"\033[1mOK\033[0m" in told) is bold
+    assert b"\033" not in tallstack("pushrods", DEMO).out.encode()  # piped
