@@ -24,6 +24,7 @@ import numpy as np
 from .frames import Array, array
 from .mapping import Flat, Reader, names
 from .targets import Limit, Target, limit_of
+from .verdict import misses
 
 CYLINDER, TRAIN, CYLINDERS = "cylinder", "train", "cylinders"  # what an answer is of
 P = ParamSpec("P")
@@ -72,8 +73,8 @@ class Figure(NamedTuple):
         if self.left_by:
             return False
         least, most = self.limits(mapping)
-        missed = (least is not None and value < least.value) or (most is not None and value > most.value)
-        return missed or (self.below_zero is not None and value < 0)
+        low, high = (None if one is None else one.value for one in (least, most))
+        return misses(value, low, high) or (self.below_zero is not None and misses(value, 0.0, None))
 
 
 class Value(NamedTuple):

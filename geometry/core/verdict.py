@@ -5,6 +5,7 @@ from __future__ import annotations
 from enum import Enum
 from typing import TypeVar
 
+NOTHING = 1e-9  # of any unit: rounding
 V = TypeVar("V", "Verdict", "Verdict | None")
 
 
@@ -28,14 +29,24 @@ def judge(value: float, least: float | None, most: float | None, doubt: float, p
     value, least, most : in one unit;  doubt : expanded uncertainty in it
     proved : every entry that moves the value carries a stated doubt
     """
-    margins = [value - least] if least is not None else []
-    margins += [most - value] if most is not None else []
-    margin = min(margins, default=float("inf"))
-    if not margin >= 0:
+    margin = _margin(value, least, most)
+    if not margin >= -NOTHING:
         return Verdict.SHORT
     if not proved:
         return Verdict.UNPROVED
-    return Verdict.OK if margin > doubt else Verdict.TIGHT
+    return Verdict.OK if margin > doubt + NOTHING else Verdict.TIGHT
+
+
+def misses(value: float, least: float | None, most: float | None) -> bool:
+    """Say whether a value misses one of two limits, either of which may be absent."""
+    return _margin(value, least, most) < -NOTHING
+
+
+def _margin(value: float, least: float | None, most: float | None) -> float:
+    """Return by how much a value keeps its limits; endless where there are none."""
+    margins = [value - least] if least is not None else []
+    margins += [most - value] if most is not None else []
+    return min(margins, default=float("inf"))
 
 
 def worst(*verdicts: Verdict) -> Verdict:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import permutations
 
 import pytest
-from tallstack.geometry.core.verdict import Verdict, at_best_unproved, judge, worst
+from tallstack.geometry.core.verdict import Verdict, at_best_unproved, judge, misses, worst
 
 
 @pytest.mark.parametrize(
@@ -37,3 +37,12 @@ def test_what_something_stands_against_is_met_on_paper_at_best() -> None:
         Verdict.UNPROVED,
         None,
     ]
+
+
+def test_what_is_rounding_decides_nothing() -> None:
+    """3 - 2.8 is more than 0.2 by a bit, 0.1 + 0.2 less 0.3 more than nothing."""
+    assert judge(3.0, 2.8, None, 0.2, True) is Verdict.TIGHT
+    assert judge(0.3, 0.1 + 0.2, None, 0.0, True) is not Verdict.SHORT
+    assert not misses(0.3, 0.1 + 0.2, None)
+    assert misses(0.3 - 1e-6, 0.3, None)
+    assert not misses(1e9, None, None)
