@@ -13,7 +13,7 @@ from ...commands import COORDINATES
 
 @pytest.fixture(scope="module")
 def found() -> Work:
-    return work(load(COORDINATES), None, 1000)
+    return work(load(COORDINATES), None, 100)
 
 
 def test_every_entry_stands_as_typed_with_its_letter(found: Work) -> None:

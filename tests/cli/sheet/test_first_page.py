@@ -14,7 +14,7 @@ from ...commands import EXAMPLES
 
 @pytest.fixture(scope="module")
 def found() -> Work:
-    return work(load(EXAMPLES / "sheet_for_the_job_folder" / "job.toml"), None, 1000, is_drawn=False)
+    return work(load(EXAMPLES / "sheet_for_the_job_folder" / "job.toml"), None, 100, is_drawn=False)
 
 
 def test_stop_comes_first_then_pushrods_then_clearances_then_the_checks_by_hand(found: Work) -> None:

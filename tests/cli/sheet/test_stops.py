@@ -14,7 +14,7 @@ from ...commands import EXAMPLES
 
 @pytest.fixture(scope="module")
 def found() -> Work:
-    return work(load(EXAMPLES / "valves_too_close_to_each_other" / "job.toml"), None, 1000, is_drawn=False)
+    return work(load(EXAMPLES / "valves_too_close_to_each_other" / "job.toml"), None, 100, is_drawn=False)
 
 
 def test_every_answer_that_is_short_stops_the_work(found: Work) -> None:

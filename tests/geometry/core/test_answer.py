@@ -30,7 +30,7 @@ LEAST, MOST = Target("least", "at least", (0.1, 4), 1.0), Target("most", "at mos
         (Figure("x", least=LEAST), 0.99, True),
         (Figure("x", most=MOST), 99.0, False),  # nobody set it
         (Figure("x"), -1.0, False),
-        (Figure("x", below_zero="they meet"), -1e-9, True),
+        (Figure("x", below_zero="they meet"), -1e-8, True),
         (Figure("x", below_zero=""), 0.0, False),
         (Figure("x", least=LEAST, left_by="gasket"), -5.0, False),  # of an engine that was not entered
     ],
