@@ -47,7 +47,8 @@ class Job(worked.Job):
     with_         : the same job with other values tried;  compare : what that does to every pushrod
     draw          : a drawing;  mapping : every entry as a number in mm, rad or mm³, for `tallstack.build`
 
-    `title`, `units`, `entries`, `blanks`, `assumed` and `warnings` say what its file holds; the other fields are its own.
+    `title`, `units`, `entries`, `blanks`, `assumed` and `warnings` say what its file holds by itself; `look_again()` says all that looks
+    wrong, tables and readings beside the entries included, as the screens do. The other fields are its own.
     """
 
     def answers(self, group: str = "") -> Results:
@@ -66,6 +67,10 @@ class Job(worked.Job):
     @cached_property
     def _gathered(self) -> dict[str, Results]:
         return {}
+
+    def look_again(self) -> tuple[str, ...]:
+        """Return what looks wrong or unusual in the job, as every screen says it above its answer."""
+        return tuple(map(str, self.settled.warnings))
 
     def find(self, answer: str, of: str = "") -> Result | Missing:
         """Return one answer, by its name in the commands' JSON without the unit, and of what it is.

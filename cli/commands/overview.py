@@ -13,7 +13,7 @@ from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 
 from ..files import quoted
-from ..job.contradicted import word
+from ..job.contradicted import LOOK_AGAIN, word
 from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer, head, head_part, status_of, tail, warnings
 from ..page.clearance_words import cells
@@ -40,7 +40,7 @@ def answer(entered: Job, shelf: Path | None = None, strict: bool = False) -> Ans
         said = f"{entered.path}: nothing that can be worked out yet; `tallstack check {quoted(entered.path)}` says more"
         return Answer(said, {}, UNUSABLE)
     stopping = stops.stops(found)
-    lacking = bool(stopping) or _is_lacking(found)
+    lacking = bool(stops.blocking(found)) or _is_lacking(found)
     ended = status_of(found.job, stops.answers(found), strict, lacking)
     return Answer(_page(found, stopping), _document(found, stopping), ended)
 
@@ -98,11 +98,13 @@ def _order(found: Work) -> list[Block]:
             rows.append(Row((one.name, one.stands)))
             continue
         rows.append(Row((one.name, one.convention, *one.both, one.doubt, one.stands)))
+        rows += [Words(LOOK_AGAIN, 2)] if order.is_estimate and order.look_again else []
         to_set = turned(found.pushrods, order, found.job.units)
         ways.append(to_set)
         rows += [Words(f"set to: {to_set}", 2)] if to_set else []
     if len(ways) > 1 and len(set(ways)) == 1 and ways[0]:
-        rows = [*(one for one in rows if isinstance(one, Row)), Words(f"each set to: {ways[0]}", 1)]
+        kept = (one for one in rows if isinstance(one, Row) or one.words == LOOK_AGAIN)
+        rows = [*kept, Words(f"each set to: {ways[0]}", 1)]
     told = [Words(f"crank to set it at: {text}", 1) for text in positions(found)]
     return [Table(columns, tuple(rows), under=0), *told]
 
@@ -191,6 +193,8 @@ def _document(found: Work, stopping: list[str]) -> dict[str, Any]:
                 "length_mm": None if order.length is None else order.length.value,
                 "doubt_mm": None if order.length is None else order.length.doubt,
                 "estimate": order.is_estimate,
+                "verdict": None if order.verdict is None else order.verdict.value,
+                "look_again": list(order.look_again),
                 "set_to": turned(found.pushrods, order, found.job.units) if found.pushrods else "",
             }
             for order in orders

@@ -85,10 +85,17 @@ def laid(job: J, tables: Tables) -> Laid[J]:
         allowed = {one.name: by_shapes(one) for one in rows(found.checks, mapping, tables, quantities, known)}
     job = _far_off(job, found.checks, told, allowed)
     if not has_readings(job) or told.tied is None:
-        if told.worst is not None:
-            off = in_both_units(abs(told.worst.excess))
-            stands_out = f"{DISAGREE}; {told.worst.name} stands out, by {off}, and the answers rest on it"
-            job = warned_of(job, stands_out, [one for one in found.checks if one.name == told.worst.name])
+        kept, each = list(found.checks), told
+        while each.worst is not None:  # one that is worse hides no other
+            name, off = each.worst.name, in_both_units(abs(each.worst.excess))
+            stands_out = f"{DISAGREE}; {name} stands out, by {off}, and the answers rest on it"
+            job = warned_of(job, stands_out, [one for one in kept if one.name == name])
+            kept = [one for one in kept if one.name != name]
+            try:
+                each = brought_together(kept) if kept else each._replace(worst=None)
+            except GeometryError:
+                job = warned_of(job, f"{DISAGREE}; without {name} the others cannot be compared", kept)
+                break
         return Laid(job, found.checks, told, found.lacks, "")
     if told.worst is None:
         after = job.moved(moves_of(quantities, told.shift))._replace(tied=told.tied)

@@ -15,6 +15,7 @@ from .model import Block, Break, Cell, Column, Form, Heading, Lines, Row, Table,
 from .wording import VERDICTS
 
 WIDTH = 78
+MOST = 80  # letters of a row, of which the last cell takes a line of its own where it has no room
 STEP = 2  # letters by which each level is set in
 HANGING = {Form.PROSE: 2, Form.ITEM: 4, Form.STEP: 3}  # letters by which the second line of a paragraph is
 APART = "  "  # before what stands to the left beside what stands to the right
@@ -85,9 +86,9 @@ def _row(columns: Sequence[Column], cells: Sequence[Cell], under: int) -> str:
 
     A number takes of the blank before it first. Only a last column that takes what room there is is wrapped.
     """
-    line, above = " " * STEP * under, ""
+    line, above, before, words = " " * STEP * under, "", "", ""
     for place, (column, cell) in enumerate(zip(columns, cells, strict=False)):
-        words = shown(cell)
+        before, words = line, shown(cell)
         spans = place == len(cells) - 1 and len(cells) < len(columns)
         edge = len(line) + column.room if place else column.room
         if place and column.right and not spans:
@@ -95,11 +96,14 @@ def _row(columns: Sequence[Column], cells: Sequence[Cell], under: int) -> str:
                 line = line[: max(len(line.rstrip()) + 1, edge - len(words))]
             line += words.rjust(edge - len(line))
             continue
-        line += APART if place and words and columns[place - 1].right else ""
+        if place and words:
+            line += APART if columns[place - 1].right else " " * (not line.endswith(" "))
         line += words
         if column.own_line and not spans and len(line) > column.room:
             line, above = "", f"{line}\n"
         line = line if spans else line.ljust(edge)
+    if len(line.rstrip()) > MOST and before.strip() and not columns[-1].wide:
+        line, above = words.strip().rjust(MOST), f"{above}{before.rstrip()}\n"
     line = line.rstrip()
     if len(line) <= WIDTH or not columns[-1].wide:
         return above + line

@@ -6,6 +6,7 @@ what it lacks.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from typing import Any, NamedTuple
@@ -51,6 +52,23 @@ class Compared(NamedTuple):
     told: str = ""  # what a pushrod of the recorded length does, where that misses
     look_again: tuple[str, ...] = ()  # why something that was entered contradicts the plan
 
+    @property
+    def is_off(self) -> bool:
+        """Whether it cannot be judged and stands further from the plan than the plan's own doubt explains."""
+        if self.standing is not Standing.UNJUDGED or self.built is None:
+            return False
+        return planned.is_off(self.plan, self.built, _last_digit(self.fact))
+
+
+def _last_digit(fact: Fact | None) -> float:
+    """Return half of the last digit that was written [mm, rad or plain]; of a fraction nothing."""
+    if fact is None or fact.value is None:
+        return 0.0
+    found = re.match(r"\s*([-+]?\d+(?:\.(\d*))?)(?![\d./])", fact.typed)
+    if found is None or float(found[1]) == 0.0:
+        return 0.0
+    return 0.5 * 10.0 ** -len(found[2] or "") * abs(fact.value.number / float(found[1]))
+
 
 def compare(job: Job, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tuple[Compared, ...]:
     """Return the plan of a job beside the facts that count; what is planned and not recorded yet is open.
@@ -80,14 +98,17 @@ def compare(job: Job, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tuple[
 
 
 def misses(rows: Sequence[Compared], strict: bool = False) -> bool:
-    """Say whether anything recorded misses its limit or the plan; strict : TIGHT and NOT JUDGED count too."""
+    """Say whether anything recorded misses its limit or the plan; what cannot be judged counts where it stands off.
+
+    strict : TIGHT and NOT JUDGED count too
+    """
     missed = {
         Standing.MISSES,
         Standing.OFF,
         Standing.BEYOND,
         *((Standing.UNJUDGED, Standing.TIGHT) if strict else ()),
     }
-    return any(row.standing in missed for row in rows)
+    return any(row.standing in missed or row.is_off for row in rows)
 
 
 def _built(plan: _Plan, fact: Fact) -> Compared:

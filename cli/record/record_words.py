@@ -40,6 +40,7 @@ MEANS = {
     Standing.UNJUDGED: "one side has no +/-",
 }
 DEGREES = 180 / math.pi
+MISSED = (Standing.MISSES, Standing.OFF, Standing.BEYOND)  # what heads a record
 LEFT_OUT = 4  # entries without a +/- that are named
 
 
@@ -58,7 +59,12 @@ def compared_blocks(rows: Sequence[Compared], units: str) -> list[Block]:
     )
     told = tuple(Row((*cells(row, units, "-"), word_of(row))) for row in rows)
     behind = [block for row in rows if row.fact is not None for block in _behind(row, units)]
-    return [Break(), Table(columns, told), *(Words(one, 1) for one in meanings(rows)), *behind]
+    missed = [row for row in rows if row.standing in MISSED or row.is_off]
+    first = [
+        Words(f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}", 1, strong=True) for row in missed
+    ]
+    table = Table(columns, told)
+    return [Break(), *first, table, *(Words(one, 1) for one in meanings(rows)), *behind]
 
 
 def cells(row: Compared, units: str, absent: str) -> tuple[Cell, ...]:
@@ -162,6 +168,9 @@ def _unjudged(row: Compared) -> str:
     """Return why a difference cannot be judged."""
     parts = ["something that was entered contradicts the plan"] if row.look_again else []
     parts += ["what was recorded has no +/-"] if row.built_doubt is None else []
+    if row.plan.doubt and row.built_doubt is not None and row.built_doubt > row.plan.doubt:
+        parts.append("its own +/- is so wide that it tells nothing of how far it is off")
+    parts += ["it stands further from the plan than the plan's own +/-"] if row.is_off else []
     if row.plan.doubt is None and not row.plan.undoubted:
         parts.append("how sure the plan is cannot be worked out")
     undoubted = row.plan.undoubted

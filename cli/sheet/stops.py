@@ -25,21 +25,31 @@ NOTHING = "Nothing misses a limit that was asked."
 RECORDED = (Standing.BEYOND, Standing.OFF, Standing.MISSES, Standing.TIGHT)
 
 
-def stops(work: Work) -> list[str]:
-    """Return everything that stops the work, in the order of the answers; what is merely unusual comes last."""
-    unusual = [one for one in work.job.warnings if not getattr(one, "about", ())]
-    return list(
-        dict.fromkeys(
-            (
-                *(f"LOOK AGAIN: {one}" for one in work.job.warnings if one not in unusual),
-                *_not_possible(work),
-                *(_short(work, one) for one in answers(work) if one.verdict is Verdict.SHORT),
-                *never_lowered(work.fits.crossing),
-                *_recorded(work),
-                *(f"LOOK AGAIN: {one}" for one in unusual),
-            )
-        )
+def blocking(work: Work) -> list[str]:
+    """Return what misses a limit or cannot be: the worst first, of each kind of it."""
+    short = sorted((one for one in answers(work) if one.verdict is Verdict.SHORT), key=_shortfall)
+    told = (
+        *_not_possible(work),
+        *never_lowered(work.fits.crossing),
+        *(_short(work, one) for one in short),
+        *_recorded(work),
     )
+    return list(dict.fromkeys(told))
+
+
+def stops(work: Work) -> list[str]:
+    """Return everything that stops the work: what misses a limit first, then what looks wrong, what is merely unusual last."""
+    unusual = [one for one in work.job.warnings if not getattr(one, "about", ())]
+    wrong = [one for one in work.job.warnings if one not in unusual]
+    return list(dict.fromkeys((*blocking(work), *(f"LOOK AGAIN: {one}" for one in (*wrong, *unusual)))))
+
+
+def _shortfall(one: Result) -> float:
+    """Return by how much a value keeps its limits, as a share of the limit; below nought where it misses one."""
+    least, most = one.bounds
+    margins = [] if least is None else [(one.value - least) / max(abs(least), 1.0)]
+    margins += [] if most is None else [(most - one.value) / max(abs(most), 1.0)]
+    return round(min(margins, default=0.0), 9)
 
 
 def blocks(work: Work, found: Sequence[str], most: int = MOST) -> list[Block]:
@@ -97,18 +107,18 @@ def _not_possible(work: Work) -> Iterator[str]:
 
 def _recorded(work: Work) -> Iterator[str]:
     for row in work.built:
-        if row.standing in RECORDED:
+        if row.standing in RECORDED or row.is_off:
             yield f"RECORDED: {row.of.replace('.', ' ')}, {row.what} {word_of(row)}"
 
 
 def watch(work: Work) -> Iterator[str]:
     """Yield what to watch: alike things together, the least sure first."""
     every = sorted(answers(work), key=_least_sure)
-    tight = [one for one in every if one.verdict is Verdict.TIGHT]
+    tight = [one for one in every if one.verdict is Verdict.TIGHT and not one.look_again]
     if tight:
         told = [f"{_name(one)}{f', misses {misses_of(one)}' if misses_of(one) else ''}" for one in tight]
         yield f"TIGHT: {'; '.join(told)}"
-    bare = [one for one in every if one.verdict is Verdict.UNPROVED]
+    bare = [one for one in every if one.verdict is Verdict.UNPROVED and not one.look_again]
     if bare:
         lacks = list(dict.fromkeys(entry for one in bare for entry in one.budget.undoubted))
         more = f" and {len(lacks) - 3} more" if len(lacks) > 3 else ""

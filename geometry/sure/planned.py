@@ -39,6 +39,7 @@ from ..pushrod.stations import Station
 
 WHOLE = Doubt(0.5)  # a plan in whole flats is as near as half a one
 COUNTED = Doubt(0.0)  # whole flats that were counted
+COARSE = 3.0  # times a plan's own doubt: a reading that is no surer tells nothing of what it differs by
 EDGE = 1e-9  # a value typed as its limit is within it
 
 
@@ -106,7 +107,20 @@ def standing_of(plan: Planned, built: float, doubt: Doubt | None) -> Standing:
         return Standing.TIGHT
     if plan.value is None:
         return Standing.WITHIN
-    return Standing.AS_PLANNED if is_known else Standing.UNJUDGED
+    coarse = bool(plan.doubt) and own > COARSE * (plan.doubt or 0.0) and is_off(plan, built)
+    return Standing.AS_PLANNED if is_known and not coarse else Standing.UNJUDGED
+
+
+def is_off(plan: Planned, built: float, rounding: float = 0.0) -> bool:
+    """Say whether a value stands further from its plan than the plan's own doubt explains.
+
+    rounding : by how much it may be off for having been written with so many digits
+    """
+    if plan.value is None or plan.doubt is None:
+        return False
+    off = built - plan.value
+    way = plan.upward if off > 0 and plan.upward is not None else plan.doubt
+    return abs(off) > way + rounding + EDGE
 
 
 def expanded(doubt: Doubt) -> float:

@@ -248,7 +248,7 @@ def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:
             if own and name not in own:
                 told = "reading" if reading == "measured_pushrod" else "drop"
                 yield LookAgain(
-                    f"{name}'s {told} gives no stack, but {_named(read, own)} does: is it forgotten?",
+                    f"{name}'s {told} gives no stack ({name}.{reading}.stack), but {_named(read, own)} does: is it forgotten?",
                     f"{name}.{reading}",
                 )
 

@@ -200,3 +200,25 @@ def test_the_answer_fits_a_terminal_in_plain_letters(job: Path, monkeypatch: pyt
         )
     assert ended.out.isascii()
     assert max(map(len, ended.out.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("typed", ["0.2 mm", "0.2 +/- 0.1 mm", "0.2 +/- 3 mm"])
+def test_a_doubt_left_out_or_wide_is_no_better_where_a_limit_is_missed(typed: str, tmp_path: Path) -> None:
+    """Of a squish that may be 0.89 mm at least."""
+    job = tmp_path / "job.toml"
+    job.write_bytes((EXAMPLES / "which_cylinder_first" / "job.toml").read_bytes())
+    told = tallstack("record", job, "front", "--squish", typed)
+    assert told.status == 1
+    assert "LIMIT MISSED: front, squish" in told.out
+
+
+@pytest.mark.parametrize("typed", ["2.9 mm", "2.9 +/- 0.1 mm", "2.9 +/- 1.9 mm"])
+def test_what_stands_off_the_plan_is_told_whatever_its_doubt(typed: str, tmp_path: Path) -> None:
+    """Planned are 0.7 mm: without a +/-, or with one so wide that it tells nothing, it is not judged, and counts."""
+    job = tmp_path / "job.toml"
+    job.write_bytes((EXAMPLES / "which_cylinder_first" / "job.toml").read_bytes())
+    told = tallstack("record", job, "front", "--deck", typed)
+    assert told.status == 1
+    assert "AS PLANNED" not in told.out.replace("NOT AS PLANNED", "")
+    head = told.out[: told.out.index("lengths in mm")]
+    assert "front, deck" in head.split("written down in")[1].split("\n\n", 1)[1]

@@ -89,6 +89,20 @@ def test_a_rod_that_contradicts_the_coordinates_is_to_be_looked_at_again(tmp_pat
     assert "front.intake.measured_pushrod stands out" in stop
 
 
+def test_a_rod_that_is_worse_hides_no_other(tmp_path: Path) -> None:
+    """Of two that contradict the coordinates the lesser one is to be looked at as well."""
+    job = rod_far_off(tmp_path)
+    text = job.read_text(encoding="utf-8")
+    second = (
+        '\n[train.measured_pushrod]\nlength = "280.20 +/- 0.1"\nas = "overall"\nplunger = "top"\nlean = 3.0\n'
+    )
+    job.write_text(text.rstrip() + "\n" + second, encoding="utf-8")  # of the last valve gear
+    shown = {one["train"]: one for one in tallstack("pushrods", job, "--json").json["pushrods"]}
+    for name in ("front.intake", "rear.exhaust"):
+        assert shown[name]["verdict"] == "unproved"
+        assert any(f"{name}.measured_pushrod stands out" in one for one in shown[name]["look_again"])
+
+
 def test_what_contradicts_a_pushrod_stands_above_everything_that_shows_it(tmp_path: Path) -> None:
     job, told = rod_far_off(tmp_path), "front.intake.measured_pushrod stands out, by 23."
     for command in (

@@ -103,7 +103,9 @@ def test_only_a_last_column_that_takes_what_room_there_is_is_wrapped() -> None:
     first, *rest = set_row("one", LONG, columns=columns).split("\n")
     assert first.startswith("  one       words")
     assert all(one.startswith("      words") for one in rest)
-    assert set_row("one", LONG, columns=(columns[0], Column())) == f"  one       {LONG}"
+    assert (
+        set_row("one", LONG, columns=(columns[0], Column())) == f"  one\n{LONG}"
+    )  # whole, on a line of its own
 
 
 def test_a_row_to_write_in_has_its_blank_at_the_edge() -> None:
@@ -158,3 +160,13 @@ def test_on_a_terminal_alone(more: dict[str, str], bold: bool) -> None:
     assert process.wait(timeout=30) == 0
     assert (b"\033[1mOK\033[0m" in told) is bold
     assert b"\033" not in tallstack("pushrods", DEMO).out.encode()  # piped
+
+
+def test_a_verdict_without_room_takes_a_line_of_its_own_and_no_cells_run_together() -> None:
+    table = Table(
+        (Column("a", 12), Column("b", 60), Column("")), (Row(("exactly ten", "x" * 60, "LOOK AGAIN")),)
+    )
+    first, *rest = [line for line in text([table]).split("\n") if "x" in line or "LOOK" in line]
+    assert first.startswith("  exactly ten x")
+    assert [one.strip() for one in rest] == ["LOOK AGAIN"]
+    assert all(len(line) <= 80 for line in (first, *rest))

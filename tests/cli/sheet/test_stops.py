@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from tallstack.cli.job.loading import load
+from tallstack.cli.job.look_again import LookAgain
 from tallstack.cli.page.model import Heading, Words
 from tallstack.cli.sheet import stops
 from tallstack.cli.sheet.work import Work, work
@@ -38,3 +39,25 @@ def test_what_there_is_no_room_for_is_counted(found: Work) -> None:
     assert words[:4] == [*many[:3], "and 6 more, on the next page"]
     assert isinstance(blocks[0], Heading)
     assert blocks[0].words.startswith("STOP, 9 things")
+
+
+def test_what_is_short_is_never_cut_for_what_looks_wrong(found: Work) -> None:
+    again = tuple(LookAgain(f"wrong {one}", "left") for one in range(9))
+    told = stops.stops(found._replace(job=found.job._replace(warnings=again)))
+    short = [place for place, one in enumerate(told) if one.startswith("SHORT")]
+    assert short
+    assert max(short) < min(place for place, one in enumerate(told) if one.startswith("LOOK AGAIN"))
+    assert stops.blocking(found) == [one for one in told if not one.startswith("LOOK AGAIN")]
+
+
+def test_what_looks_wrong_is_not_watched_as_unproved(found: Work) -> None:
+    assert found.risk is not None
+    groups = tuple(
+        group._replace(
+            answers=tuple(
+                one._replace(verdict=Verdict.UNPROVED, look_again=("why",)) for one in group.answers
+            )
+        )
+        for group in found.risk.groups
+    )
+    assert "UNPROVED" not in " ".join(stops.watch(found._replace(risk=found.risk._replace(groups=groups))))

@@ -106,7 +106,8 @@ def test_metal_removed_is_no_sign_of_a_swap(tmp_path: Path) -> None:
 def test_reading_without_a_stack_beside_one_that_has_it(tmp_path: Path) -> None:
     without = TWO.removesuffix("stack = { cylinder = 118.5 }\n")
     assert warned(tmp_path, without) == (
-        "rear.intake's reading gives no stack, but that of front.intake does: is it forgotten?",
+        "rear.intake's reading gives no stack (rear.intake.measured_pushrod.stack), but that of front.intake does: "
+        "is it forgotten?",
     )
     assert warned(tmp_path, without.replace("stack = { cylinder = 118.5 }\n", "")) == ()
 
