@@ -4,11 +4,12 @@ Each command is one line from file to answer. What takes time to import is impor
 that uses it, so that --help answers at once.
 """
 
-from __future__ import annotations
-
+import atexit
 import gc
+import os
 import sys
 from collections.abc import Callable
+from copy import copy
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -34,29 +35,43 @@ app = typer.Typer(
 )
 
 
+COMPLETES = "_TALLSTACK_COMPLETE"  # what a shell sets that asks for completion
+
+
 def _command(says: str, example: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Return what makes a command of a function; its help is no docstring, which Python can be told to leave out."""
     return app.command(help=f"{says}\n\nExample: tallstack {example}")
 
 
 @cache
-def _parser() -> Callable[[], object]:
-    """Return what reads the command line: it is put together once, however often it is asked."""
-    return get_command(app)
+def _parser(name: str = "") -> Callable[[], object]:
+    """Return what reads the command line: it is put together once, however often it is asked.
+
+    name : the command that a line begins with, of which alone the options are read then; else every command is there
+    """
+    named = [one for one in app.registered_commands if one.callback and one.callback.__name__ == name]
+    if not named:
+        return get_command(app)
+    alone = copy(app)
+    alone.registered_commands = named
+    return get_command(alone)
 
 
 def main() -> None:
     """Run the command line.
 
-    Collecting garbage is switched off: one command makes little of it, and importing a lot of modules
-    would trigger it dozens of times.
+    Collecting garbage is switched off: one command makes little of it, importing a lot of modules would trigger it dozens
+    of times, and at the end of a process it takes a tenth of the time of `pushrods`.
     """
     gc.disable()
+    atexit.unregister(gc.freeze)
+    atexit.register(gc.freeze)  # what is left then goes with the process
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        _parser()()
+        asked = "" if COMPLETES in os.environ else next(iter(sys.argv[1:]), "")
+        _parser(asked)()
     except OSError as error:  # of what prints itself, as --help; a command's own ends in `finish`
         sys.exit(unprinted(str(error.strerror)))
     finally:
@@ -93,7 +108,7 @@ def demo(
     ] = Path("tallstack-demo"),
     force: Force = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import demo as command
 
         return command.answer(folder, force)
@@ -113,7 +128,7 @@ def new(
     ] = "",
     force: Force = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import new as command
 
         return command.answer(file, blank, units, force)
@@ -148,7 +163,7 @@ def measure(
     as_json: AsJson = False,
     force: Force = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import measure as command
 
         return command.answer(file, units, wanted or (), with_ or (), out, paper, force)
@@ -160,7 +175,7 @@ def measure(
     "Say what a job file holds, what is assumed, what is open and what moves the answers.", "check job.toml"
 )
 def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import check as command
         from .job.loading import load
 
@@ -176,7 +191,7 @@ def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
 def pushrods(
     file: JobPath, shelf: Shelf = None, with_: With = None, as_json: AsJson = False, strict: Strict = False
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import pushrods as command
         from .job.loading import load
 
@@ -208,7 +223,7 @@ def clearance(
     strict: Strict = False,
     force: Force = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import clearance as command
         from .job.loading import load
 
@@ -249,7 +264,7 @@ def draw(
     with_: With = None,
     force: Force = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import draw as command
         from .job.loading import load
 
@@ -265,7 +280,7 @@ def draw(
 def overview(
     file: JobPath, shelf: Shelf = None, with_: With = None, as_json: AsJson = False, strict: Strict = False
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import overview as command
         from .job.loading import load
 
@@ -292,7 +307,7 @@ def sheet(
     with_: With = None,
     force: Force = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import sheet as command
         from .job.loading import load
 
@@ -306,7 +321,7 @@ def sheet(
     "swap job.toml --from before.toml",
 )
 def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = False) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import swap as command
         from .job.loading import load
 
@@ -331,7 +346,7 @@ def fits(
     strict: Strict = False,
     force: Force = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import fits as command
         from .job.loading import load
 
@@ -354,7 +369,7 @@ def risk(
     as_json: AsJson = False,
     strict: Strict = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import risk as command
         from .job.loading import load
 
@@ -372,7 +387,7 @@ def explain(
     with_: With = None,
     as_json: AsJson = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import explain as command
         from .job.loading import load
 
@@ -406,7 +421,7 @@ def lobe(
     as_json: AsJson = False,
     force: Force = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import lobe as command
         from .lobe_leads import Asked, Rides
 
@@ -463,7 +478,7 @@ def record(
     as_json: AsJson = False,
     strict: Annotated[bool, typer.Option("--strict", help="Count TIGHT and NOT JUDGED as missed.")] = False,
 ) -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import record as command
         from .job.loading import load
 
@@ -490,7 +505,7 @@ def record(
 
 @_command("Print the JSON Schema of the job file, for completion in an editor.", "schema")
 def schema() -> None:
-    def run() -> Answer:
+    def run() -> "Answer":
         from .commands import schema as command
 
         return command.answer()

@@ -4,8 +4,6 @@ A block holds words and numbers, no markup and no line breaks of its own: `text`
 `pdf` for paper, and who sets them escapes them. A length is in millimetres and keeps its doubt, of which it shows two digits.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Iterator, Sequence
 from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
@@ -128,7 +126,7 @@ class Picture(NamedTuple):
     """A drawing, to scale where its page says so."""
 
     name: str
-    drawing: Drawing
+    drawing: "Drawing"
     caption: str = ""
 
 
@@ -152,8 +150,8 @@ class Turn(NamedTuple):
     """Where, on a screen, the engine turns; on paper it stands still."""
 
     picture: Picture
-    engine: Engine
-    turning: Turning
+    engine: "Engine"
+    turning: "Turning"
     place: int  # of the angles of `turning`, at which the picture shows it
 
 
@@ -169,7 +167,7 @@ class Part(NamedTuple):
     """Blocks that are one thing."""
 
     tag: Tag
-    blocks: tuple[Block, ...]
+    blocks: "tuple[Block, ...]"
 
 
 Block = Heading | Words | Break | Lines | Table | Picture | Boxes | Blanks | CheckLine | Turn | Part

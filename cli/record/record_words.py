@@ -37,7 +37,7 @@ MEANS = {
     Standing.MISSES: "a limit is missed",
     Standing.TIGHT: "within its limits, but by less than its own +/-",
     Standing.WITHIN: "by more than its own +/-; nothing else is planned of it",
-    Standing.UNJUDGED: "one side has no +/-",
+    Standing.UNJUDGED: "one side has no +/-, or one so wide that it tells nothing",
 }
 DEGREES = 180 / math.pi
 MISSED = (Standing.MISSES, Standing.OFF, Standing.BEYOND)  # what heads a record

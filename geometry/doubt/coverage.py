@@ -12,8 +12,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from .distributions import student
-
 ENDLESS = 2.0
 SHARE = math.erf(math.sqrt(2.0))  # within two standard deviations of a normal distribution
 MANY = 2000  # degrees of freedom, from which on the factor is that of a normal distribution to a thousandth
@@ -37,4 +35,6 @@ def coverage_factor(free: float) -> float:
 
 def quantile(share: float, free: int) -> float:
     """Return the value within which, to either side of nought, a share of Student's distribution lies."""
+    from .distributions import student  # loaded where readings are few
+
     return student((1.0 + share) / 2.0, free)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -19,7 +19,9 @@ from ..core.targets import Limit, Source
 from ..core.verdict import Verdict, judge
 from .budget import Budget, Doubt, budget
 from .derivatives import THREE, derivatives
-from .draws import Chance, Drawn
+
+if TYPE_CHECKING:
+    from .draws import Chance, Drawn
 
 NOTHING = 1e-9  # a derivative that is rounding
 NONE: Mapping[str, Any] = MappingProxyType({})

@@ -2,8 +2,8 @@
 
 Figures, measured on two cores with CPython 3.11:
 
-- `tallstack pushrods` on the demo against a typer command that imports numpy, processor time: 1.41; limit: 1.5
-- `tallstack clearance` on the demo, the same: 1.54; limit: 1.65
+- `tallstack pushrods` on the demo against a typer command that imports numpy, processor time: 1.33; limit: 1.5
+- `tallstack clearance` on the demo, the same: 1.58; limit: 1.85
 """
 
 from __future__ import annotations

@@ -60,3 +60,14 @@ def test_a_shell_completes_commands_and_their_options() -> None:
 
     assert completed("tallstack pu", 1) == ["pushrods"]
     assert "--strict" in completed("tallstack pushrods --", 2)
+
+
+def test_a_line_is_read_the_same_whether_one_command_is_put_together_or_all(tmp_path: Path) -> None:
+    """The rest are put together where the first word names none: for help, for an option, for a misspelling."""
+    shown = tallstack("check", BENCH)
+    assert tallstack("--allow-outside", "check", BENCH).out == shown.out
+    wrong = tallstack("chek", BENCH)
+    assert wrong.status == 2
+    assert "check" in wrong.err  # which one was meant
+    assert set(COMMANDS) <= set(tallstack("--help").out.split())
+    assert "Usage: tallstack pushrods" in tallstack("pushrods", "--help").out
