@@ -89,9 +89,8 @@ def answer(
 
 def told(job: JobFile, found: Clearances, strict: bool = False, around: float | None = None) -> Answer:
     """Return a job's clearances as an answer, with what would mend the short ones."""
-    if not any(one.judged for one in found.valves) and not any(one.judged for one in found.pairs):
-        if not any(one.problem for one in found.valves):
-            return Answer(_unusable(job, found), {}, UNUSABLE)
+    if not found.is_usable:
+        return Answer(_unusable(job, found), {}, UNUSABLE)
     lacking = any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs)
     ended = status_of(job, found.judged, strict, lacking)
     everything = Found(

@@ -15,7 +15,7 @@ from tallstack.geometry.doubt.result import Result
 from ..files import quoted
 from ..job.contradicted import LOOK_AGAIN, word
 from ..job.job import Job
-from ..page.answer import UNUSABLE, Answer, head, head_part, status_of, tail, warnings
+from ..page.answer import UNUSABLE, Answer, head, head_part, status_of, tail
 from ..page.clearance_words import cells
 from ..page.model import Block, Cell, Column, Heading, Row, Table, Words, under
 from ..page.risk_words import next_blocks, worth_row
@@ -30,6 +30,7 @@ CAUTION = (
     "Springs and filled lifters hurt: unload first, turn by wrench, twice, slowly. The maker's manual and qualified practice "
     "come first; nothing here says that it may be run."
 )
+WORDS = ("SHORT", LOOK_AGAIN, "UNPROVED", "TIGHT", "OK")  # the worst first
 NAMED = 4  # of what is not measured
 
 
@@ -60,11 +61,8 @@ def _page(found: Work, stopping: list[str]) -> list[Block]:
     blocks: list[Block] = [head_part("OVERVIEW", job), *_band(found, stopping)]
     blocks += [*_order(found), *_closest(found), *_rest(found)]
     if found.risk is not None:
-        judged = [one for one in found.risk.answers if one.verdict is not None]
-        bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
-        blocks += next_blocks(
-            found.risk.next[:2], found.risk.done, bare, _unknown(found), found.risk.bottomless
-        )
+        risk = found.risk
+        blocks += next_blocks(risk.next[:2], risk.done, risk.bare, risk.unknown, risk.bottomless)
     taken = len(found.job.assumed)
     if taken:
         things = "1 thing" if taken == 1 else f"{taken} things"
@@ -177,9 +175,6 @@ def _rest(found: Work) -> list[Block]:
     return under("THE REST OF THE STACK", blocks)
 
 
-WORDS = ("SHORT", "LOOK AGAIN", "UNPROVED", "TIGHT", "OK")
-
-
 def _document(found: Work, stopping: list[str]) -> dict[str, Any]:
     orders = () if found.pushrods is None else found.pushrods.orders
     return {
@@ -203,7 +198,7 @@ def _document(found: Work, stopping: list[str]) -> dict[str, Any]:
             {
                 "of": one.of,
                 "what": one.name,
-                f"value{f'_{one.figure.unit}' if one.figure.unit else ''}": one.value,
+                f"value{one.figure.suffix}": one.value,
                 "verdict": None if one.verdict is None else one.verdict.value,
                 "look_again": list(one.look_again),
             }
@@ -218,5 +213,4 @@ def _document(found: Work, stopping: list[str]) -> dict[str, Any]:
         ],
         "next": [] if found.risk is None else [worth_row(one) for one in found.risk.next],
         **tail(found.job),
-        "warnings": warnings(found.job),
     }

@@ -57,6 +57,11 @@ class Found(NamedTuple):
     offers: dict[str, tuple[Offer, ...]] | None  # valve gear → what each pushrod of the shelf would be
     chosen: Chosen | None
 
+    @property
+    def is_usable(self) -> bool:
+        """Whether any pushrod is known."""
+        return any(order.required is not None for order in self.orders)
+
 
 def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
     """Return the pushrods of a job, and what fits from a shelf where one is given."""
@@ -66,7 +71,7 @@ def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
 
 def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
     """Return what is known of a job's pushrods as an answer; job : as its readings leave it."""
-    if not any(order.required is not None for order in found.orders):
+    if not found.is_usable:
         return Answer(_unusable(job, found.orders), {}, UNUSABLE)
     lacking = any(order.required is None or order.impossible for order in found.orders)
     lacking = lacking or (found.offers is not None and found.chosen is None)

@@ -61,6 +61,12 @@ class Found(NamedTuple):
         """Those of every group."""
         return [one for group in self.groups for one in group.answers]
 
+    @property
+    def bare(self) -> list[str]:
+        """Entries that move what is judged and carry no doubt."""
+        judged = (one for one in self.answers if one.verdict is not None)
+        return list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
+
 
 def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = False) -> Answer:
     """Return how sure every answer of a job is.
@@ -302,9 +308,7 @@ def _page(job: JobFile, found: Found) -> list[Block]:
         told = f"room to the plunger's bottom NOT KNOWN, and no preload proved, without {', '.join(found.bottomless)}"
         blocks.append(Words(told, 1, Form.ITEM))
     blocks += rest_blocks(job, found.groups, found.costs, found.drawn)
-    judged = [one for one in found.answers if one.verdict is not None]
-    bare = list(dict.fromkeys(entry for one in judged for entry in one.budget.undoubted))
-    blocks += next_blocks(found.next, found.done, bare, found.unknown, found.bottomless)
+    blocks += next_blocks(found.next, found.done, found.bare, found.unknown, found.bottomless)
     return [*blocks, Words(TOOLS, 1)]
 
 

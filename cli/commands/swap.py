@@ -141,7 +141,7 @@ def _rest_blocks(job: JobFile, rest: list[Changed]) -> list[Block]:
 def _rest_rows(rest: list[Changed]) -> list[dict[str, Any]]:
     rows = []
     for one in rest:
-        unit = f"_{one.figure.unit}" if one.figure.unit else ""
+        unit = one.figure.suffix
         rows.append(
             {
                 "cylinder": one.cylinder,

@@ -173,7 +173,7 @@ def row(answers: Iterable[Answered]) -> dict[str, object]:
 
 
 def _row(one: Result) -> dict[str, object]:
-    key, unit = one.key, f"_{one.figure.unit}" if one.figure.unit else ""
+    key, unit = one.key, one.figure.suffix
     found: dict[str, object] = {f"{key}{unit}": one.value}
     if one.figure.refused is not None:
         found[f"{key}_offered"] = one.offered

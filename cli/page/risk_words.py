@@ -210,7 +210,7 @@ def _as_entered(job: JobFile, entry: str) -> str:
 
 def row(kind: str, one: Result) -> dict[str, Any]:
     """Return an answer for JSON, in its own unit."""
-    unit = f"_{one.figure.unit}" if one.figure.unit else ""
+    unit = one.figure.suffix
     told = one.builds.told
     return {
         "kind": kind.lower(),

@@ -53,10 +53,8 @@ def summary(job: JobFile, found: Sequence[Result], stops: Sequence[str] = ()) ->
 
 def _row(job: JobFile, one: Result) -> Row:
     name = f"{one.of.replace('.', ' ')}, {one.figure.title}"
-    least, most = one.bounds
-    limit = least if most is None or (least is not None and one.value < least) else most
     numbers = (
         "" if each is None else cell(each, units_of(job, one.figure.unit)[0], one.doubt or 0.0)
-        for each in (one.value, one.doubt, limit)
+        for each in (one.value, one.doubt, one.nearer_bound)
     )
     return Row((name, *numbers, VERDICTS[Verdict.SHORT]))

@@ -37,6 +37,9 @@ MET = (
 )  # what nothing that contradicts the plan lets stand
 
 
+MISSED = (Standing.MISSES, Standing.OFF, Standing.BEYOND)
+
+
 class Compared(NamedTuple):
     """One thing that was planned, recorded or both; lengths in mm, angles in rad, turns and flats plain."""
 
@@ -58,6 +61,11 @@ class Compared(NamedTuple):
         if self.standing is not Standing.UNJUDGED or self.built is None:
             return False
         return planned.is_off(self.plan, self.built, _last_digit(self.fact))
+
+    @property
+    def is_missed(self) -> bool:
+        """Whether it misses its limit or the plan; what cannot be judged does where it stands off."""
+        return self.standing in MISSED or self.is_off
 
 
 def _last_digit(fact: Fact | None) -> float:
@@ -102,13 +110,8 @@ def misses(rows: Sequence[Compared], strict: bool = False) -> bool:
 
     strict : TIGHT and NOT JUDGED count too
     """
-    missed = {
-        Standing.MISSES,
-        Standing.OFF,
-        Standing.BEYOND,
-        *((Standing.UNJUDGED, Standing.TIGHT) if strict else ()),
-    }
-    return any(row.standing in missed or row.is_off for row in rows)
+    doubtful = (Standing.UNJUDGED, Standing.TIGHT) if strict else ()
+    return any(row.is_missed or row.standing in doubtful for row in rows)
 
 
 def _built(plan: _Plan, fact: Fact) -> Compared:

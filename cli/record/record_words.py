@@ -40,7 +40,6 @@ MEANS = {
     Standing.UNJUDGED: "one side has no +/-, or one so wide that it tells nothing",
 }
 DEGREES = 180 / math.pi
-MISSED = (Standing.MISSES, Standing.OFF, Standing.BEYOND)  # what heads a record
 LEFT_OUT = 4  # entries without a +/- that are named
 
 
@@ -59,7 +58,7 @@ def compared_blocks(rows: Sequence[Compared], units: str) -> list[Block]:
     )
     told = tuple(Row((*cells(row, units, "-"), word_of(row))) for row in rows)
     behind = [block for row in rows if row.fact is not None for block in _behind(row, units)]
-    missed = [row for row in rows if row.standing in MISSED or row.is_off]
+    missed = [row for row in rows if row.is_missed]
     first = [
         Words(f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}", 1, strong=True) for row in missed
     ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import cache
 from typing import Any, NamedTuple
 
 from tallstack.geometry.core.answer import CYLINDER, TRAIN, Group
@@ -52,21 +54,31 @@ FIXED: dict[str, Recorded] = {
 }
 
 
-def figures() -> dict[str, tuple[Group[Any], str]]:
+def figures() -> Mapping[str, tuple[Group[Any], str]]:
     """Return every figure of the rest of the stack that a hand can measure, by what it is called in a record."""
+    return _figures(groups.GROUPS)
+
+
+@cache
+def _figures(every: tuple[Group[Any], ...]) -> dict[str, tuple[Group[Any], str]]:
     return {
         key.replace("_", " "): (group, key)
-        for group in groups.GROUPS
+        for group in every
         for key, figure in group.figures.items()
         if figure.measured is not None
     }
 
 
-def kinds() -> dict[str, Recorded]:
+def kinds() -> Mapping[str, Recorded]:
     """Return everything that can be written down, in the order of assembly."""
+    return _kinds(groups.GROUPS)
+
+
+@cache
+def _kinds(declared: tuple[Group[Any], ...]) -> dict[str, Recorded]:
     crank = {"crank": FIXED["crank"]}  # where it stood is written down last
     every = {name: one for name, one in FIXED.items() if name not in crank}
-    for name, (group, key) in figures().items():
+    for name, (group, key) in _figures(declared).items():
         measured = group.figures[key].measured
         assert measured is not None
         sign = Sign.ANY if measured.signed else Sign.ZERO_UP

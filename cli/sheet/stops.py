@@ -22,7 +22,6 @@ from .work import Work
 
 MOST = 6  # lines of STOP that the first page has room for
 NOTHING = "Nothing misses a limit that was asked."
-RECORDED = (Standing.BEYOND, Standing.OFF, Standing.MISSES, Standing.TIGHT)
 
 
 def blocking(work: Work) -> list[str]:
@@ -81,8 +80,7 @@ def _name(one: Result) -> str:
 
 def _short(work: Work, one: Result) -> str:
     value = shown_as(work.job, one.value, one.figure.unit)
-    least, most = one.bounds
-    limit = least if most is None or (least is not None and one.value < least) else most
+    limit = one.nearer_bound
     against = "" if limit is None else f", limit {shown_as(work.job, limit, one.figure.unit)}"
     return f"SHORT: {_name(one)}: {value}{against}"
 
@@ -107,7 +105,7 @@ def _not_possible(work: Work) -> Iterator[str]:
 
 def _recorded(work: Work) -> Iterator[str]:
     for row in work.built:
-        if row.standing in RECORDED or row.is_off:
+        if row.is_missed or row.standing is Standing.TIGHT:
             yield f"RECORDED: {row.of.replace('.', ' ')}, {row.what} {word_of(row)}"
 
 

@@ -123,6 +123,11 @@ class Clearances(NamedTuple):
     cam: Cam
 
     @property
+    def is_usable(self) -> bool:
+        """Whether any clearance is known, or cannot be."""
+        return bool(self.judged) or any(one.problem for one in self.valves)
+
+    @property
     def judged(self) -> list[Result]:
         """Every clearance that has a limit, the valves' first."""
         pairs = [one.judged for one in self.pairs if one.judged is not None]

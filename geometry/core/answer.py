@@ -64,6 +64,11 @@ class Figure(NamedTuple):
     alias: str = ""  # its name in the JSON of risk, where that is another
     measured: Measured | None = None  # where a hand can measure it at assembly
 
+    @property
+    def suffix(self) -> str:
+        """What its names in JSON end with: its unit."""
+        return f"_{self.unit}" if self.unit else ""
+
     def limits(self, mapping: Flat) -> tuple[Limit | None, Limit | None]:
         """Return the least and the most that it may be, None where nothing says so."""
         return limit_of(mapping, self.least, self.zero), limit_of(mapping, self.most)

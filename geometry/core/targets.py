@@ -66,6 +66,9 @@ class Limit(NamedTuple):
         return self.source is Source.SET
 
 
+CONTACT = Limit(0.0, None, Source.PARTS)
+
+
 def limit_of(mapping: Flat, target: Target | None, zero: bool = False) -> Limit | None:
     """Return a limit as a job sets it, or common practice; None where there is neither.
 

@@ -15,7 +15,7 @@ import numpy as np
 from ..core.answer import Figure, Group, Missing, Value
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Quantities
-from ..core.targets import Limit, Source
+from ..core.targets import CONTACT, Limit
 from ..core.verdict import Verdict, judge
 from .budget import Budget, Doubt, budget
 from .derivatives import THREE, derivatives
@@ -82,7 +82,7 @@ class Result(NamedTuple):
     @property
     def limit(self) -> Limit:
         """What it must not fall below; contact where nothing is named."""
-        return Limit(0.0, None, Source.PARTS) if self.least is None else self.least
+        return CONTACT if self.least is None else self.least
 
     @property
     def spare(self) -> float:
@@ -109,6 +109,12 @@ class Result(NamedTuple):
         if low is None and self.figure.below_zero is not None:
             low = 0.0
         return low, None if self.most is None else self.most.value
+
+    @property
+    def nearer_bound(self) -> float | None:
+        """The end of its bounds that it misses, or the one that it has; None where there is none."""
+        low, high = self.bounds
+        return low if high is None or (low is not None and self.value < low) else high
 
     @property
     def offered(self) -> bool:

@@ -24,7 +24,7 @@ from ..core.errors import MissingEntryError
 from ..core.frames import Array
 from ..core.lengths import CONVENTIONS
 from ..core.mapping import Flat, Quantities
-from ..core.targets import PRELOAD_LEAST, PRELOAD_MOST, Limit, Source, limit_of
+from ..core.targets import CONTACT, PRELOAD_LEAST, PRELOAD_MOST, Limit, Source, limit_of
 from ..core.verdict import Verdict, at_best_unproved, judge, worst
 from ..doubt.budget import Budget, Doubt, budget
 from ..doubt.derivatives import derivatives
@@ -140,7 +140,7 @@ class Order(NamedTuple):
         key, figure = ("lash", LASH) if lifter.kind == "solid" else ("preload", PRELOAD)
         found = self._result(key, figure, float(wanted), budget, slopes)._replace(verdict=self.verdict)
         if lifter.kind == "solid":
-            return found._replace(least=Limit(0.0, None, Source.PARTS))
+            return found._replace(least=CONTACT)
         if self.limits is None or self.most_preload is None:
             return found
         least, most = (
@@ -162,7 +162,7 @@ class Order(NamedTuple):
             return None
         found = self._result("room_to_bottom", ROOM, room.value, room.budget, room.slopes)
         verdict = at_best_unproved(room.verdict) if self.look_again else room.verdict
-        return found._replace(least=Limit(0.0, None, Source.PARTS), verdict=verdict)
+        return found._replace(least=CONTACT, verdict=verdict)
 
     def _result(
         self, key: str, figure: Figure, value: float, budget: Budget, slopes: Mapping[str, float]
