@@ -16,7 +16,7 @@ from tallstack.geometry.clearance.situation import Situation
 from tallstack.geometry.clearance.valve_over_piston import ByCoordinates
 from tallstack.geometry.core.frames import Array, array, point
 from tallstack.geometry.core.mapping import Flat, Reader
-from tallstack.geometry.piston.crown import first_metal
+from tallstack.geometry.piston.crown import Crown, first_metal
 
 from ..job.entries.fields import INCH
 from ..page.clearance_words import at_crank
@@ -44,17 +44,16 @@ def section(mapping: Flat, units: str, here: Situation, valve: ValveClearance) -
     angle = array(least.angle)
     stem, head = over.head.stem, over.head
     centre = head.centre + point(0.0, 0.0, over.descent(angle)) - float(over.lift.at(angle)) * stem
-    level = _level(stem)
-    lean = math.atan2(float(np.dot(stem[:2], level)), float(stem[2]))
+    flat = level(stem)
+    lean = math.atan2(float(np.dot(stem[:2], flat)), float(stem[2]))
     reach = float(head.radius) + BESIDE_MM
     across = np.linspace(-reach, reach, POINTS)
-    seen = point(centre[0] + across * level[0], centre[1] + across * level[1], 0.0)
-    crown = first_metal(over.below.crown, seen, np.broadcast_to(np.array([0.0, 0.0, 1.0]), seen.shape))
+    crown = heights_along(over.below.crown, centre, flat, across)
     floor = float(crown.min()) - METAL_MM
-    surface = _thinned([(float(u), float(v)) for u, v in zip(across, crown, strict=True)])
+    surface = thinned([(float(u), float(v)) for u, v in zip(across, crown, strict=True)])
     entered = Reader(mapping, (f"{valve.train}.",)).find("valve.stem_diameter")
     half = (USUAL_STEM_MM if entered is None else float(entered)) / 2
-    face = _Face(float(centre[2]), lean, float(head.radius))
+    face = Face(float(centre[2]), lean, float(head.radius))
     items: list[Item] = [
         Line(((-reach, floor), *surface, (reach, floor)), Stroke.THIN, closed=True, fill=Fill.GREY),
         Line(surface, Stroke.OUTLINE),
@@ -95,11 +94,11 @@ def sections_page(title: str, views: Sequence[View]) -> Drawing:
     return Drawing(f"{title}: sections", told, PAGE[0], PAGE[1], (*placed, View("page", title, tuple(said))))
 
 
-class _Face:
+class Face:
     """The valve's face in the plane of the section."""
 
     def __init__(self, height: float, lean: float, radius: float) -> None:
-        self.height, self.radius = height, radius
+        self.height, self.radius, self.lean = height, radius, lean
         self.along = (math.sin(lean), math.cos(lean))
         self.square = (math.cos(lean), -math.sin(lean))
 
@@ -135,7 +134,13 @@ class _Face:
         return (face, *ways)
 
 
-def _level(stem: Array) -> Array:
+def heights_along(crown: Crown, centre: Array, flat: Array, across: Array) -> Array:
+    """Return the crown's heights so far across from a point, in a direction seen from above."""
+    seen = point(centre[0] + across * flat[0], centre[1] + across * flat[1], 0.0)
+    return first_metal(crown, seen, np.broadcast_to(np.array([0.0, 0.0, 1.0]), seen.shape))
+
+
+def level(stem: Array) -> Array:
     """Return the direction across the section, seen from above, its x to the right."""
     flat = stem[:2]
     size = float(np.linalg.norm(flat))
@@ -143,7 +148,7 @@ def _level(stem: Array) -> Array:
     return -level if level[0] < 0 else level
 
 
-def _thinned(points: list[Point]) -> tuple[Point, ...]:
+def thinned(points: list[Point]) -> tuple[Point, ...]:
     """Return a line without the points that lie straight between their neighbours."""
     kept = [points[0]]
     for before, here, after in zip(points, points[1:], points[2:], strict=False):

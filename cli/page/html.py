@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+import re
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -17,15 +18,20 @@ from typing import Any
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
-from ..drawing.lines import Line, Stroke
+from ..drawing.close_up import drawn as near_drawn
 from ..drawing.svg import inline
-from ..drawing.trace import across, size
-from ..drawing.turning_data import moving_marks, turning_data
+from ..drawing.trace import OnScreen
+from ..drawing.turning_data import Beside, beside, moving_marks, turning_data
 from .letters import embedded
 from .model import Length, Number, Page, Picture, Row, Sheet, Table, Turn, Words, flat
 from .text import shown
 from .wording import both_units
 
+FIGURE = r"[+-]?\d[\d.]*"
+PAIR = re.compile(rf"(?<![\w.])({FIGURE}) (mm|in) \(({FIGURE}) (mm|in)\)")
+SWITCHED = Markup(
+    '<span class="u-{0}">{1} {0}</span><span class="u-{2}"><span class="both"> (</span>{3} {2}<span class="both">)</span></span>'
+)
 MANY = 12  # rows of the first page's tables, from which on its letters are smaller
 
 
@@ -39,15 +45,14 @@ def html(sheet: Sheet) -> bytes:
     for kind in (Length, Words):
         environment.tests[kind.__name__.lower()] = lambda one, kind=kind: isinstance(one, kind)
     every = [block for page in sheet.rest for block in flat(page.blocks)]
-    traced = [
-        block.name.removeprefix("trace-")
-        for block in every
-        if isinstance(block, Picture) and block.name.startswith("trace-")
-    ]
     turn = next((block for block in every if isinstance(block, Turn)), None)
     template = environment.from_string((templates / "sheet.html.j2").read_text(encoding="utf-8"))
-    drawn = cache(lambda picture: Markup(_drawn(picture, turn, traced)))  # noqa: S704  its texts are escaped there
-    data = None if turn is None else turning_data(turn, traced)
+    drawn = cache(lambda picture: Markup(_drawn(picture, turn)))  # noqa: S704  its texts are escaped there
+
+    data, turned = None, dict[str, Any]()
+    if turn is not None:
+        there = beside(turn, sheet.units)
+        data, turned = turning_data(turn, there, sheet.units), _turned(turn, there)
 
     def page(style: str) -> str:
         policy = (
@@ -60,6 +65,8 @@ def html(sheet: Sheet) -> bytes:
             kind=lambda block: type(block).__name__,
             drawn=lambda picture: drawn(picture),
             column=_column,
+            labelled=_labels,
+            switched=switched,
             switching=_switching,
             shown=shown,
             number=lambda cell: isinstance(cell, (Length, Number)),
@@ -69,8 +76,7 @@ def html(sheet: Sheet) -> bytes:
             script=Markup(script),  # noqa: S704
             data=None if data is None else Markup(_embedded(data)),  # noqa: S704
             policy=policy,
-            valves=[] if turn is None else list(turn.turning.valves),
-            cylinders=[] if turn is None else list(turn.turning.own),
+            **turned,
         )
 
     return page(f"{embedded(page(style))}\n{style}").encode(
@@ -78,18 +84,60 @@ def html(sheet: Sheet) -> bytes:
     )  # a file's name may be no text
 
 
-def _drawn(picture: Picture, turn: Turn | None, traced: list[str]) -> str:
-    """Return a picture as an element; the engine's parts and a trace's cursor can be moved."""
+def _drawn(picture: Picture, turn: Turn | None) -> str:
+    """Return a picture as an element; the engine's parts can be moved."""
     if turn is not None and picture is turn.picture:
         view = picture.drawing.views[0]
         still = replace(picture.drawing, views=(replace(view, items=turn.engine.fixed),))
         return inline(still, moving_marks(turn.engine, turn.turning, turn.place, view))
-    if picture.name.startswith("trace-"):
-        place = traced.index(picture.name.removeprefix("trace-"))
-        top = size()[1] - 5.0
-        cursor = Line(((across(0.0), top), (across(0.0), 8.0)), Stroke.OUTLINE)
-        return inline(picture.drawing, [(f"cursor-{place}", [cursor])])
     return inline(picture.drawing)
+
+
+def _turned(turn: Turn, shown: Beside) -> dict[str, Any]:
+    """Return what the template shows of an engine that turns."""
+    cylinders = list(turn.turning.own)
+    rests = [one.cylinder for one in turn.stations if one.heel is not None]
+    return {
+        "valves": list(turn.turning.valves),
+        "cylinders": cylinders,
+        "sets": [(place, name) for place, name in enumerate(cylinders) if name in rests],
+        "traces": [
+            (name, Markup(_trace(place, one)))  # noqa: S704  its texts are escaped there
+            for place, (name, one) in enumerate(shown.traces.items())
+        ],
+        "near": Markup(inline(*near_drawn(shown.near))),  # noqa: S704
+    }
+
+
+def _trace(place: int, one: OnScreen) -> str:
+    return inline(one.drawing, [(f"trace-{place}-{name}", marks) for name, marks in one.groups])
+
+
+def switched(words: str) -> Markup:
+    """Return words escaped, a length in both units so that the choice of units leaves the one that was chosen."""
+    found = Markup()
+    at = 0
+    for pair in PAIR.finditer(words):
+        if pair[2] == pair[4]:
+            continue
+        found += words[at : pair.start()]
+        found += SWITCHED.format(pair[2], pair[1], pair[4], pair[3])
+        at = pair.end()
+    return found + words[at:]
+
+
+def _labels(table: Table) -> list[Markup]:
+    """Return what a cell of each column is called where a table is set as cards, in either unit."""
+    unit = _switching(table)
+    found = []
+    for head in table.heads:
+        own = " ".join(head.split())
+        told = Markup(' data-label="{}"').format(own) if own else Markup()
+        if unit and own.endswith(f" {unit}"):
+            for one in ("mm", "in"):
+                told += Markup(' data-{}="{}"').format(one, f"{own[: -len(unit)]}{one}")
+        found.append(told)
+    return found
 
 
 def _column(table: Table, place: int) -> str:

@@ -11,7 +11,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from .wording import number, steady
 
 if TYPE_CHECKING:
+    from tallstack.geometry.clearance.clearances import Clearances
     from tallstack.geometry.clearance.turning import Turning
+    from tallstack.geometry.core.mapping import Flat
+    from tallstack.geometry.pushrod.stations import Station
 
     from ..drawing.engine import Engine
     from ..drawing.lines import Drawing
@@ -153,6 +156,9 @@ class Turn(NamedTuple):
     engine: "Engine"
     turning: "Turning"
     place: int  # of the angles of `turning`, at which the picture shows it
+    mapping: "Flat"  # the engine's, see `mapping`
+    clear: "Clearances | None"
+    stations: "tuple[Station, ...]"  # where its adjusters are set, of each cylinder for which that is known
 
 
 class Tag(Enum):

@@ -99,7 +99,9 @@ def _drawn(work: Work) -> Page | None:
     told += [guessed(work.turning)] if work.turning.guessed else []
     picture = engine_picture(work.job.title, engine, work.turning)
     words = (Words(one, small=True) for one in (*told, DRAWN, DASHED))
-    blocks = (Turn(picture, engine, work.turning, TOP), *words, CheckLine(), *pictures)
+    stations = () if work.pushrods is None else work.pushrods.stations
+    turn = Turn(picture, engine, work.turning, TOP, work.job.mapping, work.clear, stations)
+    blocks = (turn, *words, CheckLine(), *pictures)
     return Page("drawings", "The engine, drawn from what was entered", blocks)
 
 
