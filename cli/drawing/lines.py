@@ -48,7 +48,7 @@ class Fill(Enum):
     NONE = "none"
     BLACK = "black"
     WHITE = "white"
-    GREY = "#d9d9d9"  # metal that is cut through
+    GREY = "#e4e4e4"  # a body
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +89,8 @@ class Text:
     anchor: Anchor = Anchor.START
     turn: float = 0.0  # degrees, anticlockwise
     bold: bool = False
+    unit: str = ""  # "mm" or "in": that of the lengths in it; empty where there is none
+    other: str = ""  # the same words with the lengths in the other unit, for a page that shows either
 
     def width(self) -> float:
         """Return how wide the text is at most, in mm of paper."""
