@@ -10,10 +10,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 from xml.sax.saxutils import escape
 
-from .lines import Circle, Drawing, Fill, Mark, Stroke, Text, View
+from .lines import OTHER, Circle, Drawing, Fill, Mark, Stroke, Text, View
 
 FONT = "sans-serif"
-OTHER = {"mm": "in", "in": "mm"}
 
 
 class Look(NamedTuple):
