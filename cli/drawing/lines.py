@@ -9,7 +9,7 @@ is in weight and dashes, never in colour.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -48,7 +48,7 @@ class Fill(Enum):
     NONE = "none"
     BLACK = "black"
     WHITE = "white"
-    GREY = "#d9d9d9"  # metal that is cut through
+    GREY = "#e4e4e4"  # a body
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +89,8 @@ class Text:
     anchor: Anchor = Anchor.START
     turn: float = 0.0  # degrees, anticlockwise
     bold: bool = False
+    unit: str = ""  # "mm" or "in": that of the lengths in it; empty where there is none
+    other: str = ""  # the same words with the lengths in the other unit, for a page that shows either
 
     def width(self) -> float:
         """Return how wide the text is at most, in mm of paper."""
@@ -102,6 +104,21 @@ class Text:
         cosine, sine = math.cos(math.radians(self.turn)), math.sin(math.radians(self.turn))
         box = ((left, low), (left + wide, low), (left + wide, high), (left, high))
         return tuple((self.at[0] + u * cosine - v * sine, self.at[1] + u * sine + v * cosine) for u, v in box)
+
+
+OTHER = {"mm": "in", "in": "mm"}
+
+
+def measured(
+    at: Point,
+    units: str,
+    say: Callable[[str], str],
+    size: float,
+    anchor: Anchor = Anchor.START,
+    bold: bool = False,
+) -> Text:
+    """Return a text with lengths in it; say : the words, the lengths in "mm" or in "in"."""
+    return Text(at, say(units), size, anchor, bold=bold, unit=units, other=say(OTHER[units]))
 
 
 Mark = Line | Circle | Text
