@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 from tallstack.geometry.clearance.bench_drop import MeasuredDrop
 from tallstack.geometry.clearance.valve_over_piston import ByCoordinates, ByReading, OverValve
-from tallstack.geometry.core.frames import Array, array, point
+from tallstack.geometry.core.frames import Array, array
 from tallstack.geometry.core.mapping import Flat, Reader
 
 from .lines import Drawing, Fill, Line, Mark, Point, Stroke, View
@@ -39,33 +39,43 @@ class CloseUp(NamedTuple):
     crown: tuple[Mark, ...]
     face: Point  # the middle of the valve's face
     opens: Point  # unit, the way the valve opens
+    aside: float  # how far from its middle the face comes nearest to the metal drawn, positive to the right
     is_to_scale: bool
 
 
-def close_up(mapping: Flat, train: str, over: OverValve) -> CloseUp:
-    """Return one valve and what lies under it; mapping : one engine, see `mapping`."""
+def close_up(mapping: Flat, train: str, over: OverValve, angle: float) -> CloseUp:
+    """Return one valve and what lies under it.
+
+    mapping : one engine, see `mapping`;  angle : crank rad, where the valve comes closest
+    """
     stem = Reader(mapping, (f"{train}.",)).find("valve.stem_diameter")
     half = (USUAL_STEM_MM if stem is None else float(stem)) / 2
     if isinstance(over, ByReading):
         return _plain(over, half)
     piston = Reader(mapping, (f"{train.rpartition('.')[0]}.", ""))
     wide = next((one for name in WIDTHS if (one := piston.find(name)) is not None), None)
-    return _cut(over, half, math.inf if wide is None else float(wide) / 2)
+    return _cut(over, half, math.inf if wide is None else float(wide) / 2, angle)
 
 
 def drawn(near: Mapping[str, CloseUp]) -> tuple[Drawing, list[tuple[str, list[Mark]]]]:
     """Return the picture of all of them, each closed face in its middle, and its groups: each valve's metal and itself."""
     words = "valve and crown, from near"
     groups = [
-        (f"near-{index}-{name}", list(View("", "", marks, (MIDDLE - one.face[0], MIDDLE - one.face[1])).on_page()))
+        (
+            f"near-{index}-{name}",
+            list(View("", "", marks, (MIDDLE - one.face[0], MIDDLE - one.face[1])).on_page()),
+        )
         for index, one in enumerate(near.values())
         for name, marks in zip(GROUPS, (one.crown, one.valve), strict=True)
     ]
     return Drawing(words, words, 2 * MIDDLE, 2 * MIDDLE, (View("near", words, ()),)), groups
 
 
-def _cut(over: ByCoordinates, half: float, edge: float) -> CloseUp:
-    """Return the section through the stem; edge : how far the crown reaches from the cylinder's axis."""
+def _cut(over: ByCoordinates, half: float, edge: float, angle: float) -> CloseUp:
+    """Return the section through the stem.
+
+    edge : how far the crown reaches from the cylinder's axis;  angle : where the valve comes closest
+    """
     head, across = over.head, level(over.head.stem)
     lean = math.atan2(float(np.dot(head.stem[:2], across)), float(head.stem[2]))
     radius, height = float(head.radius), float(head.centre[2])
@@ -78,11 +88,16 @@ def _cut(over: ByCoordinates, half: float, edge: float) -> CloseUp:
     crown = heights_along(over.below.crown, head.centre, across, seen)
     floor = float(crown.min()) - DEEP_MM
     line = thinned([(float(u), float(v)) for u, v in zip(seen, crown, strict=True)])
+    lift, descent = float(over.lift.at(array(angle))), float(over.descent(array(angle)))
+    out = np.linspace(-radius, radius, 401)
+    rim = np.array([face.at(one, -lift) for one in out])
+    apart = rim[:, 1] - np.interp(rim[:, 0], seen, crown) + descent
     return CloseUp(
         _valve(face, float(head.margin), half, Stroke.OUTLINE),
         _metal(line, floor),
         (0.0, height),
         (-math.sin(lean), -math.cos(lean)),
+        float(out[np.argmin(np.round(apart, 6))]),
         is_to_scale=True,
     )
 
@@ -103,6 +118,7 @@ def _plain(over: ByReading, half: float) -> CloseUp:
         _metal(line, floor),
         (0.0, 0.0),
         (-math.sin(lean), -math.cos(lean)),
+        PLAIN_RADIUS_MM if measured.meets == "crown" and lean else 0.0,
         is_to_scale=False,
     )
 
@@ -123,7 +139,14 @@ def _pocket(face: Face, measured: MeasuredDrop, drop: float, reach: float) -> tu
     def rim(foot: Point) -> Point:
         return (foot[0] + (up - foot[1]) * math.tan(face.lean), up)
 
-    return ((min(-reach, rim(near)[0] - 1.0), up), rim(near), near, far, rim(far), (max(reach, rim(far)[0] + 1.0), up))
+    return (
+        (min(-reach, rim(near)[0] - 1.0), up),
+        rim(near),
+        near,
+        far,
+        rim(far),
+        (max(reach, rim(far)[0] + 1.0), up),
+    )
 
 
 def _valve(face: Face, margin: float, half: float, stroke: Stroke) -> tuple[Mark, ...]:

@@ -20,8 +20,8 @@ from tallstack.geometry.core.frames import Array
 from ..job.contradicted import word
 from ..job.entries.fields import INCH
 from ..page.clearance_words import at_crank
-from ..page.wording import length
-from .lines import Anchor, Circle, Drawing, Fill, Item, Line, Mark, Point, Stroke, Text, View
+from ..page.wording import in_one
+from .lines import Anchor, Circle, Drawing, Fill, Item, Line, Mark, Point, Stroke, Text, View, measured
 
 EDGE = 1e-9  # mm: a point on a frame is in it
 WIDE, HIGH, LOW_HIGH, BETWEEN = 158.0, 62.0, 34.0, 9.0  # of the two frames, mm of paper
@@ -101,20 +101,20 @@ class OnScreen(NamedTuple):
 
     drawing: Drawing
     frame: Frame
-    groups: tuple[tuple[str, tuple[Mark, ...]], ...]  # what a page shows, hides or moves, each by its name
+    groups: tuple[tuple[str, tuple[Mark, ...]], ...]  # what a page moves, each by its name
 
 
 def on_screen(units: str, here: Situation, valves: Sequence[ValveClearance]) -> OnScreen | None:
     """Return the drop of one cylinder's valves, large enough to read beside an engine; None where none is known.
 
-    Its groups: "mm" and "in", the numbers beside the frame; "cursor"; and for each valve gear a mark on its curve.
+    Its groups: "cursor", and for each valve gear a mark on its curve.
     """
     known = [one for one in valves if one.piston is not None and one.drop]
     if not known:
         return None
     wide, tall = SCREEN
     frame = Frame(*_range(known), 9.0, tall - 15.0, 11.0, wide - 23.0)
-    items: list[Item] = [*_border(frame), *_angles(frame, named=True)]
+    items: list[Item] = [*_frame(frame, units), *_angles(frame, named=True)]
     items += _drops(frame, here, known, np.arange(-HALF_WAY, HALF_WAY + 0.25, 0.5))
     limits = sorted({one.piston.limit.value for one in known if one.piston})
     items += [
@@ -128,10 +128,8 @@ def on_screen(units: str, here: Situation, valves: Sequence[ValveClearance]) -> 
     items.append(Text((frame.left, tall - 4.2), f"drop: {told}; dotted: limit", SAID))
     top, middle = frame.foot + frame.tall, frame.across(0.0)
     groups: list[tuple[str, tuple[Mark, ...]]] = [
-        (unit, tuple(_numbers(frame, side, scale, steps, unit)))
-        for side, (unit, scale, steps) in zip((-1.0, 1.0), _sides(units), strict=True)
+        ("cursor", (Line(((middle, frame.foot), (middle, top)), Stroke.OUTLINE),))
     ]
-    groups.append(("cursor", (Line(((middle, frame.foot), (middle, top)), Stroke.OUTLINE),)))
     groups += [
         (one.train, (Circle((middle, frame.up(0.0)), 1.3, Stroke.OUTLINE, Fill.BLACK),)) for one in known
     ]
@@ -146,9 +144,7 @@ def _range(known: Sequence[ValveClearance]) -> tuple[float, float]:
     return min(0.0, *(one.drop[0].value for one in known), *(_pumped(one) for one in known)) - 0.5, top
 
 
-def _drops(
-    frame: Frame, here: Situation, known: Sequence[ValveClearance], degrees: Array
-) -> list[Item]:
+def _drops(frame: Frame, here: Situation, known: Sequence[ValveClearance], degrees: Array) -> list[Item]:
     """Return the drop of every valve, and of those whose lifter can pump up."""
     angles = np.radians(degrees)
     items: list[Item] = [Line(((frame.left, frame.up(0.0)), (frame.right, frame.up(0.0))), Stroke.FACE)]
@@ -180,25 +176,17 @@ def _curve(frame: Frame, degrees: Array, values: Array, stroke: Stroke) -> list[
     return [Line(tuple(piece), stroke) for piece in pieces if len(piece) > 1]
 
 
-def _border(frame: Frame) -> list[Item]:
+def _frame(frame: Frame, units: str, name: str = "") -> list[Item]:
+    """Return the frame with both units at its sides, the job's first; a page leaves out the one not chosen."""
     top = frame.foot + frame.tall
     corners = ((frame.left, frame.foot), (frame.right, frame.foot), (frame.right, top), (frame.left, top))
-    return [Line(corners, Stroke.FACE, closed=True)]
-
-
-def _frame(frame: Frame, units: str, name: str) -> list[Item]:
-    """Return the frame with both units at its sides."""
-    marks = _border(frame)
-    for side, (unit, scale, steps) in zip((-1.0, 1.0), _sides(units), strict=True):
+    marks: list[Item] = [Line(corners, Stroke.FACE, closed=True)]
+    sides = [("mm", 1.0, NICE), ("in", INCH, NICE_IN)]
+    for side, (unit, scale, steps) in zip((-1.0, 1.0), sides if units == "mm" else sides[::-1], strict=True):
         marks += _numbers(frame, side, scale, steps, unit)
-    marks.append(Text((frame.right - 1.0, frame.foot + frame.tall - 3.2), name, SMALL, Anchor.END, bold=True))
+    if name:
+        marks.append(Text((frame.right - 1.0, top - 3.2), name, SMALL, Anchor.END, bold=True))
     return marks
-
-
-def _sides(units: str) -> list[tuple[str, float, Sequence[float]]]:
-    """Return both units with their size and steps, the job's first."""
-    sides: list[tuple[str, float, Sequence[float]]] = [("mm", 1.0, NICE), ("in", INCH, NICE_IN)]
-    return sides if units == "mm" else sides[::-1]
 
 
 def _numbers(frame: Frame, side: float, scale: float, steps: Sequence[float], unit: str) -> list[Mark]:
@@ -216,8 +204,9 @@ def _numbers(frame: Frame, side: float, scale: float, steps: Sequence[float], un
         up = frame.up(value * scale)
         marks.append(Line(((at, up), (at + side * 1.2, up)), Stroke.FACE))
         shown = f"{value:.3f}".rstrip("0").rstrip(".")
-        marks.append(Text((at + side * 1.8, up - 0.9), shown, SMALL, anchor))
-    marks.append(Text((at + side * 1.8, frame.foot + frame.tall + 2.0), unit, SMALL, anchor, bold=True))
+        marks.append(Text((at + side * 1.8, up - 0.9), shown, SMALL, anchor, unit=unit, other=" "))
+    at, up = at + side * 1.8, frame.foot + frame.tall + 2.0
+    marks.append(Text((at, up), unit, SMALL, anchor, bold=True, unit=unit, other=" "))
     return marks
 
 
@@ -246,8 +235,7 @@ def _limits(frame: Frame, units: str, known: Sequence[ValveClearance]) -> list[I
         up = frame.up(limit)
         marks.append(Line(((frame.left, up), (frame.right, up)), Stroke.LIMIT))
         below = -3.4 if index == 0 and len(found) > 1 else 1.0
-        words = f"limit, {' and '.join(ports)}: {length(limit, units)}"
-        marks.append(Text((LEFT + 1.5, up + below), words, SMALL))
+        marks.append(_said((LEFT + 1.5, up + below), f"limit, {' and '.join(ports)}:", limit, units, SMALL))
     return marks
 
 
@@ -256,22 +244,23 @@ def _least(frame: Frame, units: str, one: ValveClearance) -> list[Item]:
     assert one.piston is not None
     least, port = one.drop[0], _port(one)
     at = (frame.across(math.degrees(least.angle)), frame.up(max(frame.low, least.value)))
-    words = [
-        f"{port.upper()} {word(one.piston.verdict, one.piston.look_again)}",
-        length(least.value, units),
-        at_crank(least.angle),
+    right = port == "intake"
+    across, up = (LEFT + WIDE - 2.0 if right else LEFT + 2.0, frame.foot + HIGH * (0.62 if right else 0.86))
+    anchor = Anchor.END if right else Anchor.START
+    stands = f"{port.upper()} {word(one.piston.verdict, one.piston.look_again)}"
+    marks: list[Item] = [
+        Circle(at, 1.0, Stroke.FACE, Fill.WHITE),
+        Text((across, up), stands, SAID, anchor, bold=True),
+        _said((across, up - 3.6), "", least.value, units, SAID, anchor),
     ]
     if one.piston.name == "gap":
-        words.insert(2, f"straight gap {length(one.piston.value, units)}")
-    right = port == "intake"
-    corner = (LEFT + WIDE - 2.0 if right else LEFT + 2.0, frame.foot + HIGH * (0.62 if right else 0.86))
-    anchor = Anchor.END if right else Anchor.START
-    marks: list[Item] = [Circle(at, 1.0, Stroke.FACE, Fill.WHITE)]
-    marks += [
-        Text((corner[0], corner[1] - index * 3.6), word, SAID, anchor, bold=index == 0)
-        for index, word in enumerate(words)
-    ]
+        marks.append(_said((across, up - 7.2), "straight gap", one.piston.value, units, SAID, anchor))
+    marks.append(Text((across, up - 3.6 * (len(marks) - 1)), at_crank(least.angle), SAID, anchor))
     return marks
+
+
+def _said(at: Point, told: str, value: float, units: str, size: float, anchor: Anchor = Anchor.START) -> Text:
+    return measured(at, units, lambda unit: f"{told} {in_one(value, unit)}".lstrip(), size, anchor)
 
 
 def traces(units: str, found: Clearances) -> dict[str, View]:

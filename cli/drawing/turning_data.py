@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-from tallstack.geometry.core.frames import Array
 from tallstack.geometry.clearance.clearances import PairClearance, ValveClearance
+from tallstack.geometry.core.frames import Array
 from tallstack.geometry.crank.heels import CYCLE, TURN
 from tallstack.geometry.doubt.result import Result
 
@@ -51,8 +51,9 @@ def beside(turn: Turn, units: str) -> Beside:
         for cylinder, here in turn.clear.situations.items()
         if (found := on_screen(units, here, [one for one in turn.clear.valves if one.train in here.trains]))
     }
+    angles = {one.train: one.piston.angle for one in turn.clear.valves if one.piston is not None}
     near = {
-        name: close_up(turn.mapping, name, over)
+        name: close_up(turn.mapping, name, over, angles.get(name, 0.0))
         for cylinder, here in turn.clear.situations.items()
         for name, over in here.valves.items()
         if name in turn.turning.valves and cylinder in turn.turning.cylinders
@@ -144,6 +145,7 @@ def turning_data(turn: Turn, shown: Beside, units: str) -> dict[str, Any]:
             if near is None
             else {
                 "opens": [round(steady(near.opens[0]), 5), round(steady(-near.opens[1]), 5)],
+                "aside": round(steady(near.aside), 3),
                 "to_scale": near.is_to_scale,
                 "place": list(shown.near).index(name),
             },
@@ -202,7 +204,11 @@ def _least(judged: Result | None, units: str) -> dict[str, str] | None:
         return None
     one = cells(judged, units)
     return {
-        **({each.unit: each.shown() for each in one.both} if one.both else {"mm": "they meet", "in": "they meet"}),
+        **(
+            {each.unit: each.shown() for each in one.both}
+            if one.both
+            else {"mm": "they meet", "in": "they meet"}
+        ),
         "at": _at(judged.angle),
         "word": one.stands,
     }

@@ -22,16 +22,21 @@ from ..drawing.close_up import drawn as near_drawn
 from ..drawing.svg import inline
 from ..drawing.trace import OnScreen
 from ..drawing.turning_data import Beside, beside, moving_marks, turning_data
+from ..job.entries.fields import INCH
 from .letters import embedded
 from .model import Length, Number, Page, Picture, Row, Sheet, Table, Turn, Words, flat
 from .text import shown
-from .wording import both_units
+from .wording import both_units, steady
 
-FIGURE = r"[+-]?\d[\d.]*"
-PAIR = re.compile(rf"(?<![\w.])({FIGURE}) (mm|in) \(({FIGURE}) (mm|in)\)")
-SWITCHED = Markup(
-    '<span class="u-{0}">{1} {0}</span><span class="u-{2}"><span class="both"> (</span>{3} {2}<span class="both">)</span></span>'
+FIGURE = r"[+-]?\d[\d.]*(?: to [+-]?\d[\d.]*)?"
+PAIR = re.compile(  # as `wording` writes a length in both units, and an entry with its doubt
+    rf"(?<![\w.+-])({FIGURE}) (mm|in)( \(|, | = )({FIGURE}) (?!\2)(mm|in)\b(\))?(?: \+/- ([\d.]+) (mm|in)\b(?! \())?"
 )
+SWITCHED = Markup(
+    '<span class="u-{0}">{1} {0}</span><span class="u-{2}"><span class="both">{3}</span>{4} {2}<span class="both">{5}</span></span>'
+)
+DOUBTED = Markup(' +/- <span class="u-{0}">{1} {0}</span><span class="u-{2} other">{3} {2}</span>')
+OFF_MM = 0.06  # by which two figures of one length may differ in what rounding left of them
 MANY = 12  # rows of the first page's tables, from which on its letters are smaller
 
 
@@ -115,15 +120,35 @@ def _trace(place: int, one: OnScreen) -> str:
 
 def switched(words: str) -> Markup:
     """Return words escaped, a length in both units so that the choice of units leaves the one that was chosen."""
-    found = Markup()
-    at = 0
+    found, at = Markup(), 0
     for pair in PAIR.finditer(words):
-        if pair[2] == pair[4]:
+        first, unit, apart, second, other, ended, doubt, doubt_unit = pair.groups()
+        ended = ended or ""
+        if (apart == " (") != bool(ended) or not _same(first, unit, second, other):
             continue
         found += words[at : pair.start()]
-        found += SWITCHED.format(pair[2], pair[1], pair[4], pair[3])
+        found += SWITCHED.format(unit, first, other, apart, second, ended)
         at = pair.end()
+        if doubt is not None and apart == " = " and doubt_unit == unit:
+            found += DOUBTED.format(
+                unit, doubt, other, f"{steady(float(doubt) * _size(unit) / _size(other)):.5f}".rstrip("0")
+            )
+        elif doubt is not None:
+            found += f" +/- {doubt} {doubt_unit}"
     return found + words[at:]
+
+
+def _size(unit: str) -> float:
+    return INCH if unit == "in" else 1.0
+
+
+def _same(first: str, unit: str, second: str, other: str) -> bool:
+    """Say whether two figures are one length, not two that stand beside each other."""
+    both = [
+        [float(one) * _size(of) for one in text.split(" to ")]
+        for text, of in ((first, unit), (second, other))
+    ]
+    return all(abs(a - b) < OFF_MM for a, b in zip(*both, strict=False)) and len(both[0]) == len(both[1])
 
 
 def _labels(table: Table) -> list[Markup]:

@@ -92,9 +92,9 @@
   const least = (row, of, how = "") => {
     row.replaceChildren();
     if (!of) return;
-    row.append(`${how}least `, span("u-mm", of.mm), " ", span("u-in", of.in), ` ${of.at} `);
-    row.append(span("word", of.word));
-    if (data.units === "in") row.insertBefore(row.querySelector(".u-in"), row.querySelector(".u-mm"));
+    row.append(`${how}least `);
+    for (const [unit] of units) row.append(span(`u-${unit}`, of[unit]), " ");
+    row.append(`${of.at} `, span("word", of.word));
   };
 
   const showNumbers = (place) => {
@@ -130,7 +130,8 @@
       show("valve").setAttribute("visibility", "visible");
       show("crown").setAttribute("visibility", known(gap) ? "visible" : "hidden");
       const on = lift + Math.max(0, Math.min(known(gap) ? gap / data.per_mm / 2 : 0, wide / 4));
-      seen = [x + on * across, y + on * down];
+      const aside = Math.sign(drawn.aside) * Math.max(0, Math.abs(drawn.aside) - 0.3 * wide);
+      seen = [x + on * across - aside * down, y + on * down + aside * across];
       const how = drawn.to_scale
         ? "cut through its stem"
         : "not to scale";
