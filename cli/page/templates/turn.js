@@ -177,7 +177,7 @@
   const show = () => {
     const place = placeOf(), now = Math.round(angle);
     const said = data.cylinders.slice(0, 1).concat(cylinder === data.cylinders[0] ? [] : [cylinder])
-      .map((one) => `${degrees(one.own[place])}${Math.abs(one.own[place]) < 0.05 ? " of" : ""} ${one.name}${Math.abs(one.own[place]) < 0.05 ? "" : "'s overlap top centre"}`).join(", ");
+      .map((one) => `${Math.abs(one.own[place]) < 0.05 ? "at" : degrees(one.own[place])} ${one.name}'s overlap top centre`).join(", ");
     caption.textContent = `${data.caption[0]}${said}${data.caption[1]}`;
     byId("angle-shown").textContent = `${now}°`;
     slider.value = now;
