@@ -327,7 +327,9 @@ def test_an_engine_that_turns_the_other_way_is_dragged_the_other_way(
 ) -> None:
     text = twin.read_text(encoding="utf-8")
     job = folder / "backward.toml"
-    job.write_text(re.sub(r'^turns = "forward"', 'turns = "backward"', text, flags=re.MULTILINE), encoding="utf-8")
+    job.write_text(
+        re.sub(r'^turns = "forward"', 'turns = "backward"', text, flags=re.MULTILINE), encoding="utf-8"
+    )
     here = Opened(browser, written(job, folder / "backward.html"))
     here.drag_pin(35.0, clockwise=False)
     assert here.page.locator("#angle").input_value() == "35"
