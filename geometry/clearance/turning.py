@@ -62,6 +62,8 @@ class Turning(NamedTuple):
     cylinders: dict[str, Moving]  # those whose crank and piston are known
     valves: dict[str, Opening]  # by valve gear, those whose lift is known
     guessed: tuple[str, ...]  # cylinders whose firing angle was not entered
+    lifts: dict[str, ValveLift]  # by valve gear, what tells its lift
+    forward: bool  # the way it turns, or is taken to
 
 
 def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) -> Turning:
@@ -89,7 +91,8 @@ def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) ->
         here = situations.get(place.cylinder)
         for name, lift in {} if here is None else here.lifts.items():
             valves[name] = opening(lift, here, name, angle)
-    return Turning(crank, own, moving, valves, tuple(guessed))
+    lifts = {name: lift for here in situations.values() for name, lift in here.lifts.items()}
+    return Turning(crank, own, moving, valves, tuple(guessed), lifts, forward)
 
 
 def pins(parts: Crank, own: Array, forward: bool) -> Moving:
