@@ -32,6 +32,7 @@ FLANGE, GASKET = 9.0, 1.2
 CASE_BEYOND = 26.0
 AXIS_BEYOND = 14.0
 BETWEEN_ROWS = 16.0
+UPRIGHT = math.radians(5.0)
 NAME, STAMP = 4.0, 5.0  # mm of paper
 SAME = 1e-6  # mm, between pins that are one
 NOT_TO_SCALE = "NOT TO SCALE"
@@ -90,7 +91,7 @@ def engine(cylinders: Sequence[Entered], subjects: Sequence[Subject], there: Sta
         parts += [_part_shifted(one, by) for one in moving]
     if not there.to_scale and fixed:
         left, _, _, high = extent((*fixed, *(mark for part in parts for mark in part.marks)))
-        fixed.append(Text((left, high + 12.0), NOT_TO_SCALE, STAMP, bold=True))
+        fixed.append(Text((left, high + 2 * STAMP), NOT_TO_SCALE, STAMP, bold=True))
     return Engine(tuple(fixed), tuple(parts), there.turning, there.to_scale, there.notes)
 
 
@@ -131,7 +132,7 @@ def _row(
         faces = heights(replace(one, mapping=there.mapping))
         assert faces is not None
         tops.append(_still(f"{one.cylinder}.cylinder", _cylinder(one, look, faces, there.to_scale)))
-        fixed.append(Text(_beside(one, look, faces), one.cylinder, NAME, Anchor.MIDDLE, bold=True))
+        fixed.append(_named(one, look, faces, throw + CASE_BEYOND))
         pistons += [_piston(one, look), _conrod(one, look, moving.pin[0], moving.wrist[0])]
         for subject in subjects:
             if subject.cylinder == one.cylinder:
@@ -191,12 +192,14 @@ def _cylinder(one: Entered, look: Leaning, here: Heights, to_scale: bool) -> lis
     return [_turned(mark, look) for mark in marks]
 
 
-def _beside(one: Entered, look: Leaning, here: Heights) -> Point:
-    """Return where a cylinder's name stands: beside it, on the side away from upright."""
-    away = 1.0 if look.lean >= 0 else -1.0
-    return look.flat(
-        (away * (half_bore(one)[0] + WALL + FLANGE + 14), 0.5 * (here.cylinder_foot + here.cylinder_top))
-    )
+def _named(one: Entered, look: Leaning, here: Heights, radius: float) -> Text:
+    """Return a cylinder's name: beside it, on the side away from upright, or under the crank of one that is upright."""
+    if abs(look.lean) < UPRIGHT:
+        return Text((0.0, -radius - 4 * NAME), one.cylinder, NAME, Anchor.MIDDLE, bold=True)
+    away = 1.0 if look.lean > 0 else -1.0
+    level = 0.5 * (here.cylinder_foot + here.cylinder_top)
+    at = look.flat((away * (half_bore(one)[0] + WALL + FLANGE + 3), level))
+    return Text(at, one.cylinder, NAME, Anchor.START if away > 0 else Anchor.END, bold=True)
 
 
 def _pin(one: Entered, look: Leaning) -> Moved:

@@ -155,11 +155,17 @@ class Dimension:
 Item = Line | Circle | Text | Dimension
 
 
+TEXT_SCALE = 3.0
+
+
 def extent(marks: Sequence[Item]) -> tuple[float, float, float, float]:
-    """Return the least and greatest place across and up that lines and circles take up, and where texts begin."""
+    """Return the least and greatest place across and up that is taken up, texts about as in a drawing at 1:3."""
     places = [one for mark in marks if isinstance(mark, Line) for one in mark.points]
     places += [
-        (one.at[0], one.at[1] + up) for one in marks if isinstance(one, Text) for up in (0.0, 4 * one.size)
+        (mark.at[0] + TEXT_SCALE * across, mark.at[1] + TEXT_SCALE * up)
+        for mark in marks
+        if isinstance(mark, Text)
+        for across, up in replace(mark, at=(0.0, 0.0)).corners()
     ]
     places += [
         (mark.centre[0] + a * mark.radius, mark.centre[1] + b * mark.radius)

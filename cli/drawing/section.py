@@ -153,10 +153,12 @@ def fitted(cut: Cut, wide: float, high: float, most: float = 5.0) -> tuple[View,
 
 def sections_page(title: str, cuts: Sequence[Cut]) -> Drawing:
     """Return a page with sections beside and under each other, all at one scale."""
-    columns = 1 if len(cuts) == 1 else 2
-    rows = math.ceil(len(cuts) / columns)
-    room = ((PAGE[0] - 2 * MARGIN) / columns - 6, (PAGE[1] - 2 * MARGIN - HEADER - 4) / rows - 8)
-    scale = min(fitted(one, *room)[0].scale for one in cuts)
+    tries = []
+    for columns in (1, 2):
+        rows = math.ceil(len(cuts) / columns)
+        room = ((PAGE[0] - 2 * MARGIN) / columns - 6, (PAGE[1] - 2 * MARGIN - HEADER - 4) / rows - 8)
+        tries.append((min(fitted(one, *room)[0].scale for one in cuts), columns, room))
+    scale, columns, room = max(tries)
     told = (
         f"sections where valves come closest, {f'{scale:g}:1' if scale >= 1 else f'1:{1 / scale:.3g}'} on A4"
     )

@@ -5,9 +5,10 @@ All heights stand level across the page: a face that is drawn in one view is as 
 
 from __future__ import annotations
 
-import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ..job.entries.letters import Lettered, lettered
 from . import cylinder, drop_sketch, gear_dimensions, sketch, stack, stack_sketch
@@ -48,8 +49,11 @@ SCALES = (
     50.0,
     80.0,
 )
-BESIDE_SKETCH = (1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0)
-SKETCH_SCALES = (0.8, 0.75, 0.7, 0.65, 0.6, 0.55, 0.5, 0.45, 0.4, 0.35, 0.3, 0.26)
+STACK_AT = tuple(1 / one for one in (1.5, 2.0, 2.5, 3.0, 4.0, 5.0))
+SKETCH_AT = (0.8, 0.72, 0.66, 0.6, 0.54, 0.48, 0.42, 0.36, 0.3, 0.26)
+SHARES = (0.3, 0.36, 0.42, 0.48, 0.54)  # of the room, for what stands beside the pushrod's sketch
+STACK_SHARE = 0.4  # of the height, for what stands over another
+UNDER_TITLE = 8.0  # a title, with what is left bare beneath it
 
 CAUTION = "Drawn from what was entered, not from the engine: what looks wrong here, measure again."
 BLANK = 9 * "_"
@@ -121,35 +125,23 @@ def sheet(
     """
     beside = legend(*_rows(subject, wanted), subject.units, PAGE[1] - 2 * MARGIN - HEADER)
     room = PAGE[0] - 2 * MARGIN - beside.wide - 2 * BETWEEN
-    scale, placed, notes_lines = _fitted(wanted, room, notes)
-    origin_v, floor = _zero_at(wanted, placed), MARGIN
-    left = MARGIN
-    found: list[View] = []
-    spare = max(0.0, room - _total(wanted, placed)) / max(1, len(wanted))
-    said: list[Item] = []
-    for view, (at, one) in zip(wanted, placed, strict=True):
-        wide = max(one.box.wide, _title_width(view))
-        origin = (left + spare / 2 + (wide - one.box.wide) / 2 - one.box.left, origin_v)
-        if not view.to_scale:
-            origin = (origin[0], PAGE[1] - MARGIN - HEADER - 7 - one.box.high)
-        found.append(View(view.name, view.title, one.items, origin, at))
-        said.append(Text((left + spare / 2, PAGE[1] - MARGIN - HEADER - 2.5), view.title, TOLD, bold=True))
-        left += wide + spare + BETWEEN
-    notes_left = _notes_left(wanted, found, placed)
-    if any(one.to_scale for one in wanted):
-        said += bars((notes_left, floor + len(notes_lines) * NOTE_LINE + 2), scale)
+    sketched = not all(one.to_scale for one in wanted)
+    laid = _in_columns(wanted, room, notes) if sketched else _level(wanted, room, notes)
+    found, notes_left, notes_lines = laid.views, laid.notes_left, laid.notes
+    said: list[Item] = [
+        Text((left, top - 2.5), view.title, TOLD, bold=True)
+        for view, (left, top) in zip(found, laid.corners, strict=True)
+    ]
+    scales = [1 / view.scale for one, view in zip(wanted, found, strict=True) if one.to_scale]
+    if scales:
+        said += bars((notes_left, MARGIN + len(notes_lines) * NOTE_LINE + 2), scales[0])
     for index, line in enumerate(notes_lines):
-        height = floor + (len(notes_lines) - 1 - index) * NOTE_LINE + 1
+        height = MARGIN + (len(notes_lines) - 1 - index) * NOTE_LINE + 1
         said.append(Text((notes_left, height), line, NOTE, bold=line.isupper()))
     shown = shortened(title, PAGE[0] - 2 * MARGIN, TITLE)
-    sketched = not all(one.to_scale for one in wanted)
-    scaled = (
-        f"stack to scale {ratio(scale)} on A4, sketches to none"
-        if sketched
-        else f"to scale {ratio(scale)} on A4"
-    )
-    if not any(one.to_scale for one in wanted):
-        scaled = "not to scale"
+    scaled = f"to scale {ratio(scales[0])} on A4" if scales else "not to scale"
+    if scales and sketched:
+        scaled = f"stack {scaled}, sketches to none"
     below = f"{told}; {scaled}"
     said += [
         Text((MARGIN, PAGE[1] - MARGIN - 4), shown, TITLE, bold=True),
@@ -170,6 +162,82 @@ def sheet(
 
 Fitted = list[tuple[float, Placed]]
 Page = tuple[float, Fitted, list[str]]  # the scale, the views placed at it, the notes' lines
+
+
+class Laid(NamedTuple):
+    """Views in their places on the page; mm of paper."""
+
+    views: list[View]
+    corners: list[Point]  # the upper left corner of each, where its title stands
+    notes_left: float
+    notes: list[str]  # lines
+
+
+def _level(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -> Laid:
+    """Return views to scale side by side, all heights level."""
+    _, placed, lines = _fitted(wanted, room, notes)
+    left, top = MARGIN, PAGE[1] - MARGIN - HEADER
+    spare = max(0.0, room - _total(wanted, placed)) / max(1, len(wanted))
+    laid = Laid([], [], 0.0, lines)
+    for view, (at, one) in zip(wanted, placed, strict=True):
+        wide = max(one.box.wide, _title_width(view))
+        across = left + spare / 2 + (wide - one.box.wide) / 2 - one.box.left
+        laid.views.append(View(view.name, view.title, one.items, (across, _zero_at(placed)), at))
+        laid.corners.append((left + spare / 2, top))
+        left += wide + spare + BETWEEN
+    return laid._replace(notes_left=_notes_left(wanted, laid.views, placed))
+
+
+def _in_columns(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -> Laid:
+    """Return sketches each as large as it can be: the pushrod's in a column of its own, the others beside it."""
+    lines = wrapped(notes, room, NOTE)
+    top = PAGE[1] - MARGIN - HEADER
+    high = top - MARGIN - _below(lines)
+    sizes = {
+        one.name: [(at, place(one.items, at)) for at in (STACK_AT if one.to_scale else SKETCH_AT)]
+        for one in wanted
+    }
+    tall = [one for one in wanted if one.name == "sketch"]
+    beside = [one for one in wanted if one.name != "sketch"]
+
+    def largest(view: Unplaced, wide: float, high: float) -> tuple[float, Placed]:
+        fits = (
+            (at, one)
+            for at, one in sizes[view.name]
+            if max(one.box.wide, _title_width(view)) <= wide
+            and one.box.high - one.box.low + UNDER_TITLE <= high
+        )
+        return next(fits, sizes[view.name][-1])
+
+    best: tuple[float, dict[str, tuple[float, Placed]], float] | None = None
+    for share in SHARES if beside else (0.0,):
+        wide = share * (room - BETWEEN)
+        chosen = {one.name: largest(one, room - BETWEEN - wide, high) for one in tall}
+        left = high
+        for index, one in enumerate(beside):
+            most = left if index == len(beside) - 1 else STACK_SHARE * high
+            chosen[one.name] = largest(one, wide, most)
+            left -= chosen[one.name][1].box.high - chosen[one.name][1].box.low + UNDER_TITLE
+        worth = math.prod(at for at, _ in chosen.values())
+        if best is None or worth > best[0] + 1e-9:
+            best = worth, chosen, wide
+    assert best is not None
+    _, chosen, wide = best
+    laid = Laid([], [], MARGIN, lines)
+    down = top
+    for view in wanted:
+        at, one = chosen[view.name]
+        mine = view.name != "sketch"
+        left, room_of = (MARGIN, wide) if mine else (MARGIN + wide + BETWEEN, room - wide - BETWEEN)
+        start = down if mine else top
+        across = left + max(0.0, room_of - one.box.wide) / 2 - one.box.left
+        laid.views.append(
+            View(view.name, view.title, one.items, (across, start - UNDER_TITLE + 2.0 - one.box.high), at)
+        )
+        laid.corners.append((left, start))
+        if mine:
+            down -= one.box.high - one.box.low + UNDER_TITLE + 2.0
+    return laid
 
 
 def _rows(subject: Entered, wanted: Sequence[Unplaced]) -> tuple[list[Row], list[Row]]:
@@ -195,15 +263,8 @@ def _row(row: Lettered, remark: str, value: str, other: str) -> Row:
 def _fitted(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -> Page:
     """Return the largest scale at which the views fit the page, the views so placed and the notes' lines."""
     tall = PAGE[1] - 2 * MARGIN - HEADER - 6
-    tries = [(1.0, scale) for scale in SCALES]
-    if not all(one.to_scale for one in wanted):
-        tries = [
-            *itertools.product(SKETCH_SCALES, BESIDE_SKETCH),
-            *((SKETCH_SCALES[-1], one) for one in SCALES),
-        ]
-    for sketched, scale in tries:
-        scales = [1 / scale if one.to_scale else sketched for one in wanted]
-        placed = [(at, place(one.items, at)) for at, one in zip(scales, wanted, strict=True)]
+    for scale in SCALES:
+        placed = [(1 / scale, place(one.items, 1 / scale)) for one in wanted]
         lines = wrapped(notes, max(60.0, _notes_room(wanted, placed, room)), NOTE)
         if _total(wanted, placed) <= room and _height(wanted, placed, lines) <= tall:
             break
@@ -245,22 +306,17 @@ def _below(lines: Sequence[str]) -> float:
 
 def _height(wanted: Sequence[Unplaced], placed: Fitted, lines: Sequence[str]) -> float:
     """Return how much of the page's height is taken up."""
-    level = [(view, one) for view, (_, one) in zip(wanted, placed, strict=True) if view.to_scale]
-    loose = [
-        one.box.high - one.box.low for view, (_, one) in zip(wanted, placed, strict=True) if not view.to_scale
-    ]
-    heights = [one + _below(lines) for one in loose]
-    if level:
-        highest = max(one.box.high for _, one in level)
-        lowest = min(one.box.low - (0.0 if view.name == "stack" else _below(lines)) for view, one in level)
-        heights.append(highest - lowest)
-    return max(heights)
+    highest = max(one.box.high for _, one in placed)
+    lowest = min(
+        one.box.low - (0.0 if view.name == "stack" else _below(lines))
+        for view, (_, one) in zip(wanted, placed, strict=True)
+    )
+    return highest - lowest
 
 
-def _zero_at(wanted: Sequence[Unplaced], placed: Fitted) -> float:
-    """Return the height on the page of the zero that all views to scale share."""
-    level = [one.box.high for view, (_, one) in zip(wanted, placed, strict=True) if view.to_scale]
-    return PAGE[1] - MARGIN - HEADER - 5 - max(level, default=0.0)
+def _zero_at(placed: Fitted) -> float:
+    """Return the height on the page of the zero that all views share."""
+    return PAGE[1] - MARGIN - HEADER - 5 - max(one.box.high for _, one in placed)
 
 
 def bars(at: Point, scale: float) -> list[Item]:
