@@ -188,4 +188,5 @@ def _notes(job: Job, order: Order, no_stack: bool) -> list[str]:
         way = "longer" if float(differ) >= 0 else "shorter"
         far = in_one(abs(float(differ)), job.units)
         notes.append(f"The pushrod's length is the measured one; drawn from coordinates it is {far} {way}.")
-    return [*notes, sheet.CAUTION, sheet.DASHED]
+    drawn = [] if order.train.drawn is None and no_stack else [sheet.CAUTION, sheet.DASHED]
+    return [*notes, *drawn, *([sheet.SKETCHED] if order.train.drawn is None else [])]

@@ -57,6 +57,7 @@ UNDER_TITLE = 8.0  # a title, with what is left bare beneath it
 
 CAUTION = "Drawn from what was entered, not from the engine: what looks wrong here, measure again."
 BLANK = 9 * "_"
+SKETCHED = "A sketch shows where a reading is taken; no size in it is the engine's."
 DASHED = "Grey parts are drawn to what was entered; dashed ones are of a size that no entry gives."
 
 
@@ -226,17 +227,16 @@ def _in_columns(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -
     laid = Laid([], [], MARGIN, lines)
     down = top
     for view in wanted:
-        at, one = chosen[view.name]
-        mine = view.name != "sketch"
+        at, placed = chosen[view.name]
+        box, mine = placed.box, view.name != "sketch"
         left, room_of = (MARGIN, wide) if mine else (MARGIN + wide + BETWEEN, room - wide - BETWEEN)
         start = down if mine else top
-        across = left + max(0.0, room_of - one.box.wide) / 2 - one.box.left
-        laid.views.append(
-            View(view.name, view.title, one.items, (across, start - UNDER_TITLE + 2.0 - one.box.high), at)
-        )
+        across = left + max(0.0, room_of - box.wide) / 2 - box.left
+        up = start - UNDER_TITLE + 2.0 - box.high
+        laid.views.append(View(view.name, view.title, placed.items, (across, up), at))
         laid.corners.append((left, start))
         if mine:
-            down -= one.box.high - one.box.low + UNDER_TITLE + 2.0
+            down -= box.high - box.low + UNDER_TITLE + 2.0
     return laid
 
 
