@@ -8,7 +8,7 @@ tell the drop its line ends.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,8 +19,8 @@ from tallstack.geometry.core.frames import Array
 from ..job.contradicted import word
 from ..job.entries.fields import INCH
 from ..page.clearance_words import at_crank
-from ..page.wording import length
-from .lines import Anchor, Circle, Fill, Item, Line, Point, Stroke, Text, View
+from ..page.wording import in_one
+from .lines import Anchor, Circle, Fill, Item, Line, Point, Stroke, Text, View, measured
 
 EDGE = 1e-9  # mm: a point on a frame is in it
 WIDE, HIGH, LOW_HIGH, BETWEEN = 158.0, 62.0, 34.0, 9.0  # of the two frames, mm of paper
@@ -168,8 +168,12 @@ def _limits(frame: Frame, units: str, known: Sequence[ValveClearance]) -> list[I
         up = frame.up(limit)
         marks.append(Line(((LEFT, up), (LEFT + WIDE, up)), Stroke.LIMIT))
         below = -3.4 if index == 0 and len(found) > 1 else 1.0
-        words = f"limit, {' and '.join(ports)}: {length(limit, units)}"
-        marks.append(Text((LEFT + 1.5, up + below), words, SMALL))
+        named = f"limit, {' and '.join(ports)}: "
+
+        def said(unit: str, named: str = named, limit: float = limit) -> str:
+            return f"{named}{in_one(limit, unit)}"
+
+        marks.append(measured((LEFT + 1.5, up + below), units, said, SMALL))
     return marks
 
 
@@ -178,20 +182,22 @@ def _least(frame: Frame, units: str, one: ValveClearance) -> list[Item]:
     assert one.piston is not None
     least, port = one.drop[0], _port(one)
     at = (across(math.degrees(least.angle)), frame.up(max(frame.low, least.value)))
-    words = [
-        f"{port.upper()} {word(one.piston.verdict, one.piston.look_again)}",
-        length(least.value, units),
-        at_crank(least.angle),
+    judged = one.piston
+    verdict = f"{port.upper()} {word(judged.verdict, judged.look_again)}"
+    rows: list[Callable[[str], str]] = [
+        lambda _: verdict,
+        lambda unit: in_one(least.value, unit),
+        lambda _: at_crank(least.angle),
     ]
-    if one.piston.name == "gap":
-        words.insert(2, f"straight gap {length(one.piston.value, units)}")
+    if judged.name == "gap":
+        rows.insert(2, lambda unit: f"straight gap {in_one(judged.value, unit)}")
     right = port == "intake"
     corner = (LEFT + WIDE - 2.0 if right else LEFT + 2.0, frame.foot + HIGH * (0.62 if right else 0.86))
     anchor = Anchor.END if right else Anchor.START
     marks: list[Item] = [Circle(at, 1.0, Stroke.FACE, Fill.WHITE)]
     marks += [
-        Text((corner[0], corner[1] - index * 3.6), word, SAID, anchor, bold=index == 0)
-        for index, word in enumerate(words)
+        measured((corner[0], corner[1] - index * 3.6), units, say, SAID, anchor, bold=index == 0)
+        for index, say in enumerate(rows)
     ]
     return marks
 
