@@ -20,8 +20,8 @@ from tallstack.geometry.clearance.valve_over_piston import ByCoordinates, ByRead
 from tallstack.geometry.core.frames import Array, array
 from tallstack.geometry.core.mapping import Flat, Reader
 
-from .lines import Drawing, Fill, Line, Mark, Point, Stroke, View
-from .section import BESIDE_MM, USUAL_STEM_MM, Face, heights_along, level, thinned
+from .lines import Drawing, Fill, Line, Mark, Point, Stroke, View, thinned
+from .section import BESIDE_MM, USUAL_STEM_MM, Face, heights_along, level
 
 PLAIN_RADIUS_MM, PLAIN_MARGIN_MM = 20.0, 1.5  # of a valve of which a dial reading alone is known
 WIDTHS = "piston.diameter", "stack.bore"  # how wide a crown is, the first that is entered

@@ -27,8 +27,6 @@ from .sheet import ratio
 from .trace import HALF_WAY, OnScreen, on_screen
 
 if TYPE_CHECKING:
-    from tallstack.geometry.clearance.turning import Turning
-
     from ..page.model import Turn
     from .engine import Engine
 
@@ -61,18 +59,19 @@ def beside(turn: Turn, units: str) -> Beside:
     return Beside(traces, near)
 
 
-def moving_marks(engine: Engine, turning: Turning, place: int, view: View) -> list[tuple[str, list[Mark]]]:
+def moving_marks(engine: Engine, place: int, view: View) -> list[tuple[str, list[Mark]]]:
     """Return the lines of every part in mm of paper at one angle, each with the name of its element."""
-    there = numbers(turning, place)
+    there = numbers(engine.turning, place)
     return [
         (f"part-{index}", list(View("", "", part.posed(there), view.origin, view.scale).on_page()))
         for index, part in enumerate(engine.parts)
     ]
 
 
-def turned_caption(scale: str) -> tuple[str, str]:
-    """Return what stands before and after the crank's place beneath the engine."""
-    return "the engine from the front, ", f"; printed, to scale {scale}"
+def turned_caption(engine: Engine, scale: float) -> tuple[str, str]:
+    """Return what stands before and after the crank's place beneath the engine; scale : of mm, 2 where it is half as large."""
+    after = f"; printed, to scale {ratio(scale)}" if engine.to_scale else "; not to scale"
+    return "the engine from the front, ", after
 
 
 def turning_data(turn: Turn, shown: Beside, units: str) -> dict[str, Any]:
@@ -81,7 +80,7 @@ def turning_data(turn: Turn, shown: Beside, units: str) -> dict[str, Any]:
     turn : the engine on paper;  units : "mm" or "in", which comes first
     """
     engine, turning, picture = turn.engine, turn.turning, turn.picture.drawing
-    view, there = picture.views[0], numbers(turning, turn.place)
+    view, there = picture.views[0], numbers(engine.turning, turn.place)
 
     def page(point: Point) -> list[float]:
         placed = view.place(point)
@@ -153,14 +152,14 @@ def turning_data(turn: Turn, shown: Beside, units: str) -> dict[str, Any]:
 
     frames = {name: one.frame for name, one in shown.traces.items()}
     return {
-        "caption": turned_caption(ratio(round(1 / view.scale, 3))),
+        "caption": turned_caption(engine, round(1 / view.scale, 3)),
         "first": round(math.degrees(float(turning.crank[0]))),
         "scale": view.scale,
         "centre": page((0.0, 0.0)),
         "near_middle": MIDDLE,
         "units": units,
         "numbers": {
-            name: _whole(values, _fineness(name)) for name, values in series(turning) if name in used
+            name: _whole(values, _fineness(name)) for name, values in series(engine.turning) if name in used
         },
         "per_mm": FINE,
         "fineness": {name: _fineness(name) for name in sorted(used)},

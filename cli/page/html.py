@@ -94,7 +94,7 @@ def _drawn(picture: Picture, turn: Turn | None) -> str:
     if turn is not None and picture is turn.picture:
         view = picture.drawing.views[0]
         still = replace(picture.drawing, views=(replace(view, items=turn.engine.fixed),))
-        return inline(still, moving_marks(turn.engine, turn.turning, turn.place, view))
+        return inline(still, moving_marks(turn.engine, turn.place, view))
     return inline(picture.drawing)
 
 

@@ -64,6 +64,8 @@ class Turning(NamedTuple):
     valves: dict[str, Opening]  # by valve gear, those whose lift is known
     between: dict[str, Array]  # cylinder → (angles) distance between its two valves, mm, where it is known
     guessed: tuple[str, ...]  # cylinders whose firing angle was not entered
+    lifts: dict[str, ValveLift]  # by valve gear, what tells its lift
+    forward: bool  # the way it turns, or is taken to
 
 
 def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) -> Turning:
@@ -95,7 +97,8 @@ def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) ->
         pair = None if here is None or here.problems else here.heads_apart()
         if pair is not None:
             apart[place.cylinder] = between_at(*pair, angle)
-    return Turning(crank, own, moving, valves, apart, tuple(guessed))
+    lifts = {name: lift for here in situations.values() for name, lift in here.lifts.items()}
+    return Turning(crank, own, moving, valves, apart, tuple(guessed), lifts, forward)
 
 
 def pins(parts: Crank, own: Array, forward: bool) -> Moving:
