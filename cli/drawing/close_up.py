@@ -150,7 +150,8 @@ def _pocket(face: Face, measured: MeasuredDrop, drop: float, reach: float) -> tu
 
 
 def _valve(face: Face, margin: float, half: float, stroke: Stroke) -> tuple[Mark, ...]:
-    return (Line(face.outline(margin, half), stroke, closed=True, fill=Fill.WHITE),)
+    fill = Fill.GREY if stroke is Stroke.OUTLINE else Fill.WHITE
+    return (Line(face.outline(margin, half), stroke, closed=True, fill=fill),)
 
 
 def _metal(line: tuple[Point, ...], floor: float) -> tuple[Mark, ...]:

@@ -155,7 +155,6 @@ def turning_data(turn: Turn, shown: Beside, units: str) -> dict[str, Any]:
         "caption": turned_caption(engine, round(1 / view.scale, 3)),
         "first": round(math.degrees(float(turning.crank[0]))),
         "scale": view.scale,
-        "centre": page((0.0, 0.0)),
         "near_middle": MIDDLE,
         "units": units,
         "numbers": {

@@ -110,8 +110,9 @@
     const crank = byId("number-crank"), after = own > 0 ? own - 360 : own + 360;
     crank.querySelector(".of").textContent = `crank, from ${cylinder.name}'s overlap`;
     crank.querySelector(".large").textContent = degrees(own);
-    crank.querySelector(".least").textContent =
-      rests && rests[0] < after && after < rests[1] ? "both lifters rest: adjusters may be set" : "";
+    const compression = Math.abs(after) < 0.05 ? "at compression" : `${degrees(after)} compression`;
+    const resting = rests && rests[0] < after && after < rests[1] ? "; adjusters may be set" : "";
+    crank.querySelector(".least").textContent = Math.abs(own) > 180 ? `${compression} top centre${resting}` : "";
   };
 
   const showNear = (place) => {
@@ -190,7 +191,7 @@
       byId(`part-${index}`).setAttribute("transform", `matrix(${matrix.map((one) => one.toFixed(5)).join(" ")})`);
     });
     data.valves.forEach((valve, index) => {
-      const cells = byId(`valve-${index}`).querySelectorAll("td");
+      const cells = byId(`valve-${index}`).querySelectorAll("td > span");
       cells[0].textContent = degrees(data.cylinders[valve.cylinder].own[place]);
       [valve.lift, valve.drop, valve.gap].forEach((row, column) => cells[column + 1].replaceChildren(length(row, place)));
     });
@@ -219,12 +220,12 @@
   let before = 0;
   const round = (event) => {
     const at = onDrawing(engine, event);
-    return (Math.atan2(at.y - data.centre[1], at.x - data.centre[0]) * 180) / Math.PI;
+    return (Math.atan2(at.y - cylinder.pin.at[1], at.x - cylinder.pin.at[0]) * 180) / Math.PI;
   };
   const clockwise = (() => {
     const turning = data.cylinders.find((one) => one.pin);
     if (!turning) return 1;
-    const [first, second] = [0, 1].map((place) => where(turning.pin, place).map((one, axis) => one - data.centre[axis]));
+    const [first, second] = [0, 1].map((place) => where(turning.pin, place).map((one, axis) => one - turning.pin.at[axis]));
     return Math.sign(first[0] * second[1] - first[1] * second[0]);
   })();
   dragged(pin, (event) => { before = round(event); }, (event) => {

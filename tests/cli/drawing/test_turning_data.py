@@ -58,7 +58,7 @@ def posed(data: dict[str, Any], end: dict[str, Any], place: int) -> tuple[float,
 @pytest.mark.parametrize("place", [0, 5, PLACE, 20])
 def test_ends_of_parts_stand_where_they_are_drawn(turn: Turn, data: dict[str, Any], place: int) -> None:
     view, high = turn.picture.drawing.views[0], turn.picture.drawing.height
-    numbers = numbers_at(turn.turning, place)
+    numbers = numbers_at(turn.engine.turning, place)
     assert len(data["parts"]) == len(turn.engine.parts)
     for part, told in zip(turn.engine.parts, data["parts"], strict=True):
         for end, own in ((part.start, told["from"]), (part.end, told["to"])):
@@ -129,7 +129,9 @@ def test_a_cycle_is_a_circle() -> None:
 
 
 def test_every_part_has_its_marks_and_a_caption_stands_around_the_angle(turn: Turn) -> None:
-    marks = moving_marks(turn.engine, turn.turning, turn.place, turn.picture.drawing.views[0])
+    marks = moving_marks(turn.engine, turn.place, turn.picture.drawing.views[0])
     assert [name for name, _ in marks] == [f"part-{index}" for index in range(len(turn.engine.parts))]
     assert all(each for _, each in marks)
-    assert turned_caption("1:2")[1].endswith("to scale 1:2")
+    assert turned_caption(turn.engine, 2.0)[1].endswith(
+        "to scale 1:2" if turn.engine.to_scale else "not to scale"
+    )

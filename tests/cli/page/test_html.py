@@ -93,12 +93,12 @@ def test_every_cell_says_what_it_is_for_a_card_and_a_card_has_room_to_write() ->
     assert "more" not in first
 
 
-def test_a_row_without_a_name_belongs_to_the_one_above_but_not_where_there_is_room_to_write() -> None:
+def test_a_row_without_a_name_belongs_to_the_one_above_but_not_one_without_a_letter() -> None:
     rows = (Row(("front", "a")), Row(("", "b")))
     assert '<tr class="more">' in page_of(Table((Column("valve"), Column("least")), rows))
     assert (
         "more"
-        not in page_of(Table((Column("valve"), Column("read", to_write=9.0)), rows)).partition("<tbody>")[2]
+        not in page_of(Table((Column("letter"), Column("entry")), rows)).partition("<tbody>")[2]
     )
 
 
@@ -175,7 +175,10 @@ class Opened:
 
     def drag_pin(self, degrees: float, clockwise: bool = True, steps: int = 6) -> None:
         """Drag the crank pin round its circle by the mouse."""
-        centre, start = self.on_screen("#engine svg", self.data["centre"]), self.middle("#pin")
+        centre, start = (
+            self.on_screen("#engine svg", self.data["cylinders"][0]["pin"]["at"]),
+            self.middle("#pin"),
+        )
         self.page.mouse.move(*start)
         self.page.mouse.down()
         for step in range(1, steps + 1):
@@ -271,7 +274,7 @@ def as_computed(here: Opened, job: Path, angle: float, cylinder: str = "front") 
 
 def _drawn_as_computed(here: Opened, found: Any, drawn: Any) -> None:
     """Compare every part's two points, as the page carries them, with the same worked out in Python."""
-    data, there, then = here.data, numbers(found, 1), numbers(found, 0)
+    data, there, then = here.data, numbers(drawn.turning, 1), numbers(drawn.turning, 0)
     for index, part in enumerate(drawn.parts):
         transform = here.page.locator(f"#part-{index}").get_attribute("transform")
         a, b, c, d, e, f = (float(one) for one in re.findall(r"-?[\d.]+", transform))
@@ -358,7 +361,7 @@ def test_dragging_across_the_trace_sets_the_angle(browser: Any, sheet: Path, twi
 def test_a_finger_turns_the_engine(browser: Any, sheet: Path, twin: Path) -> None:
     here = Opened(browser, sheet, 768, 1024, has_touch=True)
     hand = here.page.context.new_cdp_session(here.page)
-    centre, start = here.on_screen("#engine svg", here.data["centre"]), here.middle("#pin")
+    centre, start = here.on_screen("#engine svg", here.data["cylinders"][0]["pin"]["at"]), here.middle("#pin")
     before = here.page.evaluate("scrollY")
 
     def touch(kind: str, *points: tuple[float, float]) -> None:
