@@ -32,7 +32,7 @@ FLANGE, GASKET = 9.0, 1.2
 CASE_BEYOND = 26.0
 AXIS_BEYOND = 14.0
 BETWEEN_ROWS = 16.0
-UPRIGHT = math.radians(5.0)
+ABOVE = 30.0  # the highest part, where a cylinder's name stands
 NAME, STAMP = 4.0, 5.0  # mm of paper
 SAME = 1e-6  # mm, between pins that are one
 NOT_TO_SCALE = "NOT TO SCALE"
@@ -132,11 +132,14 @@ def _row(
         faces = heights(replace(one, mapping=there.mapping))
         assert faces is not None
         tops.append(_still(f"{one.cylinder}.cylinder", _cylinder(one, look, faces, there.to_scale)))
-        fixed.append(_named(one, look, faces, throw + CASE_BEYOND))
         pistons += [_piston(one, look), _conrod(one, look, moving.pin[0], moving.wrist[0])]
+        tallest = faces.head_face
         for subject in subjects:
             if subject.cylinder == one.cylinder:
-                gears += _valve_gear(subject, there)
+                place = _placed(subject, there)
+                tallest = max(tallest, float(place.tip[2]), float(place.shaft[2]))
+                gears += _valve_gear(subject, place, there)
+        fixed.append(_named(one, look, tallest))
     radius = max(math.hypot(*one) for one in pins) + CASE_BEYOND
     fixed.insert(0, Circle((0.0, 0.0), radius, Stroke.INDICATED, Fill.WHITE))
     return fixed, [*cranks, *pistons, *tops, *gears]
@@ -192,14 +195,10 @@ def _cylinder(one: Entered, look: Leaning, here: Heights, to_scale: bool) -> lis
     return [_turned(mark, look) for mark in marks]
 
 
-def _named(one: Entered, look: Leaning, here: Heights, radius: float) -> Text:
-    """Return a cylinder's name: beside it, on the side away from upright, or under the crank of one that is upright."""
-    if abs(look.lean) < UPRIGHT:
-        return Text((0.0, -radius - 4 * NAME), one.cylinder, NAME, Anchor.MIDDLE, bold=True)
-    away = 1.0 if look.lean > 0 else -1.0
-    level = 0.5 * (here.cylinder_foot + here.cylinder_top)
-    at = look.flat((away * (half_bore(one)[0] + WALL + FLANGE + 3), level))
-    return Text(at, one.cylinder, NAME, Anchor.START if away > 0 else Anchor.END, bold=True)
+def _named(one: Entered, look: Leaning, top: float) -> Text:
+    """Return a cylinder's name, over the highest of its parts."""
+    across, up = look.flat((0.0, top + ABOVE))
+    return Text((across, up), one.cylinder, NAME, Anchor.MIDDLE, bold=True)
 
 
 def _pin(one: Entered, look: Leaning) -> Moved:
@@ -235,12 +234,17 @@ def _turned(mark: Mark, look: Leaning) -> Mark:
     return replace(mark, centre=look.flat(mark.centre))
 
 
-def _valve_gear(subject: Subject, there: Standing) -> list[Part]:
+def _placed(subject: Subject, there: Standing) -> Gear:
+    """Return where the parts of one valve gear stand, closed."""
+    train = there.trains[subject.train.name]
+    found = gear(replace(subject, mapping=there.mapping, train=train, obstacles=()))
+    assert found is not None
+    return found
+
+
+def _valve_gear(subject: Subject, parts: Gear, there: Standing) -> list[Part]:
     """Return the parts of one valve gear."""
     name = subject.train.name
-    place = replace(subject, mapping=there.mapping, train=there.trains[name], obstacles=())
-    parts = gear(place)
-    assert parts is not None
     if there.turning.lifts.get(name) is not None:
         subject = replace(subject, lobe_lifts=_lifter(subject, there))
     look, drawn = look_at(subject), there.trains[name].drawn

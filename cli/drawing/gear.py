@@ -15,7 +15,7 @@ from tallstack.geometry.core.frames import Array, unit
 from . import lobe
 from .lines import Anchor, Circle, Fill, Line, Mark, Point, Stroke, Text
 from .lobe import LIFTER_BELOW
-from .solids import FRONT, Look, arc, arm, ball, body, disc, is_point, line, strip, tube
+from .solids import FRONT, SIDE, Look, arc, arm, ball, body, disc, is_point, line, strip, tube
 from .subject import UP, Gear, Subject
 
 # mm, of parts whose size no entry gives
@@ -280,6 +280,8 @@ def spring(subject: Subject, gear: Gear, look: Look) -> tuple[Stroke, list[tuple
     _, neck = _rim_and_neck(subject, gear, head)
     long = SPRING_SHARE * float(np.vecdot(top - neck, gear.stem)) if high is None else high
     out = (COILS_SHARE * head if across is None else across / 2) * _aside(look, gear.stem)
+    if look is not SIDE and float(gear.tip[0]) < 0:  # of a mirrored gear the mirror image
+        out = -out
     places = [
         (look.at(top - (1 - step / COILS) * long * gear.stem + (1 if step % 2 else -1) * out), step / COILS)
         for step in range(COILS + 1)

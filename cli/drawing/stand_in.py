@@ -33,7 +33,7 @@ STROKE, ROD_SHARE, CYLINDER_SHARE = 100.0, 1.8, 1.35  # connecting rod of the st
 BASE_GASKET, HEAD_GASKET = 0.5, 1.0
 LEAN, RATIO, ARM_ANGLE, TIP = math.radians(20.0), 1.6, math.radians(160.0), 6.0
 FACE_SHARE, LENGTH_SHARE, ARM_SHARE, HEAD_SHARE = 0.24, 1.2, 0.3, 0.22  # of the bore
-SEAT_BELOW, CUP_OUT, DRAWN_IN = 14.0, 17.0, 0.9  # lifter under the deck; pushrod at least so far off the axis
+SEAT_BELOW, CUP_OUT, DRAWN_IN = 14.0, 12.0, 1.0  # lifter under the deck; pushrod at least so far off the axis
 OF_GEAR = ("lifter.seat", "lifter.lean", "lifter.lowered", "rocker", "valve.face", "valve.lean", "valve.sink")
 OF_VALVE = ("valve.length", "valve.tip_height")
 
