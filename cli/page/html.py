@@ -24,7 +24,7 @@ from ..drawing.trace import OnScreen
 from ..drawing.turning_data import Beside, beside, moving_marks, turning_data
 from ..job.entries.fields import INCH
 from .letters import embedded
-from .model import Length, Number, Page, Picture, Row, Sheet, Table, Turn, Words, flat
+from .model import Length, Number, Page, Picture, Row, Sheet, Span, Table, Turn, Words, flat
 from .text import shown
 from .wording import both_units, steady
 
@@ -47,8 +47,9 @@ def html(sheet: Sheet) -> bytes:
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    for kind in (Length, Words):
-        environment.tests[kind.__name__.lower()] = lambda one, kind=kind: isinstance(one, kind)
+    environment.tests["length"] = lambda one: isinstance(one, Length)
+    environment.tests["words"] = lambda one: isinstance(one, Words)
+    environment.tests["switching"] = _is_switching
     every = [block for page in sheet.rest for block in flat(page.blocks)]
     turn = next((block for block in every if isinstance(block, Turn)), None)
     template = environment.from_string((templates / "sheet.html.j2").read_text(encoding="utf-8"))
@@ -73,8 +74,9 @@ def html(sheet: Sheet) -> bytes:
             labelled=_labels,
             switched=switched,
             switching=_switching,
+            named_in=_named_in,
             shown=shown,
-            number=lambda cell: isinstance(cell, (Length, Number)),
+            number=lambda cell: isinstance(cell, (Length, Number, Span)),
             units=both_units(sheet.units),
             many=_many(sheet.first),
             style=Markup(style),  # noqa: S704  ours
@@ -172,10 +174,30 @@ def _column(table: Table, place: int) -> str:
     return next(iter(units)) if len(units) == 1 else ""
 
 
+def _is_switching(cell: object) -> bool:
+    return isinstance(cell, Span) or (isinstance(cell, Length) and not cell.alone)
+
+
+def _named_in(row: Row) -> str:
+    """Return the unit that ends a row's name, where the choice of units turns its lengths into the other; else nothing."""
+    units = {one.unit for one in row.cells if isinstance(one, (Length, Span)) and _is_switching(one)}
+    first = row.cells[0]
+    return next((one for one in units if isinstance(first, str) and first.endswith(f", {one}")), "")
+
+
 def _switching(table: Table) -> str:
     """Return the unit that heads name for lengths which the choice of units turns into the other; else nothing."""
-    cells = (cell for row in table.rows if isinstance(row, Row) for cell in row.cells)
-    return next((one.unit for one in cells if isinstance(one, Length) and one.bare and not one.alone), "")
+    rows = [row.cells for row in table.rows if isinstance(row, Row)]
+    cells = (cell for row in rows for cell in row)
+    unit = next((one.unit for one in cells if isinstance(one, Length) and one.bare and not one.alone), "")
+    if unit:
+        return unit
+    empty = (
+        head
+        for place, head in enumerate(table.heads)
+        if not any(row[place : place + 1] != ("",) for row in rows)
+    )
+    return next((head[-2:] for head in empty if head.endswith((" mm", " in"))), "")
 
 
 def _many(first: Page) -> bool:

@@ -54,7 +54,21 @@ class Number(NamedTuple):
         return f"{said} {self.unit}" if self.unit else said
 
 
-Cell = str | Length | Number
+class Span(NamedTuple):
+    """Two lengths, of which the second ends a range; the row's name or the column's head names the unit."""
+
+    low: float  # mm
+    high: float
+    doubt: float  # mm, for their digits
+    unit: str  # in which they are shown first: "mm" or "in"
+
+    def shown(self, unit: str = "") -> str:
+        """Return both; unit : in place of its own."""
+        unit = unit or self.unit
+        return f"{number(self.low, unit, self.doubt)} to {number(self.high, unit, self.doubt)}"
+
+
+Cell = str | Length | Number | Span
 
 
 class Form(Enum):

@@ -28,11 +28,11 @@ from tallstack.cli.drawing import pages
 from tallstack.cli.drawing.engine import numbers
 from tallstack.cli.job.loading import load
 from tallstack.cli.page.html import html, switched
-from tallstack.cli.page.model import Blanks, Column, Heading, Length, Page, Row, Sheet, Table, Words
+from tallstack.cli.page.model import Blanks, Column, Heading, Length, Page, Row, Sheet, Span, Table, Words
 
 from ...cli.commands.test_sheet import EVIL
 from ...cli.commands.test_sheet import sheet as sheet_of
-from ...commands import COORDINATES, DEMO, tallstack
+from ...commands import COORDINATES, DEMO, EXAMPLES, tallstack
 from ...geometry.clearance.test_turning import CAM
 
 LARGE = 22.0  # px, of numbers that are read from a step away
@@ -87,6 +87,7 @@ def test_every_cell_says_what_it_is_for_a_card_and_a_card_has_room_to_write() ->
     assert 'data-label="letter"' in told
     assert 'data-label="read mm" data-mm="read mm" data-in="read in"' in told
     assert 'data-label="two lines"' in told
+    assert 'data-in="+/- in"' in page_of(Table((Column("a"), Column("+/- mm")), (Row(("b", "")),)))
     first = told[told.index("<tbody>") :].partition("</tr>")[0]
     assert re.search(r'<td class="[^"]*write[^"]*"[^>]*><span>&nbsp;</span>', first)
     assert re.search(r'<td class="[^"]* empty"[^>]*data-label="two lines"', first)
@@ -96,10 +97,20 @@ def test_every_cell_says_what_it_is_for_a_card_and_a_card_has_room_to_write() ->
 def test_a_row_without_a_name_belongs_to_the_one_above_but_not_one_without_a_letter() -> None:
     rows = (Row(("front", "a")), Row(("", "b")))
     assert '<tr class="more">' in page_of(Table((Column("valve"), Column("least")), rows))
-    assert (
-        "more"
-        not in page_of(Table((Column("letter"), Column("entry")), rows)).partition("<tbody>")[2]
-    )
+    assert "more" not in page_of(Table((Column("letter"), Column("entry")), rows)).partition("<tbody>")[2]
+
+
+def test_a_row_whose_name_ends_in_its_unit_is_told_in_the_one_that_was_chosen() -> None:
+    row = Row(("length, in", Length(25.4, 0.03, "in", bare=True), Span(25.4, 50.8, 0.03, "in")))
+    told = page_of(Table((Column("kind"), Column("value"), Column("of builds")), (row,)), units="in")
+    body = told[told.index("<tbody>") :].partition("</tbody>")[0]
+    for unit, other, wanted in (
+        ("in", "mm", ("length, in", "1.000", "1.000 to 2.000")),
+        ("mm", "in", ("length, mm", "25.40", "25.40 to 50.80")),
+    ):
+        kept = re.sub(rf'<span class="u-{other}(?: other)?">[^<]*</span>', "", body)
+        cells = [re.sub(r"<[^>]*>", "", one) for one in re.findall(r"<td[^>]*>(.*?)</td>", kept)]
+        assert tuple(cells) == wanted, unit
 
 
 def test_nothing_in_a_page_carries_a_style_or_a_handler_of_its_own() -> None:
@@ -340,6 +351,35 @@ def test_an_engine_that_turns_the_other_way_is_dragged_the_other_way(
 
 
 @in_browser
+def test_a_cylinder_that_stands_beside_the_first_is_dragged_round_its_own_crank(
+    browser: Any, folder: Path
+) -> None:
+    text = (EXAMPLES / "in_line_with_pivot_nuts" / "job.toml").read_text(encoding="utf-8")
+    job = folder / "four.toml"
+    crank = '[crank]\nstroke = "3.480 in"\nconrod_length = "5.700 in"\n'
+    job.write_text(text.replace("[crank]\n", crank, 1), encoding="utf-8")
+    here = Opened(browser, written(job, folder / "four.html"))
+    here.page.locator("#cylinder").select_option(label="three")
+    start = int(here.page.locator("#angle").input_value())
+    pin = next(one["pin"] for one in here.data["cylinders"] if one["name"] == "three")
+    centre, at = here.on_screen("#engine svg", pin["at"]), here.middle("#pin")
+    here.page.mouse.move(*at)
+    here.page.mouse.down()
+    for degrees in (30.0, 60.0, 75.0):
+        here.page.mouse.move(*turned_about(centre, at, degrees))
+    here.page.mouse.up()
+    assert int(here.page.locator("#angle").input_value()) - start == 75
+    assert here.middle("#pin") == pytest.approx(
+        here.on_screen("#engine svg", tuple(_pin_of(here, "three"))), abs=1.0
+    )
+    here.page.get_by_role("button", name="set two here").click()
+    assert here.page.locator("#cylinder").evaluate("one => one.selectedOptions[0].label") == "two"
+    assert here.large("intake") == "not known"
+    assert not here.page.locator("#near").is_visible()
+    assert here.quiet()
+
+
+@in_browser
 def test_dragging_across_the_trace_sets_the_angle(browser: Any, sheet: Path, twin: Path) -> None:
     here = Opened(browser, sheet)
     for cylinder, own in (("front", 25), ("front", -60), ("rear", 12)):
@@ -550,11 +590,11 @@ def test_the_choice_of_units_leaves_nothing_in_the_other(
     here = Opened(browser, request.getfixturevalue(which))
     here.page.get_by_role("button", name="closest intake").click()
     seen = (
-        "away => [...document.querySelectorAll('#turning, #readings, figcaption, td.number, th, svg[aria-label*=against]')]"
+        "away => [...document.querySelectorAll('#turning, #readings, figcaption, td.number, th, #risk td, svg[aria-label*=against]')]"
         ".flatMap(one => [...one.querySelectorAll('*'), one]).flatMap(one => [...one.childNodes])"
         ".filter(one => one.nodeType === 3 && one.parentElement.getClientRects().length)"
         ".map(one => one.textContent.trim())"
-        r".filter(one => new RegExp(`^${away}$|[/] ${away}$`).test(one) || new RegExp(`\\d ${away}\\b`).test(one))"
+        r".filter(one => new RegExp(`^${away}$|[-/,] ${away}$`).test(one) || new RegExp(`\\d ${away}\\b`).test(one))"
     )
     both = here.page.evaluate(seen, away)
     assert len(both) > 20
