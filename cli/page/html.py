@@ -192,11 +192,11 @@ def _switching(table: Table) -> str:
     unit = next((one.unit for one in cells if isinstance(one, Length) and one.bare and not one.alone), "")
     if unit:
         return unit
-    empty = (
+    empty = [
         head
         for place, head in enumerate(table.heads)
-        if not any(row[place : place + 1] != ("",) for row in rows)
-    )
+        if all(row[place : place + 1] in ((), ("",)) for row in rows)
+    ]
     return next((head[-2:] for head in empty if head.endswith((" mm", " in"))), "")
 
 
