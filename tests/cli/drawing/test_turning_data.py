@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -43,7 +44,7 @@ def posed(data: dict[str, Any], end: dict[str, Any], place: int) -> tuple[float,
 def test_ends_of_parts_stand_where_they_are_drawn(turn: Turn, place: int) -> None:
     data = turning_data(turn, [])
     view, high = turn.picture.drawing.views[0], turn.picture.drawing.height
-    numbers = numbers_at(turn.turning, place)
+    numbers = numbers_at(turn.engine.turning, place)
     assert len(data["parts"]) == len(turn.engine.parts)
     for part, told in zip(turn.engine.parts, data["parts"], strict=True):
         for end, own in ((part.start, told["from"]), (part.end, told["to"])):
@@ -70,7 +71,9 @@ def test_lifts_and_clearances_are_whole_parts_of_a_mm_and_nothing_where_they_are
 
 
 def test_every_part_has_its_marks_and_a_caption_stands_around_the_angle(turn: Turn) -> None:
-    marks = moving_marks(turn.engine, turn.turning, turn.place, turn.picture.drawing.views[0])
+    marks = moving_marks(turn.engine, turn.place, turn.picture.drawing.views[0])
     assert [name for name, _ in marks] == [f"part-{index}" for index in range(len(turn.engine.parts))]
     assert all(each for _, each in marks)
-    assert turned_caption("1:2")[1].endswith("to scale 1:2")
+    assert not turn.engine.to_scale
+    assert turned_caption(turn.engine, 2.0)[1] == "; not to scale"
+    assert turned_caption(replace(turn.engine, to_scale=True), 2.0)[1].endswith("to scale 1:2")
