@@ -137,7 +137,9 @@ def fitted(cut: Cut, wide: float, high: float, most: float = 5.0) -> tuple[View,
     scale = min((wide - beside) / (right - left), (high - 2 * EDGE) / (top - low), most)
     scale = next((one for one in SCALES if one <= scale + 1e-9), scale)
     rows, unit = len(cut.said), 1 / scale
-    middle = min(max(cut.gap[1] * scale, low * scale + rows * ROW / 2), top * scale - rows * ROW / 2)
+    more = max(0.0, rows * ROW - (top - low) * scale) / 2
+    foot, head = low * scale - more, top * scale + more
+    middle = min(max(cut.gap[1] * scale, foot + rows * ROW / 2), head - rows * ROW / 2)
     edge = (right * scale + LEADER) if cut.side > 0 else (left * scale - LEADER)
     said: list[Item] = []
     for place, (say, bold) in enumerate(cut.said):
@@ -147,8 +149,8 @@ def fitted(cut: Cut, wide: float, high: float, most: float = 5.0) -> tuple[View,
     near = ((edge - cut.side) * unit, middle * unit)
     said += [Line((near, cut.gap), Stroke.THIN), Circle(cut.gap, 0.45 * unit, Stroke.THIN, Fill.BLACK)]
     across = EDGE - left * scale + (beside - 2 * EDGE if cut.side < 0 else 0.0)
-    view = replace(cut.view, items=(*cut.view.items, *said), origin=(across, EDGE - low * scale), scale=scale)
-    return view, (right - left) * scale + beside, (top - low) * scale + 2 * EDGE
+    view = replace(cut.view, items=(*cut.view.items, *said), origin=(across, EDGE - foot), scale=scale)
+    return view, (right - left) * scale + beside, head - foot + 2 * EDGE
 
 
 def sections_page(title: str, cuts: Sequence[Cut]) -> Drawing:

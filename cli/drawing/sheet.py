@@ -57,8 +57,8 @@ UNDER_TITLE = 8.0  # a title, with what is left bare beneath it
 
 CAUTION = "Drawn from what was entered, not from the engine: what looks wrong here, measure again."
 BLANK = 9 * "_"
-SKETCHED = "A sketch shows where a reading is taken; no size in it is the engine's."
-DASHED = "Grey parts are drawn to what was entered; dashed ones are of a size that no entry gives."
+SKETCHED = "A sketch shows where a reading is taken, no size."
+DASHED = "Grey parts are drawn as entered; of dashed ones no entry gives the size."
 
 
 @dataclass(frozen=True, slots=True)

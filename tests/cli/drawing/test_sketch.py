@@ -15,7 +15,7 @@ from ...drawn import labels, page, subject, unplaced
 def test_a_bench_only_valve_gear_gets_a_sketch_that_says_so() -> None:
     words = labels(page("front.intake", (), BENCH))
     assert "SKETCH: reading a pushrod" in words
-    assert "A sketch shows where a reading is taken; no size in it is the engine's." in words
+    assert "A sketch shows where a reading is taken, no size." in words
     assert "The valve gear's coordinates are not entered; the sketch shows how it is measured." in words
     assert "plunger up at its top stop" in words
     for entry in ("stack.cylinder", "stack.base_gasket", "stack.head_gasket", "measured_pushrod.lean"):
