@@ -103,9 +103,11 @@ def views_of_cylinder(subject: Entered, faces: Heights) -> tuple[Unplaced, ...]:
     """Return the views of a cylinder, its piston at its highest and at its lowest, nothing placed yet."""
     found = [_stack(subject, faces)]
     shown = {one.letter for one in found[0].items if isinstance(one, Dimension)}
-    title = "CYLINDER, piston at its lowest" if faces.from_crank and cylinder.lowest(subject) else "CYLINDER"
-    own = (one for one in cylinder.dimensions(subject, faces) if one.letter not in shown)
-    found.append(Unplaced("cylinder", title, (*cylinder.outline(subject, faces), *own)))
+    lowest = faces.from_crank and cylinder.lowest(subject) is not None
+    title = "CYLINDER, piston at its lowest" if lowest else "CYLINDER"
+    own = [one for one in cylinder.dimensions(subject, faces) if one.letter not in shown]
+    if lowest or own:
+        found.append(Unplaced("cylinder", title, (*cylinder.outline(subject, faces), *own)))
     above = cylinder.from_above(subject)
     if above:
         found.append(Unplaced("spigot", "SPIGOT FROM ABOVE: x to the right, y up", above))
