@@ -48,7 +48,7 @@ METAL_MM = 4.0  # of crown shown below its deepest
 POINTS = 1201
 USUAL_STEM_MM = 8.0  # drawn where no stem diameter is entered
 SMALL = 2.5  # mm of paper, as are the following
-SAID, ROW, LEADER, EDGE = 3.4, 5.0, 6.0, 2.0
+SAID, ROW, LEADER, EDGE = 3.4, 5.0, 6.0, 3.0
 SCALES = (5.0, 4.0, 3.0, 2.5, 2.0, 1.75, 1.5, 1.25, 1.0, 0.8, 0.65, 0.5, 0.4, 0.3)
 
 
@@ -136,7 +136,9 @@ def fitted(cut: Cut, wide: float, high: float, most: float = 5.0) -> tuple[View,
     scale = min((wide - beside) / (right - left), (high - 2 * EDGE) / (top - low), most)
     scale = next((one for one in SCALES if one <= scale + 1e-9), scale)
     rows, unit = len(cut.said), 1 / scale
-    middle = min(max(cut.gap[1] * scale, low * scale + rows * ROW / 2), top * scale - rows * ROW / 2)
+    more = max(0.0, rows * ROW - (top - low) * scale) / 2
+    foot, head = low * scale - more, top * scale + more
+    middle = min(max(cut.gap[1] * scale, foot + rows * ROW / 2), head - rows * ROW / 2)
     edge = (right * scale + LEADER) if cut.side > 0 else (left * scale - LEADER)
     said: list[Item] = []
     for place, (say, bold) in enumerate(cut.said):
@@ -145,9 +147,9 @@ def fitted(cut: Cut, wide: float, high: float, most: float = 5.0) -> tuple[View,
         said.append(measured((edge * unit, up * unit), cut.units, say, SAID, anchor, bold))
     near = ((edge - cut.side) * unit, middle * unit)
     said += [Line((near, cut.gap), Stroke.THIN), Circle(cut.gap, 0.45 * unit, Stroke.THIN, Fill.BLACK)]
-    across = EDGE - left * scale + (beside if cut.side < 0 else 0.0)
-    view = replace(cut.view, items=(*cut.view.items, *said), origin=(across, EDGE - low * scale), scale=scale)
-    return view, (right - left) * scale + beside + 2 * EDGE, (top - low) * scale + 2 * EDGE
+    across = EDGE - left * scale + (beside - 2 * EDGE if cut.side < 0 else 0.0)
+    view = replace(cut.view, items=(*cut.view.items, *said), origin=(across, EDGE - foot), scale=scale)
+    return view, (right - left) * scale + beside, head - foot + 2 * EDGE
 
 
 def sections_page(title: str, cuts: Sequence[Cut]) -> Drawing:

@@ -57,8 +57,8 @@ UNDER_TITLE = 8.0  # a title, with what is left bare beneath it
 
 CAUTION = "Drawn from what was entered, not from the engine: what looks wrong here, measure again."
 BLANK = 9 * "_"
-SKETCHED = "A sketch shows where a reading is taken; no size in it is the engine's."
-DASHED = "Grey parts are drawn to what was entered; dashed ones are of a size that no entry gives."
+SKETCHED = "A sketch shows where a reading is taken, no size."
+DASHED = "Grey parts are drawn as entered; of dashed ones no entry gives the size."
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +103,11 @@ def views_of_cylinder(subject: Entered, faces: Heights) -> tuple[Unplaced, ...]:
     """Return the views of a cylinder, its piston at its highest and at its lowest, nothing placed yet."""
     found = [_stack(subject, faces)]
     shown = {one.letter for one in found[0].items if isinstance(one, Dimension)}
-    title = "CYLINDER, piston at its lowest" if faces.from_crank and cylinder.lowest(subject) else "CYLINDER"
-    own = (one for one in cylinder.dimensions(subject, faces) if one.letter not in shown)
-    found.append(Unplaced("cylinder", title, (*cylinder.outline(subject, faces), *own)))
+    lowest = faces.from_crank and cylinder.lowest(subject) is not None
+    title = "CYLINDER, piston at its lowest" if lowest else "CYLINDER"
+    own = [one for one in cylinder.dimensions(subject, faces) if one.letter not in shown]
+    if lowest or own:
+        found.append(Unplaced("cylinder", title, (*cylinder.outline(subject, faces), *own)))
     above = cylinder.from_above(subject)
     if above:
         found.append(Unplaced("spigot", "SPIGOT FROM ABOVE: x to the right, y up", above))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -132,6 +133,6 @@ def test_every_part_has_its_marks_and_a_caption_stands_around_the_angle(turn: Tu
     marks = moving_marks(turn.engine, turn.place, turn.picture.drawing.views[0])
     assert [name for name, _ in marks] == [f"part-{index}" for index in range(len(turn.engine.parts))]
     assert all(each for _, each in marks)
-    assert turned_caption(turn.engine, 2.0)[1].endswith(
-        "to scale 1:2" if turn.engine.to_scale else "not to scale"
-    )
+    assert not turn.engine.to_scale
+    assert turned_caption(turn.engine, 2.0)[1] == "; not to scale"
+    assert turned_caption(replace(turn.engine, to_scale=True), 2.0)[1].endswith("to scale 1:2")
