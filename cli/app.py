@@ -20,7 +20,7 @@ from typer.main import get_command
 from . import options
 from .ending import finish, unprinted
 from .job.reading.outside import allow_outside
-from .options import AsJson, Before, Force, JobPath, OfCylinder, OfGear, Shelf, Strict, With
+from .options import AsJson, Before, Force, Full, JobPath, OfCylinder, OfGear, Shelf, Strict, With
 
 if TYPE_CHECKING:
     from .page.answer import Answer
@@ -189,7 +189,12 @@ def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
     'pushrods job.toml --with stack.head_gasket="0.030 in"',
 )
 def pushrods(
-    file: JobPath, shelf: Shelf = None, with_: With = None, as_json: AsJson = False, strict: Strict = False
+    file: JobPath,
+    shelf: Shelf = None,
+    with_: With = None,
+    full: Full = False,
+    as_json: AsJson = False,
+    strict: Strict = False,
 ) -> None:
     def run() -> "Answer":
         from .commands import pushrods as command
@@ -197,7 +202,7 @@ def pushrods(
 
         return command.answer(load(file, with_ or ()), strict, shelf)
 
-    finish(run, as_json)
+    finish(run, as_json, full)
 
 
 @_command(
@@ -219,6 +224,7 @@ def clearance(
     plot: Annotated[
         Path | None, typer.Option("--plot", metavar="OUT", help="Draw it: .svg, .png or .pdf.")
     ] = None,
+    full: Full = False,
     as_json: AsJson = False,
     strict: Strict = False,
     force: Force = False,
@@ -229,7 +235,7 @@ def clearance(
 
         return command.answer(load(file, with_ or ()), strict, timing, plot, force)
 
-    finish(run, as_json)
+    finish(run, as_json, full)
 
 
 @_command(
@@ -278,7 +284,12 @@ def draw(
     "overview job.toml",
 )
 def overview(
-    file: JobPath, shelf: Shelf = None, with_: With = None, as_json: AsJson = False, strict: Strict = False
+    file: JobPath,
+    shelf: Shelf = None,
+    with_: With = None,
+    full: Full = False,
+    as_json: AsJson = False,
+    strict: Strict = False,
 ) -> None:
     def run() -> "Answer":
         from .commands import overview as command
@@ -286,7 +297,7 @@ def overview(
 
         return command.answer(load(file, with_ or ()), shelf, strict)
 
-    finish(run, as_json)
+    finish(run, as_json, full)
 
 
 @_command(
@@ -320,14 +331,16 @@ def sheet(
     "Say what a change does to every pushrod, clearance and fit, and what causes how much of a pushrod's change.",
     "swap job.toml --from before.toml",
 )
-def swap(after: JobPath, before: Before, with_: With = None, as_json: AsJson = False) -> None:
+def swap(
+    after: JobPath, before: Before, with_: With = None, full: Full = False, as_json: AsJson = False
+) -> None:
     def run() -> "Answer":
         from .commands import swap as command
         from .job.loading import load
 
         return command.answer(load(after, with_ or ()), load(before))
 
-    finish(run, as_json)
+    finish(run, as_json, full)
 
 
 @_command("Work out the rest of the stack: squish, compression, skirts, tubes, ports.", "fits job.toml")
@@ -342,6 +355,7 @@ def fits(
         Path | None,
         typer.Option("--plot", metavar="OUT", help="Draw the lowering of a cylinder: .svg, .png or .pdf."),
     ] = None,
+    full: Full = False,
     as_json: AsJson = False,
     strict: Strict = False,
     force: Force = False,
@@ -353,7 +367,7 @@ def fits(
         other = None if before is None else load(before)
         return command.answer(load(file, with_ or ()), other, strict, plot, force)
 
-    finish(run, as_json)
+    finish(run, as_json, full)
 
 
 @_command(
@@ -366,6 +380,7 @@ def risk(
     draws: Annotated[int, typer.Option("--draws", metavar="N", help="How many builds to draw.")] = 10_000,
     seed: Annotated[int, typer.Option("--seed", metavar="N", help="Of the draws; one seed, one answer.")] = 1,
     cores: Annotated[int, typer.Option("--cores", metavar="N", help="Processes that draw.")] = 1,
+    full: Full = False,
     as_json: AsJson = False,
     strict: Strict = False,
 ) -> None:
@@ -375,7 +390,7 @@ def risk(
 
         return command.answer(load(file, with_ or ()), draws, seed, cores, strict)
 
-    finish(run, as_json)
+    finish(run, as_json, full)
 
 
 @_command("Work one pushrod through, step by step, to be checked by hand.", "explain job.toml front.intake")
@@ -418,6 +433,7 @@ def lobe(
     follower: options.RunsUnder = "",
     follower_offset: options.FollowerOffset = "",
     plot: options.PlotTo = None,
+    full: Full = False,
     as_json: AsJson = False,
     force: Force = False,
 ) -> None:
@@ -444,7 +460,7 @@ def lobe(
         )
         return command.answer(file, asked)
 
-    finish(run, as_json)
+    finish(run, as_json, full)
 
 
 @_command(
@@ -475,6 +491,7 @@ def record(
     when: options.When = "",
     withdraw: options.Withdraw = 0,
     shelf: Shelf = None,
+    full: Full = False,
     as_json: AsJson = False,
     strict: Annotated[bool, typer.Option("--strict", help="Count TIGHT and NOT JUDGED as missed.")] = False,
 ) -> None:
@@ -500,7 +517,7 @@ def record(
         said = command.Said(of, told, as_, turned_from, by, tool, note, when, withdraw, tuple(figure or ()))
         return command.answer(load(file), said, shelf, strict)
 
-    finish(run, as_json)
+    finish(run, as_json, full)
 
 
 @_command("Print the JSON Schema of the job file, for completion in an editor.", "schema")

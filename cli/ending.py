@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, TextIO
@@ -32,14 +33,16 @@ UNSHOWN = (
 )
 
 
-def finish(run: Callable[[], Answer], as_json: bool = False) -> None:
+def finish(run: Callable[[], Answer], as_json: bool = False, full: bool = True) -> None:
     """Print a command's answer and end with its status; every failure ends in one clear message.
+
+    full : all of it, not what fits on one screen
 
     Raises:
         Exit: always, with the status.
     """
     try:
-        status = _shown(run(), as_json)
+        status = _shown(run(), as_json, full)
     except KeyboardInterrupt:
         status = INTERRUPTED
     except Exception as error:
@@ -56,14 +59,14 @@ def unprinted(why: str) -> int:
     return UNUSABLE
 
 
-def _shown(answer: Answer, as_json: bool) -> int:
+def _shown(answer: Answer, as_json: bool, full: bool) -> int:
     """Print an answer and return the status to end with."""
     if answer.status == UNUSABLE:
         _complain(answer.text)
         return UNUSABLE
-    text = answer.shown(as_json).translate(UNSHOWN)
     if sys.stdout is None:
         return unprinted("closed")
+    text = answer.shown(as_json, full, _columns()).translate(UNSHOWN)
     if not as_json and _takes_bold():
         from .page.text import emphasised
 
@@ -77,6 +80,15 @@ def _shown(answer: Answer, as_json: bool) -> int:
     except OSError as error:
         return unprinted(str(error.strerror))
     return answer.status
+
+
+def _columns() -> int:
+    """Return how wide standard output is read."""
+    from .page.text import NARROWEST, WIDEST, WIDTH
+
+    if not sys.stdout.isatty():
+        return WIDTH
+    return max(NARROWEST, min(shutil.get_terminal_size((WIDTH, 24)).columns, WIDEST))
 
 
 def _takes_bold() -> bool:

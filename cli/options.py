@@ -21,6 +21,7 @@ Before = Annotated[
     Path, typer.Option("--from", metavar="BEFORE", help="The job file before the change.", show_default=False)
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, in mm and degrees.")]
+Full = Annotated[bool, typer.Option("--full", help="All of the answer, not what fits on one screen.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Count TIGHT, UNPROVED and LOOK AGAIN as missed.")]
 OfGear = Annotated[
     str | None, typer.Option(metavar="VALUE", help="Of a valve gear: as measured, with its +/-.")

@@ -36,8 +36,16 @@ class Ended:
         return json.loads(self.out)
 
 
+ON_ONE_SCREEN = ("overview", "pushrods", "clearance", "fits", "risk", "swap", "lobe", "record")
+
+
 def tallstack(*words: str | Path) -> Ended:
-    """Run the command line with these words."""
+    """Run the command line with these words; of a command that answers on one screen, the whole answer."""
+    return screen(*words, *(("--full",) if words and words[0] in ON_ONE_SCREEN else ()))
+
+
+def screen(*words: str | Path) -> Ended:
+    """Run the command line with these words as they stand."""
     out, err = io.StringIO(), io.StringIO()
     before = sys.argv
     sys.argv = ["tallstack", *map(str, words)]

@@ -8,12 +8,14 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from tallstack.geometry.clearance.clearances import (
+    WALL,
     Clearances,
     PairClearance,
     ValveClearance,
 )
 from tallstack.geometry.clearance.situation import Situation
-from tallstack.geometry.clearance.timing import Row, against_timing
+from tallstack.geometry.clearance.timing import Row as Advanced
+from tallstack.geometry.clearance.timing import against_timing
 from tallstack.geometry.clearance.valve_over_piston import COORDINATES, ByCoordinates
 from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.core.verdict import Verdict
@@ -26,13 +28,27 @@ from ..job.entries.fields import INCH
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import UNUSABLE, Answer, framed, status_of, warning_blocks
-from ..page.clearance_words import HAND, pair_blocks, source_blocks, summary, timing_blocks, valve_blocks
-from ..page.model import Block, Break, Lines, Words
-from ..page.remedy_words import Mended, remedy_row
-from ..page.since_words import changed_blocks
+from ..page import band
+from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
+from ..page.band import Band
+from ..page.clearance_words import (
+    BY_HAND,
+    HAND,
+    not_possible,
+    pair_blocks,
+    source_blocks,
+    summary,
+    timing_blocks,
+    valve_blocks,
+)
+from ..page.closest_words import closest_blocks, every, worst
+from ..page.model import Block, Break, Column, Heading, Lines, Row, Table, Words
+from ..page.remedy_words import Mended, brief_rows, remedy_row
+from ..page.since_words import EVERY_GEAR, changed, changed_blocks
+from ..page.text import lines
 from ..page.wording import train_name, whose
 
+MOST_WAYS = 4  # to mend a clearance that one screen names
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
 STEP_RAD = math.radians(0.5)
 MOST_AROUND = 60.0
@@ -45,7 +61,7 @@ class Found(NamedTuple):
     all: Clearances
     mended: dict[str, tuple[Mended, ...]]  # valve gear or cylinder → what would mend its clearance
     walls: dict[str, tuple[Mended, ...]]  # valve gear → what would mend the room to its pocket's wall
-    timing: tuple[Row, ...]
+    timing: tuple[Advanced, ...]
     assumed: tuple[Assumed, ...]
 
 
@@ -102,9 +118,11 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
     return framed(
         "clearance",
         job,
-        _page(job, everything),
+        lambda: _page(job, everything),
         _document(job, everything),
         ended,
+        brief=_brief(job, everything),
+        told=_told(job, everything),
         assumed=everything.assumed,
         hand=(HAND,),
     )
@@ -167,7 +185,7 @@ def _short(judged: Result | None) -> bool:
     return judged is not None and judged.verdict is Verdict.SHORT
 
 
-def _timing(found: Clearances, around: float | None) -> tuple[Row, ...]:
+def _timing(found: Clearances, around: float | None) -> tuple[Advanced, ...]:
     if around is None:
         return ()
     steps = [math.radians(around) * step / ROWS for step in range(-ROWS, ROWS + 1)]
@@ -227,17 +245,51 @@ def _by_heights(here: Situation) -> list[Assumed]:
     return [flat, *walls]
 
 
+def _band(job: JobFile, found: Clearances) -> Band:
+    unknown = [one.train for one in found.valves if one.piston is None and not one.problem]
+    unknown += [one.cylinder for one in found.pairs if one.judged is None and not one.problem]
+    return band.band(job, every(found), [*not_possible(found)], [*map(band.of_clearance, unknown)])
+
+
+def _brief(job: JobFile, everything: Found) -> list[Block]:
+    """Return the answer for one screen: what stops it, what comes closest, and what would mend the worst."""
+    found = everything.all
+    blocks = [*band.blocks(_band(job, found)), *closest_blocks("CLOSEST", job.units, found)]
+    short = sorted((one for one in found.judged if _short(one)), key=worst)
+    mends = {**everything.mended, **{f"{name}, wall": one for name, one in everything.walls.items()}}
+    named = [(f"{one.of}, wall" if one.name == WALL else one.of, one) for one in short]
+    for key, one in [pair for pair in named if mends.get(pair[0])][:1]:
+        columns = (
+            Column(f"{one.of.replace('.', ' ').upper()} NEEDS ONE OF", 32),
+            Column("what else moves", wide=True),
+        )
+        rows = brief_rows(job, mends[key])
+        left = len(rows) - MOST_WAYS
+        rows = [*rows[:MOST_WAYS], Row((f"and {left} more ways: --full has them",))] if left > 1 else rows
+        blocks.append(Table(columns, tuple(rows), 0))
+        others = ", ".join(band.name(other) for _, other in named if other is not one)
+        blocks += [Words(f"what mends {others}: --full", 1)] if others else []
+    return blocks
+
+
+def _told(job: JobFile, everything: Found) -> list[Row]:
+    """Return what that screen says in a line each."""
+    changes = [told if who == EVERY_GEAR else f"{who}: {told}" for who, told in changed(job, READINGS[1:])]
+    return [*labelled("ON THIS STACK", changes), *labelled("CHECK BY HAND", [BY_HAND])]
+
+
 def _page(job: JobFile, everything: Found) -> list[Block]:
     """Return the answer for a person: the closest of each first, then what stands behind it."""
     found = everything.all
-    blocks = [
-        *summary(job, found),
-        *warning_blocks(job),
-        *changed_blocks(job, READINGS[1:]),
-    ]
+    blocks = [*band.blocks(_band(job, found)), *summary(job, found), *changed_blocks(job, READINGS[1:])]
+    alike: dict[tuple[str, ...], tuple[list[str], list[Block]]] = {}
     for valve in found.valves:
         mended, wall = everything.mended.get(valve.train, ()), everything.walls.get(valve.train, ())
-        blocks += valve_blocks(job, valve, mended, wall)
+        (heading, *rest), name = valve_blocks(job, valve, mended, wall), train_name(valve.train)
+        assert isinstance(heading, Heading)
+        alike.setdefault((heading.words.removeprefix(name), *lines(rest)), ([], rest))[0].append(name)
+    for (said, *_), (names, rest) in alike.items():
+        blocks += [Heading(f"{', '.join(names)}{said}"), *rest]
     for pair in found.pairs:
         blocks += pair_blocks(job, pair, everything.mended.get(pair.cylinder, ()))
     blocks += source_blocks(found)
@@ -335,7 +387,7 @@ def _pair_row(one: PairClearance, mended: Sequence[Mended]) -> dict[str, Any]:
     }
 
 
-def _timing_row(row: Row) -> dict[str, Any]:
+def _timing_row(row: Advanced) -> dict[str, Any]:
     return {
         "advance_deg": math.degrees(row.advance),
         "valves": [{"train": name, "least_mm": value} for name, value in row.piston.items()],

@@ -19,19 +19,22 @@ from ..files import OutputRefusedError, ending, free, quoted, write
 from ..job.file import JobFile
 from ..job.fits import Answered, Crossing, Fits
 from ..job.job import Job
+from ..page import band
 from ..page.across_words import (
     across_rows,
     crossing_blocks,
     drop_rows,
+    lowering_words,
     never_lowered,
     piston_rows,
 )
-from ..page.answer import UNUSABLE, Answer, framed, status_of, warning_blocks
-from ..page.fits_words import lacking_blocks, not_asked_blocks, part_blocks, row
-from ..page.model import Block, Break, Lines
-from ..page.ports_words import face_rows, facing_rows, port_blocks
-from ..page.verdict_words import summary
+from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
+from ..page.band import Band
+from ..page.fits_words import brief_table, lacking_blocks, not_asked_blocks, part_blocks, row
+from ..page.model import Block, Break, Lines, Row
+from ..page.ports_words import face_rows, facing_rows, port_blocks, spacer_words
 
+NAMED = 4  # of what is not measured
 HAND = (
     "Each of these is computed from what was entered, and none of them says that the engine may be run. Before final "
     "assembly turn it by hand, slowly, twice, with every part in place, and look at each of these places with a "
@@ -111,8 +114,18 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
         ]
         return Answer(blocks, {}, UNUSABLE)
     ended = status_of(job, _judged(found), strict, bool(never_lowered(found.crossing)))
-    page, document = _page(job, found, before), _document(job, found)
-    return framed("fits", job, page, document, ended, assumed=job.assumed, before=before, hand=(HAND,))
+    return framed(
+        "fits",
+        job,
+        lambda: _page(job, found, before),
+        _document(job, found),
+        ended,
+        brief=_brief(job, found, before),
+        told=_told(job, found),
+        assumed=job.assumed,
+        before=before,
+        hand=(HAND,),
+    )
 
 
 def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, across.Mover, Spigot]]:
@@ -134,11 +147,32 @@ def _judged(found: Found) -> list[Result]:
     return [one for one in found.fits.told if one.name != across_doubt.LOWERED]
 
 
+def _brief(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
+    """Return the answer for one screen."""
+    return [*band.blocks(_band(job, found, before)), brief_table(job, _judged(found))]
+
+
+def _told(job: JobFile, found: Found) -> list[Row]:
+    """Return what that screen says in a line each."""
+    lacks = dict.fromkeys(one.group.title.lower() for one in found.answers if isinstance(one.found, Missing))
+    more = f" and {len(lacks) - NAMED} more" if len(lacks) > NAMED else ""
+    asks = f"`tallstack measure {quoted(job.path)} --for fits` asks for it"
+    lacking = [f"{', '.join(list(lacks)[:NAMED])}{more}; {asks}"] if lacks else []
+    return [
+        *labelled("LOWERING", lowering_words(job, found.crossing)),
+        *labelled("SPACERS", spacer_words(job, found.facing)),
+        *labelled("NOT MEASURED", lacking),
+    ]
+
+
+def _band(job: JobFile, found: Found, before: JobFile | None) -> Band:
+    return band.band(job, _judged(found), never_lowered(found.crossing), before=before)
+
+
 def _page(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
     answers = found.answers
     return [
-        *summary(job, _judged(found), never_lowered(found.crossing)),
-        *warning_blocks(job, before),
+        *band.blocks(_band(job, found, before)),
         *part_blocks(job, answers),
         *crossing_blocks(job, found.crossing),
         *port_blocks(job, found.moved, found.facing, found.ports_lack, before),

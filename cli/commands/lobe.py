@@ -13,7 +13,7 @@ from ..job.reading.values import Blank, Dimension, ValueFault, read
 from ..lobe_found import Found, Under, accelerations, at_overlap, centre_level, durations_known, examined
 from ..lobe_leads import AS_READ, Asked, led_by
 from ..page.answer import UNUSABLE, Answer
-from ..page.lobe_words import page
+from ..page.lobe_words import brief, page
 
 
 def answer(path: Path, asked: Asked) -> Answer:
@@ -41,7 +41,7 @@ def answer(path: Path, asked: Asked) -> Answer:
         from ..drawing.plots import lobe as lobe_plot
 
         write(asked.plot, lobe_plot.written(found, asked.plot.suffix.lower()), asked.force, [path])
-    return Answer(page(found), document(found))
+    return Answer(lambda: page(found), document(found), brief=brief(found))
 
 
 def _slip(asked: Asked) -> str | None:

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.lengths import CONVENTIONS
-from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.engine.engine import COORDINATES, MEASURED
 from tallstack.geometry.engine.since_read import READINGS
 from tallstack.geometry.pushrod.adjusting import setting
@@ -16,18 +15,28 @@ from tallstack.geometry.pushrod.pushrods import SETTING, Required
 from tallstack.geometry.pushrod.stations import Station, stations
 
 from ..files import quoted
-from ..job import contradicted
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
-from ..page.answer import UNUSABLE, Answer, framed, status_of, warning_blocks
-from ..page.model import Block, Break, Cell, Column, Form, Heading, Length, Lines, Row, Table, Words
-from ..page.setting_words import adjuster_blocks, adjuster_row, heel_row, station_blocks
-from ..page.shelf_words import offer_row, set_row, shelf_blocks
-from ..page.since_words import changed_blocks
+from ..page import band
+from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
+from ..page.band import Band
+from ..page.model import Block, Column, Form, Heading, Lines, Row, Table, Words
+from ..page.order_words import doubt_of, in_both, not_known, not_possible, order_table, room_words
+from ..page.setting_words import (
+    BLEEDS,
+    adjuster_blocks,
+    adjuster_row,
+    heel_row,
+    positions,
+    station_blocks,
+    turns_on,
+)
+from ..page.shelf_words import offer_row, set_row, set_words, shelf_blocks
+from ..page.since_words import EVERY_GEAR, changed, changed_blocks
+from ..page.text import lines
 from ..page.wording import (
     ESTIMATE,
-    VERDICTS,
     both_units,
     degrees,
     length,
@@ -62,6 +71,11 @@ class Found(NamedTuple):
         """Whether any pushrod is known."""
         return any(order.required is not None for order in self.orders)
 
+    @property
+    def has_no_set(self) -> bool:
+        """Whether a shelf was asked and no set of it fits."""
+        return self.offers is not None and self.chosen is None
+
 
 def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
     """Return the pushrods of a job, and what fits from a shelf where one is given."""
@@ -74,9 +88,17 @@ def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
     if not found.is_usable:
         return Answer(_unusable(job, found.orders), {}, UNUSABLE)
     lacking = any(order.required is None or order.impossible for order in found.orders)
-    lacking = lacking or (found.offers is not None and found.chosen is None)
+    lacking = lacking or found.has_no_set
     ended = status_of(job, (one for order in found.orders for one in order.results), strict, lacking)
-    return framed("pushrods", job, _page(job, found), _document(job, found), ended)
+    return framed(
+        "pushrods",
+        job,
+        lambda: _page(job, found),
+        _document(job, found),
+        ended,
+        brief=_brief(job, found),
+        told=_told(job, found),
+    )
 
 
 def found_of(job: Job, shelf: Path | None) -> Found:
@@ -164,139 +186,57 @@ def _float(value: Any, scale: float = 1.0) -> float | None:
     return None if value is None or math.isnan(value) else float(value) * scale
 
 
+def _brief(job: JobFile, everything: Found) -> list[Block]:
+    """Return the answer for one screen: what stops it and what to order."""
+    return [
+        *band.blocks(_band(job, everything)),
+        order_table(everything.orders, everything.chosen, job.units),
+    ]
+
+
+def _told(job: JobFile, everything: Found) -> list[Row]:
+    """Return what that screen says in a line each: what has changed since the readings, and where to set them."""
+    changes = [told if who == EVERY_GEAR else f"{who}: {told}" for who, told in changed(job, READINGS[:1])]
+    rows = labelled("ON THIS STACK", changes)
+    if everything.chosen is not None:
+        rows += labelled("FROM THE SHELF", [set_words(everything.chosen, job.units)])
+    setting = [*positions(everything.stations), *filter(None, [turns_on(everything.stations)])]
+    setting += [BLEEDS] if setting and _bleeds(everything) else []
+    return [*rows, *labelled("SET", setting)]
+
+
+def _bleeds(everything: Found) -> bool:
+    return any(one.train.lifter.kind == "hydraulic" for one in everything.orders)
+
+
+def _band(job: JobFile, everything: Found) -> Band:
+    orders = everything.orders
+    results = [one for order in orders for one in order.results]
+    return band.band(job, results, [*not_possible(orders, everything.has_no_set)], not_known(orders))
+
+
 def _page(job: JobFile, everything: Found) -> list[Block]:
     """Return the answer for a person: what to order first, then what stands behind each length."""
     found = everything.orders
-    blocks: list[Block] = []
-    if not found:
-        blocks.append(Words("No [[train]] in this job: write one for each valve gear."))
-    blocks += [*_summary(job, found), *warning_blocks(job), *changed_blocks(job, READINGS[:1])]
+    blocks: list[Block] = [*band.blocks(_band(job, everything))]
+    blocks.append(order_table(found, everything.chosen, job.units, reasons=True))
+    blocks += changed_blocks(job, READINGS[:1])
     if job.blanks:
         count = len(job.blanks)
         blocks.append(Words(f"{count} entries of the file are still blank; tallstack check lists them."))
-    blocks += [one for order in found for one in _block(job, order)]
+    alike: dict[tuple[str, ...], tuple[list[str], list[Block]]] = {}
+    for order in found:
+        (heading, *rest), name = _block(job, order), train_name(order.train.name)
+        assert isinstance(heading, Heading)
+        key = (heading.words.removeprefix(name), *lines(rest))
+        alike.setdefault(key, ([], rest))[0].append(name)
+    for (said, *_), (names, rest) in alike.items():
+        blocks += [Heading(f"{', '.join(names)}{said}"), *rest]
     if any(order.train.drawn is None for order in found):
         blocks.append(Words("Rocker and valve by coordinates would add ratio and sweep."))
     if everything.offers is not None:
         blocks += shelf_blocks(everything.offers, everything.chosen, job.units)
-    hydraulic = any(one.train.lifter.kind == "hydraulic" for one in found)
-    blocks += station_blocks(everything.stations, hydraulic, job.units)
-    return blocks
-
-
-def _summary(job: JobFile, found: tuple[Order, ...]) -> list[Block]:
-    """Return one row for each valve gear."""
-    rows: list[Row | Words] = []
-    for order in found:
-        one = cells(order, job.units, bare=True)
-        if not one.both:
-            rows.append(Row((one.name, f"{one.stands}, see below")))
-            continue
-        begins: tuple[Cell, ...] = (one.name, one.convention, *one.both)
-        if order.is_estimate:
-            rows.append(Row((*begins, one.stands)))
-            rows += [Row(("", "", "", "", contradicted.LOOK_AGAIN))] if order.look_again else []
-        else:
-            stated = one.doubt if isinstance(one.doubt, str) else one.doubt._replace(before="+/- ")
-            rows.append(Row((*begins, stated, one.stands)))
-        if order.verdict is Verdict.SHORT:
-            rows.append(Words(f"SHORT of its limits: {_missed(job, order)}", 2))
-        elif (text := what_is_close(order, job.units)) and not order.is_estimate:
-            rows.append(Words(text, 2))
-    columns = (
-        *(Column("valve gear", 18, strong=True), Column("length as", 12)),
-        *(Column(unit, 10, right=True) for unit in both_units(job.units)),
-        *(Column(f"+/- {job.units}", 12, right=True), Column("setting")),
-    )
-    return [Break(), Table(columns, tuple(rows))] if rows else []
-
-
-class Cells(NamedTuple):
-    """What every table of pushrods shows of one; `stands` alone where its length is not known."""
-
-    name: str
-    convention: str = ""
-    both: tuple[Length, ...] = ()  # the job's unit first
-    doubt: Length | str = ""
-    stands: str = ""
-
-
-def cells(order: Order, units: str, bare: bool = False) -> Cells:
-    """Return what a pushrod's row shows; bare : the heads name the units."""
-    name = order.train.name.replace(".", " ")
-    if order.required is None or order.impossible:
-        return Cells(name, stands="NOT KNOWN" if order.required is None else "CANNOT BE ASSEMBLED")
-    doubt = _doubt(order)
-    sure = Length(doubt, doubt, units, bare=bare) if order.is_proved else ""
-    judged = ESTIMATE if order.is_estimate else contradicted.word(order.verdict, order.look_again)
-    return Cells(name, order.convention.upper(), in_both(order, order.convention, units, bare), sure, judged)
-
-
-def in_both(order: Order, convention: str, units: str, bare: bool = False) -> tuple[Length, ...]:
-    """Return a pushrod's length in one convention, a cell for each unit."""
-    assert order.required is not None
-    value, doubt = float(order.required.lengths[convention]), _doubt(order)
-    return tuple(Length(value, doubt, unit, alone=True, bare=bare) for unit in both_units(units))
-
-
-def what_is_close(order: Order, units: str) -> str:
-    """Return in words which limit a setting is so close to that its verdict stands on that; nothing where it is not."""
-    return "; ".join(text for text in (_near_limit(order, units), _low_room(order, units)) if text)
-
-
-def _near_limit(order: Order, units: str) -> str:
-    """Return in words that a wanted preload or lash is nearer to a limit than it is known."""
-    lifter, limits, doubt = order.train.lifter, order.limits, order.setting_doubt
-    if order.verdict is not Verdict.TIGHT:
-        return ""
-    known = f"known to +/- {length(doubt, units, doubt)}"
-    if limits is None or lifter.preload is None:
-        if lifter.lash is None:
-            return ""
-        wanted = length(float(lifter.lash), units)
-        return f"TIGHT: {wanted} of lash at the {lifter.lash_at}, {known}: the valve may be held open"
-    preload = float(lifter.preload)
-    ends = [(preload - limits.least, "above the least"), (limits.most - preload, "below the most")]
-    near, which = min(ends)
-    return f"TIGHT: the preload is {length(near, units)} {which}, {known}" if near <= doubt else ""
-
-
-def _low_room(order: Order, units: str) -> str:
-    """Return in words that little room, or an unknown one, below the plunger is what its verdict stands on."""
-    room = order.room
-    if room is None or room.verdict is Verdict.OK:
-        return ""
-    if room.value is None:
-        return f"{VERDICTS[room.verdict]}: {_room(room, units)}"
-    if room.verdict is Verdict.UNPROVED and room.value > room.budget.expanded:
-        return ""
-    return f"{VERDICTS[room.verdict]}: {_room(room, units)}"
-
-
-def _room(room: Room, units: str) -> str:
-    """Return the room below a plunger in words."""
-    if room.value is None:
-        entries = ", ".join(one.partition(".")[2].partition(".")[2] for one in room.lacks)
-        return f"room to the plunger's bottom not known without {entries}"
-    doubt = room.budget.expanded
-    stated = "" if room.unsure or not doubt else f" +/- {length(doubt, units, doubt)}"
-    return f"{length(room.value, units, doubt)}{stated} left to the plunger's bottom"
-
-
-def _missed(job: JobFile, order: Order) -> str:
-    """Return which limit a wanted setting misses, in words."""
-    limits, preload = order.limits, order.train.lifter.preload
-    if limits is None or preload is None:
-        return "the lash that is wanted does not let the valve close"
-    if order.room is not None and order.room.verdict is Verdict.SHORT:
-        return "the preload wanted is more than the plunger's travel"
-    above = float(preload) > limits.most
-    side = f"above {length(limits.most, job.units)}" if above else f"below {length(limits.least, job.units)}"
-    return f"the preload wanted, {length(float(preload), job.units)}, is {side}"
-
-
-def _doubt(order: Order) -> float:
-    return 0.0 if order.budget is None else order.budget.expanded
+    return [*blocks, *station_blocks(everything.stations, _bleeds(everything), job.units)]
 
 
 def _block(job: JobFile, order: Order) -> list[Block]:
@@ -326,7 +266,7 @@ def _leaning(job: JobFile, needed: Required) -> str:
 
 
 def _lengths(job: JobFile, order: Order) -> list[Block]:
-    needed, doubt = order.required, _doubt(order)
+    needed, doubt = order.required, doubt_of(order)
     assert needed is not None
     rows = []
     others = [one for one in CONVENTIONS[::-1] if one != order.convention and one in needed.lengths]
@@ -363,7 +303,7 @@ def _setting(job: JobFile, order: Order) -> list[Words]:
     return [
         Words(f"gives the wanted preload of {length(float(lifter.preload), job.units)}", 1),
         Words(f"limits {first} ({second}): {who.get(said, 'one yours, one common practice')}", 2),
-        *([] if order.room is None else [Words(_room(order.room, job.units), 2)]),
+        *([] if order.room is None else [Words(room_words(order.room, job.units), 2)]),
     ]
 
 
@@ -378,7 +318,9 @@ def _behind(job: JobFile, order: Order) -> list[str]:
         shown = [one.removeprefix(f"{order.train.name}.") for one in bare]
         more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
         stated = (
-            f"; the stated ones alone make +/- {length(_doubt(order), job.units)}" if _doubt(order) else ""
+            f"; the stated ones alone make +/- {length(doubt_of(order), job.units)}"
+            if doubt_of(order)
+            else ""
         )
         told.append(f"no +/- entered for {', '.join(shown[:6])}{more}{stated}")
     if order.is_estimate:

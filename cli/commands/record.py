@@ -16,10 +16,22 @@ from ..job.faults import Fault, InputFaultsError
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.reading.values import Blank, Dimension, Value, ValueFault, echo
-from ..page.answer import MISSED, OK, Answer, framed, warning_blocks
-from ..page.model import Tag, under
+from ..page import band
+from ..page.answer import MISSED, OK, Answer, framed, labelled, warnings
+from ..page.model import Row, Tag, under
 from ..record.as_built import Compared, compare, misses
-from ..record.record_words import compared_blocks, compared_row, fact_row, fact_words, said, unlikely
+from ..record.record_words import (
+    brief_blocks,
+    compared_blocks,
+    compared_row,
+    fact_row,
+    fact_words,
+    said,
+    standing_out,
+    still_open,
+    unlikely,
+    unsure,
+)
 from ..record.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
 from ..record.recordkinds import CONVENTIONS_OF, NOTE, SHELF, WITHDRAWN, figures, kinds
 
@@ -85,10 +97,33 @@ def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = Fals
     job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
     ended = MISSED if misses(rows, strict) else OK
     more = (_from_record(path, added, facts), *([warned] if warned else []))
-    page = [*warning_blocks(job), *compared_blocks(rows, job.units)]
-    page += under("AS WRITTEN DOWN", fact_words(facts))
-    document = _document(path, added, rows, facts)
-    return framed("record", job, page, document, ended, more=more, without=(Tag.ASSUMED,))
+    found = band.Band((*standing_out(rows), *band.again(warnings(job))), tuple(unsure(rows)))
+    page = [
+        *band.blocks(found),
+        *compared_blocks(rows, job.units),
+        *under("AS WRITTEN DOWN", fact_words(facts)),
+    ]
+    return framed(
+        "record",
+        job,
+        page,
+        _document(path, added, rows, facts),
+        ended,
+        brief=[*band.blocks(found), *brief_blocks(rows, job.units)],
+        told=_told(rows, facts),
+        more=more,
+        assumed=(),
+        without=(Tag.ASSUMED,),
+    )
+
+
+def _told(rows: Sequence[Compared], facts: Sequence[Fact]) -> list[Row]:
+    """Return what one screen says in a line each."""
+    lines = "1 line is written down" if len(facts) == 1 else f"{len(facts)} lines are written down"
+    return [
+        *labelled("STILL OPEN", still_open(rows)),
+        *labelled("WRITTEN DOWN", [f"{lines}; --full lists them"] if facts else []),
+    ]
 
 
 def _from_record(path: Path, added: tuple[Fact, ...], facts: tuple[Fact, ...]) -> str:

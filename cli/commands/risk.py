@@ -21,14 +21,25 @@ from tallstack.geometry.sure.what_next import Worth
 
 from ..files import quoted
 from ..guide.narrowing import Rest, Rests, candidates, is_shape
+from ..job.entries.meanings import called
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings import Laid
-from ..page.answer import INTERRUPTED, OK, UNUSABLE, Answer, framed, status_of, warning_blocks
-from ..page.check_words import check_blocks, checks_row, kind_of
-from ..page.model import Block, Form, Words
-from ..page.risk_words import Group, group_blocks, next_blocks, rest_blocks, row, worth_row
-from ..page.verdict_words import summary
+from ..page import band
+from ..page.answer import INTERRUPTED, OK, UNUSABLE, Answer, framed, labelled, status_of
+from ..page.band import Band
+from ..page.check_words import check_blocks, check_words, checks_row, kind_of
+from ..page.model import Block, Form, Row, Words
+from ..page.risk_words import (
+    Group,
+    brief_blocks,
+    group_blocks,
+    next_blocks,
+    next_words,
+    rest_blocks,
+    row,
+    worth_row,
+)
 
 if TYPE_CHECKING:
     from tallstack.geometry.cam.cam import Tables
@@ -38,6 +49,7 @@ MOST_SEED = 2**32 - 1
 MOST_CORES = 64
 TOOLS = "what tools reach is common practice, from memory; the numbers are taken to stay as they are"
 UP = {PUMPED: DROP, PAIR_PUMPED: PAIR}  # with the lifters pumped up → what is searched
+MOST_NEXT = 2  # readings that one screen names
 PATIENT_S = 1.0  # before progress is shown
 
 
@@ -60,6 +72,11 @@ class Found(NamedTuple):
     def answers(self) -> list[Result]:
         """Those of every group."""
         return [one for group in self.groups for one in group.answers]
+
+    @property
+    def next_words(self) -> list[str]:
+        """What to read next, in sentences."""
+        return next_words(self.next, self.done, self.bare, self.unknown, self.bottomless)
 
     @property
     def bare(self) -> list[str]:
@@ -285,30 +302,61 @@ def answered(found: Found, status: int = OK) -> Answer:
     job = found.laid.job
     stopped = "" if found.drawn == found.wanted else f", STOPPED before {found.wanted:,} were"
     more = f"{found.drawn:,} builds drawn{stopped}, with seed {found.seed}"
-    page, document = _page(job, found), _document(found)
-    return framed("risk", job, page, document, status, more=(more,), assumed=job.assumed)
+    return framed(
+        "risk",
+        job,
+        lambda: _page(job, found),
+        _document(found),
+        status,
+        brief=_brief(job, found),
+        told=_told(job, found),
+        more=(more,),
+        assumed=job.assumed,
+    )
+
+
+def _band(job: JobFile, found: Found) -> Band:
+    meeting = [
+        f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
+    ]
+    return band.band(job, found.answers, meeting, [*map(band.of_clearance, found.unknown)])
+
+
+def _brief(job: JobFile, found: Found) -> list[Block]:
+    """Return the answer for one screen: what is least sure of all that is judged."""
+    return [*band.blocks(_band(job, found)), *brief_blocks(job, found.groups)]
+
+
+def _told(job: JobFile, found: Found) -> list[Row]:
+    """Return what that screen says in a line each."""
+    lacks = ", ".join(map(called, found.bottomless))
+    bottom = [f"room to the plunger's bottom, and no preload proved, without {lacks}"] if lacks else []
+    return [
+        *labelled("CHECKS", check_words(job, found.laid)),
+        *labelled("NOT KNOWN", bottom),
+        *labelled(
+            "READ NEXT",
+            next_words(
+                found.next[:MOST_NEXT], found.done, found.bare, found.unknown, found.bottomless, brief=True
+            ),
+        ),
+    ]
 
 
 def _page(job: JobFile, found: Found) -> list[Block]:
     """Return the answer for a person."""
-    meeting = [
-        f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
-    ]
-    blocks = summary(job, found.answers, meeting)
-    blocks += [*warning_blocks(job), *check_blocks(job, found.laid)]
+    blocks = [*band.blocks(_band(job, found)), *check_blocks(job, found.laid)]
     for group in found.groups:
         blocks += group_blocks(job, group)
     if found.unknown:
-        named = ", ".join(
-            one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in found.unknown
-        )
+        named = ", ".join(map(band.of_clearance, found.unknown))
         told = f"clearances NOT KNOWN: {named}; `tallstack clearance {quoted(job.path)}` says what they lack"
         blocks.append(Words(told, 1, Form.ITEM))
     if found.bottomless:
         told = f"room to the plunger's bottom NOT KNOWN, and no preload proved, without {', '.join(found.bottomless)}"
         blocks.append(Words(told, 1, Form.ITEM))
     blocks += rest_blocks(job, found.groups, found.costs, found.drawn)
-    blocks += next_blocks(found.next, found.done, found.bare, found.unknown, found.bottomless)
+    blocks += next_blocks(found.next_words)
     return [*blocks, Words(TOOLS, 1)]
 
 

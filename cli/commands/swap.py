@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.fits import ports
 from tallstack.geometry.pushrod.swap import Side, Swapped, swap
 
 from ..job import contradicted
@@ -15,9 +16,11 @@ from ..job.contradicted import LOOK_AGAIN
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings_kept import readings_kept
-from ..page.answer import Answer, framed, status_of, warning_blocks
-from ..page.model import Block, Break, Column, Form, Heading, Length, Row, Table, Words, under
-from ..page.wording import both_units, degrees, length, train_name
+from ..page import band
+from ..page.answer import Answer, framed, labelled, status_of
+from ..page.model import Block, Break, Cell, Column, Form, Heading, Length, Row, Table, Words, under
+from ..page.ports_words import spacer_words
+from ..page.wording import both_units, degrees, length, number, train_name
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances
@@ -45,11 +48,85 @@ def answer(after: Job, before: Job) -> Answer:
     sides = _clearances(before, before.mapping), _clearances(after, kept)
     rest = _rest(before.mapping, kept, after.names["cylinders"])
     lacking = not found or any(one.why_not for one in found) or any(one.short for one in rest)
-    ended = status_of(after, _judged(after, sides[1]), lacking=lacking)
-    page = _page(after, before, found, again, notes, sides, rest)
-    document = _document(after, before, found, again, notes, sides, rest)
+    judged = _judged(after, sides[1])
+    ended = status_of(after, judged, lacking=lacking)
+    missed = [f"SHORT: {text}" for text in _rest_words(after, [one for one in rest if one.short])]
+    headed = band.band(after, judged, missed, before=before)
+    facing = ports.facing(ports.moved(before.mapping, after.mapping)[0], after.mapping)
     more = f"in place of {before.path}: {before.title}"
-    return framed("swap", after, page, document, ended, more=(more,), before=before)
+    return framed(
+        "swap",
+        after,
+        lambda: [*band.blocks(headed), *_page(after, found, again, notes, sides, rest)],
+        _document(after, before, found, again, notes, sides, rest),
+        ended,
+        brief=[*band.blocks(headed), *_brief(after, found, again, sides)],
+        told=[
+            *labelled("MADE UP OF", _made_up_of(found, after.units)),
+            *labelled("SPACERS", spacer_words(after, facing)),
+            *labelled("THE REST", _rest_words(after, rest)),
+            *labelled("NOTE", notes),
+        ],
+        more=(more,),
+        before=before,
+    )
+
+
+def _brief(job: Job, found: list[Swapped], again: Mapping[str, tuple[str, ...]], sides: Sides) -> list[Block]:
+    """Return the answer for one screen: every pushrod and every clearance, before and after."""
+    units = job.units
+    rows: dict[tuple[Cell, ...], list[str]] = {}
+    for one in found:
+        looked = LOOK_AGAIN if again.get(one.train) else ""
+        rows.setdefault(
+            _numbers(one.before.length, one.after.length, units, looked or one.why_not), []
+        ).append(one.train.replace(".", " "))
+    columns = (
+        Column(f"PUSHROD, {units}", 36, own_line=True),
+        *(Column(head, 9, right=True) for head in ("before", "after", "change")),
+        Column(),
+    )
+    blocks: list[Block] = [
+        Table(columns, tuple(Row((", ".join(names), *cells)) for cells, names in rows.items()), 0)
+    ]
+    close = []
+    for name, of in (
+        *((name, valve_of) for name in job.names["trains"]),
+        *((name, pair_of) for name in job.names["cylinders"]),
+    ):
+        both = [None if side is None else of(side, name) for side in sides]
+        if any(both):
+            was, now = (None if one is None else one.value for one in both)
+            stands = "" if both[1] is None else contradicted.word(both[1].verdict, _reasons(both))
+            what = next(one.figure.title for one in both if one is not None)
+            close.append(Row((f"{name.replace('.', ' ')}, {what}", *_numbers(was, now, units, stands))))
+    head = (Column(f"CLEARANCE, {units}", 36, own_line=True), *columns[1:])
+    return [*blocks, Table(head, tuple(close), 0)] if close else blocks
+
+
+def _numbers(was: float | None, now: float | None, units: str, stands: str) -> tuple[Cell, ...]:
+    """Return what stood, what stands, by how much it changed, and how it stands."""
+    change = None if was is None or now is None else now - was
+    cells = [
+        "" if value is None else Length(value, unit=units, bare=True, signed=signed)
+        for value, signed in ((was, False), (now, False), (change, True))
+    ]
+    return (*cells, stands)
+
+
+def _made_up_of(found: list[Swapped], units: str) -> list[str]:
+    """Return what the change of every pushrod is made up of, alike ones together."""
+    alike: dict[str, list[str]] = {}
+    for one in found:
+        parts = ", ".join(
+            f"{part.cause} {'+' if part.change > 0 else ''}{number(part.change, units)}" for part in one.parts
+        )
+        if parts:
+            alike.setdefault(parts, []).append(one.train.replace(".", " "))
+    return [
+        parts if len(names) == len(found) else f"{', '.join(names)}: {parts}"
+        for parts, names in alike.items()
+    ]
 
 
 def _look_again(after: Job, before: Job) -> dict[str, tuple[str, ...]]:
@@ -124,7 +201,8 @@ class Changed(NamedTuple):
         return self.figure.falls_short(self.mapping, self.after)
 
 
-def _rest_blocks(job: JobFile, rest: list[Changed]) -> list[Block]:
+def _rest_words(job: JobFile, rest: list[Changed]) -> list[str]:
+    """Return the fits that changed, in sentences, cylinders that are alike together."""
     from ..page.fits_words import value_of
 
     alike: dict[str, list[str]] = {}
@@ -134,8 +212,7 @@ def _rest_blocks(job: JobFile, rest: list[Changed]) -> list[Block]:
         told += ["SHORT of its limit"] if one.short else []
         told += [one.figure.below_zero] if one.after < 0 and one.figure.below_zero else []
         alike.setdefault(", ".join(told), []).append(one.cylinder)
-    words = (Words(f"{', '.join(names)}, {text}", 1, Form.ITEM) for text, names in alike.items())
-    return under("THE REST OF THE STACK", words)
+    return [f"{', '.join(names)}, {text}" for text, names in alike.items()]
 
 
 def _rest_rows(rest: list[Changed]) -> list[dict[str, Any]]:
@@ -257,23 +334,19 @@ def _change(one: Swapped) -> float | None:
 
 def _page(
     after: JobFile,
-    before: JobFile,
     found: list[Swapped],
     again: Mapping[str, tuple[str, ...]],
     notes: list[str],
     sides: Sides,
     rest: list[Changed],
 ) -> list[Block]:
-    blocks: list[Block] = [
-        *warning_blocks(after, before),
-        Words(FIRST),
-    ]
+    blocks: list[Block] = [Words(FIRST)]
     for one in found:
         blocks += _block(one, after.units, LOOK_AGAIN if again.get(one.train) else "")
         blocks += _clearance(one.train, sides, after.units)
     pairs = _pairs(after, sides)
     blocks += [Break(), *pairs] if pairs else []
-    blocks += _rest_blocks(after, rest)
+    blocks += under("THE REST OF THE STACK", (Words(one, 1, Form.ITEM) for one in _rest_words(after, rest)))
     blocks += [Break(), *(Words(note, 1) for note in notes)] if notes else []
     return blocks
 

@@ -88,6 +88,28 @@ def crossing_blocks(job: JobFile, found: Crossing) -> list[Block]:
     return blocks
 
 
+def lowering_words(job: JobFile, found: Crossing) -> list[str]:
+    """Return how each cylinder goes on past the other, for one screen."""
+    told = []
+    for drop in found.drop_on:
+        head = f"{drop.lowered} onto fitted {drop.fitted}"
+        if drop.always:
+            told.append(f"{head}: at any crank angle")
+        elif not drop.windows:
+            told.append(f"{head}: at NO crank angle, most room {length(drop.margin, job.units)}")
+        else:
+            assert drop.safest is not None
+            windows = " or ".join(map(_window, drop.windows))
+            told.append(
+                f"{head}: crank {windows}; hold it at {_signed(drop.safest)}, with a stop, not a hand"
+            )
+    told += [
+        f"spigots of {spigot} and {other}: NOT LOOKED AT, lay one over the other"
+        for spigot, other in found.spigots
+    ]
+    return told
+
+
 def _closest(job: JobFile, found: Crossing, pair: Across, kind: str, close: Closest) -> Words:
     text = f"{PART[kind]} of {pair.moving} to the spigot of {pair.spigot}: {length(close.gap, job.units)}"
     at = at_top_centre(math.degrees(close.at))

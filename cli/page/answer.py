@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, NamedTuple
 
 from tallstack.geometry.core.verdict import Verdict
@@ -12,43 +12,49 @@ from tallstack.geometry.engine.defaults import Assumed
 from ..job.file import JobFile
 from ..job.unusual.unusual import unlike
 from ..job.variations import copied_to
-from .model import Block, Form, Heading, Lines, Part, Tag, Words, under
-from .text import text
-from .wording import CAUTION, assumed_value
+from .model import Block, Column, Form, Heading, Lines, Part, Row, Table, Tag, Words, under
+from .text import WIDTH, text
+from .wording import CAUTION, IN_SHORT, assumed_value
 
+FROM = "from "
 READINGS = "its [[reading]]s count: entries stand where they agree best, see `tallstack risk`"
 OK = 0
 MISSED = 1
 UNUSABLE = 2
 INTERRUPTED = 130
+LABELLED = (Column(room=18), Column(wide=True))
 FINEST = 6  # decimals of a JSON number: a nanometre
 
 
 class Answer(NamedTuple):
     """A command's answer: a page of blocks, or lines as they are; the same as JSON; the status the program ends with."""
 
-    page: Sequence[Block] | str
+    page: Sequence[Block] | str | Callable[[], Sequence[Block]]  # the whole answer
     document: dict[str, Any]
     status: int = OK
+    brief: Sequence[Block] = ()  # what fits on one screen of it; where empty, all of it
 
     @property
     def blocks(self) -> Sequence[Block]:
-        """The page."""
-        return (Lines(self.page),) if isinstance(self.page, str) else self.page
+        """The whole answer."""
+        if isinstance(self.page, str):
+            return (Lines(self.page),)
+        return self.page() if callable(self.page) else self.page
 
     @property
     def text(self) -> str:
-        """The page as a terminal shows it."""
+        """The whole answer as a terminal shows it."""
         return text(self.blocks)
 
     def and_then(self, *blocks: Block) -> Answer:
         """Return the answer with blocks behind what it says."""
-        return self._replace(page=(*self.blocks, *blocks))
+        brief = (*self.brief, *blocks) if self.brief else ()
+        return self._replace(page=(*self.blocks, *blocks), brief=brief)
 
-    def shown(self, as_json: bool) -> str:
-        """Return what goes to standard output."""
+    def shown(self, as_json: bool, full: bool = True, width: int = WIDTH) -> str:
+        """Return what goes to standard output; full : not what fits on one screen alone; width : columns of it."""
         if not as_json:
-            return self.text
+            return text(self.brief if self.brief and not full else self.blocks, width)
         import json
 
         return json.dumps(_rounded(self.document), indent=1, allow_nan=False)
@@ -88,7 +94,7 @@ def tried(job: JobFile) -> list[str]:
 
 def head_part(command: str, job: JobFile, *more: str) -> Part:
     """Return how every answer for a person begins: the job, its file, what was tried in it, and more of its own."""
-    blocks: list[Block] = [Heading(f"{command}: {job.title}"), Words(f"from {job.path}", 1)]
+    blocks: list[Block] = [Heading(f"{command}: {job.title}"), Words(f"{FROM}{job.path}", 1)]
     blocks += [Words(one, 1, Form.ITEM) for one in tried(job)]
     if job.tied is not None and command != "RISK":
         blocks.append(Words(READINGS, 1))
@@ -124,10 +130,12 @@ def warnings(job: JobFile, before: JobFile | None = None) -> list[str]:
 def framed(
     command: str,
     job: JobFile,
-    page: Sequence[Block],
+    page: Sequence[Block] | Callable[[], Sequence[Block]],
     document: dict[str, Any],
     status: int = OK,
     *,
+    brief: Sequence[Block] = (),
+    told: Sequence[Row] = (),
     more: Sequence[str] = (),
     assumed: Sequence[Assumed] | None = None,
     before: JobFile | None = None,
@@ -136,6 +144,9 @@ def framed(
 ) -> Answer:
     """Return an answer between what every answer begins and ends with, for a person and in JSON.
 
+    page    : what it says in full
+    brief   : what it says on one screen
+    told    : and what is said there of one thing in a line each, behind it
     more    : what else it begins with
     assumed : in place of what the job as a whole assumes of the cold engine
     before  : the job that this one is compared with
@@ -143,11 +154,47 @@ def framed(
     without : what it does not say to a person
     """
     taken = _of_gear(job) if assumed is None else assumed
-    parts = head_part(command.upper(), job, *more), assumed_part(taken, job.units), caution(*hand)
-    begins, *ends = (one for one in parts if one.tag not in without)
-    return Answer(
-        (begins, *page, *ends), {**head(command, job), **document, **tail(job, taken, before)}, status
+    begins = head_part(command.upper(), job, *more)
+
+    def whole() -> list[Block]:
+        ends = assumed_part(taken, job.units), caution(*hand)
+        return [
+            begins,
+            *(page() if callable(page) else page),
+            *(one for one in ends if one.tag not in without),
+        ]
+
+    document = {**head(command, job), **document, **tail(job, taken, before)}
+    if not brief:
+        return Answer(whole, document, status)
+    in_short = Row((IN_SHORT,), 0)
+    ends = Table(LABELLED, (*told, *given_rows(taken), in_short))
+    return Answer(whole, document, status, (*in_a_line(begins), *brief, ends))
+
+
+def in_a_line(begins: Part) -> list[Block]:
+    """Return how an answer begins, its file in the line of its title, for one screen."""
+    heading, path, *more = begins.blocks
+    assert isinstance(heading, Heading)
+    assert isinstance(path, Words)
+    columns = Column(room=len(heading.words) + 2), Column()
+    return [Table(columns, (Row((heading.words, path.words.removeprefix(FROM)), 0),)), *more]
+
+
+def labelled(label: str, told: Sequence[str]) -> list[Row]:
+    """Return sentences behind a label, for one screen."""
+    return [Row(("" if place else label, one), 0) for place, one in enumerate(told)]
+
+
+def given_rows(assumed: Sequence[Assumed]) -> list[Row]:
+    """Return how much was taken as given, counted by what is said of it, for one screen."""
+    count = len({(one.kind, one.why) for one in assumed})
+    things = (
+        "1 thing that nobody entered: --full says which"
+        if count == 1
+        else f"{count} things that nobody entered: --full lists them"
     )
+    return [Row(("TAKEN AS GIVEN", things), 0)] if count else []
 
 
 def _of_gear(job: JobFile) -> list[Assumed]:

@@ -31,6 +31,7 @@ COLUMNS = (
     Column("before", 9, right=True),
     Column("after", 8, right=True),
 )
+AGREED = "the readings agree with the entries and with each other, as far as their +/- go"
 CC = 1000.0
 
 
@@ -54,6 +55,17 @@ def check_blocks(job: JobFile, laid: Laid[Any]) -> list[Block]:
         why = f"it needs {needs}" if needs else "by the entries the parts cannot be put together"
         blocks.append(Words(f"{_called(job, name)}: not used; {why}", 1, Form.ITEM))
     return blocks
+
+
+def check_words(job: JobFile, laid: Laid[Any]) -> list[str]:
+    """Return what the checks say of each other, for one screen."""
+    if laid.problem:
+        return [f"they cannot be used: {laid.problem}"]
+    if laid.fused is None:
+        return []
+    if laid.fused.worst is not None:
+        return _disagreement(job, laid.fused)
+    return [AGREED] if laid.fused.freedom > 0 else []
 
 
 def _row(job: JobFile, check: Check, one: Judged) -> Row:
@@ -114,7 +126,7 @@ def _said(job: JobFile, laid: Laid[Any], fused: Fused) -> list[str]:
         texts.append("a pushrod that was measured orders one once it stands under [train.measured_pushrod]")
     if fused.worst is None:
         if fused.freedom > 0:
-            texts.append("the readings agree with the entries and with each other, as far as their +/- go")
+            texts.append(AGREED)
         return texts
     return [*texts, *_disagreement(job, fused)]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tallstack.geometry.clearance.clearances import (
@@ -36,6 +36,7 @@ WHAT = {
     "bore": "cylinder's bore",
     "between": "valve to valve",
     "pumped": "  pumped up",
+    "pumped pair": "  pumped up",
 }
 BASIS = {
     COORDINATES: "from coordinates",
@@ -59,6 +60,21 @@ HAND = (
     "checking springs and with lifters that cannot bleed down, then two slow turns by hand. A clearance here is "
     "computed from what was entered; nothing here says that the engine may be run."
 )
+
+
+BY_HAND = "clay or dial at these angles, lifters solid; two slow turns"
+
+
+def not_possible(found: Clearances) -> Iterator[str]:
+    """Yield what cannot be, in sentences."""
+    for valve in found.valves:
+        if valve.problem:
+            yield f"CANNOT BE WORKED OUT: {valve.train.replace('.', ' ')}: {'; '.join(valve.problem)}"
+    for pair in found.pairs:
+        if pair.judged is not None and pair.judged.value <= 0:
+            yield f"SHORT: {pair.cylinder}: the two valve heads meet"
+        elif pair.pumped is not None and pair.pumped.value <= 0:
+            yield f"SHORT: {pair.cylinder}: with the lifters pumped up the two valve heads meet"
 
 
 def summary(job: JobFile, found: Clearances) -> list[Block]:
@@ -185,6 +201,12 @@ def at_crank(angle: float) -> str:
     if abs(degrees) < 0.05:
         return "at overlap top centre"
     return f"{steady(abs(degrees)):.1f} degrees {'after' if degrees > 0 else 'before'} overlap top centre"
+
+
+def at_overlap(angle: float) -> str:
+    """Return a crank angle from overlap top centre, in whole degrees."""
+    degrees = math.degrees(angle)
+    return f"{steady(abs(degrees)):.0f} {'after' if degrees >= 0 else 'before'}"
 
 
 def _limit(job: JobFile, judged: Result) -> list[Words]:

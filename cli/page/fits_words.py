@@ -8,36 +8,70 @@ from collections.abc import Iterable, Sequence
 from tallstack.geometry.core.answer import Figure, Missing
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.core.targets import LOWERING
+from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits import groups
 
-from ..job.contradicted import word
-from ..job.entries.fields import INCH
+from ..job.contradicted import LOOK_AGAIN, word
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.fits import Answered, Fits
-from .model import Block, Column, Form, Heading, Length, Number, Row, Table, Words, under
+from .band import shortfall
+from .model import Block, Cell, Column, Form, Heading, Row, Table, Words, under
+from .quantity import cell, shown_as, units_of
 from .text import lines
-from .wording import at_top_centre, decimals, whose
+from .wording import VERDICTS, at_top_centre, whose
 
+NAMED_ALWAYS = (VERDICTS[Verdict.SHORT], VERDICTS[Verdict.TIGHT], LOOK_AGAIN)  # however many there are
+FEW = 3  # valve gears or cylinders that are named
 ROOM = ("room wanted while a cylinder is lowered", (LOWERING,))
-LBF = 4.4482216152605
-PSI = 6894.757293168361e-6  # N/mm²
-Unit = tuple[str, float, int]  # how a quantity is shown: name, size in it, decimals
-SHOWN: dict[str, tuple[Unit, ...]] = {
-    "mm": (("mm", 1.0, 2), ("in", INCH, 3)),
-    "cc": (("cc", 1.0, 1), ("cu in", 16.387064, 2)),
-    "deg": (("deg", 1.0, 2),),
-    "n": (("N", 1.0, 0), ("lbf", LBF, 0)),
-    "n_per_mm": (("N/mm", 1.0, 2), ("lbf/in", LBF / INCH, 0)),
-    "mpa": (("MPa", 1.0, 0), ("psi", PSI, 0)),
-    "rpm": (("rpm", 1.0, 0),),
-    "g": (("g", 1.0, 1), ("oz", 28.349523125, 2)),
-    "": (("", 1.0, 3),),
-}
-
-
 COLUMNS = (Column(room=40), Column(room=14, right=True), Column(room=14, right=True), Column())
+
+
+BRIEF = (
+    Column("FITS", 40, own_line=True),
+    Column("", 11, right=True),
+    Column("limit", 8, right=True),
+    Column("+/-", 7, right=True),
+    Column(),
+)
+
+
+def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
+    """Return the fits for one screen: of each figure what is nearest to its limit, and all that misses or looks wrong."""
+    kinds: dict[str, list[Result]] = {}
+    for one in found:
+        if one.verdict is not None or one.figure.headline:
+            kinds.setdefault(one.figure.title, []).append(one)
+    rows = []
+    for title, each in kinds.items():
+        alike: dict[tuple[Cell, ...], list[str]] = {}
+        ranked = sorted(each, key=shortfall) if each[0].verdict else each
+        for one in ranked:
+            alike.setdefault(_brief(job, one), []).append(one.of.replace(".", " "))
+        named = [
+            (cells, of)
+            for place, (cells, of) in enumerate(alike.items())
+            if place == 0 or cells[-1] in NAMED_ALWAYS
+        ]
+        left = len(each) - sum(len(of) for _, of in named)
+        for place, (cells, of) in enumerate(named):
+            who = ", ".join(of) if len(of) < FEW else f"{of[0]} and {len(of) - 1} alike"
+            rest = (
+                f", {left} {'more leave more' if each[0].verdict else 'others differ'}"
+                if left and not place
+                else ""
+            )
+            rows.append(Row((f"{title}, {who}{rest}", *cells)))
+    return Table(BRIEF, tuple(rows), 0)
+
+
+def _brief(job: JobFile, one: Result) -> tuple[Cell, ...]:
+    unit = units_of(job, one.figure.unit)[0]
+    doubt = one.doubt or 0.0
+    limit: Cell = "" if one.nearer_bound is None else cell(one.nearer_bound, unit, bare=True)
+    sure: Cell = cell(doubt, unit, doubt, bare=True) if one.proved and doubt else ""
+    return cell(one.value, unit, doubt, one.figure.rounded), limit, sure, word(one.verdict, one.look_again)
 
 
 def part_blocks(job: JobFile, answers: Sequence[Answered]) -> list[Block]:
@@ -80,30 +114,6 @@ def value_of(job: JobFile, figure: Figure, value: float) -> str:
     """Return a figure in both units, or what stands in its place."""
     refused = not_offered(job, figure, value)
     return shown_as(job, value, figure.unit) if refused is None else refused[0]
-
-
-def units_of(job: JobFile, unit: str) -> Sequence[Unit]:
-    """Return how a quantity is shown, the job's way first."""
-    return SHOWN[unit][::-1] if job.units == "in" else SHOWN[unit]
-
-
-def cell(value: float, unit: Unit, doubt: float = 0.0, way: float = 0.0) -> Length | Number:
-    """Return a quantity in a unit, with no more digits than its doubt supports.
-
-    way : 1.0 to round up, -1.0 to round down, in place of to the nearest
-    """
-    name, size, places = unit
-    places = decimals(doubt / size, places)
-    nudged = value / size + way * (0.5 - 1e-4) * 10.0**-places
-    if name in ("mm", "in"):
-        return Length(nudged * size, doubt, name, alone=True)
-    return Number(nudged, places, name)
-
-
-def shown_as(job: JobFile, value: float, unit: str, doubt: float = 0.0) -> str:
-    """Return a quantity in the job's unit, with the other beside it."""
-    first, *rest = (cell(value, one, doubt).shown() for one in units_of(job, unit))
-    return f"{first} ({rest[0]})" if rest else first
 
 
 def _angle(one: Result) -> list[str]:

@@ -40,6 +40,20 @@ def page(found: Found) -> list[Block]:
     return blocks
 
 
+def brief(found: Found) -> list[Block]:
+    """Return the answer for one screen: what looks wrong, the events, and where the lobe stands."""
+    looks = _look_again(found)
+    suspects = [str(found.table.lines[one.row]) for one in found.fit.suspects]
+    if suspects:
+        several = f"lines {', '.join(suspects)} stand" if len(suspects) > 1 else f"line {suspects[0]} stands"
+        looks.append(
+            Words(f"SUSPICIOUS: {several} off the curve through the others; left out, read again", 1)
+        )
+    head = Part(Tag.HEAD, (Heading(f"LOBE: {found.path.name}"), *looks, *_source(found)))
+    noise = f"one reading is known to {small(found.fit.noise, found.asked.units)}, standard deviation; --full has the shape"
+    return [head, Break(), *_events(found), *_place(found), *_wheel(found), Words(noise)]
+
+
 def _source(found: Found) -> list[Words]:
     from ..lobe_found import durations_known
 

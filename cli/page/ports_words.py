@@ -65,6 +65,19 @@ def port_blocks(
     return blocks
 
 
+def spacer_words(job: JobFile, facing: Sequence[Facing]) -> list[str]:
+    """Return how far two faces that face each other went apart and what they need, for one screen."""
+    told = []
+    for pair in facing:
+        spacers = ", ".join(
+            f"{name} {_spacer(job, value)}" for name, value in zip(pair.cylinders, pair.spacers, strict=True)
+        )
+        told.append(
+            f"{pair.face} faces {_apart(job, pair).partition(',')[0]}: {spacers}; try both gaps before ordering"
+        )
+    return told
+
+
 def _along(job: JobFile, by: Iterable[float]) -> str:
     return ", ".join(f"{axis} {_signed(job, value)}" for axis, value in zip("XYZ", by, strict=True))
 

@@ -10,9 +10,9 @@ from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import budget
 from tallstack.geometry.engine.metal import ENTRIES
 
-from ..job.entries.meanings import meant
+from ..job.entries.meanings import called_together, meant
 from ..job.variations import copied_to
-from .model import Form, Words
+from .model import Form, Row, Words
 from .wording import VERDICTS, length, number
 
 if TYPE_CHECKING:
@@ -56,6 +56,73 @@ def remedy_blocks(job: JobFile, found: Sequence[Mended], judged: Result, judged_
     if any(one.entry == taken for one in job.assumed) and any("gasket" in one.remedy.kind for one in found):
         blocks.append(Words(f"{GASKET} ({taken})", 2))
     return blocks
+
+
+def brief_rows(job: JobFile, found: Sequence[Mended]) -> list[Row]:
+    """Return remedies for one screen, a row each: what to change, and what else moves."""
+    rows = []
+    for one in found:
+        remedy, metal = one.remedy, one.remedy.metal
+        if metal is not None and metal.lacks:
+            rows.append(Row((_name(remedy), f"measure first: {called_together(metal.lacks)}")))
+            continue
+        if remedy.change is None or remedy.gives is None or (metal is not None and metal.cut_through):
+            continue
+        rows.append(Row((_in_brief(remedy, job.units), _moves(one.effects, job.units))))
+    return rows
+
+
+def _moves(found: Sequence[Effect], units: str) -> str:
+    """Return what else a remedy moves: clearances as they are then, what else by how much."""
+    alike: dict[str, list[str]] = {}
+    for effect in found:
+        alike.setdefault(_moved_by(effect, units), []).append(_what_moves(effect))
+    return ", ".join(f"{', '.join(dict.fromkeys(names))} {by}" for by, names in alike.items())
+
+
+def _in_brief(remedy: Remedy, units: str) -> str:
+    """Return what to change, in the job's unit alone, as its head names it."""
+    assert remedy.change is not None
+    by = number(abs(remedy.change), units)
+    value = "" if remedy.value is None else number(remedy.value, units)
+    if remedy.kind in ("head gasket", "base gasket"):
+        return f"{remedy.kind} +{by}, to {value}"
+    if remedy.kind == "cam timing":
+        return (
+            f"cam {math.degrees(abs(remedy.change)):g} degrees {'earlier' if remedy.change > 0 else 'later'}"
+        )
+    if remedy.kind.endswith("overlap"):
+        lobe = remedy.kind.partition(" further")[0]
+        way = "earlier" if lobe.startswith("exhaust") else "later"
+        return f"{lobe} {math.degrees(abs(remedy.change)):g} degrees {way}"
+    if remedy.kind.endswith("lobe lift"):
+        return f"{remedy.kind} {by} less"
+    if remedy.kind == "preload":
+        return f"preload {by} less, {value}"
+    if remedy.kind == "valve sink":
+        return f"{_sunk(remedy)} sunk {by}"
+    if remedy.kind == "pocket diameter":
+        return f"pocket {by} wider"
+    return f"a pocket cut {by} deeper"
+
+
+def _what_moves(effect: Effect) -> str:
+    names = {
+        "piston": effect.name.rpartition(".")[2],
+        "between": "the two valves",
+        "spring height": "springs",
+    }
+    return names.get(effect.what, effect.what)
+
+
+def _moved_by(effect: Effect, units: str) -> str:
+    if effect.what in NAMES:
+        assert effect.value is not None
+        stands = " SHORT" if effect.verdict is Verdict.SHORT else " TIGHT" if effect.close else ""
+        return f"{number(effect.value, units)}{stands}"
+    if effect.change is None:
+        return "down"
+    return f"{'-' if effect.change < 0 else '+'}{number(abs(effect.change), units)}"
 
 
 def _texts(one: Mended, job: JobFile) -> list[str]:

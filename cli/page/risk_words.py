@@ -8,17 +8,20 @@ from typing import Any, NamedTuple
 
 from tallstack.geometry.core.ranking import ranked
 from tallstack.geometry.doubt.draws import Interval
-from tallstack.geometry.doubt.result import Result
-from tallstack.geometry.sure.risk import by_budget, tells_another
+from tallstack.geometry.doubt.result import Result, by_budget
+from tallstack.geometry.sure.risk import tells_another
 from tallstack.geometry.sure.what_next import Worth
 
 from ..guide.narrowing import is_shape, named
+from ..job.entries.meanings import called
 from ..job.file import JobFile
-from .fits_words import units_of
+from .band import of_clearance
+from .chance_words import least_sure, misses_of, percent
 from .model import Block, Cell, Column, Form, Heading, Length, Number, Row, Span, Table, Words, under
+from .quantity import units_of
 from .wording import ESTIMATE, decimals, entry_value, steady
 
-SHOWN_COSTS, SHOWN_NEXT = 8, 5
+SHOWN_COSTS, SHOWN_NEXT, LEAST_SURE = 8, 5, 6
 WORTH = 1e-4  # a chance that is not worth a line
 ROOM = 37  # letters for what an answer is called
 COLUMNS = (
@@ -51,7 +54,23 @@ def group_blocks(job: JobFile, group: Group) -> list[Block]:
     return [Table((Column(group.title, ROOM, own_line=True), *COLUMNS), tuple(rows), 0)] if rows else []
 
 
-def _row(job: JobFile, one: Result) -> Row:
+def brief_blocks(job: JobFile, groups: Sequence[Group]) -> list[Block]:
+    """Return for one screen what is least sure of all that is judged, and how many answers are surer."""
+    every = [one for group in groups for one in group.answers]
+    judged = sorted((one for one in every if misses_of(one)), key=least_sure)
+    shown = judged[:LEAST_SURE]
+    rows: list[Row | Words] = [_row(job, one, f"{one.of.replace('.', ' ')}, ", under=1) for one in shown]
+    surest = "" if len(judged) == len(shown) else f"; each misses {misses_of(judged[len(shown)])} at most"
+    if len(every) > len(shown):
+        rows.append(
+            Words(f"and {len(every) - len(shown)} answers that are surer, or not judged{surest}: --full", 1)
+        )
+    return [
+        Table((Column(f"LEAST SURE, lengths in {job.units}", ROOM, own_line=True), *COLUMNS), tuple(rows), 0)
+    ]
+
+
+def _row(job: JobFile, one: Result, of: str = "", under: int = 2) -> Row:
     name, size, places = units_of(job, one.figure.unit)[0]
     doubt = one.budget.expanded
     places = decimals(doubt / size, places)
@@ -70,33 +89,14 @@ def _row(job: JobFile, one: Result) -> Row:
         )
     mark = ("*" if one.budget.undoubted else "") + ("b" if one.builds.told is None else "")
     cells = (
-        f"{one.figure.title}{f', {name}' if name else ''}",
+        f"{of}{one.figure.title}{f', {name}' if name and not (of and one.figure.unit == 'mm') else ''}",
         shown(one.value),
         "" if one.budget.undoubted else shown(doubt),
         between,
         misses_of(one),
         f"{mark}{'  LOOK AGAIN' if one.look_again else ''}",
     )
-    return Row(cells, 2)
-
-
-def misses_of(one: Result) -> str:
-    """Return the chance of missing a target as it is shown; empty where there is none."""
-    if one.builds.missed is not None:
-        share, error = one.builds.missed
-        if share in (0.0, 1.0):
-            return f"< {_percent(error)}" if share == 0.0 else f"> {100.0 * (1.0 - error):.4g} %"
-        return _percent(share)
-    by_the_budget = by_budget(one)
-    return "" if by_the_budget is None else _percent(by_the_budget)
-
-
-def _percent(share: float) -> str:
-    percent = steady(100.0 * share)
-    if percent < 0.005:
-        return "0 %" if percent == 0.0 else f"{percent:.0e} %".replace("e-0", "e-")
-    places = 0 if 10 <= percent < 99.5 else 1 if 1 <= percent < 10 else 2
-    return f"{percent:.{places}f} %"
+    return Row(cells, under)
 
 
 def rest_blocks(job: JobFile, groups: Sequence[Group], costs: Sequence[Worth], drawn: int) -> list[Block]:
@@ -203,13 +203,16 @@ def _costs(job: JobFile, costs: Sequence[Worth]) -> list[Block]:
     if not worth:
         blocks.append(Words("no single reading makes a wrong verdict less likely by 0.01 %", 1))
         worth = ranked(costs, lambda one: one.share)[:3]
-    for one in worth:
-        saves = f"{_percent(one.saves)} of the chance of a wrong verdict, all together"
-        saves = f"saves {saves if one.saves > WORTH else 'nothing'}"
-        entered = "" if is_shape(one.name) else f" ({_as_entered(job, one.name)})"
-        text = f"{one.name}{entered}: {saves}; {one.share:.0%} of the doubt of {one.most_of}"
-        blocks.append(Words(text, 1, Form.ITEM))
+    blocks += [Words(cost_words(job, one), 1, Form.ITEM) for one in worth]
     return blocks
+
+
+def cost_words(job: JobFile, one: Worth) -> str:
+    """Return what a reading's doubt costs, in a sentence."""
+    saves = f"{percent(one.saves)} of the chance of a wrong verdict, all together"
+    saves = f"saves {saves if one.saves > WORTH else 'nothing'}"
+    entered = "" if is_shape(one.name) else f" ({_as_entered(job, one.name)})"
+    return f"{one.name}{entered}: {saves}; {one.share:.0%} of the doubt of {one.most_of}"
 
 
 def _as_entered(job: JobFile, entry: str) -> str:
@@ -251,44 +254,47 @@ def row(kind: str, one: Result) -> dict[str, Any]:
     }
 
 
-def next_blocks(
+def next_words(
     found: Sequence[Worth],
     done: bool,
     bare: Sequence[str],
     unknown: Sequence[str] = (),
     lacks: Sequence[str] = (),
-) -> list[Block]:
-    """Return which reading would tell most, or that no further one would.
+    brief: bool = False,
+) -> list[str]:
+    """Return which reading would tell most, or that no further one would, in sentences.
 
     bare    : entries of a verdict without a +/-
     unknown : whose clearance cannot be worked out yet: that comes first
     lacks   : entries without which a verdict is not proved: they come first too
+    brief   : without what stands first, which is said elsewhere, and what each would be of use for
     """
-    blocks: list[Block] = [Heading("WHAT TO MEASURE NEXT")]
-    gears = [one.replace(".", " ") if "." in one else f"{one} valve to valve" for one in unknown]
-    if gears:
-        blocks.append(Words(f"first what the clearance of {', '.join(gears)} lacks", 1, Form.STEP))
-    if lacks:
-        blocks.append(Words(f"first read {', '.join(lacks)}", 1, Form.STEP))
+    told = [f"first what the clearance of {', '.join(map(of_clearance, unknown))} lacks"] if unknown else []
+    told += [f"first read {', '.join(lacks)}"] if lacks else []
     if bare:
         more = f" and {len(bare) - 4} more" if len(bare) > 4 else ""
-        blocks.append(
-            Words(f"first say how sure these are, a +/- each: {', '.join(bare[:4])}{more}", 1, Form.STEP)
-        )
+        told.append(f"first say how sure these are, a +/- each: {', '.join(bare[:4])}{more}")
     worth = [one for one in found if one.saves > WORTH][:SHOWN_NEXT]
-    if (bare or gears or lacks) and (done or not worth):
-        return blocks
+    if told and (done or not worth):
+        return [] if brief else told
     if done or not worth:
         why = (
             "every verdict here is as good as sure" if done else "no reading known here would make one surer"
         )
-        return [*blocks, Words(f"stop measuring: {why}, as far as what was entered goes", 1)]
+        return [f"stop measuring: {why}, as far as what was entered goes"]
+    told = [] if brief else told
     for place, one in enumerate(worth, start=1):
-        name = one.name.replace(".", " ") if "," in one.name else named(one.name)
-        text = f"{place}. {name}, with {one.tool.name}: "
-        text += f"{_percent(one.saves)} less chance of a wrong verdict, most of it on {one.most_of}"
-        blocks.append(Words(text, 1, Form.STEP))
-    return blocks
+        name = (
+            one.name.replace(".", " ") if "," in one.name else called(one.name) if brief else named(one.name)
+        )
+        worth_it = f"{percent(one.saves)} less chance of a wrong verdict, most of it on {one.most_of}"
+        told.append(f"{place}. {name}, with {one.tool.name}{'' if brief else f': {worth_it}'}")
+    return told
+
+
+def next_blocks(told: Sequence[str]) -> list[Block]:
+    """Return sentences of `next_words` under their heading."""
+    return [Heading("WHAT TO MEASURE NEXT"), *(Words(one, 1, Form.STEP) for one in told)]
 
 
 def worth_row(one: Worth) -> dict[str, Any]:

@@ -23,6 +23,7 @@ BLEED_DOWN = (
     "A hydraulic lifter that is full of oil holds against the spring: after setting, let it bleed down until "
     "its pushrod spins between the fingers, before the crank is turned."
 )
+BLEEDS = "let each filled lifter bleed down until its pushrod spins, before the crank is turned"
 AT_THE_POSITION = (
     "Set both pushrods of that cylinder there, then turn to the next. With right-hand threads, the common practice, a screw turned counter-clockwise, "
     "looking at its ball, makes the pushrod longer, and the lock nut is run clockwise, seen from the same end, "
@@ -133,12 +134,7 @@ def station_blocks(found: Sequence[Station], hydraulic: bool, units: str) -> lis
         who = "every cylinder" if len(cylinders) == len(found) > 1 else ", ".join(cylinders)
         blocks.append(Words(f"{who}: {texts[0]}", 1))
         blocks += [Words(text, 2) for text in texts[1:]]
-    turns = [
-        f"from {one.cylinder} turn on {steady(math.degrees(one.to_next)):.0f} degrees to {one.next_cylinder}"
-        for one in found
-        if one.to_next is not None
-    ]
-    told = ["; ".join(turns)] if turns else []
+    told = [turning] if (turning := turns_on(found)) else []
     if any(one.place.fires_at is None for one in found):
         told.append(
             "Which of its two top centres a cylinder fires at is not known without fires_at: watch that "
@@ -175,6 +171,37 @@ def _place(one: Station, units: str) -> str:
 def _degrees(angle: float) -> str:
     side = "before" if angle < 0 else "after"
     return f"{steady(abs(math.degrees(angle))):.0f} degrees {side} compression top centre"
+
+
+def positions(found: Sequence[Station]) -> list[str]:
+    """Return where the crank stands for each cylinder, in a line; alike ones together."""
+    alike: dict[str, list[str]] = {}
+    for one in found:
+        alike.setdefault(position(one), []).append(one.cylinder)
+    return [
+        f"{'every cylinder' if len(names) == len(found) > 1 else ', '.join(names)}: {text}"
+        for text, names in alike.items()
+    ]
+
+
+def position(one: Station) -> str:
+    """Return where the crank stands for one cylinder, in a line."""
+    if one.heel is None:
+        return "top centre at the end of compression, both valves closed; how far to either side is not known"
+    before, after = (
+        f"{steady(abs(math.degrees(angle))):.0f} degrees {'before' if angle < 0 else 'after'}"
+        for angle in one.heel
+    )
+    return f"compression, from {before} to {after} top centre, keep well inside"
+
+
+def turns_on(found: Sequence[Station]) -> str:
+    """Return how far the crank turns from each cylinder to the next; nothing where that is not known."""
+    return "; ".join(
+        f"from {one.cylinder} turn on {steady(math.degrees(one.to_next)):.0f} degrees to {one.next_cylinder}"
+        for one in found
+        if one.to_next is not None
+    )
 
 
 def heel_row(found: Sequence[Station], cylinder: str) -> dict[str, Any]:

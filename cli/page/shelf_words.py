@@ -81,14 +81,19 @@ def _set(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, units: st
         all_fit = all(any(one.fits for one in each) for each in offers.values())
         why = "the shelf holds too few of what fits" if all_fit else "not every valve gear has one that fits"
         return [Words(f"NO SET: {why}", 1)]
+    rows = tuple(
+        Row((one.train.replace(".", " "), f"{one.label}: {_setting(one, units)}"), 2) for one in chosen.offers
+    )
+    return [Words(set_words(chosen, units), 1), Table((Column(room=20), Column(wide=True)), rows)]
+
+
+def set_words(chosen: Chosen, units: str) -> str:
+    """Return what a set was chosen for."""
     kinds = "one kind" if chosen.kinds == 1 else f"{chosen.kinds} kinds"
     why = f"the fewest kinds ({kinds}), then nearest to the wishes ({length(chosen.off, units)} off in all)"
     if math.isfinite(chosen.thread_left):
         why += f", then most thread left ({length(chosen.thread_left, units)} in the worst place)"
-    rows = tuple(
-        Row((one.train.replace(".", " "), f"{one.label}: {_setting(one, units)}"), 2) for one in chosen.offers
-    )
-    return [Words(f"THE SET, chosen for {why}", 1), Table((Column(room=20), Column(wide=True)), rows)]
+    return f"THE SET, chosen for {why}"
 
 
 def offer_row(one: Offer) -> dict[str, Any]:

@@ -22,6 +22,7 @@ CALLED = {
     "crank.conrod_length": "connecting rod",
     "piston.compression_height": "compression height",
 }
+EVERY_GEAR = "every valve gear"
 WHAT = {"measured_pushrod": "its pushrod was read", "measured_drop": "its drop was read"}
 
 
@@ -74,7 +75,7 @@ def _who(job: JobFile, rows: Sequence[tuple[str, str]], kinds: set[str]) -> str:
     """Return the valve gears of rows by name, and of which reading they are where that makes a difference."""
     names, own = list(dict.fromkeys(train for train, _ in rows)), {reading for _, reading in rows}
     every = len(names) == len(job.names["trains"]) > 1
-    who = "every valve gear" if every else ", ".join(names).replace(".", " ")
+    who = EVERY_GEAR if every else ", ".join(names).replace(".", " ")
     return f"{who}, since {WHAT[rows[0][1]]}" if own != kinds else who
 
 

@@ -30,6 +30,10 @@ CAUTION = (
     "it. These figures are computed from what was entered; the engine maker's manual, local rules and "
     "qualified practice come first."
 )
+IN_SHORT = (
+    "Springs and filled lifters hurt: unload first, turn by wrench, twice, slowly. "
+    "Maker's manual and qualified practice first; nothing here says it may run."
+)
 
 YOURS = "yours"  # who set a limit
 SET_YOUR_OWN = "set your own"

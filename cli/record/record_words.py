@@ -13,7 +13,7 @@ from ..job.contents import Entry
 from ..job.contradicted import LOOK_AGAIN
 from ..job.reading.values import Dimension
 from ..job.unusual.unusual import unusual_value
-from ..page.model import Block, Break, Cell, Column, Form, Heading, Length, Number, Row, Table, Words
+from ..page.model import Block, Cell, Column, Form, Heading, Length, Number, Row, Table, Words
 from ..page.wording import decimals, length, number, whose
 from .as_built import Compared
 from .recordfile import Fact, standing
@@ -39,14 +39,55 @@ MEANS = {
     Standing.WITHIN: "by more than its own +/-; nothing else is planned of it",
     Standing.UNJUDGED: "one side has no +/-, or one so wide that it tells nothing",
 }
+NOTHING = "Nothing is planned that could be worked out, and nothing is recorded yet."
 DEGREES = 180 / math.pi
 LEFT_OUT = 4  # entries without a +/- that are named
+
+
+def standing_out(rows: Sequence[Compared]) -> list[str]:
+    """Return what was recorded and misses a limit or its plan, in sentences."""
+    return [f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}" for row in rows if row.is_missed]
+
+
+def unsure(rows: Sequence[Compared]) -> list[str]:
+    """Return what was recorded and is met by less than its doubt, or cannot be judged, in sentences."""
+    return [
+        f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}"
+        for row in rows
+        if row.standing in (Standing.TIGHT, Standing.UNJUDGED) and row.fact is not None and not row.is_missed
+    ]
+
+
+def still_open(rows: Sequence[Compared]) -> list[str]:
+    """Return what is planned and not recorded yet, alike things together."""
+    alike: dict[str, list[str]] = {}
+    for row in rows:
+        if row.fact is None:
+            alike.setdefault(row.of, []).append(row.what)
+    same: dict[str, list[str]] = {}
+    for of, whats in alike.items():
+        same.setdefault(", ".join(whats), []).append(of.replace(".", " "))
+    return [f"{', '.join(names)}: {whats}" for whats, names in same.items()]
+
+
+def brief_blocks(rows: Sequence[Compared], units: str) -> list[Block]:
+    """Return for one screen a row for each thing that was recorded, and what their words mean."""
+    recorded = [row for row in rows if row.fact is not None]
+    if not recorded:
+        return [] if rows else [Words(NOTHING)]
+    means = (Words(one, 1) for one in meanings(recorded) if not one.startswith(WORDS[Standing.AS_PLANNED]))
+    return [_table(recorded, units), *means]
 
 
 def compared_blocks(rows: Sequence[Compared], units: str) -> list[Block]:
     """Return one row for each thing, in the job's units, and under the table what stands behind each."""
     if not rows:
-        return [Words("Nothing is planned that could be worked out, and nothing is recorded yet.")]
+        return [Words(NOTHING)]
+    behind = [block for row in rows if row.fact is not None for block in _behind(row, units)]
+    return [_table(rows, units), *(Words(one, 1) for one in meanings(rows)), *behind]
+
+
+def _table(rows: Sequence[Compared], units: str) -> Table:
     columns = (
         Column(f"lengths in {units}", 32),
         *(
@@ -56,14 +97,7 @@ def compared_blocks(rows: Sequence[Compared], units: str) -> list[Block]:
         ),
         Column(),
     )
-    told = tuple(Row((*cells(row, units, "-"), word_of(row))) for row in rows)
-    behind = [block for row in rows if row.fact is not None for block in _behind(row, units)]
-    missed = [row for row in rows if row.is_missed]
-    first = [
-        Words(f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}", 1, strong=True) for row in missed
-    ]
-    table = Table(columns, told)
-    return [Break(), *first, table, *(Words(one, 1) for one in meanings(rows)), *behind]
+    return Table(columns, tuple(Row((*cells(row, units, "-"), word_of(row)), 1) for row in rows), 0)
 
 
 def cells(row: Compared, units: str, absent: str) -> tuple[Cell, ...]:

@@ -11,8 +11,6 @@ from collections.abc import Iterator
 from tallstack.geometry.core.lengths import CONVENTIONS
 from tallstack.geometry.pushrod.adjusting import setting
 
-from ..commands.pushrods import cells as pushrod_cells
-from ..commands.pushrods import in_both
 from ..drawing.engine import Engine
 from ..drawing.engine_page import guessed
 from ..drawing.lines import Drawing, View, extent
@@ -43,11 +41,13 @@ from ..page.model import (
     plain,
     under,
 )
-from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_blocks
+from ..page.order_words import cells as pushrod_cells
+from ..page.order_words import in_both, turned
+from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_blocks, position
 from ..page.wording import CAUTION, both_units, degrees, entry_value
 from ..record.record_words import cells, fact_words, meanings, signed_by, word_of
 from . import stops
-from .first_page import first_page, position, turned
+from .first_page import first_page
 from .work import Work
 
 WIDTH = 186.0  # mm, of a picture on a page
@@ -189,7 +189,7 @@ def _settings(work: Work) -> Page | None:
     for order in work.pushrods.orders:
         blocks.append(Heading(f"valve gear, {order.train.name.replace('.', ' ')}"))
         blocks.append(Words(f"crank: {where.get(order.train.cylinder, 'not known')}"))
-        told = turned(work.pushrods, order, work.job.units)
+        told = turned(order, work.pushrods.chosen, work.job.units)
         if told:
             blocks.append(Words(f"set to: {told}", strong=True))
         found = None if order.required is None else setting(order.train, order.required)

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.since_read import READINGS
-from tallstack.geometry.pushrod.adjusting import setting
-from tallstack.geometry.pushrod.ordering import Order
-from tallstack.geometry.pushrod.stations import Station
 
-from ..commands.pushrods import Found, what_is_close
-from ..commands.pushrods import cells as pushrod_cells
-from ..page.clearance_words import WHAT, cells
+from ..page.band import NOTHING, Band
+from ..page.clearance_words import WHAT, at_overlap, cells
 from ..page.model import Blanks, Block, Boxes, Cell, Column, Heading, Length, Page, Row, Table, Words
-from ..page.setting_words import CLOSED, ZERO_LASH, turned_words
+from ..page.order_words import cells as pushrod_cells
+from ..page.order_words import turned, what_is_close
+from ..page.setting_words import positions
 from ..page.since_words import changed
-from ..page.wording import CAUTION, both_units, steady
+from ..page.wording import CAUTION, both_units
 from . import stops
 from .hand_checks import HAND_CHECKS
 from .work import Work
@@ -32,7 +29,7 @@ LOCK_NUT = (
 def first_page(work: Work) -> Page:
     """Return the first page."""
     blocks: list[Block] = [
-        *stops.blocks(work, stops.stops(work)),
+        *_band(stops.banded(work)),
         *_pushrods(work),
         *_positions(work),
         *_clearances(work),
@@ -42,6 +39,19 @@ def first_page(work: Work) -> Page:
         Blanks(("set by", "date", "tools", "signature")),
     ]
     return Page("bench", work.job.title, tuple(blocks))
+
+
+def _band(found: Band) -> list[Block]:
+    """Return what stops the work and what to watch; what the page has no room for is counted."""
+    several = "1 thing" if len(found.stop) == 1 else f"{len(found.stop)} things"
+    shown = found.stop if len(found.stop) <= stops.MOST else found.stop[: stops.MOST - 1]
+    told: list[Block] = [Heading(f"STOP, {several} before anything goes together" if found.stop else NOTHING)]
+    told += [Words(one, strong=True) for one in shown]
+    if len(shown) < len(found.stop):
+        told.append(Words(f"and {len(found.stop) - len(shown)} more, on the next page", strong=True))
+    if found.watch:
+        told += [Heading("WATCH"), *(Words(one) for one in found.watch)]
+    return told
 
 
 def _pushrods(work: Work) -> list[Block]:
@@ -59,7 +69,7 @@ def _pushrods(work: Work) -> list[Block]:
             rows.append((one.name, "", one.stands, "", "", ""))
             continue
         hot = "; SHORT when hot" if order.train.name in short_hot else ""
-        to_set = f"{turned(work.pushrods, order, work.job.units)}{hot}"
+        to_set = f"{turned(order, work.pushrods.chosen, work.job.units)}{hot}"
         rows.append((one.name, one.stands, one.convention, *one.both, one.doubt, to_set))
     heads = ("PUSHRODS", "verdict", "length as", units[0], units[1], "+/-", "to set")
     since = [Words(f"{who}: {told}") for who, told in changed(work.job, READINGS)]
@@ -80,53 +90,8 @@ def _large(heads: Sequence[str], rows: Sequence[tuple[Cell, ...]], wide: int) ->
     return Table(columns, tuple(map(Row, rows)), large=True)
 
 
-def turned(found: Found, order: Order, units: str) -> str:
-    """Return how far a pushrod from the shelf, or the valve gear's own adjuster, is turned; else what it gives."""
-    chosen = () if found.chosen is None else found.chosen.offers
-    for one in chosen:
-        if one.train == order.train.name:
-            if one.turns is None or one.flats is None:
-                return one.label
-            on_bench = turned_words(one.turns, one.flats, CLOSED)
-            if one.turns_from_zero_lash is None:
-                return f"{one.label}: {on_bench}"
-            told = turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)
-            return f"{one.label}: {told} ({on_bench})"
-    own = None if order.required is None else setting(order.train, order.required)
-    if own is not None and own.turns is not None:
-        flats = None if own.whole_flats is None else own.flats
-        if not own.is_thread:
-            way = "back " if own.turns < 0 else ""
-            return f"{own.kind} {way}{abs(own.turns) * 360:.1f} degrees {ZERO_LASH}"
-        return f"{own.kind} {turned_words(own.turns, flats, ZERO_LASH)}"
-    lifter = order.train.lifter
-    if lifter.kind == "solid" and lifter.lash is not None:
-        return f"lash {_in_both(float(lifter.lash), units)}"
-    if lifter.preload is not None:
-        return f"preload {_in_both(float(lifter.preload), units)}"
-    return ""
-
-
-def _in_both(value: float, units: str) -> str:
-    return ", ".join(Length(value, unit=one).shown() for one in both_units(units))
-
-
-def positions(work: Work) -> list[str]:
-    """Return where the crank stands for each cylinder, alike ones together."""
-    if work.pushrods is None:
-        return []
-    alike: dict[str, list[str]] = {}
-    for one in work.pushrods.stations:
-        alike.setdefault(position(one), []).append(one.cylinder)
-    several = len(work.pushrods.stations) > 1
-    return [
-        f"{'every cylinder' if several and len(names) == len(work.pushrods.stations) else ', '.join(names)}: {text}"
-        for text, names in alike.items()
-    ]
-
-
 def _positions(work: Work) -> list[Block]:
-    told = positions(work)
+    told = [] if work.pushrods is None else positions(work.pushrods.stations)
     if work.pushrods is None or not told:
         return []
     bleeds = any(one.train.lifter.kind == "hydraulic" for one in work.pushrods.orders)
@@ -136,18 +101,6 @@ def _positions(work: Work) -> list[Block]:
         *(Words(text, strong=True) for text in told),
         Words(LOCK_NUT + down, small=True),
     ]
-
-
-def position(one: Station) -> str:
-    """Return where the crank stands for one cylinder, in a line."""
-    if one.heel is None:
-        return "top centre at the end of compression, both valves closed; how far to either side is not known"
-    before, after = (_degrees(angle) for angle in one.heel)
-    return f"compression, from {before} to {after} top centre, keep well inside"
-
-
-def _degrees(angle: float) -> str:
-    return f"{steady(abs(math.degrees(angle))):.0f} degrees {'before' if angle < 0 else 'after'}"
 
 
 def _clearances(work: Work) -> list[Block]:
@@ -187,9 +140,3 @@ def _clearances(work: Work) -> list[Block]:
         else []
     )
     return [_large(heads, rows, 0), *common]
-
-
-def at_overlap(angle: float) -> str:
-    """Return a crank angle from overlap top centre, in whole degrees."""
-    degrees = math.degrees(angle)
-    return f"{steady(abs(degrees)):.0f} {'after' if degrees >= 0 else 'before'}"

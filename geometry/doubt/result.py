@@ -6,6 +6,7 @@ target for has no limit; nought is one where the parts themselves say so.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -222,3 +223,22 @@ def told(found: Mapping[str, Result]) -> dict[str, Result]:
     return {
         key: one for key, one in found.items() if not one.figure.left_by or found[one.figure.left_by].offered
     }
+
+
+def by_budget(one: Result) -> float | None:
+    """Return the chance of missing a limit as the linear budget tells it; None where there is none."""
+    return None if one.bounds == (None, None) else missing(one, one.budget.standard)
+
+
+def missing(one: Result, standard: float) -> float:
+    """Return the chance of missing a limit with a standard uncertainty, as of a normal distribution."""
+    least, most = one.bounds
+    if standard <= 0.0:
+        return float((least is not None and one.value < least) or (most is not None and one.value > most))
+    low = 0.0 if least is None else _below((least - one.value) / standard)
+    high = 0.0 if most is None else _below((one.value - most) / standard)
+    return low + high
+
+
+def _below(sigmas: float) -> float:
+    return 0.5 * math.erfc(-sigmas / math.sqrt(2.0))

@@ -121,7 +121,9 @@ def _rate(reader: Reader) -> tuple[Array, str]:
         main=False,
         measured=Measured("springs' height with the valve closed", (20, 70)),
     ),
-    seat_force=Figure("force on the seat", "n", more=("shim for a wanted seat force", (SEAT_FORCE,))),
+    seat_force=Figure(
+        "force on the seat", "n", headline=True, more=("shim for a wanted seat force", (SEAT_FORCE,))
+    ),
     shim_for_seat_force=Figure(
         "shim for the seat force wanted",
         refused=Refused("none", "the springs press that hard already, they could stand {} taller"),
@@ -174,7 +176,12 @@ def _without_solid(springs: Sequence[Spring]) -> tuple[str, ...]:
     return tuple(f"{one.where}solid_height" for one in springs if one.solid is None)
 
 
-@answers(TRAIN, "SPRINGS AT FULL LIFT", takes=valve_lift_of, open_force=Figure("force at full lift", "n"))
+@answers(
+    TRAIN,
+    "SPRINGS AT FULL LIFT",
+    takes=valve_lift_of,
+    open_force=Figure("force at full lift", "n", headline=True),
+)
 def at_full_lift(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     """Return the force at full lift.
 
@@ -335,7 +342,7 @@ def _not_dialled(mapping: Flat, train: str, lobe: CamLobe) -> tuple[str, ...]:
     "VALVE LEAVING THE CAM",
     takes=lobe_of,
     searched=True,
-    leaves_the_cam=Figure("valve first leaves the cam", "rpm"),
+    leaves_the_cam=Figure("valve first leaves the cam", "rpm", headline=True),
 )
 def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     """Return the crank speed at which the rigid valve gear first leaves the cam, and where in the cycle."""

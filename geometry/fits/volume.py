@@ -48,7 +48,7 @@ CC = 1000.0  # mm³
 UNDER_HEAD = ("base_gasket", "cylinder", "case_cut")
 
 
-@answers(CYLINDER, "DISPLACEMENT", displacement=Figure("displacement of the cylinder", "cc"))
+@answers(CYLINDER, "DISPLACEMENT", displacement=Figure("displacement of the cylinder", "cc", headline=True))
 def displacement(mapping: Flat, cylinder: str) -> Found:
     """Return a cylinder's swept volume."""
     reader = of_cylinder(mapping, cylinder)
@@ -66,6 +66,7 @@ def displacement(mapping: Flat, cylinder: str) -> Found:
     "DECK AND SQUISH",
     deck=Figure(
         "crown below the cylinder's top",
+        headline=True,
         measured=Measured("crown below the cylinder's top at top centre", (-3, 8), signed=True),
     ),
     squish=Figure(
@@ -162,7 +163,10 @@ def _left_by(suggestion: str, which: str) -> Figure:
     crown_volume=Figure("of it, what the crown adds", "cc", main=False),
     sunk_volume=Figure("of it, what sunk valves add", "cc", main=False),
     compression_ratio=Figure(
-        "compression ratio", "", more=("head gasket or deck for a wanted ratio", (COMPRESSION_RATIO,))
+        "compression ratio",
+        "",
+        headline=True,
+        more=("head gasket or deck for a wanted ratio", (COMPRESSION_RATIO,)),
     ),
     gasket_for_ratio=Figure(
         "head gasket for the ratio wanted",

@@ -9,7 +9,6 @@ Source: `draws` and `budget`; the length of `pushrods.required`, clearances as i
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, NamedTuple
@@ -22,7 +21,7 @@ from ..core.mapping import Flat, Quantities, frozen
 from ..doubt.budget import Doubt
 from ..doubt.draws import Block, block_of, chance, differs, told
 from ..doubt.readings import Tied
-from ..doubt.result import Builds, Result
+from ..doubt.result import Builds, Result, missing
 from ..pushrod.ordering import Order
 from ..pushrod.pushrods import required
 from .risk_clearance import Assembled, Least, drawn, slow, some_of
@@ -50,11 +49,6 @@ def tells_another(one: Result) -> bool:
     """Say whether the linear budget tells another interval than the draws."""
     there = one.builds.told
     return there is not None and differs(one.value, one.budget.expanded, there)
-
-
-def by_budget(one: Result) -> float | None:
-    """Return the chance of missing a limit as the linear budget tells it; None where there is none."""
-    return None if one.bounds == (None, None) else missing(one, one.budget.standard)
 
 
 def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
@@ -320,21 +314,7 @@ class Tally:
         return self.bare._replace(builds=found)
 
 
-def missing(one: Result, standard: float) -> float:
-    """Return the chance of missing a limit with a standard uncertainty, as of a normal distribution."""
-    least, most = one.bounds
-    if standard <= 0.0:
-        return float((least is not None and one.value < least) or (most is not None and one.value > most))
-    low = 0.0 if least is None else _below((least - one.value) / standard)
-    high = 0.0 if most is None else _below((one.value - most) / standard)
-    return low + high
-
-
 def wrong(one: Result, standard: float) -> float:
     """Return the chance that an answer is on the other side of its limits than it seems."""
     chance_missed = missing(one, standard)
     return chance_missed if missing(one, 0.0) == 0.0 else 1.0 - chance_missed
-
-
-def _below(sigmas: float) -> float:
-    return 0.5 * math.erfc(-sigmas / math.sqrt(2.0))

@@ -22,8 +22,8 @@ import numpy as np
 from ..core.ranking import ranked as largest_first
 from ..doubt.budget import Doubt
 from ..doubt.readings import Row, Tied
-from ..doubt.result import Result
-from .risk import by_budget, wrong
+from ..doubt.result import Result, by_budget
+from .risk import wrong
 
 NONE: Mapping[tuple[str, str], float] = MappingProxyType({})
 NOTHING = 1e-9  # a chance that is rounding

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 from .catalogue import owned
 from .letters import letters_of
+
+ENGINE = ("stack", "piston")  # tables whose names say nothing more to a person
+ENDS = {"_low": " at the lifter end", "_high": " at the rocker end"}
 
 
 def meant(path: str, train: str = "") -> str:
@@ -14,3 +19,44 @@ def meant(path: str, train: str = "") -> str:
     return (
         name if kind is None else f"{name} ({letter}: {kind.words})" if letter else f"{name} ({kind.words})"
     )
+
+
+def called(path: str) -> str:
+    """Return an entry's name as a person says it, its valve gear or cylinder first."""
+    owner, name = _called(path)
+    return f"{owner}, {name}" if owner else name
+
+
+def called_together(paths: Iterable[str], owners: Sequence[str] = (), most: int = 2) -> str:
+    """Return the names of entries, those of several valve gears or cylinders that are alike once, and how many more.
+
+    owners : every valve gear or cylinder there is, to say of all of them
+    most   : names that are said
+    """
+    alike: dict[str, list[str]] = {}
+    for path in dict.fromkeys(paths):
+        owner, name = _called(path)
+        alike.setdefault(name, []).append(owner)
+    told = []
+    for name, of in list(alike.items())[:most]:
+        who = (
+            f"all {len(of)}"
+            if len(of) > 2 and set(of) >= {one.replace(".", " ") for one in owners}
+            else ", ".join(of)
+        )
+        told.append(f"{name} ({who})" if who else name)
+    more = f" and {len(alike) - most} more" if len(alike) > most else ""
+    return f"{', '.join(told)}{more}"
+
+
+def _called(path: str) -> tuple[str, str]:
+    """Return whose an entry is, and its name without that."""
+    owner, _ = owned(path)
+    steps = path.removeprefix(f"{owner}.").split(".")
+    if steps[0] == "lobe" and len(steps) > 2:
+        owner, steps = f"{steps[1]} lobe", steps[2:]
+    steps = steps[1:] if steps[0] in ENGINE and len(steps) > 1 else steps
+    name = " ".join(steps)
+    for end, words in ENDS.items():
+        name = f"{name.removesuffix(end)}{words}" if name.endswith(end) else name
+    return owner.replace(".", " "), name.replace("_", " ")

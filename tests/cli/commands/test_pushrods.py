@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from ...commands import BENCH, COORDINATES, tallstack
+from ...commands import BENCH, COORDINATES, screen, tallstack
 
 # The contract's example: these coordinates give these lengths, in mm and degrees.
 CONTRACT_JOB = """
@@ -92,10 +92,15 @@ def test_coordinates_alone_are_headed_as_an_estimate(contract: Path) -> None:
 
 
 def test_no_length_is_shown_without_its_convention() -> None:
+    """In its line, or in the head of the table that it stands in."""
     for job in (BENCH, COORDINATES):
-        for line in tallstack("pushrods", job).out.splitlines():
-            if any(part.startswith(("289.", "281.", "11.3", "11.4")) for part in line.split()):
-                assert any(word in line for word in ("OVERALL", "theoretical", "centres", "gauge"))
+        for told in (tallstack("pushrods", job).out, screen("pushrods", job).out):
+            for part in told.split("\n\n"):
+                head, *lines = part.splitlines()
+                for line in lines:
+                    if any(one.startswith(("289.", "281.", "11.3", "11.4")) for one in line.split()):
+                        words = ("OVERALL", "overall", "theoretical", "centres", "gauge")
+                        assert any(word in line or word in head for word in words)
 
 
 def test_strict_counts_an_unproved_answer_as_missed(contract: Path) -> None:

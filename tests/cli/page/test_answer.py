@@ -49,7 +49,7 @@ def test_a_message_is_a_page_of_its_own_lines() -> None:
     assert told.text == "a:  b\n  c"
     assert told.blocks == (Lines("a:  b\n  c"),)
     assert told.and_then(Break(), Lines("d")).text == "a:  b\n  c\n\nd"
-    assert told.and_then(Words("d", 1)) == ((Lines("a:  b\n  c"), Words("d", 1)), {}, MISSED)
+    assert told.and_then(Words("d", 1)) == ((Lines("a:  b\n  c"), Words("d", 1)), {}, MISSED, ())
 
 
 def test_every_answer_is_framed_alike() -> None:

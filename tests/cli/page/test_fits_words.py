@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.fits_words import shown_as
+from tallstack.cli.page.quantity import shown_as
 
 from ...commands import EXAMPLES
 

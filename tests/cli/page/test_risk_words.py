@@ -9,7 +9,7 @@ import pytest
 from tallstack.cli.job.loading import load
 from tallstack.cli.page.risk_words import Group, rest_blocks
 from tallstack.cli.page.text import text
-from tallstack.geometry.sure.risk import by_budget
+from tallstack.geometry.doubt.result import by_budget
 
 from ...commands import DEMO
 from ...geometry.sure.test_risk import with_draws

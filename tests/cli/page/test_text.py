@@ -22,7 +22,7 @@ from tallstack.cli.page.model import (
     Table,
     Words,
 )
-from tallstack.cli.page.text import WIDTH, emphasised, lines, text
+from tallstack.cli.page.text import EDGE, WIDTH, emphasised, lines, text
 
 from ...commands import DEMO, tallstack
 
@@ -102,7 +102,7 @@ def test_only_a_last_column_that_takes_what_room_there_is_is_wrapped() -> None:
     columns = (Column(room=12), Column(wide=True))
     first, *rest = set_row("one", LONG, columns=columns).split("\n")
     assert first.startswith("  one       words")
-    assert all(one.startswith("      words") for one in rest)
+    assert all(one.startswith(f"{' ' * 12}words") for one in rest)
     assert (
         set_row("one", LONG, columns=(columns[0], Column())) == f"  one\n{LONG}"
     )  # whole, on a line of its own
@@ -124,11 +124,11 @@ def test_a_row_to_write_in_has_its_blank_at_the_edge() -> None:
     )
     found = lines([Table(columns, rows)])
     assert found == [
-        f"  A   stack.cylinder{'________________ +/- ________':>{WIDTH - 20}}",
+        f"  A   stack.cylinder{'________________ +/- ________':>{WIDTH - EDGE - 20}}",
         "      face to face; calipers",
-        f"  AS, AT one.valve.face{'________________':>{WIDTH - 23}}",
+        f"  AS, AT one.valve.face{'________________':>{WIDTH - EDGE - 23}}",
         "      a rule",
-        f"      crank.turns{'forward / backward':>{WIDTH - 17}}",
+        f"      crank.turns{'forward / backward':>{WIDTH - EDGE - 17}}",
         "      way it turns",
     ]
 
@@ -170,3 +170,26 @@ def test_a_verdict_without_room_takes_a_line_of_its_own_and_no_cells_run_togethe
     assert first.startswith("  exactly ten x")
     assert [one.strip() for one in rest] == ["LOOK AGAIN"]
     assert all(len(line) <= 80 for line in (first, *rest))
+
+
+@pytest.mark.parametrize("width", [40, 52])
+def test_a_table_wider_than_its_screen_stands_row_by_row(width: int) -> None:
+    columns = (
+        Column("ORDER", 18),
+        Column("in", 8, right=True),
+        Column("+/- in", 30, right=True),
+        Column(room=20),
+    )
+    table = Table(
+        columns, (Row(("front intake", Length(281.2, 0.1, "in", bare=True), "0.004", "LOOK AGAIN")),), 0
+    )
+    told = text([table], width).split("\n")
+    assert all(len(one) <= width for one in told)
+    assert " ".join(" ".join(told).split()) == "ORDER front intake in 11.071 +/- in 0.004 LOOK AGAIN"
+
+
+def test_no_line_ends_between_a_number_and_its_unit_or_its_doubt() -> None:
+    said = "it stands 11.071 in +/- 0.005 in away, 7 3/4 flats, 12 % of it, at 302 degrees before top centre"
+    for width in range(40, 100):
+        for line in text([Words(said)], width).split("\n")[:-1]:
+            assert not re.search(r"(\+/-|\d)$", line), line

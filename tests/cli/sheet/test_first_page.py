@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import pytest
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.model import Boxes, Heading, Table, flat
-from tallstack.cli.sheet.first_page import at_overlap, first_page, position, positions, turned
+from tallstack.cli.page.clearance_words import at_overlap
+from tallstack.cli.page.model import Boxes, Heading, Table, Words, flat
+from tallstack.cli.page.order_words import turned
+from tallstack.cli.page.setting_words import position, positions
+from tallstack.cli.sheet.first_page import first_page
 from tallstack.cli.sheet.hand_checks import HAND_CHECKS
+from tallstack.cli.sheet.stops import MOST
 from tallstack.cli.sheet.work import Work, work
 
 from ...commands import EXAMPLES
@@ -32,11 +36,23 @@ def test_every_valve_gear_has_its_row_and_where_it_is_set(found: Work) -> None:
     names = [row.cells[0] for row in rods.rows]  # type: ignore[union-attr]
     assert names == [one.train.name.replace(".", " ") for one in found.pushrods.orders]
     for order in found.pushrods.orders:
-        assert turned(found.pushrods, order, "mm")
-    told = " ".join(positions(found))
+        assert turned(order, found.pushrods.chosen, "mm")
+    told = " ".join(positions(found.pushrods.stations))
     assert all(position(one) in told for one in found.pushrods.stations)
 
 
 def test_an_angle_says_its_side_of_overlap() -> None:
     assert at_overlap(0.0) == "0 after"
     assert at_overlap(-0.14) == "8 before"
+
+
+def test_what_there_is_no_room_for_is_counted(found: Work) -> None:
+    warnings = tuple(f"thing {one}" for one in range(9))
+    blocks = list(flat(first_page(found._replace(job=found.job._replace(warnings=warnings))).blocks))
+    words = [one.words for one in blocks if isinstance(one, Words)]
+    assert words[:MOST] == [
+        *(f"LOOK AGAIN: {one}" for one in warnings[: MOST - 1]),
+        "and 4 more, on the next page",
+    ]
+    assert isinstance(blocks[0], Heading)
+    assert blocks[0].words.startswith("STOP, 9 things")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain
-from tallstack.cli.page.model import Heading, Words
 from tallstack.cli.sheet import stops
 from tallstack.cli.sheet.work import Work, work
 from tallstack.geometry.core.verdict import Verdict
@@ -27,18 +26,9 @@ def test_every_answer_that_is_short_stops_the_work(found: Work) -> None:
 
 
 def test_every_answer_that_is_tight_or_unproved_is_watched(found: Work) -> None:
-    watched = " ".join(stops.watch(found))
+    watched = " ".join(stops.banded(found).watch)
     for verdict, word in ((Verdict.TIGHT, "TIGHT"), (Verdict.UNPROVED, "UNPROVED")):
         assert (word in watched) is any(one.verdict is verdict for one in stops.answers(found))
-
-
-def test_what_there_is_no_room_for_is_counted(found: Work) -> None:
-    many = [f"thing {one}" for one in range(9)]
-    blocks = stops.blocks(found, many, 4)
-    words = [one.words for one in blocks if isinstance(one, Words)]
-    assert words[:4] == [*many[:3], "and 6 more, on the next page"]
-    assert isinstance(blocks[0], Heading)
-    assert blocks[0].words.startswith("STOP, 9 things")
 
 
 def test_what_is_short_is_never_cut_for_what_looks_wrong(found: Work) -> None:
@@ -60,4 +50,6 @@ def test_what_looks_wrong_is_not_watched_as_unproved(found: Work) -> None:
         )
         for group in found.risk.groups
     )
-    assert "UNPROVED" not in " ".join(stops.watch(found._replace(risk=found.risk._replace(groups=groups))))
+    assert "UNPROVED" not in " ".join(
+        stops.banded(found._replace(risk=found.risk._replace(groups=groups))).watch
+    )

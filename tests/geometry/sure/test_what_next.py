@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tallstack.cli.page.risk_words import next_blocks
+from tallstack.cli.page.risk_words import next_blocks, next_words
 from tallstack.cli.page.text import text
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Doubt
@@ -28,5 +28,5 @@ def test_a_cards_number_is_ranked_by_what_it_saves() -> None:
     assert found[0].saves == pytest.approx(found[1].saves)
     assert found[0].saves == pytest.approx(wrong(bare, 0.5) - wrong(bare, 0.3))
     assert "the lift 10 degrees from top centre, towards the lobe (lobe.exhaust.card.lift)" in " ".join(
-        text(next_blocks(found, False, ())).split()
+        text(next_blocks(next_words(found, False, ()))).split()
     )

@@ -200,10 +200,9 @@ def again(tmp_path: Path, *swaps: tuple[str, str]) -> Ended:
 
 
 def looked_at(ended: Ended) -> str:
-    """Return what stands under LOOK AGAIN, on one line."""
-    _, found, after = ended.out.partition("LOOK AGAIN, before")
-    after = after.partition("\n")[2]
-    return " ".join(after.split("\n\n")[0].split()) if found else ""
+    """Return what is to be looked at again before anything goes together, on one line."""
+    above = " ".join(ended.out.split("\n\n")[0].split())
+    return above.partition("LOOK AGAIN: ")[2]
 
 
 def test_usual_job_is_not_looked_at_again(tmp_path: Path) -> None:

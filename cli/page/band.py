@@ -1,0 +1,122 @@
+"""What stops the work, and what to watch: what heads every answer, whatever it is of.
+
+STOP is what misses a limit, what cannot be put together and what was entered and looks wrong; WATCH is what is met by
+less than its doubt, or on paper alone, or is not known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
+
+from ..job.contradicted import LOOK_AGAIN
+from ..job.entries.meanings import called_together
+from ..job.file import JobFile
+from .answer import warnings
+from .chance_words import least_sure, misses_of
+from .model import Block, Column, Row, Table
+from .quantity import cell, units_of
+
+NOTHING = "Nothing misses a limit that was asked."
+FEW = 2  # kinds of answers that are named
+
+
+class Band(NamedTuple):
+    """What heads an answer, in sentences, the worst first."""
+
+    stop: tuple[str, ...]
+    watch: tuple[str, ...]
+
+
+def band(
+    job: JobFile,
+    found: Sequence[Result],
+    impossible: Sequence[str] = (),
+    unknown: Sequence[str] = (),
+    before: JobFile | None = None,
+) -> Band:
+    """Return what stops the work and what to watch of what is judged.
+
+    impossible : what cannot be, in sentences
+    unknown    : names of what was asked and is not known
+    before     : the job that this one is compared with
+    """
+    stop = (*impossible, *short(job, found), *again(warnings(job, before)))
+    return Band(tuple(dict.fromkeys(stop)), tuple(watched(job, found, unknown)))
+
+
+def blocks(found: Band) -> list[Block]:
+    """Return the band as every answer begins with it."""
+    several = "1 thing" if len(found.stop) == 1 else f"{len(found.stop)} things"
+    heads = Row((f"STOP, {several} before anything goes together" if found.stop else NOTHING,), 0)
+    watched = (Row((("" if place else "WATCH"), one), 0) for place, one in enumerate(found.watch))
+    stopping = (Row((one,), 1) for one in found.stop)
+    return [Table((Column(room=7), Column(wide=True)), (heads, *stopping, *watched))]
+
+
+def short(job: JobFile, found: Sequence[Result]) -> Iterator[str]:
+    """Yield what misses a limit, the worst first; those of the same kind and limit in one sentence."""
+    alike: dict[tuple[str, str], list[Result]] = {}
+    for one in sorted((one for one in found if one.verdict is Verdict.SHORT), key=shortfall):
+        limit = one.nearer_bound
+        against = "" if limit is None else f", limit {_shown(job, one, limit)}"
+        alike.setdefault((one.figure.title, against), []).append(one)
+    for (title, against), each in alike.items():
+        first, *others = ((one.of.replace(".", " "), _shown(job, one, one.value)) for one in each)
+        more = "".join(f"; {of}: {value}" for of, value in others)
+        yield f"SHORT: {first[0]}, {title}: {first[1]}{against}{more}"
+
+
+def _shown(job: JobFile, one: Result, value: float) -> str:
+    """Return a value or a limit of an answer in the job's unit."""
+    return cell(value, units_of(job, one.figure.unit)[0]).shown()
+
+
+def again(told: Sequence[str]) -> list[str]:
+    """Return what looks wrong, and behind it what is merely unusual, in sentences."""
+    wrong = [one for one in told if getattr(one, "about", ())]
+    return [f"{LOOK_AGAIN}: {one}" for one in (*wrong, *(one for one in told if one not in wrong))]
+
+
+def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) -> Iterator[str]:
+    """Yield what to watch: alike things together, the least sure first."""
+    unsure = [one for one in found if one.verdict in (Verdict.TIGHT, Verdict.UNPROVED) and not one.look_again]
+    unsure.sort(key=least_sure)
+    tight = [one for one in unsure if one.verdict is Verdict.TIGHT]
+    if tight:
+        told = (f"{name(one)}{f', misses {misses_of(one)}' if misses_of(one) else ''}" for one in tight)
+        yield f"TIGHT: {'; '.join(told)}"
+    bare = [one for one in unsure if one.verdict is Verdict.UNPROVED]
+    if bare:
+        lacks = [entry for one in bare for entry in one.budget.undoubted]
+        owners = (*job.names["cylinders"], *job.names["trains"])
+        why = f": no +/- for {called_together(lacks, owners)}" if lacks else ""
+        kinds: dict[str, list[str]] = {}
+        for one in bare:
+            kinds.setdefault(one.figure.title, []).append(one.of.replace(".", " "))
+        told = (f"{', '.join(of)}, {title}" for title, of in kinds.items())
+        many = f"UNPROVED, {len(bare)} answers" if len(kinds) > FEW else f"UNPROVED: {'; '.join(told)}"
+        yield f"{many}{why}"
+    if unknown:
+        yield f"NOT KNOWN: {', '.join(unknown)}"
+
+
+def name(one: Result) -> str:
+    """Return what an answer is, of what."""
+    return f"{one.of.replace('.', ' ')}, {one.figure.title}"
+
+
+def of_clearance(unknown: str) -> str:
+    """Return whose clearance is not known, a valve gear's or the two valves' of a cylinder, as a person says it."""
+    return unknown.replace(".", " ") if "." in unknown else f"{unknown} valve to valve"
+
+
+def shortfall(one: Result) -> float:
+    """Return by how much a value keeps its limits, as a share of the limit; below nought where it misses one."""
+    least, most = one.bounds
+    margins = [] if least is None else [(one.value - least) / max(abs(least), 1.0)]
+    margins += [] if most is None else [(most - one.value) / max(abs(most), 1.0)]
+    return round(min(margins, default=0.0), 9)

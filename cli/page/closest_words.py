@@ -1,0 +1,87 @@
+"""How close the valves come, one screen of it: of each valve what comes closest to its piston, the two valves, and the rest."""
+
+from __future__ import annotations
+
+from tallstack.geometry.clearance.clearances import Clearances
+from tallstack.geometry.core.targets import Source
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
+
+from .clearance_words import at_overlap, cells
+from .model import Block, Cell, Column, Row, Table, Words
+from .wording import WHOSE
+
+NAMED_ONE_BY_ONE = (Verdict.SHORT, Verdict.TIGHT)
+MARKS = {
+    Source.COMMON: ("*", WHOSE[Source.COMMON]),
+    Source.MEMORY: ("**", WHOSE[Source.MEMORY]),
+}  # behind a limit that nobody set
+PAST_ALL = 1e6  # mm, more than any clearance
+
+
+def every(found: Clearances) -> list[Result]:
+    """Return every clearance that is judged, those with the lifters pumped up included."""
+    up = [*(one.up for one in found.valves), *(one.up for one in found.pairs)]
+    return [*found.judged, *(one for one in up if one is not None)]
+
+
+def closest_blocks(
+    head: str,
+    units: str,
+    found: Clearances,
+    worst_first: bool = False,
+    is_full: bool = False,
+) -> list[Block]:
+    """Return what comes closest, a row each; of what leaves more the least of its kind alone, unless all is asked for."""
+    first = {id(one.piston) for one in found.valves} | {id(one.judged) for one in found.pairs}
+    judged = every(found)
+    shown = [
+        one
+        for one in judged
+        if is_full or id(one) in first or one.verdict in NAMED_ONE_BY_ONE or one.look_again
+    ]
+    if worst_first:
+        shown.sort(key=worst)
+    rest: dict[str, list[Result]] = {}
+    for one in judged:
+        if one not in shown:
+            rest.setdefault(one.figure.title, []).append(one)
+    columns = (
+        Column(head, 39, own_line=True),
+        Column(units, 6, right=True),
+        Column("limit", 8, right=True),
+        Column("+/-", 6, right=True),
+        Column(),
+    )
+    alike: dict[tuple[str, tuple[Cell, ...]], list[str]] = {}
+    for one in shown:
+        alike.setdefault((one.figure.title, _cells(units, one)), []).append(one.of.replace(".", " "))
+    rows = [Row((f"{', '.join(names)}, {title}", *told)) for (title, told), names in alike.items()]
+    told = [_least(units, title, min(each, key=worst), len(each) - 1) for title, each in rest.items()]
+    more = [Words(f"leaving more: {'; '.join(told)}", 1)] if told else []
+    marks = dict.fromkeys(MARKS[one.limit.source] for one in shown if one.limit.source in MARKS)
+    told = [f"{mark} {said}" for mark, said in marks]
+    owners = [Words("; ".join(told), 1)] if told else []
+    return [Table(columns, tuple(rows), under=0), *more, *owners]
+
+
+def _least(units: str, title: str, one: Result, others: int) -> str:
+    """Return the least of its kind, with its verdict."""
+    shown = cells(one, units)
+    value = shown.both[0].shown() if shown.both else "MEET"
+    who = one.of.replace(".", " ") + (f" and {others} more" if others else "")
+    return f"{title} {value} {shown.stands} ({who})"
+
+
+def worst(one: Result) -> float:
+    """Return what sorts clearances: what is left above the limit, what is SHORT before all others."""
+    return round(one.spare - (PAST_ALL if one.verdict is Verdict.SHORT else 0.0), 6)
+
+
+def _cells(units: str, one: Result) -> tuple[Cell, ...]:
+    """Return a clearance with its limit, how it stands, and where in the cycle."""
+    shown = cells(one, units, bare=True)
+    value: Cell = shown.both[0] if shown.both else "MEET"
+    mark = MARKS.get(one.limit.source, ("", ""))[0]
+    limit: Cell = "contact" if one.limit.target is None else shown.limit._replace(mark=mark)
+    return value, limit, shown.doubt, f"{shown.stands}, {at_overlap(one.angle)}"

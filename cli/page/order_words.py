@@ -1,0 +1,237 @@
+"""Pushrods in a table: what to order, how sure, what it gives, and how it is set."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.pushrod.adjusting import setting
+from tallstack.geometry.pushrod.ordering import Order, Room
+
+from ..job import contradicted
+from .model import Cell, Column, Length, Row, Table, Words
+from .setting_words import CLOSED, ZERO_LASH, turned_words
+from .wording import ESTIMATE, VERDICTS, both_units, length
+
+if TYPE_CHECKING:
+    from tallstack.geometry.pushrod.shelf import Chosen
+
+GIVES = ("preload", "lash")  # what a pushrod is to give
+
+
+def not_possible(found: Sequence[Order], no_set: bool) -> Iterator[str]:
+    """Yield what cannot be put together, in sentences; no_set : a shelf was asked, and no set of it fits."""
+    for order in found:
+        if order.impossible:
+            yield f"CANNOT BE ASSEMBLED: {order.train.name.replace('.', ' ')}: {'; '.join(order.obstacles)}"
+    if no_set:
+        yield "SHORT: no set of pushrods from the shelf fits"
+
+
+def not_known(found: Sequence[Order]) -> list[str]:
+    """Return the names of the pushrods that cannot be worked out yet."""
+    return [f"{one.train.name.replace('.', ' ')} pushrod" for one in found if one.required is None]
+
+
+def order_table(found: Sequence[Order], chosen: Chosen | None, units: str, reasons: bool = False) -> Table:
+    """Return what to order, in a row each; valve gears that are alike share one.
+
+    chosen  : the set that was taken from a shelf, where one was asked
+    reasons : also which limit a setting misses or is close to
+    """
+    known = [one for one in found if one.required is not None and not one.impossible]
+    conventions = {one.convention for one in known}
+    head = f"ORDER, {next(iter(conventions))}" if len(conventions) == 1 else "ORDER"
+    gives = {what for one in known for what in GIVES if getattr(one.train.lifter, what) is not None}
+    several, is_roomy = len(conventions) > 1, any(one.room is not None for one in known)
+    columns = (
+        Column(head, 18, own_line=True),
+        *((Column("as", 12),) if several else ()),
+        *(Column(unit, 8 + (place and 1), right=True) for place, unit in enumerate(both_units(units))),
+        Column(f"+/- {units}", 9, right=True),
+        Column(next(iter(gives)) if len(gives) == 1 else "preload, lash" if gives else "", 9, right=True),
+        *((Column("room left", 11, right=True),) if is_roomy else ()),
+        Column(),
+    )
+    alike: dict[tuple[str, ...], tuple[list[str], tuple[Cell, ...], str, str]] = {}
+    for order in found:
+        one = cells(order, units, bare=True)
+        if not one.both:
+            alike[one.name,] = [one.name], (one.stands,), "", ""
+            continue
+        row = (
+            *((one.convention,) if several else ()),
+            *one.both,
+            one.doubt,
+            *_gives(order, units)[: 1 + is_roomy],
+            _stands(order, one),
+        )
+        to_set = turned(order, chosen, units) if chosen is not None or _has_adjuster(order) else ""
+        why = _reason(order, units) if reasons else ""
+        alike.setdefault((*map(_read, row), to_set, why), ([], row, to_set, why))[0].append(one.name)
+    rows: list[Row | Words] = []
+    ways = {to_set for _, row, to_set, _ in alike.values() if len(row) > 1}
+    for names, row, to_set, why in alike.values():
+        rows.append(Row((", ".join(names), *row)))
+        rows += [Words(why, 2)] if why else []
+        rows += [Words(f"set to: {to_set}", 2)] if to_set and len(ways) > 1 else []
+    guessed = [one.train.name.replace(".", " ") for one in known if one.is_estimate]
+    if guessed:
+        who = "all of them" if len(guessed) == len(found) else ", ".join(guessed)
+        rows.append(Words(f"{ESTIMATE}: {who}, from coordinates alone", 1))
+    rows += [Words(f"each set to: {next(iter(ways))}", 1)] if len(ways) == 1 and any(ways) else []
+    return Table(columns, tuple(rows), under=0)
+
+
+def _stands(order: Order, one: Cells) -> str:
+    """Return how a pushrod stands in a word or two."""
+    if order.look_again:
+        return contradicted.LOOK_AGAIN
+    return ESTIMATE.partition(",")[0] if order.is_estimate else one.stands
+
+
+def _reason(order: Order, units: str) -> str:
+    if order.verdict is Verdict.SHORT:
+        return f"SHORT of its limits: {missed(order, units)}"
+    return "" if order.is_estimate else what_is_close(order, units)
+
+
+def _read(cell: Cell) -> str:
+    return cell if isinstance(cell, str) else cell.shown()
+
+
+def _gives(order: Order, units: str) -> tuple[Cell, Cell]:
+    """Return what a pushrod gives, and the room it leaves below the plunger."""
+    lifter, room = order.train.lifter, order.room
+    wanted = lifter.preload if lifter.preload is not None else lifter.lash
+    left: Cell = ""
+    if room is not None:
+        left = (
+            "NOT KNOWN" if room.value is None else Length(room.value, room.budget.expanded, units, bare=True)
+        )
+    return "" if wanted is None else Length(float(wanted), unit=units, bare=True), left
+
+
+def _has_adjuster(order: Order) -> bool:
+    own = None if order.required is None else setting(order.train, order.required)
+    return own is not None and own.turns is not None
+
+
+class Cells(NamedTuple):
+    """What every table of pushrods shows of one; `stands` alone where its length is not known."""
+
+    name: str
+    convention: str = ""
+    both: tuple[Length, ...] = ()  # the job's unit first
+    doubt: Length | str = ""
+    stands: str = ""
+
+
+def cells(order: Order, units: str, bare: bool = False) -> Cells:
+    """Return what a pushrod's row shows; bare : the heads name the units."""
+    name = order.train.name.replace(".", " ")
+    if order.required is None or order.impossible:
+        return Cells(name, stands="NOT KNOWN" if order.required is None else "CANNOT BE ASSEMBLED")
+    doubt = doubt_of(order)
+    sure = Length(doubt, doubt, units, bare=bare) if order.is_proved else ""
+    judged = ESTIMATE if order.is_estimate else contradicted.word(order.verdict, order.look_again)
+    return Cells(name, order.convention.upper(), in_both(order, order.convention, units, bare), sure, judged)
+
+
+def in_both(order: Order, convention: str, units: str, bare: bool = False) -> tuple[Length, ...]:
+    """Return a pushrod's length in one convention, a cell for each unit."""
+    assert order.required is not None
+    value, doubt = float(order.required.lengths[convention]), doubt_of(order)
+    return tuple(Length(value, doubt, unit, alone=True, bare=bare) for unit in both_units(units))
+
+
+def what_is_close(order: Order, units: str) -> str:
+    """Return in words which limit a setting is so close to that its verdict stands on that; nothing where it is not."""
+    return "; ".join(text for text in (_near_limit(order, units), _low_room(order, units)) if text)
+
+
+def _near_limit(order: Order, units: str) -> str:
+    """Return in words that a wanted preload or lash is nearer to a limit than it is known."""
+    lifter, limits, doubt = order.train.lifter, order.limits, order.setting_doubt
+    if order.verdict is not Verdict.TIGHT:
+        return ""
+    known = f"known to +/- {length(doubt, units, doubt)}"
+    if limits is None or lifter.preload is None:
+        if lifter.lash is None:
+            return ""
+        wanted = length(float(lifter.lash), units)
+        return f"TIGHT: {wanted} of lash at the {lifter.lash_at}, {known}: the valve may be held open"
+    preload = float(lifter.preload)
+    ends = [(preload - limits.least, "above the least"), (limits.most - preload, "below the most")]
+    near, which = min(ends)
+    return f"TIGHT: the preload is {length(near, units)} {which}, {known}" if near <= doubt else ""
+
+
+def _low_room(order: Order, units: str) -> str:
+    """Return in words that little room, or an unknown one, below the plunger is what its verdict stands on."""
+    room = order.room
+    if room is None or room.verdict is Verdict.OK:
+        return ""
+    if room.value is None:
+        return f"{VERDICTS[room.verdict]}: {room_words(room, units)}"
+    if room.verdict is Verdict.UNPROVED and room.value > room.budget.expanded:
+        return ""
+    return f"{VERDICTS[room.verdict]}: {room_words(room, units)}"
+
+
+def room_words(room: Room, units: str) -> str:
+    """Return the room below a plunger in words."""
+    if room.value is None:
+        entries = ", ".join(one.partition(".")[2].partition(".")[2] for one in room.lacks)
+        return f"room to the plunger's bottom not known without {entries}"
+    doubt = room.budget.expanded
+    stated = "" if room.unsure or not doubt else f" +/- {length(doubt, units, doubt)}"
+    return f"{length(room.value, units, doubt)}{stated} left to the plunger's bottom"
+
+
+def missed(order: Order, units: str) -> str:
+    """Return which limit a wanted setting misses, in words."""
+    limits, preload = order.limits, order.train.lifter.preload
+    if limits is None or preload is None:
+        return "the lash that is wanted does not let the valve close"
+    if order.room is not None and order.room.verdict is Verdict.SHORT:
+        return "the preload wanted is more than the plunger's travel"
+    above = float(preload) > limits.most
+    side = f"above {length(limits.most, units)}" if above else f"below {length(limits.least, units)}"
+    return f"the preload wanted, {length(float(preload), units)}, is {side}"
+
+
+def doubt_of(order: Order) -> float:
+    """Return the expanded doubt of a pushrod's length [mm]."""
+    return 0.0 if order.budget is None else order.budget.expanded
+
+
+def turned(order: Order, chosen: Chosen | None, units: str) -> str:
+    """Return how far a pushrod from the shelf, or the valve gear's own adjuster, is turned; else what it gives."""
+    for one in () if chosen is None else chosen.offers:
+        if one.train == order.train.name:
+            if one.turns is None or one.flats is None:
+                return one.label
+            on_bench = turned_words(one.turns, one.flats, CLOSED)
+            if one.turns_from_zero_lash is None:
+                return f"{one.label}: {on_bench}"
+            told = turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)
+            return f"{one.label}: {told} ({on_bench})"
+    own = None if order.required is None else setting(order.train, order.required)
+    if own is not None and own.turns is not None:
+        flats = None if own.whole_flats is None else own.flats
+        if not own.is_thread:
+            way = "back " if own.turns < 0 else ""
+            return f"{own.kind} {way}{abs(own.turns) * 360:.1f} degrees {ZERO_LASH}"
+        return f"{own.kind} {turned_words(own.turns, flats, ZERO_LASH)}"
+    lifter = order.train.lifter
+    if lifter.kind == "solid" and lifter.lash is not None:
+        return f"lash {_in_both(float(lifter.lash), units)}"
+    if lifter.preload is not None:
+        return f"preload {_in_both(float(lifter.preload), units)}"
+    return ""
+
+
+def _in_both(value: float, units: str) -> str:
+    return ", ".join(Length(value, unit=one).shown() for one in both_units(units))

@@ -1,0 +1,68 @@
+"""What stops the work and what to watch, at the head of every answer."""
+
+from __future__ import annotations
+
+from tallstack.cli.job.loading import load
+from tallstack.cli.job.look_again import LookAgain
+from tallstack.cli.page.band import NOTHING, Band, band, blocks, of_clearance, shortfall
+from tallstack.cli.page.text import lines
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.budget import Budget
+
+from ...commands import DEMO
+from ...results import result
+
+JOB = load(DEMO)
+
+
+def test_what_cannot_be_stands_first_then_what_is_short_then_what_looks_wrong() -> None:
+    found = [
+        result(1.0, least=2.0, verdict=Verdict.SHORT, of="front.intake", key="room"),
+        result(0.5, least=2.0, verdict=Verdict.SHORT, of="rear.intake", key="room"),
+        result(9.0, least=2.0, verdict=Verdict.OK, of="rear.exhaust", key="room"),
+    ]
+    again = (LookAgain("merely rare"), LookAgain("wrong", "front.intake"))
+    told = band(JOB._replace(warnings=again), found, ["they meet"])
+    assert told.stop == (
+        "they meet",
+        "SHORT: rear intake, room: 0.020 in, limit 0.079 in; front intake: 0.039 in",
+        "LOOK AGAIN: wrong",
+        "LOOK AGAIN: merely rare",
+    )
+    assert told.watch == ()
+
+
+def test_what_is_close_unproved_or_unknown_is_watched() -> None:
+    bare = Budget(0.0, {}, ("front.intake.rocker.ratio", "rear.intake.rocker.ratio", "stack.bore"))
+    found = [
+        result(2.1, 0.2, least=2.0, verdict=Verdict.TIGHT, of="front", key="squish"),
+        result(5.0, least=2.0, verdict=Verdict.UNPROVED, of="front.intake", key="room")._replace(budget=bare),
+        result(5.0, least=2.0, verdict=Verdict.UNPROVED, of="rear", key="room")._replace(look_again=("why",)),
+    ]
+    told = band(JOB, found, unknown=["rear pushrod"]).watch
+    assert told[0].startswith("TIGHT: front, squish, misses ")
+    assert told[1:] == (
+        "UNPROVED: front intake, room: no +/- for rocker ratio (front intake, rear intake), bore",
+        "NOT KNOWN: rear pushrod",
+    )
+
+
+def test_a_band_is_never_absent() -> None:
+    assert lines(blocks(Band((), ()))) == [NOTHING]
+    assert lines(blocks(Band(("a", "b"), ("c", "d")))) == [
+        "STOP, 2 things before anything goes together",
+        "  a",
+        "  b",
+        "WATCH  c",
+        "       d",
+    ]
+
+
+def test_what_falls_furthest_short_of_its_limit_comes_first() -> None:
+    short, shorter, above = (result(value, least=2.0) for value in (1.0, 0.5, 3.0))
+    assert shortfall(shorter) < shortfall(short) < 0 < shortfall(above)
+
+
+def test_a_valve_and_a_pair_of_valves_have_names() -> None:
+    assert of_clearance("front.intake") == "front intake"
+    assert of_clearance("front") == "front valve to valve"
