@@ -6,10 +6,12 @@ from functools import cache
 from pathlib import Path
 
 from tallstack.cli.drawing import pages, sheet
-from tallstack.cli.drawing.lines import Circle, Dimension, Drawing, Line, Text
+from tallstack.cli.drawing.labels import Ground, crossing
+from tallstack.cli.drawing.lines import Anchor, Circle, Dimension, Drawing, Line, Text
 from tallstack.cli.drawing.subject import Gear, Subject, gear, heights
-from tallstack.cli.job.file import JobFile
+from tallstack.cli.job.job import Job
 from tallstack.cli.job.loading import load
+from tallstack.cli.page.letters import file_of
 from tallstack.geometry.pushrod.ordering import Order, orders
 
 from .commands import COORDINATES
@@ -24,11 +26,11 @@ CUTS = (
 
 
 @cache
-def job_of(path: Path, variations: tuple[str, ...] = ()) -> JobFile:
+def job_of(path: Path, variations: tuple[str, ...] = ()) -> Job:
     return load(path, variations)
 
 
-def order_of(job: JobFile, train: str) -> Order:
+def order_of(job: Job, train: str) -> Order:
     found = orders(job.mapping, job.quantities, job.doubts)
     return next(one for one in found if one.train.name == train)
 
@@ -83,3 +85,40 @@ def crosses(first: Text, second: Text) -> bool:
     slack = 0.3
     across_by, up_by = min(c, g) - max(a, e), min(d, h) - max(b, f)
     return bool(across_by > slack and up_by > slack)
+
+
+@cache
+def advances(bold: bool) -> dict[int, float]:
+    """How far each letter of the printed face advances, of its size."""
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
+
+    with TTFont(file_of("DejaVuSans-Bold" if bold else "DejaVuSans")) as font:
+        names, table, units = font.getBestCmap(), font["hmtx"], font["head"].unitsPerEm
+        return {letter: table[name][0] / units for letter, name in names.items()}
+
+
+def box(text: Text) -> tuple[float, float, float, float]:
+    """Where an upright text stands as it is printed: middle, half its width, half the height of its letters."""
+    wide = text.size * sum(advances(text.bold).get(ord(one), 1.0) for one in text.words)
+    left = text.at[0] - {Anchor.START: 0.0, Anchor.MIDDLE: wide / 2, Anchor.END: wide}[text.anchor]
+    return left + wide / 2, text.at[1] + 0.36 * text.size, wide / 2, 0.36 * text.size
+
+
+def struck(drawing: Drawing, least: float = 0.3) -> list[str]:
+    """Texts that lie on one another or on a line of at least that weight, as they are printed."""
+    marks = drawing.on_page()
+    texts = [one for one in marks if isinstance(one, Text) and one.words and not one.turn]
+    boxes = [box(one) for one in texts]
+    found = []
+    for place, ((u, v, a, b), text) in enumerate(zip(boxes, texts, strict=True)):
+        for (p, q, c, d), other in zip(boxes[place + 1 :], texts[place + 1 :], strict=True):
+            if abs(u - p) < a + c - 0.05 and abs(v - q) < b + d - 0.05:
+                found.append(f"{text.words} / {other.words}")
+    heavy = Ground(one for one in marks if not isinstance(one, Text) and one.stroke.weight >= least).segments
+    if len(heavy):
+        found += [
+            f"{text.words} on a line"
+            for (u, v, a, b), text in zip(boxes, texts, strict=True)
+            if crossing(heavy, (u, v), (a, b)).any()
+        ]
+    return found

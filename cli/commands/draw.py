@@ -1,10 +1,9 @@
-"""`tallstack draw`: one valve gear and its stack, one cylinder, or the whole engine, to scale."""
+"""`tallstack draw`: one valve gear and its stack, one cylinder, or the whole engine."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.pushrod.ordering import Order
 
 from ..drawing.pages import (
@@ -18,7 +17,6 @@ from ..drawing.pages import (
 from ..drawing.section import section, sections_page
 from ..files import OutputRefusedError, ending, quoted, write
 from ..job.entries.fields import did_you_mean
-from ..job.file import JobFile
 from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer, warning_blocks
 from ..page.model import Lines, Words
@@ -83,7 +81,7 @@ def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: b
     return Answer((said, *(Words(one, 1) for one in told)), {}, MISSED if order.obstacles else OK)
 
 
-def _cylinder(job: JobFile, name: str, out: Path, force: bool) -> Answer:
+def _cylinder(job: Job, name: str, out: Path, force: bool) -> Answer:
     page = of_cylinder(job, name)
     if page is None:
         message = (
@@ -97,15 +95,15 @@ def _cylinder(job: JobFile, name: str, out: Path, force: bool) -> Answer:
 def _engine(job: Job, at: float, out: Path, force: bool) -> Answer:
     page = of_engine(job, at)
     if page is None:
-        message = f"{job.path}: nothing turns without crank.stroke (stroke, twice the throw) and crank.conrod_length"
-        return Answer(f"{message} (connecting rod, centre to centre)", {}, UNUSABLE)
+        return Answer(f"{job.path}: no [[cylinder]] in this job: write one for each cylinder", {}, UNUSABLE)
     write(out, written(page, ending(out)), force, job.files)
-    return Answer(f"{out}: the engine at {at:g} crank degrees, drawn from what was entered", {}, OK)
+    how = ", not to scale" if "not to scale" in page.description else ""
+    return Answer(f"{out}: the engine at {at:g} crank degrees{how}, drawn from what was entered", {}, OK)
 
 
 def _section(job: Job, name: str | None, out: Path, force: bool) -> Answer:
     """Draw the section through one valve, or through each of a cylinder, at its closest."""
-    found = clearances(job.mapping, job.tables, {}, {})
+    found = job.clearances
     wanted = [one for one in found.valves if name in (None, one.train, one.train.rpartition(".")[0])]
     if not wanted:
         names = [one.train for one in found.valves]

@@ -157,7 +157,7 @@ def _write(
         write(out, html(page), force, job.files)
 
 
-def _drawings(job: JobFile) -> list[Drawing]:
+def _drawings(job: Job) -> list[Drawing]:
     """Return the drawing of the first valve gear, which shows where its readings are taken."""
     from tallstack.geometry.pushrod.ordering import orders
 

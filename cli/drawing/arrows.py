@@ -31,13 +31,14 @@ def arrowed(start: Point, end: Point) -> list[Mark]:
         return [Circle(start, 0.6, Stroke.THIN, Fill.BLACK)]
     heading = math.atan2(end[1] - start[1], end[0] - start[0])
     if away >= 2.5 * ARROW:
-        return [Line((start, end), Stroke.THIN), _arrow(end, heading), _arrow(start, heading + math.pi)]
+        return [Line((start, end), Stroke.THIN), head(end, heading), head(start, heading + math.pi)]
     out = (2 * ARROW * math.cos(heading), 2 * ARROW * math.sin(heading))
     tails = ((start[0] - out[0], start[1] - out[1]), (end[0] + out[0], end[1] + out[1]))
-    return [Line(tails, Stroke.THIN), _arrow(start, heading), _arrow(end, heading + math.pi)]
+    return [Line(tails, Stroke.THIN), head(start, heading), head(end, heading + math.pi)]
 
 
-def _arrow(tip: Point, heading: float) -> Line:
+def head(tip: Point, heading: float) -> Line:
+    """Return an arrow's head, its tip at a point, pointing that way [rad]."""
     cosine, sine = math.cos(heading), math.sin(heading)
     back = (tip[0] - ARROW * cosine, tip[1] - ARROW * sine)
     first = (back[0] - ARROW_HALF * sine, back[1] + ARROW_HALF * cosine)
@@ -64,5 +65,5 @@ def arc(start: Point, end: Point, apex: Point, turn: float) -> tuple[list[Mark],
     ]
     if abs(sweep) * radius > 1.5 * ARROW:
         heading = last + math.copysign(math.pi / 2, sweep) - math.copysign(ARROW / (2 * radius), sweep)
-        marks.append(_arrow(end, heading))
+        marks.append(head(end, heading))
     return marks, at(0.5)

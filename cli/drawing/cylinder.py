@@ -10,11 +10,13 @@ import math
 from dataclasses import dataclass
 
 from .lines import Circle, Dimension, Fill, Line, Mark, Point, Stroke, Text, Way
-from .stack import SMALL, bore, moving
+from .running import WALL, conrod, half_bore, piston, skirt_below, walls, web
+from .solids import ball, body
+from .stack import SMALL, moving
 from .subject import Entered, Heights
 
-# mm, of parts whose size no entry gives
-SKIRT, SHANK, INNER, PIN_RADIUS, FACE, STUD_FROM_BORE = 24.0, 20.0, 0.8, 10.0, 18.0, 16.0
+# mm, where no entry says
+FACE, STUD_FROM_BORE, STUD_WIDE = 18.0, 16.0, 8.0
 RELIEFS = 4  # that have letters
 ARC = 16  # points of a relief
 
@@ -40,34 +42,33 @@ def lowest(subject: Entered) -> Lowest | None:
     pin = (offset, math.sqrt(folded**2 - offset**2))
     share = -high.throw / folded
     crown = pin[1] + (subject.number("piston.compression_height") or 0.0)
-    below = subject.number("piston.skirt_below_pin")
-    return Lowest((share * pin[0], share * pin[1]), pin, crown, pin[1] - (SKIRT if below is None else below))
+    return Lowest((share * pin[0], share * pin[1]), pin, crown, pin[1] - skirt_below(subject))
 
 
 def outline(subject: Entered, faces: Heights) -> tuple[Mark, ...]:
-    """Return the lines of the cylinder, its spigot, its piston and its crank."""
-    half, edge = bore(subject)
+    """Return the cylinder, its spigot, its piston and its crank, cut through."""
+    half, bore_known = half_bore(subject)
     parts = lowest(subject) if faces.from_crank else None
-    marks: list[Mark] = [Line(((0.0, _low(subject, faces)), (0.0, faces.head_face + FACE)), Stroke.AXIS)]
     outer = subject.number("spigot.outer_diameter")
     beyond = half + STUD_FROM_BORE if outer is None else max(half + STUD_FROM_BORE, outer / 2 + 6)
     length = subject.number("spigot.length") or 0.0
-    foot = faces.case_face - length
+    marks: list[Mark] = [*(_moving(subject, parts) if parts else ())]
+    marks += walls(subject, faces.cylinder_foot, faces.cylinder_top, bore_known)
+    if length:
+        out = half + WALL if outer is None else outer / 2
+        marks += walls(subject, faces.case_face - length, faces.cylinder_foot, outer is not None, out)
     for side in (-1.0, 1.0):
-        thick = side * (half + 5 if outer is None else outer / 2)
+        thick = side * (half + WALL if outer is None else outer / 2)
         marks += [
             Line(((thick, faces.case_face), (side * beyond, faces.case_face)), Stroke.FACE),
             Line(((side * half, faces.head_face), (side * beyond, faces.head_face)), Stroke.FACE),
-            Line(((side * half, foot), (side * half, faces.cylinder_top)), edge),
             Line(((side * half, faces.cylinder_top), (side * beyond, faces.cylinder_top)), Stroke.INDICATED),
         ]
-        if length:
-            stroke = Stroke.INDICATED if outer is None else Stroke.OUTLINE
-            marks.append(Line(((side * half, foot), (thick, foot), (thick, faces.case_face)), stroke))
+    marks.append(Line(((0.0, _low(subject, faces)), (0.0, faces.head_face + FACE)), Stroke.AXIS))
     marks += [*_mouth(subject, faces), *_studs(subject, faces, beyond), *_ports(subject, faces)]
     marks.append(Text((beyond + 2, faces.case_face - 8), "case", SMALL))
     marks.append(Text((beyond + 2, faces.head_face + 3), "head", SMALL))
-    return (*marks, *(_moving(subject, parts, half) if parts else ()))
+    return tuple(marks)
 
 
 def _low(subject: Entered, faces: Heights) -> float:
@@ -91,27 +92,24 @@ def _studs(subject: Entered, faces: Heights, at: float) -> list[Mark]:
     stands = subject.number("studs.stands")
     if stands is None:
         return []
-    wide, stroke = subject.number("studs.diameter"), Stroke.OUTLINE
-    if wide is None:
-        wide, stroke = 8.0, Stroke.INDICATED
+    wide, known = STUD_WIDE, False
+    entered = subject.number("studs.diameter")
+    if entered is not None:
+        wide, known = entered, True
     top, marks = faces.case_face + stands, list[Mark]()
-    for edge in (at - wide / 2, at + wide / 2):
-        marks.append(Line(((edge, faces.case_face), (edge, top)), stroke))
-    marks.append(Line(((at - wide / 2, top), (at + wide / 2, top)), stroke))
+
+    def box(half: float, low: float, high: float, known: bool) -> Line:
+        return body(((at - half, low), (at - half, high), (at + half, high), (at + half, low)), known)
+
+    marks.append(box(wide / 2, faces.case_face, top, known))
     seat = subject.number("studs.head_seat")
     if seat is not None:
-        levels = [faces.head_face + seat]
-        levels.append(levels[0] + (subject.number("studs.washer") or 0.0))
-        nut = subject.number("studs.nut_height")
-        levels.append(levels[1] + (1.2 * wide if nut is None else nut))
-        marks += [Line(((at - wide, one), (at + wide, one)), Stroke.OUTLINE) for one in levels]
-        marks += [
-            Line(
-                ((at + s * wide, levels[1]), (at + s * wide, levels[2])),
-                Stroke.INDICATED if nut is None else Stroke.OUTLINE,
-            )
-            for s in (-1, 1)
-        ]
+        foot = faces.head_face + seat
+        washer, nut = subject.number("studs.washer") or 0.0, subject.number("studs.nut_height")
+        if washer:
+            marks.append(box(1.1 * wide, foot, foot + washer, known=True))
+        high = 1.2 * wide if nut is None else nut
+        marks.append(box(wide, foot + washer, foot + washer + high, nut is not None))
     return marks
 
 
@@ -137,49 +135,20 @@ def port_at(subject: Entered, faces: Heights, name: str) -> Point | None:
     return None if across is None or up is None else (across, faces.gasket_face + up)
 
 
-def _moving(subject: Entered, parts: Lowest, half: float) -> tuple[Mark, ...]:
-    (pin_x, pin_z), (crank_x, crank_z) = parts.wrist_pin, parts.crank_pin
-    diameter, inner = subject.number("piston.diameter"), subject.number("piston.skirt_inner")
-    body = half - 1.0 if diameter is None else diameter / 2
-    sides = Stroke.INDICATED if subject.number("piston.skirt_below_pin") is None else Stroke.OUTLINE
-    within = INNER * body if inner is None else inner / 2
-    way = math.atan2(pin_z - crank_z, pin_x - crank_x)
-    beam = subject.number("crank.conrod_beam_width")
-    wide = SHANK if beam is None else beam
-    aside = (-math.sin(way) * wide / 2, math.cos(way) * wide / 2)
-    marks: list[Mark] = [
-        Circle((0.0, 0.0), math.hypot(crank_x, crank_z), Stroke.AXIS),
-        Line(((-body, parts.skirt), (-body, parts.crown), (body, parts.crown), (body, parts.skirt)), sides),
-        Circle((pin_x, pin_z), PIN_RADIUS, Stroke.INDICATED),
-        Circle((crank_x, crank_z), 1.6 * PIN_RADIUS, Stroke.INDICATED),
-        Line(((0.0, 0.0), (crank_x, crank_z), (pin_x, pin_z)), Stroke.AXIS),
-        Circle((0.0, 0.0), 2.0, Stroke.THIN),
-    ]
-    for s in (-1.0, 1.0):
-        ends = (
-            (crank_x + s * aside[0], crank_z + s * aside[1]),
-            (pin_x + s * aside[0], pin_z + s * aside[1]),
-        )
-        marks.append(Line(ends, Stroke.INDICATED if beam is None else Stroke.OUTLINE))
-        marks.append(Line(((s * body, parts.skirt), (s * within, parts.skirt)), sides))
-        marks.append(
-            Line(
-                ((s * within, parts.skirt), (s * within, pin_z)),
-                Stroke.INDICATED if inner is None else Stroke.OUTLINE,
-            )
-        )
-    ring = subject.number("piston.oil_ring")
-    if ring is not None:
-        marks.append(Line(((-body, parts.crown - ring), (body, parts.crown - ring)), Stroke.FACE))
-    weight = subject.number("crank.counterweight_radius")
-    if weight is not None:
-        marks.append(Circle((0.0, 0.0), weight, Stroke.FACE))
-    return tuple(marks)
+def _moving(subject: Entered, parts: Lowest) -> tuple[Mark, ...]:
+    """Return crank, connecting rod and piston at its lowest."""
+    throw, turn = math.hypot(*parts.crank_pin), math.atan2(*parts.crank_pin)
+    return (
+        *web(subject, throw, turn),
+        Circle((0.0, 0.0), throw, Stroke.AXIS),
+        *piston(subject, parts.wrist_pin[1]),
+        *conrod(subject, parts.crank_pin, parts.wrist_pin),
+    )
 
 
 def dimensions(subject: Entered, faces: Heights) -> tuple[Dimension, ...]:
     """Return the dimensions of the cylinder."""
-    half, _ = bore(subject)
+    half, _ = half_bore(subject)
     length, outer = subject.number("spigot.length"), subject.number("spigot.outer_diameter")
     foot = faces.case_face - (length or 0.0)
     found: list[Dimension] = []
@@ -276,13 +245,13 @@ def _of_ports(subject: Entered, faces: Heights) -> list[Dimension]:
 
 def from_above(subject: Entered) -> tuple[Mark | Dimension, ...]:
     """Return the spigot from above, x to the right and y up; nothing where it has no reliefs."""
-    half, edge = bore(subject)
+    half, known = half_bore(subject)
     outer = subject.number("spigot.outer_diameter")
     if outer is None or subject.number("spigot.reliefs.0.at") is None:
         return ()
     marks: list[Mark | Dimension] = [
-        Circle((0.0, 0.0), half, edge),
-        Circle((0.0, 0.0), outer / 2),
+        ball((0.0, 0.0), outer / 2, known=True),
+        Circle((0.0, 0.0), half, Stroke.OUTLINE if known else Stroke.INDICATED, Fill.WHITE),
         Line(((-outer / 2 - 4, 0.0), (outer / 2 + 4, 0.0)), Stroke.AXIS),
         Line(((0.0, -outer / 2 - 4), (0.0, outer / 2 + 4)), Stroke.AXIS),
         Text((outer / 2 + 5, 0.0), "x", SMALL),
@@ -296,7 +265,7 @@ def from_above(subject: Entered) -> tuple[Mark | Dimension, ...]:
         turns = [at + spread * (2 * step / ARC - 1) for step in range(ARC + 1)]
         inner = [(half * math.cos(one), half * math.sin(one)) for one in turns]
         far = [(outer / 2 * math.cos(one), outer / 2 * math.sin(one)) for one in reversed(turns)]
-        marks.append(Line((*inner, *far), Stroke.FACE, closed=True))
+        marks.append(Line((*inner, *far), Stroke.FACE, closed=True, fill=Fill.WHITE))
         ends = (inner[0], inner[-1])
         marks += subject.dimension(f"spigot.reliefs.{index}.width", Way.ALONG, *ends, offset=-6.0)
         middle = (outer / 2 + 3) * math.cos(at), (outer / 2 + 3) * math.sin(at)

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 
-from .lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
+from .lines import Circle, Dimension, Fill, Line, Mark, Point, Stroke, Text, Way
+from .solids import ball, body
 from .subject import Subject
 
 # mm of the sketch, from the cylinder's axis and up
@@ -33,48 +34,64 @@ def on_valve(up: float, aside: float = 0.0, pushed: float = 0.0) -> Point:
     )
 
 
-def outline() -> tuple[Line | Circle | Text, ...]:
-    """Return the lines of the sketch."""
-    return (*_stack(), *_piston(), *_valve(), *_told())
+def outline() -> tuple[Mark, ...]:
+    """Return the bodies of the sketch."""
+    return (*_piston(), *_stack(), *_valve(), *_told())
 
 
-def _stack() -> tuple[Line | Circle, ...]:
-    found: list[Line | Circle] = [Line(((0.0, CASE - 10), (0.0, FACE + 60)), Stroke.AXIS)]
+def _stack() -> tuple[Mark, ...]:
+    found: list[Mark] = []
     for side in (-1.0, 1.0):
         inner, outer, beyond = side * BORE, side * OUTER, side * DECK
         found += [
             Line(((inner, CASE), (beyond, CASE)), Stroke.FACE),
-            Line(((inner, FOOT), (inner, TOP), (outer, TOP), (outer, FOOT)), closed=True),
-            Line(((inner, FACE), (beyond, FACE)), Stroke.FACE),
+            body(((inner, FOOT), (inner, TOP), (outer, TOP), (outer, FOOT)), known=True),
         ]
-    seat = RADIUS + 1.0
-    found += [
-        Line(((-BORE, FACE), on_valve(MARGIN, -seat))),
-        Line((on_valve(MARGIN, seat), (34.0, FACE + 9), (BORE, FACE))),
-    ]
-    return tuple(found)
-
-
-def _piston() -> tuple[Line | Circle, ...]:
-    near, far = on_valve(-DROP, NEAR_WALL), on_valve(-DROP, -FAR_WALL)
-    rim = [(at[0] - (CROWN - at[1]) * math.tan(LEAN), CROWN) for at in (near, far)]
+    seat, out = RADIUS + 1.0, RADIUS + 6.0
+    roof = FACE + 16.0
+    left = (
+        (-DECK, FACE),
+        (-BORE, FACE),
+        on_valve(MARGIN, -seat),
+        on_valve(MARGIN + 5, -seat + 3),
+        (-DECK, roof - 8),
+    )
+    right = (
+        on_valve(MARGIN, seat),
+        (34.0, FACE + 9),
+        (BORE, FACE),
+        (DECK, FACE),
+        (DECK, roof - 8),
+        on_valve(MARGIN + 7, out),
+    )
     return (
-        Line(
-            ((-PISTON, SKIRT), (-PISTON, CROWN), rim[1], far, near, rim[0], (PISTON, CROWN), (PISTON, SKIRT))
-        ),
-        Circle((0.0, PIN), 8.0, Stroke.INDICATED),
-        Circle((0.0, PIN), 1.2, Stroke.THIN, Fill.BLACK),
-        Line(((-5.0, PIN - 7), (-6.0, CASE)), Stroke.INDICATED),
-        Line(((5.0, PIN - 7), (6.0, CASE)), Stroke.INDICATED),
+        *found,
+        body(left, known=True),
+        body(right, known=True),
+        Line(((0.0, CASE - 10), (0.0, FACE + 60)), Stroke.AXIS),
     )
 
 
-def _valve() -> tuple[Line | Circle, ...]:
-    head = ((0.0, -RADIUS), (MARGIN, -RADIUS), (16.0, -STEM), (16.0, STEM), (MARGIN, RADIUS), (0.0, RADIUS))
-    stem = ((16.0, -STEM), (LENGTH, -STEM), (LENGTH, STEM), (16.0, STEM))
+def _piston() -> tuple[Mark, ...]:
+    near, far = on_valve(-DROP, NEAR_WALL), on_valve(-DROP, -FAR_WALL)
+    rim = [(at[0] - (CROWN - at[1]) * math.tan(LEAN), CROWN) for at in (near, far)]
+    within = 0.8 * PISTON
+    hollow = ((within, SKIRT), (within, PIN + 5), (-within, PIN + 5), (-within, SKIRT), (-PISTON, SKIRT))
+    crown = ((-PISTON, CROWN), rim[1], far, near, rim[0], (PISTON, CROWN), (PISTON, SKIRT))
     return (
-        Line(tuple(on_valve(*one) for one in head), closed=True),
-        Line(tuple(on_valve(*one) for one in stem)),
+        body((*crown, *hollow), known=True),
+        body(((-5.0, PIN), (5.0, PIN), (6.0, CASE), (-6.0, CASE)), known=True),
+        ball((0.0, PIN), 8.0, known=True),
+        Circle((0.0, PIN), 1.2, Stroke.THIN, Fill.BLACK),
+    )
+
+
+def _valve() -> tuple[Mark, ...]:
+    head = ((0.0, -RADIUS), (MARGIN, -RADIUS), (16.0, -STEM), (16.0, STEM), (MARGIN, RADIUS), (0.0, RADIUS))
+    stem = ((15.0, -STEM), (LENGTH, -STEM), (LENGTH, STEM), (15.0, STEM))
+    return (
+        body([on_valve(*one) for one in stem], known=True),
+        body([on_valve(*one) for one in head], known=True),
         Line(tuple(on_valve(*one, pushed=DROP) for one in head), Stroke.INDICATED, closed=True),
         Line((CLOSED, (CLOSED[0], CLOSED[1] + ARC + 4)), Stroke.AXIS),
         Line((CLOSED, on_valve(LENGTH + 8)), Stroke.AXIS),

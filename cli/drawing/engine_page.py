@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable
 
 from tallstack.geometry.clearance.turning import Turning
 
-from ..page.wording import length
-from .engine import Engine, numbers
-from .lines import Drawing, Item, Line, Stroke, Text, View, extent
+from ..page.wording import in_one
+from .engine import Engine
+from .lines import Drawing, Item, Line, Stroke, Text, View, extent, measured, width
 from .sheet import (
     CAUTION,
     DASHED,
@@ -25,38 +25,42 @@ from .sheet import (
     wrapped,
 )
 
-BESIDE = 62.0  # width of the column of values
 HEADER = 16.0
-ROW = 4.4
+ROWS = (3.4, 3.2, 3.0, 2.8, 2.6, 2.4, 2.2, 2.0)  # sizes of the values beside the view
+ROW = 1.6  # times the size, from row to row
 
 
 def page(title: str, units: str, engine: Engine, turning: Turning, place: int) -> Drawing:
-    """Return the page at one of the angles of `turning`."""
-    items = engine.posed(numbers(turning, place))
+    """Return the page at one of the angles of `turning`, which tells the values beside the view."""
+    items = engine.posed(place)
     left, low, right, high = extent(items)
-    notes = [f"Not drawn: {one}." for one in engine.undrawn] + [guessed(turning)] * bool(turning.guessed)
+    notes = [*engine.notes, *([guessed(turning)] if turning.guessed else [])]
     lines = wrapped([*notes, CAUTION, DASHED], PAGE[0] - 2 * MARGIN, NOTE)
     foot = MARGIN + len(lines) * NOTE_LINE + 2
-    room = (PAGE[0] - 2 * MARGIN - BESIDE, PAGE[1] - MARGIN - HEADER - foot)
-    scale = next(
-        (one for one in SCALES if (right - left) / one <= room[0] and (high - low) / one <= room[1]),
-        SCALES[-1],
-    )
+    tall = PAGE[1] - MARGIN - HEADER - foot
+    rows = values(turning, place)
+    size = next((one for one in ROWS if len(rows) * ROW * one <= tall), ROWS[-1])
+    beside = max((width(say(unit), size, bold) for say, bold in rows for unit in ("mm", "in")), default=0.0)
+    room = (PAGE[0] - 2 * MARGIN - beside - 6, tall)
+    scale = max((right - left) / room[0], (high - low) / room[1])
+    if engine.to_scale:
+        scale = next((one for one in SCALES if one >= scale), SCALES[-1])
     origin = (
         MARGIN + (room[0] - (right - left) / scale) / 2 - left / scale,
         foot + (room[1] - (high - low) / scale) / 2 - low / scale,
     )
     degrees = math.degrees(float(turning.crank[place]))
-    told = f"the engine from the front, {at_crank(degrees, next(iter(turning.own)))}; to scale {ratio(scale)} on A4"
+    shown = f"to scale {ratio(scale)} on A4" if engine.to_scale else "not to scale"
+    told = f"the engine from the front, {at_crank(degrees, next(iter(turning.own)))}; {shown}"
     said: list[Item] = [
         Text((MARGIN, PAGE[1] - MARGIN - 4), shortened(title, PAGE[0] - 2 * MARGIN, TITLE), TITLE, bold=True),
         Text((MARGIN, PAGE[1] - MARGIN - 9.2), told, TOLD),
         Line(((MARGIN, PAGE[1] - MARGIN - 11.5), (PAGE[0] - MARGIN, PAGE[1] - MARGIN - 11.5)), Stroke.FACE),
     ]
-    across, down = PAGE[0] - MARGIN - BESIDE + 4, PAGE[1] - MARGIN - HEADER - 4
-    for words, bold in values(units, turning, place):
-        said.append(Text((across, down), words, TOLD, bold=bold))
-        down -= ROW
+    across, down = PAGE[0] - MARGIN - beside, PAGE[1] - MARGIN - HEADER - size
+    for say, bold in rows:
+        said.append(measured((across, down), units, say, size, bold=bold))
+        down -= ROW * size
     for index, words in enumerate(lines):
         said.append(Text((MARGIN, MARGIN + (len(lines) - 1 - index) * NOTE_LINE + 1), words, NOTE))
     view = View("engine", "FRONT VIEW: along the crankshaft", items, origin, 1 / scale)
@@ -77,24 +81,31 @@ def at_crank(degrees: float, cylinder: str) -> str:
     return f"{abs(degrees):.4g} degrees {side} {cylinder}'s overlap top centre"
 
 
-def values(units: str, turning: Turning, place: int) -> Sequence[tuple[str, bool]]:
+Said = Callable[[str], str]  # words with their lengths in "mm" or in "in"
+
+
+def values(turning: Turning, place: int) -> list[tuple[Said, bool]]:
     """Return what stands beside the view, and whether it is a heading."""
-    found: list[tuple[str, bool]] = []
+    found: list[tuple[Said, bool]] = []
+
+    def add(words: str, value: float | None = None, bold: bool = False) -> None:
+        found.append((lambda unit: words if value is None else f"{words} {in_one(value, unit)}", bold))
+
     for cylinder, own in turning.own.items():
         degrees = math.degrees(float(own[place]))
         side = "after" if degrees >= 0 else "before"
-        found.append((cylinder, True))
-        found.append((f"{abs(degrees):.4g} deg {side} its overlap top", False))
+        add(cylinder, bold=True)
+        add(f"{abs(degrees):.4g} deg {side} its overlap top")
         moving = turning.cylinders.get(cylinder)
         if moving is not None:
-            found.append((f"piston below its top {length(float(moving.below[place]), units)}", False))
+            add("piston below its top", float(moving.below[place]))
         for name, valve in turning.valves.items():
             if name.rpartition(".")[0] != cylinder:
                 continue
             port = name.rpartition(".")[2]
-            found.append((f"{port} lift {length(float(valve.lift[place]), units)}", False))
+            add(f"{port} lift", float(valve.lift[place]))
             for word, row in (("drop", valve.drop), ("gap", valve.gap)):
                 if row is not None and math.isfinite(row[place]):
-                    found.append((f"{port} {word} {length(float(row[place]), units)}", False))
-        found.append(("", False))
+                    add(f"{port} {word}", float(row[place]))
+        add("")
     return found

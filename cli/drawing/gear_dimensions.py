@@ -179,7 +179,7 @@ def _round(
 
 def _pushrod(subject: Subject, gear: Gear, look: Look) -> tuple[Dimension, ...]:
     """Return the length of the pushrod that is required, in the side view."""
-    if look is not SIDE or gear.ball_high is None or not subject.required_value:
+    if look is not SIDE or gear.ball_high is None or not subject.required_value.words:
         return ()
     way = unit(gear.ball_high - gear.ball)
     convention = subject.required_convention
@@ -189,18 +189,16 @@ def _pushrod(subject: Subject, gear: Gear, look: Look) -> tuple[Dimension, ...]:
     start: Point = look.at(gear.ball - low * way)
     end: Point = look.at(gear.ball_high + high * way)
     outer = -1.0 if float(gear.ball[1]) >= float(gear.face[1]) else 1.0
-    row = OF_REQUIRED
-    value, remark = subject.required_value, subject.required_remark
     return (
         Dimension(
-            row.letter,
-            f"{REQUIRED}, {convention}",
-            value,
+            OF_REQUIRED.letter,
+            REQUIRED,
+            *subject.required_value,
             Way.ALONG,
             start,
             end,
             1.0,
             outer * FAR,
-            remark=remark,
+            remark=", ".join(one for one in (convention, subject.required_remark) if one),
         ),
     )

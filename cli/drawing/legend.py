@@ -1,62 +1,106 @@
-"""The legend: every entry of the job that is drawn or sketched, with its letter and its value."""
+"""The legend: every letter of a drawing with what it is called and its value; what has no place in it stands below.
+
+As large as its column takes it, in two columns where one would be too small.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
-from ..job.entries.letters import Lettered
-from .lines import Anchor, Item, Line, Point, Stroke, Text, width
+from .lines import OTHER, Anchor, Item, Line, Point, Stroke, Text, width
 
-LETTER_COLUMN = 7.0  # mm of paper
-SIZE, PITCH = 2.4, 4.1
-HEAD = 5.0
-APART = 1.5
-LONGEST = 31  # letters of an entry in one line
-Rows = Sequence[tuple[Lettered, str]]
-
-
-def width_of(rows: Rows) -> float:
-    """Return how wide the legend is, mm of paper."""
-    entries = max((width(part, SIZE) for row, _ in rows for part in _parts(row.entry)), default=0.0)
-    values = max((width(value, SIZE) for _, value in rows), default=0.0)
-    heads = sum(width(head, SIZE, bold=True) for head in ("LETTER, ENTRY", "VALUE, mm"))
-    return max(LETTER_COLUMN + entries + APART + values, heads + 2 * APART)
+SIZES = (3.0, 2.8, 2.6, 2.4, 2.2)  # mm of paper
+SMALLEST = 1.8
+LINE, HEAD = 1.62, 2.1  # times the size: from row to row, of the heads
+APART, BETWEEN = 2.0, 5.0  # between name and value, between two columns
+NOT_DRAWN = "NOT IN THE DRAWING"
 
 
-def items(rows: Rows, unit: str, corner: Point, floor: float) -> tuple[Item, ...]:
-    """Return the legend's lines and texts.
+class Row(NamedTuple):
+    """One letter."""
 
-    unit : that of bare numbers, in words;  corner : its upper left corner;  floor : where the page ends; both mm of paper
-    """
-    lines = sum(len(_parts(row.entry)) for row, _ in rows)
-    pitch = min(PITCH, (corner[1] - HEAD - floor) / max(1, lines))
-    size = min(SIZE, pitch * 0.72)
-    right = corner[0] + width_of(rows)
-    found: list[Item] = [
-        Text((corner[0], corner[1] - 2.5), "LETTER, ENTRY", SIZE, bold=True),
-        Text((right, corner[1] - 2.5), f"VALUE{unit}", SIZE, Anchor.END, bold=True),
-    ]
-    at = corner[1] - HEAD
-    previous = ""
-    for row, value in rows:
-        table = row.entry.partition(".")[0]
-        if table != previous:
-            found.append(Line(((corner[0], at), (right, at)), Stroke.THIN))
-            previous = table
-        parts = _parts(row.entry)
-        base = at - pitch + 0.42 * size
-        found.append(Text((corner[0], base), row.letter, size * 1.1, bold=True))
-        found.append(Text((right, base), value, size, Anchor.END))
-        for index, part in enumerate(parts):
-            found.append(Text((corner[0] + LETTER_COLUMN, base - index * pitch), part, size))
-        at -= pitch * len(parts)
-    found.append(Line(((corner[0], at), (right, at)), Stroke.THIN))
+    letter: str
+    name: str
+    value: str
+    other: str = ""  # in the other unit, of a length
+    table: str = ""  # rows of one table stand together
+
+
+class Legend(NamedTuple):
+    """A legend laid out."""
+
+    rows: tuple[Row | str, ...]  # a word is a head
+    size: float
+    columns: int
+    each: float  # width of a column
+
+    @property
+    def wide(self) -> float:
+        """How wide it is, mm of paper."""
+        return self.columns * self.each + (self.columns - 1) * BETWEEN
+
+    @property
+    def most(self) -> int:
+        """How many rows a column has."""
+        return -(-len(self.rows) // self.columns)
+
+
+def legend(drawn: Sequence[Row], rest: Sequence[Row], units: str, high: float) -> Legend:
+    """Return the legend laid out; rest : what has no place in the drawing;  high : mm of paper."""
+    rows: tuple[Row | str, ...] = (*drawn, *([NOT_DRAWN] if rest else []), *rest)
+    tries = [(size, columns) for columns in (1, 2) for size in SIZES]
+    for size, columns in (*tries, (SMALLEST, 2)):
+        found = Legend(rows, size, columns, _column(rows, units, size))
+        if HEAD * size + found.most * LINE * size <= high:
+            break
+    return found
+
+
+def _letters(rows: Sequence[Row | str], size: float) -> float:
+    """Return how wide the column of letters is."""
+    letters = (width(one.letter, size * 1.1, bold=True) for one in rows if isinstance(one, Row))
+    return max(letters, default=0.0) + 0.6 * size
+
+
+def _column(rows: Sequence[Row | str], units: str, size: float) -> float:
+    names = max((width(one.name, size) for one in rows if isinstance(one, Row)), default=0.0)
+    values = (width(one, size) for row in rows if isinstance(row, Row) for one in (row.value, row.other))
+    head = width(f"VALUE, {units}", size, bold=True)
+    heads = max((width(one, size, bold=True) for one in rows if isinstance(one, str)), default=0.0)
+    return max(_letters(rows, size) + names + APART + max(head, *values, 0.0), heads)
+
+
+def items(one: Legend, units: str, corner: Point) -> tuple[Item, ...]:
+    """Return the legend's lines and texts; corner : its upper left corner, mm of paper."""
+    found: list[Item] = []
+    pitch = LINE * one.size
+    letters = _letters(one.rows, one.size)
+    for column in range(one.columns):
+        rows = one.rows[column * one.most : (column + 1) * one.most]
+        left = corner[0] + column * (one.each + BETWEEN)
+        right, at = left + one.each, corner[1] - HEAD * one.size
+        base = corner[1] - one.size
+        found.append(Text((left, base), "LETTER", one.size, bold=True))
+        heads = [f"VALUE, {unit}" for unit in (units, OTHER[units])]
+        found.append(
+            Text((right, base), heads[0], one.size, Anchor.END, bold=True, unit=units, other=heads[1])
+        )
+        previous = ""
+        for row in rows:
+            table = row if isinstance(row, str) else row.table
+            if table != previous:
+                found.append(Line(((left, at), (right, at)), Stroke.THIN))
+                previous = table
+            base = at - 0.5 * pitch - 0.36 * one.size
+            if isinstance(row, str):
+                found.append(Text((left, base), row, one.size, bold=True))
+            else:
+                found.append(Text((left, base), row.letter, one.size * 1.1, bold=True))
+                found.append(Text((left + letters, base), row.name, one.size))
+                found.append(
+                    Text((right, base), row.value, one.size, Anchor.END, unit=units, other=row.other)
+                )
+            at -= pitch
+        found.append(Line(((left, at), (right, at)), Stroke.THIN))
     return tuple(found)
-
-
-def _parts(entry: str) -> tuple[str, ...]:
-    """Return an entry in one line, or in two where it is long."""
-    if len(entry) <= LONGEST:
-        return (entry,)
-    table, _, name = entry.rpartition(".")
-    return (f"{table}.", f"   {name}")

@@ -9,7 +9,7 @@ is in weight and dashes, never in colour.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -21,7 +21,7 @@ class Stroke(Enum):
 
     OUTLINE = (0.45, ())  # a part, by the numbers entered
     FACE = (0.3, ())  # a face that points are counted from
-    INDICATED = (0.2, (1.4, 0.9))  # a part whose size no entry gives
+    INDICATED = (0.22, (1.1, 0.7))  # a part whose size no entry gives
     AXIS = (0.15, (5.0, 1.0, 0.8, 1.0))  # the middle of something round
     THIN = (0.15, ())  # dimension lines, extension lines, leaders
     CURVE = (0.5, ())  # of a trace
@@ -48,7 +48,7 @@ class Fill(Enum):
     NONE = "none"
     BLACK = "black"
     WHITE = "white"
-    GREY = "#d9d9d9"  # metal that is cut through
+    GREY = "#e4e4e4"  # a body
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +89,8 @@ class Text:
     anchor: Anchor = Anchor.START
     turn: float = 0.0  # degrees, anticlockwise
     bold: bool = False
+    unit: str = ""  # "mm" or "in": that of the lengths in it; empty where there is none
+    other: str = ""  # the same words with the lengths in the other unit, for a page that shows either
 
     def width(self) -> float:
         """Return how wide the text is at most, in mm of paper."""
@@ -102,6 +104,21 @@ class Text:
         cosine, sine = math.cos(math.radians(self.turn)), math.sin(math.radians(self.turn))
         box = ((left, low), (left + wide, low), (left + wide, high), (left, high))
         return tuple((self.at[0] + u * cosine - v * sine, self.at[1] + u * sine + v * cosine) for u, v in box)
+
+
+OTHER = {"mm": "in", "in": "mm"}
+
+
+def measured(
+    at: Point,
+    units: str,
+    say: Callable[[str], str],
+    size: float,
+    anchor: Anchor = Anchor.START,
+    bold: bool = False,
+) -> Text:
+    """Return a text with lengths in it; say : the words, the lengths in "mm" or in "in"."""
+    return Text(at, say(units), size, anchor, bold=bold, unit=units, other=say(OTHER[units]))
 
 
 Mark = Line | Circle | Text
@@ -118,11 +135,12 @@ class Way(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Dimension:
-    """What one entry measures: from where to where, and what it is called."""
+    """What one entry measures: from where to where, and which letter stands at it."""
 
     letter: str
     entry: str  # as in the job file, without the valve gear's name
-    value: str  # in the job's unit, with the other beside it
+    value: str  # a length in the job's unit, bare; empty where it is not entered
+    other: str  # in the other unit, of a length
     way: Way
     start: Point
     end: Point
@@ -130,20 +148,25 @@ class Dimension:
     offset: float = 0.0  # ALONG: mm of paper from the points to the line, to the left of start-to-end
     apex: Point = (0.0, 0.0)  # ANGLE: the arc's centre; the arc runs anticlockwise if `side` is positive
     inside: float | None = None  # UP: across, where its line stands within the view instead of beside it
-    remark: str = ""  # a further line of the label
+    remark: str = ""  # what is to be said of the value
     marks: tuple[Mark, ...] = ()  # its lines and texts, once it has been placed
-
-    def label(self) -> str:
-        """Return entry and value in one line."""
-        return f"{self.entry}  {self.value}" + (f"  {self.remark}" if self.remark else "")
 
 
 Item = Line | Circle | Text | Dimension
 
 
+TEXT_SCALE = 3.0
+
+
 def extent(marks: Sequence[Item]) -> tuple[float, float, float, float]:
-    """Return the least and greatest place across and up that lines and circles take up."""
+    """Return the least and greatest place across and up that is taken up, texts about as in a drawing at 1:3."""
     places = [one for mark in marks if isinstance(mark, Line) for one in mark.points]
+    places += [
+        (mark.at[0] + TEXT_SCALE * across, mark.at[1] + TEXT_SCALE * up)
+        for mark in marks
+        if isinstance(mark, Text)
+        for across, up in replace(mark, at=(0.0, 0.0)).corners()
+    ]
     places += [
         (mark.centre[0] + a * mark.radius, mark.centre[1] + b * mark.radius)
         for mark in marks
@@ -154,8 +177,18 @@ def extent(marks: Sequence[Item]) -> tuple[float, float, float, float]:
     return min(across), min(up), max(across), max(up)
 
 
-def shifted(item: Item, by: Point) -> Item:
-    """Return an item that was not placed yet, moved across and up."""
+def thinned(points: Sequence[Point]) -> tuple[Point, ...]:
+    """Return a line without the points that lie straight between their neighbours."""
+    kept = [points[0]]
+    for before, here, after in zip(points, points[1:], points[2:], strict=False):
+        turn = (here[0] - before[0]) * (after[1] - here[1]) - (here[1] - before[1]) * (after[0] - here[0])
+        if abs(turn) > 1e-9:
+            kept.append(here)
+    return (*kept, points[-1])
+
+
+def shifted(item: Mark, by: Point) -> Mark:
+    """Return a mark moved across and up."""
 
     def moved(point: Point) -> Point:
         return (point[0] + by[0], point[1] + by[1])
@@ -164,9 +197,7 @@ def shifted(item: Item, by: Point) -> Item:
         return replace(item, points=tuple(moved(one) for one in item.points))
     if isinstance(item, Circle):
         return replace(item, centre=moved(item.centre))
-    if isinstance(item, Text):
-        return replace(item, at=moved(item.at))
-    return replace(item, start=moved(item.start), end=moved(item.end), apex=moved(item.apex))
+    return replace(item, at=moved(item.at))
 
 
 @dataclass(frozen=True, slots=True)

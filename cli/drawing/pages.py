@@ -3,28 +3,37 @@
 from __future__ import annotations
 
 import numpy as np
-from tallstack.geometry.cam.cam import Cam
+from tallstack.geometry.cam.cam import Cam, CamLobe, lifted
 from tallstack.geometry.clearance.situation import situation
-from tallstack.geometry.clearance.turning import Turning, turning
-from tallstack.geometry.core.frames import Array
+from tallstack.geometry.clearance.turning import Turning, opening, turning
+from tallstack.geometry.clearance.valve_lift import ValveLift, valve_lift
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.core.frames import Array, point
+from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.engine.defaults import UNDER_CROWN
+from tallstack.geometry.engine.engine import Train
+from tallstack.geometry.piston.crown import first_metal
+from tallstack.geometry.piston.over_piston import over_piston
 from tallstack.geometry.pushrod.ordering import Order
 
 from ..job import contradicted
-from ..job.file import JobFile
 from ..job.job import Job
-from ..page.wording import ESTIMATE, length, train_name
+from ..page.wording import ESTIMATE, in_one, number, steady, train_name
 from . import cylinder, engine_page, sheet
 from .engine import Engine, engine
-from .lines import Drawing
-from .subject import Entered, Subject, gear, heights
+from .lines import OTHER, Drawing, Point, thinned
+from .lobe import angles
+from .stand_in import standing
+from .subject import NOTHING, UP, Entered, Shown, Subject, gear, heights
 
 SHOWN_LACKS = 8
+ACROSS = ("piston.diameter", "stack.bore")  # how wide a piston is drawn
+CUTS = 241  # points of a crown that is cut
 MOST_DEG = 720.0  # of the crank, to either side of the first cylinder's overlap top centre
 UNDRAWN = "Crank and piston are not drawn"
 
 
-def drawing(job: JobFile, order: Order) -> Drawing:
+def drawing(job: Job, order: Order) -> Drawing:
     """Return the drawing of one valve gear and its stack."""
     subject = subject_of(job, order)
     faces, parts = heights(subject), gear(subject)
@@ -34,7 +43,7 @@ def drawing(job: JobFile, order: Order) -> Drawing:
     )
 
 
-def of_cylinder(job: JobFile, name: str) -> Drawing | None:
+def of_cylinder(job: Job, name: str) -> Drawing | None:
     """Return the drawing of one cylinder; None where its height is not entered."""
     subject = cylinder_of(job, name)
     faces = heights(subject)
@@ -53,12 +62,12 @@ def of_cylinder(job: JobFile, name: str) -> Drawing | None:
 
 
 def of_engine(job: Job, at: float) -> Drawing | None:
-    """Return the drawing of the whole engine; None where no crank is known.
+    """Return the drawing of the whole engine; None where there is no cylinder.
 
     at : crank degrees from the first cylinder's overlap top centre
     """
     found = turned(job, np.radians([at, at + 1.0]))
-    if not found.cylinders:
+    if not found.own:
         return None
     return engine_page.page(job.title, job.units, engine_of(job, found), found, 0)
 
@@ -73,32 +82,66 @@ def turned(job: Job, crank: Array) -> Turning:
 def engine_of(job: Job, found: Turning) -> Engine:
     """Return a job's engine as it is drawn."""
     subjects = [subject_of(job, order) for order in job.orders]
-    return engine([cylinder_of(job, name) for name in job.names["cylinders"]], subjects, found)
+    there = standing(job.mapping, job.tables, found)
+    return engine([cylinder_of(job, name) for name in job.names["cylinders"]], subjects, there)
 
 
-def cylinder_of(job: JobFile, name: str) -> Entered:
+def cylinder_of(job: Job, name: str) -> Entered:
     """Return what is drawn of one cylinder."""
-    return Entered(name, job.mapping, _written_in(job), job.units)
+    return Entered(name, job.mapping, _written_in(job), job.units, _crown(job, name))
 
 
-def subject_of(job: JobFile, order: Order) -> Subject:
+def subject_of(job: Job, order: Order) -> Subject:
     """Return what is drawn of one valve gear."""
     needed = None if order.required is None or order.impossible else order.required
-    value = ""
+    value = NOTHING
     if needed is not None:
         doubt = 0.0 if order.budget is None else order.budget.expanded
-        value = length(float(needed.lengths[order.convention]), job.units, doubt)
+        long = float(needed.lengths[order.convention])
+        value = Shown(number(long, job.units, doubt), number(long, OTHER[job.units], doubt))
     return Subject(
         cylinder=order.train.cylinder,
         train=order.train,
         mapping=job.mapping,
         written=_written_in(job),
         units=job.units,
+        crown=_crown(job, order.train.cylinder),
         obstacles=order.obstacles,
         required_convention=order.convention,
         required_value=value,
-        required_remark=ESTIMATE if value and order.is_estimate else "",
+        required_remark="ESTIMATE" if value.words and order.is_estimate else "",
+        lobe_lifts=_lobe_lifts(job, order.train),
     )
+
+
+def _crown(job: Job, cylinder: str) -> tuple[Point, ...]:
+    """Return a crown cut along x through its middle; nothing where it is not known."""
+    reader = Reader(job.mapping, (f"{cylinder}.", ""))
+    wide = next((one for entry in ACROSS if (one := reader.find(entry)) is not None), None)
+    below = over_piston(job.mapping, cylinder, job.tables.crowns).below
+    if wide is None or below is None:
+        return ()
+    across = float(wide) / 2 * np.linspace(-1.0, 1.0, CUTS)
+    start = point(across, 0.0, 0.0)
+    up = first_metal(below.crown, start, np.broadcast_to(UP, start.shape))
+    return thinned([(float(u), steady(float(v))) for u, v in zip(across, up, strict=True)])
+
+
+def _lobe_lifts(job: Job, train: Train) -> Array | None:
+    """Return the lifts of a valve gear's lifter through the whole cycle; None where they are not known."""
+    try:
+        found = Cam(job.mapping, job.tables).lobe_of(train.name)
+    except GeometryError:
+        return None
+    if not isinstance(found, CamLobe):
+        return None
+    if not found.at_valve:
+        return lifted(found, angles())
+    gear = valve_lift(train, found)
+    if not isinstance(gear, ValveLift):
+        return None
+    here = opening(gear, None, train.name, angles())
+    return here.lifter if train.ratio is None else here.lift / float(train.ratio)
 
 
 def written(page: Drawing, kind: str) -> bytes:
@@ -112,7 +155,7 @@ def written(page: Drawing, kind: str) -> bytes:
     return figure.png(page) if kind == ".png" else figure.pdf(page)
 
 
-def _written_in(job: JobFile) -> frozenset[str]:
+def _written_in(job: Job) -> frozenset[str]:
     """Return what was entered, not what a reading took from it."""
     return frozenset(path for path, entry in job.entries.items() if not entry.is_taken)
 
@@ -126,7 +169,7 @@ def no_coordinates(order: Order) -> str:
     return f"The valve gear's coordinates are not complete, they lack {', '.join(lacks[:SHOWN_LACKS])}{more}."
 
 
-def _notes(job: JobFile, order: Order, no_stack: bool) -> list[str]:
+def _notes(job: Job, order: Order, no_stack: bool) -> list[str]:
     """Return what has to be said in the drawing, most urgent first."""
     notes: list[str] = []
     if order.look_again:
@@ -143,6 +186,7 @@ def _notes(job: JobFile, order: Order, no_stack: bool) -> list[str]:
     differ = None if order.required is None else order.required.coordinates_differ
     if differ is not None and not order.obstacles:
         way = "longer" if float(differ) >= 0 else "shorter"
-        far = length(abs(float(differ)), job.units)
+        far = in_one(abs(float(differ)), job.units)
         notes.append(f"The pushrod's length is the measured one; drawn from coordinates it is {far} {way}.")
-    return [*notes, sheet.CAUTION, sheet.DASHED]
+    drawn = [] if order.train.drawn is None and no_stack else [sheet.CAUTION, sheet.DASHED]
+    return [*notes, *drawn, *([sheet.SKETCHED] if order.train.drawn is None else [])]

@@ -5,32 +5,60 @@ All heights stand level across the page: a face that is drawn in one view is as 
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Sequence, Set
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeGuard
+from typing import NamedTuple
 
-from ..job.entries.letters import lettered
-from . import cylinder, drop_sketch, gear_dimensions, legend, sketch, stack, stack_sketch
+from ..job.entries.letters import Lettered, lettered
+from . import cylinder, drop_sketch, gear_dimensions, sketch, stack, stack_sketch
 from . import gear as gear_lines
-from .lines import Dimension, Drawing, Item, Line, Point, Stroke, Text, View, shifted, width
+from .legend import Row, legend
+from .legend import items as legend_items
+from .lines import Dimension, Drawing, Item, Line, Point, Stroke, Text, View, width
 from .placing import Placed, place
 from .solids import FRONT, SIDE
-from .subject import NOT_ENTERED, Entered, Gear, Heights, Subject
+from .subject import Entered, Gear, Heights, Subject
 
 PAGE = (297.0, 210.0)  # A4, lying
 MARGIN, HEADER, BETWEEN = 6.0, 13.0, 3.0
 TITLE, TOLD, NOTE = 4.2, 2.8, 2.6  # sizes of text
 NOTE_LINE = 3.6
 BARS = 12.0  # height of the two scale bars
-SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 30.0, 40.0, 50.0, 80.0)
-BESIDE_SKETCH = (2.0, 2.5, 3.0, 4.0, 5.0)
-SKETCH_SCALES = (0.6, 0.55, 0.5, 0.45, 0.4, 0.35, 0.3, 0.26)
-UNDER = (5.0, -250.0)  # mm of the sketch, from how a pushrod is read to how a drop is
+SCALES = (
+    1.0,
+    1.25,
+    1.5,
+    1.75,
+    2.0,
+    2.25,
+    2.5,
+    2.75,
+    3.0,
+    3.5,
+    4.0,
+    5.0,
+    6.0,
+    8.0,
+    10.0,
+    12.0,
+    15.0,
+    20.0,
+    30.0,
+    40.0,
+    50.0,
+    80.0,
+)
+STACK_AT = tuple(1 / one for one in (1.5, 2.0, 2.5, 3.0, 4.0, 5.0))
+SKETCH_AT = (0.8, 0.72, 0.66, 0.6, 0.54, 0.48, 0.42, 0.36, 0.3, 0.26)
+SHARES = (0.3, 0.36, 0.42, 0.48, 0.54)  # of the room, for what stands beside the pushrod's sketch
+STACK_SHARE = 0.4  # of the height, for what stands over another
+UNDER_TITLE = 8.0  # a title, with what is left bare beneath it
 
 CAUTION = "Drawn from what was entered, not from the engine: what looks wrong here, measure again."
 BLANK = 9 * "_"
-DASHED = "Dashed outlines show parts whose size no entry gives."
+SKETCHED = "A sketch shows where a reading is taken, no size."
+DASHED = "Grey parts are drawn as entered; of dashed ones no entry gives the size."
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +68,6 @@ class Unplaced:
     name: str
     title: str
     items: tuple[Item, ...]
-    label_side: float
     to_scale: bool = True
 
 
@@ -48,44 +75,48 @@ def views(subject: Subject, faces: Heights | None, parts: Gear | None) -> tuple[
     """Return the views of a valve gear and its stack, nothing placed yet."""
     found: list[Unplaced] = []
     if faces is not None:
-        title = "STACK, piston at its highest" if faces.from_crank and stack.moving(subject) else "STACK"
-        items = (*stack.outline(subject, faces), *stack.dimensions(subject, faces))
-        found.append(Unplaced("stack", title, items, 1.0))
+        found.append(_stack(subject, faces))
     if parts is None:
-        title = "SKETCH, NOT TO SCALE: reading a pushrod"
-        is_solid = subject.reader.word("lifter.kind") == "solid"
-        pushrod = (*sketch.outline(is_solid), *sketch.dimensions(subject))
-        drop = (*drop_sketch.outline(), *drop_sketch.dimensions(subject))
         if faces is None:
             items = (*stack_sketch.outline(), *stack_sketch.dimensions(subject))
-            found.append(Unplaced("stack sketch", "SKETCH: the stack", items, 1.0, to_scale=False))
+            found.append(Unplaced("stack sketch", "SKETCH: the stack", items, to_scale=False))
+        is_solid = subject.reader.word("lifter.kind") == "solid"
+        pushrod = (*sketch.outline(is_solid), *sketch.dimensions(subject))
+        found.append(Unplaced("sketch", "SKETCH: reading a pushrod", pushrod, to_scale=False))
         if faces is None or any(subject.was_entered(one) for one in drop_sketch.DROP_ENTRIES):
-            title = "SKETCHES, NOT TO SCALE: reading a pushrod and a drop"
-            pushrod = (*pushrod, *(shifted(one, UNDER) for one in drop))
-        found.append(Unplaced("sketch", title, pushrod, -1.0, to_scale=False))
+            drop = (*drop_sketch.outline(), *drop_sketch.dimensions(subject))
+            found.append(Unplaced("drop sketch", "SKETCH: reading a drop", drop, to_scale=False))
         return tuple(found)
-    for look, title, side in (
-        (FRONT, "FRONT VIEW: x to the right, z up", gear_dimensions.valve_side(parts)),
-        (SIDE, "SIDE VIEW: y to the right, z up", 1.0),
+    for look, title in (
+        (FRONT, "FRONT VIEW: x to the right, z up"),
+        (SIDE, "SIDE VIEW: y to the right, z up"),
     ):
         items = (
             *gear_lines.outline(subject, parts, look),
             *gear_dimensions.dimensions(subject, parts, look),
         )
-        found.append(Unplaced(look.name, title, items, side))
+        found.append(Unplaced(look.name, title, items))
     return tuple(found)
 
 
 def views_of_cylinder(subject: Entered, faces: Heights) -> tuple[Unplaced, ...]:
-    """Return the views of a cylinder with its piston at its lowest, nothing placed yet."""
-    known = faces.from_crank and cylinder.lowest(subject)
-    title = "CYLINDER, piston at its lowest" if known else "CYLINDER"
-    items = (*cylinder.outline(subject, faces), *cylinder.dimensions(subject, faces))
-    found = [Unplaced("cylinder", title, items, 1.0)]
+    """Return the views of a cylinder, its piston at its highest and at its lowest, nothing placed yet."""
+    found = [_stack(subject, faces)]
+    shown = {one.letter for one in found[0].items if isinstance(one, Dimension)}
+    lowest = faces.from_crank and cylinder.lowest(subject) is not None
+    title = "CYLINDER, piston at its lowest" if lowest else "CYLINDER"
+    own = [one for one in cylinder.dimensions(subject, faces) if one.letter not in shown]
+    if lowest or own:
+        found.append(Unplaced("cylinder", title, (*cylinder.outline(subject, faces), *own)))
     above = cylinder.from_above(subject)
     if above:
-        found.append(Unplaced("spigot", "SPIGOT FROM ABOVE: x to the right, y up", above, 1.0))
+        found.append(Unplaced("spigot", "SPIGOT FROM ABOVE: x to the right, y up", above))
     return tuple(found)
+
+
+def _stack(subject: Entered, faces: Heights) -> Unplaced:
+    title = "STACK, piston at its highest" if faces.from_crank and stack.moving(subject) else "STACK"
+    return Unplaced("stack", title, (*stack.outline(subject, faces), *stack.dimensions(subject, faces)))
 
 
 def sheet(
@@ -95,43 +126,33 @@ def sheet(
 
     title : the job's;  told : which valve gear, in words;  notes : what has to be said, most urgent first
     """
-    rows, fitted = _with_legend(subject, wanted, notes)
-    scale, placed, notes_lines = fitted
-    beside = legend.width_of(rows)
-    room = _room(rows)
-    origin_v, floor = _zero_at(wanted, placed), MARGIN
-    left = MARGIN
-    found: list[View] = []
-    spare = max(0.0, room - _total(wanted, placed)) / max(1, len(wanted))
-    said: list[Item] = []
-    for view, (at, one) in zip(wanted, placed, strict=True):
-        wide = max(one.box.wide, _title_width(view))
-        origin = (left + spare / 2 + (wide - one.box.wide) / 2 - one.box.left, origin_v)
-        if not view.to_scale:
-            origin = (origin[0], PAGE[1] - MARGIN - HEADER - 7 - one.box.high)
-        found.append(View(view.name, view.title, one.items, origin, at))
-        said.append(Text((left + spare / 2, PAGE[1] - MARGIN - HEADER - 2.5), view.title, TOLD, bold=True))
-        left += wide + spare + BETWEEN
-    notes_left = _notes_left(wanted, found, placed)
-    if any(one.to_scale for one in wanted):
-        said += bars((notes_left, floor + len(notes_lines) * NOTE_LINE + 2), scale)
+    beside = legend(*_rows(subject, wanted), subject.units, PAGE[1] - 2 * MARGIN - HEADER)
+    room = PAGE[0] - 2 * MARGIN - beside.wide - 2 * BETWEEN
+    sketched = not all(one.to_scale for one in wanted)
+    laid = _in_columns(wanted, room, notes) if sketched else _level(wanted, room, notes)
+    found, notes_left, notes_lines = laid.views, laid.notes_left, laid.notes
+    said: list[Item] = [
+        Text((left, top - 2.5), view.title, TOLD, bold=True)
+        for view, (left, top) in zip(found, laid.corners, strict=True)
+    ]
+    scales = [1 / view.scale for one, view in zip(wanted, found, strict=True) if one.to_scale]
+    if scales:
+        said += bars((notes_left, MARGIN + len(notes_lines) * NOTE_LINE + 2), scales[0])
     for index, line in enumerate(notes_lines):
-        height = floor + (len(notes_lines) - 1 - index) * NOTE_LINE + 1
+        height = MARGIN + (len(notes_lines) - 1 - index) * NOTE_LINE + 1
         said.append(Text((notes_left, height), line, NOTE, bold=line.isupper()))
     shown = shortened(title, PAGE[0] - 2 * MARGIN, TITLE)
-    sketched = not all(one.to_scale for one in wanted)
-    scaled = f"{'stack ' if sketched else ''}to scale {ratio(scale)} on A4"
-    if not any(one.to_scale for one in wanted):
-        scaled = "not to scale"
-    first, other = ("mm", "inches") if subject.units == "mm" else ("inches", "mm")
-    below = f"{told}; {scaled}; lengths in {first}, {other} beside them"
+    scaled = f"to scale {ratio(scales[0])} on A4" if scales else "not to scale"
+    if scales and sketched:
+        scaled = f"stack {scaled}, sketches to none"
+    below = f"{told}; {scaled}"
     said += [
         Text((MARGIN, PAGE[1] - MARGIN - 4), shown, TITLE, bold=True),
         Text((MARGIN, PAGE[1] - MARGIN - 9.2), below, TOLD),
         Line(((MARGIN, PAGE[1] - MARGIN - 11.5), (PAGE[0] - MARGIN, PAGE[1] - MARGIN - 11.5)), Stroke.FACE),
     ]
-    bare = "" if any(" (" in value for _, value in rows) else f", {subject.units}"
-    listed = legend.items(rows, bare, (PAGE[0] - MARGIN - beside, PAGE[1] - MARGIN - HEADER), MARGIN)
+    corner = (PAGE[0] - MARGIN - beside.wide, PAGE[1] - MARGIN - HEADER)
+    listed = legend_items(beside, subject.units, corner)
     page = View("page", title, tuple(said))
     return Drawing(
         title=f"{title}: {told}",
@@ -146,46 +167,106 @@ Fitted = list[tuple[float, Placed]]
 Page = tuple[float, Fitted, list[str]]  # the scale, the views placed at it, the notes' lines
 
 
-def _room(rows: legend.Rows) -> float:
-    """Return how wide the views may be in all."""
-    return PAGE[0] - 2 * MARGIN - legend.width_of(rows) - 2 * BETWEEN
+class Laid(NamedTuple):
+    """Views in their places on the page; mm of paper."""
+
+    views: list[View]
+    corners: list[Point]  # the upper left corner of each, where its title stands
+    notes_left: float
+    notes: list[str]  # lines
 
 
-def _with_legend(
-    subject: Entered, wanted: Sequence[Unplaced], notes: Sequence[str]
-) -> tuple[legend.Rows, Page]:
-    """Return the legend in both units where that costs no scale, else in the job's, and the page so fitted."""
-    shown = {item.entry for view in wanted for item in view.items if _is_blank(item)}
-    full, short = (_with_blanks(subject.lettered(both), shown) for both in (True, False))
-    wide, narrow = _fitted(wanted, _room(full), notes), _fitted(wanted, _room(short), notes)
-    sketched = not all(one.to_scale for one in wanted)
-    return (full, wide) if sketched or wide[0] <= narrow[0] else (short, narrow)
+def _level(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -> Laid:
+    """Return views to scale side by side, all heights level."""
+    _, placed, lines = _fitted(wanted, room, notes)
+    left, top = MARGIN, PAGE[1] - MARGIN - HEADER
+    spare = max(0.0, room - _total(wanted, placed)) / max(1, len(wanted))
+    laid = Laid([], [], 0.0, lines)
+    for view, (at, one) in zip(wanted, placed, strict=True):
+        wide = max(one.box.wide, _title_width(view))
+        across = left + spare / 2 + (wide - one.box.wide) / 2 - one.box.left
+        laid.views.append(View(view.name, view.title, one.items, (across, _zero_at(placed)), at))
+        laid.corners.append((left + spare / 2, top))
+        left += wide + spare + BETWEEN
+    return laid._replace(notes_left=_notes_left(wanted, laid.views, placed))
 
 
-def _is_blank(item: Item) -> TypeGuard[Dimension]:
-    return isinstance(item, Dimension) and item.value == NOT_ENTERED
+def _in_columns(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -> Laid:
+    """Return sketches each as large as it can be: the pushrod's in a column of its own, the others beside it."""
+    lines = wrapped(notes, room, NOTE)
+    top = PAGE[1] - MARGIN - HEADER
+    high = top - MARGIN - _below(lines)
+    sizes = {
+        one.name: [(at, place(one.items, at)) for at in (STACK_AT if one.to_scale else SKETCH_AT)]
+        for one in wanted
+    }
+    tall = [one for one in wanted if one.name == "sketch"]
+    beside = [one for one in wanted if one.name != "sketch"]
+
+    def largest(view: Unplaced, wide: float, high: float) -> tuple[float, Placed]:
+        fits = (
+            (at, one)
+            for at, one in sizes[view.name]
+            if max(one.box.wide, _title_width(view)) <= wide
+            and one.box.high - one.box.low + UNDER_TITLE <= high
+        )
+        return next(fits, sizes[view.name][-1])
+
+    best: tuple[float, dict[str, tuple[float, Placed]], float] | None = None
+    for share in SHARES if beside else (0.0,):
+        wide = share * (room - BETWEEN)
+        chosen = {one.name: largest(one, room - BETWEEN - wide, high) for one in tall}
+        left = high
+        for index, one in enumerate(beside):
+            most = left if index == len(beside) - 1 else STACK_SHARE * high
+            chosen[one.name] = largest(one, wide, most)
+            left -= chosen[one.name][1].box.high - chosen[one.name][1].box.low + UNDER_TITLE
+        worth = math.prod(at for at, _ in chosen.values())
+        if best is None or worth > best[0] + 1e-9:
+            best = worth, chosen, wide
+    assert best is not None
+    _, chosen, wide = best
+    laid = Laid([], [], MARGIN, lines)
+    down = top
+    for view in wanted:
+        at, placed = chosen[view.name]
+        box, mine = placed.box, view.name != "sketch"
+        left, room_of = (MARGIN, wide) if mine else (MARGIN + wide + BETWEEN, room - wide - BETWEEN)
+        start = down if mine else top
+        across = left + max(0.0, room_of - box.wide) / 2 - box.left
+        up = start - UNDER_TITLE + 2.0 - box.high
+        laid.views.append(View(view.name, view.title, placed.items, (across, up), at))
+        laid.corners.append((left, start))
+        if mine:
+            down -= box.high - box.low + UNDER_TITLE + 2.0
+    return laid
 
 
-def _with_blanks(rows: legend.Rows, shown: Set[str]) -> legend.Rows:
-    """Return the legend's rows with those of the dimensions that stand there to be entered."""
-    known = {row.letter for row, _ in rows}
-    blanks = [(row, BLANK) for row in lettered().values() if row.entry in shown and row.letter not in known]
-    order = {row.letter: place for place, row in enumerate(lettered().values())}
-    return sorted((*rows, *blanks), key=lambda one: order[one[0].letter])
+def _rows(subject: Entered, wanted: Sequence[Unplaced]) -> tuple[list[Row], list[Row]]:
+    """Return the legend's rows: of what is drawn, and of what else was entered."""
+    shown = {one.letter: one for view in wanted for one in view.items if isinstance(one, Dimension)}
+    entered = {row.letter: value for row, value in subject.lettered()}
+    drawn, rest = list[Row](), list[Row]()
+    for row in lettered().values():
+        dimension = shown.get(row.letter)
+        if dimension is not None:
+            value = (dimension.value or BLANK, dimension.other)
+            drawn.append(_row(row, dimension.remark, *value))
+        elif row.letter in entered:
+            rest.append(_row(row, "", *entered[row.letter]))
+    return drawn, rest
+
+
+def _row(row: Lettered, remark: str, value: str, other: str) -> Row:
+    name = f"{row.called}, {remark}" if remark else row.called
+    return Row(row.letter, name, value, other, row.entry.partition(".")[0])
 
 
 def _fitted(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -> Page:
     """Return the largest scale at which the views fit the page, the views so placed and the notes' lines."""
     tall = PAGE[1] - 2 * MARGIN - HEADER - 6
-    tries = [(1.0, scale) for scale in SCALES]
-    if not all(one.to_scale for one in wanted):
-        tries = [
-            *itertools.product(SKETCH_SCALES, BESIDE_SKETCH),
-            *((SKETCH_SCALES[-1], one) for one in SCALES),
-        ]
-    for sketched, scale in tries:
-        scales = [1 / scale if one.to_scale else sketched for one in wanted]
-        placed = [(at, place(one.items, at, one.label_side)) for at, one in zip(scales, wanted, strict=True)]
+    for scale in SCALES:
+        placed = [(1 / scale, place(one.items, 1 / scale)) for one in wanted]
         lines = wrapped(notes, max(60.0, _notes_room(wanted, placed, room)), NOTE)
         if _total(wanted, placed) <= room and _height(wanted, placed, lines) <= tall:
             break
@@ -227,22 +308,17 @@ def _below(lines: Sequence[str]) -> float:
 
 def _height(wanted: Sequence[Unplaced], placed: Fitted, lines: Sequence[str]) -> float:
     """Return how much of the page's height is taken up."""
-    level = [(view, one) for view, (_, one) in zip(wanted, placed, strict=True) if view.to_scale]
-    loose = [
-        one.box.high - one.box.low for view, (_, one) in zip(wanted, placed, strict=True) if not view.to_scale
-    ]
-    heights = [one + _below(lines) for one in loose]
-    if level:
-        highest = max(one.box.high for _, one in level)
-        lowest = min(one.box.low - (0.0 if view.name == "stack" else _below(lines)) for view, one in level)
-        heights.append(highest - lowest)
-    return max(heights)
+    highest = max(one.box.high for _, one in placed)
+    lowest = min(
+        one.box.low - (0.0 if view.name == "stack" else _below(lines))
+        for view, (_, one) in zip(wanted, placed, strict=True)
+    )
+    return highest - lowest
 
 
-def _zero_at(wanted: Sequence[Unplaced], placed: Fitted) -> float:
-    """Return the height on the page of the zero that all views to scale share."""
-    level = [one.box.high for view, (_, one) in zip(wanted, placed, strict=True) if view.to_scale]
-    return PAGE[1] - MARGIN - HEADER - 5 - max(level, default=0.0)
+def _zero_at(placed: Fitted) -> float:
+    """Return the height on the page of the zero that all views share."""
+    return PAGE[1] - MARGIN - HEADER - 5 - max(one.box.high for _, one in placed)
 
 
 def bars(at: Point, scale: float) -> list[Item]:

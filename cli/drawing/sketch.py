@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from .lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
+from .lines import Circle, Dimension, Fill, Line, Mark, Point, Stroke, Text, Way
+from .solids import arm, ball, body
 from .subject import Subject
 
 # mm of the sketch: the rod leans by 8 degrees from the lifter's ball at (0, 0)
@@ -17,7 +18,7 @@ LENGTH, BALL, ROD, LEAN = 150.0, 6.0, 4.5, math.radians(8.0)
 SMALL = 2.4  # mm of paper
 ARC = 112.0  # radius of the lean's arc
 AXIS_AT = 62.0  # the cylinder's axis
-SHAFT = (52.0, 163.0)  # the rocker's
+SHAFT, TIP = (52.0, 163.0), (96.0, 150.0)  # the rocker's, the stem's
 
 
 def along(away: float, aside: float = 0.0) -> Point:
@@ -28,115 +29,97 @@ def along(away: float, aside: float = 0.0) -> Point:
     )
 
 
-def outline(is_solid: bool = False) -> tuple[Line | Circle | Text, ...]:
-    """Return the lines of the sketch; is_solid : the lifter, which has no plunger then."""
+def outline(is_solid: bool = False) -> tuple[Mark, ...]:
+    """Return the bodies of the sketch; is_solid : the lifter, which has no plunger then."""
     return (
         *_lobe(),
         *(_solid() if is_solid else _hydraulic()),
+        *_valve(),
+        *_rocker(),
         *_rod(),
-        *_rocker_and_valve(),
+        Line(((AXIS_AT, -60.0), (AXIS_AT, 140.0)), Stroke.AXIS),
         *_told(is_solid),
     )
 
 
-def _lobe() -> tuple[Circle, ...]:
+def _lobe() -> tuple[Mark, ...]:
+    """Return the lobe, its nose away from the lifter."""
+    nose = [(16.9 * math.sin(turn), -52.0 + 16.9 * math.cos(turn)) for turn in _turns(-110.0, 110.0)]
+    tip = [(6.0 * math.sin(turn), -68.0 - 6.0 * math.cos(turn)) for turn in _turns(60.0, -60.0)]
+    return (body((*nose, *tip), known=True), Circle((0.0, -52.0), 1.2, Stroke.THIN, Fill.BLACK))
+
+
+def _turns(first: float, last: float) -> list[float]:
+    return [math.radians(first + (last - first) * step / 24) for step in range(25)]
+
+
+def _solid() -> tuple[Mark, ...]:
+    cup = ((-8.0, 2.0), (-5.0, -BALL), (5.0, -BALL), (8.0, 2.0))
+    return (body(((-13.0, -35.0), (-13.0, 2.0), *cup, (13.0, 2.0), (13.0, -35.0)), known=True),)
+
+
+def _hydraulic() -> tuple[Mark, ...]:
+    hollow = ((-9.0, 2.0), (-9.0, -22.0), (9.0, -22.0), (9.0, 2.0))
+    plunger = (
+        (-8.5, -3.0),
+        (-6.0, -3.0),
+        (-4.5, -BALL),
+        (4.5, -BALL),
+        (6.0, -3.0),
+        (8.5, -3.0),
+        (8.5, -14.0),
+        (-8.5, -14.0),
+    )
+    spring = ((-3.0, -22.0), (3.0, -20.5), (-3.0, -19.0), (3.0, -17.5), (-3.0, -16.0), (3.0, -14.0))
     return (
-        Circle((0.0, -52.0), 17.0, Stroke.INDICATED),
-        Circle((0.0, -52.0), 1.2, Stroke.THIN, Fill.BLACK),
+        body(((-13.0, -35.0), (-13.0, 2.0), *hollow, (13.0, 2.0), (13.0, -35.0)), known=True),
+        body(plunger, known=True),
+        Line(spring, Stroke.THIN),
+        *(Line(((s * 12.0, 2.0), (s * 8.0, 2.0), (s * 8.0, -1.5)), Stroke.FACE) for s in (-1, 1)),
     )
 
 
-def _solid() -> tuple[Line, ...]:
-    body = (
-        (-13.0, -35.0),
-        (-13.0, 2.0),
-        (-8.0, 2.0),
-        (-5.0, -BALL),
-        (5.0, -BALL),
-        (8.0, 2.0),
-        (13.0, 2.0),
-        (13.0, -35.0),
-    )
-    return (Line(body, closed=True),)
-
-
-def _hydraulic() -> tuple[Line, ...]:
-    return (
-        Line(
-            (
-                (-13.0, -35.0),
-                (-13.0, 2.0),
-                (-9.0, 2.0),
-                (-9.0, -22.0),
-                (9.0, -22.0),
-                (9.0, 2.0),
-                (13.0, 2.0),
-                (13.0, -35.0),
-            ),
-            closed=True,
-        ),
-        Line(((-9.0, -3.0), (-6.0, -3.0)), Stroke.FACE),
-        Line(((6.0, -3.0), (9.0, -3.0)), Stroke.FACE),
-        Line(((-8.5, -4.0), (-8.5, -14.0), (8.5, -14.0), (8.5, -4.0)), Stroke.FACE),
-        Line(((-12.0, 2.0), (-8.0, 2.0), (-8.0, -1.5)), Stroke.FACE),
-        Line(((12.0, 2.0), (8.0, 2.0), (8.0, -1.5)), Stroke.FACE),
-        Line(
-            ((-3.0, -22.0), (3.0, -20.5), (-3.0, -19.0), (3.0, -17.5), (-3.0, -16.0), (3.0, -14.0)),
-            Stroke.THIN,
-        ),
-    )
-
-
-def _rod() -> tuple[Line | Circle, ...]:
+def _rod() -> tuple[Mark, ...]:
     nut = 58.0
     thread = tuple(along(nut + 8 + 2.0 * step, (1 if step % 2 else -1) * 2.4) for step in range(13))
+
+    def shank(low: float, high: float, half: float) -> Line:
+        return body((along(low, half), along(high, half), along(high, -half), along(low, -half)), known=True)
+
     return (
-        Circle(along(0.0), BALL),
-        Circle(along(LENGTH), BALL),
-        Line((along(BALL * 0.8, ROD), along(nut, ROD))),
-        Line((along(BALL * 0.8, -ROD), along(nut, -ROD))),
-        Line((along(nut, 7.5), along(nut, -7.5), along(nut + 8, -7.5), along(nut + 8, 7.5)), closed=True),
+        shank(BALL * 0.6, nut, ROD),
+        shank(nut + 8, nut + 32, 2.4),
         Line(thread, Stroke.FACE),
-        Line((along(nut + 32, ROD), along(LENGTH - BALL * 0.8, ROD))),
-        Line((along(nut + 32, -ROD), along(LENGTH - BALL * 0.8, -ROD))),
-        Line((along(nut + 32, ROD), along(nut + 32, -ROD))),
+        shank(nut, nut + 8, 7.5),
+        shank(nut + 32, LENGTH - BALL * 0.6, ROD),
+        ball(along(0.0), BALL, known=True),
+        ball(along(LENGTH), BALL, known=True),
         Line((along(-12.0), along(LENGTH + 14)), Stroke.AXIS),
     )
 
 
-def _rocker_and_valve() -> tuple[Line | Circle, ...]:
-    cup, shaft, tip = along(LENGTH), SHAFT, (96.0, 150.0)
+def _rocker() -> tuple[Mark, ...]:
+    cup, tip = along(LENGTH), TIP
     return (
-        Circle(shaft, 7.0),
-        Line(
-            (
-                (cup[0] - 10, cup[1] + 2),
-                (cup[0] - 9, cup[1] + 9),
-                (shaft[0], shaft[1] + 9),
-                (tip[0] + 4, tip[1] + 8),
-            )
-        ),
-        Line(((cup[0] + 10, cup[1] + 2), (shaft[0], shaft[1] - 9), (tip[0] - 6, tip[1] + 1))),
-        Line(
-            ((tip[0] - 6, tip[1] + 1), (tip[0], tip[1]), (tip[0] + 5, tip[1] + 3), (tip[0] + 4, tip[1] + 8))
-        ),
-        Line(((92.0, 149.5), (100.0, 149.5)), Stroke.OUTLINE),
-        Line(
-            (
-                (92.0, 149.5),
-                (92.0, 62.0),
-                (78.0, 52.0),
-                (78.0, 49.0),
-                (114.0, 49.0),
-                (114.0, 52.0),
-                (100.0, 62.0),
-                (100.0, 149.5),
-            )
-        ),
-        Line(((72.0, 46.5), (79.0, 53.5)), Stroke.FACE),
-        Line(((120.0, 46.5), (113.0, 53.5)), Stroke.FACE),
-        Line(((AXIS_AT, -60.0), (AXIS_AT, 140.0)), Stroke.AXIS),
+        arm(SHAFT, 10.0, cup, BALL + 4.0, known=True),
+        arm(SHAFT, 10.0, (tip[0] - 1, tip[1] + 5), 5.0, known=True),
+        ball(SHAFT, 10.0, known=True),
+        Circle(SHAFT, 7.0, Stroke.OUTLINE, Fill.WHITE),
     )
+
+
+def _valve() -> tuple[Mark, ...]:
+    u, top, neck, rim, face = TIP[0], TIP[1] - 0.5, 62.0, 52.0, 49.0
+    side = ((u + 4, top), (u + 4, neck), (u + 18, rim), (u + 18, face))
+    shape = (*side, *((2 * u - a, b) for a, b in reversed(side)))
+    seats = (
+        body(
+            [(u + s * a, b) for a, b in ((18.0, rim), (15.0, rim + 4), (24.0, rim + 4), (24.0, rim))],
+            known=True,
+        )
+        for s in (-1, 1)
+    )
+    return (*seats, body(shape, known=True))
 
 
 def _told(is_solid: bool) -> tuple[Text, ...]:
@@ -145,11 +128,11 @@ def _told(is_solid: bool) -> tuple[Text, ...]:
         lifter, load = ("plunger up at its top stop", "no load on the plunger")
     return (
         Text((17.0, -14.0), lifter, SMALL),
-        Text((20.0, -54.0), "lobe's base circle", SMALL),
+        Text((20.0, -54.0), "on the base circle", SMALL),
         Text((AXIS_AT + 3, -40.0), "cylinder's axis", SMALL),
         Text((122.0, 48.0), "valve closed", SMALL),
-        Text((58.0, 192.0), "touching: no up-and-down shake,", SMALL),
-        Text((58.0, 181.0), load, SMALL),
+        Text((70.0, 196.0), "touching: no up-and-down shake,", SMALL),
+        Text((70.0, 186.0), load, SMALL),
     )
 
 

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from tallstack.geometry.crank.crank import Crank
 
-from .lines import Circle, Dimension, Fill, Line, Point, Stroke, Text, Way
+from .lines import Circle, Dimension, Fill, Line, Mark, Point, Stroke, Text, Way
+from .running import WALL, conrod, half_bore, piston, walls, web
 from .subject import Entered, Heights
 
-# mm, of parts whose size no entry gives
-BORE, WALL, DECK_BEYOND, SKIRT, PIN_RADIUS, SHANK = 90.0, 7.0, 5.0, 24.0, 10.0, 11.0
-HEAD = 22.0
-SMALL = 2.2  # mm of paper
+# mm, where no entry says
+DECK_BEYOND, HEAD, BELOW = 5.0, 22.0, 30.0
+SMALL = 2.4  # mm of paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,67 +48,50 @@ def moving(subject: Entered) -> Moving | None:
 
 
 def outline(subject: Entered, faces: Heights) -> tuple[Line | Circle | Text, ...]:
-    """Return the lines of the stack."""
-    half, edge = bore(subject)
+    """Return the stack, cut through."""
+    half, bore_known = half_bore(subject)
     outer = half + WALL
     parts = moving(subject) if faces.from_crank else None
-    low = -parts.throw - 4 if parts else faces.case_face - 30
-    marks: list[Line | Circle | Text] = [Line(((0.0, low), (0.0, faces.head_face + HEAD)), Stroke.AXIS)]
+    low = -parts.throw - 4 if parts else faces.case_face - BELOW
+    marks: list[Mark] = [
+        *(_moving(subject, parts) if parts else ()),
+        *walls(subject, faces.cylinder_foot, faces.cylinder_top, bore_known),
+    ]
     for side in (-1.0, 1.0):
-        inner, beyond = side * half, side * (outer + DECK_BEYOND)
+        inner, out, beyond = side * half, side * outer, side * (outer + DECK_BEYOND)
         marks += [
             Line(((inner, faces.case_face), (beyond, faces.case_face)), Stroke.FACE),
             Line(((inner, faces.head_face), (beyond, faces.head_face)), Stroke.FACE),
-            Line(((inner, faces.cylinder_foot), (inner, faces.cylinder_top)), edge),
-            Line(((inner, faces.cylinder_foot), (side * outer, faces.cylinder_foot)), Stroke.OUTLINE),
-            Line(((inner, faces.cylinder_top), (side * outer, faces.cylinder_top)), Stroke.OUTLINE),
-            Line(((side * outer, faces.cylinder_foot), (side * outer, faces.cylinder_top)), Stroke.INDICATED),
         ]
+        for foot, top in ((faces.case_face, faces.cylinder_foot), (faces.cylinder_top, faces.head_face)):
+            if top > foot:
+                gasket = ((inner, foot), (inner, top), (out, top), (out, foot))
+                marks.append(Line(gasket, Stroke.THIN, closed=True, fill=Fill.BLACK))
         for face, was in ((faces.case_face, faces.case_deck), (faces.head_face, faces.gasket_face)):
             if face != was:
                 marks.append(Line(((inner, was), (beyond, was)), Stroke.INDICATED))
+    marks.append(Line(((0.0, low), (0.0, faces.head_face + HEAD)), Stroke.AXIS))
     marks.append(Text((outer + 2, faces.case_face - 8), "case", SMALL))
     marks.append(Text((outer + 2, faces.head_face + 3), "head", SMALL))
-    if faces.from_crank:
-        marks += [
-            Line(((-10.0, 0.0), (10.0, 0.0)), Stroke.AXIS),
-            Circle((0.0, 0.0), 2.0, Stroke.THIN),
-        ]
-    return (*marks, *(_moving(subject, parts, half) if parts else ()))
+    if faces.from_crank and not parts:
+        marks += [Line(((-10.0, 0.0), (10.0, 0.0)), Stroke.AXIS), Circle((0.0, 0.0), 2.0, Stroke.THIN)]
+    return tuple(marks)
 
 
-def _moving(subject: Entered, parts: Moving, half: float) -> tuple[Line | Circle | Text, ...]:
-    (pin_x, pin_z), (crank_x, crank_z) = parts.wrist_pin, parts.crank_pin
-    below = subject.number("piston.skirt_below_pin")
-    skirt = pin_z - (SKIRT if below is None else below)
-    piston = subject.number("piston.diameter")
-    body = half - 1.0 if piston is None else piston / 2
-    side_stroke = Stroke.INDICATED if piston is None else Stroke.OUTLINE
-    way = math.atan2(pin_z - crank_z, pin_x - crank_x)
-    aside = (-math.sin(way) * SHANK / 2, math.cos(way) * SHANK / 2)
-    shank = tuple(
-        Line(
-            ((crank_x + s * aside[0], crank_z + s * aside[1]), (pin_x + s * aside[0], pin_z + s * aside[1])),
-            Stroke.INDICATED,
-        )
-        for s in (-1, 1)
-    )
+def _moving(subject: Entered, parts: Moving) -> tuple[Mark, ...]:
+    """Return crank, connecting rod and piston at its highest."""
+    turn = math.atan2(*parts.crank_pin)
     return (
+        *web(subject, parts.throw, turn),
         Circle((0.0, 0.0), parts.throw, Stroke.AXIS),
-        Line(((-body, parts.crown), (body, parts.crown)), Stroke.OUTLINE),
-        Line(((-body, parts.crown), (-body, skirt), (body, skirt), (body, parts.crown)), side_stroke),
-        Circle((pin_x, pin_z), PIN_RADIUS, Stroke.INDICATED),
-        Circle((crank_x, crank_z), 1.6 * PIN_RADIUS, Stroke.INDICATED),
-        Line(((0.0, 0.0), (crank_x, crank_z), (pin_x, pin_z)), Stroke.OUTLINE),
-        Circle((pin_x, pin_z), 1.2, Stroke.THIN, Fill.BLACK),
-        Circle((crank_x, crank_z), 1.2, Stroke.THIN, Fill.BLACK),
-        *shank,
+        *piston(subject, parts.wrist_pin[1]),
+        *conrod(subject, parts.crank_pin, parts.wrist_pin),
     )
 
 
 def dimensions(subject: Entered, faces: Heights) -> tuple[Dimension, ...]:
     """Return the dimensions of the stack."""
-    half, _ = bore(subject)
+    half, _ = half_bore(subject)
     left, right = -half - WALL, half + WALL
 
     def height(entry: str, side: float, low: float, high: float, at: float | None = None) -> None:
@@ -145,9 +128,3 @@ def dimensions(subject: Entered, faces: Heights) -> tuple[Dimension, ...]:
             "piston.pin_offset", Way.ACROSS, (0.0, parts.wrist_pin[1]), parts.wrist_pin, 1.0
         )
     return tuple(found)
-
-
-def bore(subject: Entered) -> tuple[float, Stroke]:
-    """Return half the bore, and how its wall is drawn."""
-    wide = subject.number("stack.bore")
-    return (BORE / 2, Stroke.INDICATED) if wide is None else (wide / 2, Stroke.OUTLINE)

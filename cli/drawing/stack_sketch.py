@@ -5,7 +5,8 @@ A cylinder cut through with its gaskets, piston and crank. Its shapes are always
 
 from __future__ import annotations
 
-from .lines import Circle, Dimension, Fill, Line, Stroke, Text, Way
+from .lines import Circle, Dimension, Fill, Line, Mark, Stroke, Text, Way
+from .solids import arm, body
 from .subject import Subject
 
 # mm of the sketch, from the crank centre and up
@@ -16,27 +17,30 @@ CRANK, CRANK_PIN = (0.0, 0.0), (0.0, THROW)
 SMALL = 2.4  # mm of paper
 
 
-def outline() -> tuple[Line | Circle | Text, ...]:
-    """Return the lines of the sketch."""
-    found: list[Line | Circle | Text] = [Line(((0.0, -THROW - 6), (0.0, FACE + 14)), Stroke.AXIS)]
+def outline() -> tuple[Mark, ...]:
+    """Return the bodies of the sketch."""
+    half, within = BORE - 2.0, 0.8 * BORE
+    hollow = ((within, SKIRT), (within, PIN + 6), (-within, PIN + 6), (-within, SKIRT), (-half, SKIRT))
+    found: list[Mark] = [
+        arm(CRANK, 14.0, CRANK_PIN, 11.0, known=True),
+        Circle(CRANK, THROW, Stroke.AXIS),
+        body(((-half, CROWN), (half, CROWN), (half, SKIRT), *hollow), known=True),
+        arm(CRANK_PIN, 8.0, (0.0, PIN), 6.0, known=True),
+        *(Circle(at, 1.2, Stroke.THIN, Fill.BLACK) for at in ((0.0, PIN), CRANK_PIN, CRANK)),
+    ]
     for side in (-1.0, 1.0):
         inner, outer, beyond = side * BORE, side * OUTER, side * DECK
         found += [
             Line(((inner, CASE), (beyond, CASE)), Stroke.FACE),
-            Line(((inner, FOOT), (inner, TOP), (outer, TOP), (outer, FOOT)), closed=True),
+            body(((inner, FOOT), (inner, TOP), (outer, TOP), (outer, FOOT)), known=True),
             Line(((inner, FACE), (beyond, FACE)), Stroke.FACE),
-            Line(((side * 5.0, PIN - 8), (side * 6.0, THROW + 8)), Stroke.INDICATED),
         ]
-    body = BORE - 2.0
-    found += [
-        Line(((-body, SKIRT), (-body, CROWN), (body, CROWN), (body, SKIRT))),
-        *(Circle(at, 8.0, Stroke.INDICATED) for at in ((0.0, PIN), CRANK_PIN)),
-        *(Circle(at, 1.2, Stroke.THIN, Fill.BLACK) for at in ((0.0, PIN), CRANK_PIN, CRANK)),
-        Circle(CRANK, THROW, Stroke.AXIS),
-        Text((-DECK, -THROW - 74), "left: as it will be built", SMALL),
-        Text((-DECK, -THROW - 86), "right: when the rod was read", SMALL),
-    ]
-    return tuple(found)
+    return (
+        *found,
+        Line(((0.0, -THROW - 6), (0.0, FACE + 14)), Stroke.AXIS),
+        Text((-DECK, -THROW - 34), "left: as it will be built", SMALL),
+        Text((-DECK, -THROW - 46), "right: when the rod was read", SMALL),
+    )
 
 
 def dimensions(subject: Subject) -> tuple[Dimension, ...]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.core.frames import Array, Stack, array, point, unit
@@ -13,11 +14,20 @@ from tallstack.geometry.engine.engine import Train
 from tallstack.geometry.gear.train import Closed, closed, cup_at, turn_at_gap
 
 from ..job.entries.letters import REQUIRED, Lettered, Measures, lettered
-from ..page.wording import length, number
-from .lines import Dimension, Point, Way
+from ..page.wording import number
+from .lines import OTHER, Dimension, Point, Way
 
 UP = point(0.0, 0.0, 1.0)
-NOT_ENTERED = "not entered"
+
+
+class Shown(NamedTuple):
+    """A value in words."""
+
+    words: str  # a length in the job's unit, bare
+    other: str = ""  # in the other unit, of a length
+
+
+NOTHING = Shown("")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +38,7 @@ class Entered:
     mapping: Flat
     written: frozenset[str]  # paths of the entries that were entered, not assumed
     units: str  # "mm" or "in"
+    crown: tuple[Point, ...]  # the crown cut along x, heights over the crown plane, mm; empty: not known
 
     @property
     def reader(self) -> Reader:
@@ -39,22 +50,17 @@ class Entered:
         found = self.reader.find(entry)
         return None if found is None else float(found)
 
-    def value(self, entry: str, both: bool = True) -> str:
-        """Return an entry's value in words, or nothing where it has none.
-
-        both : a length in both units, not as a bare number in the job's
-        """
+    def value(self, entry: str) -> Shown:
+        """Return an entry's value in words, nothing where it has none."""
         if entry == "rocker.direction":
-            return _direction(self.reader)
+            return Shown(_direction(self.reader))
         found = self.number(entry)
-        return "" if found is None else in_words(lettered()[entry].measures, found, self.units, both)
+        return NOTHING if found is None else in_words(lettered()[entry].measures, found, self.units)
 
-    def lettered(self, both: bool = True) -> tuple[tuple[Lettered, str], ...]:
+    def lettered(self) -> tuple[tuple[Lettered, Shown], ...]:
         """Return every entry of the table that was entered, with its value in words."""
-        rows = (
-            (one, self.value(one.entry, both)) for one in lettered().values() if self.was_entered(one.entry)
-        )
-        return tuple((one, value) for one, value in rows if value)
+        rows = ((one, self.value(one.entry)) for one in lettered().values() if self.was_entered(one.entry))
+        return tuple((one, value) for one, value in rows if value.words)
 
     def was_entered(self, entry: str) -> bool:
         """Say whether an entry was entered, and not assumed."""
@@ -80,13 +86,12 @@ class Entered:
         blank : shown as not entered where it has no value
         """
         row, value = lettered()[entry], self.value(entry)
-        remark = "assumed" if value and not self.was_entered(entry) else ""
-        if not value and worked_out is not None:
+        remark = "assumed" if value.words and not self.was_entered(entry) else ""
+        if not value.words and worked_out is not None:
             value, remark = in_words(row.measures, worked_out, self.units), "worked out"
-        value = value or (NOT_ENTERED if blank else "")
-        if not value:
+        if not value.words and not blank:
             return ()
-        return (Dimension(row.letter, entry, value, way, start, end, side, offset, apex, inside, remark),)
+        return (Dimension(row.letter, entry, *value, way, start, end, side, offset, apex, inside, remark),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,29 +101,27 @@ class Subject(Entered):
     train: Train
     obstacles: tuple[str, ...]  # why its coordinates cannot be assembled; empty: they can
     required_convention: str  # the one it is ordered in
-    required_value: str  # that length in words; empty where it is not known
+    required_value: Shown  # that length; nothing where it is not known
     required_remark: str  # what has to be said beside it
+    lobe_lifts: Array | None  # the lifter's, at `lobe.angles`, mm; None: not known
 
     @property
     def reader(self) -> Reader:
         """A reader of the valve gear's own entries, then of its cylinder's, then of the engine's."""
         return Reader(self.mapping, (f"{self.train.name}.", f"{self.cylinder}.", ""))
 
-    def value(self, entry: str, both: bool = True) -> str:
-        """Return an entry's value in words, or nothing where it has none; of the pushrod, what is required."""
-        if entry == REQUIRED:
-            return self.required_value if both else self.required_value.partition(" ")[0]
-        return Entered.value(self, entry, both)
+    def value(self, entry: str) -> Shown:
+        """Return an entry's value in words, nothing where it has none; of the pushrod, what is required."""
+        return self.required_value if entry == REQUIRED else Entered.value(self, entry)
 
-    def lettered(self, both: bool = True) -> tuple[tuple[Lettered, str], ...]:
+    def lettered(self) -> tuple[tuple[Lettered, Shown], ...]:
         """Return every entry of the table that was entered, with its value in words, and the pushrod."""
-        rows = []
-        for one in lettered().values():
-            value = "" if one.on_cylinder else self.value(one.entry, both)
-            if value and (one.entry == REQUIRED or self.was_entered(one.entry)):
-                named = f"{REQUIRED}, {self.required_convention}"
-                rows.append((replace(one, entry=named) if one.entry == REQUIRED else one, value))
-        return tuple(rows)
+        rows = ((one, NOTHING if one.on_cylinder else self.value(one.entry)) for one in lettered().values())
+        return tuple(
+            (one, value)
+            for one, value in rows
+            if value.words and (one.entry == REQUIRED or self.was_entered(one.entry))
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,21 +161,21 @@ class Gear:
     stem: Array
 
 
-def in_words(measures: Measures, value: float, units: str, both: bool = True) -> str:
-    """Return a value in mm, rad or plain in words; a length in both units, or bare in the job's."""
+def in_words(measures: Measures, value: float, units: str) -> Shown:
+    """Return a value in mm, rad or plain in words; a length bare, in the job's unit and in the other."""
     if measures is Measures.LENGTH:
-        return length(value, units) if both else number(value, units)
+        return Shown(number(value, units), number(value, OTHER[units]))
     shown = math.degrees(value) if measures is Measures.ANGLE else value
     text = f"{shown:.3f}".rstrip("0").rstrip(".")
-    return ("0" if text == "-0" else text) + (" deg" if measures is Measures.ANGLE else "")
+    return Shown(("0" if text == "-0" else text) + (" deg" if measures is Measures.ANGLE else ""))
 
 
 def _direction(reader: Reader) -> str:
     parts = [reader.find(f"rocker.direction.{axis}") for axis in "xyz"]
     known = [float(one) for one in parts if one is not None]
     if len(known) == 2:
-        return ", ".join(in_words(Measures.ANGLE, one, "mm") for one in known)
-    return ", ".join(in_words(Measures.NUMBER, one, "mm") for one in known)
+        return ", ".join(in_words(Measures.ANGLE, one, "mm").words for one in known)
+    return ", ".join(in_words(Measures.NUMBER, one, "mm").words for one in known)
 
 
 def heights(subject: Entered) -> Heights | None:

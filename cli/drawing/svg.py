@@ -1,16 +1,41 @@
 """A drawing as SVG: plain text, the same bytes for the same drawing.
 
-The page is in mm, black on white. What a person typed is escaped, and what XML cannot hold is left out.
+The page is in mm. A file is black on white; within a page the page's own style says what ink, paper and bodies look
+like, and which unit a length shows. What a person typed is escaped, and what XML cannot hold is left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 from xml.sax.saxutils import escape
 
-from .lines import Circle, Drawing, Fill, Mark, Stroke, Text, View
+from .lines import OTHER, Circle, Drawing, Fill, Mark, Stroke, Text, View
 
 FONT = "sans-serif"
+
+
+class Look(NamedTuple):
+    """What ink and fills look like, and whether lengths carry their other unit."""
+
+    fills: Mapping[Fill, str]
+    switches: bool
+
+    @property
+    def ink(self) -> str:
+        """The colour of lines and letters."""
+        return self.fills[Fill.BLACK]
+
+
+IN_FILE = Look({one: one.value for one in Fill}, switches=False)
+IN_PAGE = Look(
+    {
+        Fill.BLACK: "var(--ink, black)",
+        Fill.WHITE: "var(--paper, white)",
+        Fill.GREY: f"var(--body, {Fill.GREY.value})",
+    },
+    switches=True,
+)
 
 
 def svg(drawing: Drawing) -> bytes:
@@ -27,7 +52,7 @@ def _lines(drawing: Drawing) -> Iterator[str]:
     )
     yield f'<title id="title">{text(drawing.title)}</title>'
     yield f'<desc id="desc">{text(drawing.description)}</desc>'
-    yield f'<rect width="{wide}" height="{high}" fill="white"/>'
+    yield f'<rect width="{wide}" height="{high}" fill="{IN_FILE.fills[Fill.WHITE]}"/>'
     for view in drawing.views:
         yield from _view(view, drawing.height)
     yield "</svg>"
@@ -42,30 +67,31 @@ def inline(drawing: Drawing, moving: Sequence[tuple[str, Sequence[Mark]]] = ()) 
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}" role="img" '
         f'aria-label="{text(drawing.description)}">',
-        f'<rect width="{wide}" height="{high}" fill="white"/>',
+        f'<rect width="{wide}" height="{high}" fill="{IN_PAGE.fills[Fill.WHITE]}"/>',
     ]
     for view in drawing.views:
-        lines.append('<g fill="none" stroke="black" stroke-linejoin="round">')
-        lines += [_mark(mark, drawing.height) for mark in view.on_page()]
+        lines.append(f'<g fill="none" stroke="{IN_PAGE.ink}" stroke-linejoin="round">')
+        lines += [_mark(mark, drawing.height, IN_PAGE) for mark in view.on_page()]
         for name, marks in moving:
-            lines += [f'<g id="{name}">', *(_mark(mark, drawing.height) for mark in marks), "</g>"]
+            lines += [f'<g id="{name}">', *(_mark(mark, drawing.height, IN_PAGE) for mark in marks), "</g>"]
         moving = ()
         lines.append("</g>")
     return "\n".join([*lines, "</svg>"])
 
 
 def _view(view: View, height: float) -> Iterator[str]:
-    yield f'<g id="{view.name}" fill="none" stroke="black" stroke-linejoin="round">'
+    yield f'<g id="{view.name}" fill="none" stroke="{IN_FILE.ink}" stroke-linejoin="round">'
     yield f"<title>{text(view.title)}</title>"
     for mark in view.on_page():
-        yield _mark(mark, height)
+        yield _mark(mark, height, IN_FILE)
     yield "</g>"
 
 
-def _mark(mark: Mark, height: float) -> str:
+def _mark(mark: Mark, height: float, look: Look) -> str:
     if isinstance(mark, Text):
-        return _text(mark, height)
-    drawn = f"{_stroke(mark.stroke)}{_fill(mark.fill)}"
+        return _text(mark, height, look)
+    fill = "" if mark.fill is Fill.NONE else f' fill="{look.fills[mark.fill]}"'
+    drawn = f"{_stroke(mark.stroke)}{fill}"
     if isinstance(mark, Circle):
         across, down = _number(mark.centre[0]), _number(height - mark.centre[1])
         return f'<circle cx="{across}" cy="{down}" r="{_number(mark.radius)}"{drawn}/>'
@@ -74,25 +100,27 @@ def _mark(mark: Mark, height: float) -> str:
     return f'<{shape} points="{points}"{drawn}/>'
 
 
-def _text(mark: Text, height: float) -> str:
+def _text(mark: Text, height: float, look: Look) -> str:
     across, down = _number(mark.at[0]), _number(height - mark.at[1])
     turn = f' transform="rotate({_number(-mark.turn)} {across} {down})"' if mark.turn else ""
     bold = ' font-weight="bold"' if mark.bold else ""
     anchor = f' text-anchor="{mark.anchor.value}"'
-    halo = ' stroke="white" stroke-width="0.9" paint-order="stroke"'
+    halo = f' stroke="{look.fills[Fill.WHITE]}" stroke-width="0.9" paint-order="stroke"'
+    words = text(mark.words)
+    if look.switches and mark.other:
+        words = (
+            f'<tspan class="u-{mark.unit}">{words}</tspan>'
+            f'<tspan class="u-{OTHER[mark.unit]} other">{text(mark.other)}</tspan>'
+        )
     return (
-        f'<text x="{across}" y="{down}" font-size="{_number(mark.size)}"{anchor}{bold} fill="black"{halo}{turn}>'
-        f"{text(mark.words)}</text>"
+        f'<text x="{across}" y="{down}" font-size="{_number(mark.size)}"{anchor}{bold} fill="{look.ink}"{halo}{turn}>'
+        f"{words}</text>"
     )
 
 
 def _stroke(stroke: Stroke) -> str:
     dashes = f' stroke-dasharray="{" ".join(_number(one) for one in stroke.dashes)}"' if stroke.dashes else ""
     return f' stroke-width="{_number(stroke.weight)}"{dashes}'
-
-
-def _fill(fill: Fill) -> str:
-    return "" if fill is Fill.NONE else f' fill="{fill.value}"'
 
 
 def _number(value: float) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+import re
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -17,15 +18,25 @@ from typing import Any
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
-from ..drawing.lines import Line, Stroke
+from ..drawing.close_up import drawn as near_drawn
 from ..drawing.svg import inline
-from ..drawing.trace import across, size
-from ..drawing.turning_data import moving_marks, turning_data
+from ..drawing.trace import OnScreen
+from ..drawing.turning_data import Beside, beside, moving_marks, turning_data
+from ..job.entries.fields import INCH
 from .letters import embedded
-from .model import Length, Number, Page, Picture, Row, Sheet, Table, Turn, Words, flat
+from .model import Length, Number, Page, Picture, Row, Sheet, Span, Table, Turn, Words, flat
 from .text import shown
-from .wording import both_units
+from .wording import both_units, steady
 
+FIGURE = r"[+-]?\d[\d.]*(?: to [+-]?\d[\d.]*)?"
+PAIR = re.compile(  # as `wording` writes a length in both units, and an entry with its doubt
+    rf"(?<![\w.+-])({FIGURE}) (mm|in)( \(|, | = )({FIGURE}) (?!\2)(mm|in)\b(\))?(?: \+/- ([\d.]+) (mm|in)\b(?! \())?"
+)
+SWITCHED = Markup(
+    '<span class="u-{0}">{1} {0}</span><span class="u-{2}"><span class="both">{3}</span>{4} {2}<span class="both">{5}</span></span>'
+)
+DOUBTED = Markup(' +/- <span class="u-{0}">{1} {0}</span><span class="u-{2} other">{3} {2}</span>')
+OFF_MM = 0.06  # by which two figures of one length may differ in what rounding left of them
 MANY = 12  # rows of the first page's tables, from which on its letters are smaller
 
 
@@ -36,18 +47,18 @@ def html(sheet: Sheet) -> bytes:
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    for kind in (Length, Words):
-        environment.tests[kind.__name__.lower()] = lambda one, kind=kind: isinstance(one, kind)
+    environment.tests["length"] = lambda one: isinstance(one, Length)
+    environment.tests["words"] = lambda one: isinstance(one, Words)
+    environment.tests["switching"] = _is_switching
     every = [block for page in sheet.rest for block in flat(page.blocks)]
-    traced = [
-        block.name.removeprefix("trace-")
-        for block in every
-        if isinstance(block, Picture) and block.name.startswith("trace-")
-    ]
     turn = next((block for block in every if isinstance(block, Turn)), None)
     template = environment.from_string((templates / "sheet.html.j2").read_text(encoding="utf-8"))
-    drawn = cache(lambda picture: Markup(_drawn(picture, turn, traced)))  # noqa: S704  its texts are escaped there
-    data = None if turn is None else turning_data(turn, traced)
+    drawn = cache(lambda picture: Markup(_drawn(picture, turn)))  # noqa: S704  its texts are escaped there
+
+    data, turned = None, dict[str, Any]()
+    if turn is not None:
+        there = beside(turn, sheet.units)
+        data, turned = turning_data(turn, there, sheet.units), _turned(turn, there)
 
     def page(style: str) -> str:
         policy = (
@@ -60,17 +71,19 @@ def html(sheet: Sheet) -> bytes:
             kind=lambda block: type(block).__name__,
             drawn=lambda picture: drawn(picture),
             column=_column,
+            labelled=_labels,
+            switched=switched,
             switching=_switching,
+            named_in=_named_in,
             shown=shown,
-            number=lambda cell: isinstance(cell, (Length, Number)),
+            number=lambda cell: isinstance(cell, (Length, Number, Span)),
             units=both_units(sheet.units),
             many=_many(sheet.first),
             style=Markup(style),  # noqa: S704  ours
             script=Markup(script),  # noqa: S704
             data=None if data is None else Markup(_embedded(data)),  # noqa: S704
             policy=policy,
-            valves=[] if turn is None else list(turn.turning.valves),
-            cylinders=[] if turn is None else list(turn.turning.own),
+            **turned,
         )
 
     return page(f"{embedded(page(style))}\n{style}").encode(
@@ -78,18 +91,80 @@ def html(sheet: Sheet) -> bytes:
     )  # a file's name may be no text
 
 
-def _drawn(picture: Picture, turn: Turn | None, traced: list[str]) -> str:
-    """Return a picture as an element; the engine's parts and a trace's cursor can be moved."""
+def _drawn(picture: Picture, turn: Turn | None) -> str:
+    """Return a picture as an element; the engine's parts can be moved."""
     if turn is not None and picture is turn.picture:
         view = picture.drawing.views[0]
         still = replace(picture.drawing, views=(replace(view, items=turn.engine.fixed),))
-        return inline(still, moving_marks(turn.engine, turn.turning, turn.place, view))
-    if picture.name.startswith("trace-"):
-        place = traced.index(picture.name.removeprefix("trace-"))
-        top = size()[1] - 5.0
-        cursor = Line(((across(0.0), top), (across(0.0), 8.0)), Stroke.OUTLINE)
-        return inline(picture.drawing, [(f"cursor-{place}", [cursor])])
+        return inline(still, moving_marks(turn.engine, turn.place, view))
     return inline(picture.drawing)
+
+
+def _turned(turn: Turn, shown: Beside) -> dict[str, Any]:
+    """Return what the template shows of an engine that turns."""
+    cylinders = list(turn.turning.own)
+    rests = [one.cylinder for one in turn.stations if one.heel is not None]
+    return {
+        "valves": list(turn.turning.valves),
+        "cylinders": cylinders,
+        "sets": [(place, name) for place, name in enumerate(cylinders) if name in rests],
+        "traces": [
+            (name, Markup(_trace(place, one)))  # noqa: S704  its texts are escaped there
+            for place, (name, one) in enumerate(shown.traces.items())
+        ],
+        "near": Markup(inline(*near_drawn(shown.near))),  # noqa: S704
+    }
+
+
+def _trace(place: int, one: OnScreen) -> str:
+    return inline(one.drawing, [(f"trace-{place}-{name}", marks) for name, marks in one.groups])
+
+
+def switched(words: str) -> Markup:
+    """Return words escaped, a length in both units so that the choice of units leaves the one that was chosen."""
+    found, at = Markup(), 0
+    for pair in PAIR.finditer(words):
+        first, unit, apart, second, other, ended, doubt, doubt_unit = pair.groups()
+        ended = ended or ""
+        if (apart == " (") != bool(ended) or not _same(first, unit, second, other):
+            continue
+        found += words[at : pair.start()]
+        found += SWITCHED.format(unit, first, other, apart, second, ended)
+        at = pair.end()
+        if doubt is not None and apart == " = " and doubt_unit == unit:
+            found += DOUBTED.format(
+                unit, doubt, other, f"{steady(float(doubt) * _size(unit) / _size(other)):.5f}".rstrip("0")
+            )
+        elif doubt is not None:
+            found += f" +/- {doubt} {doubt_unit}"
+    return found + words[at:]
+
+
+def _size(unit: str) -> float:
+    return INCH if unit == "in" else 1.0
+
+
+def _same(first: str, unit: str, second: str, other: str) -> bool:
+    """Say whether two figures are one length, not two that stand beside each other."""
+    both = [
+        [float(one) * _size(of) for one in text.split(" to ")]
+        for text, of in ((first, unit), (second, other))
+    ]
+    return all(abs(a - b) < OFF_MM for a, b in zip(*both, strict=False)) and len(both[0]) == len(both[1])
+
+
+def _labels(table: Table) -> list[Markup]:
+    """Return what a cell of each column is called where a table is set as cards, in either unit."""
+    unit = _switching(table)
+    found = []
+    for head in table.heads:
+        own = " ".join(head.split())
+        told = Markup(' data-label="{}"').format(own) if own else Markup()
+        if unit and own.endswith(f" {unit}"):
+            for one in ("mm", "in"):
+                told += Markup(' data-{}="{}"').format(one, f"{own[: -len(unit)]}{one}")
+        found.append(told)
+    return found
 
 
 def _column(table: Table, place: int) -> str:
@@ -99,10 +174,30 @@ def _column(table: Table, place: int) -> str:
     return next(iter(units)) if len(units) == 1 else ""
 
 
+def _is_switching(cell: object) -> bool:
+    return isinstance(cell, Span) or (isinstance(cell, Length) and not cell.alone)
+
+
+def _named_in(row: Row) -> str:
+    """Return the unit that ends a row's name, where the choice of units turns its lengths into the other; else nothing."""
+    units = {one.unit for one in row.cells if isinstance(one, (Length, Span)) and _is_switching(one)}
+    first = row.cells[0]
+    return next((one for one in units if isinstance(first, str) and first.endswith(f", {one}")), "")
+
+
 def _switching(table: Table) -> str:
     """Return the unit that heads name for lengths which the choice of units turns into the other; else nothing."""
-    cells = (cell for row in table.rows if isinstance(row, Row) for cell in row.cells)
-    return next((one.unit for one in cells if isinstance(one, Length) and one.bare and not one.alone), "")
+    rows = [row.cells for row in table.rows if isinstance(row, Row)]
+    cells = (cell for row in rows for cell in row)
+    unit = next((one.unit for one in cells if isinstance(one, Length) and one.bare and not one.alone), "")
+    if unit:
+        return unit
+    empty = [
+        head
+        for place, head in enumerate(table.heads)
+        if all(row[place : place + 1] in ((), ("",)) for row in rows)
+    ]
+    return next((head[-2:] for head in empty if head.endswith((" mm", " in"))), "")
 
 
 def _many(first: Page) -> bool:

@@ -11,7 +11,10 @@ from typing import TYPE_CHECKING, NamedTuple
 from .wording import number, steady
 
 if TYPE_CHECKING:
+    from tallstack.geometry.clearance.clearances import Clearances
     from tallstack.geometry.clearance.turning import Turning
+    from tallstack.geometry.core.mapping import Flat
+    from tallstack.geometry.pushrod.stations import Station
 
     from ..drawing.engine import Engine
     from ..drawing.lines import Drawing
@@ -51,7 +54,21 @@ class Number(NamedTuple):
         return f"{said} {self.unit}" if self.unit else said
 
 
-Cell = str | Length | Number
+class Span(NamedTuple):
+    """Two lengths, of which the second ends a range; the row's name or the column's head names the unit."""
+
+    low: float  # mm
+    high: float
+    doubt: float  # mm, for their digits
+    unit: str  # in which they are shown first: "mm" or "in"
+
+    def shown(self, unit: str = "") -> str:
+        """Return both; unit : in place of its own."""
+        unit = unit or self.unit
+        return f"{number(self.low, unit, self.doubt)} to {number(self.high, unit, self.doubt)}"
+
+
+Cell = str | Length | Number | Span
 
 
 class Form(Enum):
@@ -153,6 +170,9 @@ class Turn(NamedTuple):
     engine: "Engine"
     turning: "Turning"
     place: int  # of the angles of `turning`, at which the picture shows it
+    mapping: "Flat"  # the engine's, see `mapping`
+    clear: "Clearances | None"
+    stations: "tuple[Station, ...]"  # where its adjusters are set, of each cylinder for which that is known
 
 
 class Tag(Enum):

@@ -56,7 +56,7 @@ BODY, SMALL, LARGE, HEAD = 9.0, 7.5, 13.0, 11.0  # points
 ROOMY = 9.0  # mm, the height of a row to write in
 TRIES = (1.3, 1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.7, 0.62, 0.55, 0.48)  # of sizes, until the first page is one
 LONG_MM, LONG_IN = 100.0, 101.6
-GREYS = {Fill.BLACK: 0, Fill.WHITE: 255, Fill.GREY: 217}
+GREYS = {Fill.BLACK: 0, Fill.WHITE: 255, Fill.GREY: 228}
 
 
 def pdf(sheet: Sheet, paper: str, whole_first: bool = True) -> bytes:

@@ -17,7 +17,7 @@ from ..job.entries.meanings import called
 from ..job.file import JobFile
 from .band import of_clearance
 from .chance_words import least_sure, misses_of, percent
-from .model import Block, Column, Form, Heading, Number, Row, Table, Words, under
+from .model import Block, Cell, Column, Form, Heading, Length, Number, Row, Span, Table, Words, under
 from .quantity import units_of
 from .wording import ESTIMATE, decimals, entry_value, steady
 
@@ -72,15 +72,24 @@ def _row(job: JobFile, one: Result, of: str = "", under: int = 2) -> Row:
     name, size, places = units_of(job, one.figure.unit)[0]
     doubt = one.budget.expanded
     places = decimals(doubt / size, places)
-    between = ""
+    in_length = name in ("mm", "in")
+
+    def shown(value: float) -> Cell:
+        return Length(value, doubt, name, bare=True) if in_length else Number(value / size, places)
+
+    between: Cell = ""
     if one.builds.told is not None:
-        low, high = (end / size for end in one.builds.told.symmetric)
-        between = f"{steady(low):z.{places}f} to {steady(high):z.{places}f}"
+        low, high = one.builds.told.symmetric
+        between = (
+            Span(low, high, doubt, name)
+            if in_length
+            else f"{steady(low / size):z.{places}f} to {steady(high / size):z.{places}f}"
+        )
     mark = ("*" if one.budget.undoubted else "") + ("b" if one.builds.told is None else "")
     cells = (
         f"{of}{one.figure.title}{f', {name}' if name and not (of and one.figure.unit == 'mm') else ''}",
-        Number(one.value / size, places),
-        "" if one.budget.undoubted else Number(doubt / size, places),
+        shown(one.value),
+        "" if one.budget.undoubted else shown(doubt),
         between,
         misses_of(one),
         f"{mark}{'  LOOK AGAIN' if one.look_again else ''}",

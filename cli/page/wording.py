@@ -68,6 +68,11 @@ def number(value: float, unit: str, doubt: float = 0.0) -> str:
     return f"{steady(value / scale):z.{decimals(doubt / scale, finest)}f}"
 
 
+def in_one(value: float, unit: str, doubt: float = 0.0) -> str:
+    """Return a length in mm in one unit, with its unit; as for `number`."""
+    return f"{number(value, unit, doubt)} {unit}"
+
+
 def steady(value: float) -> float:
     """Return a number to nine decimals, so that what lies between two digits to show goes the same way everywhere."""
     return round(value, 9) + 0.0

@@ -8,17 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from tallstack.geometry.clearance.turning import Turning
 from tallstack.geometry.core.lengths import CONVENTIONS
 from tallstack.geometry.pushrod.adjusting import setting
 
-from ..drawing.engine import Engine, numbers
+from ..drawing.engine import Engine
 from ..drawing.engine_page import guessed
 from ..drawing.lines import Drawing, View, extent
 from ..drawing.pages import cylinder_of, drawing, of_cylinder
-from ..drawing.section import section
+from ..drawing.section import fitted, section
 from ..drawing.sheet import CAUTION as DRAWN
-from ..drawing.sheet import DASHED, SCALES, ratio
+from ..drawing.sheet import DASHED, SCALES
 from ..drawing.trace import size, traces
 from ..drawing.turning_data import turned_caption
 from ..job.entries import letters
@@ -95,18 +94,20 @@ def _drawn(work: Work) -> Page | None:
     if work.turning is None or work.engine is None:
         return Page("drawings", "Drawn from what was entered", pictures) if pictures else None
     engine = work.engine
-    told = [f"Not drawn: {one}." for one in engine.undrawn]
+    told = [*engine.notes]
     told += [guessed(work.turning)] if work.turning.guessed else []
-    picture = engine_picture(work.job.title, engine, work.turning)
+    picture = engine_picture(work.job.title, engine)
     words = (Words(one, small=True) for one in (*told, DRAWN, DASHED))
-    blocks = (Turn(picture, engine, work.turning, TOP), *words, CheckLine(), *pictures)
+    stations = () if work.pushrods is None else work.pushrods.stations
+    turn = Turn(picture, engine, work.turning, TOP, work.job.mapping, work.clear, stations)
+    blocks = (turn, *words, CheckLine(), *pictures)
     return Page("drawings", "The engine, drawn from what was entered", blocks)
 
 
-def engine_picture(title: str, engine: Engine, turning: Turning) -> Picture:
+def engine_picture(title: str, engine: Engine) -> Picture:
     """Return the engine at the first cylinder's overlap top centre, as large as a page takes it."""
-    items = engine.posed(numbers(turning, TOP))
-    left, low, right, high = _room(engine, turning)
+    items = engine.posed(TOP)
+    left, low, right, high = _room(engine)
     scale = next(
         (one for one in SCALES if (right - left) / one <= WIDTH and (high - low) / one <= ENGINE_HIGH),
         SCALES[-1],
@@ -115,14 +116,14 @@ def engine_picture(title: str, engine: Engine, turning: Turning) -> Picture:
     view = View(
         "engine", "front view, along the crankshaft", items, (1 - left / scale, 1 - low / scale), 1 / scale
     )
-    before, after = turned_caption(ratio(scale))
-    told = f"{before}at {next(iter(turning.own))}'s overlap top centre{after}"
+    before, after = turned_caption(engine, scale)
+    told = f"{before}at {next(iter(engine.turning.own))}'s overlap top centre{after}"
     return Picture("engine", Drawing(f"{title}: the engine", told, wide, tall, (view,)), told)
 
 
-def _room(engine: Engine, turning: Turning) -> tuple[float, float, float, float]:
+def _room(engine: Engine) -> tuple[float, float, float, float]:
     """Return how much room the engine takes up as it turns."""
-    boxes = [extent(engine.posed(numbers(turning, place))) for place in range(0, len(turning.crank), 30)]
+    boxes = [extent(engine.posed(place)) for place in range(0, len(engine.turning.crank), 30)]
     return (
         min(box[0] for box in boxes),
         min(box[1] for box in boxes),
@@ -234,19 +235,11 @@ def _clearances(work: Work) -> Page | None:
                 continue
             cut = section(work.job.mapping, work.job.units, here, valve)
             if cut is not None:
-                blocks.append(Picture(cut.name, _fitted(cut, work.job.title), f"{cut.title}, to scale"))
+                view, across, up = fitted(cut, WIDTH, SECTION, 2.0)
+                page = Drawing(f"{work.job.title}: {cut.title}", cut.title, across, up, (view,))
+                blocks.append(Picture(cut.name, page, f"{cut.title}, to scale"))
     blocks += [Heading("In full"), *_answer(work, "clearance"), Words(HAND)]
     return Page("clearances", "Clearances through the cycle", tuple(blocks))
-
-
-def _fitted(view: View, title: str) -> Drawing:
-    """Return a section as a drawing of its own."""
-    left, low, right, high = extent(view.items)
-    scale = min(SECTION / (high - low), WIDTH / (right - left), 2.0)
-    placed = View(view.name, view.title, view.items, (2 - left * scale, 4 - low * scale), scale)
-    return Drawing(
-        f"{title}: {view.title}", view.title, (right - left) * scale + 4, (high - low) * scale + 6, (placed,)
-    )
 
 
 def _in_full(work: Work, command: str, title: str) -> Page | None:

@@ -28,6 +28,7 @@ from ..core.mapping import Flat, Reader
 from ..crank.crank import Crank, crank_of, turns_forward
 from ..crank.firing import CYCLE, places
 from ..engine.defaults import completed
+from ..piston.cycle import between_at
 from .situation import Situation
 from .valve_lift import ValveLift
 
@@ -61,7 +62,10 @@ class Turning(NamedTuple):
     own: dict[str, Array]  # cylinder → its own angle
     cylinders: dict[str, Moving]  # those whose crank and piston are known
     valves: dict[str, Opening]  # by valve gear, those whose lift is known
+    between: dict[str, Array]  # cylinder → (angles) distance between its two valves, mm, where it is known
     guessed: tuple[str, ...]  # cylinders whose firing angle was not entered
+    lifts: dict[str, ValveLift]  # by valve gear, what tells its lift
+    forward: bool  # the way it turns, or is taken to
 
 
 def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) -> Turning:
@@ -76,6 +80,7 @@ def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) ->
     own: dict[str, Array] = {}
     moving: dict[str, Moving] = {}
     valves: dict[str, Opening] = {}
+    apart: dict[str, Array] = {}
     guessed: list[str] = []
     for place in places(full):
         if place.fires_at is None:
@@ -89,7 +94,11 @@ def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) ->
         here = situations.get(place.cylinder)
         for name, lift in {} if here is None else here.lifts.items():
             valves[name] = opening(lift, here, name, angle)
-    return Turning(crank, own, moving, valves, tuple(guessed))
+        pair = None if here is None or here.problems else here.heads_apart()
+        if pair is not None:
+            apart[place.cylinder] = between_at(*pair, angle)
+    lifts = {name: lift for here in situations.values() for name, lift in here.lifts.items()}
+    return Turning(crank, own, moving, valves, apart, tuple(guessed), lifts, forward)
 
 
 def pins(parts: Crank, own: Array, forward: bool) -> Moving:

@@ -25,8 +25,8 @@ def section(axes: Axes, job: JobFile, here: Situation, valve: ValveClearance) ->
     """Draw one valve's section at its least drop."""
     name = valve.train.replace(".", " ")
     axes.set_axis_off()
-    view = drawn(job.mapping, job.units, here, valve)
-    if view is None:
+    cut = drawn(job.mapping, job.units, here, valve)
+    if cut is None:
         axes.text(
             0.5,
             0.5,
@@ -37,14 +37,16 @@ def section(axes: Axes, job: JobFile, here: Situation, valve: ValveClearance) ->
             fontsize=9,
         )
         return
+    view = cut.view
     for layer, mark in enumerate(view.on_page()):
         axes.add_artist(artist(mark, layer))
     left, low, right, high = extent(view.items)
     axes.set_xlim(left, right)
     axes.set_ylim(low - 1.5, high)
     axes.set_aspect("equal")
+    told = ", ".join(words for say, _ in cut.said if (words := say(job.units)))
     axes.set_title(
-        showable(f"{name}, {at_angle(math.degrees(valve.drop[0].angle))}")
+        showable(f"{name}, {at_angle(math.degrees(valve.drop[0].angle))}: {told}")
         + "\nto scale; dashed: the face where it would meet",
         fontsize=9,
     )

@@ -45,11 +45,24 @@ CRANK = Table(
         letters="V",
         tool="calipers over both bores",
         asked=Asked.FOR_CLEARANCES,
+        called="connecting rod",
     ),
     turns=Choice('"forward": just after top centre the crank pin moves towards +x', ("forward", "backward")),
-    counterweight_radius=millimetres("counterweight's outer radius", 30, 150, letters="CC", on_cylinder=True),
+    counterweight_radius=millimetres(
+        "counterweight's outer radius",
+        30,
+        150,
+        letters="CC",
+        on_cylinder=True,
+        called="counterweight's radius",
+    ),
     conrod_beam_width=millimetres(
-        "across the connecting rod's beam, in the plane of swing", 8, 60, letters="CB", on_cylinder=True
+        "across the connecting rod's beam, in the plane of swing",
+        8,
+        60,
+        letters="CB",
+        on_cylinder=True,
+        called="connecting rod's beam",
     ),
     conrod_area=measure("section of the connecting rod's beam, for its stretch", Dimension.AREA, 60, 900),
     conrod_modulus=measure("elastic modulus of the connecting rod", Dimension.MODULUS, 60, 220),
@@ -77,18 +90,32 @@ PISTON = Table(
         tool="depth gauge, crown to the pin's top",
         asked=Asked.FOR_CLEARANCES_BY_COORDINATES,
     ),
-    pin_offset=millimetres("wrist pin off the cylinder axis, towards +x", -5, 5, sign=Sign.ANY, letters="X"),
+    pin_offset=millimetres(
+        "wrist pin off the cylinder axis, towards +x",
+        -5,
+        5,
+        sign=Sign.ANY,
+        letters="X",
+        called="pin's offset",
+    ),
     crown_thickness=millimetres("metal under the thinnest place a pocket would be cut", 2, 20),
     ring_land=millimetres("crown edge down to the top ring groove", 2, 20),
     dome=DOME,
     dish=DISH,
     crown_table=FileName("measured crown heights, CSV with x, y and height"),
-    diameter=millimetres("the skirt's diameter", 30, 150, letters="BX", on_cylinder=True),
+    diameter=millimetres(
+        "the skirt's diameter", 30, 150, letters="BX", on_cylinder=True, called="piston's diameter"
+    ),
     skirt_below_pin=millimetres(
         "lower edge of the skirt below the pin axis", 5, 80, letters="BY", on_cylinder=True
     ),
     skirt_inner=millimetres(
-        "inside width of the skirt in the plane of swing", 20, 145, letters="BZ", on_cylinder=True
+        "inside width of the skirt in the plane of swing",
+        20,
+        145,
+        letters="BZ",
+        on_cylinder=True,
+        called="inside of the skirt",
     ),
     oil_ring=millimetres(
         "lower side of the oil ring below the crown plane", 5, 60, letters="CA", on_cylinder=True
@@ -108,6 +135,7 @@ UNDER_PISTON = Table(
         sign=Sign.ANY,
         letters="Z",
         tool="bridge and dial",
+        called="crown below the top face",
     ),
 )
 
@@ -129,6 +157,7 @@ OF_STACK = Table(
         sign=Sign.ZERO_UP,
         letters="D",
         tool="height gauge, before and after",
+        called="cut off the case",
     ),
     head_cut=millimetres(
         "metal removed from the head's gasket face",
@@ -137,6 +166,7 @@ OF_STACK = Table(
         sign=Sign.ZERO_UP,
         letters="E",
         tool="height gauge, before and after",
+        called="cut off the head",
     ),
 )
 
@@ -164,6 +194,7 @@ STACK = Table(
         200,
         letters="CF",
         on_cylinder=True,
+        called="case's mouth",
     ),
     mouth_below=millimetres(
         "lower edge of that opening below the case deck",
@@ -172,6 +203,7 @@ STACK = Table(
         sign=Sign.ZERO_UP,
         letters="CG",
         on_cylinder=True,
+        called="mouth's depth",
     ),
 )
 
@@ -207,11 +239,17 @@ MATERIALS = Table(
 
 STUDS = Table(
     "The cylinder studs and their head nuts.",
-    stands=millimetres("stud above the case deck", 80, 400, letters="CJ", on_cylinder=True),
-    head_seat=millimetres("head's gasket face up to the nut's seat", 5, 200, letters="CK", on_cylinder=True),
-    washer=millimetres("washer under the nut", 0.5, 6, letters="CL", on_cylinder=True),
-    nut_height=millimetres("thread in the nut", 5, 60, letters="CM", on_cylinder=True),
-    diameter=millimetres("stud's thread, outside", 5, 16, letters="CN", on_cylinder=True),
+    stands=millimetres(
+        "stud above the case deck", 80, 400, letters="CJ", on_cylinder=True, called="stud's height"
+    ),
+    head_seat=millimetres(
+        "head's gasket face up to the nut's seat", 5, 200, letters="CK", on_cylinder=True, called="nut's seat"
+    ),
+    washer=millimetres("washer under the nut", 0.5, 6, letters="CL", on_cylinder=True, called="nut's washer"),
+    nut_height=millimetres("thread in the nut", 5, 60, letters="CM", on_cylinder=True, called="nut's thread"),
+    diameter=millimetres(
+        "stud's thread, outside", 5, 16, letters="CN", on_cylinder=True, called="stud's thread"
+    ),
 )
 
 INSTRUMENT = Table(
@@ -225,30 +263,50 @@ INSTRUMENT = Table(
 CHAMBER = Table(
     "The combustion chamber.",
     volume=Quantity("chamber in the head", Dimension.VOLUME, Sign.POSITIVE, (8, 250), below=10000),
-    gasket_bore=millimetres("bore of the head gasket", 35, 155, letters="CH", on_cylinder=True),
+    gasket_bore=millimetres(
+        "bore of the head gasket", 35, 155, letters="CH", on_cylinder=True, called="head gasket's bore"
+    ),
 )
 
 RELIEF = Table(
     "A relief cut in a spigot.",
     at=degrees(
-        "middle of the relief around the bore, from +x towards +y", letters="CV CY DB DE", on_cylinder=True
+        "middle of the relief around the bore, from +x towards +y",
+        letters="CV CY DB DE",
+        on_cylinder=True,
+        called="relief's place",
     ),
-    width=millimetres("chord at the bore", 5, 150, letters="CW CZ DC DF", on_cylinder=True),
-    height=millimetres("up from the spigot's lower edge", 1, 80, letters="CX DA DD DG", on_cylinder=True),
+    width=millimetres(
+        "chord at the bore", 5, 150, letters="CW CZ DC DF", on_cylinder=True, called="relief's width"
+    ),
+    height=millimetres(
+        "up from the spigot's lower edge",
+        1,
+        80,
+        letters="CX DA DD DG",
+        on_cylinder=True,
+        called="relief's height",
+    ),
 )
 
 SPIGOT = Table(
     "The cylinder's spigot, a tube from the case deck down.",
-    length=millimetres("spigot below the case deck", 3, 120, letters="CD", on_cylinder=True),
-    outer_diameter=millimetres("spigot's outer diameter", 40, 180, letters="CE", on_cylinder=True),
+    length=millimetres(
+        "spigot below the case deck", 3, 120, letters="CD", on_cylinder=True, called="spigot's length"
+    ),
+    outer_diameter=millimetres(
+        "spigot's outer diameter", 40, 180, letters="CE", on_cylinder=True, called="spigot's diameter"
+    ),
     reliefs=Rows(RELIEF),
 )
 
 
-def _face(letters: str) -> Table:
+def _face(letters: str, port: str) -> Table:
     return Table(
         "A port's face on the head.",
-        centre=point("centre of the port's face, head frame", letters=letters, on_cylinder=True),
+        centre=point(
+            "centre of the port's face, head frame", letters=letters, on_cylinder=True, called=f"{port} port"
+        ),
         normal=direction("square to the face, out of the head", tool="protractor"),
     )
 
@@ -268,7 +326,7 @@ CYLINDER = Table(
     chamber=CHAMBER,
     studs=STUDS,
     spigot=SPIGOT,
-    intake_face=_face("CP CQ CR"),
-    exhaust_face=_face("CS CT CU"),
+    intake_face=_face("CP CQ CR", "intake"),
+    exhaust_face=_face("CS CT CU", "exhaust"),
     points=Named(point("a named point in the head frame")),
 )

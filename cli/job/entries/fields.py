@@ -47,6 +47,7 @@ class Said(TypedDict, total=False):
     exact: bool  # a count, or a number somebody chose: read, but it needs no ±
     asked: Asked
     on_cylinder: bool  # drawn on the cylinder's own page, not on a valve gear's
+    called: str  # in a drawing's legend, in a few words; empty: as its name says
 
 
 class Kind:
@@ -60,6 +61,7 @@ class Kind:
         self.exact = said.get("exact", False)
         self.asked = said.get("asked")
         self.on_cylinder = said.get("on_cylinder", False)
+        self.called = said.get("called", "")
 
     @property
     def read_with(self) -> str:

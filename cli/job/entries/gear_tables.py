@@ -38,12 +38,20 @@ LIFTER = Table(
         letters="AA AB AC",
         tool="depth gauge and height gauge",
         asked=Asked.BY_COORDINATES,
+        called="lifter's seat",
     ),
-    lean=lean_pair("the lifter's lean", letters="AD AE", asked=Asked.BY_COORDINATES),
+    lean=lean_pair("the lifter's lean", letters="AD AE", asked=Asked.BY_COORDINATES, called="lifter's lean"),
     lowered=millimetres(
-        "seat moved back since: smaller base circle, shorter lifter", 0, 6, sign=Sign.ANY, letters="AF"
+        "seat moved back since: smaller base circle, shorter lifter",
+        0,
+        6,
+        sign=Sign.ANY,
+        letters="AF",
+        called="lifter lowered",
     ),
-    plunger_travel=millimetres("plunger, top stop to bottom", 1, 8, letters="BR", tool="depth gauge"),
+    plunger_travel=millimetres(
+        "plunger, top stop to bottom", 1, 8, letters="BR", tool="depth gauge", called="plunger's travel"
+    ),
     preload=millimetres(
         "wanted: plunger below its top stop",
         0.2,
@@ -94,12 +102,14 @@ ROCKER = Table(
         letters="AG AH AJ",
         tool="depth gauge and height gauge",
         asked=Asked.BY_COORDINATES,
+        called="rocker shaft",
     ),
     direction=direction(
         "along the shaft; stations count this way",
         letters="AK",
         tool="protractor, along the shaft",
         asked=Asked.BY_COORDINATES,
+        called="shaft's direction",
     ),
     valve_arm=millimetres(
         "shaft axis to contact centre", 12, 80, letters="AL", tool="calipers", asked=Asked.BY_COORDINATES
@@ -113,9 +123,14 @@ ROCKER = Table(
         asked=Asked.BY_COORDINATES,
     ),
     ratio=number(
-        "valve arm over pushrod arm", 0.8, 2.5, letters="BC", tool="two dials, or calipers on both arms"
+        "valve arm over pushrod arm",
+        0.8,
+        2.5,
+        letters="BC",
+        tool="two dials, or calipers on both arms",
+        called="rocker's ratio",
     ),
-    cup=point("the cup's ball centre with the valve closed", letters="BE BF BG"),
+    cup=point("the cup's ball centre with the valve closed", letters="BE BF BG", called="rocker's cup"),
     arm_angle=degrees(
         "between the arms on the underside, 180 straight",
         90,
@@ -124,8 +139,15 @@ ROCKER = Table(
         sign=Sign.POSITIVE,
         letters="AN",
         asked=Asked.BY_COORDINATES,
+        called="angle of the arms",
     ),
-    span=millimetres("contact centre to cup ball centre, square to the shaft", 20, 130, letters="BD"),
+    span=millimetres(
+        "contact centre to cup ball centre, square to the shaft",
+        20,
+        130,
+        letters="BD",
+        called="rocker's span",
+    ),
     arms=Choice("whether both arms droop towards the head or rise", ("droop", "rise")),
     valve_station=millimetres(
         "valve arm along the shaft from its point",
@@ -152,6 +174,7 @@ ROCKER = Table(
         letters="AR",
         tool="radius gauge",
         asked=Asked.BY_COORDINATES,
+        called="contact's radius",
     ),
     adjuster=ADJUSTER,
 )
@@ -163,39 +186,79 @@ VALVE = Table(
         letters="AS AT AU",
         tool="depth gauge and height gauge",
         asked=Asked.BY_COORDINATES,
+        called="valve's face",
     ),
-    lean=lean_pair("the stem's lean, out of the chamber", letters="AV AW", asked=Asked.BY_COORDINATES),
+    lean=lean_pair(
+        "the stem's lean, out of the chamber",
+        letters="AV AW",
+        asked=Asked.BY_COORDINATES,
+        called="valve's lean",
+    ),
     length=millimetres(
-        "face to stem tip", 60, 220, letters="AX", tool="calipers", asked=Asked.BY_COORDINATES
+        "face to stem tip",
+        60,
+        220,
+        letters="AX",
+        tool="calipers",
+        asked=Asked.BY_COORDINATES,
+        called="valve's length",
     ),
-    tip_height=millimetres("stem tip's centre above the head's gasket face", 40, 300, letters="BH"),
+    tip_height=millimetres(
+        "stem tip's centre above the head's gasket face", 40, 300, letters="BH", called="stem tip's height"
+    ),
     head_diameter=millimetres(
-        "valve head", 15, 75, letters="AY", tool="calipers", asked=Asked.FOR_CLEARANCES_BY_COORDINATES
+        "valve head",
+        15,
+        75,
+        letters="AY",
+        tool="calipers",
+        asked=Asked.FOR_CLEARANCES_BY_COORDINATES,
+        called="valve's head",
     ),
     margin=millimetres(
-        "margin of the head", 0.3, 4, letters="AZ", tool="calipers", asked=Asked.FOR_CLEARANCES_BY_COORDINATES
+        "margin of the head",
+        0.3,
+        4,
+        letters="AZ",
+        tool="calipers",
+        asked=Asked.FOR_CLEARANCES_BY_COORDINATES,
+        called="head's margin",
     ),
-    stem_diameter=millimetres("stem", 4, 12, letters="BA"),
-    sink=millimetres("moved into the head along its stem since", 0, 3, sign=Sign.ANY, letters="BB"),
+    stem_diameter=millimetres("stem", 4, 12, letters="BA", called="valve's stem"),
+    sink=millimetres(
+        "moved into the head along its stem since", 0, 3, sign=Sign.ANY, letters="BB", called="valve sunk"
+    ),
     retainer_to_seal=millimetres("retainer down to seal or guide, valve closed", 8, 30, letters="DH"),
 )
 
 POCKET = Table(
     "The cut in the crown under this valve.",
-    centre=place("where the pocket's axis meets the crown plane", letters="EM EN"),
+    centre=place("where the pocket's axis meets the crown plane", letters="EM EN", called="pocket's centre"),
     deepest=place("where the cutter went deepest, seen from above"),
-    lean=lean_pair("the cutter's axis, out of the crown", letters="EP EQ"),
-    diameter=millimetres("the cut", 15, 80, letters="ER"),
-    depth=millimetres("deepest point below the crown plane", 0.2, 15, letters="ES"),
+    lean=lean_pair("the cutter's axis, out of the crown", letters="EP EQ", called="pocket's lean"),
+    diameter=millimetres("the cut", 15, 80, letters="ER", called="pocket's diameter"),
+    depth=millimetres("deepest point below the crown plane", 0.2, 15, letters="ES", called="pocket's depth"),
 )
 
 ROD_ENDS = Table(
     "The ends of a pushrod.",
     ball_diameter_low=millimetres(
-        "ball in the lifter", 5, 13, letters="P", tool="micrometer", asked=Asked.IN_ANY_CASE
+        "ball in the lifter",
+        5,
+        13,
+        letters="P",
+        tool="micrometer",
+        asked=Asked.IN_ANY_CASE,
+        called="lower ball",
     ),
     ball_diameter_high=millimetres(
-        "ball in the rocker", 5, 13, letters="R", tool="micrometer", asked=Asked.IN_ANY_CASE
+        "ball in the rocker",
+        5,
+        13,
+        letters="R",
+        tool="micrometer",
+        asked=Asked.IN_ANY_CASE,
+        called="upper ball",
     ),
     hole_low=millimetres(
         "oil hole in the lower ball, 0 for none",
@@ -205,6 +268,7 @@ ROD_ENDS = Table(
         letters="Q",
         tool="drill shanks",
         asked=Asked.IN_ANY_CASE,
+        called="hole in the lower ball",
     ),
     hole_high=millimetres(
         "oil hole in the upper ball, 0 for none",
@@ -214,25 +278,34 @@ ROD_ENDS = Table(
         letters="S",
         tool="drill shanks",
         asked=Asked.IN_ANY_CASE,
+        called="hole in the upper ball",
     ),
     end_low=Choice("lower end", ("ball", "cup")),
     end_high=Choice("upper end", ("ball", "cup")),
-    cup_rim=millimetres("a cup's lip above its ball centre", -4, 8, sign=Sign.ANY, letters="BU"),
-    gauge=millimetres("diameter of the gauge's sharp-edged seats", 1, 8, letters="BV"),
+    cup_rim=millimetres(
+        "a cup's lip above its ball centre", -4, 8, sign=Sign.ANY, letters="BU", called="cup's lip"
+    ),
+    gauge=millimetres(
+        "diameter of the gauge's sharp-edged seats", 1, 8, letters="BV", called="gauge's seats"
+    ),
 )
 
 SPRING = Table(
     "One valve spring.",
-    installed=millimetres("height with the valve closed, as measured", 20, 70, letters="DJ DP DU"),
-    free_length=millimetres("length without load", 25, 90, letters="DK DQ DV"),
+    installed=millimetres(
+        "height with the valve closed, as measured", 20, 70, letters="DJ DP DU", called="spring, installed"
+    ),
+    free_length=millimetres("length without load", 25, 90, letters="DK DQ DV", called="spring, free"),
     force=measure("force at one height, as measured", Dimension.FORCE, 50, 3000),
     force_at=millimetres("the height at which that force was measured", 20, 70),
     rate=measure("rate", Dimension.RATE, 5, 200),
-    wire=millimetres("wire", 1.5, 8, letters="DM DS DX"),
-    mean_diameter=millimetres("mean coil diameter", 10, 45, letters="DN DT DY"),
+    wire=millimetres("wire", 1.5, 8, letters="DM DS DX", called="spring's wire"),
+    mean_diameter=millimetres("mean coil diameter", 10, 45, letters="DN DT DY", called="spring's coils"),
     active_coils=number("active coils", 2, 12),
     shear_modulus=measure("shear modulus of the wire", Dimension.MODULUS, 60, 85),
-    solid_height=millimetres("height with its coils touching", 10, 50, letters="DL DR DW"),
+    solid_height=millimetres(
+        "height with its coils touching", 10, 50, letters="DL DR DW", called="spring, solid"
+    ),
 )
 
 MASSES = Table(
@@ -246,39 +319,74 @@ MASSES = Table(
 
 TUBE = Table(
     "The tube around the pushrod.",
-    seat_low=point("centre of the tube's seat in the case, from the case deck", letters="DZ EA EB"),
-    seat_high=point("centre of the tube's seat in the head, from the head's gasket face", letters="EC ED EE"),
-    shortest=millimetres("tube pushed together", 50, 350, letters="EF"),
-    longest=millimetres("tube drawn out, its seals just holding", 50, 400, letters="EG"),
-    inner_diameter=millimetres("inside of the tube", 9, 40, letters="EH"),
+    seat_low=point(
+        "centre of the tube's seat in the case, from the case deck",
+        letters="DZ EA EB",
+        called="tube's lower seat",
+    ),
+    seat_high=point(
+        "centre of the tube's seat in the head, from the head's gasket face",
+        letters="EC ED EE",
+        called="tube's upper seat",
+    ),
+    shortest=millimetres("tube pushed together", 50, 350, letters="EF", called="tube, shortest"),
+    longest=millimetres(
+        "tube drawn out, its seals just holding", 50, 400, letters="EG", called="tube, longest"
+    ),
+    inner_diameter=millimetres("inside of the tube", 9, 40, letters="EH", called="inside of the tube"),
 )
 
 PUSHROD = Table(
     "The pushrod to be ordered.",
     **ROD_ENDS.parts,
-    diameter=millimetres("tube's outer diameter", 5, 16, letters="BW"),
-    wall=millimetres("tube's wall", 0.5, 5, letters="EJ"),
+    diameter=millimetres("tube's outer diameter", 5, 16, letters="BW", called="pushrod's diameter"),
+    wall=millimetres("tube's wall", 0.5, 5, letters="EJ", called="pushrod's wall"),
     material=material("tube"),
     expansion=number("growth of the tube's material, millionths per kelvin", 5, 30),
-    cup_radius_low=millimetres("radius of the cup in the lifter", 2.5, 8, letters="EK"),
-    cup_radius_high=millimetres("radius of the cup in the rocker", 2.5, 8, letters="EL"),
+    cup_radius_low=millimetres(
+        "radius of the cup in the lifter", 2.5, 8, letters="EK", called="lower cup's radius"
+    ),
+    cup_radius_high=millimetres(
+        "radius of the cup in the rocker", 2.5, 8, letters="EL", called="upper cup's radius"
+    ),
 )
 
 CHECKING_ROD = Table(
     "An adjustable checking pushrod and where it was turned to.",
     closed=millimetres(
-        "length screwed fully together", 80, 400, letters="H", tool="calipers, the rod screwed shut"
+        "length screwed fully together",
+        80,
+        400,
+        letters="H",
+        tool="calipers, the rod screwed shut",
+        called="checking rod, closed",
     ),
     turns=number(
-        "turns out from fully together", 0, 40, sign=Sign.ZERO_UP, letters="J", tool="count the turns out"
+        "turns out from fully together",
+        0,
+        40,
+        sign=Sign.ZERO_UP,
+        letters="J",
+        tool="count the turns out",
+        called="turns out",
     ),
     threads_per_inch=number("threads per inch", 10, 48, letters="K", exact=True, tool="thread gauge"),
-    pitch=millimetres("travel for one turn", 0.5, 2.5, letters="L", exact=True, tool="thread gauge"),
+    pitch=millimetres(
+        "travel for one turn",
+        0.5,
+        2.5,
+        letters="L",
+        exact=True,
+        tool="thread gauge",
+        called="checking rod's pitch",
+    ),
 )
 
 DOWN = Table(
     "The plunger held down by a known amount.",
-    down=millimetres("plunger below its top stop", 0, 8, sign=Sign.ZERO_UP, letters="N"),
+    down=millimetres(
+        "plunger below its top stop", 0, 8, sign=Sign.ZERO_UP, letters="N", called="plunger held down"
+    ),
 )
 
 THEN_LIFTER = Table(
@@ -297,7 +405,9 @@ THEN_PLUNGER = Either(then(DOWN), PLUNGER.other)
 MEASURED_PUSHROD = Table(
     "One pushrod measured on the mock-up: touching, no lash, no preload.",
     **then(ROD_ENDS).parts,
-    length=millimetres("length as read", 80, 400, letters="G", tool="checking rod and calipers"),
+    length=millimetres(
+        "length as read", 80, 400, letters="G", tool="checking rod and calipers", called="rod as read"
+    ),
     checking_rod=CHECKING_ROD,
     **{
         "as": Choice(
@@ -313,6 +423,7 @@ MEASURED_PUSHROD = Table(
         may_be_one=True,
         usual=(0, 12),
         letters="M BP BQ",
+        called="pushrod's lean",
     ),
     stack=then(OF_STACK, base_gasket="BJ", cylinder="BK", head_gasket="BL", case_cut="BM", head_cut="BN"),
     lifter=THEN_LIFTER,
@@ -328,9 +439,16 @@ MEASURED_DROP = Table(
         sign=Sign.ZERO_UP,
         letters="ET",
         tool="dial on the retainer",
+        called="drop as read",
     ),
     lean=degrees(
-        "the stem's whole lean to the cylinder axis", 0, 45, below=80, sign=Sign.ZERO_UP, letters="EU"
+        "the stem's whole lean to the cylinder axis",
+        0,
+        45,
+        below=80,
+        sign=Sign.ZERO_UP,
+        letters="EU",
+        called="stem's lean",
     ),
     meets=Choice(
         "what the valve meets: the floor of its pocket, or the crown beside it",
@@ -344,6 +462,7 @@ MEASURED_DROP = Table(
         sign=Sign.ZERO_UP,
         letters="EV",
         tool="clay, a wire, or calipers at the rim",
+        called="room in the pocket",
     ),
     stack=then(OF_STACK, base_gasket="EW", cylinder="EX", head_gasket="EY"),
     crank=then(CRANK),

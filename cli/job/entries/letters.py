@@ -17,7 +17,7 @@ from functools import cache
 
 from ..reading.values import Dimension
 from .fields import Kind, Parts, Quantity
-from .tables import Either, Named, Part, Rows, Table
+from .tables import Either, Named, Part, Rows, Table, spaced
 
 ALPHABET = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 AXES = "xyz"
@@ -39,11 +39,12 @@ class Lettered:
     letter: str
     entry: str  # as in the job file, without the valve gear's or the cylinder's name
     measures: Measures
+    called: str = ""  # in a legend, in a few words
     on_cylinder: bool = False  # drawn on the cylinder's own page, not on a valve gear's
 
 
 REQUIRED = "pushrod"  # not an entry: the length that is worked out
-OF_REQUIRED = Lettered("T", REQUIRED, Measures.LENGTH)
+OF_REQUIRED = Lettered("T", REQUIRED, Measures.LENGTH, "pushrod to order")
 
 
 def letter_at(index: int) -> str:
@@ -133,8 +134,16 @@ def _of_kind(kind: Kind, path: str, row: int | None) -> Iterator[Lettered]:
     if letters and len(letters) != len(paths):
         message = f"{path}: {len(letters)} letters for {', '.join(paths)}"
         raise ValueError(message)
+    words = (kind.called or spaced(path.rpartition(".")[2])) + ("" if row is None else _row(path))
     for one, letter in zip(paths, letters, strict=False):
-        yield Lettered(letter, one, _measures(kind), kind.on_cylinder)
+        part = one.removeprefix(path).removeprefix(".")
+        yield Lettered(letter, one, _measures(kind), f"{words}, {part}" if part else words, kind.on_cylinder)
+
+
+def _row(path: str) -> str:
+    """Return which of a table's rows an entry stands in, counted from 1; empty where the table is alone."""
+    row = path.split(".")[-2]
+    return f" {int(row) + 1}" if row.isdigit() else ""
 
 
 def _measures(kind: Kind) -> Measures:

@@ -56,18 +56,24 @@ def then(table: Table, **letters: str) -> Table:
     return Table(
         table.words,
         table.needs,
-        **{name: _then(part, letters.get(name, "")) for name, part in table.parts.items()},
+        **{name: _then(name, part, letters.get(name, "")) for name, part in table.parts.items()},
     )
 
 
-def _then(part: Part, letters: str) -> Part:
+def _then(name: str, part: Part, letters: str) -> Part:
     if isinstance(part, Kind):
         other = copy(part)
         other.letters, other.asked, other.on_cylinder = tuple(letters.split()), None, False
+        other.called = f"{part.called or spaced(name)}, then"
         return other
     if isinstance(part, Table):
         return then(part)
     raise TypeError  # rows of a moment: no table that is read at one has any
+
+
+def spaced(name: str) -> str:
+    """Return an entry's own name in words."""
+    return name.replace("_", " ")
 
 
 def millimetres(words: str, *usual: float, sign: Sign = Sign.POSITIVE, **said: Unpack[Said]) -> Quantity:

@@ -51,7 +51,7 @@ def test_what_to_measure_before_there_is_a_job(tmp_path: Path) -> None:
     for one in tallstack("measure", "--json").json["groups"]:
         for reading in one["readings"]:
             assert reading["entry"].rpartition(".")[2] in text.replace(" ", "")  # long ones are broken
-    assert "SKETCHES, NOT TO SCALE" in text
+    assert "A sketch shows where a reading is taken, no size." in text
     page = tmp_path / "list.html"
     assert tallstack("measure", "-o", page).status == 0
     assert "measured_pushrod.length" in page.read_text(encoding="utf-8")

@@ -39,6 +39,10 @@ exhaust_face = { centre = [58, 0, 44], normal = [1, 0, -1] }
 
 
 MOVED_IN_CYLINDER = {
+    "stack.base_gasket": "2.5 mm",
+    "stack.cylinder": "136.2 mm",
+    "stack.head_gasket": "3 mm",
+    "piston.pin_offset": "2 mm",
     "stack.bore": "97 mm",
     "stack.case_deck": "143 mm",
     "stack.mouth_width": "112 mm",
@@ -99,7 +103,7 @@ def test_another_value_moves_the_dimension_line_of_a_cylinder(entry: str, tmp_pa
     if not name.endswith(".at"):
         along = {Way.ACROSS: (0,), Way.UP: (1,)}.get(drawn.way, (0, 1))
         long = math.hypot(*(drawn.end[axis] - drawn.start[axis] for axis in along))
-        assert long == pytest.approx(abs(value), rel=3e-4 if name == "crank.conrod_length" else 1e-9)
+        assert long == pytest.approx(abs(value), rel=1e-3 if name == "crank.conrod_length" else 1e-9)
 
 
 def test_a_cylinders_page_holds_everything_and_no_label_lies_on_another(tmp_path: Path) -> None:

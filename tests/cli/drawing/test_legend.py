@@ -1,34 +1,53 @@
-"""The legend: every entry that has a letter, and none that was only assumed."""
+"""The legend: every letter with its words and value, what has no place in the drawing below, as large as it fits."""
 
 from __future__ import annotations
 
-from tallstack.cli.drawing.legend import width_of
+import pytest
+from tallstack.cli.drawing.legend import NOT_DRAWN, SIZES, SMALLEST, Row, items, legend
 from tallstack.cli.drawing.lines import Text
 
 from ...commands import BENCH
 from ...drawn import page, subject
 
 
-def test_the_legend_lists_every_entry_of_the_valve_gear_that_has_a_letter() -> None:
-    one = subject("front.intake")
-    listed = [
-        mark.words
-        for view in page("front.intake").views
-        if view.name == "legend"
-        for mark in view.on_page()
-        if isinstance(mark, Text)
-    ]
-    for row, value in one.lettered(both=False):
-        assert row.letter in listed
-        assert row.entry in listed
-        assert value in listed
+def listed(name: str, path: object = None) -> list[str]:
+    drawing = page(name) if path is None else page(name, (), BENCH)
+    view = next(one for one in drawing.views if one.name == "legend")
+    return [mark.words for mark in view.items if isinstance(mark, Text)]
+
+
+def test_every_entry_of_the_valve_gear_that_has_a_letter_is_listed() -> None:
+    """By its words, its path nowhere; what no view shows stands below the others."""
+    said = listed("front.intake")
+    for row, value in subject("front.intake").lettered():
+        assert row.letter in said
+        assert any(one.startswith(row.called) for one in said)
+        assert value.words in said
+    assert not any("_" in one or ".seat" in one for one in said)
+    drawn = {one.letter for view in page("front.intake").views for one in view.dimensions()}
+    below = said[said.index(NOT_DRAWN) :]
+    assert {"BR", "BS"} <= set(below)
+    assert not drawn & set(below)
 
 
 def test_assumed_values_are_not_listed_as_entered() -> None:
     bare = subject("front.intake", path=BENCH)
     assert "stack.case_cut" not in [row.entry for row, _ in bare.lettered()]
+    assert "cut off the case" not in listed("front.intake", BENCH)
 
 
-def test_the_legend_is_as_wide_as_it_says() -> None:
-    rows = subject("front.intake").lettered()
-    assert 40 < width_of(rows) < 110
+@pytest.mark.parametrize(("count", "columns"), [(3, 1), (30, 1), (45, 1), (60, 2), (200, 2)])
+def test_it_is_as_large_as_fits_its_height_and_has_two_columns_where_one_is_too_small(
+    count: int, columns: int
+) -> None:
+    rows = [Row(f"A{place}", f"name {place}", "1.00", "0.039", str(place // 7)) for place in range(count)]
+    found = legend(rows, [], "mm", 185.0)
+    assert found.columns == columns
+    texts = [one for one in items(found, "mm", (10.0, 200.0)) if isinstance(one, Text)]
+    if found.size > SMALLEST:
+        assert min(one.at[1] for one in texts) >= 15.0
+        at = SIZES.index(found.size)
+        assert at == 0 or columns == 2 or len(rows) * 1.62 * SIZES[at - 1] > 175.0
+    right = max(one.corners()[1][0] for one in texts)
+    assert right <= 10.0 + found.wide + 0.01
+    assert sum(one.other == "0.039" for one in texts) == count

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tallstack.cli.drawing import pages
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.wording import length
+from tallstack.cli.page.wording import number
 
 from ...commands import BENCH, COORDINATES
 from ...drawn import job_of, labels, order_of, page
@@ -21,8 +21,10 @@ def test_a_cylinder_without_crank_or_deck_says_why_it_is_not_drawn() -> None:
     assert [one for one in labels(bare) if pages.UNDRAWN in one]
 
 
-def test_without_a_crank_there_is_no_engine_to_draw() -> None:
-    assert pages.of_engine(load(BENCH), 0.0) is None
+def test_without_a_crank_the_engine_is_drawn_not_to_scale() -> None:
+    drawn = pages.of_engine(load(BENCH), 0.0)
+    assert drawn is not None
+    assert "not to scale" in drawn.description
 
 
 def test_what_a_gears_coordinates_lack_is_named_and_the_rest_counted() -> None:
@@ -42,7 +44,8 @@ def test_the_value_drawn_is_the_one_that_is_ordered_with_its_doubt() -> None:
     assert order.required is not None
     assert order.budget is not None
     shown = pages.subject_of(job, order).required_value
-    assert shown == length(float(order.required.lengths[order.convention]), job.units, order.budget.expanded)
+    long, doubt = float(order.required.lengths[order.convention]), order.budget.expanded
+    assert shown == (number(long, "mm", doubt), number(long, "in", doubt))
 
 
 @pytest.mark.parametrize(

@@ -3,28 +3,34 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tallstack.cli.drawing.lines import Line, Text
+from tallstack.cli.drawing import pages
+from tallstack.cli.drawing.lines import Line, Stroke, Text, View
+from tallstack.cli.drawing.section import section, sections_page
 from tallstack.cli.job.entries.letters import lettered
+from tallstack.cli.job.loading import load
 
-from ...commands import BENCH, COORDINATES
-from ...drawn import CUTS, crosses, labels, page
+from ...commands import BENCH, COORDINATES, DEMO, EXAMPLES
+from ...drawn import CUTS, crosses, labels, page, struck
+from ...seeded import few
 
 
-def test_every_dimension_is_labelled_with_letter_entry_and_both_units() -> None:
+def test_only_the_letter_stands_at_a_dimension_and_the_legend_says_the_rest() -> None:
     drawing = page("front.intake", CUTS)
+    legend = next(view for view in drawing.views if view.name == "legend")
+    said = {mark.words: mark for mark in legend.items if isinstance(mark, Text)}
     for view in drawing.views:
         for one in view.dimensions():
             words = [mark.words for mark in one.marks if isinstance(mark, Text)]
-            assert one.letter in words
-            said = " ".join(words)
-            assert one.entry in said
-            assert one.value in said
-            if one.entry in lettered() and lettered()[one.entry].measures.value == "length":
-                assert " mm (" in one.value
-                assert one.value.endswith(" in)")
+            assert words == [one.letter]
+            assert one.letter in said
+            assert said[one.value].other == one.other
+            called = next(row for row in lettered().values() if row.letter == one.letter).called
+            assert any(words.startswith(called) for words in said), one.entry
+            assert one.entry not in said or one.entry == called
 
 
 @pytest.mark.parametrize(
@@ -100,5 +106,43 @@ def test_faces_are_level_across_the_page() -> None:
 def test_an_estimate_says_so_beside_its_length() -> None:
     words = labels(page("front.intake"))
     assert "Pushrod: ESTIMATE, NOT FOR ORDERING: coordinates alone stand behind its length." in words
-    assert "pushrod, overall" in words
+    assert "pushrod to order, overall, ESTIMATE" in words
     assert not any("ESTIMATE" in one for one in labels(page("front.intake", (), BENCH)))
+
+
+JOBS = [DEMO, *sorted(EXAMPLES.glob("*/job.toml"))]
+
+
+@pytest.mark.parametrize("path", few(JOBS, 4), ids=lambda path: path.parent.name)
+def test_no_text_lies_on_another_or_on_any_line(path: Path) -> None:
+    """In every drawing of a job, as wide as its letters are printed."""
+    job = load(path).at_hand
+    drawn = [pages.drawing(job, order) for order in job.orders]
+    drawn += [one for name in job.names["cylinders"] if (one := pages.of_cylinder(job, name)) is not None]
+    drawn += [one for at in (0.0, 237.0) if (one := pages.of_engine(job, at)) is not None]
+    found = job.clearances
+    cuts = [
+        section(job.mapping, job.units, found.situations[one.train.rpartition(".")[0]], one)
+        for one in found.valves
+    ]
+    cuts = [one for one in cuts if one is not None]
+    drawn += [sections_page(job.title, cuts)] if cuts else []
+    assert drawn
+    assert [(one.title, told) for one in drawn for told in struck(one, least=0.0)] == []
+
+
+def test_a_text_on_a_line_would_be_found() -> None:
+    drawing = page("front.intake")
+    wall = next(one for one in drawing.on_page() if isinstance(one, Line) and one.stroke is Stroke.OUTLINE)
+    view = View(
+        "x",
+        "x",
+        (
+            Text((wall.points[0][0] - 2.0, wall.points[0][1]), "on it", 3.0),
+            Text((0.0, 0.0), "aside", 3.0),
+            Text((1.0, 1.0), "over it", 3.0),
+        ),
+    )
+    told = struck(replace(drawing, views=(*drawing.views, view)))
+    assert "on it on a line" in told
+    assert "aside / over it" in told

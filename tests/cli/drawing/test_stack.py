@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 
 import pytest
-from tallstack.cli.drawing import pages
-from tallstack.cli.drawing.lines import Dimension, Stroke, Way
-from tallstack.cli.drawing.stack import bore, dimensions, moving
+from tallstack.cli.drawing.lines import Dimension, Fill, Line, Way
+from tallstack.cli.drawing.stack import dimensions, moving, outline
 from tallstack.cli.drawing.subject import Entered, heights
 
 ENTRIES: dict[str, object] = {
@@ -26,7 +25,7 @@ ENTRIES: dict[str, object] = {
 def entered(**more: float | None) -> Entered:
     mapping = ENTRIES | {name.replace("__", "."): value for name, value in more.items()}
     mapping = {name: value for name, value in mapping.items() if value is not None}
-    return Entered("one", mapping, frozenset(mapping), "mm")
+    return Entered("one", mapping, frozenset(mapping), "mm", ())
 
 
 def measured(subject: Entered) -> dict[str, Dimension]:
@@ -60,7 +59,7 @@ def test_every_height_is_as_long_as_its_entry_and_they_stand_on_each_other() -> 
     found = measured(entered(stack__case_cut=0.3, stack__head_cut=0.2))
     for entry in ("case_deck", "base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut"):
         one = found[f"stack.{entry}"]
-        assert one.end[1] - one.start[1] == pytest.approx(float(one.value.split()[0])), entry
+        assert one.end[1] - one.start[1] == pytest.approx(float(one.value)), entry
     assert found["stack.base_gasket"].start[1] == pytest.approx(119.7)  # the deck less what was cut
     assert found["stack.base_gasket"].end == found["stack.cylinder"].start
     assert found["stack.cylinder"].end == found["stack.head_gasket"].start
@@ -78,9 +77,21 @@ def test_without_the_deck_it_stands_on_the_case_and_no_crank_is_drawn() -> None:
     assert heights(entered(stack__cylinder=None)) is None
 
 
-def test_a_bore_that_is_not_entered_is_only_indicated() -> None:
-    assert bore(entered()) == (40.0, Stroke.OUTLINE)
-    assert bore(entered(stack__bore=None))[1] is Stroke.INDICATED
+def fills(subject: Entered) -> dict[Fill, int]:
+    faces = heights(subject)
+    assert faces is not None
+    shapes = [one for one in outline(subject, faces) if isinstance(one, Line) and one.closed]
+    return {fill: sum(one.fill is fill for one in shapes) for fill in Fill}
+
+
+def test_a_bore_that_is_not_entered_leaves_the_walls_dashed() -> None:
+    """Two walls grey with it, none without; both gaskets are black either way."""
+    known, bare = fills(entered()), fills(entered(stack__bore=None))
+    assert known[Fill.GREY] - bare[Fill.GREY] == 2
+    assert known[Fill.BLACK] == bare[Fill.BLACK] == 4
     assert "stack.bore" not in measured(entered(stack__bore=None))
     assert measured(entered())["stack.bore"].way is Way.ACROSS
-    assert pages.UNDRAWN
+
+
+def test_the_piston_is_grey_where_all_of_it_is_entered() -> None:
+    assert fills(entered(piston__skirt_below_pin=20.0))[Fill.GREY] == fills(entered())[Fill.GREY] + 1

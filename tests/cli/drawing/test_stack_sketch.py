@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from tallstack.cli.drawing.stack_sketch import THROW, dimensions, outline
-from tallstack.cli.drawing.subject import NOT_ENTERED
 
 from ...commands import BENCH
 from ...drawn import subject
@@ -26,5 +25,5 @@ def test_what_is_not_entered_is_blank() -> None:
     found = {one.entry: one.value for one in dimensions(subject("front.intake", path=BENCH))}
     entered = subject("front.intake", path=BENCH)
     for entry, value in found.items():
-        assert (value == NOT_ENTERED) == (entered.number(entry) is None), entry
+        assert (value == "") == (entered.number(entry) is None), entry
     assert outline() == outline()

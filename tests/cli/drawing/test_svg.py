@@ -6,6 +6,8 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
+from tallstack.cli.drawing.lines import Drawing, Fill, Line, View, measured
+from tallstack.cli.drawing.svg import inline, svg
 
 from ...commands import BENCH, COORDINATES, tallstack
 from ...seeded import few
@@ -66,4 +68,22 @@ def test_lines_are_black_on_white(tmp_path: Path) -> None:
     tallstack("draw", COORDINATES, "-o", path)
     root = ET.fromstring(path.read_text(encoding="utf-8"))
     used = {one.get(key) for one in root.iter() for key in ("fill", "stroke")} - {None}
-    assert used <= {"black", "white", "none"}
+    assert used <= {"black", "white", "none", Fill.GREY.value}
+
+
+def test_within_a_page_its_style_says_the_colours_and_which_unit_is_shown() -> None:
+    """A file shows the job's unit; a page has both, the other in a class of its own."""
+    say = {"mm": "drop 2.54 mm", "in": "drop 0.100 in"}
+    marks = (
+        Line(((0.0, 0.0), (1.0, 1.0), (1.0, 0.0)), closed=True, fill=Fill.GREY),
+        measured((1.0, 1.0), "in", say.__getitem__, 3.0),
+    )
+    drawing = Drawing("a", "b", 10.0, 10.0, (View("v", "v", marks),))
+    page, file = inline(drawing, [("part-0", [marks[0]])]), svg(drawing).decode()
+    root = ET.fromstring(page)
+    used = {one.get(key) for one in root.iter() for key in ("fill", "stroke")} - {None, "none"}
+    assert used == {"var(--ink, black)", "var(--paper, white)", f"var(--body, {Fill.GREY.value})"}
+    assert '<tspan class="u-in">drop 0.100 in</tspan><tspan class="u-mm other">drop 2.54 mm</tspan>' in page
+    assert ">drop 0.100 in</text>" in file
+    assert "2.54" not in file
+    assert "var(" not in file

@@ -21,6 +21,7 @@ from tallstack.cli.page.model import (
     Part,
     Row,
     Sheet,
+    Span,
     Table,
     Tag,
     Words,
@@ -146,3 +147,10 @@ def test_a_plain_table_has_its_heads_and_its_wide_columns() -> None:
     assert table.heads == ("a", "b")
     assert [one.wide for one in table.columns] == [False, True]
     assert table.rows == (Row(("one", "two")),)
+
+
+def test_a_range_is_told_in_either_unit_with_the_digits_its_doubt_supports() -> None:
+    one = Span(25.4, 50.8, 0.6, "in")
+    assert one.shown() == "1.000 to 2.000"
+    assert one.shown("mm") == "25.40 to 50.80"
+    assert one._replace(doubt=6.0).shown() == "1.00 to 2.00"

@@ -26,7 +26,7 @@ from tallstack.geometry.gear.train import closed
 from tallstack.geometry.pushrod.pushrods import required
 
 from ...clearance_jobs import by_coordinates
-from ...commands import COORDINATES
+from ...commands import COORDINATES, DEMO
 
 CAM = """
 [lobe.intake]
@@ -122,3 +122,18 @@ def test_a_cycle_is_counted_from_half_a_cycle_before_to_half_a_cycle_after(crank
     for cycles in (-1, 0, 1):
         found = turning.turning(flat, {}, array([crank + cycles * 4 * np.pi]))
         assert found.own["one"] == pytest.approx([crank])
+
+
+def test_two_valves_are_as_far_apart_as_the_least_of_their_clearances_at_its_angle(twin: Path) -> None:
+    job = load(twin)
+    for pair in job.clearances.pairs:
+        assert pair.least is not None
+        own = pages.turned(job, np.radians([0.0])).own[pair.cylinder]
+        found = pages.turned(job, np.array([pair.least.angle - own[0], 2.0]))
+        here = found.between[pair.cylinder]
+        assert here[0] == pytest.approx(pair.least.value, abs=1e-6)
+        assert here[1] > here[0]
+
+
+def test_without_coordinates_nobody_knows_how_far_two_valves_are_apart() -> None:
+    assert pages.turned(load(DEMO), np.radians([0.0])).between == {}
