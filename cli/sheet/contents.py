@@ -43,7 +43,7 @@ from ..page.model import (
 )
 from ..page.order_words import cells as pushrod_cells
 from ..page.order_words import in_both, turned
-from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_blocks, position
+from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_blocks, position, tighter
 from ..page.wording import CAUTION, both_units, degrees, entry_value
 from ..record.record_words import cells, fact_words, meanings, signed_by, word_of
 from . import stops
@@ -65,13 +65,13 @@ def sheet(work: Work, foot: str) -> Sheet:
     """Return the sheet of a job; foot : what stands beneath every page."""
     pages = (
         _stops(work),
-        _drawn(work),
-        _pushrods(work),
         _settings(work),
-        _as_built(work),
+        _drawn(work),
         _clearances(work),
         _in_full(work, "fits", "The rest of the stack"),
+        _in_full(work, "swap", "What changed"),
         _in_full(work, "risk", "How sure all of it is, and which reading to take again"),
+        _pushrods(work),
         _inputs(work),
         _assumed(work),
     )
@@ -179,30 +179,38 @@ def _pushrods(work: Work) -> Page | None:
 
 
 def _settings(work: Work) -> Page | None:
+    """Return how each pushrod is set, with what was planned beside room for what was set: both are filled in at one moment."""
+    built = _as_built(work)
     if work.pushrods is None:
-        return None
+        return Page("settings", "Plan against as-built", tuple(built)) if built else None
+    orders = work.pushrods.orders
     blocks: list[Block] = [Words(FEEL), Words(SPRINGS)]
-    if any(one.train.lifter.kind == "hydraulic" for one in work.pushrods.orders):
+    if any(one.train.lifter.kind == "hydraulic" for one in orders):
         blocks.append(Words(BLEED_DOWN))
-    blocks.append(Words(AT_THE_POSITION))
+    blocks += [Words(one) for one in (AT_THE_POSITION, *tighter(work.pushrods.adjusters))]
     where = {one.cylinder: position(one) for one in work.pushrods.stations}
-    for order in work.pushrods.orders:
-        blocks.append(Heading(f"valve gear, {order.train.name.replace('.', ' ')}"))
-        blocks.append(Words(f"crank: {where.get(order.train.cylinder, 'not known')}"))
+    columns = (
+        Column("valve gear", strong=True),
+        Column("crank", wide=True),
+        Column("set to", wide=True),
+        *(Column(head, to_write=16.0) for head in ("turns, flats", "felt", "springs")),
+    )
+    rows: list[Row | Words] = []
+    for order in orders:
         told = turned(order, work.pushrods.chosen, work.job.units)
-        if told:
-            blocks.append(Words(f"set to: {told}", strong=True))
+        gear = order.train.name.replace(".", " ")
+        rows.append(Row((gear, where.get(order.train.cylinder, "not known"), told, "", "", "")))
         found = None if order.required is None else setting(order.train, order.required)
         if found is not None:
-            blocks += adjuster_blocks(order, found, work.job.units)
-        blocks.append(Blanks(("length, closed", "turns", "flats", "felt", "springs", "by", "date", "tool")))
-    return Page("settings", "Setting each pushrod", tuple(blocks))
+            rows += adjuster_blocks(order, found, work.job.units)
+    blocks += [Table(columns, tuple(rows)), Blanks(("by", "date", "tool")), *built]
+    return Page("settings", "Setting each pushrod, and what was set", tuple(blocks))
 
 
-def _as_built(work: Work) -> Page | None:
+def _as_built(work: Work) -> list[Block]:
     """Return what was planned beside what was recorded, with room to write what was not yet."""
     if not work.built:
-        return None
+        return []
     units = work.job.units
     rows = tuple(
         Row((*cells(row, units, ""), "" if row.fact is None else f"{word_of(row)}; {signed_by(row.fact)}"))
@@ -215,10 +223,9 @@ def _as_built(work: Work) -> Page | None:
         Column("differs"),
         Column("how it stands; by, date, tool", wide=True),
     )
-    blocks: list[Block] = [Table(columns, rows)]
+    blocks: list[Block] = [Heading("Plan against as-built"), Table(columns, rows)]
     blocks += [Words(one) for one in meanings(work.built)]
-    blocks += under("As written down", fact_words(work.facts))
-    return Page("as-built", "Plan against as-built", tuple(blocks))
+    return [*blocks, *under("As written down", fact_words(work.facts))]
 
 
 def _clearances(work: Work) -> Page | None:
