@@ -192,6 +192,7 @@ class Turn(NamedTuple):
 class Tag(Enum):
     """What a part of an answer is, so that a page of several answers says it once."""
 
+    BAND = "band"  # what stops the work, and what to watch
     HEAD = "head"  # whose answer it is, and from which file
     ASSUMED = "assumed"
     CAUTION = "caution"

@@ -56,7 +56,7 @@ ABOVE, BREAK, GAP = (
 MUCH = 0.5  # of a page: what stands under a heading is not broken up to there
 BODY, SMALL, LARGE, HEAD = 9.0, 7.5, 13.0, 11.0  # points
 BLANK = 8.0  # mm, the height of a line to write on
-ROOMY = 9.0  # mm, the height of a row to write in
+ROOMY = 7.5  # mm, the height of a row to write in
 LEAST = 10.0  # points, on the first page, which is read from where one stands
 FRAMED, SIGNING = 2.0, 12.0  # mm: within a frame, and for a line to sign at the foot of the first page
 BETWEEN = 3.0  # mm, of pictures beside each other
@@ -576,8 +576,11 @@ def _shared(natural: Sequence[float], wide: Sequence[int], room: float) -> list[
     left = room - total + asked
     if left < 12.0 * len(flexible):  # all give way
         return [one * room / total for one in natural]
-    for place in flexible:
-        widths[place] = natural[place] * left / asked
+    for count, place in enumerate(
+        sorted(flexible, key=lambda one: natural[one])
+    ):  # the narrow ones have all they need
+        widths[place] = min(natural[place], left / (len(flexible) - count))
+        left -= widths[place]
     return widths
 
 

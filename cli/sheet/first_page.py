@@ -32,7 +32,7 @@ from ..page.order_words import estimates, in_a_word, turned, what_is_close
 from ..page.ports_words import spacer_words
 from ..page.setting_words import BLEEDS, positions, turns_on
 from ..page.since_words import EVERY_GEAR, changed
-from ..page.wording import IN_SHORT, both_units
+from ..page.wording import IN_SHORT
 from . import stops
 from .hand_checks import hand_checks
 from .work import Work
@@ -85,7 +85,6 @@ def _order(work: Work) -> list[Block]:
             Heading("ORDER"),
             Words("No pushrod can be worked out yet; see what is still to be measured."),
         ]
-    units = both_units(work.job.units)
     found, chosen = work.pushrods.orders, work.pushrods.chosen
     hot, cold = stops.short_hot(work), stops.cold_lash(work)
     conventions = {one.convention for one in found if one.convention}
@@ -94,8 +93,8 @@ def _order(work: Work) -> list[Block]:
     columns = (
         Column(head, strong=True, points=BESIDE),
         *((Column("as"),) if several else ()),
-        Column(units[0], strong=True, points=NUMBER),
-        Column(units[1], points=BESIDE),
+        Column("length", strong=True, points=NUMBER),
+        Column(points=BESIDE),
         Column("+/-", points=BESIDE),
         Column("", strong=True),
         Column("then set", wide=True),
@@ -103,7 +102,7 @@ def _order(work: Work) -> list[Block]:
     )
     rows = []
     for order in found:
-        one = pushrod_cells(order, work.job.units, bare=True)
+        one = pushrod_cells(order, work.job.units)
         if not one.both:
             rows.append(Row((one.name, *([""] * (3 + several)), one.stands, "", "")))
             continue

@@ -19,12 +19,14 @@ from ..drawing import pages
 from ..drawing.engine import Engine
 from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer
+from ..page.remedy_words import Mended
 from ..record.as_built import Compared, compare
 from ..record.record_words import unlikely
 from ..record.recordfile import Fact, read, record_path, recorded_shelf
 from ..tables.shelf import load_shelf
 
 DRAWS, SEED = 10_000, 1
+Mends = dict[str, tuple[Mended, ...]]
 WHOLE_DEGREES = np.radians(np.arange(-360.0, 361.0))
 
 
@@ -42,7 +44,13 @@ class Work(NamedTuple):
     facts: tuple[Fact, ...]  # of the record beside the job
     built: tuple[Compared, ...]  # plan against as-built
     told: dict[str, Answer]  # command → its whole answer, where it has one
+    before: Job | None  # the engine as it was
     hash: str  # of the file; empty where it was no plain file, which cannot be read twice
+
+    @property
+    def mended(self) -> tuple[Mends, Mends]:
+        """What would mend each clearance that is SHORT, and each room to a pocket's wall."""
+        return ({}, {}) if self.clear is None else clearance_command.remedies_of(self.job, self.clear)
 
 
 def work(
@@ -90,6 +98,7 @@ def work(
         facts,
         compare(entered, facts, rods),
         told,
+        before,
         _hash(Path(entered.path)),
     )
 
