@@ -73,7 +73,7 @@ def again(part: str) -> str:
     """Return a command and what it prints now, cut after as many lines as were shown before "[...]"."""
     command, *shown = part.splitlines()
     printed = run(command[2:])[0].splitlines()
-    if shown and shown[-1] == CUT:
+    if shown and shown[-1] == CUT and len(printed) >= len(shown):
         printed = [*printed[: len(shown) - 1], CUT]
     return "\n".join([command, *printed, ""])
 

@@ -255,6 +255,7 @@ def _brief(job: JobFile, everything: Found) -> list[Block]:
     """Return the answer for one screen: what stops it, what comes closest, and what would mend the worst."""
     found = everything.all
     blocks = [*band.blocks(_band(job, found)), *closest_blocks("CLOSEST", job.units, found)]
+    blocks += timing_blocks(job, found, everything.timing) if everything.timing else []
     short = sorted((one for one in found.judged if _short(one)), key=worst)
     mends = {**everything.mended, **{f"{name}, wall": one for name, one in everything.walls.items()}}
     named = [(f"{one.of}, wall" if one.name == WALL else one.of, one) for one in short]

@@ -8,7 +8,8 @@ from pathlib import Path
 from ..drawing.lines import Drawing
 from ..files import OutputRefusedError, free, write
 from ..guide.blank import blank_job
-from ..guide.measuring import ANSWERS, CLEARANCE, PUSHRODS, Group, to_measure
+from ..guide.measuring import ANSWERS, CLEARANCE, PUSHRODS, Asked, Group, to_measure
+from ..job.entries.meanings import called
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.loading import load, understood
@@ -16,7 +17,6 @@ from ..page.answer import OK, Answer, caution, head
 from ..page.model import (
     Blanks,
     Block,
-    Break,
     CheckLine,
     Column,
     Heading,
@@ -39,7 +39,7 @@ DRAWN = "Letters are those of `tallstack draw`, of the sheet, and of every list.
 NOTHING = "Nothing is missing for the answers that are wanted, and nothing is worth taking again."
 COLUMNS = (
     Column("letter", 6),
-    Column("entry", wide=True),
+    Column("reading", wide=True),
     Column("what it is", wide=True),
     Column("with", wide=True),
     Column("as read, with its unit", to_write=40.0),
@@ -83,32 +83,38 @@ def answer(
 def _told(
     job: Job, title: str, where: str, wanted: Sequence[str], out: Path | None, paper: str, force: bool
 ) -> Answer:
-    groups = to_measure(job, wanted or USUAL)
+    groups, owners = to_measure(job, wanted or USUAL), job.names["trains"]
+    if out is not None:
+        _write(job, title, where, groups, out, paper, force)
+        count = sum(len(group.asked) for group in groups)
+        told = f"{out}: {count} reading{'' if count == 1 else 's'} to take, each with room to write it"
+        return Answer((Lines(told),), _document(job, title, groups), OK)
     blocks: list[Block] = [Part(Tag.HEAD, (Heading(f"MEASURE: {title}"), Words(where, 1)))]
-    blocks += [block for group in groups for block in (Heading(group.title), _table(group))]
+    blocks += [block for group in groups for block in (Heading(group.title), _table(group, owners))]
     if not groups:
         blocks.append(Words(NOTHING))
     blocks.append(Words(DRAWN))
-    if out is not None:
-        _write(job, title, where, groups, out, paper, force)
-        blocks += [Break(), Lines(f"{out}: this list, to print")]
     return Answer([*blocks, caution()], _document(job, title, groups), OK)
 
 
-def _table(group: Group) -> Table:
-    """Return the readings of one kind, each with room to write what was read."""
-    return Table(
-        COLUMNS,
-        tuple(
-            Row(
-                (
-                    *(one.letter, one.entry, one.words, one.tool, " / ".join(one.choices)),
-                    "" if one.doubt else "none",
-                )
-            )
-            for one in group.asked
-        ),
-    )
+def _table(group: Group, owners: Sequence[str]) -> Table:
+    """Return the readings of one kind, each with room to write what was read; what several have alike is said once."""
+    alike: dict[tuple[object, ...], list[Asked]] = {}
+    for one in group.asked:
+        alike.setdefault((one.own, one.words, one.tool, one.choices), []).append(one)
+    rows: list[Row | Words] = []
+    for each in alike.values():
+        first, is_shared = each[0], len(each) > 1
+        choices, blank = " / ".join(first.choices), "" if first.doubt else "none"
+        if not is_shared:
+            rows.append(Row((first.letter, called(first.entry), first.words, first.tool, choices, blank)))
+            continue
+        rows.append(Row((first.letter, first.name, first.words, f"{first.tool}{choices and f': {choices}'}")))
+        if first.may_be_alike:
+            every = f"all {len(each)}" if len(each) >= len(owners) > 2 else "all of these"
+            rows.append(Row(("", f"{every}, if alike", "", "", "", blank), 2))
+        rows += [Row(("", one.owner.replace(".", " "), "", "", "", blank), 2) for one in each]
+    return Table(COLUMNS, tuple(rows))
 
 
 def _document(job: JobFile, title: str, groups: Sequence[Group]) -> dict[str, object]:
@@ -141,11 +147,13 @@ def _write(
     """Write the list as a page to print, with its drawings."""
     from .sheet import checked_paper
 
-    size = checked_paper(paper)
-    blocks: list[Block] = [Words(where), Blanks(("engine", "by", "date", "tools"))]
-    blocks += [block for group in groups for block in (Heading(group.title), _table(group))]
+    size, owners = checked_paper(paper), job.names["trains"]
+    blocks: list[Block] = [
+        Picture(f"drawing-{place}", one, one.title) for place, one in enumerate(_drawings(job))
+    ]
+    blocks += [Words(where), Blanks(("engine", "by", "date", "tools"))]
+    blocks += [block for group in groups for block in (Heading(group.title), _table(group, owners))]
     blocks += [Words(DRAWN), Words(CAUTION, small=True), CheckLine()]
-    blocks += [Picture(f"drawing-{place}", one, one.title) for place, one in enumerate(_drawings(job))]
     page = Sheet(title, job.units, Page("list", title, tuple(blocks)), (), f"tallstack measure; {title}")
     if out.suffix.lower() == ".pdf":
         from ..page.pdf import pdf

@@ -23,6 +23,7 @@ from ..commands import risk as risk_command
 from ..job.entries.catalogue import owned
 from ..job.entries.fields import LOOKED_AT, Choice
 from ..job.entries.letters import letters_of
+from ..job.entries.meanings import owner_and_name
 from ..job.file import JobFile
 from ..job.job import Job
 from ..page.wording import DECIDED
@@ -64,6 +65,26 @@ class Asked(NamedTuple):
     choices: tuple[str, ...] = ()  # what may be written, of a word
     wish: bool = False  # decided, not read
     doubt: bool = True  # whether a +/- goes with it: not with a word, a count or a number that somebody chose
+
+    @property
+    def owner(self) -> str:
+        """The valve gear or cylinder that it is read at; empty for the engine's own."""
+        return owned(self.entry)[0]
+
+    @property
+    def own(self) -> str:
+        """Its path without that."""
+        return self.entry.removeprefix(f"{self.owner}.")
+
+    @property
+    def name(self) -> str:
+        """What it is called, whosever it is."""
+        return owner_and_name(self.entry)[1]
+
+    @property
+    def may_be_alike(self) -> bool:
+        """Whether it is of a part that several can have alike, and no reading of its own place."""
+        return not self.own.startswith("measured_")
 
 
 class Group(NamedTuple):

@@ -12,7 +12,7 @@ import textwrap
 from collections.abc import Sequence
 
 from ..job.contradicted import LOOK_AGAIN
-from .model import Block, Break, Cell, Column, Form, Heading, Lines, Row, Table, Words, flat
+from .model import Block, Break, Cell, Column, Form, Heading, Lines, Table, Words, flat
 from .wording import VERDICTS
 
 WIDTH = 80  # columns, where nothing is known of who reads
@@ -150,21 +150,29 @@ def _row(columns: Sequence[Column], cells: Sequence[Cell], under: int, width: in
 def _to_write(table: Table, width: int) -> list[str]:
     """Return rows with their first cells beside the blank, and under them the others in words.
 
-    What stands in the column to write in are the words to choose from; what stands in the one behind it says that it has no +/-.
+    What stands in the column to write in are the words to choose from; what stands in the one behind it says that it has no +/-;
+    a row that ends before it has none: what is written stands under it.
     """
     found = []
     at = next(place for place, one in enumerate(table.columns) if one.to_write)
     for row in table.rows:
-        assert isinstance(row, Row)
-        letter, entry, *told, choices, no_doubt = map(shown, row.cells[: at + 2])
+        if isinstance(row, Words):
+            found.append(_words(row, width))
+            continue
+        letter, entry, *told = map(shown, row.cells[:at])
         first = f"{' ' * STEP * row.under}{letter}".ljust(table.columns[0].room - 1) + f" {entry}"
+        said = "; ".join(one for one in told if one)
+        behind = [paragraph(said, 3 * STEP, 2, width)] if said else []
+        if len(row.cells) <= at:  # what stands under it is written
+            found += [first, *behind]
+            continue
+        choices, no_doubt = map(shown, row.cells[at : at + 2])
         blank = choices or (WITHOUT_DOUBT if no_doubt else BLANK)
-        behind = paragraph("; ".join(one for one in told if one), 3 * STEP, 2, width)
         if len(first) + len(blank) + STEP <= width - EDGE:
-            found += [f"{first}{blank:>{width - EDGE - len(first)}}", behind]
+            found += [f"{first}{blank:>{width - EDGE - len(first)}}", *behind]
         else:
             to_fill = paragraph(blank, 3 * STEP, 2, width) if choices else f"{blank:>{width - EDGE}}"
-            found += [first, to_fill, behind]
+            found += [first, to_fill, *behind]
     return found
 
 

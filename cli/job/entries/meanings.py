@@ -23,7 +23,7 @@ def meant(path: str, train: str = "") -> str:
 
 def called(path: str) -> str:
     """Return an entry's name as a person says it, its valve gear or cylinder first."""
-    owner, name = _called(path)
+    owner, name = owner_and_name(path)
     return f"{owner}, {name}" if owner else name
 
 
@@ -35,7 +35,7 @@ def called_together(paths: Iterable[str], owners: Sequence[str] = (), most: int 
     """
     alike: dict[str, list[str]] = {}
     for path in dict.fromkeys(paths):
-        owner, name = _called(path)
+        owner, name = owner_and_name(path)
         alike.setdefault(name, []).append(owner)
     told = []
     for name, of in list(alike.items())[:most]:
@@ -49,8 +49,8 @@ def called_together(paths: Iterable[str], owners: Sequence[str] = (), most: int 
     return f"{', '.join(told)}{more}"
 
 
-def _called(path: str) -> tuple[str, str]:
-    """Return whose an entry is, and its name without that."""
+def owner_and_name(path: str) -> tuple[str, str]:
+    """Return whose an entry is, and its name without that, as a person says them."""
     owner, _ = owned(path)
     steps = path.removeprefix(f"{owner}.").split(".")
     if steps[0] == "lobe" and len(steps) > 2:
