@@ -545,6 +545,24 @@ def test_the_round_shows_valve_and_crown_six_times_as_large(browser: Any, sheet:
         assert math.hypot(*moved["valve"]) == pytest.approx(
             float(found.valves["front.intake"].lift[0]), abs=0.001
         )
+        one = next(each["near"] for each in here.data["valves"] if each["name"] == "front.intake")
+        across, down = one["opens"]
+        lift = math.hypot(*moved["valve"])
+        rim = (  # the place of the face that comes nearest to the crown, in the picture
+            here.data["near_middle"] + lift * across + one["aside"] * down,
+            here.data["near_middle"] + lift * down - one["aside"] * across,
+        )
+        radius = here.box(".round")["width"] / 2
+        assert math.dist(here.on_screen("#near svg", rim), here.middle(".round")) < radius
+        edge = here.page.locator(f"#near-{index}-valve polygon").evaluate(
+            "one => [0, one.points.length - 1].map(at => [one.points[at].x, one.points[at].y])"
+        )
+        apart = [math.dist(rim, (x + lift * across, y + lift * down)) for x, y in edge]
+        assert min(apart) == pytest.approx(
+            0.0, abs=0.2
+        )  # over a plain crown that is the lower end of the face
+        lower = max(edge, key=lambda each: each[1])
+        assert apart[edge.index(lower)] == min(apart)
         assert moved["crown"] == pytest.approx([0.0, float(found.cylinders["front"].below[0])], abs=0.001)
         assert here.page.locator("#near-gap").inner_text().split()[:2] == here.large("intake").split()[:2]
 
