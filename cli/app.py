@@ -101,7 +101,7 @@ def _everything(
     allow_outside(outside)
 
 
-@_command("Write an invented job by the bench route and work out its pushrods.", "demo my-first-job")
+@_command("Write an invented job by the bench route and say where it stands.", "demo my-first-job")
 def demo(
     folder: Annotated[
         Path, typer.Argument(metavar="[FOLDER]", help="Where to write the demo's files.")

@@ -17,6 +17,7 @@ FAULTS = TESTS / "faults"
 PUBLISHED = TESTS / "published"
 DEMO = TESTS.parent / "cli" / "demo" / "twin.toml"
 EXAMPLES = TESTS.parent / "worked_examples"
+TWIN = TESTS / "twin.toml"  # by the bench route, its cam's card without a +/-
 BENCH = EXAMPLES / "taller_twin_by_bench" / "job.toml"
 FROM_READINGS = EXAMPLES / "cam_known_from_36_readings"
 COORDINATES = EXAMPLES / "taller_twin_by_coordinates" / "job.toml"

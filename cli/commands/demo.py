@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib.resources import files
 from pathlib import Path
 
 from .. import files as output
 from ..job.loading import load
 from ..page.answer import OK, Answer
-from ..page.model import Lines, Words
-from . import pushrods
+from ..page.model import Break, Form, Words
+from . import overview
 
-JOB = "twin.toml"
+JOB, SHELF = "twin.toml", "shelf.csv"
+TO_TRY = (
+    "pushrods twin.toml --shelf shelf.csv",
+    "clearance twin.toml",
+    "fits twin.toml --from before.toml",
+    "risk twin.toml",
+    "sheet twin.toml --from before.toml --shelf shelf.csv -o sheet.html",
+)
 
 
 def answer(folder: Path, force: bool) -> Answer:
-    """Write the demo's files into a folder and return the pushrods of its job; status 0 when it ran.
+    """Write the demo's files into a folder and return where its job stands; status 0 when it ran.
 
     Raises:
         OutputRefusedError: where a file of that name is there already, or the folder cannot be made.
@@ -38,13 +45,16 @@ def answer(folder: Path, force: bool) -> Answer:
         raise output.OutputRefusedError(message) from None
     _write({path: one.read_bytes() for one, path in zip(carried, there, strict=True)}, force)
     job = folder / JOB
-    worked = pushrods.answer(load(job))
+    worked = overview.answer(load(job), folder / SHELF)
     intro = Words(
-        f"An invented job, as a builder would write it down, is now in {job}. Open it in any editor, change "
-        "a number, and run:"
+        f"An invented job, as a builder would write it down, is now in {folder}: {_named(there)}. In there, try:"
     )
-    run = Lines(f"tallstack pushrods {output.quoted(job)}")
-    return worked._replace(page=[intro, run, *worked.blocks], status=OK)
+    run = (Words(f"tallstack {one}", 1, Form.LINE) for one in TO_TRY)
+    return worked._replace(page=(intro, *run, Break(), *worked.brief), status=OK, brief=())
+
+
+def _named(there: Sequence[Path]) -> str:
+    return ", ".join(one.name for one in there)
 
 
 def _write(contents: Mapping[Path, bytes], force: bool) -> None:

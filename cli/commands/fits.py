@@ -9,7 +9,6 @@ from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits import (
     across,
-    across_doubt,
     drop_on,
     ports,
 )
@@ -26,6 +25,7 @@ from ..page.across_words import (
     drop_rows,
     lowering_words,
     never_lowered,
+    one_way,
     piston_rows,
 )
 from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
@@ -143,8 +143,8 @@ def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, acro
 
 
 def _judged(found: Found) -> list[Result]:
-    """Return every figure that is told; in which order a cylinder is lowered misses nothing by itself."""
-    return [one for one in found.fits.told if one.name != across_doubt.LOWERED]
+    """Return every figure that is told and misses a limit by itself."""
+    return [one for one in found.fits.told if one.figure.alone]
 
 
 def _brief(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
@@ -166,7 +166,9 @@ def _told(job: JobFile, found: Found) -> list[Row]:
 
 
 def _band(job: JobFile, found: Found, before: JobFile | None) -> Band:
-    return band.band(job, _judged(found), never_lowered(found.crossing), before=before)
+    return band.band(
+        job, _judged(found), never_lowered(found.crossing), more=one_way(found.crossing), before=before
+    )
 
 
 def _page(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:

@@ -114,7 +114,7 @@ def _closest(found: Work, is_full: bool) -> list[Block]:
 def _rest(found: Work) -> list[str]:
     """Return how the rest of the stack stands, and what of it is not measured."""
     fits = found.fits.fits
-    judged = [one for one in fits.told if one.verdict is not None]
+    judged = [one for one in fits.told if one.verdict is not None and one.figure.alone]
     said = {one: sum(word(each.verdict, each.look_again) == one for each in judged) for one in WORDS}
     told = ", ".join(f"{count} {one}" for one, count in said.items() if count)
     lacks = dict.fromkeys(one.group.title.lower() for one in fits.answers if isinstance(one.found, Missing))

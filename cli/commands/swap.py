@@ -64,7 +64,9 @@ def answer(after: Job, before: Job) -> Answer:
         told=[
             *labelled("MADE UP OF", _made_up_of(found, after.units)),
             *labelled("SPACERS", spacer_words(after, facing)),
-            *labelled("THE REST", _rest_words(after, rest)),
+            *labelled(
+                "THE REST", _rest_words(after, [one for one in rest if one.figure.headline or one.short])
+            ),
             *labelled("NOTE", notes),
         ],
         more=(more,),
@@ -82,8 +84,8 @@ def _brief(job: Job, found: list[Swapped], again: Mapping[str, tuple[str, ...]],
             _numbers(one.before.length, one.after.length, units, looked or one.why_not), []
         ).append(one.train.replace(".", " "))
     columns = (
-        Column(f"PUSHROD, {units}", 36, own_line=True),
-        *(Column(head, 9, right=True) for head in ("before", "after", "change")),
+        Column(f"PUSHROD, {units}", 39, own_line=True),
+        *(Column(head, 8, right=True) for head in ("before", "after", "change")),
         Column(),
     )
     blocks: list[Block] = [
@@ -100,7 +102,7 @@ def _brief(job: Job, found: list[Swapped], again: Mapping[str, tuple[str, ...]],
             stands = "" if both[1] is None else contradicted.word(both[1].verdict, _reasons(both))
             what = next(one.figure.title for one in both if one is not None)
             close.append(Row((f"{name.replace('.', ' ')}, {what}", *_numbers(was, now, units, stands))))
-    head = (Column(f"CLEARANCE, {units}", 36, own_line=True), *columns[1:])
+    head = (Column(f"CLEARANCE, {units}", 39, own_line=True), *columns[1:])
     return [*blocks, Table(head, tuple(close), 0)] if close else blocks
 
 
@@ -119,7 +121,9 @@ def _made_up_of(found: list[Swapped], units: str) -> list[str]:
     alike: dict[str, list[str]] = {}
     for one in found:
         parts = ", ".join(
-            f"{part.cause} {'+' if part.change > 0 else ''}{number(part.change, units)}" for part in one.parts
+            f"{part.cause} {'+' if part.change > 0 else ''}{number(part.change, units)}"
+            for part in one.parts
+            if float(number(part.change, units))
         )
         if parts:
             alike.setdefault(parts, []).append(one.train.replace(".", " "))

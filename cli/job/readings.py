@@ -109,7 +109,8 @@ def laid(job: J, tables: Tables) -> Laid[J]:
         return Laid(warned, found.checks, told, found.lacks, "")
     after = job.moved(moves_of(quantities, left.shift))._replace(tied=left.tied)
     left_out = [one for one in found.checks if one.name == worst]
-    warned = warned_of(after, f"{DISAGREE}; {worst} is left out", left_out)
+    called = ", ".join(f"{one.kind}, {one.of.replace('.', ' ')}" for one in left_out)
+    warned = warned_of(after, f"{DISAGREE}; {worst} is left out ({called})", left_out)
     return Laid(warned, found.checks, told, found.lacks, "")
 
 

@@ -45,6 +45,23 @@ def never_lowered(found: Crossing) -> list[str]:
     ]
 
 
+def one_way(found: Crossing) -> list[str]:
+    """Return which cylinder has to be fitted first, and which spigots were not looked at, in sentences."""
+    goes = {(one.fitted, one.lowered): bool(one.windows) for one in found.drop_on}
+    told = [
+        f"FIT {lowered} FIRST: {fitted} goes on past it, {lowered} never goes on past {fitted}"
+        for (fitted, lowered), possible in goes.items()
+        if not possible and goes.get((lowered, fitted))
+    ]
+    return [
+        *told,
+        *(
+            f"NOT LOOKED AT: the spigots of {one} and {other} against each other"
+            for one, other in found.spigots
+        ),
+    ]
+
+
 def crossing_blocks(job: JobFile, found: Crossing) -> list[Block]:
     """Return what meets across the cylinders and the windows for lowering them."""
     blocks: list[Block] = []
@@ -103,10 +120,6 @@ def lowering_words(job: JobFile, found: Crossing) -> list[str]:
             told.append(
                 f"{head}: crank {windows}; hold it at {_signed(drop.safest)}, with a stop, not a hand"
             )
-    told += [
-        f"spigots of {spigot} and {other}: NOT LOOKED AT, lay one over the other"
-        for spigot, other in found.spigots
-    ]
     return told
 
 

@@ -17,7 +17,7 @@ from .text import WIDTH, text
 from .wording import CAUTION, IN_SHORT, assumed_value
 
 FROM = "from "
-READINGS = "its [[reading]]s count: entries stand where they agree best, see `tallstack risk`"
+READINGS = "its [[reading]]s count: entries stand where they agree best, see `risk`"
 OK = 0
 MISSED = 1
 UNUSABLE = 2
@@ -230,6 +230,6 @@ def status_of(job: JobFile, found: Iterable[Result], strict: bool = False, lacki
     """
     if lacking or (strict and job.warnings):
         return MISSED
-    judged = [one for one in found if one.verdict is not None]
+    judged = [one for one in found if one.verdict is not None and one.figure.alone]
     missed = {Verdict.SHORT, *((Verdict.TIGHT, Verdict.UNPROVED) if strict else ())}
     return MISSED if any(one.verdict in missed for one in judged) or job.lacks_of(judged) else OK

@@ -21,6 +21,7 @@ from .model import Block, Column, Row, Table
 from .quantity import cell, units_of
 
 NOTHING = "Nothing misses a limit that was asked."
+UNSURE = (Verdict.TIGHT, Verdict.UNPROVED)
 FEW = 2  # kinds of answers that are named
 
 
@@ -36,16 +37,18 @@ def band(
     found: Sequence[Result],
     impossible: Sequence[str] = (),
     unknown: Sequence[str] = (),
+    more: Sequence[str] = (),
     before: JobFile | None = None,
 ) -> Band:
     """Return what stops the work and what to watch of what is judged.
 
     impossible : what cannot be, in sentences
     unknown    : names of what was asked and is not known
+    more       : what else is to be watched, in sentences
     before     : the job that this one is compared with
     """
     stop = (*impossible, *short(job, found), *again(warnings(job, before)))
-    return Band(tuple(dict.fromkeys(stop)), tuple(watched(job, found, unknown)))
+    return Band(tuple(dict.fromkeys(stop)), (*watched(job, found, unknown), *more))
 
 
 def blocks(found: Band) -> list[Block]:
@@ -60,7 +63,9 @@ def blocks(found: Band) -> list[Block]:
 def short(job: JobFile, found: Sequence[Result]) -> Iterator[str]:
     """Yield what misses a limit, the worst first; those of the same kind and limit in one sentence."""
     alike: dict[tuple[str, str], list[Result]] = {}
-    for one in sorted((one for one in found if one.verdict is Verdict.SHORT), key=shortfall):
+    for one in sorted(
+        (one for one in found if one.verdict is Verdict.SHORT and one.figure.alone), key=shortfall
+    ):
         limit = one.nearer_bound
         against = "" if limit is None else f", limit {_shown(job, one, limit)}"
         alike.setdefault((one.figure.title, against), []).append(one)
@@ -83,7 +88,7 @@ def again(told: Sequence[str]) -> list[str]:
 
 def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) -> Iterator[str]:
     """Yield what to watch: alike things together, the least sure first."""
-    unsure = [one for one in found if one.verdict in (Verdict.TIGHT, Verdict.UNPROVED) and not one.look_again]
+    unsure = [one for one in found if one.figure.alone and one.verdict in UNSURE and not one.look_again]
     unsure.sort(key=least_sure)
     tight = [one for one in unsure if one.verdict is Verdict.TIGHT]
     if tight:

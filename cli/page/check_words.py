@@ -59,13 +59,18 @@ def check_blocks(job: JobFile, laid: Laid[Any]) -> list[Block]:
 
 def check_words(job: JobFile, laid: Laid[Any]) -> list[str]:
     """Return what the checks say of each other, for one screen."""
+    unused = (
+        [f"not used, for what they lack: {', '.join(_called(job, name) for name in laid.lacks)}"]
+        if laid.lacks
+        else []
+    )
     if laid.problem:
-        return [f"they cannot be used: {laid.problem}"]
+        return [f"they cannot be used: {laid.problem}", *unused]
     if laid.fused is None:
-        return []
+        return unused
     if laid.fused.worst is not None:
-        return _disagreement(job, laid.fused)
-    return [AGREED] if laid.fused.freedom > 0 else []
+        return [*_disagreement(job, laid.fused), *unused]
+    return [*([AGREED] if laid.fused.freedom > 0 else []), *unused]
 
 
 def _row(job: JobFile, check: Check, one: Judged) -> Row:

@@ -7,9 +7,10 @@ from tallstack.geometry.core.targets import Source
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 
+from ..job.contradicted import LOOK_AGAIN
 from .clearance_words import at_overlap, cells
 from .model import Block, Cell, Column, Row, Table, Words
-from .wording import WHOSE
+from .wording import VERDICTS, WHOSE
 
 NAMED_ONE_BY_ONE = (Verdict.SHORT, Verdict.TIGHT)
 MARKS = {
@@ -35,11 +36,7 @@ def closest_blocks(
     """Return what comes closest, a row each; of what leaves more the least of its kind alone, unless all is asked for."""
     first = {id(one.piston) for one in found.valves} | {id(one.judged) for one in found.pairs}
     judged = every(found)
-    shown = [
-        one
-        for one in judged
-        if is_full or id(one) in first or one.verdict in NAMED_ONE_BY_ONE or one.look_again
-    ]
+    shown = [one for one in judged if is_full or id(one) in first or one.verdict in NAMED_ONE_BY_ONE]
     if worst_first:
         shown.sort(key=worst)
     rest: dict[str, list[Result]] = {}
@@ -47,7 +44,7 @@ def closest_blocks(
         if one not in shown:
             rest.setdefault(one.figure.title, []).append(one)
     columns = (
-        Column(head, 39, own_line=True),
+        Column(head, 38, own_line=True),
         Column(units, 6, right=True),
         Column("limit", 8, right=True),
         Column("+/-", 6, right=True),
@@ -57,7 +54,7 @@ def closest_blocks(
     for one in shown:
         alike.setdefault((one.figure.title, _cells(units, one)), []).append(one.of.replace(".", " "))
     rows = [Row((f"{', '.join(names)}, {title}", *told)) for (title, told), names in alike.items()]
-    told = [_least(units, title, min(each, key=worst), len(each) - 1) for title, each in rest.items()]
+    told = [_least(units, title, each) for title, each in rest.items()]
     more = [Words(f"leaving more: {'; '.join(told)}", 1)] if told else []
     marks = dict.fromkeys(MARKS[one.limit.source] for one in shown if one.limit.source in MARKS)
     told = [f"{mark} {said}" for mark, said in marks]
@@ -65,12 +62,14 @@ def closest_blocks(
     return [Table(columns, tuple(rows), under=0), *more, *owners]
 
 
-def _least(units: str, title: str, one: Result, others: int) -> str:
-    """Return the least of its kind, with its verdict."""
-    shown = cells(one, units)
-    value = shown.both[0].shown() if shown.both else "MEET"
-    who = one.of.replace(".", " ") + (f" and {others} more" if others else "")
-    return f"{title} {value} {shown.stands} ({who})"
+def _least(units: str, title: str, each: list[Result]) -> str:
+    """Return the least of a kind, with the worst word that is said of any of it."""
+    one = min(each, key=worst)
+    words = [cells(other, units).stands for other in each]
+    stands = next((word for word in (LOOK_AGAIN, VERDICTS[Verdict.UNPROVED]) if word in words), words[0])
+    value = cells(one, units).both[0].shown() if cells(one, units).both else "MEET"
+    who = one.of.replace(".", " ") + (f" and {len(each) - 1} more" if len(each) > 1 else "")
+    return f"{title} {value} {stands} ({who})"
 
 
 def worst(one: Result) -> float:

@@ -22,7 +22,7 @@ from .quantity import cell, shown_as, units_of
 from .text import lines
 from .wording import VERDICTS, at_top_centre, whose
 
-NAMED_ALWAYS = (VERDICTS[Verdict.SHORT], VERDICTS[Verdict.TIGHT], LOOK_AGAIN)  # however many there are
+NAMED_ALWAYS = (VERDICTS[Verdict.SHORT], VERDICTS[Verdict.TIGHT])  # however many there are
 FEW = 3  # valve gears or cylinders that are named
 ROOM = ("room wanted while a cylinder is lowered", (LOWERING,))
 COLUMNS = (Column(room=40), Column(room=14, right=True), Column(room=14, right=True), Column())
@@ -54,15 +54,17 @@ def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
             for place, (cells, of) in enumerate(alike.items())
             if place == 0 or cells[-1] in NAMED_ALWAYS
         ]
-        left = len(each) - sum(len(of) for _, of in named)
+        left = [of for cells, of in alike.items() if (cells, of) not in named]
+        again = sum(len(of) for cells, of in alike.items() if of in left and cells[-1] == LOOK_AGAIN)
+        rest = (
+            f", {sum(map(len, left))} {'more leave more' if each[0].verdict else 'others differ'}"
+            if left
+            else ""
+        )
+        rest += f", of which {again} {LOOK_AGAIN}" if again else ""
         for place, (cells, of) in enumerate(named):
             who = ", ".join(of) if len(of) < FEW else f"{of[0]} and {len(of) - 1} alike"
-            rest = (
-                f", {left} {'more leave more' if each[0].verdict else 'others differ'}"
-                if left and not place
-                else ""
-            )
-            rows.append(Row((f"{title}, {who}{rest}", *cells)))
+            rows.append(Row((f"{title}, {who}{'' if place else rest}", *cells)))
     return Table(BRIEF, tuple(rows), 0)
 
 

@@ -94,7 +94,7 @@ def _in_brief(remedy: Remedy, units: str) -> str:
     if remedy.kind.endswith("overlap"):
         lobe = remedy.kind.partition(" further")[0]
         way = "earlier" if lobe.startswith("exhaust") else "later"
-        return f"{lobe} {math.degrees(abs(remedy.change)):g} degrees {way}"
+        return f"{lobe} {_turn(remedy.change)} {way}"
     if remedy.kind.endswith("lobe lift"):
         return f"{remedy.kind} {by} less"
     if remedy.kind == "preload":
@@ -104,6 +104,11 @@ def _in_brief(remedy: Remedy, units: str) -> str:
     if remedy.kind == "pocket diameter":
         return f"pocket {by} wider"
     return f"a pocket cut {by} deeper"
+
+
+def _turn(change: float) -> str:
+    by = f"{math.degrees(abs(change)):g}"
+    return f"{by} degree{'' if by == '1' else 's'}"
 
 
 def _what_moves(effect: Effect) -> str:
@@ -169,11 +174,11 @@ def _change(remedy: Remedy, units: str) -> str:
         free = "".join(f", {length(one, units)} before it is pressed" for one in remedy.also.values())
         return f"{remedy.kind} {by} thicker, {length(remedy.value, units)} as compressed{free}"
     if remedy.kind == "cam timing" or remedy.kind.endswith("overlap"):
-        degrees = math.degrees(abs(remedy.change))
+        by = _turn(remedy.change).replace("degree", "crank degree")
         if remedy.kind == "cam timing":
             way = "earlier" if remedy.change > 0 else "later"
-            return f"cam {degrees:g} crank degrees {way} ({remedy.entry} = {_degrees(remedy.value)})"
-        return f"{remedy.kind} by {degrees:g} crank degrees ({remedy.entry} = {_degrees(remedy.value)})"
+            return f"cam {by} {way} ({remedy.entry} = {_degrees(remedy.value)})"
+        return f"{remedy.kind} by {by} ({remedy.entry} = {_degrees(remedy.value)})"
     if remedy.kind.endswith("lobe lift"):
         assert remedy.value is not None
         return f"{remedy.kind} of at most {length(remedy.value, units)} at this timing, {by} less, the whole lobe scaled down by that"

@@ -65,9 +65,7 @@ def brief_blocks(job: JobFile, groups: Sequence[Group]) -> list[Block]:
         rows.append(
             Words(f"and {len(every) - len(shown)} answers that are surer, or not judged{surest}: --full", 1)
         )
-    return [
-        Table((Column(f"LEAST SURE, lengths in {job.units}", ROOM, own_line=True), *COLUMNS), tuple(rows), 0)
-    ]
+    return [Table((Column(f"LEAST SURE ({job.units})", ROOM, own_line=True), *COLUMNS), tuple(rows), 0)]
 
 
 def _row(job: JobFile, one: Result, of: str = "", under: int = 2) -> Row:

@@ -46,7 +46,8 @@ def _sum(terms: dict[str, float], units: str, more: str, less: str, same: str) -
     if not terms:
         return same, ""
     total, rounded = adding_up(list(terms.values()), STEP[units])
-    named = ", ".join(f"{CALLED[name]} {_signed(by, units)}" for name, by in zip(terms, rounded, strict=True))
+    moved = [(name, by) for name, by in zip(terms, rounded, strict=True) if by or not any(rounded)]
+    named = ", ".join(f"{CALLED[name]} {_signed(by, units)}" for name, by in moved)
     way = f"{number(abs(total), units)} {units} {more if total > 0 else less} than" if total else same
     return way, f": {named}"
 

@@ -89,7 +89,7 @@ def compared_blocks(rows: Sequence[Compared], units: str) -> list[Block]:
 
 def _table(rows: Sequence[Compared], units: str) -> Table:
     columns = (
-        Column(f"lengths in {units}", 32),
+        Column(f"lengths ({units})", 32),
         *(
             Column("planned", 10, right=True),
             Column("as built", 10, right=True),

@@ -209,7 +209,7 @@ def _as_built(work: Work) -> Page | None:
         for row in work.built
     )
     columns = (
-        Column(f"lengths in {units}", wide=True),
+        Column(f"lengths ({units})", wide=True),
         Column("planned"),
         Column("as built", to_write=28.0),
         Column("differs"),

@@ -9,7 +9,7 @@ from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.sure.planned import Standing
 
 from ..page import band, clearance_words, order_words
-from ..page.across_words import never_lowered
+from ..page.across_words import never_lowered, one_way
 from ..record.record_words import word_of
 from .work import Work
 
@@ -29,7 +29,8 @@ def stops(work: Work) -> list[str]:
 
 def banded(work: Work) -> band.Band:
     """Return what stops the work and what to watch."""
-    return band.Band(tuple(stops(work)), tuple(band.watched(work.job, answers(work), _unknown(work))))
+    watched = (*band.watched(work.job, answers(work), _unknown(work)), *one_way(work.fits.crossing))
+    return band.Band(tuple(stops(work)), watched)
 
 
 def answers(work: Work) -> list[Result]:

@@ -61,6 +61,7 @@ class Figure(NamedTuple):
     )
     more: tuple[str, tuple[Target, ...]] | None = None  # what a target adds to it, and which
     main: bool = True  # it is the one that is lacking where its group cannot be worked out
+    alone: bool = True  # it misses a limit by itself; else only where others of its kind do, too
     headline: bool = False  # what one screen tells of it even where nothing limits it
     alias: str = ""  # its name in the JSON of risk, where that is another
     measured: Measured | None = None  # where a hand can measure it at assembly

@@ -38,7 +38,7 @@ FIGURES = {
         alias=CONROD,
     ),
     PISTONS: Figure("piston to piston", least=ACROSS, below_zero="the pistons meet", alias=PISTONS),
-    LOWERED: Figure("room while it is lowered", least=LOWERING, alias=LOWERED),
+    LOWERED: Figure("room while it is lowered", least=LOWERING, alias=LOWERED, alone=False),
 }
 
 

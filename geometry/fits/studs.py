@@ -27,7 +27,7 @@ ENDS = "the stud ends before the nut begins"
         measured=Measured("thread of the stud in the head nut", (3, 40)),
     ),
     thread_diameters=Figure(
-        "in diameters of the stud", "", least=STUD_DIAMETERS, below_zero=ENDS, main=False
+        "head nut's thread, in diameters of its stud", "", least=STUD_DIAMETERS, below_zero=ENDS, main=False
     ),
 )
 def engagement(mapping: Flat, cylinder: str) -> Found:
