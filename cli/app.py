@@ -239,7 +239,7 @@ def clearance(
 
 
 @_command(
-    "Draw one valve gear and its stack, one cylinder, or the whole engine, to scale.",
+    "Draw one valve gear and its stack, one cylinder, or the whole engine.",
     "draw job.toml -o gear.svg",
 )
 def draw(

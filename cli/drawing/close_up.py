@@ -21,11 +21,12 @@ from tallstack.geometry.core.frames import Array, array
 from tallstack.geometry.core.mapping import Flat, Reader
 
 from .lines import Drawing, Fill, Line, Mark, Point, Stroke, View, thinned
-from .section import BESIDE_MM, USUAL_STEM_MM, Face, heights_along, level
+from .section import USUAL_STEM_MM, Face, heights_along, level
 
 PLAIN_RADIUS_MM, PLAIN_MARGIN_MM = 20.0, 1.5  # of a valve of which a dial reading alone is known
 WIDTHS = "piston.diameter", "stack.bore"  # how wide a crown is, the first that is entered
-DEEP_MM = 60.0  # of metal, so that a round window has no end of it
+BESIDE_MM, DEEP_MM = 60.0, 60.0  # of metal, so that a round window shows no end of it that is not one
+WALL_MM = 9.0  # to a pocket's wall that no reading tells
 
 
 MIDDLE = 150.0  # mm of the picture, to either side of the closed face
@@ -82,7 +83,7 @@ def _cut(over: ByCoordinates, half: float, edge: float, angle: float) -> CloseUp
     most = float(over.lift.at(_CYCLE).max())
     face = Face(height, lean, radius)
     ends = sorted((0.0, -most * math.sin(lean)))
-    seen = np.linspace(ends[0] - radius - BESIDE_MM, ends[1] + radius + BESIDE_MM, 1201)
+    seen = np.linspace(ends[0] - radius - BESIDE_MM, ends[1] + radius + BESIDE_MM, 4001)
     out = head.centre[:2] + seen[:, None] * across
     seen = seen[np.hypot(out[:, 0], out[:, 1]) <= edge]
     crown = heights_along(over.below.crown, head.centre, across, seen)
@@ -106,7 +107,7 @@ def _plain(over: ByReading, half: float) -> CloseUp:
     measured = over.reading.measured
     lean, closed = float(measured.lean), _closed_drop(over)
     face = Face(0.0, lean, PLAIN_RADIUS_MM)
-    reach = PLAIN_RADIUS_MM + 3 * BESIDE_MM
+    reach = PLAIN_RADIUS_MM + BESIDE_MM
     if measured.meets == "crown":
         low = -PLAIN_RADIUS_MM * math.sin(lean) - closed * math.cos(lean)
         line: tuple[Point, ...] = ((-reach, low), (reach, low))
@@ -131,9 +132,9 @@ def _closed_drop(over: ByReading) -> float:
 
 def _pocket(face: Face, measured: MeasuredDrop, drop: float, reach: float) -> tuple[Point, ...]:
     """Return a floor square to the stem between walls along it; the head goes aside to the left as it opens."""
-    room = BESIDE_MM if measured.room is None else float(measured.room)
+    room = WALL_MM if measured.room is None else float(measured.room)
     near = face.at(-face.radius - room + float(measured.growth) * math.sin(face.lean), -drop)
-    far = face.at(face.radius + BESIDE_MM, -drop)
+    far = face.at(face.radius + WALL_MM, -drop)
     up = max(near[1], far[1]) + 1.0
 
     def rim(foot: Point) -> Point:

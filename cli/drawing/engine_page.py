@@ -97,7 +97,7 @@ def values(turning: Turning, place: int) -> list[tuple[Said, bool]]:
         add(cylinder, bold=True)
         add(f"{abs(degrees):.4g} deg {side} its overlap top")
         moving = turning.cylinders.get(cylinder)
-        if moving is not None:
+        if moving is not None and math.isfinite(moving.below[place]):
             add("piston below its top", float(moving.below[place]))
         for name, valve in turning.valves.items():
             if name.rpartition(".")[0] != cylinder:

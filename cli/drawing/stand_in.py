@@ -1,7 +1,7 @@
 """What stands in for an engine's places that nobody entered, so that it can be drawn as it moves, though not to scale.
 
 Where a crank, a case deck or a valve gear's coordinates are not entered, places are invented that look like an engine's:
-the valve over its seat at the lean that was read, its rocker, a pushrod down to a lifter over the case. What is known
+the valve in its seat, where it was entered or at the lean that was read, its rocker, a pushrod down to a lifter over the case. What is known
 keeps its numbers: leans, stroke, connecting rod, the stack, the rocker's ratio; and pistons and valves go as far as
 `turning` tells. One place that is invented makes the whole drawing one that is not to scale.
 """
@@ -17,7 +17,7 @@ from tallstack.geometry.cam.cam import Cam, Tables
 from tallstack.geometry.clearance.situation import situation
 from tallstack.geometry.clearance.turning import Opening, Turning, turning
 from tallstack.geometry.clearance.valve_lift import Linkage
-from tallstack.geometry.core.frames import Array, array, from_lean, point
+from tallstack.geometry.core.frames import Array, array, from_lean, point, unit
 from tallstack.geometry.core.mapping import Flat, Frozen, Reader, names
 from tallstack.geometry.crank.crank import crank_of
 from tallstack.geometry.engine import alternatives
@@ -33,7 +33,8 @@ STROKE, ROD_SHARE, CYLINDER_SHARE = 100.0, 1.8, 1.35  # connecting rod of the st
 BASE_GASKET, HEAD_GASKET = 0.5, 1.0
 LEAN, RATIO, ARM_ANGLE, TIP = math.radians(20.0), 1.6, math.radians(160.0), 6.0
 FACE_SHARE, LENGTH_SHARE, ARM_SHARE, HEAD_SHARE = 0.24, 1.2, 0.3, 0.22  # of the bore
-SEAT_BELOW, CUP_OUT, DRAWN_IN = 14.0, 12.0, 1.0  # lifter under the deck; pushrod at least so far off the axis
+MOST_SHARE, RATIOS = 0.8, (0.8, 2.5)  # of the valve arm, how far it goes; between which a ratio is drawn
+SEAT_BELOW, CUP_OUT = 14.0, 12.0  # lifter under the deck; pushrod at least so far off the axis
 OF_GEAR = ("lifter.seat", "lifter.lean", "lifter.lowered", "rocker", "valve.face", "valve.lean", "valve.sink")
 OF_VALVE = ("valve.length", "valve.tip_height")
 
@@ -53,11 +54,17 @@ def standing(mapping: Flat, tables: Tables, found: Turning) -> Standing:
     trains = {one.name: one for one in build(mapping).trains}
     cylinders = names(mapping, "cylinders")
     no_crank = [one for one in cylinders if one not in found.cylinders]
-    no_deck = [one for one in cylinders if one not in no_crank and not np.isfinite(_top_face(mapping, one))]
+    no_turn = [one for one in found.cylinders if not _turns(mapping, one)]
+    no_deck = [
+        one
+        for one in cylinders
+        if one not in (*no_crank, *no_turn) and not np.isfinite(_top_face(mapping, one))
+    ]
     no_place = [name for name, one in trains.items() if one.drawn is None or obstacles(one)]
-    to_scale = not (no_crank or no_deck or no_place)
+    to_scale = not (no_crank or no_turn or no_deck or no_place)
     whole = mapping if to_scale else Frozen(_with_places(mapping, trains, no_place))
     why = [f"the stroke or the connecting rod of {listed(no_crank)}"] if no_crank else []
+    why += [f"a crank and a connecting rod that can turn, of {listed(no_turn)}"] if no_turn else []
     why += [f"how high the case deck of {listed(no_deck)} stands"] if no_deck else []
     why += [f"the coordinates of {listed(no_place)}"] if no_place else []
     notes = [f"NOT TO SCALE, places are invented that are not entered: {'; '.join(why)}."] if why else []
@@ -77,6 +84,12 @@ def standing(mapping: Flat, tables: Tables, found: Turning) -> Standing:
 def listed(of: Iterable[str]) -> str:
     """Return names in words."""
     return ", ".join(one.replace(".", " ") for one in of)
+
+
+def _turns(mapping: Flat, cylinder: str) -> bool:
+    """Say whether a cylinder's crank can turn past its lowest."""
+    parts = crank_of(Reader(mapping, (f"{cylinder}.", "")))
+    return bool(parts.conrod_length - parts.throw > np.abs(np.nan_to_num(parts.pin_offset)))
 
 
 def _top_face(mapping: Flat, cylinder: str) -> float:
@@ -107,13 +120,14 @@ def _moved(
 
 
 def follows(train: Train, lift: Array) -> Opening:
-    """Return where a valve gear stands whose valve is lifted so far, (...) [mm]."""
+    """Return where a valve gear stands whose valve is lifted so far, (...) [mm]; its rocker goes as far as it can."""
     assert train.drawn is not None
     pose, down = closed(train.drawn), train.lifter.down
     length = by_coordinates(train, pose).lengths["centres"]
     link = Linkage(train.drawn, pose, length, array(0.0) if down is None else down)
-    cosine, sine, _ = turn_at_gap(train.drawn, pose, -lift)
-    return Opening(lift, link.lifter_lift(lift) - link.lifter_lift(array(0.0)), cosine, sine, None, None)
+    followed = np.minimum(lift, MOST_SHARE * train.drawn.valve_arm)
+    cosine, sine, _ = turn_at_gap(train.drawn, pose, -followed)
+    return Opening(lift, link.lifter_lift(followed) - link.lifter_lift(array(0.0)), cosine, sine, None, None)
 
 
 def _with_places(mapping: Flat, trains: Mapping[str, Train], invented: Iterable[str]) -> dict[str, Any]:
@@ -158,9 +172,10 @@ def _crank(found: dict[str, Any], cylinder: str) -> None:
         ("crank.stroke", STROKE),
     ):
         _entry(found, cylinder, entry, value)
-    _entry(
-        found, cylinder, "crank.conrod_length", ROD_SHARE * _value(found, cylinder, "crank.stroke", STROKE)
-    )
+    long = ROD_SHARE * _value(found, cylinder, "crank.stroke", STROKE)
+    _entry(found, cylinder, "crank.conrod_length", long)
+    if not _turns(found, cylinder):
+        found |= {f"{cylinder}.crank.conrod_length": long, f"{cylinder}.piston.pin_offset": 0.0}
 
 
 def _tops(found: Flat, cylinder: str) -> float:
@@ -187,27 +202,24 @@ def _gear(found: dict[str, Any], train: Train) -> None:
     bore = _value(found, cylinder, "stack.bore", 2 * HALF_BORE)
     side = -1.0 if _value(found, cylinder, "lean", 0.0) >= 0 else 1.0
     side *= 1.0 if train.port == "intake" else -1.0
-    lean = next(
-        (
-            abs(float(one))
-            for entry in ("valve.lean.x", "measured_drop.lean")
-            if (one := reader.find(entry)) is not None
-        ),
-        LEAN,
-    )
+    leans = [_value(found, name, entry, math.nan) for entry in ("valve.lean.x", "valve.lean.y")]
+    if not all(math.isfinite(one) for one in leans):
+        leans = [side * _value(found, name, "measured_drop.lean", LEAN), 0.0]
+    stem = from_lean(array(leans[0]), array(leans[1]))
+    side = math.copysign(1.0, float(stem[0])) if stem[0] else side
     head = _value(found, name, "valve.head_diameter", 2 * HEAD_SHARE * bore) / 2
     long = _value(found, name, "valve.length", LENGTH_SHARE * bore)
     arm = _value(found, name, "rocker.valve_arm", ARM_SHARE * bore)
-    ratio = RATIO if train.ratio is None else float(train.ratio)
+    ratio = RATIO if train.ratio is None else min(max(float(train.ratio), RATIOS[0]), RATIOS[1])
+    face = reader.point("valve.face")
+    if not np.isfinite(face).all():
+        low = head * math.hypot(float(stem[0]), float(stem[1]))
+        face = point(side * FACE_SHARE * bore, 0.0, low + 1.0)
     gone = tuple(f"{name}.{one}" for one in (*OF_GEAR, *OF_VALVE))
     for path in [one for one in found if one.startswith(gone)]:
         del found[path]
-    stem = from_lean(array(side * lean), array(0.0))
-    face = point(side * FACE_SHARE * bore, 0.0, head * math.sin(lean) + 1.0)
     tip = face + long * stem
-    out = side * point(
-        float(stem[2]), 0.0, -side * abs(float(stem[0]))
-    )  # square to the stem, away from the axis
+    out = unit(point(side * float(stem[2]), 0.0, -abs(float(stem[0]))))  # square to the stem, off the axis
     inward = side * float((tip - (arm + arm / ratio) * out)[0]) > CUP_OUT
     shaft = tip + TIP * stem + (-arm if inward else arm) * out
     drawn = Drawn(
@@ -226,7 +238,7 @@ def _gear(found: dict[str, Any], train: Train) -> None:
     )
     cup = closed(drawn).cup
     stack = float(alternatives.stack_height(Reader(found, (f"{cylinder}.", ""))))
-    seat = point(DRAWN_IN * float(cup[0]), 0.0, -SEAT_BELOW)
+    seat = point(float(cup[0]), float(cup[1]), -SEAT_BELOW)
     rise = cup + point(0.0, 0.0, stack if math.isfinite(stack) else 0.0) - seat
     places = {
         "lifter.seat": seat,
@@ -241,8 +253,8 @@ def _gear(found: dict[str, Any], train: Train) -> None:
         f"{name}.lifter.lean.y": 0.0,
         f"{name}.lifter.lowered": 0.0,
         f"{name}.valve.sink": 0.0,
-        f"{name}.valve.lean.x": side * lean,
-        f"{name}.valve.lean.y": 0.0,
+        f"{name}.valve.lean.x": leans[0],
+        f"{name}.valve.lean.y": leans[1],
         f"{name}.valve.length": long,
         f"{name}.rocker.valve_arm": arm,
         f"{name}.rocker.pushrod_arm": arm / ratio,

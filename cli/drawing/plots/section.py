@@ -44,10 +44,11 @@ def section(axes: Axes, job: JobFile, here: Situation, valve: ValveClearance) ->
     axes.set_xlim(left, right)
     axes.set_ylim(low - 1.5, high)
     axes.set_aspect("equal")
-    told = ", ".join(words for say, _ in cut.said if (words := say(job.units)))
+    words = [say(job.units) for say, _ in cut.said]
+    figures, limit = (words[:-1], f"{words[-1]}; ") if valve.piston is not None else (words, "")
     axes.set_title(
-        showable(f"{name}, {at_angle(math.degrees(valve.drop[0].angle))}: {told}")
-        + "\nto scale; dashed: the face where it would meet",
+        showable(f"{name}, {at_angle(math.degrees(valve.drop[0].angle))}")
+        + f"\n{', '.join(one for one in figures if one)}\n{limit}dashed: where it would meet",
         fontsize=9,
     )
 

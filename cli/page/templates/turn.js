@@ -132,7 +132,7 @@
       show("crown").setAttribute("visibility", known(gap) ? "visible" : "hidden");
       const on = lift + Math.max(0, Math.min(known(gap) ? gap / data.per_mm / 2 : 0, wide / 4));
       const aside = Math.sign(drawn.aside) * Math.max(0, Math.abs(drawn.aside) - 0.3 * wide);
-      seen = [x + on * across - aside * down, y + on * down + aside * across];
+      seen = [x + on * across + aside * down, y + on * down - aside * across];
       const how = drawn.to_scale
         ? "cut through its stem"
         : "not to scale";

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from tallstack.cli.drawing.close_up import GROUPS, MIDDLE, CloseUp, close_up, drawn
+from tallstack.cli.drawing.close_up import GROUPS, MIDDLE, WIDTHS, CloseUp, close_up, drawn
 from tallstack.cli.drawing.lines import Line, Stroke
 from tallstack.cli.job.loading import load
 from tallstack.geometry.clearance.valve_over_piston import ByReading
@@ -108,3 +108,16 @@ def test_each_closed_face_stands_in_the_middle_and_every_valve_has_its_groups() 
             assert isinstance(head, Line)
             middle = (np.array(head.points[0]) + head.points[-1]) / 2
             assert middle == pytest.approx([MIDDLE, MIDDLE])
+
+
+def test_the_crown_ends_at_the_bore_where_that_is_entered_and_nowhere_near_where_it_is_not() -> None:
+    job = load(POCKETS)
+    (here,) = job.clearances.situations.values()
+    over = here.valves["barrel.intake"]
+    unbored = {path: value for path, value in job.mapping.items() if path not in WIDTHS}
+    across, _ = metal_of(close_up(unbored, "barrel.intake", over, 0.1), 0.0)
+    assert np.ptp(across) > 150.0
+    across, _ = metal_of(close_up({**unbored, "stack.bore": 94.0}, "barrel.intake", over, 0.1), 0.0)
+    middle = over.head.centre  # type: ignore[union-attr]
+    ends = [np.hypot(middle[0] + one, middle[1]) for one in (across[0], across[-1])]  # the stem leans along x
+    assert ends == pytest.approx([47.0, 47.0], abs=0.1)

@@ -18,6 +18,7 @@ import os
 import re
 import shutil
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +27,7 @@ import pypdf
 import pytest
 from tallstack.cli.drawing import pages
 from tallstack.cli.drawing.engine import numbers
+from tallstack.cli.job.job import Job
 from tallstack.cli.job.loading import load
 from tallstack.cli.page.html import html, switched
 from tallstack.cli.page.model import Blanks, Column, Heading, Length, Page, Row, Sheet, Span, Table, Words
@@ -246,9 +248,16 @@ def first_mm(text: str) -> float | None:
     return None if found is None else float(found[1])
 
 
+@cache
+def loaded_once(job: Path) -> Job:
+    found = load(job)
+    assert found.clearances.valves
+    return found
+
+
 def as_computed(here: Opened, job: Path, angle: float, cylinder: str = "front") -> None:
     """Compare drawing, cursor and every number of the page with what is worked out in Python at that angle."""
-    loaded = load(job)
+    loaded = loaded_once(job)
     found = pages.turned(loaded, np.radians([0.0, angle]))
     rows = here.readings()
     for name, valve in found.valves.items():
@@ -391,7 +400,7 @@ def test_dragging_across_the_trace_sets_the_angle(browser: Any, sheet: Path, twi
         here.page.mouse.move(*here.on_screen(css, (frame["middle"] + own * frame["degree"], 33.0)), steps=4)
         here.page.mouse.up()
         angle = int(here.page.locator("#angle").input_value())
-        there = pages.turned(load(twin), np.radians([float(angle)])).own[cylinder]
+        there = pages.turned(loaded_once(twin), np.radians([float(angle)])).own[cylinder]
         assert math.degrees(float(there[0])) == pytest.approx(own, abs=0.51)
         as_computed(here, twin, float(angle), cylinder)
     assert here.quiet()
@@ -469,7 +478,7 @@ def test_buttons_go_to_what_the_answers_say(browser: Any, sheet: Path, twin: Pat
         assert first_mm(told) == pytest.approx(row[f"{judged}_mm"], abs=0.0051)
         assert f"{abs(row[f'{judged}_at_deg']):.1f}°" in told
         angle = float(here.page.locator("#angle").input_value())
-        own = math.degrees(float(pages.turned(load(twin), np.radians([angle])).own[cylinder][0]))
+        own = math.degrees(float(pages.turned(loaded_once(twin), np.radians([angle])).own[cylinder][0]))
         assert own == pytest.approx(row[f"{judged}_at_deg"], abs=0.51)
         as_computed(here, twin, angle, cylinder)
         assert first_mm(here.large(port)) == pytest.approx(row[f"{judged}_mm"], abs=0.02)
@@ -482,7 +491,7 @@ def test_buttons_go_to_what_the_answers_say(browser: Any, sheet: Path, twin: Pat
     rows = tallstack("pushrods", twin, "--json").json["pushrods"]
     heel = next(one["heel_deg"] for one in rows if one["train"].startswith(f"{cylinder}."))
     angle = float(here.page.locator("#angle").input_value())
-    own = math.degrees(float(pages.turned(load(twin), np.radians([angle])).own[cylinder][0]))
+    own = math.degrees(float(pages.turned(loaded_once(twin), np.radians([angle])).own[cylinder][0]))
     assert (own + 720.0) % 720.0 - 360.0 == pytest.approx(sum(heel) / 2, abs=0.51)
     assert here.quiet()
 
@@ -494,6 +503,9 @@ def test_one_screen_of_a_tablet_holds_engine_trace_and_numbers(
     browser: Any, request: pytest.FixtureRequest, which: str, wide: int, high: int
 ) -> None:
     here = Opened(browser, request.getfixturevalue(which), wide, high)
+    page = here.page.locator("section:has(#turning)").get_attribute("id")
+    here.page.evaluate("scrollTo(0, 0)")
+    here.page.locator(f"#contents a[href='#{page}']").click()
     for css in (".numbers", "#engine svg", "#traces > div:not([hidden]) svg", "#near", ".buttons", ".slide"):
         box = here.box(css)
         assert box["x"] >= 0, css
@@ -511,7 +523,7 @@ def test_one_screen_of_a_tablet_holds_engine_trace_and_numbers(
 @in_browser
 def test_the_round_shows_valve_and_crown_six_times_as_large(browser: Any, sheet: Path, twin: Path) -> None:
     here = Opened(browser, sheet)
-    job = load(twin)
+    job = loaded_once(twin)
     for angle in (6.0, -20.0):
         here.page.locator("#angle").fill(f"{angle:.0f}")
         scale = here.page.evaluate(
@@ -533,6 +545,24 @@ def test_the_round_shows_valve_and_crown_six_times_as_large(browser: Any, sheet:
         assert math.hypot(*moved["valve"]) == pytest.approx(
             float(found.valves["front.intake"].lift[0]), abs=0.001
         )
+        one = next(each["near"] for each in here.data["valves"] if each["name"] == "front.intake")
+        across, down = one["opens"]
+        lift = math.hypot(*moved["valve"])
+        rim = (  # the place of the face that comes nearest to the crown, in the picture
+            here.data["near_middle"] + lift * across + one["aside"] * down,
+            here.data["near_middle"] + lift * down - one["aside"] * across,
+        )
+        radius = here.box(".round")["width"] / 2
+        assert math.dist(here.on_screen("#near svg", rim), here.middle(".round")) < radius
+        edge = here.page.locator(f"#near-{index}-valve polygon").evaluate(
+            "one => [0, one.points.length - 1].map(at => [one.points[at].x, one.points[at].y])"
+        )
+        apart = [math.dist(rim, (x + lift * across, y + lift * down)) for x, y in edge]
+        assert min(apart) == pytest.approx(
+            0.0, abs=0.2
+        )  # over a plain crown that is the lower end of the face
+        lower = max(edge, key=lambda each: each[1])
+        assert apart[edge.index(lower)] == min(apart)
         assert moved["crown"] == pytest.approx([0.0, float(found.cylinders["front"].below[0])], abs=0.001)
         assert here.page.locator("#near-gap").inner_text().split()[:2] == here.large("intake").split()[:2]
 
