@@ -129,8 +129,8 @@ class Way(Enum):
 
     ACROSS = "across"  # in a row below or above the view
     UP = "up"  # in a column beside the view
-    ALONG = "along"  # beside its two points, with a label at the view's edge
-    ANGLE = "angle"  # an arc, with a label at the view's edge
+    ALONG = "along"  # beside its two points
+    ANGLE = "angle"  # an arc
 
 
 @dataclass(frozen=True, slots=True)

@@ -309,9 +309,9 @@ def _below(lines: Sequence[str]) -> float:
 def _height(wanted: Sequence[Unplaced], placed: Fitted, lines: Sequence[str]) -> float:
     """Return how much of the page's height is taken up."""
     highest = max(one.box.high for _, one in placed)
+    beneath = _beneath(wanted)
     lowest = min(
-        one.box.low - (0.0 if view.name == "stack" else _below(lines))
-        for view, (_, one) in zip(wanted, placed, strict=True)
+        one.box.low - (_below(lines) if place in beneath else 0.0) for place, (_, one) in enumerate(placed)
     )
     return highest - lowest
 

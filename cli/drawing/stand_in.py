@@ -73,11 +73,10 @@ def standing(mapping: Flat, tables: Tables, found: Turning) -> Standing:
     else:
         trains = {one.name: one for one in build(whole).trains}
         moved, taken = _moved(whole, tables, found, trains)
-        notes += (
-            [f"The rocker's ratio of {listed(taken)} is not entered: drawn as {RATIO:g}."] if taken else []
-        )
+        part = f"a rocker's ratio of {RATIO:g}, no lash and no preload where none is entered"
+        notes += [f"Of the lift of {listed(taken)} not all is entered: drawn with {part}."] if taken else []
     still = [name for name in trains if name not in moved.valves or moved.valves[name].cosine is None]
-    notes += [f"Drawn closed, what lifts it is not entered: {listed(still)}."] if still else []
+    notes += [f"Drawn closed, its lift is not known: {listed(still)}."] if still else []
     return Standing(whole, trains, moved, to_scale, tuple(notes))
 
 

@@ -133,6 +133,8 @@ def engine_picture(title: str, engine: Engine) -> Picture:
         (one for one in SCALES if (right - left) / one <= WIDTH and (high - low) / one <= ENGINE_HIGH),
         SCALES[-1],
     )
+    if not engine.to_scale:
+        scale = max((right - left) / WIDTH, (high - low) / ENGINE_HIGH)
     wide, tall = (right - left) / scale + 2, (high - low) / scale + 2
     view = View(
         "engine", "front view, along the crankshaft", items, (1 - left / scale, 1 - low / scale), 1 / scale

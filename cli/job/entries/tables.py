@@ -48,23 +48,24 @@ class Either:
 Part = Kind | Table | Rows | Named | Either
 
 
-def then(table: Table, **letters: str) -> Table:
+def then(table: Table, reading: str = "", **letters: str) -> Table:
     """Return a table of the engine as it was when a reading was taken: the same entries, of another moment.
 
+    reading : which one, as a legend says it
     letters : of entries that have letters there too; those of the engine as it is, and its questions, stay with it
     """
     return Table(
         table.words,
         table.needs,
-        **{name: _then(name, part, letters.get(name, "")) for name, part in table.parts.items()},
+        **{name: _then(name, part, reading, letters.get(name, "")) for name, part in table.parts.items()},
     )
 
 
-def _then(name: str, part: Part, letters: str) -> Part:
+def _then(name: str, part: Part, reading: str, letters: str) -> Part:
     if isinstance(part, Kind):
         other = copy(part)
         other.letters, other.asked, other.on_cylinder = tuple(letters.split()), None, False
-        other.called = f"{part.called or spaced(name)}, then"
+        other.called = f"{part.called or spaced(name)}, {reading}"
         return other
     if isinstance(part, Table):
         return then(part)

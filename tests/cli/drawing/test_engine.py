@@ -185,11 +185,11 @@ def test_what_is_invented_and_what_does_not_move_is_said(tmp_path: Path) -> None
     told = " ".join(drawn.notes)
     assert "the stroke or the connecting rod of front, rear" in told
     assert "the coordinates of front intake, front exhaust, rear intake, rear exhaust" in told
-    assert "Drawn closed, what lifts it is not entered: front intake" in told
+    assert "Drawn closed, its lift is not known: front intake" in told
     assert {one.name for one in drawn.parts} >= {f"{name}.valve" for name in job.names["trains"]}
     shelf = load(EXAMPLES / "pushrods_from_the_shelf" / "job.toml")
     drawn = pages.engine_of(shelf, pages.turned(shelf, CRANK))
-    assert any("rocker's ratio of front intake" in one and "drawn as 1.6" in one for one in drawn.notes)
+    assert any("Of the lift of front intake" in one and "ratio of 1.6" in one for one in drawn.notes)
     bare = tmp_path / "bare.toml"
     bare.write_text('format = 1\nunits = "mm"\n[[cylinder]]\nname = "one"\n', encoding="utf-8")
     ended = tallstack("draw", bare, "engine", "-o", tmp_path / "x.svg")

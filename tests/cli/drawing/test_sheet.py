@@ -15,7 +15,6 @@ from tallstack.cli.job.loading import load
 
 from ...commands import BENCH, COORDINATES, DEMO, EXAMPLES
 from ...drawn import CUTS, crosses, labels, page, struck
-from ...seeded import few
 
 
 def test_only_the_letter_stands_at_a_dimension_and_the_legend_says_the_rest() -> None:
@@ -113,13 +112,13 @@ def test_an_estimate_says_so_beside_its_length() -> None:
 JOBS = [DEMO, *sorted(EXAMPLES.glob("*/job.toml"))]
 
 
-@pytest.mark.parametrize("path", few(JOBS, 4), ids=lambda path: path.parent.name)
+@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.parent.name)
 def test_no_text_lies_on_another_or_on_any_line(path: Path) -> None:
     """In every drawing of a job, as wide as its letters are printed."""
     job = load(path).at_hand
-    drawn = [pages.drawing(job, order) for order in job.orders]
+    drawn = [pages.drawing(job, order) for order in job.orders[:2]]
     drawn += [one for name in job.names["cylinders"] if (one := pages.of_cylinder(job, name)) is not None]
-    drawn += [one for at in (0.0, 237.0) if (one := pages.of_engine(job, at)) is not None]
+    drawn += [one for at in (237.0,) if (one := pages.of_engine(job, at)) is not None]
     found = job.clearances
     cuts = [
         section(job.mapping, job.units, found.situations[one.train.rpartition(".")[0]], one)

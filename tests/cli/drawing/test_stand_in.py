@@ -102,4 +102,4 @@ def test_an_engine_whose_places_are_all_entered_needs_nothing() -> None:
     assert there.notes == ()
     lacking = stood(EXAMPLES / "taller_twin_by_coordinates" / "job.toml")
     assert lacking.to_scale
-    assert "Drawn closed, what lifts it is not entered" in lacking.notes[0]
+    assert "Drawn closed, its lift is not known" in lacking.notes[0]

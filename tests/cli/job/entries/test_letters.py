@@ -93,3 +93,17 @@ def place(entry: str) -> Loc:
     if above == "cylinder":
         return (above, 0, *rest)
     return (above, *rest) if above in JOB.parts else ("train", 0, above, *rest)
+
+
+def test_every_letter_is_called_by_words_of_its_own() -> None:
+    """As a person says them: no path, no word of the file, and no two alike."""
+    rows = list(lettered().values())
+    assert len({one.called for one in rows}) == len(rows)
+    for one in rows:
+        assert re.fullmatch(r"[a-z][a-z' ,0-9]*", one.called), one
+        assert len(one.called) <= 32
+    called = {one.entry: one.called for one in rows}
+    assert called["rocker.valve_arm"] == "valve arm"
+    assert called["valve.lean.y"] == "valve's lean, y"
+    assert called["spigot.reliefs.1.width"] == "relief's width 2"
+    assert called["measured_drop.stack.head_gasket"] == "head gasket, drop's reading"
