@@ -8,6 +8,7 @@ from .catalogue import owned
 from .letters import letters_of
 
 ENGINE = ("stack", "piston")  # tables whose names say nothing more to a person
+AXES = ("x", "y", "z")
 ENDS = {"_low": " at the lifter end", "_high": " at the rocker end"}
 
 
@@ -51,11 +52,13 @@ def called_together(paths: Iterable[str], owners: Sequence[str] = (), most: int 
 
 def owner_and_name(path: str) -> tuple[str, str]:
     """Return whose an entry is, and its name without that, as a person says them."""
-    owner, _ = owned(path)
+    owner, kind = owned(path)
     steps = path.removeprefix(f"{owner}.").split(".")
     if steps[0] == "lobe" and len(steps) > 2:
         owner, steps = f"{steps[1]} lobe", steps[2:]
     steps = steps[1:] if steps[0] in ENGINE and len(steps) > 1 else steps
+    if kind is not None and kind.called:
+        return owner.replace(".", " "), " ".join((kind.called, *(steps[-1:] if steps[-1] in AXES else ())))
     name = " ".join(steps)
     for end, words in ENDS.items():
         name = f"{name.removesuffix(end)}{words}" if name.endswith(end) else name
