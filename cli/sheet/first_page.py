@@ -96,20 +96,24 @@ def _order(work: Work) -> list[Block]:
         Column("length", strong=True, points=NUMBER),
         Column(points=BESIDE),
         Column("+/-", points=BESIDE),
-        Column("", strong=True),
-        Column("then set", wide=True),
-        Column(to_write=6.0),
+        Column("", strong=True, points=BESIDE),
+        Column(wide=True),
     )
-    rows = []
+    rows: list[Row | Words] = []
+    ways = []
     for order in found:
         one = pushrod_cells(order, work.job.units)
         if not one.both:
-            rows.append(Row((one.name, *([""] * (3 + several)), one.stands, "", "")))
+            rows.append(Row((one.name, *([""] * (3 + several)), one.stands)))
             continue
         to_set = turned(order, chosen, work.job.units, bench=False)
         to_set += cold.get(order.train.name, "") or ("; SHORT when hot" if order.train.name in hot else "")
+        ways.append(to_set)
         as_one = (one.convention.lower(),) if several else ()
-        rows.append(Row((one.name, *as_one, *one.both, one.doubt, in_a_word(order, one), to_set, "")))
+        rows.append(Row((one.name, *as_one, *one.both, one.doubt, in_a_word(order, one), "")))
+        rows += [Words(f"set to: {to_set}", 2)] if to_set else []
+    if len(ways) > 1 and len(set(ways)) == 1 and ways[0]:
+        rows = [*(one for one in rows if isinstance(one, Row)), Words(f"each set to: {ways[0]}", 2)]
     below = {
         order.train.name.replace(".", " "): text
         for order in found
