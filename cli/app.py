@@ -20,7 +20,7 @@ from typer.main import get_command
 from . import options
 from .ending import finish, unprinted
 from .job.reading.outside import allow_outside
-from .options import AsJson, Before, Force, Full, JobPath, OfCylinder, OfGear, Shelf, Strict, With
+from .options import AsJson, Before, BeforeOr, Force, Full, JobPath, OfCylinder, OfGear, Shelf, Strict, With
 
 if TYPE_CHECKING:
     from .page.answer import Answer
@@ -315,6 +315,7 @@ def sheet(
         str | None, typer.Option("--date", metavar="DAY", help="To print, as 2024-12-31; else today's.")
     ] = None,
     shelf: Shelf = None,
+    before: BeforeOr = None,
     with_: With = None,
     force: Force = False,
 ) -> None:
@@ -322,7 +323,8 @@ def sheet(
         from .commands import sheet as command
         from .job.loading import load
 
-        return command.answer(load(file, with_ or ()), command.named(out), paper, date, shelf, force)
+        was = None if before is None else load(before)
+        return command.answer(load(file, with_ or ()), command.named(out), paper, date, shelf, force, was)
 
     finish(run)
 
@@ -346,10 +348,7 @@ def swap(
 @_command("Work out the rest of the stack: squish, compression, skirts, tubes, ports.", "fits job.toml")
 def fits(
     file: JobPath,
-    before: Annotated[
-        Path | None,
-        typer.Option("--from", metavar="BEFORE", help="The job before the change, to compare ports with."),
-    ] = None,
+    before: BeforeOr = None,
     with_: With = None,
     plot: Annotated[
         Path | None,

@@ -20,6 +20,10 @@ Shelf = Annotated[
 Before = Annotated[
     Path, typer.Option("--from", metavar="BEFORE", help="The job file before the change.", show_default=False)
 ]
+BeforeOr = Annotated[
+    Path | None,
+    typer.Option("--from", metavar="BEFORE", help="The job before the change.", show_default=False),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, in mm and degrees.")]
 Full = Annotated[bool, typer.Option("--full", help="All of the answer, not what fits on one screen.")]
 Strict = Annotated[bool, typer.Option("--strict", help="Count TIGHT, UNPROVED and LOOK AGAIN as missed.")]

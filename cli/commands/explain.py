@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import sympy as sp  # type: ignore[import-untyped]
@@ -15,20 +16,24 @@ from tallstack.geometry.pushrod.ordering import ordering_convention
 from tallstack.geometry.pushrod.pushrods import required
 
 from ..job import contradicted
-from ..job.entries.fields import did_you_mean
+from ..job.entries.catalogue import owned
+from ..job.entries.fields import Parts, Quantity, did_you_mean
 from ..job.file import JobFile
 from ..job.job import Job
+from ..job.reading.values import Dimension
 from ..page.answer import MISSED, UNUSABLE, Answer, framed, head, look_again_blocks, tail
 from ..page.model import Block, Break, Column, Form, Heading, Row, Table, Tag, Words
 from ..page.wording import ESTIMATE, length, train_name
 
 DIGITS = 9  # decimals of a step: the last line keeps its own digits when worked again from them
-LAST = 4  # decimals of the length, mm
+LAST = {"mm": 4, "in": 6}  # decimals of the length
+SCALES = {"mm": sp.Integer(1), "in": sp.Rational(127, 5)}  # mm in a unit of length
 READ_SO = (
-    "Lengths in mm, trigonometry in degrees. Each step says what it is, how it follows from the entries and "
+    "Lengths in {}, trigonometry in degrees. Each step says what it is, how it follows from the entries and "
     "the steps above, the same with this job's numbers, and its value. Its symbols are its own, not the letters of "
     "drawings."
 )
+SAME = 1e-9  # of an expression at two sets of numbers
 GREEK = {
     "\u0394": "D_stack",
     "\u03bb": "lean",
@@ -94,25 +99,82 @@ def _document(found: Derivation, again: Sequence[str]) -> dict[str, Any]:
 
 def _page(job: JobFile, found: Derivation, again: Sequence[str]) -> list[Block]:
     basis = f"{ESTIMATE}: from coordinates alone" if found.basis == COORDINATES else "from a measured pushrod"
-    entries = tuple(Row((_short(path, found), _entry(path, found))) for path in found.entries)
+    shown = in_units(found, job.units)
+    entries = tuple(Row((_short(path, found), _entry(path, shown))) for path in shown.entries)
     blocks: list[Block] = [
         *look_again_blocks(again),
-        *(Heading(train_name(found.train)), Words(basis, 1), Words(READ_SO)),
+        *(Heading(train_name(found.train)), Words(basis, 1), Words(READ_SO.format(job.units))),
         *(Heading("ENTRIES"), Table((Column(room=54), Column()), entries)),
         Heading("STEPS"),
     ]
-    for step in found.steps:
+    for step in shown.steps:
         blocks += [Break(), Words(f"{ascii_name(step.symbol)}: {step.words}{_unit(step)}", 1)]
         for name, part, number in _lines(step):
-            blocks.append(Words(f"{ascii_name(name)} = {symbolic(part, found)}", 2, Form.ITEM))
-            numeric = with_numbers(part, found)
+            blocks.append(Words(f"{ascii_name(name)} = {symbolic(part, shown)}", 2, Form.ITEM))
+            numeric = with_numbers(part, shown)
             if numeric != _shown(number, step):
                 blocks.append(Words(f"= {numeric}", 3, Form.ITEM))
             blocks.append(Words(f"= {_shown(number, step)}", 3))
-    value = found.steps[-1].value
+    value, own = found.steps[-1].value, shown.steps[-1].value
     assert isinstance(value, float)
-    told = f"{found.convention.upper()}: {value:.{LAST}f} mm, which is {length(value, job.units)}"
+    told = f"{found.convention.upper()}: {own:.{LAST[job.units]}f} {job.units}, which is {length(value, job.units)}"
     return [*blocks, Words(told, strong=True)]
+
+
+def in_units(found: Derivation, units: str) -> Derivation:
+    """Return a derivation in another unit of length: its numbers, and what of its expressions counts in mm."""
+    scale = SCALES[units]
+    if scale == 1:
+        return found
+    is_length = {path: _is_length(path) for path in found.entries}
+    is_length |= {name: step.unit == "mm" for step in found.steps for name, *_ in _lines(step)}
+    entries = {
+        path: value / float(scale) if is_length[path] else value for path, value in found.entries.items()
+    }
+
+    def scaled(step: Step) -> Step:
+        own = scale if step.unit == "mm" else sp.Integer(1)
+
+        def told(part: sp.Expr) -> sp.Expr:
+            sizes = {one: scale * one for one in part.free_symbols if is_length.get(one.name, False)}
+            there = part.subs(sizes, simultaneous=True) / own
+            same = all(abs(_at(there, found, seed) - _at(part, found, seed)) < SAME for seed in (1, 2))
+            return part if same else sp.expand(there)
+
+        def number(value: float) -> float:
+            return value / float(own)
+
+        if isinstance(step.value, tuple):
+            x, y, z = step.value
+            parts = type(step.expression)([told(one) for one in step.expression])
+            return replace(
+                step, expression=parts, unit=_named(step.unit, units), value=(number(x), number(y), number(z))
+            )
+        return replace(
+            step, expression=told(step.expression), unit=_named(step.unit, units), value=number(step.value)
+        )
+
+    return replace(found, entries=entries, steps=tuple(map(scaled, found.steps)))
+
+
+def _at(part: sp.Expr, found: Derivation, seed: int) -> complex:
+    """Return what an expression is worth at numbers that are not those of the job."""
+    numbers = {
+        one: 0.31 + 0.37 * ((7 * place + 3 * seed) % 11) / 11
+        for place, one in enumerate(sorted(part.free_symbols, key=lambda one: one.name))
+    }
+    return complex(part.subs(numbers).evalf())
+
+
+def _named(unit: str, units: str) -> str:
+    return units if unit == "mm" else unit
+
+
+def _is_length(path: str) -> bool:
+    kind = owned(path)[1]
+    if isinstance(kind, Quantity):
+        return kind.dimension is Dimension.LENGTH
+    return isinstance(kind, Parts) and not _is_angle(path) and kind.dimension_of(3) is Dimension.LENGTH
 
 
 def _lines(step: Step) -> list[tuple[str, sp.Expr, float]]:

@@ -150,7 +150,7 @@ def _write(
     if out.suffix.lower() == ".pdf":
         from ..page.pdf import pdf
 
-        write(out, pdf(page, size, whole_first=False), force, job.files)
+        write(out, pdf(page, size, at_arms_length=False), force, job.files)
     else:
         from ..page.html import html
 

@@ -22,7 +22,7 @@ from ..page import band
 from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
 from ..page.model import Block, Column, Form, Heading, Lines, Row, Table, Words
-from ..page.order_words import doubt_of, in_both, not_known, not_possible, order_table, room_words
+from ..page.order_words import adjusters, doubt_of, in_both, not_known, not_possible, order_table, room_words
 from ..page.setting_words import (
     BLEEDS,
     adjuster_blocks,
@@ -70,6 +70,11 @@ class Found(NamedTuple):
     def is_usable(self) -> bool:
         """Whether any pushrod is known."""
         return any(order.required is not None for order in self.orders)
+
+    @property
+    def adjusters(self) -> list[str]:
+        """The kinds of adjuster that are set."""
+        return adjusters(self.orders, self.chosen)
 
     @property
     def has_no_set(self) -> bool:
@@ -236,7 +241,10 @@ def _page(job: JobFile, everything: Found) -> list[Block]:
         blocks.append(Words("Rocker and valve by coordinates would add ratio and sweep."))
     if everything.offers is not None:
         blocks += shelf_blocks(everything.offers, everything.chosen, job.units)
-    return [*blocks, *station_blocks(everything.stations, _bleeds(everything), job.units)]
+    return [
+        *blocks,
+        *station_blocks(everything.stations, _bleeds(everything), job.units, everything.adjusters),
+    ]
 
 
 def _block(job: JobFile, order: Order) -> list[Block]:

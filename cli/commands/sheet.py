@@ -62,16 +62,24 @@ def day(text: str | None) -> str:
     raise OutputRefusedError(message)
 
 
-def answer(job: Job, out: Path, paper: str, date: str | None, shelf: Path | None, force: bool) -> Answer:
-    """Write the sheet of a job and return what is on it."""
+def answer(
+    job: Job,
+    out: Path,
+    paper: str,
+    date: str | None,
+    shelf: Path | None,
+    force: bool,
+    before: Job | None = None,
+) -> Answer:
+    """Write the sheet of a job and return what is on it; before : the engine as it was."""
     size = checked_paper(paper)
     shown = day(date)
-    sources = job.files if shelf is None else (*job.files, shelf)
+    sources = (*job.files, *(() if shelf is None else (shelf,)), *(() if before is None else before.files))
     free(out, force, sources)
     from ..sheet.contents import sheet
     from ..sheet.work import work
 
-    found = work(job, shelf)
+    found = work(job, shelf, before=before)
     if not found.told:
         return Answer(
             f"{job.path}: nothing that can be worked out yet; `tallstack check {quoted(job.path)}` says more",

@@ -17,7 +17,7 @@ from ..job.entries.meanings import called_together
 from ..job.file import JobFile
 from .answer import warnings
 from .chance_words import least_sure, misses_of
-from .model import Block, Column, Row, Table
+from .model import Block, Column, Part, Row, Table, Tag
 from .quantity import cell, units_of
 
 NOTHING = "Nothing misses a limit that was asked."
@@ -57,7 +57,8 @@ def blocks(found: Band) -> list[Block]:
     heads = Row((f"STOP, {several} before anything goes together" if found.stop else NOTHING,), 0)
     watched = (Row((("" if place else "WATCH"), one), 0) for place, one in enumerate(found.watch))
     stopping = (Row((one,), 1) for one in found.stop)
-    return [Table((Column(room=7), Column(wide=True)), (heads, *stopping, *watched))]
+    table = Table((Column(room=7), Column(wide=True)), (heads, *stopping, *watched))
+    return [Part(Tag.BAND, (table,))]
 
 
 def short(job: JobFile, found: Sequence[Result]) -> Iterator[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from tallstack.geometry.clearance.clearances import Clearances
 from tallstack.geometry.core.targets import Source
 from tallstack.geometry.core.verdict import Verdict
@@ -39,10 +41,6 @@ def closest_blocks(
     shown = [one for one in judged if is_full or id(one) in first or one.verdict in NAMED_ONE_BY_ONE]
     if worst_first:
         shown.sort(key=worst)
-    rest: dict[str, list[Result]] = {}
-    for one in judged:
-        if one not in shown:
-            rest.setdefault(one.figure.title, []).append(one)
     columns = (
         Column(head, 38, own_line=True),
         Column(units, 6, right=True),
@@ -54,12 +52,20 @@ def closest_blocks(
     for one in shown:
         alike.setdefault((one.figure.title, _cells(units, one)), []).append(one.of.replace(".", " "))
     rows = [Row((f"{', '.join(names)}, {title}", *told)) for (title, told), names in alike.items()]
-    told = [_least(units, title, each) for title, each in rest.items()]
+    told = least_of_the_rest(units, [one for one in judged if one not in shown])
     more = [Words(f"leaving more: {'; '.join(told)}", 1)] if told else []
     marks = dict.fromkeys(MARKS[one.limit.source] for one in shown if one.limit.source in MARKS)
     told = [f"{mark} {said}" for mark, said in marks]
     owners = [Words("; ".join(told), 1)] if told else []
     return [Table(columns, tuple(rows), under=0), *more, *owners]
+
+
+def least_of_the_rest(units: str, found: Sequence[Result]) -> list[str]:
+    """Return the least of every kind among clearances, each with the worst word that is said of any of them."""
+    kinds: dict[str, list[Result]] = {}
+    for one in found:
+        kinds.setdefault(one.figure.title, []).append(one)
+    return [_least(units, title, each) for title, each in kinds.items()]
 
 
 def _least(units: str, title: str, each: list[Result]) -> str:

@@ -19,7 +19,7 @@ from ..job.fits import Answered, Fits
 from .band import shortfall
 from .model import Block, Cell, Column, Form, Heading, Row, Table, Words, under
 from .quantity import cell, shown_as, units_of
-from .text import lines
+from .text import lines, shown
 from .wording import VERDICTS, at_top_centre, whose
 
 NAMED_ALWAYS = (VERDICTS[Verdict.SHORT], VERDICTS[Verdict.TIGHT])  # however many there are
@@ -74,6 +74,57 @@ def _brief(job: JobFile, one: Result) -> tuple[Cell, ...]:
     limit: Cell = "" if one.nearer_bound is None else cell(one.nearer_bound, unit, bare=True)
     sure: Cell = cell(doubt, unit, doubt, bare=True) if one.proved and doubt else ""
     return cell(one.value, unit, doubt, one.figure.rounded), limit, sure, word(one.verdict, one.look_again)
+
+
+SET = (
+    Column("figure", wide=True),
+    Column("of"),
+    Column(),
+    Column(),
+    Column("+/-"),
+    Column("limit"),
+    Column("", strong=True),
+)
+
+
+def set_table(job: JobFile, answers: Sequence[Answered]) -> Table:
+    """Return every fit in one table for paper, those that read alike in one row."""
+    alike: dict[tuple[str, ...], tuple[list[str], tuple[Cell, ...], str]] = {}
+    for title in dict.fromkeys(one.group.title for one in answers):
+        for one in answers:
+            if one.group.title != title or isinstance(one.found, Missing):
+                continue
+            for figure in one.told.values():
+                cells, behind = _set(job, figure)
+                key = (title, figure.figure.title, *map(shown, cells), behind)
+                alike.setdefault(key, ([], cells, behind))[0].append(one.subject.replace(".", " "))
+    rows: list[Row | Words] = []
+    order = list(dict.fromkeys(key[:2] for key in alike))
+    for (_, figure_title, *_), (of, cells, behind) in sorted(
+        alike.items(), key=lambda one: order.index(one[0][:2])
+    ):
+        rows.append(Row((figure_title, ", ".join(of), *cells)))
+        rows += [Words(behind, 2)] if behind else []
+    return Table(SET, tuple(rows))
+
+
+def _set(job: JobFile, one: Result) -> tuple[tuple[Cell, ...], str]:
+    doubt, figure = one.doubt or 0.0, one.figure
+    refused = not_offered(job, figure, one.value)
+    if refused is not None:
+        return (refused[0], "", "", "", ""), refused[1]
+    units = units_of(job, figure.unit)
+    both = [cell(one.value, unit, doubt, figure.rounded) for unit in units]
+    sure: Cell = cell(doubt, units[0], doubt) if one.proved and doubt else ""
+    limits = [
+        (side, limit) for side, limit in (("least", one.least), ("most", one.most)) if limit is not None
+    ]
+    bounds = ", ".join(f"{cell(limit.value, units[0]).shown()} at {side}" for side, limit in limits)
+    who = dict.fromkeys(whose(limit) for _, limit in limits)
+    bare = [] if one.proved else _doubt(job, one, doubt)
+    behind = [*one.means, *_angle(one), *bare, *who, *([one.note] if one.note else [])]
+    stands = word(one.verdict, one.look_again)
+    return (*both, *([""] * (2 - len(both))), sure, bounds, stands), "; ".join(behind)
 
 
 def part_blocks(job: JobFile, answers: Sequence[Answered]) -> list[Block]:

@@ -24,7 +24,7 @@ from ..drawing.trace import OnScreen
 from ..drawing.turning_data import Beside, beside, moving_marks, turning_data
 from ..job.entries.fields import INCH
 from .letters import embedded
-from .model import Length, Number, Page, Picture, Row, Sheet, Span, Table, Turn, Words, flat
+from .model import Length, Number, Picture, Row, Sheet, Span, Table, Turn, Words, flat
 from .text import shown
 from .wording import both_units, steady
 
@@ -37,7 +37,6 @@ SWITCHED = Markup(
 )
 DOUBTED = Markup(' +/- <span class="u-{0}">{1} {0}</span><span class="u-{2} other">{3} {2}</span>')
 OFF_MM = 0.06  # by which two figures of one length may differ in what rounding left of them
-MANY = 12  # rows of the first page's tables, from which on its letters are smaller
 
 
 def html(sheet: Sheet) -> bytes:
@@ -78,7 +77,6 @@ def html(sheet: Sheet) -> bytes:
             shown=shown,
             number=lambda cell: isinstance(cell, (Length, Number, Span)),
             units=both_units(sheet.units),
-            many=_many(sheet.first),
             style=Markup(style),  # noqa: S704  ours
             script=Markup(script),  # noqa: S704
             data=None if data is None else Markup(_embedded(data)),  # noqa: S704
@@ -198,10 +196,6 @@ def _switching(table: Table) -> str:
         if all(row[place : place + 1] in ((), ("",)) for row in rows)
     ]
     return next((head[-2:] for head in empty if head.endswith((" mm", " in"))), "")
-
-
-def _many(first: Page) -> bool:
-    return sum(len(block.rows) for block in first.blocks if isinstance(block, Table)) > MANY
 
 
 def _embedded(data: dict[str, Any]) -> str:

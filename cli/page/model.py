@@ -116,6 +116,7 @@ class Column(NamedTuple):
     wide: bool = False  # takes what room there is
     strong: bool = False
     to_write: float = 0.0  # mm, the room to write in it
+    points: float = 0.0  # of its letters on paper; 0: those of its table
 
 
 class Row(NamedTuple):
@@ -145,6 +146,19 @@ class Picture(NamedTuple):
     name: str
     drawing: "Drawing"
     caption: str = ""
+
+
+class Beside(NamedTuple):
+    """Pictures, as many beside each other as there is room for."""
+
+    pictures: tuple[Picture, ...]
+
+
+class Frame(NamedTuple):
+    """Blocks in a frame."""
+
+    blocks: "tuple[Block, ...]"
+    heavy: bool = True
 
 
 class Boxes(NamedTuple):
@@ -178,6 +192,7 @@ class Turn(NamedTuple):
 class Tag(Enum):
     """What a part of an answer is, so that a page of several answers says it once."""
 
+    BAND = "band"  # what stops the work, and what to watch
     HEAD = "head"  # whose answer it is, and from which file
     ASSUMED = "assumed"
     CAUTION = "caution"
@@ -190,7 +205,21 @@ class Part(NamedTuple):
     blocks: "tuple[Block, ...]"
 
 
-Block = Heading | Words | Break | Lines | Table | Picture | Boxes | Blanks | CheckLine | Turn | Part
+Block = (
+    Heading
+    | Words
+    | Break
+    | Lines
+    | Table
+    | Picture
+    | Beside
+    | Frame
+    | Boxes
+    | Blanks
+    | CheckLine
+    | Turn
+    | Part
+)
 
 
 class Page(NamedTuple):

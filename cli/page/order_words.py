@@ -11,7 +11,7 @@ from tallstack.geometry.pushrod.ordering import Order, Room
 
 from ..job import contradicted
 from .model import Cell, Column, Length, Row, Table, Words
-from .setting_words import CLOSED, ZERO_LASH, turned_words
+from .setting_words import CLOSED, OWN_SCREW, ZERO_LASH, turned_words
 from .wording import ESTIMATE, VERDICTS, both_units, length
 
 if TYPE_CHECKING:
@@ -65,9 +65,9 @@ def order_table(found: Sequence[Order], chosen: Chosen | None, units: str, reaso
             *one.both,
             one.doubt,
             *_gives(order, units)[: 1 + is_roomy],
-            _stands(order, one),
+            in_a_word(order, one),
         )
-        to_set = turned(order, chosen, units) if chosen is not None or _has_adjuster(order) else ""
+        to_set = turned(order, chosen, units, reasons) if chosen is not None or _has_adjuster(order) else ""
         why = _reason(order, units) if reasons else ""
         alike.setdefault((*map(_read, row), to_set, why), ([], row, to_set, why))[0].append(one.name)
     rows: list[Row | Words] = []
@@ -76,15 +76,20 @@ def order_table(found: Sequence[Order], chosen: Chosen | None, units: str, reaso
         rows.append(Row((", ".join(names), *row)))
         rows += [Words(why, 2)] if why else []
         rows += [Words(f"set to: {to_set}", 2)] if to_set and len(ways) > 1 else []
-    guessed = [one.train.name.replace(".", " ") for one in known if one.is_estimate]
-    if guessed:
-        who = "all of them" if len(guessed) == len(found) else ", ".join(guessed)
-        rows.append(Words(f"{ESTIMATE}: {who}, from coordinates alone", 1))
+    rows += [Words(one, 1) for one in estimates(found)]
     rows += [Words(f"each set to: {next(iter(ways))}", 1)] if len(ways) == 1 and any(ways) else []
     return Table(columns, tuple(rows), under=0)
 
 
-def _stands(order: Order, one: Cells) -> str:
+def estimates(found: Sequence[Order]) -> list[str]:
+    """Return which lengths rest on coordinates alone, in a sentence; none where none does."""
+    known = [one for one in found if one.required is not None and not one.impossible]
+    guessed = [one.train.name.replace(".", " ") for one in known if one.is_estimate]
+    who = "all of them" if len(guessed) == len(found) else ", ".join(guessed)
+    return [f"{ESTIMATE}: {who}, from coordinates alone"] if guessed else []
+
+
+def in_a_word(order: Order, one: Cells) -> str:
     """Return how a pushrod stands in a word or two."""
     if order.look_again:
         return contradicted.LOOK_AGAIN
@@ -207,8 +212,21 @@ def doubt_of(order: Order) -> float:
     return 0.0 if order.budget is None else order.budget.expanded
 
 
-def turned(order: Order, chosen: Chosen | None, units: str) -> str:
-    """Return how far a pushrod from the shelf, or the valve gear's own adjuster, is turned; else what it gives."""
+def adjusters(found: Sequence[Order], chosen: Chosen | None) -> list[str]:
+    """Return the kinds of adjuster that are set, a pushrod's own screw included."""
+    own = [setting(one.train, one.required) for one in found if one.required is not None]
+    kinds = [one.kind for one in own if one is not None]
+    return [
+        *kinds,
+        *(OWN_SCREW for one in (() if chosen is None else chosen.offers) if one.turns is not None),
+    ]
+
+
+def turned(order: Order, chosen: Chosen | None, units: str, bench: bool = True) -> str:
+    """Return how far a pushrod from the shelf, or the valve gear's own adjuster, is turned; else what it gives.
+
+    bench : also how far from fully closed, where a rod is set up on the bench
+    """
     for one in () if chosen is None else chosen.offers:
         if one.train == order.train.name:
             if one.turns is None or one.flats is None:
@@ -217,7 +235,7 @@ def turned(order: Order, chosen: Chosen | None, units: str) -> str:
             if one.turns_from_zero_lash is None:
                 return f"{one.label}: {on_bench}"
             told = turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)
-            return f"{one.label}: {told} ({on_bench})"
+            return f"{one.label}: {told} ({on_bench})" if bench else f"{one.label}: {told}"
     own = None if order.required is None else setting(order.train, order.required)
     if own is not None and own.turns is not None:
         flats = None if own.whole_flats is None else own.flats

@@ -21,12 +21,14 @@ from fpdf.fonts import TTFFont
 from ..drawing.lines import Anchor, Circle, Drawing, Fill, Line, Mark, Text
 from .letters import FACES, file_of, known
 from .model import (
+    Beside,
     Blanks,
     Block,
     Boxes,
     Break,
     CheckLine,
     Form,
+    Frame,
     Heading,
     Lines,
     Number,
@@ -53,44 +55,29 @@ ABOVE, BREAK, GAP = (
 )  # mm: above a heading and below a table; of a break; below what stands under something
 MUCH = 0.5  # of a page: what stands under a heading is not broken up to there
 BODY, SMALL, LARGE, HEAD = 9.0, 7.5, 13.0, 11.0  # points
-ROOMY = 9.0  # mm, the height of a row to write in
-TRIES = (1.3, 1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.7, 0.62, 0.55, 0.48)  # of sizes, until the first page is one
+BLANK = 8.0  # mm, the height of a line to write on
+ROOMY = 7.5  # mm, the height of a row to write in
+LEAST = 10.0  # points, on the first page, which is read from where one stands
+FRAMED, SIGNING = 2.0, 12.0  # mm: within a frame, and for a line to sign at the foot of the first page
+BETWEEN = 3.0  # mm, of pictures beside each other
 LONG_MM, LONG_IN = 100.0, 101.6
 GREYS = {Fill.BLACK: 0, Fill.WHITE: 255, Fill.GREY: 228}
 
 
-def pdf(sheet: Sheet, paper: str, whole_first: bool = True) -> bytes:
+def pdf(sheet: Sheet, paper: str, at_arms_length: bool = True) -> bytes:
     """Return the sheet as a PDF file.
 
-    paper       : one of SIZES
-    whole_first : the first part is made as large or small as fills one page
+    paper          : one of SIZES
+    at_arms_length : the first part has no small letters, and is signed at the foot of its first page
     """
-    factor = _largest(sheet, paper) if whole_first else 1.0
     page = _Paper(sheet, paper)
     try:
-        page.part(sheet.first, factor)
+        page.part(sheet.first, at_arms_length)
         for one in sheet.rest:
             page.part(one)
         return bytes(page.output())
     finally:
         page.put_away()
-
-
-def _largest(sheet: Sheet, paper: str) -> float:
-    """Return the largest of TRIES at which the first part is one page, or the smallest."""
-    good, bad = len(TRIES) - 1, -1
-    tried = _Paper(sheet, paper)
-    try:
-        while good - bad > 1:
-            middle, before = (good + bad) // 2, tried.pages_count
-            tried.part(sheet.first, TRIES[middle])
-            if tried.pages_count == before + 1:
-                good = middle
-            else:
-                bad = middle
-    finally:
-        tried.put_away()
-    return TRIES[good]
 
 
 class _Paper(FPDF):
@@ -109,7 +96,8 @@ class _Paper(FPDF):
         self.c_margin = 0.0
         self.set_auto_page_break(True, FOOT)
         self.alias_nb_pages("{all}")
-        self.by = 1.0
+        self.least = 0.0  # points, of letters
+        self.signing: tuple[str, ...] = ()  # what is signed at the foot of the first page
         self.lying = ""  # what is said beneath a page that lies; empty on one that stands
 
     def put_away(self) -> None:
@@ -120,6 +108,8 @@ class _Paper(FPDF):
 
     def footer(self) -> None:
         """Print what stands beneath every page."""
+        if self.signing and self.page_no() == 1:
+            self._blank_row(self.signing, self.h - FOOT - SIGNING + 2)
         self.set_y(-FOOT + 4 if not self.lying else -5.4)
         self.set_font("sheet", "", 6.5)
         told = self.sheet.foot if not self.lying else f"{self.sheet.foot}; {self.lying}"
@@ -133,15 +123,20 @@ class _Paper(FPDF):
             self.lying = ""
             self.set_auto_page_break(True, FOOT)
 
-    def part(self, page: Page, factor: float = 1.0) -> None:
-        """Lay out a part of the sheet, on new pages; factor : of every size in it."""
-        self.by = factor
+    def part(self, page: Page, at_arms_length: bool = False) -> None:
+        """Lay out a part of the sheet, on new pages."""
+        self.least = LEAST if at_arms_length else 0.0
         blocks = list(flat(page.blocks))
+        if at_arms_length and blocks and isinstance(signed := blocks[-1], Blanks):
+            self.signing = signed.labels
+            blocks.pop()
         alone = 1 if blocks and isinstance(blocks[0], Picture) and self._lies(blocks[0].drawing) else 0
+        goes_on = page is self.sheet.rest[0] and self.page_no() > 1 if self.sheet.rest else False
         if not alone:
-            self.add_page(format=self.size, orientation="portrait")
-            self.lying = ""
-            self.set_auto_page_break(True, FOOT)
+            if not goes_on:
+                self.add_page(format=self.size, orientation="portrait")
+                self.lying = ""
+            self.set_auto_page_break(True, FOOT + (SIGNING if self.page_no() == 1 and self.signing else 0.0))
             self._text("B", 15 if page is self.sheet.first else 13, page.title)
         for block in blocks[:alone]:  # has a page to itself, with its own title on it
             self._block(block, ())
@@ -156,12 +151,17 @@ class _Paper(FPDF):
         if isinstance(picture, Picture):
             self._picture(picture)
             return
+        if isinstance(block, Beside):
+            self._beside(block.pictures)
+            return
         self._stand()
-        if isinstance(block, Table):
+        if isinstance(block, Frame):
+            self._frame(block)
+        elif isinstance(block, Table):
             self._table(block)
         elif isinstance(block, Heading):
             self._keep(self._high(block) + self._together(behind))
-            self.ln(ABOVE * self.by)
+            self.ln(ABOVE)
             self._text("B", HEAD, block.words)
         elif isinstance(block, (Words, Lines)):
             self._words(block if isinstance(block, Words) else Words(block.words))
@@ -179,6 +179,8 @@ class _Paper(FPDF):
         """Return how much of what stands under a heading has to stand on its page, mm: all of it, unless that is much."""
         highs: list[float] = []
         for block in behind:
+            if isinstance(block, Boxes):
+                return sum(highs) + self._boxes_high(block.items)
             if not isinstance(block, (Words, Table, Break)) or (isinstance(block, Words) and not block.under):
                 break
             highs.append(self._high(block))
@@ -191,34 +193,79 @@ class _Paper(FPDF):
     def _high(self, block: Block) -> float:
         """Return how high a block of words is, mm."""
         if isinstance(block, Words):
-            return len(self._lines(block)) * self._line(block) + (GAP * self.by if block.under else 0.0)
+            return len(self._lines(block)) * self._line(block) + (GAP if block.under else 0.0)
         if isinstance(block, Table):
-            return self._laid(block).high + ABOVE * self.by
-        return (ABOVE + HEAD / POINT * 1.28 if isinstance(block, Heading) else BREAK) * self.by
+            return self._laid(block).high + ABOVE
+        return ABOVE + HEAD / POINT * 1.28 if isinstance(block, Heading) else BREAK
 
     def _line(self, one: Words) -> float:
         """Return how high a line of a paragraph is, its letters being set."""
-        size = (SMALL if one.small else BODY + 0.5) * self.by
+        size = max(SMALL if one.small else BODY + 0.5, self.least)
         self.set_font("sheet", "B" if one.strong else "", size)
         return size / POINT * 1.28
 
     def _lines(self, one: Words) -> list[str]:
         self._line(one)
-        left = STEP * self.by * max(one.under - 1, 0)
+        left = STEP * max(one.under - 1, 0)
         return _wrapped(self, _showable(one.words), self.epw - left, self._hanging(one))
 
     def _hanging(self, one: Words) -> float:
         """Return by how much the second line of a paragraph is set in, mm."""
-        return STEP * self.by if one.form in (Form.ITEM, Form.STEP) else 0.0
+        return STEP if one.form in (Form.ITEM, Form.STEP) else 0.0
 
     def _words(self, one: Words) -> None:
         """Lay out a paragraph whole, on the next page where this one has no room for all of it."""
         self._keep(self._high(one))
-        high, left = self._line(one), STEP * self.by * max(one.under - 1, 0)
+        high, left = self._line(one), STEP * max(one.under - 1, 0)
         for place, words in enumerate(self._lines(one)):
             self.set_x(self.l_margin + left + (self._hanging(one) if place else 0.0))
             self.cell(0.0, high, words, new_x=XPos.LMARGIN, new_y=YPos.NEXT)
-        self.ln(GAP * self.by if one.under else 0.0)
+        self.ln(GAP if one.under else 0.0)
+
+    def _frame(self, frame: Frame) -> None:
+        """Lay out blocks in a frame, on one page."""
+        blocks = [one for one in frame.blocks if isinstance(one, (Heading, Words))]
+        inset = FRAMED if frame.heavy else FRAMED / 2
+        self.set_margins(MARGIN + inset, MARGIN)
+        high = sum(self._high(one) for one in blocks) + 2 * inset
+        self._keep(high)
+        top = self.get_y()
+        self.set_xy(self.l_margin, top + inset / 2)
+        for one in blocks:
+            self._block(one, ())
+        self.set_margins(MARGIN, MARGIN)
+        self.set_line_width(0.9 if frame.heavy else 0.25)
+        self.rect(MARGIN, top, self.epw, self.get_y() - top + inset / 2)
+        self.set_xy(MARGIN, self.get_y() + inset / 2 + 1.2)
+
+    def _beside(self, pictures: Sequence[Picture]) -> None:
+        """Draw pictures beside each other, each under its caption, as many in a row as there is room for."""
+        rows: list[list[Picture]] = []
+        for one in pictures:
+            wide = sum(each.drawing.width + BETWEEN for each in rows[-1]) if rows else 0.0
+            if rows and wide + one.drawing.width <= self.epw + 1e-6:
+                rows[-1].append(one)
+            else:
+                rows.append([one])
+        for row in rows:
+            self.set_font("sheet", "B", max(BODY, self.least))
+            line = max(BODY, self.least) / POINT * 1.28
+            share = (self.epw - sum(one.drawing.width for one in row)) / len(row)
+            said = [
+                _wrapped(self, _showable(one.caption), one.drawing.width + share - BETWEEN) for one in row
+            ]
+            over = line * max(map(len, said))
+            tall = max(one.drawing.height for one in row)
+            self._keep(over + tall + 2.0)
+            left, top = self.l_margin, self.get_y() + 1.0
+            for one, lines in zip(row, said, strict=True):
+                self.set_font("sheet", "B", max(BODY, self.least))
+                for place, words in enumerate(lines):
+                    self.set_xy(left, top + place * line)
+                    self.cell(one.drawing.width + share, line, words)
+                self._marks(one.drawing, left, top + over + tall - one.drawing.height, 1.0)
+                left += one.drawing.width + share
+            self.set_xy(self.l_margin, top + over + tall + 1.0)
 
     def _keep(self, high: float) -> None:
         """Begin a new page where not even so much room, mm, is left on this one."""
@@ -226,29 +273,26 @@ class _Paper(FPDF):
             self.add_page(same=True)
 
     def _text(self, style: str, size: float, words: str) -> None:
-        self.set_font("sheet", style, size * self.by)
-        high = size * self.by / POINT * 1.28
+        self.set_font("sheet", style, size)
+        high = size / POINT * 1.28
         self.multi_cell(self.epw, high, _showable(words), align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
 
     def _table(self, table: Table) -> None:
         laid = self._laid(table)
         if not table.under:
-            self.ln(BREAK * self.by)
+            self.ln(BREAK)
         self._keep(laid.begins)  # no heads without a row under them
         for row in laid.rows:
             if isinstance(row, Words):
                 self._words(row)
             else:
                 self._row(row, laid.widths)
-        self.ln(ABOVE * self.by)
+        self.ln(ABOVE)
 
     def _laid(self, table: Table) -> _Laid:
         """Return a table's rows, wrapped within their columns."""
-        size = (LARGE if table.large else BODY - 1) * self.by
+        size = max(LARGE - 2 if table.large else BODY - 1, self.least)
         natural = self._natural(table, size)
-        while table.large and sum(natural) > self.epw and size > BODY * min(self.by, 1.0):
-            size *= 0.97  # at arm's length smaller letters read better than broken words
-            natural = self._natural(table, size)
         columns = table.columns
         widths = _shared(natural, [place for place, one in enumerate(columns) if one.wide], self.epw)
         right = [_stands_right(table, place) for place in range(len(columns))]
@@ -257,10 +301,10 @@ class _Paper(FPDF):
         rows: list[_Strip | Words] = []
         if any(heads):
             cells = [
-                self._cell(one, wide, size * 0.72, True, at)
+                self._cell(one, wide, self._head(size), True, at)
                 for one, wide, at in zip(heads, widths, right, strict=True)
             ]
-            rows.append(self._strip(cells, size * 0.72, 0.4))
+            rows.append(self._strip(cells, 0.4))
         for row, behind in zip_longest(table.rows, table.rows[1:]):
             if isinstance(row, Words):
                 rows.append(row._replace(small=True))
@@ -269,13 +313,18 @@ class _Paper(FPDF):
             for place, cell in enumerate(row.cells):
                 spans = place == len(row.cells) - 1 and place < len(columns) - 1
                 wide = sum(widths[place:]) if spans else widths[place]
-                set_in = 0.0 if place else STEP * self.by * max(row.under - 1, 0)
+                set_in = 0.0 if place else STEP * max(row.under - 1, 0)
                 cells.append(
                     self._cell(
-                        shown(cell), wide, size, columns[place].strong, right[place] and not spans, set_in
+                        shown(cell),
+                        wide,
+                        columns[place].points or size,
+                        columns[place].strong,
+                        right[place] and not spans,
+                        set_in,
                     )
                 )
-            rows.append(self._strip(cells, size, 0.0 if isinstance(behind, Words) else 0.1, least))
+            rows.append(self._strip(cells, 0.0 if isinstance(behind, Words) else 0.1, least))
         highs = [self._high(one) if isinstance(one, Words) else one.high for one in rows]
         return _Laid(rows, sum(widths), sum(highs), sum(highs[:2] if any(heads) else highs[:1]))
 
@@ -284,13 +333,17 @@ class _Paper(FPDF):
     ) -> _Cell:
         """Return a cell wrapped within its width; set_in : from its left edge, mm."""
         self.set_font("sheet", "B" if strong else "", size)
-        lines = _wrapped(self, _showable(words), wide - set_in - 2 * PAD * self.by)
-        return _Cell(lines, wide, strong, right, set_in)
+        lines = _wrapped(self, _showable(words), wide - set_in - 2 * PAD)
+        return _Cell(lines, wide, size, strong, right, set_in)
 
-    def _strip(self, cells: list[_Cell], size: float, rule: float, least: float = 0.0) -> _Strip:
+    def _head(self, size: float) -> float:
+        """Return the size of a table's heads, in points."""
+        return max(size * 0.72, self.least)
+
+    def _strip(self, cells: list[_Cell], rule: float, least: float = 0.0) -> _Strip:
         """Return a row; rule : the line beneath it;  least : how high it is at least."""
-        high = max(max(len(one.lines) for one in cells) * size / POINT * 1.3 + 1.0 * self.by, least)
-        return _Strip(cells, size, high, rule)
+        high = max(len(one.lines) * one.size / POINT * 1.3 for one in cells)
+        return _Strip(cells, max(one.size for one in cells), max(high + 1.0, least), rule)
 
     def _natural(self, table: Table, size: float) -> list[float]:
         """Return how wide each column is where nothing is wrapped."""
@@ -304,21 +357,26 @@ class _Paper(FPDF):
                 if len(cells) < len(found) and place == len(cells) - 1 and place:
                     continue  # takes up what is left
                 bold = head or table.columns[place].strong
-                self.set_font("sheet", "B" if bold else "", size * (0.72 if head else 1.0))
-                wide = self.get_string_width(_showable(shown(cell))) + 2 * PAD * self.by + 0.2
-                wide += 0.0 if place else STEP * self.by * max(under - 1, 0)
+                own = table.columns[place].points or size
+                self.set_font("sheet", "B" if bold else "", self._head(size) if head else own)
+                wide = self.get_string_width(_showable(shown(cell))) + 2 * PAD + 0.2
+                wide += 0.0 if place else STEP * max(under - 1, 0)
                 found[place] = max(found[place], wide)
         return found
 
     def _row(self, row: _Strip, wide: float) -> None:
         """Lay out a row; wide : of the table, mm."""
-        line, pad = row.size / POINT * 1.3, PAD * self.by
+        pad = PAD
         self._keep(row.high)
         top, left = self.get_y(), self.l_margin
         for one in row.cells:
-            self.set_font("sheet", "B" if one.strong else "", row.size)
+            self.set_font("sheet", "B" if one.strong else "", one.size)
+            line = one.size / POINT * 1.3
+            lower = (
+                0.85 * (row.size - one.size) / POINT if len(one.lines) == 1 else 0.0
+            )  # on one line with the largest
             for index, words in enumerate(one.lines):
-                self.set_xy(left + pad + one.set_in, top + 0.5 * self.by + index * line)
+                self.set_xy(left + pad + one.set_in, top + 0.5 + lower + index * line)
                 self.cell(one.wide - one.set_in - 2 * pad, line, words, align="R" if one.right else "L")
             left += one.wide
         if row.rule:
@@ -326,12 +384,16 @@ class _Paper(FPDF):
             self.line(self.l_margin, top + row.high, self.l_margin + wide, top + row.high)
         self.set_xy(self.l_margin, top + row.high)
 
+    def _boxes_high(self, items: Sequence[str]) -> float:
+        """Return how high checks to tick are, mm."""
+        return math.ceil(len(items) / 2) * (2 * max(9.5, self.least) / POINT * 1.25 + 1.2)
+
     def _boxes(self, items: Sequence[str]) -> None:
         """Print checks in two columns, each with a box and a line to write on."""
-        half, size = self.epw / 2, 9.5 * self.by
+        half, size = self.epw / 2, max(9.5, self.least)
         line = size / POINT * 1.25
         rows = math.ceil(len(items) / 2)
-        self._keep(rows * (2 * line + 2.2))
+        self._keep(self._boxes_high(items))
         self.set_font("sheet", "", size)
         longest = max(self.get_string_width(_showable(one)) for one in items)
         room = half - line - 3
@@ -340,38 +402,39 @@ class _Paper(FPDF):
         top = self.get_y()
         for place, words in enumerate(items):
             left = self.l_margin + half * (place // rows)
-            down = top + (place % rows) * (2 * line + 2.2 * self.by)
+            down = top + (place % rows) * (2 * line + 1.2)
             self.set_line_width(0.3)
             self.rect(left, down + 0.4, line, line)
             self.set_xy(left + line + 1.5, down)
             self.cell(room, line + 0.8, _showable(words))
             self.set_line_width(0.15)
-            foot = down + 2 * line + 1.2 * self.by
+            foot = down + 2 * line + 0.4
             self.line(left + line + 2, foot, left + half - 4, foot)
-        self.set_xy(self.l_margin, top + rows * (2 * line + 2.2 * self.by) + 1.0)
+        self.set_xy(self.l_margin, top + rows * (2 * line + 1.2) + 1.0)
 
     def _blanks(self, labels: Sequence[str]) -> None:
         """Print lines to write on, as many beside each other as fit."""
-        size, each = 8.5 * self.by, 4
-        line = 8.0 * self.by
+        for start in range(0, len(labels), 4):
+            self._keep(BLANK)
+            self._blank_row(labels[start : start + 4], self.get_y())
+        self.ln(2.0)
+
+    def _blank_row(self, labels: Sequence[str], top: float) -> None:
+        """Print lines to write on beside each other."""
+        size = max(BODY - 0.5, self.least)
         self.set_font("sheet", "", size)
-        for start in range(0, len(labels), each):
-            self._keep(line)
-            row = labels[start : start + each]
-            wide = self.epw / len(row)
-            top = self.get_y()
-            for place, words in enumerate(row):
-                left = self.l_margin + place * wide
-                self.set_xy(left, top + line - size / POINT - 0.8)
-                self.cell(wide, size / POINT + 0.6, words)
-                long = self.get_string_width(words) + 3
-                self.set_line_width(0.2)
-                self.line(left + long, top + line, left + wide - 3, top + line)
-            self.set_xy(self.l_margin, top + line)
-        self.ln(2.0 * self.by)
+        wide = self.epw / len(labels)
+        for place, words in enumerate(labels):
+            left = self.l_margin + place * wide
+            self.set_xy(left, top + BLANK - size / POINT - 0.8)
+            self.cell(wide, size / POINT + 0.6, words)
+            long = self.get_string_width(words) + 3
+            self.set_line_width(0.2)
+            self.line(left + long, top + BLANK, left + wide - 3, top + BLANK)
+        self.set_xy(self.l_margin, top + BLANK)
 
     def _check_line(self) -> None:
-        self._keep(20 * self.by)
+        self._keep(20)
         self.ln(3)
         for long, said in ((LONG_MM, "100 mm"), (LONG_IN, "4 in")):
             top, left = self.get_y() + 2, self.l_margin
@@ -469,6 +532,7 @@ class _Cell(NamedTuple):
 
     lines: list[str]
     wide: float  # mm
+    size: float  # of its letters, points
     strong: bool
     right: bool
     set_in: float  # mm
@@ -478,7 +542,7 @@ class _Strip(NamedTuple):
     """A row, which is never broken."""
 
     cells: list[_Cell]
-    size: float  # of its letters, points
+    size: float  # of its largest letters, points
     high: float  # mm
     rule: float  # mm, the weight of the line beneath it; 0 where what is said of the row follows
 
@@ -512,8 +576,11 @@ def _shared(natural: Sequence[float], wide: Sequence[int], room: float) -> list[
     left = room - total + asked
     if left < 12.0 * len(flexible):  # all give way
         return [one * room / total for one in natural]
-    for place in flexible:
-        widths[place] = natural[place] * left / asked
+    for count, place in enumerate(
+        sorted(flexible, key=lambda one: natural[one])
+    ):  # the narrow ones have all they need
+        widths[place] = min(natural[place], left / (len(flexible) - count))
+        left -= widths[place]
     return widths
 
 

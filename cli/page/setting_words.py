@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from tallstack.geometry.pushrod.adjusting import Setting
@@ -24,12 +24,31 @@ BLEED_DOWN = (
     "its pushrod spins between the fingers, before the crank is turned."
 )
 BLEEDS = "let each filled lifter bleed down until its pushrod spins, before the crank is turned"
-AT_THE_POSITION = (
-    "Set both pushrods of that cylinder there, then turn to the next. With right-hand threads, the common practice, a screw turned counter-clockwise, "
-    "looking at its ball, makes the pushrod longer, and the lock nut is run clockwise, seen from the same end, "
-    "against the part that the screw stands in. Hold the screw still while the nut is tightened, and feel the "
-    "setting again. Check everything again after two slow turns by hand."
-)
+AT_THE_POSITION = "Set both pushrods of that cylinder there, then turn to the next. Check everything again after two slow turns by hand."
+OWN_SCREW = "pushrod's own screw"  # of an adjustable pushrod from a shelf
+HOLD = "hold it still while its lock nut is tightened, and feel the setting again"
+TIGHTER = {  # which way of a right-hand thread takes up lash, as somebody stands before it
+    OWN_SCREW: "a pushrod's own screw turned counter-clockwise, looking at its ball, makes it longer; its lock nut runs "
+    "clockwise, seen from the same end, against the part the screw stands in; " + HOLD,
+    "pushrod screw": "a screw in the rocker over the pushrod turned clockwise, seen from its slot, takes up lash; "
+    + HOLD,
+    "valve screw": "a screw in the rocker over the stem turned clockwise, seen from its slot, takes up lash; "
+    + HOLD,
+    "pivot nut": "a nut on its stud turned clockwise, seen from above, takes up lash; lock it as it is made to be locked, "
+    "and feel the setting again",
+    "lifter screw": "a screw in the lifter turned counter-clockwise, looking at its cup, comes up and takes up lash; "
+    + HOLD,
+}
+
+
+def tighter(kinds: Iterable[str]) -> list[str]:
+    """Return which way is tighter of each kind of adjuster that is there, in sentences; of what has no thread, none."""
+    there = set(kinds)
+    return [
+        f"With right-hand threads, common practice: {words}."
+        for kind, words in TIGHTER.items()
+        if kind in there
+    ]
 
 
 ZERO_LASH, CLOSED = "from zero lash", "from fully closed, on the bench"
@@ -122,8 +141,13 @@ def adjuster_row(setting: Setting | None) -> dict[str, Any] | None:
     }
 
 
-def station_blocks(found: Sequence[Station], hydraulic: bool, units: str) -> list[Block]:
-    """Return where the crank has to stand for each cylinder, and what to mind there."""
+def station_blocks(
+    found: Sequence[Station], hydraulic: bool, units: str, adjusters: Sequence[str] = ()
+) -> list[Block]:
+    """Return where the crank has to stand for each cylinder, and what to mind there.
+
+    adjusters : the kinds there are
+    """
     if not found:
         return []
     blocks: list[Block] = [Heading("WHERE TO SET THEM")]
@@ -141,7 +165,7 @@ def station_blocks(found: Sequence[Station], hydraulic: bool, units: str) -> lis
             "both its valves stay closed."
         )
     told += [BLEED_DOWN] if hydraulic else []
-    return [*blocks, *(Words(one, 1) for one in (*told, AT_THE_POSITION))]
+    return [*blocks, *(Words(one, 1) for one in (*told, AT_THE_POSITION, *tighter(adjusters)))]
 
 
 def _where(one: Station, units: str) -> tuple[str, ...]:

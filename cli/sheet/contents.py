@@ -8,7 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from tallstack.geometry.clearance.clearances import BORE, WALL
 from tallstack.geometry.core.lengths import CONVENTIONS
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.pushrod.adjusting import setting
 
 from ..drawing.engine import Engine
@@ -21,7 +24,12 @@ from ..drawing.sheet import DASHED, SCALES
 from ..drawing.trace import size, traces
 from ..drawing.turning_data import turned_caption
 from ..job.entries import letters
-from ..page.clearance_words import HAND
+from ..page.across_words import crossing_blocks
+from ..page.band import name
+from ..page.clearance_words import HAND, at_overlap
+from ..page.clearance_words import cells as cells_of_clearance
+from ..page.closest_words import every
+from ..page.fits_words import lacking_blocks, set_table
 from ..page.model import (
     Blanks,
     Block,
@@ -43,13 +51,25 @@ from ..page.model import (
 )
 from ..page.order_words import cells as pushrod_cells
 from ..page.order_words import in_both, turned
-from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_blocks, position
-from ..page.wording import CAUTION, both_units, degrees, entry_value
+from ..page.ports_words import port_blocks
+from ..page.remedy_words import remedy_blocks
+from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_blocks, position, tighter
+from ..page.wording import CAUTION, both_units, degrees, entry_value, whose
 from ..record.record_words import cells, fact_words, meanings, signed_by, word_of
 from . import stops
 from .first_page import first_page
 from .work import Work
 
+CLEARANCES = (
+    Column("clearance", wide=True),
+    Column(),
+    Column(),
+    Column("+/-"),
+    Column("limit"),
+    Column("whose", wide=True),
+    Column("at"),
+    Column("", strong=True),
+)
 WIDTH = 186.0  # mm, of a picture on a page
 ENGINE_HIGH = 190.0
 SECTION = 62.0  # mm, the height of a section
@@ -65,13 +85,14 @@ def sheet(work: Work, foot: str) -> Sheet:
     """Return the sheet of a job; foot : what stands beneath every page."""
     pages = (
         _stops(work),
-        _drawn(work),
-        _pushrods(work),
         _settings(work),
-        _as_built(work),
+        _drawn(work),
         _clearances(work),
-        _in_full(work, "fits", "The rest of the stack"),
+        _fits(work),
+        _in_full(work, "swap", "What changed"),
         _in_full(work, "risk", "How sure all of it is, and which reading to take again"),
+        _pushrods(work),
+        _behind(work),
         _inputs(work),
         _assumed(work),
     )
@@ -147,10 +168,10 @@ def _gears(work: Work) -> Iterator[Picture]:
 
 
 def _cylinders(work: Work) -> Iterator[Picture]:
-    for name in work.job.names["cylinders"]:
-        page = of_cylinder(work.job, name)
-        if page is not None and cylinder_of(work.job, name).number("stack.bore") is not None:
-            yield Picture(f"cylinder-{name}", page, page.title)
+    for cylinder in work.job.names["cylinders"]:
+        page = of_cylinder(work.job, cylinder)
+        if page is not None and cylinder_of(work.job, cylinder).number("stack.bore") is not None:
+            yield Picture(f"cylinder-{cylinder}", page, page.title)
 
 
 def _pushrods(work: Work) -> Page | None:
@@ -179,30 +200,38 @@ def _pushrods(work: Work) -> Page | None:
 
 
 def _settings(work: Work) -> Page | None:
+    """Return how each pushrod is set, with what was planned beside room for what was set: both are filled in at one moment."""
+    built = _as_built(work)
     if work.pushrods is None:
-        return None
+        return Page("settings", "Plan against as-built", tuple(built)) if built else None
+    orders = work.pushrods.orders
     blocks: list[Block] = [Words(FEEL), Words(SPRINGS)]
-    if any(one.train.lifter.kind == "hydraulic" for one in work.pushrods.orders):
+    if any(one.train.lifter.kind == "hydraulic" for one in orders):
         blocks.append(Words(BLEED_DOWN))
-    blocks.append(Words(AT_THE_POSITION))
+    blocks += [Words(one) for one in (AT_THE_POSITION, *tighter(work.pushrods.adjusters))]
     where = {one.cylinder: position(one) for one in work.pushrods.stations}
-    for order in work.pushrods.orders:
-        blocks.append(Heading(f"valve gear, {order.train.name.replace('.', ' ')}"))
-        blocks.append(Words(f"crank: {where.get(order.train.cylinder, 'not known')}"))
+    columns = (
+        Column("valve gear", strong=True),
+        Column("crank", wide=True),
+        Column("set to", wide=True),
+        *(Column(head, to_write=16.0) for head in ("turns, flats", "felt", "springs")),
+    )
+    rows: list[Row | Words] = []
+    for order in orders:
         told = turned(order, work.pushrods.chosen, work.job.units)
-        if told:
-            blocks.append(Words(f"set to: {told}", strong=True))
+        gear = order.train.name.replace(".", " ")
+        rows.append(Row((gear, where.get(order.train.cylinder, "not known"), told, "", "", "")))
         found = None if order.required is None else setting(order.train, order.required)
         if found is not None:
-            blocks += adjuster_blocks(order, found, work.job.units)
-        blocks.append(Blanks(("length, closed", "turns", "flats", "felt", "springs", "by", "date", "tool")))
-    return Page("settings", "Setting each pushrod", tuple(blocks))
+            rows += adjuster_blocks(order, found, work.job.units)
+    blocks += [Table(columns, tuple(rows)), Blanks(("by", "date", "tool")), *built]
+    return Page("settings", "Setting each pushrod, and what was set", tuple(blocks))
 
 
-def _as_built(work: Work) -> Page | None:
+def _as_built(work: Work) -> list[Block]:
     """Return what was planned beside what was recorded, with room to write what was not yet."""
     if not work.built:
-        return None
+        return []
     units = work.job.units
     rows = tuple(
         Row((*cells(row, units, ""), "" if row.fact is None else f"{word_of(row)}; {signed_by(row.fact)}"))
@@ -215,10 +244,9 @@ def _as_built(work: Work) -> Page | None:
         Column("differs"),
         Column("how it stands; by, date, tool", wide=True),
     )
-    blocks: list[Block] = [Table(columns, rows)]
+    blocks: list[Block] = [Heading("Plan against as-built"), Table(columns, rows)]
     blocks += [Words(one) for one in meanings(work.built)]
-    blocks += under("As written down", fact_words(work.facts))
-    return Page("as-built", "Plan against as-built", tuple(blocks))
+    return [*blocks, *under("As written down", fact_words(work.facts))]
 
 
 def _clearances(work: Work) -> Page | None:
@@ -238,8 +266,43 @@ def _clearances(work: Work) -> Page | None:
                 view, across, up = fitted(cut, WIDTH, SECTION, 2.0)
                 page = Drawing(f"{work.job.title}: {cut.title}", cut.title, across, up, (view,))
                 blocks.append(Picture(cut.name, page, f"{cut.title}, to scale"))
-    blocks += [Heading("In full"), *_answer(work, "clearance"), Words(HAND)]
-    return Page("clearances", "Clearances through the cycle", tuple(blocks))
+    table = Table(CLEARANCES, tuple(_clearance(work, one) for one in every(work.clear)))
+    blocks += [Heading("Every clearance"), table]
+    mended, walls = work.mended
+    for judged in work.clear.judged:
+        found = () if judged.name == BORE else (walls if judged.name == WALL else mended).get(judged.of, ())
+        if found and judged.verdict is Verdict.SHORT:
+            blocks.append(Heading(f"{name(judged)}, what would mend it"))
+            blocks += remedy_blocks(work.job, found, judged, judged.of)
+    return Page("clearances", "Clearances through the cycle", (*blocks, Words(HAND)))
+
+
+def _clearance(work: Work, one: Result) -> Row:
+    """Return a clearance with its limit, and where in the cycle."""
+    shown = cells_of_clearance(one, work.job.units)
+    limit: Cell = "contact" if one.limit.target is None else shown.limit
+    both: tuple[Cell, ...] = shown.both or ("MEET", "")
+    at = f"{at_overlap(one.angle)} overlap top centre"
+    return Row((name(one), *both, shown.doubt, limit, whose(one.limit), at, shown.stands))
+
+
+def _behind(work: Work) -> Page | None:
+    """Return what stands behind each clearance, in full."""
+    return None if work.clear is None else _in_full(work, "clearance", "Behind each clearance")
+
+
+def _fits(work: Work) -> Page | None:
+    """Return the rest of the stack: every figure in one table, then what crosses from cylinder to cylinder."""
+    if "fits" not in work.told:
+        return None
+    found = work.fits
+    blocks = (
+        set_table(work.job, found.answers),
+        *crossing_blocks(work.job, found.crossing),
+        *port_blocks(work.job, found.moved, found.facing, found.ports_lack, work.before),
+        *lacking_blocks(found.answers),
+    )
+    return Page("fits", "The rest of the stack", blocks)
 
 
 def _in_full(work: Work, command: str, title: str) -> Page | None:
@@ -248,7 +311,7 @@ def _in_full(work: Work, command: str, title: str) -> Page | None:
 
 def _answer(work: Work, command: str) -> tuple[Block, ...]:
     """Return a command's answer without what the sheet has elsewhere."""
-    return tuple(flat(work.told[command].blocks, (Tag.HEAD, Tag.ASSUMED, Tag.CAUTION)))
+    return tuple(flat(work.told[command].blocks, (Tag.HEAD, Tag.BAND, Tag.ASSUMED, Tag.CAUTION)))
 
 
 def _inputs(work: Work) -> Page:

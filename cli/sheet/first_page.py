@@ -1,42 +1,58 @@
-"""The first page: what is needed at the bench, at arm's length, on one side of paper."""
+"""The first page: what is needed at the bench, at arm's length, on one side of paper; what does not fit goes on behind it."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.core.mapping import Reader
+from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.engine.since_read import READINGS
 
-from ..page.band import NOTHING, Band
-from ..page.clearance_words import WHAT, at_overlap, cells
-from ..page.model import Blanks, Block, Boxes, Cell, Column, Heading, Length, Page, Row, Table, Words
+from ..drawing.closest import closest
+from ..drawing.crank_wheel import crank_wheel
+from ..page.across_words import lowering_words, one_way
+from ..page.band import NOTHING, Band, name
+from ..page.clearance_words import at_overlap
+from ..page.closest_words import every, worst
+from ..page.model import (
+    Beside,
+    Blanks,
+    Block,
+    Boxes,
+    Column,
+    Frame,
+    Heading,
+    Page,
+    Picture,
+    Row,
+    Table,
+    Words,
+    under,
+)
 from ..page.order_words import cells as pushrod_cells
-from ..page.order_words import turned, what_is_close
-from ..page.setting_words import positions
-from ..page.since_words import changed
-from ..page.wording import CAUTION, both_units
+from ..page.order_words import estimates, in_a_word, turned, what_is_close
+from ..page.ports_words import spacer_words
+from ..page.setting_words import BLEEDS, positions, turns_on
+from ..page.since_words import EVERY_GEAR, changed
+from ..page.wording import IN_SHORT
 from . import stops
-from .hand_checks import HAND_CHECKS
+from .hand_checks import hand_checks
 from .work import Work
 
-LOCK_NUT = (
-    "Right-hand threads, common practice: a pushrod's screw turned counter-clockwise, looking at its ball, makes it "
-    "longer; run the lock nut clockwise, seen from the same end, against the part the screw stands in, and hold the "
-    "screw still meanwhile."
-)
+NUMBER, BESIDE = 22.0, 12.0  # points: a number to act on, and what stands beside it
+NEAREST = 2  # clearances that are drawn
+SIGNED = ("set by", "date", "tools", "signature")
 
 
 def first_page(work: Work) -> Page:
     """Return the first page."""
     blocks: list[Block] = [
         *_band(stops.banded(work)),
-        *_pushrods(work),
-        *_positions(work),
-        *_clearances(work),
-        Heading("CHECK BY HAND, before anything but a wrench turns it"),
-        Boxes(HAND_CHECKS),
-        Words(CAUTION, small=True),
-        Blanks(("set by", "date", "tools", "signature")),
+        *_assembly(work),
+        *_order(work),
+        *_turn(work),
+        Heading("BEFORE IT TURNS, by hand"),
+        Boxes(hand_checks(work)),
+        Words(IN_SHORT),
+        Blanks(SIGNED),
     ]
     return Page("bench", work.job.title, tuple(blocks))
 
@@ -49,94 +65,94 @@ def _band(found: Band) -> list[Block]:
     told += [Words(one, strong=True) for one in shown]
     if len(shown) < len(found.stop):
         told.append(Words(f"and {len(found.stop) - len(shown)} more, on the next page", strong=True))
-    if found.watch:
-        told += [Heading("WATCH"), *(Words(one) for one in found.watch)]
-    return told
+    watched: tuple[Block, ...] = (Heading("WATCH"), *(Words(one) for one in found.watch))
+    return [Frame(tuple(told)), *([Frame(watched, heavy=False)] if found.watch else [])]
 
 
-def _pushrods(work: Work) -> list[Block]:
+def _assembly(work: Work) -> list[Block]:
+    """Return in which order the cylinders go on, where that matters, and the spacers after a change."""
+    blocks: list[Block] = []
+    if any("FIRST" in one for one in one_way(work.fits.crossing)):
+        blocks.append(Heading("PUT TOGETHER"))
+        blocks += [Words(one, strong=True) for one in lowering_words(work.job, work.fits.crossing)]
+    spacers = spacer_words(work.job, work.fits.facing)
+    return [*blocks, *under("SPACERS", (Words(one, strong=True) for one in spacers))]
+
+
+def _order(work: Work) -> list[Block]:
     if work.pushrods is None:
         return [
-            Heading("PUSHRODS"),
+            Heading("ORDER"),
             Words("No pushrod can be worked out yet; see what is still to be measured."),
         ]
-    rows: list[tuple[Cell, ...]] = []
-    units = both_units(work.job.units)
-    short_hot = stops.short_hot(work)
-    for order in work.pushrods.orders:
+    found, chosen = work.pushrods.orders, work.pushrods.chosen
+    hot, cold = stops.short_hot(work), stops.cold_lash(work)
+    conventions = {one.convention for one in found if one.convention}
+    several = len(conventions) > 1
+    head = "ORDER" if several or not conventions else f"ORDER, {min(conventions)}"
+    columns = (
+        Column(head, strong=True, points=BESIDE),
+        *((Column("as"),) if several else ()),
+        Column("length", strong=True, points=NUMBER),
+        Column(points=BESIDE),
+        Column("+/-", points=BESIDE),
+        Column("", strong=True),
+        Column("then set", wide=True),
+        Column(to_write=6.0),
+    )
+    rows = []
+    for order in found:
         one = pushrod_cells(order, work.job.units)
         if not one.both:
-            rows.append((one.name, "", one.stands, "", "", ""))
+            rows.append(Row((one.name, *([""] * (3 + several)), one.stands, "", "")))
             continue
-        hot = "; SHORT when hot" if order.train.name in short_hot else ""
-        to_set = f"{turned(order, work.pushrods.chosen, work.job.units)}{hot}"
-        rows.append((one.name, one.stands, one.convention, *one.both, one.doubt, to_set))
-    heads = ("PUSHRODS", "verdict", "length as", units[0], units[1], "+/-", "to set")
-    since = [Words(f"{who}: {told}") for who, told in changed(work.job, READINGS)]
+        to_set = turned(order, chosen, work.job.units, bench=False)
+        to_set += cold.get(order.train.name, "") or ("; SHORT when hot" if order.train.name in hot else "")
+        as_one = (one.convention.lower(),) if several else ()
+        rows.append(Row((one.name, *as_one, *one.both, one.doubt, in_a_word(order, one), to_set, "")))
     below = {
         order.train.name.replace(".", " "): text
-        for order in work.pushrods.orders
+        for order in found
         if (text := what_is_close(order, work.job.units))
     }
-    low = [Words("; ".join(f"{name} {text}" for name, text in below.items()), strong=True)] if below else []
-    return [_large(heads, rows, 6), *low, *since]
-
-
-def _large(heads: Sequence[str], rows: Sequence[tuple[Cell, ...]], wide: int) -> Table:
-    """Return a table to be read at arm's length; wide : the column that takes what room there is."""
-    columns = tuple(
-        Column(head, wide=place == wide, strong=place in (0, 1, 3)) for place, head in enumerate(heads)
-    )
-    return Table(columns, tuple(map(Row, rows)), large=True)
-
-
-def _positions(work: Work) -> list[Block]:
-    told = [] if work.pushrods is None else positions(work.pushrods.stations)
-    if work.pushrods is None or not told:
-        return []
-    bleeds = any(one.train.lifter.kind == "hydraulic" for one in work.pushrods.orders)
-    down = " A filled hydraulic lifter bleeds down before the crank is turned." if bleeds else ""
-    return [
-        Heading("SET THEM AT"),
-        *(Words(text, strong=True) for text in told),
-        Words(LOCK_NUT + down, small=True),
+    low = [Words("; ".join(f"{gear} {text}" for gear, text in below.items()), strong=True)] if below else []
+    since = [
+        Words(told if who == EVERY_GEAR else f"{who}: {told}")
+        for who, told in changed(work.job, READINGS[:1])
     ]
+    guessed = [Words(one, strong=True) for one in estimates(found)]
+    return [Table(columns, tuple(rows), large=True), *guessed, *low, *since]
 
 
-def _clearances(work: Work) -> list[Block]:
-    if work.clear is None:
-        return [
-            Heading("CLEARANCES"),
-            Words("No clearance can be worked out yet; `tallstack clearance` says what it lacks."),
+def _turn(work: Work) -> list[Block]:
+    """Return where the crank stands for setting, and what comes closest, drawn beside each other."""
+    pictures: list[Picture] = []
+    told: list[Block] = []
+    if work.pushrods is not None and work.pushrods.stations:
+        asked = work.pushrods
+        way = Reader(work.job.mapping, ("",)).word("crank.turns")
+        wheel = crank_wheel(asked.stations, way != "backward", bool(way))
+        pictures.append(Picture("turn", wheel, "TURN"))
+        told += [
+            Words(one, strong=True)
+            for one in (*positions(asked.stations), *filter(None, [turns_on(asked.stations)]))
         ]
-    units = both_units(work.job.units)
-    rows: list[tuple[Cell, ...]] = []
-
-    def row(name: str, judged: Result) -> tuple[Cell, ...]:
-        one = cells(judged, work.job.units)
-        limit = one.limit._replace(mark="" if judged.limit.is_set else "*")
-        what = one.what if one.both else f"{one.what}: MEET"
-        return (name, one.stands, what, *(one.both or ("", "")), limit, at_overlap(judged.angle))
-
-    for valve in work.clear.valves:
-        name = valve.train.replace(".", " ")
-        if valve.piston is None:
-            rows.append((name, "NOT KNOWN", "", "", "", "", ""))
-        else:
-            rows.append(row(name, valve.piston))
-        if valve.up is not None:
-            up = cells(valve.up, work.job.units)
-            rows.append(("", up.stands, "lifter pumped up", *up.both, "contact", at_overlap(valve.up.angle)))
-        rows += [row("", one) for one in (valve.room, valve.bore) if one is not None]
-    for pair in work.clear.pairs:
-        if pair.judged is not None:
-            rows.append(row(pair.cylinder, pair.judged))
-        else:
-            rows.append((pair.cylinder, "NOT KNOWN", WHAT["between"], "", "", "", ""))
-    heads = ("CLEARANCES", "verdict", "least", units[0], units[1], "limit", "deg of overlap")
-    common = (
-        [Words("* common practice, set your own", small=True)]
-        if any(isinstance(one[5], Length) and one[5].mark for one in rows)
-        else []
+        bleeds = any(one.train.lifter.kind == "hydraulic" for one in asked.orders)
+        told += [Words(f"{BLEEDS[0].upper()}{BLEEDS[1:]}.")] if bleeds else []
+    if work.clear is None:
+        return [*_beside(pictures), *told, Words("No clearance can be worked out yet.")]
+    judged = sorted(every(work.clear), key=worst)
+    for one in judged[:NEAREST]:
+        at = "" if one.verdict is Verdict.SHORT and one.value <= 0 else f", {at_overlap(one.angle)} overlap"
+        pictures.append(
+            Picture(f"closest-{one.of}-{one.name}", closest(one, work.job.units), f"CLOSEST {name(one)}{at}")
+        )
+    more = len(judged) - NEAREST
+    told += (
+        [Words(f"{more} more clearances that leave more are on the page of clearances.")] if more > 0 else []
     )
-    return [_large(heads, rows, 0), *common]
+    return [*_beside(pictures), *told]
+
+
+def _beside(pictures: list[Picture]) -> list[Block]:
+    return [Beside(tuple(pictures))] if pictures else []

@@ -10,6 +10,7 @@ from tallstack.geometry.sure.planned import Standing
 
 from ..page import band, clearance_words, order_words
 from ..page.across_words import never_lowered, one_way
+from ..page.quantity import shown_as
 from ..record.record_words import word_of
 from .work import Work
 
@@ -42,6 +43,16 @@ def short_hot(work: Work) -> set[str]:
     """Return the valve gears whose lash or preload misses its limit when hot."""
     hot = ("hot_lash", "hot_preload")
     return {one.of for one in answers(work) if one.key in hot and one.verdict is Verdict.SHORT}
+
+
+def cold_lash(work: Work) -> dict[str, str]:
+    """Return what has to be set cold in place of the lash that misses its limit hot, of each valve gear, in words."""
+    found = {one.of: one for one in work.fits.fits.told if one.key == "cold_lash_for_it"}
+    return {
+        name: f"; SHORT when hot: set {shown_as(work.job, found[name].value, 'mm')} cold"
+        for name in short_hot(work)
+        if name in found
+    }
 
 
 def _not_possible(work: Work) -> Iterator[str]:

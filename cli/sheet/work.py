@@ -14,16 +14,19 @@ from ..commands import clearance as clearance_command
 from ..commands import fits as fits_command
 from ..commands import pushrods as pushrods_command
 from ..commands import risk as risk_command
+from ..commands import swap as swap_command
 from ..drawing import pages
 from ..drawing.engine import Engine
 from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer
+from ..page.remedy_words import Mended
 from ..record.as_built import Compared, compare
 from ..record.record_words import unlikely
 from ..record.recordfile import Fact, read, record_path, recorded_shelf
 from ..tables.shelf import load_shelf
 
 DRAWS, SEED = 10_000, 1
+Mends = dict[str, tuple[Mended, ...]]
 WHOLE_DEGREES = np.radians(np.arange(-360.0, 361.0))
 
 
@@ -41,31 +44,46 @@ class Work(NamedTuple):
     facts: tuple[Fact, ...]  # of the record beside the job
     built: tuple[Compared, ...]  # plan against as-built
     told: dict[str, Answer]  # command → its whole answer, where it has one
+    before: Job | None  # the engine as it was
     hash: str  # of the file; empty where it was no plain file, which cannot be read twice
 
+    @property
+    def mended(self) -> tuple[Mends, Mends]:
+        """What would mend each clearance that is SHORT, and each room to a pocket's wall."""
+        return ({}, {}) if self.clear is None else clearance_command.remedies_of(self.job, self.clear)
 
-def work(entered: Job, shelf: Path | None, draws: int = DRAWS, is_drawn: bool = True) -> Work:
+
+def work(
+    entered: Job,
+    shelf: Path | None,
+    draws: int = DRAWS,
+    is_drawn: bool = True,
+    before: Job | None = None,
+) -> Work:
     """Return everything that can be worked out of a job.
 
     shelf    : what the pushrods are chosen from
     draws    : builds that tell how sure the answers are
     is_drawn : the engine is drawn too, at every degree
+    before   : the engine as it was, to say what changed
     """
     facts, why = read(record_path(Path(entered.path))), ""
     if shelf is None:
         shelf, why = recorded_shelf(Path(entered.path), facts)
     entered = entered._replace(warnings=(*entered.warnings, *((why,) if why else ()), *unlikely(facts)))
     job = entered.settled
-    pushrods, fitted = pushrods_command.found_of(job, shelf), fits_command.found_of(job)
+    pushrods, fitted = pushrods_command.found_of(job, shelf), fits_command.found_of(job, before)
     told = {
         "pushrods": pushrods_command.told(job, pushrods),
         "clearance": clearance_command.told(job, job.clearances),
-        "fits": fits_command.told(job, fitted),
+        "fits": fits_command.told(job, fitted, before),
     }
     told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
     found = risk_command.worked_out(entered, draws, SEED)
     if found is not None:
         told["risk"] = risk_command.answered(found[0])
+    if before is not None:
+        told["swap"] = swap_command.answer(entered, before)
     rods = () if shelf is None else load_shelf(shelf, entered.units)
     turned = pages.turned(job, WHOLE_DEGREES) if is_drawn else None
     return Work(
@@ -80,6 +98,7 @@ def work(entered: Job, shelf: Path | None, draws: int = DRAWS, is_drawn: bool = 
         facts,
         compare(entered, facts, rods),
         told,
+        before,
         _hash(Path(entered.path)),
     )
 

@@ -78,21 +78,23 @@ def followed(out: str) -> tuple[float, int]:
             assert worked(one, known) == pytest.approx(printed, abs=2e-7, rel=1e-8), f"{name}: {one}"
             lines += 1
         known[name] = printed
-    (length,) = re.findall(r"^[A-Z]+: ([\d.]+) mm, which is", text, re.MULTILINE)
-    assert f"{list(known.values())[-1]:.4f}" == length
-    return float(length), lines
+    ((length, unit),) = re.findall(r"^[A-Z]+: ([\d.]+) (mm|in), which is", text, re.MULTILINE)
+    places = {"mm": 4, "in": 6}[unit]
+    assert f"{list(known.values())[-1]:.{places}f}" == length
+    return float(length) * (25.4 if unit == "in" else 1.0), lines
 
 
-def as_job(mapping: dict[str, object], tmp_path: Path) -> Path:
+def as_job(mapping: dict[str, object], tmp_path: Path, units: str = "mm") -> Path:
     """Write a random valve gear as the job file a person would write, in degrees."""
+    size = {"mm": 1.0, "in": 25.4}[units]
     tables: dict[str, dict[str, object]] = {}
     for path, value in mapping.items():
         if path in ("cylinders", "trains") or path.startswith("front.lean"):
             continue
         table, _, entry = path.removeprefix(f"{TRAIN}.").partition(".")
         tables.setdefault(table, {})[entry] = value
-    lines = ["format = 1", 'units = "mm"', "[stack]"]
-    lines += [f"{entry} = {value!r}" for entry, value in tables.pop("stack").items()]
+    lines = ["format = 1", f'units = "{units}"', "[stack]"]
+    lines += [f"{entry} = {float(value) / size!r}" for entry, value in tables.pop("stack").items()]  # type: ignore[arg-type]
     lines += ["[[cylinder]]", 'name = "front"', "[[train]]", 'cylinder = "front"', 'port = "intake"']
     for table, entries in tables.items():
         lines.append(f"[train.{table}]")
@@ -100,7 +102,8 @@ def as_job(mapping: dict[str, object], tmp_path: Path) -> Path:
         for entry, value in entries.items():
             stem, _, axis = entry.rpartition(".")
             angle = stem == "lean" or entry == "arm_angle"
-            number = math.degrees(value) if angle else value  # type: ignore[arg-type]
+            is_text = isinstance(value, str)
+            number = math.degrees(value) if angle else value if is_text else value / size  # type: ignore[arg-type, operator]
             if axis in ("x", "y", "z"):
                 rows.setdefault(stem, []).append(number)  # type: ignore[arg-type]
             else:
@@ -109,6 +112,16 @@ def as_job(mapping: dict[str, object], tmp_path: Path) -> Path:
     path = tmp_path / "job.toml"
     path.write_text("\n".join(lines).replace("np.float64(", "").replace(")", ""), encoding="utf-8")
     return path
+
+
+@pytest.mark.parametrize("seed", few(range(20), 3))
+def test_a_job_in_inches_is_worked_in_inches(seed: int, tmp_path: Path) -> None:
+    mapping = random_mapping(np.random.default_rng([seed, 70]))
+    ended = tallstack("explain", as_job(mapping, tmp_path, "in"), TRAIN)
+    assert ended.status == 0, ended.err
+    assert "Lengths in in" in ended.out
+    assert "[mm]" not in ended.out
+    assert followed(ended.out)[0] == pytest.approx(raw_loop.length(mapping, TRAIN), abs=6e-5)
 
 
 @pytest.mark.parametrize("seed", few(range(70), 10))
