@@ -641,7 +641,7 @@ def test_without_scripts_everything_but_the_turning_is_there(browser: Any, sheet
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(sheet.as_uri())
-    assert page.get_by_role("heading", name="CHECK BY HAND").is_visible()
+    assert page.get_by_role("heading", name="BEFORE IT TURNS").is_visible()
     for css in (
         "#angle",
         "#pin",
@@ -695,7 +695,8 @@ def test_no_answer_scrolls_sideways(
         assert box["width"] <= wide
         assert box["height"] <= 740
         label = "one => getComputedStyle(one, '::before').content"
-        assert "limit" in here.page.locator("#bench td[data-label=limit]").first.evaluate(label)
+        card = here.page.locator("#bench td[data-label='then set']").first
+        assert "then set" in card.evaluate(label)
     assert here.quiet()
 
 
@@ -744,7 +745,7 @@ def test_it_prints_with_nothing_clipped(browser: Any, sheet: Path, folder: Path,
     out = folder / f"{paper}.pdf"
     here.page.pdf(path=str(out), format=paper)
     first = " ".join(pypdf.PdfReader(out).pages[0].extract_text().split())
-    for words in ("PUSHRODS", "CLEARANCES", "CHECK BY HAND", "clay or dial", "signature", " mm", " in"):
+    for words in ("ORDER", "CLOSEST", "BEFORE IT TURNS", "signature", " mm", " in"):
         assert words in first
 
 
