@@ -290,7 +290,9 @@ def _clearance(work: Work, one: Result) -> Row:
 
 def _behind(work: Work) -> Page | None:
     """Return what stands behind each clearance, in full."""
-    return None if work.clear is None else _in_full(work, "clearance", "Behind each clearance")
+    if work.clear is None:
+        return None
+    return Page("behind", "Behind each clearance", _answer(work, "clearance"))
 
 
 def _fits(work: Work) -> Page | None:
