@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 import tallstack as ts
+from tallstack.cli.job.entries.meanings import called
 from tallstack.cli.job.entries.model import TARGETS, wish
 from tallstack.geometry.core.answer import (
     CYLINDER,
@@ -21,7 +22,7 @@ from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.core.targets import Source, Target
 from tallstack.geometry.fits import groups
 
-from .commands import DEMO, tallstack
+from .commands import TWIN, tallstack
 
 LEDGE = Target("ledge", "crown to an invented ledge", (0.3, 4), 3.0, Source.MEMORY)
 TITLE, MEET = "crown to an invented ledge", "crown and ledge meet"
@@ -45,8 +46,9 @@ def to_ledge(mapping: Flat, cylinder: str) -> Found:
 def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setattr(groups, "GROUPS", (*groups.GROUPS, to_ledge))
     monkeypatch.setitem(TARGETS.parts, LEDGE.name, wish(LEDGE))
-    assert tallstack("demo", tmp_path / "demo").status == 0
-    return tmp_path / "demo" / DEMO.name
+    path = tmp_path / TWIN.name
+    path.write_bytes(TWIN.read_bytes())
+    return path
 
 
 def with_ledge(job: Path, crown: str) -> Path:
@@ -57,7 +59,7 @@ def with_ledge(job: Path, crown: str) -> Path:
 
 
 def test_what_it_lacks_is_asked_for(job: Path) -> None:
-    assert LACKS in tallstack("measure", job, "--for", "fits").out
+    assert called(LACKS) in tallstack("measure", job, "--for", "fits").out
     told = tallstack("fits", job)
     assert "an invented ledge" in told.out
     (cylinder, *_) = tallstack("fits", job, "--json").json["cylinders"]
@@ -97,7 +99,7 @@ def test_screen_json_sheet_risk_and_library_tell_it(job: Path) -> None:
     tallstack("sheet", job, "-o", sheet)
     page = sheet.read_text(encoding="utf-8")
     assert f"SHORT: {of}, {TITLE}" in page  # on the first page
-    assert "AN INVENTED LEDGE" in page or "An invented ledge" in page
+    assert page.count(TITLE) > 1  # and among the rest of the stack
 
 
 def test_it_is_written_down_and_held_against_the_plan(job: Path) -> None:

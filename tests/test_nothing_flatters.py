@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from .clearance_jobs import by_coordinates
-from .commands import DEMO, EXAMPLES
+from .commands import EXAMPLES, TWIN
 from .flattery import better
 from .random_jobs import drawn_job, job_text
 
@@ -49,8 +49,8 @@ def test_nothing_flatters_in_a_job_by_coordinates(tmp_path: Path) -> None:
     assert told(by_coordinates(tmp_path), slice(0, None, 26)) >= 4
 
 
-def test_nothing_flatters_in_the_demo() -> None:
-    assert told(DEMO, slice(3, None, 16)) >= 5
+def test_nothing_flatters_in_a_twin() -> None:
+    assert told(TWIN, slice(3, None, 16)) >= 5
 
 
 @pytest.mark.study

@@ -9,13 +9,13 @@ import pytest
 
 from .clearance_jobs import by_coordinates
 from .cli.commands.test_sheet import pages_of, printed
-from .commands import BENCH, DEMO, EXAMPLES, tallstack
+from .commands import BENCH, DEMO, EXAMPLES, TWIN, tallstack
 
 POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 
 
 def test_a_verdict_that_rests_on_the_lifter_pumped_up_says_what_has_no_doubt() -> None:
-    told = " ".join(tallstack("clearance", DEMO).out.split())
+    told = " ".join(tallstack("clearance", TWIN).out.split())
     assert "UNPROVED so: no +/- entered for pushrod.ball_diameter_low, pushrod.ball_diameter_high" in told
 
 

@@ -113,7 +113,7 @@ def lowering_words(job: JobFile, found: Crossing) -> list[str]:
         if drop.always:
             told.append(f"{head}: at any crank angle")
         elif not drop.windows:
-            told.append(f"{head}: at NO crank angle, most room {length(drop.margin, job.units)}")
+            told.append(f"{head}: NEVER, most room {length(drop.margin, job.units)}")
         else:
             assert drop.safest is not None
             windows = " or ".join(map(_window, drop.windows))

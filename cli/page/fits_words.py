@@ -29,16 +29,19 @@ COLUMNS = (Column(room=40), Column(room=14, right=True), Column(room=14, right=T
 
 
 BRIEF = (
-    Column("FITS", 40, own_line=True),
+    Column("FITS, the least of each", 45, own_line=True),
     Column("", 11, right=True),
-    Column("limit", 8, right=True),
-    Column("+/-", 7, right=True),
+    Column("limit", 6, right=True),
+    Column("+/-", 6, right=True),
     Column(),
 )
 
 
 def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
-    """Return the fits for one screen: of each figure what is nearest to its limit, and all that misses or looks wrong."""
+    """Return the fits for one screen: of each figure what is nearest to its limit, and all that misses it.
+
+    Where the others of a figure leave more they are in its row, with the worst word that is said of any of them.
+    """
     kinds: dict[str, list[Result]] = {}
     for one in found:
         if one.verdict is not None or one.figure.headline:
@@ -46,26 +49,22 @@ def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
     rows = []
     for title, each in kinds.items():
         alike: dict[tuple[Cell, ...], list[str]] = {}
-        ranked = sorted(each, key=shortfall) if each[0].verdict else each
+        ranked = sorted(each, key=shortfall if each[0].verdict else _value)
         for one in ranked:
             alike.setdefault(_brief(job, one), []).append(one.of.replace(".", " "))
-        named = [
-            (cells, of)
-            for place, (cells, of) in enumerate(alike.items())
-            if place == 0 or cells[-1] in NAMED_ALWAYS
-        ]
-        left = [of for cells, of in alike.items() if (cells, of) not in named]
-        again = sum(len(of) for cells, of in alike.items() if of in left and cells[-1] == LOOK_AGAIN)
-        rest = (
-            f", {sum(map(len, left))} {'more leave more' if each[0].verdict else 'others differ'}"
-            if left
-            else ""
-        )
-        rest += f", of which {again} {LOOK_AGAIN}" if again else ""
+        named = [row for place, row in enumerate(alike.items()) if place == 0 or row[0][-1] in NAMED_ALWAYS]
+        left = [row for row in alike.items() if row not in named]
         for place, (cells, of) in enumerate(named):
-            who = ", ".join(of) if len(of) < FEW else f"{of[0]} and {len(of) - 1} alike"
-            rows.append(Row((f"{title}, {who}{'' if place else rest}", *cells)))
+            every = [*of, *(one for _, names in left for one in names)] if place == 0 else of
+            who = ", ".join(every) if len(every) < FEW else f"{every[0]} and {len(every) - 1} more"
+            again = place == 0 and any(others[-1] == LOOK_AGAIN for others, _ in left)
+            word_of_all = LOOK_AGAIN if again and cells[-1] not in NAMED_ALWAYS else cells[-1]
+            rows.append(Row((f"{title}, {who}", *cells[:-1], word_of_all)))
     return Table(BRIEF, tuple(rows), 0)
+
+
+def _value(one: Result) -> float:
+    return round(one.value, 9)
 
 
 def _brief(job: JobFile, one: Result) -> tuple[Cell, ...]:

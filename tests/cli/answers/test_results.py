@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import tallstack as ts
 
-from ...commands import DEMO, EXAMPLES
+from ...commands import EXAMPLES, TWIN
 from ...test_library import GASKETS
 
 
@@ -42,7 +42,7 @@ def test_an_estimate_is_never_a_bare_length(tmp_path: Path) -> None:
 
 
 def test_a_limit_says_whose_it_is_and_what_is_unproved_says_why(job: ts.Job) -> None:
-    demo = ts.load(DEMO)
+    demo = ts.load(TWIN)
     found = demo.find("drop", "front.intake")
     assert isinstance(found, ts.Result)
     assert found.limit == ts.Limit(2.032, None, "common practice, set your own")

@@ -12,7 +12,7 @@ from tallstack.cli.job.job import Job
 from tallstack.cli.job.loading import load
 
 from ...clearance_jobs import by_coordinates
-from ...commands import DEMO, tallstack
+from ...commands import DEMO, TWIN, tallstack
 from ...seeded import few
 
 VALVE_KEYS = (
@@ -70,13 +70,13 @@ def test_status_follows_the_verdicts(job: Path) -> None:
     assert tallstack("clearance", job, *MET, "--strict").status == 0
 
 
-def test_the_demo_answers_by_the_bench_route() -> None:
-    ended = tallstack("clearance", DEMO)
+def test_a_twin_answers_by_the_bench_route() -> None:
+    ended = tallstack("clearance", TWIN)
     assert ended.status == 0
     assert "from the drop that was measured at top centre" in ended.out
     assert "known from" in ended.out
     assert "light checking springs" in " ".join(ended.out.split())
-    document = tallstack("clearance", DEMO, "--json").json
+    document = tallstack("clearance", TWIN, "--json").json
     assert [one["basis"] for one in document["valves"]] == ["measured_drop"] * 4
     assert all(one["valve_to_valve_mm"] is None and one["needs"] for one in document["pairs"])
     assert all(one["known_deg"][0] < one["drop_at_deg"] < one["known_deg"][1] for one in document["valves"])

@@ -14,9 +14,16 @@ def test_demo_writes_its_files_and_works_the_job(tmp_path: Path, monkeypatch: py
     monkeypatch.chdir(tmp_path)
     ended = tallstack("demo", "first try")
     assert ended.status == 0
-    assert "front intake    OVERALL" in ended.out
+    assert "STOP, 2 things before anything goes together" in ended.out
+    assert "front intake      11.056   280.82" in ended.out
     assert (tmp_path / "first try" / "twin.toml").is_file()
     assert tallstack("pushrods", "first try/twin.toml").status == 0
+    monkeypatch.chdir("first try")
+    tried = [line.split()[1:] for line in ended.out.splitlines() if line.startswith("  tallstack ")]
+    assert len(tried) == 5
+    for words in tried:
+        assert tallstack(*words).status in (0, 1), words
+    monkeypatch.chdir("..")
     again = tallstack("demo", "first try")
     assert again.status == 2
     assert "add --force" in again.err

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from tallstack.cli.job.entries.meanings import called
 from tallstack.cli.sheet import work
 
 from ...commands import DEMO, EXAMPLES, tallstack
@@ -42,7 +43,7 @@ def printed(job: Path, paper: str) -> bytes:
 def test_what_to_measure_before_there_is_a_job(tmp_path: Path) -> None:
     told = tallstack("measure")
     assert told.status == 0
-    assert "  G   front.intake.measured_pushrod.length" in told.out
+    assert "  G   rod as read\n" in told.out
     assert "length as read; checking rod and calipers" in told.out
     assert max(map(len, told.out.splitlines())) <= 80
     printed = tmp_path / "list.pdf"
@@ -50,11 +51,11 @@ def test_what_to_measure_before_there_is_a_job(tmp_path: Path) -> None:
     text = " ".join(" ".join(pages_of(printed.read_bytes())).split())
     for one in tallstack("measure", "--json").json["groups"]:
         for reading in one["readings"]:
-            assert reading["entry"].rpartition(".")[2] in text.replace(" ", "")  # long ones are broken
+            assert called(reading["entry"]).partition(", ")[2].replace(" ", "") in text.replace(" ", "")
     assert "A sketch shows where a reading is taken, no size." in text
     page = tmp_path / "list.html"
     assert tallstack("measure", "-o", page).status == 0
-    assert "measured_pushrod.length" in page.read_text(encoding="utf-8")
+    assert "rod as read" in page.read_text(encoding="utf-8")
 
 
 @pytest.mark.wide

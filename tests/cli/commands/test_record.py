@@ -220,5 +220,5 @@ def test_what_stands_off_the_plan_is_told_whatever_its_doubt(typed: str, tmp_pat
     told = tallstack("record", job, "front", "--deck", typed)
     assert told.status == 1
     assert "AS PLANNED" not in told.out.replace("NOT AS PLANNED", "")
-    head = told.out[: told.out.index("lengths in mm")]
+    head = told.out[: told.out.index("lengths (mm)")]
     assert "front, deck" in head[head.index("STOP") :]

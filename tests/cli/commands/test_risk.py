@@ -10,7 +10,7 @@ from tallstack.cli.commands import risk as command
 from tallstack.cli.job.loading import load
 from tallstack.geometry.sure.risk import BLOCK, Run
 
-from ...commands import DEMO, EXAMPLES, tallstack
+from ...commands import DEMO, EXAMPLES, TWIN, tallstack
 from ...seeded import few
 
 
@@ -51,7 +51,7 @@ def test_an_interrupted_run_says_what_it_is(monkeypatch: pytest.MonkeyPatch) -> 
         return whole(self, number, builds)
 
     monkeypatch.setattr(Run, "block", stopped)
-    answer = command.answer(load(DEMO), 30_000, 1)
+    answer = command.answer(load(TWIN), 30_000, 1)
     assert answer.status == 130
     assert "10,000 builds drawn, STOPPED before 30,000 were" in answer.text
     assert answer.document["draws"] == 10_000

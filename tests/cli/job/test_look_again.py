@@ -84,7 +84,7 @@ def test_a_rod_that_contradicts_the_coordinates_is_to_be_looked_at_again(tmp_pat
     risk = tallstack("risk", job, "--draws", "200", "--json").json["answers"]
     assert next(one for one in risk if one["of"] == "front.intake")["look_again"]
     first = " ".join(pages_of(sheet(job, tmp_path / "sheet.pdf"))[0].split())
-    stop = first[first.index("STOP") : first.index("PUSHRODS")]
+    stop = first[first.index("STOP") : first.index("ORDER,")]
     assert "LOOK AGAIN: readings and entries disagree" in stop
     assert "front.intake.measured_pushrod stands out" in stop
 
@@ -192,7 +192,7 @@ def test_the_first_page_says_all_that_stops_the_work() -> None:
     first = " ".join(pages_of(printed(LASH, "a4"))[0].split())
     assert "STOP, 1 thing before anything goes together" in first
     assert "SHORT: single exhaust, lash when hot" in first
-    assert "SHORT when hot" in first[first.index("PUSHRODS") :]  # at the lash that is to be set
+    assert "SHORT when hot" in first[first.index("ORDER,") :]  # at the lash that is to be set
     first = " ".join(pages_of(printed(TWO_HEADS, "a4"))[0].split())
     assert "SHORT: left, valve to valve" in first
     assert "heads meet" not in first

@@ -42,7 +42,7 @@ def test_what_is_close_unproved_or_unknown_is_watched() -> None:
     told = band(JOB, found, unknown=["rear pushrod"]).watch
     assert told[0].startswith("TIGHT: front, squish, misses ")
     assert told[1:] == (
-        "UNPROVED: front intake, room: no +/- for rocker ratio (front intake, rear intake), bore",
+        "UNPROVED: front intake, room: no +/- for rocker's ratio (front intake, rear intake), bore",
         "NOT KNOWN: rear pushrod",
     )
 

@@ -11,7 +11,7 @@ from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain
 from tallstack.geometry.engine.since_read import adding_up, since_read
 
-from ...commands import BENCH, DEMO, tallstack
+from ...commands import BENCH, DEMO, TWIN, tallstack
 
 HERE = """\
 format = 1
@@ -126,12 +126,12 @@ def test_stacks_of_then_and_now_exchanged_are_asked_about(tmp_path: Path) -> Non
 
 
 def test_cut_metal_is_asked_for(tmp_path: Path) -> None:
-    groups = tallstack("measure", DEMO, "--json").json["groups"]
+    groups = tallstack("measure", TWIN, "--json").json["groups"]
     cut = next(one for one in groups if one["for"].startswith("CUT SINCE IT WAS READ"))
     assert [one["entry"] for one in cut["readings"]] == ["stack.case_cut", "stack.head_cut"]
     entered = tmp_path / "job.toml"
     entered.write_text(
-        DEMO.read_text(encoding="utf-8").replace("[stack]\n", "[stack]\ncase_cut = 0\nhead_cut = 0\n", 1),
+        TWIN.read_text(encoding="utf-8").replace("[stack]\n", "[stack]\ncase_cut = 0\nhead_cut = 0\n", 1),
         encoding="utf-8",
     )
     for name in ("intake.csv", "exhaust.csv"):

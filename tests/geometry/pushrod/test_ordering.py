@@ -105,7 +105,7 @@ def test_nothing_says_stop_while_the_room_is_not_known(tmp_path: Path) -> None:
     ended = tallstack("risk", job(tmp_path, ""), "--json", "--draws", "100")
     assert ended.json["room_to_bottom_needs"] == ["front.intake.lifter.plunger_travel"]
     assert ended.json["stop_measuring"] is False
-    assert "front.intake.lifter.plunger_travel" in tallstack("measure", job(tmp_path, "")).out
+    assert "front intake, plunger's travel" in tallstack("measure", job(tmp_path, "")).out
 
 
 def test_a_shelf_says_what_each_pushrod_leaves_below_the_plunger(tmp_path: Path) -> None:
