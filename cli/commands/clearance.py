@@ -46,7 +46,7 @@ from ..page.model import Block, Break, Column, Heading, Lines, Row, Table, Words
 from ..page.remedy_words import Mended, brief_rows, remedy_row
 from ..page.since_words import EVERY_GEAR, changed, changed_blocks
 from ..page.text import lines
-from ..page.wording import train_name, whose
+from ..page.wording import length, train_name, whose
 
 MOST_WAYS = 4  # to mend a clearance that one screen names
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
@@ -261,7 +261,7 @@ def _brief(job: JobFile, everything: Found) -> list[Block]:
     named = [(f"{one.of}, wall" if one.name == WALL else one.of, one) for one in short]
     for key, one in [pair for pair in named if mends.get(pair[0])][:1]:
         columns = (
-            Column(f"{one.of.replace('.', ' ').upper()} NEEDS ONE OF", 32),
+            Column(_needs_one_of(one), 32),
             Column("what else moves", wide=True),
         )
         rows = brief_rows(job, mends[key])
@@ -269,8 +269,16 @@ def _brief(job: JobFile, everything: Found) -> list[Block]:
         rows = [*rows[:MOST_WAYS], Row((f"and {left} more ways: --full has them",))] if left > 1 else rows
         blocks.append(Table(columns, tuple(rows), 0))
         others = ", ".join(band.name(other) for _, other in named if other is not one)
+        clear = one.limit.value + one.budget.expanded
+        told = f"each to the limit itself; to be clear of its +/- too, targets.{one.limit.name} = {length(clear, job.units)}"
+        blocks += [Words(told, 1)] if one.spare < 0 and one.budget.expanded > 0 else []
         blocks += [Words(f"what mends {others}: --full", 1)] if others else []
     return blocks
+
+
+def _needs_one_of(one: Result) -> str:
+    of = one.of.replace(".", " ").upper()
+    return f"{of} NEEDS ONE OF" if "." in one.of else f"{of}'S VALVES NEED ONE OF"
 
 
 def _told(job: JobFile, everything: Found) -> list[Row]:

@@ -15,7 +15,7 @@ from ..drawing.pages import (
     written,
 )
 from ..drawing.section import section, sections_page
-from ..files import OutputRefusedError, ending, quoted, write
+from ..files import OutputRefusedError, ending, write
 from ..job.entries.fields import did_you_mean
 from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer, warning_blocks
@@ -58,6 +58,10 @@ def answer(job: Job, name: str | None, out: Path, force: bool, at: float = 0.0, 
 
 def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: bool) -> Answer:
     kind = ending(out)
+    if at and (cut or name != ENGINE):
+        return Answer(
+            f"--at {at:g}: is of the engine; write `engine` after the job, and no --section", {}, UNUSABLE
+        )
     if cut:
         return _section(job, name, out, force)
     if name in job.names["cylinders"]:
@@ -77,6 +81,8 @@ def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: b
     write(out, written(drawing(job, order), kind), force, job.files)
     told = [f"cannot be assembled: {one}" for one in order.obstacles]
     told += [no_coordinates(order)] if order.train.drawn is None else []
+    others = [*(one.train.name for one in found if one is not order), *job.names["cylinders"], ENGINE]
+    told += [f"others: {', '.join(others)}"] if name is None else []
     said = Lines(f"{out}: {train_name(order.train.name)}, drawn from what was entered")
     return Answer((said, *(Words(one, 1) for one in told)), {}, MISSED if order.obstacles else OK)
 
@@ -104,7 +110,7 @@ def _engine(job: Job, at: float, out: Path, force: bool) -> Answer:
 def _section(job: Job, name: str | None, out: Path, force: bool) -> Answer:
     """Draw the section through one valve, or through each of a cylinder, at its closest."""
     found = job.clearances
-    wanted = [one for one in found.valves if name in (None, one.train, one.train.rpartition(".")[0])]
+    wanted = [one for one in found.valves if name in (None, ENGINE, one.train, one.train.rpartition(".")[0])]
     if not wanted:
         names = [one.train for one in found.valves]
         near = did_you_mean(name or "", names) or f"; there are {', '.join(names) or 'none in this job'}"
@@ -116,12 +122,7 @@ def _section(job: Job, name: str | None, out: Path, force: bool) -> Answer:
     ]
     if not views:
         message = f"{job.path}: no section without the valve's place, the piston and the cam by coordinates"
-        return Answer(
-            f"{message}; a drop that was read tells none of them, `tallstack check {quoted(job.path)}` says what is "
-            "missing",
-            {},
-            UNUSABLE,
-        )
+        return Answer(f"{message}; a drop that was read tells none of them", {}, UNUSABLE)
     write(out, written(sections_page(job.title, views), ending(out)), force, job.files)
     return Answer(f"{out}: {len(views)} section{'s' if len(views) > 1 else ''}, each at its closest", {}, OK)
 

@@ -20,14 +20,13 @@ from ..page.closest_words import closest_blocks
 from ..page.fits_words import lacking_blocks
 from ..page.model import Block, Row, Words, under
 from ..page.order_words import order_table, turned
-from ..page.risk_words import next_blocks, next_words, worth_row
+from ..page.risk_words import next_blocks, worth_row
 from ..page.setting_words import positions
 from ..sheet import stops
 from ..sheet.work import Work, work
 
 DRAWS = 1000
 WORDS = ("SHORT", LOOK_AGAIN, "UNPROVED", "TIGHT", "OK")  # the worst first
-MOST_NEXT = 2  # readings that one screen names
 NAMED = 1  # of what is not measured
 
 
@@ -68,6 +67,8 @@ def _page(found: Work, banded: Band) -> list[Block]:
         *_brief(found, banded, is_full=True),
         *under("THE REST OF THE STACK", map(_under, _rest(found))),
     ]
+    if found.pushrods is not None:
+        blocks += under("WHERE TO SET THEM", map(_under, positions(found.pushrods.stations)))
     blocks += lacking_blocks(found.fits.answers)
     return blocks if found.risk is None else [*blocks, *next_blocks(found.risk.next_words)]
 
@@ -93,10 +94,7 @@ def _told(found: Work) -> list[Row]:
     lacking = [f"{what} can be worked out yet" for what, known in yet if known is None]
     tells: list[str] = []
     if found.risk is not None:
-        risk = found.risk
-        tells = next_words(
-            risk.next[:MOST_NEXT], risk.done, risk.bare, risk.unknown, risk.bottomless, brief=True
-        )
+        tells = found.risk.next_in_brief
     return [
         *labelled("NOT KNOWN", lacking),
         *labelled("SET", told),

@@ -97,7 +97,9 @@ def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = Fals
     job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
     ended = MISSED if misses(rows, strict) else OK
     more = (_from_record(path, added, facts), *([warned] if warned else []))
-    found = band.Band((*standing_out(rows), *band.again(warnings(job))), tuple(unsure(rows)))
+    found = band.Band(
+        (*standing_out(rows), *band.again(warnings(job))), (*band.unusual(warnings(job)), *unsure(rows))
+    )
     page = [
         *band.blocks(found),
         *compared_blocks(rows, job.units),

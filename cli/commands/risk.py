@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Generator, Iterator, Mapping
+from collections.abc import Generator, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -28,7 +28,7 @@ from ..job.readings import Laid
 from ..page import band
 from ..page.answer import INTERRUPTED, OK, UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
-from ..page.check_words import check_blocks, check_words, checks_row, kind_of
+from ..page.check_words import check_blocks, check_words, checks_row, kind_of, take_again
 from ..page.model import Block, Form, Row, Words
 from ..page.risk_words import (
     Group,
@@ -76,7 +76,19 @@ class Found(NamedTuple):
     @property
     def next_words(self) -> list[str]:
         """What to read next, in sentences."""
-        return next_words(self.next, self.done, self.bare, self.unknown, self.bottomless)
+        return self._after_again(self.next, brief=False)
+
+    @property
+    def next_in_brief(self) -> list[str]:
+        """What to read next, for one screen."""
+        return self._after_again(self.next[:MOST_NEXT], brief=True)
+
+    def _after_again(self, worth: Sequence[Worth], brief: bool) -> list[str]:
+        """Return what to read next, behind what stands out and is taken again first."""
+        again = take_again(self.laid)
+        done = self.done and not again
+        told = next_words(worth, done, self.bare, self.unknown, self.bottomless, brief)
+        return [*again, *(one for one in told if not (again and one.startswith("stop measuring")))]
 
     @property
     def bare(self) -> list[str]:
@@ -336,9 +348,7 @@ def _told(job: JobFile, found: Found) -> list[Row]:
         *labelled("NOT KNOWN", bottom),
         *labelled(
             "READ NEXT",
-            next_words(
-                found.next[:MOST_NEXT], found.done, found.bare, found.unknown, found.bottomless, brief=True
-            ),
+            found.next_in_brief,
         ),
     ]
 

@@ -76,6 +76,8 @@ def answer(
     shown = day(date)
     sources = (*job.files, *(() if shelf is None else (shelf,)), *(() if before is None else before.files))
     free(out, force, sources)
+    from ..page import band
+    from ..sheet import stops
     from ..sheet.contents import sheet
     from ..sheet.work import work
 
@@ -104,7 +106,7 @@ def answer(
     write(out, content, force, sources)
     missed = any(one.status == MISSED for one in found.told.values())
     told = Lines(f"{out}: {', '.join(found.told)}; its first page is for above the bench")
-    return Answer((told, *unprinted), {}, MISSED if missed else OK)
+    return Answer((told, *band.blocks(stops.banded(found)), *unprinted), {}, MISSED if missed else OK)
 
 
 def _unprinted(found: Work) -> list[Words]:

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 SAME_MM = 5e-4
 FITTED = ("crank.", "piston.", "chamber.", "studs.")  # entries that fits are worked out from
 MEASURABLE_MM = 0.0254  # a thousandth of an inch: what calipers tell apart
+UNKNOWN = "unknown"
 FIRST = (
     "What decides a swap, in this order: which convention the two lengths count in, where the lifter's plunger "
     "stood when a rod was measured, the gaskets as compressed, and metal cut from case or head."
@@ -110,8 +111,8 @@ def _numbers(was: float | None, now: float | None, units: str, stands: str) -> t
     """Return what stood, what stands, by how much it changed, and how it stands."""
     change = None if was is None or now is None else now - was
     cells = [
-        "" if value is None else Length(value, unit=units, bare=True, signed=signed)
-        for value, signed in ((was, False), (now, False), (change, True))
+        blank if value is None else Length(value, unit=units, bare=True, signed=signed)
+        for value, signed, blank in ((was, False, UNKNOWN), (now, False, UNKNOWN), (change, True, ""))
     ]
     return (*cells, stands)
 

@@ -30,7 +30,11 @@ def closest(judged: Result, units: str) -> Drawing:
 
     stands = word(judged.verdict, judged.look_again)
     parts = (
-        _valves() if judged.name == "between" else _beside_wall() if judged.name in WALLS else _over_crown()
+        _valves()
+        if judged.name in ("between", "pumped pair")
+        else _beside_wall()
+        if judged.name in WALLS
+        else _over_crown()
     )
     half = max(width(said(unit), FIGURE, bold=True) for unit in ("mm", "in")) / 2
     figure_at = (4.6 if judged.name in WALLS else MIDDLE - half, 11.6)
@@ -96,7 +100,7 @@ def _bar(judged: Result, units: str) -> list[Item]:
     return [
         Line(((BAR - 1.0, FOOT), (BAR + THICK + 1.0, FOOT)), Stroke.FACE),
         *length(value - doubt, value + doubt, Fill.GREY),
-        *length(0.0, value - doubt if doubt else value, Fill.BLACK),
+        *length(0.0, value - doubt, Fill.BLACK if judged.proved else Fill.WHITE),
         Line(((BAR - 1.6, tick), (BAR + THICK + 1.6, tick)), Stroke.OUTLINE),
         measured((BAR + THICK + 2.6, tick - 0.35 * SAID), units, lambda unit: in_one(limit, unit), SAID),
     ]

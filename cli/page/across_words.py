@@ -116,10 +116,9 @@ def lowering_words(job: JobFile, found: Crossing) -> list[str]:
             told.append(f"{head}: NEVER, most room {length(drop.margin, job.units)}")
         else:
             assert drop.safest is not None
-            windows = " or ".join(map(_window, drop.windows))
-            told.append(
-                f"{head}: crank {windows}; hold it at {_signed(drop.safest)}, with a stop, not a hand"
-            )
+            windows = " or ".join(f"{_of_top(one.begins)} to {_of_top(one.ends)}" for one in drop.windows)
+            hold = f"hold it {_of_top(drop.safest)}, with a stop, not a hand"
+            told.append(f"{head}: crank from {windows} top centre of {drop.fitted}; {hold}")
     return told
 
 
@@ -173,6 +172,12 @@ def _lowered(job: JobFile, drop: DropOn) -> list[Words]:
     assert drop.safest is not None
     words.append(Words(f"hold the crank at {_signed(drop.safest)}", 3))
     return words
+
+
+def _of_top(angle: float) -> str:
+    """Return an angle from a top centre, at most half a turn of it, without naming it."""
+    degrees = (steady(math.degrees(angle)) + 180.0) % 360.0 - 180.0
+    return f"{abs(degrees):.0f} {'after' if degrees > 0 else 'before'}"
 
 
 def _window(window: Window) -> str:

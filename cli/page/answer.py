@@ -17,7 +17,7 @@ from .text import WIDTH, text
 from .wording import CAUTION, IN_SHORT, assumed_value
 
 FROM = "from "
-READINGS = "its [[reading]]s count: entries stand where they agree best, see `risk`"
+READINGS = "bench readings count too: entries stand where all agree best (`risk`)"
 OK = 0
 MISSED = 1
 UNUSABLE = 2

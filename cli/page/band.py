@@ -20,7 +20,8 @@ from .chance_words import least_sure, misses_of
 from .model import Block, Column, Part, Row, Table, Tag
 from .quantity import cell, units_of
 
-NOTHING = "Nothing misses a limit that was asked."
+NOTHING = "Nothing here misses a limit that was asked."
+UNUSUAL = "UNUSUAL, a slip or a rare engine"
 UNSURE = (Verdict.TIGHT, Verdict.UNPROVED)
 FEW = 2  # kinds of answers that are named
 
@@ -47,8 +48,9 @@ def band(
     more       : what else is to be watched, in sentences
     before     : the job that this one is compared with
     """
-    stop = (*impossible, *short(job, found), *again(warnings(job, before)))
-    return Band(tuple(dict.fromkeys(stop)), (*watched(job, found, unknown), *more))
+    told = warnings(job, before)
+    stop = (*impossible, *short(job, found), *again(told))
+    return Band(tuple(dict.fromkeys(stop)), (*unusual(told), *watched(job, found, unknown), *more))
 
 
 def blocks(found: Band) -> list[Block]:
@@ -73,7 +75,9 @@ def short(job: JobFile, found: Sequence[Result]) -> Iterator[str]:
     for (title, against), each in alike.items():
         first, *others = ((one.of.replace(".", " "), _shown(job, one, one.value)) for one in each)
         more = "".join(f"; {of}: {value}" for of, value in others)
-        yield f"SHORT: {first[0]}, {title}: {first[1]}{against}{more}"
+        meet = ", THEY MEET" if each[0].value <= 0 and each[0].figure.zero else ""
+        means = "".join(f", {one}" for one in each[0].means) if not meet else ""
+        yield f"SHORT: {first[0]}, {title}: {first[1]}{meet}{means}{against}{more}"
 
 
 def _shown(job: JobFile, one: Result, value: float) -> str:
@@ -82,9 +86,13 @@ def _shown(job: JobFile, one: Result, value: float) -> str:
 
 
 def again(told: Sequence[str]) -> list[str]:
-    """Return what looks wrong, and behind it what is merely unusual, in sentences."""
-    wrong = [one for one in told if getattr(one, "about", ())]
-    return [f"{LOOK_AGAIN}: {one}" for one in (*wrong, *(one for one in told if one not in wrong))]
+    """Return what looks wrong, two things that were entered and cannot both be so, in sentences."""
+    return [f"{LOOK_AGAIN}: {one}" for one in told if getattr(one, "about", ())]
+
+
+def unusual(told: Sequence[str]) -> list[str]:
+    """Return what is merely unusual, a slip or a rare engine, in sentences."""
+    return [f"{UNUSUAL}: {one}" for one in told if not getattr(one, "about", ())]
 
 
 def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) -> Iterator[str]:
@@ -93,8 +101,10 @@ def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) 
     unsure.sort(key=least_sure)
     tight = [one for one in unsure if one.verdict is Verdict.TIGHT]
     if tight:
-        told = (f"{name(one)}{f', misses {misses_of(one)}' if misses_of(one) else ''}" for one in tight)
-        yield f"TIGHT: {'; '.join(told)}"
+        alike: dict[str, list[Result]] = {}
+        for one in tight:
+            alike.setdefault(one.figure.title, []).append(one)
+        yield f"TIGHT: {'; '.join(_close(title, each) for title, each in alike.items())}"
     bare = [one for one in unsure if one.verdict is Verdict.UNPROVED]
     if bare:
         lacks = [entry for one in bare for entry in one.budget.undoubted]
@@ -110,6 +120,14 @@ def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) 
         yield f"NOT KNOWN: {', '.join(unknown)}"
 
 
+def _close(title: str, each: Sequence[Result]) -> str:
+    """Return whose answers of a kind are close to their limit, with the chance of the least sure."""
+    of = [one.of.replace(".", " ") for one in each]
+    who = ", ".join(of) if len(of) <= FEW else f"{of[0]} and {len(of) - 1} more"
+    chance = misses_of(each[0])
+    return f"{who}, {title}{f', misses {chance}' if chance else ''}{' at most' if len(of) > 1 and chance else ''}"
+
+
 def name(one: Result) -> str:
     """Return what an answer is, of what."""
     return f"{one.of.replace('.', ' ')}, {one.figure.title}"
@@ -117,7 +135,7 @@ def name(one: Result) -> str:
 
 def of_clearance(unknown: str) -> str:
     """Return whose clearance is not known, a valve gear's or the two valves' of a cylinder, as a person says it."""
-    return unknown.replace(".", " ") if "." in unknown else f"{unknown} valve to valve"
+    return f"{unknown.replace('.', ' ')} to its piston" if "." in unknown else f"{unknown} valve to valve"
 
 
 def shortfall(one: Result) -> float:

@@ -20,8 +20,15 @@ def misses_of(one: Result) -> str:
 
 def least_sure(one: Result) -> float:
     """Return what sorts answers, the least sure first."""
-    missed = by_budget(one) if one.builds.missed is None else one.builds.missed.share
-    return -round(missed or 0.0, 9)
+    return -round(at_most(one), 9)
+
+
+def at_most(one: Result) -> float:
+    """Return the chance of missing a limit that an answer's draws leave open."""
+    if one.builds.missed is None:
+        return by_budget(one) or 0.0
+    share, error = one.builds.missed
+    return share or error
 
 
 def percent(share: float) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING, Any
 
 from tallstack.geometry.cam.shape_entries import is_shape_entry
@@ -55,6 +56,13 @@ def check_blocks(job: JobFile, laid: Laid[Any]) -> list[Block]:
         why = f"it needs {needs}" if needs else "by the entries the parts cannot be put together"
         blocks.append(Words(f"{_called(job, name)}: not used; {why}", 1, Form.ITEM))
     return blocks
+
+
+def take_again(laid: Laid[Any]) -> list[str]:
+    """Return which reading stands out and is taken again before any other is taken, in a sentence; none where all agree."""
+    worst = None if laid.fused is None else laid.fused.worst
+    named = "" if worst is None else re.sub(r"^\d+\. ", "", _called(laid.job, worst.name))
+    return [f"first the one that stands out, again: {named}"] if named else []
 
 
 def check_words(job: JobFile, laid: Laid[Any]) -> list[str]:

@@ -9,16 +9,16 @@ from tallstack.geometry.core.targets import Source
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 
-from ..job.contradicted import LOOK_AGAIN
 from .clearance_words import at_overlap, cells
 from .model import Block, Cell, Column, Row, Table, Words
-from .wording import VERDICTS, WHOSE
+from .wording import WHOSE
 
 NAMED_ONE_BY_ONE = (Verdict.SHORT, Verdict.TIGHT)
 MARKS = {
     Source.COMMON: ("*", WHOSE[Source.COMMON]),
     Source.MEMORY: ("**", WHOSE[Source.MEMORY]),
 }  # behind a limit that nobody set
+ALONG, STEM = "along the stem", "stem"  # in a table, where there is little room
 PAST_ALL = 1e6  # mm, more than any clearance
 
 
@@ -46,14 +46,17 @@ def closest_blocks(
         Column(units, 6, right=True),
         Column("limit", 8, right=True),
         Column("+/-", 6, right=True),
-        Column(),
+        Column("degrees of overlap"),
     )
     alike: dict[tuple[str, tuple[Cell, ...]], list[str]] = {}
     for one in shown:
         alike.setdefault((one.figure.title, _cells(units, one)), []).append(one.of.replace(".", " "))
-    rows = [Row((f"{', '.join(names)}, {title}", *told)) for (title, told), names in alike.items()]
+    rows = [
+        Row((f"{', '.join(names)}, {title.replace(ALONG, STEM)}", *told))
+        for (title, told), names in alike.items()
+    ]
     told = least_of_the_rest(units, [one for one in judged if one not in shown])
-    more = [Words(f"leaving more: {'; '.join(told)}", 1)] if told else []
+    more = [Words(f"further above their limits: {'; '.join(told)}", 1)] if told else []
     marks = dict.fromkeys(MARKS[one.limit.source] for one in shown if one.limit.source in MARKS)
     told = [f"{mark} {said}" for mark, said in marks]
     owners = [Words("; ".join(told), 1)] if told else []
@@ -61,7 +64,7 @@ def closest_blocks(
 
 
 def least_of_the_rest(units: str, found: Sequence[Result]) -> list[str]:
-    """Return the least of every kind among clearances, each with the worst word that is said of any of them."""
+    """Return the least of every kind among clearances, each with its word."""
     kinds: dict[str, list[Result]] = {}
     for one in found:
         kinds.setdefault(one.figure.title, []).append(one)
@@ -69,13 +72,15 @@ def least_of_the_rest(units: str, found: Sequence[Result]) -> list[str]:
 
 
 def _least(units: str, title: str, each: list[Result]) -> str:
-    """Return the least of a kind, with the worst word that is said of any of it."""
+    """Return the least of a kind with its word, and how the others stand where they stand otherwise."""
     one = min(each, key=worst)
-    words = [cells(other, units).stands for other in each]
-    stands = next((word for word in (LOOK_AGAIN, VERDICTS[Verdict.UNPROVED]) if word in words), words[0])
-    value = cells(one, units).both[0].shown() if cells(one, units).both else "MEET"
+    shown = cells(one, units)
+    value = shown.both[0].shown() if shown.both else "MEET"
     who = one.of.replace(".", " ") + (f" and {len(each) - 1} more" if len(each) > 1 else "")
-    return f"{title} {value} {stands} ({who})"
+    words = [cells(other, units).stands for other in each]
+    others = [f"{words.count(word)} {word}" for word in dict.fromkeys(words) if word != shown.stands]
+    worse = f"; of the others {', '.join(others)}" if others else ""
+    return f"{title} {value} {shown.stands} ({who}{worse})"
 
 
 def worst(one: Result) -> float:

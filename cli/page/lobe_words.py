@@ -31,9 +31,21 @@ EVENTS = (
 LABEL = (Column(room=25), Column(wide=True))  # of a value that has a line of its own
 
 
+def _head(found: Found) -> Part:
+    """Return how the answer begins: what looks wrong, and what it is of."""
+    looks = _look_again(found)
+    suspects = [str(found.table.lines[one.row]) for one in found.fit.suspects]
+    if suspects:
+        several = f"lines {', '.join(suspects)} stand" if len(suspects) > 1 else f"line {suspects[0]} stands"
+        looks.append(
+            Words(f"SUSPICIOUS: {several} off the curve through the others; left out, read again", 1)
+        )
+    return Part(Tag.HEAD, (Heading(f"LOBE: {found.path.name}"), *looks, *_source(found)))
+
+
 def page(found: Found) -> list[Block]:
     """Return the answer for a person: the events first, then what stands behind them."""
-    head = Part(Tag.HEAD, (Heading(f"LOBE: {found.path.name}"), *_look_again(found), *_source(found)))
+    head = _head(found)
     blocks: list[Block] = [head, Break(), *_events(found)]
     for one in (_followers(found), _place(found), _shape(found), _readings(found), _wheel(found)):
         blocks += one
@@ -42,16 +54,8 @@ def page(found: Found) -> list[Block]:
 
 def brief(found: Found) -> list[Block]:
     """Return the answer for one screen: what looks wrong, the events, and where the lobe stands."""
-    looks = _look_again(found)
-    suspects = [str(found.table.lines[one.row]) for one in found.fit.suspects]
-    if suspects:
-        several = f"lines {', '.join(suspects)} stand" if len(suspects) > 1 else f"line {suspects[0]} stands"
-        looks.append(
-            Words(f"SUSPICIOUS: {several} off the curve through the others; left out, read again", 1)
-        )
-    head = Part(Tag.HEAD, (Heading(f"LOBE: {found.path.name}"), *looks, *_source(found)))
     noise = f"one reading is known to {small(found.fit.noise, found.asked.units)}, standard deviation; --full has the shape"
-    return [head, Break(), *_events(found), *_place(found), *_wheel(found), Words(noise)]
+    return [_head(found), Break(), *_events(found), *_place(found), *_wheel(found), Words(noise)]
 
 
 def _source(found: Found) -> list[Words]:
@@ -85,7 +89,7 @@ def _events(found: Found) -> list[Block]:
 
     units = found.asked.units
     middle = (
-        f"centreline at {degree_words(math.degrees(found.middle))} deg of the cam on the table's own scale, halfway "
+        f"centreline at {degree_words(_on_its_scale(found))} deg of the cam on the table's own scale, halfway "
         "between equal lifts at 0.050 in"
     )
     blocks: list[Block] = [
@@ -123,6 +127,13 @@ def _events(found: Found) -> list[Block]:
         )
         blocks += [Break(), Words(said, 1)]
     return blocks
+
+
+def _on_its_scale(found: Found) -> float:
+    """Return where the centreline stands, in degrees of the cam as the table counts them."""
+    middle, angles = math.degrees(found.middle), found.table.readings.angle
+    halfway = math.degrees(float(np.min(angles)) + float(np.max(angles))) / 2
+    return middle - 360.0 * round((middle - halfway) / 360.0)
 
 
 def _degrees(*values: float) -> tuple[Number, ...]:

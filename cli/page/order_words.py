@@ -64,7 +64,7 @@ def order_table(found: Sequence[Order], chosen: Chosen | None, units: str, reaso
             *((one.convention,) if several else ()),
             *one.both,
             one.doubt,
-            *_gives(order, units)[: 1 + is_roomy],
+            *_gives(order, chosen, units)[: 1 + is_roomy],
             in_a_word(order, one),
         )
         to_set = turned(order, chosen, units, reasons) if chosen is not None or _has_adjuster(order) else ""
@@ -106,9 +106,14 @@ def _read(cell: Cell) -> str:
     return cell if isinstance(cell, str) else cell.shown()
 
 
-def _gives(order: Order, units: str) -> tuple[Cell, Cell]:
-    """Return what a pushrod gives, and the room it leaves below the plunger."""
+def _gives(order: Order, chosen: Chosen | None, units: str) -> tuple[Cell, Cell]:
+    """Return what a pushrod gives, the one that was chosen for it where one was, and the room it leaves below the plunger."""
     lifter, room = order.train.lifter, order.room
+    for one in () if chosen is None else chosen.offers:
+        given = one.preload if one.preload is not None else one.lash
+        if one.train == order.train.name and given is not None:
+            below: Cell = "" if one.room is None else Length(one.room, unit=units, bare=True)
+            return Length(given, unit=units, bare=True), below
     wanted = lifter.preload if lifter.preload is not None else lifter.lash
     left: Cell = ""
     if room is not None:
@@ -238,7 +243,9 @@ def turned(order: Order, chosen: Chosen | None, units: str, bench: bool = True) 
             return f"{one.label}: {told} ({on_bench})" if bench else f"{one.label}: {told}"
     own = None if order.required is None else setting(order.train, order.required)
     if own is not None and own.turns is not None:
-        flats = None if own.whole_flats is None else own.flats
+        flats = (
+            None if own.per_flat is None or own.per_turn is None else own.turns * own.per_turn / own.per_flat
+        )
         if not own.is_thread:
             way = "back " if own.turns < 0 else ""
             return f"{own.kind} {way}{abs(own.turns) * 360:.1f} degrees {ZERO_LASH}"

@@ -88,13 +88,10 @@ def _in_brief(remedy: Remedy, units: str) -> str:
     if remedy.kind in ("head gasket", "base gasket"):
         return f"{remedy.kind} +{by}, to {value}"
     if remedy.kind == "cam timing":
-        return (
-            f"cam {math.degrees(abs(remedy.change)):g} degrees {'earlier' if remedy.change > 0 else 'later'}"
-        )
+        return f"cam {_turn(remedy.change)} {'earlier' if remedy.change > 0 else 'later'}"
     if remedy.kind.endswith("overlap"):
         lobe = remedy.kind.partition(" further")[0]
-        way = "earlier" if lobe.startswith("exhaust") else "later"
-        return f"{lobe} {_turn(remedy.change)} {way}"
+        return f"{lobe} {_turn(remedy.change)} {'earlier' if lobe.startswith('exhaust') else 'later'}"
     if remedy.kind.endswith("lobe lift"):
         return f"{remedy.kind} {by} less"
     if remedy.kind == "preload":

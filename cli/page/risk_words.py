@@ -16,7 +16,7 @@ from ..guide.narrowing import is_shape, named
 from ..job.entries.meanings import called
 from ..job.file import JobFile
 from .band import of_clearance
-from .chance_words import least_sure, misses_of, percent
+from .chance_words import at_most, least_sure, misses_of, percent
 from .model import Block, Cell, Column, Form, Heading, Length, Number, Row, Span, Table, Words, under
 from .quantity import units_of
 from .wording import ESTIMATE, decimals, entry_value, steady
@@ -27,8 +27,8 @@ ROOM = 37  # letters for what an answer is called
 COLUMNS = (
     Column("value", 8, right=True),
     Column("+/-", 7, right=True),
-    Column("95 % of builds", 17, right=True),
-    Column("misses", 9, right=True),
+    Column("95 % of builds", 16, right=True),
+    Column("misses", 10, right=True),
     Column(right=True),
 )
 APART = 0.1  # of a doubt, by which an interval's end lies elsewhere before it is worth a line
@@ -57,10 +57,11 @@ def group_blocks(job: JobFile, group: Group) -> list[Block]:
 def brief_blocks(job: JobFile, groups: Sequence[Group]) -> list[Block]:
     """Return for one screen what is least sure of all that is judged, and how many answers are surer."""
     every = [one for group in groups for one in group.answers]
-    judged = sorted((one for one in every if misses_of(one)), key=least_sure)
+    judged = sorted((one for one in every if misses_of(one) and one.figure.alone), key=least_sure)
     shown = judged[:LEAST_SURE]
     rows: list[Row | Words] = [_row(job, one, f"{one.of.replace('.', ' ')}, ", under=1) for one in shown]
-    surest = "" if len(judged) == len(shown) else f"; each misses {misses_of(judged[len(shown)])} at most"
+    left = max(judged[len(shown) :], key=at_most, default=None)
+    surest = "" if left is None else f"; each misses {misses_of(left)} at most"
     if len(every) > len(shown):
         rows.append(
             Words(f"and {len(every) - len(shown)} answers that are surer, or not judged{surest}: --full", 1)

@@ -71,7 +71,10 @@ def lines(blocks: Sequence[Block], width: int = WIDTH) -> list[str]:
 
 def _words(one: Words, width: int) -> str:
     if one.form is Form.LINE:
-        return f"{' ' * STEP * one.under}{one.words}"
+        whole = f"{' ' * STEP * one.under}{one.words}"
+        if width >= WIDTH or len(whole) <= width:
+            return whole
+        return paragraph(one.words, STEP * one.under, STEP, width)
     hanging = HANGING[one.form] if one.under or one.form is not Form.PROSE else 0
     return paragraph(one.words, STEP * one.under, hanging, width)
 
@@ -106,7 +109,11 @@ def _row_by_row(table: Table, width: int) -> list[str]:
             found.append(_words(row, width))
             continue
         first, *others = map(shown, row.cells)
-        told = [f"{head} {cell}".strip() for head, cell in zip(heads[1:], others, strict=False) if cell]
+        told = [
+            f"{cell} {head}" if head in ("mm", "in") else f"{head} {cell}".strip()
+            for head, cell in zip(heads[1:], others, strict=False)
+            if cell
+        ]
         told = [one.replace(" ", KEPT) if len(one) < width - STEP * (row.under + 3) else one for one in told]
         found += [paragraph(first, STEP * row.under, STEP, width)] if first else []
         found += [paragraph("  ".join(told), STEP * (row.under + 1), STEP, width)] if told else []

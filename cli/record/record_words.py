@@ -134,7 +134,7 @@ def _cell(
         return Length(value, doubt or 0.0, units, bare=True, signed=signed)
     if dimension is Dimension.ANGLE:
         return Number(value * DEGREES, 1, signed=signed)
-    return Number(value, decimals(doubt or 0.0, 2) if row.what == "turns" else 0, signed=signed)
+    return Number(value, decimals(doubt or 0.0, 2) if row.what in ("turns", "flats") else 0, signed=signed)
 
 
 def _behind(row: Compared, units: str) -> list[Block]:

@@ -355,7 +355,7 @@ def _assumed(work: Work) -> Page:
         Words(CAUTION),
         Words(
             "It was computed from what was entered, and nothing in it says that the engine may be run. What was read "
-            "wrong is wrong here too: the checks by hand on the first page are part of the work."
+            "wrong is wrong here too: the checks by hand under BEFORE IT TURNS are part of the work."
         ),
         Heading("Set and checked"),
         Blanks(("by", "date", "tool", "what", "signature")),

@@ -24,13 +24,17 @@ def blocking(work: Work) -> list[str]:
 
 
 def stops(work: Work) -> list[str]:
-    """Return everything that stops the work: what misses a limit first, then what looks wrong, what is merely unusual last."""
+    """Return everything that stops the work: what misses a limit first, then what looks wrong."""
     return list(dict.fromkeys((*blocking(work), *band.again(work.job.warnings))))
 
 
 def banded(work: Work) -> band.Band:
     """Return what stops the work and what to watch."""
-    watched = (*band.watched(work.job, answers(work), _unknown(work)), *one_way(work.fits.crossing))
+    watched = (
+        *band.unusual(work.job.warnings),
+        *band.watched(work.job, answers(work), _unknown(work)),
+        *one_way(work.fits.crossing),
+    )
     return band.Band(tuple(stops(work)), watched)
 
 

@@ -695,8 +695,8 @@ def test_no_answer_scrolls_sideways(
         assert box["width"] <= wide
         assert box["height"] <= 740
         label = "one => getComputedStyle(one, '::before').content"
-        card = here.page.locator("#bench td[data-label='then set']").first
-        assert "then set" in card.evaluate(label)
+        card = here.page.locator("#bench td[data-label='+/-']").first
+        assert "+/-" in card.evaluate(label)
     assert here.quiet()
 
 
@@ -706,9 +706,10 @@ def test_a_reading_to_take_is_a_card_with_room_to_write_on_a_phone(browser: Any,
     assert tallstack("measure", "-o", out, "--force").status == 0
     here = Opened(browser, out, 360, 740)
     assert here.page.evaluate("document.documentElement.scrollWidth") <= 360
-    rows = here.page.locator("tbody tr")
+    rows = here.page.locator("tbody tr:has(td.write)")
     asked = sum(len(one["readings"]) for one in tallstack("measure", "--json").json["groups"])
-    assert rows.count() == asked
+    alike = here.page.get_by_text("if alike").count()
+    assert rows.count() == asked + alike
     for row in rows.all()[:6]:
         box = row.bounding_box()
         assert box["width"] <= 360
