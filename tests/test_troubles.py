@@ -13,6 +13,7 @@ from tallstack.cli.sheet.work import work
 
 from .cli.commands.test_overview import HOT
 from .commands import COORDINATES, DEMO, EXAMPLES, FROM_READINGS, screen
+from .seeded import few
 
 SHELF = EXAMPLES / "pushrods_from_the_shelf" / "job.toml"
 
@@ -71,7 +72,7 @@ TROUBLES = (
         FROM_READINGS / "job.toml",
         (),
         "clearance",
-        "LOOK AGAIN",
+        "UNUSUAL",
         "stands off the curve",
         ("intake.csv", "30,", "0.0060"),
     ),
@@ -116,7 +117,7 @@ def planted(one: Trouble, folder: Path) -> Path:
     return folder / one.path.name
 
 
-@pytest.mark.parametrize("one", TROUBLES, ids=lambda one: one.name)
+@pytest.mark.parametrize("one", few(TROUBLES, 4), ids=lambda one: one.name)
 def test_a_trouble_is_named_wherever_one_looks_first(one: Trouble, tmp_path: Path) -> None:
     job = planted(one, tmp_path)
     tried = [word for change in one.changes for word in ("--with", change)]

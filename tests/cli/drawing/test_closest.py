@@ -60,7 +60,7 @@ def test_what_cannot_be_drawn_is_not(judged: dict[str, Result]) -> None:
     one = next(iter(judged.values()))
     assert not bar(closest(one._replace(value=-2.0, budget=Budget(0.0, {}, ())), "mm"))
     bare = closest(one._replace(budget=Budget(0.3, {}, ("crank.stroke",))), "mm")
-    assert set(bar(bare)) == {Fill.BLACK}
+    assert set(bar(bare)) == {Fill.WHITE}
     assert "+/- not known" in bare.description
 
 

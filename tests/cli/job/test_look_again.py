@@ -198,7 +198,7 @@ def test_the_first_page_says_all_that_stops_the_work() -> None:
     assert "heads meet" not in first
     assert "TIGHT: left, squish at rest" in first
     first = " ".join(pages_of(printed(COORDINATES, "a4"))[0].split())
-    assert "Nothing misses a limit that was asked." in first
+    assert "Nothing here misses a limit that was asked." in first
 
 
 @pytest.mark.wide

@@ -185,7 +185,7 @@ def test_a_table_wider_than_its_screen_stands_row_by_row(width: int) -> None:
     )
     told = text([table], width).split("\n")
     assert all(len(one) <= width for one in told)
-    assert " ".join(" ".join(told).split()) == "ORDER front intake in 11.071 +/- in 0.004 LOOK AGAIN"
+    assert " ".join(" ".join(told).split()) == "ORDER front intake 11.071 in +/- in 0.004 LOOK AGAIN"
 
 
 def test_no_line_ends_between_a_number_and_its_unit_or_its_doubt() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from tallstack.cli.job.loading import load
+from tallstack.cli.job.look_again import LookAgain
 from tallstack.cli.page.clearance_words import at_overlap
 from tallstack.cli.page.model import Beside, Boxes, Frame, Heading, Row, Table, Words, flat
 from tallstack.cli.page.order_words import turned
@@ -46,7 +47,7 @@ def test_an_angle_says_its_side_of_overlap() -> None:
 
 
 def test_what_there_is_no_room_for_is_counted(found: Work) -> None:
-    warnings = tuple(f"thing {one}" for one in range(9))
+    warnings = tuple(LookAgain(f"thing {one}", "front") for one in range(9))
     (frame, *_) = first_page(found._replace(job=found.job._replace(warnings=warnings))).blocks
     assert isinstance(frame, Frame)
     heading, *words = (one.words for one in frame.blocks if isinstance(one, (Heading, Words)))

@@ -315,7 +315,7 @@ def test_readings_that_agree_sharpen_every_command(tmp_path: Path) -> None:
     assert one["chance"] < other["chance"]
     lengths = tallstack("pushrods", path, "--json").json["pushrods"][0]
     assert lengths["doubt_mm"] == pytest.approx(2 * one["standard_mm"], rel=1e-3)
-    assert "its [[reading]]s count" in tallstack("pushrods", path).out
+    assert "bench readings count too" in tallstack("pushrods", path).out
 
 
 def test_a_reading_without_a_doubt_is_used_as_it_stands_or_compared(tmp_path: Path) -> None:

@@ -87,7 +87,7 @@ def test_a_wrong_reading_is_told_above_every_answer_that_rests_on_its_table(job:
         record.answer(read, record.Said()),
     )
     for one in answers:
-        above = one.text.split("LOOK AGAIN: ", 1)[1].split("\n\n")[0]
+        above = one.text.split("UNUSUAL, ", 1)[1].split("\n\n")[0]
         assert "line 62 stands off the curve through the others" in " ".join(above.split()), one.text[:40]
         assert any("line 62" in why for why in one.document["warnings"])
 
