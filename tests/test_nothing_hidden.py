@@ -9,7 +9,7 @@ import pytest
 
 from .clearance_jobs import by_coordinates
 from .cli.commands.test_sheet import pages_of, printed
-from .commands import BENCH, DEMO, EXAMPLES, TWIN, tallstack
+from .commands import BENCH, EXAMPLES, TWIN, tallstack
 
 POCKETS = EXAMPLES / "pocket_to_be_cut_deeper" / "job.toml"
 
@@ -20,18 +20,18 @@ def test_a_verdict_that_rests_on_the_lifter_pumped_up_says_what_has_no_doubt() -
 
 
 def test_nothing_is_done_while_valve_to_valve_is_not_known() -> None:
-    groups = tallstack("measure", DEMO, "--json").json["groups"]
+    groups = tallstack("measure", TWIN, "--json").json["groups"]
     asked = [
         one["entry"] for one in next(one for one in groups if one["for"] == "FOR VALVE TO VALVE")["readings"]
     ]
     assert "front.intake.valve.face" in asked
     assert "front.exhaust.valve.head_diameter" in asked
-    risk = tallstack("risk", DEMO, "--draws", "200")
+    risk = tallstack("risk", TWIN, "--draws", "200")
     assert "first what the clearance of front valve to valve, rear valve to valve lacks" in " ".join(
         risk.out.split()
     )
     assert "stop measuring" not in risk.out
-    assert tallstack("risk", DEMO, "--draws", "200", "--json").json["stop_measuring"] is False
+    assert tallstack("risk", TWIN, "--draws", "200", "--json").json["stop_measuring"] is False
 
 
 def test_remedies_say_elsewhere_what_applying_them_gives() -> None:

@@ -33,13 +33,14 @@ class Trouble(NamedTuple):
 
 
 TROUBLES = (
+    Trouble("hot-lash", HOT, (), "fits", "SHORT", "lash when hot"),
     Trouble(
-        "short-spring",
-        DEMO,
-        ("front.intake.spring.solid_height=1.330 +/- 0.010 in",),
-        "fits",
-        "SHORT",
-        "left to coil bind",
+        "plunger",
+        SHELF,
+        ("front.intake.lifter.plunger_travel=0.044 +/- 0.005 in", "front.intake.lifter.preload=0.042 in"),
+        "pushrods",
+        "TIGHT",
+        "room to the plunger's bottom",
     ),
     Trouble(
         "wrong-rod",
@@ -55,17 +56,12 @@ TROUBLES = (
         "front.intake.measured_pushrod stands out",
     ),
     Trouble(
-        "spigot",
-        DEMO,
-        ("rear.spigot.length=2.200 +/- 0.010 in",),
-        "fits",
-        "SHORT",
-        "connecting rod to the spigot",
-    ),
-    Trouble("hot-lash", HOT, (), "fits", "SHORT", "lash when hot"),
-    Trouble("stud", DEMO, ("studs.stands=7.900 +/- 0.010 in",), "fits", "SHORT", "head nut's thread"),
-    Trouble(
-        "no-doubt", DEMO, ("lobe.intake.centreline=106",), "clearance", "UNPROVED", "centreline (intake lobe)"
+        "coordinates",
+        COORDINATES,
+        ("front.intake.rocker.valve_station=-20 +/- 0.1",),
+        "pushrods",
+        "LOOK AGAIN",
+        "front.intake's rocker bears 8.000 mm",
     ),
     Trouble(
         "lobe-table",
@@ -77,28 +73,32 @@ TROUBLES = (
         ("intake.csv", "30,", "0.0060"),
     ),
     Trouble(
+        "short-spring",
+        DEMO,
+        ("front.intake.spring.solid_height=1.330 +/- 0.010 in",),
+        "fits",
+        "SHORT",
+        "left to coil bind",
+    ),
+    Trouble(
+        "spigot",
+        DEMO,
+        ("rear.spigot.length=2.200 +/- 0.010 in",),
+        "fits",
+        "SHORT",
+        "connecting rod to the spigot",
+    ),
+    Trouble("stud", DEMO, ("studs.stands=7.900 +/- 0.010 in",), "fits", "SHORT", "head nut's thread"),
+    Trouble(
+        "no-doubt", DEMO, ("lobe.intake.centreline=106",), "clearance", "UNPROVED", "centreline (intake lobe)"
+    ),
+    Trouble(
         "order",
         DEMO,
         ("targets.lowering=3.2 in",),
         "fits",
         "CANNOT BE ASSEMBLED",
         "neither of front and rear can be lowered",
-    ),
-    Trouble(
-        "plunger",
-        SHELF,
-        ("front.intake.lifter.plunger_travel=0.044 +/- 0.005 in", "front.intake.lifter.preload=0.042 in"),
-        "pushrods",
-        "TIGHT",
-        "room to the plunger's bottom",
-    ),
-    Trouble(
-        "coordinates",
-        COORDINATES,
-        ("front.intake.rocker.valve_station=-20 +/- 0.1",),
-        "pushrods",
-        "LOOK AGAIN",
-        "front.intake's rocker bears 8.000 mm",
     ),
 )
 

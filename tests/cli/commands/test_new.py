@@ -307,10 +307,6 @@ def test_command_to_copy_is_quoted_and_on_a_line_of_its_own(
     assert f"\ntallstack new {typed} --blank\n" in refused("new", name)
     ended = tallstack("new", name, "--blank")
     assert f"\ntallstack check {typed}\n" in ended.out
-    assert (
-        "\n  tallstack clearance twin.toml\n"
-        in tallstack("demo", f"a folder with a name {'so ' * 12}long").out
-    )
 
 
 def test_new_onto_a_link(tmp_path: Path) -> None:

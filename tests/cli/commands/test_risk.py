@@ -10,16 +10,16 @@ from tallstack.cli.commands import risk as command
 from tallstack.cli.job.loading import load
 from tallstack.geometry.sure.risk import BLOCK, Run
 
-from ...commands import DEMO, EXAMPLES, TWIN, tallstack
+from ...commands import EXAMPLES, TWIN, tallstack
 from ...seeded import few
 
 
 def test_a_seed_gives_one_answer_by_any_number_of_processes() -> None:
     several = str(BLOCK + 500)
-    first = tallstack("risk", DEMO, "--draws", several, "--json").json
-    assert first == tallstack("risk", DEMO, "--draws", several, "--cores", "2", "--json").json
+    first = tallstack("risk", TWIN, "--draws", several, "--json").json
+    assert first == tallstack("risk", TWIN, "--draws", several, "--cores", "2", "--json").json
     few, other = (
-        tallstack("risk", DEMO, "--draws", "200", "--seed", seed, "--json").json for seed in ("1", "7")
+        tallstack("risk", TWIN, "--draws", "200", "--seed", seed, "--json").json for seed in ("1", "7")
     )
     assert other["seed"] == 7
     assert [one["mean_mm"] for one in few["answers"] if "mean_mm" in one] != [
@@ -37,7 +37,7 @@ def test_a_seed_gives_one_answer_by_any_number_of_processes() -> None:
     ],
 )
 def test_what_is_asked_for_has_bounds(words: tuple[str, str], told: str) -> None:
-    ended = tallstack("risk", DEMO, *words)
+    ended = tallstack("risk", TWIN, *words)
     assert ended.status == 2
     assert told in ended.out + ended.err
 
