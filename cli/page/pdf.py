@@ -130,7 +130,8 @@ class _Paper(FPDF):
         if at_arms_length and blocks and isinstance(signed := blocks[-1], Blanks):
             self.signing = signed.labels
             blocks.pop()
-        alone = 1 if blocks and isinstance(blocks[0], Picture) and self._lies(blocks[0].drawing) else 0
+        first = blocks[0].picture if blocks and isinstance(blocks[0], Turn) else blocks[0] if blocks else None
+        alone = 1 if isinstance(first, Picture) and self._lies(first.drawing) else 0
         goes_on = page is self.sheet.rest[0] and self.page_no() > 1 if self.sheet.rest else False
         if not alone:
             if not goes_on:

@@ -121,7 +121,8 @@ def _drawn(work: Work) -> Page | None:
     words = (Words(one, small=True) for one in (*told, DRAWN, DASHED))
     stations = () if work.pushrods is None else work.pushrods.stations
     turn = Turn(picture, engine, work.turning, TOP, work.job.mapping, work.clear, stations)
-    blocks = (turn, *words, CheckLine(), *pictures)
+    to_check = (CheckLine(),) if engine.to_scale else ()
+    blocks = (turn, *words, *to_check, *pictures)
     return Page("drawings", "The engine, drawn from what was entered", blocks)
 
 
@@ -134,7 +135,7 @@ def engine_picture(title: str, engine: Engine) -> Picture:
         SCALES[-1],
     )
     if not engine.to_scale:
-        scale = max((right - left) / WIDTH, (high - low) / ENGINE_HIGH)
+        scale = max((right - left) / (WIDTH - 2), (high - low) / (ENGINE_HIGH - 2))
     wide, tall = (right - left) / scale + 2, (high - low) / scale + 2
     view = View(
         "engine", "front view, along the crankshaft", items, (1 - left / scale, 1 - low / scale), 1 / scale
