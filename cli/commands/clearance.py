@@ -32,8 +32,11 @@ from ..page import band
 from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
 from ..page.clearance_words import (
+    ARE_SOLID,
     BY_HAND,
     HAND,
+    SOLID,
+    by_hand,
     not_possible,
     pair_blocks,
     source_blocks,
@@ -124,7 +127,7 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
         brief=_brief(job, everything),
         told=_told(job, everything),
         assumed=everything.assumed,
-        hand=(HAND,),
+        hand=(by_hand(job, HAND, SOLID),),
     )
 
 
@@ -284,7 +287,10 @@ def _needs_one_of(one: Result) -> str:
 def _told(job: JobFile, everything: Found) -> list[Row]:
     """Return what that screen says in a line each."""
     changes = [told if who == EVERY_GEAR else f"{who}: {told}" for who, told in changed(job, READINGS[1:])]
-    return [*labelled("ON THIS STACK", changes), *labelled("CHECK BY HAND", [BY_HAND])]
+    return [
+        *labelled("ON THIS STACK", changes),
+        *labelled("CHECK BY HAND", [by_hand(job, BY_HAND, ARE_SOLID)]),
+    ]
 
 
 def _page(job: JobFile, everything: Found) -> list[Block]:

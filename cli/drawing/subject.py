@@ -13,8 +13,9 @@ from tallstack.geometry.engine import alternatives
 from tallstack.geometry.engine.engine import Train
 from tallstack.geometry.gear.train import Closed, closed, cup_at, turn_at_gap
 
+from ..job.entries.fields import INCH
 from ..job.entries.letters import REQUIRED, Lettered, Measures, lettered
-from ..page.wording import number
+from ..page.wording import number, steady
 from .lines import OTHER, Dimension, Point, Way
 
 UP = point(0.0, 0.0, 1.0)
@@ -55,7 +56,11 @@ class Entered:
         if entry == "rocker.direction":
             return Shown(_direction(self.reader))
         found = self.number(entry)
-        return NOTHING if found is None else in_words(lettered()[entry].measures, found, self.units)
+        if found is None:
+            return NOTHING
+        if lettered()[entry].measures is Measures.LENGTH:
+            return Shown(as_typed(found, self.units), number(found, OTHER[self.units]))
+        return in_words(lettered()[entry].measures, found, self.units)
 
     def lettered(self) -> tuple[tuple[Lettered, Shown], ...]:
         """Return every entry of the table that was entered, with its value in words."""
@@ -168,6 +173,13 @@ def in_words(measures: Measures, value: float, units: str) -> Shown:
     shown = math.degrees(value) if measures is Measures.ANGLE else value
     text = f"{shown:.3f}".rstrip("0").rstrip(".")
     return Shown(("0" if text == "-0" else text) + (" deg" if measures is Measures.ANGLE else ""))
+
+
+def as_typed(value: float, unit: str) -> str:
+    """Return a length in mm as a number in a unit, with a digit more than usual where it was typed with one: 5/16 in."""
+    told, scale = number(value, unit), 1.0 if unit == "mm" else INCH
+    finer = f"{steady(value / scale):.{len(told.partition('.')[2]) + 1}f}"
+    return finer if not finer.endswith("0") and abs(float(finer) * scale - value) < 1e-9 else told
 
 
 def _direction(reader: Reader) -> str:

@@ -51,6 +51,7 @@ PARTS_OF_CARD = {
 }
 NARROWS = "WHAT NARROWS A CARD'S LOBE, the one that tells most first"
 CUT = "CUT SINCE IT WAS READ: head and case, 0 where nothing was"
+STANDS_OUT = "TAKE AGAIN FIRST"
 A_CHECK = "a check beside what the entries foretell, written as a [[reading]]"
 WORTH = 1e-4  # of a verdict: less than this is not worth taking again
 
@@ -156,7 +157,18 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
             rows = tuple(_again(one) for one in again)
             groups.append(Group("WORTH TAKING AGAIN, the one that tells most first", rows))
     wishes = (Group(DECIDED, tuple(decided)),) if decided else ()
-    return (*groups, *wishes)
+    return (*_standing_out(job), *groups, *wishes)
+
+
+def _standing_out(job: Job) -> tuple[Group, ...]:
+    """Return the reading that stands out from all others, to be taken again before any other."""
+    fused = job.laid.fused
+    worst = None if fused is None else fused.worst
+    check = None if worst is None else next(one for one in job.laid.checks if one.name == worst.name)
+    if check is None:
+        return ()
+    words = f"{check.kind}, {check.of.replace('.', ' ')}: it stands out from all others"
+    return (Group(STANDS_OUT, (Asked(check.own, letters_of(check.own), words, "as it was read"),)),)
 
 
 def _narrowing(job: JobFile, clear: Clearances) -> list[str]:

@@ -6,6 +6,8 @@ from tallstack.geometry.doubt.result import Result, by_budget
 
 from .wording import steady
 
+CERTAIN = 3e-4  # a chance that no budget and no draws of the usual number tell from nought
+
 
 def misses_of(one: Result) -> str:
     """Return the chance of missing a target as it is shown; empty where there is none."""
@@ -15,7 +17,11 @@ def misses_of(one: Result) -> str:
             return f"< {percent(error)}" if share == 0.0 else f"> {100.0 * (1.0 - error):.4g} %"
         return percent(share)
     by_the_budget = by_budget(one)
-    return "" if by_the_budget is None else percent(by_the_budget)
+    if by_the_budget is None:
+        return ""
+    if CERTAIN <= by_the_budget <= 1.0 - CERTAIN:
+        return percent(by_the_budget)
+    return f"< {100 * CERTAIN:g} %" if by_the_budget < CERTAIN else f"> {100 * (1 - CERTAIN):g} %"
 
 
 def least_sure(one: Result) -> float:

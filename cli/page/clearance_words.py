@@ -57,12 +57,17 @@ SOURCES = {
 }
 HAND = (
     "Check by hand before the engine goes together for good: clay or a dial at the angles named above, with light "
-    "checking springs and with lifters that cannot bleed down, then two slow turns by hand. A clearance here is "
-    "computed from what was entered; nothing here says that the engine may be run."
+    "checking springs{}, then two slow turns by hand. A clearance here is computed from what was entered; nothing here "
+    "says that the engine may be run."
 )
+BY_HAND = "clay or dial at these angles{}; two slow turns"
+SOLID, ARE_SOLID = " and with lifters that cannot bleed down", ", lifters solid"
 
 
-BY_HAND = "clay or dial at these angles, lifters solid; two slow turns"
+def by_hand(job: JobFile, told: str, stands_in: str) -> str:
+    """Return what is to be checked by hand; stands_in : what is said of lifters that could bleed down meanwhile."""
+    bleeds = any(job.mapping.get(f"{name}.lifter.kind") == "hydraulic" for name in job.names["trains"])
+    return told.format(stands_in if bleeds else "")
 
 
 def not_possible(found: Clearances) -> Iterator[str]:

@@ -301,10 +301,15 @@ def worth_row(one: Worth) -> dict[str, Any]:
     return {
         "reading": one.name,
         "tool": one.tool.name,
-        "saves": one.saves,
+        "saves": two_digits(one.saves),
         "most_of": one.most_of,
-        "share": _share(one.share),
+        "share": two_digits(one.share),
     }
+
+
+def two_digits(share: float) -> float:
+    """Return a chance with the digits that are known of it: it rests on what a lobe behind a card may be."""
+    return float(f"{steady(share):.2g}")
 
 
 def _share(share: float) -> float:

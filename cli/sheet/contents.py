@@ -26,7 +26,7 @@ from ..drawing.turning_data import turned_caption
 from ..job.entries import letters
 from ..page.across_words import crossing_blocks
 from ..page.band import name
-from ..page.clearance_words import HAND, at_overlap
+from ..page.clearance_words import HAND, SOLID, at_overlap, by_hand
 from ..page.clearance_words import cells as cells_of_clearance
 from ..page.closest_words import every
 from ..page.fits_words import lacking_blocks, set_table
@@ -277,7 +277,9 @@ def _clearances(work: Work) -> Page | None:
         if found and judged.verdict is Verdict.SHORT:
             blocks.append(Heading(f"{name(judged)}, what would mend it"))
             blocks += remedy_blocks(work.job, found, judged, judged.of)
-    return Page("clearances", "Clearances through the cycle", (*blocks, Words(HAND)))
+    return Page(
+        "clearances", "Clearances through the cycle", (*blocks, Words(by_hand(work.job, HAND, SOLID)))
+    )
 
 
 def _clearance(work: Work, one: Result) -> Row:
