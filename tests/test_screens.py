@@ -22,7 +22,7 @@ def words(told: str) -> str:
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-@pytest.mark.parametrize("path", few(JOBS, 4), ids=lambda path: path.parent.name)
+@pytest.mark.parametrize("path", few(JOBS, 3), ids=lambda path: path.parent.name)
 def test_one_screen_holds_the_answer(command: str, path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(path.parent)
     told = screen(command, path.name)

@@ -117,7 +117,7 @@ def planted(one: Trouble, folder: Path) -> Path:
     return folder / one.path.name
 
 
-@pytest.mark.parametrize("one", few(TROUBLES, 4), ids=lambda one: one.name)
+@pytest.mark.parametrize("one", few(TROUBLES, 3), ids=lambda one: one.name)
 def test_a_trouble_is_named_wherever_one_looks_first(one: Trouble, tmp_path: Path) -> None:
     job = planted(one, tmp_path)
     tried = [word for change in one.changes for word in ("--with", change)]

@@ -42,7 +42,7 @@ def test_what_is_short_stands_above_what_is_met() -> None:
     assert short == sorted(short, reverse=True)
 
 
-@pytest.mark.parametrize("path", few([DEMO, BENCH], 1), ids=lambda path: path.parent.name)
+@pytest.mark.parametrize("path", few([BENCH, DEMO], 1), ids=lambda path: path.parent.name)
 def test_a_twin_stands_on_one_screen(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """From its own folder: a long path takes a line more."""
     monkeypatch.chdir(path.parent)
