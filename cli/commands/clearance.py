@@ -49,9 +49,9 @@ from ..page.model import Block, Break, Column, Heading, Lines, Row, Table, Words
 from ..page.remedy_words import Mended, brief_rows, remedy_row
 from ..page.since_words import EVERY_GEAR, changed, changed_blocks
 from ..page.text import lines
-from ..page.wording import length, train_name, whose
+from ..page.wording import number, train_name, whose
 
-MOST_WAYS = 4  # to mend a clearance that one screen names
+MOST_WAYS = 3  # to mend a clearance that one screen names
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
 STEP_RAD = math.radians(0.5)
 MOST_AROUND = 60.0
@@ -270,10 +270,11 @@ def _brief(job: JobFile, everything: Found) -> list[Block]:
         rows = brief_rows(job, mends[key])
         left = len(rows) - MOST_WAYS
         rows = [*rows[:MOST_WAYS], Row((f"and {left} more ways: --full has them",))] if left > 1 else rows
-        blocks.append(Table(columns, tuple(rows), 0))
+        blocks.append(Table(columns, tuple(rows)))
         others = ", ".join(band.name(other) for _, other in named if other is not one)
         clear = one.limit.value + one.budget.expanded
-        told = f"each to the limit itself; to be clear of its +/- too, targets.{one.limit.name} = {length(clear, job.units)}"
+        clears = f"targets.{one.limit.name} = {number(clear, job.units)} {job.units}"
+        told = f"to the limit itself; clear of its +/- too: {clears}"
         blocks += [Words(told, 1)] if one.spare < 0 and one.budget.expanded > 0 else []
         blocks += [Words(f"what mends {others}: --full", 1)] if others else []
     return blocks

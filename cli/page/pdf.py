@@ -387,7 +387,7 @@ class _Paper(FPDF):
 
     def _boxes_high(self, items: Sequence[str]) -> float:
         """Return how high checks to tick are, mm."""
-        return math.ceil(len(items) / 2) * (2 * max(9.5, self.least) / POINT * 1.25 + 1.2)
+        return math.ceil(len(items) / 2) * (2 * max(9.5, self.least) / POINT * 1.25 + 0.6)
 
     def _boxes(self, items: Sequence[str]) -> None:
         """Print checks in two columns, each with a box and a line to write on."""
@@ -403,15 +403,15 @@ class _Paper(FPDF):
         top = self.get_y()
         for place, words in enumerate(items):
             left = self.l_margin + half * (place // rows)
-            down = top + (place % rows) * (2 * line + 1.2)
+            down = top + (place % rows) * (2 * line + 0.6)
             self.set_line_width(0.3)
             self.rect(left, down + 0.4, line, line)
             self.set_xy(left + line + 1.5, down)
             self.cell(room, line + 0.8, _showable(words))
             self.set_line_width(0.15)
-            foot = down + 2 * line + 0.4
+            foot = down + 2 * line
             self.line(left + line + 2, foot, left + half - 4, foot)
-        self.set_xy(self.l_margin, top + rows * (2 * line + 1.2) + 1.0)
+        self.set_xy(self.l_margin, top + rows * (2 * line + 0.6) + 1.0)
 
     def _blanks(self, labels: Sequence[str]) -> None:
         """Print lines to write on, as many beside each other as fit."""

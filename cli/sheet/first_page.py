@@ -39,7 +39,7 @@ from .work import Work
 
 NUMBER, BESIDE = 22.0, 12.0  # points: a number to act on, and what stands beside it
 NEAREST = 2  # clearances that are drawn
-BAR = "Bars: black is there for sure, grey is its +/-, hollow has none; the tick is the limit."
+BAR = "Bars: black is sure, grey its +/-, hollow has none; tick: the limit."
 SIGNED = ("set by", "date", "tools", "signature")
 
 
@@ -152,11 +152,8 @@ def _turn(work: Work) -> list[Block]:
         pictures.append(
             Picture(f"closest-{one.of}-{one.name}", closest(one, work.job.units), f"CLOSEST {name(one)}{at}")
         )
-    told += [Words(BAR)] if judged else []
     more = len(judged) - NEAREST
-    told += (
-        [Words(f"{more} more clearances that leave more are on the page of clearances.")] if more > 0 else []
-    )
+    told += [Words(BAR + (f" {more} more leave more." if more > 0 else ""))] if judged else []
     return [*_beside(pictures), *told]
 
 

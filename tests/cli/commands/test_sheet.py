@@ -26,6 +26,7 @@ from tallstack.cli.page import letters
 from tallstack.cli.page.model import CheckLine, Page, Sheet
 from tallstack.cli.page.pdf import pdf
 from tallstack.cli.sheet import work
+from tallstack.cli.sheet.first_page import NEAREST
 from tallstack.cli.sheet.hand_checks import CLOSEST, HAND_CHECKS, LOCKED
 
 from ...commands import BENCH, DEMO, EXAMPLES, TWIN, tallstack
@@ -78,11 +79,19 @@ def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
         assert words in first
     answer = "pushrods" if job == BENCH else "clearance"
     document = tallstack(answer, job, "--json").json
-    for row in document["pushrods"] if job == BENCH else document["valves"]:
-        assert row["train"].replace(".", " ") in first
-        value = row["overall_mm"] if job == BENCH else row[f"{row['judged_on']}_mm"]
-        assert f"{value:.2f} mm" in first
-        assert f"{value / 25.4:.3f} in" in first
+    values = {
+        row["train"].replace(".", " "): row["overall_mm"] if job == BENCH else row[f"{row['judged_on']}_mm"]
+        for row in document["pushrods" if job == BENCH else "valves"]
+    }
+    if job == BENCH:
+        for name, value in values.items():
+            assert name in first
+            assert f"{value:.2f} mm" in first
+            assert f"{value / 25.4:.3f} in" in first
+    else:
+        assert first.count("CLOSEST ") == NEAREST
+    whole = " ".join(" ".join(pages).split())
+    assert all(f"{value:.2f} mm" in whole for value in values.values())
     for number, text in enumerate(pages, start=1):
         assert f"page {number} of {len(pages)}" in text
         assert f"printed {DAY}" in text
@@ -97,11 +106,11 @@ def test_the_first_page_stands_alone(job: Path, paper: str) -> None:
 def test_without_a_crank_no_page_is_empty() -> None:
     content = printed(BENCH, "letter")
     pages = pages_of(content)
-    assert not any(text.startswith("The engine, drawn") for text in pages)
-    assert "lobe's base circle" in pages[1]  # the first drawing follows the first page
+    engine = next(text for text in pages if "The engine, drawn from what was entered" in text)
+    assert "NOT TO SCALE" in engine
     assert all(len(text) > 220 for text in pages)
     titles = {one.title for one in pypdf.PdfReader(io.BytesIO(content)).outline if not isinstance(one, list)}
-    assert "Drawn from what was entered" in titles
+    assert "The engine, drawn from what was entered" in titles
 
 
 @pytest.mark.parametrize("paper", few(["a4", "letter"], 1))
