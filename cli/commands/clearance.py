@@ -349,6 +349,10 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
         "drop_pumped_mm": None if pumped is None else pumped.value,
         "drop_pumped_at_deg": None if pumped is None else math.degrees(pumped.angle),
         "drop_pumped_doubt_mm": None if one.pumped_doubt is None else one.pumped_doubt.expanded,
+        "pumped_rise_mm": one.rises,
+        "drop_pumped_whole_mm": None if one.pumped_whole is None else one.pumped_whole.value,
+        "pumped_meets_after_mm": None if one.meets is None else one.meets.value,
+        "pumped_meets_after_doubt_mm": None if one.meets_after is None else one.meets_after.doubt,
         "gap_mm": None if gap is None else gap.value,
         "gap_at_deg": None if gap is None else math.degrees(gap.angle),
         "wall_mm": None if wall is None else wall.value,
@@ -395,10 +399,22 @@ def _pair_row(one: PairClearance, mended: Sequence[Mended]) -> dict[str, Any]:
         "valve_to_valve_mm": None if one.least is None else one.least.value,
         "at_deg": None if one.least is None else math.degrees(one.least.angle),
         "valve_to_valve_pumped_mm": None if one.pumped is None else one.pumped.value,
+        "pumped_meets_after_mm": one.meets_after,
+        "basis": one.basis,
+        "both_further_mm": None if one.further is None else one.further.value,
+        "both_further_at_deg": None if one.further is None else math.degrees(one.further.angle),
+        "both_further_doubt_mm": None if one.further is None else one.further.doubt,
+        "at_least": list(one.at_least),
+        "coordinates_differ_mm": one.differ,
+        "feelers": [
+            {"at_deg": math.degrees(each.angle), "read_mm": each.read, "foretold_mm": each.foretold}
+            for each in one.feelers
+        ],
         **_judged_row(one.judged, ""),
         **({"doubt_mm": None} if one.least is not None and one.least.value <= 0 else {}),
         "cannot_assemble": list(one.problem),
         "needs": list(one.lacks),
+        "why": one.why or None,
         "remedies": [remedy_row(each) for each in mended],
     }
 

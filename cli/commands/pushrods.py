@@ -42,6 +42,7 @@ from ..page.wording import (
     length,
     number,
     train_name,
+    whose,
 )
 from ..tables.lobefile import lobe_readings
 
@@ -163,8 +164,9 @@ def _row(order: Order, found: Found) -> dict[str, Any]:
         "estimate": order.is_estimate,
         "ordered_as": order.convention or None,
         "doubt_mm": None if order.budget is None else order.budget.expanded,
-        "preload_least_mm": None if order.limits is None else order.limits.least,
-        "preload_most_mm": None if order.limits is None else order.limits.most,
+        "preload_least_mm": None if order.limits is None else order.limits.least.value,
+        "preload_most_mm": None if order.limits is None else order.limits.most.value,
+        "bottom_least_mm": None if order.limits is None else order.limits.bottom.value,
         **_room_row(order.room),
         "verdict": None if order.verdict is None else order.verdict.value,
         "without_doubt": [] if order.budget is None else list(order.budget.undoubted),
@@ -302,15 +304,19 @@ def _setting(job: JobFile, order: Order) -> list[Words]:
     if order.limits is None or lifter.preload is None:
         return []
     limits = order.limits
-    said = (limits.least_is_set, limits.most_is_set)
-    who = {(True, True): "your targets", (False, False): "common practice, set your own"}
     first, second = (
-        f"{number(limits.least, unit)} to {number(limits.most, unit)} {unit}"
+        f"{number(limits.least.value, unit)} to {number(limits.most.value, unit)} {unit}"
         for unit in both_units(job.units)
     )
+    who = [f"the least {whose(limits.least)}"]
+    if limits.bottoms:
+        room = length(limits.bottom.value, job.units)
+        who.append(f"the most leaves {room} to the plunger's bottom, {whose(limits.bottom)}")
+    else:
+        who.append(f"the most {whose(limits.most)}")
     return [
         Words(f"gives the wanted preload of {length(float(lifter.preload), job.units)}", 1),
-        Words(f"limits {first} ({second}): {who.get(said, 'one yours, one common practice')}", 2),
+        Words(f"limits {first} ({second}): {'; '.join(who)}", 2),
         *([] if order.room is None else [Words(room_words(order.room, job.units), 2)]),
     ]
 

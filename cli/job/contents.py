@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from tallstack.geometry.doubt.budget import Doubt
 
-from .entries.fields import Kind, Quantity, did_you_mean
+from .entries.fields import Kind, Quantity, Ways, did_you_mean
 from .faults import Fault, Loc
 from .reading.document import Gear, Leaf
 from .reading.values import Blank, Dimension, Value
@@ -129,6 +129,8 @@ def entries_for(path: str, kind: Kind, value: object, loc: Loc, origin: str = ""
             f"{path}.{axis}": _entry(kind, one, (*loc, index) if not origin else loc, origin)
             for index, (axis, one) in enumerate(zip("xyz", value, strict=False))
         }
+    if isinstance(value, Value) and value.under and isinstance(kind, Ways):
+        path, kind = f"{path}.{value.under}", kind.way(value.under) or kind
     return {path: _entry(kind, value, loc, origin)}
 
 

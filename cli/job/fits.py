@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from typing import Any, NamedTuple
 
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
@@ -161,35 +162,33 @@ def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
     }
 
 
-def _has_full_lift(job: JobFile) -> bool:
-    """Say whether a job says anything of what its valve gears do at full lift."""
-    asked = (".tube.", ".spring.", ".retainer_to_seal", ".masses.")
-    return any(one in path for path in job.entries for one in asked)
+def _has(job: JobFile, *parts: str) -> bool:
+    return any(one in path for path in job.entries for one in parts)
 
 
 def known_gears(job: JobFile, tables: Callable[[], Tables]) -> dict[str, Known]:
-    """Return what is known of every valve gear, where the job says anything of tubes, springs or seals."""
-    if not _has_full_lift(job):
+    """Return what is known of every valve gear, where the job says anything of tubes, springs, seals or heat."""
+    at_full_lift = _has(job, ".tube.", ".spring.", ".retainer_to_seal", ".masses.")
+    if not at_full_lift and not _has(job, "running.hot_", ".cup_depth_"):
         return {}
-    cam = Cam(job.mapping, tables())
+    cam = Cam(job.mapping, tables()) if at_full_lift else None
     engine = build(job.mapping)
-    gears = {name: _known(engine.train(name), cam) for name in job.names["trains"]}
-    return {name: gear for name, gear in gears.items() if gear is not None}
+    return {name: _known(engine.train(name), cam) for name in job.names["trains"]}
 
 
-def _known(train: Train, cam: Cam) -> Known | None:
-    try:
-        lobe = cam.lobe_of(train.name)
-    except GeometryError:
-        return None
-    return known(train, lobe) if isinstance(lobe, CamLobe) else None
+def _known(train: Train, cam: Cam | None) -> Known:
+    lobe: CamLobe | tuple[str, ...] | None = None
+    if cam is not None:
+        with suppress(GeometryError):
+            lobe = cam.lobe_of(train.name)
+    return known(train, lobe if isinstance(lobe, CamLobe) else None)
 
 
 def beside(job: JobFile, gears: Mapping[str, Known], train: str) -> dict[str, Doubt]:
     """Return what moves a valve gear's fits and is no reading of the job: its lobe's noise, and how well it is set."""
     found = {}
     gear, wish = gears.get(train), f"{train}.lifter.preload"
-    if gear is not None and gear.lobe.fit is not None:
+    if gear is not None and gear.lobe is not None and gear.lobe.fit is not None:
         off = gear.lobe.lift_doubt(gear.lobe.placed.at + 2 * (gear.lobe.peak[0] - gear.lobe.placed.middle))
         found[noise_of(gear.lobe)] = Doubt(off, 1.0)
     if wish in job.doubts and job.doubts[wish].half_width > 0:

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from .contents import Entries, Entry, entries_for, tried
 from .entries.catalogue import OF_A_READING, ROWS, entries_of, kind_at, steps, table_at, within
-from .entries.fields import Kind, Parts, Quantity, nearest_names
+from .entries.fields import Kind, Parts, Quantity, Ways, nearest_names
 from .entries.model import JOB
 from .entries.tables import Either, Rows
 from .faults import Fault, Loc
@@ -80,6 +80,8 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
         return entries, "no value after ="
     own = entries_for(path, component or kind, value, (), outside)
     other_ways = _other_ways(path, loc, entries)
+    if isinstance(kind, Ways):
+        other_ways += tuple(one for one in entries if one == path or one.startswith(f"{path}."))
     kept = {one: entry for one, entry in entries.items() if one not in other_ways}
     return tried(kept, prefix, own), ""
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tallstack.geometry.clearance.clearances import (
+    TOUCH,
     Clearances,
     PairClearance,
     ValveClearance,
@@ -78,7 +79,7 @@ def not_possible(found: Clearances) -> Iterator[str]:
     for pair in found.pairs:
         if pair.judged is not None and pair.judged.value <= 0:
             yield f"SHORT: {pair.cylinder}: the two valve heads meet"
-        elif pair.pumped is not None and pair.pumped.value <= 0:
+        elif pair.pumped is not None and pair.pumped.value <= 0 and pair.pumped_counts:
             yield f"SHORT: {pair.cylinder}: with the lifters pumped up the two valve heads meet"
 
 
@@ -233,12 +234,16 @@ def _pumped(job: JobFile, one: ValveClearance) -> list[Words]:
     if one.pumped is not None and one.pumped_doubt is not None:
         value, doubt = one.pumped.value, one.pumped_doubt
         sure = "" if doubt.undoubted else f" +/- {number(doubt.expanded, job.units)} {job.units}"
-        text = f"with the lifter pumped up, along the stem: {length(value, job.units)}{sure}, {at_crank(one.pumped.angle)}"
-        if value <= 0:
+        risen = _risen(job, one)
+        text = f"{risen}, along the stem: {length(value, job.units)}{sure}, {at_crank(one.pumped.angle)}"
+        if one.told_alone:
+            text += ": told, and not counted (targets.pumped)"
+        elif value <= 0:
             text += ": THEY MEET, whatever the limit says: SHORT"
         elif pumped_up(value, doubt) is Verdict.TIGHT:
             text += ": within its own doubt they meet: TIGHT, whatever the limit says"
-        return [Words(text, 1), *_also_bare(job, doubt, one.piston, one.train)]
+        words = [Words(text, 1), *_also_bare(job, doubt, one.piston, one.train)]
+        return [*words, *(Words(told, 1) for told in rising(one, job.units))]
     if one.no_pumped:
         return [
             Words(
@@ -247,6 +252,29 @@ def _pumped(job: JobFile, one: ValveClearance) -> list[Words]:
             )
         ]
     return []
+
+
+def _risen(job: JobFile, one: ValveClearance) -> str:
+    """Return how far the plunger is taken to have risen, in words."""
+    if one.pumped_whole is None or one.rises is None or one.preload is None:
+        return "with the lifter pumped up"
+    whole = length(one.preload, job.units)
+    return f"with the plunger {length(one.rises, job.units)} up of its {whole}, as far as it counts (targets.pumped)"
+
+
+def rising(one: ValveClearance, units: str) -> Iterator[str]:
+    """Yield how far a plunger rises before its valve meets the piston, in sentences."""
+    if one.meets is None or one.preload is None:
+        return
+    known = one.meets_after
+    stated = "" if known is None or known.doubt is None else f" +/- {length(known.doubt, units, known.doubt)}"
+    whole = length(one.preload, units)
+    if one.meets.value >= one.preload:
+        yield f"pumped up they never meet: it would take {length(one.meets.value, units)}{stated} of rise, of {whole} there is"
+    elif one.meets.value > 0:
+        yield f"pumped up they meet after {length(one.meets.value, units)}{stated} of the {whole} that the plunger can rise"
+    if one.pumped_whole is not None:
+        yield f"with all of that rise: {length(one.pumped_whole.value, units)} along the stem"
 
 
 def _meant(entries: Sequence[str], train: str) -> str:
@@ -396,20 +424,31 @@ def pair_blocks(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> l
     """Return what stands behind the distance between a cylinder's two valves."""
     name = f"valve to valve, {one.cylinder}"
     if one.judged is None or one.least is None:
-        lacks = ", ".join(one.lacks)
-        because = "; ".join(one.problem) or f"it lacks {lacks}"
-        return [Heading(f"{name}: not computed"), Words(because, 1, Form.ITEM)]
+        lacks = ", ".join(meant(entry, one.cylinder) for entry in one.lacks)
+        because = "; ".join(one.problem) or "; ".join(
+            part for part in (one.why, f"it lacks {lacks}" if lacks else "") if part
+        )
+        told = [Words(because, 1, Form.ITEM), *(Words(text, 1) for text in _by_touch(job, one))]
+        return [Heading(f"{name}: not computed"), *told]
     blocks: list[Block] = [Heading(name)]
+    if one.basis == TOUCH:
+        blocks.append(Words("from the lifts at which each can first touch the other, as they were read", 1))
     if _heads_meet(one.judged):
         blocks.append(Words(f"the two heads: THEY MEET, {at_crank(one.least.angle)}", 1))
     else:
-        blocks.append(_line("the two heads", one.least, job))
+        blocks.append(_line("the two heads, straight gap", one.least, job))
+    blocks += [Words(text, 1) for text in _by_touch(job, one)]
     if one.pumped is not None:
         at = at_crank(one.pumped.angle)
         text = f"{length(one.pumped.value, job.units)}, {at}"
         if one.pumped.value <= 0:
-            text = f"THEY MEET, {at}, whatever the limit says: SHORT"
+            text = f"THEY MEET, {at}"
+            text += ", whatever the limit says: SHORT" if one.pumped_counts else ""
+        text += "" if one.pumped_counts else ": told, and not counted (targets.pumped)"
         blocks.append(Words(f"with the lifters pumped up: {text}", 1))
+        if one.meets_after is not None and one.pumped.value <= 0:
+            rise = length(one.meets_after, job.units)
+            blocks.append(Words(f"they may meet after both plungers rose by {rise}", 1))
         if one.up is not None:
             blocks += _also_bare(job, one.up.budget, one.judged, one.cylinder)
     elif one.no_pumped:
@@ -417,6 +456,36 @@ def pair_blocks(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> l
         blocks.append(Words(f"with the lifters pumped up: UNPROVED, not known without {lacks}", 1))
     blocks += [*_limit(job, one.judged), *_undoubted(job, one.judged, one.cylinder)]
     return [*blocks, *(remedy_blocks(job, mended, one.judged, one.cylinder) if mended else ())]
+
+
+def _by_touch(job: JobFile, one: PairClearance) -> Iterator[str]:
+    """Yield what where two valves touch tells besides their straight gap, and what was felt between them."""
+    if one.further is not None:
+        doubt = one.further.doubt
+        stated = "" if doubt is None else f" +/- {length(doubt, job.units, doubt)}"
+        at = at_crank(one.further.angle)
+        if one.further.value > 0:
+            text = f"both could open {length(one.further.value, job.units)}{stated} further before they may touch, {at}"
+        else:
+            text = f"both are {length(-one.further.value, job.units)}{stated} past where they may touch, {at}"
+        if doubt is not None and abs(one.further.value) <= doubt:
+            text += ": contact within the doubt"
+        yield text
+        yield "check: hold both at their lifts there, and try a wire as thick as the gap between the heads"
+    for edge in one.at_least:
+        yield f"{edge.replace('_', ' of the ')} was not found as far as it was tried: the gap is at least so much"
+    if one.in_one_plane:
+        yield "the stems are taken to lie in one plane, which proves nothing: read spread_off"
+    if one.differ is not None:
+        way = "more" if one.differ > 0 else "less"
+        yield f"the coordinates would say {length(abs(one.differ), job.units)} {way}; what was read stands"
+    for each in one.feelers:
+        foretold = "" if each.foretold is None else f", foretold at least {length(each.foretold, job.units)}"
+        yield f"a wire of {length(each.read, job.units)} passed {at_crank(each.angle)}{foretold}"
+    if one.judged is None and one.feelers:
+        least = min(each.read for each in one.feelers)
+        many = f"{len(one.feelers)} angles" if len(one.feelers) > 1 else "one angle"
+        yield f"least of the {many} tried: {length(least, job.units)}; not the least of the cycle"
 
 
 def source_blocks(found: Clearances) -> list[Block]:

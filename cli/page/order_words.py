@@ -12,7 +12,7 @@ from tallstack.geometry.pushrod.ordering import Order, Room
 from ..job import contradicted
 from .model import Cell, Column, Length, Row, Table, Words
 from .setting_words import CLOSED, OWN_SCREW, ZERO_LASH, turned_words
-from .wording import ESTIMATE, VERDICTS, both_units, length
+from .wording import ESTIMATE, VERDICTS, both_units, length, whose
 
 if TYPE_CHECKING:
     from tallstack.geometry.pushrod.shelf import Chosen
@@ -173,7 +173,9 @@ def _near_limit(order: Order, units: str) -> str:
         wanted = length(float(lifter.lash), units)
         return f"TIGHT: {wanted} of lash at the {lifter.lash_at}, {known}: the valve may be held open"
     preload = float(lifter.preload)
-    ends = [(preload - limits.least, "above the least"), (limits.most - preload, "below the most")]
+    ends = [(preload - limits.least.value, "above the least")]
+    if limits.own_most is not None:
+        ends.append((limits.own_most.value - preload, "below the most"))
     near, which = min(ends)
     return f"TIGHT: the preload is {length(near, units)} {which}, {known}" if near <= doubt else ""
 
@@ -205,11 +207,18 @@ def missed(order: Order, units: str) -> str:
     limits, preload = order.limits, order.train.lifter.preload
     if limits is None or preload is None:
         return "the lash that is wanted does not let the valve close"
-    if order.room is not None and order.room.verdict is Verdict.SHORT:
-        return "the preload wanted is more than the plunger's travel"
-    above = float(preload) > limits.most
-    side = f"above {length(limits.most, units)}" if above else f"below {length(limits.least, units)}"
-    return f"the preload wanted, {length(float(preload), units)}, is {side}"
+    room = order.room
+    if room is not None and room.value is not None and room.verdict is Verdict.SHORT:
+        if room.value < 0:
+            return "the preload wanted is more than the plunger's travel"
+        least = f"{length(limits.bottom.value, units)} ({whose(limits.bottom)})"
+        return (
+            f"{length(room.value, units)} left to the plunger's bottom is less than the {least} wanted there"
+        )
+    above = limits.own_most is not None and float(preload) > limits.own_most.value
+    limit = limits.own_most if above and limits.own_most is not None else limits.least
+    side = "above" if above else "below"
+    return f"the preload wanted, {length(float(preload), units)}, is {side} {length(limit.value, units)} ({whose(limit)})"
 
 
 def doubt_of(order: Order) -> float:

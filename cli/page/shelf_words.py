@@ -65,9 +65,23 @@ def _setting(one: Offer, units: str) -> str:
             text += f"; on the engine {turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)}"
         if one.thread_left is not None:
             text += f"; thread left {length(one.thread_left, units)}"
+    if one.goes_in is not None:
+        text += f"; {_going_in(one, units)}"
     if one.fits and one.verdict is not None and one.verdict is not Verdict.OK:
         text += f"; {VERDICTS[one.verdict]}"
     return text if one.ball_compared else f"{text}; its ball was not compared, enter both"
+
+
+def _going_in(one: Offer, units: str) -> str:
+    """Return in words whether a pushrod can be put in with the rocker on its shaft."""
+    assert one.goes_in is not None
+    if one.goes_in >= 0:
+        return f"goes in with {length(one.goes_in, units)} to spare, lifter bled down"
+    short = f"does not go in, {length(-one.goes_in, units)} short"
+    lever = (
+        "" if one.to_open is None else f"open the valve by {length(one.to_open, units)} more with a lever, "
+    )
+    return f"{short}: {lever}piston down, or take the rocker off"
 
 
 def _to_bottom(room: float, units: str) -> str:
@@ -109,6 +123,8 @@ def offer_row(one: Offer) -> dict[str, Any]:
         "turns_from_zero_lash": one.turns_from_zero_lash,
         "flats_from_zero_lash": one.flats_from_zero_lash,
         "thread_left_mm": one.thread_left,
+        "goes_in_mm": one.goes_in,
+        "valve_to_open_mm": one.to_open,
         "room_to_bottom_mm": one.room,
         "verdict": None if one.verdict is None else one.verdict.value,
         "fits": one.fits,

@@ -226,7 +226,7 @@ class _Plan:
             if what in figures():
                 group, key = figures()[what]
                 there = self._figures(what, of)
-                found = planned.of_figure(there, group.figures[key], key, self.job.mapping)
+                found = planned.of_figure(there, group.figures[key], key, self.job.mapping, of)
             elif of in self.job.names["cylinders"]:
                 found = self._of_cylinder(what, of)
             else:

@@ -20,22 +20,28 @@ from ..cam.cam import Cam, Tables
 from ..core import targets
 from ..core.answer import Figure
 from ..core.errors import GeometryError
-from ..core.frames import array
+from ..core.frames import Array, array
 from ..core.mapping import Flat, Quantities, Reader, names
+from ..core.minima import Minimum, minima
 from ..core.verdict import Verdict, at_best_unproved, judge
 from ..doubt.budget import Budget, Doubt
 from ..doubt.result import BARE, Result
-from ..piston.cycle import Minimum, Valve, least_between
+from ..piston.cycle import cycle_angles, least_between
 from ..piston.in_bore import Bore, InBore, least_in_bore, nearest_part
+from ..piston.touch_entries import EDGES, TABLE
+from ..piston.valves_touch import Unsure
 from .moving import Weighed, budgets
-from .pumped import length_slopes, per_preload, with_preload
-from .situation import CAM, LIFT, Asked, Lacks, Situation, situation
+from .pumped import length_slopes, meets_after, per_preload, per_rise, with_preload
+from .situation import CAM, LIFT, Asked, ByTouch, Lacks, Situation, side_of, situation
 from .valve_lift import Shape, ValveLift, shape
-from .valve_over_piston import ByCoordinates, ByReading, Known, OverValve
+from .valve_over_piston import COORDINATES, ByCoordinates, ByReading, Known, OverValve
 
 ALONG = "piston, along the stem"
+TOUCH, FELT = "valves_touch", "valve to valve"
+MOST_READINGS = 200
 DROP, GAP, WALL, BORE, PAIR = "drop", "gap", "wall", "bore", "between"  # as the search and JSON call them
 PUMPED, PAIR_PUMPED = "pumped", "pumped pair"
+FURTHER, RISE = "further", "rise"
 KEYS = {PAIR: "valve_to_valve", PUMPED: "drop_pumped", PAIR_PUMPED: "valve_to_valve_pumped"}
 FIGURES = {
     DROP: Figure(ALONG),
@@ -43,11 +49,18 @@ FIGURES = {
     WALL: Figure("pocket wall", least=targets.WALL),
     BORE: Figure("cylinder's bore", least=targets.VALVE_TO_BORE),
     PAIR: Figure("valve to valve", least=targets.VALVE_TO_VALVE, alias=PAIR),
-    PUMPED: Figure("piston, stem, pumped up", zero=True, alias=PUMPED),
-    PAIR_PUMPED: Figure("valve to valve, pumped up", zero=True, alias=PAIR_PUMPED),
+    PUMPED: Figure("piston, stem, pumped up", zero=True, alias=PUMPED, pumped=True),
+    PAIR_PUMPED: Figure("valve to valve, pumped up", zero=True, alias=PAIR_PUMPED, pumped=True),
+    FURTHER: Figure("both could open further"),
+    RISE: Figure("plunger's rise before they meet"),
 }
 SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
 SAME_MM = 1e-6
+RULE_MM = (
+    0.3  # by which the distance by coordinates may differ from the one by where they touch, which is less
+)
+FELT_MM = 0.05  # of a feeler between two heads
+NOTHING_MM = 1e-6
 ALSO_MM = 0.5  # a second minimum matters when it is this near the least
 OF_HEAD = ("valve.face", "valve.lean", "valve.head_diameter", "valve.margin")
 
@@ -84,6 +97,12 @@ class ValveClearance(NamedTuple):
     bore_pumped: Minimum | None = None  # the same with the lifter pumped up
     bore_part: str = ""  # "cylinder" or "gasket", whichever is nearer
     bore_lacks: tuple[str, ...] = ()  # what that still needs, of a valve whose head is known
+    told_alone: bool = False  # what it does with the lifter pumped up is told, and limits nothing
+    rises: float | None = None  # mm, by which the plunger rises as far as that counts
+    preload: float | None = None  # mm, all that it could rise by
+    pumped_whole: Minimum | None = None  # the least drop at that, where less of it counts
+    meets: Minimum | None = None  # how far the plunger rises before valve and piston meet
+    meets_after: Result | None = None  # the same with its doubt
 
     @property
     def judged(self) -> tuple[Result, ...]:
@@ -96,6 +115,8 @@ class ValveClearance(NamedTuple):
         if self.pumped is None or self.pumped_doubt is None:
             return None
         up = _up(self.train, PUMPED, self.pumped, self.pumped_doubt, self.pumped_slopes, self.pumped_lobes)
+        if self.told_alone:
+            return up._replace(verdict=None, least=None)
         again = () if self.piston is None else self.piston.look_again
         return up._replace(verdict=at_best_unproved(up.verdict), look_again=again) if again else up
 
@@ -112,6 +133,29 @@ class PairClearance(NamedTuple):
     up: Result | None = None  # with the lifters pumped up; None where they cannot, or the heads then meet
     up_per_preload: Mapping[str, float] = NONE  # valve gear → mm of that for a mm of its preload more
     no_pumped: tuple[str, ...] = ()  # what it lacks with the lifters pumped up
+    pumped_counts: bool = True  # False: what the lifters do pumped up is told alone
+    basis: str | None = None  # COORDINATES or TOUCH
+    further: Result | None = None  # how much further both would have to open to touch, by where they do
+    meets_after: float | None = (
+        None  # mm of rise of both plungers before the heads may meet, by where they do
+    )
+    at_least: tuple[
+        str, ...
+    ] = ()  # edges that were not found as far as they were tried: it is at least so much
+    in_one_plane: bool = False  # the stems are taken to lie in one plane
+    differ: float | None = (
+        None  # mm, the least distance by coordinates alone less the one by where they touch
+    )
+    why: str = ""  # in words, why their straight gap is not known
+    feelers: tuple[Feeler, ...] = ()  # what was felt between the heads at crank angles
+
+
+class Feeler(NamedTuple):
+    """A feeler or wire between two heads at one crank angle."""
+
+    angle: float  # rad, from overlap top centre
+    read: float  # mm, the thickest that passed
+    foretold: float | None  # mm, at that angle; None: not known
 
 
 class Clearances(NamedTuple):
@@ -160,14 +204,21 @@ def clearances(
         pair = _pair(mapping, here)
         asked = [Asked(one.train, judged.name, judged.angle) for one in plain for judged in one.judged]
         asked += [Asked(one.train, "drop", one.pumped.angle, pumped=True) for one in plain if one.pumped]
+        asked += [
+            Asked(one.train, "drop", one.meets.angle, pumped=True, rise=one.meets.value)
+            for one in plain
+            if one.meets is not None
+        ]
         if pair.judged is not None:
-            asked.append(Asked(cylinder, "between", pair.judged.angle))
+            asked.append(Asked(cylinder, PAIR, pair.judged.angle))
+        if pair.further is not None:
+            asked.append(Asked(cylinder, FURTHER, pair.further.angle))
         if pair.pumped is not None and pair.pumped.value > 0:
-            asked.append(Asked(cylinder, "between", pair.pumped.angle, pumped=True))
+            asked.append(Asked(cylinder, PAIR, pair.pumped.angle, pumped=True))
         found = budgets(mapping, here, asked, quantities, doubts, tables) if asked else {}
         moves = _pumped_too(mapping, here, asked, found, quantities, doubts)
-        valves += [_weighed(one, found, moves) for one in plain]
-        pairs.append(_pair_weighed(pair, found, moves))
+        valves += [_weighed(one, here, found, moves) for one in plain]
+        pairs.append(_pair_weighed(mapping, here, pair, found, moves, doubts))
     return Clearances(tuple(valves), tuple(pairs), situations, cam)
 
 
@@ -213,6 +264,7 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         no_pumped=() if lift is None else lift.no_pumped,
         lacks=here.lacks[name],
         problem=here.problems.get(name, ()),
+        told_alone=not targets.pumped_counts(mapping),
     )
     if lift is not None:
         answer = answer._replace(lash_unknown=lift.lash_unknown)
@@ -230,7 +282,9 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         )
     wall = over.least_wall()
     what, least = judged_on(drops[0], gap)
-    pumped = over._replace(lift=lift._replace(pumped=True)).least_drop() if lift.pumps else ()
+    pumped = over._replace(lift=lift.risen()).least_drop() if lift.pumps else ()
+    if pumped:
+        answer = _rising(over, lift, drops[0], pumped[0], answer)
     answer = answer._replace(
         drop=tuple(one for one in drops if one.value - drops[0].value <= ALSO_MM),
         gap=gap,
@@ -243,6 +297,20 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
     if isinstance(over, ByCoordinates) and over.differ is not None:
         answer = answer._replace(differ=float(over.differ))
     return answer
+
+
+def _rising(
+    over: OverValve, lift: ValveLift, drop: Minimum, pumped: Minimum, answer: ValveClearance
+) -> ValveClearance:
+    """Return an answer with how far the plunger may rise."""
+    whole, counts = float(lift.preload), float(lift.risen_by)
+    up = over._replace(lift=lift.risen(whole)).least_drop() if counts < whole else ()
+    return answer._replace(
+        rises=counts,
+        preload=whole,
+        pumped_whole=up[0] if up else None,
+        meets=meets_after(over, lift, (drop.angle, pumped.angle)),
+    )
 
 
 def _in_bore(
@@ -258,7 +326,7 @@ def _in_bore(
     least = least_in_bore(where, lift.at)
     return answer._replace(
         bore=_bare(mapping, name, BORE, least),
-        bore_pumped=least_in_bore(where, lift._replace(pumped=True).at) if lift.pumps else None,
+        bore_pumped=least_in_bore(where, lift.risen().at) if lift.pumps else None,
         bore_part=nearest_part(where, lift.at(array(least.angle))),
     )
 
@@ -277,23 +345,110 @@ def _bare(mapping: Flat, of: str, name: str, least: Minimum) -> Result:
 
 
 def _pair(mapping: Flat, here: Situation) -> PairClearance:
-    valves = here.heads_apart()
-    if valves is None or here.problems:
-        lacks = _lacks_of_pair(mapping, here)
-        problem = tuple(sentence for found in here.problems.values() for sentence in found)
-        return PairClearance(here.cylinder, None, None, None, lacks, problem)
-    least = least_between(*valves)
+    """Return how near a cylinder's two valves come: by where they touch, or else by their coordinates."""
+    heads, problem = here.heads_apart(), tuple(one for found in here.problems.values() for one in found)
+    apart = None if problem else here.apart()
+    if isinstance(apart, ByTouch):
+        found = _pair_by_touch(mapping, here, apart)
+        if heads is not None and found.least is not None:
+            found = found._replace(differ=least_between(*heads, alone=True).value - found.least.value)
+        return _felt(mapping, here, found)
+    if apart is None:
+        found = PairClearance(here.cylinder, None, None, None, _lacks_of_pair(mapping, here), problem)
+        return _felt(mapping, here, found if problem else _further_alone(here, found))
+    least = apart.least()
     pumped = None
     no_pumped = tuple(dict.fromkeys(entry for lift in here.lifts.values() for entry in lift.no_pumped))
     if any(lift.pumps for lift in here.lifts.values()) and not no_pumped:
-        up = [_pumped(here.lifts[name], one) for name, one in zip(here.trains, valves, strict=True)]
-        pumped = least_between(up[0], up[1])
+        pumped = apart.with_lifts([_risen(here.lifts[name]) for name in here.trains]).least()
     judged = _bare(mapping, here.cylinder, PAIR, least)
-    return PairClearance(here.cylinder, least, pumped, judged, (), (), no_pumped=no_pumped)
+    found = PairClearance(
+        here.cylinder, least, pumped, judged, (), (), no_pumped=no_pumped, basis=COORDINATES
+    )
+    return _felt(mapping, here, _further_alone(here, found))
 
 
-def _pumped(lift: ValveLift, valve: Valve) -> Valve:
-    return valve._replace(lift=lift._replace(pumped=lift.pumps).at)
+def _pair_by_touch(mapping: Flat, here: Situation, apart: ByTouch) -> PairClearance:
+    """Return how near two valves come by where they can first touch."""
+    least, further = apart.least(), apart.least_further()
+    tried = apart.touch.untried(*apart.opened(array(least.angle)))
+    entries = tuple(f"{here.cylinder}.{TABLE}.{edge}" for edge in tried)
+    found = PairClearance(
+        here.cylinder,
+        least,
+        None,
+        _bare(mapping, here.cylinder, PAIR, least),
+        (),
+        (),
+        no_pumped=tuple(dict.fromkeys(entry for lift in here.lifts.values() for entry in lift.no_pumped)),
+        basis=TOUCH,
+        further=_bare(mapping, here.cylinder, FURTHER, further),
+        at_least=tuple(edge for edge, open_ in zip(EDGES, apart.touch.bounded, strict=True) if open_),
+        in_one_plane=apart.touch.spread is None,
+    )
+    if tried and least.value <= 0:
+        why = f"the lift goes past what {' and '.join(tried)} {'was' if len(tried) == 1 else 'were'} tried up to: try it further"
+        return found._replace(least=None, judged=None, lacks=entries, why=why)
+    if any(lift.pumps for lift in here.lifts.values()) and not found.no_pumped:
+        up = apart.with_lifts([_risen(lift) for lift in apart.lifts])
+        pumped = up.least()
+        found = found._replace(pumped=pumped, meets_after=_rise_of_pair(apart))
+        if pumped.value <= 0 and (tried := up.touch.untried(*up.opened(array(pumped.angle)))):
+            entries = tuple(f"{here.cylinder}.{TABLE}.{edge}" for edge in tried)
+            found = found._replace(pumped=None, no_pumped=entries)
+    return found
+
+
+def _rise_of_pair(apart: ByTouch) -> float | None:
+    """Return how far both plungers rise before the heads may meet [mm]; None: a lifter does not, or its ratio is not known."""
+    if not all(lift.pumps for lift in apart.lifts):
+        return None
+    lifts = sorted(apart.lifts, key=lambda one: side_of(one.train.name))
+
+    def rise(crank: Array, _: bool) -> Array:
+        ways = []
+        for lift, edge in zip(lifts, apart.touch.edges, strict=True):
+            with np.errstate(invalid="ignore"):
+                way = lift.lifter_for(edge) - lift.lifter_for(lift.at(crank))
+            ways.append(np.where(np.isnan(way), np.inf, way))
+        found: Array = np.maximum(ways[0], ways[1])
+        return found
+
+    return minima(rise, cycle_angles(), near=0.0)[0].value
+
+
+def _further_alone(here: Situation, found: PairClearance) -> PairClearance:
+    """Return an answer with how much further both could open where no angle tells their straight gap, and why not."""
+    unsure = here.over.touch
+    if not isinstance(unsure, Unsure):
+        return found
+    found = found._replace(why=unsure.why) if found.judged is None else found
+    if found.judged is None and not here.over.heads:
+        found = found._replace(lacks=unsure.lacks)
+    lifts = [here.lifts[name] for name in here.trains if name in here.lifts]
+    if unsure.touch is None or len(lifts) != 2 or len(here.trains) != 2:
+        return found
+    further = ByTouch(unsure.touch, (lifts[0], lifts[1])).least_further()
+    return found._replace(further=_bare({}, here.cylinder, FURTHER, further))
+
+
+def _felt(mapping: Flat, here: Situation, found: PairClearance) -> PairClearance:
+    """Return an answer with what was felt between the heads at crank angles."""
+    apart, seen = here.apart(), []
+    for index in range(MOST_READINGS):
+        one = Reader(mapping, (f"reading.{index}.",))
+        if one.word("of") != FELT or one.word("cylinder") != here.cylinder:
+            continue
+        at, read = one.find("at"), one.find("value")
+        if read is not None:
+            angle = 0.0 if at is None else float(at)
+            foretold = None if apart is None else float(apart.at(array(angle)))
+            seen.append(Feeler(angle, float(read), foretold))
+    return found._replace(feelers=tuple(seen))
+
+
+def _risen(lift: ValveLift) -> ValveLift:
+    return lift.risen() if lift.pumps else lift
 
 
 def _lacks_of_pair(mapping: Flat, here: Situation) -> tuple[str, ...]:
@@ -332,25 +487,27 @@ def _pumped_too(
 
 
 def _weighed(
-    one: ValveClearance, found: Mapping[str, Weighed], moves: Mapping[str, Mapping[str, float]]
+    one: ValveClearance,
+    here: Situation,
+    found: Mapping[str, Weighed],
+    moves: Mapping[str, Mapping[str, float]],
 ) -> ValveClearance:
     """Return an answer with its doubts and the verdicts that follow from them.
 
-    Contact with the lifter pumped up is SHORT; a pumped-up drop within its own doubt of contact is TIGHT.
+    Contact with the lifter pumped up is SHORT where it counts; a drop within its own doubt of contact is TIGHT then.
     """
     piston, room = (_with_doubt(judged, one.train, found) for judged in (one.piston, one.room))
     pumped = found.get(f"{one.train} drop pumped")
     if piston is not None and (one.unfinished or one.no_pumped):
         piston = piston._replace(verdict=at_best_unproved(piston.verdict))
-    if piston is not None and one.pumped is not None and pumped is not None:
+    counts = not one.told_alone
+    if piston is not None and one.pumped is not None and pumped is not None and counts:
         with_contact = pumped_up(one.pumped.value, pumped.budget)
-        piston = piston._replace(verdict=max(piston.verdict, with_contact, key=SEVERITY.index))
+        piston = piston._replace(verdict=_harder(piston.verdict, with_contact))
     one = one._replace(piston=piston, room=room, bore=_with_doubt(one.bore, one.train, found))
-    if one.bore is not None and one.bore_pumped is not None:
+    if one.bore is not None and one.bore_pumped is not None and counts:
         with_contact = pumped_up(one.bore_pumped.value, one.bore.budget)
-        one = one._replace(
-            bore=one.bore._replace(verdict=max(one.bore.verdict, with_contact, key=SEVERITY.index))
-        )
+        one = one._replace(bore=one.bore._replace(verdict=_harder(one.bore.verdict, with_contact)))
     if pumped is None:
         return one
     moved = moves.get(f"{one.train} drop pumped", {}).get(one.train, 0.0)
@@ -359,6 +516,28 @@ def _weighed(
         pumped_slopes=pumped.slopes,
         pumped_lobes=() if pumped.shape is None else pumped.shape.lobes,
         pumped_per_preload=moved,
+        meets_after=_meets_after(one, here, found),
+    )
+
+
+def _harder(verdict: Verdict | None, other: Verdict) -> Verdict:
+    """Return the harder of two verdicts."""
+    return other if verdict is None else max(verdict, other, key=SEVERITY.index)
+
+
+def _meets_after(one: ValveClearance, here: Situation, found: Mapping[str, Weighed]) -> Result | None:
+    """Return how far a plunger rises before its valve meets the piston, with its doubt; None: the ratio is not known."""
+    weighed = found.get(f"{one.train} drop risen")
+    if one.meets is None or weighed is None:
+        return None
+    lift = here.lifts[one.train]
+    lobe = lift.lobe.placed.lift(array(one.meets.angle)) + max(one.meets.value, 0.0)
+    ratio = lift.ratio(array(np.maximum(lobe, 0.0)))
+    if ratio is None or not np.isfinite(ratio):
+        return None
+    rise = per_rise(weighed, float(ratio))
+    return _bare({}, one.train, RISE, one.meets)._replace(
+        budget=rise.budget, slopes=rise.slopes, verdict=None
     )
 
 
@@ -382,21 +561,75 @@ def _up(
 
 
 def _pair_weighed(
-    one: PairClearance, found: Mapping[str, Weighed], moves: Mapping[str, Mapping[str, float]]
+    mapping: Flat,
+    here: Situation,
+    one: PairClearance,
+    found: Mapping[str, Weighed],
+    moves: Mapping[str, Mapping[str, float]],
+    doubts: Mapping[str, Doubt],
 ) -> PairClearance:
     judged = _with_doubt(one.judged, one.cylinder, found)
+    if one.further is not None:
+        weighed = found[f"{one.cylinder} {FURTHER}"]
+        further = one.further._replace(budget=weighed.budget, slopes=weighed.slopes, verdict=None)
+        one = one._replace(further=further)
     if judged is not None and one.no_pumped:
         judged = judged._replace(verdict=at_best_unproved(judged.verdict))
-    if judged is None or one.pumped is None:
+    if judged is not None and (again := _looks_wrong(mapping, here, one, judged, doubts)):
+        judged = judged._replace(verdict=at_best_unproved(judged.verdict), look_again=again)
+    counts, pumped = targets.pumped_counts(mapping), one.pumped
+    one = one._replace(pumped_counts=counts)
+    if judged is None or pumped is None:
         return one._replace(judged=judged)
-    if one.pumped.value <= 0:
-        return one._replace(judged=judged._replace(verdict=Verdict.SHORT))
-    key = f"{one.cylinder} between pumped"
+    if pumped.value <= 0:
+        return one._replace(judged=judged._replace(verdict=Verdict.SHORT) if counts else judged)
+    key = f"{one.cylinder} {PAIR} pumped"
     budget, slopes, shape = found[key]
     lobes = () if shape is None else shape.lobes
-    up = _up(one.cylinder, PAIR_PUMPED, one.pumped, budget, slopes, lobes)
-    judged = judged._replace(verdict=max(judged.verdict, up.verdict, key=SEVERITY.index))
+    up = _up(one.cylinder, PAIR_PUMPED, pumped, budget, slopes, lobes)
+    if counts:
+        judged = judged._replace(verdict=_harder(judged.verdict, pumped_up(pumped.value, budget)))
+    else:
+        up = up._replace(verdict=None, least=None)
     return one._replace(judged=judged, up=up, up_per_preload=moves.get(key, NONE))
+
+
+def _looks_wrong(
+    mapping: Flat, here: Situation, one: PairClearance, judged: Result, doubts: Mapping[str, Doubt]
+) -> tuple[str, ...]:
+    """Return what contradicts where two valves touch: how far both opened together, their coordinates, a feeler."""
+    if one.basis != TOUCH or here.touch is None:
+        return ()
+
+    def off(*entries: str) -> float:
+        known = [doubts[path].half_width for path in entries if path in doubts]
+        return float(sum(known))
+
+    stem = f"{one.cylinder}.{TABLE}."
+    together = Reader(mapping, (stem,)).find("together")
+    edges = [float(edge) for edge in here.touch.edges]
+    least = max(edges)
+    read = off(*(f"{stem}{edge}" for edge in EDGES), f"{stem}together")
+    told = []
+    if together is not None and float(together) < least - read - NOTHING_MM and not any(here.touch.bounded):
+        told.append(
+            f"{stem}together: both touched after opening less far than one of the edges alone: these three disagree, "
+            "read them again, with less hold"
+        )
+    doubt = judged.budget.expanded
+    if one.differ is not None and abs(one.differ) > RULE_MM + 2 * doubt:
+        way = "more" if one.differ > 0 else "less"
+        told.append(
+            f"{stem}edge_intake: by coordinates the two valves stay {abs(one.differ):.2f} mm {way} apart than by "
+            "where they touch: look at both again"
+        )
+    for feeler in one.feelers:
+        if feeler.foretold is not None and feeler.read < feeler.foretold - doubt - FELT_MM:
+            told.append(
+                f"{stem}edge_intake: a feeler between the valves at {np.degrees(feeler.angle):.0f} degrees was "
+                f"{feeler.read:.2f} mm, where they touch foretells {feeler.foretold:.2f} mm there: look at both again"
+            )
+    return tuple(told)
 
 
 def _with_doubt(judged: Result | None, name: str, found: Mapping[str, Weighed]) -> Result | None:

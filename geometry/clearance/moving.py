@@ -25,6 +25,8 @@ from ..doubt.budget import Budget, Doubt, budget
 from ..doubt.derivatives import THREE, derivatives, told
 from ..engine.engine import build
 from ..piston.over_piston import over_piston
+from ..piston.touch_entries import TABLE
+from ..piston.valves_touch import ALLOWED_MM
 from .situation import Asked, Placed, Situation, clearance_at, trains_of, valve_of
 from .valve_lift import ValveLift, valve_lift
 from .valve_over_piston import ByCoordinates, over_valve
@@ -77,8 +79,12 @@ def budgets(
                 moving[entry] = moving.get(entry, 0.0) + per_lift * slope
         moving = {entry: slope for entry, slope in moving.items() if abs(slope) > NOTHING}
         linear = budget(moving, doubts, mapping)
-        unproved = dict.fromkeys((*_crown_table(here, one), *linear.undoubted, *unsaid))
+        unproved = dict.fromkeys(
+            (*_crown_table(here, one), *linear.undoubted, *unsaid, *_one_plane(here, one))
+        )
         whole = linear.widened(noise)._replace(undoubted=tuple(unproved))
+        if one.what == "between" and here.touch is not None:
+            whole = whole.widened(Doubt(ALLOWED_MM).standard)
         shape = _of_shapes(here, one)
         found[one.key] = Weighed(counted(whole, shape), moving, shape)
     return found
@@ -147,6 +153,12 @@ def _crown_table(here: Situation, one: Asked) -> list[str]:
     """Return the entry that names the measured heights a clearance rests on, or nothing."""
     rests = one.what in ("drop", "gap") and isinstance(here.valves.get(one.name), ByCoordinates)
     return [here.over.crown_table] if rests and here.over.crown_table else []
+
+
+def _one_plane(here: Situation, one: Asked) -> list[str]:
+    """Return the entry without which two stems are taken to lie in one plane, where a clearance rests on that."""
+    taken = one.what == "between" and here.touch is not None and here.touch.spread is None
+    return [f"{here.cylinder}.{TABLE}.spread_off"] if taken else []
 
 
 def _concerns(cylinder: str, paths: Mapping[str, float]) -> bool:

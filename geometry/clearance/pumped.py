@@ -22,17 +22,20 @@ import numpy as np
 from ..core.errors import GeometryError
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Quantities
+from ..core.minima import STEP as STEP_RAD
+from ..core.minima import Minimum, minima
 from ..doubt.budget import FACTOR, Doubt, budget
 from ..doubt.derivatives import derivatives
 from ..engine.engine import build
 from ..piston.over_piston import OverPiston
 from ..pushrod.pushrods import required
 from .moving import Weighed, counted
-from .situation import Asked, Placed, clearance_at, valve_of
+from .situation import OF_BOTH, Asked, Placed, clearance_at, valve_of
 from .valve_lift import ValveLift
 from .valve_over_piston import OverValve
 
 STEP = 1e-3  # mm of lift
+BESIDE = float(np.radians(12.0))  # of the crank angles at which a drop is least
 
 Slopes = Mapping[str, Mapping[str, float]]  # valve gear → quantity → mm of length per mm, rad or plain
 
@@ -67,10 +70,10 @@ def per_preload(
     lifts, valves, over : of its cylinder
     """
     found: dict[str, float] = {}
-    gears = list(lifts) if one.what == "between" else [one.name]
+    gears = list(lifts) if one.what in OF_BOTH else [one.name]
     for moved in gears:
-        if not lifts[moved].pumps:
-            continue
+        if not lifts[moved].pumps or lifts[moved].risen_by < lifts[moved].preload:
+            continue  # what it rises by is not what its preload is
         placed = []
         for name in gears:
             lift = lifts[name]
@@ -81,6 +84,39 @@ def per_preload(
         ratio = lifts[moved].ratio(array(np.maximum(lifts[moved].lobe.placed.lift(array(one.angle)), 0.0)))
         found[moved] = 0.0 if ratio is None else float(up - down) / (2 * STEP) * float(ratio)
     return found
+
+
+def meets_after(over: OverValve, lift: ValveLift, about: tuple[float, float]) -> Minimum | None:
+    """Return how far a plunger rises before its valve meets the piston, and at what crank angle; None: it never could.
+
+    about : crank angles [rad] of the least drop, running and pumped up
+    Source: the lifter's lift at which the valve would be open by the whole drop of the closed one, less the one it has
+    there: with one ratio (drop)/(ratio), and the angle does not move.
+    """
+
+    def rise(crank: Array, _: bool) -> Array:
+        opens = lift.at(crank)
+        room = over.drop(crank, array(0.0))
+        with np.errstate(invalid="ignore"):
+            found: Array = lift.lifter_for(room) - lift.lifter_for(opens)
+        return np.where(np.isnan(found), np.inf, found)
+
+    first, last = min(about) - BESIDE, max(about) + BESIDE
+    angles = first + STEP_RAD * np.arange(int(np.ceil((last - first) / STEP_RAD)) + 1)
+    found = minima(rise, array(angles), near=0.0)[0]
+    return found if np.isfinite(found.value) else None
+
+
+def per_rise(weighed: Weighed, ratio: float) -> Weighed:
+    """Return the budget of a rise from that of the drop that it leaves, the valve moving so many times as far."""
+    by = 1.0 / ratio
+    scaled = weighed.budget._replace(
+        standard=weighed.budget.standard * by,
+        upward=None if weighed.budget.upward is None else weighed.budget.upward * by,
+    )
+    return weighed._replace(
+        budget=scaled, slopes={entry: slope * by for entry, slope in weighed.slopes.items()}
+    )
 
 
 def with_preload(

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from ..piston.cycle import least_between
 from .clearances import judged_on, nearest
 from .situation import Situation
 
@@ -34,9 +33,8 @@ def _row(situations: Mapping[str, Situation], advance: float) -> Row:
             drops, gap = nearest(over._replace(lift=over.lift.advanced(advance)))
             if drops:
                 piston[name] = judged_on(drops[0], gap)[1].value
-        pair = here.heads_apart()
+        pair = here.apart()
         if pair is not None:
             lifts = [here.lifts[name].advanced(advance) for name in here.trains]
-            turned = [one._replace(lift=lift.at) for one, lift in zip(pair, lifts, strict=True)]
-            between[cylinder] = least_between(turned[0], turned[1], alone=True).value
+            between[cylinder] = pair.with_lifts(lifts).least(alone=True).value
     return Row(advance, piston, between)

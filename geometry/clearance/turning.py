@@ -28,7 +28,6 @@ from ..core.mapping import Flat, Reader
 from ..crank.crank import Crank, crank_of, turns_forward
 from ..crank.firing import CYCLE, places
 from ..engine.defaults import completed
-from ..piston.cycle import between_at
 from .situation import Situation
 from .valve_lift import ValveLift
 
@@ -94,9 +93,9 @@ def turning(mapping: Flat, situations: Mapping[str, Situation], crank: Array) ->
         here = situations.get(place.cylinder)
         for name, lift in {} if here is None else here.lifts.items():
             valves[name] = opening(lift, here, name, angle)
-        pair = None if here is None or here.problems else here.heads_apart()
+        pair = None if here is None or here.problems else here.apart()
         if pair is not None:
-            apart[place.cylinder] = between_at(*pair, angle)
+            apart[place.cylinder] = pair.at(angle)
     lifts = {name: lift for here in situations.values() for name, lift in here.lifts.items()}
     return Turning(crank, own, moving, valves, apart, tuple(guessed), lifts, forward)
 

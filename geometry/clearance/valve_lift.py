@@ -62,7 +62,8 @@ class ValveLift(NamedTuple):
     route: str
     linkage: Linkage | None  # where the route is by coordinates, or they can undo a valve's lift
     no_pumped: tuple[str, ...]  # what the pumped-up lift lacks; empty where it is known or there is none
-    pumped: bool = False  # the plunger stands at its top stop
+    pumped: bool = False  # the plunger has risen, to its top stop or as far as that counts
+    rise: float | None = None  # mm, by which it has risen then; None: as far as it counts
     scale: float = 1.0  # of the lobe's lift
 
     def at(self, crank: Array) -> Array:
@@ -73,6 +74,28 @@ class ValveLift(NamedTuple):
     def pumps(self) -> bool:
         """Whether the lifter can pump up, and what that does is known."""
         return self.train.lifter.kind == "hydraulic" and not self.no_pumped
+
+    def risen(self, rise: float | None = None) -> ValveLift:
+        """Return the lift with the lifter pumped up; rise : mm, None as far as that counts."""
+        return self._replace(pumped=True, rise=rise)
+
+    @property
+    def preload(self) -> Array:
+        """How far the running plunger stands below its top stop [mm]."""
+        return _down(self.train)
+
+    @property
+    def risen_by(self) -> Array:
+        """How far the plunger rises pumped up [mm]: to its top stop, or as far as that counts."""
+        down, most = _down(self.train), self.train.lifter.pumped_rise if self.rise is None else self.rise
+        return down if most is None else np.minimum(down, most)
+
+    def lifter_for(self, lift: Array) -> Array:
+        """Return the lifter's lift, from where the valve just stands on its seat, that lifts the valve so far, (...) [mm]."""
+        if self.linkage is not None:
+            return self.linkage.lifter_lift(lift)
+        found: Array = array(lift) / _ratio(self.train)
+        return found
 
     def advanced(self, further: float) -> ValveLift:
         """Return the lift with the cam turned earlier by so many crank rad."""
@@ -85,12 +108,12 @@ class ValveLift(NamedTuple):
             if not self.pumped:
                 return lift
             if self.linkage is None:
-                return lift + _down(self.train) * _ratio(self.train)
+                return lift + self.risen_by * _ratio(self.train)
             lift = self.linkage.lifter_lift(lift)
         if self.linkage is not None:
-            down = array(0.0) if self.pumped else self.linkage.down
+            down = self.linkage.down - self.risen_by if self.pumped else self.linkage.down
             return lift_at(self.linkage.drawn, self.linkage.pose, self.linkage.length, lift, down)
-        risen = lift + _down(self.train) if self.pumped else lift - _lash_at_lifter(self.train)
+        risen = lift + self.risen_by if self.pumped else lift - _lash_at_lifter(self.train)
         return np.maximum(risen, 0.0) * _ratio(self.train)
 
     def _as_run(self, read: Array) -> Array:

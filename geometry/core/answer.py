@@ -23,7 +23,7 @@ import numpy as np
 
 from .frames import Array, array
 from .mapping import Flat, Reader, names
-from .targets import Limit, Target, limit_of
+from .targets import Limit, Target, limit_of, pumped_counts
 from .verdict import misses
 
 CYLINDER, TRAIN, CYLINDERS = "cylinder", "train", "cylinders"  # what an answer is of
@@ -65,21 +65,28 @@ class Figure(NamedTuple):
     headline: bool = False  # what one screen tells of it even where nothing limits it
     alias: str = ""  # its name in the JSON of risk, where that is another
     measured: Measured | None = None  # where a hand can measure it at assembly
+    pumped: bool = False  # it is of a lifter pumped up, and limits nothing where that is told alone
 
     @property
     def suffix(self) -> str:
         """What its names in JSON end with: its unit."""
         return f"_{self.unit}" if self.unit else ""
 
-    def limits(self, mapping: Flat) -> tuple[Limit | None, Limit | None]:
-        """Return the least and the most that it may be, None where nothing says so."""
-        return limit_of(mapping, self.least, self.zero), limit_of(mapping, self.most)
+    def limits(self, mapping: Flat, of: str = "") -> tuple[Limit | None, Limit | None]:
+        """Return the least and the most that it may be, None where nothing says so; of : whose it is."""
+        if self.told_alone(mapping):
+            return None, None
+        return limit_of(mapping, self.least, self.zero, of), limit_of(mapping, self.most, of=of)
 
-    def falls_short(self, mapping: Flat, value: float) -> bool:
+    def told_alone(self, mapping: Flat) -> bool:
+        """Say whether it is told and limits nothing, as the job wants it of what a pumped-up lifter does."""
+        return self.pumped and not pumped_counts(mapping)
+
+    def falls_short(self, mapping: Flat, value: float, of: str = "") -> bool:
         """Say whether a value misses a limit, or the parts meet; what a suggestion leaves never counts."""
-        if self.left_by:
+        if self.left_by or self.told_alone(mapping):
             return False
-        least, most = self.limits(mapping)
+        least, most = self.limits(mapping, of)
         low, high = (None if one is None else one.value for one in (least, most))
         return misses(value, low, high) or (self.below_zero is not None and misses(value, 0.0, None))
 

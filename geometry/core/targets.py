@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from .mapping import Flat
 
 
+SHARE = "share"  # under a limit that was set as a share
+
+
 class Source(Enum):
     """Whose a limit is."""
 
@@ -31,16 +34,23 @@ class Target(NamedTuple):
     common: float | None = None  # in `unit`; None: no limit where it is not set
     source: Source = Source.COMMON
     unit: str = "mm"  # or "n", or "" for a plain number
+    share_of: str = ""  # the entry of a valve gear of which it may be a share
+    common_share: float | None = None  # the share of it that is common practice where that entry is known
+    words_too: tuple[str, ...] = ()  # what may stand in place of a number
 
     @property
     def path(self) -> str:
         """Where it stands in a job."""
         return f"targets.{self.name}"
 
-    def set_in(self, mapping: Flat) -> float | None:
-        """Return what a job sets, or None."""
+    def set_in(self, mapping: Flat, of: str = "") -> float | None:
+        """Return what a job sets, or None; of : the valve gear whose share it may be."""
         entered: Any = mapping.get(self.path)
-        return None if entered is None else float(entered)
+        if entered is not None and not isinstance(entered, str):
+            return float(entered)
+        share: Any = mapping.get(f"{self.path}.{SHARE}")
+        whole: Any = mapping.get(f"{of}.{self.share_of}")
+        return None if share is None or whole is None else float(share) * float(whole)
 
     def wanted(self, mapping: Flat) -> float:
         """Return what a job sets, or common practice; nought where there is neither."""
@@ -69,15 +79,19 @@ class Limit(NamedTuple):
 CONTACT = Limit(0.0, None, Source.PARTS)
 
 
-def limit_of(mapping: Flat, target: Target | None, zero: bool = False) -> Limit | None:
+def limit_of(mapping: Flat, target: Target | None, zero: bool = False, of: str = "") -> Limit | None:
     """Return a limit as a job sets it, or common practice; None where there is neither.
 
     zero : where there is neither, nought is the limit of the parts themselves
+    of   : the valve gear, for a limit that is a share of something of it
     """
     if target is not None:
-        entered = target.set_in(mapping)
+        entered = target.set_in(mapping, of)
         if entered is not None:
             return Limit(entered, target, Source.SET)
+        whole: Any = mapping.get(f"{of}.{target.share_of}") if target.common_share is not None else None
+        if whole is not None and target.common_share is not None:
+            return Limit(target.common_share * float(whole), target, target.source)
         if target.common is not None:
             return Limit(target.common, target, target.source)
     return Limit(0.0, target, Source.PARTS) if zero else None
@@ -103,15 +117,39 @@ SKIRT = Target(
 )  # 0.060 in
 ACROSS = Target("across", "piston to the other cylinder's spigot", (0.3, 6), 1.524, Source.MEMORY)  # 0.060 in
 LOWERING = Target("lowering", "room while one cylinder is lowered with the other fitted", (0, 80))
-TUBE = Target("tube", "pushrod to its tube", (0.2, 6))
+TUBE = Target("tube", "pushrod to its tube", (0.2, 6), 0.762, Source.MEMORY)  # 0.030 in
 COMPRESSION_RATIO = Target("compression_ratio", "compression ratio wanted", (6, 14), unit="")
 SEAT_FORCE = Target("seat_force", "force of a valve's springs on its seat, wanted", (150, 1500), unit="n")
 HOT_LASH = Target("hot_lash", "lash of a solid lifter, hot, at the valve", (0, 1))
 STUD_DIAMETERS = Target(
     "stud_diameters", "stud engagement in diameters", (0.5, 4), 1.0, Source.MEMORY, unit=""
 )
-PRELOAD_LEAST = Target("preload_least", "hydraulic preload, at least", (0.05, 4), 0.508)  # 0.020 in
-PRELOAD_MOST = Target("preload_most", "hydraulic preload, at most", (0.1, 6), 1.524)  # 0.060 in
+TRAVEL, TENTH = "lifter.plunger_travel", 0.1
+PRELOAD_LEAST = Target(
+    "preload_least",
+    "hydraulic preload, at least; a share is one of the plunger's travel",
+    (0.05, 4),
+    0.508,  # 0.020 in, where nobody measured the travel
+    share_of=TRAVEL,
+    common_share=TENTH,
+)
+PRELOAD_MOST = Target("preload_most", "hydraulic preload, at most", (0.1, 6), share_of=TRAVEL)
+MOST_BLIND = Target("preload_most", "hydraulic preload, at most", (0.1, 6), 1.524)  # 0.060 in, travel unknown
+BOTTOM_LEAST = Target(
+    "bottom_least",
+    "room left below a hydraulic plunger, at least; a share is one of its travel",
+    (0.05, 4),
+    share_of=TRAVEL,
+    common_share=TENTH,
+)
+WHOLE, TOLD = "whole", "told"
+PUMPED = Target(
+    "pumped",
+    "how far a pumped-up plunger may rise before anything meets: whole, a length or share of the preload, or told",
+    (0.05, 4),
+    share_of="lifter.preload",
+    words_too=(WHOLE, TOLD),
+)
 
 TARGETS = (
     *DROP.values(),
@@ -132,4 +170,11 @@ TARGETS = (
     STUD_DIAMETERS,
     PRELOAD_LEAST,
     PRELOAD_MOST,
+    BOTTOM_LEAST,
+    PUMPED,
 )
+
+
+def pumped_counts(mapping: Flat) -> bool:
+    """Say whether what meets with a lifter pumped up counts, and is not told alone."""
+    return mapping.get(PUMPED.path) != TOLD

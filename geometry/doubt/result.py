@@ -207,9 +207,9 @@ def result(
     for slope, doubt in beside.values():
         whole = whole.widened(abs(slope) * doubt.standard)
     number = float(value.value)
-    least, most = figure.limits(mapping)
+    least, most = figure.limits(mapping, of)
     verdict = None
-    if figure.falls_short(mapping, number):
+    if figure.falls_short(mapping, number, of):
         verdict = Verdict.SHORT
     elif (least is not None or most is not None) and not figure.left_by:
         low, high = (None if one is None else one.value for one in (least, most))

@@ -38,7 +38,8 @@ UNDER_CROWN = (
     "piston.compression_height",
     "piston.pin_offset",
 )
-HEATED = ("cylinder", "case", "head", "valve", "rocker", "pushrod")
+HEATED = ("cylinder", "case", "head", "valve", "rocker", "pushrod", "lifter")
+BELOW_DECK = "lifter.below_deck"  # the height without which none is taken for the others
 LEAN_RAD = np.radians(3.0)  # a pushrod's lean nobody looked at: 0 to 6 degrees
 
 
@@ -60,6 +61,11 @@ def signed(part: str) -> int:
 def has_coordinates(train: Reader) -> bool:
     """Say whether any coordinate of a valve gear was entered."""
     return train.has("lifter.seat") or train.has("rocker.shaft") or train.has("valve.face")
+
+
+def has_heights(train: Reader) -> bool:
+    """Say whether the heights of a valve gear that count when it gets hot were begun."""
+    return train.has(BELOW_DECK)
 
 
 def as_taken(mapping: Flat) -> tuple[dict[str, str], list[Assumed]]:
@@ -165,6 +171,9 @@ def _completed(mapping: Frozen) -> tuple[dict[str, Any], list[Assumed]]:
         if cylinder.has("stack.measured_deck.below"):
             assumed += _done_since(cylinder, f"{name}.stack.measured_deck", CUT_ENTRIES)
     assumed += _of_materials(mapping)
+    if Reader(mapping, ("running.",)).has("hot_case"):
+        for name in names(mapping, "trains"):
+            assumed += _of_heat(Reader(mapping, (f"{name}.",)), name)
     assumed += _of_lifts(mapping)
     assumed += _of_followers(mapping)
     added = [one for one in assumed if one.entry not in mapping]
@@ -199,16 +208,40 @@ def _of_materials(mapping: Flat) -> list[Assumed]:
     """Return how far what gets hot grows, as its material's tables say."""
     stuff = Reader(mapping, ("materials.",))
     named = {f"materials.expansion_{part}": stuff.word(part) for part in HEATED}
+    named["materials.expansion_lifter"] = stuff.word("lifter", "steel")
     for train in names(mapping, "trains"):
         named[f"{train}.pushrod.expansion"] = Reader(mapping, (f"{train}.",)).word("pushrod.material")
     assumed = []
     for entry, material in named.items():
         part = entry.rpartition("_")[2] if entry.startswith("materials.") else "pushrod"
-        if material in MATERIALS and f"running.hot_{part}" in mapping:
+        heated = "case" if part == "lifter" and "running.hot_lifter" not in mapping else part
+        if material in MATERIALS and f"running.hot_{heated}" in mapping:
             per_million = MATERIALS[material].expansion * 1e6
             why = f"millionths per kelvin, {material}; tables differ by as much between sources"
             assumed.append(Assumed(entry, per_million, "expansion", why, round(SPREAD * per_million, 1)))
     return assumed
+
+
+def _of_heat(train: Reader, name: str) -> list[Assumed]:
+    """Return the heights that count when a valve gear gets hot and that nobody read, and how low a hot valve sits."""
+    cam = "cam's axis up to the pushrod's ball, not entered: cam and lifter are steel, their case is not"
+    seat = "a hot valve head outgrows its seat and sits lower, which was not worked out"
+    low = 0.05 if name.endswith(".exhaust") else 0.025
+    found = [Assumed(f"{name}.lifter.above_cam", 70.0, "length", cam, 15.0)]
+    if train.word("lifter.kind") == "hydraulic":  # a lash it would only add to
+        found.append(Assumed(f"{name}.valve.sits_lower_hot", low, "length", seat, low))
+    if not has_heights(train):
+        return found
+    found += [
+        Assumed(f"{name}.rocker.shaft_above_cup", 0.0, "length", "not entered", 12.0),
+        Assumed(f"{name}.rocker.shaft_above_tip", 0.0, "length", "not entered", 14.0),
+    ]
+    maker = train.find("rocker.ratio")
+    if maker is not None and np.ndim(maker) == 0:
+        why = "taken as rocker.ratio, since nobody dialled it near the seat"
+        off = round(0.06 * float(maker), 3)
+        found.append(Assumed(f"{name}.rocker.ratio_at_seat", float(maker), "number", why, off))
+    return found
 
 
 def _of_lifts(mapping: Flat) -> list[Assumed]:

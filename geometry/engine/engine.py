@@ -14,6 +14,7 @@ import numpy as np
 from ..core.frames import Array, array, combined_lean, point
 from ..core.lengths import End, Ends
 from ..core.mapping import Flat, Reader, names
+from ..core.targets import PUMPED, SHARE
 from ..gear.adjusters import Adjuster
 from ..gear.bench import Measured
 from ..gear.lifter import Lifter
@@ -32,6 +33,17 @@ class Cylinder(NamedTuple):
     lean: Array | None  # rad, positive forward
 
 
+class Assembly(NamedTuple):
+    """How a pushrod is put in; mm, None where not entered."""
+
+    box_on: bool  # the rocker stands on its shaft meanwhile
+    cup: Array | None  # depth of the deeper of the two cups, the ball is lifted over its lip
+    opened: Array | None  # how far the valve is pushed open meanwhile
+    ratio: Array | None  # valve's lift over the lifter's there
+    backed_out: Array  # how much shorter the rocker's adjuster is turned
+    lacks: tuple[str, ...]  # entries
+
+
 class Train(NamedTuple):
     """One valve gear with every route that leads to its pushrod."""
 
@@ -45,6 +57,7 @@ class Train(NamedTuple):
     measured: Measured | None
     adjuster: Adjuster | None  # None where there is none, or none was entered
     lacks: dict[str, tuple[str, ...]]  # route → entries it still needs
+    assembly: Assembly | None = None  # None: nobody asked how its pushrod goes in
 
 
 class Engine(NamedTuple):
@@ -114,6 +127,7 @@ def _train(mapping: Flat, name: str) -> Train:
             plunger_travel=reader.find("lifter.plunger_travel"),
             lash=reader.find("lifter.lash"),
             lash_at=reader.word("lifter.lash_at", "valve"),
+            pumped_rise=_pumped_rise(Reader(mapping, ("",)), reader.find("lifter.preload")),
         ),
         ends=_ends(Reader(mapping, (f"{name}.pushrod.",))),
         ratio=alternatives.ratio(reader),
@@ -121,7 +135,37 @@ def _train(mapping: Flat, name: str) -> Train:
         measured=measured,
         adjuster=_adjuster(reader),
         lacks=lacks,
+        assembly=_assembly(reader),
     )
+
+
+def _assembly(train: Reader) -> Assembly | None:
+    """Return how a pushrod is put in; None where neither a cup's depth nor anything else of it was entered."""
+    ends = [f"pushrod.cup_depth_{end}" for end in ("low", "high")]
+    if not train.has("assembly") and not any(train.has(one) for one in ends):
+        return None
+    depths = [train.find(one) for one in ends]
+    lacks = [train.path(one) for one, depth in zip(ends, depths, strict=True) if depth is None]
+    opened, ratio = train.find("assembly.valve_opened"), train.find("rocker.ratio_at_seat")
+    ratio = alternatives.ratio(train) if ratio is None else ratio
+    if opened is not None and ratio is None:
+        lacks.append(train.path("rocker.ratio"))
+    back = train.find("assembly.adjuster_back")
+    low, high = depths
+    return Assembly(
+        box_on=train.word("assembly.rocker_box", "on") != "off",
+        cup=None if low is None or high is None else np.maximum(low, high),
+        opened=opened,
+        ratio=ratio,
+        backed_out=array(0.0) if back is None else back,
+        lacks=tuple(lacks),
+    )
+
+
+def _pumped_rise(job: Reader, preload: Array | None) -> Array | None:
+    """Return how far a pumped-up plunger may rise before it counts [mm]; None: all of its preload."""
+    share = job.find(f"{PUMPED.path}.{SHARE}")
+    return job.find(PUMPED.path) if share is None or preload is None else share * preload
 
 
 def _drawn(train: Reader, cylinder: Reader) -> tuple[Drawn | None, tuple[str, ...]]:

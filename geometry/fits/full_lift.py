@@ -30,7 +30,7 @@ from ..pushrod.pushrods import required
 class Known(NamedTuple):
     """What is known of a valve gear before anything is varied."""
 
-    lobe: CamLobe
+    lobe: CamLobe | None  # None where the valve's lift is not known
     lifter: Train  # as it is ordered for
     convention: (
         str  # in which its pushrod is known; empty where none was measured, and its length proves nothing
@@ -50,11 +50,10 @@ class FullLift(NamedTuple):
     pumps: bool = True  # False: a solid lifter
 
 
-def known(train: Train, lobe: CamLobe) -> Known | None:
-    """Return what is known of a valve gear with its lobe, or None where its lift is not known."""
-    lift = valve_lift(train, lobe)
-    if not isinstance(lift, ValveLift) or apart(lift):
-        return None
+def known(train: Train, lobe: CamLobe | None) -> Known:
+    """Return what is known of a valve gear, and of its lobe where there is one and it moves the valve."""
+    lift = None if lobe is None else valve_lift(train, lobe)
+    moves = isinstance(lift, ValveLift) and not apart(lift)
     convention, length = "", 0.0
     if train.measured is not None:
         try:
@@ -62,7 +61,7 @@ def known(train: Train, lobe: CamLobe) -> Known | None:
             length = float(there)
         except GeometryError:
             convention = ""
-    return Known(lobe, train, convention, length)
+    return Known(lobe if moves else None, train, convention, length)
 
 
 def noise_of(lobe: CamLobe) -> str:
@@ -85,6 +84,8 @@ def peak_of(mapping: Flat, lobe: CamLobe) -> Array:
 
 def full_lift(mapping: Flat, gear: Known) -> FullLift:
     """Return what a valve gear does at full lift in an engine, or in a batch of them."""
+    if gear.lobe is None:
+        return FullLift()
     train, peak = train_of(mapping, gear.lifter.name), peak_of(mapping, gear.lobe)
     lift = valve_lift(train, gear.lobe)
     if not isinstance(lift, ValveLift):
@@ -141,13 +142,29 @@ def _of_lobe(mapping: Flat, lobe: CamLobe, peak: Array) -> Array | None:
     return None if found is None else found.lobe(peak)
 
 
+def stands_of(mapping: Flat, gear: Known | None) -> tuple[Array | None]:
+    """Return the preload that a pushrod as it was ordered gives in an engine, for a function that takes it [mm].
+
+    None where nothing is known of the valve gear, or no pushrod was measured: its length then proves nothing.
+    """
+    return (None if gear is None else _stands(train_of(mapping, gear.lifter.name), gear),)
+
+
+def _stands(train: Train, gear: Known) -> Array | None:
+    wanted, preload = gear.lifter.lifter.preload, train.lifter.preload
+    if not gear.convention or wanted is None or preload is None:
+        return None
+    ordered = required(train._replace(lifter=train.lifter._replace(preload=wanted)))
+    found: Array = preload - (ordered.lengths[gear.convention] - gear.length)
+    return found
+
+
 def _pumped(train: Train, gear: Known, peak: Array) -> Array:
     """Return the valve's lift with the plunger at its top stop [mm]."""
-    wanted, preload = gear.lifter.lifter.preload, train.lifter.preload
-    if gear.convention and wanted is not None and preload is not None:
-        ordered = required(train._replace(lifter=train.lifter._replace(preload=wanted)))
-        stands = preload - (ordered.lengths[gear.convention] - gear.length)
+    stands = _stands(train, gear)
+    if stands is not None:
         train = train._replace(lifter=train.lifter._replace(preload=stands))
+    assert gear.lobe is not None
     lift = valve_lift(train, gear.lobe)
     assert isinstance(lift, ValveLift)
     return lift._replace(pumped=True).at_lobe(peak)

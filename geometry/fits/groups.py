@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..core.answer import Group
-from . import column, heat, skirt, springs, studs, tubes, volume
+from . import column, heat, put_in, skirt, springs, studs, tubes, volume
 
 GROUPS: tuple[Group[Any], ...] = (
     volume.displacement,
@@ -33,4 +33,5 @@ GROUPS: tuple[Group[Any], ...] = (
     column.column,
     column.cups,
     heat.hot,
+    put_in.put_in,
 )

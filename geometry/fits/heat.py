@@ -1,78 +1,183 @@
-"""What heat does to the lash or the preload: the engine with every part grown as its material and temperature say.
+"""What heat does to the lash or the preload, running, just stopped and in the first minutes, by coordinates or heights.
 
-Cylinder, case, head, valve, rocker and pushrod each grow by 1 + α·(hot - cold), as parts of the engine that was
-built, however each was entered. What is left of the case after a cut grows about the crank centre, what is left of
-the head about its gasket face, a rocker with its arms, stations and the radius of its pad or roller; gaskets stay.
-The pushrod that gives the wanted setting cold is then put into the hot engine. Expansions are entries, by default
-those of the materials.
+By coordinates every part of the engine that was built grows by 1 + α·(hot - cold), however it was entered. What is
+left of the case after a cut grows about the crank centre, what is left of the head about its gasket face, a rocker
+with its arms, stations and the radius of its pad or roller; gaskets stay. Lifter and cam are steel: the cam's axis
+rides on the case, and from there up they grow as their own stuff does. The pushrod that gives the wanted setting cold
+is then put into the hot engine. By heights, without coordinates, the same sum is that of `heights`.
+
+Just stopped, the valve falls to the head's temperature before anything else cools: then a preload is least. In the
+first minutes valve and pushrod are hot and all else is cold: then a plunger is deepest, at most. A hot valve head
+outgrows its seat and sits lower, which counts as an entry of its own. Expansions are entries, by default those of the
+materials.
 
 Source: linear expansion; the closures of `train` solved for the lifter, see `pushrods.fit`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import NamedTuple
+
 import numpy as np
 
-from ..core.answer import TRAIN, Figure, Found, Missing, Value, answers, of_cylinder
+from ..core.answer import TRAIN, Figure, Found, Missing, Value, Values, answers, of_cylinder
 from ..core.errors import GeometryError
-from ..core.frames import Array, point
+from ..core.frames import Array, array, point
 from ..core.mapping import Flat, Reader
-from ..core.targets import HOT_LASH
-from ..engine.alternatives import case_deck, head_face, valve_length
-from ..engine.defaults import HEATED, completed
-from ..engine.engine import COORDINATES, train_of
+from ..core.targets import BOTTOM_LEAST, HOT_LASH, PRELOAD_LEAST
+from ..engine.alternatives import case_deck, head_face, stack_height, valve_length
+from ..engine.defaults import HEATED, completed, has_heights
+from ..engine.engine import COORDINATES, Train, train_of
 from ..gear.train import Drawn
-from ..pushrod.pushrods import by_coordinates, fit, setting_lacks
+from ..pushrod.pushrods import by_coordinates, fit, required, setting_lacks
+from .full_lift import stands_of
+from .heights import Heights, Shares, loss
 
 PER_MILLION = 1e-6
+LIFTER = "lifter"  # and cam: as hot as the case where nobody read it
+SINKS = "valve.sits_lower_hot"
+HEIGHTS = "heights"
+Grown = dict[str, Array]  # part → by what share of its size it has grown
+Setting = Callable[
+    [Grown, Array], Array
+]  # shares, how much lower the valve sits [mm] → preload or lash there [mm]
 
 
 @answers(
     TRAIN,
     "COLD TO HOT",
+    takes=stands_of,
     hot_lash=Figure(
         "lash when hot",
         least=HOT_LASH,
         below_zero="",
         more=("lash to set cold for a wanted one hot", (HOT_LASH,)),
     ),
-    hot_preload=Figure("preload when hot", below_zero=""),
+    hot_preload=Figure("preload when hot", least=PRELOAD_LEAST, below_zero=""),
+    stopped_preload=Figure("preload, hot and just stopped", least=PRELOAD_LEAST, below_zero="", main=False),
+    stopped_lash=Figure("lash, hot and just stopped", below_zero="", main=False),
     lash_change=Figure("lash gained by heat", main=False),
     preload_change=Figure("preload gained by heat", main=False),
+    change_by_heights=Figure("gained by heat, by heights alone", main=False),
     hot_room_to_bottom=Figure(
-        "room to the plunger's bottom, hot", below_zero="the plunger bottoms when hot", zero=True, main=False
+        "room to the plunger's bottom, hot",
+        least=BOTTOM_LEAST,
+        below_zero="the plunger bottoms when hot",
+        zero=True,
+        main=False,
+    ),
+    first_minutes_room=Figure(
+        "room to the plunger's bottom, first minutes",
+        least=BOTTOM_LEAST,
+        below_zero="the plunger bottoms in the first minutes, and holds its valve open",
+        zero=True,
+        main=False,
     ),
     cold_lash_for_it=Figure("lash to set cold", main=False),
 )
-def hot(mapping: Flat, train: str) -> Found:
-    """Return the lash or preload of a hot engine whose pushrod gives the wanted one cold."""
+def hot(mapping: Flat, train: str, stands: Array | None = None) -> Found:
+    """Return the lash or preload of a hot engine whose pushrod gives the wanted one cold.
+
+    stands : (...) [mm]  the preload that the pushrod as ordered gives there; None: the one that is wanted
+    """
     full, _ = completed(mapping)
-    shares = _growth(full, train)
     gear = train_of(full, train)
-    lacks = [] if isinstance(shares, dict) else list(shares.entries)
-    if gear.drawn is None:
-        lacks += gear.lacks.get(
-            COORDINATES, (f"{train}.lifter.seat", f"{train}.rocker.shaft", f"{train}.valve.face")
-        )
+    shares, lacks = _growth(full, train), list(setting_lacks(gear))
     wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
-    lacks += setting_lacks(gear)
+    lacks = [*(() if isinstance(shares, dict) else shares.entries), *lacks]
+    heights = _heights(full, gear)
+    by_heights = None if isinstance(heights, Missing) else _by_heights(gear, heights)
+    if gear.drawn is None and isinstance(heights, Missing):
+        coordinates = gear.lacks.get(COORDINATES, ())
+        lacks += coordinates or heights.entries
     if lacks or wanted is None or not isinstance(shares, dict):
         return Missing.of(lacks)
+    setting = by_heights if gear.drawn is None else _by_coordinates(full, gear)
+    assert setting is not None
+    off = array(0.0) if stands is None or gear.lifter.kind != "hydraulic" else stands - wanted
+    sinks = Reader(full, (f"{train}.",)).find(SINKS)
+    found = _States(full, train, shares, array(0.0) if sinks is None else sinks, off)
     try:
-        there = _setting(full, train, shares)
+        figures = (
+            _preload(found, gear, setting) if gear.lifter.kind == "hydraulic" else _lash(found, gear, setting)
+        )
     except GeometryError as error:
         return Missing.of((), str(error))
-    kind = "preload" if gear.lifter.kind == "hydraulic" else "lash"
+    if by_heights is not None and gear.drawn is not None:
+        beside = by_heights(shares, found.sinks) - wanted
+        figures["change_by_heights"] = Value(
+            beside, note="a second way, beside the coordinates that are judged"
+        )
+    return figures
+
+
+class _States(NamedTuple):
+    """What one valve gear's engine is like when it is hot."""
+
+    full: Flat
+    train: str
+    running: Grown
+    sinks: Array  # mm, by which the hot valve sits lower
+    off: Array  # mm, by which the preload is another than wanted
+
+    @property
+    def stopped(self) -> Grown:
+        """Just stopped: the valve at the head's temperature."""
+        return {**self.running, "valve": _share(self.full, self.train, "valve", "head")}
+
+    @property
+    def first(self) -> Grown:
+        """In the first minutes: valve and pushrod hot, all else cold."""
+        return {
+            part: share if part in ("valve", "pushrod") else 0.0 * share
+            for part, share in self.running.items()
+        }
+
+
+def _preload(there: _States, gear: Train, setting: Setting) -> Values:
+    """Return what a hydraulic lifter is left with at both its ends."""
+    wanted, travel = gear.lifter.preload, gear.lifter.plunger_travel
+    assert wanted is not None
+    hot_one, stopped, first = (
+        setting(shares, sinks) + there.off
+        for shares, sinks in (
+            (there.running, there.sinks),
+            (there.stopped, there.sinks),
+            (there.first, array(0.0)),
+        )
+    )
     found = {
-        f"hot_{kind}": Value(there, note=_held_open(there, kind)),
-        f"{kind}_change": Value(there - wanted, note="from cold to hot"),
+        "hot_preload": Value(hot_one, note=_held_open(hot_one, "preload")),
+        "stopped_preload": Value(stopped, note="the valve fallen to the head's temperature"),
+        "preload_change": Value(hot_one - wanted - there.off, note="from cold to hot"),
     }
-    travel = gear.lifter.plunger_travel
-    if kind == "preload" and travel is not None:
-        found["hot_room_to_bottom"] = Value(travel - there, note="above the plunger's bottom, hot")
-    target = Reader(full, ("targets.",)).find("hot_lash")
-    if kind == "lash" and target is not None:
-        cold = wanted + target - there
+    if travel is not None:
+        found["hot_room_to_bottom"] = Value(travel - hot_one, note="above the plunger's bottom, hot")
+        note = "at most so little: valve and pushrod hot, all else still cold"
+        found["first_minutes_room"] = Value(travel - first, note=note)
+    return found
+
+
+def _lash(there: _States, gear: Train, setting: Setting) -> Values:
+    """Return what a solid lifter's lash is hot, and what to set it to cold."""
+    wanted = gear.lifter.lash
+    assert wanted is not None
+    hot_one = setting(there.running, there.sinks)
+    note = _held_open(hot_one, "lash")
+    if not note and not there.sinks.any():
+        note = "a hot valve head that outgrows its seat adds up to 0.1 mm (0.004 in) more, not counted"
+    found = {
+        "hot_lash": Value(hot_one, note=note),
+        "stopped_lash": Value(
+            setting(there.stopped, there.sinks),
+            note="what a feeler finds on a stopped engine: the valve fallen to the head's temperature",
+        ),
+        "lash_change": Value(hot_one - wanted, note="from cold to hot"),
+    }
+    target = Reader(there.full, ("targets.",)).find("hot_lash")
+    if target is not None:
+        cold = wanted + target - hot_one
         note = "to be set cold for the hot lash wanted"
         if np.ndim(cold) == 0 and cold < 0:
             note = "less than none: heat alone gives more lash than is wanted hot"
@@ -88,21 +193,76 @@ def _held_open(there: Array, kind: str) -> str:
     return "none left: there is slack when hot"
 
 
-def _setting(full: Flat, train: str, shares: dict[str, Array]) -> Array:
-    """Return the hot setting [mm]."""
-    cold = train_of(full, train)._replace(measured=None)
-    drawn = cold.drawn
-    assert drawn is not None
-    length = by_coordinates(cold).lengths["centres"]
-    warm = cold._replace(drawn=_grown(full, train, drawn, shares))
-    found = fit(warm, length * (1.0 + shares["pushrod"]))
-    setting = found.preload if cold.lifter.kind == "hydraulic" else found.lash
-    assert setting is not None
+def _heights(full: Flat, gear: Train) -> Heights | Missing:
+    """Return the heights of a valve gear that count when it gets hot, or what they lack."""
+    own, holder = Reader(full, (f"{gear.name}.",)), of_cylinder(full, gear.name.rpartition(".")[0])
+    if not has_heights(own) and gear.drawn is not None:
+        return Missing.of(("lifter.below_deck",))
+    deck, cylinder = own.number("lifter.below_deck"), holder.number("stack.cylinder")
+    stack, valve = stack_height(holder), valve_length(own)
+    ratio = own.find("rocker.ratio_at_seat")
+    if ratio is None:
+        own.lack("rocker.ratio")
+        ratio = array(np.nan)
+    lacks = [*own.missing, *holder.missing]
+    rod = None
+    try:
+        lengths = required(gear).lengths
+        rod = lengths.get("centres")
+        if rod is None:
+            lacks += [f"{gear.name}.pushrod.{one}" for one in gear.ends.lacks("centres")]
+    except GeometryError:
+        lacks += [entry for entries in gear.lacks.values() for entry in entries]
+        lacks += [] if gear.measured is not None or gear.lacks else [f"{gear.name}.measured_pushrod.length"]
+    if lacks or rod is None:
+        return Missing.of(lacks)
+    above = own.find("rocker.cup_above_gasket")
+    return Heights(
+        above_cam=own.number("lifter.above_cam"),
+        below_deck=deck,
+        cylinder=cylinder,
+        above_gasket=rod - stack - deck if above is None else above,
+        shaft_over_cup=own.number("rocker.shaft_above_cup"),
+        valve=valve,
+        shaft_over_tip=own.number("rocker.shaft_above_tip"),
+        rod=rod,
+        ratio=ratio,
+    )
+
+
+def _by_heights(gear: Train, heights: Heights) -> Setting:
+    """Return what a setting becomes by heights; see `heights`."""
+    solid, at_valve = gear.lifter.kind == "solid", gear.lifter.lash_at != "pushrod"
+    wanted = gear.lifter.lash if solid else gear.lifter.preload
+
+    def setting(shares: Grown, sinks: Array) -> Array:
+        assert wanted is not None
+        lost = loss(heights, Shares(**shares)) + sinks / heights.ratio
+        found: Array = wanted + lost * (heights.ratio if at_valve else 1.0) if solid else wanted - lost
+        return found
+
     return setting
 
 
-def _grown(full: Flat, train: str, cold: Drawn, shares: dict[str, Array]) -> Drawn:
-    """Return a valve gear's coordinates with every part grown; shares : part → by what share of its size."""
+def _by_coordinates(full: Flat, gear: Train) -> Setting:
+    """Return what a setting becomes with every part of the engine grown."""
+    cold = gear._replace(measured=None)
+    drawn = cold.drawn
+    assert drawn is not None
+    length = by_coordinates(cold).lengths["centres"]
+
+    def setting(shares: Grown, sinks: Array) -> Array:
+        warm = cold._replace(drawn=_grown(full, gear.name, drawn, shares, sinks))
+        found = fit(warm, length * (1.0 + shares["pushrod"]))
+        there = found.preload if cold.lifter.kind == "hydraulic" else found.lash
+        assert there is not None
+        return there
+
+    return setting
+
+
+def _grown(full: Flat, train: str, cold: Drawn, shares: Grown, sinks: Array) -> Drawn:
+    """Return a valve gear's coordinates with every part grown, the hot valve so much lower."""
     own, holder = Reader(full, (f"{train}.",)), of_cylinder(full, train.rpartition(".")[0])
     more = {part: 1.0 + share for part, share in shares.items()}
     deck = case_deck(holder) - holder.number("stack.case_cut")
@@ -113,10 +273,11 @@ def _grown(full: Flat, train: str, cold: Drawn, shares: dict[str, Array]) -> Dra
         return (spot - point(0.0, 0.0, face)) * more["head"][..., None] + point(0.0, 0.0, risen)
 
     stem = valve_length(own)[..., None] * cold.stem
+    on_cam = own.number("lifter.above_cam")[..., None] * cold.lift_axis
     return cold._replace(
-        seat=cold.seat * more["case"][..., None],
+        seat=(cold.seat - on_cam) * more["case"][..., None] + on_cam * more[LIFTER][..., None],
         shaft=of_head(cold.shaft),
-        tip=of_head(cold.tip - stem) + stem * more["valve"][..., None],
+        tip=of_head(cold.tip - stem) + stem * more["valve"][..., None] - sinks[..., None] * cold.stem,
         valve_arm=cold.valve_arm * more["rocker"],
         pushrod_arm=cold.pushrod_arm * more["rocker"],
         valve_station=cold.valve_station * more["rocker"],
@@ -131,17 +292,26 @@ def expansion_of(mapping: Flat, train: str, part: str) -> Array | None:
     return Reader(mapping, ("materials.",)).find(f"expansion_{part}") if own is None else own
 
 
-def _growth(mapping: Flat, train: str) -> dict[str, Array] | Missing:
+def _share(mapping: Flat, train: str, part: str, as_hot_as: str) -> Array:
+    """Return by what share a part grows from cold to the temperature of one that was read."""
+    running, expansion = Reader(mapping, ("running.",)), expansion_of(mapping, train, part)
+    assert expansion is not None
+    found: Array = expansion * PER_MILLION * (running.number(f"hot_{as_hot_as}") - running.number("cold"))
+    return found
+
+
+def _growth(mapping: Flat, train: str) -> Grown | Missing:
     """Return by what share each part grows from cold to hot."""
     running = Reader(mapping, ("running.",))
-    cold = running.number("cold")
-    shares: dict[str, Array] = {}
+    running.number("cold")
+    shares: Grown = {}
     lacks: list[str] = []
     for part in HEATED:
-        expansion = expansion_of(mapping, train, part)
-        if expansion is None:
-            lacks.append(f"materials.{part}")
+        heated = part if part != LIFTER or running.has(f"hot_{LIFTER}") else "case"
+        running.number(f"hot_{heated}")
+        if expansion_of(mapping, train, part) is None:
+            lacks += [] if part == LIFTER else [f"materials.{part}"]
             continue
-        shares[part] = expansion * PER_MILLION * (running.number(f"hot_{part}") - cold)
+        shares[part] = _share(mapping, train, part, heated)
     lacks += running.missing
     return Missing.of(lacks) if lacks else shares

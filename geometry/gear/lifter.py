@@ -15,6 +15,9 @@ class Lifter(NamedTuple):
     plunger_travel: Array | None  # hydraulic: top stop to bottom
     lash: Array | None  # solid
     lash_at: str  # solid: where the feeler goes, "valve" (along the stem) or "pushrod"
+    pumped_rise: Array | None = (
+        None  # hydraulic: how far a pumped-up plunger's rise counts; None: the whole of it
+    )
 
     @property
     def down(self) -> Array | None:

@@ -18,6 +18,7 @@ from .crown import Cap, Crown, Pocket, pocket
 from .cycle import Below
 from .head import Head
 from .in_bore import Bore
+from .valves_touch import Touch, Unsure, has_touch, touch_of
 
 if TYPE_CHECKING:
     from .table import Heights
@@ -37,6 +38,9 @@ class OverPiston(NamedTuple):
     missing: tuple[str, ...]  # entries the piston, its pockets and the stack still need
     crown_table: str  # entry that names the crown's measured heights, or nothing
     bore: Bore | tuple[str, ...]  # the cylinder that the heads open into, or the entries it lacks
+    touch: Touch | Unsure | None = (
+        None  # where its two valves can first touch; None: nobody pushed them together
+    )
 
 
 def over_piston(mapping: Flat, cylinder: str, crowns: Mapping[str, Heights]) -> OverPiston:
@@ -82,7 +86,8 @@ def over_piston(mapping: Flat, cylinder: str, crowns: Mapping[str, Heights]) -> 
     below = None if missing else Below(crown, moving, forward)
     crowns_then = {name: _crown_then(name, crown, own, then) for name in heads}
     bore = _bore(Reader(full, reader.prefixes), above)
-    return OverPiston(below, heads, own, crowns_then, lacks, missing, table, bore)
+    touch = touch_of(full, cylinder) if has_touch(Reader(full, (f"{cylinder}.",))) else None
+    return OverPiston(below, heads, own, crowns_then, lacks, missing, table, bore, touch)
 
 
 def _bore(reader: Reader, above: Array) -> Bore | tuple[str, ...]:

@@ -15,7 +15,10 @@ Source: the closure of the valve gear at rest; a ball over a lip.
 
 from __future__ import annotations
 
+import numpy as np
+
 from ..core.frames import Array, array
+from ..engine.engine import Train
 
 FINGERS_MM = 0.3  # 0.012 in
 
@@ -39,3 +42,34 @@ def spare(
     """
     found: Array = array(zero_lash) + travel + opened + backed_out - shortest - cup - allowance
     return found
+
+
+def spare_of(train: Train, longer: Array) -> Array | None:
+    """Return by how much a pushrod goes in with the rocker on its shaft, (...) [mm]; None: not known.
+
+    longer : (...) [mm]  what the pushrod, screwed as short as it goes, is longer than one that just touches
+    """
+    how, travel = train.assembly, travel_of(train)
+    if how is None or how.lacks or how.cup is None or travel is None:
+        return None
+    opened = array(0.0) if how.opened is None or how.ratio is None else how.opened / how.ratio
+    return spare(array(0.0), longer, how.cup, travel, opened, how.backed_out)
+
+
+def travel_of(train: Train) -> Array | None:
+    """Return how far a lifter gives way, bled down [mm]; nought of a solid one, None where it is not known."""
+    return array(0.0) if train.lifter.kind == "solid" else train.lifter.plunger_travel
+
+
+def lacks_of(train: Train) -> tuple[str, ...]:
+    """Return the entries without which nobody knows whether a pushrod goes in."""
+    if train.assembly is None:
+        return (f"{train.name}.pushrod.cup_depth_low", f"{train.name}.pushrod.cup_depth_high")
+    travel = () if travel_of(train) is not None else (f"{train.name}.lifter.plunger_travel",)
+    return (*train.assembly.lacks, *travel)
+
+
+def to_open(train: Train, spare: Array) -> Array | None:
+    """Return how much further the valve has to be pushed open for a pushrod that does not go in, (...) [mm]."""
+    ratio = None if train.assembly is None else train.assembly.ratio
+    return None if ratio is None else np.maximum(-spare, 0.0) * ratio

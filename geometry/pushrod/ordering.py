@@ -8,7 +8,8 @@ is ordered once, so that what the length is off by takes from the one what it ad
 
     room to the bottom = plunger's travel - preload,     off by what the length needed and the travel are off by
 
-A setting holds where both do. Without the travel the room is not known, and no preload is proved.
+Each end has a limit, a length or a share of the travel. A setting holds where both do, and below `preload_most` where
+that is set: the tighter of the two is the most. Without the travel the room is not known, and no preload is proved.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from ..core.errors import MissingEntryError
 from ..core.frames import Array
 from ..core.lengths import CONVENTIONS
 from ..core.mapping import Flat, Quantities
-from ..core.targets import CONTACT, PRELOAD_LEAST, PRELOAD_MOST, Limit, Source, limit_of
+from ..core.targets import BOTTOM_LEAST, CONTACT, MOST_BLIND, PRELOAD_LEAST, PRELOAD_MOST, Limit, limit_of
 from ..core.verdict import Verdict, at_best_unproved, judge, worst
 from ..doubt.budget import Budget, Doubt, budget
 from ..doubt.derivatives import derivatives
@@ -40,16 +41,21 @@ NONE: Mapping[str, Any] = MappingProxyType({})
 LENGTHS = {one: Figure(f"length {one.upper()}", alias=f"length {one}") for one in CONVENTIONS}
 PRELOAD = Figure("preload it will give", least=PRELOAD_LEAST, most=PRELOAD_MOST)
 LASH = Figure("lash it will give", zero=True)
-ROOM = Figure("room to the plunger's bottom", zero=True, alias="room to bottom")
+ROOM = Figure("room to the plunger's bottom", least=BOTTOM_LEAST, zero=True, alias="room to bottom")
 
 
 class Limits(NamedTuple):
-    """The preload a hydraulic lifter may have, mm, and who said so."""
+    """The preload a hydraulic lifter may have."""
 
-    least: float
-    most: float
-    least_is_set: bool  # by the job; otherwise common practice
-    most_is_set: bool
+    least: Limit
+    most: Limit  # the tighter of what is set and what the room below the plunger leaves
+    own_most: Limit | None  # of the preload itself, whatever its plunger's travel
+    bottom: Limit  # of the room below the plunger
+
+    @property
+    def bottoms(self) -> bool:
+        """Whether the room below the plunger is what limits the preload."""
+        return self.most is not self.own_most
 
 
 class Room(NamedTuple):
@@ -85,11 +91,8 @@ class Order(NamedTuple):
 
     @property
     def most_preload(self) -> float | None:
-        """The most preload that holds [mm]: its limit, or the plunger's travel where that is less."""
-        travel = self.train.lifter.plunger_travel
-        if self.limits is None:
-            return None
-        return self.limits.most if travel is None else min(self.limits.most, float(travel))
+        """The most preload that holds [mm]."""
+        return None if self.limits is None else self.limits.most.value
 
     @property
     def setting_doubt(self) -> float:
@@ -141,18 +144,9 @@ class Order(NamedTuple):
         found = self._result(key, figure, float(wanted), budget, slopes)._replace(verdict=self.verdict)
         if lifter.kind == "solid":
             return found._replace(least=CONTACT)
-        if self.limits is None or self.most_preload is None:
+        if self.limits is None:
             return found
-        least, most = (
-            Limit(value, target, Source.SET if is_set else target.source)
-            for value, target, is_set in (
-                (self.limits.least, PRELOAD_LEAST, self.limits.least_is_set),
-                (self.most_preload, PRELOAD_MOST, self.limits.most_is_set),
-            )
-        )
-        if self.most_preload < self.limits.most:
-            most = Limit(self.most_preload, None, Source.PARTS)  # the plunger's travel
-        return found._replace(least=least, most=most)
+        return found._replace(least=self.limits.least, most=self.limits.most)
 
     @property
     def room_left(self) -> Result | None:
@@ -162,7 +156,8 @@ class Order(NamedTuple):
             return None
         found = self._result("room_to_bottom", ROOM, room.value, room.budget, room.slopes)
         verdict = at_best_unproved(room.verdict) if self.look_again else room.verdict
-        return found._replace(least=CONTACT, verdict=verdict)
+        bottom = CONTACT if self.limits is None else self.limits.bottom
+        return found._replace(least=bottom, verdict=verdict)
 
     def _result(
         self, key: str, figure: Figure, value: float, budget: Budget, slopes: Mapping[str, float]
@@ -251,13 +246,17 @@ def _judged(
     preload = order.train.lifter.preload
     proved = not linear.undoubted and not order.is_estimate
     if order.train.lifter.kind == "hydraulic" and preload is not None:
-        limits = _limits(mapping)
+        limits = _limits(mapping, order.train)
         room = _room(
-            mapping, order, table[order.train.name], table.get(order.train.name + BELOW), doubts, extra
+            mapping,
+            order,
+            limits.bottom,
+            table[order.train.name],
+            table.get(order.train.name + BELOW),
+            doubts,
+            extra,
         )
-        verdict = worst(
-            judge(float(preload), limits.least, limits.most, linear.expanded, proved), room.verdict
-        )
+        verdict = worst(_on_limits(limits, float(preload), linear.expanded, proved), room.verdict)
     elif order.train.lifter.lash is not None:
         verdict = judge(
             float(order.train.lifter.lash), 0.0, None, _at_lash(order.train, linear.expanded), proved
@@ -268,6 +267,7 @@ def _judged(
 def _room(
     mapping: Flat,
     order: Order,
+    bottom: Limit,
     of_length: Mapping[str, float],
     slopes: Mapping[str, float] | None,
     doubts: Mapping[str, Doubt],
@@ -275,6 +275,7 @@ def _room(
 ) -> Room:
     """Return the room below a plunger whose preload is as wanted.
 
+    bottom : what it must not fall below
     of_length : entry → mm of the pushrod's length
     slopes : the same of the room; None: the travel is not known
     along  : mm, standard uncertainty of the length from the unknown angle of the plunger's travel
@@ -289,7 +290,8 @@ def _room(
     proved = not linear.undoubted and not order.is_estimate
     of_travel = {entry: slope - of_length.get(entry, 0.0) for entry, slope in slopes.items()}
     travel = budget(of_travel, doubts, mapping).expanded
-    return Room(value, moving, linear, judge(value, 0.0, None, linear.expanded, proved), travel_doubt=travel)
+    verdict = judge(value, bottom.value, None, linear.expanded, proved)
+    return Room(value, moving, linear, verdict, travel_doubt=travel)
 
 
 def _at_lash(train: Train, doubt: float) -> float:
@@ -311,16 +313,32 @@ def verdict_on(order: Order, preload: float | None, lash: float | None) -> Verdi
     limits, room = order.limits, order.room
     if preload is None or limits is None or room is None:
         return None
-    on_limits = judge(preload, limits.least, limits.most, doubt, proved)
+    on_limits = _on_limits(limits, preload, doubt, proved)
     travel = order.train.lifter.plunger_travel
     if travel is None:
         return worst(on_limits, room.verdict)
     sure = not room.unsure and not order.is_estimate
-    return worst(on_limits, judge(float(travel) - preload, 0.0, None, room.budget.expanded, sure))
+    left = float(travel) - preload
+    return worst(on_limits, judge(left, limits.bottom.value, None, room.budget.expanded, sure))
 
 
-def _limits(mapping: Flat) -> Limits:
-    least, most = (limit_of(mapping, one) for one in (PRELOAD_LEAST, PRELOAD_MOST))
+def _on_limits(limits: Limits, preload: float, doubt: float, proved: bool) -> Verdict:
+    """Return the verdict on a preload by its own limits, the plunger's bottom left aside."""
+    most = None if limits.own_most is None else limits.own_most.value
+    return judge(preload, limits.least.value, most, doubt, proved)
+
+
+def _limits(mapping: Flat, train: Train) -> Limits:
+    """Return the preloads that a hydraulic lifter may have; what is common practice follows its travel, if measured."""
+    travel = train.lifter.plunger_travel
+    least = limit_of(mapping, PRELOAD_LEAST, of=train.name)
+    own_most = limit_of(mapping, MOST_BLIND if travel is None else PRELOAD_MOST, of=train.name)
+    bottom = limit_of(mapping, BOTTOM_LEAST, zero=True, of=train.name)
     assert least is not None
-    assert most is not None
-    return Limits(least.value, most.value, least.is_set, most.is_set)
+    assert bottom is not None
+    if travel is None:
+        assert own_most is not None
+        return Limits(least, own_most, own_most, bottom)
+    left = bottom._replace(value=float(travel) - bottom.value)
+    tighter = left if own_most is None or left.value < own_most.value else own_most
+    return Limits(least, tighter, own_most, bottom)

@@ -18,6 +18,7 @@ from typing import NamedTuple
 from ..core.errors import MissingEntryError
 from ..core.frames import array
 from ..core.verdict import Verdict
+from .goes_in import spare_of, to_open
 from .ordering import Order, verdict_on
 from .pushrods import fit
 
@@ -66,6 +67,10 @@ class Offer:
     room: float | None = None  # above the plunger's bottom
     verdict: Verdict | None = None  # on the setting, with its doubt
     thread_left: float | None = None  # until it is as long as it gets
+    goes_in: float | None = (
+        None  # room to spare putting it in as short as it gets; None: nobody asked, or not known
+    )
+    to_open: float | None = None  # how much further the valve would have to be pushed open for it
 
     @property
     def misses_limit(self) -> bool:
@@ -222,6 +227,11 @@ def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | N
     thread_left = None if flats is None else rod.longest - length
     if miss > 0 and thread_left is not None and flats is not None:
         why += ", as long as it gets" if thread_left < 1e-6 else ", fully closed" if flats == 0 else ""
+    spare = _goes_in(order, rod, beyond)
+    opens = None if spare is None else to_open(order.train, array(spare))
+    if spare is not None and spare < -EDGE_MM and miss == 0:
+        miss, way = -spare, "too long to go in"
+        why += f", but does not go in: {_mm(-spare)} short"
     return Offer(
         label=rod.label,
         train=order.train.name,
@@ -242,7 +252,25 @@ def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | N
         thread_left=thread_left,
         room=_room(order, preload),
         verdict=verdict_on(order, preload, lash),
+        goes_in=spare,
+        to_open=None if opens is None or not opens > 0 else float(opens),
     )
+
+
+def _goes_in(order: Order, rod: Rod, beyond: float) -> float | None:
+    """Return by how much a pushrod goes in, screwed as short as it gets [mm]; None: nobody asked, or it is not known."""
+    train = order.train
+    if train.assembly is None or not train.assembly.box_on:
+        return None
+    given = _given(order, rod.shortest - beyond)
+    longer = given.preload
+    if longer is None and given.lash is not None:
+        at_valve = train.lifter.lash_at == "valve" and train.ratio is not None
+        longer = -given.lash / float(train.ratio) if at_valve and train.ratio is not None else -given.lash
+    if longer is None or math.isnan(longer):
+        return None
+    spare = spare_of(train, array(longer))
+    return None if spare is None else float(spare)
 
 
 class _Given(NamedTuple):
@@ -311,8 +339,8 @@ def _miss(order: Order, preload: float | None, lash: float | None) -> tuple[floa
     if preload is not None and lifter.preload is not None and order.limits is not None:
         off = abs(preload - float(lifter.preload))
         words = f"gives {_mm(preload)} of preload" if preload >= 0 else f"is slack by {_mm(-preload)}"
-        most, room = order.most_preload, _room(order, preload)
-        low, high = order.limits.least - preload, preload - (order.limits.most if most is None else most)
+        limits, room = order.limits, _room(order, preload)
+        low, high = limits.least.value - preload, preload - limits.most.value
         if room is not None and room < -EDGE_MM:
             words += f": the plunger bottoms with {_mm(-room)} to go"
         if low > EDGE_MM:

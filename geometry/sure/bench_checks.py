@@ -9,6 +9,8 @@
     port gap                from one port face's centre straight to the other's
     stem tip                its centre above the head's gasket face, the valve closed
     chamber                 its volume
+    valve to valve          the thickest wire that passes between two heads at a crank angle, by their coordinates;
+                            where two valves touch foretells only that it is no less, see `clearances`
 
 A pushrod or a drop that was measured beside coordinates is a check too: it counts as what it is, once. Each check is
 of the engine as it now is, but for the parts of the stack that it says were in place.
@@ -48,8 +50,10 @@ from ..fits import volume
 from ..fits.ports import place
 from ..gear.train import closed, motion
 from ..piston.over_piston import over_piston
+from ..piston.touch_entries import EDGES, TABLE
+from ..piston.valves_touch import has_touch
 from ..pushrod.pushrods import by_coordinates, required
-from .check_kinds import OF_TRAIN
+from .check_kinds import BETWEEN, OF_TRAIN
 
 MOST = 200  # readings of one job
 STEP = 1e-3  # mm, of a lobe's lift
@@ -83,6 +87,8 @@ def checks(mapping: Flat, tables: Tables) -> Found:
         if not kind:
             continue
         of = reader.word("train" if kind in OF_TRAIN else "cylinder")
+        if kind == BETWEEN and has_touch(Reader(mapping, (f"{of}.",))):
+            continue  # told beside where the valves touch
         found.append(Check(stem, kind, of, f"{stem}.{'volume' if kind == 'chamber' else 'value'}"))
     for train in build(mapping).trains:
         if train.drawn is not None and train.measured is not None:
@@ -200,7 +206,7 @@ def _counts(paths: Mapping[str, float], mapping: Flat) -> bool:
 
 
 SMALL = 1e-9  # a derivative that is rounding
-BY_THE_CAM = ("valve lift at overlap", "clay")
+BY_THE_CAM = ("valve lift at overlap", "clay", BETWEEN)
 
 
 def excess(one: Check, flat: Flat, tables: Tables) -> Array:
@@ -230,6 +236,7 @@ def _value(one: Check, flat: Flat, tables: Tables) -> Array:
             "port gap": _port_gap,
             "stem tip": _stem_tip,
             "chamber": _chamber,
+            BETWEEN: _between,
             "measured pushrod": _beside_pushrod,
             "measured drop": _beside_drop,
         }[one.kind](one, then, reader, tables)
@@ -281,7 +288,8 @@ def _valve_lift(one: Check, flat: Flat, reader: Reader, _: Tables) -> Array:
 
 
 def _situation(one: Check, flat: Flat, tables: Tables) -> Situation:
-    return situation(flat, one.of.rpartition(".")[0], Cam(flat, tables))
+    cylinder = one.of if one.kind == BETWEEN else one.of.rpartition(".")[0]
+    return situation(flat, cylinder, Cam(flat, tables))
 
 
 def _crank(reader: Reader) -> float:
@@ -349,6 +357,15 @@ def _chamber(one: Check, flat: Flat, _: Reader, __: Tables) -> Array:
     return found
 
 
+def _between(one: Check, flat: Flat, reader: Reader, tables: Tables) -> Array:
+    here = _situation(one, flat, tables)
+    apart = here.apart()
+    if apart is None:
+        lacks = [entry for name in here.trains for entry in here.over.lacks.get(name, ())]
+        raise _LacksError(lacks or (f"{one.of}.{TABLE}.{EDGES[0]}",))
+    return apart.at(array(_crank(reader)))
+
+
 def _beside_pushrod(one: Check, flat: Flat, _: Reader, __: Tables) -> Array:
     differ = required(_gear(one, flat)).coordinates_differ
     if differ is None:
@@ -380,6 +397,12 @@ def _with_cam(
         asked = Asked(one.of, "gap", gap.angle)
         slopes = dict(budgets(flat, here, [asked], quantities, doubts, tables)[asked.key].slopes)
         slopes |= _by_shape(here, one.of, gap.angle, per_lobe_lift(here, asked)[one.of])
+    elif one.kind == BETWEEN:
+        asked = Asked(one.of, "between", _crank(Reader(flat, (f"{one.name}.",))))
+        slopes = dict(budgets(flat, here, [asked], quantities, doubts, tables)[asked.key].slopes)
+        for name, per_lift in per_lobe_lift(here, asked).items():
+            for entry, by in _by_shape(here, name, asked.angle, per_lift).items():
+                slopes[entry] = slopes.get(entry, 0.0) + by
     else:
         slopes = _of_lift(one, flat, here, tables, quantities, doubts)
     for name, paths in quantities.items():

@@ -171,16 +171,16 @@ def of_setting(order: Order) -> Planned:
         plan = Planned(float(wish), _expanded(order.budget), undoubted)
     if order.limits is not None:
         limits, travel = order.limits, lifter.plunger_travel
-        bottoms = travel is not None and float(travel) < limits.most
         sure = 0.0 if order.room is None else order.room.travel_doubt
-        near = travel is not None and float(travel) - sure < limits.most
+        own = None if limits.own_most is None else limits.own_most.value
+        near = travel is not None and (own is None or float(travel) - limits.bottom.value - sure < own)
         bare = plan.undoubted
         return plan._replace(
-            least=limits.least,
-            most=order.most_preload,
+            least=limits.least.value,
+            most=limits.most.value,
             limits=() if order.setting is None else order.setting.limits,
             most_doubt=sure if near else 0.0,
-            most_is="the plunger's travel" if bottoms else "",
+            most_is="the plunger's travel less the room wanted below it" if limits.bottoms else "",
             undoubted=bare if order.room is None else (*bare, *_further(order.room, bare)),
             unknown=() if order.room is None else order.room.lacks,
         )
@@ -299,11 +299,11 @@ def of_lift(
     return Planned(value, found.expanded, found.undoubted)
 
 
-def of_figure(found: Results | Missing, figure: Figure, key: str, mapping: Flat) -> Planned:
-    """Return a figure of a group; its limits hold where it cannot be foretold too."""
+def of_figure(found: Results | Missing, figure: Figure, key: str, mapping: Flat, of: str = "") -> Planned:
+    """Return a figure of a group; its limits hold where it cannot be foretold too; of : whose it is."""
     if isinstance(found, Missing) or key not in found:
         lacks, why = (found.entries, found.why) if isinstance(found, Missing) else ((), "")
-        return _limited(Planned(lacks=lacks, why=why), *figure.limits(mapping))
+        return _limited(Planned(lacks=lacks, why=why), *figure.limits(mapping, of))
     return of_result(found[key])
 
 

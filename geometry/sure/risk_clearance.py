@@ -26,7 +26,7 @@ from ..cam.cam import CamLobe, Tables, shaped_by
 from ..cam.lobe import Lobe
 from ..cam.shape_entries import shape_entries
 from ..clearance.moving import by_shape
-from ..clearance.situation import Asked, Placed, Situation, clearance_at, trains_of, valve_of
+from ..clearance.situation import Asked, Edge, Placed, Situation, clearance_at, trains_of, valve_of
 from ..clearance.valve_lift import ValveLift, valve_lift
 from ..clearance.valve_over_piston import ByCoordinates, OverValve, over_valve
 from ..core.frames import Array, point
@@ -128,7 +128,7 @@ class Many(NamedTuple):
     """The valves of one clearance in many builds."""
 
     one: Least
-    over: tuple[OverValve | Valve | InBore, ...]
+    over: tuple[OverValve | Valve | InBore | Edge, ...]
     lifts: tuple[ValveLift, ...]
     later: tuple[Array, ...]  # (N,) crank rad, by which each lobe stands later
     added: tuple[tuple[tuple[Array, Array], ...], ...]  # to each lobe's lift: polynomial, factor (N,)
@@ -259,7 +259,7 @@ def slow(one: Least, flat: Flat, block: Block, share: float) -> bool:
 def many(one: Least, flat: Flat, block: Block) -> Many:
     """Return the valves of a clearance in the builds of a block."""
     engine, over = one.built.at(flat, one.here.cylinder, one.tables)
-    valves: list[OverValve | Valve | InBore] = []
+    valves: list[OverValve | Valve | InBore | Edge] = []
     lifts, later, added = [], [], []
     for name, lobe in one.lobes.items():
         lift = valve_lift(engine.train(name), one.built.shaped(one.here.lifts[name].lobe, block))
@@ -306,9 +306,11 @@ def near(here: Many) -> Told:
 
 def _has_curves(here: Many) -> bool:
     """Say whether a clearance depends on a place along a curve."""
+    over = here.over[0]
+    if isinstance(over, Edge):
+        return False
     if here.one.asked.what == "between":
         return True
-    over = here.over[0]
     if not isinstance(over, ByCoordinates):
         return False
     crown = over.below.crown

@@ -53,6 +53,7 @@ WITH = {  # kind of check → its tool
     "stem tip": Tool("a depth gauge", 0.05),
     "port gap": Tool("calipers", 0.1),
     "chamber": Tool("a burette", 200.0),
+    "valve to valve": Tool("drill shanks or a wire", 0.05),
 }
 UNLIKELY = 1e-5  # that a verdict is wrong: no reading is looked for that would make it surer
 WORTH = 1e-3  # of a verdict: less than this is not worth another reading

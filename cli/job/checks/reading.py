@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from tallstack.geometry.sure.check_kinds import KINDS, OF_TRAIN
+from tallstack.geometry.sure.check_kinds import BETWEEN, KINDS, OF_TRAIN
 
 from ..entries.fields import did_you_mean
 from ..faults import Fault, Loc, in_words
@@ -20,6 +20,7 @@ ALSO = {  # kind → further entries that may stand with it
     "pushrod": ("plunger",),
     "valve lift at overlap": ("at",),
     "drop": ("at",),
+    BETWEEN: ("at",),
 }
 
 

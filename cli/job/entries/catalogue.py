@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from ..faults import Loc
-from .fields import LOOKED_AT, Kind, Parts, Quantity
+from .fields import LOOKED_AT, Kind, Parts, Quantity, Ways
 from .gear_tables import PORTS
 from .model import JOB
 from .tables import Either, Named, Part, Rows, Table
@@ -69,6 +69,10 @@ def meaning_at(loc: Loc) -> Kind | None:
         part = part.other
     if isinstance(part, Kind):
         return part
+    if part is None and len(loc) > 1 and isinstance(loc[-1], str):
+        whole = _part_at(loc[:-1])
+        if isinstance(whole, Ways):
+            return whole.way(loc[-1])
     if loc[-1] in ("x", "y", "z") and part is None:
         whole = kind_at(loc[:-1]) if len(loc) > 1 else None
         return whole if isinstance(whole, Parts) else None

@@ -2,9 +2,10 @@
 
 from tallstack.geometry.engine.defaults import HEATED
 from tallstack.geometry.engine.materials import MATERIALS as STUFF
+from tallstack.geometry.piston.touch_entries import NONE_UP_TO
 
 from ..reading.values import Dimension
-from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text
+from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Ways
 from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point, then
 
 TOP = (
@@ -311,6 +312,55 @@ def _face(letters: str, port: str) -> Table:
     )
 
 
+def _edge(port: str) -> Ways:
+    words = f"least lift at which the {port} can be made to touch the other valve at all, whatever that one's lift"
+    tried = Quantity(
+        f"how far the {port} was tried, the other pushed through its whole travel, without touching",
+        Dimension.LENGTH,
+        Sign.POSITIVE,
+        (3, 15),
+        2000.0,
+        tool="dial on the retainer",
+    )
+    return Ways(
+        words,
+        Way(r"none up to\s+(.+)", tried, NONE_UP_TO, '"none up to 9 mm"'),
+        dimension=Dimension.LENGTH,
+        sign=Sign.POSITIVE,
+        usual=(1, 12),
+        below=2000.0,
+        tool="dial on each retainer, light springs",
+        called=f"{port}'s edge",
+    )
+
+
+VALVES_TOUCH = Table(
+    "A cylinder's two valves pushed open by hand until their heads touch.",
+    edge_intake=_edge("intake"),
+    edge_exhaust=_edge("exhaust"),
+    between_stems=degrees(
+        "angle between the two stems, 0 when parallel",
+        12,
+        66,
+        below=90,
+        sign=Sign.ZERO_UP,
+        tool="protractor",
+        called="angle between the stems",
+    ),
+    spread_off=degrees(
+        "angle by which the stems spread off the line of the heads' centres, seen along the cylinder",
+        0,
+        25,
+        below=90,
+        sign=Sign.ZERO_UP,
+        tool="straightedge and calipers, as atan(y / x)",
+        called="stems off the heads' line",
+    ),
+    together=millimetres(
+        "both opened by equal steps until they touched: how far each", 1, 12, tool="dial on each retainer"
+    ),
+)
+
 CYLINDER = Table(
     "One cylinder and where it differs from the others.",
     ("name",),
@@ -328,5 +378,6 @@ CYLINDER = Table(
     spigot=SPIGOT,
     intake_face=_face("CP CQ CR", "intake"),
     exhaust_face=_face("CS CT CU", "exhaust"),
+    valves_touch=VALVES_TOUCH,
     points=Named(point("a named point in the head frame")),
 )

@@ -8,10 +8,11 @@ at the bench stands elsewhere, in `guide.told`, which is loaded where it is show
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from enum import Enum
-from typing import Any, TypedDict, Unpack
+from typing import Any, NamedTuple, TypedDict, Unpack
 
 from ..reading.values import Blank, Dimension, Value, ValueFault, described, echo, read
 
@@ -195,6 +196,65 @@ class Quantity(Kind):
                 limits += '; was it typed in mm? this file\'s bare numbers count in inches (units = "in")'
         message = f"{echo(value.typed)}:{read_as} must be {limits}"
         raise ValueFault(message)
+
+
+class Percent(Quantity):
+    """A share, typed in hundredths."""
+
+    def __init__(self, words: str, **said: Unpack[Said]) -> None:
+        super().__init__(words, Dimension.NUMBER, Sign.ZERO_UP, (0.02, 0.9), 1.0, **said)
+
+    def parse(self, raw: object, units: str) -> Value | Blank:
+        """Return the share of one; as plain text it is typed in hundredths."""
+        value = read(raw, self.dimension, units)
+        if not isinstance(value, Value):
+            return value
+        if isinstance(raw, str):
+            value = replace(value, number=value.number / 100.0)
+        self._bound(value, units)
+        return value
+
+
+class Way(NamedTuple):
+    """Another way to say an entry than by its number."""
+
+    says: str  # regular expression of the whole of it, with the value as its one group
+    kind: Quantity | Choice  # of that value
+    under: str  # the name under the entry where the mapping holds it; empty: the word itself stands there
+    example: str
+
+
+class Ways(Quantity):
+    """A number, or the same thing said in another way: a share, "none up to 9 mm", a word."""
+
+    def __init__(self, words: str, *ways: Way, **said: Any) -> None:
+        super().__init__(words, **said)
+        self.ways = ways
+
+    def parse(self, raw: object, units: str) -> Any:
+        """Return the number, or what else was said.
+
+        Raises:
+            ValueFault: where it is neither, in words.
+        """
+        if isinstance(raw, str):
+            for way in self.ways:
+                found = re.fullmatch(way.says, raw.strip())
+                if found is None:
+                    continue
+                value = way.kind.parse(found[1], units)
+                return replace(value, typed=raw, under=way.under) if isinstance(value, Value) else value
+        try:
+            return super().parse(raw, units)
+        except ValueFault as fault:
+            if fault.inside or not isinstance(raw, str) or any(one.isdigit() for one in raw):
+                raise
+            message = f"{fault}, or {' or '.join(way.example for way in self.ways)}"
+            raise ValueFault(message) from None
+
+    def way(self, under: str) -> Kind | None:
+        """Return the meaning of what stands under the entry, or None."""
+        return next((way.kind for way in self.ways if way.under and way.under == under), None)
 
 
 LOOKED_AT, CHOSEN = "look, and write down", "your choice"

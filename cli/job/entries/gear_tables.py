@@ -80,6 +80,21 @@ LIFTER = Table(
         tool="the maker's drawing",
     ),
     foot_width=millimetres("flat foot: its width along the lobe's way", 15, 60, tool="calipers"),
+    below_deck=millimetres(
+        "pushrod's lower ball centre below the case deck, lifter on the heel; negative above it",
+        -20,
+        60,
+        sign=Sign.ANY,
+        tool="depth gauge",
+        called="lifter's cup below the deck",
+    ),
+    above_cam=millimetres(
+        "cam's axis up to the pushrod's lower ball centre, lifter on the heel",
+        30,
+        120,
+        tool="calipers over lifter and cam",
+        called="lifter's cup above the cam",
+    ),
 )
 
 ADJUSTER = Table(
@@ -176,6 +191,35 @@ ROCKER = Table(
         asked=Asked.BY_COORDINATES,
         called="contact's radius",
     ),
+    ratio_at_seat=number(
+        "valve's lift over the lifter's near the seat: both dialled at 0.5 mm of lifter lift",
+        0.8,
+        2.5,
+        tool="two dials at 0.5 mm of lifter lift",
+        called="ratio near the seat",
+    ),
+    cup_above_gasket=millimetres(
+        "rocker's cup, its ball centre above the head's gasket face, valve closed",
+        20,
+        250,
+        sign=Sign.ANY,
+        tool="height gauge",
+        called="rocker's cup above the gasket",
+    ),
+    shaft_above_cup=millimetres(
+        "rocker shaft above its cup's ball centre, valve closed; negative below it",
+        -15,
+        30,
+        sign=Sign.ANY,
+        tool="height gauge",
+    ),
+    shaft_above_tip=millimetres(
+        "rocker shaft above the stem tip, along the stem; negative below it",
+        -25,
+        25,
+        sign=Sign.ANY,
+        tool="height gauge",
+    ),
     adjuster=ADJUSTER,
 )
 
@@ -227,6 +271,14 @@ VALVE = Table(
     stem_diameter=millimetres("stem", 4, 12, letters="BA", called="valve's stem"),
     sink=millimetres(
         "moved into the head along its stem since", 0, 3, sign=Sign.ANY, letters="BB", called="valve sunk"
+    ),
+    sits_lower_hot=millimetres(
+        "how much lower a hot valve sits, its head grown past its seat",
+        0,
+        0.15,
+        sign=Sign.ZERO_UP,
+        tool="worked out from head, seat and temperatures",
+        called="hot valve sits lower",
     ),
     retainer_to_seal=millimetres("retainer down to seal or guide, valve closed", 8, 30, letters="DH"),
 )
@@ -343,11 +395,42 @@ PUSHROD = Table(
     wall=millimetres("tube's wall", 0.5, 5, letters="EJ", called="pushrod's wall"),
     material=material("tube"),
     expansion=number("growth of the tube's material, millionths per kelvin", 5, 30),
+    cup_depth_low=millimetres(
+        "depth of the lifter's cup below its lip, which the ball is lifted over",
+        0.5,
+        8,
+        sign=Sign.ZERO_UP,
+        tool="depth gauge",
+        called="lower cup's depth",
+    ),
+    cup_depth_high=millimetres(
+        "depth of the rocker's cup below its lip",
+        0.5,
+        8,
+        sign=Sign.ZERO_UP,
+        tool="depth gauge",
+        called="upper cup's depth",
+    ),
     cup_radius_low=millimetres(
         "radius of the cup in the lifter", 2.5, 8, letters="EK", called="lower cup's radius"
     ),
     cup_radius_high=millimetres(
         "radius of the cup in the rocker", 2.5, 8, letters="EL", called="upper cup's radius"
+    ),
+)
+
+ASSEMBLY = Table(
+    "How the pushrod is put in: the engine stands so, its lifter on the heel and bled down.",
+    rocker_box=Choice(
+        "whether the rocker stands on its shaft when the pushrod goes in, or is fitted after it",
+        ("on", "off"),
+        wish=True,
+    ),
+    valve_opened=millimetres(
+        "how far the valve is pushed open with a lever meanwhile", 0, 6, sign=Sign.ZERO_UP, wish=True
+    ),
+    adjuster_back=millimetres(
+        "how much shorter the rocker's own adjuster is turned for it", 0, 8, sign=Sign.ZERO_UP, wish=True
     ),
 )
 
@@ -491,6 +574,7 @@ TRAIN = Table(
     valve=VALVE,
     pocket=POCKET,
     pushrod=PUSHROD,
+    assembly=ASSEMBLY,
     tube=TUBE,
     spring=Either(SPRING, Rows(SPRING)),
     masses=MASSES,

@@ -9,13 +9,13 @@ What the walk has to do, did-you-mean, where a misplaced entry belongs, every fa
 ours to write either way.
 """
 
+from tallstack.geometry.core.targets import SHARE, Target
 from tallstack.geometry.core.targets import TARGETS as WISHES
-from tallstack.geometry.core.targets import Target
 
 from ..reading.values import Dimension
 from .bench_tables import READING
 from .engine_tables import CHAMBER, CRANK, CYLINDER, INSTRUMENT, MATERIALS, PISTON, RUNNING, STACK, STUDS
-from .fields import Choice, Format, Quantity, Text
+from .fields import Choice, Format, Percent, Quantity, Sign, Text, Way, Ways
 from .gear_tables import TRAIN
 from .lobe_tables import CAM, LOBE
 from .tables import Named, Rows, Table, measure, number, target
@@ -23,6 +23,25 @@ from .tables import Named, Rows, Table, measure, number, target
 
 def wish(one: Target) -> Quantity:
     """Return the entry of a limit or another wish."""
+    ways = []
+    if one.share_of:
+        share = Percent(f"share of the {one.share_of.rpartition('.')[2].replace('_', ' ')}", wish=True)
+        ways.append(Way(r"(.+?)\s*%", share, SHARE, '"10 %"'))
+    if one.words_too:
+        words = Choice(one.words, one.words_too, wish=True)
+        ways.append(
+            Way(f"({'|'.join(one.words_too)})", words, "", " or ".join(f'"{word}"' for word in one.words_too))
+        )
+    if ways:
+        return Ways(
+            one.words,
+            *ways,
+            dimension=Dimension.LENGTH,
+            sign=Sign.ZERO_UP,
+            usual=one.usual,
+            below=2000.0,
+            wish=True,
+        )
     if one.unit == "mm":
         return target(one.words, *one.usual)
     if one.unit == "n":

@@ -184,6 +184,9 @@ class Value:
     bare: bool = False  # a number without a unit of its own
     by: str = ""  # the instrument that it was read with
     note: str = ""  # what its doubt rests on, where that is not seen from how it was typed
+    under: str = (
+        ""  # the name under its entry where the mapping holds it: it says something else than a number there
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,6 @@ from ...doubt.result import Result
 from ...engine.alternatives import head_face
 from ...engine.defaults import STACK, completed, signed
 from ...engine.engine import build
-from ...piston.cycle import least_between
 from ...pushrod.ordering import ordering_convention
 from ...pushrod.pushrods import required
 from ..clearances import judged_on, nearest
@@ -140,12 +139,12 @@ def _to_piston(over: OverValve) -> float | None:
 def _between(
     mapping: Flat, here: Situation, there: Situation, judged: Mapping[str, Result | None], remedy: Remedy
 ) -> list[Effect]:
-    pairs = here.heads_apart(), there.heads_apart()
+    pairs = here.apart(), there.apart()
     if pairs[0] is None or pairs[1] is None:
         return []
     now = judged.get(here.cylinder)
-    before = least_between(*pairs[0], alone=True).value if now is None else now.value
-    after = least_between(*pairs[1], alone=True).value
+    before = pairs[0].least(alone=True).value if now is None else now.value
+    after = pairs[1].least(alone=True).value
     if abs(after - before) < SAME_MM:
         return []
     limit = targets.VALVE_TO_VALVE.wanted(mapping)

@@ -14,8 +14,7 @@ from ...cam.cam import Cam
 from ...core.mapping import Flat, Reader, frozen
 from ...doubt.result import Result
 from ...engine.metal import metal
-from ...piston.cycle import Valve, least_between
-from ..situation import Situation, situation
+from ..situation import ByTouch, Situation, side_of, situation
 from ..valve_lift import ValveLift
 from ..valve_over_piston import ByCoordinates
 from .remedy import LEAST_LIFT, MOST_SINK_MM, MOST_TIMING, Remedy, Steps, none, solve
@@ -67,13 +66,10 @@ def pair_remedies(
 
 def _apart(here: Situation, name: str, changed: Callable[[ValveLift], ValveLift]) -> float:
     """Return the distance between two valves, the lift of one of them changed."""
-    pair = here.heads_apart()
+    pair = here.apart()
     assert pair is not None
-    valves = [
-        Valve(valve.head, changed(here.lifts[one]).at if one == name else valve.lift, None)
-        for one, valve in zip(here.trains, pair, strict=True)
-    ]
-    return least_between(valves[0], valves[1], alone=True).value
+    lifts = [changed(here.lifts[one]) if one == name else here.lifts[one] for one in here.trains]
+    return pair.with_lifts(lifts).least(alone=True).value
 
 
 def _centreline(mapping: Flat, here: Situation, name: str, short: Result, steps: Steps) -> Remedy:
@@ -119,8 +115,10 @@ def _sink(mapping: Flat, cam: Cam, here: Situation, name: str, short: Result, st
     sunk = 0.0 if now is None else float(now)
 
     def value(by: float) -> float:
-        pair = situation(frozen(mapping).with_({entry: sunk + by}), here.cylinder, cam).heads_apart()
-        return float("-inf") if pair is None else least_between(*pair, alone=True).value
+        pair = situation(frozen(mapping).with_({entry: sunk + by}), here.cylinder, cam).apart()
+        if isinstance(pair, ByTouch):  # as read, and a valve sunk after that has its edge so much later
+            pair = pair._replace(touch=pair.touch.raised(side_of(name), by))
+        return float("-inf") if pair is None else pair.least(alone=True).value
 
     lacking = short.limit.value - short.value
     found = solve(lambda by: value(by) - short.limit.value, lacking, MOST_SINK_MM, steps.length, -lacking)

@@ -40,6 +40,7 @@ def hot_mapping(seed: int, kind: str, hot: float) -> Flat:
     mapping |= {f"{TRAIN}.lifter.lowered": 0.0, f"{TRAIN}.valve.sink": 0.0, "running.cold": 20.0}
     for part in HEATED:
         mapping |= {f"materials.{part}": "steel", f"running.hot_{part}": hot}
+    mapping |= {f"{TRAIN}.valve.sits_lower_hot": 0.0}  # no head outgrows a seat of its own stuff
     return mapping  # type: ignore[return-value]
 
 

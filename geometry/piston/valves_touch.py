@@ -26,10 +26,8 @@ import numpy as np
 
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
+from .touch_entries import EDGES, NONE_UP_TO, TABLE
 
-TABLE = "valves_touch"
-EDGES = ("edge_intake", "edge_exhaust")  # in the order of the ports
-NONE_UP_TO = "none_up_to"  # under an edge: how far it was tried without touching
 ANGLES = (float(np.radians(12.0)), float(np.radians(66.0)))  # between stems, over which the rule was tried
 MOST_SPREAD = float(np.radians(25.0))
 ALLOWED_MM = 0.01  # half-width of the rule itself, by whole heads
@@ -68,17 +66,28 @@ class Touch(NamedTuple):
     edges: tuple[Array, Array]  # least lift of the intake, of the exhaust
     bounded: tuple[bool, bool]  # whether it was tried so far without touching: it is at least that
     between: Array  # angle between the stems
-    spread: Array  # by which they spread off the line of the heads' centres; nought where nobody looked
+    spread: Array | None  # by which they spread off the line of the heads' centres; None: nobody looked
 
     def gap(self, intake: Array, exhaust: Array) -> Array:
         """Return the straight gap at lifts of the two valves, (...) [mm]."""
         short = (self.edges[0] - intake, self.edges[1] - exhaust)
-        found: Array = straight_gap(*short, self.between) * np.cos(self.spread)
-        return found
+        found: Array = straight_gap(*short, self.between)
+        return found if self.spread is None else found * np.cos(self.spread)
 
     def further(self, intake: Array, exhaust: Array) -> Array:
         """Return how much further both would have to be opened to touch, (...) [mm]."""
         return both_further(self.edges[0] - intake, self.edges[1] - exhaust)
+
+    def untried(self, intake: Array, exhaust: Array) -> tuple[str, ...]:
+        """Return the edges that were not tried as far as lifts at which the heads may meet for all that is known."""
+        past = [bool(np.all(lift >= edge)) for lift, edge in zip((intake, exhaust), self.edges, strict=True)]
+        open_ = [edge for edge, bound in zip(EDGES, self.bounded, strict=True) if bound]
+        return tuple(open_) if all(past) else ()
+
+    def raised(self, side: int, by: float) -> Touch:
+        """Return it with one edge raised, as by a valve sunk so far; side : 0 the intake, 1 the exhaust."""
+        edges = [edge + (by if place == side else 0.0) for place, edge in enumerate(self.edges)]
+        return self._replace(edges=(edges[0], edges[1]))
 
 
 class Unsure(NamedTuple):
@@ -122,14 +131,14 @@ def touch_of(mapping: Flat, cylinder: str) -> Touch | Unsure:
     assert exhaust is not None
     angle = array(np.nan) if between is None else between
     touch = Touch(
-        (intake, exhaust), (no_intake, no_exhaust), angle, array(0.0) if spread is None else np.abs(spread)
+        (intake, exhaust), (no_intake, no_exhaust), angle, None if spread is None else np.abs(spread)
     )
     if between is None:
-        return Unsure(
-            (reader.path(f"{TABLE}.between_stems"),), "measure the angle between the stems", touch
-        )
+        return Unsure((reader.path(f"{TABLE}.between_stems"),), "measure the angle between the stems", touch)
     if np.any(between < ANGLES[0]) or np.any(between > ANGLES[1]):
-        return Unsure((), "stems less than 12 or more than 66 degrees apart: the rule was not tried there", touch)
-    if np.any(touch.spread > MOST_SPREAD):
+        return Unsure(
+            (), "stems less than 12 or more than 66 degrees apart: the rule was not tried there", touch
+        )
+    if touch.spread is not None and np.any(touch.spread > MOST_SPREAD):
         return Unsure((), "the stems spread more than 25 degrees off the line of the heads' centres", touch)
     return touch
