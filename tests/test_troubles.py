@@ -37,7 +37,7 @@ TROUBLES = (
     Trouble(
         "plunger",
         SHELF,
-        ("front.intake.lifter.plunger_travel=0.044 +/- 0.005 in", "front.intake.lifter.preload=0.042 in"),
+        ("front.intake.lifter.plunger_travel=0.044 +/- 0.005 in", "front.intake.lifter.preload=0.038 in"),
         "pushrods",
         "TIGHT",
         "room to the plunger's bottom",

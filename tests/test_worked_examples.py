@@ -32,7 +32,7 @@ from tallstack.cli.job.loading import load
 
 from .commands import EXAMPLES, tallstack
 from .known_lobes import rise_4567
-from .oracles import raw_loop, spigot_mesh
+from .oracles import grown_loop, raw_loop, spigot_mesh
 from .seeded import few
 
 Array = NDArray[np.float64]
@@ -546,7 +546,7 @@ def test_without_noise_the_same_readings_give_the_cam(tmp_path: Path) -> None:
 
 
 # What heat does: expansions of W. D. Callister, Fundamentals of Materials Science and Engineering, Table B.6,
-# millionths per kelvin; every point grows with the part it is on.
+# millionths per kelvin; a lifter is of steel and stands on its cam, whose axis the case carries.
 EXPANSIONS = {
     "aluminium": 23.6,
     "cast aluminium": 21.5,
@@ -554,32 +554,22 @@ EXPANSIONS = {
     "steel": 12.3,
     "stainless steel": 17.2,
 }
-ON_PART = {
-    "case": ("stack.case_deck", "lifter.seat.x", "lifter.seat.y", "lifter.seat.z"),
-    "cylinder": ("stack.cylinder",),
-    "head": (*(f"rocker.shaft.{axis}" for axis in "xyz"), *(f"valve.face.{axis}" for axis in "xyz")),
-    "valve": ("valve.length",),
-    "rocker": (
-        *("rocker.valve_arm", "rocker.pushrod_arm", "rocker.valve_station", "rocker.pushrod_station"),
-        "rocker.tip_radius",
-    ),
-}
+ABOVE_CAM_MM = 70.0  # cam's axis up to the lifter's seat, where nobody read it
 
 
 def hot_lash(mapping: Flat, train: str) -> float:
     """Return what is left of the lash when every part has grown."""
 
-    def grows(part: str, material: str) -> float:
+    def grown(part: str, material: str) -> float:
         warmer = mapping[f"running.hot_{part}"] - mapping["running.cold"]
-        return 1 + float(EXPANSIONS[material] * 1e-6 * warmer)
+        return float(EXPANSIONS[material] * 1e-6 * warmer)
 
-    warm = dict(mapping)
-    for part, entries in ON_PART.items():
-        for entry in entries:
-            path = entry if entry in mapping else f"{train}.{entry}"
-            warm[path] = mapping[path] * grows(part, mapping[f"materials.{part}"])
-    rod = raw_loop.length(mapping, train) * grows("pushrod", mapping[f"{train}.pushrod.material"])
-    return raw_loop.lash(warm, train, rod).lash_mm
+    entered = ("case", "cylinder", "head", "valve", "rocker")
+    shares = {part: grown(part, mapping[f"materials.{part}"]) for part in entered}
+    shares["lifter"] = EXPANSIONS["steel"] * 1e-6 * (mapping["running.hot_case"] - mapping["running.cold"])
+    shares["pushrod"] = grown("pushrod", mapping[f"{train}.pushrod.material"])
+    rod = raw_loop.length(mapping, train) * (1 + shares["pushrod"])
+    return raw_loop.lash(grown_loop.grown(mapping, train, shares, ABOVE_CAM_MM), train, rod).lash_mm
 
 
 @pytest.mark.parametrize("case", expected_of(HOT)["hot_lash"], ids=lambda case: " ".join(case["with"]))

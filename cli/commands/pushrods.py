@@ -308,12 +308,15 @@ def _setting(job: JobFile, order: Order) -> list[Words]:
         f"{number(limits.least.value, unit)} to {number(limits.most.value, unit)} {unit}"
         for unit in both_units(job.units)
     )
-    who = [f"the least {whose(limits.least)}"]
+    who = [whose(limits.least)]
     if limits.bottoms:
         room = length(limits.bottom.value, job.units)
-        who.append(f"the most leaves {room} to the plunger's bottom, {whose(limits.bottom)}")
-    else:
-        who.append(f"the most {whose(limits.most)}")
+        who = [
+            f"the least {who[0]}",
+            f"the most leaves {room} to the plunger's bottom, {whose(limits.bottom)}",
+        ]
+    elif whose(limits.most) != who[0]:
+        who = [f"the least {who[0]}", f"the most {whose(limits.most)}"]
     return [
         Words(f"gives the wanted preload of {length(float(lifter.preload), job.units)}", 1),
         Words(f"limits {first} ({second}): {'; '.join(who)}", 2),

@@ -138,6 +138,12 @@ LATER = (
         "More of each rod that was read: the ends it had, under its [train.measured_pushrod] above; and how lifter and valve "
         "stood then.",
     ),
+    Section(
+        "",
+        ("train", 0, "pushrod"),
+        (),
+        "More of each pushrod that is ordered: under its [train.pushrod] above; how deep its cups are, where it is put in with the rocker on its shaft.",
+    ),
     Section("", ("stack",), (), "Under [stack] above; measured_deck, by a bridge, stands for case_deck."),
     Section("[chamber]", ("chamber",), ()),
     Section("[lobe.intake]", ("lobe", "intake"), (), "One such table for each lobe, and lobe.exhaust."),

@@ -58,7 +58,8 @@ def _longer(gear: Train, stands: Array | None) -> Array:
     """Return what the pushrod is longer than one that just touches [mm]."""
     lifter = gear.lifter
     if lifter.kind == "hydraulic":
-        return array(lifter.preload) if stands is None else stands
+        assert lifter.preload is not None
+        return lifter.preload if stands is None else stands
     assert lifter.lash is not None
     ratio = array(1.0) if gear.ratio is None or lifter.lash_at == "pushrod" else gear.ratio
     return -lifter.lash / ratio

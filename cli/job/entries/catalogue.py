@@ -100,12 +100,15 @@ def usual_at(loc: Loc) -> tuple[float, float]:
     return kind.usual
 
 
-def homes(name: str, root: str) -> tuple[str, ...]:
+def homes(name: str, root: str, tables: bool) -> tuple[str, ...]:
     """Return the headers of the tables where an entry of that name belongs, nearest first.
 
-    root : the top table it was written in: those within it, or else those least deep
+    root   : the top table it was written in: those within it, or else those least deep
+    tables : it was written as a table: those where it is one, if there are any
     """
-    found = tuple(dict.fromkeys(header for entry, header in _headers(JOB, "", 1) if entry == name))
+    every = [(header, is_table) for entry, header, is_table in _headers(JOB, "", 1) if entry == name]
+    of_kind = [header for header, is_table in every if is_table or not tables]
+    found = tuple(dict.fromkeys(of_kind or (header for header, _ in every)))
     near = tuple(one for one in found if one.strip("[]").split(".")[0] == root)
     least = min((one.count(".") for one in found), default=0)
     return near or tuple(one for one in found if one.count(".") == least)
@@ -126,12 +129,12 @@ def _inside(table: Table, name: str, path: str) -> Iterator[str]:
             yield from _inside(inner, name, f"{path}{entry}.")
 
 
-def _headers(table: Table, path: str, brackets: int) -> Iterator[tuple[str, str]]:
-    """Yield the name of every part, with the header under which one writes it."""
+def _headers(table: Table, path: str, brackets: int) -> Iterator[tuple[str, str, bool]]:
+    """Yield the name of every part, with the header under which one writes it, and whether it is a table."""
     header = f"{'[' * brackets}{path}{']' * brackets}"
     for name, part in table.parts.items():
-        yield name, header if path else "the top of the file"
         inner = _table(part)
+        yield name, header if path else "the top of the file", inner is not None
         if inner is None:
             continue
         below = f"{path}.{name}" if path else name

@@ -279,8 +279,8 @@ def _entry(reading: Reading, kind: Kind, raw: object, loc: Loc, path: str, above
 def _unknown(reading: Reading, name: str, raw: object, loc: Loc, path: str) -> None:
     """Note an entry that cannot stand here, with the one that was meant or the place where it belongs."""
     known = entries_of(loc[:-1])
-    near, at_home = nearest_names(name, known), homes(name, str(loc[0]))
     what = "table" if isinstance(raw, dict) or is_rows(raw) else "entry"
+    near, at_home = nearest_names(name, known), homes(name, str(loc[0]), what == "table")
     message = f"no such {what}"
     reading.misnamed.update(near)
     if near:

@@ -122,7 +122,7 @@ def test_the_verdict_on_a_preload_between_two_limits(preload: str, word: str, st
 
 def test_a_limit_that_was_not_set_is_named_common_practice(contract: Path) -> None:
     assert "common practice, set your own" in tallstack("pushrods", contract).out
-    assert "your targets" in tallstack("pushrods", BENCH).out
+    assert "(0.51 to 1.52 mm): yours" in tallstack("pushrods", BENCH).out
 
 
 def test_with_changes_the_stack_and_leaves_the_reading_where_it_was_taken(tmp_path: Path) -> None:

@@ -151,8 +151,9 @@ def test_a_verdict_is_no_better_than_that_with_the_lifter_pumped_up(value: float
     piston = result(3.0, least=1.0, of=NAME, key="drop")
     one: Any = dict.fromkeys(clearance.ValveClearance._fields)
     one |= {"train": NAME, "piston": piston, "pumped": Minimum(value, 0.0)}
+    here: Any = None
     found = clearance._weighed(
-        clearance.ValveClearance(**one), {f"{NAME} drop": sure, f"{NAME} drop pumped": pumped}, {}
+        clearance.ValveClearance(**one), here, {f"{NAME} drop": sure, f"{NAME} drop pumped": pumped}, {}
     )
     assert found.piston is not None
     assert found.piston.verdict is verdict

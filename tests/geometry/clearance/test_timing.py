@@ -26,7 +26,7 @@ def test_timing_tells_the_least_of_several_drops(monkeypatch: pytest.MonkeyPatch
     drops = Minimum(1.0, 0.2), Minimum(2.0, -0.3)
     monkeypatch.setattr(timing, "nearest", lambda _: (drops, None))
     over = _Sloped(0.0)
-    here: Any = SimpleNamespace(valves={NAME: over}, heads_apart=lambda: None)
+    here: Any = SimpleNamespace(valves={NAME: over}, apart=lambda: None)
     (row,) = timing.against_timing({"one": here}, [0.1])
     assert row.piston == {NAME: 1.0}
 

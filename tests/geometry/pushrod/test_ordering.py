@@ -21,6 +21,8 @@ format = 1
 units = "in"
 [stack]
 cylinder = "5.614 +/- 0.001"
+[targets]
+bottom_least = 0
 [[cylinder]]
 name = "front"
 [[train]]

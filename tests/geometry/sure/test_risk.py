@@ -232,7 +232,8 @@ value = "246.30 +/- {}"
 as = "overall"
 plunger = "top"
 """
-    text = AGAIN + reading.format(0.3)
+    again = AGAIN + "[targets]\npreload_most = 1.524\n"
+    text = again + reading.format(0.3)
     path.write_text(text, encoding="utf-8")
     once = tallstack("risk", path, "--json").json
     first = next(one for one in once["next"] if one["reading"] == "pushrod once more, single intake")

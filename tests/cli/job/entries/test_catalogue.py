@@ -185,6 +185,7 @@ def test_every_tool_of_a_declaration_is_known_above() -> None:
     assert others == {
         *("count the turns out", "the card", "the maker's drawing", "its maker's figure, or a gauge block"),
         *("the lifter maker's figure", "the cam maker's figure"),
+        "worked out from head, seat and temperatures",
     }
 
 

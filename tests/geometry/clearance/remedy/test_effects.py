@@ -14,14 +14,12 @@ NAME = "one.intake"
 
 
 @pytest.mark.parametrize(("after", "change"), [(1.3, -0.7), (2.5, 0.5)])
-def test_two_valves_come_nearer_by_the_difference(
-    after: float, change: float, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_two_valves_come_nearer_by_the_difference(after: float, change: float) -> None:
     """Of `_between` alone, with two situations that differ in this and nothing else."""
-    monkeypatch.setattr(remedy_effects, "least_between", lambda value, _, **__: Minimum(value, 0.0))
 
     def valves(value: float) -> Any:
-        return SimpleNamespace(cylinder="one", heads_apart=lambda: (value, None))
+        pair = SimpleNamespace(least=lambda **_: Minimum(value, 0.0))
+        return SimpleNamespace(cylinder="one", apart=lambda: pair)
 
     (found,) = remedy_effects._between({}, valves(2.0), valves(after), {}, SimpleNamespace(change=1.0))
     assert (found.change, found.value) == (pytest.approx(change), after)
