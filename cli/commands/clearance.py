@@ -350,6 +350,7 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
         "drop_pumped_at_deg": None if pumped is None else math.degrees(pumped.angle),
         "drop_pumped_doubt_mm": None if one.pumped_doubt is None else one.pumped_doubt.expanded,
         "pumped_rise_mm": one.rises,
+        "pumped_rise_by_heat_mm": one.hot_gain if one.rises is not None else None,
         "drop_pumped_whole_mm": None if one.pumped_whole is None else one.pumped_whole.value,
         "pumped_meets_after_mm": None if one.meets is None else one.meets.value,
         "pumped_meets_after_doubt_mm": None if one.meets_after is None else one.meets_after.doubt,

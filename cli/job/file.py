@@ -60,6 +60,10 @@ class JobFile:
         moved |= {
             path: by for path, by in self.moves.items() if path not in full
         }  # the shape of a card's lobe
+        if any(path.startswith("running.hot_") for path in self.entries):
+            from tallstack.geometry.fits.heat import hot_gains
+
+            moved |= hot_gains({**full, **moved}, self.names["trains"])
         return full.with_(moved) if moved else full
 
     def lacks_of(self, found: Iterable[Result]) -> tuple[str, ...]:

@@ -184,13 +184,18 @@ def _known(train: Train, cam: Cam | None) -> Known:
     return known(train, lobe if isinstance(lobe, CamLobe) else None)
 
 
-def beside(job: JobFile, gears: Mapping[str, Known], train: str) -> dict[str, Doubt]:
-    """Return what moves a valve gear's fits and is no reading of the job: its lobe's noise, and how well it is set."""
-    found = {}
+def beside(job: JobFile, gears: Mapping[str, Known], train: str) -> dict[str, Doubt | None]:
+    """Return what moves a valve gear's fits and is no reading of the job: its lobe's noise, and how well it is set.
+
+    None where neither a pushrod was measured nor anybody says how well it is set.
+    """
+    found: dict[str, Doubt | None] = {}
     gear, wish = gears.get(train), f"{train}.lifter.preload"
     if gear is not None and gear.lobe is not None and gear.lobe.fit is not None:
         off = gear.lobe.lift_doubt(gear.lobe.placed.at + 2 * (gear.lobe.peak[0] - gear.lobe.placed.middle))
         found[noise_of(gear.lobe)] = Doubt(off, 1.0)
     if wish in job.doubts and job.doubts[wish].half_width > 0:
         found[wish] = job.doubts[wish]
+    elif gear is not None and not gear.convention and wish in job.entries:
+        found[wish] = None  # a wish is no measurement
     return found

@@ -28,7 +28,7 @@ from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from .model import Block, Break, Cell, Column, Form, Heading, Length, Row, Table, Words
 from .remedy_words import Mended, remedy_blocks
-from .wording import both_units, length, number, steady, train_name, whose
+from .wording import both_units, in_one, length, number, steady, train_name, whose
 
 WHAT = {
     "drop": "along the stem",
@@ -256,20 +256,22 @@ def _pumped(job: JobFile, one: ValveClearance) -> list[Words]:
 
 def _risen(job: JobFile, one: ValveClearance) -> str:
     """Return how far the plunger is taken to have risen, in words."""
-    if one.pumped_whole is None or one.rises is None or one.preload is None:
+    if one.pumped_whole is None or one.rises is None or one.can_rise is None:
         return "with the lifter pumped up"
-    whole = length(one.preload, job.units)
+    whole = length(one.can_rise, job.units)
     return f"with the plunger {length(one.rises, job.units)} up of its {whole}, as far as it counts (targets.pumped)"
 
 
 def rising(one: ValveClearance, units: str) -> Iterator[str]:
     """Yield how far a plunger rises before its valve meets the piston, in sentences."""
-    if one.meets is None or one.preload is None:
+    if one.meets is None or one.can_rise is None:
         return
     known = one.meets_after
     stated = "" if known is None or known.doubt is None else f" +/- {length(known.doubt, units, known.doubt)}"
-    whole = length(one.preload, units)
-    if one.meets.value >= one.preload:
+    whole = length(one.can_rise, units)
+    if one.hot_gain > 0:
+        whole += f" ({in_one(one.hot_gain, units)} of it as heat presses it deeper, at most)"
+    if one.meets.value >= one.can_rise:
         yield f"pumped up they never meet: it would take {length(one.meets.value, units)}{stated} of rise, of {whole} there is"
     elif one.meets.value > 0:
         yield f"pumped up they meet after {length(one.meets.value, units)}{stated} of the {whole} that the plunger can rise"

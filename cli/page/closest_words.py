@@ -11,7 +11,7 @@ from tallstack.geometry.doubt.result import Result
 
 from .clearance_words import at_overlap, cells
 from .model import Block, Cell, Column, Row, Table, Words
-from .wording import WHOSE
+from .wording import WHOSE, in_one
 
 NAMED_ONE_BY_ONE = (Verdict.SHORT, Verdict.TIGHT)
 MARKS = {
@@ -58,9 +58,20 @@ def closest_blocks(
     told = least_of_the_rest(units, [one for one in judged if one not in shown])
     more = [Words(f"further above their limits: {'; '.join(told)}", 1)] if told else []
     marks = dict.fromkeys(MARKS[one.limit.source] for one in shown if one.limit.source in MARKS)
-    told = [f"{mark} {said}" for mark, said in marks]
+    told = [*(f"{mark} {said}" for mark, said in marks), *_counted(units, found)]
     owners = [Words("; ".join(told), 1)] if told else []
     return [Table(columns, tuple(rows), under=0), *more, *owners]
+
+
+def _counted(units: str, found: Clearances) -> list[str]:
+    """Return what a job lets count of a pumped-up lifter, where that is less than all of it."""
+    if any(one.told_alone for one in found.valves):
+        return ["pumped up is told, and not counted: targets.pumped"]
+    rises = {(one.rises, one.can_rise) for one in found.valves if one.pumped_whole is not None}
+    counts = [
+        f"{in_one(rise, units)} of {in_one(whole, units)}" for rise, whole in sorted(rises) if rise and whole
+    ]
+    return [f"pumped up counts for {', '.join(counts)} of rise: targets.pumped"] if counts else []
 
 
 def least_of_the_rest(units: str, found: Sequence[Result]) -> list[str]:
@@ -80,7 +91,8 @@ def _least(units: str, title: str, each: list[Result]) -> str:
     words = [cells(other, units).stands for other in each]
     others = [f"{words.count(word)} {word}" for word in dict.fromkeys(words) if word != shown.stands]
     worse = f"; of the others {', '.join(others)}" if others else ""
-    return f"{title} {value} {shown.stands} ({who}{worse})"
+    stands = f" {shown.stands}" if shown.stands else ""
+    return f"{title} {value}{stands} ({who}{worse})"
 
 
 def worst(one: Result) -> float:

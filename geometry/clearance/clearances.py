@@ -99,7 +99,8 @@ class ValveClearance(NamedTuple):
     bore_lacks: tuple[str, ...] = ()  # what that still needs, of a valve whose head is known
     told_alone: bool = False  # what it does with the lifter pumped up is told, and limits nothing
     rises: float | None = None  # mm, by which the plunger rises as far as that counts
-    preload: float | None = None  # mm, all that it could rise by
+    can_rise: float | None = None  # mm, all that it could rise by
+    hot_gain: float = 0.0  # mm, how much of that is by heat
     pumped_whole: Minimum | None = None  # the least drop at that, where less of it counts
     meets: Minimum | None = None  # how far the plunger rises before valve and piston meet
     meets_after: Result | None = None  # the same with its doubt
@@ -303,11 +304,12 @@ def _rising(
     over: OverValve, lift: ValveLift, drop: Minimum, pumped: Minimum, answer: ValveClearance
 ) -> ValveClearance:
     """Return an answer with how far the plunger may rise."""
-    whole, counts = float(lift.preload), float(lift.risen_by)
+    whole, counts = float(lift.can_rise), float(lift.risen_by)
     up = over._replace(lift=lift.risen(whole)).least_drop() if counts < whole else ()
     return answer._replace(
         rises=counts,
-        preload=whole,
+        can_rise=whole,
+        hot_gain=0.0 if lift.train.lifter.hot_gain is None else float(lift.train.lifter.hot_gain),
         pumped_whole=up[0] if up else None,
         meets=meets_after(over, lift, (drop.angle, pumped.angle)),
     )

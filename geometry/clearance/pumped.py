@@ -26,6 +26,7 @@ from ..core.minima import STEP as STEP_RAD
 from ..core.minima import Minimum, minima
 from ..doubt.budget import FACTOR, Doubt, budget
 from ..doubt.derivatives import derivatives
+from ..doubt.result import MOVES
 from ..engine.engine import build
 from ..piston.over_piston import OverPiston
 from ..pushrod.pushrods import required
@@ -72,7 +73,7 @@ def per_preload(
     found: dict[str, float] = {}
     gears = list(lifts) if one.what in OF_BOTH else [one.name]
     for moved in gears:
-        if not lifts[moved].pumps or lifts[moved].risen_by < lifts[moved].preload:
+        if not lifts[moved].pumps or lifts[moved].risen_by < lifts[moved].can_rise:
             continue  # what it rises by is not what its preload is
         placed = []
         for name in gears:
@@ -126,12 +127,12 @@ def with_preload(
     lengths: Slopes,
     doubts: Mapping[str, Doubt],
 ) -> Weighed:
-    """Return a budget with what the preloads may be off by.
+    """Return a budget with what the preloads may be off by; nobody knows it where no pushrod was measured nor a +/- said.
 
     moves   : valve gear → mm of clearance for a mm of its preload
     lengths : what moves each pushrod
     """
-    slopes = dict(weighed.slopes)
+    slopes, unsaid = dict(weighed.slopes), list[str]()
     for name, move in moves.items():
         for entry, slope in lengths.get(name, {}).items():
             if abs(move * slope) > 1e-7:
@@ -139,10 +140,12 @@ def with_preload(
         wish = f"{name}.lifter.preload"
         if wish in doubts and doubts[wish].half_width > 0:
             slopes[wish] = slopes.get(wish, 0.0) + move
+        elif name not in lengths and abs(move) > MOVES:
+            unsaid.append(wish)
     linear = budget(slopes, doubts, mapping)
     before = budget(weighed.slopes, doubts, mapping)
     below = 0.0 if weighed.shape is None else weighed.shape.below / FACTOR
     noise = float(np.sqrt(max(weighed.budget.standard**2 - before.standard**2 - below**2, 0.0)))
-    unproved = tuple(dict.fromkeys((*weighed.budget.undoubted, *linear.undoubted)))
+    unproved = tuple(dict.fromkeys((*weighed.budget.undoubted, *linear.undoubted, *unsaid)))
     whole = counted(linear.widened(noise)._replace(undoubted=unproved), weighed.shape)
     return Weighed(whole, slopes, weighed.shape)

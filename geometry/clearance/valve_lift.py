@@ -80,15 +80,16 @@ class ValveLift(NamedTuple):
         return self._replace(pumped=True, rise=rise)
 
     @property
-    def preload(self) -> Array:
-        """How far the running plunger stands below its top stop [mm]."""
-        return _down(self.train)
+    def can_rise(self) -> Array:
+        """How far the running plunger stands below its top stop, as deep as heat presses it [mm]."""
+        gain = self.train.lifter.hot_gain
+        return _down(self.train) if gain is None else _down(self.train) + gain
 
     @property
     def risen_by(self) -> Array:
         """How far the plunger rises pumped up [mm]: to its top stop, or as far as that counts."""
-        down, most = _down(self.train), self.train.lifter.pumped_rise if self.rise is None else self.rise
-        return down if most is None else np.minimum(down, most)
+        whole, most = self.can_rise, self.train.lifter.pumped_rise if self.rise is None else self.rise
+        return whole if most is None else np.minimum(whole, most)
 
     def lifter_for(self, lift: Array) -> Array:
         """Return the lifter's lift, from where the valve just stands on its seat, that lifts the valve so far, (...) [mm]."""

@@ -82,6 +82,10 @@ class Figure(NamedTuple):
         """Say whether it is told and limits nothing, as the job wants it of what a pumped-up lifter does."""
         return self.pumped and not pumped_counts(mapping)
 
+    def without_limits(self) -> Figure:
+        """Return it as it is told where nothing limits it."""
+        return self._replace(least=None, most=None, below_zero=None, zero=False)
+
     def falls_short(self, mapping: Flat, value: float, of: str = "") -> bool:
         """Say whether a value misses a limit, or the parts meet; what a suggestion leaves never counts."""
         if self.left_by or self.told_alone(mapping):
@@ -98,6 +102,7 @@ class Value(NamedTuple):
     at: Array | None = None  # crank rad from the cylinder's own top centre, where it is least or greatest
     note: str = ""  # what the number rests on, in words
     unsaid: tuple[str, ...] = ()  # entries that it rests on and that nobody made: nothing with them is proved
+    allowed: float = 0.0  # half-width of what its method itself leaves out, in the figure's unit
 
 
 class Missing(NamedTuple):

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from .draws import Chance, Drawn
 
 NOTHING = 1e-9  # a derivative that is rounding
+MOVES = 0.05  # mm per mm: less of what nobody measured is but how the gear swings
 NONE: Mapping[str, Any] = MappingProxyType({})
 BARE = Budget(0.0, {}, ())
 IMPOSSIBLE = "as entered the parts cannot be put together, see `tallstack pushrods`"
@@ -144,13 +145,14 @@ def results(
     quantities: Quantities,
     doubts: Mapping[str, Doubt],
     known: Any = None,
-    beside: Mapping[str, Doubt] = NONE,
+    beside: Mapping[str, Doubt | None] = NONE,
 ) -> Results | Missing:
     """Return the figures of a group with doubts and verdicts, or what they lack.
 
     quantities, doubts : as for `ordering.orders`
     known  : as for `Group.work_out`
-    beside : entry → its doubt, of what moves a figure too and is none of the quantities; 0 where it is not there
+    beside : entry → its doubt, of what moves a figure too and is none of the quantities; 0 where it is not there;
+             None where nobody says how well it is known
     """
     found = group.work_out(mapping, name, known)
     if isinstance(found, Missing):
@@ -193,7 +195,7 @@ def result(
     value: Value,
     slopes: Mapping[str, float],
     doubts: Mapping[str, Doubt],
-    beside: Mapping[str, tuple[float, Doubt]] = NONE,
+    beside: Mapping[str, tuple[float, Doubt | None]] = NONE,
 ) -> Result:
     """Return one answer of one engine with its doubt and its verdict.
 
@@ -202,11 +204,24 @@ def result(
     """
     moving = {entry: slope for entry, slope in slopes.items() if np.isfinite(slope) and abs(slope) > NOTHING}
     whole = budget(moving, doubts, mapping)
-    whole = whole._replace(undoubted=tuple(dict.fromkeys((*value.unsaid, *whole.undoubted))))
-    beside = {entry: one for entry, one in beside.items() if np.isfinite(one[0]) and abs(one[0]) > NOTHING}
-    for slope, doubt in beside.values():
+    sure: dict[str, tuple[float, Doubt]] = {}
+    bare: list[str] = []
+    for entry, (slope, doubt) in beside.items():
+        if not np.isfinite(slope) or abs(slope) <= NOTHING:
+            continue
+        if doubt is None:
+            bare += [entry] if abs(slope) > MOVES else []
+        else:
+            sure[entry] = slope, doubt
+    whole = whole._replace(undoubted=tuple(dict.fromkeys((*value.unsaid, *whole.undoubted, *bare))))
+    if value.allowed:
+        whole = whole.widened(Doubt(value.allowed).standard)
+    for slope, doubt in sure.values():
         whole = whole.widened(abs(slope) * doubt.standard)
-    number = float(value.value)
+    number, note = float(value.value), value.note
+    if figure.told_alone(mapping):
+        meets = f"{figure.below_zero}; " if number < 0 and figure.below_zero else ""
+        figure, note = figure.without_limits(), f"{meets}{note}; told, and not counted (targets.pumped)"
     least, most = figure.limits(mapping, of)
     verdict = None
     if figure.falls_short(mapping, number, of):
@@ -215,7 +230,7 @@ def result(
         low, high = (None if one is None else one.value for one in (least, most))
         verdict = judge(number, low, high, whole.expanded, not whole.undoubted)
     at = None if value.at is None else float(value.at)
-    return Result(of, key, figure, number, whole, moving, least, most, verdict, at, value.note, beside)
+    return Result(of, key, figure, number, whole, moving, least, most, verdict, at, note, sure)
 
 
 def told(found: Mapping[str, Result]) -> dict[str, Result]:

@@ -17,7 +17,7 @@ from ..core.mapping import Flat, Reader, names
 from ..core.targets import PUMPED, SHARE
 from ..gear.adjusters import Adjuster
 from ..gear.bench import Measured
-from ..gear.lifter import Lifter
+from ..gear.lifter import HOT_GAIN, Lifter
 from ..gear.train import Drawn
 from . import alternatives
 from .defaults import STACK, Assumed, completed, has_coordinates, signed
@@ -128,6 +128,7 @@ def _train(mapping: Flat, name: str) -> Train:
             lash=reader.find("lifter.lash"),
             lash_at=reader.word("lifter.lash_at", "valve"),
             pumped_rise=_pumped_rise(Reader(mapping, ("",)), reader.find("lifter.preload")),
+            hot_gain=reader.find(HOT_GAIN),
         ),
         ends=_ends(Reader(mapping, (f"{name}.pushrod.",))),
         ratio=alternatives.ratio(reader),

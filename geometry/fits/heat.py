@@ -16,7 +16,8 @@ Source: linear expansion; the closures of `train` solved for the lifter, see `pu
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from contextlib import suppress
 from typing import NamedTuple
 
 import numpy as np
@@ -29,10 +30,11 @@ from ..core.targets import BOTTOM_LEAST, HOT_LASH, PRELOAD_LEAST
 from ..engine.alternatives import case_deck, head_face, stack_height, valve_length
 from ..engine.defaults import HEATED, completed, has_heights
 from ..engine.engine import COORDINATES, Train, train_of
+from ..gear.lifter import HOT_GAIN
 from ..gear.train import Drawn
 from ..pushrod.pushrods import by_coordinates, fit, required, setting_lacks
 from .full_lift import stands_of
-from .heights import Heights, Shares, loss
+from .heights import ALLOWED_MM, Heights, Shares, loss
 
 PER_MILLION = 1e-6
 LIFTER = "lifter"  # and cam: as hot as the case where nobody read it
@@ -83,7 +85,56 @@ def hot(mapping: Flat, train: str, stands: Array | None = None) -> Found:
     """
     full, _ = completed(mapping)
     gear = train_of(full, train)
-    shares, lacks = _growth(full, train), list(setting_lacks(gear))
+    known = _known(full, gear)
+    if isinstance(known, Missing):
+        return known
+    found, setting, by_heights = known
+    hydraulic = gear.lifter.kind == "hydraulic"
+    if stands is not None and hydraulic:
+        assert gear.lifter.preload is not None
+        found = found._replace(off=stands - gear.lifter.preload)
+    try:
+        figures = (_preload if hydraulic else _lash)(found, gear, setting)
+    except GeometryError as error:
+        return Missing.of((), str(error))
+    if gear.drawn is None:
+        at_valve = not hydraulic and gear.lifter.lash_at != "pushrod"
+        by = Reader(full, (f"{train}.",)).number("rocker.ratio_at_seat") if at_valve else array(1.0)
+        allowed = ALLOWED_MM * float(np.max(by))
+        return {key: one._replace(allowed=allowed) for key, one in figures.items()}
+    if by_heights is not None:
+        wanted = gear.lifter.preload if hydraulic else gear.lifter.lash
+        assert wanted is not None
+        beside = by_heights(found.running, found.sinks) - wanted
+        figures["change_by_heights"] = Value(
+            beside, note="a second way, beside the coordinates that are judged", allowed=ALLOWED_MM
+        )
+    return figures
+
+
+def hot_gains(mapping: Flat, trains: Iterable[str]) -> dict[str, float]:
+    """Return by how much more heat presses each hydraulic plunger than was wanted, at most, by its entry [mm].
+
+    Running or in the first minutes, whichever is more; none of what is not known or gets less.
+    """
+    full, _ = completed(mapping)
+    found = {}
+    for name in trains:
+        gear = train_of(full, name)
+        known = _known(full, gear) if gear.lifter.kind == "hydraulic" else Missing.of(())
+        if isinstance(known, Missing):
+            continue
+        there, setting, _ = known
+        with suppress(GeometryError):
+            deepest = max(float(setting(there.running, there.sinks)), float(setting(there.first, array(0.0))))
+            assert gear.lifter.preload is not None
+            found[f"{name}.{HOT_GAIN}"] = max(0.0, deepest - float(gear.lifter.preload))
+    return found
+
+
+def _known(full: Flat, gear: Train) -> tuple[_States, Setting, Setting | None] | Missing:
+    """Return what a valve gear's engine is like hot, what its setting becomes, and that by heights; or what they lack."""
+    shares, lacks = _growth(full, gear.name), list(setting_lacks(gear))
     wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
     lacks = [*(() if isinstance(shares, dict) else shares.entries), *lacks]
     heights = _heights(full, gear)
@@ -95,21 +146,9 @@ def hot(mapping: Flat, train: str, stands: Array | None = None) -> Found:
         return Missing.of(lacks)
     setting = by_heights if gear.drawn is None else _by_coordinates(full, gear)
     assert setting is not None
-    off = array(0.0) if stands is None or gear.lifter.kind != "hydraulic" else stands - wanted
-    sinks = Reader(full, (f"{train}.",)).find(SINKS)
-    found = _States(full, train, shares, array(0.0) if sinks is None else sinks, off)
-    try:
-        figures = (
-            _preload(found, gear, setting) if gear.lifter.kind == "hydraulic" else _lash(found, gear, setting)
-        )
-    except GeometryError as error:
-        return Missing.of((), str(error))
-    if by_heights is not None and gear.drawn is not None:
-        beside = by_heights(shares, found.sinks) - wanted
-        figures["change_by_heights"] = Value(
-            beside, note="a second way, beside the coordinates that are judged"
-        )
-    return figures
+    sinks = Reader(full, (f"{gear.name}.",)).find(SINKS)
+    there = _States(full, gear.name, shares, array(0.0) if sinks is None else sinks, array(0.0))
+    return there, setting, by_heights
 
 
 class _States(NamedTuple):

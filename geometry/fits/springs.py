@@ -42,7 +42,9 @@ ANGLES = 1441  # of the cam's turn
 DERIVED = 1e-3  # mm of lifter lift, for h''
 ALIKE = 1e-5  # of a squared speed; h'' is differenced
 LIFT = "the valve's lift is not known: see tallstack clearance"
-PUMPED = "at full lift with the lifter pumped up: the plunger at its top stop"
+PUMPED = "at full lift with the lifter pumped up: the plunger "
+TOP_STOP = f"{PUMPED}at its top stop"
+RISEN = f"{PUMPED}risen as far as counts (targets.pumped)"
 
 
 class Spring(NamedTuple):
@@ -226,6 +228,7 @@ def coil_bind(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
         "left to coil bind, lifter pumped up",
         below_zero="the coils meet before full lift with the lifter pumped up",
         zero=True,
+        pumped=True,
     ),
 )
 def coil_bind_pumped(mapping: Flat, train: str, gear: FullLift) -> Found:
@@ -234,7 +237,11 @@ def coil_bind_pumped(mapping: Flat, train: str, gear: FullLift) -> Found:
         return {}
     if gear.no_pumped:
         return Missing.of(gear.no_pumped)
-    return _bind(mapping, train, gear.pumped, "coil_bind_pumped", None, PUMPED)
+    return _bind(mapping, train, gear.pumped, "coil_bind_pumped", None, _risen(mapping, train))
+
+
+def _risen(mapping: Flat, train: str) -> str:
+    return TOP_STOP if train_of(mapping, train).lifter.pumped_rise is None else RISEN
 
 
 def _bind(
@@ -282,6 +289,7 @@ def retainer(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
         "left from retainer to seal, lifter pumped up",
         below_zero="the retainer meets the seal or guide with the lifter pumped up",
         zero=True,
+        pumped=True,
     ),
 )
 def retainer_pumped(mapping: Flat, train: str, gear: FullLift) -> Found:
@@ -294,7 +302,9 @@ def retainer_pumped(mapping: Flat, train: str, gear: FullLift) -> Found:
             if Reader(mapping, (f"{train}.",)).find("valve.retainer_to_seal") is None
             else Missing.of(gear.no_pumped)
         )
-    return _to_seal(mapping, train, gear.pumped, "retainer_to_seal_pumped", PUMPED, plain=False)
+    return _to_seal(
+        mapping, train, gear.pumped, "retainer_to_seal_pumped", _risen(mapping, train), plain=False
+    )
 
 
 def _to_seal(mapping: Flat, train: str, peak: ArrayLike | None, key: str, note: str, plain: bool) -> Found:

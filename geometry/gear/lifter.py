@@ -6,6 +6,8 @@ from typing import NamedTuple
 
 from ..core.frames import Array
 
+HOT_GAIN = "lifter.hot_gain"  # in a mapping, see `fits.heat.hot_gains`
+
 
 class Lifter(NamedTuple):
     """A lifter with its wanted setting; mm, None where not entered."""
@@ -18,6 +20,8 @@ class Lifter(NamedTuple):
     pumped_rise: Array | None = (
         None  # hydraulic: how far a pumped-up plunger's rise counts; None: the whole of it
     )
+
+    hot_gain: Array | None = None  # hydraulic: how much deeper heat presses the plunger at most
 
     @property
     def down(self) -> Array | None:

@@ -13,7 +13,8 @@ g between the stems,
                      0                      both past their edges: they may meet
     times cos f      where the stems spread off the line of the heads' centres by f, seen along the cylinder
 
-The rule is exact for sharp heads with their stems in one plane, and less than the truth for heads with broken edges.
+With the stems in one plane the straight gap is never more than the truth. It is exact for sharp heads while the edge
+that passes the other's side passes it below the top of its margin; else, and for broken edges, it is less.
 
 Source: the shortest |r'·n2 - s'·n1| with s' >= s, r' >= r, between two quadrants of lifts.
 """
@@ -30,7 +31,7 @@ from .touch_entries import EDGES, NONE_UP_TO, TABLE
 
 ANGLES = (float(np.radians(12.0)), float(np.radians(66.0)))  # between stems, over which the rule was tried
 MOST_SPREAD = float(np.radians(25.0))
-ALLOWED_MM = 0.01  # half-width of the rule itself, by whole heads
+ALLOWED_MM = 0.025  # half-width of the rule itself, by whole heads: the worst that was climbed to is 0.023
 
 
 def both_further(short_intake: Array, short_exhaust: Array) -> Array:

@@ -1,18 +1,20 @@
 """Two valves as solid bodies of revolution, each on its stem, by a general-purpose collision library.
 
 A head is the convex hull of four circles about its stem: the face with its edge broken or sharp, the margin, and a
-seat cone at 45 degrees; with a shank, a thin cylinder stands on it. The library sees CORNERS corners on each circle, so
-that it finds the distance of heads too small by the sag radius·(1 - cos(π/CORNERS)), 0.00023 mm of a radius of 24 mm. What
-is told is the separation of the round heads square to the direction that it found, by their circles: never more than
-their true distance, and less than what it found by no more than both sags; `bracket` gives both.
+seat cone at 45 degrees; with a shank, a thin cylinder stands on it. The library sees CORNERS corners on each circle:
+its heads are too small by the sag radius·(1 - cos(π/CORNERS)), 0.00006 mm of a radius of 24 mm, and what it finds is
+never less than the distance of the round ones. How far these stand apart square to the direction that it found, by
+their circles, is never more. `bracket` gives both, no further from each other than both sags.
 
-What is asked of a pair is found on that distance alone. It is a convex function of both lifts, so that on the side on
-which the heads are clear a secant never passes the lift at which they touch. Nothing of ours is used.
+What is asked of a pair is found on what the library finds. It is a convex function of both lifts, of valves without
+shanks, so that on the side on which the heads are clear a secant never passes the lift at which they touch. Nothing of
+ours is used.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from typing import NamedTuple
 
 import coal  # type: ignore[import-untyped, unused-ignore]
@@ -64,26 +66,33 @@ def frame(axis: Array) -> Array:
     return np.column_stack([first, np.cross(axis, first), axis])
 
 
-def hull(rings: list[tuple[float, float]]) -> object:
-    """Return the convex hull of circles about the z axis, from below, as the library's own."""
-    turn = np.arange(CORNERS) * 2 * np.pi / CORNERS
-    points, triangles = coal.StdVec_Vec3s(), coal.StdVec_Triangle()
-    for radius, height in rings:
-        for x, y in zip(radius * np.cos(turn), radius * np.sin(turn), strict=True):
-            points.append(np.array([x, y, height]))
-    for ring in range(len(rings) - 1):
+@cache
+def skin(rings: int) -> object:
+    """Return the triangles between the corners of so many circles, and over both flat ends."""
+    found = coal.StdVec_Triangle()
+    for ring in range(rings - 1):
         for at in range(CORNERS):
             low, low_on = ring * CORNERS + at, ring * CORNERS + (at + 1) % CORNERS
-            triangles.append(coal.Triangle(low, low_on, low_on + CORNERS))
-            triangles.append(coal.Triangle(low, low_on + CORNERS, low + CORNERS))
-    last = (len(rings) - 1) * CORNERS
+            found.append(coal.Triangle(low, low_on, low_on + CORNERS))
+            found.append(coal.Triangle(low, low_on + CORNERS, low + CORNERS))
+    last = (rings - 1) * CORNERS
     half = CORNERS // 2  # to and fro over a flat end: no corner has more than four neighbours on it
     order = [0, *(one for at in range(1, half) for one in (at, CORNERS - at)), half]
     for at in range(CORNERS - 2):
         first, second, third = sorted(order[at : at + 3])
-        triangles.append(coal.Triangle(first, third, second))
-        triangles.append(coal.Triangle(last + first, last + second, last + third))
-    return coal.Convex(points, triangles)
+        found.append(coal.Triangle(first, third, second))
+        found.append(coal.Triangle(last + first, last + second, last + third))
+    return found
+
+
+def hull(rings: list[tuple[float, float]]) -> object:
+    """Return the convex hull of circles about the z axis, from below, as the library's own."""
+    turn = np.arange(CORNERS) * 2 * np.pi / CORNERS
+    points = coal.StdVec_Vec3s()
+    for radius, height in rings:
+        around = np.column_stack([radius * np.cos(turn), radius * np.sin(turn), np.full(CORNERS, height)])
+        points.extend(list(around))
+    return coal.Convex(points, skin(len(rings)))
 
 
 def parts(valve: Valve) -> list[Part]:
@@ -161,7 +170,7 @@ class Pair(NamedTuple):
         return bracket(one, Placed(self.bodies[1], self.exhaust.opened(exhaust), self.exhaust.stem))
 
     def distance(self, intake: float, exhaust: float) -> float:
-        """Return the straight distance at two lifts; nought where they touch."""
+        """Return the greatest that the distance can be at two lifts; nought where they touch."""
         return self.bracket(intake, exhaust)[1]
 
     def edges(self) -> tuple[float, float]:

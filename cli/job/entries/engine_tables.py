@@ -353,7 +353,7 @@ VALVES_TOUCH = Table(
         25,
         below=90,
         sign=Sign.ZERO_UP,
-        tool="straightedge and calipers, as atan(y / x)",
+        tool="straightedge and calipers at the same length up both stems, as atan(y / x)",
         called="stems off the heads' line",
     ),
     together=millimetres(

@@ -120,7 +120,7 @@ def test_what_contradicts_a_pushrod_stands_above_everything_that_shows_it(tmp_pa
 def test_fits_begin_with_what_misses_and_what_is_to_be_looked_at_again() -> None:
     lines = tallstack("fits", LASH).out.splitlines()
     assert lines[2] == "STOP, 1 thing before anything goes together"
-    assert lines[3] == "  SHORT: single exhaust, lash when hot: -0.06 mm, limit 0.05 mm"
+    assert lines[3] == "  SHORT: single exhaust, lash when hot: -0.04 mm, limit 0.05 mm"
 
 
 def test_an_explanation_repeats_what_touches_its_own_answer(tmp_path: Path) -> None:

@@ -83,7 +83,7 @@ def test_a_shelf_outside_the_jobs_folder_is_not_read_by_itself(tmp_path: Path) -
 
 
 @pytest.mark.parametrize(
-    ("typed", "verdict"), [("0.45 +/- 0.02 mm", "beyond_the_doubt"), ("0.16 +/- 0.02 mm", "as_planned")]
+    ("typed", "verdict"), [("0.45 +/- 0.02 mm", "beyond_the_doubt"), ("0.11 +/- 0.02 mm", "as_planned")]
 )
 def test_a_lash_that_was_felt_is_judged_by_the_feeler(tmp_path: Path, typed: str, verdict: str) -> None:
     job = copied(tmp_path, LASH)
