@@ -29,6 +29,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from tallstack.cli.job.loading import load
+from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.clearance.clearances import clearances
 
 from .commands import EXAMPLES, tallstack
 from .known_lobes import rise_4567
@@ -106,14 +108,14 @@ def by_hand(document: dict[str, Any], cylinder: str, train: dict[str, Any]) -> f
     down = (
         millimetres(lifter["preload"], units)
         if lifter["kind"] == "hydraulic"
-        else -lash_at_pushrod(lifter, train, units)
+        else -lash_at_pushrod(lifter, {**first.get("rocker", {}), **train.get("rocker", {})}, units)
     )
     return taller + down + beyond(ends, "overall", None, units)
 
 
-def lash_at_pushrod(lifter: dict[str, Any], train: dict[str, Any], units: str) -> float:
+def lash_at_pushrod(lifter: dict[str, Any], rocker: dict[str, Any], units: str) -> float:
     """Return the lash that is wanted at the valve, as it is at the pushrod."""
-    return millimetres(lifter["lash"], units) / plain(train["rocker"]["ratio"])
+    return millimetres(lifter["lash"], units) / plain(rocker["ratio"])
 
 
 @pytest.mark.parametrize("folder", WITH_PUSHRODS, ids=lambda folder: folder.name)
@@ -579,6 +581,131 @@ def test_hot_lash_two_ways(case: dict[str, Any]) -> None:
     assert row["hot_lash_mm"] == pytest.approx(case["mm"], abs=0.005 + CLOSE_MM)
     again = hot_lash(load(HOT / "job.toml", case["with"]).mapping, "single.exhaust")
     assert row["hot_lash_mm"] == pytest.approx(again, abs=1e-6)
+
+
+IN_LINE = EXAMPLES / "in_line_with_lash_for_hot"
+BY_HAND = EXAMPLES / "twin_by_dial_and_protractor"
+
+
+def shares_by_hand(document: dict[str, Any], valve_as: str = "valve") -> dict[str, float]:
+    """Return by what share each part grows, from a file's own words; valve_as : whose temperature the valve has."""
+    running, stuffs = document["running"], document["materials"]
+
+    def celsius(part: str) -> float:
+        value, _, unit = running[part].replace("+/-", " ").partition(" ")
+        warm = float(value)
+        return (warm - 32) / 1.8 if running[part].endswith("F") else warm
+
+    made_of = {**stuffs, "pushrod": document["train"][0]["pushrod"]["material"], "lifter": "steel"}
+    as_hot_as = {"lifter": "case", "valve": valve_as}
+    return {
+        part: EXPANSIONS[stuff] * 1e-6 * (celsius(f"hot_{as_hot_as.get(part, part)}") - celsius("cold"))
+        for part, stuff in made_of.items()
+    }
+
+
+def lost_by_hand(document: dict[str, Any], shares: dict[str, float]) -> float:
+    """Return what heat takes from a first valve gear's setting at the lifter, on a box lid [mm]."""
+    units, train, stack = document["units"], document["train"][0], document["stack"]
+
+    def of(table: str, name: str) -> float | None:
+        return millimetres(train[table][name], units) if name in train[table] else None
+
+    rod = millimetres(train["measured_pushrod"]["length"], units)
+    ends = beyond(train["pushrod"], "overall", None, units)
+    then = train["measured_pushrod"].get("stack", {})
+    rod += sum(millimetres(stack[part], units) - millimetres(one, units) for part, one in then.items()) - ends
+    if train["lifter"]["kind"] == "hydraulic":
+        rod += millimetres(train["lifter"]["preload"], units)
+    high = {part: millimetres(stack[part], units) for part in ("base_gasket", "cylinder", "head_gasket")}
+    below, ratio = of("lifter", "below_deck"), plain(train["rocker"]["ratio_at_seat"])
+    assert below is not None
+    above = of("rocker", "cup_above_gasket") or rod - sum(high.values()) - below
+    cup, tip = of("rocker", "shaft_above_cup") or 0.0, of("rocker", "shaft_above_tip") or 0.0
+    valve = of("valve", "length")
+    assert valve is not None
+    e = shares
+    return (
+        ABOVE_CAM_MM * (e["case"] - e["lifter"])
+        + below * e["case"]
+        + high["cylinder"] * e["cylinder"]
+        + above * e["head"]
+        + cup * (e["head"] - e["rocker"])
+        + (valve * (e["head"] - e["valve"]) + tip * (e["head"] - e["rocker"])) / ratio
+        - rod * e["pushrod"]
+    )
+
+
+def test_lash_set_cold_for_hot_by_hand() -> None:
+    expected = expected_of(IN_LINE)
+    document = tomllib.loads((IN_LINE / "job.toml").read_text(encoding="utf-8"))
+    (row, *_) = tallstack("fits", IN_LINE / "job.toml", "--json").json["trains"]
+    train = document["train"][0]
+    sinks, ratio = plain(train["valve"]["sits_lower_hot"]), plain(train["rocker"]["ratio_at_seat"])
+    lash = float(train["lifter"]["lash"])
+    hot, stopped = (
+        lash + sinks + ratio * lost_by_hand(document, shares_by_hand(document, as_hot))
+        for as_hot in ("valve", "head")
+    )
+    for key, value in (("hot_lash_mm", hot), ("stopped_lash_mm", stopped)):
+        assert row[key] == pytest.approx(value, abs=0.004)  # the pushrod's lean, taken as none
+        assert row[key] == pytest.approx(expected[key], abs=0.005 + CLOSE_MM)
+    assert row["cold_lash_for_it_mm"] == pytest.approx(lash + 0.20 - hot, abs=0.004)
+    assert row["cold_lash_for_it_mm"] == pytest.approx(expected["cold_lash_for_it_mm"], abs=0.005 + CLOSE_MM)
+
+
+def test_a_plungers_two_ends_and_putting_its_pushrod_in_by_hand() -> None:
+    expected = expected_of(BY_HAND)
+    document = tomllib.loads((BY_HAND / "job.toml").read_text(encoding="utf-8"))
+    (row, *_) = tallstack("fits", BY_HAND / "job.toml", "--json").json["trains"]
+    train, units = document["train"][0], document["units"]
+    preload, travel = (millimetres(train["lifter"][one], units) for one in ("preload", "plunger_travel"))
+    cup = max(millimetres(train["pushrod"][f"cup_depth_{end}"], units) for end in ("low", "high"))
+    shares = shares_by_hand(document)
+    early = {part: share if part in ("valve", "pushrod") else 0.0 for part, share in shares.items()}
+    sits_lower = 0.025  # mm, an intake whose head nobody looked at
+    spare = travel - preload - cup - 0.3
+    by_hand = {
+        "hot_preload_mm": preload
+        - lost_by_hand(document, shares)
+        - sits_lower / plain(train["rocker"]["ratio_at_seat"]),
+        "first_minutes_room_mm": travel - preload + lost_by_hand(document, early),
+        "goes_in_mm": spare,
+        "valve_to_open_mm": -spare * plain(train["rocker"]["ratio_at_seat"]),
+    }
+    for key, value in by_hand.items():
+        assert row[key] == pytest.approx(value, abs=0.006), key
+        assert row[key] == pytest.approx(expected[key], abs=0.005 + CLOSE_MM), key
+
+
+def test_two_valves_by_their_edges_against_every_pair_of_lifts() -> None:
+    """Brute force: where the heads may be, on a grid of how much further each may open, at every angle."""
+    document = tomllib.loads((BY_HAND / "job.toml").read_text(encoding="utf-8"))
+    job = load(BY_HAND / "job.toml", [])
+    here = clearances(job.mapping, Tables(), {}, {})
+    rows = {row["cylinder"]: row for row in answered(BY_HAND / "job.toml")["pairs"]}
+    crank = np.radians(np.arange(-60.0, 60.0, 0.5))
+    for cylinder in document["cylinder"]:
+        name, touch = cylinder["name"], cylinder["valves_touch"]
+        lifts = [here.situations[name].lifts[f"{name}.{port}"].at(crank) for port in ("intake", "exhaust")]
+        edges = [
+            millimetres(touch[f"edge_{port}"].removeprefix("none up to "), "in")
+            for port in ("intake", "exhaust")
+        ]
+        between, spread = (math.radians(plain(touch[one])) for one in ("between_stems", "spread_off"))
+        more = np.concatenate([[0.0], np.geomspace(1e-3, 12.0, 400)])
+        first, second = np.meshgrid(more, more)
+        least = np.inf
+        for intake, exhaust in zip(*lifts, strict=True):
+            s, r = edges[0] - intake + first, edges[1] - exhaust + second
+            if (edges[0] - intake <= 0) and (edges[1] - exhaust <= 0):
+                least = 0.0
+                continue
+            s, r = np.maximum(s, edges[0] - intake), np.maximum(r, edges[1] - exhaust)
+            least = min(least, float(np.sqrt(s**2 + r**2 - 2 * s * r * math.cos(between)).min()))
+        assert rows[name]["valve_to_valve_mm"] == pytest.approx(least * math.cos(spread), abs=0.01)
+        told = expected_of(BY_HAND)["valve_to_valve_mm"][name]
+        assert rows[name]["valve_to_valve_mm"] == pytest.approx(told, abs=0.005 + CLOSE_MM)
 
 
 def room_beside(mapping: Flat, fitted: str, mesh: object, degrees: float) -> float:

@@ -22,7 +22,16 @@ from ..page import band
 from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
 from ..page.model import Block, Column, Form, Heading, Lines, Row, Table, Words
-from ..page.order_words import adjusters, doubt_of, in_both, not_known, not_possible, order_table, room_words
+from ..page.order_words import (
+    adjusters,
+    doubt_of,
+    in_both,
+    not_known,
+    not_possible,
+    not_put_in,
+    order_table,
+    room_words,
+)
 from ..page.setting_words import (
     BLEEDS,
     adjuster_blocks,
@@ -219,7 +228,9 @@ def _bleeds(everything: Found) -> bool:
 def _band(job: JobFile, everything: Found) -> Band:
     orders = everything.orders
     results = [one for order in orders for one in order.results]
-    return band.band(job, results, [*not_possible(orders, everything.has_no_set)], not_known(orders))
+    impossible = [*not_possible(orders, everything.has_no_set)]
+    fixed = [] if everything.chosen is not None else not_put_in(orders, job.units)
+    return band.band(job, results, impossible, not_known(orders), fixed)
 
 
 def _page(job: JobFile, everything: Found) -> list[Block]:

@@ -109,6 +109,31 @@ CHANGES = (
         _has("adjuster.eccentric"),
         "an eccentric shaft is set by degrees between its highest and its lowest place",
     ),
+    Change(
+        "0.3",
+        _both(HYDRAULIC, _has(".plunger_travel")),
+        "a preload nobody set limits for is to leave a tenth of the plunger's travel at either end, no longer 0.51 to 1.52 mm",
+    ),
+    Change(
+        "0.3",
+        _both(HYDRAULIC, _has("lobe.")),
+        "pumped up, a preload that no measured pushrod gives and that has no +/- of its own proves nothing",
+    ),
+    Change(
+        "0.3",
+        _has("running.hot_"),
+        "lifter and cam, of steel, stand on a cam axis that the case carries: hot, lash and preload differ by up to 0.18 mm",
+    ),
+    Change(
+        "0.3",
+        _both(_has("running.hot_"), HYDRAULIC),
+        "hot and just stopped, a preload has the limits that it has cold, and what heat adds to it counts pumped up",
+    ),
+    Change(
+        "0.3",
+        _both(_has(".tube."), _lacks("targets.tube")),
+        "a pushrod is to keep 0.76 mm (0.030 in) from its tube, from memory, where no limit of your own is set",
+    ),
 )
 
 

@@ -75,7 +75,8 @@ def short(job: JobFile, found: Sequence[Result]) -> Iterator[str]:
     for (title, against), each in alike.items():
         first, *others = ((one.of.replace(".", " "), _shown(job, one, one.value)) for one in each)
         more = "".join(f"; {of}: {value}" for of, value in others)
-        meet = ", THEY MEET" if each[0].value <= 0 and each[0].figure.zero else ""
+        figure = each[0].figure
+        meet = f", {figure.at_nought}" if each[0].value <= 0 and figure.zero else ""
         means = "".join(f", {one}" for one in each[0].means) if not meet else ""
         yield f"SHORT: {first[0]}, {title}: {first[1]}{meet}{means}{against}{more}"
 

@@ -42,8 +42,8 @@ def closest_blocks(
     if worst_first:
         shown.sort(key=worst)
     columns = (
-        Column(head, 38, own_line=True),
-        Column(units, 6, right=True),
+        Column(head, 37, own_line=True),
+        Column(units, 7, right=True),
         Column("limit", 8, right=True),
         Column("+/-", 6, right=True),
         Column("degrees of overlap"),
@@ -57,21 +57,28 @@ def closest_blocks(
     ]
     told = least_of_the_rest(units, [one for one in judged if one not in shown])
     more = [Words(f"further above their limits: {'; '.join(told)}", 1)] if told else []
+    more += [Words(one, 1) for one in _further(units, found)]
     marks = dict.fromkeys(MARKS[one.limit.source] for one in shown if one.limit.source in MARKS)
     told = [*(f"{mark} {said}" for mark, said in marks), *_counted(units, found)]
     owners = [Words("; ".join(told), 1)] if told else []
     return [Table(columns, tuple(rows), under=0), *more, *owners]
 
 
+def _further(units: str, found: Clearances) -> list[str]:
+    """Return how much further both valves of a cylinder could open, where that is known from where they touch."""
+    known = [(one.cylinder, one.further.value) for one in found.pairs if one.further is not None]
+    told = ", ".join(f"{cylinder} {in_one(value, units)}" for cylinder, value in known)
+    return [f"before the two valves may touch, both could open further: {told}"] if told else []
+
+
 def _counted(units: str, found: Clearances) -> list[str]:
     """Return what a job lets count of a pumped-up lifter, where that is less than all of it."""
     if any(one.told_alone for one in found.valves):
         return ["pumped up is told, and not counted: targets.pumped"]
-    rises = {(one.rises, one.can_rise) for one in found.valves if one.pumped_whole is not None}
-    counts = [
-        f"{in_one(rise, units)} of {in_one(whole, units)}" for rise, whole in sorted(rises) if rise and whole
-    ]
-    return [f"pumped up counts for {', '.join(counts)} of rise: targets.pumped"] if counts else []
+    rises = [(one.rises, one.can_rise) for one in found.valves if one.pumped_whole is not None]
+    counts = [f"{in_one(rise, units)} of {in_one(whole, units)}" for rise, whole in rises if rise and whole]
+    told = ", ".join(dict.fromkeys(counts))
+    return [f"pumped up counts for {told} of rise: targets.pumped"] if counts else []
 
 
 def least_of_the_rest(units: str, found: Sequence[Result]) -> list[str]:

@@ -48,12 +48,14 @@ def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
             kinds.setdefault(one.figure.title, []).append(one)
     rows = []
     for title, each in kinds.items():
-        alike: dict[tuple[Cell, ...], list[str]] = {}
+        alike: dict[tuple[str, ...], tuple[tuple[Cell, ...], list[str]]] = {}
         ranked = sorted(each, key=shortfall if each[0].verdict else _value)
         for one in ranked:
-            alike.setdefault(_brief(job, one), []).append(one.of.replace(".", " "))
-        named = [row for place, row in enumerate(alike.items()) if place == 0 or row[0][-1] in NAMED_ALWAYS]
-        left = [row for row in alike.items() if row not in named]
+            row = _brief(job, one)
+            alike.setdefault(tuple(map(shown, row)), (row, []))[1].append(one.of.replace(".", " "))
+        rows_of = list(alike.values())
+        named = [row for place, row in enumerate(rows_of) if place == 0 or row[0][-1] in NAMED_ALWAYS]
+        left = [row for row in rows_of if row not in named]
         for place, (cells, of) in enumerate(named):
             every = [*of, *(one for _, names in left for one in names)] if place == 0 else of
             who = ", ".join(every) if len(every) < FEW else f"{every[0]} and {len(every) - 1} more"

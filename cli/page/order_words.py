@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.pushrod.adjusting import setting
+from tallstack.geometry.pushrod.goes_in import longer_as_wanted, spare_of
 from tallstack.geometry.pushrod.ordering import Order, Room
 
 from ..job import contradicted
 from .model import Cell, Column, Length, Row, Table, Words
 from .setting_words import CLOSED, OWN_SCREW, ZERO_LASH, turned_words
-from .wording import ESTIMATE, VERDICTS, both_units, length, whose
+from .wording import ESTIMATE, VERDICTS, both_units, in_one, length, whose
 
 if TYPE_CHECKING:
     from tallstack.geometry.pushrod.shelf import Chosen
@@ -27,6 +28,24 @@ def not_possible(found: Sequence[Order], no_set: bool) -> Iterator[str]:
             yield f"CANNOT BE ASSEMBLED: {order.train.name.replace('.', ' ')}: {'; '.join(order.obstacles)}"
     if no_set:
         yield "SHORT: no set of pushrods from the shelf fits"
+
+
+def not_put_in(found: Sequence[Order], units: str) -> list[str]:
+    """Return which pushrods do not go in with the rocker on its shaft, were they fixed ones, in a sentence."""
+    short: list[tuple[str, float]] = []
+    for order in found:
+        how, longer = order.train.assembly, longer_as_wanted(order.train)
+        spare = None if how is None or not how.box_on or longer is None else spare_of(order.train, longer)
+        if spare is not None and spare < 0:
+            short.append((order.train.name.replace(".", " "), float(spare)))
+    if not short:
+        return []
+    least = min(spare for _, spare in short)
+    who = short[0][0] + (f" and {len(short) - 1} more" if len(short) > 1 else "")
+    return [
+        f"DOES NOT GO IN: {who}, a fixed pushrod with the rocker on its shaft, by {in_one(-least, units)}; "
+        "see `tallstack fits`, or order adjustable ones"
+    ]
 
 
 def not_known(found: Sequence[Order]) -> list[str]:

@@ -45,6 +45,7 @@ SPAN = np.radians(60)  # cam, along which that fades
 LONG_GAP = np.radians(60)  # crank: a seat duration so much longer was read on the ramp
 ROUNDING = np.radians(1.0)  # crank, to which two durations of a card may be off together
 MET_AGAIN = 8  # rounds in which a drawn lobe comes back to its card
+FAR = 0.3  # most of a duration's logarithm that a round goes back: a lobe drawn far off never runs away
 REFUSED, REFUSED_MORE, WARNED, RAMPED = 35.0, 10.0, 9.0, 4.0
 
 
@@ -60,7 +61,7 @@ class CardShape(NamedTuple):
     scale: float  # of the variances
     misfit: float  # chi squared
     rows: int
-    gain: Array  # (20, rows) of terms, for the durations' logarithms
+    back: Array  # (20, durations) of terms, for the durations' logarithms: by which a drawn lobe comes back to them
 
     def at(self, angle: Array, order: int) -> Array:
         """Return lift, or its first or second derivative, see `Curve`."""
@@ -230,9 +231,9 @@ def _shape(card: Card, left: Left, solved: Solved) -> CardShape:
     sides = [flank(card.peak, mean + half), flank(card.peak, mean - half)]
     nose = float(_nose(card, *sides)) if card.lifts else 0.0
     spread = (spread + spread.T) / 2
-    return CardShape(
-        card, left, sides[0], sides[1], nose, spread, scale, misfit, rows, gain[:, : len(card.durations)]
-    )
+    lasts = solved.rows[: len(card.durations)]
+    back = PRIOR @ lasts.T @ np.linalg.inv(lasts @ PRIOR @ lasts.T)
+    return CardShape(card, left, sides[0], sides[1], nose, spread, scale, misfit, rows, back)
 
 
 def card_shape(card: Card, mapping: Flat | None = None) -> CardShape:
@@ -389,8 +390,11 @@ def _terms(shape: CardShape, normals: Array) -> Array:
     table, length, lasts = pieces_of(shape.card)
     for _ in range(MET_AGAIN):
         both = np.stack([terms[:, :TERMS] + terms[:, TERMS:], terms[:, :TERMS] - terms[:, TERMS:]])
-        whole = summed(both, table, length)[0].mean(axis=0)
-        terms = terms + np.log(lasts / whole) @ shape.gain.T
+        pieces, grown = summed(both, table, length)
+        whole = pieces.mean(axis=0)
+        by = np.concatenate([grown[0] + grown[1], grown[0] - grown[1]], axis=-1) / 2 / whole[..., None]
+        off = np.clip(np.log(lasts / whole), -FAR, FAR)
+        terms = terms + np.linalg.solve(by @ shape.back, off[..., None])[..., 0] @ shape.back.T
     found: Array = terms
     return found
 

@@ -66,6 +66,7 @@ Setting = Callable[
         "room to the plunger's bottom, hot",
         least=BOTTOM_LEAST,
         below_zero="the plunger bottoms when hot",
+        at_nought="ON ITS BOTTOM",
         zero=True,
         main=False,
     ),
@@ -73,10 +74,11 @@ Setting = Callable[
         "room to the plunger's bottom, first minutes",
         least=BOTTOM_LEAST,
         below_zero="the plunger bottoms in the first minutes, and holds its valve open",
+        at_nought="ON ITS BOTTOM",
         zero=True,
         main=False,
     ),
-    cold_lash_for_it=Figure("lash to set cold", main=False),
+    cold_lash_for_it=Figure("lash to set cold", main=False, headline=True),
 )
 def hot(mapping: Flat, train: str, stands: Array | None = None) -> Found:
     """Return the lash or preload of a hot engine whose pushrod gives the wanted one cold.
@@ -128,7 +130,7 @@ def hot_gains(mapping: Flat, trains: Iterable[str]) -> dict[str, float]:
         with suppress(GeometryError):
             deepest = max(float(setting(there.running, there.sinks)), float(setting(there.first, array(0.0))))
             assert gear.lifter.preload is not None
-            found[f"{name}.{HOT_GAIN}"] = max(0.0, deepest - float(gear.lifter.preload))
+            found[f"{name}.{HOT_GAIN}"] = max(0.0, round(deepest - float(gear.lifter.preload), 9))
     return found
 
 

@@ -12,7 +12,7 @@ from ..core.answer import TRAIN, Figure, Found, Missing, Value, Values, answers
 from ..core.frames import Array, array
 from ..core.mapping import Flat
 from ..engine.engine import Train, train_of
-from ..pushrod.goes_in import FINGERS_MM, lacks_of, spare_of, to_open
+from ..pushrod.goes_in import FINGERS_MM, lacks_of, longer_as_wanted, spare_of, to_open
 from ..pushrod.pushrods import setting_lacks
 from .full_lift import stands_of
 
@@ -24,9 +24,10 @@ from .full_lift import stands_of
     goes_in=Figure(
         "room to put the pushrod in",
         below_zero="a fixed pushrod of that length does not go in with the rocker on its shaft",
+        at_nought="DOES NOT GO IN",
         zero=True,
     ),
-    valve_to_open=Figure("valve to push open further for it", main=False),
+    valve_to_open=Figure("valve to push open further for it", main=False, headline=True),
     held_open=Figure("valve held open when the rocker is fitted", main=False),
 )
 def put_in(mapping: Flat, train: str, stands: Array | None = None) -> Found:
@@ -41,6 +42,7 @@ def put_in(mapping: Flat, train: str, stands: Array | None = None) -> Found:
     if lacks:
         return Missing.of(lacks)
     longer = _longer(gear, stands)
+    assert longer is not None
     room = spare_of(gear, longer)
     assert room is not None
     note = f"lifter on its heel and bled down, valve shut; {FINGERS_MM:g} mm (0.012 in) kept for fingers"
@@ -48,21 +50,10 @@ def put_in(mapping: Flat, train: str, stands: Array | None = None) -> Found:
         note = f"lifter on its heel and bled down, the valve pushed open with the piston at the bottom; {FINGERS_MM:g} mm (0.012 in) kept for fingers"
     found: Values = {"goes_in": Value(room, note=note)}
     more = to_open(gear, room)
-    if more is not None and more.ndim == 0 and more > 0:
+    if more is not None and (more.ndim > 0 or more > 0):
         how = "with a lever, the piston at the bottom, short of coil bind and the seal; or take the rocker off, or an adjustable pushrod"
         found["valve_to_open"] = Value(more, note=how)
     return found
-
-
-def _longer(gear: Train, stands: Array | None) -> Array:
-    """Return what the pushrod is longer than one that just touches [mm]."""
-    lifter = gear.lifter
-    if lifter.kind == "hydraulic":
-        assert lifter.preload is not None
-        return lifter.preload if stands is None else stands
-    assert lifter.lash is not None
-    ratio = array(1.0) if gear.ratio is None or lifter.lash_at == "pushrod" else gear.ratio
-    return -lifter.lash / ratio
 
 
 def _afterwards(gear: Train, stands: Array | None) -> Found:
@@ -71,6 +62,13 @@ def _afterwards(gear: Train, stands: Array | None) -> Found:
     lacks = (*setting_lacks(gear), *(() if gear.ratio is not None else (f"{gear.name}.rocker.ratio",)))
     if lacks:
         return Missing.of(lacks)
+    longer = _longer(gear, stands)
     assert gear.ratio is not None
+    assert longer is not None
     note = "where the lifter is full, until it has bled: do not turn the crank before the pushrod spins; the piston stays clear of it"
-    return {"held_open": Value(_longer(gear, stands) * gear.ratio, note=note)}
+    return {"held_open": Value(longer * gear.ratio, note=note)}
+
+
+def _longer(gear: Train, stands: Array | None) -> Array | None:
+    """Return what the pushrod is longer than one that just touches [mm]."""
+    return longer_as_wanted(gear) if stands is None or gear.lifter.kind != "hydraulic" else stands

@@ -44,6 +44,18 @@ def spare(
     return found
 
 
+def longer_as_wanted(train: Train) -> Array | None:
+    """Return what a pushrod that gives what is wanted is longer than one that just touches [mm]; None: not known."""
+    lifter = train.lifter
+    if lifter.kind == "hydraulic":
+        return lifter.preload
+    if lifter.lash is None:
+        return None
+    if lifter.lash_at == "pushrod":
+        return -lifter.lash
+    return None if train.ratio is None else -lifter.lash / train.ratio
+
+
 def spare_of(train: Train, longer: Array) -> Array | None:
     """Return by how much a pushrod goes in with the rocker on its shaft, (...) [mm]; None: not known.
 

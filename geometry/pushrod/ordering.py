@@ -40,8 +40,14 @@ BELOW = ", below the plunger"  # after a valve gear's name
 NONE: Mapping[str, Any] = MappingProxyType({})
 LENGTHS = {one: Figure(f"length {one.upper()}", alias=f"length {one}") for one in CONVENTIONS}
 PRELOAD = Figure("preload it will give", least=PRELOAD_LEAST, most=PRELOAD_MOST)
-LASH = Figure("lash it will give", zero=True)
-ROOM = Figure("room to the plunger's bottom", least=BOTTOM_LEAST, zero=True, alias="room to bottom")
+LASH = Figure("lash it will give", zero=True, at_nought="NONE LEFT")
+ROOM = Figure(
+    "room to the plunger's bottom",
+    least=BOTTOM_LEAST,
+    zero=True,
+    at_nought="ON ITS BOTTOM",
+    alias="room to bottom",
+)
 
 
 class Limits(NamedTuple):

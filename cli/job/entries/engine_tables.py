@@ -321,6 +321,7 @@ def _edge(port: str) -> Ways:
         (3, 15),
         2000.0,
         tool="dial on the retainer",
+        called=f"how far the {port} was tried",
     )
     return Ways(
         words,

@@ -591,6 +591,13 @@ def test_a_lifter_that_pumps_up_takes_the_ratio_times_its_preload(tmp_path: Path
     assert "the coils meet before full lift with the lifter pumped up" in " ".join(ended.out.split())
     rows = {one["what"]: one for one in tallstack("risk", path, "--json", "--draws", "4000").json["answers"]}
     assert rows["coil_bind_pumped"]["drawn_standard_mm"] == pytest.approx(doubt / 2, rel=0.05)
+    half = figures(path, "--with", "targets.pumped=50 %")
+    assert half["coil_bind_pumped_mm"] == pytest.approx(44.8 - 31 - 1.62 * 8.1)
+    alone = tallstack("fits", path, "--with", "targets.pumped=told", "--full")
+    assert alone.status == 0
+    text_alone = " ".join(alone.out.split())
+    assert "the coils meet before full lift with the lifter pumped up" in text_alone
+    assert "told, and not counted (targets.pumped)" in text_alone
     path.write_text(
         text.replace("hydraulic", "solid")
         .replace(', preload = "1.0 +/- 0.1", plunger_travel = "3.6 +/- 0.05"', ", lash = 0.1")

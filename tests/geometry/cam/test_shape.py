@@ -587,6 +587,23 @@ def test_draws_have_the_cards_durations_and_the_spread_of_the_bounds() -> None:
     )
 
 
+@pytest.mark.parametrize("lift", [0.078, 0.083])
+def test_drawn_lobes_have_their_cards_durations_and_the_lift_that_was_read(lift: float) -> None:
+    """Of a card with a dial at top centre, which nearly decides the flank: the others may not run away from it."""
+    one = card(0.310, [(226.0, 0.050), (268.0, 0.006)], lifts=((lift, 52.0, 0.001, 0.0),), hydraulic=True)
+    lobes = lobe_shape.drawn(card_shape(one), np.random.default_rng(5).normal(size=(1000, 20)))
+    for stated in one.durations:
+        label = np.sqrt(1 - np.cbrt(stated.lift / one.peak))
+        both = [
+            lobe_prior.sums(side.terms, np.array([0.0, label]))[0][:, 0]
+            for side in (lobes.curve.opening, lobes.curve.closing)
+        ]  # type: ignore[attr-defined]
+        np.testing.assert_allclose(2 * (both[0] + both[1]), stated.duration, atol=2e-6)
+    there = lobes.lift(np.full(1000, -52.0 * DEG)) / INCH
+    assert there.mean() == pytest.approx(lift, abs=0.001)
+    assert there.std() < 0.002
+
+
 def test_wild_cards_are_answered_or_refused_in_words() -> None:
     rng, said = np.random.default_rng(7), []
     for _ in range(40):

@@ -24,6 +24,15 @@ def test_a_preload_moves_a_pumped_up_clearance_where_it_has_a_doubt(
     assert pumped.with_preload({}, before, {NAME: 0.7}, {}, doubts).slopes == moves
 
 
+def test_a_preload_that_nobody_measured_nor_said_proves_nothing() -> None:
+    before = clearance_doubt.Weighed(Budget(0.0, {}, ()), {})
+    wish = f"{NAME}.lifter.preload"
+    assert pumped.with_preload({}, before, {NAME: 0.7}, {}, {}).budget.undoubted == (wish,)
+    assert pumped.with_preload({}, before, {NAME: 0.0}, {}, {}).budget.undoubted == ()
+    assert pumped.with_preload({}, before, {NAME: 0.7}, {NAME: {}}, {}).budget.undoubted == ()
+    assert pumped.with_preload({}, before, {NAME: 0.7}, {}, {wish: Doubt(0.1)}).budget.undoubted == ()
+
+
 def test_what_moves_a_measured_pushrod_against_differences_and_an_estimate_is_moved_by_nothing() -> None:
     job = load(BENCH, ())
     found = pumped.length_slopes(job.mapping, job.quantities, [one.name for one in build(job.mapping).trains])

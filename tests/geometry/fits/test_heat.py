@@ -8,6 +8,7 @@ from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.engine.defaults import HEATED
+from tallstack.geometry.engine.engine import train_of
 from tallstack.geometry.engine.materials import MATERIALS
 from tallstack.geometry.fits import heat
 
@@ -83,3 +84,35 @@ def test_a_hot_cylinder_takes_lash_and_the_cold_setting_makes_up_for_it() -> Non
     again = heat.hot({**mapping, f"{TRAIN}.lifter.lash": cold}, TRAIN)
     assert not isinstance(again, Missing)
     assert float(again["hot_lash"].value) == pytest.approx(0.1, abs=0.01)
+
+
+def test_what_heat_adds_to_a_preload_is_added_to_what_the_plunger_can_rise() -> None:
+    """Of a pushrod that grows while the cylinder stays: against the preload that it gives, running and just started."""
+    mapping = {
+        **hot_mapping(3, "hydraulic", 20.0),
+        "materials.pushrod": "aluminium",
+        "running.hot_pushrod": 120.0,
+        "running.hot_valve": 300.0,
+        f"{TRAIN}.lifter.plunger_travel": 4.0,
+    }
+    found = heat.hot(mapping, TRAIN)
+    assert not isinstance(found, Missing)
+    wanted = float(mapping[f"{TRAIN}.lifter.preload"])  # type: ignore[arg-type]
+    gains = heat.hot_gains(mapping, [TRAIN])
+    deepest = 4.0 - float(found["first_minutes_room"].value)
+    assert gains == {f"{TRAIN}.lifter.hot_gain": pytest.approx(deepest - wanted)}
+    assert deepest - wanted > 0.1
+    rises = train_of({**mapping, **gains}, TRAIN).lifter
+    assert float(rises.hot_gain) == pytest.approx(deepest - wanted)  # type: ignore[arg-type]
+
+
+def test_heat_that_takes_preload_away_adds_nothing_and_of_a_solid_lifter_nothing_is_said() -> None:
+    mapping = {
+        **hot_mapping(3, "hydraulic", 20.0),
+        "materials.cylinder": "aluminium",
+        "running.hot_cylinder": 200.0,
+    }
+    assert heat.hot_gains(mapping, [TRAIN]) == {f"{TRAIN}.lifter.hot_gain": 0.0}
+    assert heat.hot_gains(hot_mapping(3, "solid", 90.0), [TRAIN]) == {}
+    del mapping["running.hot_head"]  # type: ignore[attr-defined]
+    assert heat.hot_gains(mapping, [TRAIN]) == {}
