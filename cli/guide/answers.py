@@ -23,12 +23,26 @@ from .questions import (
     PORTS,
     READ_WITH,
     ROUTE,
+    TOUCH,
     UNITS,
     Question,
     route_known,
 )
 
-STRUCTURE = (ROUTE, COUNT, PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES, MEASURED, READ_WITH, FOLLOWER, AGAIN)
+STRUCTURE = (
+    ROUTE,
+    COUNT,
+    PORTS,
+    KIND,
+    OTHER_STACK,
+    CLEARANCES,
+    LOBES,
+    MEASURED,
+    READ_WITH,
+    FOLLOWER,
+    AGAIN,
+    TOUCH,
+)
 
 
 def kind_of(asked: Question) -> Kind | None:

@@ -36,6 +36,7 @@ from .questions import (
     OTHER_STACK,
     READ_WITH,
     SAME_STACK,
+    TOUCH,
     UNITS,
     Question,
     questions,
@@ -208,6 +209,8 @@ class Guide:
             return there is not None and ("stack" in there or self.edited.remarked(asked.loc, SAME_STACK))
         if asked.name == MEASURED:
             return "measured_pushrod" in self.edited.get(asked.loc)
+        if asked.name == TOUCH:
+            return "valves_touch" in self.edited.get(asked.loc)
         if asked.name in (READ_WITH, FOLLOWER):
             there = self.edited.get((*asked.loc, asked.name.replace(" ", "_")))
             return isinstance(there, Mapping) or bool(there)

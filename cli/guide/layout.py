@@ -34,6 +34,8 @@ from .questions import (
     SAME_STACK,
     TABLE,
     TIP,
+    TOUCH,
+    TOUCHES,
     YES,
     Question,
     route_known,
@@ -142,6 +144,8 @@ def lay_out(edited: Edited, asked: Question, said: str) -> None:
         solid = edited.get((*asked.loc, "lifter", "kind")) == "solid"
         rod = tuple(one for one in ROD if one != "plunger" or not solid)
         blanks(edited, (*asked.loc, "measured_pushrod"), rod)
+    elif asked.name == TOUCH and said == YES:
+        blanks(edited, (*asked.loc, "valves_touch"), TOUCHES)
     elif asked.name == AGAIN and said == YES:
         kinds = {name: kind_at((*asked.loc, name)) for name in ("lifter", "valve")}
         row = {name: ("", meaning((*asked.loc, name), kind)) for name, kind in kinds.items() if kind}

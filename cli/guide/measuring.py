@@ -85,7 +85,7 @@ class Asked(NamedTuple):
     @property
     def may_be_alike(self) -> bool:
         """Whether it is of a part that several can have alike, and no reading of its own place."""
-        return not self.own.startswith("measured_")
+        return not self.own.startswith(("measured_", "valves_touch"))
 
 
 class Group(NamedTuple):

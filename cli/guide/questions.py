@@ -14,7 +14,7 @@ from ..job.entries.fields import Asked, Kind
 from ..job.entries.model import JOB
 from ..job.entries.tables import Named, Rows, Table
 from ..job.faults import Loc
-from .told import ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, Told
+from .told import ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, TWO_VALVES, Told
 
 BENCH, FULL = "bench", "coordinates"
 ROUTES = {  # route → the remark by which a file is known again
@@ -26,7 +26,8 @@ BOTH, YES, NO, CARD, TABLE = "both", "yes", "no", "card", "table"
 UNITS, TITLE, ROUTE, COUNT, NAME = "units", "title", "route", "count", "name"
 PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES = "ports", "lifters", "other stack", "clearances", "lobes"
 MEASURED = "measured too"
-READ_WITH, FOLLOWER, AGAIN = "read with", "follower", "dialled again"
+READ_WITH, FOLLOWER, AGAIN, TOUCH = "read with", "follower", "dialled again", "valves touch"
+TOUCHES = ("edge_intake", "edge_exhaust", "between_stems", "spread_off", "together")
 PLACES = 2  # where lifter and valve were dialled at once: more tell no better
 OWN, TIP, ROLLER, FLAT = "the engine's own follower", "tip", "roller", "flat"
 
@@ -315,10 +316,36 @@ def _of_clearances(
             yield _of(index, train, "measured_drop", "room")
         if _table(train, "measured_drop").get("drop"):
             yield from _other_stack(index, train, "measured_drop", "drop")
+    if route == BENCH:
+        yield from _of_two_valves(job, trains)
     for port in ports:
         yield _entry(("targets", f"drop_{port}"), f"targets.drop_{port}")
-    if len(ports) > 1 and route == FULL:
+    touched = any("valves_touch" in row for row in _rows(job, "cylinder"))
+    if len(ports) > 1 and (route == FULL or touched):
         yield _entry(("targets", "valve_to_valve"), "targets.valve_to_valve")
+
+
+def _of_two_valves(job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]]) -> Iterator[Question]:
+    """Yield what is asked of two valves of a cylinder that were pushed together."""
+    for index, row in enumerate(_rows(job, "cylinder")):
+        name = row.get("name")
+        if sum(one.get("cylinder") == name for one in trains) < len(("intake", "exhaust")):
+            continue
+        whose = f"cylinder {name}"
+        yield Question(
+            f"{TOUCH} {index}",
+            ("cylinder", index),
+            "Were its two valves pushed open by hand, to see where their heads touch?",
+            Told(
+                "Light springs, the piston far down, a dial on each retainer. No leaves valve to valve unknown.",
+                TWO_VALVES,
+            ),
+            (NO, YES),
+            whose,
+            NO,
+        )
+        for entry in TOUCHES if "valves_touch" in row else ():
+            yield _entry(("cylinder", index, "valves_touch", entry), f"cylinder.valves_touch.{entry}", whose)
 
 
 def _read_otherwise(lobe: Mapping[str, Any]) -> bool:

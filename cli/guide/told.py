@@ -27,6 +27,7 @@ STACK_THEN = Told(
     "the stack that the measured pushrod fits",
 )
 OVER_PISTON = "how close the valves come to the piston"
+TWO_VALVES = "how near the two valves come"
 DROPPED_ON = Told("The part that was in place when the drop was read.", OVER_PISTON)
 POINT = "Depth gauge and height gauge; three values with commas: x, y, z."
 COMPUTED = "an estimate of the length, ratio and sweep"
@@ -141,6 +142,25 @@ ENTRIES: dict[str, Told] = {
     "measured_drop.room": Told(
         "Clay or a wire between the rim and the pocket's wall, or calipers at the rim; without it, and unless it meets the crown, no clearance.",
         OVER_PISTON,
+    ),
+    "cylinder.valves_touch.edge_intake": Told(
+        "Open both by equal steps until they touch. Hold the exhaust half a millimetre (0.020 in) further, open the intake until "
+        "it touches; again with the exhaust held a step of half a margin further and less, and go on either way until the "
+        'reading gets no smaller: the least is it. Never touched: "none up to 9 mm", that valve held there and the other '
+        "pushed through its whole travel.",
+        TWO_VALVES,
+    ),
+    "cylinder.valves_touch.edge_exhaust": Told(
+        "The same with the intake held and the exhaust opened.", TWO_VALVES
+    ),
+    "cylinder.valves_touch.between_stems": Told("Along both stems; 0 when they are parallel.", TWO_VALVES),
+    "cylinder.valves_touch.spread_off": Told(
+        "Seen along the cylinder, over the two heads' centres: x, how much further apart the tips are along that line than the "
+        "centres; y, how far the tips drift off it. Without it the gap is never PROVED.",
+        TWO_VALVES,
+    ),
+    "cylinder.valves_touch.together": Told(
+        "A check: it is never less than either edge. Enter leaves it out.", TWO_VALVES
     ),
     "targets.drop_intake": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
     "targets.drop_exhaust": Told("Nothing to measure: your limit.", "the verdict; else common practice"),

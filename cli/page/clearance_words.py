@@ -430,6 +430,8 @@ def pair_blocks(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> l
         because = "; ".join(one.problem) or "; ".join(
             part for part in (one.why, f"it lacks {lacks}" if lacks else "") if part
         )
+        if any(f".{TOUCH}." in entry for entry in one.lacks) and not one.why:
+            because += "; or the coordinates of both valves' heads"
         told = [Words(because, 1, Form.ITEM), *(Words(text, 1) for text in _by_touch(job, one))]
         return [Heading(f"{name}: not computed"), *told]
     blocks: list[Block] = [Heading(name)]

@@ -28,7 +28,7 @@ from ..doubt.budget import Budget, Doubt
 from ..doubt.result import BARE, Result
 from ..piston.cycle import cycle_angles, least_between
 from ..piston.in_bore import Bore, InBore, least_in_bore, nearest_part
-from ..piston.touch_entries import EDGES, TABLE
+from ..piston.touch_entries import EDGES, TABLE, TOUCHED
 from ..piston.valves_touch import Unsure
 from .moving import Weighed, budgets
 from .pumped import length_slopes, meets_after, per_preload, per_rise, with_preload
@@ -454,13 +454,14 @@ def _risen(lift: ValveLift) -> ValveLift:
 
 
 def _lacks_of_pair(mapping: Flat, here: Situation) -> tuple[str, ...]:
-    """Return what the distance between two valves lacks."""
+    """Return what the distance between two valves lacks; pushed together by hand where no head has coordinates."""
     if len(here.trains) < 2:
         return (f"the other valve gear of {here.cylinder}",)
-    found: list[str] = []
-    for name in here.trains:
-        if name not in here.over.heads:
-            gear = Reader(mapping, (f"{name}.",))
+    gears = [Reader(mapping, (f"{name}.",)) for name in here.trains]
+    by_hand = not any(gear.has("valve.face") for gear in gears)
+    found = [f"{here.cylinder}.{TABLE}.{one}" for one in TOUCHED] if by_hand else []
+    for name, gear in zip(here.trains, gears, strict=True):
+        if name not in here.over.heads and not by_hand:
             found += here.over.lacks.get(name, ()) or (gear.path(one) for one in OF_HEAD if not gear.has(one))
         if name not in here.lifts:
             found += [entry for way in (CAM, LIFT) for entry in here.lacks[name].get(way, ())]

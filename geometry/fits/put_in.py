@@ -9,7 +9,7 @@ Source: `goes_in`.
 from __future__ import annotations
 
 from ..core.answer import TRAIN, Figure, Found, Missing, Value, Values, answers
-from ..core.frames import Array, array
+from ..core.frames import Array
 from ..core.mapping import Flat
 from ..engine.engine import Train, train_of
 from ..pushrod.goes_in import FINGERS_MM, lacks_of, longer_as_wanted, spare_of, to_open

@@ -27,6 +27,46 @@ def test_the_bench_route_goes_on_to_a_clearance(tmp_path: Path) -> None:
     assert valve["basis"] == "measured_drop"
 
 
+TWO_VALVES = (
+    *(
+        "in",
+        "Twin",
+        "bench",
+        "1",
+        "",
+        "both",
+        "h",
+        "4.3 +/- 0.001",
+        "0.02 +/- 0.001",
+        "0.04 +/- 0.002",
+        "0",
+        "0",
+    ),
+    *(
+        *("0.04 +/- 0.01", "0.14 +/- 0.003", "9.482 +/- 0.003", "overall", "top", "3 +/- 1", "no") * 2,
+        *[""] * 8,
+    ),
+    *("yes", "4.000 +/- 0.002", "7.200 +/- 0.005", "card"),
+    *(*("lifter", "0.300 +/- 0.002", "0.050", "236", "0.006", "270", "107 +/- 1", "") * 2,),
+    *(*("1.5 +/- 0.02", "0.312 +/- 0.002 in", "23 +/- 1", "pocket", "0.070", "no") * 2,),
+    *("yes", "0.230 +/- 0.002", "none up to 0.330", "48 +/- 1", "3 +/- 2", "", "", "", ""),
+)
+
+
+def test_two_valves_that_were_pushed_together_are_asked_for_where_they_touch(tmp_path: Path) -> None:
+    path = tmp_path / "touch.toml"
+    guide = after(*TWO_VALVES, path=path)
+    assert guide.asked is None
+    path.write_text(guide.text, encoding="utf-8")
+    (pair,) = tallstack("clearance", path, "--json").json["pairs"]
+    assert pair["basis"] == "valves_touch"
+    assert pair["at_least"] == ["edge_exhaust"]
+    at = TWO_VALVES.index("none up to 0.330") - 2
+    without = after(*TWO_VALVES[:at], "no", "", "", path=path)
+    assert without.asked is None
+    assert "valves_touch" not in without.text
+
+
 def test_the_full_route_asks_for_coordinates_and_gives_an_estimate(tmp_path: Path) -> None:
     path = tmp_path / "full.toml"
     guide = after(*FULL, path=path)

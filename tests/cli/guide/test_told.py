@@ -61,7 +61,7 @@ def test_whatever_can_be_asked_stands_in_the_model_with_its_meaning() -> None:
     ):
         for measured in ({}, {"measured_pushrod": {"stack": {}}, "measured_drop": {"drop": 1, "stack": {}}}):
             job = {
-                "cylinder": [{"name": "a"}, {"name": "b"}],
+                "cylinder": [{"name": "a", "valves_touch": {}}, {"name": "b"}],
                 "train": [{**row, **measured} for row in both],
                 "crank": {},
                 "lobe": {"intake": lobe},
