@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..drawing.lines import Drawing
-from ..drawing.pages import MOST_DEG, drawing, of_cylinder, of_engine, written
+from ..drawing.pages import MOST_DEG, drawing, of_engine, of_name, two_valves, written
 
 if TYPE_CHECKING:
     from ..job.job import Job
@@ -68,10 +68,11 @@ def picture(job: Job, of: str | None, at: float) -> Picture:
         raise ValueError(message)
     if name in gears:
         return Picture(drawing(job, gears[name]))
-    if name not in job.names["cylinders"] and name != ENGINE:
-        message = f"{name}: no such valve gear or cylinder; there are {', '.join([*gears, *job.names['cylinders'], ENGINE])}"
+    others = [*job.names["cylinders"], *two_valves(job)]
+    if name not in others and name != ENGINE:
+        message = f"{name}: no such valve gear or cylinder; there are {', '.join([*gears, *others, ENGINE])}"
         raise ValueError(message)
-    page = of_engine(job, at) if name == ENGINE else of_cylinder(job, name)
+    page = of_engine(job, at) if name == ENGINE else of_name(job, name)
     if page is None:
         lacks = "crank.stroke and crank.conrod_length" if name == ENGINE else "stack.cylinder"
         message = f"{name}: nothing to draw without {lacks}"

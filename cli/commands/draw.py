@@ -8,10 +8,12 @@ from tallstack.geometry.pushrod.ordering import Order
 
 from ..drawing.pages import (
     MOST_DEG,
+    VALVES,
     drawing,
     no_coordinates,
-    of_cylinder,
     of_engine,
+    of_name,
+    two_valves,
     written,
 )
 from ..drawing.section import section, sections_page
@@ -64,7 +66,7 @@ def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: b
         )
     if cut:
         return _section(job, name, out, force)
-    if name in job.names["cylinders"]:
+    if name is not None and name in (*job.names["cylinders"], *two_valves(job)):
         return _cylinder(job, name, out, force)
     if name == ENGINE:
         return _engine(job, at, out, force)
@@ -75,27 +77,30 @@ def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: b
         return Answer(f"{job.path}: no [[train]] in this job: write one for each valve gear", {}, UNUSABLE)
     order = _chosen(found, name)
     if order is None:
-        names = [*(one.train.name for one in found), *job.names["cylinders"], ENGINE]
+        names = [*(one.train.name for one in found), *job.names["cylinders"], *two_valves(job), ENGINE]
         near = did_you_mean(name or "", names) or f"; there are {', '.join(names)}"
         return Answer(f"{job.path}: {name}: no such valve gear or cylinder{near}", {}, UNUSABLE)
     write(out, written(drawing(job, order), kind), force, job.files)
     told = [f"cannot be assembled: {one}" for one in order.obstacles]
     told += [no_coordinates(order)] if order.train.drawn is None else []
-    others = [*(one.train.name for one in found if one is not order), *job.names["cylinders"], ENGINE]
+    beside = [*job.names["cylinders"], *two_valves(job), ENGINE]
+    others = [*(one.train.name for one in found if one is not order), *beside]
     told += [f"others: {', '.join(others)}"] if name is None else []
     said = Lines(f"{out}: {train_name(order.train.name)}, drawn from what was entered")
     return Answer((said, *(Words(one, 1) for one in told)), {}, MISSED if order.obstacles else OK)
 
 
 def _cylinder(job: Job, name: str, out: Path, force: bool) -> Answer:
-    page = of_cylinder(job, name)
+    page = of_name(job, name)
     if page is None:
         message = (
             f"{job.path}: {name}: no stack to draw without stack.cylinder (cylinder, base face to top face)"
         )
         return Answer(message, {}, UNUSABLE)
     write(out, written(page, ending(out)), force, job.files)
-    return Answer(f"{out}: cylinder {name}, drawn from what was entered", {}, OK)
+    cylinder = name.removesuffix(VALVES)
+    what = f"cylinder {cylinder}" if cylinder == name else f"the two valves of cylinder {cylinder}"
+    return Answer(f"{out}: {what}, drawn from what was entered", {}, OK)
 
 
 def _engine(job: Job, at: float, out: Path, force: bool) -> Answer:

@@ -14,12 +14,13 @@ from tallstack.geometry.engine.defaults import UNDER_CROWN
 from tallstack.geometry.engine.engine import Train
 from tallstack.geometry.piston.crown import first_metal
 from tallstack.geometry.piston.over_piston import over_piston
+from tallstack.geometry.piston.valves_touch import has_touch
 from tallstack.geometry.pushrod.ordering import Order
 
 from ..job import contradicted
 from ..job.job import Job
 from ..page.wording import ESTIMATE, in_one, number, steady, train_name
-from . import cylinder, engine_page, sheet
+from . import cylinder, engine_page, sheet, touch_sketch
 from .engine import Engine, engine
 from .lines import OTHER, Drawing, Point, thinned
 from .lobe import angles
@@ -30,6 +31,7 @@ SHOWN_LACKS = 8
 ACROSS = ("piston.diameter", "stack.bore")  # how wide a piston is drawn
 CUTS = 241  # points of a crown that is cut
 MOST_DEG = 720.0  # of the crank, to either side of the first cylinder's overlap top centre
+VALVES = ".valves"  # after a cylinder's name: the two of it
 UNDRAWN = "Crank and piston are not drawn"
 
 
@@ -59,6 +61,29 @@ def of_cylinder(job: Job, name: str) -> Drawing | None:
         )
         notes.insert(0, f"{UNDRAWN}: {why}.")
     return sheet.sheet(subject, job.title, f"cylinder {name}", notes, sheet.views_of_cylinder(subject, faces))
+
+
+def of_two_valves(job: Job, name: str) -> Drawing | None:
+    """Return the sketch of how a cylinder's two valves were pushed together; None where nobody did."""
+    subject = cylinder_of(job, name)
+    if not has_touch(subject.reader):
+        return None
+    items = (*touch_sketch.outline(), *touch_sketch.dimensions(subject))
+    view = sheet.Unplaced("sketch", "SKETCH: two valves pushed together", items, to_scale=False)
+    notes = [sheet.CAUTION, sheet.SKETCHED]
+    return sheet.sheet(subject, job.title, f"the two valves of cylinder {name}", notes, (view,))
+
+
+def two_valves(job: Job) -> list[str]:
+    """Return the names of the drawings of two valves that were pushed together."""
+    return [f"{name}{VALVES}" for name in job.names["cylinders"] if has_touch(cylinder_of(job, name).reader)]
+
+
+def of_name(job: Job, name: str) -> Drawing | None:
+    """Return the drawing of a cylinder, or of its two valves, by its name; None where nothing of it is known."""
+    if name in two_valves(job):
+        return of_two_valves(job, name.removesuffix(VALVES))
+    return of_cylinder(job, name)
 
 
 def of_engine(job: Job, at: float) -> Drawing | None:

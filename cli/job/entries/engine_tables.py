@@ -312,7 +312,7 @@ def _face(letters: str, port: str) -> Table:
     )
 
 
-def _edge(port: str) -> Ways:
+def _edge(port: str, letters: str) -> Ways:
     words = f"least lift at which the {port} can be made to touch the other valve at all, whatever that one's lift"
     tried = Quantity(
         f"how far the {port} was tried, the other pushed through its whole travel, without touching",
@@ -331,14 +331,16 @@ def _edge(port: str) -> Ways:
         usual=(1, 12),
         below=2000.0,
         tool="dial on each retainer, light springs",
+        letters=letters,
+        on_cylinder=True,
         called=f"{port}'s edge",
     )
 
 
 VALVES_TOUCH = Table(
     "A cylinder's two valves pushed open by hand until their heads touch.",
-    edge_intake=_edge("intake"),
-    edge_exhaust=_edge("exhaust"),
+    edge_intake=_edge("intake", "EZ"),
+    edge_exhaust=_edge("exhaust", "FA"),
     between_stems=degrees(
         "angle between the two stems, 0 when parallel",
         12,
@@ -346,6 +348,8 @@ VALVES_TOUCH = Table(
         below=90,
         sign=Sign.ZERO_UP,
         tool="protractor",
+        letters="FB",
+        on_cylinder=True,
         called="angle between the stems",
     ),
     spread_off=degrees(
@@ -355,6 +359,8 @@ VALVES_TOUCH = Table(
         below=90,
         sign=Sign.ZERO_UP,
         tool="straightedge and calipers at the same length up both stems, as atan(y / x)",
+        letters="FC",
+        on_cylinder=True,
         called="stems off the heads' line",
     ),
     together=millimetres(
