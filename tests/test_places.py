@@ -236,6 +236,7 @@ def test_help_needs_no_docstrings(folder: Path) -> None:
     assert run(("draw", "--help"), folder, Place(python=("-OO",))).stdout == plain.stdout
 
 
+@pytest.mark.wide
 def test_a_title_that_a_locale_could_change_stays(folder: Path, locales: Path) -> None:
     """Turkish has an i without a dot: what is compared in small letters must not depend on it."""
     ready(PLACES["Turkish"], locales)

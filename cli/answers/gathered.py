@@ -101,9 +101,8 @@ def _of_valve(valve: ValveClearance) -> Iterator[Result | Missing]:
 def _of_pair(pair: PairClearance) -> Result | Missing:
     if pair.judged is not None:
         return _shown(pair.judged)
-    return _missing(
-        pair.cylinder, "valve_to_valve", figure(PAIR), {"coordinates": pair.lacks}, "; ".join(pair.problem)
-    )
+    ways = pair.ways or {"coordinates": pair.lacks}
+    return _missing(pair.cylinder, "valve_to_valve", figure(PAIR), dict(ways), "; ".join(pair.problem))
 
 
 def _of_fits(job: Job) -> Iterator[Result | Missing]:

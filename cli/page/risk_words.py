@@ -23,11 +23,11 @@ from .wording import ESTIMATE, decimals, entry_value, steady
 
 SHOWN_COSTS, SHOWN_NEXT, LEAST_SURE = 8, 5, 6
 WORTH = 1e-4  # a chance that is not worth a line
-ROOM = 37  # letters for what an answer is called
+ROOM = 36  # letters for what an answer is called
 COLUMNS = (
     Column("value", 8, right=True),
     Column("+/-", 7, right=True),
-    Column("95 % of builds", 16, right=True),
+    Column("95 % of builds", 17, right=True),
     Column("misses", 10, right=True),
     Column(right=True),
 )

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -64,7 +64,7 @@ NOTHING_MM = 1e-6
 ALSO_MM = 0.5  # a second minimum matters when it is this near the least
 OF_HEAD = ("valve.face", "valve.lean", "valve.head_diameter", "valve.margin")
 
-NONE: Mapping[str, float] = MappingProxyType({})
+NONE: Mapping[str, Any] = MappingProxyType({})
 
 
 class ValveClearance(NamedTuple):
@@ -148,6 +148,7 @@ class PairClearance(NamedTuple):
         None  # mm, the least distance by coordinates alone less the one by where they touch
     )
     why: str = ""  # in words, why their straight gap is not known
+    ways: Mapping[str, tuple[str, ...]] = NONE  # way to know it → what it lacks, the nearest first
     feelers: tuple[Feeler, ...] = ()  # what was felt between the heads at crank angles
 
 
@@ -356,7 +357,8 @@ def _pair(mapping: Flat, here: Situation) -> PairClearance:
             found = found._replace(differ=least_between(*heads, alone=True).value - found.least.value)
         return _felt(mapping, here, found)
     if apart is None:
-        found = PairClearance(here.cylinder, None, None, None, _lacks_of_pair(mapping, here), problem)
+        ways = _lacks_of_pair(mapping, here)
+        found = PairClearance(here.cylinder, None, None, None, next(iter(ways.values())), problem, ways=ways)
         return _felt(mapping, here, found if problem else _further_alone(here, found))
     least = apart.least()
     pumped = None
@@ -425,8 +427,6 @@ def _further_alone(here: Situation, found: PairClearance) -> PairClearance:
     if not isinstance(unsure, Unsure):
         return found
     found = found._replace(why=unsure.why) if found.judged is None else found
-    if found.judged is None and not here.over.heads:
-        found = found._replace(lacks=unsure.lacks)
     lifts = [here.lifts[name] for name in here.trains if name in here.lifts]
     if unsure.touch is None or len(lifts) != 2 or len(here.trains) != 2:
         return found
@@ -453,19 +453,26 @@ def _risen(lift: ValveLift) -> ValveLift:
     return lift.risen() if lift.pumps else lift
 
 
-def _lacks_of_pair(mapping: Flat, here: Situation) -> tuple[str, ...]:
-    """Return what the distance between two valves lacks; pushed together by hand where no head has coordinates."""
+def _lacks_of_pair(mapping: Flat, here: Situation) -> dict[str, tuple[str, ...]]:
+    """Return what the distance between two valves lacks by each way, the nearest first.
+
+    That is by coordinates where a head has any, else pushed together by hand.
+    """
     if len(here.trains) < 2:
-        return (f"the other valve gear of {here.cylinder}",)
-    gears = [Reader(mapping, (f"{name}.",)) for name in here.trains]
-    by_hand = not any(gear.has("valve.face") for gear in gears)
-    found = [f"{here.cylinder}.{TABLE}.{one}" for one in TOUCHED] if by_hand else []
-    for name, gear in zip(here.trains, gears, strict=True):
-        if name not in here.over.heads and not by_hand:
-            found += here.over.lacks.get(name, ()) or (gear.path(one) for one in OF_HEAD if not gear.has(one))
+        return {COORDINATES: (f"the other valve gear of {here.cylinder}",)}
+    unsure = here.over.touch
+    touched = unsure.lacks if isinstance(unsure, Unsure) else None
+    by_hand = [f"{here.cylinder}.{TABLE}.{one}" for one in TOUCHED] if touched is None else touched
+    heads, moves, any_head = list[str](), list[str](), False
+    for name in here.trains:
+        gear = Reader(mapping, (f"{name}.",))
+        any_head = any_head or gear.has("valve.face")
+        if name not in here.over.heads:
+            heads += here.over.lacks.get(name, ()) or (gear.path(one) for one in OF_HEAD if not gear.has(one))
         if name not in here.lifts:
-            found += [entry for way in (CAM, LIFT) for entry in here.lacks[name].get(way, ())]
-    return tuple(dict.fromkeys(found))
+            moves += [entry for way in (CAM, LIFT) for entry in here.lacks[name].get(way, ())]
+    ways = {COORDINATES: heads} if any_head else {TOUCH: by_hand, COORDINATES: heads}
+    return {way: tuple(dict.fromkeys((*lacks, *moves))) for way, lacks in ways.items()}
 
 
 def _pumped_too(

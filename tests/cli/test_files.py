@@ -248,7 +248,7 @@ def link_to(path: Path, kind: str) -> bytes | None:
     return b"kept" if kind == "file" else None
 
 
-@pytest.mark.parametrize("kind", ["dangling", "file", "folder", "loop"])
+@pytest.mark.parametrize("kind", few(["dangling", "file", "folder", "loop"], 2))
 @pytest.mark.parametrize("name", LIGHT)
 def test_a_link_is_never_followed_and_only_replaced_by_force(folder: Path, name: str, kind: str) -> None:
     kept = link_to(folder / name, kind)
@@ -274,6 +274,7 @@ def test_what_is_there_is_replaced_by_force_alone(folder: Path, name: str) -> No
     assert not list(folder.glob(f"{STRAY}*"))
 
 
+@pytest.mark.wide
 def test_links_in_a_demos_folder_are_not_followed(folder: Path) -> None:
     (folder / "demo").mkdir()
     (folder / "demo" / "intake.csv").symlink_to(folder / "lobe.csv")

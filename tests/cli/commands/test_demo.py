@@ -39,6 +39,7 @@ def test_demo_in_a_place_that_is_a_file(tmp_path: Path) -> None:
     assert [one.name for one in tmp_path.iterdir()] == ["taken"]
 
 
+@pytest.mark.wide
 def test_demo_does_not_overwrite(tmp_path: Path) -> None:
     assert tallstack("demo", tmp_path / "demo").status == 0
     before = {path: path.read_bytes() for path in (tmp_path / "demo").iterdir()}

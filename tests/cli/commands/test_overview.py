@@ -19,7 +19,7 @@ HOT = EXAMPLES / "hot_lash_lost" / "job.toml"
 OTHERS = ("pushrods", "clearance", "fits")
 
 
-@pytest.mark.parametrize("path", few([CLOSE, LOWERING, DEMO, HOT], 1), ids=lambda path: path.parent.name)
+@pytest.mark.parametrize("path", few([HOT, CLOSE, LOWERING, DEMO], 1), ids=lambda path: path.parent.name)
 def test_what_stops_the_work_stands_first_and_the_status_is_that_of_the_worst(path: Path) -> None:
     told = overview.answer(load(path))
     expected = stops.stops(work(load(path), None, 1000, is_drawn=False))

@@ -15,6 +15,7 @@ from tallstack.cli.job.loading import load
 
 from ...commands import BENCH, COORDINATES, DEMO, EXAMPLES
 from ...drawn import CUTS, crosses, labels, page, struck
+from ...seeded import few
 
 
 def test_only_the_letter_stands_at_a_dimension_and_the_legend_says_the_rest() -> None:
@@ -112,7 +113,7 @@ def test_an_estimate_says_so_beside_its_length() -> None:
 JOBS = [DEMO, *sorted(EXAMPLES.glob("*/job.toml"))]
 
 
-@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.parent.name)
+@pytest.mark.parametrize("path", few(JOBS, 6), ids=lambda path: path.parent.name)
 def test_no_text_lies_on_another_or_on_any_line(path: Path) -> None:
     """In every drawing of a job, as wide as its letters are printed."""
     job = load(path).at_hand

@@ -61,10 +61,6 @@ def test_two_valves_that_were_pushed_together_are_asked_for_where_they_touch(tmp
     (pair,) = tallstack("clearance", path, "--json").json["pairs"]
     assert pair["basis"] == "valves_touch"
     assert pair["at_least"] == ["edge_exhaust"]
-    at = TWO_VALVES.index("none up to 0.330") - 2
-    without = after(*TWO_VALVES[:at], "no", "", "", path=path)
-    assert without.asked is None
-    assert "valves_touch" not in without.text
 
 
 def test_the_full_route_asks_for_coordinates_and_gives_an_estimate(tmp_path: Path) -> None:

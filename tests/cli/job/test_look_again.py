@@ -69,6 +69,7 @@ def rod_far_off(folder: Path) -> Path:
     return found
 
 
+@pytest.mark.wide
 def test_a_rod_that_contradicts_the_coordinates_is_to_be_looked_at_again(tmp_path: Path) -> None:
     job = rod_far_off(tmp_path)
     told = tallstack("pushrods", job)
@@ -187,6 +188,7 @@ def test_a_rocker_the_wrong_way_round_is_asked_about(
     assert not rows["front.exhaust"]["look_again"]
 
 
+@pytest.mark.wide
 def test_the_first_page_says_all_that_stops_the_work() -> None:
     first = " ".join(pages_of(printed(LASH, "a4"))[0].split())
     assert "STOP, 1 thing before anything goes together" in first
@@ -220,6 +222,7 @@ def test_everything_that_is_short_stands_on_the_first_page_alike_ones_together(t
         assert value in stop, (one["of"], one["what"])
 
 
+@pytest.mark.wide
 def test_spigots_are_not_said_to_pass_each_other(tmp_path: Path) -> None:
     source = EXAMPLES / "which_cylinder_first" / "job.toml"
     told = tallstack("fits", source)

@@ -183,6 +183,7 @@ def test_another_table_can_be_tried(tmp_path: Path, tabled: Path) -> None:
     assert 0.35 < by < 0.45
 
 
+@pytest.mark.wide
 def test_one_cylinder_may_have_a_table_of_its_own(tmp_path: Path, tabled: Path) -> None:
     text = tabled.read_text(encoding="utf-8").replace(TABLE, "compression_height =")
     text = text.replace('name = "one"\n', 'name = "one"\npiston = { crown_table = "crown.csv" }\n')
