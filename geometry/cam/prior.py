@@ -56,6 +56,7 @@ def _prior() -> Array:
 
 
 PRIOR = _prior()
+ROOT = np.linalg.cholesky(PRIOR)
 GAUSS, SUMS = legendre.leggauss(20)
 HALVED, WEIGHTS = (GAUSS + 1) / 2, SUMS / 2
 
@@ -102,8 +103,24 @@ class Solved(NamedTuple):
     rests: Array  # (rows,) what the prior misses the rows by
     rows: Array  # (rows, 20)
     covariance: Array  # (rows, rows) of the rows
+    noise: Array  # (rows,) variance of each row by itself; nought of a duration, which a lobe has exactly
     angle_doubts: Array  # (lifts,) cam rad
     converged: bool
+
+    @property
+    def spread(self) -> Array:
+        """What the card leaves open, (20, 20): the covariance of the terms that have its rows.
+
+        Source: the prior along what the exact rows leave free, then the inverse of what noisy rows add to the identity:
+        no difference of two large covariances, of which little would be left.
+        """
+        exact = self.noise == 0
+        whole, _ = np.linalg.qr((self.rows[exact] @ ROOT).T, mode="complete")
+        free = ROOT @ whole[:, int(exact.sum()) :]
+        told = self.rows[~exact] @ free / np.sqrt(self.noise[~exact])[:, None]
+        inverse = np.linalg.inv(np.eye(free.shape[1]) + told.T @ told)
+        found: Array = free @ inverse @ free.T
+        return (found + found.T) / 2
 
     @property
     def misfit(self) -> float:
@@ -160,10 +177,10 @@ def most_probable(card: Card) -> Solved:
         step = mean + PRIOR @ rows.T @ np.linalg.solve(covariance, rests) - terms
         greatest = float(np.abs(step).max())
         if not np.isfinite(greatest):
-            return Solved(terms, rests, rows, covariance, doubts, False)
+            return Solved(terms, rests, rows, covariance, noise, doubts, False)
         if greatest < WHOLE or round_ >= ROUNDS:
             terms = terms + step
-            return Solved(terms, rests, rows, covariance, doubts, greatest < WHOLE)
+            return Solved(terms, rests, rows, covariance, noise, doubts, greatest < WHOLE)
         round_ += 1
         share = min(1.0, STEP / greatest) * (0.5 if round_ > HALF_FROM else 1.0)
         terms = terms + share * step

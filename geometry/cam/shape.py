@@ -223,17 +223,14 @@ def _about(angle: Array) -> Array:
 
 
 def _shape(card: Card, left: Left, solved: Solved) -> CardShape:
-    gain = PRIOR @ solved.rows.T @ np.linalg.inv(solved.covariance)
-    spread = PRIOR - gain @ solved.rows @ PRIOR
     misfit, rows = solved.misfit, len(solved.rests)
     scale = (NU + misfit) / (NU + rows) * ramp_factor(card, solved.angle_doubts)
     mean, half = solved.terms[:TERMS], solved.terms[TERMS:]
     sides = [flank(card.peak, mean + half), flank(card.peak, mean - half)]
     nose = float(_nose(card, *sides)) if card.lifts else 0.0
-    spread = (spread + spread.T) / 2
     lasts = solved.rows[: len(card.durations)]
     back = PRIOR @ lasts.T @ np.linalg.inv(lasts @ PRIOR @ lasts.T)
-    return CardShape(card, left, sides[0], sides[1], nose, spread, scale, misfit, rows, back)
+    return CardShape(card, left, sides[0], sides[1], nose, solved.spread, scale, misfit, rows, back)
 
 
 def card_shape(card: Card, mapping: Flat | None = None) -> CardShape:
