@@ -161,6 +161,7 @@ def test_a_folder_that_may_only_be_read_is_told(folder: Path) -> None:
         subprocess.run(["umount", str(held)], check=True)
 
 
+@pytest.mark.wide
 @pytest.mark.skipif(not ROOT, reason="becomes somebody else")
 def test_a_folder_of_somebody_else_is_told(folder: Path) -> None:
     with tempfile.TemporaryDirectory() as shared:
@@ -309,6 +310,7 @@ def test_what_is_no_plain_file_is_never_replaced(folder: Path, make: str) -> Non
     assert os.path.samestat(os.lstat(path), before)
 
 
+@pytest.mark.wide
 def test_what_is_no_plain_file_is_read_or_told(folder: Path) -> None:
     with socket.socket(socket.AF_UNIX) as listening:
         listening.bind("s.toml")
@@ -458,6 +460,7 @@ def test_a_name_that_is_too_long_is_told(folder: Path, name: str) -> None:
     assert tallstack("check", "t.toml").status == 2
 
 
+@pytest.mark.wide
 def test_a_job_whose_record_has_no_name_is_read(folder: Path) -> None:
     job = Path(f"{'j' * 250}.toml")
     job.write_bytes(Path("light.toml").read_bytes())

@@ -29,6 +29,7 @@ def test_what_is_missing_names_its_entries(job: ts.Job) -> None:
     assert found.row().keys() == job.find("squish").row().keys()
 
 
+@pytest.mark.wide
 def test_what_misses_is_in_the_length_too(job: ts.Job) -> None:
     demo = ts.load(DEMO)
     short = demo.with_({"front.intake.lifter.preload": "0.090 in"}).find("overall", "front.intake")

@@ -35,6 +35,7 @@ def test_the_ending_decides_the_kind_and_the_bytes_come_again(tmp_path: Path, jo
         assert word not in content
 
 
+@pytest.mark.wide
 def test_another_hash_seed_changes_nothing(tmp_path: Path) -> None:
     for seed in ("1", "2"):
         subprocess.run(

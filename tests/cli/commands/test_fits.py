@@ -100,6 +100,7 @@ def test_what_is_not_measured_is_listed_with_its_entries(job: Path) -> None:
     assert "running.speed" in lacks["squish at speed"]
 
 
+@pytest.mark.wide
 def test_a_missed_target_ends_with_1_and_strict_counts_the_unproved(job: Path) -> None:
     assert tallstack("fits", job, "--with", "targets.squish_least=1.9 mm").status == 1
     assert tallstack("fits", job, "--strict").status == 1  # across: nothing there carries its doubt
@@ -293,6 +294,7 @@ def test_a_name_that_is_no_springs_is_refused_with_those_there_are(
     )
 
 
+@pytest.mark.wide
 def test_copied_springs_and_reliefs_are_counted_alike(geared: Path) -> None:
     text = geared.read_text(encoding="utf-8")
     text = text.replace(

@@ -34,6 +34,7 @@ def test_what_stops_the_work_stands_first_and_the_status_is_that_of_the_worst(pa
     assert told.status == (1 if expected or 1 in others else 0)
 
 
+@pytest.mark.wide
 def test_what_is_short_stands_above_what_is_met() -> None:
     found = screen("overview", CLOSE).out
     rows = found[found.index("CLOSEST") :].split("\n\n")[0].splitlines()[1:]

@@ -205,6 +205,7 @@ def test_nothing_on_the_page_comes_from_elsewhere_or_can_run(page: str) -> None:
     assert set(re.findall(r"https?://[^\s\"'<]+", page)) <= {"http://www.w3.org/2000/svg"}
 
 
+@pytest.mark.wide
 def test_letters_that_the_pdf_cannot_show_are_named(tmp_path: Path) -> None:
     text = BENCH.read_text(encoding="utf-8").replace('title = "', 'title = "\U0001f527 \u53f0 ', 1)
     job = tmp_path / "job.toml"

@@ -27,6 +27,7 @@ def titled(tmp_path: Path, title: str) -> Path:
     return path
 
 
+@pytest.mark.wide
 def test_a_title_stays_text(tmp_path: Path) -> None:
     job, path = titled(tmp_path, NASTY), tmp_path / "gear.svg"
     assert tallstack("draw", job, "-o", path).status == 0

@@ -29,6 +29,7 @@ def row(job: Path, what: str, of: str, *more: str) -> dict[str, object]:
     return next(one for one in rows if one["what"] == what and of in (one.get("train"), one.get("cylinder")))
 
 
+@pytest.mark.wide
 def test_turns_count_from_zero_lash_everywhere(tmp_path: Path) -> None:
     job = copied(tmp_path, SHELF / "job.toml")
     shelf = ("--shelf", tmp_path / "shelf.csv")
@@ -50,6 +51,7 @@ def test_turns_count_from_zero_lash_everywhere(tmp_path: Path) -> None:
     assert plan["planned"] == pytest.approx(offer["turns_from_zero_lash"], abs=1e-6)
 
 
+@pytest.mark.wide
 def test_a_record_remembers_its_shelf(tmp_path: Path) -> None:
     job = copied(tmp_path, SHELF / "job.toml")
     assert row(job, "pushrod", "front.intake")

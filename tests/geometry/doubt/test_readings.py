@@ -460,6 +460,7 @@ def clay_far_off(tmp_path: Path, value: str) -> Path:
     return path
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize(
     "value",
     few(("0.80", "1.6", "0.79", "0.81", "0.84", "0.86"), 1),

@@ -125,6 +125,7 @@ def test_stacks_of_then_and_now_exchanged_are_asked_about(tmp_path: Path) -> Non
     assert not any("exchanged?" in one for one in tallstack("check", right, "--json").json["warnings"])
 
 
+@pytest.mark.wide
 def test_cut_metal_is_asked_for(tmp_path: Path) -> None:
     groups = tallstack("measure", TWIN, "--json").json["groups"]
     cut = next(one for one in groups if one["for"].startswith("CUT SINCE IT WAS READ"))

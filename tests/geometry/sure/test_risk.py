@@ -209,6 +209,7 @@ def with_draws(answer: Result, values: Array) -> Result:
     return tally.result()
 
 
+@pytest.mark.wide
 def test_builds_that_stay_clear_of_a_wall_miss_nothing() -> None:
     """The valve enters its pocket in most builds, not in all: neither an infinite mean nor a fault."""
     job = load(POCKETS, ["stack.head_gasket=0.030 +/- 0.002"])
