@@ -89,6 +89,7 @@ def test_a_job_holds_so_many_rows_and_says_so_quickly(tmp_path: Path, rows: str,
     assert len(ended.err) < 20_000
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize(
     "text",
     [

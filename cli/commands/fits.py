@@ -30,7 +30,7 @@ from ..page.across_words import (
 )
 from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
-from ..page.fits_words import brief_table, lacking_blocks, not_asked_blocks, part_blocks, row
+from ..page.fits_words import brief_table, half_asked, lacking_blocks, not_asked_blocks, part_blocks, row
 from ..page.model import Block, Break, Lines, Row
 from ..page.ports_words import face_rows, facing_rows, port_blocks, spacer_words
 
@@ -166,9 +166,8 @@ def _told(job: JobFile, found: Found) -> list[Row]:
 
 
 def _band(job: JobFile, found: Found, before: JobFile | None) -> Band:
-    return band.band(
-        job, _judged(found), never_lowered(found.crossing), more=one_way(found.crossing), before=before
-    )
+    more = [*half_asked(job, found.answers), *one_way(found.crossing)]
+    return band.band(job, _judged(found), never_lowered(found.crossing), more=more, before=before)
 
 
 def _page(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:

@@ -207,7 +207,9 @@ def every_answer(
     ]
     across = [risk.Asked(one, None) for one in fitted.crossing.sure.values()]
     meeting = tuple(
-        pair.cylinder for pair in clear.pairs if pair.pumped is not None and pair.pumped.value <= 0
+        pair.cylinder
+        for pair in clear.pairs
+        if pair.pumped is not None and pair.pumped.value <= 0 and pair.pumped_counts
     )
     cleared = list(_of_clearances(job, clear, needed))
     kinds = [

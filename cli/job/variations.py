@@ -63,6 +63,13 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
         if problem:
             return entries, problem
     kind = kind_at(loc) if loc else None
+    whole = kind_at(loc[:-1]) if len(loc) > 1 else None
+    if isinstance(whole, Ways) and whole.way(str(loc[-1])) is not None:
+        entry, _, _ = path.rpartition(".")
+        return (
+            entries,
+            f"another way to write {entry}, for example --with '{entry}={whole.example(str(loc[-1]))}'",
+        )
     if isinstance(raw, str) and raw.startswith("{") and table_at(loc) is not None:
         name = next(iter(re.findall(r"\{\s*([\w.-]+)\s*=", raw)), entries_of(loc)[0])
         return entries, (

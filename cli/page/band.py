@@ -49,7 +49,7 @@ def band(
     before     : the job that this one is compared with
     """
     told = warnings(job, before)
-    stop = (*impossible, *short(job, found), *again(told))
+    stop = (*impossible, *short(job, found), *again(told), *reasons(found, told))
     return Band(tuple(dict.fromkeys(stop)), (*unusual(told), *watched(job, found, unknown), *more))
 
 
@@ -66,9 +66,11 @@ def blocks(found: Band) -> list[Block]:
 def short(job: JobFile, found: Sequence[Result]) -> Iterator[str]:
     """Yield what misses a limit, the worst first; those of the same kind and limit in one sentence."""
     alike: dict[tuple[str, str], list[Result]] = {}
-    for one in sorted(
-        (one for one in found if one.verdict is Verdict.SHORT and one.figure.alone), key=shortfall
-    ):
+    missed = [one for one in found if one.verdict is Verdict.SHORT and one.figure.alone]
+    # What keeps its own limit and is SHORT with the lifter pumped up alone is told by that.
+    own = {id(one) for one in missed if shortfall(one) <= 0.0}
+    told = {one.of for one in missed if id(one) in own}
+    for one in sorted((one for one in missed if id(one) in own or one.of not in told), key=shortfall):
         limit = one.nearer_bound
         against = "" if limit is None else f", limit {_shown(job, one, limit)}"
         alike.setdefault((one.figure.title, against), []).append(one)
@@ -89,6 +91,12 @@ def _shown(job: JobFile, one: Result, value: float) -> str:
 def again(told: Sequence[str]) -> list[str]:
     """Return what looks wrong, two things that were entered and cannot both be so, in sentences."""
     return [f"{LOOK_AGAIN}: {one}" for one in told if getattr(one, "about", ())]
+
+
+def reasons(found: Sequence[Result], told: Sequence[str]) -> list[str]:
+    """Return why answers are to be looked at again where nothing that is told of the entries says it."""
+    every = dict.fromkeys(why for one in found for why in one.look_again)
+    return [f"{LOOK_AGAIN}: {why}" for why in every if not any(why in one or one in why for one in told)]
 
 
 def unusual(told: Sequence[str]) -> list[str]:

@@ -212,7 +212,8 @@ def at_crank(angle: float) -> str:
 def at_overlap(angle: float) -> str:
     """Return a crank angle from overlap top centre, in whole degrees."""
     degrees = math.degrees(angle)
-    return f"{steady(abs(degrees)):.0f} {'after' if degrees >= 0 else 'before'}"
+    whole = f"{steady(abs(degrees)):.0f}"
+    return "at 0" if whole == "0" else f"{whole} {'after' if degrees >= 0 else 'before'}"
 
 
 def _limit(job: JobFile, judged: Result) -> list[Words]:

@@ -55,26 +55,56 @@ def closest_blocks(
         Row((f"{', '.join(names)}, {title.replace(ALONG, STEM)}", *told))
         for (title, told), names in alike.items()
     ]
-    told = least_of_the_rest(units, [one for one in judged if one not in shown])
+    rest = [one for one in judged if one not in shown and one.verdict is not None]
+    told = least_of_the_rest(units, rest)
     more = [Words(f"further above their limits: {'; '.join(told)}", 1)] if told else []
-    more += [Words(one, 1) for one in _further(units, found)]
+    more += [Words(one, 1) for one in besides(units, found)]
     marks = dict.fromkeys(MARKS[one.limit.source] for one in shown if one.limit.source in MARKS)
-    told = [*(f"{mark} {said}" for mark, said in marks), *_counted(units, found)]
+    told = [f"{mark} {said}" for mark, said in marks]
     owners = [Words("; ".join(told), 1)] if told else []
     return [Table(columns, tuple(rows), under=0), *more, *owners]
+
+
+def besides(units: str, found: Clearances) -> list[str]:
+    """Return what has to be said of the clearances of a job besides how large each is."""
+    return [*_told_alone(units, found), *_counted(units, found), *_at_least(found), *_further(units, found)]
+
+
+def _told_alone(units: str, found: Clearances) -> list[str]:
+    """Return what lifters do pumped up where that is told, and not counted."""
+    told = least_of_the_rest(units, [one for one in every(found) if one.verdict is None])
+    told += [
+        f"{one.cylinder.replace('.', ' ')}, the two valve heads MEET"
+        for one in found.pairs
+        if not one.pumped_counts and one.pumped is not None and one.pumped.value <= 0
+    ]
+    return [f"told, and not counted (targets.pumped): {'; '.join(told)}"] if told else []
+
+
+def _at_least(found: Clearances) -> list[str]:
+    """Return of whose valves the distance is at least what is told."""
+    known = [one for one in found.pairs if one.at_least and one.judged is not None]
+    told = ", ".join(f"{one.cylinder} ({' and '.join(map(_edge, one.at_least))})" for one in known)
+    return [f"at least so much, no touch was found: {told}"] if told else []
+
+
+def _edge(edge: str) -> str:
+    return f"the {edge.removeprefix('edge_')}'s edge"
 
 
 def _further(units: str, found: Clearances) -> list[str]:
     """Return how much further both valves of a cylinder could open, where that is known from where they touch."""
     known = [(one.cylinder, one.further.value) for one in found.pairs if one.further is not None]
-    told = ", ".join(f"{cylinder} {in_one(value, units)}" for cylinder, value in known)
-    return [f"before the two valves may touch, both could open further: {told}"] if told else []
+    told = ", ".join(f"{cylinder} {in_one(value, units)}" for cylinder, value in known if value > 0)
+    past = ", ".join(f"{cylinder} {in_one(-value, units)}" for cylinder, value in known if value <= 0)
+    return [
+        *([f"before the two valves may touch, both could open further: {told}"] if told else []),
+        *([f"both open past where the two valves may touch: {past}"] if past else []),
+    ]
 
 
 def _counted(units: str, found: Clearances) -> list[str]:
     """Return what a job lets count of a pumped-up lifter, where that is less than all of it."""
-    if any(one.told_alone for one in found.valves):
-        return ["pumped up is told, and not counted: targets.pumped"]
     rises = [(one.rises, one.can_rise) for one in found.valves if one.pumped_whole is not None]
     counts = [f"{in_one(rise, units)} of {in_one(whole, units)}" for rise, whole in rises if rise and whole]
     told = ", ".join(dict.fromkeys(counts))
@@ -94,6 +124,7 @@ def _least(units: str, title: str, each: list[Result]) -> str:
     one = min(each, key=worst)
     shown = cells(one, units)
     value = shown.both[0].shown() if shown.both else "MEET"
+    value += ", THEY MEET" if one.verdict is None and one.value <= 0 else ""
     who = one.of.replace(".", " ") + (f" and {len(each) - 1} more" if len(each) > 1 else "")
     words = [cells(other, units).stands for other in each]
     others = [f"{words.count(word)} {word}" for word in dict.fromkeys(words) if word != shown.stands]

@@ -33,19 +33,36 @@ def not_possible(found: Sequence[Order], no_set: bool) -> Iterator[str]:
 def not_put_in(found: Sequence[Order], units: str) -> list[str]:
     """Return which pushrods do not go in with the rocker on its shaft, were they fixed ones, in a sentence."""
     short: list[tuple[str, float]] = []
+    held: list[tuple[str, float]] = []
     for order in found:
         how, longer = order.train.assembly, longer_as_wanted(order.train)
+        gear = order.train
+        if how is not None and not how.box_on and longer is not None and gear.ratio is not None:
+            if gear.lifter.kind == "hydraulic":
+                held.append((gear.name.replace(".", " "), float(longer * gear.ratio)))
         spare = None if how is None or not how.box_on or longer is None else spare_of(order.train, longer)
         if spare is not None and spare < 0:
             short.append((order.train.name.replace(".", " "), float(spare)))
+    told = []
+    if held:
+        most, who = max(opens for _, opens in held), _first_of(held)
+        told.append(
+            f"ROCKER FITTED AFTERWARDS: a filled lifter then holds its valve up to {in_one(most, units)} open ({who}): "
+            "turn the piston well down first"
+        )
     if not short:
-        return []
+        return told
     least = min(spare for _, spare in short)
-    who = short[0][0] + (f" and {len(short) - 1} more" if len(short) > 1 else "")
+    who = _first_of(short)
     return [
+        *told,
         f"DOES NOT GO IN: {who}, a fixed pushrod with the rocker on its shaft, by {in_one(-least, units)}; "
-        "see `tallstack fits`, or order adjustable ones"
+        "see `tallstack fits`, or order adjustable ones",
     ]
+
+
+def _first_of(named: Sequence[tuple[str, float]]) -> str:
+    return named[0][0] + (f" and {len(named) - 1} more" if len(named) > 1 else "")
 
 
 def not_known(found: Sequence[Order]) -> list[str]:

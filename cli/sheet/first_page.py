@@ -11,7 +11,7 @@ from ..drawing.crank_wheel import crank_wheel
 from ..page.across_words import lowering_words, one_way
 from ..page.band import NOTHING, Band, name
 from ..page.clearance_words import at_overlap
-from ..page.closest_words import every, worst
+from ..page.closest_words import besides, every, worst
 from ..page.model import (
     Beside,
     Blanks,
@@ -146,7 +146,7 @@ def _turn(work: Work) -> list[Block]:
         told += [Words(f"{BLEEDS[0].upper()}{BLEEDS[1:]}.")] if bleeds else []
     if work.clear is None:
         return [*_beside(pictures), *told, Words("No clearance can be worked out yet.")]
-    judged = sorted(every(work.clear), key=worst)
+    judged = sorted((one for one in every(work.clear) if one.verdict is not None), key=worst)
     for one in judged[:NEAREST]:
         at = "" if one.verdict is Verdict.SHORT and one.value <= 0 else f", {at_overlap(one.angle)} overlap"
         pictures.append(
@@ -154,6 +154,7 @@ def _turn(work: Work) -> list[Block]:
         )
     more = len(judged) - NEAREST
     told += [Words(BAR + (f" {more} more leave more." if more > 0 else ""))] if judged else []
+    told += [Words(f"{one[0].upper()}{one[1:]}.") for one in besides(work.job.units, work.clear)]
     return [*_beside(pictures), *told]
 
 

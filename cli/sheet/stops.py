@@ -10,6 +10,7 @@ from tallstack.geometry.sure.planned import Standing
 
 from ..page import band, clearance_words, order_words
 from ..page.across_words import never_lowered, one_way
+from ..page.fits_words import half_asked
 from ..page.quantity import shown_as
 from ..record.record_words import word_of
 from .work import Work
@@ -25,7 +26,8 @@ def blocking(work: Work) -> list[str]:
 
 def stops(work: Work) -> list[str]:
     """Return everything that stops the work: what misses a limit first, then what looks wrong."""
-    return list(dict.fromkeys((*blocking(work), *band.again(work.job.warnings))))
+    told = work.job.warnings
+    return list(dict.fromkeys((*blocking(work), *band.again(told), *band.reasons(answers(work), told))))
 
 
 def banded(work: Work) -> band.Band:
@@ -33,6 +35,7 @@ def banded(work: Work) -> band.Band:
     watched = (
         *band.unusual(work.job.warnings),
         *band.watched(work.job, answers(work), _unknown(work)),
+        *half_asked(work.job, work.fits.fits.answers),
         *one_way(work.fits.crossing),
     )
     return band.Band(tuple(stops(work)), watched)

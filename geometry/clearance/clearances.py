@@ -508,7 +508,7 @@ def _weighed(
     """
     piston, room = (_with_doubt(judged, one.train, found) for judged in (one.piston, one.room))
     pumped = found.get(f"{one.train} drop pumped")
-    if piston is not None and (one.unfinished or one.no_pumped):
+    if piston is not None and (one.unfinished or (one.no_pumped and not one.told_alone)):
         piston = piston._replace(verdict=at_best_unproved(piston.verdict))
     counts = not one.told_alone
     if piston is not None and one.pumped is not None and pumped is not None and counts:
@@ -583,7 +583,7 @@ def _pair_weighed(
         weighed = found[f"{one.cylinder} {FURTHER}"]
         further = one.further._replace(budget=weighed.budget, slopes=weighed.slopes, verdict=None)
         one = one._replace(further=further)
-    if judged is not None and one.no_pumped:
+    if judged is not None and one.no_pumped and targets.pumped_counts(mapping):
         judged = judged._replace(verdict=at_best_unproved(judged.verdict))
     if judged is not None and (again := _looks_wrong(mapping, here, one, judged, doubts)):
         judged = judged._replace(verdict=at_best_unproved(judged.verdict), look_again=again)
@@ -630,16 +630,20 @@ def _looks_wrong(
     if one.differ is not None and abs(one.differ) > RULE_MM + 2 * doubt:
         way = "more" if one.differ > 0 else "less"
         told.append(
-            f"{stem}edge_intake: by coordinates the two valves stay {abs(one.differ):.2f} mm {way} apart than by "
+            f"{stem}edge_intake: by coordinates the two valves stay {_both(abs(one.differ))} {way} apart than by "
             "where they touch: look at both again"
         )
     for feeler in one.feelers:
         if feeler.foretold is not None and feeler.read < feeler.foretold - doubt - FELT_MM:
             told.append(
                 f"{stem}edge_intake: a feeler between the valves at {np.degrees(feeler.angle):.0f} degrees was "
-                f"{feeler.read:.2f} mm, where they touch foretells {feeler.foretold:.2f} mm there: look at both again"
+                f"{_both(feeler.read)}, where they touch foretells {_both(feeler.foretold)} there: look at both again"
             )
     return tuple(told)
+
+
+def _both(length: float) -> str:
+    return f"{length:.2f} mm ({length / 25.4:.3f} in)"
 
 
 def _with_doubt(judged: Result | None, name: str, found: Mapping[str, Weighed]) -> Result | None:

@@ -73,7 +73,13 @@ def per_preload(
     found: dict[str, float] = {}
     gears = list(lifts) if one.what in OF_BOTH else [one.name]
     for moved in gears:
-        if not lifts[moved].pumps or lifts[moved].risen_by < lifts[moved].can_rise:
+        share = 1.0
+        if not lifts[moved].pumps:
+            continue
+        if lifts[moved].risen_by < lifts[moved].can_rise:
+            part = lifts[moved].train.lifter.pumped_share
+            share = 0.0 if part is None else float(part)
+        if share == 0.0:
             continue  # what it rises by is not what its preload is
         placed = []
         for name in gears:
@@ -83,7 +89,7 @@ def per_preload(
             placed.append(Placed(valve_of(one, over, name, lift, valves.get(name)), ends))
         up, down = clearance_at(one, placed)
         ratio = lifts[moved].ratio(array(np.maximum(lifts[moved].lobe.placed.lift(array(one.angle)), 0.0)))
-        found[moved] = 0.0 if ratio is None else float(up - down) / (2 * STEP) * float(ratio)
+        found[moved] = 0.0 if ratio is None else share * float(up - down) / (2 * STEP) * float(ratio)
     return found
 
 

@@ -120,7 +120,7 @@ LOWERING = Target("lowering", "room while one cylinder is lowered with the other
 TUBE = Target("tube", "pushrod to its tube", (0.2, 6), 0.762, Source.MEMORY)  # 0.030 in
 COMPRESSION_RATIO = Target("compression_ratio", "compression ratio wanted", (6, 14), unit="")
 SEAT_FORCE = Target("seat_force", "force of a valve's springs on its seat, wanted", (150, 1500), unit="n")
-HOT_LASH = Target("hot_lash", "lash of a solid lifter, hot, at the valve", (0, 1))
+HOT_LASH = Target("hot_lash", "lash of a solid lifter, hot, where the feeler goes", (0, 1))
 STUD_DIAMETERS = Target(
     "stud_diameters", "stud engagement in diameters", (0.5, 4), 1.0, Source.MEMORY, unit=""
 )

@@ -37,7 +37,7 @@ class Assembly(NamedTuple):
     """How a pushrod is put in; mm, None where not entered."""
 
     box_on: bool  # the rocker stands on its shaft meanwhile
-    cup: Array | None  # depth of the deeper of the two cups, the ball is lifted over its lip
+    cup: Array | None  # depth of the deeper of the cups that were read, the ball is lifted over its lip
     opened: Array | None  # how far the valve is pushed open meanwhile
     ratio: Array | None  # valve's lift over the lifter's there
     backed_out: Array  # how much shorter the rocker's adjuster is turned
@@ -128,6 +128,7 @@ def _train(mapping: Flat, name: str) -> Train:
             lash=reader.find("lifter.lash"),
             lash_at=reader.word("lifter.lash_at", "valve"),
             pumped_rise=_pumped_rise(Reader(mapping, ("",)), reader.find("lifter.preload")),
+            pumped_share=Reader(mapping, ("",)).find(f"{PUMPED.path}.{SHARE}"),
             hot_gain=reader.find(HOT_GAIN),
         ),
         ends=_ends(Reader(mapping, (f"{name}.pushrod.",))),
@@ -152,10 +153,10 @@ def _assembly(train: Reader) -> Assembly | None:
     if opened is not None and ratio is None:
         lacks.append(train.path("rocker.ratio"))
     back = train.find("assembly.adjuster_back")
-    low, high = depths
+    known = [depth for depth in depths if depth is not None]
     return Assembly(
         box_on=train.word("assembly.rocker_box", "on") != "off",
-        cup=None if low is None or high is None else np.maximum(low, high),
+        cup=np.maximum(known[0], known[-1]) if known else None,
         opened=opened,
         ratio=ratio,
         backed_out=array(0.0) if back is None else back,

@@ -26,7 +26,7 @@ from ..core.answer import TRAIN, Figure, Found, Missing, Value, Values, answers,
 from ..core.errors import GeometryError
 from ..core.frames import Array, array, point
 from ..core.mapping import Flat, Reader
-from ..core.targets import BOTTOM_LEAST, HOT_LASH, PRELOAD_LEAST
+from ..core.targets import BOTTOM_LEAST, HOT_LASH, PRELOAD_LEAST, PRELOAD_MOST
 from ..engine.alternatives import case_deck, head_face, stack_height, valve_length
 from ..engine.defaults import HEATED, completed, has_heights
 from ..engine.engine import COORDINATES, Train, train_of
@@ -56,7 +56,7 @@ Setting = Callable[
         below_zero="",
         more=("lash to set cold for a wanted one hot", (HOT_LASH,)),
     ),
-    hot_preload=Figure("preload when hot", least=PRELOAD_LEAST, below_zero=""),
+    hot_preload=Figure("preload when hot", least=PRELOAD_LEAST, most=PRELOAD_MOST, below_zero=""),
     stopped_preload=Figure("preload, hot and just stopped", least=PRELOAD_LEAST, below_zero="", main=False),
     stopped_lash=Figure("lash, hot and just stopped", below_zero="", main=False),
     lash_change=Figure("lash gained by heat", main=False),
@@ -78,7 +78,7 @@ Setting = Callable[
         zero=True,
         main=False,
     ),
-    cold_lash_for_it=Figure("lash to set cold", main=False, headline=True),
+    cold_lash_for_it=Figure("lash to set cold", main=False, headline=True, rounded=1.0),
 )
 def hot(mapping: Flat, train: str, stands: Array | None = None) -> Found:
     """Return the lash or preload of a hot engine whose pushrod gives the wanted one cold.
@@ -341,6 +341,11 @@ def _share(mapping: Flat, train: str, part: str, as_hot_as: str) -> Array:
     return found
 
 
+def _is_named(mapping: Flat, train: str, part: str) -> bool:
+    """Say whether somebody said what a part is made of."""
+    return f"materials.{part}" in mapping or (part == "pushrod" and f"{train}.pushrod.material" in mapping)
+
+
 def _growth(mapping: Flat, train: str) -> Grown | Missing:
     """Return by what share each part grows from cold to hot."""
     running = Reader(mapping, ("running.",))
@@ -351,7 +356,7 @@ def _growth(mapping: Flat, train: str) -> Grown | Missing:
         heated = part if part != LIFTER or running.has(f"hot_{LIFTER}") else "case"
         running.number(f"hot_{heated}")
         if expansion_of(mapping, train, part) is None:
-            lacks += [] if part == LIFTER else [f"materials.{part}"]
+            lacks += [] if part == LIFTER or _is_named(mapping, train, part) else [f"materials.{part}"]
             continue
         shares[part] = _share(mapping, train, part, heated)
     lacks += running.missing

@@ -28,7 +28,7 @@ from .full_lift import stands_of
         zero=True,
     ),
     valve_to_open=Figure("valve to push open further for it", main=False, headline=True),
-    held_open=Figure("valve held open when the rocker is fitted", main=False),
+    held_open=Figure("valve held open when the rocker is fitted", main=False, headline=True),
 )
 def put_in(mapping: Flat, train: str, stands: Array | None = None) -> Found:
     """Return whether a fixed pushrod of the length that is ordered goes in, or what fitting the rocker after it does.
@@ -39,16 +39,14 @@ def put_in(mapping: Flat, train: str, stands: Array | None = None) -> Found:
     lacks = (*setting_lacks(gear), *lacks_of(gear))
     if gear.assembly is not None and not gear.assembly.box_on:
         return _afterwards(gear, stands)
-    if lacks:
-        return Missing.of(lacks)
     longer = _longer(gear, stands)
-    assert longer is not None
-    room = spare_of(gear, longer)
-    assert room is not None
+    room = None if longer is None else spare_of(gear, longer)
+    if room is None:
+        return Missing.of(lacks)
     note = f"lifter on its heel and bled down, valve shut; {FINGERS_MM:g} mm (0.012 in) kept for fingers"
     if gear.assembly is not None and gear.assembly.opened is not None:
         note = f"lifter on its heel and bled down, the valve pushed open with the piston at the bottom; {FINGERS_MM:g} mm (0.012 in) kept for fingers"
-    found: Values = {"goes_in": Value(room, note=note)}
+    found: Values = {"goes_in": Value(room, note=note, unsaid=lacks)}
     more = to_open(gear, room)
     if more is not None and (more.ndim > 0 or more > 0):
         how = "with a lever, the piston at the bottom, short of coil bind and the seal; or take the rocker off, or an adjustable pushrod"
@@ -65,7 +63,10 @@ def _afterwards(gear: Train, stands: Array | None) -> Found:
     longer = _longer(gear, stands)
     assert gear.ratio is not None
     assert longer is not None
-    note = "where the lifter is full, until it has bled: do not turn the crank before the pushrod spins; the piston stays clear of it"
+    note = (
+        "where the lifter is full, until it has bled: turn the piston well down first, near its top the valve may meet it; "
+        "do not turn the crank before the pushrod spins"
+    )
     return {"held_open": Value(longer * gear.ratio, note=note)}
 
 

@@ -21,6 +21,9 @@ class Lifter(NamedTuple):
         None  # hydraulic: how far a pumped-up plunger's rise counts; None: the whole of it
     )
 
+    pumped_share: Array | None = (
+        None  # hydraulic: the share of the preload that this is, where it was said so
+    )
     hot_gain: Array | None = None  # hydraulic: how much deeper heat presses the plunger at most
 
     @property

@@ -59,13 +59,16 @@ def longer_as_wanted(train: Train) -> Array | None:
 def spare_of(train: Train, longer: Array) -> Array | None:
     """Return by how much a pushrod goes in with the rocker on its shaft, (...) [mm]; None: not known.
 
+    One cup's depth alone can prove that it does not.
+
     longer : (...) [mm]  what the pushrod, screwed as short as it goes, is longer than one that just touches
     """
     how, travel = train.assembly, travel_of(train)
-    if how is None or how.lacks or how.cup is None or travel is None:
+    if how is None or how.cup is None or travel is None or (how.opened is not None and how.ratio is None):
         return None
     opened = array(0.0) if how.opened is None or how.ratio is None else how.opened / how.ratio
-    return spare(array(0.0), longer, how.cup, travel, opened, how.backed_out)
+    found = spare(array(0.0), longer, how.cup, travel, opened, how.backed_out)
+    return None if how.lacks and not np.all(found < 0) else found
 
 
 def travel_of(train: Train) -> Array | None:

@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from ..core.errors import MissingEntryError
 from ..core.frames import array
-from ..core.verdict import Verdict
+from ..core.verdict import Verdict, at_best_unproved
 from .goes_in import spare_of, to_open
 from .ordering import Order, verdict_on
 from .pushrods import fit
@@ -251,10 +251,17 @@ def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | N
         ball_compared=rod.ball_diameter is not None and order.train.ends.low.ball_diameter is not None,
         thread_left=thread_left,
         room=_room(order, preload),
-        verdict=verdict_on(order, preload, lash),
+        verdict=_unless_unknown(order, spare, verdict_on(order, preload, lash)),
         goes_in=spare,
         to_open=None if opens is None or not opens > 0 else float(opens),
     )
+
+
+def _unless_unknown(order: Order, spare: float | None, verdict: Verdict | None) -> Verdict | None:
+    """Return a verdict, no better than unproved where somebody asked whether a pushrod goes in and nobody knows."""
+    how = order.train.assembly
+    asked = how is not None and how.box_on and spare is None
+    return at_best_unproved(verdict) if asked and verdict is not None else verdict
 
 
 def _goes_in(order: Order, rod: Rod, beyond: float) -> float | None:

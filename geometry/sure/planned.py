@@ -247,7 +247,8 @@ def of_valve(
 def of_pair(pair: PairClearance | None, mapping: Flat) -> Planned:
     """Return the least distance between a cylinder's two valves; its limit holds where it cannot be foretold too."""
     if pair is not None and pair.judged is not None:
-        return of_result(pair.judged)
+        plan = of_result(pair.judged)
+        return plan._replace(upward=math.inf) if pair.at_least else plan  # it is at least that
     plan = Planned() if pair is None else Planned(lacks=pair.lacks, why="; ".join(pair.problem))
     return _limited(plan, targets.limit_of(mapping, targets.VALVE_TO_VALVE))
 

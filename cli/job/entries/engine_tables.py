@@ -325,7 +325,7 @@ def _edge(port: str, letters: str) -> Ways:
     )
     return Ways(
         words,
-        Way(r"none up to\s+(.+)", tried, NONE_UP_TO, '"none up to 9 mm"'),
+        Way(r"(?i:none\s+up\s+to)\s+(.+)", tried, NONE_UP_TO, '"none up to 9 mm"'),
         dimension=Dimension.LENGTH,
         sign=Sign.POSITIVE,
         usual=(1, 12),

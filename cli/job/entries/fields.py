@@ -205,13 +205,19 @@ class Percent(Quantity):
         super().__init__(words, Dimension.NUMBER, Sign.ZERO_UP, (0.02, 0.9), 1.0, **said)
 
     def parse(self, raw: object, units: str) -> Value | Blank:
-        """Return the share of one; as plain text it is typed in hundredths."""
+        """Return the share of one; as plain text it is typed in hundredths.
+
+        Raises:
+            ValueFault: where it is none, in words.
+        """
         value = read(raw, self.dimension, units)
         if not isinstance(value, Value):
             return value
         if isinstance(raw, str):
             value = replace(value, number=value.number / 100.0)
-        self._bound(value, units)
+        if not 0.0 <= value.number < 1.0:
+            message = f"{raw} %: a share lies from 0 up to, and not at, 100 %"
+            raise ValueFault(message)
         return value
 
 
@@ -247,7 +253,8 @@ class Ways(Quantity):
         try:
             return super().parse(raw, units)
         except ValueFault as fault:
-            if fault.inside or not isinstance(raw, str) or any(one.isdigit() for one in raw):
+            worded = isinstance(raw, str) and re.match(r"\s*[a-z]", raw, re.IGNORECASE)
+            if fault.inside or not isinstance(raw, str) or (any(one.isdigit() for one in raw) and not worded):
                 raise
             message = f"{fault}, or {' or '.join(way.example for way in self.ways)}"
             raise ValueFault(message) from None
@@ -255,6 +262,10 @@ class Ways(Quantity):
     def way(self, under: str) -> Kind | None:
         """Return the meaning of what stands under the entry, or None."""
         return next((way.kind for way in self.ways if way.under and way.under == under), None)
+
+    def example(self, under: str) -> str:
+        """Return how what stands under the entry is written."""
+        return next(way.example for way in self.ways if way.under == under)
 
 
 LOOKED_AT, CHOSEN = "look, and write down", "your choice"

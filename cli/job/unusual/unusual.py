@@ -40,6 +40,10 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
 
         yield from of_clearances(entries, mapping)
         yield from of_places(entries, mapping)
+    if any(path.endswith(".cup_above_gasket") for path in entries):
+        from .heights import of_heights
+
+        yield from of_heights(entries, mapping)
     for cylinder in ("", *(f"{name}." for name in names(mapping, "cylinders"))):
         reader = Reader(mapping, (cylinder,))
         bore, stroke = reader.find("stack.bore"), Reader(mapping, ("",)).find("crank.stroke")

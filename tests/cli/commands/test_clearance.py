@@ -142,6 +142,7 @@ def test_the_table_against_timing(job: Path) -> None:
         assert "crank degrees to either side" in ended.err
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize("kind", few(("svg", "png", "pdf"), 1))
 def test_the_picture_is_written_whole_and_the_same_each_time(
     job: Path, met: Job, tmp_path: Path, kind: str

@@ -141,6 +141,7 @@ def test_both_ways_of_turning_by_column_and_by_order(tmp_path: Path) -> None:
     assert "turned both ways" in tallstack("lobe", path).out
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize("ending", few(["svg", "png", "pdf"], 1))
 def test_the_picture_is_the_same_each_time(table: Path, tmp_path: Path, ending: str) -> None:
     out = tmp_path / f"lobe.{ending}"

@@ -42,6 +42,7 @@ def test_what_is_asked_for_has_bounds(words: tuple[str, str], told: str) -> None
     assert told in ended.out + ended.err
 
 
+@pytest.mark.wide
 def test_an_interrupted_run_says_what_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
     whole = Run.block
 

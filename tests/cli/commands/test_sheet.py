@@ -162,6 +162,7 @@ def test_the_lines_of_a_known_length_have_it() -> None:
     assert round(4 * 72, 2) in across
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize("ending", few([".pdf", ".html"], 1))
 def test_same_job_same_bytes(tmp_path: Path, ending: str) -> None:
     paper = "a4"
@@ -274,6 +275,7 @@ def test_a_set_from_the_shelf_is_on_the_first_page(tmp_path: Path) -> None:
         assert one["label"] in first
 
 
+@pytest.mark.wide
 def test_what_was_recorded_is_on_the_sheet_beside_the_plan(tmp_path: Path) -> None:
     job = tmp_path / "twin.toml"
     job.write_bytes(TWIN.read_bytes())

@@ -43,6 +43,7 @@ def test_a_title_stays_text(tmp_path: Path) -> None:
         assert tallstack("draw", job, "-o", tmp_path / f"gear.{ending}").status == 0
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize("title", few(["", "発動機 Zweizylinder", "a" * 190], 1))
 def test_any_title_can_be_drawn(tmp_path: Path, title: str) -> None:
     job = titled(tmp_path, title)

@@ -12,6 +12,7 @@ from ...commands import tallstack
 MEET = ("--with", "lobe.intake.centreline=50", "--with", "lobe.exhaust.centreline=50")
 
 
+@pytest.mark.wide
 def test_heads_that_meet_are_told_in_words(tmp_path: Path) -> None:
     ended = tallstack("clearance", by_coordinates(tmp_path, pockets=False), "--timing", "4", *MEET)
     assert ended.status == 1

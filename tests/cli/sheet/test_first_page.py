@@ -42,7 +42,7 @@ def test_every_valve_gear_has_its_row_and_where_it_is_set(found: Work) -> None:
 
 
 def test_an_angle_says_its_side_of_overlap() -> None:
-    assert at_overlap(0.0) == "0 after"
+    assert at_overlap(0.0) == "at 0"
     assert at_overlap(-0.14) == "8 before"
 
 

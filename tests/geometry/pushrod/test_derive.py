@@ -151,6 +151,7 @@ SAID: dict[str, tuple[str, Callable[[Entries], Entries]]] = {
 }
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize("way", few(SAID, 1))
 def test_alternatives_by_coordinates(way: str) -> None:
     """Three engines each, faces cut and valve sunk.

@@ -301,6 +301,7 @@ speed = "5500 +/- 200 rpm"
     assert any(one["what"] == "thread_in_nut" for one in document["answers"])
 
 
+@pytest.mark.wide
 def test_contact_with_the_lifter_pumped_up_is_an_answer_with_a_chance() -> None:
     words = ("--with", 'front.intake.measured_drop.drop="0.119 +/- 0.002 in"')
     clear = tallstack("clearance", DEMO, *words, "--json").json["valves"][0]

@@ -9,6 +9,7 @@ import pytest
 from ....commands import COORDINATES, tallstack
 
 
+@pytest.mark.wide
 def test_a_pdf_carries_its_letters(tmp_path: Path) -> None:
     path = tmp_path / "gear.pdf"
     tallstack("draw", COORDINATES, "-o", path)
