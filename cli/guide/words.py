@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from tallstack.geometry.piston.touch_entries import NONE_UP_TO
+
 from ..job.entries.fields import Choice, Kind, Parts, Quantity
 from ..job.faults import Loc
 from ..job.file import JobFile
@@ -122,8 +124,11 @@ def closing_lines(warnings: Sequence[str]) -> tuple[str, ...]:
 
 def understood_lines(job: JobFile, loc: Loc) -> tuple[str, ...]:
     """Return how an answer was understood, in both units."""
-    entries = [one for one in job.entries.values() if one.loc[: len(loc)] == loc and not one.follows]
-    shown = [one for each in entries for one in (entry_value(each, job.units), each.note) if one]
+    shown: list[str] = []
+    for path, each in job.entries.items():
+        if each.loc[: len(loc)] == loc and not each.follows:
+            said = "at least " if path.endswith(f".{NONE_UP_TO}") else ""
+            shown += [one for one in (f"{said}{entry_value(each, job.units)}", each.note) if one]
     return (paragraph(f"Understood: {'; '.join(shown)}", 2, 2),) if shown else ()
 
 
