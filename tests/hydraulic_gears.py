@@ -12,6 +12,14 @@ from .oracles.grown_loop import leans
 from .oracles.random_trains import TRAIN, Entries, random_mapping
 from .random_engines import TRAINS, engines, picked
 
+HOT = {  # part: how hot it may be [deg C]; a lifter is as hot as its case
+    "case": (70.0, 100.0),
+    "cylinder": (130.0, 200.0),
+    "head": (150.0, 230.0),
+    "valve": (200.0, 450.0),
+    "rocker": (90.0, 130.0),
+    "pushrod": (90.0, 150.0),
+}
 UPRIGHT_RAD = np.radians(6.0)  # most lean of a pushrod, to the cylinder and to its lifter's axis
 
 

@@ -63,7 +63,7 @@ from tallstack.geometry.piston.valves_touch import ALLOWED_MM
 from tallstack.geometry.pushrod.ordering import Order, orders
 from tallstack.geometry.pushrod.pushrods import fit
 
-from .hydraulic_gears import Gear, some
+from .hydraulic_gears import HOT, Gear, some
 from .oracles import grown_loop, raw_loop, valve_pair
 from .oracles.random_trains import Entries
 from .random_engines import TRAINS
@@ -78,14 +78,6 @@ STUFFS = {
     "rocker": ("steel", "aluminium"),
     "pushrod": ("steel", "aluminium"),
     "lifter": ("steel",),
-}
-HOT = {
-    "case": (70.0, 100.0),
-    "cylinder": (130.0, 200.0),
-    "head": (150.0, 230.0),
-    "valve": (200.0, 450.0),
-    "rocker": (90.0, 130.0),
-    "pushrod": (90.0, 150.0),
 }
 OFF = {  # half-width of what is read; mm, rad, degC or plain
     "stack.cylinder": 0.05,

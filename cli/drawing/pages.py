@@ -65,9 +65,9 @@ def of_cylinder(job: Job, name: str) -> Drawing | None:
 
 def of_two_valves(job: Job, name: str) -> Drawing | None:
     """Return the sketch of how a cylinder's two valves were pushed together; None where nobody did."""
-    subject = cylinder_of(job, name)
-    if not has_touch(subject.reader):
+    if f"{name}{VALVES}" not in two_valves(job):
         return None
+    subject = cylinder_of(job, name)
     items = (*touch_sketch.outline(), *touch_sketch.dimensions(subject))
     view = sheet.Unplaced("sketch", "SKETCH: two valves pushed together", items, to_scale=False)
     notes = [sheet.CAUTION, sheet.SKETCHED]
@@ -76,7 +76,9 @@ def of_two_valves(job: Job, name: str) -> Drawing | None:
 
 def two_valves(job: Job) -> list[str]:
     """Return the names of the drawings of two valves that were pushed together."""
-    return [f"{name}{VALVES}" for name in job.names["cylinders"] if has_touch(cylinder_of(job, name).reader)]
+    return [
+        f"{name}{VALVES}" for name in job.names["cylinders"] if has_touch(Reader(job.mapping, (f"{name}.",)))
+    ]
 
 
 def of_name(job: Job, name: str) -> Drawing | None:

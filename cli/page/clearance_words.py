@@ -17,6 +17,7 @@ from tallstack.geometry.clearance.clearances import (
 from tallstack.geometry.clearance.situation import CAM, LIFT
 from tallstack.geometry.clearance.timing import Row as Advanced
 from tallstack.geometry.clearance.valve_over_piston import COORDINATES, READING
+from tallstack.geometry.core.targets import TOLD_ALONE
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
 from tallstack.geometry.doubt.result import Result
@@ -238,7 +239,7 @@ def _pumped(job: JobFile, one: ValveClearance) -> list[Words]:
         risen = _risen(job, one)
         text = f"{risen}, along the stem: {length(value, job.units)}{sure}, {at_crank(one.pumped.angle)}"
         if one.told_alone:
-            text += ": told, and not counted (targets.pumped)"
+            text += f": {TOLD_ALONE}"
         elif value <= 0:
             text += ": THEY MEET, whatever the limit says: SHORT"
         elif pumped_up(value, doubt) is Verdict.TIGHT:
@@ -449,7 +450,7 @@ def pair_blocks(job: JobFile, one: PairClearance, mended: Sequence[Mended]) -> l
         if one.pumped.value <= 0:
             text = f"THEY MEET, {at}"
             text += ", whatever the limit says: SHORT" if one.pumped_counts else ""
-        text += "" if one.pumped_counts else ": told, and not counted (targets.pumped)"
+        text += "" if one.pumped_counts else f": {TOLD_ALONE}"
         blocks.append(Words(f"with the lifters pumped up: {text}", 1))
         if one.meets_after is not None and one.pumped.value <= 0:
             rise = length(one.meets_after, job.units)

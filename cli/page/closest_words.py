@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tallstack.geometry.clearance.clearances import Clearances
-from tallstack.geometry.core.targets import Source
+from tallstack.geometry.core.targets import TOLD_ALONE, Source
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 
@@ -78,7 +78,7 @@ def _told_alone(units: str, found: Clearances) -> list[str]:
         for one in found.pairs
         if not one.pumped_counts and one.pumped is not None and one.pumped.value <= 0
     ]
-    return [f"told, and not counted (targets.pumped): {'; '.join(told)}"] if told else []
+    return [f"{TOLD_ALONE}: {'; '.join(told)}"] if told else []
 
 
 def _at_least(found: Clearances) -> list[str]:

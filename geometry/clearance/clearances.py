@@ -18,7 +18,7 @@ import numpy as np
 
 from ..cam.cam import Cam, Tables
 from ..core import targets
-from ..core.answer import Figure
+from ..core.answer import Figure, in_both
 from ..core.errors import GeometryError
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Quantities, Reader, names
@@ -38,14 +38,14 @@ from .valve_over_piston import COORDINATES, ByCoordinates, ByReading, Known, Ove
 
 ALONG = "piston, along the stem"
 TOUCH, FELT = "valves_touch", "valve to valve"
-MOST_READINGS = 200
+MOST_READINGS = 200  # of one job
 DROP, GAP, WALL, BORE, PAIR = "drop", "gap", "wall", "bore", "between"  # as the search and JSON call them
 PUMPED, PAIR_PUMPED = "pumped", "pumped pair"
 FURTHER, RISE = "further", "rise"
 KEYS = {PAIR: "valve_to_valve", PUMPED: "drop_pumped", PAIR_PUMPED: "valve_to_valve_pumped"}
 FIGURES = {
-    DROP: Figure(ALONG),
-    GAP: Figure("piston, straight gap"),
+    DROP: Figure(ALONG, pumped_as=KEYS[PUMPED]),
+    GAP: Figure("piston, straight gap", pumped_as=KEYS[PUMPED]),
     WALL: Figure("pocket wall", least=targets.WALL),
     BORE: Figure("cylinder's bore", least=targets.VALVE_TO_BORE),
     PAIR: Figure("valve to valve", least=targets.VALVE_TO_VALVE, alias=PAIR),
@@ -630,20 +630,16 @@ def _looks_wrong(
     if one.differ is not None and abs(one.differ) > RULE_MM + 2 * doubt:
         way = "more" if one.differ > 0 else "less"
         told.append(
-            f"{stem}edge_intake: by coordinates the two valves stay {_both(abs(one.differ))} {way} apart than by "
+            f"{stem}edge_intake: by coordinates the two valves stay {in_both(abs(one.differ))} {way} apart than by "
             "where they touch: look at both again"
         )
     for feeler in one.feelers:
         if feeler.foretold is not None and feeler.read < feeler.foretold - doubt - FELT_MM:
             told.append(
                 f"{stem}edge_intake: a feeler between the valves at {np.degrees(feeler.angle):.0f} degrees was "
-                f"{_both(feeler.read)}, where they touch foretells {_both(feeler.foretold)} there: look at both again"
+                f"{in_both(feeler.read)}, where they touch foretells {in_both(feeler.foretold)} there: look at both again"
             )
     return tuple(told)
-
-
-def _both(length: float) -> str:
-    return f"{length:.2f} mm ({length / 25.4:.3f} in)"
 
 
 def _with_doubt(judged: Result | None, name: str, found: Mapping[str, Weighed]) -> Result | None:

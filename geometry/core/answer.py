@@ -66,6 +66,7 @@ class Figure(NamedTuple):
     headline: bool = False  # what one screen tells of it even where nothing limits it
     alias: str = ""  # its name in the JSON of risk, where that is another
     measured: Measured | None = None  # where a hand can measure it at assembly
+    pumped_as: str = ""  # the key of the same with the lifter pumped up, which its verdict is no better than
     pumped: bool = False  # it is of a lifter pumped up, and limits nothing where that is told alone
 
     @property
@@ -94,6 +95,11 @@ class Figure(NamedTuple):
         least, most = self.limits(mapping, of)
         low, high = (None if one is None else one.value for one in (least, most))
         return misses(value, low, high) or (self.below_zero is not None and misses(value, 0.0, None))
+
+
+def in_both(length: float) -> str:
+    """Return a length in mm as a sentence says it, in both units."""
+    return f"{length:.2f} mm ({length / 25.4:.3f} in)"
 
 
 class Value(NamedTuple):

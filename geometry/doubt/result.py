@@ -16,7 +16,7 @@ import numpy as np
 from ..core.answer import Figure, Group, Missing, Value
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Quantities
-from ..core.targets import CONTACT, Limit
+from ..core.targets import CONTACT, TOLD_ALONE, Limit
 from ..core.verdict import Verdict, judge
 from .budget import Budget, Doubt, budget
 from .derivatives import THREE, derivatives
@@ -221,7 +221,7 @@ def result(
     number, note = float(value.value), value.note
     if figure.told_alone(mapping):
         meets = f"{figure.below_zero}; " if number < 0 and figure.below_zero else ""
-        figure, note = figure.without_limits(), f"{meets}{note}; told, and not counted (targets.pumped)"
+        figure, note = figure.without_limits(), f"{meets}{note}; {TOLD_ALONE}"
     least, most = figure.limits(mapping, of)
     verdict = None
     if figure.falls_short(mapping, number, of):

@@ -105,7 +105,7 @@ def hot(mapping: Flat, train: str, stands: Array | None = None) -> Found:
         allowed = ALLOWED_MM * float(np.max(by))
         return {key: one._replace(allowed=allowed) for key, one in figures.items()}
     if by_heights is not None:
-        wanted = gear.lifter.preload if hydraulic else gear.lifter.lash
+        wanted = gear.lifter.wanted
         assert wanted is not None
         beside = by_heights(found.running, found.sinks) - wanted
         figures["change_by_heights"] = Value(
@@ -137,7 +137,7 @@ def hot_gains(mapping: Flat, trains: Iterable[str]) -> dict[str, float]:
 def _known(full: Flat, gear: Train) -> tuple[_States, Setting, Setting | None] | Missing:
     """Return what a valve gear's engine is like hot, what its setting becomes, and that by heights; or what they lack."""
     shares, lacks = _growth(full, gear.name), list(setting_lacks(gear))
-    wanted = gear.lifter.preload if gear.lifter.kind == "hydraulic" else gear.lifter.lash
+    wanted = gear.lifter.wanted
     lacks = [*(() if isinstance(shares, dict) else shares.entries), *lacks]
     heights = _heights(full, gear)
     by_heights = None if isinstance(heights, Missing) else _by_heights(gear, heights)
@@ -274,7 +274,7 @@ def _heights(full: Flat, gear: Train) -> Heights | Missing:
 def _by_heights(gear: Train, heights: Heights) -> Setting:
     """Return what a setting becomes by heights; see `heights`."""
     solid, at_valve = gear.lifter.kind == "solid", gear.lifter.lash_at != "pushrod"
-    wanted = gear.lifter.lash if solid else gear.lifter.preload
+    wanted = gear.lifter.wanted
 
     def setting(shares: Grown, sinks: Array) -> Array:
         assert wanted is not None

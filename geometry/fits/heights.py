@@ -78,9 +78,3 @@ def loss(heights: Heights, shares: Shares) -> Array:
     """
     found: Array = sum(terms(heights, shares).values(), 0.0 * heights.rod)
     return found
-
-
-def first_minutes(heights: Heights, shares: Shares) -> Array:
-    """Return the loss while valve and pushrod alone are hot, (...) [mm]; never above nought: room is taken."""
-    found: Array = -heights.valve * shares.valve / heights.ratio - heights.rod * shares.pushrod
-    return found

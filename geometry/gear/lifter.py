@@ -27,6 +27,11 @@ class Lifter(NamedTuple):
     hot_gain: Array | None = None  # hydraulic: how much deeper heat presses the plunger at most
 
     @property
+    def wanted(self) -> Array | None:
+        """The setting that is wanted: a preload, or a solid lifter's lash."""
+        return self.preload if self.kind == "hydraulic" else self.lash
+
+    @property
     def down(self) -> Array | None:
         """The wanted plunger depth of a hydraulic lifter, None for a solid one."""
         return self.preload if self.kind == "hydraulic" else None

@@ -46,14 +46,16 @@ def spare(
 
 def longer_as_wanted(train: Train) -> Array | None:
     """Return what a pushrod that gives what is wanted is longer than one that just touches [mm]; None: not known."""
-    lifter = train.lifter
-    if lifter.kind == "hydraulic":
-        return lifter.preload
-    if lifter.lash is None:
-        return None
-    if lifter.lash_at == "pushrod":
-        return -lifter.lash
-    return None if train.ratio is None else -lifter.lash / train.ratio
+    return longer_by(train, train.lifter.down, train.lifter.lash)
+
+
+def longer_by(train: Train, preload: Array | None, lash: Array | None) -> Array | None:
+    """Return what a pushrod that gives a preload, or a lash where the feeler goes, is longer than that [mm]."""
+    if preload is not None or lash is None:
+        return preload
+    if train.lifter.lash_at == "pushrod":
+        return -lash
+    return None if train.ratio is None else -lash / train.ratio
 
 
 def spare_of(train: Train, longer: Array) -> Array | None:

@@ -15,10 +15,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from ..core.answer import in_both
 from ..core.errors import MissingEntryError
 from ..core.frames import array
 from ..core.verdict import Verdict, at_best_unproved
-from .goes_in import spare_of, to_open
+from .goes_in import longer_by, spare_of, to_open
 from .ordering import Order, verdict_on
 from .pushrods import fit
 
@@ -198,7 +199,7 @@ def _refusal(order: Order, rod: Rod) -> str:
             continue
         here = float(end.ball_diameter)
         if abs(rod.ball_diameter - here) > BALL_SLACK_MM:
-            return f"its ball of {_mm(rod.ball_diameter)} does not match the {side} one here, {_mm(here)}"
+            return f"its ball of {in_both(rod.ball_diameter)} does not match the {side} one here, {in_both(here)}"
     return ""
 
 
@@ -231,7 +232,7 @@ def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | N
     opens = None if spare is None else to_open(order.train, array(spare))
     if spare is not None and spare < -EDGE_MM and miss == 0:
         miss, way = -spare, "too long to go in"
-        why += f", but does not go in: {_mm(-spare)} short"
+        why += f", but does not go in: {in_both(-spare)} short"
     return Offer(
         label=rod.label,
         train=order.train.name,
@@ -270,13 +271,11 @@ def _goes_in(order: Order, rod: Rod, beyond: float) -> float | None:
     if train.assembly is None or not train.assembly.box_on:
         return None
     given = _given(order, rod.shortest - beyond)
-    longer = given.preload
-    if longer is None and given.lash is not None:
-        at_valve = train.lifter.lash_at == "valve" and train.ratio is not None
-        longer = -given.lash / float(train.ratio) if at_valve and train.ratio is not None else -given.lash
+    preload, lash = (None if one is None else array(one) for one in (given.preload, given.lash))
+    longer = longer_by(train, preload, lash)
     if longer is None or math.isnan(longer):
         return None
-    spare = spare_of(train, array(longer))
+    spare = spare_of(train, longer)
     return None if spare is None else float(spare)
 
 
@@ -321,7 +320,7 @@ def _beyond(order: Order, length: float, beyond: float) -> tuple[float, float, s
         miss + more,
         off + more,
         way,
-        f"is so far off that the parts no longer meet, {_mm(miss + more)} {way}",
+        f"is so far off that the parts no longer meet, {in_both(miss + more)} {way}",
     )
 
 
@@ -345,24 +344,20 @@ def _miss(order: Order, preload: float | None, lash: float | None) -> tuple[floa
     lifter = order.train.lifter
     if preload is not None and lifter.preload is not None and order.limits is not None:
         off = abs(preload - float(lifter.preload))
-        words = f"gives {_mm(preload)} of preload" if preload >= 0 else f"is slack by {_mm(-preload)}"
+        words = f"gives {in_both(preload)} of preload" if preload >= 0 else f"is slack by {in_both(-preload)}"
         limits, room = order.limits, _room(order, preload)
         low, high = limits.least.value - preload, preload - limits.most.value
         if room is not None and room < -EDGE_MM:
-            words += f": the plunger bottoms with {_mm(-room)} to go"
+            words += f": the plunger bottoms with {in_both(-room)} to go"
         if low > EDGE_MM:
-            return low, off, "too short", f"{words}, {_mm(low)} too short"
+            return low, off, "too short", f"{words}, {in_both(low)} too short"
         if high > EDGE_MM:
-            return high, off, "too long", f"{words}, {_mm(high)} too long"
+            return high, off, "too long", f"{words}, {in_both(high)} too long"
         return 0.0, off, "", words
     if lash is not None and lifter.lash is not None:
         off = abs(lash - float(lifter.lash))
-        words = f"leaves {_mm(lash)} of lash" if lash >= 0 else "holds the valve open"
+        words = f"leaves {in_both(lash)} of lash" if lash >= 0 else "holds the valve open"
         way = "too short" if lash > float(lifter.lash) else "too long"
         fits = off <= LASH_SLACK_MM + EDGE_MM and lash >= -EDGE_MM
         return (0.0, off, "", words) if fits else (off, off, way, words)
     return math.inf, math.inf, "", "the wanted setting is not known"
-
-
-def _mm(length: float) -> str:
-    return f"{length:.2f} mm ({length / 25.4:.3f} in)"

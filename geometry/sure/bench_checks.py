@@ -31,6 +31,7 @@ import numpy as np
 
 from ..cam.cam import CARD, Cam, Tables
 from ..cam.shape_entries import UNIT, is_shape_entry, shape_entries
+from ..clearance.clearances import MOST_READINGS as MOST
 from ..clearance.clearances import nearest
 from ..clearance.moving import budgets, by_the_cam, per_lobe_lift
 from ..clearance.situation import Asked, Situation, situation
@@ -55,7 +56,6 @@ from ..piston.valves_touch import has_touch
 from ..pushrod.pushrods import by_coordinates, required
 from .check_kinds import BETWEEN, OF_TRAIN
 
-MOST = 200  # readings of one job
 STEP = 1e-3  # mm, of a lobe's lift
 TRIED_LIFT_MM = 5.0  # of the lifter, at which a valve's lift would be read
 

@@ -27,9 +27,9 @@ from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.frames import Array, array
 from tallstack.geometry.engine.defaults import HEATED
 from tallstack.geometry.fits import heat
-from tallstack.geometry.fits.heights import Heights, Shares, first_minutes, loss, terms
+from tallstack.geometry.fits.heights import Heights, Shares, loss, terms
 
-from ...hydraulic_gears import Gear, some
+from ...hydraulic_gears import HOT, Gear, some
 from ...oracles import grown_loop
 
 COLD = 20.0
@@ -41,14 +41,6 @@ STUFFS = {  # part: expansions it may have [1e-6/K]
     "valve": (17.2, 12.3, 8.6),
     "rocker": (12.3, 23.6),
     "pushrod": (12.3, 23.6),
-}
-HOT = {  # part: how hot it may be [deg C]; a lifter is as hot as its case
-    "case": (70.0, 100.0),
-    "cylinder": (130.0, 200.0),
-    "head": (150.0, 230.0),
-    "valve": (200.0, 450.0),
-    "rocker": (90.0, 130.0),
-    "pushrod": (90.0, 150.0),
 }
 ABOVE_CAM = (55.0, 85.0)  # [mm]
 SMALL_MM, SMALL_SHARE = 0.02, 0.1
@@ -171,10 +163,8 @@ def compared(kind: str, many: int, early: bool) -> Compared:
         shares, above_cam = drawn(gear.rng)
         heights = heights_of(gear, above_cam)
         if early:
-            ours = first_minutes(heights, shares_of(shares))
             shares = dict.fromkeys(shares, 0.0) | {part: shares[part] for part in ("valve", "pushrod")}
-        else:
-            ours = loss(heights, shares_of(shares))
+        ours = loss(heights, shares_of(shares))
         found.append((float(ours), grown_loop.loss(gear.mapping, gear.train, shares, above_cam)))
     return Compared(*np.array(found).T)
 
