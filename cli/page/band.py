@@ -68,9 +68,9 @@ def short(job: JobFile, found: Sequence[Result]) -> Iterator[str]:
     alike: dict[tuple[str, str], list[Result]] = {}
     missed = [one for one in found if one.verdict is Verdict.SHORT and one.figure.alone]
     # What keeps its own limit and is SHORT with the lifter pumped up alone is told by that.
-    own = {id(one) for one in missed if shortfall(one) <= 0.0}
-    told = {one.of for one in missed if id(one) in own}
-    for one in sorted((one for one in missed if id(one) in own or one.of not in told), key=shortfall):
+    told = {(one.of, one.key) for one in missed}
+    own = [one for one in missed if shortfall(one) <= 0.0 or (one.of, one.figure.pumped_as) not in told]
+    for one in sorted(own, key=shortfall):
         limit = one.nearer_bound
         against = "" if limit is None else f", limit {_shown(job, one, limit)}"
         alike.setdefault((one.figure.title, against), []).append(one)

@@ -31,6 +31,18 @@ def test_what_cannot_be_stands_first_then_what_is_short_then_what_looks_wrong() 
     assert told.watch == ("UNUSUAL, a slip or a rare engine: merely rare",)
 
 
+def test_only_a_clearance_that_its_own_pumped_up_one_makes_short_is_told_by_that() -> None:
+    drop = result(3.7, least=2.0, verdict=Verdict.SHORT, of="front.intake", key="drop")
+    drop = drop._replace(figure=drop.figure._replace(pumped_as="drop_pumped"))
+    bore = result(1.8, least=1.0, verdict=Verdict.SHORT, of="front.intake", key="bore")
+    up = result(-0.1, least=0.0, verdict=Verdict.SHORT, of="front.intake", key="drop_pumped")
+    rod = result(-1.0, least=0.0, verdict=Verdict.SHORT, of="front.intake", key="goes_in")
+    told = "; ".join(band(JOB._replace(warnings=()), [drop, bore, up, rod]).stop)
+    assert "drop:" not in told
+    assert all(f"front intake, {one}:" in told for one in ("bore", "drop_pumped", "goes_in"))
+    assert "drop:" in "; ".join(band(JOB._replace(warnings=()), [drop, rod]).stop)
+
+
 def test_what_is_close_unproved_or_unknown_is_watched() -> None:
     bare = Budget(0.0, {}, ("front.intake.rocker.ratio", "rear.intake.rocker.ratio", "stack.bore"))
     found = [
