@@ -14,6 +14,8 @@ from tallstack.geometry.core.answer import Figure
 from tallstack.geometry.core.lengths import CONVENTIONS
 from tallstack.geometry.doubt import result
 from tallstack.geometry.fits.across_doubt import LOWERED
+from tallstack.geometry.fits.valves_at_speed import AT_LEAST
+from tallstack.geometry.fits.valves_at_speed import DROP as DROP_AT_SPEED
 from tallstack.geometry.pushrod.ordering import LENGTHS, ROOM, Order
 from tallstack.geometry.sure.planned import of_pushrod
 
@@ -93,7 +95,11 @@ def _of_valve(valve: ValveClearance) -> Iterator[Result | Missing]:
             note = "" if valve.piston is None else f"judged is the other, {valve.piston.figure.title}"
             at = math.degrees(least.angle)
             yield Result(name, key, figure(key).title, least.value, "mm", at=at, note=note)
-    yield from (_shown(one) for one in (valve.up, valve.room, valve.bore) if one is not None)
+    fast = valve.at_speed
+    told = (valve.up, valve.room, valve.bore, *(() if fast is None else (fast.drop, fast.gap)))
+    yield from (_shown(one) for one in told if one is not None)
+    if fast is not None and fast.drop is None:
+        yield _missing(name, AT_LEAST, DROP_AT_SPEED, {"at speed": fast.lacks}, fast.why)
     if valve.bore is None and valve.bore_lacks:
         yield _missing(name, BORE, figure(BORE), {"the bore": valve.bore_lacks})
 

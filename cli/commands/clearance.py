@@ -22,6 +22,7 @@ from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.defaults import Assumed
 from tallstack.geometry.engine.since_read import READINGS
+from tallstack.geometry.fits.valves_at_speed import AtSpeed
 
 from ..files import OutputRefusedError, ending, free, quoted, write
 from ..job.entries.fields import INCH
@@ -367,6 +368,7 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
         "bore_nearest": one.bore_part or None,
         "bore_needs": list(one.bore_lacks),
         **_judged_row(one.bore, "bore_"),
+        **_speed_row(one.at_speed),
         "lash_read_needs": one.lash_unknown or None,
         "known_deg": None if one.known is None else [math.degrees(angle) for angle in one.known],
         "still_falling": one.unfinished,
@@ -376,6 +378,22 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
         "pumped_needs": list(one.no_pumped),
         "remedies": [remedy_row(each) for each in everything.mended.get(one.train, ())],
         "wall_remedies": [remedy_row(each) for each in everything.walls.get(one.train, ())],
+    }
+
+
+def _speed_row(one: AtSpeed | None) -> dict[str, Any]:
+    """Return what is left of a valve's drop at speed; everything in it is absent where nobody asks."""
+    found = one or AtSpeed()
+    drop, gap = found.drop, found.gap
+    return {
+        "drop_at_least_mm": None if drop is None else drop.value,
+        "drop_at_least_at_deg": None if drop is None else math.degrees(drop.angle),
+        "gap_at_least_mm": None if gap is None else gap.value,
+        "crown_rises_at_speed_mm": None if drop is None else found.rises,
+        "lift_given_back_mm": None if drop is None else found.gives_back,
+        "at_speed_needs": list(found.lacks),
+        "at_speed_why": found.why or found.holds or None,
+        **_judged_row(drop, "drop_at_least_"),
     }
 
 

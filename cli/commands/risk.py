@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.clearance.clearances import BORE, DROP, PAIR, PAIR_PUMPED, PUMPED, WALL, Clearances
 from tallstack.geometry.clearance.situation import Asked as Angle
+from tallstack.geometry.clearance.situation import Situation
 from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.fits.valves_at_speed import AT_LEAST
 from tallstack.geometry.sure import risk, what_next
 from tallstack.geometry.sure.bench_checks import possible, shape_doubts
 from tallstack.geometry.sure.bench_checks import rows as rows_of
@@ -49,6 +51,7 @@ MOST_SEED = 2**32 - 1
 MOST_CORES = 64
 TOOLS = "what tools reach is common practice, from memory; the numbers are taken to stay as they are"
 UP = {PUMPED: DROP, PAIR_PUMPED: PAIR}  # with the lifters pumped up → what is searched
+SEARCHED = {**UP, AT_LEAST: DROP}
 MOST_NEXT = 2  # readings that one screen names
 PATIENT_S = 1.0  # before progress is shown
 
@@ -231,19 +234,24 @@ def _of_clearances(
     """Yield every clearance as it is drawn, and where and on which cards' lobes it rests."""
     mapping, quantities, built = job.mapping, job.quantities, Assembled()
     told: list[tuple[Result | None, Mapping[str, float]]] = []
+    runs: dict[str, Situation | None] = {}
     for valve in clear.valves:
         up = valve.up, {valve.train: valve.pumped_per_preload}
         told += [(valve.piston, {}), up, (valve.room, {}), (valve.bore, {})]
+        told += [] if valve.at_speed is None else [(valve.at_speed.drop, {})]
+        runs |= {} if valve.at_speed is None else {valve.train: valve.at_speed.here}
     for pair in clear.pairs:
         told += [(pair.judged, {}), (pair.up, pair.up_per_preload)]
     for judged, per_preload in told:
         if judged is None:
             continue
         here = clear.situations[judged.of if judged.of in clear.situations else judged.of.rpartition(".")[0]]
-        is_up = judged.name in UP
-        asked, least = Angle(judged.of, UP.get(judged.name, judged.name), judged.angle, is_up), None
+        is_up, fast = judged.name in UP, runs.get(judged.of) if judged.name == AT_LEAST else None
+        asked, least = Angle(judged.of, SEARCHED.get(judged.name, judged.name), judged.angle, is_up), None
         if _can_be_drawn(judged, asked.what, bool(here.over.crown_table)):
-            least = prepared(mapping, here, asked, quantities, job.tables, judged.budget.expanded, built)
+            together = built if fast is None else Assembled()
+            there = here if fast is None else fast
+            least = prepared(mapping, there, asked, quantities, job.tables, judged.budget.expanded, together)
         found = risk.of_clearance(judged, least, needed if is_up else None, per_preload)
         yield found, ((judged.of, judged.name), here, asked, judged.lobes) if judged.lobes else None
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 from tallstack.geometry.core.verdict import Verdict, at_best_unproved
@@ -72,7 +73,10 @@ def of_clearances(job: JobFile, found: Clearances) -> Clearances:
 
     valves = tuple(
         one._replace(
-            piston=seen(one.piston, one.train), room=seen(one.room, one.train), bore=seen(one.bore, one.train)
+            piston=seen(one.piston, one.train),
+            room=seen(one.room, one.train),
+            bore=seen(one.bore, one.train),
+            at_speed=None if one.at_speed is None else one.at_speed.seen(partial(seen, subject=one.train)),
         )
         for one in found.valves
     )

@@ -106,7 +106,13 @@ class Job(JobFile):
 
         from .contradicted import of_clearances
 
-        return of_clearances(self, clearances(self.mapping, self.tables, self.quantities, self.doubts))
+        doubted = self.quantities, self.doubts
+        found = clearances(self.mapping, self.tables, *doubted)
+        if "running.speed" in self.mapping:
+            from tallstack.geometry.fits.valves_at_speed import with_speed
+
+            found = with_speed(self.mapping, found, *doubted, self.tables)
+        return of_clearances(self, found)
 
     @cached_property
     def fits(self) -> Fits:

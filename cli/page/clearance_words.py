@@ -21,6 +21,7 @@ from tallstack.geometry.core.targets import TOLD_ALONE
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
 from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.fits.valves_at_speed import AT_LEAST
 from tallstack.geometry.piston.cycle import Minimum
 
 from ..guide.narrowing import named, narrowing
@@ -38,6 +39,7 @@ WHAT = {
     "bore": "cylinder's bore",
     "between": "valve to valve",
     "pumped": "  pumped up",
+    AT_LEAST: "  at speed",
     "pumped pair": "  pumped up",
 }
 BASIS = {
@@ -77,6 +79,8 @@ def not_possible(found: Clearances) -> Iterator[str]:
     for valve in found.valves:
         if valve.problem:
             yield f"CANNOT BE WORKED OUT: {valve.train.replace('.', ' ')}: {'; '.join(valve.problem)}"
+        if valve.at_speed is not None and valve.at_speed.floats:
+            yield f"{valve.train.replace('.', ' ')}: {valve.at_speed.why}"
     for pair in found.pairs:
         if pair.judged is not None and pair.judged.value <= 0:
             yield f"SHORT: {pair.cylinder}: the two valve heads meet"
@@ -164,7 +168,7 @@ def valve_blocks(
         return [Heading(f"{name}: not computed"), *_why_not(one), *_bore(job, one)]
     assert one.basis is not None
     blocks: list[Block] = [Heading(name), Words(BASIS[one.basis], 1)]
-    blocks += [*_closest(job, one), *_pumped(job, one)]
+    blocks += [*_closest(job, one), *_pumped(job, one), *_at_speed(job, one)]
     blocks += [*_limit(job, one.piston), *_undoubted(job, one.piston, one.train), *_known(job, one)]
     if mended:
         blocks += remedy_blocks(job, mended, one.piston, one.train)
@@ -254,6 +258,37 @@ def _pumped(job: JobFile, one: ValveClearance) -> list[Words]:
             )
         ]
     return []
+
+
+def _at_speed(job: JobFile, one: ValveClearance) -> list[Words]:
+    """Return what is left of a drop at speed, and of what the rest was taken."""
+    fast = one.at_speed
+    if fast is None:
+        return []
+    told = f"at {rpm(fast.speed)}"
+    if fast.drop is None:
+        why = fast.why or f"not known without {_meant(fast.lacks, one.train)}"
+        return [Words(f"{told}: {why}", 1)]
+    least = Minimum(fast.drop.value, fast.drop.angle)
+    parts = [f"{words} {in_one(value, job.units)}" for words, value in fast.in_parts]
+    taken = f"the crown {in_one(fast.rises, job.units)} nearer ({', '.join(parts)})"
+    taken += (
+        f", the lobe {steady(math.degrees(fast.earlier)):.1f} crank degrees nearer" if fast.earlier else ""
+    )
+    back = fast.gives_back
+    taken += f", {in_one(back, job.units)} of lift that its running springs had bent away" if back else ""
+    gap = "" if fast.gap is None else f"; straight gap {length(fast.gap.value, job.units)}"
+    meet = ": THEY MAY MEET" if fast.drop.value <= 0 else ""
+    return [
+        Words(f"{told} at least {length(least.value, job.units)} along the stem, {at_crank(least.angle)}{meet}{gap}", 1),
+        Words(f"{taken}; {fast.holds}", 2),
+        *_undoubted(job, fast.drop, one.train),
+    ]
+
+
+def rpm(speed: float) -> str:
+    """Return a speed in rad/s as a person says it."""
+    return f"{steady(speed * 30 / math.pi):.0f} rpm"
 
 
 def _risen(job: JobFile, one: ValveClearance) -> str:

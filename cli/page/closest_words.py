@@ -37,6 +37,7 @@ def closest_blocks(
 ) -> list[Block]:
     """Return what comes closest, a row each; of what leaves more the least of its kind alone, unless all is asked for."""
     first = {id(one.piston) for one in found.valves} | {id(one.judged) for one in found.pairs}
+    first |= {id(one.at_speed.drop) for one in found.valves if one.at_speed is not None}
     judged = every(found)
     shown = [one for one in judged if is_full or id(one) in first or one.verdict in NAMED_ONE_BY_ONE]
     if worst_first:
@@ -143,5 +144,5 @@ def _cells(units: str, one: Result) -> tuple[Cell, ...]:
     shown = cells(one, units, bare=True)
     value: Cell = shown.both[0] if shown.both else "MEET"
     mark = MARKS.get(one.limit.source, ("", ""))[0]
-    limit: Cell = "contact" if one.limit.target is None else shown.limit._replace(mark=mark)
+    limit: Cell = "contact" if one.limit.source is Source.PARTS else shown.limit._replace(mark=mark)
     return value, limit, shown.doubt, f"{shown.stands}, {at_overlap(one.angle)}"

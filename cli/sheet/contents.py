@@ -288,7 +288,7 @@ def _clearances(work: Work) -> Page | None:
 def _clearance(work: Work, one: Result) -> Row:
     """Return a clearance with its limit, and where in the cycle."""
     shown = cells_of_clearance(one, work.job.units)
-    limit: Cell = "contact" if one.limit.target is None else shown.limit
+    limit: Cell = "contact" if one.limit.source is Source.PARTS else shown.limit
     both: tuple[Cell, ...] = shown.both or ("MEET", "")
     at = f"{at_overlap(one.angle)} overlap top centre"
     return Row((name(one), *both, shown.doubt, limit, whose(one.limit), at, shown.stands))

@@ -71,6 +71,9 @@ class CamLobe(NamedTuple):
     gear: AtValve | None = None  # what leads from a table read at the valve to the lobe, where that is known
     carried: Carried | None = None  # from another follower, where a table was read with one
     card: CardShape | None = None  # of a card: what it leaves open
+    gives_back: tuple[float, float] | None = (
+        None  # what a bent valve gear took from lifts read at the valve and may give back: mm, and mm for each of lift
+    )
 
     def lift_doubt(self, crank: float) -> float:
         """Return the standard uncertainty of the lift at a crank angle, from the readings' noise and bleeding [mm]."""

@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
-from ..crank.crank import Crank, turns_forward
+from ..crank.crank import RAISED, Crank, turns_forward
 from ..engine.defaults import STACK, completed, signed
 
 
@@ -77,7 +77,9 @@ def drop_reading(mapping: Flat, name: str) -> DropReading | tuple[str, ...]:
             growth = growth + signed(part) * (engine.number(f"stack.{part}") - before)
     height = any(one.find("piston.compression_height") is not None for one in (engine, reading))
     now = _crank(engine, engine, height)
+    raised = engine.find(RAISED)
     growth = growth - (now.top - _crank(reading, engine, height).top)
+    growth = growth if raised is None else growth - raised
     sunk, before = train.find("valve.sink"), reading.find("valve.sink")
     if sunk is not None:
         drop = drop + sunk - (array(0.0) if before is None else before)

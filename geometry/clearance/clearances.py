@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -35,6 +35,9 @@ from .pumped import length_slopes, meets_after, per_preload, per_rise, with_prel
 from .situation import CAM, LIFT, Asked, ByTouch, Lacks, Situation, side_of, situation
 from .valve_lift import Shape, ValveLift, shape
 from .valve_over_piston import COORDINATES, ByCoordinates, ByReading, Known, OverValve
+
+if TYPE_CHECKING:
+    from ..fits.valves_at_speed import AtSpeed
 
 ALONG = "piston, along the stem"
 TOUCH, FELT = "valves_touch", "valve to valve"
@@ -104,11 +107,13 @@ class ValveClearance(NamedTuple):
     pumped_whole: Minimum | None = None  # the least drop at that, where less of it counts
     meets: Minimum | None = None  # how far the plunger rises before valve and piston meet
     meets_after: Result | None = None  # the same with its doubt
+    at_speed: AtSpeed | None = None  # what is left at speed; None: nobody asks, or it is not known at rest
 
     @property
     def judged(self) -> tuple[Result, ...]:
         """Every clearance of it that has a limit."""
-        return tuple(one for one in (self.piston, self.room, self.bore) if one is not None)
+        fast = None if self.at_speed is None else self.at_speed.drop
+        return tuple(one for one in (self.piston, self.room, self.bore, fast) if one is not None)
 
     @property
     def up(self) -> Result | None:

@@ -27,7 +27,7 @@ from ..engine.engine import build
 from ..piston.over_piston import over_piston
 from ..piston.touch_entries import TABLE
 from ..piston.valves_touch import ALLOWED_MM
-from .situation import Asked, Placed, Situation, clearance_at, trains_of, valve_of
+from .situation import Asked, Placed, Situation, at_rest, clearance_at, trains_of, valve_of
 from .valve_lift import ValveLift, valve_lift
 from .valve_over_piston import ByCoordinates, over_valve
 
@@ -60,7 +60,8 @@ def budgets(
     doubts     : quantity → its doubt, where stated
     tables     : what was read beside the job
     """
-    groups = {name: paths for name, paths in quantities.items() if _concerns(here.cylinder, paths)}
+    runs = here.runs is not at_rest
+    groups = {name: paths for name, paths in quantities.items() if runs or _concerns(here.cylinder, paths)}
     table = slopes(mapping, here, asked, groups, tables)
     found: dict[str, Weighed] = {}
     for one in asked:
@@ -120,7 +121,8 @@ def slopes(
         for train in trains_of(here, one)
     }
 
-    def values(varied: Flat) -> dict[str, Array]:
+    def values(entered: Flat) -> dict[str, Array]:
+        varied = here.runs(entered)
         engine, over = build(varied), over_piston(varied, here.cylinder, tables.crowns)
         found = {}
         for one in asked:
@@ -206,6 +208,7 @@ def by_the_cam(
     rises = float(lobe.placed.velocity(array(angle)))
     later = -rises if lobe.placed.port == "intake" else rises
     timing = {"cam.advance": rises, f"{prefix}centreline": later}
+    timing |= {entry: -rises * late for entry, late in here.later.items()}
     stated: dict[str, float] = {}
     bare: list[str] = []
     for root, paths in quantities.items():

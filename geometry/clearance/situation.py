@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
 from ..cam.cam import Cam, CamLobe
@@ -72,6 +73,12 @@ class ByTouch(NamedTuple):
 
 
 Apart = ByHeads | ByTouch
+NONE: Mapping[str, float] = MappingProxyType({})
+
+
+def at_rest(mapping: Flat) -> Flat:
+    """Return an engine as it is entered."""
+    return mapping
 
 
 def side_of(train: str) -> int:
@@ -96,6 +103,8 @@ class Situation(NamedTuple):
     valves: dict[str, OverValve]
     lacks: dict[str, Lacks]  # valve gear → route → entries it still needs
     problems: dict[str, tuple[str, ...]]  # valve gear → why it cannot be, in words
+    runs: Callable[[Flat], Flat] = at_rest  # an engine as it is entered → as it is looked at here
+    later: Mapping[str, float] = NONE  # entry → crank rad by which its lobes stand later for one of it, as it runs
 
     @property
     def touch(self) -> Touch | None:

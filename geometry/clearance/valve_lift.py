@@ -126,6 +126,9 @@ class ValveLift(NamedTuple):
         read = read + self.lobe.bled / 2 * np.minimum(
             read / SEEN_MM, 1.0
         )  # from nothing to all of it came back
+        if self.lobe.gives_back is not None:
+            at_seat, per_lift = self.lobe.gives_back
+            read = read + (at_seat + per_lift * read) * np.minimum(read / SEEN_MM, 1.0)
         if self.lobe.lash is None:
             return read
         more = self.lobe.lash - _lash_at_valve(self.train)

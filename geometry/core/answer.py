@@ -67,6 +67,7 @@ class Figure(NamedTuple):
     alias: str = ""  # its name in the JSON of risk, where that is another
     measured: Measured | None = None  # where a hand can measure it at assembly
     pumped_as: str = ""  # the key of the same with the lifter pumped up, which its verdict is no better than
+    lost: str = ""  # what is said where its doubt is as large as itself, with {} for the least it can be; of a quotient
     pumped: bool = False  # it is of a lifter pumped up, and limits nothing where that is told alone
 
     @property

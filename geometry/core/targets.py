@@ -112,6 +112,8 @@ COIL_BIND = Target(
 RETAINER = Target("retainer", "retainer to seal or guide", (0.3, 4), 1.27, Source.MEMORY)  # 0.050 in
 SQUISH_LEAST = Target("squish_least", "squish, at least", (0.3, 4), 0.889)  # 0.035 in
 SQUISH_MOST = Target("squish_most", "squish, at most", (0.3, 4))
+SQUISH_AT_SPEED = Target("squish_at_speed", "squish left at speed, at least", (0.05, 2))
+DROP_AT_SPEED = Target("drop_at_speed", "valve to piston left at speed, at least", (0.05, 3))
 SKIRT = Target(
     "skirt", "skirt to counterweight and connecting rod", (0.3, 6), 1.524, Source.MEMORY
 )  # 0.060 in
@@ -164,6 +166,8 @@ TARGETS = (
     RETAINER,
     SQUISH_LEAST,
     SQUISH_MOST,
+    SQUISH_AT_SPEED,
+    DROP_AT_SPEED,
     SKIRT,
     ACROSS,
     LOWERING,

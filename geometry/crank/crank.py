@@ -24,6 +24,8 @@ import numpy as np
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
 
+RAISED = "piston.raised"  # mm, no entry of a job: how far the crown stands above where it does at rest
+
 
 def turns_forward(mapping: Flat) -> bool:
     """Say whether an engine's crank turns forward, as it is taken to where nobody says."""
@@ -89,10 +91,11 @@ class Crank(NamedTuple):
 
 def crank_of(cylinder: Reader) -> Crank:
     """Return the moving parts under a cylinder's crown; what is absent is noted and NaN."""
-    offset = cylinder.find("piston.pin_offset")
+    offset, raised = cylinder.find("piston.pin_offset"), cylinder.find(RAISED)
+    height = cylinder.number("piston.compression_height")
     return Crank(
         throw=cylinder.number("crank.stroke") / 2,
         conrod_length=cylinder.number("crank.conrod_length"),
-        compression_height=cylinder.number("piston.compression_height"),
+        compression_height=height if raised is None else height + raised,
         pin_offset=array(0.0) if offset is None else offset,
     )

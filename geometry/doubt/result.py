@@ -222,6 +222,8 @@ def result(
     if figure.told_alone(mapping):
         meets = f"{figure.below_zero}; " if number < 0 and figure.below_zero else ""
         figure, note = figure.without_limits(), f"{meets}{note}; {TOLD_ALONE}"
+    if figure.lost and 0 < number <= whole.expanded:
+        note = figure.lost.format(f"{number / (1 + whole.expanded / number):.0f}")
     least, most = figure.limits(mapping, of)
     verdict = None
     if figure.falls_short(mapping, number, of):

@@ -39,6 +39,7 @@ UNDER_CROWN = (
     "piston.pin_offset",
 )
 HEATED = ("cylinder", "case", "head", "valve", "rocker", "pushrod", "lifter")
+UNDER_HEAT = ("piston", "conrod", "crank")  # what moves in the cylinder and gets hot
 BELOW_DECK = "lifter.below_deck"  # the height without which none is taken for the others
 LEAN_RAD = np.radians(3.0)  # a pushrod's lean nobody looked at: 0 to 6 degrees
 
@@ -207,7 +208,7 @@ def _of_lifter(train: Reader, name: str) -> list[Assumed]:
 def _of_materials(mapping: Flat) -> list[Assumed]:
     """Return how far what gets hot grows, as its material's tables say."""
     stuff = Reader(mapping, ("materials.",))
-    named = {f"materials.expansion_{part}": stuff.word(part) for part in HEATED}
+    named = {f"materials.expansion_{part}": stuff.word(part) for part in (*HEATED, *UNDER_HEAT)}
     named["materials.expansion_lifter"] = stuff.word("lifter", "steel")
     for train in names(mapping, "trains"):
         named[f"{train}.pushrod.expansion"] = Reader(mapping, (f"{train}.",)).word("pushrod.material")

@@ -21,6 +21,7 @@ class Material(NamedTuple):
     what: str
 
 
+PER_MILLION = 1e-6  # of which expansions are entered in
 SPREAD = 0.07  # of an expansion, half-width between sources
 MATERIALS = {
     "aluminium": Material(23.6e-6, 69000.0, 275.0, "6061"),

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from ..core.answer import Group
-from . import column, heat, put_in, skirt, springs, studs, tubes, volume
+from . import at_speed, column, heat, put_in, skirt, springs, studs, tubes, valves_at_speed, volume
 
 GROUPS: tuple[Group[Any], ...] = (
     volume.displacement,
     volume.squish,
-    volume.squish_at_speed,
+    at_speed.squish_at_speed,
+    at_speed.squish_at_least,
+    at_speed.squish_hot,
     volume.compression,
     skirt.swing,
     skirt.skirt_to_beam,
@@ -30,6 +32,7 @@ GROUPS: tuple[Group[Any], ...] = (
     springs.retainer,
     springs.retainer_pumped,
     springs.leaves_the_cam,
+    valves_at_speed.stiffness,
     column.column,
     column.cups,
     heat.hot,

@@ -36,7 +36,6 @@ from ..pushrod.pushrods import by_coordinates, fit, required, setting_lacks
 from .full_lift import stands_of
 from .heights import ALLOWED_MM, Heights, Shares, loss
 
-PER_MILLION = 1e-6
 LIFTER = "lifter"  # and cam: as hot as the case where nobody read it
 SINKS = "valve.sits_lower_hot"
 HEIGHTS = "heights"

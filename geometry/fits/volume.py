@@ -112,38 +112,6 @@ def squish(mapping: Flat, cylinder: str) -> Found:
     return found
 
 
-@answers(
-    CYLINDER,
-    "SQUISH AT SPEED",
-    conrod_stretch=Figure("connecting rod's stretch at speed", main=False),
-    squish_at_speed=Figure(
-        "squish left at that speed",
-        below_zero="the crown would reach past the head's gasket face at that speed",
-    ),
-)
-def squish_at_speed(mapping: Flat, cylinder: str) -> Found:
-    """Return an estimate of the squish left at speed, from the connecting rod's stretch alone.
-
-    Source: the piston's inertia at the top of the exhaust stroke, m·r·ω²·(1 + r/l), stretching a rod of one
-    section and length l by F·l/(E·A); bearing play, crank and head are not counted, and take more.
-    """
-    reader = of_cylinder(mapping, cylinder)
-    at_rest = squish(mapping, cylinder)
-    speed, mass = reader.number("running.speed"), reader.number("piston.mass")
-    area, modulus = reader.number("crank.conrod_area"), reader.number("crank.conrod_modulus")
-    throw, length = reader.number("crank.stroke") / 2, reader.number("crank.conrod_length")
-    missing = (*reader.missing, *(at_rest.entries if isinstance(at_rest, Missing) else ()))
-    if missing or isinstance(at_rest, Missing):
-        return Missing.of(missing)
-    pull = mass * throw / 1000.0 * speed**2 * (1 + throw / length)  # N: kg, m, rad/s
-    stretch = pull * length / (modulus * area)
-    note = "an estimate: rod stretch alone, without bearing play"
-    return {
-        "conrod_stretch": Value(stretch, note=note),
-        "squish_at_speed": Value(at_rest["squish"].value - stretch, note=note),
-    }
-
-
 def _left_by(suggestion: str, which: str) -> Figure:
     """Return the squish that a suggestion would leave."""
     return Figure(

@@ -26,7 +26,7 @@ from ..cam.cam import CamLobe, Tables, shaped_by
 from ..cam.lobe import Lobe
 from ..cam.shape_entries import shape_entries
 from ..clearance.moving import by_shape
-from ..clearance.situation import Asked, Edge, Placed, Situation, clearance_at, trains_of, valve_of
+from ..clearance.situation import Asked, Edge, Placed, Situation, at_rest, clearance_at, trains_of, valve_of
 from ..clearance.valve_lift import ValveLift, valve_lift
 from ..clearance.valve_over_piston import ByCoordinates, OverValve, over_valve
 from ..core.frames import Array, point
@@ -79,6 +79,15 @@ class Assembled:
         self.over: dict[str, OverPiston] = {}
         self.drawn_for: tuple[int, int] | None = None  # seed and number of the block
         self.shapes: dict[tuple[object, ...], Lobe] = {}
+        self.ran: tuple[Flat, Flat] | None = None  # engines as drawn, and as they run
+
+    def running(self, here: Situation, flat: Flat) -> Flat:
+        """Return the engines of a mapping as they are looked at: a set of builds is for answers of one such way."""
+        if here.runs is at_rest:
+            return flat
+        if self.ran is None or self.ran[0] is not flat:
+            self.ran = flat, here.runs(flat)
+        return self.ran[1]
 
     def at(self, flat: Flat, cylinder: str, tables: Tables) -> tuple[Engine, OverPiston]:
         """Return the engines of a mapping, and what stands over their pistons."""
@@ -258,6 +267,7 @@ def slow(one: Least, flat: Flat, block: Block, share: float) -> bool:
 
 def many(one: Least, flat: Flat, block: Block) -> Many:
     """Return the valves of a clearance in the builds of a block."""
+    flat = one.built.running(one.here, flat)
     engine, over = one.built.at(flat, one.here.cylinder, one.tables)
     valves: list[OverValve | Valve | InBore | Edge] = []
     lifts, later, added = [], [], []
@@ -357,6 +367,8 @@ def _off(
                 later[root] = later.get(root, 0.0) - sign
             elif path == f"{prefix}centreline":
                 later[root] = later.get(root, 0.0) + sign * late
+            elif path in here.later:
+                later[root] = later.get(root, 0.0) + sign * here.later[path]
             if path == f"{prefix}lash_read" and lobe.lash is not None:
                 shaped[root] = np.polynomial.polynomial.polyadd(
                     shaped.get(root, np.zeros(1)), np.full(1, sign)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tallstack.geometry.core.mapping import Flat, Reader, names
-from tallstack.geometry.engine.defaults import HEATED
+from tallstack.geometry.engine.defaults import HEATED, UNDER_HEAT
 
 from ..contents import Entries
 from ..faults import Fault, Where
@@ -193,7 +193,7 @@ def _rates(spring: Reader) -> list[tuple[float, str, str]]:
 def _of_heat(mapping: Flat, teller: Teller) -> Iterator[Fault]:
     running = Reader(mapping, ("running.",))
     cold = number(running, "cold")
-    for part in HEATED:
+    for part in (*HEATED, *UNDER_HEAT):
         hot = number(running, f"hot_{part}")
         if hot is not None and cold is not None and hot < cold:
             found = f"a {part} at {hot:.0f} C when hot is colder than the {cold:.0f} C at which it was set"

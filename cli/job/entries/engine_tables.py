@@ -1,13 +1,15 @@
 """The tables of the engine below the valve gear: crank, piston, stack, chamber, cylinders."""
 
-from tallstack.geometry.engine.defaults import HEATED
+from tallstack.geometry.engine.defaults import HEATED, UNDER_HEAT
 from tallstack.geometry.engine.materials import MATERIALS as STUFF
+from tallstack.geometry.piston.bore_entries import ACROSS, ALONG, DIRECTIONS, HEIGHTS, LARGEST, ROCKED, SHARES
 from tallstack.geometry.piston.touch_entries import NONE_UP_TO
 
 from ..reading.values import Dimension
-from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Ways
+from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Ways, YesNo
 from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point, then
 
+GROWS = (*HEATED, *UNDER_HEAT)  # what gets hot
 TOP = (
     "format",
     "title",
@@ -27,6 +29,13 @@ TOP = (
     "studs",
     "instrument",
     "reading",
+    "oversize",
+)
+
+TOUCHED = Table(
+    "An engine whose piston just touched the head at some speed, and lived: what is left of its squish is the crank's.",
+    squish=millimetres("its squish at rest", 0.2, 2.5, tool="clay or solder, at top centre"),
+    speed=measure("crank speed at which it just touched", Dimension.SPEED, 2000, 12000, exact=True),
 )
 
 CRANK = Table(
@@ -67,6 +76,34 @@ CRANK = Table(
     ),
     conrod_area=measure("section of the connecting rod's beam, for its stretch", Dimension.AREA, 60, 900),
     conrod_modulus=measure("elastic modulus of the connecting rod", Dimension.MODULUS, 60, 220),
+    conrod_beam_mass=measure(
+        "connecting rod's beam between its eyes, for its stretch: the whole rod less both ends", Dimension.MASS, 30, 800
+    ),
+    big_end_clearance=millimetres(
+        "play of the big end on its pin, on the diameter",
+        0.01,
+        0.15,
+        sign=Sign.ZERO_UP,
+        tool="micrometer and bore gauge; of a roller bearing its radial play, by dial",
+    ),
+    main_clearance=millimetres(
+        "play of the main bearings, on the diameter",
+        0,
+        0.12,
+        sign=Sign.ZERO_UP,
+        tool="micrometer and bore gauge; of a rolling bearing its radial play, by dial",
+    ),
+    bending=millimetres(
+        "how far crank, pins and case bend under the piston's pull",
+        0.01,
+        1,
+        sign=Sign.ZERO_UP,
+        tool="the engine maker's figure, or crank.just_touched",
+    ),
+    bending_at=measure(
+        "crank speed that crank.bending is stated for", Dimension.SPEED, 2000, 12000, exact=True
+    ),
+    just_touched=TOUCHED,
 )
 
 DOME = Table(
@@ -122,6 +159,26 @@ PISTON = Table(
         "lower side of the oil ring below the crown plane", 5, 60, letters="CA", on_cylinder=True
     ),
     mass=measure("piston with rings, pin and the rod's small end", Dimension.MASS, 80, 1500),
+    pin_clearance=millimetres(
+        "play of the wrist pin on the diameter: in its bush and in the piston, together",
+        0,
+        0.06,
+        sign=Sign.ZERO_UP,
+        tool="micrometer and bore gauge",
+    ),
+    skirt_clearance=millimetres(
+        "skirt's play in its bore, on the diameter; the running one where it is known, else cold",
+        0.01,
+        0.3,
+        sign=Sign.ZERO_UP,
+        tool="bore gauge and micrometer; or cylinder.bore_readings",
+    ),
+    skirt_contact_length=millimetres(
+        "height between the highest and the lowest place at which the skirt touches its bore",
+        10,
+        90,
+        tool="calipers, over the polished part of the skirt",
+    ),
     crown_volume=Quantity(
         "pockets and dish positive, dome negative", Dimension.VOLUME, usual=(-60, 60), below=10000
     ),
@@ -211,6 +268,24 @@ STACK = Table(
 RUNNING = Table(
     "The engine as it runs, for estimates.",
     speed=measure("crank speed", Dimension.SPEED, 500, 12000, wish=True),
+    growth=millimetres(
+        "one figure for all by which the piston comes nearer at that speed: rod, play, crank and rocking",
+        0.05,
+        1.5,
+        tool="the engine maker's figure",
+    ),
+    play_was=Choice(
+        "how the play in the bearings lay when deck and drops were read",
+        tuple(SHARES),
+        tool="the way it was read: by hand and clay it lies pressed down",
+    ),
+    deck_read=Choice(
+        "where on the crown the deck was read",
+        ("at the middle", ROCKED),
+        tool="the way it was read",
+    ),
+    altitude=measure("height above the sea where it is cranked", Dimension.HEIGHT, 0, 3000, sign=Sign.ZERO_UP),
+    cranking_speed=measure("crank speed when it is cranked", Dimension.SPEED, 80, 700),
     pressure_at_opening=measure(
         "cylinder pressure as the exhaust opens, over the air outside", Dimension.PRESSURE, 1, 15
     ),
@@ -219,7 +294,7 @@ RUNNING = Table(
         f"hot_{part}": measure(
             f"temperature of the {part}, hot", Dimension.TEMPERATURE, 50, 600, sign=Sign.ANY
         )
-        for part in HEATED
+        for part in GROWS
     },
 )
 
@@ -231,10 +306,11 @@ def material(part: str) -> Choice:
 
 MATERIALS = Table(
     "What the parts are made of.",
-    **{part: material(part) for part in HEATED},
+    **{part: material(part) for part in GROWS},
+    liner=material("cylinder's liner"),
     **{
         f"expansion_{part}": number(f"growth of the {part}'s material, millionths per kelvin", 5, 30)
-        for part in HEATED
+        for part in GROWS
     },
 )
 
@@ -263,6 +339,15 @@ INSTRUMENT = Table(
 
 CHAMBER = Table(
     "The combustion chamber.",
+    release_closes=degrees(
+        "crank degrees after bottom centre up to which a compression release holds a valve open",
+        20,
+        160,
+        below=180,
+        sign=Sign.ZERO_UP,
+        tool="degree wheel and dial on that valve",
+    ),
+    release_hole=millimetres("bore of a hole that lets compression out when it is cranked", 1, 8, tool="drill shank"),
     volume=Quantity("chamber in the head", Dimension.VOLUME, Sign.POSITIVE, (8, 250), below=10000),
     gasket_bore=millimetres(
         "bore of the head gasket", 35, 155, letters="CH", on_cylinder=True, called="head gasket's bore"
@@ -368,6 +453,62 @@ VALVES_TOUCH = Table(
     ),
 )
 
+def _read(height: str, direction: str) -> Quantity:
+    where = {ACROSS: "across the wrist pin", ALONG: "along the wrist pin", LARGEST: "the largest of a whole sweep"}
+    of = {
+        "top": "at the top of the rings' travel",
+        "middle": "in the middle of the rings' travel",
+        "bottom": "at the bottom of the rings' travel",
+    }
+    return millimetres(f"bore {of[height]}, {where[direction]}", 35, 150, tool="bore gauge, set by a micrometer")
+
+
+BORE_READINGS = Table(
+    "The cylinder's bore as a gauge found it.",
+    **{
+        f"{height}_{direction}": _read(height, direction)
+        for height in HEIGHTS
+        for direction in (*DIRECTIONS, LARGEST)
+    },
+    bore_temperature=measure(
+        "temperature of the cylinder when it was read", Dimension.TEMPERATURE, 5, 40, sign=Sign.ANY
+    ),
+    piston_temperature=measure(
+        "temperature of the piston when it was read", Dimension.TEMPERATURE, 5, 40, sign=Sign.ANY
+    ),
+    lay_together=YesNo("whether both lay together for an hour before they were read, and so were as warm"),
+    new_size=millimetres("bore when it was new, at this oversize", 35, 150, exact=True, tool="the maker's figure"),
+    gap_top=millimetres("ring gap of a new ring, at the top of its travel", 0.1, 2, tool="feelers"),
+    gap_bottom=millimetres("ring gap of the same ring, at the bottom of its travel", 0.1, 2, tool="feelers"),
+    plated=YesNo("whether the bore is plated or coated, which is not bored"),
+)
+
+LINER = Table(
+    "A liner held by a jacket of another metal.",
+    outer_diameter=millimetres("liner's outer diameter", 40, 170),
+    jacket_diameter=millimetres("outer diameter of the jacket between its fins", 45, 200),
+)
+
+ON_OFFER = Table(
+    "One oversize piston.",
+    ("diameter",),
+    diameter=millimetres("its diameter at the gauge point, as measured", 30, 150, tool="micrometer, on the piston in hand"),
+)
+
+OVERSIZE = Table(
+    "The next oversize: what is on offer, and how it is bored.",
+    piston=Rows(ON_OFFER),
+    clearance=millimetres("clearance wanted between piston and new bore, on the diameter", 0.01, 0.3, wish=True),
+    cut_least=millimetres("least last cut and hone, on the diameter", 0.01, 0.3, wish=True),
+    hone=millimetres("left for the hone, on the diameter", 0.005, 0.15, wish=True),
+    bar=Choice("what the boring bar is centred on", ("unworn end", "worn bore"), wish=True),
+    worn=Choice(
+        "whether all the wear is on one side at every height",
+        ("one side", "opposite sides"),
+        tool="the gauge, swept round at each height",
+    ),
+)
+
 CYLINDER = Table(
     "One cylinder and where it differs from the others.",
     ("name",),
@@ -386,5 +527,7 @@ CYLINDER = Table(
     intake_face=_face("CP CQ CR", "intake"),
     exhaust_face=_face("CS CT CU", "exhaust"),
     valves_touch=VALVES_TOUCH,
+    bore_readings=BORE_READINGS,
+    liner=LINER,
     points=Named(point("a named point in the head frame")),
 )

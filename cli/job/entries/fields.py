@@ -280,6 +280,7 @@ TOOLS = {  # where the declaration names none
     Dimension.TEMPERATURE: "thermometer",
     Dimension.PRESSURE: "gauge",
     Dimension.MODULUS: "the maker's figure",
+    Dimension.HEIGHT: "a map",
 }
 LEAST = 1e-9  # mm, degrees, cc or plain
 SHOWN_SCALE = {
@@ -294,6 +295,7 @@ SHOWN_SCALE = {
     Dimension.MODULUS: 1000.0,
     Dimension.TEMPERATURE: 1.0,
     Dimension.SPEED: 0.10471975511965977,
+    Dimension.HEIGHT: 1.0,
     Dimension.NUMBER: 1.0,
 }
 SHOWN_UNIT = {
@@ -308,6 +310,7 @@ SHOWN_UNIT = {
     Dimension.MODULUS: " GPa",
     Dimension.TEMPERATURE: " C",
     Dimension.SPEED: " rpm",
+    Dimension.HEIGHT: " m",
     Dimension.NUMBER: "",
 }
 

@@ -111,6 +111,11 @@ LOBE = Table(
         tool="feelers, on the lobe's heel",
     ),
     dialled=Either(DIALLED, Rows(DIALLED)),
+    read_on_springs=Choice(
+        "which springs were in place while lifts were read at the valve",
+        ("checking", "running"),
+        tool="look at them",
+    ),
     bled=millimetres(
         "slack at the valve on the heel, after a table was read there on a hydraulic lifter",
         0,
@@ -150,4 +155,16 @@ LOBE = Table(
 CAM = Table(
     "The cam's place on the crank.",
     advance=degrees("crank degrees, positive makes both valves earlier", -15, 15, below=90),
+    backlash=degrees(
+        "crank degrees that the crank rocks with the cam held",
+        0,
+        3,
+        below=30,
+        sign=Sign.ZERO_UP,
+        tool="degree wheel, the crank rocked to and fro with the cam held",
+    ),
+    gear_backlash=millimetres(
+        "play between the teeth of the cam's gears", 0, 0.4, sign=Sign.ZERO_UP, tool="dial on a tooth"
+    ),
+    gear_radius=millimetres("pitch radius of the gear on the cam", 15, 90, tool="calipers, half its pitch circle"),
 )

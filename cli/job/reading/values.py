@@ -31,7 +31,7 @@ DENOMINATORS = (2, 4, 8, 16, 32, 64, 128)
 
 
 class Dimension(Enum):
-    """What a value measures: its units, each in mm, rad, mm³, mm², kg, N, N/mm, N/mm², °C, rad/s or plain."""
+    """What a value measures: its units, each in mm, rad, mm³, mm², kg, N, N/mm, N/mm², °C, rad/s, m or plain."""
 
     LENGTH = "length"
     ANGLE = "angle"
@@ -44,6 +44,7 @@ class Dimension(Enum):
     MODULUS = "modulus"
     TEMPERATURE = "temperature"
     SPEED = "speed"
+    HEIGHT = "height"
     NUMBER = "number"
 
 
@@ -81,6 +82,7 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
         "deg f": FAHRENHEIT,
     },
     Dimension.SPEED: {"rpm": REVOLUTION, "rev/min": REVOLUTION},
+    Dimension.HEIGHT: {"m": Fraction(1), "ft": INCH * 12 / 1000},
     Dimension.NUMBER: {},
 }
 SQUARES = ("mm2", "in2", "n/mm2")  # units with a digit of their own
@@ -97,6 +99,7 @@ SHOWN_UNITS = {
     Dimension.MODULUS: "GPa, N/mm2 or psi",
     Dimension.TEMPERATURE: "C or F",
     Dimension.SPEED: "rpm",
+    Dimension.HEIGHT: "m or ft",
     Dimension.NUMBER: "no unit",
 }
 A = {  # with its article
@@ -111,6 +114,7 @@ A = {  # with its article
     Dimension.MODULUS: "a modulus",
     Dimension.TEMPERATURE: "a temperature",
     Dimension.SPEED: "a speed",
+    Dimension.HEIGHT: "a height above the sea",
     Dimension.NUMBER: "a plain number",
 }
 EXAMPLES = {
@@ -125,6 +129,7 @@ EXAMPLES = {
     Dimension.MODULUS: 'for example "207 GPa"',
     Dimension.TEMPERATURE: 'for example "90 C" or "195 F"',
     Dimension.SPEED: 'for example "5500 rpm"',
+    Dimension.HEIGHT: 'for example "1500 m" or "4900 ft"',
     Dimension.NUMBER: "for example 20",
 }
 SAME_SIGN = str.maketrans(
