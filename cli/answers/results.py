@@ -20,6 +20,8 @@ SHOWN = {
     "n_per_mm": "N/mm",
     "mpa": "MPa",
     "rpm": "rpm",
+    "k": "K",
+    "kpa": "kPa",
     "g": "g",
 }
 COLUMNS = ("of", "answer", "value", "unit", "uncertainty", "verdict", "limit", "note")

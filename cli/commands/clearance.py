@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 
 from tallstack.geometry.clearance.clearances import (
     WALL,
+    AtSpeed,
     Clearances,
     PairClearance,
     ValveClearance,
@@ -22,7 +23,6 @@ from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.defaults import Assumed
 from tallstack.geometry.engine.since_read import READINGS
-from tallstack.geometry.fits.valves_at_speed import AtSpeed
 
 from ..files import OutputRefusedError, ending, free, quoted, write
 from ..job.entries.fields import INCH

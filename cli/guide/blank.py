@@ -10,7 +10,7 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ..job.entries.catalogue import entries_of, kind_at, meaning_at, table_at
+from ..job.entries.catalogue import entries_of, is_rows, kind_at, meaning_at, table_at
 from ..job.entries.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity
 from ..job.entries.letters import letters_of
 from ..job.entries.model import VERSIONS
@@ -185,6 +185,12 @@ LATER = (
         "A check made on the bench beside what is entered; `tallstack risk` compares them. One such table for each; "
         "which entries it takes depends on what it is of.",
     ),
+    Section(
+        "[oversize]",
+        ("oversize",),
+        (),
+        "The next oversize: one [[oversize.piston]] for each piston that could be had, and how it is bored.",
+    ),
     Section("[running]", ("running",), (), "The engine as it runs, for estimates alone."),
     Section("[materials]", ("materials",), ()),
     Section(
@@ -289,7 +295,7 @@ def _commented(header: str, loc: Loc, without: tuple[str, ...] = ()) -> Iterator
         path = (
             f"{header.strip('[]') or '.'.join(str(one) for one in loc if not isinstance(one, int))}.{entry}"
         )
-        yield from _commented(f"[[{path}]]" if entry == "reliefs" else f"[{path}]", (*loc, entry))
+        yield from _commented(f"[[{path}]]" if is_rows((*loc, entry)) else f"[{path}]", (*loc, entry))
 
 
 def _empty(kind: Kind | None) -> str:

@@ -168,7 +168,7 @@ def _has(job: JobFile, *parts: str) -> bool:
 
 def known_gears(job: JobFile, tables: Callable[[], Tables]) -> dict[str, Known]:
     """Return what is known of every valve gear, where the job says anything of tubes, springs, seals or heat."""
-    at_full_lift = _has(job, ".tube.", ".spring.", ".retainer_to_seal", ".masses.")
+    at_full_lift = _has(job, ".tube.", ".spring.", ".retainer_to_seal", ".masses.", "chamber.volume")
     if not at_full_lift and not _has(job, "running.hot_", ".cup_depth_"):
         return {}
     cam = Cam(job.mapping, tables()) if at_full_lift else None

@@ -85,7 +85,7 @@ def short(job: JobFile, found: Sequence[Result]) -> Iterator[str]:
 
 def _shown(job: JobFile, one: Result, value: float) -> str:
     """Return a value or a limit of an answer in the job's unit."""
-    return cell(value, units_of(job, one.figure.unit)[0]).shown()
+    return cell(value, units_of(job, one.figure.unit)[0], finer=one.figure.finer).shown()
 
 
 def again(told: Sequence[str]) -> list[str]:

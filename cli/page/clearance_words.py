@@ -280,7 +280,10 @@ def _at_speed(job: JobFile, one: ValveClearance) -> list[Words]:
     gap = "" if fast.gap is None else f"; straight gap {length(fast.gap.value, job.units)}"
     meet = ": THEY MAY MEET" if fast.drop.value <= 0 else ""
     return [
-        Words(f"{told} at least {length(least.value, job.units)} along the stem, {at_crank(least.angle)}{meet}{gap}", 1),
+        Words(
+            f"{told} at least {length(least.value, job.units)} along the stem, {at_crank(least.angle)}{meet}{gap}",
+            1,
+        ),
         Words(f"{taken}; {fast.holds}", 2),
         *_undoubted(job, fast.drop, one.train),
     ]

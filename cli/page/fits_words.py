@@ -95,11 +95,16 @@ def _value(one: Result) -> float:
 
 
 def _brief(job: JobFile, one: Result) -> tuple[Cell, ...]:
-    unit = units_of(job, one.figure.unit)[0]
+    unit, finer = units_of(job, one.figure.unit)[0], one.figure.finer
     doubt = one.doubt or 0.0
-    limit: Cell = "" if one.nearer_bound is None else cell(one.nearer_bound, unit, bare=True)
-    sure: Cell = cell(doubt, unit, doubt, bare=True) if one.proved and doubt else ""
-    return cell(one.value, unit, doubt, one.figure.rounded), limit, sure, word(one.verdict, one.look_again)
+    limit: Cell = "" if one.nearer_bound is None else cell(one.nearer_bound, unit, bare=True, finer=finer)
+    sure: Cell = cell(doubt, unit, doubt, bare=True, finer=finer) if one.proved and doubt else ""
+    return (
+        cell(one.value, unit, doubt, one.figure.rounded, finer=finer),
+        limit,
+        sure,
+        word(one.verdict, one.look_again),
+    )
 
 
 SET = (
@@ -140,12 +145,14 @@ def _set(job: JobFile, one: Result) -> tuple[tuple[Cell, ...], str]:
     if refused is not None:
         return (refused[0], "", "", "", ""), refused[1]
     units = units_of(job, figure.unit)
-    both = [cell(one.value, unit, doubt, figure.rounded) for unit in units]
-    sure: Cell = cell(doubt, units[0], doubt) if one.proved and doubt else ""
+    both = [cell(one.value, unit, doubt, figure.rounded, finer=figure.finer) for unit in units]
+    sure: Cell = cell(doubt, units[0], doubt, finer=figure.finer) if one.proved and doubt else ""
     limits = [
         (side, limit) for side, limit in (("least", one.least), ("most", one.most)) if limit is not None
     ]
-    bounds = ", ".join(f"{cell(limit.value, units[0]).shown()} at {side}" for side, limit in limits)
+    bounds = ", ".join(
+        f"{cell(limit.value, units[0], finer=figure.finer).shown()} at {side}" for side, limit in limits
+    )
     who = dict.fromkeys(whose(limit) for _, limit in limits)
     bare = [] if one.proved else _doubt(job, one, doubt)
     behind = [*one.means, *_angle(one), *bare, *who, *([one.note] if one.note else [])]
@@ -175,7 +182,10 @@ def _figure(job: JobFile, one: Result) -> list[Row | Words]:
     refused = not_offered(job, figure, one.value)
     if refused is not None:
         return [Row((figure.title, refused[0], "", ""), 2), Words(refused[1], 4)]
-    shown = (cell(one.value, unit, doubt, figure.rounded) for unit in units_of(job, figure.unit))
+    shown = (
+        cell(one.value, unit, doubt, figure.rounded, finer=figure.finer)
+        for unit in units_of(job, figure.unit)
+    )
     behind = [*one.means, *_angle(one), *_doubt(job, one, doubt), *_limits(job, one)]
     behind += [one.note] if one.note else []
     row = Row((figure.title, *shown, word(one.verdict, one.look_again)), 2)
@@ -192,7 +202,7 @@ def not_offered(job: JobFile, figure: Figure, value: float) -> tuple[str, str] |
 def value_of(job: JobFile, figure: Figure, value: float) -> str:
     """Return a figure in both units, or what stands in its place."""
     refused = not_offered(job, figure, value)
-    return shown_as(job, value, figure.unit) if refused is None else refused[0]
+    return shown_as(job, value, figure.unit, finer=figure.finer) if refused is None else refused[0]
 
 
 def _angle(one: Result) -> list[str]:
@@ -203,7 +213,7 @@ def _angle(one: Result) -> list[str]:
 
 def _doubt(job: JobFile, one: Result, doubt: float) -> list[str]:
     if one.proved:
-        return [f"+/- {shown_as(job, doubt, one.figure.unit, doubt)}"] if doubt > 0 else []
+        return [f"+/- {shown_as(job, doubt, one.figure.unit, doubt, one.figure.finer)}"] if doubt > 0 else []
     names = list(one.budget.undoubted)
     more = f" and {len(names) - 3} more" if len(names) > 3 else ""
     return [f"no +/- entered for {', '.join(names[:3])}{more}"]
@@ -214,7 +224,9 @@ def _limits(job: JobFile, one: Result) -> list[str]:
     for side, limit in (("at least", one.least), ("at most", one.most)):
         if limit is not None:
             entry = f" ({limit.target.path})" if limit.target is not None else ""
-            words.append(f"{side} {shown_as(job, limit.value, one.figure.unit)}: {whose(limit)}{entry}")
+            words.append(
+                f"{side} {shown_as(job, limit.value, one.figure.unit, finer=one.figure.finer)}: {whose(limit)}{entry}"
+            )
     return words
 
 

@@ -31,11 +31,12 @@ class Length(NamedTuple):
     signed: bool = False
     mark: str = ""  # what stands behind it
     before: str = ""  # and what before it
+    finer: int = 0  # digits more than other lengths have
 
     def shown(self, unit: str = "") -> str:
         """Return it as a number, with its unit where no head names it; unit : in place of its own."""
         unit = unit or self.unit
-        said = number(self.value, unit, self.doubt)
+        said = number(self.value, unit, self.doubt, self.finer)
         sign = "+" if self.signed and float(said) > 0 else ""
         return f"{self.before}{sign}{said}{'' if self.bare else f' {unit}'}{self.mark}"
 

@@ -59,12 +59,12 @@ def train_name(name: str) -> str:
     return f"valve gear, {name.replace('.', ' ')}"
 
 
-def number(value: float, unit: str, doubt: float = 0.0) -> str:
+def number(value: float, unit: str, doubt: float = 0.0, finer: int = 0) -> str:
     """Return a length in mm as a number in one unit, with no more digits than its doubt supports.
 
-    value, doubt : mm;  unit : "mm" or "in"
+    value, doubt : mm;  unit : "mm" or "in";  finer : digits more than other lengths have, of what is read so
     """
-    scale, finest = (1.0, 2) if unit == "mm" else (INCH, 3)
+    scale, finest = (1.0, 2 + finer) if unit == "mm" else (INCH, 3 + finer)
     return f"{steady(value / scale):z.{decimals(doubt / scale, finest)}f}"
 
 

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from tallstack.geometry.clearance.clearances import BORE, WALL
 from tallstack.geometry.core.lengths import CONVENTIONS
+from tallstack.geometry.core.targets import Source
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.pushrod.adjusting import setting

@@ -10,9 +10,9 @@ which is more than the limit to the wall; a remedy that cuts a pocket makes it w
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -35,9 +35,6 @@ from .pumped import length_slopes, meets_after, per_preload, per_rise, with_prel
 from .situation import CAM, LIFT, Asked, ByTouch, Lacks, Situation, side_of, situation
 from .valve_lift import Shape, ValveLift, shape
 from .valve_over_piston import COORDINATES, ByCoordinates, ByReading, Known, OverValve
-
-if TYPE_CHECKING:
-    from ..fits.valves_at_speed import AtSpeed
 
 ALONG = "piston, along the stem"
 TOUCH, FELT = "valves_touch", "valve to valve"
@@ -68,6 +65,31 @@ ALSO_MM = 0.5  # a second minimum matters when it is this near the least
 OF_HEAD = ("valve.face", "valve.lean", "valve.head_diameter", "valve.margin")
 
 NONE: Mapping[str, Any] = MappingProxyType({})
+
+
+class AtSpeed(NamedTuple):
+    """One valve over its piston at speed."""
+
+    drop: Result | None = None  # at least so much along the stem
+    gap: Result | None = None  # the straight gap there
+    rises: float = 0.0  # mm, the crown under that valve above where it is at rest
+    in_parts: tuple[tuple[str, float], ...] = ()  # of that, in words
+    earlier: float = 0.0  # crank rad, by which the lobe is nearer
+    gives_back: float = 0.0  # mm of lift at the place
+    speed: float = 0.0  # rad/s
+    holds: str = ""  # until when it does, in words
+    lacks: tuple[str, ...] = ()
+    why: str = ""  # in words, why it is not known
+    here: Situation | None = None  # the engine as it runs, for draws
+
+    @property
+    def floats(self) -> bool:
+        """Whether the valve leaves its cam below that speed."""
+        return bool(self.why) and not self.lacks
+
+    def seen(self, look: Callable[[Result | None], Result | None]) -> AtSpeed:
+        """Return it with its results as somebody leaves them."""
+        return self._replace(drop=look(self.drop), gap=look(self.gap))
 
 
 class ValveClearance(NamedTuple):

@@ -104,7 +104,9 @@ class Situation(NamedTuple):
     lacks: dict[str, Lacks]  # valve gear → route → entries it still needs
     problems: dict[str, tuple[str, ...]]  # valve gear → why it cannot be, in words
     runs: Callable[[Flat], Flat] = at_rest  # an engine as it is entered → as it is looked at here
-    later: Mapping[str, float] = NONE  # entry → crank rad by which its lobes stand later for one of it, as it runs
+    later: Mapping[str, float] = (
+        NONE  # entry → crank rad by which its lobes stand later for one of it, as it runs
+    )
 
     @property
     def touch(self) -> Touch | None:

@@ -61,6 +61,7 @@ class Figure(NamedTuple):
         0.0  # of a suggestion: 1 up, -1 down, so that what is typed from a screen keeps the limit
     )
     more: tuple[str, tuple[Target, ...]] | None = None  # what a target adds to it, and which
+    finer: int = 0  # digits more than other figures of its unit are told with
     main: bool = True  # it is the one that is lacking where its group cannot be worked out
     alone: bool = True  # it misses a limit by itself; else only where others of its kind do, too
     headline: bool = False  # what one screen tells of it even where nothing limits it
@@ -68,6 +69,9 @@ class Figure(NamedTuple):
     measured: Measured | None = None  # where a hand can measure it at assembly
     pumped_as: str = ""  # the key of the same with the lifter pumped up, which its verdict is no better than
     lost: str = ""  # what is said where its doubt is as large as itself, with {} for the least it can be; of a quotient
+    nought: str = (
+        ""  # what is said where it differs from nought by more than its doubt: two readings disagree
+    )
     pumped: bool = False  # it is of a lifter pumped up, and limits nothing where that is told alone
 
     @property

@@ -114,6 +114,11 @@ SQUISH_LEAST = Target("squish_least", "squish, at least", (0.3, 4), 0.889)  # 0.
 SQUISH_MOST = Target("squish_most", "squish, at most", (0.3, 4))
 SQUISH_AT_SPEED = Target("squish_at_speed", "squish left at speed, at least", (0.05, 2))
 DROP_AT_SPEED = Target("drop_at_speed", "valve to piston left at speed, at least", (0.05, 3))
+PISTON_CLEARANCE_LEAST = Target("piston_clearance_least", "piston in its bore, cold, at least", (0.01, 0.2))
+PISTON_CLEARANCE_MOST = Target("piston_clearance_most", "piston in its bore, cold, at most", (0.03, 0.4))
+TAPER = Target("taper", "taper of a bore, at most", (0.01, 0.15))
+OUT_OF_ROUND = Target("out_of_round", "bore out of round, at most", (0.01, 0.15))
+CYLINDER_WALL = Target("cylinder_wall", "cylinder's or liner's wall after boring, at least", (1, 8))
 SKIRT = Target(
     "skirt", "skirt to counterweight and connecting rod", (0.3, 6), 1.524, Source.MEMORY
 )  # 0.060 in
@@ -168,6 +173,11 @@ TARGETS = (
     SQUISH_MOST,
     SQUISH_AT_SPEED,
     DROP_AT_SPEED,
+    PISTON_CLEARANCE_LEAST,
+    PISTON_CLEARANCE_MOST,
+    TAPER,
+    OUT_OF_ROUND,
+    CYLINDER_WALL,
     SKIRT,
     ACROSS,
     LOWERING,

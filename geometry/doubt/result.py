@@ -232,7 +232,8 @@ def result(
         low, high = (None if one is None else one.value for one in (least, most))
         verdict = judge(number, low, high, whole.expanded, not whole.undoubted)
     at = None if value.at is None else float(value.at)
-    return Result(of, key, figure, number, whole, moving, least, most, verdict, at, note, sure)
+    again = (figure.nought,) if figure.nought and not whole.undoubted and abs(number) > whole.expanded else ()
+    return Result(of, key, figure, number, whole, moving, least, most, verdict, at, note, sure, again)
 
 
 def told(found: Mapping[str, Result]) -> dict[str, Result]:

@@ -25,7 +25,10 @@ from ..piston.rise import BEAM, arm_of_rim, rise, stretch_of
 from .volume import squish
 
 MEET = "the crown would reach past the head's gasket face at that speed"
-UPWARD, DOWNWARD = ("case", "cylinder"), ("conrod", "crank", "piston")  # from the crank to the head, and to the crown
+UPWARD, DOWNWARD = (
+    ("case", "cylinder"),
+    ("conrod", "crank", "piston"),
+)  # from the crank to the head, and to the crown
 
 
 @answers(
@@ -39,9 +42,13 @@ def squish_at_speed(mapping: Flat, cylinder: str) -> Found:
     reader = of_cylinder(mapping, cylinder)
     at_rest, speed, beam = squish(mapping, cylinder), reader.number("running.speed"), reader.find(BEAM)
     moving = crank_of(reader)
-    stretch = stretch_of(reader, moving, turns_forward(mapping), array(0.0) if beam is None else beam) * speed**2
+    stretch = (
+        stretch_of(reader, moving, turns_forward(mapping), array(0.0) if beam is None else beam) * speed**2
+    )
     missing = (*reader.missing, *(at_rest.entries if isinstance(at_rest, Missing) else ()))
-    missing = tuple(one for one in missing if isinstance(at_rest, Missing) or not one.endswith("compression_height"))
+    missing = tuple(
+        one for one in missing if isinstance(at_rest, Missing) or not one.endswith("compression_height")
+    )
     if missing or isinstance(at_rest, Missing):
         return Missing.of(missing)
     note = "an estimate: rod stretch alone, without bearing play"
@@ -56,18 +63,22 @@ def squish_at_speed(mapping: Flat, cylinder: str) -> Found:
 @answers(
     CYLINDER,
     "SQUISH LEFT AT SPEED, AT LEAST",
-    rise_by_rod=Figure("by the connecting rod's stretch", main=False),
-    rise_by_play=Figure("by play in big end, pin and mains", main=False),
-    rise_by_crank=Figure("by crank, pins and case bending", main=False),
-    rise_by_rock=Figure("by the piston's rocking, at its rim", main=False),
-    piston_rise=Figure("crown's rim above where it is at rest", main=False),
+    rise_by_rod=Figure("by the connecting rod's stretch", finer=1, main=False),
+    rise_by_play=Figure("by play in big end, pin and mains", finer=1, main=False),
+    rise_by_crank=Figure("by crank, pins and case bending", finer=1, main=False),
+    rise_by_rock=Figure("by the piston's rocking, at its rim", finer=1, main=False),
+    piston_rise=Figure("crown's rim above where it is at rest", finer=1, main=False),
     squish_at_least=Figure(
         "squish at speed, at least", least=SQUISH_AT_SPEED, below_zero=MEET, zero=True, at_nought="MAY MEET"
     ),
 )
 def squish_at_least(mapping: Flat, cylinder: str) -> Found:
     """Return the least squish at speed at the crown's rim: at rest, less all that closes it together."""
-    found, at_rest, reader = rise(mapping, cylinder), squish(mapping, cylinder), of_cylinder(mapping, cylinder)
+    found, at_rest, reader = (
+        rise(mapping, cylinder),
+        squish(mapping, cylinder),
+        of_cylinder(mapping, cylinder),
+    )
     arm = arm_of_rim(reader)
     lacks = [
         *(found.entries if isinstance(found, Missing) else ()),
@@ -97,15 +108,22 @@ def squish_at_least(mapping: Flat, cylinder: str) -> Found:
 @answers(
     CYLINDER,
     "SQUISH, COLD TO HOT",
-    squish_warm_through=Figure("squish at rest, warm through", below_zero="the crown would stand past the head's face"),
+    squish_warm_through=Figure(
+        "squish at rest, warm through", below_zero="the crown would stand past the head's face"
+    ),
     squish_piston_first=Figure(
-        "squish at rest, piston hot, cylinder still cold", below_zero="the crown would stand past the head's face"
+        "squish at rest, piston hot, cylinder still cold",
+        below_zero="the crown would stand past the head's face",
     ),
 )
 def squish_hot(mapping: Flat, cylinder: str) -> Found:
     """Return the squish at rest with everything hot, and in the first minutes with cylinder and case still cold."""
     full, _ = completed(mapping)
-    reader, running, stuff = of_cylinder(full, cylinder), Reader(full, ("running.",)), Reader(full, ("materials.",))
+    reader, running, stuff = (
+        of_cylinder(full, cylinder),
+        Reader(full, ("running.",)),
+        Reader(full, ("materials.",)),
+    )
     at_rest, moving = squish(full, cylinder), crank_of(reader)
     cold = running.number("cold")
     lengths = {

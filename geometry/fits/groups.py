@@ -5,7 +5,21 @@ from __future__ import annotations
 from typing import Any
 
 from ..core.answer import Group
-from . import at_speed, column, heat, put_in, skirt, springs, studs, tubes, valves_at_speed, volume
+from . import (
+    at_speed,
+    bore_fit,
+    column,
+    heat,
+    oversize,
+    put_in,
+    skirt,
+    springs,
+    studs,
+    trapped,
+    tubes,
+    valves_at_speed,
+    volume,
+)
 
 GROUPS: tuple[Group[Any], ...] = (
     volume.displacement,
@@ -14,6 +28,8 @@ GROUPS: tuple[Group[Any], ...] = (
     at_speed.squish_at_least,
     at_speed.squish_hot,
     volume.compression,
+    bore_fit.bore_fit,
+    oversize.oversize,
     skirt.swing,
     skirt.skirt_to_beam,
     skirt.skirt_to_counterweight,
@@ -33,6 +49,7 @@ GROUPS: tuple[Group[Any], ...] = (
     springs.retainer_pumped,
     springs.leaves_the_cam,
     valves_at_speed.stiffness,
+    trapped.trapped,
     column.column,
     column.cups,
     heat.hot,

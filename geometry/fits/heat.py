@@ -30,6 +30,7 @@ from ..core.targets import BOTTOM_LEAST, HOT_LASH, PRELOAD_LEAST, PRELOAD_MOST
 from ..engine.alternatives import case_deck, head_face, stack_height, valve_length
 from ..engine.defaults import HEATED, completed, has_heights
 from ..engine.engine import COORDINATES, Train, train_of
+from ..engine.materials import PER_MILLION
 from ..gear.lifter import HOT_GAIN
 from ..gear.train import Drawn
 from ..pushrod.pushrods import by_coordinates, fit, required, setting_lacks

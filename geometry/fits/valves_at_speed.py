@@ -17,14 +17,13 @@ Sources: the envelope theorem, as in `moving`; a spring in series with the gear.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import partial
-from typing import NamedTuple
 
 import numpy as np
 
 from ..cam.cam import CamLobe, Tables
-from ..clearance.clearances import Clearances, ValveClearance, nearest
+from ..clearance.clearances import AtSpeed, Clearances, ValveClearance, nearest
 from ..clearance.moving import Weighed, budgets
 from ..clearance.situation import Asked, Situation, situation
 from ..clearance.valve_over_piston import ByCoordinates, OverValve
@@ -53,31 +52,6 @@ UNKNOWN_HOLD = "holds while the valve keeps contact with its cam; up to which sp
 STIFFER = "no bending could be seen; it is stiffer than {} N/mm"
 
 
-class AtSpeed(NamedTuple):
-    """One valve over its piston at speed."""
-
-    drop: Result | None = None  # at least so much along the stem
-    gap: Result | None = None  # the straight gap there
-    rises: float = 0.0  # mm, the crown under that valve above where it is at rest
-    in_parts: tuple[tuple[str, float], ...] = ()  # of that, in words
-    earlier: float = 0.0  # crank rad, by which the lobe is nearer
-    gives_back: float = 0.0  # mm of lift at the place
-    speed: float = 0.0  # rad/s
-    holds: str = ""  # until when it does, in words
-    lacks: tuple[str, ...] = ()
-    why: str = ""  # in words, why it is not known
-    here: Situation | None = None  # the engine as it runs, for draws
-
-    @property
-    def floats(self) -> bool:
-        """Whether the valve leaves its cam below that speed."""
-        return bool(self.why) and not self.lacks
-
-    def seen(self, look: Callable[[Result | None], Result | None]) -> AtSpeed:
-        """Return it with its results as somebody leaves them."""
-        return self._replace(drop=look(self.drop), gap=look(self.gap))
-
-
 def with_speed(
     mapping: Flat, found: Clearances, quantities: Quantities, doubts: Mapping[str, Doubt], tables: Tables
 ) -> Clearances:
@@ -88,7 +62,9 @@ def with_speed(
     if Reader(mapping, ("running.",)).find("speed") is None:
         return found
     mapping = frozen(mapping)
-    valves = [one._replace(at_speed=_valve(mapping, found, one, quantities, doubts, tables)) for one in found.valves]
+    valves = [
+        one._replace(at_speed=_valve(mapping, found, one, quantities, doubts, tables)) for one in found.valves
+    ]
     return found._replace(valves=tuple(valves))
 
 
@@ -108,11 +84,18 @@ def _valve(
     speed = float(Reader(mapping, ("running.",)).number("speed"))
     rises, lobe = rise(mapping, cylinder), rest.lifts[name].lobe
     play = drive_play(mapping)
-    lacks = [*(rises.entries if isinstance(rises, Missing) else ()), *(play.entries if isinstance(play, Missing) else ())]
+    lacks = [
+        *(rises.entries if isinstance(rises, Missing) else ()),
+        *(play.entries if isinstance(play, Missing) else ()),
+    ]
     back = _gives_back(mapping, name, lobe)
     lacks += back.entries if isinstance(back, Missing) else ()
     if isinstance(rises, Missing) or isinstance(play, Missing) or isinstance(back, Missing):
-        return AtSpeed(speed=speed, lacks=tuple(dict.fromkeys(lacks)), why=rises.why if isinstance(rises, Missing) else "")
+        return AtSpeed(
+            speed=speed,
+            lacks=tuple(dict.fromkeys(lacks)),
+            why=rises.why if isinstance(rises, Missing) else "",
+        )
     rpm = speed * 60 / (2 * np.pi)
     leaves = leaves_the_cam(mapping, name, lobe)
     if not isinstance(leaves, Missing) and speed >= float(leaves["leaves_the_cam"].value) * 2 * np.pi / 60:
@@ -124,7 +107,10 @@ def _valve(
     drops, gap = nearest(here.valves[name])
     if not drops:
         return AtSpeed(speed=speed, why="the drop is not known at that place of the cycle")
-    asked = [Asked(name, "drop", drops[0].angle), *([Asked(name, "gap", gap.angle)] if gap is not None else [])]
+    asked = [
+        Asked(name, "drop", drops[0].angle),
+        *([Asked(name, "gap", gap.angle)] if gap is not None else []),
+    ]
     weighed = budgets(mapping, here, asked, quantities, doubts, tables)
     bare = [*rises.unsaid, *((leaves.entries or (f"{name}.spring",)) if isinstance(leaves, Missing) else ())]
     lift = float(here.lifts[name].at(array(drops[0].angle)))
@@ -149,7 +135,9 @@ def _valve(
         earlier=float(play),
         gives_back=back_mm,
         speed=speed,
-        holds=UNKNOWN_HOLD if isinstance(leaves, Missing) else HOLDS.format(f"{float(leaves['leaves_the_cam'].value):.0f}"),
+        holds=UNKNOWN_HOLD
+        if isinstance(leaves, Missing)
+        else HOLDS.format(f"{float(leaves['leaves_the_cam'].value):.0f}"),
         here=here,
     )
 
@@ -202,7 +190,9 @@ def drive_play(mapping: Flat) -> Array | Missing:
         return entered
     teeth, radius = reader.find(GEAR_PLAY), reader.find(GEAR_RADIUS)
     if teeth is None or radius is None:
-        return Missing.of((PLAY,) if teeth is None and radius is None else (GEAR_PLAY if teeth is None else GEAR_RADIUS,))
+        return Missing.of(
+            (PLAY,) if teeth is None and radius is None else (GEAR_PLAY if teeth is None else GEAR_RADIUS,)
+        )
     return 2 * teeth / radius
 
 
@@ -239,7 +229,9 @@ def _gives_back(mapping: Flat, train: str, lobe: CamLobe) -> tuple[float, float]
         return None
     stiff, springs = stiffness(mapping, train), springs_of(mapping, train)
     if isinstance(stiff, Missing) or isinstance(springs, Missing):
-        return Missing.of([entry for one in (stiff, springs) if isinstance(one, Missing) for entry in one.entries])
+        return Missing.of(
+            [entry for one in (stiff, springs) if isinstance(one, Missing) for entry in one.entries]
+        )
     by = float(stiff["gear_stiffness"].value)
     at_seat = sum(float(one.force(one.installed)) for one in springs) / by
     return at_seat, sum(float(one.rate) for one in springs) / by
@@ -259,10 +251,21 @@ def _result(
     whole = weighed.budget.widened(off) if off else weighed.budget
     whole = whole._replace(undoubted=tuple(dict.fromkeys((*bare, *whole.undoubted))))
     limit, _ = figure.limits(mapping)
-    verdict = None if limit is None else judge(least.value, limit.value, None, whole.expanded, not whole.undoubted)
+    verdict = (
+        None if limit is None else judge(least.value, limit.value, None, whole.expanded, not whole.undoubted)
+    )
     lobes = () if weighed.shape is None else weighed.shape.lobes
     return Result(
-        of, key, figure, least.value, whole, weighed.slopes, least=limit, verdict=verdict, at=least.angle, lobes=lobes
+        of,
+        key,
+        figure,
+        least.value,
+        whole,
+        weighed.slopes,
+        least=limit,
+        verdict=verdict,
+        at=least.angle,
+        lobes=lobes,
     )
 
 

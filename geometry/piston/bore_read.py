@@ -23,7 +23,6 @@ from ..core.mapping import Reader
 from .bore_entries import DIRECTIONS, HEIGHTS, LARGEST, READINGS
 
 
-
 class BoreRead(NamedTuple):
     """One bore as it was read; mm on the diameter, as warm as it was."""
 
@@ -45,17 +44,21 @@ class BoreRead(NamedTuple):
     @property
     def tightest(self) -> Array:
         """The least diameter."""
-        return np.minimum.reduce(np.broadcast_arrays(*self.every))
+        least: Array = np.minimum.reduce(np.broadcast_arrays(*self.every))
+        return least
 
     @property
     def loosest(self) -> Array:
         """The greatest diameter."""
-        return np.maximum.reduce(np.broadcast_arrays(*self.every))
+        most: Array = np.maximum.reduce(np.broadcast_arrays(*self.every))
+        return most
 
     @property
     def taper(self) -> Array | None:
         """What a direction differs by from height to height, at most; None where none was read at two heights."""
-        columns = [[one for one in column if one is not None] for column in (self.across, self.along, self.largest)]
+        columns = [
+            [one for one in column if one is not None] for column in (self.across, self.along, self.largest)
+        ]
         return _greatest([column for column in columns if len(column) > 1])
 
     @property
@@ -72,7 +75,9 @@ class BoreRead(NamedTuple):
 def bore_read(cylinder: Reader) -> BoreRead | None:
     """Return what a gauge found in a cylinder's bore; None where nothing was read."""
     kinds = (*DIRECTIONS, LARGEST)
-    found = BoreRead(*(tuple(cylinder.find(f"{READINGS}.{height}_{kind}") for height in HEIGHTS) for kind in kinds))
+    found = BoreRead(
+        *(tuple(cylinder.find(f"{READINGS}.{height}_{kind}") for height in HEIGHTS) for kind in kinds)
+    )
     return found if found.every else None
 
 
@@ -93,5 +98,8 @@ def _greatest(rows: list[list[Array]]) -> Array | None:
     """Return the greatest, over rows, of what the numbers of a row differ by."""
     if not rows:
         return None
-    spans = [np.maximum.reduce(row) - np.minimum.reduce(row) for row in (np.broadcast_arrays(*row) for row in rows)]
-    return np.maximum.reduce(np.broadcast_arrays(*spans))
+    spans = [
+        np.maximum.reduce(row) - np.minimum.reduce(row) for row in (np.broadcast_arrays(*row) for row in rows)
+    ]
+    found: Array = np.maximum.reduce(np.broadcast_arrays(*spans))
+    return found

@@ -104,7 +104,10 @@ def _parts(mapping: Flat, cylinder: str, speed: Array) -> Rise | Missing:
     per_pull = stretch_of(rod, moving, turns_forward(mapping), rod.number(BEAM))
     bearings = sum((reader.number(one) for one in PLAYS), array(0.0))
     rocked = reader.word("running.deck_read") == ROCKED
-    room, length = play_in_bore(reader), array(1.0) if rocked else reader.number("piston.skirt_contact_length")
+    room, length = (
+        play_in_bore(reader),
+        array(1.0) if rocked else reader.number("piston.skirt_contact_length"),
+    )
     if room is None and not rocked:
         reader.lack("piston.skirt_clearance")
     missing = [one for one in (*rod.missing, *reader.missing) if not one.endswith("compression_height")]
@@ -112,7 +115,9 @@ def _parts(mapping: Flat, cylinder: str, speed: Array) -> Rise | Missing:
         return Missing.of(missing, NEEDS_ROD if any(one.endswith((*ROD, BEAM)) for one in missing) else "")
     play = bearings * SHARES[reader.word("running.play_was", "pressed down")]
     rock = array(0.0) if rocked or room is None else np.maximum(room, 0.0) / length
-    return _with_bending(reader, speed, per_pull, Rise(per_pull * speed**2, play, array(0.0), rock, array(0.0)))
+    return _with_bending(
+        reader, speed, per_pull, Rise(per_pull * speed**2, play, array(0.0), rock, array(0.0))
+    )
 
 
 def stretch_of(rod: Reader, moving: Crank, forward: bool, beam: Array) -> Array:
@@ -137,7 +142,8 @@ def acceleration(moving: Crank, angle: Array, forward: bool) -> Array:
     across, up = moving.throw * np.sin(turned), moving.throw * np.cos(turned)
     aside = across - moving.aside(forward)
     root = np.sqrt((moving.conrod_length - aside) * (moving.conrod_length + aside))
-    return up + (up**2 - aside * across) / root + (aside * up) ** 2 / root**3
+    found: Array = up + (up**2 - aside * across) / root + (aside * up) ** 2 / root**3
+    return found
 
 
 def arm_of_rim(reader: Reader) -> Array:
@@ -161,6 +167,4 @@ def _with_bending(reader: Reader, speed: Array, per_pull: Array, found: Rise) ->
         why = "" if bool(np.any(left > 0)) else EXPLAINED
         return found._replace(crank=np.maximum(left, 0.0) * (speed / at_speed) ** 2, why=why)
     allowance = BENDING_MM * (speed / BENDING_AT) ** 2
-    return found._replace(
-        crank=allowance, unsaid=(BENDING,), allowed=float(np.mean(allowance)), why=ALLOWED
-    )
+    return found._replace(crank=allowance, unsaid=(BENDING,), allowed=float(np.mean(allowance)), why=ALLOWED)

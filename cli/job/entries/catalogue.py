@@ -26,6 +26,11 @@ def table_at(loc: Loc) -> Table | None:
     return _table(_part_at(loc))
 
 
+def is_rows(loc: Loc) -> bool:
+    """Say whether any number of tables of one sort may stand at a place of the document, and nothing else."""
+    return isinstance(_part_at(loc), Rows)
+
+
 def steps(parts: Sequence[str]) -> Loc:
     """Return the steps of a path, those that count rows as numbers."""
     return tuple(int(part) if part.isascii() and part.isdigit() else part for part in parts)

@@ -6,7 +6,7 @@ from tallstack.geometry.piston.bore_entries import ACROSS, ALONG, DIRECTIONS, HE
 from tallstack.geometry.piston.touch_entries import NONE_UP_TO
 
 from ..reading.values import Dimension
-from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Ways, YesNo
+from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Ways
 from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point, then
 
 GROWS = (*HEATED, *UNDER_HEAT)  # what gets hot
@@ -77,7 +77,10 @@ CRANK = Table(
     conrod_area=measure("section of the connecting rod's beam, for its stretch", Dimension.AREA, 60, 900),
     conrod_modulus=measure("elastic modulus of the connecting rod", Dimension.MODULUS, 60, 220),
     conrod_beam_mass=measure(
-        "connecting rod's beam between its eyes, for its stretch: the whole rod less both ends", Dimension.MASS, 30, 800
+        "connecting rod's beam between its eyes, for its stretch: the whole rod less both ends",
+        Dimension.MASS,
+        30,
+        800,
     ),
     big_end_clearance=millimetres(
         "play of the big end on its pin, on the diameter",
@@ -98,7 +101,7 @@ CRANK = Table(
         0.01,
         1,
         sign=Sign.ZERO_UP,
-        tool="the engine maker's figure, or crank.just_touched",
+        tool="the maker's figure",
     ),
     bending_at=measure(
         "crank speed that crank.bending is stated for", Dimension.SPEED, 2000, 12000, exact=True
@@ -272,19 +275,19 @@ RUNNING = Table(
         "one figure for all by which the piston comes nearer at that speed: rod, play, crank and rocking",
         0.05,
         1.5,
-        tool="the engine maker's figure",
+        tool="the maker's figure",
     ),
     play_was=Choice(
         "how the play in the bearings lay when deck and drops were read",
         tuple(SHARES),
-        tool="the way it was read: by hand and clay it lies pressed down",
     ),
     deck_read=Choice(
         "where on the crown the deck was read",
         ("at the middle", ROCKED),
-        tool="the way it was read",
     ),
-    altitude=measure("height above the sea where it is cranked", Dimension.HEIGHT, 0, 3000, sign=Sign.ZERO_UP),
+    altitude=measure(
+        "height above the sea where it is cranked", Dimension.HEIGHT, 0, 3000, sign=Sign.ZERO_UP
+    ),
     cranking_speed=measure("crank speed when it is cranked", Dimension.SPEED, 80, 700),
     pressure_at_opening=measure(
         "cylinder pressure as the exhaust opens, over the air outside", Dimension.PRESSURE, 1, 15
@@ -347,7 +350,9 @@ CHAMBER = Table(
         sign=Sign.ZERO_UP,
         tool="degree wheel and dial on that valve",
     ),
-    release_hole=millimetres("bore of a hole that lets compression out when it is cranked", 1, 8, tool="drill shank"),
+    release_hole=millimetres(
+        "bore of a hole that lets compression out when it is cranked", 1, 8, tool="drill shank"
+    ),
     volume=Quantity("chamber in the head", Dimension.VOLUME, Sign.POSITIVE, (8, 250), below=10000),
     gasket_bore=millimetres(
         "bore of the head gasket", 35, 155, letters="CH", on_cylinder=True, called="head gasket's bore"
@@ -453,14 +458,21 @@ VALVES_TOUCH = Table(
     ),
 )
 
+
 def _read(height: str, direction: str) -> Quantity:
-    where = {ACROSS: "across the wrist pin", ALONG: "along the wrist pin", LARGEST: "the largest of a whole sweep"}
+    where = {
+        ACROSS: "across the wrist pin",
+        ALONG: "along the wrist pin",
+        LARGEST: "the largest of a whole sweep",
+    }
     of = {
         "top": "at the top of the rings' travel",
         "middle": "in the middle of the rings' travel",
         "bottom": "at the bottom of the rings' travel",
     }
-    return millimetres(f"bore {of[height]}, {where[direction]}", 35, 150, tool="bore gauge, set by a micrometer")
+    return millimetres(
+        f"bore {of[height]}, {where[direction]}", 35, 150, tool="bore gauge, set by a micrometer"
+    )
 
 
 BORE_READINGS = Table(
@@ -476,11 +488,19 @@ BORE_READINGS = Table(
     piston_temperature=measure(
         "temperature of the piston when it was read", Dimension.TEMPERATURE, 5, 40, sign=Sign.ANY
     ),
-    lay_together=YesNo("whether both lay together for an hour before they were read, and so were as warm"),
-    new_size=millimetres("bore when it was new, at this oversize", 35, 150, exact=True, tool="the maker's figure"),
+    lay_together=Choice(
+        "whether both lay together for an hour before they were read, and so were as warm",
+        ("yes", "no"),
+    ),
+    new_size=millimetres(
+        "bore when it was new, at this oversize", 35, 150, exact=True, tool="the maker's figure"
+    ),
     gap_top=millimetres("ring gap of a new ring, at the top of its travel", 0.1, 2, tool="feelers"),
     gap_bottom=millimetres("ring gap of the same ring, at the bottom of its travel", 0.1, 2, tool="feelers"),
-    plated=YesNo("whether the bore is plated or coated, which is not bored"),
+    plated=Choice(
+        "whether the bore is plated or coated, which is not bored",
+        ("yes", "no"),
+    ),
 )
 
 LINER = Table(
@@ -491,21 +511,24 @@ LINER = Table(
 
 ON_OFFER = Table(
     "One oversize piston.",
-    ("diameter",),
-    diameter=millimetres("its diameter at the gauge point, as measured", 30, 150, tool="micrometer, on the piston in hand"),
+    diameter=millimetres(
+        "its diameter at the gauge point, as measured", 30, 150, tool="micrometer, on the piston in hand"
+    ),
 )
 
 OVERSIZE = Table(
     "The next oversize: what is on offer, and how it is bored.",
     piston=Rows(ON_OFFER),
-    clearance=millimetres("clearance wanted between piston and new bore, on the diameter", 0.01, 0.3, wish=True),
+    clearance=millimetres(
+        "clearance wanted between piston and new bore, on the diameter", 0.01, 0.3, wish=True
+    ),
     cut_least=millimetres("least last cut and hone, on the diameter", 0.01, 0.3, wish=True),
     hone=millimetres("left for the hone, on the diameter", 0.005, 0.15, wish=True),
     bar=Choice("what the boring bar is centred on", ("unworn end", "worn bore"), wish=True),
     worn=Choice(
         "whether all the wear is on one side at every height",
         ("one side", "opposite sides"),
-        tool="the gauge, swept round at each height",
+        tool="bore gauge, swept round at each height",
     ),
 )
 

@@ -467,9 +467,15 @@ CHECKING_ROD = Table(
 
 NOSE_LIFT = Table(
     "The valve's lift on the lobe's nose, read twice with the lifter solid or bottomed: how far the gear bends.",
-    checking=millimetres("lift on light checking springs", 3, 20, tool="dial on the retainer, lobe's nose up"),
-    checking_force=measure("force of the checking spring at that lift", Dimension.FORCE, 1, 120, sign=Sign.ZERO_UP),
-    running=millimetres("lift at the same cam angle on the running springs", 3, 20, tool="dial on the retainer"),
+    checking=millimetres(
+        "lift on light checking springs", 3, 20, tool="dial on the retainer, lobe's nose up"
+    ),
+    checking_force=measure(
+        "force of the checking spring at that lift", Dimension.FORCE, 1, 120, sign=Sign.ZERO_UP
+    ),
+    running=millimetres(
+        "lift at the same cam angle on the running springs", 3, 20, tool="dial on the retainer"
+    ),
     running_force=measure("force of the running springs at that lift", Dimension.FORCE, 200, 3500),
 )
 

@@ -114,7 +114,6 @@ LOBE = Table(
     read_on_springs=Choice(
         "which springs were in place while lifts were read at the valve",
         ("checking", "running"),
-        tool="look at them",
     ),
     bled=millimetres(
         "slack at the valve on the heel, after a table was read there on a hydraulic lifter",
@@ -166,5 +165,7 @@ CAM = Table(
     gear_backlash=millimetres(
         "play between the teeth of the cam's gears", 0, 0.4, sign=Sign.ZERO_UP, tool="dial on a tooth"
     ),
-    gear_radius=millimetres("pitch radius of the gear on the cam", 15, 90, tool="calipers, half its pitch circle"),
+    gear_radius=millimetres(
+        "pitch radius of the gear on the cam", 15, 90, tool="calipers, half its pitch circle"
+    ),
 )

@@ -14,7 +14,18 @@ from tallstack.geometry.core.targets import TARGETS as WISHES
 
 from ..reading.values import Dimension
 from .bench_tables import READING
-from .engine_tables import CHAMBER, CRANK, CYLINDER, INSTRUMENT, MATERIALS, OVERSIZE, PISTON, RUNNING, STACK, STUDS
+from .engine_tables import (
+    CHAMBER,
+    CRANK,
+    CYLINDER,
+    INSTRUMENT,
+    MATERIALS,
+    OVERSIZE,
+    PISTON,
+    RUNNING,
+    STACK,
+    STUDS,
+)
 from .fields import Choice, Format, Percent, Quantity, Sign, Text, Way, Ways
 from .gear_tables import TRAIN
 from .lobe_tables import CAM, LOBE

@@ -192,23 +192,6 @@ def test_pockets_meet_by_a_hundredth_whichever_way_they_lie(turn: int, apart: fl
     assert volume._meet(two) == meet
 
 
-def test_a_conrods_stretch_at_speed() -> None:
-    """Inertia at the top: 0.5 kg, 50 mm, 400 rad/s and a quarter more for a rod of four throws: 5000 N."""
-    fast: Flat = {
-        **CONTRACT,
-        "crank.stroke": 100.0,
-        "crank.conrod_length": 200.0,
-        "crank.conrod_area": 200.0,
-        "crank.conrod_modulus": 200000.0,
-        "piston.mass": 0.5,
-        "running.speed": 400.0,
-    }
-    found = figures(volume.squish_at_speed, fast)
-    assert float(found["conrod_stretch"].value) == pytest.approx(0.025)
-    at_rest = value(volume.squish, "squish", fast)
-    assert float(found["squish_at_speed"].value) == pytest.approx(at_rest - 0.025)
-
-
 def test_doubts_and_undoubted_entries_of_a_fit() -> None:
     quantities = {path: {path: 1.0} for path in ("stack.cylinder", "crank.stroke", "stack.bore")}
     from tallstack.geometry.doubt.budget import Doubt

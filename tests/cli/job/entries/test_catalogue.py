@@ -184,7 +184,7 @@ def test_every_tool_of_a_declaration_is_known_above() -> None:
     others = {kind.tool for _, kind in declared() if kind.tool and not tools(kind.tool)}
     assert others == {
         *("count the turns out", "the card", "the maker's drawing", "its maker's figure, or a gauge block"),
-        *("the lifter maker's figure", "the cam maker's figure"),
+        *("the lifter maker's figure", "the cam maker's figure", "the maker's figure"),
         "worked out from head, seat and temperatures",
     }
 
