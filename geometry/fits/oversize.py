@@ -2,7 +2,8 @@
 
     finished          diameter of the piston, as measured, and the clearance wanted
     cleans up         finished ≥ new size + n·(loosest - new size) + least cut: n = 2 where the bar is centred on the
-                      unworn end and all the wear is on one side, else 4
+                      unworn end and parallel to the bore, since no place lies further out than the wear on the diameter;
+                      else 4, since a bar on the worn bore stands aside, and the wear below may lie the other way
     cannot clean up   finished < loosest + least cut; between the two it depends on what the bar is centred on
     bored to          finished less what is left for the hone
     wall              (spigot's or liner's outer diameter - finished) / 2, less what the bar may stand aside
@@ -28,6 +29,7 @@ from ..piston.bore_entries import READINGS
 from .bore_fit import Fitted, fitted
 
 MOST_ON_OFFER = 8
+NOTHING = 1e-9  # mm: rounding
 LEAST_CUT = 0.05  # mm on the diameter
 PLATED = "a plated bore is not bored: send it"
 SWEPT = f"{READINGS}.top_largest"
@@ -66,7 +68,7 @@ def needed(mapping: Flat, cylinder: str) -> Needed | Missing:
     unsaid += [] if found.read.is_swept else [f"{cylinder}.{SWEPT}"]
     base = found.read.tightest if new is None else new
     worn = np.maximum(found.read.loosest - base, 0.0)
-    bar = boring.word("bar") == "unworn end" and boring.word("worn") == "one side"
+    bar = boring.word("bar") == "unworn end"
     stated = boring.find("cut_least")
     cut = array(LEAST_CUT) if stated is None else stated
     return Needed(
@@ -93,7 +95,10 @@ def chosen(mapping: Flat) -> tuple[int, bool, str] | Missing:
         if isinstance(bore, Missing):
             return Missing.of(bore.entries, "; ".join(part for part in (name, bore.why) if part))
         wants[name] = float(np.mean(bore.surely)) - float(np.mean(wanted))
-    each = {name: next((one for one in on_offer if one[0] >= least), None) for name, least in wants.items()}
+    each = {
+        name: next((one for one in on_offer if one[0] >= least - NOTHING), None)
+        for name, least in wants.items()
+    }
     sizes = dict.fromkeys(each.values())
     if None in sizes:
         return on_offer[-1][1], False, "none on offer cleans up every cylinder for sure: the largest"

@@ -113,8 +113,9 @@ def _valve(
     ]
     weighed = budgets(mapping, here, asked, quantities, doubts, tables)
     bare = [*rises.unsaid, *((leaves.entries or (f"{name}.spring",)) if isinstance(leaves, Missing) else ())]
-    lift = float(here.lifts[name].at(array(drops[0].angle)))
-    back_mm = 0.0 if back is None else lift - float(rest.lifts[name].at(array(drops[0].angle)))
+    lift, place = here.lifts[name], array(drops[0].angle)
+    bent = lift._replace(lobe=lift.lobe._replace(gives_back=None))
+    back_mm = float(lift.at(place) - bent.at(place))
     off = 0.0
     if back is not None:
         stiff = results(mapping, stiffness, name, quantities, doubts)

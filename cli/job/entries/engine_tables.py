@@ -525,11 +525,6 @@ OVERSIZE = Table(
     cut_least=millimetres("least last cut and hone, on the diameter", 0.01, 0.3, wish=True),
     hone=millimetres("left for the hone, on the diameter", 0.005, 0.15, wish=True),
     bar=Choice("what the boring bar is centred on", ("unworn end", "worn bore"), wish=True),
-    worn=Choice(
-        "whether all the wear is on one side at every height",
-        ("one side", "opposite sides"),
-        tool="bore gauge, swept round at each height",
-    ),
 )
 
 CYLINDER = Table(

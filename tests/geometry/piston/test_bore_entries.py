@@ -8,7 +8,9 @@ from tallstack.geometry.piston.bore_entries import DIRECTIONS, HEIGHTS, LARGEST,
 
 
 def test_every_height_is_read_in_both_directions_and_swept() -> None:
-    assert {f"{height}_{way}" for height in HEIGHTS for way in (*DIRECTIONS, LARGEST)} <= set(BORE_READINGS.parts)
+    assert {f"{height}_{way}" for height in HEIGHTS for way in (*DIRECTIONS, LARGEST)} <= set(
+        BORE_READINGS.parts
+    )
 
 
 def test_what_may_be_said_of_play_and_deck_is_what_is_understood() -> None:

@@ -64,7 +64,9 @@ def test_the_acceleration_is_the_second_difference_of_the_place(offset: float, f
     moving, step = crank(offset), 1e-4
     angle = np.radians(np.arange(-180.0, 181.0, 7.0))
     ahead, here, back = (moving.height(angle + by, forward) for by in (step, 0.0, -step))
-    assert acceleration(moving, angle, forward) == pytest.approx(-(ahead - 2 * here + back) / step**2, abs=2e-4)
+    assert acceleration(moving, angle, forward) == pytest.approx(
+        -(ahead - 2 * here + back) / step**2, abs=2e-4
+    )
 
 
 def test_parts_of_a_long_stroke_at_six_thousand() -> None:
@@ -97,17 +99,23 @@ def test_the_stretch_is_that_of_a_bar_in_slices() -> None:
     assert found().stretch == pytest.approx(stretch, rel=1e-6)
 
 
-@pytest.mark.parametrize(("said", "share"), [("", 1.0), ("pressed down", 1.0), ("drawings", 0.5), ("pulled up", 0.0)])
+@pytest.mark.parametrize(
+    ("said", "share"), [("", 1.0), ("pressed down", 1.0), ("drawings", 0.5), ("pulled up", 0.0)]
+)
 def test_how_the_play_lay_decides_what_is_still_to_come(said: str, share: float) -> None:
     more = {"running.play_was": said} if said else {}
     assert float(found(**more).play) == pytest.approx(0.061 * share)
 
 
 @pytest.mark.parametrize(("clearance", "length", "radius"), [(0.08, 45.0, 49.5), (0.15, 30.0, 40.0)])
-def test_the_rock_is_that_of_a_rectangle_turned_in_a_slot(clearance: float, length: float, radius: float) -> None:
+def test_the_rock_is_that_of_a_rectangle_turned_in_a_slot(
+    clearance: float, length: float, radius: float
+) -> None:
     """The angle c / L is less than the exact one by two thousandths where L is much longer than c."""
     turned = brentq(
-        lambda phi: length * np.sin(phi) - 2 * radius * (1 - np.cos(phi)) - clearance, 0.0, clearance / length * 2
+        lambda phi: length * np.sin(phi) - 2 * radius * (1 - np.cos(phi)) - clearance,
+        0.0,
+        clearance / length * 2,
     )
     there = found(**{"piston.skirt_clearance": clearance, "piston.skirt_contact_length": length})
     assert float(there.rock) == pytest.approx(turned, rel=0.01)
