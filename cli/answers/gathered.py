@@ -8,13 +8,12 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from tallstack.geometry.clearance.clearances import BORE, DROP, GAP, PAIR, figure
+from tallstack.geometry.clearance.clearances import AT_LEAST, BORE, DROP, GAP, PAIR, figure
 from tallstack.geometry.core import answer
 from tallstack.geometry.core.answer import Figure
 from tallstack.geometry.core.lengths import CONVENTIONS
 from tallstack.geometry.doubt import result
 from tallstack.geometry.fits.across_doubt import LOWERED
-from tallstack.geometry.fits.valves_at_speed import AT_LEAST
 from tallstack.geometry.fits.valves_at_speed import DROP as DROP_AT_SPEED
 from tallstack.geometry.pushrod.ordering import LENGTHS, ROOM, Order
 from tallstack.geometry.sure.planned import of_pushrod

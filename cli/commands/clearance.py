@@ -37,6 +37,7 @@ from ..page.clearance_words import (
     BY_HAND,
     HAND,
     SOLID,
+    begun_at_speed,
     by_hand,
     not_possible,
     pair_blocks,
@@ -252,7 +253,13 @@ def _by_heights(here: Situation) -> list[Assumed]:
 def _band(job: JobFile, found: Clearances) -> Band:
     unknown = [one.train for one in found.valves if one.piston is None and not one.problem]
     unknown += [one.cylinder for one in found.pairs if one.judged is None and not one.problem]
-    return band.band(job, every(found), [*not_possible(found)], [*map(band.of_clearance, unknown)])
+    return band.band(
+        job,
+        every(found),
+        [*not_possible(found)],
+        [*map(band.of_clearance, unknown)],
+        begun_at_speed(job, found),
+    )
 
 
 def _brief(job: JobFile, everything: Found) -> list[Block]:

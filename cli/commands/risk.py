@@ -8,13 +8,21 @@ from collections.abc import Generator, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.geometry.clearance.clearances import BORE, DROP, PAIR, PAIR_PUMPED, PUMPED, WALL, Clearances
+from tallstack.geometry.clearance.clearances import (
+    AT_LEAST,
+    BORE,
+    DROP,
+    PAIR,
+    PAIR_PUMPED,
+    PUMPED,
+    WALL,
+    Clearances,
+)
 from tallstack.geometry.clearance.situation import Asked as Angle
 from tallstack.geometry.clearance.situation import Situation
 from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.doubt.result import Result
-from tallstack.geometry.fits.valves_at_speed import AT_LEAST
 from tallstack.geometry.sure import risk, what_next
 from tallstack.geometry.sure.bench_checks import possible, shape_doubts
 from tallstack.geometry.sure.bench_checks import rows as rows_of

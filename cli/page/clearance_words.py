@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tallstack.geometry.clearance.clearances import (
+    AT_LEAST,
     TOUCH,
     Clearances,
     PairClearance,
@@ -21,7 +22,7 @@ from tallstack.geometry.core.targets import TOLD_ALONE
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
 from tallstack.geometry.doubt.result import Result
-from tallstack.geometry.fits.valves_at_speed import AT_LEAST
+from tallstack.geometry.piston.bore_entries import GROWS_BY
 from tallstack.geometry.piston.cycle import Minimum
 
 from ..guide.narrowing import named, narrowing
@@ -168,8 +169,9 @@ def valve_blocks(
         return [Heading(f"{name}: not computed"), *_why_not(one), *_bore(job, one)]
     assert one.basis is not None
     blocks: list[Block] = [Heading(name), Words(BASIS[one.basis], 1)]
-    blocks += [*_closest(job, one), *_pumped(job, one), *_at_speed(job, one)]
+    blocks += [*_closest(job, one), *_pumped(job, one)]
     blocks += [*_limit(job, one.piston), *_undoubted(job, one.piston, one.train), *_known(job, one)]
+    blocks += _at_speed(job, one)
     if mended:
         blocks += remedy_blocks(job, mended, one.piston, one.train)
     blocks += _wall(job, one)
@@ -286,6 +288,25 @@ def _at_speed(job: JobFile, one: ValveClearance) -> list[Words]:
         ),
         Words(f"{taken}; {fast.holds}", 2),
         *_undoubted(job, fast.drop, one.train),
+    ]
+
+
+def begun_at_speed(job: JobFile, found: Clearances) -> list[str]:
+    """Return what of the clearances at speed was begun in a job and cannot be told yet, in a sentence each."""
+    begun = (*GROWS_BY, ".cam.backlash", ".cam.gear_")
+    if not any(part in f".{path}" for path in job.entries for part in begun):
+        return []
+    told: dict[str, list[str]] = {}
+    for one in found.valves:
+        fast = one.at_speed
+        if fast is not None and fast.lacks:
+            why = f"{fast.why}; " if fast.why else ""
+            needs = ", ".join(entry.removeprefix(f"{one.train.rpartition('.')[0]}.") for entry in fast.lacks)
+            said = f"piston at {rpm(fast.speed)}: {why}needs {needs}"
+            told.setdefault(said, []).append(one.train.replace(".", " "))
+    return [
+        f"NOT KNOWN: {of[0] if len(of) == 1 else f'{of[0]} and {len(of) - 1} more'}, {what}"
+        for what, of in told.items()
     ]
 
 

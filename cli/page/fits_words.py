@@ -65,27 +65,23 @@ def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
     return Table(BRIEF, tuple(rows), 0)
 
 
-ASKED_BY = {  # group's title → what asks for it where it stands in a job
-    "COLD TO HOT": ("running.hot_",),
-    "PUTTING THE PUSHROD IN": (".cup_depth_", ".assembly."),
-}
-
-
 def half_asked(job: JobFile, answers: Sequence[Answered]) -> list[str]:
     """Return what was begun in a job and cannot be told yet, with what it needs, in a sentence each."""
     told: dict[tuple[str, str], list[str]] = {}
+    every = (*job.names["cylinders"], *job.names["trains"])
     for one in answers:
-        parts = ASKED_BY.get(one.group.title, ())
-        own = (path for path in job.entries if path.startswith(("running.", f"{one.subject}.")))
+        parts = one.group.asked_by
+        others = tuple(f"{name}." for name in every if not one.subject.startswith(name))
+        own = (f".{path}" for path in job.entries if not path.startswith(others))
         if not isinstance(one.found, Missing) or not any(part in path for path in own for part in parts):
             continue
+        why = one.found.why
         needs = [entry.removeprefix(f"{one.subject}.") for entry in one.found.entries]
-        if needs:
-            told.setdefault((one.group.title.lower(), ", ".join(needs)), []).append(
-                one.subject.replace(".", " ")
-            )
+        if needs or why:
+            said = "; ".join(part for part in (why, f"needs {', '.join(needs)}" if needs else "") if part)
+            told.setdefault((one.group.title.lower(), said), []).append(one.subject.replace(".", " "))
     return [
-        f"NOT KNOWN: {', '.join(of) if len(of) < FEW else f'{of[0]} and {len(of) - 1} more'}, {title}: needs {needs}"
+        f"NOT KNOWN: {', '.join(of) if len(of) < FEW else f'{of[0]} and {len(of) - 1} more'}, {title}: {needs}"
         for (title, needs), of in told.items()
     ]
 

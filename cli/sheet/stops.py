@@ -10,6 +10,7 @@ from tallstack.geometry.sure.planned import Standing
 
 from ..page import band, clearance_words, order_words
 from ..page.across_words import never_lowered, one_way
+from ..page.clearance_words import begun_at_speed
 from ..page.fits_words import half_asked
 from ..page.quantity import shown_as
 from ..record.record_words import word_of
@@ -36,6 +37,7 @@ def banded(work: Work) -> band.Band:
         *band.unusual(work.job.warnings),
         *band.watched(work.job, answers(work), _unknown(work)),
         *half_asked(work.job, work.fits.fits.answers),
+        *([] if work.clear is None else begun_at_speed(work.job, work.clear)),
         *one_way(work.fits.crossing),
     )
     return band.Band(tuple(stops(work)), watched)

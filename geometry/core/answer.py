@@ -155,10 +155,12 @@ class Group(Generic[P]):
         figures: Mapping[str, Figure],
         takes: Callable[..., tuple[Any, ...]],
         searched: bool,
+        asked_by: tuple[str, ...],
     ) -> None:
         self.function, self.of, self.title, self.figures = function, of, title, figures
         self.takes = takes
         self.searched = searched
+        self.asked_by = asked_by
         self.__doc__, self.__name__ = function.__doc__, function.__name__
         self.__qualname__, self.__module__ = function.__qualname__, function.__module__
 
@@ -179,6 +181,7 @@ def answers(
     title: str,
     takes: Callable[..., tuple[Any, ...]] = no_arguments,
     searched: bool = False,
+    asked_by: tuple[str, ...] = (),
     **figures: Figure,
 ) -> Callable[[Callable[P, Found]], Group[P]]:
     """Declare the figures that a function gives.
@@ -187,8 +190,9 @@ def answers(
     title    : of all of them together
     takes    : (mapping, what is known of the valve gear) → what the function takes further
     searched : through the cycle, which takes long
+    asked_by : what stands in the entries that somebody makes for it alone: begun so, what it lacks is told
     """
-    return lambda function: Group(function, of, title, figures, takes, searched)
+    return lambda function: Group(function, of, title, figures, takes, searched, asked_by)
 
 
 def of_cylinder(mapping: Flat, cylinder: str) -> Reader:

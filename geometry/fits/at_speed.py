@@ -21,6 +21,7 @@ from ..crank.crank import crank_of, turns_forward
 from ..engine.alternatives import case_deck
 from ..engine.defaults import completed
 from ..engine.materials import PER_MILLION
+from ..piston.bore_entries import GROWS_BY
 from ..piston.rise import BEAM, arm_of_rim, rise, stretch_of
 from .volume import squish
 
@@ -63,6 +64,7 @@ def squish_at_speed(mapping: Flat, cylinder: str) -> Found:
 @answers(
     CYLINDER,
     "SQUISH LEFT AT SPEED, AT LEAST",
+    asked_by=GROWS_BY,
     rise_by_rod=Figure("by the connecting rod's stretch", finer=1, main=False),
     rise_by_play=Figure("by play in big end, pin and mains", finer=1, main=False),
     rise_by_crank=Figure("by crank, pins and case bending", finer=1, main=False),
@@ -108,6 +110,7 @@ def squish_at_least(mapping: Flat, cylinder: str) -> Found:
 @answers(
     CYLINDER,
     "SQUISH, COLD TO HOT",
+    asked_by=(".running.hot_piston", ".running.hot_conrod", ".running.hot_crank"),
     squish_warm_through=Figure(
         "squish at rest, warm through", below_zero="the crown would stand past the head's face"
     ),

@@ -163,6 +163,7 @@ def _unread(cylinder: str, read: BoreRead) -> tuple[str, ...]:
 @answers(
     CYLINDER,
     "PISTON IN ITS BORE",
+    asked_by=(".bore_readings.",),
     bore_tightest=Figure(
         "bore at its tightest", finer=1, main=False, measured=Measured("bore at its tightest", (35, 150))
     ),

@@ -49,6 +49,7 @@ Setting = Callable[
 @answers(
     TRAIN,
     "COLD TO HOT",
+    asked_by=(".running.hot_",),
     takes=stands_of,
     hot_lash=Figure(
         "lash when hot",

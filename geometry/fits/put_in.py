@@ -20,6 +20,7 @@ from .full_lift import stands_of
 @answers(
     TRAIN,
     "PUTTING THE PUSHROD IN",
+    asked_by=(".cup_depth_", ".assembly."),
     takes=stands_of,
     goes_in=Figure(
         "room to put the pushrod in",

@@ -71,6 +71,7 @@ class Cylinder(NamedTuple):
 @answers(
     TRAIN,
     "TRAPPED COMPRESSION",
+    asked_by=(".release_", ".running.altitude", ".cranking_speed"),
     takes=lobe_of,
     intake_closes=Figure("intake closes after bottom centre", "deg", main=False),
     trapped_ratio=Figure("trapped compression ratio", "", headline=True),

@@ -23,7 +23,7 @@ from functools import partial
 import numpy as np
 
 from ..cam.cam import CamLobe, Tables
-from ..clearance.clearances import AtSpeed, Clearances, ValveClearance, nearest
+from ..clearance.clearances import AT_LEAST, AtSpeed, Clearances, ValveClearance, nearest
 from ..clearance.moving import Weighed, budgets
 from ..clearance.situation import Asked, Situation, situation
 from ..clearance.valve_over_piston import ByCoordinates, OverValve
@@ -39,7 +39,7 @@ from ..doubt.result import Result, results
 from ..piston.rise import Rise, arm_of_rim, rise
 from .springs import leaves_the_cam, springs_of
 
-AT_LEAST, GAP_AT_LEAST = "drop_at_least", "gap_at_least"
+GAP_AT_LEAST = "gap_at_least"
 DROP = Figure("piston, stem, at speed", least=DROP_AT_SPEED, zero=True, at_nought="MAY MEET")
 GAP = Figure("piston, straight gap, at speed")
 PLAY, GEAR_PLAY, GEAR_RADIUS = "cam.backlash", "cam.gear_backlash", "cam.gear_radius"
@@ -273,6 +273,7 @@ def _result(
 @answers(
     TRAIN,
     "VALVE GEAR'S STIFFNESS",
+    asked_by=(".nose_lift.",),
     gear_stiffness=Figure("stiffness of the valve gear, at the valve", "n_per_mm", lost=STIFFER),
     gear_bends=Figure("lift that its running springs take from it", main=False),
 )

@@ -10,6 +10,7 @@ from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Wa
 from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point, then
 
 GROWS = (*HEATED, *UNDER_HEAT)  # what gets hot
+SPOKEN = {"conrod": "connecting rod"}  # of those, whose names in entries are short
 TOP = (
     "format",
     "title",
@@ -295,7 +296,7 @@ RUNNING = Table(
     cold=measure("temperature at which it was set", Dimension.TEMPERATURE, 5, 40, sign=Sign.ANY),
     **{
         f"hot_{part}": measure(
-            f"temperature of the {part}, hot", Dimension.TEMPERATURE, 50, 600, sign=Sign.ANY
+            f"temperature of the {SPOKEN.get(part, part)}, hot", Dimension.TEMPERATURE, 50, 600, sign=Sign.ANY
         )
         for part in GROWS
     },
@@ -304,7 +305,7 @@ RUNNING = Table(
 
 def material(part: str) -> Choice:
     """Return what a part is made of: one of those whose growth, modulus and strength are known here."""
-    return Choice(f"material of the {part}", tuple(STUFF))
+    return Choice(f"material of the {SPOKEN.get(part, part)}", tuple(STUFF))
 
 
 MATERIALS = Table(
@@ -312,7 +313,9 @@ MATERIALS = Table(
     **{part: material(part) for part in GROWS},
     liner=material("cylinder's liner"),
     **{
-        f"expansion_{part}": number(f"growth of the {part}'s material, millionths per kelvin", 5, 30)
+        f"expansion_{part}": number(
+            f"growth of the {SPOKEN.get(part, part)}'s material, millionths per kelvin", 5, 30
+        )
         for part in GROWS
     },
 )

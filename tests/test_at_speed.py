@@ -1,0 +1,94 @@
+"""What is left at speed, in every room that shows it: clearance, risk, sheet, JSON, library; and against its own draws."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import tallstack
+from tallstack.cli.commands import clearance, risk, sheet
+from tallstack.cli.job.loading import load
+
+from .clearance_jobs import by_coordinates
+
+FAST = (
+    "running.speed=6000 rpm",
+    "running.growth=0.28 +/- 0.02 mm",
+    "cam.backlash=0.4 +/- 0.1",
+    *(
+        f"one.intake.spring.{one}"
+        for one in ("installed=45 +/- 0.2 mm", "free_length=70 +/- 0.2 mm", "rate=60 +/- 1 N/mm")
+    ),
+    *(f"one.intake.masses.{one}" for one in ("valve=100 +/- 1 g", "springs=60 +/- 1 g", "rocker=30 +/- 2 g")),
+    *(f"one.intake.masses.{one}" for one in ("pushrod=40 +/- 1 g", "lifter=60 +/- 1 g")),
+)
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return by_coordinates(tmp_path_factory.mktemp("fast"), exhaust=False)
+
+
+def test_clearance_tells_both_and_what_was_taken(job: Path) -> None:
+    found = clearance.answer(load(job, FAST))
+    valve = found.document["valves"][0]
+    assert valve["drop_at_least_mm"] < valve["drop_mm"] - 0.28
+    assert valve["drop_at_least_verdict"] == "ok"
+    assert valve["crown_rises_at_speed_mm"] == pytest.approx(0.28)
+    said = " ".join(found.text.split())
+    assert "at 6000 rpm at least" in said
+    assert "one figure for all growth 0.28 mm" in said
+    assert "0.4 crank degrees nearer" in said
+    assert "first leaves it at" in said
+    plain = clearance.answer(load(job)).document["valves"][0]
+    assert plain["drop_at_least_mm"] is None
+    assert plain["drop_mm"] == valve["drop_mm"]
+
+
+def test_a_valve_that_leaves_its_cam_below_that_speed_stops_the_work(job: Path) -> None:
+    found = clearance.answer(load(job, [*FAST, "running.speed=12000 rpm"]))
+    assert found.document["valves"][0]["drop_at_least_mm"] is None
+    assert "no longer hold the valve to the cam" in found.text.partition("\n\n")[0].replace(
+        "\n", " "
+    ).replace("  ", " ")
+
+
+def test_contact_at_speed_is_short_and_stands_first(job: Path) -> None:
+    near = [*FAST, "running.growth=6 +/- 0.02 mm"]
+    found = clearance.answer(load(job, near))
+    assert found.status == 1
+    assert found.document["valves"][0]["drop_at_least_verdict"] == "short"
+    assert "SHORT: one intake, piston, stem, at speed" in found.text
+
+
+def test_what_was_begun_and_lacks_something_is_told(job: Path) -> None:
+    begun = clearance.answer(load(job, ["running.speed=6000 rpm", "running.growth=0.28 +/- 0.02 mm"]))
+    assert "NOT KNOWN: one intake, piston at 6000 rpm: needs cam.backlash" in begun.text
+    assert begun.document["valves"][0]["at_speed_needs"] == ["cam.backlash"]
+    assert (
+        "at 6000 rpm"
+        not in clearance.answer(load(job, ["running.speed=6000 rpm"])).text.partition("valve gear")[0]
+    )
+
+
+def test_draws_agree_with_the_budget_and_meet_at_its_value(job: Path) -> None:
+    found = risk.answer(load(job, FAST), 4000, 3).document["answers"]
+    rows = {one["what"]: one for one in found if one["of"] == "one.intake" and one["kind"] == "clearances"}
+    fast, rest = rows["drop_at_least"], rows["drop"]
+    assert fast["draws"] == 4000
+    assert fast["drawn_standard_mm"] == pytest.approx(fast["standard_mm"], rel=0.1)
+    # What a build's least is less than at one place is the same at rest and at speed.
+    lost = [one["value_mm"] - one["mean_mm"] for one in (fast, rest)]
+    assert lost[0] == pytest.approx(lost[1], abs=0.01)
+    assert rest["value_mm"] - fast["value_mm"] > 0.28
+
+
+def test_sheet_and_library_tell_it(job: Path, tmp_path: Path) -> None:
+    there = {one.answer: one for one in tallstack.load(job, FAST).answers("clearance")}
+    assert there["drop_at_least"].verdict == "ok"
+    assert there["gap_at_least"].value < there["drop_at_least"].value + 1e-9
+    bare = {one.answer: one for one in tallstack.load(job, ["running.speed=6000 rpm"]).answers("clearance")}
+    assert "cam.backlash" in str(bare["drop_at_least"])
+    page = tmp_path / "sheet.html"
+    sheet.answer(load(job, FAST), page, "a4", "2026-01-01", None, False)
+    assert "piston, stem, at speed" in page.read_text(encoding="utf-8")
