@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ..drawing.lines import Drawing
-from ..drawing.pages import MOST_DEG, drawing, of_engine, of_name, two_valves, written
+from ..drawing.pages import MOST_DEG, drawing, of_engine, of_name, sketches, written
 
 if TYPE_CHECKING:
     from ..job.job import Job
@@ -68,7 +68,7 @@ def picture(job: Job, of: str | None, at: float) -> Picture:
         raise ValueError(message)
     if name in gears:
         return Picture(drawing(job, gears[name]))
-    others = [*job.names["cylinders"], *two_valves(job)]
+    others = [*job.names["cylinders"], *sketches(job)]
     if name not in others and name != ENGINE:
         message = f"{name}: no such valve gear or cylinder; there are {', '.join([*gears, *others, ENGINE])}"
         raise ValueError(message)

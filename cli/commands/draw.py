@@ -8,12 +8,11 @@ from tallstack.geometry.pushrod.ordering import Order
 
 from ..drawing.pages import (
     MOST_DEG,
-    VALVES,
     drawing,
     no_coordinates,
     of_engine,
     of_name,
-    two_valves,
+    sketches,
     written,
 )
 from ..drawing.section import section, sections_page
@@ -66,7 +65,7 @@ def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: b
         )
     if cut:
         return _section(job, name, out, force)
-    if name is not None and name in (*job.names["cylinders"], *two_valves(job)):
+    if name is not None and name in (*job.names["cylinders"], *sketches(job)):
         return _cylinder(job, name, out, force)
     if name == ENGINE:
         return _engine(job, at, out, force)
@@ -77,13 +76,13 @@ def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: b
         return Answer(f"{job.path}: no [[train]] in this job: write one for each valve gear", {}, UNUSABLE)
     order = _chosen(found, name)
     if order is None:
-        names = [*(one.train.name for one in found), *job.names["cylinders"], *two_valves(job), ENGINE]
+        names = [*(one.train.name for one in found), *job.names["cylinders"], *sketches(job), ENGINE]
         near = did_you_mean(name or "", names) or f"; there are {', '.join(names)}"
         return Answer(f"{job.path}: {name}: no such valve gear or cylinder{near}", {}, UNUSABLE)
     write(out, written(drawing(job, order), kind), force, job.files)
     told = [f"cannot be assembled: {one}" for one in order.obstacles]
     told += [no_coordinates(order)] if order.train.drawn is None else []
-    beside = [*job.names["cylinders"], *two_valves(job), ENGINE]
+    beside = [*job.names["cylinders"], *sketches(job), ENGINE]
     others = [*(one.train.name for one in found if one is not order), *beside]
     told += [f"others: {', '.join(others)}"] if name is None else []
     said = Lines(f"{out}: {train_name(order.train.name)}, drawn from what was entered")
@@ -98,8 +97,8 @@ def _cylinder(job: Job, name: str, out: Path, force: bool) -> Answer:
         )
         return Answer(message, {}, UNUSABLE)
     write(out, written(page, ending(out)), force, job.files)
-    cylinder = name.removesuffix(VALVES)
-    what = f"cylinder {cylinder}" if cylinder == name else f"the two valves of cylinder {cylinder}"
+    sketch = sketches(job).get(name)
+    what = f"cylinder {name}" if sketch is None else f"{sketch[1].called} of cylinder {sketch[0]}"
     return Answer(f"{out}: {what}, drawn from what was entered", {}, OK)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import NamedTuple
+
 import numpy as np
 from tallstack.geometry.cam.cam import Cam, CamLobe, lifted
 from tallstack.geometry.clearance.situation import situation
@@ -12,6 +15,7 @@ from tallstack.geometry.core.frames import Array, point
 from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.engine.defaults import UNDER_CROWN
 from tallstack.geometry.engine.engine import Train
+from tallstack.geometry.piston.bore_entries import READINGS
 from tallstack.geometry.piston.crown import first_metal
 from tallstack.geometry.piston.over_piston import over_piston
 from tallstack.geometry.piston.valves_touch import has_touch
@@ -20,9 +24,9 @@ from tallstack.geometry.pushrod.ordering import Order
 from ..job import contradicted
 from ..job.job import Job
 from ..page.wording import ESTIMATE, in_one, number, steady, train_name
-from . import cylinder, engine_page, sheet, touch_sketch
+from . import bore_sketch, cylinder, engine_page, sheet, touch_sketch
 from .engine import Engine, engine
-from .lines import OTHER, Drawing, Point, thinned
+from .lines import OTHER, Dimension, Drawing, Mark, Point, thinned
 from .lobe import angles
 from .stand_in import standing
 from .subject import NOTHING, UP, Entered, Shown, Subject, gear, heights
@@ -31,7 +35,6 @@ SHOWN_LACKS = 8
 ACROSS = ("piston.diameter", "stack.bore")  # how wide a piston is drawn
 CUTS = 241  # points of a crown that is cut
 MOST_DEG = 720.0  # of the crank, to either side of the first cylinder's overlap top centre
-VALVES = ".valves"  # after a cylinder's name: the two of it
 UNDRAWN = "Crank and piston are not drawn"
 
 
@@ -63,29 +66,60 @@ def of_cylinder(job: Job, name: str) -> Drawing | None:
     return sheet.sheet(subject, job.title, f"cylinder {name}", notes, sheet.views_of_cylinder(subject, faces))
 
 
-def of_two_valves(job: Job, name: str) -> Drawing | None:
-    """Return the sketch of how a cylinder's two valves were pushed together; None where nobody did."""
-    if f"{name}{VALVES}" not in two_valves(job):
-        return None
-    subject = cylinder_of(job, name)
-    items = (*touch_sketch.outline(), *touch_sketch.dimensions(subject))
-    view = sheet.Unplaced("sketch", "SKETCH: two valves pushed together", items, to_scale=False)
+class Sketch(NamedTuple):
+    """How something of a cylinder is read by hand, drawn out of scale where somebody read it."""
+
+    after: str  # a cylinder's name: what the drawing is called
+    called: str
+    title: str
+    is_there: Callable[[Reader], bool]  # of the cylinder's own entries
+    outline: Callable[[], tuple[Mark, ...]]
+    dimensions: Callable[[Entered], tuple[Dimension, ...]]
+
+
+SKETCHES = (
+    Sketch(
+        ".valves",
+        "the two valves",
+        "two valves pushed together",
+        has_touch,
+        touch_sketch.outline,
+        touch_sketch.dimensions,
+    ),
+    Sketch(
+        ".bore",
+        "the bore",
+        "where the bore is read",
+        lambda own: own.has(READINGS),
+        bore_sketch.outline,
+        bore_sketch.dimensions,
+    ),
+)
+
+
+def sketches(job: Job) -> dict[str, tuple[str, Sketch]]:
+    """Return the sketches of a job by their names, each with the cylinder that it is of."""
+    return {
+        f"{name}{one.after}": (name, one)
+        for name in job.names["cylinders"]
+        for one in SKETCHES
+        if one.is_there(Reader(job.mapping, (f"{name}.",)))
+    }
+
+
+def of_sketch(job: Job, name: str) -> Drawing:
+    """Return a sketch by its name."""
+    cylinder, one = sketches(job)[name]
+    subject = cylinder_of(job, cylinder)
+    items = (*one.outline(), *one.dimensions(subject))
+    view = sheet.Unplaced("sketch", f"SKETCH: {one.title}", items, to_scale=False)
     notes = [sheet.CAUTION, sheet.SKETCHED]
-    return sheet.sheet(subject, job.title, f"the two valves of cylinder {name}", notes, (view,))
-
-
-def two_valves(job: Job) -> list[str]:
-    """Return the names of the drawings of two valves that were pushed together."""
-    return [
-        f"{name}{VALVES}" for name in job.names["cylinders"] if has_touch(Reader(job.mapping, (f"{name}.",)))
-    ]
+    return sheet.sheet(subject, job.title, f"{one.called} of cylinder {cylinder}", notes, (view,))
 
 
 def of_name(job: Job, name: str) -> Drawing | None:
-    """Return the drawing of a cylinder, or of its two valves, by its name; None where nothing of it is known."""
-    if name in two_valves(job):
-        return of_two_valves(job, name.removesuffix(VALVES))
-    return of_cylinder(job, name)
+    """Return the drawing of a cylinder, or a sketch of it, by its name; None where nothing of it is known."""
+    return of_sketch(job, name) if name in sketches(job) else of_cylinder(job, name)
 
 
 def of_engine(job: Job, at: float) -> Drawing | None:

@@ -18,7 +18,7 @@ from tallstack.geometry.pushrod.adjusting import setting
 from ..drawing.engine import Engine
 from ..drawing.engine_page import guessed
 from ..drawing.lines import Drawing, View, extent
-from ..drawing.pages import cylinder_of, drawing, of_cylinder, of_two_valves
+from ..drawing.pages import cylinder_of, drawing, of_cylinder, of_sketch, sketches
 from ..drawing.section import fitted, section
 from ..drawing.sheet import CAUTION as DRAWN
 from ..drawing.sheet import DASHED, SCALES
@@ -176,9 +176,10 @@ def _cylinders(work: Work) -> Iterator[Picture]:
         page = of_cylinder(work.job, cylinder)
         if page is not None and cylinder_of(work.job, cylinder).number("stack.bore") is not None:
             yield Picture(f"cylinder-{cylinder}", page, page.title)
-        valves = of_two_valves(work.job, cylinder)
-        if valves is not None:
-            yield Picture(f"valves-{cylinder}", valves, valves.title)
+        for called, (of, one) in sketches(work.job).items():
+            if of == cylinder:
+                page = of_sketch(work.job, called)
+                yield Picture(f"{one.after.strip('.')}-{cylinder}", page, page.title)
 
 
 def _pushrods(work: Work) -> Page | None:

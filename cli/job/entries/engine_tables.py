@@ -462,6 +462,9 @@ VALVES_TOUCH = Table(
 )
 
 
+BORE_LETTERS = (("FK", "FL", "FM"), ("FN", "FP", "FQ"), ("FR", "FS", "FT"))
+
+
 def _read(height: str, direction: str) -> Quantity:
     where = {
         ACROSS: "across the wrist pin",
@@ -474,7 +477,13 @@ def _read(height: str, direction: str) -> Quantity:
         "bottom": "at the bottom of the rings' travel",
     }
     return millimetres(
-        f"bore {of[height]}, {where[direction]}", 35, 150, tool="bore gauge, set by a micrometer"
+        f"bore {of[height]}, {where[direction]}",
+        35,
+        150,
+        tool="bore gauge, set by a micrometer",
+        letters=BORE_LETTERS[HEIGHTS.index(height)][(*DIRECTIONS, LARGEST).index(direction)],
+        on_cylinder=True,
+        called=f"bore, {height}, {direction}",
     )
 
 

@@ -48,5 +48,5 @@ def test_it_is_drawn_by_its_name_where_two_valves_were_pushed_together(tmp_path:
     assert "the two valves of cylinder front" in ended.out
     text = out.read_text(encoding="utf-8")
     assert all(letter in text for letter in (">EZ<", ">FA<", ">FB<", ">FC<"))
-    assert pages.two_valves(job_of(BENCH)) == []
+    assert pages.sketches(job_of(BENCH)) == {}
     assert tallstack("draw", BENCH, "front.valves", "-o", tmp_path / "none.svg").status == 2
