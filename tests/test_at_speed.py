@@ -72,10 +72,10 @@ def test_what_was_begun_and_lacks_something_is_told(job: Path) -> None:
 
 
 def test_draws_agree_with_the_budget_and_meet_at_its_value(job: Path) -> None:
-    found = risk.answer(load(job, FAST), 4000, 3).document["answers"]
+    found = risk.answer(load(job, FAST), 1000, 3).document["answers"]
     rows = {one["what"]: one for one in found if one["of"] == "one.intake" and one["kind"] == "clearances"}
     fast, rest = rows["drop_at_least"], rows["drop"]
-    assert fast["draws"] == 4000
+    assert fast["draws"] == 1000
     assert fast["drawn_standard_mm"] == pytest.approx(fast["standard_mm"], rel=0.1)
     # What a build's least is less than at one place is the same at rest and at speed.
     lost = [one["value_mm"] - one["mean_mm"] for one in (fast, rest)]
@@ -92,3 +92,20 @@ def test_sheet_and_library_tell_it(job: Path, tmp_path: Path) -> None:
     page = tmp_path / "sheet.html"
     sheet.answer(load(job, FAST), page, "a4", "2026-01-01", None, False)
     assert "piston, stem, at speed" in page.read_text(encoding="utf-8")
+
+
+def test_a_pockets_wall_comes_nearer_by_how_far_the_crown_moves_sideways(job: Path) -> None:
+    """At the raised crown, less half the play and the rock over the crown's height."""
+    more = ("piston.skirt_clearance=0.08 +/- 0.01 mm", "piston.skirt_contact_length=45 +/- 1 mm")
+    plain = load(job, [*FAST, more[0]]).clearances.valves[0].at_speed
+    found = load(job, [*FAST, *more]).clearances.valves[0].at_speed
+    assert plain is not None
+    assert found is not None
+    assert plain.wall is None  # how it rocks is not known
+    assert found.wall is not None
+    assert found.here is not None
+    raised = found.here.valves["one.intake"].least_wall()
+    assert raised is not None
+    assert found.wall.value == pytest.approx(raised.value - 0.04 - 0.08 / 45 * 34.0)
+    assert found.wall.budget.standard > 0.0
+    assert clearance.answer(load(job, [*FAST, *more])).document["valves"][0]["wall_at_least_verdict"] == "ok"

@@ -95,7 +95,7 @@ def _of_valve(valve: ValveClearance) -> Iterator[Result | Missing]:
             at = math.degrees(least.angle)
             yield Result(name, key, figure(key).title, least.value, "mm", at=at, note=note)
     fast = valve.at_speed
-    told = (valve.up, valve.room, valve.bore, *(() if fast is None else (fast.drop, fast.gap)))
+    told = (valve.up, valve.room, valve.bore, *(() if fast is None else (fast.drop, fast.gap, fast.wall)))
     yield from (_shown(one) for one in told if one is not None)
     if fast is not None and fast.drop is None:
         yield _missing(name, AT_LEAST, DROP_AT_SPEED, {"at speed": fast.lacks}, fast.why)

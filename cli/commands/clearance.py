@@ -400,7 +400,9 @@ def _speed_row(one: AtSpeed | None) -> dict[str, Any]:
         "lift_given_back_mm": None if drop is None else found.gives_back,
         "at_speed_needs": list(found.lacks),
         "at_speed_why": found.why or found.holds or None,
+        "wall_at_least_mm": None if found.wall is None else found.wall.value,
         **_judged_row(drop, "drop_at_least_"),
+        **_judged_row(found.wall, "wall_at_least_"),
     }
 
 

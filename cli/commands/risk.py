@@ -16,6 +16,7 @@ from tallstack.geometry.clearance.clearances import (
     PAIR_PUMPED,
     PUMPED,
     WALL,
+    WALL_AT_LEAST,
     Clearances,
 )
 from tallstack.geometry.clearance.situation import Asked as Angle
@@ -60,6 +61,7 @@ MOST_CORES = 64
 TOOLS = "what tools reach is common practice, from memory; the numbers are taken to stay as they are"
 UP = {PUMPED: DROP, PAIR_PUMPED: PAIR}  # with the lifters pumped up → what is searched
 SEARCHED = {**UP, AT_LEAST: DROP}
+AS_IT_RUNS = (AT_LEAST, WALL_AT_LEAST)
 MOST_NEXT = 2  # readings that one screen names
 PATIENT_S = 1.0  # before progress is shown
 
@@ -246,7 +248,7 @@ def _of_clearances(
     for valve in clear.valves:
         up = valve.up, {valve.train: valve.pumped_per_preload}
         told += [(valve.piston, {}), up, (valve.room, {}), (valve.bore, {})]
-        told += [] if valve.at_speed is None else [(valve.at_speed.drop, {})]
+        told += [] if valve.at_speed is None else [(valve.at_speed.drop, {}), (valve.at_speed.wall, {})]
         runs |= {} if valve.at_speed is None else {valve.train: valve.at_speed.here}
     for pair in clear.pairs:
         told += [(pair.judged, {}), (pair.up, pair.up_per_preload)]
@@ -254,7 +256,7 @@ def _of_clearances(
         if judged is None:
             continue
         here = clear.situations[judged.of if judged.of in clear.situations else judged.of.rpartition(".")[0]]
-        is_up, fast = judged.name in UP, runs.get(judged.of) if judged.name == AT_LEAST else None
+        is_up, fast = judged.name in UP, runs.get(judged.of) if judged.name in AS_IT_RUNS else None
         asked, least = Angle(judged.of, SEARCHED.get(judged.name, judged.name), judged.angle, is_up), None
         if _can_be_drawn(judged, asked.what, bool(here.over.crown_table)):
             together = built if fast is None else Assembled()
@@ -267,9 +269,9 @@ def _of_clearances(
 def _can_be_drawn(judged: Result, what: str, by_heights: bool) -> bool:
     """Say whether a clearance is drawn: not where heads stand in one another, nor over measured heights, nor in a bore.
 
-    How far a head is from its bore hangs on a handful of places, and evenly so.
+    How far a head is from its bore, and a wall from a piston that rocks, hangs on a handful of places, and evenly so.
     """
-    if what == BORE:
+    if what in (BORE, WALL_AT_LEAST):
         return False
     if what == PAIR:
         return judged.value > 0

@@ -10,6 +10,8 @@ from typing import NamedTuple
 from tallstack.geometry.clearance.clearances import (
     AT_LEAST,
     TOUCH,
+    WALL_AT_LEAST,
+    AtSpeed,
     Clearances,
     PairClearance,
     ValveClearance,
@@ -41,6 +43,7 @@ WHAT = {
     "between": "valve to valve",
     "pumped": "  pumped up",
     AT_LEAST: "  at speed",
+    WALL_AT_LEAST: "  wall, at speed",
     "pumped pair": "  pumped up",
 }
 BASIS = {
@@ -288,7 +291,18 @@ def _at_speed(job: JobFile, one: ValveClearance) -> list[Words]:
         ),
         Words(f"{taken}; {fast.holds}", 2),
         *_undoubted(job, fast.drop, one.train),
+        *_wall_at_speed(job, one, fast),
     ]
+
+
+def _wall_at_speed(job: JobFile, one: ValveClearance, fast: AtSpeed) -> list[Words]:
+    if fast.wall is None:
+        lacks = "piston.skirt_clearance, piston.skirt_contact_length"
+        told = f"at {rpm(fast.speed)} to the pocket's wall: not known without {lacks}"
+        return [Words(told, 1)] if one.room is not None else []
+    meet = " THEY MAY MEET" if fast.wall.value <= 0 else ""
+    what = f"at {rpm(fast.speed)} to the pocket's wall, at least"
+    return [_line(f"{what}{meet}", Minimum(fast.wall.value, fast.wall.angle), job)]
 
 
 def begun_at_speed(job: JobFile, found: Clearances) -> list[str]:

@@ -42,6 +42,7 @@ MOST_READINGS = 200  # of one job
 DROP, GAP, WALL, BORE, PAIR = "drop", "gap", "wall", "bore", "between"  # as the search and JSON call them
 PUMPED, PAIR_PUMPED = "pumped", "pumped pair"
 FURTHER, RISE, AT_LEAST = "further", "rise", "drop_at_least"
+WALL_AT_LEAST = "wall_at_least"
 KEYS = {PAIR: "valve_to_valve", PUMPED: "drop_pumped", PAIR_PUMPED: "valve_to_valve_pumped"}
 FIGURES = {
     DROP: Figure(ALONG, pumped_as=KEYS[PUMPED]),
@@ -72,6 +73,7 @@ class AtSpeed(NamedTuple):
 
     drop: Result | None = None  # at least so much along the stem
     gap: Result | None = None  # the straight gap there
+    wall: Result | None = None  # the room to a pocket's wall
     rises: float = 0.0  # mm, the crown under that valve above where it is at rest
     in_parts: tuple[tuple[str, float], ...] = ()  # of that, in words
     earlier: float = 0.0  # crank rad, by which the lobe is nearer
@@ -89,7 +91,7 @@ class AtSpeed(NamedTuple):
 
     def seen(self, look: Callable[[Result | None], Result | None]) -> AtSpeed:
         """Return it with its results as somebody leaves them."""
-        return self._replace(drop=look(self.drop), gap=look(self.gap))
+        return self._replace(drop=look(self.drop), gap=look(self.gap), wall=look(self.wall))
 
 
 class ValveClearance(NamedTuple):
@@ -134,8 +136,8 @@ class ValveClearance(NamedTuple):
     @property
     def judged(self) -> tuple[Result, ...]:
         """Every clearance of it that has a limit."""
-        fast = None if self.at_speed is None else self.at_speed.drop
-        return tuple(one for one in (self.piston, self.room, self.bore, fast) if one is not None)
+        fast = () if self.at_speed is None else (self.at_speed.drop, self.at_speed.wall)
+        return tuple(one for one in (self.piston, self.room, self.bore, *fast) if one is not None)
 
     @property
     def up(self) -> Result | None:

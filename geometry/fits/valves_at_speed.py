@@ -5,6 +5,7 @@ drive lets the intake open so much earlier or the exhaust close so much later as
 read at the valve on its running springs come back to what a stiff gear would give:
 
     drop and gap   found anew through the cycle with the crown raised and the lobe shifted, no factor needed
+    wall           the same, less how far the crown moves sideways: c/2 + c/L · (crown's height above the pin)
     F(h)/k         what a valve gear of stiffness k, bent by its springs' force F, took from a reading of lift
 
 A valve gear in contact only ever pushes, so bending takes lift away and is not counted; where it loses contact the
@@ -23,7 +24,7 @@ from functools import partial
 import numpy as np
 
 from ..cam.cam import CamLobe, Tables
-from ..clearance.clearances import AT_LEAST, AtSpeed, Clearances, ValveClearance, nearest
+from ..clearance.clearances import AT_LEAST, WALL_AT_LEAST, AtSpeed, Clearances, ValveClearance, nearest
 from ..clearance.moving import Weighed, budgets
 from ..clearance.situation import Asked, Situation, situation
 from ..clearance.valve_over_piston import ByCoordinates, OverValve
@@ -34,14 +35,17 @@ from ..core.minima import Minimum
 from ..core.targets import DROP_AT_SPEED
 from ..core.verdict import judge
 from ..crank.crank import RAISED
-from ..doubt.budget import Doubt
+from ..doubt.budget import Doubt, budget
+from ..doubt.derivatives import THREE, derivatives
 from ..doubt.result import Result, results
+from ..piston.bore_read import play_in_bore
 from ..piston.rise import Rise, arm_of_rim, rise
 from .springs import leaves_the_cam, springs_of
 
-GAP_AT_LEAST = "gap_at_least"
+GAP_AT_LEAST, SIDEWAYS = "gap_at_least", "sideways"
 DROP = Figure("piston, stem, at speed", least=DROP_AT_SPEED, zero=True, at_nought="MAY MEET")
 GAP = Figure("piston, straight gap, at speed")
+WALL = Figure("pocket wall, at speed", zero=True, at_nought="MAY MEET")
 PLAY, GEAR_PLAY, GEAR_RADIUS = "cam.backlash", "cam.gear_backlash", "cam.gear_radius"
 FLOATS = (
     "at {} rpm these springs no longer hold the valve to the cam: valve to piston at that speed is not known, and no "
@@ -112,7 +116,12 @@ def _valve(
         *([Asked(name, "gap", gap.angle)] if gap is not None else []),
     ]
     weighed = budgets(mapping, here, asked, quantities, doubts, tables)
-    bare = [*rises.unsaid, *((leaves.entries or (f"{name}.spring",)) if isinstance(leaves, Missing) else ())]
+    falling = [f"{name}.measured_drop.room"] if one.unfinished else []
+    bare = [
+        *falling,
+        *rises.unsaid,
+        *((leaves.entries or (f"{name}.spring",)) if isinstance(leaves, Missing) else ()),
+    ]
     lift, place = here.lifts[name], array(drops[0].angle)
     bent = lift._replace(lobe=lift.lobe._replace(gives_back=None))
     back_mm = float(lift.at(place) - bent.at(place))
@@ -131,6 +140,7 @@ def _valve(
     return AtSpeed(
         drop=drop,
         gap=straight,
+        wall=_wall(mapping, here, name, quantities, doubts, tables, bare),
         rises=float(rises.at(array(arm))),
         in_parts=_in_parts(rises, arm),
         earlier=float(play),
@@ -141,6 +151,49 @@ def _valve(
         else HOLDS.format(f"{float(leaves['leaves_the_cam'].value):.0f}"),
         here=here,
     )
+
+
+def _wall(
+    mapping: Flat,
+    here: Situation,
+    train: str,
+    quantities: Quantities,
+    doubts: Mapping[str, Doubt],
+    tables: Tables,
+    bare: Sequence[str],
+) -> Result | None:
+    """Return the room to a pocket's wall at speed; None where there is none, or how the piston rocks is not known."""
+    cylinder, least = here.cylinder, here.valves[train].least_wall()
+    aside = sideways(mapping, cylinder)
+    if least is None or aside is None:
+        return None
+    asked = Asked(train, "wall", least.angle)
+    weighed = budgets(mapping, here, [asked], quantities, doubts, tables)[asked.key]
+
+    def values(varied: Flat) -> dict[str, Array]:
+        found = sideways(varied, cylinder)
+        return {SIDEWAYS: array(np.nan) if found is None else found}
+
+    slopes = derivatives(mapping, quantities, values, THREE)[SIDEWAYS] if quantities else {}
+    own = budget({entry: slope for entry, slope in slopes.items() if slope}, doubts, mapping)
+    return _result(
+        mapping,
+        train,
+        WALL_AT_LEAST,
+        WALL,
+        least._replace(value=least.value - float(aside)),
+        weighed,
+        own.standard,
+        [*bare, *own.undoubted],
+    )
+
+
+def sideways(mapping: Flat, cylinder: str) -> Array | None:
+    """Return how far a crown moves sideways in its bore, at most [mm]; None where its play is not known."""
+    reader = of_cylinder(mapping, cylinder)
+    play, length = play_in_bore(reader), reader.find("piston.skirt_contact_length")
+    height = reader.find("piston.compression_height")
+    return None if play is None or length is None or height is None else play / 2 + play / length * height
 
 
 def _in_parts(rises: Rise, arm: float) -> tuple[tuple[str, float], ...]:
