@@ -768,3 +768,84 @@ def test_nothing_touches_whichever_cylinder_goes_on_first() -> None:
 @cache
 def answered_fits() -> Any:
     return tallstack("fits", LOWERED / "job.toml", "--json").json
+
+
+# A worn pair: readings of a gauge, sums of what gives way, and the card's own angles.
+
+WORN = EXAMPLES / "worn_pair_bored_anew"
+
+
+def worn(document: dict[str, Any], cylinder: str) -> dict[str, float]:
+    """Return what a bore's readings and the pistons on offer come to, as on the lid of a box."""
+    of = {one["name"]: one["bore_readings"] for one in document["cylinder"]}
+    boring, piston = document["oversize"], plain(document["piston"]["diameter"])
+    rows = {
+        height: [plain(of[cylinder][f"{height}_{one}"]) for one in ("across", "along", "largest")]
+        for height in ("top", "middle", "bottom")
+    }
+    every = [one for row in rows.values() for one in row]
+    new = plain(of[cylinder]["new_size"])
+    sure = {
+        name: plain(each["new_size"])
+        + 4 * (max(plain(each[one]) for one in each if one.endswith("_largest")) - plain(each["new_size"]))
+        + 0.05
+        for name, each in of.items()
+    }
+    clearance = plain(boring["clearance"])
+    offers = sorted(plain(one["diameter"]) for one in boring["piston"])
+    taken = next(one for one in offers if one + clearance >= max(sure.values()))
+    outer = plain(document["cylinder"][0]["spigot"]["outer_diameter"])
+    finished = taken + clearance
+    return {
+        "piston_clearance": min(every) - piston,
+        "piston_clearance_loosest": max(every) - piston,
+        "bore_taper": max(max(column) - min(column) for column in zip(*rows.values(), strict=True)),
+        "bore_out_of_round": max(max(row) - min(row) for row in rows.values()),
+        "bore_wear": max(every) - new,
+        "cleans_up_from": sure[cylinder],
+        "cannot_clean_below": max(every) + 0.05,
+        "oversize_piston": taken,
+        "oversize_bore": finished,
+        "bore_to": finished - plain(boring["hone"]),
+        "wall_after": (outer - finished) / 2 - (max(every) - new),
+    }
+
+
+def test_a_worn_pair_by_hand() -> None:
+    expected = expected_of(WORN)
+    document = tomllib.loads((WORN / "job.toml").read_text(encoding="utf-8"))
+    rows = {one["cylinder"]: one for one in tallstack("fits", WORN / "job.toml", "--json").json["cylinders"]}
+    for name in ("front", "rear"):
+        by_hand_too = worn(document, name)
+        for key, value in expected[f"{name}_mm"].items():
+            assert by_hand_too[key] == pytest.approx(value, abs=5e-4), (name, key)
+            assert rows[name][f"{key}_mm"] == pytest.approx(value, abs=5e-4), (name, key)
+    throw, rod, omega = 54.0, 186.0, 5800 * 2 * math.pi / 60
+    pull = 0.540 * (1 + throw / rod) + 0.240 * (0.5 + throw / rod / 3)
+    stretch = pull * throw / 1000 * omega**2 * rod / (207000 * 235)
+    play, crank = 0.035 + 0.015 + 0.020, 0.05 * (5800 / 6000) ** 2
+    rock = (89.064 - 88.930) / 42 * 44.5
+    rest = 137.60 - 0.95 + 0.50 + 128.40 - (throw + rod) - 25.70 + 1.10
+    left = rest - stretch - play - crank - rock
+    assert left == pytest.approx(expected["squish_at_least_mm"], abs=5e-4)
+    for row in rows.values():
+        if row["cylinder"] == "front":
+            assert row["squish_at_least_mm"] == pytest.approx(left, abs=5e-4)
+            assert row["squish_at_least_verdict"] == "ok"
+
+
+def test_what_a_worn_pair_traps_lies_between_the_cards_own_angles() -> None:
+    """At 1.27 mm and at 0.3 mm of the lobe, halfway about 106 degrees: 40 and 63 after bottom centre."""
+    rows = {one["train"]: one for one in tallstack("fits", WORN / "job.toml", "--json").json["trains"]}
+    intake = rows["front.intake"]
+    assert 40 < intake["intake_closes_050_deg"] < intake["intake_closes_020_deg"] < 63
+    area, throw, rod = math.pi / 4 * 89.0**2, 54.0, 186.0
+    top = 76000 + 3000 + area * -0.15 + math.pi / 4 * 90.0**2 * 1.10
+    for closes, key in (
+        (intake["intake_closes_020_deg"], "trapped_ratio"),
+        (intake["intake_closes_050_deg"], "trapped_ratio_050"),
+    ):
+        angle = math.radians(180 + closes)
+        high = throw * math.cos(angle) + math.sqrt(rod**2 - (throw * math.sin(angle)) ** 2)
+        assert intake[key] == pytest.approx((top + area * (throw + rod - high)) / top, rel=1e-6)
+    assert intake["cranking_low_kpa"] == pytest.approx(101.325 * (intake["trapped_ratio"] ** 1.2 - 1))

@@ -250,7 +250,9 @@ def _with_piston(mapping: Flat, found: Fitted, piston: Array, unsaid: tuple[str,
     note = "; ".join(one for one in (BOUND, growth.note) if one)
     for key, common in (("room_gone_cold", COLD), ("room_gone_warm", WARM)):
         left = found.tightest * (1 + growth.least * (common - COLD)) - piston * (1 + own * (common - COLD))
-        told[key] = Value(left / (own * piston), note=note, unsaid=unsaid)
+        none = "none is left there already" if np.ndim(left) == 0 and left <= 0 else ""
+        said = "; ".join(one for one in (none, note) if one)
+        told[key] = Value(left / (own * piston), note=said, unsaid=unsaid)
     running = Reader(mapping, ("running.",))
     bore, skirt = running.find("hot_cylinder"), running.find("hot_piston")
     if bore is not None and skirt is not None:
