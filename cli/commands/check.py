@@ -41,6 +41,7 @@ UNITS = {  # in JSON
     Dimension.MODULUS: "gpa",
     Dimension.TEMPERATURE: "c",
     Dimension.SPEED: "rpm",
+    Dimension.DISTANCE: "km",
     Dimension.NUMBER: "",
 }
 NAMED = ("lobe", "cylinder")  # tables of tables

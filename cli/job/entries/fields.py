@@ -294,6 +294,7 @@ SHOWN_SCALE = {
     Dimension.MODULUS: 1000.0,
     Dimension.TEMPERATURE: 1.0,
     Dimension.SPEED: 0.10471975511965977,
+    Dimension.DISTANCE: 1.0,
     Dimension.NUMBER: 1.0,
 }
 SHOWN_UNIT = {
@@ -308,6 +309,7 @@ SHOWN_UNIT = {
     Dimension.MODULUS: " GPa",
     Dimension.TEMPERATURE: " C",
     Dimension.SPEED: " rpm",
+    Dimension.DISTANCE: " km",
     Dimension.NUMBER: "",
 }
 
