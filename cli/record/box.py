@@ -45,6 +45,9 @@ def seen(fact: Fact, facts: Sequence[Fact], least: float, lift: float | None, li
     """
     (pair,) = (one for one in PAIRS if fact.what in one[:2])
     counting = [one for one in standing(facts) if one.of == fact.of]
+    newer = [one for one in counting if one.what == fact.what and one.run > fact.run]
+    if newer:
+        return Seen(told=f"read again at {newer[-1].distance}", least=least)
     shut, full = (_beside(fact, counting, what) for what in (pair.closed, pair.full))
     raised = _raised(fact, counting) if pair.under_cover else 0.0
     tip, lacks = _tip(fact, counting)

@@ -52,10 +52,15 @@ def standing_out(rows: Sequence[Compared]) -> list[str]:
 def unsure(rows: Sequence[Compared]) -> list[str]:
     """Return what was recorded and is met by less than its doubt, or cannot be judged, in sentences."""
     return [
-        f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}"
+        f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}{_again(row)}"
         for row in rows
         if row.standing in (Standing.TIGHT, Standing.UNJUDGED) and row.fact is not None and not row.is_missed
     ]
+
+
+def _again(row: Compared) -> str:
+    """Return why something is to be read again; what contradicts the entries is told of them."""
+    return f": {row.look_again[-1]}" if row.look_again and kinds()[row.what].least is not None else ""
 
 
 def still_open(rows: Sequence[Compared]) -> list[str]:
@@ -150,6 +155,8 @@ def _behind(row: Compared, units: str) -> list[Block]:
         told.append(f"nothing turns it right here: it {row.told}")
     if row.standing is Standing.UNJUDGED:
         told.append(_unjudged(row))
+    if row.look_again and row.standing is not Standing.UNJUDGED and kinds()[row.what].least is not None:
+        told.append(row.look_again[-1])
     if row.since:
         told.append(row.since)
     if fact.note:
@@ -208,7 +215,7 @@ def _unjudged(row: Compared) -> str:
     if row.plan.doubt and row.built_doubt is not None and row.built_doubt > row.plan.doubt:
         parts.append("its own +/- is so wide that it tells nothing of how far it is off")
     parts += ["it stands further from the plan than the plan's own +/-"] if row.is_off else []
-    if row.plan.doubt is None and not row.plan.undoubted:
+    if row.plan.value is not None and row.plan.doubt is None and not row.plan.undoubted:
         parts.append("how sure the plan is cannot be worked out")
     undoubted = row.plan.undoubted
     if undoubted and row.plan.value is not None:

@@ -70,10 +70,10 @@ FIXED: dict[str, Recorded] = {
     "clay": Recorded(millimetres("the clay where it was thinnest", 0, 25, sign=Sign.ZERO_UP), TRAIN),
     "valve lift": Recorded(millimetres("the valve's greatest lift", 3, 20), TRAIN),
     TIP_HEIGHT: Recorded(millimetres("stem tip over the spring seat, valve closed", 25, 80), TRAIN),
-    "rocker to cover closed": _room("rocker to box and cover, valve closed", COVER),
-    "rocker to cover at full lift": _room("rocker to box and cover, valve at full lift", COVER),
-    "rocker to retainer closed": _room("rocker to retainer, valve closed", ROCKER_TO_RETAINER),
-    "rocker to retainer at full lift": _room("rocker to retainer, valve at full lift", ROCKER_TO_RETAINER),
+    "cover room closed": _room("rocker to box and cover, valve closed", COVER),
+    "cover room full": _room("rocker to box and cover, valve at full lift", COVER),
+    "retainer room closed": _room("rocker to retainer, valve closed", ROCKER_TO_RETAINER),
+    "retainer room full": _room("rocker to retainer, valve at full lift", ROCKER_TO_RETAINER),
     COVER_RAISED: Recorded(
         millimetres("how much higher the cover stands since: spacer, gasket", -15, 50, sign=Sign.ANY), TRAIN
     ),
@@ -94,10 +94,8 @@ class Pair(NamedTuple):
 
 
 PAIRS = (
-    Pair("rocker to cover closed", "rocker to cover at full lift", follows_lift=True, under_cover=True),
-    Pair(
-        "rocker to retainer closed", "rocker to retainer at full lift", follows_lift=False, under_cover=False
-    ),
+    Pair("cover room closed", "cover room full", follows_lift=True, under_cover=True),
+    Pair("retainer room closed", "retainer room full", follows_lift=False, under_cover=False),
 )
 AT_LIFT = tuple(one.full for one in PAIRS)  # what was read at full lift: the lift of the reading counts
 LIFT = FIXED["valve lift"].kind

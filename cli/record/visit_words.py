@@ -26,6 +26,8 @@ SAME, UNSURE, NOT_COMPARED = "NO CHANGE SHOWN", "NOT JUDGED", "NOT COMPARED"
 MEANS = {
     CLOSED: "less room in the valve gear than it was left with, by more than the +/- of both readings",
     OPENED: "more room in the valve gear than it was left with, by more than the +/- of both readings",
+    MORE: "than it was left with, by more than the +/- of both readings",
+    LESS: "than it was left with, by more than the +/- of both readings",
     SAME: "no change that these readings can show",
     UNSURE: "a reading has no +/-",
     NOT_COMPARED: "nothing can be said of what moved",
@@ -36,7 +38,7 @@ CAUSES = {
     Cause.TIP_WEARS: "stem tip or rocker's pad worn",
     Cause.GEAR_WEARS: "pushrod's ends, cups, lifter or the lobe's heel worn",
 }
-HEADS = ("left before", "found", "moved", "left")
+HEADS = ("before", "found", "moved", "left")
 READ_TIP = f'the stem tip\'s height over the spring seat, at both visits (--figure "{TIP_HEIGHT} = ...")'
 RESET = "set it anew, look at that seat, the exhaust's first, and read it again after half the distance"
 TWICE = "the second time the same way: a leak-down check, and the stem tip's height"
@@ -94,6 +96,8 @@ def watching(found: Visits) -> list[str]:
             told.append(f"{at}: found past its limit, and left within it")
         if row.stands in (Standing.TIGHT, Standing.UNJUDGED):
             told.append(f"{WORDS[row.stands]}: {at}")
+        if row.read_again:
+            told.append(f"{LOOK_AGAIN}: {at}: {row.read_again}")
         if row.refused:
             told.append(f"{NOT_COMPARED}: {at}: {row.refused}")
         elif row.moved is not None and row.moved.expanded is None:
@@ -146,20 +150,25 @@ def visit_blocks(found: Visits, units: str, is_full: bool = True) -> list[Block]
     if not rows:
         return []
     columns = (
-        Column(f"at the visits ({units})", 32),
-        *(Column(head, 11 if place == 0 else 8, right=True) for place, head in enumerate(HEADS)),
+        Column(f"found and left since ({units})", 30),
+        *(Column(head, 8, right=True) for head in HEADS),
         Column(),
     )
     lines: list[Row | Words] = []
-    for row in rows:
-        lines.append(Row((*cells(row, units, "-"), word_of(row)), 1))
+    for place, row in enumerate(rows):
+        if not place or rows[place - 1].run != row.run:
+            lines.append(Words(f"at {row.distance}", 1))
+        lines.append(Row((*cells(row, units, "-"), word_of(row)), 2))
     blocks: list[Block] = [Table(columns, tuple(lines), 0)]
     blocks += [Words(one, 1) for one in meanings(rows)]
     if is_full:
         blocks += [block for row in rows for block in _behind(row, units)]
     else:
-        given = (f"{name(row)}: {one}" for row in rows for one in _heat(row, units) if _is_seen(row))
-        blocks += [Words(one, 1) for one in given]
+        given: dict[str, list[str]] = {}
+        for row in filter(_is_seen, rows):
+            for one in _heat(row, units):
+                given.setdefault(one, []).append(name(row))
+        blocks += [Words(f"{'; '.join(of)}: {one}", 1) for one, of in given.items()]
         told = dict.fromkeys(one for row in rows if row.has_moved for one in to_do(row))
         blocks += [Words(f"{one[0].upper()}{one[1:]}.", 1) for one in told]
     blocks += [Words(one, 1) for rate in found.rates for one in rate_words(rate, units)]
@@ -172,7 +181,7 @@ def cells(row: Visited, units: str, absent: str) -> tuple[Cell, ...]:
     """Return what a thing is, how it was left before, found, how far it moved, and how it was left."""
     moved = row.moved
     return (
-        f"{name(row)}, {row.distance}",
+        name(row),
         _cell(row.before, units) or absent,
         _cell(row.found, units) or absent,
         absent
@@ -199,7 +208,8 @@ def _cell(stood: Stood | None, units: str) -> Cell | None:
 
 def _behind(row: Visited, units: str) -> list[Block]:
     """Return what stands behind one row: who read what, what would fit it, what would tell, what to do."""
-    told = list(_signed(row))
+    told = list(_signed(row, units))
+    told += [one for one in (row.read_again, row.now) if one]
     if row.refused:
         told.append(row.refused)
     elif row.moved is not None:
@@ -219,7 +229,7 @@ def _behind(row: Visited, units: str) -> list[Block]:
     return [Heading(f"{name(row)}, {row.distance}: {word_of(row)}"), *(Words(one, 1) for one in told)]
 
 
-def _signed(row: Visited) -> Iterator[str]:
+def _signed(row: Visited, units: str) -> Iterator[str]:
     """Yield what was written down of a row, and by whom."""
     done = set()
     for what, stood in (("found", row.found), ("left", row.left)):
@@ -227,20 +237,16 @@ def _signed(row: Visited) -> Iterator[str]:
             continue
         done.add(stood.fact.number)
         state = KEPT if stood.fact.state == KEPT else what
-        turned = stood.fact.what != row.what and stood.reading is not None
-        shown = (
-            f" in {stood.fact.what}, which is {length(stood.reading.value, 'mm')}"
-            if turned and stood.reading
-            else ""
-        )
-        yield f"{state} {stood.fact.typed}{shown}; {signed_by(stood.fact)}"
+        shown = stood.fact.typed
+        if stood.fact.what != row.what and stood.reading is not None:
+            shown = f"{stood.fact.what} {shown} to zero lash, worth {length(stood.reading.value, units)}"
+        yield f"{state} {shown}; {signed_by(stood.fact)}"
 
 
 def _heat(row: Visited, units: str) -> Iterator[str]:
     """Yield what heat did to the setting, or that it is taken to have done nothing."""
     moved = row.moved
-    assert moved is not None
-    if not row.is_setting:
+    if moved is None or not row.is_setting:
         return
     if moved.by_heat:
         apart = moved.kelvin or 0.0
@@ -288,20 +294,20 @@ def _in_common(row: Visited, units: str) -> Iterator[str]:
     common, own = row.together.common, row.together.own[row.of]
     cylinder = row.of.rpartition(".")[0]
     doubt = own.expanded
-    beside = ", less what stem tips' heights tell," if row.tip is not None else ""
+    tips = "apart from what stem tips' heights tell, " if row.tip is not None else ""
     if common > 0:
         cosine = (row.seat.cosine if row.seat is not None else None) or 1.0
         yield (
-            f"{number(common, units, doubt)} {units} of it{beside} at the pushrod, which all valves of {cylinder} read here "
+            f"{tips}{number(common, units, doubt)} {units} of it at the pushrod, which all valves of {cylinder} read here "
             f"have in common, MAY be head and cylinder settling, by {number(common / cosine, units, doubt)} {units}"
         )
     elif common < 0:
         yield (
-            f"{number(-common, units, doubt)} {units} of it{beside} at the pushrod is common to all valves of {cylinder} read "
+            f"{tips}{number(-common, units, doubt)} {units} of it at the pushrod is common to all valves of {cylinder} read "
             "here; a stack that settles closes, so that is no settling"
         )
     else:
-        yield f"the valves of {cylinder} read here have nothing{beside} in common that these readings show"
+        yield f"{tips}the valves of {cylinder} read here have nothing in common that these readings show"
     if own.is_shown and common:
         yield f"{_in_digits(abs(own.rest), doubt, units)} at the pushrod it has alone: that is this valve's gear"
     elif common:
@@ -415,6 +421,7 @@ def visit_row(row: Visited) -> dict[str, Any]:
         "most_mm": row.plan.most,
         "is_latest": row.is_latest,
         "why": row.refused,
+        "read_again": row.read_again,
         "ratio_at_seat": None if row.seat is None else row.seat.ratio,
         "fits": [{"cause": cause.value, "by_mm": size} for cause, size in row.fits],
         "in_common_at_pushrod_mm": None if group is None else group.common,

@@ -66,6 +66,8 @@ class Visited(NamedTuple):
     tip_lacks: bool = False  # it was not read at both
     together: Shared | None = None  # with the other valves of its cylinder
     again: bool = False  # the second time the same way
+    read_again: str = ""  # why a room in the rocker's box is to be read again
+    now: str = ""  # what that is now, in words
 
     @property
     def is_setting(self) -> bool:
@@ -127,7 +129,7 @@ def visits(plan: Plan, facts: Sequence[Fact]) -> Visits:
     for (what, of), lines in every.items():
         here = _changes(plan, changed, of)
         told = list(_visited(plan, what, of, lines, here, every.get((TIP_HEIGHT, of), {})))
-        rows += told
+        rows += told if kinds()[what].least is None else (_in_box(plan, row, facts) for row in told)
         if what in SETTINGS:
             rates += _rates(plan, what, of, lines, here, told)
     owners = [*plan.job.names["trains"], *plan.job.names["cylinders"]]
@@ -211,6 +213,11 @@ def _visited(
         moved = None
         if not refused and then is not None and found is not None:
             moved, refused = _moved(plan, what, of, then, found)
+            was_set = _was_set(lines, run, changed)
+            if moved is not None and not moved.is_shown and was_set is not None:
+                crept, _ = _moved(plan, what, of, was_set, found)
+                if crept is not None and crept.is_shown:
+                    moved, then, since = crept, was_set, was_set.fact.distance or ASSEMBLY
         planned = plan.of(what, of, stood.fact.convention)
         limits = planned._replace(value=None, doubt=None, undoubted=())
         kept = left is not None and left.fact.state == KEPT
@@ -225,6 +232,18 @@ def _visited(
             row = row._replace(again=_closing(row) == _closing(before))
         yield row
         before = row
+
+
+def _in_box(plan: Plan, row: Visited, facts: Sequence[Fact]) -> Visited:
+    """Return a room in the rocker's box as it is now."""
+    stood = row.left or row.found
+    now = None if stood is None else plan.in_box(stood.fact, facts)
+    if now is None:
+        return row
+    left, found = (
+        None if one is None else now.standing_of(one) for one in (row.left_stands, row.found_stands)
+    )
+    return row._replace(left_stands=left, found_stands=found, read_again=now.again, now=now.told)
 
 
 def _stands(plan: Planned, stood: Stood | None) -> Standing | None:
@@ -257,6 +276,21 @@ def _before(
     if then.fact.convention != found.fact.convention and then.fact.what == found.fact.what == LASH:
         return then, since, OTHER_PLACE.format(then.fact.convention, found.fact.convention)
     return then, since, ""
+
+
+def _was_set(lines: Lines, run: float, changed: Sequence[Fact]) -> Stood | None:
+    """Return how a thing was left when it was last set, where it was left as it was found since; else None.
+
+    What creeps by less at each visit than its readings show may have moved by more in all.
+    """
+    kept = [roles[LEFT] for at, roles in lines.items() if at < run and LEFT in roles]
+    while kept and kept[-1].fact.state == KEPT:
+        last = kept.pop()
+        if any(
+            fact.run >= (kept[-1].fact.run if kept else last.fact.run) for fact in changed if fact.run < run
+        ):
+            return None
+    return kept[-1] if kept else None
 
 
 def _moved(plan: Plan, what: str, of: str, then: Stood, found: Stood) -> tuple[Moved | None, str]:
@@ -330,7 +364,8 @@ def at_pushrod(row: Visited) -> tuple[float, float] | None:
     move, standard = factor * row.moved.drift, abs(factor) * row.moved.standard
     if row.tip is None or row.tip.standard is None or row.seat.ratio is None:
         return move, standard
-    return move - row.tip.drift / row.seat.ratio, math.hypot(standard, row.tip.standard / row.seat.ratio)
+    seat = row.seat.along / row.seat.ratio
+    return move - row.tip.drift * seat, math.hypot(standard, row.tip.standard * seat)
 
 
 def _rates(

@@ -1,14 +1,14 @@
 """By how much a setting moved between two visits, how sure that is, and which causes would fit it.
 
 Drift is what is found now less what was left last time; neither the plan nor what was found before counts. What moves
-a setting, for a mm of each cause, with m the valve's travel for the pushrod's where the valve is closed and c the
-cosine of the pushrod's lean to the cylinder's axis:
+a setting, for a mm of each cause, with m the valve's travel for the lifter's where the valve is closed, c the cosine of
+the pushrod's lean to the cylinder's axis, and a that to the lifter's, which is all but 1:
 
                                        lash at the valve   lash at the pushrod   preload
-    the seat sinks, the valve stretches       -1                 -1/m              +1/m
-    head and cylinder settle                  -m c               -c                +c
-    stem tip or rocker pad wear               +1                 +1/m              -1/m
-    pushrod, cups, lifter, heel wear          +m                 +1                -1
+    the seat sinks, the valve stretches       -1                 -a/m              +1/m
+    head and cylinder settle                  -m c/a             -c                +c/a
+    stem tip or rocker pad wear               +1                 +a/m              -1/m
+    pushrod, cups, lifter, heel wear          +m/a               +1                -1/a
 
 One reading cannot tell four causes apart: what is said here fits, no more. The height of the stem tip over the
 spring seat, read at both visits, does tell the first.
@@ -25,13 +25,13 @@ from enum import Enum
 from typing import NamedTuple
 
 from ..core.errors import GeometryError
-from ..core.frames import array
+from ..core.frames import array, dot, unit
 from ..core.mapping import Flat, Reader
 from ..doubt.budget import Doubt
 from ..doubt.coverage import coverage_factor, effective
 from ..engine.defaults import completed
 from ..engine.engine import Train, train_of
-from ..gear.train import closed, motion
+from ..gear.train import closed, cup_at, motion
 from ..pushrod.pushrods import by_coordinates, required
 
 MOST_K = 10.0  # between two cold engines, where nobody knows what heat does to the setting
@@ -110,9 +110,10 @@ def moved(left: Reading, found: Reading, per_kelvin: float | None = None) -> Mov
 class Seat(NamedTuple):
     """How a valve gear stands with its valve closed."""
 
-    ratio: float | None  # the valve's travel for the pushrod's, there; None where it is not known
+    ratio: float | None  # the valve's travel for the lifter's, there; None where it is not known
     cosine: float | None  # of the pushrod's lean to the cylinder's axis
     nominal: bool = False  # the ratio is one number for all of the lift
+    along: float = 1.0  # cosine of the pushrod's lean to the lifter's axis
 
 
 def seat(mapping: Flat, train: str) -> Seat:
@@ -122,24 +123,28 @@ def seat(mapping: Flat, train: str) -> Seat:
     ratio = Reader(full, (f"{train}.",)).find("rocker.ratio_at_seat")
     nominal = f"{train}.rocker.ratio_at_seat" not in mapping
     ratio = gear.ratio if ratio is None else ratio
-    cosine = None
+    cosine, along = None, 1.0
     try:
         cosine = float(required(gear).growth_per_stack)
         if gear.drawn is not None:
-            ratio, nominal = array(_drawn_ratio(gear)), False
+            own, along = _drawn(gear)
+            ratio, nominal = array(own), False
     except GeometryError:
         pass
-    return Seat(None if ratio is None else float(ratio), cosine, nominal and ratio is not None)
+    return Seat(None if ratio is None else float(ratio), cosine, nominal and ratio is not None, along)
 
 
-def _drawn_ratio(gear: Train) -> float:
-    """Return the ratio of a drawn valve gear with its valve closed."""
+def _drawn(gear: Train) -> tuple[float, float]:
+    """Return the ratio of a drawn valve gear with its valve closed, and the cosine of its pushrod to the lifter's axis."""
     drawn, lifter = gear.drawn, gear.lifter
     assert drawn is not None
     pose = closed(drawn)
     length = by_coordinates(gear, pose).lengths["centres"]
     down = array(0.0) if lifter.down is None else lifter.down
-    return float(motion(drawn, pose, length, array(0.0), down).ratio)
+    there = motion(drawn, pose, length, array(0.0), down)
+    ball = drawn.seat - down[..., None] * drawn.lift_axis
+    rod = unit(cup_at(drawn, pose, there.cosine, there.sine) - ball)
+    return float(there.ratio), float(dot(rod, drawn.lift_axis))
 
 
 def levers(setting: str, lash_at: str, there: Seat) -> dict[Cause, float | None]:
@@ -147,13 +152,16 @@ def levers(setting: str, lash_at: str, there: Seat) -> dict[Cause, float | None]
 
     setting : PRELOAD or LASH;  lash_at : AT_PUSHROD or anything else: at the valve
     """
-    ratio, cosine = there.ratio, there.cosine
+    ratio, cosine, along = there.ratio, there.cosine, there.along
     settles = None if cosine is None else -cosine
-    sinks = None if ratio is None else -1.0 / ratio
+    sinks = None if ratio is None else -along / ratio
     wears: float | None = 1.0
     if setting == LASH and lash_at != AT_PUSHROD:
-        settles = None if settles is None or ratio is None else settles * ratio
-        sinks, wears = -1.0, ratio
+        settles = None if settles is None or ratio is None else settles * ratio / along
+        sinks, wears = -1.0, None if ratio is None else ratio / along
+    if setting == PRELOAD:
+        settles = None if settles is None else settles / along
+        sinks, wears = None if sinks is None else sinks / along, 1.0 / along
     sign = -1.0 if setting == PRELOAD else 1.0
 
     def signed(value: float | None, way: float = 1.0) -> float | None:
@@ -175,10 +183,10 @@ def closes(setting: str, drift: float) -> bool:
 def at_pushrod(setting: str, lash_at: str, there: Seat) -> float | None:
     """Return by what a drift is multiplied to be the pushrod's movement, positive closing; None where not known."""
     if setting == PRELOAD:
-        return 1.0
+        return there.along
     if lash_at == AT_PUSHROD:
         return -1.0
-    return None if there.ratio is None else -1.0 / there.ratio
+    return None if there.ratio is None else -there.along / there.ratio
 
 
 class Own(NamedTuple):
