@@ -498,7 +498,9 @@ def record(
     shelf: Shelf = None,
     full: Full = False,
     as_json: AsJson = False,
-    strict: Annotated[bool, typer.Option("--strict", help="Count TIGHT and NOT JUDGED as missed.")] = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Count TIGHT, NOT JUDGED, NOT COMPARED as missed.")
+    ] = False,
 ) -> None:
     def run() -> "Answer":
         from .commands import record as command

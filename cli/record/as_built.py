@@ -65,7 +65,7 @@ class Compared(NamedTuple):
         """Whether it cannot be judged and stands further from the plan than the plan's own doubt explains."""
         if self.standing is not Standing.UNJUDGED or self.built is None:
             return False
-        return planned.is_off(self.plan, self.built, _last_digit(self.fact))
+        return planned.is_off(self.plan, self.built, last_digit(self.fact))
 
     @property
     def is_missed(self) -> bool:
@@ -73,7 +73,7 @@ class Compared(NamedTuple):
         return self.standing in MISSED or self.is_off
 
 
-def _last_digit(fact: Fact | None) -> float:
+def last_digit(fact: Fact | None) -> float:
     """Return half of the last digit that was written [mm, rad or plain]; of a fraction nothing."""
     if fact is None or fact.value is None:
         return 0.0

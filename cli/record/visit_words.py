@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from typing import Any
 
 from tallstack.geometry.core.answer import CYLINDER
@@ -29,7 +30,7 @@ MEANS = {
     MORE: "than it was left with, by more than the +/- of both readings",
     LESS: "than it was left with, by more than the +/- of both readings",
     SAME: "no change that these readings can show",
-    UNSURE: "a reading has no +/-",
+    UNSURE: "a reading has no +/-, or one so wide that it tells nothing",
     NOT_COMPARED: "nothing can be said of what moved",
 }
 CAUSES = {
@@ -56,7 +57,7 @@ def word_of(row: Visited) -> str:
     """Return how a thing moved since it was left."""
     if row.moved is None:
         return NOT_COMPARED
-    if row.moved.expanded is None:
+    if row.moved.expanded is None or row.is_apart:
         return UNSURE
     if not row.moved.is_shown:
         return SAME
@@ -83,7 +84,7 @@ def stopping(found: Visits, units: str) -> list[str]:
         for row in latest
         if row.left_stands in (Standing.BEYOND, Standing.OFF)
     ]
-    moved = [f"{LOOK_AGAIN}: {said(row, units)}" for row in latest if row.has_moved]
+    moved = [f"{LOOK_AGAIN}: {said(row, units)}" for row in latest if row.has_moved or row.is_apart]
     return [*missed, *beyond, *moved]
 
 
@@ -98,9 +99,11 @@ def watching(found: Visits) -> list[str]:
             told.append(f"{WORDS[row.stands]}: {at}")
         if row.read_again:
             told.append(f"{LOOK_AGAIN}: {at}: {row.read_again}")
-        if row.refused:
+        if _is_out_of_order(row):
+            told.append(f"{LOOK_AGAIN}: {at}: what it is held against was written down for a later day")
+        if row.refused and row.is_setting:
             told.append(f"{NOT_COMPARED}: {at}: {row.refused}")
-        elif row.moved is not None and row.moved.expanded is None:
+        elif row.moved is not None and row.moved.expanded is None and not row.is_apart:
             told.append(f"{UNSURE}: {at}: {MEANS[UNSURE]}")
     return told
 
@@ -110,9 +113,20 @@ def misses(found: Visits, strict: bool = False) -> bool:
     doubtful = (Standing.TIGHT, Standing.UNJUDGED) if strict else ()
     ended = (Standing.MISSES, Standing.BEYOND, Standing.OFF, *doubtful)
     return any(
-        row.stands in ended or row.has_moved or (strict and word_of(row) in (UNSURE, NOT_COMPARED))
+        row.stands in ended
+        or row.has_moved
+        or row.is_apart
+        or (strict and row.is_setting and word_of(row) in (UNSURE, NOT_COMPARED))
         for row in found.latest
     )
+
+
+def _is_out_of_order(row: Visited) -> bool:
+    """Say whether what a reading is held against is dated after it."""
+    if row.before is None or row.found is None:
+        return False
+    days = (datetime.fromisoformat(one.fact.when).date() for one in (row.before, row.found))
+    return next(days) > next(days)
 
 
 def _which(row: Visited) -> str:
@@ -131,9 +145,13 @@ def by(row: Visited, units: str) -> str:
     assert moved is not None
     word = word_of(row)
     if word == SAME:
-        return MEANS[SAME]
-    if moved.expanded is None:
-        return f"{length(moved.drift, units)} apart, which cannot be judged: {MEANS[UNSURE]}"
+        hidden = length(abs(moved.drift) + (moved.expanded or 0.0), units, moved.expanded or 0.0)
+        return f"{MEANS[SAME]}; as much as {hidden} may be hidden in them"
+    if moved.expanded is None or moved.is_apart:
+        off = moved.expanded or 0.0
+        return (
+            f"{number(abs(moved.drift), units, off)} {units} apart, which cannot be judged ({MEANS[UNSURE]}),"
+        )
     size, doubt = abs(moved.drift), moved.expanded
     verb = {CLOSED: "closed by", OPENED: "opened by", MORE: "more by", LESS: "less by"}[word]
     return f"{verb} {_in_digits(size, doubt, units)}"

@@ -20,7 +20,7 @@ from tallstack.geometry.sure.trend import LEAST, Sighting, Trend, further, trend
 
 from ..job.entries.fields import Quantity
 from ..job.reading.values import Dimension
-from .as_built import Plan
+from .as_built import Plan, last_digit
 from .recordfile import Fact, standing
 from .recordkinds import CHANGED, CHANGES, FOUND, KEPT, LEFT, TIP_HEIGHT, kinds
 
@@ -78,6 +78,11 @@ class Visited(NamedTuple):
     def has_moved(self) -> bool:
         """Whether it moved by more than both readings' doubt explains."""
         return self.moved is not None and self.moved.is_shown
+
+    @property
+    def is_apart(self) -> bool:
+        """Whether it stands further off than its surer reading explains, and the other tells nothing."""
+        return self.moved is not None and self.moved.is_apart
 
     @property
     def stands(self) -> Standing | None:
@@ -181,7 +186,9 @@ def _reading(plan: Plan, fact: Fact) -> Reading | None:
     elif not isinstance(kind := kinds()[fact.what].kind, Quantity) or kind.dimension is not Dimension.LENGTH:
         return None
     heat = fact.heat
-    return Reading(value, doubt, None if heat is None else heat.number, None if heat is None else heat.doubt)
+    rounding = last_digit(fact) if doubt is None and fact.what not in TURNED else 0.0
+    warm, unsure = (None, None) if heat is None else (heat.number, heat.doubt)
+    return Reading(value, doubt, warm, unsure, rounding)
 
 
 def _changes(plan: Plan, changed: Sequence[Fact], of: str) -> list[Fact]:

@@ -5,10 +5,10 @@ the closed rocker stands on its valve. A tip that stands x higher has the rocker
 
     room closed = read closed + (read closed - read at full lift) x / h,    h the lift it was read at
 
-Good to 0.05 mm up to 1.5 mm of tip. Further lift: the room to the cover goes on in that line for 1 mm more than it was
+Good to 0.1 mm for each mm of tip, up to 1.5 mm: the rocker turns unevenly over its lift. Further lift: the room to the cover goes on in that line for 1 mm more than it was
 read at, to 0.15 mm; the room to the retainer does not, and is never foretold.
 
-Source: common practice; the sizes of what a line leaves out were swept over rockers' shapes.
+Source: common practice; what a line leaves out was swept over rockers' shapes, see the tests.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 from ..doubt.budget import Doubt
 
-MOST_TIP, TIP_OFF = 1.5, Doubt(0.05)  # mm, the tip rule and what it leaves out
+MOST_TIP, TIP_OFF = 1.5, 0.1  # mm, how far the tip rule goes, and what it leaves out for each mm
 FURTHER, LINE_OFF = 1.0, Doubt(0.15)  # mm of lift past the reading, and what a line leaves out there
 
 
@@ -52,7 +52,9 @@ def with_tip(shut: Read, full: Read, lift: float, tip: Read) -> Room | None:
     share = tip.value / lift
     value = shut.value + (shut.value - full.value) * share
     slope = (shut.value - full.value) / lift
-    return Room(value, _standard(TIP_OFF, (1.0 + share, shut), (-share, full), (slope, tip)))
+    return Room(
+        value, _standard(Doubt(TIP_OFF * abs(tip.value)), (1.0 + share, shut), (-share, full), (slope, tip))
+    )
 
 
 def with_lift(shut: Read, full: Read, lift: float, new: float) -> Room | None:

@@ -34,6 +34,7 @@ from ..engine.engine import Train, train_of
 from ..gear.train import closed, cup_at, motion
 from ..pushrod.pushrods import by_coordinates, required
 
+COARSE = 3.0  # times the surer reading's doubt: one no surer than that tells nothing of what moved
 MOST_K = 10.0  # between two cold engines, where nobody knows what heat does to the setting
 PRELOAD, LASH, AT_PUSHROD = "preload", "lash", "pushrod"
 
@@ -54,6 +55,7 @@ class Reading(NamedTuple):
     doubt: Doubt | None  # None: nobody said how sure it is
     heat: float | None = None  # °C of the cold engine; None: not written down
     heat_doubt: Doubt | None = None
+    rounding: float = 0.0  # mm, half of the last digit that was written, where nobody said how sure it is
 
 
 class Moved(NamedTuple):
@@ -64,6 +66,9 @@ class Moved(NamedTuple):
     expanded: float | None
     kelvin: float | None  # how much warmer the engine was; None: a temperature is not written down
     by_heat: float | None  # what that did to the setting and was taken off; None: not known
+    is_apart: bool = (
+        False  # further than the surer reading explains, while the other tells nothing of its own doubt
+    )
 
     @property
     def is_shown(self) -> bool:
@@ -88,11 +93,12 @@ def moved(left: Reading, found: Reading, per_kelvin: float | None = None) -> Mov
     if apart is not None and abs(apart) > MOST_K and per_kelvin is None:
         return None
     drift, by_heat = found.value - left.value, None
+    both = (left, found)
     parts = []
     if per_kelvin is not None:
         parts += [
             (per_kelvin * one.heat_doubt.standard, one.heat_doubt.freedom)
-            for one in (left, found)
+            for one in both
             if one.heat_doubt is not None
         ]
         if apart is not None:
@@ -100,11 +106,18 @@ def moved(left: Reading, found: Reading, per_kelvin: float | None = None) -> Mov
             drift -= by_heat
         off = per_kelvin * MOST_K if by_heat is None else by_heat
         parts.append((Doubt(abs(off)).standard, math.inf))
-    if left.doubt is None or found.doubt is None:
-        return Moved(drift, None, None, apart, by_heat)
-    parts += [(one.standard, one.freedom) for one in (left.doubt, found.doubt)]
+    doubts = [one.doubt for one in both if one.doubt is not None]
+    own = [coverage_factor(one.freedom) * one.standard for one in doubts]
+    surest = min(own, default=0.0)
+    parts += [(one.standard, one.freedom) for one in doubts]
+    if len(doubts) < len(both):
+        heat = math.hypot(*(2.0 * part for part, _ in parts)) if doubts else surest
+        is_apart = abs(drift) > max(surest, heat) + left.rounding + found.rounding
+        return Moved(drift, None, None, apart, by_heat, is_apart)
     standard = math.hypot(*(part for part, _ in parts))
-    return Moved(drift, standard, coverage_factor(effective(parts)) * standard, apart, by_heat)
+    whole = coverage_factor(effective(parts)) * standard
+    is_apart = surest < abs(drift) <= whole and max(own) > COARSE * surest
+    return Moved(drift, standard, whole, apart, by_heat, is_apart)
 
 
 class Seat(NamedTuple):

@@ -67,6 +67,15 @@ def test_no_change_is_none_that_these_readings_can_show(plan: Plan) -> None:
     assert BESIDE.split(",")[0] not in page(found)
 
 
+@pytest.mark.parametrize("half", ["", " +/- 0.01", " +/- 0.05", " +/- 0.4"])
+def test_a_doubt_left_out_or_wide_leaves_what_moved_at_the_top(plan: Plan, half: str) -> None:
+    found = found_of(plan, BUILT, f"lash {IN} 0.06{half} mm; found; 500 km")
+    (told,) = stopping(found, "mm")
+    assert told.startswith("LOOK AGAIN: barrel intake, lash")
+    assert misses(found)
+    assert word_of(found.rows[0]) == ("CLOSED" if half == " +/- 0.01" else "NOT JUDGED")
+
+
 @pytest.mark.parametrize(
     ("said", "word"),
     [
@@ -95,6 +104,13 @@ def test_a_limit_missed_now_stops_and_one_that_was_set_right_is_watched() -> Non
     assert stopping(right, "mm") == []
     assert any("found past its limit, and left within it" in one for one in watching(right))
     assert not misses(right)
+
+
+def test_what_is_dated_after_the_visit_that_it_is_held_against_is_looked_at_again(plan: Plan) -> None:
+    built, found = lines(BUILT, f"lash {IN} 0.12 +/- 0.01 mm; found; 500 km")
+    assert watching(visits(plan, [built, found])) == []
+    (told,) = watching(visits(plan, [built._replace(when="2026-06-01T10:00:00+02:00"), found]))
+    assert told.startswith("LOOK AGAIN: barrel intake, lash at 500 km")
 
 
 def test_what_is_met_by_less_than_its_doubt_is_watched(plan: Plan) -> None:

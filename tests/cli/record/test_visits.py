@@ -353,3 +353,12 @@ def test_things_that_are_no_setting_are_told_without_causes(plan: Plan) -> None:
 
 def test_what_was_changed_is_no_reading(plan: Plan) -> None:
     assert seen(plan, BUILT, f"{CHANGED} {IN} pushrod;; 500 km") == []
+
+
+def test_a_valve_gear_that_the_job_no_longer_has_is_compared_all_the_same(plan: Plan) -> None:
+    (row,) = seen(
+        plan, "lash gone.intake 0.12 +/- 0.01 mm", "lash gone.intake 0.07 +/- 0.01 mm; found; 500 km"
+    )
+    assert word_of(row) == "CLOSED"
+    assert row.plan.why == "gone.intake is not in this job"
+    assert dict(row.fits)[Cause.SETTLES] is None

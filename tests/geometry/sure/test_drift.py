@@ -214,3 +214,28 @@ def test_alarms_are_as_often_false_and_as_often_right_as_two_rectangles_have_it(
     true: float, exactly: float, visits: int, within: float
 ) -> None:
     assert seen(true, visits, 5) == pytest.approx(exactly, abs=within)
+
+
+@pytest.mark.parametrize("found", [None, Doubt(0.07), Doubt(0.5), Doubt(0.01)])
+def test_a_doubt_left_out_or_wide_is_no_more_comfortable(found: Doubt | None) -> None:
+    """0.06 against a reading sure to 0.0115: it moved, or it is told that it stands apart."""
+    told = moved(Reading(0.10, Doubt(0.01)), Reading(0.04, found))
+    assert told is not None
+    assert told.is_shown or told.is_apart
+
+
+def test_what_rounding_or_the_surer_reading_explains_is_not_apart() -> None:
+    sure = Reading(0.10, Doubt(0.02))
+    for value, rounding in ((0.08, 0.0), (0.08, 0.005), (0.075, 0.005)):
+        told = moved(sure, Reading(value, None, rounding=rounding))
+        assert told is not None
+        assert not told.is_apart
+    far = moved(sure, Reading(0.07, None, rounding=0.005))
+    assert far is not None
+    assert far.is_apart
+    both = moved(Reading(0.10, None, rounding=0.005), Reading(0.11, None, rounding=0.005))
+    assert both is not None
+    assert not both.is_apart
+    alike = moved(Reading(0.10, Doubt(0.05)), Reading(0.06, Doubt(0.05)))
+    assert alike is not None
+    assert not alike.is_apart

@@ -2,7 +2,11 @@
 
 Figures, measured on two cores with CPython 3.11:
 
-- 95 % intervals over 20,000 simulated sets of visits each, `-m study`, 40 s: STUDY
+- 95 % intervals over 20,000 simulated sets of visits each, nine sorts of them, `-m study`, 40 s: hold the rate in 95.2 to
+  96.2 %, the distance until a limit, where one is told, in 95.3 to 97.3 %; no line is told of 1.0 to 5.2 % that do drift
+  evenly; limits: 94.5 to 97.5 %, 94 %, 6 %
+- a rate that is barely seen (half as large, three visits, each set anew) is told of one set in ten, and its distance then
+  holds the truth in 90 %: what is told is the sooner
 """
 
 from __future__ import annotations
