@@ -27,8 +27,8 @@ SAME, UNSURE, NOT_COMPARED = "NO CHANGE SHOWN", "NOT JUDGED", "NOT COMPARED"
 MEANS = {
     CLOSED: "less room in the valve gear than it was left with, by more than the +/- of both readings",
     OPENED: "more room in the valve gear than it was left with, by more than the +/- of both readings",
-    MORE: "than it was left with, by more than the +/- of both readings",
-    LESS: "than it was left with, by more than the +/- of both readings",
+    MORE: "more than it was left with, by more than the +/- of both readings",
+    LESS: "less than it was left with, by more than the +/- of both readings",
     SAME: "no change that these readings can show",
     UNSURE: "a reading has no +/-, or one so wide that it tells nothing",
     NOT_COMPARED: "nothing can be said of what moved",
@@ -158,8 +158,12 @@ def by(row: Visited, units: str) -> str:
 
 
 def _in_digits(size: float, doubt: float, units: str) -> str:
-    """Return a length with its doubt in one unit, both to the digits that the doubt supports."""
-    return f"{number(size, units, doubt)} +/- {number(doubt, units, doubt)} {units}"
+    """Return a length with its doubt in one unit, to the digits that the doubt supports, and that show which is more."""
+    shown = [number(one, units, doubt) for one in (size, doubt)]
+    if size > doubt and shown[0] == shown[1]:
+        scale, places = (1.0, 3) if units == "mm" else (25.4, 4)
+        shown = [f"{steady(one / scale):.{places}f}" for one in (size, doubt)]
+    return f"{shown[0]} +/- {shown[1]} {units}"
 
 
 def visit_blocks(found: Visits, units: str, is_full: bool = True) -> list[Block]:

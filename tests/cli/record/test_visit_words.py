@@ -67,13 +67,29 @@ def test_no_change_is_none_that_these_readings_can_show(plan: Plan) -> None:
     assert BESIDE.split(",")[0] not in page(found)
 
 
-@pytest.mark.parametrize("half", ["", " +/- 0.01", " +/- 0.05", " +/- 0.4"])
-def test_a_doubt_left_out_or_wide_leaves_what_moved_at_the_top(plan: Plan, half: str) -> None:
+@pytest.mark.parametrize(
+    ("half", "word"),
+    [("", "NOT JUDGED"), (" +/- 0.01", "CLOSED"), (" +/- 0.06", "NOT JUDGED"), (" +/- 0.4", "NOT JUDGED")],
+)
+def test_a_doubt_left_out_or_wide_leaves_what_moved_at_the_top(plan: Plan, half: str, word: str) -> None:
     found = found_of(plan, BUILT, f"lash {IN} 0.06{half} mm; found; 500 km")
     (told,) = stopping(found, "mm")
     assert told.startswith("LOOK AGAIN: barrel intake, lash")
     assert misses(found)
-    assert word_of(found.rows[0]) == ("CLOSED" if half == " +/- 0.01" else "NOT JUDGED")
+    assert word_of(found.rows[0]) == word
+
+
+@pytest.mark.parametrize(
+    ("half", "lash", "units", "told"),
+    [
+        (0.02, 0.06, "mm", "closed by 0.04 +/- 0.03 mm"),
+        (0.02, 0.06, "in", "closed by 0.002 +/- 0.001 in"),
+        (0.025, 0.055, "in", "closed by 0.0018 +/- 0.0016 in"),  # so that it shows which is more
+    ],
+)
+def test_the_drift_of_the_text_in_words(plan: Plan, half: float, lash: float, units: str, told: str) -> None:
+    found = found_of(plan, f"lash {IN} 0.10 +/- {half} mm", f"lash {IN} {lash} +/- {half} mm; found; 500 km")
+    assert told in stopping(found, units)[0]
 
 
 @pytest.mark.parametrize(
