@@ -362,3 +362,31 @@ def test_a_valve_gear_that_the_job_no_longer_has_is_compared_all_the_same(plan: 
     assert word_of(row) == "CLOSED"
     assert row.plan.why == "gone.intake is not in this job"
     assert dict(row.fits)[Cause.SETTLES] is None
+
+
+def test_a_change_at_a_visit_makes_the_next_one_the_first(plan: Plan) -> None:
+    said = [f"changed {IN} lifter;; 1000 km", f"lash {IN} 0.30 +/- 0.01 mm; left; 1000 km"]
+    assert rates(plan, *said, *drifting(0.28, 0.26, 0.24, start=1)) == []
+    assert len(rates(plan, *said, *drifting(0.28, 0.26, 0.24, 0.22, start=1))) == 1
+
+
+def test_what_nobody_wrote_down_as_left_joins_no_two_visits(plan: Plan) -> None:
+    """Found at 4,000 and not left: by what it was set there is no drift."""
+    said = [*drifting(0.30, 0.28, 0.26), *drifting(0.24, state="found", start=3)]
+    (found,) = rates(plan, BUILT, *said, *drifting(0.60, 0.58, start=4))
+    assert found.trend is not None
+    assert found.trend.rate == pytest.approx(-2e-5)
+    assert found.visits == 4
+
+
+def test_a_rate_takes_heat_off(heated: Plan) -> None:
+    of = "single.exhaust"
+    slope = per_kelvin(heated.job.mapping, of)
+    assert isinstance(slope, float)
+    said = [f"lash {of} 0.40 +/- 0.01 mm;;; 20 C"]
+    for at, warm in enumerate((20, 5, 30, 12, 25), 1):
+        lash = 0.40 - 0.01 * at + slope * (warm - 20)
+        said.append(f"lash {of} {lash:.5f} +/- 0.01 mm; found and left; {1000 * at} km; {warm} C")
+    (found,) = rates(heated, *said)
+    assert found.trend is not None
+    assert found.trend.rate == pytest.approx(-1e-5, rel=1e-3)

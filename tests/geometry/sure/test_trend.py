@@ -140,3 +140,14 @@ def test_intervals_hold_the_truth(visits: int, kept: float, sets: int, slack: fl
     assert 0.945 - slack <= inside <= 0.975 + slack
     assert within >= 0.94 - slack
     assert uneven <= 0.06 + slack
+
+
+def test_whether_it_is_a_line_is_asked_with_one_number_for_each_setting_and_one_for_the_rate() -> None:
+    """exp(-q/2) is the chance of more than q of two squares: four readings of one setting leave two."""
+    seen = [Sighting(at, value, U, 0) for at, value in ((0, 0.30), (1, 0.29), (2, 0.25), (3, 0.26))]
+    found = trend(seen)
+    assert found is not None
+    line = np.polyfit([0, 1, 2, 3], [one.value for one in seen], 1)
+    left = sum(((one.value - float(np.polyval(line, one.at))) / U) ** 2 for one in seen)
+    assert found.rate == pytest.approx(float(line[0]))
+    assert found.chance == pytest.approx(math.exp(-left / 2.0))
