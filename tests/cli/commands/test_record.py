@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from tallstack.cli.record.recordfile import record_path
 
-from ...commands import EXAMPLES, FAULTS, Ended, tallstack
+from ...commands import EXAMPLES, Ended, tallstack
 
 SHELF_JOB = EXAMPLES / "pushrods_from_the_shelf"
 WHEN = "2026-03-14T16:05:00+01:00"
@@ -303,15 +303,15 @@ def test_what_was_changed_is_written_where_it_belongs(job: Path) -> None:
 @pytest.fixture
 def single(tmp_path: Path) -> Path:
     path = tmp_path / "job.toml"
-    path.write_bytes((FAULTS / "record" / "job.toml").read_bytes())
-    record(path, "barrel.intake", "--lash", "0.12 +/- 0.01", "--when", WHEN)
+    path.write_bytes((EXAMPLES / "hot_lash_lost" / "job.toml").read_bytes())
+    record(path, "single.exhaust", "--lash", "0.12 +/- 0.01", "--when", WHEN)
     record(
-        path, "barrel.intake", "--visit", "500 miles", "--found", "--lash", "0.07 +/- 0.01", "--when", WHEN
+        path, "single.exhaust", "--visit", "500 miles", "--found", "--lash", "0.07 +/- 0.01", "--when", WHEN
     )
     return path
 
 
-MOVED = "LOOK AGAIN: barrel intake, lash closed by 0.05 +/- 0.02 mm between assembly and 500 miles"
+MOVED = "LOOK AGAIN: single exhaust, lash closed by 0.05 +/- 0.02 mm between assembly and 500 miles"
 
 
 def test_overview_says_what_moved_first(single: Path) -> None:

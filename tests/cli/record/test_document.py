@@ -9,7 +9,7 @@ from tallstack.cli.record.document import document
 from tallstack.cli.record.recordfile import Fact
 from tallstack.cli.record.visits import Visits
 
-from ...commands import FAULTS, tallstack
+from ...commands import EXAMPLES, tallstack
 
 FACT = Fact("2026-01-01", "note", "", "", "", None, note="started", number=1)
 
@@ -24,11 +24,11 @@ def test_what_no_longer_counts_is_marked() -> None:
 
 def test_a_program_gets_what_the_command_prints(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
-    job.write_bytes((FAULTS / "record" / "job.toml").read_bytes())
+    job.write_bytes((EXAMPLES / "hot_lash_lost" / "job.toml").read_bytes())
     when = ("--when", "2026-01-01")
-    tallstack("record", job, "barrel.intake", "--lash", "0.12 +/- 0.01", *when)
+    tallstack("record", job, "single.exhaust", "--lash", "0.12 +/- 0.01", *when)
     visit = ("--visit", "500 miles", "--found", "--lash", "0.07 +/- 0.01")
-    told = tallstack("record", job, "barrel.intake", *visit, *when, "--json").json
+    told = tallstack("record", job, "single.exhaust", *visit, *when, "--json").json
     found = ts.load(job).record()
     assert set(found) < set(told)
     assert (
