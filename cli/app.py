@@ -463,7 +463,7 @@ def lobe(
 
 
 @_command(
-    "Write down what was set and measured at assembly, and show plan against as-built.",
+    "Write down what was set and measured at assembly or at a visit; show plan, as-built and what moved since.",
     'record job.toml front.intake --preload "1.2 mm"',
 )
 def record(
@@ -484,6 +484,12 @@ def record(
     deck: OfCylinder = None,
     crank: options.Crank = None,
     figure: options.Figures = None,
+    visit: options.Visit = "",
+    found: options.WasFound = False,
+    left: options.WasLeft = False,
+    temperature: options.Temperature = "",
+    lift: options.AtLift = "",
+    changed: options.Changed = "",
     note: options.Note = "",
     by: options.By = "",
     tool: options.Tool = "",
@@ -492,7 +498,9 @@ def record(
     shelf: Shelf = None,
     full: Full = False,
     as_json: AsJson = False,
-    strict: Annotated[bool, typer.Option("--strict", help="Count TIGHT and NOT JUDGED as missed.")] = False,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Count TIGHT, NOT JUDGED, NOT COMPARED as missed.")
+    ] = False,
 ) -> None:
     def run() -> "Answer":
         from .commands import record as command
@@ -514,6 +522,9 @@ def record(
         }
         told = {what: value for what, value in values.items() if value is not None}
         said = command.Said(of, told, as_, turned_from, by, tool, note, when, withdraw, tuple(figure or ()))
+        said = said._replace(
+            visit=visit, found=found, left=left, temperature=temperature, lift=lift, changed=changed
+        )
         return command.answer(load(file), said, shelf, strict)
 
     finish(run, as_json, full)

@@ -108,7 +108,36 @@ Crank = Annotated[
 ]
 Figures = Annotated[
     list[str] | None,
-    typer.Option(metavar="NAME=VALUE", help='Another figure of `fits`, as "spring height = 41.2 mm".'),
+    typer.Option(metavar="NAME=VALUE", help='Another reading by its name, as "spring height = 41.2 mm".'),
+]
+Visit = Annotated[
+    str,
+    typer.Option(
+        "--visit", metavar="DISTANCE", help='At a visit: what it had run, "500 miles".', show_default=False
+    ),
+]
+WasFound = Annotated[bool, typer.Option("--found", help="So it was found there, before anything was set.")]
+WasLeft = Annotated[bool, typer.Option("--left", help="So it was left; with --found: nothing was set.")]
+Temperature = Annotated[
+    str,
+    typer.Option(
+        "--temperature", metavar="T", help='Of the cold engine, "18 C" or "64 F".', show_default=False
+    ),
+]
+AtLift = Annotated[
+    str,
+    typer.Option(
+        "--lift", metavar="L", help="Of a room in the rocker's box: the valve's.", show_default=False
+    ),
+]
+Changed = Annotated[
+    str,
+    typer.Option(
+        "--changed",
+        metavar="PART",
+        help="At that visit: pushrod, lifter, rocker, valve, head, cylinder or camshaft; nothing is compared across it.",
+        show_default=False,
+    ),
 ]
 Note = Annotated[str, typer.Option(metavar="TEXT", help="Anything else.", show_default=False)]
 By = Annotated[str, typer.Option(metavar="NAME", help="Who did it.", show_default=False)]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 from html import escape
 from pathlib import Path
+from typing import Any
 
 from ..job import job as worked
 from ..job.entries.fields import did_you_mean
@@ -45,6 +46,7 @@ class Job(worked.Job):
 
     answers, find : its answers as `Result`, or as `Missing` with what they need
     with_         : the same job with other values tried;  compare : what that does to every pushrod
+    record        : what was written down beside it, at assembly and at every visit
     draw          : a drawing;  mapping : every entry as a number in mm, rad or mm³, for `tallstack.build`
 
     `title`, `units`, `entries`, `blanks`, `assumed` and `warnings` say what its file holds by itself; `look_again()` says all that looks
@@ -132,6 +134,24 @@ class Job(worked.Job):
             message = f"{before!r} is no job; load it first"
             raise TypeError(message)
         return changes(before, self)
+
+    def record(self) -> dict[str, Any]:
+        """Return what was written down beside it: as built, at every visit, every line; as `record --json` says it.
+
+        Each part is a list of mappings, empty where nothing is written down. A faulty record raises JobError.
+        """
+        from ..record.as_built import Plan, compared
+        from ..record.document import document
+        from ..record.recordfile import read as lines_of
+        from ..record.recordfile import record_path, recorded_shelf
+        from ..record.visits import visits
+        from ..tables.shelf import load_shelf
+
+        path = record_path(self.path)
+        facts = lines_of(path)
+        shelf, _ = recorded_shelf(self.path, facts)
+        plan = Plan(self, () if shelf is None else load_shelf(shelf, self.units))
+        return document(path, (), compared(plan, facts), visits(plan, facts), facts)
 
     def draw(self, of: str = "", at: float = 0.0) -> Picture:
         """Return the drawing of a valve gear, a cylinder, or the "engine"; nothing: the first valve gear.

@@ -42,6 +42,7 @@ UNITS = {  # in JSON
     Dimension.TEMPERATURE: "c",
     Dimension.SPEED: "rpm",
     Dimension.HEIGHT: "m",
+    Dimension.DISTANCE: "km",
     Dimension.NUMBER: "",
 }
 NAMED = ("lobe", "cylinder")  # tables of tables

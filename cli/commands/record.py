@@ -1,4 +1,4 @@
-"""`tallstack record`: what was set and measured at assembly, written down, beside what was planned."""
+"""`tallstack record`: what was set and measured at assembly and at each visit, written down, beside what was planned."""
 
 from __future__ import annotations
 
@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.geometry.core.answer import CYLINDER, TRAIN
 
-from ..job.entries.fields import Choice, Quantity, Text, did_you_mean
+from ..job.entries.fields import Choice, Kind, Quantity, Text, did_you_mean
 from ..job.faults import Fault, InputFaultsError
 from ..job.file import JobFile
 from ..job.job import Job
@@ -19,12 +19,12 @@ from ..job.reading.values import Blank, Dimension, Value, ValueFault, echo
 from ..page import band
 from ..page.answer import MISSED, OK, Answer, framed, labelled, warnings
 from ..page.model import Row, Tag, under
-from ..record.as_built import Compared, compare, misses
+from ..record import visit_words
+from ..record.as_built import Compared, Plan, compared, misses
+from ..record.document import document
 from ..record.record_words import (
     brief_blocks,
     compared_blocks,
-    compared_row,
-    fact_row,
     fact_words,
     said,
     standing_out,
@@ -33,7 +33,25 @@ from ..record.record_words import (
     unsure,
 )
 from ..record.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
-from ..record.recordkinds import CONVENTIONS_OF, NOTE, SHELF, WITHDRAWN, figures, kinds
+from ..record.recordkinds import (
+    AT_LIFT,
+    BY_NAME,
+    CHANGED,
+    CHANGES,
+    CONVENTIONS_OF,
+    DISTANCE,
+    FOUND,
+    KEPT,
+    LEFT,
+    LIFT,
+    NOTE,
+    SHELF,
+    TEMPERATURE,
+    WITHDRAWN,
+    figures,
+    kinds,
+)
+from ..record.visits import visits
 
 if TYPE_CHECKING:
     from tallstack.geometry.pushrod.shelf import Rod
@@ -55,11 +73,23 @@ class Said(NamedTuple):
     when: str = ""
     withdraw: int = 0  # the number of a line, 0 for none
     figures: tuple[str, ...] = ()  # of the rest of the stack, as "NAME = VALUE"
+    visit: str = ""  # how far the engine had run; empty: at assembly
+    found: bool = False  # so it was found there
+    left: bool = False  # so it was left there
+    temperature: str = ""  # of the cold engine
+    lift: str = ""  # the valve's, of a room in the rocker's box at full lift
+    changed: str = ""  # at the visit
 
     @property
     def is_nothing(self) -> bool:
         """Whether the record is only to be shown."""
-        return not self.values and not self.figures and not self.note and not self.withdraw
+        told = (self.values, self.figures, self.note, self.withdraw, self.changed)
+        return not any(told)
+
+    @property
+    def state(self) -> str:
+        """How a thing stood at its visit."""
+        return KEPT if self.found and self.left else FOUND if self.found else LEFT if self.left else ""
 
 
 def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = False) -> Answer:
@@ -92,26 +122,33 @@ def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = Fals
     if added:
         warned = append(path, added)
     facts = read(path)
-    rows = compare(job, facts, rods)
+    plan = Plan(job, rods)
+    rows, seen = compared(plan, facts), visits(plan, facts)
     job = job.at_hand
     job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
-    ended = MISSED if misses(rows, strict) else OK
+    ended = MISSED if misses(rows, strict) or visit_words.misses(seen, strict) else OK
     more = (_from_record(path, added, facts), *([warned] if warned else []))
     found = band.Band(
-        (*standing_out(rows), *band.again(warnings(job))), (*band.unusual(warnings(job)), *unsure(rows))
+        (*visit_words.stopping(seen, job.units), *standing_out(rows), *band.again(warnings(job))),
+        (*band.unusual(warnings(job)), *unsure(rows), *visit_words.watching(seen)),
     )
     page = [
         *band.blocks(found),
         *compared_blocks(rows, job.units),
+        *visit_words.visit_blocks(seen, job.units),
         *under("AS WRITTEN DOWN", fact_words(facts)),
     ]
     return framed(
         "record",
         job,
         page,
-        _document(path, added, rows, facts),
+        document(path, added, rows, seen, facts),
         ended,
-        brief=[*band.blocks(found), *brief_blocks(rows, job.units)],
+        brief=[
+            *band.blocks(found),
+            *brief_blocks(rows, job.units),
+            *visit_words.visit_blocks(seen, job.units, is_full=False),
+        ],
         told=_told(rows, facts),
         more=more,
         assumed=(),
@@ -134,18 +171,6 @@ def _from_record(path: Path, added: tuple[Fact, ...], facts: tuple[Fact, ...]) -
     return f"and from {path}" if facts else f"nothing is written down yet; it would stand in {path}"
 
 
-def _document(
-    path: Path, added: tuple[Fact, ...], rows: tuple[Compared, ...], facts: tuple[Fact, ...]
-) -> dict[str, Any]:
-    counting = {fact.number for fact in standing(facts)}
-    return {
-        "file": str(path),
-        "added": len(added),
-        "compared": [compared_row(row) for row in rows],
-        "lines": [fact_row(fact, fact.number in counting) for fact in facts],
-    }
-
-
 def _of_shelf(job: JobFile, shelf: Path, before: tuple[Fact, ...], signed: Fact) -> tuple[Fact, ...]:
     """Return the line that says which shelf the pushrods are taken from, where the record does not say so yet."""
     try:
@@ -154,7 +179,8 @@ def _of_shelf(job: JobFile, shelf: Path, before: tuple[Fact, ...], signed: Fact)
         named = str(shelf.resolve())
     if any(fact.what == SHELF and fact.typed == named for fact in standing(before)):
         return ()
-    return (signed._replace(what=SHELF, of="", convention="", typed=named, value=None, tool="", note=""),)
+    own = signed._replace(what=SHELF, of="", convention="", typed=named, value=None, tool="", note="")
+    return (own._replace(state="", distance="", temperature="", lift=""),)
 
 
 def _figures(given: Sequence[str], faults: list[Fault]) -> dict[str, str]:
@@ -162,8 +188,9 @@ def _figures(given: Sequence[str], faults: list[Fault]) -> dict[str, str]:
     found = {}
     for one in given:
         name, sign, typed = (part.strip() for part in one.partition("="))
-        if name not in figures():
-            near = did_you_mean(name, figures()) or f"; there are {', '.join(figures())}"
+        known = (*figures(), *BY_NAME)
+        if name not in known:
+            near = did_you_mean(name, known) or f"; there are {', '.join(known)}"
             faults.append(_fault(f"--figure {echo(one)}", f"no such figure{near}"))
         elif not sign or not typed:
             faults.append(_fault(f"--figure {echo(one)}", f'write "{name} = VALUE"'))
@@ -174,7 +201,11 @@ def _figures(given: Sequence[str], faults: list[Fault]) -> dict[str, str]:
 
 def _idle(given: Said, faults: list[Fault]) -> None:
     """Note what was given beside nothing to write down."""
-    for name, text in (("--by", given.by), ("--tool", given.tool), ("--when", given.when)):
+    beside = (
+        *(("--by", given.by), ("--tool", given.tool), ("--when", given.when), ("--visit", given.visit)),
+        *(("--temperature", given.temperature), ("--lift", given.lift)),
+    )
+    for name, text in beside:
         if text:
             faults.append(_fault(f"{name} {echo(text)}", "nothing to write down with it; add what was set"))
     if given.of:
@@ -194,23 +225,97 @@ def _facts(job: JobFile, given: Said, before: tuple[Fact, ...], faults: list[Fau
             found = ""
         texts.append(found if isinstance(found, str) else "")
     by, tool, note = texts
-    signed = Fact(when, "", given.of, "", "", None, by, tool, note)
+    distance, temperature, lift = _of_visit(job, given, faults)
+    signed = Fact(when, "", given.of, "", "", None, by, tool, note, 0, "", distance, temperature)
     _check_place(job, given, faults)
     if given.withdraw:
         return _withdrawal(given, signed, before, faults)
+    changed = _changed(job, given, signed, faults)
     if not given.values:
-        return [signed._replace(what=NOTE)]
+        return changed or [signed._replace(what=NOTE)]
+    signed = signed._replace(state=given.state)
     if given.convention and "pushrod" not in given.values:
         faults.append(
             _fault(f"--as {given.convention}", "says how a pushrod's length was read; add --pushrod")
         )
-    facts = []
+    facts = (
+        [] if given.state != LEFT else changed
+    )  # a thing is found, then something is changed, then it is left
     for what, typed in given.values.items():
         value = _value(job, what, typed, faults)
         convention = _convention(job, given, what, faults)
         if value is not None:
-            facts.append(signed._replace(what=what, convention=convention, typed=value.typed, value=value))
-    return facts
+            read_at = lift if what in AT_LIFT else ""
+            facts.append(
+                signed._replace(
+                    what=what, convention=convention, typed=value.typed, value=value, lift=read_at
+                )
+            )
+    return facts if given.state == LEFT else [*facts, *changed]
+
+
+def _of_visit(job: JobFile, given: Said, faults: list[Fault]) -> tuple[str, str, str]:
+    """Return distance, temperature and lift with their units; what is wrong with how a visit is said goes to the faults."""
+    if given.values and given.visit and not given.state:
+        faults.append(
+            _fault(f"--visit {echo(given.visit)}", "say whether it was so --found or --left, or both")
+        )
+    if given.state and not given.visit:
+        name = "--found" if given.found else "--left"
+        faults.append(_fault(name, 'at which visit? add how far it had run, --visit "500 miles"'))
+    elif given.state and not given.values:
+        faults.append(
+            _fault("--found" if given.found else "--left", "nothing to write down with it; add a reading")
+        )
+    at_lift = [what for what in given.values if what in AT_LIFT]
+    if at_lift and not given.lift:
+        faults.append(_fault(f"--figure {at_lift[0]}", "add the valve's lift that it was read at, --lift"))
+    elif given.lift and not at_lift:
+        faults.append(_fault(f"--lift {echo(given.lift)}", f"belongs to {' or '.join(AT_LIFT)}"))
+    found = []
+    for name, kind, typed in (
+        ("--visit", DISTANCE, given.visit),
+        ("--temperature", TEMPERATURE, given.temperature),
+        ("--lift", LIFT, given.lift),
+    ):
+        found.append(_typed(job, name, kind, typed, faults) if typed else "")
+    return found[0], found[1], found[2]
+
+
+def _typed(job: JobFile, name: str, kind: Kind, typed: str, faults: list[Fault]) -> str:
+    """Return what was typed, with its unit written out."""
+    try:
+        value = kind.parse(typed, job.units)
+    except ValueFault as fault:
+        faults.append(_fault(f"{name} {echo(typed)}", str(fault)))
+        return ""
+    if not isinstance(value, Value):
+        faults.append(_fault(name, "no value after it"))
+        return ""
+    return _with_unit(job, value, kind)
+
+
+def _changed(job: JobFile, given: Said, signed: Fact, faults: list[Fault]) -> list[Fact]:
+    """Return the line that says what was changed at a visit, where it was said."""
+    if not given.changed:
+        return []
+    outside = f"--changed {echo(given.changed)}"
+    if given.changed not in CHANGES:
+        near = did_you_mean(given.changed, CHANGES) or f"; there are {', '.join(CHANGES)}"
+        faults.append(_fault(outside, f"nothing that is changed{near}"))
+        return []
+    if not given.visit:
+        faults.append(_fault(outside, 'at which visit? add how far it had run, --visit "500 miles"'))
+    level = CHANGES[given.changed][0]
+    there = {TRAIN: job.names["trains"], CYLINDER: job.names["cylinders"]}.get(level, ())
+    of = given.of
+    if level == CYLINDER and of in job.names["trains"]:
+        of = of.rpartition(".")[0]  # what is written down beside it is of one of its valves
+    if level and of not in there:
+        what = "a cylinder" if level == CYLINDER else "a valve gear"
+        faults.append(_fault(outside, f"is of {what}; name one after the file: {', '.join(there)}"))
+    own = signed._replace(what=CHANGED, of=of if level else "", typed=given.changed, tool="", temperature="")
+    return [own]
 
 
 def _value(job: JobFile, what: str, typed: str, faults: list[Fault]) -> Value | None:
@@ -225,12 +330,17 @@ def _value(job: JobFile, what: str, typed: str, faults: list[Fault]) -> Value | 
     if isinstance(value, Blank) or not isinstance(value, Value):
         faults.append(_fault(option(what), "no value after it"))
         return None
+    return replace(value, typed=_with_unit(job, value, kind))
+
+
+def _with_unit(job: JobFile, value: Value, kind: Kind) -> str:
+    """Return a value as it was typed, with its unit written out."""
     shown = value.typed.strip()
     if value.bare and isinstance(kind, Quantity):
         unit = {Dimension.LENGTH: job.units, Dimension.ANGLE: "deg"}.get(kind.dimension, "")
         number, bracket, sigma = shown.partition("(")
         shown = f"{number.strip()} {unit} {bracket}{sigma}".strip() if unit else shown
-    return replace(value, typed=shown)
+    return shown
 
 
 def _convention(job: JobFile, given: Said, what: str, faults: list[Fault]) -> str:
@@ -280,7 +390,7 @@ def _check_place(job: JobFile, given: Said, faults: list[Fault]) -> None:
 def _withdrawal(given: Said, signed: Fact, before: tuple[Fact, ...], faults: list[Fault]) -> list[Fact]:
     """Return the line that withdraws another."""
     outside = f"--withdraw {given.withdraw}"
-    if given.values or given.of:
+    if given.values or given.of or given.visit or given.changed:
         faults.append(
             _fault(outside, "stands alone, with the reason in --note; write down what is right after it")
         )
@@ -319,7 +429,7 @@ def _now() -> datetime:
 
 def option(what: str) -> str:
     """Return how a kind of fact is given in the command line."""
-    if what in figures() and what not in OWN_OPTION:
+    if (what in figures() and what not in OWN_OPTION) or what in BY_NAME:
         return f'--figure "{what} = ..."'
     return f"--{what.replace(' ', '-')}"
 

@@ -6,6 +6,7 @@
     job.answers("clearance")                       # in the order of the screen; .rows() for a table
     taller = job.with_({"stack.cylinder": "5.362 +/- 0.001 in"})
     taller.compare(job)                            # cause by cause
+    job.record()["visits"]                         # what moved since assembly
     job.draw("front.intake").svg                   # a notebook shows job, result and drawing as they are
     ts.build(job.mapping.with_({...}))             # arrays: one engine and a million through the same call
 

@@ -1,4 +1,4 @@
-"""Plan against as-built: everything that a record says, beside what the job foretells of it.
+"""Plan against as-built: everything that a record says of the assembly, beside what the job foretells of it.
 
 A part that cannot be worked out keeps nobody from writing down what was set: it is compared with nothing, and says
 what it lacks.
@@ -16,6 +16,9 @@ from tallstack.geometry.clearance.clearances import Clearances
 from tallstack.geometry.core.answer import CYLINDER, TRAIN, Group, Missing
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.doubt.result import Results, results
+from tallstack.geometry.fits import heat
+from tallstack.geometry.fits.heat import per_kelvin
+from tallstack.geometry.pushrod.adjusting import setting
 from tallstack.geometry.pushrod.ordering import Order
 from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, offer
 from tallstack.geometry.pushrod.stations import Station, stations
@@ -25,8 +28,9 @@ from tallstack.geometry.sure.planned import Planned, Standing, expanded, standin
 from ..job import contradicted
 from ..job.faults import InputFaultsError
 from ..job.job import Job
+from .box import Seen, seen
 from .recordfile import Fact, standing
-from .recordkinds import figures, kinds
+from .recordkinds import AT_LIFT, BY_NAME, figures, kinds
 
 ALWAYS = ("pushrod", "setting", "turns", "flats", "drop")  # of a valve gear: told before anything is recorded
 ALWAYS_OF_CYLINDER = ("valve to valve", "squish", "deck")
@@ -54,13 +58,14 @@ class Compared(NamedTuple):
     fact: Fact | None
     told: str = ""  # what a pushrod of the recorded length does, where that misses
     look_again: tuple[str, ...] = ()  # why something that was entered contradicts the plan
+    since: str = ""  # what it is now, where something it hangs on moved since it was read
 
     @property
     def is_off(self) -> bool:
         """Whether it cannot be judged and stands further from the plan than the plan's own doubt explains."""
         if self.standing is not Standing.UNJUDGED or self.built is None:
             return False
-        return planned.is_off(self.plan, self.built, _last_digit(self.fact))
+        return planned.is_off(self.plan, self.built, last_digit(self.fact))
 
     @property
     def is_missed(self) -> bool:
@@ -68,7 +73,7 @@ class Compared(NamedTuple):
         return self.standing in MISSED or self.is_off
 
 
-def _last_digit(fact: Fact | None) -> float:
+def last_digit(fact: Fact | None) -> float:
     """Return half of the last digit that was written [mm, rad or plain]; of a fraction nothing."""
     if fact is None or fact.value is None:
         return 0.0
@@ -78,15 +83,15 @@ def _last_digit(fact: Fact | None) -> float:
     return 0.5 * 10.0 ** -len(found[2] or "") * abs(fact.value.number / float(found[1]))
 
 
-def compare(job: Job, facts: Sequence[Fact], rods: Sequence[Rod] = ()) -> tuple[Compared, ...]:
-    """Return the plan of a job beside the facts that count; what is planned and not recorded yet is open.
+def compared(plan: Plan, facts: Sequence[Fact]) -> tuple[Compared, ...]:
+    """Return the plan of a job beside what was built, as far as it counts; what is planned and not recorded yet is open.
 
-    rods : the shelf that the pushrods are taken from, for how far each is turned
+    What a visit found or left is not of the assembly: it stands in `visits`.
     """
-    plan = _Plan(job, rods)
-    counting = [fact for fact in standing(facts) if fact.what in kinds()]
+    job = plan.job
+    counting = [fact for fact in standing(facts) if fact.what in kinds() and not fact.state]
     keys = {(fact.what, fact.of) for fact in counting}
-    rows = [_built(plan, fact) for fact in counting]
+    rows = [_built(plan, fact, facts) for fact in counting]
     for what, of in plan.things():
         found = plan.of(what, of, plan.convention(what, of))
         if (what, of) not in keys and found.value is not None:
@@ -114,7 +119,7 @@ def misses(rows: Sequence[Compared], strict: bool = False) -> bool:
     return any(row.is_missed or row.standing in doubtful for row in rows)
 
 
-def _built(plan: _Plan, fact: Fact) -> Compared:
+def _built(plan: Plan, fact: Fact, facts: Sequence[Fact]) -> Compared:
     found, value = plan.of(fact.what, fact.of, fact.convention), fact.value
     assert value is not None
     doubt = value.doubt
@@ -128,6 +133,10 @@ def _built(plan: _Plan, fact: Fact) -> Compared:
             apart = Standing.BEYOND if verdict is Standing.BEYOND else Standing.OFF
             verdict = Standing.MISSES if given.misses_limit else apart
     again = plan.look_again(fact.what, fact.of)
+    now = plan.in_box(fact, facts)
+    if now is not None:
+        again = (*again, *([now.again] if now.again else []))
+        verdict = now.standing_of(verdict)
     if again and verdict in MET:
         verdict = Standing.UNJUDGED
     return Compared(
@@ -142,16 +151,19 @@ def _built(plan: _Plan, fact: Fact) -> Compared:
         fact=fact,
         told=told,
         look_again=again,
+        since="" if now is None else now.told,
     )
 
 
-class _Plan:
-    """The answers of a job, each worked out when it is first asked for."""
+class Plan:
+    """What a job foretells of all that can be written down, each answer worked out when it is first asked for."""
 
-    def __init__(self, job: Job, rods: Sequence[Rod]) -> None:
+    def __init__(self, job: Job, rods: Sequence[Rod] = ()) -> None:
+        """Take a job, and the shelf that the pushrods are taken from, for how far each is turned."""
         self.rods = {rod.label: rod for rod in rods}
         self.job, self.trouble = job.at_hand, ""
         self.fitted: dict[tuple[Group[Any], str], Results | Missing] = {}
+        self.heated: dict[str, float | None] = {}
         try:
             job.settled.tables  # noqa: B018  a faulty table is told once, and keeps nothing else from being foretold
         except InputFaultsError as error:
@@ -270,6 +282,11 @@ class _Plan:
         return self.fitted[group, of]
 
     def _of_train(self, what: str, of: str, convention: str) -> Planned:
+        least = kinds()[what].least
+        if least is not None:
+            return planned.of_limit(least, self.job.mapping)
+        if what in BY_NAME:
+            return Planned()
         job, tables, order = self.job, self.job.tables, self.orders[of]
         quantities, doubts = job.quantities, job.doubts
         if what == "pushrod":
@@ -303,6 +320,58 @@ class _Plan:
         if taken is not None and pitch is not None:
             return planned.of_shelf(taken, order, pitch, in_flats, from_closed)
         return Planned() if from_closed else planned.of_adjuster(order, in_flats)
+
+    def in_box(self, fact: Fact, facts: Sequence[Fact]) -> Seen | None:
+        """Return what a room in the rocker's box is now, or None of anything else."""
+        if kinds()[fact.what].least is None:
+            return None
+        least = self.of(fact.what, fact.of, "").least
+        lift = self.of("valve lift", fact.of, "") if fact.what in AT_LIFT else Planned()
+        return seen(fact, facts, least or 0.0, lift.value, lift.doubt or 0.0)
+
+    def per_turn(self, of: str, in_flats: bool) -> float | None:
+        """Return what a turn, or a flat, is worth in preload [mm]; None where it is not known."""
+        order = self.order(of)
+        if order is None or order.train.lifter.kind != "hydraulic":
+            return None
+        offers = () if self.chosen is None else self.chosen.offers
+        taken = next((one for one in offers if one.train == of and one.turns), None)
+        pitch = None if taken is None else self.rods[taken.label].pitch
+        if taken is not None and pitch is not None:
+            flats = taken.flats / taken.turns if taken.flats and taken.turns else None
+            return pitch if not in_flats else None if flats is None else pitch / flats
+        found = None if order.required is None else setting(order.train, order.required)
+        wanted = order.train.lifter.preload
+        if found is None or found.turns is None or wanted is None or not found.turns:
+            return None
+        worth = float(wanted) / found.turns
+        count = None if order.train.adjuster is None else order.train.adjuster.flats
+        return worth if not in_flats else None if count is None else worth / float(count)
+
+    def by_heat(self, of: str) -> float | None:
+        """Return what the cold setting gains for each K that the engine is warmer [mm]; None where it is not known."""
+        if of not in self.heated:
+            try:
+                found = per_kelvin(self.job.mapping, of)
+            except GeometryError:
+                found = Missing()
+            self.heated[of] = None if isinstance(found, Missing) else found
+        return self.heated[of]
+
+    def hot_least(self, of: str) -> float | None:
+        """Return the least cold setting that leaves what is wanted of it hot [mm]; None where that is not known."""
+        if (heat.hot, of) not in self.fitted:
+            known, job = self.job.fits.known.get(of), self.job
+            self.fitted[heat.hot, of] = results(job.mapping, heat.hot, of, job.quantities, job.doubts, known)
+        found = self.fitted[heat.hot, of]
+        if isinstance(found, Missing):
+            return None
+        for kind in ("lash", "preload"):
+            change = found.get(f"{kind}_change")
+            if change is not None:
+                limit = found[f"hot_{kind}"].least
+                return (0.0 if limit is None else limit.value) - change.value
+        return None
 
     def off(self, fact: Fact) -> Offer | None:
         """Return what a pushrod of the recorded length gives where no adjuster sets it right, and that misses."""

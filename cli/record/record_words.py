@@ -17,7 +17,7 @@ from ..page.model import Block, Cell, Column, Form, Heading, Length, Number, Row
 from ..page.wording import decimals, length, number, whose
 from .as_built import Compared
 from .recordfile import Fact, standing
-from .recordkinds import NOTE, SHELF, WITHDRAWN, kinds
+from .recordkinds import CHANGED, NOTE, SHELF, WITHDRAWN, kinds
 
 WORDS = {
     Standing.AS_PLANNED: "AS PLANNED",
@@ -52,10 +52,15 @@ def standing_out(rows: Sequence[Compared]) -> list[str]:
 def unsure(rows: Sequence[Compared]) -> list[str]:
     """Return what was recorded and is met by less than its doubt, or cannot be judged, in sentences."""
     return [
-        f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}"
+        f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}{_again(row)}"
         for row in rows
         if row.standing in (Standing.TIGHT, Standing.UNJUDGED) and row.fact is not None and not row.is_missed
     ]
+
+
+def _again(row: Compared) -> str:
+    """Return why something is to be read again; what contradicts the entries is told of them."""
+    return f": {row.look_again[-1]}" if row.look_again and kinds()[row.what].least is not None else ""
 
 
 def still_open(rows: Sequence[Compared]) -> list[str]:
@@ -150,6 +155,10 @@ def _behind(row: Compared, units: str) -> list[Block]:
         told.append(f"nothing turns it right here: it {row.told}")
     if row.standing is Standing.UNJUDGED:
         told.append(_unjudged(row))
+    if row.look_again and row.standing is not Standing.UNJUDGED and kinds()[row.what].least is not None:
+        told.append(row.look_again[-1])
+    if row.since:
+        told.append(row.since)
     if fact.note:
         told.append(f"note: {fact.note}")
     title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {word_of(row)}"
@@ -199,12 +208,14 @@ def _limit(row: Compared, value: float, units: str) -> str:
 
 def _unjudged(row: Compared) -> str:
     """Return why a difference cannot be judged."""
-    parts = ["something that was entered contradicts the plan"] if row.look_again else []
+    parts = list(row.look_again if kinds()[row.what].least is not None else ())
+    if row.look_again and not parts:
+        parts = ["something that was entered contradicts the plan"]
     parts += ["what was recorded has no +/-"] if row.built_doubt is None else []
     if row.plan.doubt and row.built_doubt is not None and row.built_doubt > row.plan.doubt:
         parts.append("its own +/- is so wide that it tells nothing of how far it is off")
     parts += ["it stands further from the plan than the plan's own +/-"] if row.is_off else []
-    if row.plan.doubt is None and not row.plan.undoubted:
+    if row.plan.value is not None and row.plan.doubt is None and not row.plan.undoubted:
         parts.append("how sure the plan is cannot be worked out")
     undoubted = row.plan.undoubted
     if undoubted and row.plan.value is not None:
@@ -212,7 +223,7 @@ def _unjudged(row: Compared) -> str:
         parts.append(f"the plan rests on {', '.join(undoubted[:LEFT_OUT])}{more}, without a +/-")
     if row.plan.unknown:
         parts.append(f"a limit is not known without {', '.join(row.plan.unknown)}")
-    return f"cannot be judged: {'; '.join(parts)}"
+    return f"cannot be judged: {'; '.join(parts)}" if parts else ""
 
 
 def unlikely(facts: Sequence[Fact]) -> tuple[str, ...]:
@@ -248,12 +259,22 @@ def said(fact: Fact) -> str:
     """Return what one line of a record says."""
     where = f"{fact.of.replace('.', ' ')}, " if fact.of else ""
     if fact.what == NOTE:
-        return f"{where}note: {fact.note}"
+        return f"{where}note: {fact.note}{_at_visit(fact)}"
     if fact.what == WITHDRAWN:
         return f"{where}line {fact.typed} ({fact.convention}) withdrawn"
     if fact.what == SHELF:
         return f"pushrods taken from {fact.typed}"
-    return f"{where}{fact.what} {fact.typed}{_as(fact.what, fact.convention)}"
+    if fact.what == CHANGED:
+        return f"{where}{fact.typed} changed{_at_visit(fact)}"
+    lift = f" at lift {fact.lift}" if fact.lift else ""
+    return f"{where}{fact.what} {fact.typed}{_as(fact.what, fact.convention)}{lift}{_at_visit(fact)}"
+
+
+def _at_visit(fact: Fact) -> str:
+    """Return at which visit a line was written, how the thing stood there, and how warm the engine was."""
+    state = f" {fact.state}" if fact.state else ""
+    heat = f", engine at {fact.temperature}" if fact.temperature else ""
+    return f",{state} at {fact.distance}{heat}" if fact.distance else heat
 
 
 def _as(what: str, convention: str) -> str:
@@ -296,6 +317,7 @@ def compared_row(row: Compared) -> dict[str, Any]:
         "without_doubt": list(plan.undoubted),
         "needs": [*plan.lacks, *plan.unknown],
         "why": row.told or plan.why,
+        "since": row.since,
         "line": None if fact is None else fact.number,
         **_signed(fact),
     }
@@ -309,6 +331,10 @@ def fact_row(fact: Fact, counts: bool) -> dict[str, Any]:
         "of": fact.of or None,
         "as": fact.convention or None,
         "value": fact.typed or None,
+        "state": fact.state or None,
+        "distance": fact.distance or None,
+        "temperature": fact.temperature or None,
+        "lift": fact.lift or None,
         **_signed(fact),
         "counts": counts,
     }

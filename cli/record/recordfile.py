@@ -1,6 +1,9 @@
-"""What was set and measured at assembly, one fact a line, in a plain table beside the job.
+"""What was set and measured at assembly and at every visit, one fact a line, in a plain table beside the job.
 
-    when, what, of, as, value, by, tool, note
+    when, what, of, as, value, by, tool, note, state, distance, temperature, lift
+
+A line of a visit says how far the engine had run and whether it was so FOUND or LEFT; it stands beside what was written
+down at assembly and never in its place. A record whose header has no columns for that still reads.
 
 `engine.toml` has `engine.record.csv`. Lines are only ever added: a later line about the same thing counts in place of
 an earlier one, and a line that was a mistake is withdrawn by another line. Any editor or spreadsheet may open it;
@@ -15,7 +18,7 @@ from __future__ import annotations
 import csv
 import io
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
@@ -27,9 +30,29 @@ from ..job.faults import Fault
 from ..job.reading.outside import may_read
 from ..job.reading.values import Blank, Dimension, Value, ValueFault, echo
 from ..tables.tablefile import LARGEST, SEPARATORS, Row, fault_at, read_table
-from .recordkinds import CONVENTIONS_OF, NOTE, OF_NOTHING, SHELF, WITHDRAWN, kinds
+from .recordkinds import (
+    AT_LIFT,
+    CHANGED,
+    CHANGES,
+    CONVENTIONS_OF,
+    DISTANCE,
+    FOUND,
+    KEPT,
+    LEFT,
+    LIFT,
+    NOTE,
+    OF_NOTHING,
+    SHELF,
+    STATES,
+    TEMPERATURE,
+    WITHDRAWN,
+    kinds,
+)
 
-COLUMNS = ("when", "what", "of", "as", "value", "by", "tool", "note")
+COLUMNS = (
+    *("when", "what", "of", "as", "value", "by", "tool", "note"),
+    *("state", "distance", "temperature", "lift"),
+)
 NEEDED = ("when", "what", "value")
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 NOW = "2026-03-14T16:05:00+01:00"  # for messages
@@ -48,14 +71,41 @@ class Fact(NamedTuple):
     tool: str = ""
     note: str = ""
     number: int = 0  # its place in the record, from 1; 0: not written yet
+    state: str = ""  # FOUND, LEFT or KEPT at a visit; empty: at assembly
+    distance: str = ""  # of a visit, as typed
+    temperature: str = ""  # of the cold engine, as typed
+    lift: str = ""  # of a room in the rocker's box at full lift: the valve's, as typed
 
     @property
-    def key(self) -> tuple[str, ...]:
-        """What it is about: of two facts with one key the later one counts."""
+    def keys(self) -> tuple[tuple[str, ...], ...]:
+        """What it is about: of two facts with one key the later one counts; what was found and left so is two."""
         if self.what == SHELF:
-            return (SHELF,)
+            return ((SHELF,),)
+        if self.what not in kinds():
+            return ((self.what, str(self.number)),)
         counted = (self.convention,) if self.what in ("turns", "flats") else ()
-        return (self.what, self.of, *counted) if self.what in kinds() else (self.what, str(self.number))
+        own = (self.what, self.of, *counted)
+        return tuple((*own, state, f"{self.run:.3f}") for state in self.states) if self.state else (own,)
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        """How it stood at its visit; of what was found and left so, both."""
+        return (FOUND, LEFT) if self.state == KEPT else (self.state,) if self.state else ()
+
+    @property
+    def run(self) -> float:
+        """How far the engine had run [km]; at assembly less than nothing."""
+        return understood(DISTANCE, self.distance).number if self.distance else -1.0
+
+    @property
+    def lift_value(self) -> Value | None:
+        """The valve's lift that it was read at; None where it was read at none."""
+        return understood(LIFT, self.lift) if self.lift else None
+
+    @property
+    def heat(self) -> Value | None:
+        """The temperature of the cold engine; None where nobody wrote it down."""
+        return understood(TEMPERATURE, self.temperature) if self.temperature else None
 
     @property
     def withdraws(self) -> int:
@@ -96,9 +146,10 @@ def standing(facts: Sequence[Fact]) -> tuple[Fact, ...]:
     last: dict[tuple[str, ...], Fact] = {}
     for fact in facts:
         if fact.what != WITHDRAWN and fact.number not in gone:
-            last.pop(fact.key, None)
-            last[fact.key] = fact
-    return tuple(last.values())
+            for key in fact.keys:
+                last.pop(key, None)
+                last[key] = fact
+    return tuple(dict.fromkeys(last.values()))
 
 
 def recorded_shelf(job: Path, facts: Sequence[Fact]) -> tuple[Path | None, str]:
@@ -170,6 +221,7 @@ def _cells(fact: Fact) -> dict[str, str]:
     texts = (
         *(fact.when, fact.what, fact.of, fact.convention),
         *(fact.typed, fact.by, fact.tool, fact.note),
+        *(fact.state, fact.distance, fact.temperature, fact.lift),
     )
     return {name: _inert(text) for name, text in zip(COLUMNS, texts, strict=True)}
 
@@ -195,7 +247,7 @@ def _fact(row: Row, number: int, before: Sequence[Fact], faults: list[Fault]) ->
     problem = _of_time(cells.get("when", ""))
     if problem:
         wrong("when", problem)
-    words = (*kinds(), NOTE, WITHDRAWN, SHELF)
+    words = (*kinds(), NOTE, WITHDRAWN, SHELF, CHANGED)
     if what not in words:
         hint = did_you_mean(what, words) or f"; write one of {', '.join(words)}"
         wrong("what", f'"{echo(what)}": nothing that is written down{hint}' if what else f"missing{hint}")
@@ -216,16 +268,49 @@ def _fact(row: Row, number: int, before: Sequence[Fact], faults: list[Fault]) ->
             value = understood(kinds()[what].kind, typed)
         except ValueFault as fault:
             wrong("value", str(fault))
+    elif what == CHANGED and typed not in CHANGES:
+        shown = ", ".join(CHANGES)
+        wrong("value", f'"{echo(typed)}": one of {shown} belongs here' if typed else f"missing; {shown}")
     elif what == SHELF and not typed:
         wrong("value", "missing; the file of the pushrods that the set was taken from")
     elif what == WITHDRAWN:
         problem = _of_withdrawal(typed, of, convention, before, number)
         if problem:
             wrong("value", problem)
+    state = " ".join(cells.get("state", "").lower().split())
+    for column, message in _of_visit(what, state, cells):
+        wrong(column, message)
     if len(faults) > told:
         return None
     by, tool, note = (cells.get(name, "") for name in ("by", "tool", "note"))
-    return Fact(cells["when"], what, of, convention, typed, value, by, tool, note, number)
+    visit = (cells.get(name, "") for name in ("distance", "temperature", "lift"))
+    return Fact(cells["when"], what, of, convention, typed, value, by, tool, note, number, state, *visit)
+
+
+def _of_visit(what: str, state: str, cells: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """Yield what is wrong with how a line says at which visit it was read, and how: its column, and words."""
+    shown = ", ".join(STATES)
+    if state and state not in STATES:
+        yield "state", f'"{echo(state)}": one of {shown} belongs here, or nothing for what was built'
+    elif state and what not in kinds():
+        yield "state", f"a line of {what} has none"
+    elif state and not cells.get("distance"):
+        yield "distance", 'missing; how far it had run, for example "500 miles"'
+    elif cells.get("distance") and not state and what in kinds():
+        yield "state", f"missing; at a visit a thing is {shown}"
+    elif what == CHANGED and not cells.get("distance"):
+        yield "distance", "missing; at which visit it was changed"
+    if cells.get("lift") and what not in AT_LIFT:
+        yield "lift", f"belongs to what is read in the rocker's box at full lift: {', '.join(AT_LIFT)}"
+    elif what in AT_LIFT and not cells.get("lift"):
+        yield "lift", "missing; the valve's lift that it was read at"
+    for column, kind in (("distance", DISTANCE), ("temperature", TEMPERATURE), ("lift", LIFT)):
+        typed = cells.get(column, "")
+        if typed:
+            try:
+                understood(kind, typed)
+            except ValueFault as fault:
+                yield column, str(fault)
 
 
 def understood(kind: Kind, typed: str) -> Value:

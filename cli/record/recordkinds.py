@@ -1,4 +1,4 @@
-"""What can be written down at assembly: the kinds of fact, what each is of, and how each is read."""
+"""What can be written down at assembly and at every visit: the kinds of fact, what each is of, and how each is read."""
 
 from __future__ import annotations
 
@@ -7,15 +7,31 @@ from functools import cache
 from typing import Any, NamedTuple
 
 from tallstack.geometry.core.answer import CYLINDER, TRAIN, Group
+from tallstack.geometry.core.targets import COVER, ROCKER_TO_RETAINER, Target
 from tallstack.geometry.fits import groups
 
 from ..job.entries.catalogue import kind_at
 from ..job.entries.fields import Kind, Quantity, Sign
 from ..job.entries.gear_tables import CONVENTIONS
-from ..job.entries.tables import degrees, millimetres, number
+from ..job.entries.tables import degrees, measure, millimetres, number
+from ..job.reading.values import Dimension
 
-NOTE, WITHDRAWN, SHELF = "note", "withdrawn", "shelf"
-OF_NOTHING = (NOTE, WITHDRAWN, SHELF)  # need not be of a valve gear or cylinder
+NOTE, WITHDRAWN, SHELF, CHANGED = "note", "withdrawn", "shelf", "changed"
+OF_NOTHING = (NOTE, WITHDRAWN, SHELF, CHANGED)  # need not be of a valve gear or cylinder
+FOUND, LEFT, KEPT = "found", "left", "found and left"  # how a thing stood at a visit; the last is one reading
+STATES = (FOUND, LEFT, KEPT)
+CHANGES = {  # what was changed at a visit → of what it is, and how that is said
+    "pushrod": (TRAIN, "Other pushrod"),
+    "lifter": (TRAIN, "Other lifter"),
+    "rocker": (TRAIN, "Other rocker"),
+    "valve": (TRAIN, "Other valve, or its seat cut,"),
+    "head": (CYLINDER, "Head off"),
+    "cylinder": (CYLINDER, "Cylinder off"),
+    "camshaft": ("", "Other camshaft"),
+}
+DISTANCE = measure("run since assembly", Dimension.DISTANCE, sign=Sign.ZERO_UP)
+TEMPERATURE = measure("temperature of the cold engine", Dimension.TEMPERATURE, -30, 60, sign=Sign.ANY)
+TIP_HEIGHT, COVER_RAISED = "tip height", "cover raised"
 TURNED_FROM = (
     "zero lash",
     "closed",
@@ -29,6 +45,7 @@ class Recorded(NamedTuple):
 
     kind: Kind
     of: str  # TRAIN or CYLINDER
+    least: Target | None = None  # its limit, where no answer has it
 
 
 def _entry(*loc: str | int) -> Kind:
@@ -36,6 +53,11 @@ def _entry(*loc: str | int) -> Kind:
     kind = kind_at(loc)
     assert isinstance(kind, Quantity)
     return kind
+
+
+def _room(words: str, least: Target) -> Recorded:
+    """Return a room in the rocker's box, by clay."""
+    return Recorded(millimetres(words, 0.3, 15, sign=Sign.ZERO_UP), TRAIN, least)
 
 
 FIXED: dict[str, Recorded] = {
@@ -47,11 +69,41 @@ FIXED: dict[str, Recorded] = {
     "drop": Recorded(_entry("train", 0, "measured_drop", "drop"), TRAIN),
     "clay": Recorded(millimetres("the clay where it was thinnest", 0, 25, sign=Sign.ZERO_UP), TRAIN),
     "valve lift": Recorded(millimetres("the valve's greatest lift", 3, 20), TRAIN),
+    TIP_HEIGHT: Recorded(millimetres("stem tip over the spring seat, valve closed", 25, 80), TRAIN),
+    "cover room closed": _room("rocker to box and cover, valve closed", COVER),
+    "cover room full": _room("rocker to box and cover, valve at full lift", COVER),
+    "retainer room closed": _room("rocker to retainer, valve closed", ROCKER_TO_RETAINER),
+    "retainer room full": _room("rocker to retainer, valve at full lift", ROCKER_TO_RETAINER),
+    COVER_RAISED: Recorded(
+        millimetres("how much higher the cover stands since: spacer, gasket", -15, 50, sign=Sign.ANY), TRAIN
+    ),
     "valve to valve": Recorded(millimetres("between the two valves at their closest", 0, 25), CYLINDER),
     "crank": Recorded(
         degrees("crank degrees after compression top centre where it was set", below=360.0), CYLINDER
     ),
 }
+
+
+class Pair(NamedTuple):
+    """A room in the rocker's box, read with the valve closed and at full lift."""
+
+    closed: str
+    full: str
+    follows_lift: bool  # it goes on in a line with a little more lift
+    under_cover: bool  # it grows by as much as the cover is raised
+
+
+PAIRS = (
+    Pair("cover room closed", "cover room full", follows_lift=True, under_cover=True),
+    Pair("retainer room closed", "retainer room full", follows_lift=False, under_cover=False),
+)
+AT_LIFT = tuple(one.full for one in PAIRS)  # what was read at full lift: the lift of the reading counts
+LIFT = FIXED["valve lift"].kind
+BY_NAME = (
+    TIP_HEIGHT,
+    COVER_RAISED,
+    *(name for one in PAIRS for name in one[:2]),
+)  # have no option of their own
 
 
 def figures() -> Mapping[str, tuple[Group[Any], str]]:

@@ -57,6 +57,7 @@ from ..page.remedy_words import remedy_blocks
 from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_blocks, position, tighter
 from ..page.wording import CAUTION, both_units, degrees, entry_value, whose
 from ..record.record_words import cells, fact_words, meanings, signed_by, word_of
+from ..record.visit_words import visit_blocks
 from . import stops
 from .first_page import first_page
 from .work import Work
@@ -239,7 +240,7 @@ def _settings(work: Work) -> Page | None:
 def _as_built(work: Work) -> list[Block]:
     """Return what was planned beside what was recorded, with room to write what was not yet."""
     if not work.built:
-        return []
+        return _since(work)
     units = work.job.units
     rows = tuple(
         Row((*cells(row, units, ""), "" if row.fact is None else f"{word_of(row)}; {signed_by(row.fact)}"))
@@ -254,7 +255,12 @@ def _as_built(work: Work) -> list[Block]:
     )
     blocks: list[Block] = [Heading("Plan against as-built"), Table(columns, rows)]
     blocks += [Words(one) for one in meanings(work.built)]
-    return [*blocks, *under("As written down", fact_words(work.facts))]
+    return [*blocks, *_since(work), *under("As written down", fact_words(work.facts))]
+
+
+def _since(work: Work) -> list[Block]:
+    """Return what was found and left at every visit since."""
+    return under("Found and left since", visit_blocks(work.visits, work.job.units))
 
 
 def _clearances(work: Work) -> Page | None:

@@ -14,6 +14,7 @@ from ..page.clearance_words import begun_at_speed
 from ..page.fits_words import half_asked
 from ..page.quantity import shown_as
 from ..record.record_words import word_of
+from ..record.visit_words import stopping, watching
 from .work import Work
 
 MOST = 6  # lines of STOP that the first page has room for
@@ -21,7 +22,8 @@ MOST = 6  # lines of STOP that the first page has room for
 
 def blocking(work: Work) -> list[str]:
     """Return what misses a limit or cannot be: the worst first, of each kind of it."""
-    told = (*_not_possible(work), *band.short(work.job, answers(work)), *_recorded(work))
+    since = stopping(work.visits, work.job.units)
+    told = (*_not_possible(work), *band.short(work.job, answers(work)), *_recorded(work), *since)
     return list(dict.fromkeys(told))
 
 
@@ -39,6 +41,7 @@ def banded(work: Work) -> band.Band:
         *half_asked(work.job, work.fits.fits.answers),
         *([] if work.clear is None else begun_at_speed(work.job, work.clear)),
         *one_way(work.fits.crossing),
+        *watching(work.visits),
     )
     return band.Band(tuple(stops(work)), watched)
 

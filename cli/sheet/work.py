@@ -20,9 +20,10 @@ from ..drawing.engine import Engine
 from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer
 from ..page.remedy_words import Mended
-from ..record.as_built import Compared, compare
+from ..record.as_built import Compared, Plan, compared
 from ..record.record_words import unlikely
 from ..record.recordfile import Fact, read, record_path, recorded_shelf
+from ..record.visits import Visits, visits
 from ..tables.shelf import load_shelf
 
 DRAWS, SEED = 10_000, 1
@@ -43,6 +44,7 @@ class Work(NamedTuple):
     engine: Engine | None  # as it is drawn
     facts: tuple[Fact, ...]  # of the record beside the job
     built: tuple[Compared, ...]  # plan against as-built
+    visits: Visits  # what was found and left since
     told: dict[str, Answer]  # command → its whole answer, where it has one
     before: Job | None  # the engine as it was
     hash: str  # of the file; empty where it was no plain file, which cannot be read twice
@@ -85,6 +87,7 @@ def work(
     if before is not None:
         told["swap"] = swap_command.answer(entered, before)
     rods = () if shelf is None else load_shelf(shelf, entered.units)
+    plan = Plan(entered, rods)
     turned = pages.turned(job, WHOLE_DEGREES) if is_drawn else None
     return Work(
         job,
@@ -96,7 +99,8 @@ def work(
         turned if turned is not None and turned.own else None,
         pages.engine_of(job, turned) if turned is not None and turned.own else None,
         facts,
-        compare(entered, facts, rods),
+        compared(plan, facts),
+        visits(plan, facts),
         told,
         before,
         _hash(Path(entered.path)),

@@ -127,6 +127,10 @@ LOWERING = Target("lowering", "room while one cylinder is lowered with the other
 TUBE = Target("tube", "pushrod to its tube", (0.2, 6), 0.762, Source.MEMORY)  # 0.030 in
 COMPRESSION_RATIO = Target("compression_ratio", "compression ratio wanted", (6, 14), unit="")
 SEAT_FORCE = Target("seat_force", "force of a valve's springs on its seat, wanted", (150, 1500), unit="n")
+COVER = Target("cover", "rocker to its box and cover", (0.3, 15), 1.524)  # 0.060 in
+ROCKER_TO_RETAINER = Target(
+    "rocker_to_retainer", "rocker to its valve's retainer", (0.3, 15), 1.524
+)  # 0.060 in
 HOT_LASH = Target("hot_lash", "lash of a solid lifter, hot, where the feeler goes", (0, 1))
 STUD_DIAMETERS = Target(
     "stud_diameters", "stud engagement in diameters", (0.5, 4), 1.0, Source.MEMORY, unit=""
@@ -185,6 +189,8 @@ TARGETS = (
     COMPRESSION_RATIO,
     SEAT_FORCE,
     HOT_LASH,
+    COVER,
+    ROCKER_TO_RETAINER,
     STUD_DIAMETERS,
     PRELOAD_LEAST,
     PRELOAD_MOST,

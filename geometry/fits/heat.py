@@ -135,6 +135,28 @@ def hot_gains(mapping: Flat, trains: Iterable[str]) -> dict[str, float]:
     return found
 
 
+def per_kelvin(mapping: Flat, train: str) -> float | Missing:
+    """Return what the cold setting gains for each K that all of the engine is warmer [mm], or what that lacks."""
+    full, _ = completed(mapping)
+    gear = train_of(full, train)
+    known = _known(full, gear)
+    if isinstance(known, Missing):
+        return known
+    there, setting, _ = known
+    shares = {}
+    for part in there.running:
+        expansion = expansion_of(full, train, part)
+        assert expansion is not None
+        shares[part] = expansion * PER_MILLION
+    try:
+        return float(
+            setting(shares, array(0.0))
+            - setting({part: 0.0 * one for part, one in shares.items()}, array(0.0))
+        )
+    except GeometryError as error:
+        return Missing.of((), str(error))
+
+
 def _known(full: Flat, gear: Train) -> tuple[_States, Setting, Setting | None] | Missing:
     """Return what a valve gear's engine is like hot, what its setting becomes, and that by heights; or what they lack."""
     shares, lacks = _growth(full, gear.name), list(setting_lacks(gear))

@@ -25,7 +25,7 @@ from ..core import targets
 from ..core.answer import Figure, Missing
 from ..core.errors import GeometryError
 from ..core.mapping import Flat, Quantities
-from ..core.targets import Limit, Source
+from ..core.targets import Limit, Source, Target
 from ..doubt.budget import Budget, Doubt, budget
 from ..doubt.coverage import coverage_factor
 from ..doubt.derivatives import STEP, derivatives, moved
@@ -257,6 +257,11 @@ def of_result(one: Result) -> Planned:
     """Return what an answer foretells."""
     plan = Planned(one.value, one.budget.expanded, one.budget.undoubted, upward=one.budget.upward)
     return _limited(plan, one.least, one.most)
+
+
+def of_limit(target: Target, mapping: Flat) -> Planned:
+    """Return what nothing foretells and has a limit all the same."""
+    return _limited(Planned(), targets.limit_of(mapping, target))
 
 
 def _limited(plan: Planned, least: Limit | None, most: Limit | None = None) -> Planned:

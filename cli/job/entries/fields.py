@@ -296,6 +296,7 @@ SHOWN_SCALE = {
     Dimension.TEMPERATURE: 1.0,
     Dimension.SPEED: 0.10471975511965977,
     Dimension.HEIGHT: 1.0,
+    Dimension.DISTANCE: 1.0,
     Dimension.NUMBER: 1.0,
 }
 SHOWN_UNIT = {
@@ -311,6 +312,7 @@ SHOWN_UNIT = {
     Dimension.TEMPERATURE: " C",
     Dimension.SPEED: " rpm",
     Dimension.HEIGHT: " m",
+    Dimension.DISTANCE: " km",
     Dimension.NUMBER: "",
 }
 

@@ -26,12 +26,13 @@ POUND = Fraction(45359237, 10**8)  # kg, exactly
 POUND_FORCE = POUND * Fraction(980665, 10**5)  # N, exactly
 PSI = POUND_FORCE / INCH**2  # N/mm²
 FAHRENHEIT = Fraction(5, 9)
+MILE = 63360 * INCH / 10**6  # km, exactly
 REVOLUTION = Fraction(2 * math.pi / 60)  # rad/s in a revolution a minute
 DENOMINATORS = (2, 4, 8, 16, 32, 64, 128)
 
 
 class Dimension(Enum):
-    """What a value measures: its units, each in mm, rad, mm³, mm², kg, N, N/mm, N/mm², °C, rad/s, m or plain."""
+    """What a value measures: its units, each in mm, rad, mm³, mm², kg, N, N/mm, N/mm², °C, rad/s, m, km or plain."""
 
     LENGTH = "length"
     ANGLE = "angle"
@@ -45,6 +46,7 @@ class Dimension(Enum):
     TEMPERATURE = "temperature"
     SPEED = "speed"
     HEIGHT = "height"
+    DISTANCE = "distance"
     NUMBER = "number"
 
 
@@ -83,6 +85,7 @@ UNITS: dict[Dimension, dict[str, Fraction]] = {
     },
     Dimension.SPEED: {"rpm": REVOLUTION, "rev/min": REVOLUTION},
     Dimension.HEIGHT: {"m": Fraction(1), "ft": INCH * 12 / 1000},
+    Dimension.DISTANCE: {"km": Fraction(1), "mi": MILE, "mile": MILE, "miles": MILE},
     Dimension.NUMBER: {},
 }
 SQUARES = ("mm2", "in2", "n/mm2")  # units with a digit of their own
@@ -100,6 +103,7 @@ SHOWN_UNITS = {
     Dimension.TEMPERATURE: "C or F",
     Dimension.SPEED: "rpm",
     Dimension.HEIGHT: "m or ft",
+    Dimension.DISTANCE: "km or miles",
     Dimension.NUMBER: "no unit",
 }
 A = {  # with its article
@@ -115,6 +119,7 @@ A = {  # with its article
     Dimension.TEMPERATURE: "a temperature",
     Dimension.SPEED: "a speed",
     Dimension.HEIGHT: "a height above the sea",
+    Dimension.DISTANCE: "a distance",
     Dimension.NUMBER: "a plain number",
 }
 EXAMPLES = {
@@ -130,6 +135,7 @@ EXAMPLES = {
     Dimension.TEMPERATURE: 'for example "90 C" or "195 F"',
     Dimension.SPEED: 'for example "5500 rpm"',
     Dimension.HEIGHT: 'for example "1500 m" or "4900 ft"',
+    Dimension.DISTANCE: 'for example "500 miles" or "800 km"',
     Dimension.NUMBER: "for example 20",
 }
 SAME_SIGN = str.maketrans(

@@ -151,6 +151,35 @@ def test_lines_that_were_moved_under_a_withdrawal_are_noticed(job: Path) -> None
             "--as overall: says how a pushrod's length",
         ),
         (("--withdraw", "1", "--note", "x"), "no line to withdraw"),
+        (
+            ("front.intake", "--visit", "500 miles", "--preload", "0.04"),
+            "say whether it was so --found or --left",
+        ),
+        (
+            ("front.intake", "--visit", "500", "--found", "--preload", "0.04"),
+            "a distance needs its unit: km or miles",
+        ),
+        (("front.intake", "--visit", "5 in", "--left", "--preload", "0.04"), '"in" is no unit of a distance'),
+        (("front.intake", "--found", "--preload", "0.04"), "--found: at which visit?"),
+        (
+            ("front.intake", "--visit", "5 km", "--left", "--note", "x"),
+            "--left: nothing to write down with it",
+        ),
+        (("--visit", "500 miles"), "--visit 500 miles: nothing to write down with it"),
+        (("front.intake", "--temperature", "18", "--preload", "0.04"), "--temperature 18: "),
+        (
+            ("front.intake", "--temperature", "", "--lift", "9 mm", "--preload", "0.04"),
+            "--lift 9 mm: belongs to",
+        ),
+        (
+            ("front.intake", "--figure", "cover room full = 1.8 mm"),
+            "add the valve's lift that it was read at, --lift",
+        ),
+        (("front.intake", "--visit", "5 km", "--changed", "pushord"), "did you mean pushrod?"),
+        (("front.intake", "--changed", "pushrod"), "--changed pushrod: at which visit?"),
+        (("front", "--visit", "5 km", "--changed", "pushrod"), "--changed pushrod: is of a valve gear"),
+        (("--visit", "5 km", "--changed", "head"), "--changed head: is of a cylinder"),
+        (("front.intake", "--figure", "tip hight = 40 mm"), "did you mean tip height?"),
     ],
 )
 def test_what_cannot_be_used_is_refused_and_nothing_is_written(
@@ -200,6 +229,104 @@ def test_the_answer_fits_a_terminal_in_plain_letters(job: Path, monkeypatch: pyt
         )
     assert ended.out.isascii()
     assert max(map(len, ended.out.splitlines())) <= 80
+
+
+VISIT = ("front.intake", "--visit", "500 miles")
+
+
+def visit_of(ended: Ended, run: float = 804.672) -> dict[str, object]:
+    (found,) = [row for row in ended.json["visits"] if row["distance_km"] == pytest.approx(run)]
+    return dict(found)
+
+
+def test_a_visit_keeps_what_was_built_and_says_what_moved(job: Path) -> None:
+    built = ("--preload", "0.043 +/- 0.002 in", "--when", WHEN)
+    before = record(job, "front.intake", *built, "--json").json["compared"]
+    ended = record(job, *VISIT, "--found", "--preload", "0.053 +/- 0.002 in", "--when", WHEN, "--json")
+    assert ended.status == 1  # it moved
+    assert ended.json["compared"] == before
+    row = visit_of(ended)
+    assert (row["since"], row["verdict"], row["lines"]) == ("assembly", "closed", [1, 2])
+    assert row["moved_mm"] == pytest.approx(0.254)
+    assert row["moved_doubt_mm"] == pytest.approx(2 * 0.0508 * 2**0.5 / 3**0.5, abs=1e-5)
+    ended = record(job, *VISIT, "--left", "--preload", "0.043 +/- 0.002 in", "--when", WHEN)
+    head = " ".join(ended.out[: ended.out.index("lengths (in)")].split())
+    assert (
+        "LOOK AGAIN: front intake, preload closed by 0.010 +/- 0.003 in between assembly and 500 miles"
+        in head
+    )
+    assert "the engine maker's manual comes first" in " ".join(ended.out.split())
+    assert record(job, "--json").json["compared"] == before
+    assert [line["state"] for line in lines_of(job)] == ["", "found", "left"]
+
+
+def test_one_command_may_say_found_and_left_so(job: Path) -> None:
+    record(job, "front.intake", "--preload", "0.043 +/- 0.002 in", "--when", WHEN)
+    record(job, *VISIT, "--found", "--left", "--preload", "0.044 +/- 0.002 in", "--temperature", "64 F")
+    (_, line) = lines_of(job)
+    assert (line["state"], line["distance"], line["temperature"]) == ("found and left", "500 miles", "64 F")
+    row = visit_of(record(job, "--json"))
+    assert (row["verdict"], row["found_mm"], row["left_mm"]) == (
+        "no_change_shown",
+        row["left_mm"],
+        row["found_mm"],
+    )
+
+
+def test_a_withdrawn_line_of_a_visit_counts_no_more(job: Path) -> None:
+    record(job, "front.intake", "--preload", "0.043 +/- 0.002 in", "--when", WHEN)
+    record(job, *VISIT, "--found", "--preload", "0.090 +/- 0.002 in", "--when", WHEN)
+    assert record(job, "--withdraw", "2", "--note", "that was the exhaust").status == 0
+    assert record(job, "--json").json["visits"] == []
+    record(job, *VISIT, "--found", "--preload", "0.044 +/- 0.002 in", "--when", WHEN)
+    assert visit_of(record(job, "--json"))["verdict"] == "no_change_shown"
+    told = record(job, "--withdraw", "1", "--note", "so was that", "--json")
+    assert (
+        visit_of(told)["why"]
+        == "Nothing was written down before as left, so nothing can be said of what moved."
+    )
+
+
+def test_what_was_changed_is_written_where_it_belongs(job: Path) -> None:
+    both = ("--changed", "lifter", "--preload", "0.043 +/- 0.002 in", "--when", WHEN)
+    record(job, *VISIT, "--left", *both)
+    record(job, "rear.intake", "--visit", "500 miles", "--found", *both)
+    assert [line["what"] for line in lines_of(job)] == ["changed", "preload", "preload", "changed"]
+    record(job, "front.intake", "--visit", "900 km", "--changed", "head", "--when", WHEN)
+    record(job, "--visit", "900 km", "--changed", "camshaft", "--when", WHEN)
+    assert [(line["of"], line["value"]) for line in lines_of(job)][-2:] == [
+        ("front", "head"),
+        ("", "camshaft"),
+    ]
+
+
+@pytest.fixture
+def single(tmp_path: Path) -> Path:
+    path = tmp_path / "job.toml"
+    path.write_bytes((EXAMPLES / "hot_lash_lost" / "job.toml").read_bytes())
+    record(path, "single.exhaust", "--lash", "0.12 +/- 0.01", "--when", WHEN)
+    record(
+        path, "single.exhaust", "--visit", "500 miles", "--found", "--lash", "0.07 +/- 0.01", "--when", WHEN
+    )
+    return path
+
+
+MOVED = "LOOK AGAIN: single exhaust, lash closed by 0.05 +/- 0.02 mm between assembly and 500 miles"
+
+
+def test_overview_says_what_moved_first(single: Path) -> None:
+    told = tallstack("overview", single, "--json")
+    assert told.status == 1
+    assert MOVED in told.json["stop"]
+
+
+@pytest.mark.wide
+def test_the_sheet_says_what_moved_first_and_in_full(single: Path) -> None:
+    page = single.with_name("sheet.html")
+    tallstack("sheet", single, "-o", page)
+    sheet = " ".join(page.read_text(encoding="utf-8").split())
+    assert MOVED in sheet[: sheet.index("Found and left since")]
+    assert "any of these alone fits" in sheet
 
 
 @pytest.mark.parametrize("typed", ["0.2 mm", "0.2 +/- 0.1 mm", "0.2 +/- 3 mm"])

@@ -21,6 +21,7 @@ from tallstack.cli.record.record_words import (
     said,
     signed_by,
     unlikely,
+    unsure,
     word_of,
 )
 from tallstack.cli.record.recordfile import Fact
@@ -87,6 +88,35 @@ def test_who_wrote_what_and_what_no_longer_counts() -> None:
     assert not second.words.endswith("]")
     assert list(fact_words([])) == []
     assert unlikely([FACT]) == ()
+
+
+@pytest.mark.parametrize(
+    ("fact", "words"),
+    [
+        (FACT._replace(state="found", distance="500 miles"), "front, squish 1.1 mm, found at 500 miles"),
+        (
+            FACT._replace(state="found and left", distance="800 km", temperature="18 C"),
+            "front, squish 1.1 mm, found and left at 800 km, engine at 18 C",
+        ),
+        (FACT._replace(temperature="18 C"), "front, squish 1.1 mm, engine at 18 C"),
+        (FACT._replace(what="cover room full", lift="12 mm"), "front, cover room full 1.1 mm at lift 12 mm"),
+        (FACT._replace(what="changed", typed="head", distance="800 km"), "front, head changed, at 800 km"),
+        (FACT._replace(what="note", note="dry", distance="800 km"), "front, note: dry, at 800 km"),
+    ],
+)
+def test_a_line_of_a_visit_says_so(fact: Fact, words: str) -> None:
+    assert said(fact) == words
+    row = fact_row(fact, counts=True)
+    assert (row["state"], row["distance"]) == (fact.state or None, fact.distance or None)
+    assert (row["temperature"], row["lift"]) == (fact.temperature or None, fact.lift or None)
+
+
+def test_a_room_that_is_to_be_read_again_says_why() -> None:
+    again = row("cover room full", planned=None, standing=Standing.UNJUDGED)._replace(
+        fact=FACT, look_again=("read at lift 12 mm; the new lift is more: read again",)
+    )
+    (told,) = unsure([again])
+    assert told == "LOOK AGAIN: front, cover room full: read at lift 12 mm; the new lift is more: read again"
 
 
 def test_numbers_of_json_are_in_mm_and_degrees() -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -17,7 +18,7 @@ import pytest
 from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.record.recordfile import Fact, append, read, record_path, standing
 
-from ...commands import EXAMPLES, Ended, tallstack
+from ...commands import EXAMPLES, FAULTS, Ended, tallstack
 from ...seeded import few
 
 SHELF_JOB = EXAMPLES / "pushrods_from_the_shelf"
@@ -103,6 +104,89 @@ def test_a_fault_in_a_record_names_line_and_column_and_stops_everything(
         assert path.read_bytes() == before
 
 
+RECORDS = sorted(path.stem for path in (FAULTS / "record").glob("*.csv"))
+
+
+@pytest.mark.parametrize("name", RECORDS)
+def test_fault_of_a_record_is_told_exactly(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    """`faults/record/NAME.csv` beside the job there; `NAME.txt` is the exact text on standard error."""
+    shutil.copy(FAULTS / "record" / "job.toml", tmp_path)
+    shutil.copy(FAULTS / "record" / f"{name}.csv", tmp_path / "job.record.csv")
+    monkeypatch.chdir(tmp_path)
+    before = Path("job.record.csv").read_bytes()
+    for words in ((), ("barrel.intake", "--lash", "0.1"), ("--json",)):
+        ended = tallstack("record", "job.toml", *words)
+        assert ended.status == 2
+        assert not ended.out
+        assert ended.err == (FAULTS / "record" / f"{name}.txt").read_text(encoding="utf-8")
+    assert Path("job.record.csv").read_bytes() == before
+
+
+def test_every_fault_of_a_record_has_its_message() -> None:
+    assert len(RECORDS) >= 15
+    assert {path.stem for path in (FAULTS / "record").glob("*.txt")} == set(RECORDS)
+
+
+OLD = f"when,what,of,as,value,by,tool,note\n{WHEN},preload,front.intake,,0.043 in,Ann,,\n"
+
+
+def test_a_record_with_an_old_header_reads_and_takes_what_needs_no_new_column(job: Path) -> None:
+    path = record_path(job)
+    path.write_text(OLD, encoding="utf-8")
+    assert record(job, "front.intake", "--preload", "0.044 in", "--when", WHEN).status == 0
+    assert path.read_text(encoding="utf-8") == f"{OLD}{WHEN},preload,front.intake,,0.044 in,,,\n"
+    before = path.read_bytes()
+    visit = ("front.intake", "--visit", "500 miles", "--found", "--preload", "0.05 in")
+    refused = record(job, *visit)
+    assert refused.status == 2
+    assert f"{path}:1: the header lacks state, distance; write them there" in refused.err
+    assert path.read_bytes() == before
+    first, rest = before.decode().split("\n", 1)
+    path.write_text(
+        f"{first},state,distance\n{rest}", encoding="utf-8"
+    )  # the lines under it stay as they are
+    assert record(job, *visit).status in (0, 1)
+    old, older, fact = read(path)
+    assert (old.typed, old.state, older.typed) == ("0.043 in", "", "0.044 in")
+    assert (fact.state, fact.distance, fact.run) == ("found", "500 miles", pytest.approx(804.672))
+    warm = record(job, *visit, "--temperature", "18 C")
+    assert "the header lacks temperature; write it there" in warm.err
+
+
+def test_a_visit_that_a_spreadsheet_wrote_is_accepted(job: Path) -> None:
+    path = record_path(job)
+    path.write_bytes(
+        "\ufeffDistance;State;When;What;Of;Value;Temperature\r\n"
+        ";;2026-01-01;preload;front.intake;0.043 +/- 0.002 in;\r\n"
+        '"500 Miles"; Found  AND left;2026-02-01;Preload;front.intake;0.050 +/- 0.002 in;64 F\r\n'.encode()
+    )
+    built, fact = read(path)
+    assert (built.state, built.run) == ("", -1.0)
+    assert (fact.state, fact.states, fact.run) == ("found and left", ("found", "left"), 804.672)
+    assert fact.heat is not None
+    assert fact.heat.number == pytest.approx(17.78, abs=0.01)
+    assert standing([built, fact]) == (built, fact)
+
+
+def test_a_visit_stands_beside_what_was_built_and_found_beside_left() -> None:
+    run = {"distance": "500 miles", "typed": "0.05 in"}
+    found, left = (
+        FACT._replace(state=state, number=2 + place, **run) for place, state in enumerate(("found", "left"))
+    )
+    built, later = FACT._replace(number=1), FACT._replace(number=4, state="left", distance="804.672 km")
+    kept = FACT._replace(number=5, state="found and left", distance="900 km")
+    assert standing([built, found, left]) == (built, found, left)
+    assert standing([built, found, left, later]) == (built, found, later)  # one distance, in another unit
+    assert standing([built, kept, kept._replace(number=6, state="left")]) == (
+        built,
+        kept,
+        kept._replace(number=6, state="left"),
+    )
+    assert standing([built, kept, kept._replace(number=6)]) == (built, kept._replace(number=6))
+
+
 def test_a_link_or_a_folder_in_its_place_is_refused(job: Path) -> None:
     path = record_path(job)
     path.mkdir()
@@ -143,7 +227,7 @@ from tallstack.cli.record.recordfile import Fact, append, read
 random.seed(4)
 path = Path(sys.argv[1])
 fact = Fact("2026-03-14", "note", "", "", "", None, "", "", "n" * 190)
-line = len(b"2026-03-14,note,,,,,," + b"n" * 190 + b"\\n")
+line = len(b"2026-03-14,note,,,,,," + b"n" * 190 + b",,,,\\n")
 grown = before = 0
 began = time.perf_counter()
 append(path, [fact])

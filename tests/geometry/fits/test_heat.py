@@ -116,3 +116,26 @@ def test_heat_that_takes_preload_away_adds_nothing_and_of_a_solid_lifter_nothing
     assert heat.hot_gains(hot_mapping(3, "solid", 90.0), [TRAIN]) == {}
     del mapping["running.hot_head"]  # type: ignore[attr-defined]
     assert heat.hot_gains(mapping, [TRAIN]) == {}
+
+
+@pytest.mark.parametrize("kind", ["solid", "hydraulic"])
+def test_what_a_kelvin_of_the_cold_engine_does_is_what_all_parts_a_little_warmer_do(kind: str) -> None:
+    checked = 0
+    for seed in range(6):
+        warm = hot_mapping(seed, kind, 30.0)
+        slope, found = heat.per_kelvin(warm, TRAIN), heat.hot(warm, TRAIN)
+        if isinstance(slope, Missing) or isinstance(found, Missing):
+            continue
+        change = found["lash_change" if kind == "solid" else "preload_change"].value
+        assert slope == pytest.approx(float(change) / 10.0, rel=1e-3, abs=1e-8)
+        checked += 1
+    assert checked
+
+
+def test_what_a_kelvin_does_needs_what_its_parts_are_made_of() -> None:
+    bare = {
+        path: value
+        for path, value in hot_mapping(3, "solid", 90.0).items()
+        if not path.startswith("materials.")
+    }
+    assert isinstance(heat.per_kelvin(bare, TRAIN), Missing)

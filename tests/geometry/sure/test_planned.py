@@ -12,6 +12,7 @@ from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.targets import COVER
 from tallstack.geometry.doubt.budget import Budget, Doubt
 from tallstack.geometry.piston.cycle import Minimum
 from tallstack.geometry.sure import planned
@@ -44,6 +45,15 @@ def test_how_a_value_stands(
 ) -> None:
     plan = Planned(1.0, 0.5 if built < 1 else 0.1, least=least, most=most)
     assert planned.standing_of(plan, built, Doubt(0.1)) == standing
+
+
+def test_what_nothing_foretells_has_its_limit_all_the_same() -> None:
+    common, own = (planned.of_limit(COVER, mapping) for mapping in ({}, {COVER.path: 2.0}))
+    assert (common.value, common.least, common.limits_are_set) == (None, 1.524, False)
+    assert (own.value, own.least, own.limits_are_set) == (None, 2.0, True)
+    assert planned.standing_of(own, 1.9, None) is Standing.MISSES
+    assert planned.standing_of(own, 2.1, Doubt(0.2)) is Standing.TIGHT
+    assert planned.standing_of(own, 2.5, Doubt(0.2)) is Standing.WITHIN
 
 
 def test_flats_that_were_counted_are_sure() -> None:
