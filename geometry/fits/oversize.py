@@ -23,10 +23,12 @@ import numpy as np
 
 from ..core.answer import CYLINDER, Figure, Found, Missing, Value, Values, answers, of_cylinder
 from ..core.frames import Array, array
-from ..core.mapping import Flat, Reader, names
-from ..core.targets import CYLINDER_WALL
+from ..core.mapping import Flat, Reader, frozen, names
+from ..core.targets import CYLINDER_WALL, SQUISH_AT_SPEED
 from ..piston.bore_entries import READINGS
+from .at_speed import squish_at_least
 from .bore_fit import Fitted, fitted
+from .volume import compression
 
 MOST_ON_OFFER = 8
 NOTHING = 1e-9  # mm: rounding
@@ -127,6 +129,14 @@ def chosen(mapping: Flat) -> tuple[int, bool, str] | Missing:
     wall_after=Figure(
         "wall left after boring", least=CYLINDER_WALL, below_zero="the bar comes through the wall"
     ),
+    ratio_bored=Figure("compression ratio, bored so", "", main=False),
+    squish_at_least_bored=Figure(
+        "squish at speed, at least, bored so",
+        least=SQUISH_AT_SPEED,
+        below_zero="the crown would reach the head at that speed",
+        left_by="oversize_piston",
+        main=False,
+    ),
     ring_gap_grows=Figure("gap of the rings fitted now grows by", main=False),
 )
 def oversize(mapping: Flat, cylinder: str) -> Found:
@@ -160,6 +170,16 @@ def oversize(mapping: Flat, cylinder: str) -> Found:
     if outer is not None:
         note = "at its thinnest, with the bar as far aside as the wear"
         told["wall_after"] = Value((outer - finished) / 2 - aside, note=note, unsaid=bore.unsaid)
+    anew = frozen(mapping).with_(
+        {f"{cylinder}.stack.bore": finished, f"{cylinder}.piston.skirt_clearance": boring.number("clearance")}
+    )
+    for key, group, of in (
+        ("ratio_bored", compression, "compression_ratio"),
+        ("squish_at_least_bored", squish_at_least, "squish_at_least"),
+    ):
+        there = group(anew, cylinder)
+        if not isinstance(there, Missing):
+            told[key] = there[of]._replace(note="with this bore, and the clearance that is wanted in it")
     across = (bore.bore.tightest + bore.bore.loosest) / 2
     told["ring_gap_grows"] = Value(np.pi * (finished - across), note="0.003 in for each 0.001 in of bore")
     return told

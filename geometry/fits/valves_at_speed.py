@@ -237,12 +237,12 @@ def raised(mapping: Flat, cylinder: str, arm: float) -> Flat:
 
 
 def drive_play(mapping: Flat) -> Array | Missing:
-    """Return the play of the cam's drive [crank rad]: entered, or by the teeth of its gears; the cam turns half as fast."""
+    """Return the play of the cam's drive [crank rad]: entered or by the teeth of its gears, the greater."""
     reader = Reader(mapping, ("",))
     entered = reader.find(PLAY)
-    if entered is not None:
-        return entered
     teeth, radius = reader.find(GEAR_PLAY), reader.find(GEAR_RADIUS)
+    if entered is not None:
+        return entered if teeth is None or radius is None else np.maximum(entered, 2 * teeth / radius)
     if teeth is None or radius is None:
         return Missing.of(
             (PLAY,) if teeth is None and radius is None else (GEAR_PLAY if teeth is None else GEAR_RADIUS,)
@@ -253,7 +253,8 @@ def drive_play(mapping: Flat) -> Array | Missing:
 def _play_slopes(mapping: Flat) -> dict[str, float]:
     """Return how much the entries of the cam's drive move its play, crank rad for one of each."""
     reader = Reader(mapping, ("",))
-    if reader.find(PLAY) is not None:
+    entered = reader.find(PLAY)
+    if entered is not None and drive_play(mapping) == entered:
         return {PLAY: 1.0}
     teeth, radius = float(reader.number(GEAR_PLAY)), float(reader.number(GEAR_RADIUS))
     return {GEAR_PLAY: 2 / radius, GEAR_RADIUS: -2 * teeth / radius**2}

@@ -153,18 +153,21 @@ def arm_of_rim(reader: Reader) -> Array:
 
 
 def _with_bending(reader: Reader, speed: Array, per_pull: Array, found: Rise) -> Rise:
-    """Return a rise with what crank, pins and case bend by: as entered, by a touch, or else an allowance."""
+    """Return a rise with what crank, pins and case bend by: as entered or by a touch, the greater; or else an allowance."""
     entered = reader.find(BENDING)
     if entered is not None:
         stated = reader.find(f"{BENDING}_at")
         at = array(BENDING_AT) if stated is None else stated
         unsaid = () if stated is not None else (f"{BENDING}_at",)
-        return found._replace(crank=entered * (speed / at) ** 2, unsaid=unsaid)
+        found = found._replace(crank=entered * (speed / at) ** 2, unsaid=unsaid)
     squish, at_speed = (reader.find(f"crank.just_touched.{one}") for one in ("squish", "speed"))
     if squish is not None and at_speed is not None:
         arm = arm_of_rim(reader)
         left = squish - per_pull * at_speed**2 - found.play - found.rock * arm
-        why = "" if bool(np.any(left > 0)) else EXPLAINED
-        return found._replace(crank=np.maximum(left, 0.0) * (speed / at_speed) ** 2, why=why)
+        why = "" if bool(np.any(left > 0)) or entered is not None else EXPLAINED
+        by_touch = np.maximum(left, 0.0) * (speed / at_speed) ** 2
+        return found._replace(crank=np.maximum(by_touch, found.crank), why=why)
+    if entered is not None:
+        return found
     allowance = BENDING_MM * (speed / BENDING_AT) ** 2
     return found._replace(crank=allowance, unsaid=(BENDING,), allowed=float(np.mean(allowance)), why=ALLOWED)

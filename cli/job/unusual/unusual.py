@@ -44,6 +44,10 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
         from .heights import of_heights
 
         yield from of_heights(entries, mapping)
+    if any(".bore_readings." in path for path in entries):
+        from .bores import of_bores
+
+        yield from of_bores(mapping)
     for cylinder in ("", *(f"{name}." for name in names(mapping, "cylinders"))):
         reader = Reader(mapping, (cylinder,))
         bore, stroke = reader.find("stack.bore"), Reader(mapping, ("",)).find("crank.stroke")

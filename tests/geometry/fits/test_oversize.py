@@ -138,6 +138,26 @@ def test_nothing_is_for_sure_of_a_bore_that_was_not_swept_or_whose_size_is_not_k
         assert float(found.value) <= float(figures(there)["cleans_up_by"].value) + 0.2
 
 
+def test_what_a_bore_does_to_ratio_and_squish_is_that_of_an_engine_so_bored() -> None:
+    from tallstack.geometry.fits import at_speed, volume
+
+    from .test_at_speed import REST
+
+    more = {"chamber.volume": 76000.0, "piston.crown_volume": 3000.0, "chamber.gasket_bore": 100.0}
+    own = {path: one for path, one in REST.items() if not path.startswith("cylinders")}
+    there = engine(99.35, **{**own, **more, "stack.bore": 98.95})
+    found = figures(there)
+    bored = {**there, "stack.bore": 99.41, "piston.skirt_clearance": 0.06}
+    for key, group, of in (
+        ("ratio_bored", volume.compression, "compression_ratio"),
+        ("squish_at_least_bored", at_speed.squish_at_least, "squish_at_least"),
+    ):
+        again = group(bored, "front")
+        assert not isinstance(again, Missing)
+        assert float(found[key].value) == pytest.approx(float(again[of].value), rel=1e-12)
+    assert "squish_at_least_bored" not in figures(engine(99.35))
+
+
 def test_what_is_refused() -> None:
     plated = oversize(engine(99.35, **{"front.bore_readings.plated": "yes"}), "front")
     assert isinstance(plated, Missing)
