@@ -12,7 +12,7 @@ JOB = EXAMPLES / "worn_pair_bored_anew" / "job.toml"
 @pytest.mark.parametrize(
     ("entry", "told"),
     [
-        ("stack.bore=91 +/- 0.02 mm", "the gauge found 89.01 mm"),
+        ("stack.bore=91 +/- 0.02 mm", "the gauge found 89.009 mm"),
         ("front.bore_readings.top_largest=89.02 +/- 0.003 mm", "the largest of a sweep is no less"),
         ("front.bore_readings.new_size=89.25 mm", "no bore wears tighter"),
         ("piston.skirt_clearance=0.05 +/- 0.005 mm", "is it of another bore?"),
