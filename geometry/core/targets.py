@@ -113,9 +113,14 @@ RETAINER = Target("retainer", "retainer to seal or guide", (0.3, 4), 1.27, Sourc
 SQUISH_LEAST = Target("squish_least", "squish, at least", (0.3, 4), 0.889)  # 0.035 in
 SQUISH_MOST = Target("squish_most", "squish, at most", (0.3, 4))
 SKIRT = Target(
-    "skirt", "skirt to counterweight and connecting rod", (0.3, 6), 1.524, Source.MEMORY
+    "skirt", "skirt and pin bosses to counterweight and connecting rod", (0.3, 6), 1.524, Source.MEMORY
 )  # 0.060 in
+OIL_RING = Target(
+    "oil_ring_least", "oil ring above the end of the bore at bottom centre", (0.3, 10), 1.524
+)  # 0.060 in
+SKIRT_OUT = Target("skirt_out_most", "skirt out of the bore at bottom centre, at most", (1, 30))
 ACROSS = Target("across", "piston to the other cylinder's spigot", (0.3, 6), 1.524, Source.MEMORY)  # 0.060 in
+SPIGOTS = Target("spigots", "spigot to the other cylinder's spigot", (0.3, 6))
 LOWERING = Target("lowering", "room while one cylinder is lowered with the other fitted", (0, 80))
 TUBE = Target("tube", "pushrod to its tube", (0.2, 6), 0.762, Source.MEMORY)  # 0.030 in
 COMPRESSION_RATIO = Target("compression_ratio", "compression ratio wanted", (6, 14), unit="")
@@ -165,7 +170,10 @@ TARGETS = (
     SQUISH_LEAST,
     SQUISH_MOST,
     SKIRT,
+    OIL_RING,
+    SKIRT_OUT,
     ACROSS,
+    SPIGOTS,
     LOWERING,
     TUBE,
     COMPRESSION_RATIO,

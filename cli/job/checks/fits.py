@@ -51,6 +51,18 @@ OF_CYLINDER: tuple[Rule, ...] = (
         "a head gasket {large} thick before it is pressed cannot be {small} thick after",
         "are the two exchanged? Another gasket has another head_gasket_free",
     ),
+    (
+        "piston.diameter",
+        "piston.arch_width",
+        "an arch {small} wide is no chord of a skirt {large} across",
+        "measure it straight across at the skirt",
+    ),
+    (
+        "spigot.length",
+        "spigot.chamfer",
+        "a chamfer {small} high leaves nothing of a spigot {large} long",
+        "count it along the bore, from the lower edge",
+    ),
 )
 OF_SPRING: tuple[Rule, ...] = (
     (
@@ -84,6 +96,7 @@ def of_fits(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:
         prefixes = (f"{cylinder}.", "") if cylinder else ("",)
         reader = Reader(mapping, prefixes)
         yield from _ruled(reader, teller, OF_CYLINDER)
+        yield from _of_arch(reader, teller)
         yield from _of_spigot(reader, teller)
         yield from _of_studs(reader, teller)
     for train in names(mapping, "trains"):
@@ -125,6 +138,20 @@ def _of_spigot(reader: Reader, teller: Teller) -> Iterator[Fault]:
                 reader.path(f"{stem}width"),
                 reader.path("stack.bore"),
             )
+
+
+def _of_arch(reader: Reader, teller: Teller) -> Iterator[Fault]:
+    """Yield an arch that would reach past the skirt, into the oil ring or through the crown."""
+    arch, skirt = number(reader, "piston.arch_height"), number(reader, "piston.skirt_below_pin")
+    crown, ring = number(reader, "piston.compression_height"), number(reader, "piston.oil_ring")
+    if arch is None or skirt is None or crown is None:
+        return
+    room = skirt + crown - (ring or 0.0)
+    if arch >= room:
+        where = "the crown" if ring is None else "the oil ring"
+        found = f"an arch {in_both_units(arch)} high reaches {where}, {in_both_units(room)} above the skirt's edge"
+        paths = (reader.path(f"piston.{one}") for one in ("arch_height", "skirt_below_pin"))
+        yield from teller.fault(found, "count it up from the skirt's lower edge", *paths)
 
 
 def _of_studs(reader: Reader, teller: Teller) -> Iterator[Fault]:
