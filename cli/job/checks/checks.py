@@ -27,6 +27,7 @@ MOST_GROWTH_MM = 40.0  # no stack grows by more between two readings
 FITTED = (
     ".spigot.",
     ".arch_",
+    ".oil_ring",
     ".tube.",
     ".spring.",
     "studs.",

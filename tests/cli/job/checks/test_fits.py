@@ -48,3 +48,5 @@ def test_an_arch_ends_below_the_oil_ring() -> None:
     assert not any("arch" in one for one in faults_of(TWO, *tried, "piston.arch_height=31 mm").values())
     found = faults_of(TWO, *tried[:2], "piston.arch_height=51 mm")
     assert any("reaches the crown, 50.000 mm" in one for one in found.values()), found
+    found = faults_of(TWO, *tried[:2], "piston.oil_ring=50.5 mm", "stack.base_gasket_free=2 mm")
+    assert any("is off a piston 50.000 mm" in one for one in found.values()), found
