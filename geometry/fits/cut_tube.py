@@ -35,6 +35,8 @@ from ..core.search import Flags, Index
 TURN = 2 * np.pi
 MOST_RELIEFS = 8  # of one spigot
 COARSE_MM, FINE_MM = 20.0, 1.0  # longest side of the cells looked at first, and how far one at last reaches
+DEEPER_MM = 4.0  # where two share metal, which is no distance: what is not so much deeper is left
+AT_ONCE = 64  # poses
 MOST = 100000  # cells that are parted at once
 STARTS, APART_MM = 4, 3.0  # places of every pose that are followed, and what is between them at least
 STEPS_MM = (
@@ -42,6 +44,9 @@ STEPS_MM = (
     0.02,
     1e-7,
 )  # of a search: at first, where it is seen which are worth going on with, and at last
+MOVES = (
+    150  # of a search: one that creeps down a narrow valley of a wall is seen from the other's edge as well
+)
 WORTH_MM = 0.1  # above the nearest, there
 SAME_MM = 1e-9  # what is less apart is equal
 TINY, FAR_MM = 1e-12, 1e6  # mm: no way down, and no neighbour
@@ -208,6 +213,50 @@ class _Cells(NamedTuple):
         """Return some of them."""
         return _Cells(self.pose[keep], self.sector[keep], self.middle[keep], self.half[keep])
 
+    def and_more(self, others: _Cells) -> _Cells:
+        """Return these and others."""
+        return _Cells(
+            np.concatenate([self.pose, others.pose]),
+            np.concatenate([self.sector, others.sector]),
+            np.concatenate([self.middle, others.middle]),
+            np.concatenate([self.half, others.half]),
+        )
+
+
+class _Nearest(NamedTuple):
+    """The nearest place that was found so far, of every pose: (K) each. Its arrays are written into."""
+
+    value: Array
+    of_first: Flags
+    sector: Index
+    shares: Array  # (K, SIDES)
+
+    @classmethod
+    def of(cls, below: Array) -> _Nearest:
+        """Return it where nothing was found, and nothing is wanted that is not nearer than this."""
+        count = below.size
+        return cls(below.copy(), np.zeros(count, bool), np.full(count, -1, np.intp), np.zeros((count, SIDES)))
+
+    @property
+    def worth(self) -> Array:
+        """Below what a cell's nearest place must be to be looked at."""
+        return np.where(self.value > 0, self.value, self.value - DEEPER_MM)
+
+    def take(self, way: _Way, cells: _Cells, values: Array) -> None:
+        """Write down those middles of cells that are nearer."""
+        near = np.flatnonzero(values < self.value[cells.pose])
+        order = near[np.lexsort((values[near], cells.pose[near]))]
+        pose, first = np.unique(cells.pose[order], return_index=True)
+        best = order[first]
+        self.value[pose], self.of_first[pose] = values[best], way.by > 0
+        self.sector[pose], self.shares[pose] = cells.sector[best], cells.middle[best]
+
+    def and_own(self, way: _Way, others: _Cells, values: Array) -> tuple[_Cells, Array]:
+        """Return the places found on the faces of one tube and their distances, then others."""
+        pose = np.flatnonzero((self.sector >= 0) & (self.of_first == (way.by > 0)))
+        own = _Cells(pose, self.sector[pose], self.shares[pose], np.zeros((pose.size, SIDES)))
+        return own.and_more(others), np.concatenate([self.value[pose], values])
+
 
 class _Search(NamedTuple):
     """Places that are followed downhill, as cells of which only the middle counts, and their distances."""
@@ -312,7 +361,10 @@ def apart(one: CutTube, other: CutTube, down: float = 0.0, below: float = np.inf
 
 def at_heights(one: CutTube, other: CutTube, raised: Array, below: Array) -> Array:
     """Return how near two tubes are with the first raised along its axis, (K) to (K) [mm]; infinite: not below."""
-    found = _several(one, other, raised, raised, below)
+    found: list[_Least | None] = []
+    for begins in range(0, raised.size, AT_ONCE):
+        some = slice(begins, begins + AT_ONCE)
+        found += _several(one, other, raised[some], raised[some], below[some])
     return array([np.inf if each is None else each.gap for each in found])
 
 
@@ -349,18 +401,18 @@ def _several(
     first, second = one.sectors(), other.sectors()
     if not first.begins.size or not second.begins.size:
         return found
-    best = below.copy()
+    least = _Nearest.of(below)
     ways = (_Way(one, other, first, second, 1.0), _Way(other, one, second, first, -1.0))
-    left = [_parted(way, way.cells(lowest, highest), best) for way in ways]
-    starts = [_starts(way, *cells, best) for way, cells in zip(ways, left, strict=True)]
+    left = [_parted(way, way.cells(lowest, highest), least) for way in ways]
+    starts = [_starts(way, cells, least) for way, cells in zip(ways, left, strict=True)]
     for until in STEPS_MM[1:]:
         begun = STEPS_MM[0] if until == STEPS_MM[1] else STEPS_MM[1]
         ended = [
             _followed(way, at, (lowest, highest), begun, until) for way, at in zip(ways, starts, strict=True)
         ]
-        for at in ended:
-            np.minimum.at(best, at.cells.pose, at.values)
-        starts = [at.kept(at.values <= best[at.cells.pose] + WORTH_MM) for at in ended]
+        for way, at in zip(ways, ended, strict=True):
+            least.take(way, at.cells, at.values)
+        starts = [at.kept(at.values <= least.value[at.cells.pose] + WORTH_MM) for at in ended]
     for way, at in zip(ways, starts, strict=True):
         for pose, sector, gap, shares in zip(
             at.cells.pose.tolist(),
@@ -377,51 +429,47 @@ def _several(
     return found
 
 
-def _parted(way: _Way, cells: _Cells, best: Array) -> tuple[_Cells, Array]:
-    """Return the smallest cells that can hold the nearest place of their pose, and the values of their middles.
-
-    best : (K), the least value found so far of every pose; made less
-    """
+def _parted(way: _Way, cells: _Cells, least: _Nearest) -> _Search:
+    """Return the smallest cells that can hold the nearest place of their pose; least : made less."""
     while True:
         values = way.values(cells.sector, cells.middle)
-        np.minimum.at(best, cells.pose, values)
+        least.take(way, cells, values)
         sides = way.sizes(cells.sector) * cells.half
         reach = np.sqrt((sides[:, :3] ** 2).sum(axis=-1)) + sides[:, 3]
-        keep = values - reach <= best[cells.pose]
-        if not keep.any():
-            return cells.kept(keep), values[keep]
+        keep = values - reach <= least.worth[cells.pose]
         cells, values, sides, reach = cells.kept(keep), values[keep], sides[keep], reach[keep]
-        if reach.max() <= FINE_MM or values.size > MOST:
-            return cells, values
+        if reach.max(initial=0.0) <= FINE_MM or values.size > MOST:
+            return _Search(cells, values)
         longest, every = sides.argmax(axis=-1), np.arange(values.size)
         half = cells.half.copy()
         half[every, longest] /= 2
         move = np.zeros(half.shape)
         move[every, longest] = half[every, longest]
-        parts = (_Cells(cells.pose, cells.sector, cells.middle + by * move, half) for by in (-1.0, 1.0))
-        cells = _Cells(*(np.concatenate(pair) for pair in zip(*parts, strict=True)))
+        first, second = (cells._replace(middle=cells.middle + by * move, half=half) for by in (-1.0, 1.0))
+        cells = first.and_more(second)
 
 
-def _starts(way: _Way, cells: _Cells, values: Array, best: Array) -> _Search:
+def _starts(way: _Way, left: _Search, least: _Nearest) -> _Search:
     """Return the places from which a search begins: of every pose the nearest few that stand apart."""
-    sides = way.sizes(cells.sector) * cells.half
+    sides = way.sizes(left.cells.sector) * left.cells.half
     reach = np.sqrt((sides[:, :3] ** 2).sum(axis=-1)) + sides[:, 3]
-    keep = np.flatnonzero(values - reach <= best[cells.pose])
-    order = keep[np.lexsort((np.round(values[keep] / SAME_MM), cells.pose[keep]))]
+    near = left.kept(left.values - reach <= least.worth[left.cells.pose])
+    cells, values = least.and_own(way, near.cells, near.values)
+    order = np.lexsort((np.round(values / SAME_MM), cells.pose))
     points = cells.middle[order] * way.sizes(cells.sector[order])
     points[:, 0] += FAR_MM * cells.sector[order]
     points = np.column_stack([points, FAR_MM * cells.pose[order]])
-    chosen, left = np.empty(0, dtype=np.intp), np.arange(order.size)
+    chosen, rest = np.empty(0, dtype=np.intp), np.arange(order.size)
     for _ in range(STARTS):  # the nearest of every pose that is left, and then nothing beside those
-        if not left.size:
+        if not rest.size:
             break
-        poses, first = np.unique(cells.pose[order[left]], return_index=True)
-        taken = left[first]
+        poses, first = np.unique(cells.pose[order[rest]], return_index=True)
+        taken = rest[first]
         chosen = np.concatenate([chosen, taken])
-        own = taken[np.searchsorted(poses, cells.pose[order[left]])]
-        left = left[np.abs(points[left] - points[own]).max(axis=-1) >= APART_MM]
-    chosen = order[np.sort(chosen)]
-    return _Search(cells.kept(chosen), values[chosen])
+        own = taken[np.searchsorted(poses, cells.pose[order[rest]])]
+        rest = rest[np.abs(points[rest] - points[own]).max(axis=-1) >= APART_MM]
+    begun = order[np.sort(chosen)]
+    return _Search(cells.kept(begun), values[begun])
 
 
 def _followed(
@@ -440,9 +488,11 @@ def _followed(
     size = np.maximum(way.sizes(sector), TINY)
     step = np.full(values.size, step_mm)
     moves = np.concatenate([np.eye(SIDES), -np.eye(SIDES)])
-    live = np.arange(values.size)
+    live = np.flatnonzero(values > 0)
     values, shares = values.copy(), shares.copy()
-    while live.size:
+    for _ in range(MOVES):
+        if not live.size:
+            break
         tried = shares[live, None] + moves * (step[live, None] / size[live])[:, None]
         tried = np.clip(tried, least[live, None], most[live, None])
         there = way.values(np.repeat(sector[live], len(moves)), tried.reshape(-1, SIDES))
@@ -452,5 +502,5 @@ def _followed(
         shares[live[nearer]] = tried[every, best][nearer]
         values[live[nearer]] = there[every, best][nearer]
         step[live[~nearer]] /= 2
-        live = live[step[live] > until]
+        live = live[(step[live] > until) & (values[live] > 0)]  # where they meet there is nothing to look for
     return _Search(begun.cells._replace(middle=shares), values)

@@ -63,7 +63,7 @@ def test_a_spigot_that_was_not_measured_is_not_none(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(text.replace(', outer_diameter = "104.0 +/- 0.1" }', " }", 1), encoding="utf-8")
     job = load(path)
-    found = job.fits.crossing
+    found = crossing_of(job)
     assert found.unseen("front", "rear")
     assert found.unseen("rear", "front")
     assert SPIGOTS not in found.sure
@@ -73,9 +73,9 @@ def test_a_spigot_that_was_not_measured_is_not_none(tmp_path: Path) -> None:
     assert "front.spigot.outer_diameter" in found.asked
 
 
-def test_spigots_that_meet_go_on_in_no_order(tmp_path: Path) -> None:
+def test_spigots_that_meet_go_on_in_no_order() -> None:
     long = [f"{name}.spigot.length=48 +/- 0.2 mm" for name in ("front", "rear")]
-    found = load(LOWERING, variations=long).fits.crossing
+    found = crossing_of(load(LOWERING, variations=long))
     sure = found.sure[SPIGOTS]
     assert sure.meets
     assert sure.verdict is Verdict.SHORT
@@ -83,6 +83,13 @@ def test_spigots_that_meet_go_on_in_no_order(tmp_path: Path) -> None:
     assert [one.blocked for one in found.drop_on] == [True, True]
     assert all(not one.windows and one.safest is None and not one.always for one in found.drop_on)
     assert {found.sure[LOWERED, one.fitted, one.lowered].verdict for one in found.drop_on} == {Verdict.SHORT}
+    assert found.cuts["front", "rear"] is not None
+
+
+@pytest.mark.wide
+def test_what_is_cut_from_spigots_that_meet_is_enough(tmp_path: Path) -> None:
+    long = [f"{name}.spigot.length=48 +/- 0.2 mm" for name in ("front", "rear")]
+    found = crossing_of(load(LOWERING, variations=long))
     cuts = found.cuts["front", "rear"]
     assert cuts is not None
     text = LOWERING.read_text(encoding="utf-8")
@@ -91,11 +98,12 @@ def test_spigots_that_meet_go_on_in_no_order(tmp_path: Path) -> None:
         text = text.replace(f'length = "{long} +/- 0.2"', f'length = "48.0", reliefs = [{{ {relief} }}]')
     path = tmp_path / "job.toml"
     path.write_text(text, encoding="utf-8")
-    cut = load(path).fits.crossing
+    cut = crossing_of(load(path))
     assert cut.sure[SPIGOTS].value == pytest.approx(found.wanted, abs=1e-5)
     assert not any(one.blocked for one in cut.drop_on)
 
 
+@pytest.mark.wide
 def test_a_limit_of_ones_own_for_spigots() -> None:
     plain = load(LOWERING).fits.crossing
     assert plain.sure[SPIGOTS].limit.value == 0.0
@@ -108,6 +116,7 @@ def test_a_limit_of_ones_own_for_spigots() -> None:
     assert all(one.windows or one.relief is not None for one in own.drop_on)  # it can still be put together
 
 
+@pytest.mark.wide
 def test_an_arch_leaves_more_only_with_its_doubt() -> None:
     """It has to be entered whole, and each of its numbers with a +/-."""
     solid = load(LOWERING).fits.crossing
@@ -117,7 +126,7 @@ def test_an_arch_leaves_more_only_with_its_doubt() -> None:
     half = load(LOWERING, variations=tried[:1]).fits.crossing
     assert half.across[0].solid
     assert half.sure[key].value == solid.sure[key].value
-    arched = load(LOWERING, variations=tried).fits.crossing
+    arched = crossing_of(load(LOWERING, variations=tried))
     assert not arched.across[0].solid
     assert arched.sure[key].value > solid.sure[key].value + 0.5
     assert arched.sure[key].verdict is Verdict.OK

@@ -79,6 +79,10 @@ def test_two_spigots_are_told_with_their_doubt(job: Job) -> None:
         "FIT rear FIRST: front goes on past it, rear never goes on past front"
     ]
     assert AS_SOLID in said
+
+
+@pytest.mark.wide
+def test_a_skirt_with_an_arch_is_not_taken_as_solid(job: Job) -> None:
     arched = load(job.path, ["piston.arch_width=38 +/- 0.5 mm", "piston.arch_height=9 +/- 0.5 mm"])
     assert AS_SOLID not in said_of(arched)
     assert [each["skirt_taken_as_solid"] for each in across_rows(arched.fits.crossing)] == [False, False]
@@ -102,12 +106,17 @@ def test_spigots_that_meet_are_never_told_a_distance(job: Job) -> None:
     for drop in drop_rows(long.fits.crossing):
         assert (drop["spigots_meet"], drop["past_spigot_mm"], drop["windows_deg"]) == (True, None, [])
     assert [one for one in lowering_words(long, long.fits.crossing) if "NEVER, the spigots meet" in one]
+
+
+@pytest.mark.wide
+def test_no_relief_is_told_where_it_would_reach_the_case_deck(job: Job) -> None:
     short = load(job.path, ["front.spigot.length=44 mm", "rear.spigot.length=100 mm"])
     assert NO_SPIGOTS_RELIEF not in said_of(short)
     close = load(job.path, ["front.spigot.length=8 mm", "rear.spigot.length=100 mm", "stack.case_deck=90 mm"])
     assert NO_SPIGOTS_RELIEF in said_of(close)
 
 
+@pytest.mark.wide
 def test_a_spigot_that_was_not_measured_is_said_not_to_be_looked_at(tmp_path: Path, job: Job) -> None:
     path = tmp_path / "job.toml"
     written = job.path.read_text(encoding="utf-8").replace(', outer_diameter = "104.0 +/- 0.1" }', " }", 1)

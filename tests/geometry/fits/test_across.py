@@ -28,7 +28,7 @@ from tallstack.geometry.fits.across import (
     relief_for,
     spigot_of,
 )
-from tallstack.geometry.fits.cut_tube import CutTube, Relief
+from tallstack.geometry.fits.cut_tube import CutTube, Relief, apart
 from tallstack.geometry.fits.drop_on import clearance, drop_on, swept
 from tallstack.geometry.fits.spigot import nearest
 
@@ -319,3 +319,25 @@ def test_a_whole_twin_with_x_reversed_is_as_close_across_its_cylinders() -> None
         found += piston_to_piston(mapping, movers[0], movers[1])[1:]  # type: ignore[arg-type]
         answers.append(found)
     assert answers[1] == pytest.approx(answers[0], abs=1e-5)
+
+
+def test_an_arch_counts_where_it_is_entered_whole() -> None:
+    """Of the skirt's thrust faces, against the same piston as tubes; half entered it is taken as solid."""
+    leaning: Flat = {**V, "front.lean": np.radians(27.0), "rear.lean": np.radians(-27.0)}
+    stands = spigot_of(leaning, "rear")
+    assert not isinstance(stands, Missing)
+    arch: Flat = {**leaning, "piston.arch_width": 60.0, "piston.arch_height": 12.0}
+    solid, half, arched = (
+        mover(one, "front") for one in (leaning, {**leaning, "piston.arch_width": 60.0}, arch)
+    )
+    assert isinstance(solid, Mover)
+    assert isinstance(half, Mover)
+    assert isinstance(arched, Mover)
+    assert solid.arches == half.arches == ()
+    assert [one.at for one in arched.arches] == [0.0, np.pi]
+    assert 2 * arched.radius * np.sin(arched.arches[0].half) == pytest.approx(60.0)
+    gaps = [piston_to_spigot(one, stands).gap for one in (solid, half, arched)]
+    assert gaps[0] == gaps[1]
+    assert gaps[2] > gaps[0] + 0.5
+    near = [arched.tube(angle) for angle in np.radians([150.0, 180.0, 210.0])]
+    assert gaps[2] <= min(apart(one, stands).gap for one in near) + 1e-7

@@ -193,7 +193,7 @@ def test_reliefs_that_overlap_leave_the_higher_one() -> None:
 def test_a_tube_that_moves_is_nearest_somewhere_on_its_way() -> None:
     """With an arch it is not at the bottom: against a row of heights, each looked at alone."""
     arched = PISTON._replace(reliefs=(Relief(np.pi, np.radians(22.0), 9.0),))
-    stands = STANDS._replace(low=92.0, reliefs=(Relief(0.0, 0.3, 12.0),))
+    stands = STANDS._replace(low=94.0, reliefs=(Relief(0.0, 0.3, 12.0),))
     heights = np.linspace(-12.0, 8.0, 41)
     alone = at_heights(arched, stands, heights, np.full(heights.shape, np.inf))
     first = arched._replace(low=arched.low + 8.0, top=arched.top + 8.0)
