@@ -290,7 +290,7 @@ def across_rows(found: Crossing) -> list[dict[str, Any]]:
 
 def _closest_row(close: Closest, sure: Result) -> dict[str, Any]:
     return {
-        "gap_mm": close.gap,
+        "gap_mm": 0.0 if sure.meets else close.gap,  # how far two tubes stand in one another is no length
         "at_deg": math.degrees(close.at),
         "around_deg": math.degrees(close.around),
         **_sure_row(sure),
@@ -353,7 +353,7 @@ def drop_rows(found: Crossing) -> list[dict[str, Any]]:
             ],
             "margins_mm": [window.margin for window in one.windows],
             "safest_deg": None if one.safest is None else math.degrees(one.safest),
-            "margin_mm": one.margin,
+            "margin_mm": max(one.margin, 0.0) if one.piston is not None else one.margin,
             "margin_doubt_mm": found.sure[LOWERED, one.fitted, one.lowered].budget.expanded,
             "margin_without_doubt": list(found.sure[LOWERED, one.fitted, one.lowered].budget.undoubted),
             "at_any_angle": one.always,
