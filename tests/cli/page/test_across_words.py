@@ -133,7 +133,7 @@ def test_a_spigot_that_was_not_measured_is_said_not_to_be_looked_at(tmp_path: Pa
 
 @pytest.mark.wide
 def test_a_piston_that_meets_a_spigot_is_told_no_depth(job: Job) -> None:
-    long = load(job.path, ["front.spigot.length=60 mm"])
-    row = next(one for one in across_rows(long.fits.crossing) if one["spigot"] == "front")
+    long = load(job.path, ["piston.skirt_below_pin=34 mm"])
+    row = next(one for one in across_rows(long.fits.crossing) if one["spigot"] == "rear")
     assert (row["gap_mm"], row["verdict"]) == (0.0, "short")
-    assert "piston of rear to the spigot of front: they meet, " in said_of(long)
+    assert "piston of front to the spigot of rear: they meet, " in said_of(long)
