@@ -140,7 +140,7 @@ def power(name: str) -> int:
 
 
 def of_crossing(mapping: Entries) -> Answers:
-    """Return how close a twin's pistons and connecting rods come to the other cylinder and to each other."""
+    """Return how close a twin's pistons, connecting rods and spigots come to the other cylinder; 0 of tubes that meet."""
     moving = {one: across.mover(flat(mapping), one, with_rod=True) for one in ("one", "two")}
     stands = {one: across.spigot_of(flat(mapping), one) for one in ("one", "two")}
     found: Answers = {}
@@ -151,12 +151,16 @@ def of_crossing(mapping: Entries) -> Answers:
         rod = across.conrod_to_spigot(here, there)
         assert rod is not None
         found |= {
-            f"{one} piston": array(across.piston_to_spigot(here, there).gap),
+            f"{one} piston": array(max(across.piston_to_spigot(here, there).gap, 0.0)),
             f"{one} rod": array(rod.gap),
         }
     first, second = moving["one"], moving["two"]
     assert not isinstance(first, Missing)
     assert not isinstance(second, Missing)
+    near, far = stands["one"], stands["two"]
+    assert not isinstance(near, Missing)
+    assert not isinstance(far, Missing)
+    found["spigots"] = array(max(across.spigot_to_spigot(("one", "two"), near, far).apart.gap, 0.0))
     return {**found, "pistons": array(across.piston_to_piston(flat(mapping), first, second).gap)}
 
 

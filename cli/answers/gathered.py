@@ -13,7 +13,7 @@ from tallstack.geometry.core import answer
 from tallstack.geometry.core.answer import Figure
 from tallstack.geometry.core.lengths import CONVENTIONS
 from tallstack.geometry.doubt import result
-from tallstack.geometry.fits.across_doubt import LOWERED
+from tallstack.geometry.fits.across_doubt import LOWERED, MEET
 from tallstack.geometry.fits.valves_at_speed import DROP as DROP_AT_SPEED
 from tallstack.geometry.pushrod.ordering import LENGTHS, ROOM, Order
 from tallstack.geometry.sure.planned import of_pushrod
@@ -129,6 +129,7 @@ def _of_fits(job: Job) -> Iterator[Result | Missing]:
         room = f"{drop.fitted} fitted, {drop.lowered} lowered, crank degrees of {drop.fitted}"
         where = "any" if drop.always else " and ".join(windows) or "none leaves the room that is wanted"
         unseen = f"; {AS_FAR_AS}" if crossing.unseen(drop.fitted, drop.lowered) else ""
+        unseen = f"; {MEET} on the way down" if drop.blocked else unseen
         sure = crossing.sure[LOWERED, drop.fitted, drop.lowered]
         yield replace(_shown(sure), note=f"{room}: {where}{unseen}")
 
@@ -143,19 +144,20 @@ def _shown(one: result.Result) -> Result:
     """Return an answer as it is given to a program."""
     least, most = (None if limit is None else limit.value for limit in (one.least, one.most))
     limit = Limit(least, most, "; ".join(dict.fromkeys(map(whose, one.limits)))) if one.limits else None
+    note = "; ".join(part for part in (one.note, one.figure.below_zero if one.meets else "") if part)
     return Result(
         one.of,
         one.key,
         one.figure.title,
-        one.value,
+        0.0 if one.meets else one.value,
         one.figure.unit,
-        one.doubt,
+        None if one.meets else one.doubt,
         None if one.verdict is None else one.verdict.value,
         limit,
         None if one.at is None else math.degrees(one.at),
         MappingProxyType(dict(one.slopes)),
         one.budget.undoubted,
         one.look_again,
-        one.note,
+        note,
         one.is_estimate,
     )

@@ -12,7 +12,7 @@ from tallstack.geometry.fits import (
     drop_on,
     ports,
 )
-from tallstack.geometry.fits.spigot import Spigot
+from tallstack.geometry.fits.cut_tube import CutTube
 
 from ..files import OutputRefusedError, ending, free, quoted, write
 from ..job.file import JobFile
@@ -27,6 +27,7 @@ from ..page.across_words import (
     never_lowered,
     one_way,
     piston_rows,
+    spigot_rows,
 )
 from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
@@ -128,7 +129,7 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
     )
 
 
-def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, across.Mover, Spigot]]:
+def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, across.Mover, CutTube]]:
     """Return every lowering with the parts it is worked out from."""
     rows = []
     for one in found.drop_on:
@@ -137,7 +138,7 @@ def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, acro
             across.spigot_of(job.mapping, one.lowered),
         )
         assert isinstance(moving, across.Mover)
-        assert isinstance(stands, Spigot)
+        assert isinstance(stands, CutTube)
         rows.append((one, moving, stands))
     return rows
 
@@ -191,6 +192,7 @@ def _document(job: JobFile, found: Found) -> dict[str, Any]:
         "trains": [{"train": name, **row(found.fits.of(name))} for name in job.names["trains"]],
         "across": across_rows(found.crossing),
         "pistons": piston_rows(found.crossing),
+        "spigots": spigot_rows(found.crossing),
         "drop_on": drop_rows(found.crossing),
         "faces": face_rows(found.moved),
         "facing": facing_rows(found.facing),

@@ -1,7 +1,7 @@
 """One cylinder over its crank, piston at its lowest, where skirt, spigot and counterweight come close.
 
-Seen along the crankshaft, in the cylinder's own frame; and the spigot from above, with its reliefs. Studs and ports
-stand where they were measured from.
+Seen along the crankshaft, in the cylinder's own frame; and from above the spigot, with its reliefs, and the skirt, with
+its arches. Studs and ports stand where they were measured from.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from .subject import Entered, Heights
 FACE, STUD_FROM_BORE, STUD_WIDE = 18.0, 16.0, 8.0
 RELIEFS = 4  # that have letters
 ARC = 16  # points of a relief
+INNER = 0.86  # of a skirt's diameter
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +58,7 @@ def outline(subject: Entered, faces: Heights) -> tuple[Mark, ...]:
     if length:
         out = half + WALL if outer is None else outer / 2
         marks += walls(subject, faces.case_face - length, faces.cylinder_foot, outer is not None, out)
+        marks += _chamfer(subject, faces.case_face - length, half, out)
     for side in (-1.0, 1.0):
         thick = side * (half + WALL if outer is None else outer / 2)
         marks += [
@@ -69,6 +71,23 @@ def outline(subject: Entered, faces: Heights) -> tuple[Mark, ...]:
     marks.append(Text((beyond + 2, faces.case_face - 8), "case", SMALL))
     marks.append(Text((beyond + 2, faces.head_face + 3), "head", SMALL))
     return tuple(marks)
+
+
+def _chamfer(subject: Entered, foot: float, half: float, out: float) -> list[Mark]:
+    """Return the chamfers inside a spigot's lower edge, as wide as they are high where the wall has room."""
+    high = subject.number("spigot.chamfer")
+    if not high:
+        return []
+    wide = min(high, (out - half) / 2)
+    return [
+        Line(
+            ((side * half, foot), (side * half, foot + high), (side * (half + wide), foot)),
+            Stroke.FACE,
+            closed=True,
+            fill=Fill.WHITE,
+        )
+        for side in (-1.0, 1.0)
+    ]
 
 
 def _low(subject: Entered, faces: Heights) -> float:
@@ -165,6 +184,9 @@ def dimensions(subject: Entered, faces: Heights) -> tuple[Dimension, ...]:
     if length is not None:
         across("spigot.outer_diameter", outer, foot)
         up("spigot.length", foot, faces.case_face, -half if outer is None else -outer / 2, -1)
+        chamfer = subject.number("spigot.chamfer")
+        if chamfer:
+            up("spigot.chamfer", foot, foot + chamfer, half, 1)
         for index in range(RELIEFS):
             high = subject.number(f"spigot.reliefs.{index}.height")
             at = subject.number(f"spigot.reliefs.{index}.at")
@@ -184,6 +206,11 @@ def dimensions(subject: Entered, faces: Heights) -> tuple[Dimension, ...]:
     across("piston.skirt_inner", subject.number("piston.skirt_inner"), parts.skirt)
     up("piston.skirt_below_pin", parts.skirt, pin[1], half, 1)
     up("piston.compression_height", pin[1], parts.crown, half, 1)
+    arch, boss = subject.number("piston.arch_height"), subject.number("piston.boss_below_pin")
+    if arch is not None:
+        up("piston.arch_height", parts.skirt, parts.skirt + arch, -half, -1)
+    if boss is not None:
+        up("piston.boss_below_pin", pin[1] - boss, pin[1], pin[0], -1)
     ring = subject.number("piston.oil_ring")
     if ring is not None:
         up("piston.oil_ring", parts.crown - ring, parts.crown, -half, -1)
@@ -244,18 +271,50 @@ def _of_ports(subject: Entered, faces: Heights) -> list[Dimension]:
 
 
 def from_above(subject: Entered) -> tuple[Mark | Dimension, ...]:
-    """Return the spigot from above, x to the right and y up; nothing where it has no reliefs."""
+    """Return spigot and skirt from above, x to the right and y up; nothing where neither reliefs nor arches are cut."""
+    found = (*_spigot_from_above(subject), *_skirt_from_above(subject))
+    if not found:
+        return ()
+    half, _ = half_bore(subject)
+    out = max(half, (subject.number("spigot.outer_diameter") or 0.0) / 2)
+    return (
+        *found,
+        Line(((-out - 4, 0.0), (out + 4, 0.0)), Stroke.AXIS),
+        Line(((0.0, -out - 4), (0.0, out + 4)), Stroke.AXIS),
+        Text((out + 5, 0.0), "x", SMALL),
+        Text((1.0, out + 5), "y", SMALL),
+    )
+
+
+def _skirt_from_above(subject: Entered) -> list[Mark | Dimension]:
+    """Return the skirt with an arch in either thrust face, cut through at its lower edge."""
+    wide, across = subject.number("piston.arch_width"), subject.number("piston.diameter")
+    if wide is None or across is None:
+        return []
+    half, spread = across / 2, math.asin(min(wide / across, 1.0))
+    within = (subject.number("piston.skirt_inner") or INNER * across) / 2
+    marks: list[Mark | Dimension] = [
+        ball((0.0, 0.0), half, known=True),
+        Circle((0.0, 0.0), within, Stroke.INDICATED, Fill.WHITE),
+    ]
+    for facing in (0.0, math.pi):
+        turns = [facing + spread * (2 * step / ARC - 1) for step in range(ARC + 1)]
+        far, near = ([(out * math.cos(one), out * math.sin(one)) for one in turns] for out in (half, within))
+        marks.append(Line((*far, *reversed(near)), Stroke.FACE, closed=True, fill=Fill.WHITE))
+        if facing == 0.0:
+            marks += subject.dimension("piston.arch_width", Way.ALONG, far[0], far[-1], offset=-14.0)
+    return marks
+
+
+def _spigot_from_above(subject: Entered) -> list[Mark | Dimension]:
+    """Return the spigot with its reliefs, cut through at its lower edge."""
     half, known = half_bore(subject)
     outer = subject.number("spigot.outer_diameter")
     if outer is None or subject.number("spigot.reliefs.0.at") is None:
-        return ()
+        return []
     marks: list[Mark | Dimension] = [
         ball((0.0, 0.0), outer / 2, known=True),
         Circle((0.0, 0.0), half, Stroke.OUTLINE if known else Stroke.INDICATED, Fill.WHITE),
-        Line(((-outer / 2 - 4, 0.0), (outer / 2 + 4, 0.0)), Stroke.AXIS),
-        Line(((0.0, -outer / 2 - 4), (0.0, outer / 2 + 4)), Stroke.AXIS),
-        Text((outer / 2 + 5, 0.0), "x", SMALL),
-        Text((1.0, outer / 2 + 5), "y", SMALL),
     ]
     for index in range(RELIEFS):
         at, wide = (subject.number(f"spigot.reliefs.{index}.{one}") for one in ("at", "width"))
@@ -271,4 +330,4 @@ def from_above(subject: Entered) -> tuple[Mark | Dimension, ...]:
         middle = (outer / 2 + 3) * math.cos(at), (outer / 2 + 3) * math.sin(at)
         start = (outer / 2 + 3, 0.0)
         marks += subject.dimension(f"spigot.reliefs.{index}.at", Way.ANGLE, start, middle)
-    return tuple(marks)
+    return marks

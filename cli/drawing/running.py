@@ -57,17 +57,26 @@ def piston(one: Entered, height: float = 0.0) -> tuple[Mark, ...]:
     known = all(
         one.number(entry) is not None for entry in ("piston.compression_height", "piston.skirt_below_pin")
     ) and any(one.number(entry) is not None for entry in ("piston.diameter", "stack.bore"))
+    width, high = one.number("piston.arch_width"), one.number("piston.arch_height")
+    arch = 0.0 if width is None or high is None else high
+    foot = skirt + arch  # at the thrust faces, which are what is cut through
     hollow = (
-        (half, skirt),
-        (within, skirt),
+        (half, foot),
+        (within, foot),
         (within, roof),
         (-within, roof),
-        (-within, skirt),
-        (-half, skirt),
+        (-within, foot),
+        (-half, foot),
     )
     marks: list[Mark] = [body(((-half, crown[0][1]), *crown, (half, crown[-1][1]), *hollow), known)]
     if one.crown and not known:
         marks.append(Line(tuple(crown), Stroke.OUTLINE))
+    if arch:  # what stands before and behind it
+        marks += [Line(((s * half, skirt), (s * within, skirt)), Stroke.INDICATED) for s in (-1.0, 1.0)]
+    boss = one.number("piston.boss_below_pin")
+    if boss is not None:
+        low = height - boss
+        marks.append(Line(((aside - PIN - 3.0, low), (aside + PIN + 3.0, low)), Stroke.INDICATED))
     ring = one.number("piston.oil_ring")
     if ring is not None:
         marks += [Line(((s * half, top - ring), (s * within, top - ring)), Stroke.FACE) for s in (-1.0, 1.0)]

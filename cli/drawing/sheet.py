@@ -110,7 +110,7 @@ def views_of_cylinder(subject: Entered, faces: Heights) -> tuple[Unplaced, ...]:
         found.append(Unplaced("cylinder", title, (*cylinder.outline(subject, faces), *own)))
     above = cylinder.from_above(subject)
     if above:
-        found.append(Unplaced("spigot", "SPIGOT FROM ABOVE: x to the right, y up", above))
+        found.append(Unplaced("spigot", "SPIGOT AND SKIRT FROM ABOVE: x to the right, y up", above))
     return tuple(found)
 
 

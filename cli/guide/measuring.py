@@ -144,7 +144,7 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         lacks = [
             entry for one in job.fits.answers if isinstance(one.found, Missing) for entry in one.found.entries
         ]
-        add("FOR THE REST OF THE STACK", _most_first([*lacks, *blank]))
+        add("FOR THE REST OF THE STACK", _most_first([*lacks, *job.fits.crossing.asked, *blank]))
     sure = risk_command.worked_out(job, DRAWS, SEED)
     if sure is not None:
         bare = [entry for one in sure[0].answers if one.verdict is not None for entry in one.budget.undoubted]

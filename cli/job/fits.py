@@ -4,20 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
+from itertools import combinations
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
 from tallstack.geometry.core.answer import CYLINDER, Group, Missing
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.mapping import names
-from tallstack.geometry.core.targets import ACROSS, LOWERING, Limit, limit_of
-from tallstack.geometry.core.verdict import at_best_unproved
+from tallstack.geometry.core.targets import ACROSS, LOWERING, SPIGOTS, Limit, limit_of
+from tallstack.geometry.core.verdict import Verdict, at_best_unproved, worst
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.result import NONE, Result, results, told
 from tallstack.geometry.engine.engine import Train, build
 from tallstack.geometry.fits import across, across_doubt, drop_on, groups
+from tallstack.geometry.fits.cut_tube import CutTube, Relief
 from tallstack.geometry.fits.full_lift import Known, known, noise_of
-from tallstack.geometry.fits.spigot import Relief
 
 from . import contradicted
 from .file import JobFile
@@ -36,6 +38,10 @@ class Answered(NamedTuple):
         return {} if isinstance(self.found, Missing) else told(self.found)
 
 
+Cuts = Mapping[tuple[str, str], tuple[Relief, Relief] | None]
+NO_CUTS: Cuts = MappingProxyType({})
+
+
 class Crossing(NamedTuple):
     """Everything that pistons, spigots and connecting rods do across the cylinders."""
 
@@ -47,13 +53,22 @@ class Crossing(NamedTuple):
     room: float  # mm, wanted while a cylinder is lowered
     lacks: tuple[Missing, ...]
     sure: dict[tuple[str, str, str], Result]  # kind of gap, whose part, other cylinder → how sure it is
-    spigots: tuple[
-        tuple[str, str], ...
-    ] = ()  # pairs of cylinders whose spigots are not held against each other
+    spigots: tuple[across.Spigots, ...] = ()  # those that are held against each other
+    cuts: Cuts = NO_CUTS  # two of them → the relief of each
+    wanted: float = 0.0  # mm, between spigots, with those
+    not_looked_at: tuple[tuple[str, str], ...] = ()  # pairs of cylinders whose spigots are not
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """What is still to be measured for it: what it lacks, and an arch where a solid skirt is not surely clear."""
+        lacks = [entry for one in self.lacks for entry in one.entries]
+        solid = [one for one in self.across if one.solid]
+        ok = [self.sure[across_doubt.PISTON, one.moving, one.spigot].verdict is Verdict.OK for one in solid]
+        return tuple(dict.fromkeys([*lacks, *(() if all(ok) else across.ARCH)]))
 
     def unseen(self, one: str, other: str) -> bool:
         """Say whether the spigots of two cylinders are not looked at."""
-        return (one, other) in self.spigots or (other, one) in self.spigots
+        return (one, other) in self.not_looked_at or (other, one) in self.not_looked_at
 
 
 class Fits(NamedTuple):
@@ -111,12 +126,14 @@ def crossing_of(job: JobFile) -> Crossing:
         if isinstance(moving, Missing) or isinstance(spigot, Missing):
             continue
         turning = None if isinstance(rod, Missing) else across.conrod_to_spigot(rod, spigot)
-        found = across.Across(one, other, across.piston_to_spigot(moving, spigot), turning)
+        found = across.Across(one, other, across.piston_to_spigot(moving, spigot), turning, not moving.arches)
         close.append(found)
         if found.piston.gap < limit.value:
             reliefs[one, other] = across.relief_for(moving, spigot, limit.value)
         if not isinstance(rod, Missing):
-            lowering, own = drop_on.drop_on(rod, spigot, other, wanted), movers[other]
+            fitted = stands[one]
+            beside = None if isinstance(fitted, Missing) else fitted
+            lowering, own = drop_on.drop_on(rod, spigot, other, wanted, beside), movers[other]
             if not isinstance(own, Missing):
                 lowering = drop_on.with_crown(mapping, lowering, own, spigot)
             drops.append(lowering)
@@ -125,31 +142,92 @@ def crossing_of(job: JobFile) -> Crossing:
         first, second = movers[one], movers[other]
         if one < other and not isinstance(first, Missing) and not isinstance(second, Missing):
             pistons.append(across.piston_to_piston(mapping, first, second))
+    spigots, unseen = _spigots(stands)
     lacks = [lack for table in (with_rods, stands) for lack in table.values() if isinstance(lack, Missing)]
     gaps = [*(gap for one in close for gap in _gaps_of(one))]
     gaps += [across_doubt.Gap(across_doubt.PISTONS, *one.cylinders, one.gap, one.at) for one in pistons]
     gaps += [
-        across_doubt.Gap(across_doubt.LOWERED, one.fitted, one.lowered, one.margin, one.best) for one in drops
+        across_doubt.Gap(across_doubt.SEATED, *one.cylinders, one.apart.gap, None, one.apart)
+        for one in spigots
     ]
+    gaps += [gap for one in drops for gap in _gaps_of_drop(one)]
     judged_gaps = across_doubt.judged_gaps(mapping, gaps, job.quantities, job.doubts)
     why = contradicted.told(job)
     sure = {
         (gap.kind, gap.moving, gap.other): contradicted.with_reasons(one, why(gap.moving, one.slopes))
         for gap, one in zip(gaps, judged_gaps, strict=True)
     }
-    spigots = tuple((one, other) for one, other in couples if one < other)  # one not measured is not none
-    for (kind, one, other), gap in sure.items():
-        if kind == across_doubt.LOWERED and {(one, other), (other, one)} & set(spigots):
-            sure[kind, one, other] = gap._replace(verdict=at_best_unproved(gap.verdict))
-    return Crossing(
-        tuple(close), reliefs, tuple(pistons), tuple(drops), limit, wanted, tuple(lacks), sure, spigots
+    between = SPIGOTS.set_in(mapping) or limit.value
+    every = Crossing(
+        tuple(close),
+        reliefs,
+        tuple(pistons),
+        tuple(drops),
+        limit,
+        wanted,
+        tuple(lacks),
+        sure,
+        tuple(spigots),
+        _cuts(stands, sure, between),
+        between,
+        tuple(unseen),
     )
+    for (kind, one, other), gap in sure.items():
+        if kind == across_doubt.LOWERED:
+            sure[kind, one, other] = gap._replace(verdict=_with_spigots(every, gap, one, other))
+    return every
+
+
+def _spigots(
+    stands: Mapping[str, CutTube | Missing],
+) -> tuple[list[across.Spigots], list[tuple[str, str]]]:
+    """Return spigots against each other, and the pairs of cylinders of which one was not measured: it is not none."""
+    found, unseen = [], []
+    for one, other in combinations(sorted(stands), 2):
+        first, second = stands[one], stands[other]
+        if isinstance(first, Missing) or isinstance(second, Missing):
+            unseen.append((one, other))
+        else:
+            found.append(across.spigot_to_spigot((one, other), first, second))
+    return found, unseen
+
+
+def _cuts(
+    stands: Mapping[str, CutTube | Missing], sure: Mapping[tuple[str, str, str], Result], between: float
+) -> Cuts:
+    """Return the reliefs that put those spigots so far apart that are too near to each other."""
+    found = {}
+    for (kind, one, other), seated in sure.items():
+        first, second = stands.get(one), stands.get(other)
+        if kind == across_doubt.SEATED and seated.verdict is Verdict.SHORT:
+            assert isinstance(first, CutTube)
+            assert isinstance(second, CutTube)
+            found[one, other] = across.middle_reliefs(first, second, between)
+    return found
+
+
+def _with_spigots(found: Crossing, room: Result, fitted: str, lowered: str) -> Verdict | None:
+    """Return the verdict on a lowering by piston and connecting rod, its spigot counted too."""
+    if found.unseen(fitted, lowered):
+        return at_best_unproved(room.verdict)
+    past = found.sure[across_doubt.PASSING, fitted, lowered]
+    if past.meets:
+        return Verdict.SHORT
+    return room.verdict if room.verdict is None or past.verdict is None else worst(room.verdict, past.verdict)
 
 
 def _gaps_of(one: across.Across) -> Iterator[across_doubt.Gap]:
-    yield across_doubt.Gap(across_doubt.PISTON, one.moving, one.spigot, one.piston.gap, one.piston.at)
+    yield across_doubt.Gap(
+        across_doubt.PISTON, one.moving, one.spigot, one.piston.gap, one.piston.at, one.piston.apart
+    )
     if one.conrod is not None:
         yield across_doubt.Gap(across_doubt.CONROD, one.moving, one.spigot, one.conrod.gap, one.conrod.at)
+
+
+def _gaps_of_drop(one: drop_on.DropOn) -> Iterator[across_doubt.Gap]:
+    yield across_doubt.Gap(across_doubt.LOWERED, one.fitted, one.lowered, one.margin, one.best, one.piston)
+    if one.past is not None:
+        yield across_doubt.Gap(across_doubt.PASSING, one.fitted, one.lowered, one.past.gap, None, one.past)
 
 
 def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:

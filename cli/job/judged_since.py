@@ -101,11 +101,6 @@ CHANGES = (
     ),
     Change(
         "0.2",
-        _has("spigot.length"),
-        "two spigots are not looked at against each other: no lowering is proved by piston and connecting rod alone",
-    ),
-    Change(
-        "0.2",
         _has("adjuster.eccentric"),
         "an eccentric shaft is set by degrees between its highest and its lowest place",
     ),
@@ -133,6 +128,16 @@ CHANGES = (
         "0.3",
         _both(_has(".tube."), _lacks("targets.tube")),
         "a pushrod is to keep 0.76 mm (0.030 in) from its tube, from memory, where no limit of your own is set",
+    ),
+    Change(
+        "0.4",
+        _has("spigot.length"),
+        "two spigots are held against each other, in their seats and while one is lowered; not measured, they prove nothing",
+    ),
+    Change(
+        "0.4",
+        _both(_has("spigot.length"), _has("piston.oil_ring")),
+        "the oil ring is to stay 1.52 mm above the end of the bore, which a relief in the spigot and its chamfer raise",
     ),
 )
 

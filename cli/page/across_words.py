@@ -6,19 +6,20 @@ import math
 from typing import Any
 
 from tallstack.geometry.core.mapping import Reader
+from tallstack.geometry.core.targets import SPIGOTS
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
-from tallstack.geometry.fits.across import Across, Closest
-from tallstack.geometry.fits.across_doubt import CONROD, LOWERED, PISTON, PISTONS
+from tallstack.geometry.fits.across import Across, Closest, Spigots
+from tallstack.geometry.fits.across_doubt import CONROD, LOWERED, PASSING, PISTON, PISTONS, SEATED
+from tallstack.geometry.fits.cut_tube import Relief
 from tallstack.geometry.fits.drop_on import DropOn, Window
-from tallstack.geometry.fits.spigot import Relief
 
 from ..job.contradicted import word
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.fits import Crossing
 from .model import Block, Form, Heading, Words
-from .wording import at_top_centre, length, steady, whose
+from .wording import MEET, at_top_centre, length, steady, whose
 
 HOLD = (
     "Hold the crank at that angle with a stop, not with a hand, and turn nothing while a cylinder is half on; look "
@@ -30,6 +31,14 @@ NO_RELIEF = (
     "no relief is worked out for a connecting rod: look at where its beam is widest, and at a shorter spigot"
 )
 AS_FAR_AS = "as far as piston and connecting rod go: the two spigots against each other are NOT LOOKED AT"
+AS_SOLID = (
+    "skirts taken as solid: cautious; an arch in the thrust faces leaves more, once piston.arch_width and arch_height "
+    "are entered"
+)
+NO_SPIGOTS_RELIEF = (
+    "no relief in their lower edges is enough, it would reach the case deck: shorten the spigots"
+)
+THEN_THE_RING = "enter them once they are cut: what a relief takes away, the oil ring no longer runs in"
 PART = {PISTON: "piston", CONROD: "connecting rod"}
 
 
@@ -38,8 +47,10 @@ def never_lowered(found: Crossing) -> list[str]:
     ways: dict[frozenset[str], list[bool]] = {}
     for one in found.drop_on:
         ways.setdefault(frozenset((one.fitted, one.lowered)), []).append(bool(one.windows))
+    met = {frozenset((one.fitted, one.lowered)) for one in found.drop_on if one.blocked}
     return [
-        f"CANNOT BE ASSEMBLED: neither of {' and '.join(sorted(pair))} can be lowered past the other's piston"
+        f"CANNOT BE ASSEMBLED: neither of {' and '.join(sorted(pair))} can be lowered past the other's "
+        f"{'spigot' if pair in met else 'piston'}"
         for pair, possible in ways.items()
         if not any(possible)
     ]
@@ -57,7 +68,7 @@ def one_way(found: Crossing) -> list[str]:
         *told,
         *(
             f"NOT LOOKED AT: the spigots of {one} and {other} against each other"
-            for one, other in found.spigots
+            for one, other in found.not_looked_at
         ),
     ]
 
@@ -85,7 +96,11 @@ def crossing_blocks(job: JobFile, found: Crossing) -> list[Block]:
         blocks.append(
             Words(f"{text}: {_told(job, found.sure[PISTONS, *pair.cylinders])}{meets}", 1, Form.ITEM)
         )
-    for spigot, other in found.spigots:
+    for seated in found.spigots:
+        blocks += _spigots(job, found, seated)
+    if any(one.solid for one in found.across):
+        blocks.append(Words(AS_SOLID, 1))
+    for spigot, other in found.not_looked_at:
         text = f"spigot of {spigot} against spigot of {other}: NOT LOOKED AT; lay one over the other by hand before either goes on"
         blocks.append(Words(text, 1, Form.ITEM))
     if found.drop_on:
@@ -93,7 +108,7 @@ def crossing_blocks(job: JobFile, found: Crossing) -> list[Block]:
         if found.room > 0:
             blocks.append(Words(f"with {length(found.room, job.units)} of room: yours (targets.lowering)", 1))
     for drop in found.drop_on:
-        blocks += _drop(job, drop, found.sure[LOWERED, drop.fitted, drop.lowered])
+        blocks += _drop(job, found, drop)
         if drop.windows and found.unseen(drop.fitted, drop.lowered):
             blocks.append(Words(AS_FAR_AS, 3))
     if any(drop.windows and not drop.always for drop in found.drop_on):
@@ -112,6 +127,8 @@ def lowering_words(job: JobFile, found: Crossing) -> list[str]:
         head = f"{drop.lowered} onto fitted {drop.fitted}"
         if drop.always:
             told.append(f"{head}: at any crank angle")
+        elif drop.blocked:
+            told.append(f"{head}: NEVER, the spigots meet")
         elif not drop.windows:
             told.append(f"{head}: NEVER, most room {length(drop.margin, job.units)}")
         else:
@@ -123,15 +140,48 @@ def lowering_words(job: JobFile, found: Crossing) -> list[str]:
 
 
 def _closest(job: JobFile, found: Crossing, pair: Across, kind: str, close: Closest) -> Words:
-    text = f"{PART[kind]} of {pair.moving} to the spigot of {pair.spigot}: {length(close.gap, job.units)}"
+    sure = found.sure[kind, pair.moving, pair.spigot]
+    how = MEET if sure.meets else length(close.gap, job.units)
+    text = f"{PART[kind]} of {pair.moving} to the spigot of {pair.spigot}: {how}"
     at = at_top_centre(math.degrees(close.at))
     place = f"{at} of {pair.moving}, at {_around(close.around)} degrees around the bore of {pair.spigot}"
-    return Words(f"{text}, {place}: {_told(job, found.sure[kind, pair.moving, pair.spigot])}", 1, Form.ITEM)
+    return Words(f"{text}, {place}: {_told(job, sure)}", 1, Form.ITEM)
+
+
+def _spigots(job: JobFile, found: Crossing, pair: Spigots) -> list[Words]:
+    """Return how two spigots stand to each other, and what to cut where that is too near."""
+    sure = found.sure[SEATED, *pair.cylinders]
+    first, second = pair.cylinders
+    how = "they MEET" if sure.meets else length(pair.apart.gap, job.units)
+    around = [
+        f"at {_around(at)} degrees around the bore of {of}"
+        for at, of in zip(pair.around, pair.cylinders, strict=True)
+    ]
+    limit = f"; {_least(job, sure)}" if sure.least is not None and sure.least.is_set else ""
+    text = f"spigot of {first} to the spigot of {second}: {how}, {' and '.join(around)}: {_told(job, sure)}{limit}"
+    words = [Words(text, 1, Form.ITEM)]
+    if pair.cylinders not in found.cuts:
+        return words
+    cuts = found.cuts[pair.cylinders]
+    if cuts is None:
+        return [*words, Words(NO_SPIGOTS_RELIEF, 3)]
+    words.append(Words(f"cut both, for {length(found.wanted, job.units)} between them:", 3))
+    for cylinder, relief in zip(pair.cylinders, cuts, strict=True):
+        told = _relief(job, cylinder, relief) if float(relief.half) > 0 else "nothing"
+        words.append(Words(f"{cylinder}: {told}", 4))
+    return [*words, Words(THEN_THE_RING, 3)]
+
+
+def _least(job: JobFile, one: Result) -> str:
+    assert one.least is not None
+    return f"at least {length(one.least.value, job.units)}: {whose(one.least)} ({SPIGOTS.path})"
 
 
 def _told(job: JobFile, one: Result) -> str:
     """Return a verdict with the doubt behind it, or with what has none."""
     verdict = word(one.verdict, one.look_again)
+    if one.meets:
+        return verdict
     if one.proved:
         return f"{verdict}; +/- {length(one.budget.expanded, job.units)}"
     first, *more = one.budget.undoubted
@@ -139,10 +189,17 @@ def _told(job: JobFile, one: Result) -> str:
     return f"{verdict}; no +/- entered for {first}{others}"
 
 
-def _drop(job: JobFile, drop: DropOn, sure: Result) -> list[Words]:
+def _drop(job: JobFile, found: Crossing, drop: DropOn) -> list[Words]:
+    sure = found.sure[LOWERED, drop.fitted, drop.lowered]
     words = _lowered(job, drop)
+    if drop.blocked:
+        return words
     if sure.proved:
         words.append(Words(f"that room is known to +/- {length(sure.budget.expanded, job.units)}", 3))
+    if drop.past is not None:
+        past = found.sure[PASSING, drop.fitted, drop.lowered]
+        by = f"its spigot passes that of {drop.fitted} by {length(drop.past.gap, job.units)}"
+        words.append(Words(f"{by}: {_told(job, past)}", 3))
     if not math.isnan(drop.crown):
         side = "above" if drop.crown >= 0 else "below"
         text = f"the crown of {drop.lowered} then stands {length(abs(drop.crown), job.units)} {side} its case deck"
@@ -152,6 +209,9 @@ def _drop(job: JobFile, drop: DropOn, sure: Result) -> list[Words]:
 
 def _lowered(job: JobFile, drop: DropOn) -> list[Words]:
     head = f"{drop.fitted} fitted, {drop.lowered} lowered"
+    if drop.blocked:
+        text = f"{head}: NONE, its spigot meets that of {drop.fitted} on the way down, whatever the angle"
+        return [Words(text, 1, Form.ITEM)]
     if drop.always:
         return [
             Words(
@@ -161,8 +221,7 @@ def _lowered(job: JobFile, drop: DropOn) -> list[Words]:
             )
         ]
     if not drop.windows:
-        meets = f"they meet by {length(-drop.margin, job.units)}"
-        why = f"most room {length(drop.margin, job.units)}" if drop.margin > 0 else meets
+        why = f"most room {length(drop.margin, job.units)}" if drop.margin > 0 else "they meet even"
         text = f"{head}: NONE, {why} at the least bad angle, {_signed(drop.best)}"
         return [Words(text, 1, Form.ITEM), Words(_cut(job, drop.lowered, drop.relief), 3)]
     words = []
@@ -190,13 +249,16 @@ def _window(window: Window) -> str:
 def _cut(job: JobFile, cylinder: str, relief: Relief | None) -> str:
     if relief is None:
         return "no relief in the lower edge alone is enough: shorten the spigot, or look at the skirt"
+    return f"cut this much: {_relief(job, cylinder, relief)}"
+
+
+def _relief(job: JobFile, cylinder: str, relief: Relief) -> str:
     bore = Reader(job.mapping, (f"{cylinder}.", "")).number("stack.bore")
     at, half, height = map(float, relief)
     width = float(bore) * math.sin(min(half, math.pi / 2))
     return (
-        f"cut this much: a relief at {_around(at)} degrees around the bore, {length(height, job.units)} up from "
-        f"the spigot's lower edge, over {2 * math.degrees(half):.0f} degrees of it, {length(width, job.units)} straight "
-        "across at the bore"
+        f"a relief at {_around(at)} degrees around the bore, {length(height, job.units)} up from the spigot's lower "
+        f"edge, over {2 * math.degrees(half):.0f} degrees of it, {length(width, job.units)} straight across at the bore"
     )
 
 
@@ -217,6 +279,7 @@ def across_rows(found: Crossing) -> list[dict[str, Any]]:
             "spigot": one.spigot,
             **_closest_row(one.piston, found.sure[PISTON, one.moving, one.spigot]),
             "relief": _relief_row(found.reliefs.get((one.moving, one.spigot))),
+            "skirt_taken_as_solid": one.solid,
             "conrod": None
             if one.conrod is None
             else _closest_row(one.conrod, found.sure[CONROD, one.moving, one.spigot]),
@@ -227,7 +290,7 @@ def across_rows(found: Crossing) -> list[dict[str, Any]]:
 
 def _closest_row(close: Closest, sure: Result) -> dict[str, Any]:
     return {
-        "gap_mm": close.gap,
+        "gap_mm": 0.0 if sure.meets else close.gap,  # how far two tubes stand in one another is no length
         "at_deg": math.degrees(close.at),
         "around_deg": math.degrees(close.around),
         **_sure_row(sure),
@@ -257,6 +320,28 @@ def piston_rows(found: Crossing) -> list[dict[str, Any]]:
     ]
 
 
+def spigot_rows(found: Crossing) -> list[dict[str, Any]]:
+    """Return spigots against each other for JSON; those that are not looked at have no distance."""
+    rows: list[dict[str, Any]] = []
+    for one in found.spigots:
+        sure, cuts = found.sure[SEATED, *one.cylinders], found.cuts.get(one.cylinders)
+        rows.append(
+            {
+                "spigots": list(one.cylinders),
+                "looked_at": True,
+                "meet": sure.meets,
+                "gap_mm": None if sure.meets else one.apart.gap,
+                "around_deg": [math.degrees(at) for at in one.around],
+                **_sure_row(sure),
+                "reliefs": None
+                if cuts is None
+                else {of: _relief_row(cut) for of, cut in zip(one.cylinders, cuts, strict=True)},
+                "reliefs_for_mm": found.wanted if one.cylinders in found.cuts else None,
+            }
+        )
+    return rows + [{"spigots": list(pair), "looked_at": False} for pair in found.not_looked_at]
+
+
 def drop_rows(found: Crossing) -> list[dict[str, Any]]:
     """Return the windows for JSON."""
     return [
@@ -268,10 +353,12 @@ def drop_rows(found: Crossing) -> list[dict[str, Any]]:
             ],
             "margins_mm": [window.margin for window in one.windows],
             "safest_deg": None if one.safest is None else math.degrees(one.safest),
-            "margin_mm": one.margin,
+            "margin_mm": max(one.margin, 0.0) if one.piston is not None else one.margin,
             "margin_doubt_mm": found.sure[LOWERED, one.fitted, one.lowered].budget.expanded,
             "margin_without_doubt": list(found.sure[LOWERED, one.fitted, one.lowered].budget.undoubted),
             "at_any_angle": one.always,
+            "spigots_meet": one.blocked,
+            "past_spigot_mm": None if one.past is None or one.blocked else one.past.gap,
             "not_looked_at": ["spigot to spigot"] if found.unseen(one.fitted, one.lowered) else [],
             "crown_over_deck_mm": None if math.isnan(one.crown) else one.crown,
             "relief": _relief_row(one.relief),

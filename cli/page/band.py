@@ -75,12 +75,19 @@ def short(job: JobFile, found: Sequence[Result]) -> Iterator[str]:
         against = "" if limit is None else f", limit {_shown(job, one, limit)}"
         alike.setdefault((one.figure.title, against), []).append(one)
     for (title, against), each in alike.items():
-        first, *others = ((one.of.replace(".", " "), _shown(job, one, one.value)) for one in each)
+        first, *others = ((one.of.replace(".", " "), _worth(job, one)) for one in each)
         more = "".join(f"; {of}: {value}" for of, value in others)
         figure = each[0].figure
-        meet = f", {figure.at_nought}" if each[0].value <= 0 and figure.zero else ""
-        means = "".join(f", {one}" for one in each[0].means) if not meet else ""
+        meet = f", {figure.at_nought}" if each[0].value <= 0 and figure.zero and not each[0].meets else ""
+        means = "".join(f", {one}" for one in each[0].means) if not meet and not each[0].meets else ""
         yield f"SHORT: {first[0]}, {title}: {first[1]}{meet}{means}{against}{more}"
+
+
+def _worth(job: JobFile, one: Result) -> str:
+    """Return what an answer is worth, or that two parts meet where that is all there is to say."""
+    if one.meets:
+        return one.figure.at_nought if one.figure.zero else one.figure.below_zero or ""
+    return _shown(job, one, one.value)
 
 
 def _shown(job: JobFile, one: Result, value: float) -> str:

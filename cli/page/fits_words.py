@@ -20,7 +20,7 @@ from .band import shortfall
 from .model import Block, Cell, Column, Form, Heading, Row, Table, Words, under
 from .quantity import cell, shown_as, units_of
 from .text import lines, shown
-from .wording import VERDICTS, at_top_centre, whose
+from .wording import MEET, VERDICTS, at_top_centre, whose
 
 NAMED_ALWAYS = (VERDICTS[Verdict.SHORT], VERDICTS[Verdict.TIGHT])  # however many there are
 FEW = 3  # valve gears or cylinders that are named
@@ -95,12 +95,8 @@ def _brief(job: JobFile, one: Result) -> tuple[Cell, ...]:
     doubt = one.doubt or 0.0
     limit: Cell = "" if one.nearer_bound is None else cell(one.nearer_bound, unit, bare=True, finer=finer)
     sure: Cell = cell(doubt, unit, doubt, bare=True, finer=finer) if one.proved and doubt else ""
-    return (
-        cell(one.value, unit, doubt, one.figure.rounded, finer=finer),
-        limit,
-        sure,
-        word(one.verdict, one.look_again),
-    )
+    worth: Cell = MEET if one.meets else cell(one.value, unit, doubt, one.figure.rounded, finer=finer)
+    return worth, limit, "" if one.meets else sure, word(one.verdict, one.look_again)
 
 
 SET = (

@@ -19,7 +19,7 @@ from .band import of_clearance
 from .chance_words import at_most, least_sure, misses_of, percent
 from .model import Block, Cell, Column, Form, Heading, Length, Number, Row, Span, Table, Words, under
 from .quantity import units_of
-from .wording import ESTIMATE, decimals, entry_value, steady
+from .wording import ESTIMATE, MEET, decimals, entry_value, steady
 
 SHOWN_COSTS, SHOWN_NEXT, LEAST_SURE = 8, 5, 6
 WORTH = 1e-4  # a chance that is not worth a line
@@ -89,8 +89,8 @@ def _row(job: JobFile, one: Result, of: str = "", under: int = 2) -> Row:
     mark = ("*" if one.budget.undoubted else "") + ("b" if one.builds.told is None else "")
     cells = (
         f"{of}{one.figure.title}{f', {name}' if name and not (of and one.figure.unit == 'mm') else ''}",
-        shown(one.value),
-        "" if one.budget.undoubted else shown(doubt),
+        MEET if one.meets else shown(one.value),
+        "" if one.meets or one.budget.undoubted else shown(doubt),
         between,
         misses_of(one),
         f"{mark}{'  LOOK AGAIN' if one.look_again else ''}",
@@ -227,7 +227,7 @@ def row(kind: str, one: Result) -> dict[str, Any]:
         "kind": kind.lower(),
         "of": one.of,
         "what": one.name,
-        f"value{unit}": one.value,
+        f"value{unit}": None if one.meets else one.value,
         f"doubt{unit}": one.budget.expanded,
         f"standard{unit}": one.budget.standard,
         "degrees_of_freedom": None if math.isinf(one.budget.freedom) else one.budget.freedom,

@@ -24,6 +24,7 @@ VERDICTS = {
     Verdict.UNPROVED: "UNPROVED",
 }
 ESTIMATE = "ESTIMATE, NOT FOR ORDERING"  # heads a length that rests on coordinates alone
+MEET = "they meet"  # where by how much is no length
 CAUTION = (
     "Valve springs and pressurised lifters hurt people: take the load off before loosening a rocker, keep "
     "fingers clear, and turn the engine by hand with a wrench, twice and slowly, before anything else turns "

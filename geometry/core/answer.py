@@ -54,6 +54,7 @@ class Figure(NamedTuple):
     most: Target | None = None  # it must not exceed it
     below_zero: str | None = None  # what that means; "": it says so itself; None: it may be
     zero: bool = False  # nought is the limit of the parts themselves where no target is set
+    is_depth: bool = True  # how far below nought it is, is a length too; else that says only that they meet
     at_nought: str = "THEY MEET"  # what one screen says of it at nought or below, where that is its limit
     left_by: str = ""  # the suggestion that would leave it
     refused: Refused | None = None  # of a suggestion

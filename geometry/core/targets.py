@@ -120,9 +120,14 @@ TAPER = Target("taper", "taper of a bore, at most", (0.01, 0.15))
 OUT_OF_ROUND = Target("out_of_round", "bore out of round, at most", (0.01, 0.15))
 CYLINDER_WALL = Target("cylinder_wall", "cylinder's or liner's wall after boring, at least", (1, 8))
 SKIRT = Target(
-    "skirt", "skirt to counterweight and connecting rod", (0.3, 6), 1.524, Source.MEMORY
+    "skirt", "skirt and pin bosses to counterweight and connecting rod", (0.3, 6), 1.524, Source.MEMORY
 )  # 0.060 in
+OIL_RING = Target(
+    "oil_ring_least", "oil ring above the end of the bore at bottom centre", (0.3, 10), 1.524
+)  # 0.060 in
+SKIRT_OUT = Target("skirt_out_most", "skirt out of the bore at bottom centre, at most", (1, 30))
 ACROSS = Target("across", "piston to the other cylinder's spigot", (0.3, 6), 1.524, Source.MEMORY)  # 0.060 in
+SPIGOTS = Target("spigots", "spigot to the other cylinder's spigot", (0.3, 6))
 LOWERING = Target("lowering", "room while one cylinder is lowered with the other fitted", (0, 80))
 TUBE = Target("tube", "pushrod to its tube", (0.2, 6), 0.762, Source.MEMORY)  # 0.030 in
 COMPRESSION_RATIO = Target("compression_ratio", "compression ratio wanted", (6, 14), unit="")
@@ -183,7 +188,10 @@ TARGETS = (
     OUT_OF_ROUND,
     CYLINDER_WALL,
     SKIRT,
+    OIL_RING,
+    SKIRT_OUT,
     ACROSS,
+    SPIGOTS,
     LOWERING,
     TUBE,
     COMPRESSION_RATIO,

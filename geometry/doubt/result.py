@@ -119,6 +119,11 @@ class Result(NamedTuple):
         return low if high is None or (low is not None and self.value < low) else high
 
     @property
+    def meets(self) -> bool:
+        """Whether two parts meet and its value says no more than that: by how much is no length."""
+        return not self.figure.is_depth and self.value <= 0
+
+    @property
     def offered(self) -> bool:
         """Whether it is no suggestion, or one that can be followed."""
         return self.figure.refused is None or self.value > 0

@@ -1,8 +1,9 @@
 """At which crank angles a cylinder can be lowered along its axis while the other stands on its piston.
 
 The lowered spigot sweeps a tube that has no upper end, its reliefs drawn upwards; while it comes down it must
-meet neither the piston nor the connecting rod of the cylinder that is fitted. So for each crank angle the least
-distance of that tube decides, and the angles at which it is more than the room that is wanted are the windows.
+meet neither piston, connecting rod nor spigot of the cylinder that is fitted. What it sweeps stands still, and so does
+that spigot: where the two meet there is no angle at all. Of piston and rod the least distance of that tube decides at
+each crank angle, and the angles at which it is more than the room that is wanted are the windows.
 What a cylinder meets while it is lowered it would meet in its seat too, since the swept tube is the spigot and
 what lies above it: a build that turns clear can be lowered at any angle, and the windows then say where there is
 room for hands.
@@ -12,7 +13,7 @@ that crosses bottom centre ends past 180.
 
 The connecting rod counts against the other spigot, for the same reason.
 
-Source: the union of a body moved along a line; `spigot` for the distances.
+Source: the union of a body moved along a line; `cut_tube` and `spigot` for the distances.
 """
 
 from __future__ import annotations
@@ -25,14 +26,13 @@ from ..core.frames import Array, array
 from ..core.mapping import Flat
 from ..core.ranking import ranked
 from .across import GROW_MM, HEIGHTS, SECTIONS, TRIES, Mover, leads
-from .spigot import Relief, Spigot, nearest, places, relief_around
+from .cut_tube import TURN, Apart, CutTube, Relief, apart
+from .spigot import AROUND, nearest, places, relief_around
 
-TURN = 2 * np.pi
 ROW = 361  # crank angles looked at first
 PARTS, LOOKS = 8, 5  # of the bracket of a window's end: a degree down to 3e-5
 SAME_MM = 1e-7  # what is less apart is equal
 LOWERED_MM = 200.0  # above the case deck, from where it comes down
-UNSURE_MM = 1.0  # a first look is nearer than this to what it looks at
 DRAWN = 40  # sections looked at for a picture
 
 
@@ -57,41 +57,63 @@ class DropOn(NamedTuple):
     relief: Relief | None  # what to cut where there is no window
     always: bool  # nothing is met at any angle
     crown: float = np.nan  # mm, the lowered cylinder's own crown above its case deck at the best angle
+    piston: Apart | None = None  # where that margin is the piston's; None: it is the connecting rod's
+    past: Apart | None = None  # what it sweeps, to the spigot that is fitted; None: that was not measured
+
+    @property
+    def blocked(self) -> bool:
+        """Whether its spigot meets the one that is fitted on its way down, at whatever angle."""
+        return self.past is not None and self.past.gap <= 0
 
 
-def swept(stands: Spigot) -> Spigot:
+def swept(stands: CutTube) -> CutTube:
     """Return what a spigot sweeps while it is lowered."""
     return stands._replace(top=stands.top + LOWERED_MM)
 
 
-def clearance(fitted: Mover, lowered: Spigot, angles: Array, refine: bool = True) -> Array:
+def clearance(fitted: Mover, lowered: CutTube, angles: Array) -> Array:
     """Return the least distance while lowering, at crank angles (K) [mm]: to piston and connecting rod."""
-    way = swept(lowered)
-    bodies = (fitted.piston(angles).spread(), fitted.rod(angles).spread())
-    gaps = [nearest(way, one, angles.size, refine).gap for one in bodies]
-    return np.minimum(gaps[0], gaps[1])
+    return _clear(fitted, swept(lowered), angles)
 
 
-def on_the_way(fitted: Mover, lowered: Spigot, angles: Array, raised: Array) -> Array:
+def _clear(fitted: Mover, stands: CutTube, angles: Array, sections: int = AROUND) -> Array:
+    """Return the least distance of a tube to piston and connecting rod, at crank angles (K) [mm]."""
+    rods = nearest(stands, fitted.rod(angles).spread(), angles.size, sections == AROUND, sections).gap
+    return np.minimum(rods, fitted.room(angles, stands, rods))
+
+
+def on_the_way(fitted: Mover, lowered: CutTube, angles: Array, raised: Array) -> Array:
     """Return the distance at crank angles (K) with the cylinder raised by (H) above its seat, (H, K) [mm]."""
-    bodies = (fitted.piston(angles).spread(), fitted.rod(angles).spread())
     rows = []
     for one in raised.tolist():
         there = lowered._replace(low=lowered.low + one, top=lowered.top + one)
-        gaps = [nearest(there, body, angles.size, False, DRAWN).gap for body in bodies]
-        rows.append(np.minimum(gaps[0], gaps[1]))
+        rows.append(_clear(fitted, there, angles, DRAWN))
     return np.stack(rows)
 
 
-def drop_on(fitted: Mover, lowered: Spigot, name: str, wanted: float = 0.0) -> DropOn:
+def drop_on(
+    fitted: Mover, lowered: CutTube, name: str, wanted: float = 0.0, stands: CutTube | None = None
+) -> DropOn:
     """Return the windows for lowering a cylinder, and what to cut where there is none.
 
-    wanted : mm, the room there has to be
+    wanted : mm, the room there has to be, of piston and connecting rod
+    stands : the spigot that is fitted; None where it was not measured
     """
+    past = None if stands is None else apart(swept(lowered), stands)
+    found = _windowed(fitted, lowered, name, wanted)
+    way, rod = swept(lowered), fitted.rod(array([found.best])).spread()
+    rods = float(nearest(way, rod, 1).gap[0])
+    piston = apart(fitted.tube(found.best), way, below=rods)
+    found = found._replace(past=past, piston=piston if piston.gap < rods else None)
+    if found.blocked:
+        return found._replace(windows=(), safest=None, relief=None, always=False)
+    return found
+
+
+def _windowed(fitted: Mover, lowered: CutTube, name: str, wanted: float) -> DropOn:
+    """Return the windows as far as piston and connecting rod go."""
     angles = np.linspace(-np.pi, np.pi, ROW)
-    gaps = clearance(fitted, lowered, angles, refine=False)
-    unsure = (np.abs(gaps - wanted) < UNSURE_MM) | (gaps > gaps.max() - UNSURE_MM)
-    gaps[unsure] = clearance(fitted, lowered, angles[unsure])
+    gaps = clearance(fitted, lowered, angles)
     clear = gaps > wanted
     best = int(np.argmax(gaps >= gaps.max() - SAME_MM))  # of equal ones the first
     at, margin = float(angles[best]), float(gaps[best])
@@ -106,13 +128,13 @@ def drop_on(fitted: Mover, lowered: Spigot, name: str, wanted: float = 0.0) -> D
     return DropOn(fitted.cylinder, name, windows, safest.at, safest.margin, safest.at, None, False)
 
 
-def with_crown(mapping: Flat, found: DropOn, own: Mover, stands: Spigot) -> DropOn:
+def with_crown(mapping: Flat, found: DropOn, own: Mover, stands: CutTube) -> DropOn:
     """Return a lowering with where the lowered cylinder's own piston then stands."""
     angle = array(found.best + leads(mapping, found.fitted, found.lowered))
     return found._replace(crown=float(own.crank.height(angle, own.forward) - stands.top))
 
 
-def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array, wanted: float) -> list[Window]:
+def _windows(fitted: Mover, lowered: CutTube, angles: Array, gaps: Array, wanted: float) -> list[Window]:
     """Return the stretches of a row of angles that are clear, their ends closed in on together."""
     turn, room = angles[:-1], gaps[:-1]  # a whole turn, its first angle once
     count, step = turn.size, TURN / (angles.size - 1)
@@ -138,7 +160,7 @@ def _windows(fitted: Mover, lowered: Spigot, angles: Array, gaps: Array, wanted:
     return sorted(found)
 
 
-def _closed_in(fitted: Mover, lowered: Spigot, clear: Array, met: Array, wanted: float) -> Array:
+def _closed_in(fitted: Mover, lowered: CutTube, clear: Array, met: Array, wanted: float) -> Array:
     """Return the angles between clear ones and ones that are not, at which there is just the room, (N) to (N)."""
     shares = np.linspace(0.0, 1.0, PARTS + 1)
     for _ in range(LOOKS):
@@ -151,11 +173,11 @@ def _closed_in(fitted: Mover, lowered: Spigot, clear: Array, met: Array, wanted:
     return clear
 
 
-def _relief(fitted: Mover, lowered: Spigot, at: float, wanted: float) -> Relief | None:
+def _relief(fitted: Mover, lowered: CutTube, at: float, wanted: float) -> Relief | None:
     """Return a relief that opens a window at an angle, or None where no lower edge that is cut does."""
     angle = np.array([at])
     seen, around, high = places(lowered, SECTIONS, HEIGHTS)
-    piston, rod = fitted.piston(array(at)), fitted.rod(array(at))
+    piston, rod = fitted.tube(at), fitted.rod(array(at))
     near = np.minimum(piston.distance(seen), rod.distance(seen)).min(axis=0)
     cut = relief_around(lowered, near, around, high, wanted + GROW_MM)
     for _ in range(TRIES if cut is not None else 0):

@@ -9,15 +9,19 @@ The plane of swing, with the cylinder's axis upright; x as in the cylinder frame
      ━━━━━┓ │      ╲ ┏━━ spigot, bore               line from pin to crank pin
           ┃ │       ╲┃
           ┗━         ●━  case mouth          counterweights: a full round about the crank centre, which is
-                   crank pin                  never less than what a sector of it does
+                   crank pin                  what one is near bottom centre: opposite its pin it points up there
 
 Every distance is square to the beam; the least through the turn is at the greatest swing for the skirt, and
-found by closer and closer rows of angles for spigot and mouth.
+found by closer and closer rows of angles for spigot and mouth. What stands to what at bottom centre is in closed form,
+the wrist pin √((l - r)² - e²) over the crank centre. For the oil ring the bore ends where it first opens: at the highest
+relief of the spigot, or its lower edge, and a chamfer above that.
 
 Source: plane geometry of a slider-crank with offset.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 
@@ -35,11 +39,13 @@ from ..core.answer import (
 )
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
-from ..core.targets import SKIRT
+from ..core.targets import OIL_RING, SKIRT, SKIRT_OUT
 from ..crank.crank import Crank, crank_of, turns_forward
 from ..engine.alternatives import case_deck
 from ..engine.defaults import completed
+from .cut_tube import MOST_RELIEFS
 
+NO_CHAMFER = "above the spigot's lower edge, whose chamfer nobody entered"
 SAME_MM = 1e-9
 ROW = 361  # angles of the turn looked at first
 CLOSER = 17
@@ -113,23 +119,51 @@ def skirt_to_beam(mapping: Flat, cylinder: str) -> Found:
 )
 def skirt_to_counterweight(mapping: Flat, cylinder: str) -> Found:
     """Return the least distance from the skirt's lower edge to the counterweights, near bottom centre."""
+    return _over_counterweight(mapping, cylinder, "piston.skirt_below_pin", "skirt_to_counterweight")
+
+
+@answers(
+    CYLINDER,
+    "PIN BOSSES TO COUNTERWEIGHT",
+    bosses_to_counterweight=Figure(
+        "pin bosses to counterweight",
+        least=SKIRT,
+        below_zero="the pin bosses and the counterweight meet",
+        measured=Measured("pin bosses to counterweight at their closest", (0.5, 20)),
+    ),
+)
+def bosses_to_counterweight(mapping: Flat, cylinder: str) -> Found:
+    """Return the least distance from the piston's pin bosses to the counterweights, near bottom centre."""
+    return _over_counterweight(mapping, cylinder, "piston.boss_below_pin", "bosses_to_counterweight")
+
+
+def _over_counterweight(mapping: Flat, cylinder: str, lowest: str, key: str) -> Found:
+    """Return how far what hangs lowest below the wrist pin is over the counterweights, near bottom centre."""
     reader = of_cylinder(mapping, cylinder)
     moving = crank_of(reader)
-    radius, below = reader.number("crank.counterweight_radius"), reader.number("piston.skirt_below_pin")
+    radius, below = reader.number("crank.counterweight_radius"), reader.number(lowest)
     missing = lacking_but_height([reader])
     if missing is not None:
         return missing
-    short = moving.conrod_length - moving.throw
-    lowest = np.sqrt((short - moving.pin_offset) * (short + moving.pin_offset))
-    forward = turns_forward(mapping)
-    at = np.pi + np.arcsin(moving.aside(forward) / short) - moving.from_upright(forward)
+    forward, pin = turns_forward(mapping), _lowest_pin(moving)
+    at = (
+        np.pi
+        + np.arcsin(moving.aside(forward) / (moving.conrod_length - moving.throw))
+        - moving.from_upright(forward)
+    )
     return {
-        "skirt_to_counterweight": Value(
-            lowest - below - radius,
-            at=np.broadcast_to(at, np.shape(lowest)),
+        key: Value(
+            pin - below - radius,
+            at=np.broadcast_to(at, np.shape(pin)),
             note="counterweights taken as a full round",
         )
     }
+
+
+def _lowest_pin(moving: Crank) -> Array:
+    """Return how high the wrist pin is over the crank centre at its lowest [mm]."""
+    short = moving.conrod_length - moving.throw
+    return np.sqrt((short - moving.pin_offset) * (short + moving.pin_offset))
 
 
 @answers(
@@ -175,32 +209,106 @@ def beam_to_mouth(mapping: Flat, cylinder: str) -> Found:
     CYLINDER,
     "SKIRT AND OIL RING BELOW THE SPIGOT",
     skirt_hangs=Figure("skirt below the spigot"),
+    skirt_out=Figure(
+        "skirt out of the bore",
+        most=SKIRT_OUT,
+        main=False,
+        measured=Measured("skirt out of the bore at bottom centre", (1, 30), signed=True),
+    ),
+    skirt_out_share=Figure("skirt out of the bore, share of it below the pin", "", main=False),
     oil_ring_hangs=Figure("oil ring below the spigot"),
 )
 def hanging(mapping: Flat, cylinder: str) -> Found:
-    """Return how far skirt and oil ring hang below the spigot at bottom centre; negative: they stay inside."""
+    """Return how far skirt and oil ring hang below the spigot at bottom centre; negative: they stay inside.
+
+    `skirt_out` counts from the end of the bore, above the spigot's chamfer; a relief does not count.
+    """
     full, _ = completed(mapping)
-    reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))
-    moving = crank_of(reader)
-    edge = case_deck(reader) - reader.number("stack.case_cut") - own.number("spigot.length")
+    spigot = _Spigot.of(full, cylinder)
+    reader = spigot.cylinder
     skirt, ring = reader.find("piston.skirt_below_pin"), reader.find("piston.oil_ring")
     if skirt is None and ring is None:
         reader.number("piston.skirt_below_pin")
     lacks = lacking if skirt is None or ring is not None else lacking_but_height
-    missing = lacks([reader, own])
+    missing = lacks([reader, spigot.own])
     if missing is not None:
         return missing
-    short = moving.conrod_length - moving.throw
-    lowest = np.sqrt((short - moving.pin_offset) * (short + moving.pin_offset))
+    pin = _lowest_pin(spigot.moving)
     found = {}
     if skirt is not None:
-        below = edge - (lowest - skirt)
+        below = spigot.edge - (pin - skirt)
         found["skirt_hangs"] = Value(below, note=_side(below))
+        out = below + spigot.chamfer
+        found["skirt_out"] = Value(out, note=spigot.note, unsaid=spigot.unsaid)
+        share = np.maximum(out, 0.0) / skirt
+        found["skirt_out_share"] = Value(share, note=spigot.note, unsaid=spigot.unsaid)
     if ring is not None:
-        crown = lowest + moving.compression_height
-        below = edge - (crown - ring)
+        below = spigot.edge - (pin + spigot.moving.compression_height - ring)
         found["oil_ring_hangs"] = Value(below, note=_side(below))
     return found
+
+
+@answers(
+    CYLINDER,
+    "OIL RING AT THE END OF THE BORE",
+    oil_ring_room=Figure(
+        "oil ring above the end of the bore",
+        least=OIL_RING,
+        below_zero="the oil ring leaves the bore and will catch going back up: do not assemble",
+        measured=Measured("oil ring above the end of the bore at bottom centre", (0.5, 30), signed=True),
+    ),
+)
+def oil_ring_room(mapping: Flat, cylinder: str) -> Found:
+    """Return how far the oil ring's lower side stays above the end of the bore at bottom centre."""
+    full, _ = completed(mapping)
+    spigot = _Spigot.of(full, cylinder)
+    ring = spigot.cylinder.number("piston.oil_ring")
+    missing = lacking([spigot.cylinder, spigot.own])
+    if missing is not None:
+        return Missing.of((*missing.entries, *spigot.unsaid))
+    crown = _lowest_pin(spigot.moving) + spigot.moving.compression_height
+    raised = spigot.relief
+    opens = (
+        f"{spigot.note}; its bore ends at the top of its highest relief"
+        if raised is not None
+        else spigot.note
+    )
+    end = spigot.edge + spigot.chamfer + (0.0 if raised is None else raised)
+    return {
+        "oil_ring_room": Value(crown - ring - end, note=f"at bottom centre; {opens}", unsaid=spigot.unsaid)
+    }
+
+
+class _Spigot(NamedTuple):
+    """Where the bore ends in a cylinder's spigot, mm over the crank centre, and what moves in it."""
+
+    cylinder: Reader
+    own: Reader
+    moving: Crank
+    edge: Array  # its lower edge
+    chamfer: Array
+    relief: Array | None  # how high its highest relief reaches above that edge
+    note: str
+    unsaid: tuple[str, ...]
+
+    @classmethod
+    def of(cls, full: Flat, cylinder: str) -> _Spigot:
+        """Return it; what is absent is noted in its readers."""
+        reader, own = of_cylinder(full, cylinder), Reader(full, (f"{cylinder}.",))
+        edge = case_deck(reader) - reader.number("stack.case_cut") - own.number("spigot.length")
+        chamfer = own.find("spigot.chamfer")
+        heights = [own.find(f"spigot.reliefs.{index}.height") for index in range(MOST_RELIEFS)]
+        there = [one for one in heights if one is not None]
+        return cls(
+            reader,
+            own,
+            crank_of(reader),
+            edge,
+            array(0.0) if chamfer is None else chamfer,
+            np.maximum.reduce(np.broadcast_arrays(*there)) if there else None,
+            NO_CHAMFER if chamfer is None else "above the spigot's chamfer",
+            (own.path("spigot.chamfer"),) if chamfer is None else (),
+        )
 
 
 def _side(below: Array) -> str:

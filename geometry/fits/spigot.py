@@ -1,17 +1,10 @@
-"""A cylinder's spigot in the engine, and how close a round body or a rod comes to it.
+"""How close a connecting rod comes to a cylinder's spigot, and the relief that keeps what is near away from it.
 
-The spigot is a tube between bore and outer diameter, from the case deck down to its lower edge, which a relief
-raises over a part of the way round:
+A spigot is a tube between bore and outer diameter, from the case deck down, see `cut_tube`. Every section of it at one φ
+is a rectangle, and the distance from a rod is convex along each of its sides and over the whole of it; so each side is
+solved, and the way round searched by closer and closer looks.
 
-      case deck ━━━┓      ┏━━━
-                   ┃      ┃         φ around the bore, from +x towards +y
-             relief┃      ┃
-      lower edge   ┗╸    ╺┛         half a relief spans asin(width / bore) to either side of `at`
-
-Every section at one φ is a rectangle, and the distance from a convex body is convex along each of its sides and
-over the whole of it; so each side is searched by golden section, and the way round by closer and closer looks.
-
-Source: signed distance of a finite round cylinder and of a capsule; convexity of the distance from a convex set.
+Source: signed distance of a capsule; convexity of the distance from a convex set.
 """
 
 from __future__ import annotations
@@ -21,62 +14,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array, array, dot, norm, to_engine
+from ..core.frames import Array, array, dot, norm
 from ..core.search import Index
+from .cut_tube import TURN, CutTube, Number, Relief
 
-TURN = 2 * np.pi
 AROUND = 96  # sections looked at first
 GOLDEN = (np.sqrt(5) - 1) / 2
-COARSE, FINE = 14, 30  # golden cuts of a side: of 150 mm, 0.2 mm and 0.1 µm
+FINE = 30  # golden cuts of a wall's thickness: of 10 mm, less than 0.1 µm
 CLOSER, LOOKS = 9, 7  # sections of a closer look, each a quarter as wide as the last
 HAIR = 1e-9  # rad to either side of a relief's end
 
 Shares = Callable[[Array], Array]  # shares of a line (...) to signed distances (...) [mm]
-Number = Array | float  # of one spigot, or (poses, 1) of one for every pose
-
-
-class Relief(NamedTuple):
-    """What is cut from the lower edge."""
-
-    at: Number  # rad around the bore
-    half: Number  # rad to either side
-    height: Number  # mm up from the lower edge
-
-
-class Spigot(NamedTuple):
-    """One spigot; mm in its own cylinder's frame, and where that stands in the engine."""
-
-    inner: Number  # radius
-    outer: Number
-    low: Number  # height of its lower edge above the crank centre
-    top: Number  # of the case deck; higher where the way it was lowered counts too
-    reliefs: tuple[Relief, ...]
-    lean: Number  # rad
-    offset: Number  # along the crankshaft
-
-    def edge(self, around: Array) -> Array:
-        """Return the lower edge's height at angles around the bore, (...) [mm]."""
-        raised = np.zeros(np.shape(around))
-        for one in self.reliefs:
-            away = np.abs((around - one.at + np.pi) % TURN - np.pi)
-            raised = np.maximum(raised, np.where(away <= one.half, one.height, 0.0))
-        return np.minimum(self.low + raised, self.top)
-
-    def ends(self) -> Array:
-        """Return both sides of every relief's ends, (sections) or (poses, sections) [rad]."""
-        found = [
-            np.atleast_1d(one.at + side * (one.half + hair))
-            for one in self.reliefs
-            for side in (-1, 1)
-            for hair in (-HAIR, HAIR)
-        ]
-        return np.concatenate(found, axis=-1) if found else np.empty(0)
-
-    def place(self, around: Array, out: Array, high: Array) -> Array:
-        """Return engine points at angles around, distances from the axis and heights: (..., 3) [mm]."""
-        shape = np.broadcast_shapes(np.shape(around), np.shape(out), np.shape(high))
-        seen = np.stack(np.broadcast_arrays(out * np.cos(around), out * np.sin(around), high), axis=-1)
-        return to_engine(seen.reshape((*shape, 3)), self.lean, self.offset)
 
 
 class Nearest(NamedTuple):
@@ -84,48 +32,6 @@ class Nearest(NamedTuple):
 
     gap: Array  # mm, negative where they stand in one another
     around: Array  # rad around the bore
-
-
-class Round(NamedTuple):
-    """A solid round body in the engine; leading axes are poses."""
-
-    base: Array  # (..., 3) centre of its lower face
-    axis: Array  # (..., 3) unit, up
-    radius: Array
-    height: Array
-
-    def spread(self) -> Round:
-        """Return it with two axes after its poses (K), for a spigot's sides and sections."""
-        return self._replace(base=self.base[:, None, None], axis=self.axis[:, None, None])
-
-    def distance(self, seen: Array) -> Array:
-        """Return signed distances of points, (..., 3) to (...): negative inside."""
-        offset = seen - self.base
-        along = np.vecdot(offset, self.axis)
-        return self._signed(along, norm(offset - along[..., None] * self.axis))
-
-    def to_lines(self, begins: Array, ends: Array, cuts: int) -> Array:
-        """Return the least distance to lines from begins to ends, (..., 3) to (...) [mm].
-
-        cuts : of a golden section
-        """
-        offset, way = begins - self.base, ends - begins
-        low, rise = np.vecdot(offset, self.axis), np.vecdot(way, self.axis)
-        offset, way = offset - low[..., None] * self.axis, way - rise[..., None] * self.axis
-        start, slope, bend = dot(offset, offset), 2 * dot(offset, way), dot(way, way)
-
-        def at(share: Array) -> Array:
-            out = np.sqrt(np.maximum(start + share * (slope + share * bend), 0.0))
-            return self._signed(low + share * rise, out)
-
-        return _golden(at, start.shape, cuts)
-
-    def _signed(self, along: Array, out: Array) -> Array:
-        """Return signed distances by heights above the lower face and distances from the axis."""
-        aside, over = out - self.radius, np.maximum(-along, along - self.height)
-        outside = np.hypot(np.maximum(over, 0.0), np.maximum(aside, 0.0))
-        found: Array = np.where(np.maximum(over, aside) <= 0, np.maximum(over, aside), outside)
-        return found
 
 
 class Rod(NamedTuple):
@@ -147,8 +53,8 @@ class Rod(NamedTuple):
         found: Array = norm(offset - share[..., None] * way) - self.radius
         return found
 
-    def to_lines(self, begins: Array, ends: Array, cuts: int) -> Array:
-        """Return the least distance to lines from begins to ends, (..., 3) to (...) [mm]; cuts : not needed.
+    def to_lines(self, begins: Array, ends: Array) -> Array:
+        """Return the least distance to lines from begins to ends, (..., 3) to (...) [mm].
 
         Source: its square is a parabola beside the bar and another past either of its ends, all of one convex curve.
         """
@@ -173,19 +79,17 @@ class Rod(NamedTuple):
         return found - self.radius
 
 
-def nearest(
-    spigot: Spigot, body: Round | Rod, poses: int, refine: bool = True, sections: int = AROUND
-) -> Nearest:
-    """Return the least distance from a convex body to a spigot, for each of its poses.
+def nearest(spigot: CutTube, body: Rod, poses: int, refine: bool = True, sections: int = AROUND) -> Nearest:
+    """Return the least distance from a rod to a spigot, for each of its poses.
 
     body     : spread for a spigot's sides and sections
     refine   : False is good to some hundredths of a mm, for a first look
     sections : looked at first
     """
-    row, ends = np.arange(sections) * (TURN / sections), spigot.ends()
+    row, ends = np.arange(sections) * (TURN / sections), _ends(spigot)
     row, ends = (np.broadcast_to(one, (poses, one.shape[-1])) for one in (row, ends))
     around = np.concatenate([row, ends], axis=-1)
-    gaps = _sides(spigot, body, around, COARSE)
+    gaps = _sides(spigot, body, around)
     value, at = gaps.min(axis=-1), _picked(around, gaps.argmin(axis=-1))
     if not refine:
         return Nearest(value, at)
@@ -193,7 +97,7 @@ def nearest(
     width = TURN / sections
     for _ in range(LOOKS):
         closer = at[:, None] + width * np.linspace(-1.0, 1.0, CLOSER)
-        gaps = _sides(spigot, body, closer, FINE)
+        gaps = _sides(spigot, body, closer)
         value = np.minimum(value, gaps.min(axis=-1))
         at = _picked(closer, gaps.argmin(axis=-1))  # the middle of a look is the last place
         width /= 4
@@ -205,13 +109,24 @@ def nearest(
     return Nearest(value, at)
 
 
+def _ends(spigot: CutTube) -> Array:
+    """Return both sides of every relief's ends, (sections) or (poses, sections) [rad]."""
+    found = [
+        np.atleast_1d(one.at + side * (one.half + hair))
+        for one in spigot.reliefs
+        for side in (-1, 1)
+        for hair in (-HAIR, HAIR)
+    ]
+    return np.concatenate(found, axis=-1) if found else np.empty(0)
+
+
 def _picked(around: Array, which: Index) -> Array:
     """Return one angle of each row, (poses, sections) to (poses)."""
     found: Array = np.take_along_axis(around, which[:, None], axis=1)[:, 0]
     return found
 
 
-def stacked(spigots: Sequence[Spigot]) -> Spigot:
+def stacked(spigots: Sequence[CutTube]) -> CutTube:
     """Return spigots with equally many reliefs as one with a row of its own for every pose."""
 
     def column(numbers: Iterable[Number]) -> Array:
@@ -222,45 +137,45 @@ def stacked(spigots: Sequence[Spigot]) -> Spigot:
         Relief(*(column(numbers) for numbers in zip(*every, strict=True)))
         for every in zip(*each, strict=True)
     )
-    return Spigot(
+    return CutTube(
         column(inner), column(outer), column(low), column(top), reliefs, column(lean), column(offset)
     )
 
 
-def _sides(spigot: Spigot, body: Round | Rod, around: Array, cuts: int) -> Array:
+def _sides(spigot: CutTube, body: Rod, around: Array) -> Array:
     """Return the least distance over the outer side, the inner side and the lower edge of sections, (poses, sections)."""
     edge = spigot.edge(around)
     top = np.full(edge.shape, spigot.top)
     inner, outer = np.full(edge.shape, spigot.inner), np.full(edge.shape, spigot.outer)
     begins = np.stack(
         [
-            spigot.place(around, outer, edge),
-            spigot.place(around, inner, edge),
-            spigot.place(around, inner, edge),
+            spigot.placed(around, outer, edge),
+            spigot.placed(around, inner, edge),
+            spigot.placed(around, inner, edge),
         ],
         axis=1,
     )
     ends = np.stack(
         [
-            spigot.place(around, outer, top),
-            spigot.place(around, inner, top),
-            spigot.place(around, outer, edge),
+            spigot.placed(around, outer, top),
+            spigot.placed(around, inner, top),
+            spigot.placed(around, outer, edge),
         ],
         axis=1,
     )
-    least: Array = body.to_lines(begins, ends, cuts).min(axis=1)
+    least: Array = body.to_lines(begins, ends).min(axis=1)
     return least
 
 
-def _faces(spigot: Spigot, body: Round | Rod, around: Array) -> Array:
+def _faces(spigot: CutTube, body: Rod, around: Array) -> Array:
     """Return the least distance over whole sections, (poses, sections)."""
     edge = spigot.edge(around)
 
     def across(share: Array) -> Array:
         out = spigot.inner + share[:, 0] * (spigot.outer - spigot.inner)
-        begins = spigot.place(around, out, edge)[:, None]
-        ends = spigot.place(around, out, np.full(edge.shape, spigot.top))[:, None]
-        return body.to_lines(begins, ends, FINE)
+        begins = spigot.placed(around, out, edge)[:, None]
+        ends = spigot.placed(around, out, np.full(edge.shape, spigot.top))[:, None]
+        return body.to_lines(begins, ends)
 
     found: Array = _golden(across, (around.shape[0], 1, around.shape[1]), FINE)[:, 0]
     return found
@@ -283,7 +198,7 @@ def _golden(value: Shares, shape: tuple[int, ...], cuts: int) -> Array:
     return least
 
 
-def relief_around(spigot: Spigot, near: Array, around: Array, high: Array, wanted: float) -> Relief | None:
+def relief_around(spigot: CutTube, near: Array, around: Array, high: Array, wanted: float) -> Relief | None:
     """Return the relief that takes away every place nearer than is wanted; None where it reaches the case deck.
 
     near : (sections, heights) [mm]  the least distance of each place;  around : (sections) [rad]
@@ -305,12 +220,12 @@ def relief_around(spigot: Spigot, near: Array, around: Array, high: Array, wante
     )
 
 
-def places(spigot: Spigot, sections: int, heights: int) -> tuple[Array, Array, Array]:
+def places(spigot: CutTube, sections: int, heights: int) -> tuple[Array, Array, Array]:
     """Return places of both walls: engine points (2, sections, heights, 3), angles around, heights (sections, heights)."""
     around = array(np.arange(sections) * (TURN / sections))
     edge = spigot.edge(around)[:, None]
     high = edge + np.linspace(0.0, 1.0, heights) * (spigot.top - edge)
     walls = [
-        spigot.place(around[:, None], np.full(high.shape, out), high) for out in (spigot.inner, spigot.outer)
+        spigot.placed(around[:, None], np.full(high.shape, out), high) for out in (spigot.inner, spigot.outer)
     ]
     return np.stack(walls), around, high

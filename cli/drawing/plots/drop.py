@@ -13,8 +13,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from tallstack.geometry.fits.across import Mover
+from tallstack.geometry.fits.cut_tube import CutTube
 from tallstack.geometry.fits.drop_on import DropOn, on_the_way
-from tallstack.geometry.fits.spigot import Spigot
 
 from ...job.file import JobFile
 from ...page.wording import number
@@ -25,7 +25,7 @@ ROWS, COLUMNS = 29, 121
 BANDS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 40.0)
 BANDS_IN = (0.04, 0.08, 0.2, 0.4, 0.8, 1.6)
 
-Lowering = tuple[DropOn, Mover, Spigot]
+Lowering = tuple[DropOn, Mover, CutTube]
 
 
 def written(job: JobFile, found: Sequence[Lowering], wanted: float, kind: str) -> bytes:

@@ -26,6 +26,8 @@ from .words import in_both_units, missing, stands_over_piston
 MOST_GROWTH_MM = 40.0  # no stack grows by more between two readings
 FITTED = (
     ".spigot.",
+    ".arch_",
+    ".oil_ring",
     ".tube.",
     ".spring.",
     "studs.",

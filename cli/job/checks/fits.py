@@ -51,6 +51,18 @@ OF_CYLINDER: tuple[Rule, ...] = (
         "a head gasket {large} thick before it is pressed cannot be {small} thick after",
         "are the two exchanged? Another gasket has another head_gasket_free",
     ),
+    (
+        "piston.diameter",
+        "piston.arch_width",
+        "an arch {small} wide is no chord of a skirt {large} across",
+        "measure it straight across at the skirt",
+    ),
+    (
+        "spigot.length",
+        "spigot.chamfer",
+        "a chamfer {small} high leaves nothing of a spigot {large} long",
+        "count it along the bore, from the lower edge",
+    ),
 )
 OF_SPRING: tuple[Rule, ...] = (
     (
@@ -84,6 +96,7 @@ def of_fits(entries: Entries, mapping: Flat, where: Where) -> Iterator[Fault]:
         prefixes = (f"{cylinder}.", "") if cylinder else ("",)
         reader = Reader(mapping, prefixes)
         yield from _ruled(reader, teller, OF_CYLINDER)
+        yield from _of_skirt(reader, teller)
         yield from _of_spigot(reader, teller)
         yield from _of_studs(reader, teller)
     for train in names(mapping, "trains"):
@@ -125,6 +138,24 @@ def _of_spigot(reader: Reader, teller: Teller) -> Iterator[Fault]:
                 reader.path(f"{stem}width"),
                 reader.path("stack.bore"),
             )
+
+
+def _of_skirt(reader: Reader, teller: Teller) -> Iterator[Fault]:
+    """Yield an oil ring below the skirt's lower edge, or an arch up into the oil ring or through the crown."""
+    arch, skirt = number(reader, "piston.arch_height"), number(reader, "piston.skirt_below_pin")
+    crown, ring = number(reader, "piston.compression_height"), number(reader, "piston.oil_ring")
+    if skirt is None or crown is None:
+        return
+    long, edge = skirt + crown, reader.path("piston.skirt_below_pin")
+    if ring is not None and ring >= long:
+        found = f"an oil ring {in_both_units(ring)} below the crown plane is off a piston {in_both_units(long)} long"
+        yield from teller.fault(found, "count it from the crown plane", reader.path("piston.oil_ring"), edge)
+    elif arch is not None and arch >= long - (ring or 0.0):
+        reaches = "the crown" if ring is None else "the oil ring"
+        above = in_both_units(long - (ring or 0.0))
+        found = f"an arch {in_both_units(arch)} high reaches {reaches}, {above} above the skirt's edge"
+        path = reader.path("piston.arch_height")
+        yield from teller.fault(found, "count it up from the skirt's lower edge", path, edge)
 
 
 def _of_studs(reader: Reader, teller: Teller) -> Iterator[Fault]:

@@ -159,6 +159,30 @@ PISTON = Table(
         on_cylinder=True,
         called="inside of the skirt",
     ),
+    arch_width=millimetres(
+        "arch in the skirt's lower edge at the thrust faces, straight across at the skirt; the smaller of both",
+        5,
+        90,
+        letters="FD",
+        on_cylinder=True,
+        called="skirt's arch, width",
+    ),
+    arch_height=millimetres(
+        "that arch, up from the skirt's lower edge; the smaller of both",
+        1,
+        40,
+        letters="FE",
+        on_cylinder=True,
+        called="skirt's arch, height",
+    ),
+    boss_below_pin=millimetres(
+        "lowest point of the pin bosses below the pin axis",
+        5,
+        40,
+        letters="FF",
+        on_cylinder=True,
+        called="pin bosses",
+    ),
     oil_ring=millimetres(
         "lower side of the oil ring below the crown plane", 5, 60, letters="CA", on_cylinder=True
     ),
@@ -390,6 +414,15 @@ SPIGOT = Table(
     ),
     outer_diameter=millimetres(
         "spigot's outer diameter", 40, 180, letters="CE", on_cylinder=True, called="spigot's diameter"
+    ),
+    chamfer=millimetres(
+        "chamfer inside the spigot's lower edge, along the bore; 0 where there is none",
+        0,
+        6,
+        sign=Sign.ZERO_UP,
+        letters="FG",
+        on_cylinder=True,
+        called="spigot's chamfer",
     ),
     reliefs=Rows(RELIEF),
 )

@@ -607,3 +607,71 @@ def test_a_lifter_that_pumps_up_takes_the_ratio_times_its_preload(tmp_path: Path
         encoding="utf-8",
     )
     assert not any("pumped" in key for key in figures(path))
+
+
+LEAVES = "the oil ring leaves the bore and will catch going back up: do not assemble"
+RING = 'oil_ring = "52 +/- 0.1"\nboss_below_pin = "17 +/- 0.3"\n'
+CHAMFER = ', chamfer = "1.5 +/- 0.2"'
+
+
+@pytest.fixture
+def short(job: Path) -> Path:
+    """Return the job of one of the cylinders, its spigot so short that the oil ring leaves it."""
+    text = (
+        job.read_text(encoding="utf-8")
+        .partition('[[cylinder]]\nname = "rear"')[0]
+        .replace("skirt_inner", f"{RING}skirt_inner")
+    )
+    text = text.replace("length = 34.0, outer", f'length = "20 +/- 0.2"{CHAMFER}, outer')
+    job.write_text(text, encoding="utf-8")
+    return job
+
+
+def test_an_oil_ring_that_leaves_the_bore_stops_the_work(short: Path) -> None:
+    told = tallstack("fits", short)
+    head = " ".join(told.out.partition("WATCH")[0].split())
+    assert head.index("STOP") < head.index(LEAVES)
+    assert told.status == 1
+    front = tallstack("fits", short, "--json").json["cylinders"][0]
+    below = (143.65 - 20 + 1.5) - (196.0 - 112.4 / 2 + 34.0 - 52.0)
+    assert front["oil_ring_room_mm"] == pytest.approx(-below)
+    assert front["oil_ring_room_verdict"] == "short"
+    assert front["oil_ring_room_limits"] == [["oil_ring_least", pytest.approx(1.524), False]]
+    assert front["oil_ring_hangs_mm"] == pytest.approx(below - 1.5)
+    assert front["skirt_hangs_mm"] == pytest.approx(front["skirt_out_mm"] - 1.5)
+    assert front["skirt_out_share"] == pytest.approx(front["skirt_out_mm"] / 22.0)
+    assert front["bosses_to_counterweight_mm"] == pytest.approx(196.0 - 56.2 - 17.0 - 88.0)
+    assert "skirt_out_verdict" not in front  # only an owner's own limit judges it
+
+
+@pytest.mark.wide
+def test_it_stops_the_work_in_every_room(short: Path) -> None:
+    own = tallstack("fits", short, "--with", "targets.skirt_out_most=3 mm", "--json").json["cylinders"][0]
+    assert own["skirt_out_verdict"] == "short"
+    assert LEAVES in " ".join(tallstack("overview", short).out.partition("WATCH")[0].split())
+    sheet = short.parent / "sheet.html"
+    tallstack("sheet", short, "-o", sheet)
+    page = " ".join(sheet.read_text(encoding="utf-8").split())
+    assert LEAVES in page[: page.index("BEFORE IT TURNS")]
+    inches = tallstack("fits", short, "--with", "targets.oil_ring_least=0.020 in")
+    assert "limit 0.51 mm" in " ".join(inches.out.split())
+    assert "oil ring" not in tallstack("measure", short, "--for", "fits").out
+    text = short.read_text(encoding="utf-8")
+    short.write_text(text.replace(RING, "").replace(CHAMFER, ""), encoding="utf-8")
+    asked = " ".join(tallstack("measure", short, "--for", "fits").out.split())
+    assert "CA oil ring" in asked
+    assert "FG" in asked.split()
+    assert "spigot's chamfer" in asked
+
+
+@pytest.mark.wide
+def test_new_entries_are_in_the_schema_and_the_blank_job(tmp_path: Path) -> None:
+    of = tallstack("schema").json["properties"]
+    assert {"arch_width", "arch_height", "boss_below_pin"} <= set(of["piston"]["properties"])
+    assert "chamfer" in of["cylinder"]["items"]["properties"]["spigot"]["properties"]
+    assert {"oil_ring_least", "skirt_out_most", "spigots"} <= set(of["targets"]["properties"])
+    path = tmp_path / "blank.toml"
+    tallstack("new", path, "--blank")
+    text = path.read_text(encoding="utf-8")
+    for entry in ("# chamfer =", "# arch_width =", "# boss_below_pin =", "# oil_ring_least ="):
+        assert entry in text

@@ -18,7 +18,7 @@ format = 1
 title = "a cylinder"
 units = "mm"
 crank = { stroke = 108, conrod_length = 188, conrod_beam_width = 22, counterweight_radius = 70 }
-piston = { compression_height = 31, pin_offset = 1, diameter = 95.9, skirt_below_pin = 20, skirt_inner = 78, oil_ring = 17 }
+piston = { compression_height = 31, pin_offset = 1, diameter = 95.9, skirt_below_pin = 20, skirt_inner = 78, oil_ring = 17, arch_width = 40, arch_height = 8, boss_below_pin = 14 }
 chamber = { volume = "60 cc", gasket_bore = 97 }
 studs = { stands = 215, head_seat = 75, washer = 2.5, nut_height = 16, diameter = 9 }
 [stack]
@@ -32,7 +32,7 @@ mouth_below = 12
 [[cylinder]]
 name = "front"
 lean = 25
-spigot = { length = 34, outer_diameter = 104, reliefs = [{ at = 200, width = 40, height = 11 }] }
+spigot = { length = 34, outer_diameter = 104, chamfer = 2, reliefs = [{ at = 200, width = 40, height = 11 }] }
 intake_face = { centre = [-60, 0, 50], normal = [-1, 0, 0] }
 exhaust_face = { centre = [58, 0, 44], normal = [1, 0, -1] }
 """
@@ -56,9 +56,13 @@ MOVED_IN_CYLINDER = {
     "piston.skirt_below_pin": "24 mm",
     "piston.skirt_inner": "74 mm",
     "piston.oil_ring": "20 mm",
+    "piston.arch_width": "44 mm",
+    "piston.arch_height": "6 mm",
+    "piston.boss_below_pin": "16 mm",
     "chamber.gasket_bore": "99 mm",
     "front.spigot.length": "39 mm",
     "front.spigot.outer_diameter": "107 mm",
+    "front.spigot.chamfer": "3 mm",
     "front.spigot.reliefs.0.at": "215",
     "front.spigot.reliefs.0.width": "50 mm",
     "front.spigot.reliefs.0.height": "15 mm",

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import math
+from pathlib import Path
+
 import pytest
 from tallstack.cli.job.fits import beside, crossing_of, known_gears
 from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.core.answer import CYLINDER, Missing
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.fits.across_doubt import LOWERED, PISTON, SEATED
 from tallstack.geometry.fits.groups import GROUPS
 
 from ...commands import BENCH, EXAMPLES
@@ -33,8 +38,8 @@ def test_what_is_missing_is_not_told() -> None:
 def test_a_cylinder_alone_has_nothing_across() -> None:
     assert crossing_of(load(EXAMPLES / "hot_lash_lost" / "job.toml")).sure == {}
     found = crossing_of(load(LOWERING))
-    assert found.unseen("front", "rear")
-    assert found.unseen("rear", "front")
+    assert not found.unseen("front", "rear")
+    assert [one.cylinders for one in found.spigots] == [("front", "rear")]
 
 
 def test_without_springs_tubes_or_seals_no_lobe_is_asked_for() -> None:
@@ -48,3 +53,87 @@ def test_without_springs_tubes_or_seals_no_lobe_is_asked_for() -> None:
         for wish in ("front.intake.lifter.preload",)
         if job.doubts.get(wish, None) is not None and job.doubts[wish].half_width > 0
     }
+
+
+SPIGOTS = (SEATED, "front", "rear")
+
+
+def test_a_spigot_that_was_not_measured_is_not_none(tmp_path: Path) -> None:
+    text = LOWERING.read_text(encoding="utf-8")
+    path = tmp_path / "job.toml"
+    path.write_text(text.replace(', outer_diameter = "104.0 +/- 0.1" }', " }", 1), encoding="utf-8")
+    job = load(path)
+    found = crossing_of(job)
+    assert found.unseen("front", "rear")
+    assert found.unseen("rear", "front")
+    assert SPIGOTS not in found.sure
+    (drop,) = found.drop_on  # the other way round nothing is known of what is lowered
+    assert drop.past is None
+    assert found.sure[LOWERED, drop.fitted, drop.lowered].verdict in (Verdict.UNPROVED, Verdict.SHORT)
+    assert "front.spigot.outer_diameter" in found.asked
+
+
+def test_spigots_that_meet_go_on_in_no_order() -> None:
+    long = [f"{name}.spigot.length=48 +/- 0.2 mm" for name in ("front", "rear")]
+    found = crossing_of(load(LOWERING, variations=long))
+    sure = found.sure[SPIGOTS]
+    assert sure.meets
+    assert sure.verdict is Verdict.SHORT
+    assert dict(sure.slopes) == {}
+    assert [one.blocked for one in found.drop_on] == [True, True]
+    assert all(not one.windows and one.safest is None and not one.always for one in found.drop_on)
+    assert {found.sure[LOWERED, one.fitted, one.lowered].verdict for one in found.drop_on} == {Verdict.SHORT}
+    assert found.cuts["front", "rear"] is not None
+
+
+@pytest.mark.wide
+def test_what_is_cut_from_spigots_that_meet_is_enough(tmp_path: Path) -> None:
+    long = [f"{name}.spigot.length=48 +/- 0.2 mm" for name in ("front", "rear")]
+    found = crossing_of(load(LOWERING, variations=long))
+    cuts = found.cuts["front", "rear"]
+    assert cuts is not None
+    text = LOWERING.read_text(encoding="utf-8")
+    for long, one in zip(("28.0", "40.0"), cuts, strict=True):
+        relief = f"at = {math.degrees(one.at)}, width = {96.0 * math.sin(one.half)}, height = {one.height}"
+        text = text.replace(f'length = "{long} +/- 0.2"', f'length = "48.0", reliefs = [{{ {relief} }}]')
+    path = tmp_path / "job.toml"
+    path.write_text(text, encoding="utf-8")
+    cut = crossing_of(load(path))
+    assert cut.sure[SPIGOTS].value == pytest.approx(found.wanted, abs=1e-5)
+    assert not any(one.blocked for one in cut.drop_on)
+
+
+@pytest.mark.wide
+def test_a_limit_of_ones_own_for_spigots() -> None:
+    plain = load(LOWERING).fits.crossing
+    assert plain.sure[SPIGOTS].limit.value == 0.0
+    assert plain.wanted == pytest.approx(1.524)
+    own = load(LOWERING, variations=["targets.spigots=0.8 mm"]).fits.crossing
+    assert own.sure[SPIGOTS].limit.is_set
+    assert own.sure[SPIGOTS].verdict is Verdict.SHORT
+    assert own.wanted == 0.8
+    assert own.cuts["front", "rear"] is not None
+    assert all(one.windows or one.relief is not None for one in own.drop_on)  # it can still be put together
+
+
+@pytest.mark.wide
+def test_an_arch_leaves_more_only_with_its_doubt() -> None:
+    """It has to be entered whole, and each of its numbers with a +/-."""
+    solid = load(LOWERING).fits.crossing
+    key = (PISTON, "front", "rear")
+    assert solid.across[0].solid
+    tried = ["piston.arch_width=38 +/- 0.5 mm", "piston.arch_height=9 +/- 0.5 mm"]
+    half = load(LOWERING, variations=tried[:1]).fits.crossing
+    assert half.across[0].solid
+    assert half.sure[key].value == solid.sure[key].value
+    arched = crossing_of(load(LOWERING, variations=tried))
+    assert not arched.across[0].solid
+    assert arched.sure[key].value > solid.sure[key].value + 0.5
+    assert arched.sure[key].verdict is Verdict.OK
+    bare = load(
+        LOWERING, variations=["piston.arch_width=38 mm", "piston.arch_height=9 +/- 0.5 mm"]
+    ).fits.crossing
+    assert bare.sure[key].verdict is Verdict.UNPROVED
+    assert "piston.arch_width" in bare.sure[key].budget.undoubted
+    for one, other in zip(arched.drop_on, solid.drop_on, strict=True):
+        assert one.margin >= other.margin - 1e-6

@@ -18,7 +18,7 @@ def older(source: Path, folder: Path) -> Path:
         if one.suffix == ".csv":
             (folder / one.name).write_bytes(one.read_bytes())
     job = folder / source.name
-    job.write_text(source.read_text(encoding="utf-8").replace('written_for = "0.3"\n', ""), encoding="utf-8")
+    job.write_text(source.read_text(encoding="utf-8").replace('written_for = "0.4"\n', ""), encoding="utf-8")
     return job
 
 
@@ -28,7 +28,7 @@ def test_a_job_of_the_version_before_is_told_what_is_judged_differently(tmp_path
     text = " ".join(told.out.split())
     assert "JUDGED DIFFERENTLY SINCE VERSION 0.1" in text
     assert "the straight gap is looked for through the whole cycle" in text
-    assert 'write written_for = "0.3" at the top' in text
+    assert 'write written_for = "0.4" at the top' in text
     assert all(len(line) <= 80 for line in told.out.splitlines() if str(job) not in line)
     found = tallstack("check", job, "--json").json["judged_differently"]
     assert found
@@ -55,7 +55,7 @@ def test_a_version_that_is_none_is_refused(tmp_path: Path) -> None:
     job.write_text('format = 1\nwritten_for = "9"\nunits = "mm"\n', encoding="utf-8")
     ended = tallstack("check", job)
     assert ended.status == 2
-    assert '"9" where "0.1", "0.2" or "0.3" belongs' in ended.err
+    assert '"9" where "0.1", "0.2", "0.3" or "0.4" belongs' in ended.err
 
 
 @pytest.mark.parametrize("words", [("new", "job.toml", "--blank")])

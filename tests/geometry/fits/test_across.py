@@ -28,8 +28,9 @@ from tallstack.geometry.fits.across import (
     relief_for,
     spigot_of,
 )
+from tallstack.geometry.fits.cut_tube import CutTube, Relief, apart
 from tallstack.geometry.fits.drop_on import clearance, drop_on, swept
-from tallstack.geometry.fits.spigot import Relief, Round, Spigot, nearest
+from tallstack.geometry.fits.spigot import nearest
 
 from ...oracles import spigot_mesh
 from ...seeded import few
@@ -38,7 +39,7 @@ LAYOUTS = 25  # of them every run; the rest by hand
 CLOSE_MM = 1e-3
 
 
-def layout(seed: int) -> tuple[Mover, Spigot]:
+def layout(seed: int) -> tuple[Mover, CutTube]:
     """Return an invented piston with its crank, and the other cylinder's spigot, from far apart to touching."""
     rng = np.random.default_rng([seed, 91])
     throw = rng.uniform(45, 60)
@@ -58,7 +59,7 @@ def layout(seed: int) -> tuple[Mover, Spigot]:
         Relief(float(rng.uniform(0, 2 * np.pi)), float(rng.uniform(0.2, 0.9)), float(rng.uniform(4, 20)))
         for _ in range(int(rng.integers(0, 3)))
     ]
-    stands = Spigot(
+    stands = CutTube(
         bore,
         bore + rng.uniform(3.5, 7),
         deck - rng.uniform(25, 55),
@@ -70,7 +71,7 @@ def layout(seed: int) -> tuple[Mover, Spigot]:
     return moving, stands
 
 
-def mesh_of(stands: Spigot, top: float | None = None) -> object:
+def mesh_of(stands: CutTube, top: float | None = None) -> object:
     reliefs = [(one.at, one.half, one.height) for one in stands.reliefs]
     return spigot_mesh.spigot(
         stands.inner,
@@ -88,18 +89,17 @@ def compare(seed: int) -> int:
     moving, stands = layout(seed)
     mesh = mesh_of(stands)
     angles = np.radians(np.linspace(-180, 180, 13))[:-1]
-    body, bar = moving.piston(angles), moving.rod(angles)
-    wide = Round(body.base[:, None, None], body.axis[:, None, None], body.radius, body.height)
-    found = nearest(stands, wide, angles.size)
+    body, bar = moving.head(angles), moving.rod(angles)
+    found = moving.room(angles, stands, np.full(angles.shape, np.inf))
     rods = bar._replace(first=bar.first[:, None, None], second=bar.second[:, None, None])
     beside = nearest(stands, rods, angles.size)
     clear = 0
     for index in range(angles.size):
         expected = spigot_mesh.to_round(
-            mesh, body.base[index], body.axis[index], moving.radius, moving.height
+            mesh, body.centre[index], body.stem[index], moving.radius, moving.height
         )
-        if found.gap[index] > 0:
-            assert found.gap[index] == pytest.approx(expected, abs=CLOSE_MM)
+        if found[index] > 0:
+            assert found[index] == pytest.approx(expected, abs=CLOSE_MM)
             clear += 1
         else:
             assert expected < CLOSE_MM
@@ -129,14 +129,14 @@ def test_the_least_through_the_turn_against_a_scan(seed: int) -> None:
     mesh = mesh_of(stands)
     if found.gap <= 0:
         pytest.skip("they meet; the library tells no depth")
-    body = moving.piston(np.radians(np.arange(-180.0, 180.0, 0.5)))
+    body = moving.head(np.radians(np.arange(-180.0, 180.0, 0.5)))
     scan = [
-        spigot_mesh.to_round(mesh, base, body.axis[0], moving.radius, moving.height) for base in body.base
+        spigot_mesh.to_round(mesh, base, body.stem[0], moving.radius, moving.height) for base in body.centre
     ]
     assert found.gap <= min(scan) + CLOSE_MM
     assert found.gap >= min(scan) - 0.02
-    at = moving.piston(array(found.at))
-    exact = spigot_mesh.to_round(mesh, at.base, at.axis, moving.radius, moving.height)
+    at = moving.head(array(found.at))
+    exact = spigot_mesh.to_round(mesh, at.centre, at.stem, moving.radius, moving.height)
     assert found.gap == pytest.approx(exact, abs=CLOSE_MM)
 
 
@@ -148,8 +148,8 @@ def test_a_windows_ends_against_a_scan_at_a_twentieth_of_a_degree(seed: int) -> 
 
     def clear(degrees: float) -> bool:
         angle = np.radians(degrees)
-        body, bar = moving.piston(array(angle)), moving.rod(array(angle))
-        piston = spigot_mesh.to_round(mesh, body.base, body.axis, moving.radius, moving.height)
+        body, bar = moving.head(array(angle)), moving.rod(array(angle))
+        piston = spigot_mesh.to_round(mesh, body.centre, body.stem, moving.radius, moving.height)
         rod = spigot_mesh.to_bar(mesh, bar.first, bar.second, float(bar.radius))
         return min(piston, rod) > 1e-4
 
@@ -311,7 +311,7 @@ def test_a_whole_twin_with_x_reversed_is_as_close_across_its_cylinders() -> None
         found = [leads(mapping, "front", "rear")]  # type: ignore[arg-type]
         for moving, spigot in zip(movers, stands, strict=True):
             assert isinstance(moving, Mover)
-            assert isinstance(spigot, Spigot)
+            assert isinstance(spigot, CutTube)
             close, rod = piston_to_spigot(moving, spigot), conrod_to_spigot(moving, spigot)
             found += [close.gap, close.at, rod.gap, rod.at, drop_on(moving, spigot, "other").margin]
         assert isinstance(movers[0], Mover)
@@ -319,3 +319,25 @@ def test_a_whole_twin_with_x_reversed_is_as_close_across_its_cylinders() -> None
         found += piston_to_piston(mapping, movers[0], movers[1])[1:]  # type: ignore[arg-type]
         answers.append(found)
     assert answers[1] == pytest.approx(answers[0], abs=1e-5)
+
+
+def test_an_arch_counts_where_it_is_entered_whole() -> None:
+    """Of the skirt's thrust faces, against the same piston as tubes; half entered it is taken as solid."""
+    leaning: Flat = {**V, "front.lean": np.radians(27.0), "rear.lean": np.radians(-27.0)}
+    stands = spigot_of(leaning, "rear")
+    assert not isinstance(stands, Missing)
+    arch: Flat = {**leaning, "piston.arch_width": 60.0, "piston.arch_height": 12.0}
+    solid, half, arched = (
+        mover(one, "front") for one in (leaning, {**leaning, "piston.arch_width": 60.0}, arch)
+    )
+    assert isinstance(solid, Mover)
+    assert isinstance(half, Mover)
+    assert isinstance(arched, Mover)
+    assert solid.arches == half.arches == ()
+    assert [one.at for one in arched.arches] == [0.0, np.pi]
+    assert 2 * arched.radius * np.sin(arched.arches[0].half) == pytest.approx(60.0)
+    gaps = [piston_to_spigot(one, stands).gap for one in (solid, half, arched)]
+    assert gaps[0] == gaps[1]
+    assert gaps[2] > gaps[0] + 0.5
+    near = [arched.tube(angle) for angle in np.radians([150.0, 180.0, 210.0])]
+    assert gaps[2] <= min(apart(one, stands).gap for one in near) + 1e-7

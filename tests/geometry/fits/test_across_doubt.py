@@ -9,13 +9,16 @@ from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.fits.across import (
+    ARCH,
     conrod_to_spigot,
     mover,
     piston_to_piston,
     piston_to_spigot,
     spigot_of,
+    spigot_to_spigot,
 )
-from tallstack.geometry.fits.across_doubt import CONROD, PISTON, PISTONS, Gap, judged_gaps
+from tallstack.geometry.fits.across_doubt import CONROD, PISTON, PISTONS, SEATED, Gap, judged_gaps
+from tallstack.geometry.fits.cut_tube import Apart
 
 from ...seeded import few
 from .test_across import V
@@ -32,6 +35,8 @@ def varied_v(entry: str, by: float) -> Flat:
         "piston.pin_offset": 0.8,
         "front.spigot.length": 34.0,
         "front.spigot.outer_diameter": 99.0,
+        "piston.arch_width": 30.0,
+        "piston.arch_height": 8.0,
     }
     return {**whole, entry: array(whole[entry]) + by}
 
@@ -51,14 +56,17 @@ ENTRIES = (
     "rear.offset",
     "rear.spigot.length",
     "rear.spigot.outer_diameter",
+    "front.spigot.length",
+    "front.spigot.outer_diameter",
+    *ARCH,
 )
 
 
-@pytest.mark.parametrize("kind", few([PISTON, CONROD, PISTONS], 1))
+@pytest.mark.parametrize("kind", few([PISTON, SEATED, CONROD, PISTONS], 2))
 def test_the_derivatives_of_a_least_distance_are_those_at_its_angle(kind: str) -> None:
     """Against differences of the least distance itself, its angle found anew for every engine."""
 
-    def least(mapping: Flat) -> tuple[float, float]:
+    def least(mapping: Flat) -> tuple[float, float | None, Apart | None]:
         moving, stands = mover(mapping, "front", with_rod=True), spigot_of(mapping, "rear")
         assert not isinstance(moving, Missing)
         assert not isinstance(stands, Missing)
@@ -66,15 +74,20 @@ def test_the_derivatives_of_a_least_distance_are_those_at_its_angle(kind: str) -
             second = mover(mapping, "rear")
             assert not isinstance(second, Missing)
             pair = piston_to_piston(mapping, moving, second)
-            return pair.gap, pair.at
+            return pair.gap, pair.at, None
+        if kind == SEATED:
+            own = spigot_of(mapping, "front")
+            assert not isinstance(own, Missing)
+            seated = spigot_to_spigot(("front", "rear"), own, stands).apart
+            return seated.gap, None, seated
         found = piston_to_spigot(moving, stands) if kind == PISTON else conrod_to_spigot(moving, stands)
         assert found is not None
-        return found.gap, found.at
+        return found.gap, found.at, found.apart
 
     here = varied_v("crank.stroke", 0.0)
-    value, at = least(here)
+    value, at, apart = least(here)
     assert value > 0
-    gap = Gap(kind, "front", "rear", value, at)
+    gap = Gap(kind, "front", "rear", value, at, apart)
     groups = {entry: {entry: 1.0} for entry in ENTRIES}
     (found,) = judged_gaps(here, [gap], groups, {entry: Doubt(0.05) for entry in ENTRIES})
     step = 0.02

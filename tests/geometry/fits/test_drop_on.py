@@ -8,18 +8,18 @@ from typing import Any
 import numpy as np
 import pytest
 from tallstack.geometry.core.frames import array
-from tallstack.geometry.fits import drop_on, spigot
+from tallstack.geometry.fits import cut_tube, drop_on
 
 
 def test_a_relief_grows_as_far_to_the_sides_as_up(monkeypatch: pytest.MonkeyPatch) -> None:
     """Of `_relief` alone, with rooms that no two cylinders leave exactly so."""
-    begun = spigot.Relief(0.0, 0.2, 3.0)
+    begun = cut_tube.Relief(0.0, 0.2, 3.0)
     body = SimpleNamespace(distance=lambda seen: np.zeros(seen.shape[:-1]))
-    fitted: Any = SimpleNamespace(piston=lambda _: body, rod=lambda _: body)
+    fitted: Any = SimpleNamespace(tube=lambda _: body, rod=lambda _: body)
     rooms = iter([0.1, 0.2, 2.0])
     monkeypatch.setattr(drop_on, "relief_around", lambda *_: begun)
     monkeypatch.setattr(drop_on, "clearance", lambda *_: array([next(rooms)]))
-    lowered = spigot.Spigot(50.0, 53.0, 80.0, 120.0, (), 0.0, 0.0)
+    lowered = cut_tube.CutTube(50.0, 53.0, 80.0, 120.0, (), 0.0, 0.0)
     found = drop_on._relief(fitted, lowered, 0.0, 1.0)
     assert found is not None
     up, aside = found.height - begun.height, (found.half - begun.half) * lowered.inner

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.frames import Array
 from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.budget import Doubt
+from tallstack.geometry.doubt.result import Result, results
 from tallstack.geometry.fits import skirt
 
 from .test_volume import CONTRACT, figures, value
@@ -88,3 +92,106 @@ def test_the_angle_of_a_least_distance_counts_from_the_pistons_own_top() -> None
     assert np.degrees(float(at)) == pytest.approx(
         180.40243836980767, abs=1e-9
     )  # published dead centres with offset
+
+
+SPIGOT: Flat = {**CONTRACT, "piston.pin_offset": 1.2, "piston.oil_ring": 24.0, "piston.boss_below_pin": 17.0}
+
+
+def lowest_pin(mapping: Flat) -> float:
+    """Return the wrist pin's least height, from first principles."""
+    return float(swung(mapping, np.arange(179.0, 181.0, 0.0005))[1][:, 1].min())
+
+
+def test_the_oil_ring_at_bottom_centre_against_a_scan() -> None:
+    ring = lowest_pin(SPIGOT) + float(SPIGOT["piston.compression_height"]) - 24.0  # type: ignore[arg-type]
+    edge = 143.65 - 34.0
+    own = figures(skirt.oil_ring_room, {**SPIGOT, "front.spigot.chamfer": 1.5})["oil_ring_room"]
+    assert float(own.value) == pytest.approx(ring - edge - 1.5, abs=1e-6)
+    assert own.unsaid == ()
+    bare = figures(skirt.oil_ring_room, SPIGOT)["oil_ring_room"]
+    assert float(bare.value) == pytest.approx(ring - edge, abs=1e-6)
+    assert bare.unsaid == ("front.spigot.chamfer",)  # nobody entered it: nothing is proved without
+    assert skirt.NO_CHAMFER in bare.note
+    hangs = value(skirt.hanging, "oil_ring_hangs", SPIGOT)  # the name it has had
+    assert hangs == pytest.approx(-(ring - edge), abs=1e-6)
+
+
+def test_the_bore_ends_for_the_oil_ring_at_its_highest_relief() -> None:
+    cut: Flat = {
+        **SPIGOT,
+        "front.spigot.chamfer": 1.0,
+        "front.spigot.reliefs.0.height": 6.0,
+        "front.spigot.reliefs.1.height": 9.0,
+    }
+    plain = value(skirt.oil_ring_room, "oil_ring_room", {**SPIGOT, "front.spigot.chamfer": 1.0})
+    assert value(skirt.oil_ring_room, "oil_ring_room", cut) == pytest.approx(plain - 9.0)
+    assert "highest relief" in figures(skirt.oil_ring_room, cut)["oil_ring_room"].note
+    batch = value_of({**cut, "front.spigot.reliefs.0.height": np.array([6.0, 11.0])})
+    assert batch == pytest.approx([plain - 9.0, plain - 11.0])
+
+
+def value_of(mapping: Flat) -> list[float]:
+    return np.asarray(figures(skirt.oil_ring_room, mapping)["oil_ring_room"].value, dtype=float).tolist()
+
+
+def test_an_oil_ring_that_leaves_the_bore_is_short_in_those_words() -> None:
+    declared = skirt.oil_ring_room.figures["oil_ring_room"]
+    low: Flat = {**SPIGOT, "front.spigot.chamfer": 1.5, "piston.oil_ring": 64.0}
+    for mapping in (low, {**low, "targets.oil_ring_least": 0.0}):
+        (one,) = judged(mapping)
+        assert one.verdict is Verdict.SHORT
+        assert list(one.means) == [
+            "the oil ring leaves the bore and will catch going back up: do not assemble"
+        ]
+    assert declared.least is not None
+    assert declared.least.common == pytest.approx(0.060 * 25.4)
+    (kept,) = judged({**low, "piston.oil_ring": 24.0})
+    assert kept.verdict is Verdict.OK
+    bare = {path: one for path, one in low.items() if not path.endswith("chamfer")}
+    (unsaid,) = judged({**bare, "piston.oil_ring": 24.0})
+    assert unsaid.verdict is Verdict.UNPROVED
+
+
+def judged(mapping: Flat) -> list[Result]:
+    entries = [path for path, one in mapping.items() if isinstance(one, float)]
+    found = results(
+        mapping,
+        skirt.oil_ring_room,
+        "front",
+        {one: {one: 1.0} for one in entries},
+        {one: Doubt(0.05) for one in entries},
+    )
+    assert not isinstance(found, Missing)
+    return list(found.values())
+
+
+def test_what_the_oil_ring_lacks_names_the_chamfer_too() -> None:
+    bare: Flat = {path: one for path, one in SPIGOT.items() if path != "piston.oil_ring"}
+    found = skirt.oil_ring_room(bare, "front")
+    assert isinstance(found, Missing)
+    assert found.entries == ("piston.oil_ring", "front.spigot.chamfer")
+
+
+def test_the_skirt_out_of_the_bore_counts_its_chamfer() -> None:
+    low: Flat = {**SPIGOT, "front.spigot.chamfer": 2.0, "piston.skirt_below_pin": 50.0}
+    found = figures(skirt.hanging, low)
+    out = (143.65 - 34.0 + 2.0) - (lowest_pin(low) - 50.0)
+    assert float(found["skirt_out"].value) == pytest.approx(out, abs=1e-6)
+    assert out > 0
+    assert float(found["skirt_out_share"].value) == pytest.approx(out / 50.0, abs=1e-6)
+    assert float(found["skirt_hangs"].value) == pytest.approx(out - 2.0, abs=1e-6)
+    short = figures(skirt.hanging, {**low, "piston.skirt_below_pin": 6.0})
+    assert float(short["skirt_out"].value) < 0
+    assert float(short["skirt_out_share"].value) == 0.0
+
+
+@pytest.mark.parametrize("offset", [0.0, 1.5, -1.5])
+def test_pin_bosses_over_the_counterweights_against_a_scan(offset: float) -> None:
+    mapping: Flat = {**SPIGOT, "piston.pin_offset": offset}
+    found = figures(skirt.bosses_to_counterweight, mapping)["bosses_to_counterweight"]
+    assert float(found.value) == pytest.approx(lowest_pin(mapping) - 17.0 - 78.0, abs=1e-6)
+    if offset == 0.0:
+        short = float(mapping["crank.conrod_length"]) - float(mapping["crank.stroke"]) / 2  # type: ignore[arg-type]
+        assert float(found.value) == pytest.approx(short - 17.0 - 78.0)
+    skirts = figures(skirt.skirt_to_counterweight, mapping)["skirt_to_counterweight"]
+    assert found.at == pytest.approx(skirts.at)

@@ -9,7 +9,7 @@ from ....job_texts import TWO, faults_of
 
 RULES = [
     *((rule, "front.intake.") for rule in OF_GEAR),
-    *((rule, "") for rule in OF_CYLINDER),
+    *((rule, "front." if rule[0].startswith("spigot.") else "") for rule in OF_CYLINDER),
     *((rule, "front.intake.spring.") for rule in OF_SPRING),
 ]
 
@@ -39,3 +39,14 @@ def test_a_rule_is_told_where_it_is_broken(rule: Rule, stem: str) -> None:
 def test_a_force_without_its_height_is_asked_for_it() -> None:
     found = faults_of(TWO, "front.intake.spring.force=300 N")
     assert any("force_at" in f"{loc} {one}" for loc, one in found.items()), found
+
+
+def test_an_arch_ends_below_the_oil_ring() -> None:
+    tried = ("piston.skirt_below_pin=20 mm", "piston.compression_height=30 mm", "piston.oil_ring=18 mm")
+    found = faults_of(TWO, *tried, "piston.arch_height=33 mm")
+    assert any("reaches the oil ring, 32.000 mm" in one for one in found.values()), found
+    assert not any("arch" in one for one in faults_of(TWO, *tried, "piston.arch_height=31 mm").values())
+    found = faults_of(TWO, *tried[:2], "piston.arch_height=51 mm")
+    assert any("reaches the crown, 50.000 mm" in one for one in found.values()), found
+    found = faults_of(TWO, *tried[:2], "piston.oil_ring=50.5 mm", "stack.base_gasket_free=2 mm")
+    assert any("is off a piston 50.000 mm" in one for one in found.values()), found
