@@ -8,6 +8,7 @@ import pytest
 import tallstack
 from tallstack.cli.commands import clearance, risk, sheet
 from tallstack.cli.job.loading import load
+from tallstack.geometry.core.verdict import Verdict
 
 from .clearance_jobs import by_coordinates
 
@@ -109,3 +110,33 @@ def test_a_pockets_wall_comes_nearer_by_how_far_the_crown_moves_sideways(job: Pa
     assert found.wall.value == pytest.approx(raised.value - 0.04 - 0.08 / 45 * 34.0)
     assert found.wall.budget.standard > 0.0
     assert clearance.answer(load(job, [*FAST, *more])).document["valves"][0]["wall_at_least_verdict"] == "ok"
+
+
+def test_the_verdict_is_on_the_smaller_of_drop_and_gap(job: Path) -> None:
+    one = clearance.answer(load(job, FAST)).document["valves"][0]
+    smaller = min(one["drop_at_least_mm"], one["gap_at_least_mm"])
+    limit = f"targets.drop_at_speed={smaller + 0.01:.4f} mm"
+    found = clearance.answer(load(job, [*FAST, limit])).document["valves"][0]
+    assert found["drop_at_least_verdict"] == "short"
+    assert found["at_speed_judged_on"] in ("drop_at_least", "gap_at_least")
+
+
+def test_a_speed_near_the_one_at_which_the_gear_leaves_its_cam_proves_nothing(job: Path) -> None:
+    """A rigid gear leaves it at 8613 rpm, a real one sooner."""
+    far, near = (
+        load(job, [*FAST, f"running.speed={rpm} rpm"]).clearances.valves[0].at_speed for rpm in (8000, 8400)
+    )
+    assert far is not None
+    assert near is not None
+    assert far.piston is not None
+    assert near.piston is not None
+    assert far.piston.verdict is Verdict.OK
+    assert near.piston.verdict is Verdict.UNPROVED
+    assert "too near" in near.holds
+    assert clearance.answer(load(job, [*FAST, "running.speed=9000 rpm"])).status == 1
+
+
+def test_a_limit_at_speed_without_a_speed_is_not_known_and_not_met(job: Path) -> None:
+    found = clearance.answer(load(job, ["targets.drop_at_speed=0.5 mm", "targets.drop_intake=0.5 mm"]))
+    assert "one intake, piston at speed: needs running.speed" in " ".join(found.text.split())
+    assert found.status == 1

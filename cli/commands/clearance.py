@@ -113,6 +113,8 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
     if not found.is_usable:
         return Answer(_unusable(job, found), {}, UNUSABLE)
     lacking = any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs)
+    lacking = lacking or any(one.at_speed is not None and one.at_speed.floats for one in found.valves)
+    lacking = lacking or bool(begun_at_speed(job, found))
     ended = status_of(job, found.judged, strict, lacking)
     everything = Found(
         found,
@@ -401,7 +403,8 @@ def _speed_row(one: AtSpeed | None) -> dict[str, Any]:
         "at_speed_needs": list(found.lacks),
         "at_speed_why": found.why or found.holds or None,
         "wall_at_least_mm": None if found.wall is None else found.wall.value,
-        **_judged_row(drop, "drop_at_least_"),
+        **_judged_row(found.piston, "drop_at_least_"),
+        "at_speed_judged_on": None if found.piston is None else found.piston.name,
         **_judged_row(found.wall, "wall_at_least_"),
     }
 

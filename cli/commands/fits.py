@@ -31,7 +31,15 @@ from ..page.across_words import (
 )
 from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
-from ..page.fits_words import brief_table, half_asked, lacking_blocks, not_asked_blocks, part_blocks, row
+from ..page.fits_words import (
+    brief_table,
+    half_asked,
+    lacking_blocks,
+    not_asked_blocks,
+    part_blocks,
+    row,
+    to_watch,
+)
 from ..page.model import Block, Break, Lines, Row
 from ..page.ports_words import face_rows, facing_rows, port_blocks, spacer_words
 
@@ -167,7 +175,7 @@ def _told(job: JobFile, found: Found) -> list[Row]:
 
 
 def _band(job: JobFile, found: Found, before: JobFile | None) -> Band:
-    more = [*half_asked(job, found.answers), *one_way(found.crossing)]
+    more = [*half_asked(job, found.answers), *to_watch(found.answers), *one_way(found.crossing)]
     return band.band(job, _judged(found), never_lowered(found.crossing), more=more, before=before)
 
 

@@ -12,6 +12,8 @@ from tallstack.geometry.clearance.clearances import (
     AT_LEAST,
     BORE,
     DROP,
+    GAP,
+    GAP_AT_LEAST,
     PAIR,
     PAIR_PUMPED,
     PUMPED,
@@ -60,8 +62,8 @@ MOST_SEED = 2**32 - 1
 MOST_CORES = 64
 TOOLS = "what tools reach is common practice, from memory; the numbers are taken to stay as they are"
 UP = {PUMPED: DROP, PAIR_PUMPED: PAIR}  # with the lifters pumped up → what is searched
-SEARCHED = {**UP, AT_LEAST: DROP}
-AS_IT_RUNS = (AT_LEAST, WALL_AT_LEAST)
+SEARCHED = {**UP, AT_LEAST: DROP, GAP_AT_LEAST: GAP}
+AS_IT_RUNS = (AT_LEAST, GAP_AT_LEAST, WALL_AT_LEAST)
 MOST_NEXT = 2  # readings that one screen names
 PATIENT_S = 1.0  # before progress is shown
 
@@ -248,7 +250,7 @@ def _of_clearances(
     for valve in clear.valves:
         up = valve.up, {valve.train: valve.pumped_per_preload}
         told += [(valve.piston, {}), up, (valve.room, {}), (valve.bore, {})]
-        told += [] if valve.at_speed is None else [(valve.at_speed.drop, {}), (valve.at_speed.wall, {})]
+        told += [] if valve.at_speed is None else [(valve.at_speed.piston, {}), (valve.at_speed.wall, {})]
         runs |= {} if valve.at_speed is None else {valve.train: valve.at_speed.here}
     for pair in clear.pairs:
         told += [(pair.judged, {}), (pair.up, pair.up_per_preload)]

@@ -105,7 +105,33 @@ def fits(job: JobFile, tables: Callable[[], Tables]) -> Fits:
             if not isinstance(found, Missing):
                 found = contradicted.of_figures(why, name, found)
             answers.append(Answered(group, name, found))
-    return Fits(tuple(answers), crossing_of(job), gears)
+    return Fits(tuple(_doubted(answers)), crossing_of(job), gears)
+
+
+def _table(path: str) -> str:
+    """Return the table that an entry stands in."""
+    return path.rpartition(".")[0]
+
+
+def _doubted(answers: list[Answered]) -> Iterator[Answered]:
+    """Yield answers, those that rest on readings which another way to them contradicts no longer called met."""
+    why: dict[str, tuple[tuple[str, ...], frozenset[str]]] = {}
+    for one in answers:
+        for each in one.told.values():
+            if each.figure.nought and each.look_again:
+                why[one.subject] = each.look_again, frozenset(map(_table, each.slopes))
+    for one in answers:
+        reasons, tables = why.get(one.subject, ((), frozenset()))
+        if not reasons or isinstance(one.found, Missing):
+            yield one
+            continue
+        found = {
+            key: contradicted.with_reasons(each, reasons)
+            if tables & set(map(_table, each.slopes)) and not each.look_again
+            else each
+            for key, each in one.found.items()
+        }
+        yield one._replace(found=found)
 
 
 def crossing_of(job: JobFile) -> Crossing:

@@ -108,7 +108,7 @@ class Job(JobFile):
 
         doubted = self.quantities, self.doubts
         found = clearances(self.mapping, self.tables, *doubted)
-        if "running.speed" in self.mapping:
+        if "running.speed" in self.mapping or "targets.drop_at_speed" in self.mapping:
             from tallstack.geometry.fits.valves_at_speed import with_speed
 
             found = with_speed(self.mapping, found, *doubted, self.tables)

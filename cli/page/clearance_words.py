@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from tallstack.geometry.clearance.clearances import (
     AT_LEAST,
+    GAP_AT_LEAST,
     TOUCH,
     WALL_AT_LEAST,
     AtSpeed,
@@ -43,6 +44,7 @@ WHAT = {
     "between": "valve to valve",
     "pumped": "  pumped up",
     AT_LEAST: "  at speed",
+    GAP_AT_LEAST: "  gap, at speed",
     WALL_AT_LEAST: "  wall, at speed",
     "pumped pair": "  pumped up",
 }
@@ -270,7 +272,7 @@ def _at_speed(job: JobFile, one: ValveClearance) -> list[Words]:
     fast = one.at_speed
     if fast is None:
         return []
-    told = f"at {rpm(fast.speed)}"
+    told = f"at {rpm(fast.speed)}" if fast.speed else "at speed"
     if fast.drop is None:
         why = fast.why or f"not known without {_meant(fast.lacks, one.train)}"
         return [Words(f"{told}: {why}", 1)]
@@ -289,8 +291,8 @@ def _at_speed(job: JobFile, one: ValveClearance) -> list[Words]:
             f"{told} at least {length(least.value, job.units)} along the stem, {at_crank(least.angle)}{meet}{gap}",
             1,
         ),
-        Words(f"{taken}; {fast.holds}", 2),
-        *_undoubted(job, fast.drop, one.train),
+        Words(f"{taken}; the lifter as it is set, nothing hot; {fast.holds}", 2),
+        *_undoubted(job, fast.piston or fast.drop, one.train),
         *_wall_at_speed(job, one, fast),
     ]
 
@@ -307,7 +309,7 @@ def _wall_at_speed(job: JobFile, one: ValveClearance, fast: AtSpeed) -> list[Wor
 
 def begun_at_speed(job: JobFile, found: Clearances) -> list[str]:
     """Return what of the clearances at speed was begun in a job and cannot be told yet, in a sentence each."""
-    begun = (*GROWS_BY, ".cam.backlash", ".cam.gear_")
+    begun = (*GROWS_BY, ".cam.backlash", ".cam.gear_", ".drop_at_speed")
     if not any(part in f".{path}" for path in job.entries for part in begun):
         return []
     told: dict[str, list[str]] = {}
@@ -316,7 +318,8 @@ def begun_at_speed(job: JobFile, found: Clearances) -> list[str]:
         if fast is not None and fast.lacks:
             why = f"{fast.why}; " if fast.why else ""
             needs = ", ".join(entry.removeprefix(f"{one.train.rpartition('.')[0]}.") for entry in fast.lacks)
-            said = f"piston at {rpm(fast.speed)}: {why}needs {needs}"
+            when = f"at {rpm(fast.speed)}" if fast.speed else "at speed"
+            said = f"piston {when}: {why}needs {needs}"
             told.setdefault(said, []).append(one.train.replace(".", " "))
     return [
         f"NOT KNOWN: {of[0] if len(of) == 1 else f'{of[0]} and {len(of) - 1} more'}, {what}"

@@ -37,7 +37,7 @@ def closest_blocks(
 ) -> list[Block]:
     """Return what comes closest, a row each; of what leaves more the least of its kind alone, unless all is asked for."""
     first = {id(one.piston) for one in found.valves} | {id(one.judged) for one in found.pairs}
-    first |= {id(one.at_speed.drop) for one in found.valves if one.at_speed is not None}
+    first |= {id(one.at_speed.piston) for one in found.valves if one.at_speed is not None}
     judged = every(found)
     shown = [one for one in judged if is_full or id(one) in first or one.verdict in NAMED_ONE_BY_ONE]
     if worst_first:

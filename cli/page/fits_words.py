@@ -29,10 +29,10 @@ COLUMNS = (Column(room=40), Column(room=14, right=True), Column(room=14, right=T
 
 
 BRIEF = (
-    Column("FITS, the least of each", 45, own_line=True),
+    Column("FITS, the least of each", 43, own_line=True),
     Column("", 11, right=True),
-    Column("limit", 6, right=True),
-    Column("+/-", 6, right=True),
+    Column("limit", 7, right=True),
+    Column("+/-", 7, right=True),
     Column(),
 )
 
@@ -84,6 +84,16 @@ def half_asked(job: JobFile, answers: Sequence[Answered]) -> list[str]:
         f"NOT KNOWN: {', '.join(of) if len(of) < FEW else f'{of[0]} and {len(of) - 1} more'}, {title}: {needs}"
         for (title, needs), of in told.items()
     ]
+
+
+def to_watch(answers: Sequence[Answered]) -> list[str]:
+    """Return what is to be watched of figures that nothing limits, in a sentence each."""
+    told: dict[str, list[str]] = {}
+    for one in answers:
+        for each in one.told.values():
+            if each.figure.watched and each.verdict is None and each.value <= each.budget.expanded:
+                told.setdefault(each.figure.watched, []).append(one.subject.replace(".", " "))
+    return [f"{', '.join(of)}: {words}" for words, of in told.items()]
 
 
 def _value(one: Result) -> float:

@@ -11,7 +11,7 @@ from tallstack.geometry.sure.planned import Standing
 from ..page import band, clearance_words, order_words
 from ..page.across_words import never_lowered, one_way
 from ..page.clearance_words import begun_at_speed
-from ..page.fits_words import half_asked
+from ..page.fits_words import half_asked, to_watch
 from ..page.quantity import shown_as
 from ..record.record_words import word_of
 from ..record.visit_words import stopping, watching
@@ -39,6 +39,7 @@ def banded(work: Work) -> band.Band:
         *band.unusual(work.job.warnings),
         *band.watched(work.job, answers(work), _unknown(work)),
         *half_asked(work.job, work.fits.fits.answers),
+        *to_watch(work.fits.fits.answers),
         *([] if work.clear is None else begun_at_speed(work.job, work.clear)),
         *one_way(work.fits.crossing),
         *watching(work.visits),

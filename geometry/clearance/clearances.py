@@ -42,7 +42,7 @@ MOST_READINGS = 200  # of one job
 DROP, GAP, WALL, BORE, PAIR = "drop", "gap", "wall", "bore", "between"  # as the search and JSON call them
 PUMPED, PAIR_PUMPED = "pumped", "pumped pair"
 FURTHER, RISE, AT_LEAST = "further", "rise", "drop_at_least"
-WALL_AT_LEAST = "wall_at_least"
+GAP_AT_LEAST, WALL_AT_LEAST = "gap_at_least", "wall_at_least"
 KEYS = {PAIR: "valve_to_valve", PUMPED: "drop_pumped", PAIR_PUMPED: "valve_to_valve_pumped"}
 FIGURES = {
     DROP: Figure(ALONG, pumped_as=KEYS[PUMPED]),
@@ -83,6 +83,11 @@ class AtSpeed(NamedTuple):
     lacks: tuple[str, ...] = ()
     why: str = ""  # in words, why it is not known
     here: Situation | None = None  # the engine as it runs, for draws
+
+    @property
+    def piston(self) -> Result | None:
+        """The smaller of drop and straight gap, on which the verdict is."""
+        return self.gap if self.gap is not None and self.gap.least is not None else self.drop
 
     @property
     def floats(self) -> bool:
@@ -136,7 +141,7 @@ class ValveClearance(NamedTuple):
     @property
     def judged(self) -> tuple[Result, ...]:
         """Every clearance of it that has a limit."""
-        fast = () if self.at_speed is None else (self.at_speed.drop, self.at_speed.wall)
+        fast = () if self.at_speed is None else (self.at_speed.piston, self.at_speed.wall)
         return tuple(one for one in (self.piston, self.room, self.bore, *fast) if one is not None)
 
     @property

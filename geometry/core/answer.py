@@ -70,6 +70,9 @@ class Figure(NamedTuple):
     measured: Measured | None = None  # where a hand can measure it at assembly
     pumped_as: str = ""  # the key of the same with the lifter pumped up, which its verdict is no better than
     lost: str = ""  # what is said where its doubt is as large as itself, with {} for the least it can be; of a quotient
+    watched: str = (
+        ""  # what is said where it is not above nought by more than its doubt, and nothing limits it
+    )
     nought: str = (
         ""  # what is said where it differs from nought by more than its doubt: two readings disagree
     )

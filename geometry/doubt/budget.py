@@ -28,7 +28,19 @@ OFF = 0.05  # mm, rad or plain, by which an entry without a doubt may be off
 OFF_K = 5.0
 OFF_SHARE = 0.01  # of what is neither a length nor an angle
 TEMPERATURES = ("running.cold", "running.hot_")
-OTHERS = ("running.", "mass", "volume", "_area", "modulus", ".force", ".rate", "expansion")
+OTHERS = (
+    "running.speed",
+    "running.pressure",
+    "running.altitude",
+    "running.cranking",
+    "mass",
+    "volume",
+    "_area",
+    "modulus",
+    ".force",
+    ".rate",
+    "expansion",
+)
 FACTOR = 2.0  # of the expanded uncertainty, where nothing rests on few readings
 
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from .draws import Chance, Drawn
 
 NOTHING = 1e-9  # a derivative that is rounding
+UNSTATED = 0.01  # mm, by which two readings of one thing may differ where no doubt of one is stated
 MOVES = 0.05  # mm per mm: less of what nobody measured is but how the gear swings
 NONE: Mapping[str, Any] = MappingProxyType({})
 BARE = Budget(0.0, {}, ())
@@ -237,7 +238,8 @@ def result(
         low, high = (None if one is None else one.value for one in (least, most))
         verdict = judge(number, low, high, whole.expanded, not whole.undoubted)
     at = None if value.at is None else float(value.at)
-    again = (figure.nought,) if figure.nought and not whole.undoubted and abs(number) > whole.expanded else ()
+    off = whole.expanded + (UNSTATED if whole.undoubted else 0.0)
+    again = (figure.nought,) if figure.nought and abs(number) > off else ()
     return Result(of, key, figure, number, whole, moving, least, most, verdict, at, note, sure, again)
 
 

@@ -3,7 +3,7 @@
     squish_at_speed   at rest less the connecting rod's stretch alone, an estimate
     squish_at_least   at rest less all that closes it together, at the crown's rim: see `piston.rise`
 
-Heat is told apart, in two states: warm through, and the piston, its connecting rod and the crank hot in a cylinder and
+Heat is told in two states, at rest and with all that speed takes: warm through, and the piston, its connecting rod and the crank hot in a cylinder and
 a case that are still cold. Each part grows by its material's expansion times the heat of its own.
 
 Source: a plain sum, all parts of which pull the same way at the same time; linear growth.
@@ -36,7 +36,7 @@ UPWARD, DOWNWARD = (
     CYLINDER,
     "SQUISH AT SPEED",
     conrod_stretch=Figure("connecting rod's stretch at speed", main=False),
-    squish_at_speed=Figure("squish left at that speed", below_zero=MEET),
+    squish_at_speed=Figure("squish less the rod's stretch alone", below_zero=MEET),
 )
 def squish_at_speed(mapping: Flat, cylinder: str) -> Found:
     """Return an estimate of the squish left at speed, from the connecting rod's stretch alone."""
@@ -99,7 +99,7 @@ def squish_at_least(mapping: Flat, cylinder: str) -> Found:
     whole, rest = found.at(arm), at_rest["squish"].value
     unsaid = (*found.unsaid, *at_rest["squish"].unsaid)
     beside = "" if np.ndim(rest) else f", beside {in_both(float(rest))} at rest"
-    note = f"all that closes it together, at the crown's rim{beside}; heat is told apart"
+    note = f"all that closes it together, at the crown's rim{beside}; no heat is in it"
     return {
         **parts,
         "piston_rise": Value(whole, note=found.told(arm), unsaid=found.unsaid, allowed=found.allowed),
@@ -113,6 +113,14 @@ def squish_at_least(mapping: Flat, cylinder: str) -> Found:
     asked_by=(".running.hot_piston", ".running.hot_conrod", ".running.hot_crank"),
     squish_warm_through=Figure(
         "squish at rest, warm through", below_zero="the crown would stand past the head's face"
+    ),
+    squish_at_least_hot=Figure(
+        "squish at speed, at least, hot",
+        least=SQUISH_AT_SPEED,
+        below_zero=MEET,
+        zero=True,
+        at_nought="MAY MEET",
+        main=False,
     ),
     squish_piston_first=Figure(
         "squish at rest, piston hot, cylinder still cold",
@@ -150,8 +158,16 @@ def squish_hot(mapping: Flat, cylinder: str) -> Found:
     down = sum((grown[one] for one in DOWNWARD), array(0.0))
     up = sum((grown[one] for one in UPWARD), array(0.0))
     rest = at_rest["squish"].value
-    note = "at rest; what speed takes away is told apart"
-    return {
+    note = "at rest"
+    told = {
         "squish_warm_through": Value(rest + up - down, note=note),
         "squish_piston_first": Value(rest - down, note=note),
     }
+    fast = squish_at_least(full, cylinder)
+    if not isinstance(fast, Missing):
+        lost = np.maximum(down - up, down)
+        note = "the smaller of both heats, less all that speed takes; both at their worst together"
+        told["squish_at_least_hot"] = fast["squish_at_least"]._replace(
+            value=fast["squish_at_least"].value - lost, note=note
+        )
+    return told

@@ -32,6 +32,7 @@ from ..piston.bore_entries import DIRECTIONS, HEIGHTS, READINGS
 from ..piston.bore_read import BoreRead, bore_read
 
 COLD = 20.0  # °C, what sizes are reduced to
+ROOM_K = 8.0  # by which a room is warmer or colder, where nobody read it
 WARM = 110.0  # °C, a bore that is warm through
 ONE_READING = "one reading is not a bore: no taper, no out of round, no wear"
 NOT_IN = "the piston does not go in: one of the two is misread, or it is for the next oversize"
@@ -40,6 +41,9 @@ SWEEP = (
     "largest and the smallest"
 )
 DISAGREE = "the gauge and the ring gap tell different bores: read both again"
+NO_ROOM = "no room is left hot, of a rigid round: a bound, and no seizure"
+NO_ROOM_WARM = "no room is left with both as warm as 110 C, of a rigid round: a bound, and no seizure"
+JUST_IN = "within its own +/- the piston does not go in"
 BOUND = "a rigid round, which real skirts are not: a bound, and no seizure"
 
 
@@ -120,6 +124,7 @@ class Fitted(NamedTuple):
     growth: Growth | None
     piston_growth: Array | None
     unsaid: tuple[str, ...]
+    allowed: float = 0.0  # half-width of what it is off by where nobody said how warm both were
 
 
 def fitted(mapping: Flat, cylinder: str) -> Fitted | Missing:
@@ -137,6 +142,10 @@ def fitted(mapping: Flat, cylinder: str) -> Fitted | Missing:
     piston = reader.find("piston.diameter")
     warm = [reader.find(f"{READINGS}.{one}_temperature") for one in ("bore", "piston")]
     tightest, loosest = read.tightest, read.loosest
+    together = reader.word(f"{READINGS}.lay_together") == "yes"
+    known = [one for one in warm if one is not None]
+    if together and len(known) == 1:
+        warm = [known[0], known[0]]  # as warm as one another, whichever was read
     if warm[0] is not None and warm[1] is not None:
         if growth is None or of_piston is None:
             unsaid += ["materials.cylinder"] if growth is None else []
@@ -145,9 +154,13 @@ def fitted(mapping: Flat, cylinder: str) -> Fitted | Missing:
             cooler = growth.most * (warm[0] - COLD)
             tightest, loosest = tightest * (1 - cooler), loosest * (1 - growth.least * (warm[0] - COLD))
             piston = None if piston is None else piston * (1 - of_piston * (warm[1] - COLD))
-    elif reader.word(f"{READINGS}.lay_together") != "yes":
+    elif not together:
         unsaid.append(f"{cylinder}.{READINGS}.lay_together")
-    return Fitted(read, tightest, loosest, piston, growth, of_piston, tuple(unsaid))
+    allowed = 0.0
+    if together and not known and growth is not None and of_piston is not None:  # nobody said how warm
+        apart = np.maximum(abs(of_piston - growth.least), abs(of_piston - growth.most))
+        allowed = float(np.mean(apart * read.loosest)) * ROOM_K
+    return Fitted(read, tightest, loosest, piston, growth, of_piston, tuple(unsaid), allowed)
 
 
 def _unread(cylinder: str, read: BoreRead) -> tuple[str, ...]:
@@ -179,6 +192,7 @@ def _unread(cylinder: str, read: BoreRead) -> tuple[str, ...]:
         least=PISTON_CLEARANCE_LEAST,
         below_zero=NOT_IN,
         headline=True,
+        watched=JUST_IN,
     ),
     piston_clearance_loosest=Figure(
         "piston in its bore, at the loosest",
@@ -188,8 +202,10 @@ def _unread(cylinder: str, read: BoreRead) -> tuple[str, ...]:
         headline=True,
     ),
     room_gone_cold=Figure("room gone, the skirt hotter by, from 20 C", "k", main=False),
-    room_gone_warm=Figure("room gone, the skirt hotter by, from 110 C", "k", main=False),
-    clearance_hot=Figure("piston in its bore, hot", finer=1, main=False),
+    room_gone_warm=Figure(
+        "room gone, the skirt hotter by, from 110 C", "k", main=False, watched=NO_ROOM_WARM
+    ),
+    clearance_hot=Figure("piston in its bore, hot", finer=1, main=False, headline=True, watched=NO_ROOM),
     gauge_less_gap=Figure("taper by ring gap less that by gauge", finer=1, main=False, nought=DISAGREE),
 )
 def bore_fit(mapping: Flat, cylinder: str) -> Found:
@@ -215,7 +231,7 @@ def bore_fit(mapping: Flat, cylinder: str) -> Found:
         "over the new size" if new is not None else "over its tightest place, new_size not being entered"
     )
     told["bore_wear"] = Value(
-        read.loosest - (read.tightest if new is None else new),
+        read.loosest - (read.tightest if new is None else np.minimum(new, read.tightest)),
         note=against,
         unsaid=() if new is not None else (f"{cylinder}.{READINGS}.new_size",),
     )
@@ -239,9 +255,11 @@ def _with_piston(mapping: Flat, found: Fitted, piston: Array, unsaid: tuple[str,
     """Return the figures that need the piston's diameter."""
     cold = "as if both were at 20 C"
     told = {
-        "piston_clearance": Value(found.tightest - piston, note=f"for scuffing; {cold}", unsaid=unsaid),
+        "piston_clearance": Value(
+            found.tightest - piston, note=f"for scuffing; {cold}", unsaid=unsaid, allowed=found.allowed
+        ),
         "piston_clearance_loosest": Value(
-            found.loosest - piston, note=f"for wear and rattle; {cold}", unsaid=unsaid
+            found.loosest - piston, note=f"for wear and rattle; {cold}", unsaid=unsaid, allowed=found.allowed
         ),
     }
     growth, own = found.growth, found.piston_growth

@@ -52,6 +52,7 @@ class Needed(NamedTuple):
     surely: Array  # the least finished size that cleans up for sure
     never: Array  # no less can
     unsaid: tuple[str, ...]
+    taken: str = ""  # what was not entered, in words
 
 
 def needed(mapping: Flat, cylinder: str) -> Needed | Missing:
@@ -68,13 +69,28 @@ def needed(mapping: Flat, cylinder: str) -> Needed | Missing:
     new = reader.find(f"{READINGS}.new_size")
     unsaid = [] if new is not None else [f"{cylinder}.{READINGS}.new_size"]
     unsaid += [] if found.read.is_swept else [f"{cylinder}.{SWEPT}"]
-    base = found.read.tightest if new is None else new
+    # No bore wears tighter: a new size above a reading is not taken for it.
+    base = found.read.tightest if new is None else np.minimum(new, found.read.tightest)
     worn = np.maximum(found.read.loosest - base, 0.0)
     bar = boring.word("bar") == "unworn end"
-    stated = boring.find("cut_least")
+    stated, hone = boring.find("cut_least"), boring.find("hone")
     cut = array(LEAST_CUT) if stated is None else stated
+    cut = (
+        cut if hone is None else np.maximum(cut, hone)
+    )  # what is left for the hone is no place that the bar cleaned
+    taken = (
+        []
+        if stated is not None
+        else [f"{LEAST_CUT} mm (0.002 in) of least cut, common practice, from memory"]
+    )
+    taken += [] if boring.word("bar") else ["a bar centred on the worn bore"]
     return Needed(
-        found, base, base + (2.0 if bar else 4.0) * worn + cut, found.read.loosest + cut, tuple(unsaid)
+        found,
+        base,
+        base + (2.0 if bar else 4.0) * worn + cut,
+        found.read.loosest + cut,
+        tuple(unsaid),
+        f"taken: {' and '.join(taken)}" if taken else "",
     )
 
 
@@ -124,7 +140,11 @@ def chosen(mapping: Flat) -> tuple[int, bool, str] | Missing:
     bore_removes=Figure("to remove, at the tightest", finer=1, main=False),
     bore_removes_least=Figure("to remove, at the loosest", finer=1, main=False),
     cleans_up_by=Figure(
-        "left over the most that it can take", finer=1, zero=True, below_zero="it may not clean up"
+        "left over the most that it can take",
+        finer=1,
+        zero=True,
+        at_nought="IT MAY NOT CLEAN UP",
+        below_zero="it may not clean up",
     ),
     wall_after=Figure(
         "wall left after boring", least=CYLINDER_WALL, below_zero="the bar comes through the wall"
@@ -145,7 +165,11 @@ def oversize(mapping: Flat, cylinder: str) -> Found:
     if isinstance(bore, Missing):
         return bore
     told: Values = {
-        "cleans_up_from": Value(bore.surely, unsaid=bore.unsaid, note=NOT_SURE if bore.unsaid else ""),
+        "cleans_up_from": Value(
+            bore.surely,
+            unsaid=bore.unsaid,
+            note="; ".join(filter(None, (NOT_SURE if bore.unsaid else "", bore.taken))),
+        ),
         "cannot_clean_below": Value(bore.never, unsaid=bore.unsaid),
     }
     if isinstance(choice, Missing):

@@ -353,6 +353,14 @@ def _not_dialled(mapping: Flat, train: str, lobe: CamLobe) -> tuple[str, ...]:
     takes=lobe_of,
     searched=True,
     leaves_the_cam=Figure("valve first leaves the cam", "rpm", headline=True),
+    speed_to_spare=Figure(
+        "left before its valve leaves the cam",
+        "rpm",
+        zero=True,
+        at_nought="NOT HELD TO THE CAM",
+        below_zero="at that speed these springs no longer hold the valve to its cam",
+        main=False,
+    ),
 )
 def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     """Return the crank speed at which the rigid valve gear first leaves the cam, and where in the cycle."""
@@ -414,4 +422,8 @@ def leaves_the_cam(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     speed = np.sqrt(np.maximum(squared.min(axis=-1), 0.0)) * 2 * 60 / (2 * np.pi)
     crank = lobe.placed.at + 2 * (turn[at] - lobe.placed.middle)
     note = "a rigid valve gear, springs that do not surge: it leaves sooner; not a speed to run at"
-    return {"leaves_the_cam": Value(speed, at=array(crank), note=note)}
+    found = {"leaves_the_cam": Value(speed, at=array(crank), note=note)}
+    wanted = Reader(mapping, ("running.",)).find("speed")
+    if wanted is not None:
+        found["speed_to_spare"] = Value(speed - wanted * 60 / (2 * np.pi), note=f"at running.speed; {note}")
+    return found

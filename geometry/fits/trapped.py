@@ -99,11 +99,12 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     )
     lacks = [*entries, *(lift if isinstance(lift, tuple) and not isinstance(lift, ValveLift) else ())]
     if lacks or isinstance(static, Missing) or lobe is None or not isinstance(lift, ValveLift):
-        return Missing.of(lacks, "" if lacks else "the intake's lobe is not known")
+        why = static.why if isinstance(static, Missing) else ""
+        return Missing.of(lacks, why or ("" if lacks else "the intake's lobe is not known"))
     closed = Cylinder(moving, turns_forward(mapping), static["volume_at_top"].value * CC, np.pi / 4 * bore**2)
     unsaid, note = static["compression_ratio"].unsaid, ""
     if lobe.source in (CARD, LAW):
-        unsaid = (*unsaid, f"lobe.{lobe.name}.{lobe.source}")
+        unsaid = (*unsaid, f"lobe.{lobe.name}.table")
         note = "the lobe's own shape is not varied"
     higher = peak_of(spread(mapping), lobe) / lobe.peak[1]
     release = reader.find("chamber.release_closes")

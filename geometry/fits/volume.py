@@ -45,6 +45,9 @@ from ..engine.defaults import completed, signed
 from ..piston.crown import Pocket, pocket
 
 CC = 1000.0  # mm³
+NO_ROOM = (
+    "nothing is left over the piston at the top: look at chamber.volume, piston.crown_volume and the deck"
+)
 UNDER_HEAD = ("base_gasket", "cylinder", "case_cut")
 
 
@@ -127,6 +130,7 @@ def _left_by(suggestion: str, which: str) -> Figure:
 @answers(
     CYLINDER,
     "COMPRESSION",
+    asked_by=(".chamber.volume",),
     volume_at_top=Figure("volume over the piston at the top", "cc", main=False),
     crown_volume=Figure("of it, what the crown adds", "cc", main=False),
     sunk_volume=Figure("of it, what sunk valves add", "cc", main=False),
@@ -172,6 +176,8 @@ def compression(mapping: Flat, cylinder: str) -> Found:
         *(("chamber.volume",) if untold else ()),
     )
     over = np.pi / 4 * (gasket_bore**2 * gasket + bore**2 * deck["deck"].value) + crown + chamber + sunk
+    if np.ndim(over) == 0 and over <= 0:
+        return Missing.of((), NO_ROOM)
     displaced = swept["displacement"].value
     answer = {
         "volume_at_top": Value(over / CC, note="; ".join(filter(None, (untold, open_ring))), unsaid=unsaid),

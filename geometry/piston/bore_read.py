@@ -81,6 +81,20 @@ def bore_read(cylinder: Reader) -> BoreRead | None:
     return found if found.every else None
 
 
+def unread(cylinder: Reader) -> tuple[str, ...]:
+    """Return the readings without which nobody knows a bore's loosest place: none where it was swept, or not read at all."""
+    read = bore_read(cylinder)
+    if read is None or read.is_swept:
+        return ()
+    columns = zip(DIRECTIONS, (read.across, read.along), strict=True)
+    return tuple(
+        f"{cylinder.prefixes[0]}{READINGS}.{height}_{direction}"
+        for direction, column in columns
+        for height, one in zip(HEIGHTS, column, strict=True)
+        if one is None
+    )
+
+
 def play_in_bore(cylinder: Reader) -> Array | None:
     """Return the most that a skirt has on the diameter in its bore [mm]: entered, as read, or by the bore's one size.
 

@@ -28,7 +28,7 @@ from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
 from ..crank.crank import Crank, crank_of, turns_forward
 from .bore_entries import ROCKED, SHARES
-from .bore_read import play_in_bore
+from .bore_read import play_in_bore, unread
 
 METRE = 1000.0  # mm
 BENDING_MM, BENDING_AT = 0.05, 6000.0 * 2 * np.pi / 60  # 2 thou at 6,000 rpm, of a stiff built-up twin crank
@@ -112,12 +112,13 @@ def _parts(mapping: Flat, cylinder: str, speed: Array) -> Rise | Missing:
         reader.lack("piston.skirt_clearance")
     missing = [one for one in (*rod.missing, *reader.missing) if not one.endswith("compression_height")]
     if missing:
-        return Missing.of(missing, NEEDS_ROD if any(one.endswith((*ROD, BEAM)) for one in missing) else "")
+        return Missing.of(missing, NEEDS_ROD if any(one.endswith(ROD) for one in missing) else "")
     play = bearings * SHARES[reader.word("running.play_was", "pressed down")]
     rock = array(0.0) if rocked or room is None else np.maximum(room, 0.0) / length
-    return _with_bending(
-        reader, speed, per_pull, Rise(per_pull * speed**2, play, array(0.0), rock, array(0.0))
-    )
+    found = Rise(per_pull * speed**2, play, array(0.0), rock, array(0.0))
+    found = _with_bending(reader, speed, per_pull, found)
+    entered = rocked or reader.find("piston.skirt_clearance") is not None
+    return found._replace(unsaid=(*found.unsaid, *(() if entered else unread(reader))))
 
 
 def stretch_of(rod: Reader, moving: Crank, forward: bool, beam: Array) -> Array:

@@ -87,21 +87,18 @@ CRANK = Table(
         "play of the big end on its pin, on the diameter",
         0.01,
         0.15,
-        sign=Sign.ZERO_UP,
         tool="micrometer and bore gauge; of a roller bearing its radial play, by dial",
     ),
     main_clearance=millimetres(
         "play of the main bearings, on the diameter",
-        0,
+        0.005,
         0.12,
-        sign=Sign.ZERO_UP,
         tool="micrometer and bore gauge; of a rolling bearing its radial play, by dial",
     ),
     bending=millimetres(
         "how far crank, pins and case bend under the piston's pull",
         0.01,
         1,
-        sign=Sign.ZERO_UP,
         tool="the maker's figure",
     ),
     bending_at=measure(
@@ -189,9 +186,8 @@ PISTON = Table(
     mass=measure("piston with rings, pin and the rod's small end", Dimension.MASS, 80, 1500),
     pin_clearance=millimetres(
         "play of the wrist pin on the diameter: in its bush and in the piston, together",
-        0,
+        0.005,
         0.06,
-        sign=Sign.ZERO_UP,
         tool="micrometer and bore gauge",
     ),
     skirt_clearance=millimetres(

@@ -163,7 +163,7 @@ CAM = Table(
         tool="degree wheel, the crank rocked to and fro with the cam held",
     ),
     gear_backlash=millimetres(
-        "play between the teeth of the cam's gears", 0, 0.4, sign=Sign.ZERO_UP, tool="dial on a tooth"
+        "play between the teeth of the cam's gears", 0.02, 0.4, sign=Sign.ZERO_UP, tool="dial on a tooth"
     ),
     gear_radius=millimetres(
         "pitch radius of the gear on the cam", 15, 90, tool="calipers, half its pitch circle"

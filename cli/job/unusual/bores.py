@@ -12,9 +12,12 @@ from tallstack.geometry.piston.bore_read import bore_read
 from ..checks.words import in_both_units
 from ..look_again import LookAgain
 
-BEYOND_MM = 0.25  # of a bore, more than wear and one oversize
+BEYOND_MM = 0.12  # of a bore beyond what a gauge found in it: more than its scatter
 SAME_MM = 0.02  # of two ways to one play
 READ_MM = 0.01  # of a gauge
+ALIKE_K = 2.0
+SMALLER_MM = 0.2  # an oversize piston is not so much smaller than the bore as it is
+MOST_OFFERS = 8
 
 
 def of_bores(mapping: Flat) -> Iterator[str]:
@@ -42,12 +45,34 @@ def of_bores(mapping: Flat) -> Iterator[str]:
                 f"{in_both_units(tightest)}: no bore wears tighter; look at both",
                 table,
             )
+        warm = [reader.find(f"{READINGS}.{one}_temperature") for one in ("bore", "piston")]
+        together = reader.word(f"{READINGS}.lay_together") == "yes"
+        if together and warm[0] is not None and warm[1] is not None and abs(warm[0] - warm[1]) > ALIKE_K:
+            yield LookAgain(
+                f"{table}: both lay together, and the bore is {float(warm[0]):.0f} C, the piston {float(warm[1]):.0f} C: "
+                "look at both",
+                table,
+            )
+        yield from _of_offers(mapping, tightest)
         play, piston = reader.find("piston.skirt_clearance"), reader.find("piston.diameter")
         if play is not None and piston is not None and float(play) < loosest - float(piston) - SAME_MM:
             yield LookAgain(
                 f"{reader.path('piston.skirt_clearance')} {in_both_units(float(play))} is less than the gauge and the "
                 f"piston leave, {in_both_units(loosest - float(piston))} at the loosest: is it of another bore?",
                 reader.path("piston.skirt_clearance"),
+            )
+
+
+def _of_offers(mapping: Flat, tightest: float) -> Iterator[str]:
+    """Yield that an oversize piston is smaller than the bore that it is for."""
+    boring = Reader(mapping, ("oversize.",))
+    for place in range(MOST_OFFERS):
+        offer = boring.find(f"piston.{place}.diameter")
+        if offer is not None and float(offer) < tightest - SMALLER_MM:
+            yield LookAgain(
+                f"oversize.piston.{place}.diameter {in_both_units(float(offer))} is no oversize of a bore of "
+                f"{in_both_units(tightest)}: is it a radius, or the old piston?",
+                "oversize",
             )
 
 

@@ -17,6 +17,7 @@ from ..reading.values import Dimension
 
 MOST_LOST_MM = 1.0
 MOST_GROWN_MM = 15.0
+OVERHANG_MM = 0.2  # of a head gasket into the bore
 SAME_CUT_MM = 0.013  # 0.0005 in
 CUT_FROM = {"case_cut": "the case", "head_cut": "the head"}
 EXCHANGED_MM = 1.5
@@ -58,6 +59,13 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
                 f"look at the units of both{thrown}",
                 f"{cylinder}stack.bore",
                 "crank.stroke",
+            )
+        ring = reader.find("chamber.gasket_bore")
+        if bore is not None and ring is not None and ring < bore - OVERHANG_MM:
+            yield LookAgain(
+                f"{cylinder}chamber.gasket_bore {in_both_units(float(ring))} is less than the bore of "
+                f"{in_both_units(float(bore))}: it would stand over the piston; is it a radius?",
+                f"{cylinder}chamber.gasket_bore",
             )
         cut = [reader.find(f"stack.{one}") for one in CUT_FROM]
         if cut[0] is not None and cut[1] is not None and cut[0] > SAME_CUT_MM:
