@@ -73,26 +73,30 @@ def test_what_was_begun_and_lacks_something_is_told(job: Path) -> None:
 
 
 def test_draws_agree_with_the_budget_and_meet_at_its_value(job: Path) -> None:
-    found = risk.answer(load(job, FAST), 1000, 3).document["answers"]
+    found = risk.answer(load(job, FAST), 400, 3).document["answers"]
     rows = {one["what"]: one for one in found if one["of"] == "one.intake" and one["kind"] == "clearances"}
     fast, rest = rows["drop_at_least"], rows["drop"]
-    assert fast["draws"] == 1000
-    assert fast["drawn_standard_mm"] == pytest.approx(fast["standard_mm"], rel=0.1)
+    assert fast["draws"] == 400
+    assert fast["drawn_standard_mm"] == pytest.approx(fast["standard_mm"], rel=0.15)
     # What a build's least is less than at one place is the same at rest and at speed.
     lost = [one["value_mm"] - one["mean_mm"] for one in (fast, rest)]
     assert lost[0] == pytest.approx(lost[1], abs=0.01)
     assert rest["value_mm"] - fast["value_mm"] > 0.28
 
 
-def test_sheet_and_library_tell_it(job: Path, tmp_path: Path) -> None:
+@pytest.mark.wide
+def test_the_sheet_tells_it(job: Path, tmp_path: Path) -> None:
+    page = tmp_path / "sheet.html"
+    sheet.answer(load(job, FAST), page, "a4", "2026-01-01", None, False)
+    assert "piston, stem, at speed" in page.read_text(encoding="utf-8")
+
+
+def test_the_library_tells_it(job: Path) -> None:
     there = {one.answer: one for one in tallstack.load(job, FAST).answers("clearance")}
     assert there["drop_at_least"].verdict == "ok"
     assert there["gap_at_least"].value < there["drop_at_least"].value + 1e-9
     bare = {one.answer: one for one in tallstack.load(job, ["running.speed=6000 rpm"]).answers("clearance")}
     assert "cam.backlash" in str(bare["drop_at_least"])
-    page = tmp_path / "sheet.html"
-    sheet.answer(load(job, FAST), page, "a4", "2026-01-01", None, False)
-    assert "piston, stem, at speed" in page.read_text(encoding="utf-8")
 
 
 def test_a_pockets_wall_comes_nearer_by_how_far_the_crown_moves_sideways(job: Path) -> None:

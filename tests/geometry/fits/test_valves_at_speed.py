@@ -17,8 +17,6 @@ from tallstack.geometry.crank.crank import Crank
 from tallstack.geometry.doubt.result import Result, results
 from tallstack.geometry.fits.valves_at_speed import FLOATS, drive_play, stiffness
 
-from ...clearance_jobs import by_coordinates
-
 READ = """
 format = 1
 units = "mm"
@@ -164,7 +162,7 @@ def test_it_is_proved_only_while_the_valve_keeps_contact_for_sure(tmp_path: Path
 
 
 def test_an_allowance_that_nobody_measured_is_unproved_and_widens(tmp_path: Path) -> None:
-    path = by_coordinates(tmp_path, exhaust=False)
+    path = job(tmp_path)
     entered = [
         *("running.speed=6000 rpm", "cam.backlash=0.4 +/- 0.1", "piston.mass=620 +/- 5 g"),
         *("crank.conrod_area=260 +/- 5 mm2", "crank.conrod_modulus=207 +/- 3 GPa"),
