@@ -62,11 +62,13 @@ class Span(NamedTuple):
     high: float
     doubt: float  # mm, for their digits
     unit: str  # in which they are shown first: "mm" or "in"
+    finer: int = 0  # digits more than other lengths have
 
     def shown(self, unit: str = "") -> str:
         """Return both; unit : in place of its own."""
         unit = unit or self.unit
-        return f"{number(self.low, unit, self.doubt)} to {number(self.high, unit, self.doubt)}"
+        low, high = (number(one, unit, self.doubt, self.finer) for one in (self.low, self.high))
+        return f"{low} to {high}"
 
 
 Cell = str | Length | Number | Span

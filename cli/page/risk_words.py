@@ -72,17 +72,20 @@ def brief_blocks(job: JobFile, groups: Sequence[Group]) -> list[Block]:
 def _row(job: JobFile, one: Result, of: str = "", under: int = 2) -> Row:
     name, size, places = units_of(job, one.figure.unit)[0]
     doubt = one.budget.expanded
-    places = decimals(doubt / size, places)
+    finer = one.figure.finer
+    places = decimals(doubt / size, places + finer)
     in_length = name in ("mm", "in")
 
     def shown(value: float) -> Cell:
-        return Length(value, doubt, name, bare=True) if in_length else Number(value / size, places)
+        return (
+            Length(value, doubt, name, bare=True, finer=finer) if in_length else Number(value / size, places)
+        )
 
     between: Cell = ""
     if one.builds.told is not None:
         low, high = one.builds.told.symmetric
         between = (
-            Span(low, high, doubt, name)
+            Span(low, high, doubt, name, finer)
             if in_length
             else f"{steady(low / size):z.{places}f} to {steady(high / size):z.{places}f}"
         )
