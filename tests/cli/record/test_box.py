@@ -169,3 +169,13 @@ def test_what_missed_as_it_was_read_says_that_another_reading_clears_it() -> Non
     assert raised.told_of(Standing.MISSES) == f"2.50 mm now; {NOT_CLEARED}"
     assert raised.told_of(Standing.WITHIN) == "2.50 mm now"
     assert raised._replace(room=Room(1.0, 0.05)).told_of(Standing.MISSES) == "2.50 mm now"
+
+
+def test_how_sure_a_cover_was_raised_counts_too() -> None:
+    read = READ[0].value
+    assert read is not None
+    assert read.doubt is not None
+    for half, more in (("", 0.0), (" +/- 0.2", 0.2 / 3**0.5)):
+        found = seen(READ[0], (READ[0], line("cover raised", f"1.5{half} mm", 2)), LEAST, None, 0.0)
+        assert found.room is not None
+        assert found.room.standard == pytest.approx((read.doubt.standard**2 + more**2) ** 0.5)
