@@ -13,6 +13,7 @@ from ..drawing.pages import (
     of_engine,
     of_name,
     sketches,
+    unread,
     written,
 )
 from ..drawing.section import section, sections_page
@@ -69,6 +70,9 @@ def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: b
         return _cylinder(job, name, out, force)
     if name == ENGINE:
         return _engine(job, at, out, force)
+    lacking = unread(job, name or "")
+    if lacking:
+        return Answer(f"{job.path}: {name}: {lacking}", {}, UNUSABLE)
     found = job.orders
     if not found and name is None and job.names["cylinders"]:
         return _cylinder(job, job.names["cylinders"][0], out, force)

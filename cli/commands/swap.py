@@ -47,19 +47,21 @@ def answer(after: Job, before: Job) -> Answer:
     found = [swap(before.mapping, kept, name) for name in names]
     again = _look_again(after, before)
     sides = _clearances(before, before.mapping), _clearances(after, kept)
-    rest = _rest(before.mapping, kept, after.names["cylinders"])
+    both = [one for one in after.names["cylinders"] if one in before.names["cylinders"]]
+    alone = _alone(after, before)
+    rest = _rest(before.mapping, kept, both)
     lacking = not found or any(one.why_not for one in found) or any(one.short for one in rest)
     judged = _judged(after, sides[1])
     ended = status_of(after, judged, lacking=lacking)
     missed = [f"SHORT: {text}" for text in _rest_words(after, [one for one in rest if one.short])]
-    headed = band.band(after, judged, missed, before=before)
+    headed = band.band(after, judged, missed, more=alone, before=before)
     facing = ports.facing(ports.moved(before.mapping, after.mapping)[0], after.mapping)
     more = f"in place of {before.path}: {before.title}"
     return framed(
         "swap",
         after,
         lambda: [*band.blocks(headed), *_page(after, found, again, notes, sides, rest)],
-        _document(after, before, found, again, notes, sides, rest),
+        _document(after, before, found, again, [*notes, *alone], sides, rest),
         ended,
         brief=[*band.blocks(headed), *_brief(after, found, again, sides)],
         told=[
@@ -73,6 +75,20 @@ def answer(after: Job, before: Job) -> Answer:
         more=(more,),
         before=before,
     )
+
+
+def _alone(after: Job, before: Job) -> list[str]:
+    """Return which cylinders one of the jobs has alone, in sentences: nothing of them is compared."""
+    told = []
+    for one, other in ((after, before), (before, after)):
+        names = [name for name in one.names["cylinders"] if name not in other.names["cylinders"]]
+        there = ", ".join(other.names["cylinders"]) or "none"
+        if names:
+            told.append(
+                f"NOT COMPARED: {', '.join(names)}: no such cylinder in {other.path}, which has {there}; name what is the "
+                "same one alike in both jobs"
+            )
+    return told
 
 
 def _brief(job: Job, found: list[Swapped], again: Mapping[str, tuple[str, ...]], sides: Sides) -> list[Block]:

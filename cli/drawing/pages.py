@@ -70,6 +70,7 @@ class Sketch(NamedTuple):
     """How something of a cylinder is read by hand, drawn out of scale where somebody read it."""
 
     after: str  # a cylinder's name: what the drawing is called
+    needs: str  # the table of a cylinder that it is drawn from
     called: str
     title: str
     is_there: Callable[[Reader], bool]  # of the cylinder's own entries
@@ -80,6 +81,7 @@ class Sketch(NamedTuple):
 SKETCHES = (
     Sketch(
         ".valves",
+        "valves_touch",
         "the two valves",
         "two valves pushed together",
         has_touch,
@@ -88,6 +90,7 @@ SKETCHES = (
     ),
     Sketch(
         ".bore",
+        "bore_readings",
         "the bore",
         "where the bore is read",
         lambda own: own.has(READINGS),
@@ -105,6 +108,15 @@ def sketches(job: Job) -> dict[str, tuple[str, Sketch]]:
         for one in SKETCHES
         if one.is_there(Reader(job.mapping, (f"{name}.",)))
     }
+
+
+def unread(job: Job, name: str) -> str:
+    """Return what a sketch of a cylinder lacks, where it goes by that name and nobody read it; else nothing."""
+    for of in job.names["cylinders"]:
+        for one in SKETCHES:
+            if name == f"{of}{one.after}" and name not in sketches(job):
+                return f"nothing to draw without [cylinder.{one.needs}] under cylinder {of}: {one.title}"
+    return ""
 
 
 def of_sketch(job: Job, name: str) -> Drawing:

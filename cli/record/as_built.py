@@ -58,7 +58,8 @@ class Compared(NamedTuple):
     fact: Fact | None
     told: str = ""  # what a pushrod of the recorded length does, where that misses
     look_again: tuple[str, ...] = ()  # why something that was entered contradicts the plan
-    since: str = ""  # what it is now, where something it hangs on moved since it was read
+    since: str = ""  # what it is now, where something it hangs on moved since it was read, in words
+    now: float | None = None  # the same as a length [mm]; None: as it was read
 
     @property
     def is_off(self) -> bool:
@@ -133,10 +134,10 @@ def _built(plan: Plan, fact: Fact, facts: Sequence[Fact]) -> Compared:
             apart = Standing.BEYOND if verdict is Standing.BEYOND else Standing.OFF
             verdict = Standing.MISSES if given.misses_limit else apart
     again = plan.look_again(fact.what, fact.of)
-    now = plan.in_box(fact, facts)
+    now, since = plan.in_box(fact, facts), ""
     if now is not None:
         again = (*again, *([now.again] if now.again else []))
-        verdict = now.standing_of(verdict)
+        since, verdict = now.told_of(verdict), now.standing_of(verdict)
     if again and verdict in MET:
         verdict = Standing.UNJUDGED
     return Compared(
@@ -151,7 +152,8 @@ def _built(plan: Plan, fact: Fact, facts: Sequence[Fact]) -> Compared:
         fact=fact,
         told=told,
         look_again=again,
-        since="" if now is None else now.told,
+        since=since,
+        now=None if now is None or now.room is None else now.room.value,
     )
 
 

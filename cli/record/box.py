@@ -6,6 +6,7 @@ does not: then it is read again.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -17,7 +18,14 @@ from ..page.wording import length
 from .recordfile import Fact, standing
 from .recordkinds import CHANGED, COVER_RAISED, PAIRS, TIP_HEIGHT, Pair
 
+ALIKE_MM = 1e-9
+STOOD = Room(0.0, None)  # a cover that nobody raised
 NEW_CAM = "Measure it again with the new cam"
+NOT_CLEARED = "as it was read it misses, and a sum clears nothing: read it again and write that down"
+COUNTED = (
+    "cover raised is written down more than once; from when this room was read on the last line counts, in all, and "
+    "counted otherwise the cover would stand lower, which is taken here: read again"
+)
 
 
 class Seen(NamedTuple):
@@ -36,6 +44,11 @@ class Seen(NamedTuple):
         now = standing_of(Planned(least=self.least), self.room.value, doubt)
         return now if now in (Standing.MISSES, Standing.TIGHT, Standing.UNJUDGED) else read
 
+    def told_of(self, read: Standing) -> str:
+        """Return what it is now in words, by how it stood when it was read."""
+        clears = self.room is not None and read is Standing.MISSES and self.room.value >= self.least
+        return f"{self.told}; {NOT_CLEARED}" if clears else self.told
+
 
 def seen(fact: Fact, facts: Sequence[Fact], least: float, lift: float | None, lift_doubt: float) -> Seen:
     """Return what a room is now.
@@ -49,7 +62,7 @@ def seen(fact: Fact, facts: Sequence[Fact], least: float, lift: float | None, li
     if newer:
         return Seen(told=f"read again at {newer[-1].distance}", least=least)
     shut, full = (_beside(fact, counting, what) for what in (pair.closed, pair.full))
-    raised = _raised(fact, counting) if pair.under_cover else 0.0
+    raised, doubtful = _raised(fact, facts) if pair.under_cover else (STOOD, "")
     tip, lacks = _tip(fact, counting)
     changed = _changed(fact, facts)
     if changed:
@@ -57,11 +70,14 @@ def seen(fact: Fact, facts: Sequence[Fact], least: float, lift: float | None, li
     if lacks:
         return Seen(again=lacks, least=least)
     if fact.what == pair.closed:
-        return _closed(fact, shut, full, tip, raised, least)
-    return _full(pair, fact, shut, full, tip, raised, least, lift, lift_doubt)
+        found = _closed(fact, shut, full, tip, raised, least)
+    else:
+        found = _full(pair, fact, shut, full, tip, raised, least, lift, lift_doubt)
+    again = "; ".join(one for one in (found.again, doubtful) if one)
+    return found._replace(again=again)
 
 
-def _closed(fact: Fact, shut: Fact | None, full: Fact | None, tip: Read, raised: float, least: float) -> Seen:
+def _closed(fact: Fact, shut: Fact | None, full: Fact | None, tip: Read, raised: Room, least: float) -> Seen:
     if not tip.value:
         return _moved(fact, raised, least)
     where = f"the stem tip stands {length(abs(tip.value), _units(fact))} {'higher' if tip.value > 0 else 'lower'} since"
@@ -71,8 +87,10 @@ def _closed(fact: Fact, shut: Fact | None, full: Fact | None, tip: Read, raised:
     if room is None:
         more = length(MOST_TIP, _units(fact))
         return Seen(again=f"{where}, more than {more}: read again", least=least)
-    room = room._replace(value=room.value + raised)
-    return Seen(f"{where}: {_shown(room, fact)} now", room=room, least=least)
+    room = _under(room, raised)
+    units = _units(fact)
+    line = f"by the line from {length(_read(shut).value, units)} closed to {length(_read(full).value, units)} at full lift"
+    return Seen(f"{where}: {_shown(room, fact)} now, {line}", room=room, least=least)
 
 
 def _full(
@@ -81,7 +99,7 @@ def _full(
     shut: Fact | None,
     full: Fact | None,
     tip: Read,
-    raised: float,
+    raised: Room,
     least: float,
     lift: float | None,
     lift_doubt: float,
@@ -104,17 +122,24 @@ def _full(
     if room is None:
         more = "" if shut is None else f"; a line goes no further than {length(FURTHER, units)} more"
         return found._replace(again=f"{again}{more}")
-    room = room._replace(value=room.value + raised)
+    room = _under(room, raised)
     return Seen(f"at lift {length(lift, units)} about {_shown(room, fact)}", again, room, least)
 
 
-def _moved(fact: Fact, raised: float, least: float) -> Seen:
+def _moved(fact: Fact, raised: Room, least: float) -> Seen:
     """Return a room that the cover alone changed."""
-    if not raised:
+    if not raised.value:
         return Seen(least=least)
-    read = _read(fact)
-    room = Room(read.value + raised, None if read.doubt is None else read.doubt.standard)
-    return Seen(f"the cover raised since: {_shown(room, fact)} now", room=room, least=least)
+    read, units = _read(fact), _units(fact)
+    room = _under(Room(read.value, None if read.doubt is None else read.doubt.standard), raised)
+    way = f"{length(abs(raised.value), units)} {'higher' if raised.value > 0 else 'lower'}"
+    return Seen(f"the cover stands {way} since it was read: {_shown(room, fact)} now", room=room, least=least)
+
+
+def _under(room: Room, raised: Room) -> Room:
+    """Return a room to the cover with that raised; what nobody said of how sure it was raised by adds nothing."""
+    standard = None if room.standard is None else math.hypot(room.standard, raised.standard or 0.0)
+    return Room(room.value + raised.value, standard)
 
 
 def _shown(room: Room, fact: Fact) -> str:
@@ -146,10 +171,30 @@ def _beside(fact: Fact, counting: Sequence[Fact], what: str) -> Fact | None:
     return found[-1] if found else None
 
 
-def _raised(fact: Fact, counting: Sequence[Fact]) -> float:
-    """Return by how much the cover stands higher since a room was read [mm]."""
-    later = [one for one in counting if one.what == COVER_RAISED and one.number > fact.number]
-    return later[-1].value.number if later and later[-1].value is not None else 0.0
+def _raised(fact: Fact, facts: Sequence[Fact]) -> tuple[Room, str]:
+    """Return by how much the cover stands higher since a room was read [mm], and why that may be otherwise, or nothing.
+
+    It counts from when the room was read, a later line in place of an earlier one. Who wrote several may have counted
+    from assembly or from the line before: the least of all that counts then.
+    """
+    gone = {one.withdraws for one in facts}
+    lines = [
+        (one.number, one.value)
+        for one in facts
+        if (one.what, one.of) == (COVER_RAISED, fact.of) and one.value is not None and one.number not in gone
+    ]
+    before, later = (
+        [value.number for number, value in lines if (number > fact.number) == is_later]
+        for is_later in (False, True)
+    )
+    if not later:
+        return STOOD, ""
+    ways = (later[-1], math.fsum(later), later[-1] - (before[-1] if before else 0.0))
+    least, doubts = min(ways), [value.doubt.standard for _, value in lines if value.doubt is not None]
+    if least >= later[-1] - ALIKE_MM:
+        own = lines[-1][1].doubt
+        return Room(later[-1], None if own is None else own.standard), ""
+    return Room(least, math.hypot(*doubts)), COUNTED
 
 
 def _tip(fact: Fact, counting: Sequence[Fact]) -> tuple[Read, str]:

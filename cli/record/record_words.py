@@ -11,13 +11,14 @@ from tallstack.geometry.sure.planned import Standing
 
 from ..job.contents import Entry
 from ..job.contradicted import LOOK_AGAIN
-from ..job.reading.values import Dimension
+from ..job.entries.fields import Kind
+from ..job.reading.values import Dimension, Value
 from ..job.unusual.unusual import unusual_value
 from ..page.model import Block, Cell, Column, Form, Heading, Length, Number, Row, Table, Words
 from ..page.wording import decimals, length, number, whose
 from .as_built import Compared
 from .recordfile import Fact, standing
-from .recordkinds import CHANGED, NOTE, SHELF, WITHDRAWN, kinds
+from .recordkinds import CHANGED, FOUND, LIFT, NOTE, SHELF, TEMPERATURE, WITHDRAWN, kinds
 
 WORDS = {
     Standing.AS_PLANNED: "AS PLANNED",
@@ -46,7 +47,15 @@ LEFT_OUT = 4  # entries without a +/- that are named
 
 def standing_out(rows: Sequence[Compared]) -> list[str]:
     """Return what was recorded and misses a limit or its plan, in sentences."""
-    return [f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}" for row in rows if row.is_missed]
+    return [
+        f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}{_now(row)}" for row in rows if row.is_missed
+    ]
+
+
+def _now(row: Compared) -> str:
+    """Return what something is now, where that is another than was read."""
+    told = "; ".join(one for one in (row.since, _again(row).removeprefix(": ")) if one)
+    return f": {told}" if told else ""
 
 
 def unsure(rows: Sequence[Compared]) -> list[str]:
@@ -81,7 +90,12 @@ def brief_blocks(rows: Sequence[Compared], units: str) -> list[Block]:
     if not recorded:
         return [] if rows else [Words(NOTHING)]
     means = (Words(one, 1) for one in meanings(recorded) if not one.startswith(WORDS[Standing.AS_PLANNED]))
-    return [_table(recorded, units), *means]
+    now = (
+        Words(f"{row.of.replace('.', ' ')}, {row.what}{_now(row)}", 1)
+        for row in recorded
+        if row.since and not row.is_missed
+    )
+    return [_table(recorded, units), *now, *means]
 
 
 def compared_blocks(rows: Sequence[Compared], units: str) -> list[Block]:
@@ -194,10 +208,12 @@ def _limits(row: Compared, units: str) -> str:
     if not ends:
         return ""
     if row.standing is Standing.MISSES and row.built is not None and not row.told:
-        under = plan.least is not None and row.built < plan.least
+        judged = row.built if row.now is None else min(row.built, row.now)
+        under = plan.least is not None and judged < plan.least
         edge = plan.least if under else plan.most
-        off = abs(row.built - (edge or 0.0))
-        ends.append(f"{'below' if under else 'above'} them by {_limit(row, off, units)}")
+        off = abs(judged - (edge or 0.0))
+        as_now = ", as it is now," if judged != row.built else ""
+        ends.append(f"{'below' if under else 'above'} them{as_now} by {_limit(row, off, units)}")
     who = "; ".join(dict.fromkeys(whose(one) for one in plan.limits if not one.is_set))
     return f"limits: {', '.join(ends).rstrip(',')}{f'; {who}' if who and not plan.limits_are_set else ''}"
 
@@ -227,17 +243,38 @@ def _unjudged(row: Compared) -> str:
 
 
 def unlikely(facts: Sequence[Fact]) -> tuple[str, ...]:
-    """Return what is unusual about the facts that count: possibly a slip, possibly a rare engine."""
-    return tuple(
-        sentence
-        for fact in standing(facts)
-        if fact.value is not None and fact.value.number != 0
-        for sentence in unusual_value(
-            f"line {fact.number} of the record: {fact.of} {fact.what}",
-            Entry(fact.value.number, kinds()[fact.what].kind, fact.typed, ()),
-            fact.value.number,
-        )
-    )
+    """Return what is unusual about the facts that count: possibly a slip, possibly a rare engine.
+
+    Little that was found at a visit, or that is no more than its own ±, is a finding and no slip of the unit.
+    """
+    told: dict[str, None] = {}
+    for fact in standing(facts):
+        line = f"line {fact.number} of the record"
+        if fact.value is not None and not _is_little(fact):
+            told |= _unusual(f"{line}: {fact.of} {fact.what}", fact.value, kinds()[fact.what].kind)
+        if fact.heat is not None:  # of all that was read at one visit once
+            told |= _unusual(
+                f"the record: temperature at {fact.distance or 'assembly'}", fact.heat, TEMPERATURE
+            )
+        if fact.lift_value is not None:
+            told |= _unusual(f"{line}: the lift at which {fact.what} was read", fact.lift_value, LIFT)
+    return tuple(told)
+
+
+def _unusual(called: str, value: Value, kind: Kind) -> dict[str, None]:
+    if value.number == 0:
+        return {}
+    return dict.fromkeys(unusual_value(called, Entry(value.number, kind, value.typed, ()), value.number))
+
+
+def _is_little(fact: Fact) -> bool:
+    """Say whether a reading is so little that it is told by what it is held against."""
+    usual = getattr(kinds()[fact.what].kind, "usual", None)
+    if fact.value is None or usual is None or _dimension(fact.what) is not Dimension.LENGTH:
+        return False
+    doubt = fact.value.doubt
+    is_nothing = doubt is not None and doubt.half_width >= abs(fact.value.number)
+    return bool(fact.value.number < usual[0]) and (FOUND in fact.states or is_nothing)
 
 
 def fact_words(facts: Sequence[Fact]) -> Iterator[Words]:
@@ -303,6 +340,7 @@ def compared_row(row: Compared) -> dict[str, Any]:
         "built": row.built,
         "built_doubt": row.built_doubt,
         "difference": row.difference,
+        "now": row.now,
         "least": plan.least,
         "most": plan.most,
     }

@@ -75,7 +75,13 @@ FIXED: dict[str, Recorded] = {
     "retainer room closed": _room("rocker to retainer, valve closed", ROCKER_TO_RETAINER),
     "retainer room full": _room("rocker to retainer, valve at full lift", ROCKER_TO_RETAINER),
     COVER_RAISED: Recorded(
-        millimetres("how much higher the cover stands since: spacer, gasket", -15, 50, sign=Sign.ANY), TRAIN
+        millimetres(
+            "how much higher the cover stands than when its rooms were read, in all: spacer, gasket",
+            -15,
+            50,
+            sign=Sign.ANY,
+        ),
+        TRAIN,
     ),
     "valve to valve": Recorded(millimetres("between the two valves at their closest", 0, 25), CYLINDER),
     "crank": Recorded(

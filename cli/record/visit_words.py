@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from tallstack.geometry.core.answer import CYLINDER
-from tallstack.geometry.sure.drift import Cause, closes
+from tallstack.geometry.sure.drift import MOST_K, Cause, closes
 from tallstack.geometry.sure.planned import Standing
 
 from ..job.contradicted import LOOK_AGAIN
@@ -20,7 +20,7 @@ from ..page.model import Block, Cell, Column, Heading, Length, Row, Table, Words
 from ..page.wording import decimals, length, number, steady
 from .record_words import WORDS, signed_by
 from .recordkinds import KEPT, TIP_HEIGHT, kinds
-from .visits import ASSEMBLY, Rate, Stood, Visited, Visits, at_pushrod
+from .visits import ASSEMBLY, Day, Rate, Stood, Visited, Visits, at_pushrod
 
 CLOSED, OPENED, MORE, LESS = "CLOSED", "OPENED", "MORE", "LESS"
 SAME, UNSURE, NOT_COMPARED = "NO CHANGE SHOWN", "NOT JUDGED", "NOT COMPARED"
@@ -49,6 +49,7 @@ BESIDE = (
     "On a cold engine, its crank turned by hand to where that valve is closed; take a spring's load and a filled lifter's "
     "pressure off first. Which clearance, when and how tight: the engine maker's manual comes first."
 )
+BY_HEAT = "write down with both how cold the engine was, --temperature"
 THOUSAND = 1000.0
 SHOWS = 0.005  # mm
 
@@ -73,9 +74,10 @@ def name(row: Visited) -> str:
 
 def stopping(found: Visits, units: str) -> list[str]:
     """Return what misses a limit at the last visit, and what moved, in sentences: what was left first."""
-    latest = found.latest
+    latest = found.standing
     missed = [
-        f"{WORDS[Standing.MISSES]}: {name(row)} {_which(row)} at {row.distance}"
+        f"{WORDS[Standing.MISSES]}: {name(row)} {_which(row)} at {row.distance}{f': {row.now}' if row.now else ''}"
+        f"{_since(row)}"
         for row in latest
         if row.stands is Standing.MISSES
     ]
@@ -84,14 +86,40 @@ def stopping(found: Visits, units: str) -> list[str]:
         for row in latest
         if row.left_stands in (Standing.BEYOND, Standing.OFF)
     ]
-    moved = [f"{LOOK_AGAIN}: {said(row, units)}" for row in latest if row.has_moved or row.is_apart]
-    return [*missed, *beyond, *moved]
+    moved = [
+        f"{LOOK_AGAIN}: {said(row, units)}{_since(row)}" for row in latest if row.has_moved or row.is_apart
+    ]
+    twice = [f"{LOOK_AGAIN}: {one}" for row in latest for one in _otherwise(row)]
+    return [*missed, *beyond, *moved, *twice, *map(_of_day, found.days)]
+
+
+def _since(row: Visited) -> str:
+    """Return that what a visit found still stands, or nothing."""
+    return "; nothing is written down as left since" if row.is_open else ""
+
+
+def _otherwise(row: Visited) -> Iterator[str]:
+    """Yield what a thing was found with too at the same visit, and what to do about it."""
+    if not row.otherwise or row.found is None:
+        return
+    each = [f"{one.fact.typed} (line {one.fact.number})" for one in (*row.otherwise, row.found)]
+    yield (
+        f"{name(row)} found more than once at {row.distance}, {', '.join(each[:-1])} and {each[-1]}, further apart than the "
+        "readings explain; the last counts: withdraw what is wrong"
+    )
+
+
+def _of_day(one: Day) -> str:
+    return (
+        f"{LOOK_AGAIN}: the visit at {one.distance} is dated {one.day}, after that at {one.further}, {one.further_day}: "
+        "which distance or day is right? What moved goes by distance"
+    )
 
 
 def watching(found: Visits) -> list[str]:
     """Return what was found to miss a limit and is set right, what is tight, and what nothing can be said of."""
     told = []
-    for row in found.latest:
+    for row in found.standing:
         at = f"{name(row)} at {row.distance}"
         if row.found_stands is Standing.MISSES and row.stands is not Standing.MISSES:
             told.append(f"{at}: found past its limit, and left within it")
@@ -112,18 +140,19 @@ def misses(found: Visits, strict: bool = False) -> bool:
     """Say whether anything misses a limit at the last visit, or moved; strict : what cannot be said counts too."""
     doubtful = (Standing.TIGHT, Standing.UNJUDGED) if strict else ()
     ended = (Standing.MISSES, Standing.BEYOND, Standing.OFF, *doubtful)
-    return any(
+    return (strict and bool(found.days)) or any(
         row.stands in ended
         or row.has_moved
         or row.is_apart
+        or bool(row.otherwise)
         or (strict and row.is_setting and word_of(row) in (UNSURE, NOT_COMPARED))
-        for row in found.latest
+        for row in found.standing
     )
 
 
 def _is_out_of_order(row: Visited) -> bool:
-    """Say whether what a reading is held against is dated after it."""
-    if row.before is None or row.found is None:
+    """Say whether what was read at assembly is dated after what is held against it; visits are told of all together."""
+    if row.before is None or row.found is None or row.since != ASSEMBLY:
         return False
     days = (datetime.fromisoformat(one.fact.when).date() for one in (row.before, row.found))
     return next(days) > next(days)
@@ -147,6 +176,13 @@ def by(row: Visited, units: str) -> str:
     if word == SAME:
         hidden = length(abs(moved.drift) + (moved.expanded or 0.0), units, moved.expanded or 0.0)
         return f"{MEANS[SAME]}; as much as {hidden} may be hidden in them"
+    if moved.is_hidden_by_heat:
+        sizes = (moved.drift, moved.by_readings or 0.0, moved.expanded or 0.0)
+        apart, own, whole = _apart_in_digits([abs(one) for one in sizes], units)
+        return (
+            f"{apart} {units} apart, more than the +/- {own} of both readings; with what heat may have done it is +/- {whole}, "
+            f"so it cannot be judged ({BY_HEAT if moved.kelvin is None else 'read it as cold as then'}),"
+        )
     if moved.expanded is None or moved.is_apart:
         off = moved.expanded or 0.0
         return (
@@ -159,16 +195,23 @@ def by(row: Visited, units: str) -> str:
 
 def _in_digits(size: float, doubt: float, units: str) -> str:
     """Return a length with its doubt in one unit, to the digits that the doubt supports, and that show which is more."""
-    shown = [number(one, units, doubt) for one in (size, doubt)]
-    if size > doubt and shown[0] == shown[1]:
-        scale, places = (1.0, 3) if units == "mm" else (25.4, 4)
-        shown = [f"{steady(one / scale):.{places}f}" for one in (size, doubt)]
+    shown = _apart_in_digits((size, doubt), units)
     return f"{shown[0]} +/- {shown[1]} {units}"
+
+
+def _apart_in_digits(sizes: Sequence[float], units: str) -> list[str]:
+    """Return sizes to the digits that the second of them supports, a doubt, and that show which is more."""
+    size, doubt, *_ = sizes
+    shown = [number(one, units, doubt) for one in sizes]
+    if size > doubt and len(set(shown)) < len(shown):
+        scale, places = (1.0, 3) if units == "mm" else (25.4, 4)
+        shown = [f"{steady(one / scale):.{places}f}" for one in sizes]
+    return shown
 
 
 def visit_blocks(found: Visits, units: str, is_full: bool = True) -> list[Block]:
     """Return what visits found and left: a row for each, and what stands behind it."""
-    rows = found.rows if is_full else found.latest
+    rows = found.rows if is_full else found.shown
     if not rows:
         return []
     columns = (
@@ -237,6 +280,7 @@ def _behind(row: Visited, units: str) -> list[Block]:
     elif row.moved is not None:
         told.append(f"{by(row, units)}, since {row.since}")
         told += _heat(row, units)
+    told += _otherwise(row)
     if row.found_stands is not None and row.found_stands is not Standing.UNPLANNED:
         told.append(f"found: {WORDS[row.found_stands]}")
     if (
@@ -274,6 +318,11 @@ def _heat(row: Visited, units: str) -> Iterator[str]:
         apart = moved.kelvin or 0.0
         way = "warmer" if apart > 0 else "colder"
         yield f"{length(moved.by_heat, units)} of the difference is heat's, the engine {abs(apart):.0f} K {way}: taken off"
+    elif moved.kelvin is None and moved.by_readings is not None and moved.by_readings != moved.expanded:
+        yield (
+            f"no temperature is written down for both: with what up to {MOST_K:.0f} K do to it, +/- "
+            f"{length(moved.expanded or 0.0, units, moved.by_readings)} in place of {length(moved.by_readings, units)}"
+        )
     elif moved.kelvin is None:
         yield "given: the engine was as cold as when it was left; no temperature is written down for both"
     elif moved.kelvin:
@@ -432,6 +481,8 @@ def visit_row(row: Visited) -> dict[str, Any]:
         "left_before_mm": _mm(row.before),
         "found_mm": _mm(row.found),
         "left_mm": _mm(row.left),
+        "found_otherwise_mm": [_mm(one) for one in row.otherwise],
+        "is_open": row.is_open,
         "moved_mm": None if moved is None else moved.drift,
         "moved_doubt_mm": None if moved is None else moved.expanded,
         "by_heat_mm": None if moved is None else moved.by_heat,

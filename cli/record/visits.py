@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, datetime
 from typing import NamedTuple
 
 from tallstack.geometry.core.answer import CYLINDER, TRAIN
@@ -68,6 +69,8 @@ class Visited(NamedTuple):
     again: bool = False  # the second time the same way
     read_again: str = ""  # why a room in the rocker's box is to be read again
     now: str = ""  # what that is now, in words
+    is_open: bool = False  # what it was found with still stands: nothing was left since
+    otherwise: tuple[Stood, ...] = ()  # found otherwise at the same visit, by more than both readings explain
 
     @property
     def is_setting(self) -> bool:
@@ -108,16 +111,38 @@ class Rate(NamedTuple):
     distance: str = ""  # of the last visit, as typed: its unit
 
 
+class Day(NamedTuple):
+    """A visit that is dated after one that had run further."""
+
+    distance: str
+    day: str
+    further: str
+    further_day: str
+
+
 class Visits(NamedTuple):
     """All that was found and left since assembly."""
 
     rows: tuple[Visited, ...]
     rates: tuple[Rate, ...]
+    days: tuple[Day, ...] = ()
 
     @property
     def latest(self) -> tuple[Visited, ...]:
         """Of each thing its last visit."""
         return tuple(one for one in self.rows if one.is_latest)
+
+    @property
+    def standing(self) -> tuple[Visited, ...]:
+        """Of each thing its last visit, and every earlier one whose finding nothing that came later has cleared."""
+        return tuple(one for one in self.rows if one.is_latest or one.is_open or one.otherwise)
+
+    @property
+    def shown(self) -> tuple[Visited, ...]:
+        """What one screen shows: what stands, and visits whose distance and day contradict one another."""
+        named = {distance for one in self.days for distance in (one.distance, one.further)}
+        there = self.standing
+        return tuple(one for one in self.rows if one in there or one.distance in named)
 
 
 Roles = dict[str, Stood]  # FOUND, LEFT → as it stood
@@ -134,6 +159,7 @@ def visits(plan: Plan, facts: Sequence[Fact]) -> Visits:
     for (what, of), lines in every.items():
         here = _changes(plan, changed, of)
         told = list(_visited(plan, what, of, lines, here, every.get((TIP_HEIGHT, of), {})))
+        told = [row._replace(otherwise=_otherwise(plan, row, facts)) for row in _opened(told)]
         rows += told if kinds()[what].least is None else (_in_box(plan, row, facts) for row in told)
         if what in SETTINGS:
             rates += _rates(plan, what, of, lines, here, told)
@@ -144,7 +170,67 @@ def visits(plan: Plan, facts: Sequence[Fact]) -> Visits:
         return row.run, owners.index(row.of) if row.of in owners else len(owners), order.index(row.what)
 
     rows.sort(key=place)
-    return Visits(tuple(_together(rows)), tuple(rates))
+    return Visits(tuple(_together(rows)), tuple(rates), tuple(_days(counting)))
+
+
+def _opened(rows: Sequence[Visited]) -> list[Visited]:
+    """Return one thing's visits, those marked whose finding still stands since nothing was left since.
+
+    What is left as it was found clears nothing; a room in the rocker's box is cleared by another reading.
+    """
+    told: list[Visited] = []
+    is_cleared = False
+    for row in reversed(rows):
+        says = row.has_moved or row.is_apart or row.found_stands is Standing.MISSES
+        is_room = kinds()[row.what].least is not None
+        is_open = says and row.left is None and not (row.is_latest or is_cleared or is_room)
+        told.append(row._replace(is_open=is_open))
+        is_cleared = is_cleared or (row.left is not None and row.left.fact.state == LEFT)
+    return told[::-1]
+
+
+def _otherwise(plan: Plan, row: Visited, facts: Sequence[Fact]) -> tuple[Stood, ...]:
+    """Return what one thing was found with at the same visit too, where both readings do not explain how far apart."""
+    if row.found is None or row.found.reading is None:
+        return ()
+    last, gone = row.found.fact, {fact.withdraws for fact in facts}
+    told = []
+    for fact in facts:
+        is_same = fact.of == row.of and FOUND in fact.states and f"{fact.run:.3f}" == f"{row.run:.3f}"
+        if fact.number in (*gone, last.number) or not is_same or fact.value is None:
+            continue
+        what = PRELOAD if _is_preload(plan, fact) else fact.what
+        if what != row.what or (what == LASH and fact.convention != last.convention):
+            continue
+        stood = Stood(fact, _reading(plan, fact))
+        if stood.reading is None:
+            continue
+        moved, _ = _moved(plan, what, row.of, stood, row.found)
+        if moved is None:  # too much warmer for what heat did to be known: as read
+            moved = drift.moved(stood.reading._replace(heat=None), row.found.reading)
+        if moved is not None and (moved.is_shown or moved.is_apart):
+            told.append(stood)
+    return tuple(told)
+
+
+def _days(counting: Sequence[Fact]) -> Iterator[Day]:
+    """Yield the visits that are dated after one that had run further: distance or day is wrong."""
+    there: dict[float, list[Fact]] = {}
+    for fact in counting:
+        if fact.run >= 0.0:
+            there.setdefault(fact.run, []).append(fact)
+    runs = sorted(there)
+    for place, run in enumerate(runs):
+        last = max(there[run], key=_day)
+        later = [min(there[one], key=_day) for one in runs[place + 1 :]]
+        before = next((one for one in later if _day(one) < _day(last)), None)
+        if before is not None:
+            yield Day(last.distance, str(_day(last)), before.distance, str(_day(before)))
+
+
+def _day(fact: Fact) -> date:
+    """Return the day on which a line was written."""
+    return datetime.fromisoformat(fact.when).date()
 
 
 def _lines(plan: Plan, counting: Sequence[Fact]) -> dict[tuple[str, str], Lines]:
@@ -247,10 +333,12 @@ def _in_box(plan: Plan, row: Visited, facts: Sequence[Fact]) -> Visited:
     now = None if stood is None else plan.in_box(stood.fact, facts)
     if now is None:
         return row
+    stands = row.stands
     left, found = (
         None if one is None else now.standing_of(one) for one in (row.left_stands, row.found_stands)
     )
-    return row._replace(left_stands=left, found_stands=found, read_again=now.again, now=now.told)
+    told = now.told if stands is None else now.told_of(stands)
+    return row._replace(left_stands=left, found_stands=found, read_again=now.again, now=told)
 
 
 def _stands(plan: Planned, stood: Stood | None) -> Standing | None:
@@ -399,11 +487,8 @@ def _rates(
     keeps = (
         limit is not None
         and (limit - now.value) * found.rate > 0
-        and Standing.MISSES
-        not in (
-            rows[-1].found_stands,
-            rows[-1].left_stands,
-        )
+        and Standing.MISSES not in (rows[-1].found_stands, rows[-1].left_stands)
+        and not any(row.is_open for row in rows)
     )
     until = further(found, seen, now, limit) if keeps and limit is not None else None
     yield Rate(what, of, len(drifts), found, until, limit, "", rows[-1].distance)

@@ -271,10 +271,10 @@ def _heights(full: Flat, gear: Train) -> Heights | Missing:
     lacks = [*own.missing, *holder.missing]
     rod = None
     try:
-        lengths = required(gear).lengths
-        rod = lengths.get("centres")
-        if rod is None:
-            lacks += [f"{gear.name}.pushrod.{one}" for one in gear.ends.lacks("centres")]
+        needed = required(gear)
+        rod = needed.lengths.get("centres")
+        if rod is None:  # it was read in another convention, and its ends are not measured
+            lacks += [f"{gear.name}.pushrod.{one}" for one in needed.lacks["centres"]]
     except GeometryError:
         lacks += [entry for entries in gear.lacks.values() for entry in entries]
         lacks += [] if gear.measured is not None or gear.lacks else [f"{gear.name}.measured_pushrod.length"]

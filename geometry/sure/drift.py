@@ -66,14 +66,20 @@ class Moved(NamedTuple):
     expanded: float | None
     kelvin: float | None  # how much warmer the engine was; None: a temperature is not written down
     by_heat: float | None  # what that did to the setting and was taken off; None: not known
-    is_apart: bool = (
-        False  # further than the surer reading explains, while the other tells nothing of its own doubt
-    )
+    is_apart: bool = False  # further than what is sure of both explains, while the rest tells nothing
+    by_readings: float | None = None  # expanded, of both readings alone: what heat may have done left out
 
     @property
     def is_shown(self) -> bool:
         """Whether it moved by more than both readings' doubt explains."""
         return self.expanded is not None and abs(self.drift) > self.expanded
+
+    @property
+    def is_hidden_by_heat(self) -> bool:
+        """Whether both readings show that it moved, and only what heat may have done could explain it."""
+        if self.expanded is None or self.by_readings is None:
+            return False
+        return self.is_apart and self.by_readings < abs(self.drift) <= self.expanded
 
 
 def heat_apart(left: Reading, found: Reading) -> float | None:
@@ -87,7 +93,8 @@ def moved(left: Reading, found: Reading, per_kelvin: float | None = None) -> Mov
     per_kelvin : mm of the setting for each K that all of a cold engine is warmer; None where it is not known
 
     What heat did to it is taken off, and is doubtful by its own size: a half-width. Where a temperature is not
-    written down but its effect is known, it may be off by as much as two cold engines are let be apart.
+    written down but its effect is known, it may be off by as much as two cold engines are let be apart. A drift that
+    both readings show and that this alone could explain is apart: a temperature left out clears nothing.
     """
     apart = heat_apart(left, found)
     if apart is not None and abs(apart) > MOST_K and per_kelvin is None:
@@ -109,15 +116,21 @@ def moved(left: Reading, found: Reading, per_kelvin: float | None = None) -> Mov
     doubts = [one.doubt for one in both if one.doubt is not None]
     own = [coverage_factor(one.freedom) * one.standard for one in doubts]
     surest = min(own, default=0.0)
-    parts += [(one.standard, one.freedom) for one in doubts]
+    read = [(one.standard, one.freedom) for one in doubts]
+    parts += read
     if len(doubts) < len(both):
         heat = math.hypot(*(2.0 * part for part, _ in parts)) if doubts else surest
         is_apart = abs(drift) > max(surest, heat) + left.rounding + found.rounding
         return Moved(drift, None, None, apart, by_heat, is_apart)
     standard = math.hypot(*(part for part, _ in parts))
     whole = coverage_factor(effective(parts)) * standard
-    is_apart = surest < abs(drift) <= whole and max(own) > COARSE * surest
-    return Moved(drift, standard, whole, apart, by_heat, is_apart)
+    by_readings = coverage_factor(effective(read)) * math.hypot(*(part for part, _ in read))
+    is_wide = max(own) > COARSE * surest
+    by_heat_alone = per_kelvin is not None and (apart is None or whole > COARSE * by_readings)
+    is_apart = abs(drift) <= whole and (
+        (is_wide and abs(drift) > surest) or (by_heat_alone and abs(drift) > by_readings)
+    )
+    return Moved(drift, standard, whole, apart, by_heat, is_apart, by_readings)
 
 
 class Seat(NamedTuple):

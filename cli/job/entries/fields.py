@@ -19,6 +19,7 @@ from ..reading.values import Blank, Dimension, Value, ValueFault, described, ech
 WORD_LENGTH = 200
 NEAR = 0.7  # how alike two names must be to be taken for one another
 INCH = 25.4
+COLDEST_C = -273.15
 READ_BY = '{ read = "4.935 +/- 0.001 in", by = "mic A" }'
 
 
@@ -181,6 +182,11 @@ class Quantity(Kind):
             raise ValueFault(message)
         if 0 < abs(number) < LEAST:
             message = f"{echo(value.typed)}: nearer to 0 than anything is measured; write 0, or at least {LEAST:.9f}"
+            raise ValueFault(message)
+        if self.dimension is Dimension.TEMPERATURE and number <= COLDEST_C:
+            message = (
+                f"{echo(value.typed)}: must be above {COLDEST_C:g} C (-459.67 F), where nothing is colder"
+            )
             raise ValueFault(message)
         if self.below is None or abs(number) < self.below:
             return

@@ -232,3 +232,18 @@ def test_sections_that_cannot_be_drawn(job: Path, name: tuple[str, ...], told: s
     assert ended.status == 2
     assert told in ended.err
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(("after", "table"), [("valves", "valves_touch"), ("bore", "bore_readings")])
+def test_a_sketch_of_what_nobody_read_asks_for_its_table(
+    twin: Path, tmp_path: Path, after: str, table: str
+) -> None:
+    text = twin.read_text(encoding="utf-8")
+    assert table not in text
+    out = tmp_path / "sketch.svg"
+    ended = tallstack("draw", twin, f"front.{after}", "-o", out)
+    assert ended.status == 2
+    assert f"front.{after}: nothing to draw without [cylinder.{table}] under cylinder front" in ended.err
+    assert not out.exists()
+    missing = tallstack("draw", twin, f"middle.{after}", "-o", out)
+    assert "no such valve gear or cylinder" in missing.err

@@ -115,3 +115,24 @@ def test_what_is_tried_says_whom_it_moves_besides() -> None:
     assert copies is not None
     assert "rear intake" in copies[1]
     assert "with it" not in tallstack("pushrods", COORDINATES, "--with", "stack.cylinder=5.6 in").out
+
+
+def test_cylinders_that_one_job_has_alone_are_said_to_be_compared_with_nothing(tmp_path: Path) -> None:
+    before, after = tmp_path / "before.toml", tmp_path / "after.toml"
+    before.write_text(FITTED, encoding="utf-8")
+    after.write_text(FITTED.replace('"one"', '"uno"'), encoding="utf-8")
+    ended = tallstack("swap", after, "--from", before)
+    assert ended.status == 1
+    told = " ".join(ended.out.partition("PUSHROD,")[0].split())
+    assert f"NOT COMPARED: uno: no such cylinder in {before}, which has one;" in told
+    assert f"NOT COMPARED: one: no such cylinder in {after}, which has uno;" in told
+    document = tallstack("swap", after, "--from", before, "--json").json
+    assert document["rest"] == []
+    assert any(one.startswith("NOT COMPARED: uno") for one in document["notes"])
+    more = tmp_path / "more.toml"
+    more.write_text(
+        FITTED.replace('name = "one"', 'name = "one"\n[[cylinder]]\nname = "two"'), encoding="utf-8"
+    )
+    both = tallstack("swap", more, "--from", after.with_name("before.toml"))
+    assert "NOT COMPARED: two" in both.out
+    assert tallstack("sheet", after, "--from", before, "-o", tmp_path / "sheet.pdf").status in (0, 1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from tallstack.cli.record.box import NEW_CAM, Seen, seen
+from tallstack.cli.record.box import NEW_CAM, NOT_CLEARED, Seen, seen
 from tallstack.cli.record.recordfile import Fact, understood
 from tallstack.cli.record.recordkinds import AT_LIFT, CHANGED, kinds
 from tallstack.geometry.sure.box_room import Room
@@ -115,3 +115,67 @@ def test_read_again_at_a_visit_it_counts_there() -> None:
 )
 def test_it_stands_no_better_than_it_was_read(room: Room | None, read: Standing, standing: Standing) -> None:
     assert Seen(room=room, least=LEAST).standing_of(read) is standing
+
+
+def test_a_higher_tip_says_by_which_line_its_room_is_told() -> None:
+    level = [one._replace(value=READ[0].value) if one.what == FULL else one for one in READ]
+    found = seen(level[0], (*level, RAISED), LEAST, 12.7, 0.0)
+    assert found.room is not None
+    assert found.room.value == pytest.approx(3.0)
+    assert found.told.endswith(
+        "now, by the line from 3.00 mm (0.118 in) closed to 3.00 mm (0.118 in) at full lift"
+    )
+
+
+@pytest.mark.parametrize(
+    ("before", "later", "room", "asks"),
+    [
+        ((), (1.5,), 4.5, False),
+        ((), (-1.5,), 1.5, False),
+        (
+            (),
+            (3.0, 1.0),
+            4.0,
+            False,
+        ),  # the later line stands in place of the earlier one, and is the least of all
+        ((), (2.0, -2.0), 1.0, False),
+        ((), (-1.0, -1.0), 1.0, True),  # or twice as much, where somebody counted from the line before
+        ((3.0,), (0.0,), 0.0, True),  # the spacer taken out, or nothing done since
+        ((3.0,), (3.0,), 3.0, True),
+        ((-1.0,), (0.0,), 3.0, False),
+        ((3.0,), (), 3.0, False),
+    ],
+)
+def test_a_cover_written_down_more_than_once_counts_for_the_least_that_it_can_mean(
+    before: tuple[float, ...], later: tuple[float, ...], room: float, asks: bool
+) -> None:
+    read = line(COVER, "3.0 +/- 0.1 mm", 10)
+    raised = [line("cover raised", f"{by} mm", number) for number, by in enumerate(before, 1)]
+    raised += [line("cover raised", f"{by} mm", number) for number, by in enumerate(later, 11)]
+    found = seen(read, (*raised[: len(before)], read, *raised[len(before) :]), LEAST, None, 0.0)
+    assert (3.0 if found.room is None else found.room.value) == pytest.approx(room)
+    assert ("read again" in found.again) is asks
+
+
+def test_a_line_that_was_withdrawn_raises_no_cover() -> None:
+    read, slip = line(COVER, "3.0 +/- 0.1 mm", 1), line("cover raised", "-2 mm", 2)
+    gone = Fact("2026-01-01", "withdrawn", OF, "cover raised", "2", None, number=3)
+    assert seen(read, (read, slip), LEAST, None, 0.0).room is not None
+    assert seen(read, (read, slip, gone), LEAST, None, 0.0).room is None
+
+
+def test_what_missed_as_it_was_read_says_that_another_reading_clears_it() -> None:
+    raised = Seen("2.50 mm now", room=Room(2.5, 0.05), least=LEAST)
+    assert raised.told_of(Standing.MISSES) == f"2.50 mm now; {NOT_CLEARED}"
+    assert raised.told_of(Standing.WITHIN) == "2.50 mm now"
+    assert raised._replace(room=Room(1.0, 0.05)).told_of(Standing.MISSES) == "2.50 mm now"
+
+
+def test_how_sure_a_cover_was_raised_counts_too() -> None:
+    read = READ[0].value
+    assert read is not None
+    assert read.doubt is not None
+    for half, more in (("", 0.0), (" +/- 0.2", 0.2 / 3**0.5)):
+        found = seen(READ[0], (READ[0], line("cover raised", f"1.5{half} mm", 2)), LEAST, None, 0.0)
+        assert found.room is not None
+        assert found.room.standard == pytest.approx((read.doubt.standard**2 + more**2) ** 0.5)

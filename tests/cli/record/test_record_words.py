@@ -7,11 +7,12 @@ import math
 import pytest
 from tallstack.cli.job.contradicted import LOOK_AGAIN
 from tallstack.cli.page.model import Table, Words
-from tallstack.cli.page.text import shown
+from tallstack.cli.page.text import shown, text
 from tallstack.cli.record.as_built import Compared
 from tallstack.cli.record.record_words import (
     MEANS,
     WORDS,
+    brief_blocks,
     cells,
     compared_blocks,
     compared_row,
@@ -20,11 +21,13 @@ from tallstack.cli.record.record_words import (
     meanings,
     said,
     signed_by,
+    standing_out,
     unlikely,
     unsure,
     word_of,
 )
-from tallstack.cli.record.recordfile import Fact
+from tallstack.cli.record.recordfile import Fact, understood
+from tallstack.cli.record.recordkinds import kinds
 from tallstack.geometry.sure.planned import Planned, Standing
 
 FACT = Fact("2026-03-04T10:20:30+00:00", "squish", "front", "", "1.1 mm", None, "Ada", "feeler", "", 1)
@@ -126,3 +129,56 @@ def test_numbers_of_json_are_in_mm_and_degrees() -> None:
     turned = compared_row(row("crank", math.pi / 2, 0.0))
     assert 90.0 in [pytest.approx(one) for one in turned.values() if isinstance(one, float)]
     assert fact_row(FACT, counts=True)["line"] == 1
+
+
+def reading(what: str, typed: str, **more: str) -> Fact:
+    return Fact(
+        "2026-01-01", what, "front.intake", "", typed, understood(kinds()[what].kind, typed), number=1
+    )._replace(
+        **more  # type: ignore[arg-type]
+    )
+
+
+@pytest.mark.parametrize(
+    ("fact", "asked"),
+    [
+        (reading("lash", "0.01 mm"), True),
+        (reading("lash", "0.01 mm", state="left", distance="500 km"), True),
+        (
+            reading("lash", "0.01 mm", state="found", distance="500 km"),
+            False,
+        ),  # little lash is what a visit is for
+        (reading("lash", "0.004 +/- 0.002 mm", state="found and left", distance="500 km"), False),
+        (reading("lash", "0.01 +/- 0.02 mm"), False),  # no more than its own ±
+        (reading("spring height", "1.6 mm"), True),
+        (reading("spring height", "1000 mm", state="found", distance="500 km"), True),
+    ],
+)
+def test_little_that_was_found_is_no_slip_of_the_unit(fact: Fact, asked: bool) -> None:
+    told = " ".join(unlikely([fact]))
+    assert ("was it typed in" in told or "most engines lie between" in told) is asked
+
+
+def test_a_temperature_and_a_lift_are_looked_at_too() -> None:
+    cold = reading("lash", "0.2 mm", state="found", distance="500 km", temperature="-40 C")
+    (told,) = unlikely([cold, cold._replace(of="front.exhaust", number=2)])  # once of a visit
+    assert told.startswith("the record: temperature at 500 km = -40 C")
+    (lift,) = unlikely([reading("cover room full", "2 mm", lift="0.5 mm")])
+    assert "the lift at which cover room full was read = 0.5 mm" in lift
+
+
+def test_a_room_that_misses_as_it_is_now_says_what_it_is_now_and_by_how_much() -> None:
+    missed = Compared(
+        *("cover room closed", "front.intake", "", Planned(least=1.524), 2.0, 0.1, None, Standing.MISSES),
+        reading("cover room closed", "2.0 +/- 0.1 mm"),
+        since="0.50 mm now",
+        now=0.5,
+    )
+    assert standing_out([missed]) == ["LIMIT MISSED: front intake, cover room closed: 0.50 mm now"]
+    told = " ".join(text(compared_blocks([missed], "mm")).split())
+    assert "below them, as it is now, by 1.02 mm" in told
+    assert compared_row(missed)["now_mm"] == 0.5
+    within = missed._replace(standing=Standing.WITHIN, since="2.50 mm now", now=2.5)
+    assert "cover room closed: 2.50 mm now" in " ".join(text(brief_blocks([within], "mm")).split())
+    asked = missed._replace(look_again=("read again",))
+    assert standing_out([asked])[0].endswith("0.50 mm now; read again")

@@ -220,3 +220,59 @@ def test_nothing_found_or_left_is_nothing_said() -> None:
     assert stopping(Visits((), ()), "mm") == watching(Visits((), ())) == []
     assert not misses(Visits((), ()), strict=True)
     assert Fact("2026", "note", "", "", "", None).run == -1.0
+
+
+def test_what_stopped_stays_at_the_top_where_a_later_visit_only_found(plan: Plan) -> None:
+    said = (BUILT, f"lash {IN} 0 +/- 0.01 mm; found; 500 km")
+    later = f"lash {IN} 0.01 +/- 0.02 mm; found; 1000 km"
+    (first,) = stopping(found_of(plan, *said), "mm")
+    found = found_of(plan, *said, later)
+    assert stopping(found, "mm") == [f"{first}; nothing is written down as left since"]
+    assert misses(found)
+    for is_full in (True, False):
+        assert "at 500 km" in page(found, is_full=is_full)
+    right = found_of(plan, *said, later, f"lash {IN} 0.12 +/- 0.01 mm; left; 1000 km")
+    assert stopping(right, "mm") == []
+    assert "at 500 km" not in page(right, is_full=False)
+
+
+def test_found_twice_stands_at_the_top_until_one_is_withdrawn(plan: Plan) -> None:
+    said = (BUILT, f"lash {IN} 0.02 +/- 0.01 mm; found; 500 km", f"lash {IN} 0.12 +/- 0.01 mm; left; 500 km")
+    found = found_of(plan, *said, f"lash {IN} 0.12 +/- 0.01 mm; found; 500 km")
+    (told,) = stopping(found, "mm")
+    assert told == (
+        "LOOK AGAIN: barrel intake, lash found more than once at 500 km, 0.02 +/- 0.01 mm (line 2) and "
+        "0.12 +/- 0.01 mm (line 4), further apart than the readings explain; the last counts: withdraw what is wrong"
+    )
+    assert misses(found)
+    assert "found more than once at 500 km" in page(found)
+    assert visit_row(found.rows[0])["found_otherwise_mm"] == [0.02]
+
+
+def test_a_visit_dated_after_one_that_had_run_further_stops(plan: Plan) -> None:
+    facts = lines(BUILT, *(f"lash {IN} 0.12 +/- 0.01 mm; found and left; {run} km" for run in (200, 500)))
+    facts[1] = facts[1]._replace(when="2026-03-01")
+    found = visits(plan, facts)
+    (told,) = stopping(found, "mm")
+    assert told.startswith(
+        "LOOK AGAIN: the visit at 200 km is dated 2026-03-01, after that at 500 km, 2026-01-01"
+    )
+    assert "at 200 km" in page(found, is_full=False)
+    assert (misses(found), misses(found, strict=True)) == (False, True)
+
+
+def test_heat_that_could_hide_a_drift_says_by_how_much(plan: Plan) -> None:
+    hot = Plan(load(EXAMPLES / "hot_lash_lost" / "job.toml"))
+    of = "single.exhaust"
+    slope = hot.by_heat(of)
+    assert slope is not None
+    within = 0.10 - 0.6 * abs(slope) * 10.0
+    found = found_of(
+        hot, f"lash {of} 0.10 +/- 0.002 mm;;; 20 C", f"lash {of} {within:.4f} +/- 0.002 mm; found; 9 km"
+    )
+    (told,) = stopping(found, "mm")
+    assert "of both readings; with what heat may have done it is +/-" in told
+    assert "--temperature" in told
+    assert misses(found)
+    assert "with what up to 10 K do to it, +/-" in page(found, is_full=False)
+    assert "given: the engine was as cold" not in page(found)

@@ -8,7 +8,7 @@ from tallstack.cli.record.as_built import Plan
 from tallstack.cli.record.recordfile import Fact, understood
 from tallstack.cli.record.recordkinds import CHANGED, kinds
 from tallstack.cli.record.visit_words import to_do, word_of
-from tallstack.cli.record.visits import ONLY_LEFT, Rate, Visited, visits
+from tallstack.cli.record.visits import ONLY_LEFT, Day, Rate, Visited, visits
 from tallstack.geometry.fits.heat import per_kelvin
 from tallstack.geometry.sure.drift import Cause
 from tallstack.geometry.sure.planned import Standing
@@ -390,3 +390,94 @@ def test_a_rate_takes_heat_off(heated: Plan) -> None:
     (found,) = rates(heated, *said)
     assert found.trend is not None
     assert found.trend.rate == pytest.approx(-1e-5, rel=1e-3)
+
+
+FIRST = (BUILT, f"lash {IN} 0 +/- 0.01 mm; found; 500 km")
+
+
+@pytest.mark.parametrize(
+    ("later", "is_open"),
+    [
+        (f"lash {IN} 0.01 +/- 0.02 mm; found; 1000 km", True),
+        (f"lash {IN} 0.01 +/- 0.02 mm; found and left; 1000 km", True),  # nobody set it
+        (f"lash {IN} 0.12 +/- 0.02 mm; left; 1000 km", False),
+        (f"lash {IN} 0.12 +/- 0.01 mm; left; 500 km", False),
+        (
+            f"lash {OUT} 0.20 +/- 0.01 mm; left; 1000 km",
+            None,
+        ),  # of the other valve: it is still its last visit
+    ],
+)
+def test_what_was_found_stands_until_something_is_left(plan: Plan, later: str, is_open: bool | None) -> None:
+    found = visits(plan, lines(*FIRST, later))
+    row = next(one for one in found.rows if one.distance == "500 km" and one.of == IN)
+    assert row.is_open is bool(is_open)
+    assert word_of(row) == "CLOSED"
+    assert (row in found.standing) is (is_open is not False or row.is_latest)
+
+
+def test_a_room_in_the_box_is_cleared_by_another_reading(plan: Plan) -> None:
+    rooms = [
+        f"cover room closed {IN} {room} +/- 0.1 mm; found; {run} km" for room, run in ((0.5, 500), (3, 900))
+    ]
+    first, second = seen(plan, *rooms)
+    assert first.found_stands is Standing.MISSES
+    assert (first.is_open, second.is_open) == (False, False)
+
+
+def test_no_rate_says_fine_today_beside_what_still_stands(plan: Plan) -> None:
+    said = (BUILT, *drifting(0.30, 0.28, 0.26, 0.24, 0.22, start=1))
+    (free,) = rates(plan, *said)
+    (held,) = rates(plan, *said, f"lash {IN} 0.02 +/- 0.01 mm; found; 500 km")
+    assert free.until is not None
+    assert held.until is None
+
+
+def test_two_readings_found_at_one_visit_that_differ_contradict_one_another(plan: Plan) -> None:
+    first, left = f"lash {IN} 0.02 +/- 0.01 mm; found; 500 km", f"lash {IN} 0.12 +/- 0.01 mm; left; 500 km"
+    for typed in ("0.12 +/- 0.01 mm", "0.12 mm", "0.12 +/- 0.09 mm"):
+        (row,) = seen(plan, BUILT, first, left, f"lash {IN} {typed}; found; 500 km")
+        assert [one.fact.number for one in row.otherwise] == [2]
+    (alike,) = seen(plan, BUILT, first, left, f"lash {IN} 0.03 +/- 0.01 mm; found; 500 km")
+    assert alike.otherwise == ()
+    (kept,) = seen(plan, BUILT, first, f"lash {IN} 0.12 +/- 0.01 mm; found and left; 500.0 km")
+    assert [one.fact.number for one in kept.otherwise] == [2]
+    withdrawn = [*lines(BUILT, first, left, f"lash {IN} 0.12 +/- 0.01 mm; found; 500 km")]
+    withdrawn.append(Fact("2026-01-01", "withdrawn", IN, "lash", "2", None, number=5))
+    (cleared,) = visits(plan, withdrawn).rows
+    assert cleared.otherwise == ()
+    (warmer,) = seen(plan, BUILT, f"{first};5 C", f"lash {IN} 0.12 +/- 0.01 mm; found; 500 km;40 C")
+    assert len(warmer.otherwise) == 1  # what 35 K do is not known, so it explains nothing
+
+
+def test_visits_whose_days_contradict_their_distances_are_named_and_shown(plan: Plan) -> None:
+    facts = lines(
+        BUILT,
+        f"lash {IN} 0.12 +/- 0.01 mm; found and left; 500 km",
+        f"lash {OUT} 0.20 +/- 0.01 mm; found and left; 200 km",
+        f"lash {IN} 0.12 +/- 0.01 mm; found and left; 200 km",
+    )
+    assert visits(plan, facts).days == ()
+    facts[3] = facts[3]._replace(when="2026-03-01T10:00:00+00:00")
+    found = visits(plan, facts)
+    assert found.days == (Day("200 km", "2026-03-01", "500 km", "2026-01-01"),)
+    assert {(one.of, one.distance) for one in found.shown} == {
+        (IN, "500 km"),
+        (IN, "200 km"),
+        (OUT, "200 km"),
+    }
+
+
+def test_a_job_that_knows_what_heat_does_is_not_told_less_where_no_temperature_is_written_down(
+    heated: Plan,
+) -> None:
+    of = "single.exhaust"
+    built = f"lash {of} 0.10 +/- 0.002 mm;;; 20 C"
+    slope = per_kelvin(heated.job.mapping, of)
+    assert isinstance(slope, float)
+    within = 0.10 - 0.6 * abs(slope) * 10.0  # more than both readings explain, less than 10 K may do
+    row = seen(heated, built, f"lash {of} {within:.4f} +/- 0.002 mm; found; 500 km")[-1]
+    assert row.is_apart
+    assert word_of(row) == "NOT JUDGED"
+    told = seen(heated, built, f"lash {of} {within:.4f} +/- 0.002 mm; found; 500 km; 20 C")[-1]
+    assert word_of(told) == ("CLOSED" if within < 0.10 else "OPENED")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tallstack.cli.job.loading import load
 from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.mapping import Flat
@@ -12,6 +13,7 @@ from tallstack.geometry.engine.engine import train_of
 from tallstack.geometry.engine.materials import MATERIALS
 from tallstack.geometry.fits import heat
 
+from ...commands import EXAMPLES
 from ...oracles.random_trains import TRAIN, random_mapping
 
 
@@ -139,3 +141,20 @@ def test_what_a_kelvin_does_needs_what_its_parts_are_made_of() -> None:
         if not path.startswith("materials.")
     }
     assert isinstance(heat.per_kelvin(bare, TRAIN), Missing)
+
+
+def test_a_rod_read_over_ends_that_nobody_measured_lacks_them_in_words() -> None:
+    """By heights the rod counts between its balls' centres, whatever it was read over."""
+    full = load(EXAMPLES / "in_line_with_lash_for_hot" / "job.toml").mapping
+    train = "one.exhaust"
+    assert not isinstance(heat.hot(full, train), Missing)
+    ends = ("ball_diameter_low", "ball_diameter_high", "hole_low", "hole_high")
+    bare = {path: value for path, value in full.items() if not path.endswith(ends)}
+    found = heat.hot(bare, train)
+    assert isinstance(found, Missing)
+    assert {f"{train}.pushrod.{one}" for one in ends} <= set(found.entries)
+    theoretical = heat.hot({**bare, f"{train}.measured_pushrod.as": "theoretical"}, train)
+    assert isinstance(theoretical, Missing)
+    assert set(theoretical.entries) == {f"{train}.pushrod.{one}" for one in ends[:2]}
+    assert isinstance(heat.per_kelvin(bare, train), Missing)
+    assert heat.hot_gains(bare, [train]) == {}

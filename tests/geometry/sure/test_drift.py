@@ -239,3 +239,32 @@ def test_what_rounding_or_the_surer_reading_explains_is_not_apart() -> None:
     alike = moved(Reading(0.10, Doubt(0.05)), Reading(0.06, Doubt(0.05)))
     assert alike is not None
     assert not alike.is_apart
+
+
+def test_a_temperature_left_out_hides_no_drift_that_both_readings_show() -> None:
+    """What heat may have done widens the doubt; it never turns a drift into none."""
+    left, found = Reading(0.10, Doubt(0.02), 20.0), Reading(0.06, Doubt(0.02))
+    plain, heated = moved(left, found), moved(left, found, 0.0025)
+    assert plain is not None
+    assert heated is not None
+    assert plain.is_shown
+    assert (heated.is_shown, heated.is_apart, heated.is_hidden_by_heat) == (False, True, True)
+    assert heated.by_readings == pytest.approx(plain.expanded)
+    assert heated.expanded is not None
+    assert heated.expanded > 0.04
+    far = moved(left, Reading(0.0, Doubt(0.02)), 0.0025)
+    assert far is not None
+    assert (far.is_shown, far.is_apart) == (True, False)
+    near = moved(left, Reading(0.09, Doubt(0.02)), 0.0025)
+    assert near is not None
+    assert (near.is_shown, near.is_apart) == (False, False)
+
+
+def test_a_heat_so_wide_that_it_tells_nothing_hides_no_drift_either() -> None:
+    left = Reading(0.10, Doubt(0.02), 20.0)
+    wide = moved(left, Reading(0.06, Doubt(0.02), 20.0, Doubt(40.0)), 0.003)
+    narrow = moved(left, Reading(0.06, Doubt(0.02), 20.0, Doubt(1.0)), 0.003)
+    assert wide is not None
+    assert narrow is not None
+    assert (wide.is_shown, wide.is_apart) == (False, True)
+    assert narrow.is_shown

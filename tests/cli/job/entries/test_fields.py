@@ -144,3 +144,11 @@ def test_what_is_wished_counted_or_said_needs_no_plus_minus() -> None:
     assert not Text("words").is_measured
     assert Quantity("a wish", wish=True).read_with == "your choice"
     assert Quantity("a length", tool="dial").read_with == "dial"
+
+
+@pytest.mark.parametrize("typed", ["-300 C", "-273.15 C", "-459.67 F", "-1000 +/- 5 F"])
+def test_nothing_is_colder_than_absolute_zero(typed: str) -> None:
+    kind = Quantity("a temperature", Dimension.TEMPERATURE, usual=(5, 40))
+    with pytest.raises(ValueFault, match=r"must be above -273.15 C \(-459.67 F\)"):
+        kind.parse(typed, "mm")
+    assert number(kind, "-273 C") == -273.0

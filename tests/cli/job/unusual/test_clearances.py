@@ -370,3 +370,12 @@ card = { peak = "0.390 in", duration = { at = "0.053 in", degrees = 250 }, seat 
     for text, asked in ((swapped(TWO, 'kind = "hydraulic"\n', ""), True), (TWO, False)):
         (told,) = [one for one in warned(tmp_path, text + lobe) if "read on the ramp" in one]
         assert ("Which lifter, which lash?" in told) is asked
+
+
+@pytest.mark.parametrize(("drop", "asked"), [("0.284", True), ("0.5", True), ("0.72", False)])
+def test_a_small_drop_is_taken_for_inches_only_where_that_would_be_usual(
+    tmp_path: Path, drop: str, asked: bool
+) -> None:
+    """18 mm are no usual drop; that 0.72 mm is little is told by its limit."""
+    told = " ".join(warned(tmp_path, swapped(OVER_PISTON, '"7.2 +/- 0.05"', drop)))
+    assert ("typed in inches?" in told) is asked
