@@ -17,6 +17,7 @@ from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings_kept import readings_kept
 from ..page import band
+from ..page.across_words import never_lowered, one_way
 from ..page.answer import Answer, framed, labelled, status_of
 from ..page.model import Block, Break, Cell, Column, Form, Heading, Length, Row, Table, Words, under
 from ..page.ports_words import spacer_words
@@ -51,9 +52,12 @@ def answer(after: Job, before: Job) -> Answer:
     alone = _alone(after, before)
     rest = _rest(before.mapping, kept, both)
     lacking = not found or any(one.why_not for one in found) or any(one.short for one in rest)
-    judged = _judged(after, sides[1])
+    across = after.fits.crossing if any(".spigot." in path for path in after.entries) else None
+    judged = [*_judged(after, sides[1]), *(() if across is None else across.sure.values())]
     ended = status_of(after, judged, lacking=lacking)
     missed = [f"SHORT: {text}" for text in _rest_words(after, [one for one in rest if one.short])]
+    missed += [] if across is None else never_lowered(across)
+    alone += [] if across is None else one_way(across)
     headed = band.band(after, judged, missed, more=alone, before=before)
     facing = ports.facing(ports.moved(before.mapping, after.mapping)[0], after.mapping)
     more = f"in place of {before.path}: {before.title}"

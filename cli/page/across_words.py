@@ -27,6 +27,7 @@ HOLD = (
 )
 
 
+UNSEEN = "pistons, connecting rods and lowering across the cylinders, all or some of them"
 NO_RELIEF = (
     "no relief is worked out for a connecting rod: look at where its beam is widest, and at a shorter spigot"
 )
@@ -70,7 +71,14 @@ def one_way(found: Crossing) -> list[str]:
             f"NOT LOOKED AT: the spigots of {one} and {other} against each other"
             for one, other in found.not_looked_at
         ),
+        *_not_known(found),
     ]
+
+
+def _not_known(found: Crossing) -> list[str]:
+    """Return what across the cylinders is not looked at, with what it lacks, where any spigot is entered."""
+    lacks = dict.fromkeys(entry for one in found.lacks for entry in one.entries)
+    return [f"NOT LOOKED AT: {UNSEEN}: needs {', '.join(lacks)}"] if lacks else []
 
 
 def crossing_blocks(job: JobFile, found: Crossing) -> list[Block]:
@@ -93,6 +101,7 @@ def crossing_blocks(job: JobFile, found: Crossing) -> list[Block]:
         at = at_top_centre(math.degrees(pair.at))
         text = f"pistons of {names}: {length(pair.gap, job.units)}, {at} of {pair.cylinders[0]}"
         meets = "; 0 is contact" if pair.gap <= 0 else ""
+        meets += "; both taken as solid rounds, an arch in a skirt is not counted here"
         blocks.append(
             Words(f"{text}: {_told(job, found.sure[PISTONS, *pair.cylinders])}{meets}", 1, Form.ITEM)
         )

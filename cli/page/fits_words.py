@@ -29,8 +29,8 @@ COLUMNS = (Column(room=40), Column(room=14, right=True), Column(room=14, right=T
 
 
 BRIEF = (
-    Column("FITS, the least of each", 43, own_line=True),
-    Column("", 11, right=True),
+    Column("FITS, the least of each", 42, own_line=True),
+    Column("", 12, right=True),
     Column("limit", 7, right=True),
     Column("+/-", 7, right=True),
     Column(),

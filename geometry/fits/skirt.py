@@ -212,6 +212,7 @@ def beam_to_mouth(mapping: Flat, cylinder: str) -> Found:
     skirt_out=Figure(
         "skirt out of the bore",
         most=SKIRT_OUT,
+        more=("skirt out of the bore against a limit of yours", (SKIRT_OUT,)),
         main=False,
         measured=Measured("skirt out of the bore at bottom centre", (1, 30), signed=True),
     ),

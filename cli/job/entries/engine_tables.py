@@ -157,7 +157,7 @@ PISTON = Table(
         called="inside of the skirt",
     ),
     arch_width=millimetres(
-        "arch in the skirt's lower edge at the thrust faces, straight across at the skirt; the smaller of both",
+        "arch in the skirt's lower edge at the thrust faces, straight across where it is narrowest; the smaller of both",
         5,
         90,
         letters="FD",
@@ -165,7 +165,7 @@ PISTON = Table(
         called="skirt's arch, width",
     ),
     arch_height=millimetres(
-        "that arch, up from the skirt's lower edge; the smaller of both",
+        "that arch, up from the skirt's lower edge as far as it is that wide; the smaller of both",
         1,
         40,
         letters="FE",
@@ -391,7 +391,13 @@ RELIEF = Table(
         called="relief's place",
     ),
     width=millimetres(
-        "chord at the bore", 5, 150, letters="CW CZ DC DF", on_cylinder=True, called="relief's width"
+        "chord at the bore, its sides towards the bore's axis; of a slot with parallel sides its width times bore by outer "
+        "diameter",
+        5,
+        150,
+        letters="CW CZ DC DF",
+        on_cylinder=True,
+        called="relief's width",
     ),
     height=millimetres(
         "up from the spigot's lower edge",

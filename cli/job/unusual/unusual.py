@@ -67,6 +67,7 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
                 f"{in_both_units(float(bore))}: it would stand over the piston; is it a radius?",
                 f"{cylinder}chamber.gasket_bore",
             )
+        yield from _of_spigot(entries, mapping, cylinder)
         cut = [reader.find(f"stack.{one}") for one in CUT_FROM]
         if cut[0] is not None and cut[1] is not None and cut[0] > SAME_CUT_MM:
             if abs(cut[0] - cut[1]) <= SAME_CUT_MM:
@@ -82,6 +83,32 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
                 f"{cylinder}intake",
                 f"{cylinder}exhaust",
             )
+
+
+def _of_spigot(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
+    """Yield that another base gasket is tried under a spigot that is counted from the case deck, or a spigot too wide."""
+    length = entries.get(f"{cylinder}spigot.length")
+    if length is None:
+        return
+    gasket = next(
+        (entries[one] for one in (f"{cylinder}stack.base_gasket", "stack.base_gasket") if one in entries),
+        None,
+    )
+    if gasket is not None and gasket.origin.startswith("--") and not length.origin.startswith("--"):
+        yield LookAgain(
+            f"{cylinder}spigot.length counts from the case deck: another base gasket lifts the cylinder, and its spigot "
+            "hangs less deep by as much; try it too",
+            f"{cylinder}spigot",
+        )
+    reader = Reader(mapping, (cylinder, ""))
+    outer, mouth = reader.find("spigot.outer_diameter"), reader.find("stack.mouth_width")
+    if outer is not None and mouth is not None and outer > mouth:
+        yield LookAgain(
+            f"{cylinder}spigot.outer_diameter {in_both_units(float(outer))} does not go into a case mouth of "
+            f"{in_both_units(float(mouth))}: look at both",
+            f"{cylinder}spigot.outer_diameter",
+            reader.path("stack.mouth_width"),
+        )
 
 
 def unusual_value(path: str, entry: Entry, value: float) -> Iterator[str]:

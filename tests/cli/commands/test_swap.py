@@ -136,3 +136,20 @@ def test_cylinders_that_one_job_has_alone_are_said_to_be_compared_with_nothing(t
     both = tallstack("swap", more, "--from", after.with_name("before.toml"))
     assert "NOT COMPARED: two" in both.out
     assert tallstack("sheet", after, "--from", before, "-o", tmp_path / "sheet.pdf").status in (0, 1)
+
+
+def test_what_cannot_be_put_together_after_a_swap_stops_it_as_in_fits(tmp_path: Path) -> None:
+    """Longer spigots alone: no pushrod and no clearance of a valve says it."""
+    from ...commands import EXAMPLES
+
+    text = (EXAMPLES / "which_cylinder_first" / "job.toml").read_text(encoding="utf-8")
+    after = tmp_path / "after.toml"
+    longer = re.sub(r'(spigot = \{ length = ")[0-9.]+', r"\g<1>60.0", text)
+    assert longer != text
+    after.write_text(longer, encoding="utf-8")
+    before = tmp_path / "before.toml"
+    before.write_text(text, encoding="utf-8")
+    for command in (("fits", after), ("swap", after, "--from", before)):
+        said = " ".join(tallstack(*command).out.split())
+        assert "THE SPIGOTS MEET" in said, command[0]
+        assert "CANNOT BE ASSEMBLED" in said, command[0]

@@ -266,3 +266,14 @@ def test_unit_slip_in_the_stack_is_a_fault_beside_the_stack_of_the_reading(tmp_p
     ended = again(tmp_path, slip, ("lean = 3", "lean = 3\nstack = { cylinder = 119.5 }"))
     assert ended.status == 2
     assert "119.500 mm (4.7047 in) then against 4.791 mm (0.1886 in) in stack.cylinder now" in ended.err
+
+
+def test_another_base_gasket_under_a_spigot_that_counts_from_the_case_deck_is_asked_about() -> None:
+    from ....commands import EXAMPLES, tallstack
+
+    job = EXAMPLES / "which_cylinder_first" / "job.toml"
+    tried = " ".join(tallstack("fits", job, "--with", "stack.base_gasket=2 +/- 0.05 mm").out.split())
+    assert "another base gasket lifts the cylinder" in tried
+    assert "another base gasket lifts" not in tallstack("fits", job).out
+    narrow = " ".join(tallstack("fits", job, "--with", "stack.mouth_width=80 +/- 0.1 mm").out.split())
+    assert "does not go into a case mouth of 80.000 mm" in narrow
