@@ -62,7 +62,7 @@ ENTRIES = (
 )
 
 
-@pytest.mark.parametrize("kind", few([PISTON, SEATED, CONROD, PISTONS], 2))
+@pytest.mark.parametrize("kind", few([SEATED, PISTON, CONROD, PISTONS], 1))
 def test_the_derivatives_of_a_least_distance_are_those_at_its_angle(kind: str) -> None:
     """Against differences of the least distance itself, its angle found anew for every engine."""
 

@@ -15,6 +15,8 @@ from tallstack.geometry.crank.crank import Crank
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.fits.trapped import NOT_TOLD, STEP, Cylinder, air, through_hole
 
+from ...seeded import few
+
 LONG = Cylinder(
     Crank(array(58.7375), array(194.818), array(0.0), array(0.0)),
     True,
@@ -106,7 +108,7 @@ def test_what_a_hole_lets_out_by_the_speed(rpm: float, reads: float) -> None:
     assert float(found) == pytest.approx(reads, abs=0.5)
 
 
-@pytest.mark.parametrize("hole", [2.0, 4.0, 6.0])
+@pytest.mark.parametrize("hole", few([4.0, 2.0, 6.0], 1))
 def test_quarter_degrees_are_fine_enough(hole: float) -> None:
     args = LONG, BEGINS, array(101.325), array(hole), 0.7, CRANKED
     assert float(through_hole(*args)) == pytest.approx(float(through_hole(*args, step=STEP / 20)), abs=1.0)

@@ -35,6 +35,7 @@ def test_where_to_hold_the_crank_is_drawn_where_it_was_found(units: str, scale: 
     assert axes.get_ylim()[1] == pytest.approx(RAISED_MM / scale)
 
 
+@pytest.mark.wide
 def test_without_a_window_it_says_so() -> None:
     fitted, lowered = layout(103)
     found = drop_on(fitted, lowered, "b")._replace(windows=(), safest=None, always=False)

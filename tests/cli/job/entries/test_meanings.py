@@ -13,7 +13,12 @@ from tallstack.cli.job.entries.meanings import meant
         ("front.spigot.length", "front", "CD: spigot below the case deck"),
         ("spigot.length", "", "CD: spigot below the case deck"),
         ("front.intake_face.centre", "front", "CP, CQ, CR: centre of the port's face, head frame"),
-        ("front.spigot.reliefs.0.width", "front", "CW: chord at the bore"),
+        (
+            "front.spigot.reliefs.0.width",
+            "front",
+            "CW: chord at the bore, its sides towards the bore's axis; of a slot with parallel sides its width times bore "
+            "by outer diameter",
+        ),
         ("front.stack.cylinder", "front", "B: cylinder, base face to top face"),
         ("front.intake.lifter.lash", "front.intake", "BT: wanted lash of a solid lifter"),
         ("front.intake.spring.1.rate", "front.intake", "rate"),
