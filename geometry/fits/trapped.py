@@ -75,10 +75,10 @@ class Cylinder(NamedTuple):
     takes=lobe_of,
     intake_closes=Figure("intake closes after bottom centre", "deg", main=False),
     trapped_ratio=Figure("trapped compression ratio", "", headline=True),
-    intake_closes_020=Figure("intake down to 0.5 mm after bottom centre", "deg", main=False),
-    trapped_ratio_020=Figure("trapped ratio, closed at 0.5 mm", "", main=False),
-    intake_closes_050=Figure("intake down to 1.27 mm after bottom centre", "deg", main=False),
-    trapped_ratio_050=Figure("trapped ratio, closed at 1.27 mm", "", main=False),
+    intake_closes_020=Figure("intake closes, by the middle check lift", "deg", main=False),
+    trapped_ratio_020=Figure("trapped ratio, by the middle check lift", "", main=False),
+    intake_closes_050=Figure("intake closes, by the large check lift", "deg", main=False),
+    trapped_ratio_050=Figure("trapped ratio, by the large check lift", "", main=False),
     cranking_low=Figure("gauge when cranked, from", "kpa", main=False),
     cranking_high=Figure("gauge when cranked, to", "kpa", main=False),
 )
@@ -121,7 +121,10 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
         said = f"the intake closed at {SPOKEN[key]} of lift{held}"
         ratio = Value(closed.trapped(closes), note=said, unsaid=unsaid)
         if key != "_006":
-            told[f"intake_closes{key}"] = Value(by, note=note, unsaid=unsaid)
+            down = f"at {SPOKEN[key]} of lift"
+            told[f"intake_closes{key}"] = Value(
+                by, note="; ".join(one for one in (down, note) if one), unsaid=unsaid
+            )
             told[f"trapped_ratio{key}"] = ratio
         if "cranking_low" not in told:  # what leads: the least lift of which the lobe is known
             down = f"at {SPOKEN[key]} of lift"
