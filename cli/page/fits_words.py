@@ -28,13 +28,16 @@ ROOM = ("room wanted while a cylinder is lowered", (LOWERING,))
 COLUMNS = (Column(room=40), Column(room=14, right=True), Column(room=14, right=True), Column())
 
 
-BRIEF = (
-    Column("FITS, the least of each", 42, own_line=True),
-    Column("", 12, right=True),
-    Column("limit", 7, right=True),
-    Column("+/-", 7, right=True),
-    Column(),
-)
+def _brief_columns(finer: bool) -> tuple[Column, ...]:
+    """Return the columns of the fits for one screen; finer : where something is told with more digits than lengths are."""
+    title, worth, limit = (42, 12, 7) if finer else (45, 11, 6)
+    return (
+        Column("FITS, the least of each", title, own_line=True),
+        Column("", worth, right=True),
+        Column("limit", limit, right=True),
+        Column("+/-", limit, right=True),
+        Column(),
+    )
 
 
 def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
@@ -62,7 +65,8 @@ def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
             again = place == 0 and any(others[-1] == LOOK_AGAIN for others, _ in left)
             word_of_all = LOOK_AGAIN if again and cells[-1] not in NAMED_ALWAYS else cells[-1]
             rows.append(Row((f"{title}, {who}", *cells[:-1], word_of_all)))
-    return Table(BRIEF, tuple(rows), 0)
+    finer = any(one.figure.finer for each in kinds.values() for one in each)
+    return Table(_brief_columns(finer), tuple(rows), 0)
 
 
 def half_asked(job: JobFile, answers: Sequence[Answered]) -> list[str]:

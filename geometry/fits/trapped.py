@@ -74,7 +74,7 @@ class Cylinder(NamedTuple):
     asked_by=(".release_", ".running.altitude", ".cranking_speed"),
     takes=lobe_of,
     intake_closes=Figure("intake closes after bottom centre", "deg", main=False),
-    trapped_ratio=Figure("trapped compression ratio", "", headline=True),
+    trapped_ratio=Figure("trapped ratio", "", headline=True),
     intake_closes_020=Figure("intake closes, by the middle check lift", "deg", main=False),
     trapped_ratio_020=Figure("trapped ratio, by the middle check lift", "", main=False),
     intake_closes_050=Figure("intake closes, by the large check lift", "deg", main=False),

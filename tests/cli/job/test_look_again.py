@@ -223,18 +223,6 @@ def test_everything_that_is_short_stands_on_the_first_page_alike_ones_together(t
 
 
 @pytest.mark.wide
-def test_spigots_are_not_said_to_pass_each_other(tmp_path: Path) -> None:
-    source = EXAMPLES / "which_cylinder_first" / "job.toml"
-    told = tallstack("fits", source)
-    assert "NOT LOOKED AT" in told.out
-    found = tallstack("fits", source, "--json").json
-    assert all(one["not_looked_at"] == ["spigot to spigot"] for one in found["drop_on"])
-    risk = tallstack("risk", source, "--draws", "200", "--json").json["answers"]
-    lowered = [one["verdict"] for one in risk if one["what"] == "lowered"]
-    assert lowered
-    assert "ok" not in lowered
-
-
 def test_a_spigot_that_was_not_measured_is_not_said_to_pass_either(tmp_path: Path) -> None:
     source = (EXAMPLES / "which_cylinder_first" / "job.toml").read_text(encoding="utf-8")
     size = ', outer_diameter = "104.0 +/- 0.1" }'
