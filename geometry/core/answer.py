@@ -106,9 +106,9 @@ class Figure(NamedTuple):
         return misses(value, low, high) or (self.below_zero is not None and misses(value, 0.0, None))
 
 
-def in_both(length: float) -> str:
-    """Return a length in mm as a sentence says it, in both units."""
-    return f"{length:.2f} mm ({length / 25.4:.3f} in)"
+def in_both(length: float, finer: int = 0) -> str:
+    """Return a length in mm as a sentence says it, in both units; finer : digits more than other lengths have."""
+    return f"{length:.{2 + finer}f} mm ({length / 25.4:.{3 + finer}f} in)"
 
 
 class Value(NamedTuple):

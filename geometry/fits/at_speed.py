@@ -3,8 +3,8 @@
     squish_at_speed   at rest less the connecting rod's stretch alone, an estimate
     squish_at_least   at rest less all that closes it together, at the crown's rim: see `piston.rise`
 
-Heat is told in two states, at rest and with all that speed takes: warm through, and the piston, its connecting rod and the crank hot in a cylinder and
-a case that are still cold. Each part grows by its material's expansion times the heat of its own.
+Heat is told in two states, at rest and with all that speed takes: warm through, and the piston, its connecting rod and
+the crank hot in a cylinder and a case that are still cold. Each part grows by its material's expansion times the heat of its own.
 
 Source: a plain sum, all parts of which pull the same way at the same time; linear growth.
 """
@@ -47,9 +47,6 @@ def squish_at_speed(mapping: Flat, cylinder: str) -> Found:
         stretch_of(reader, moving, turns_forward(mapping), array(0.0) if beam is None else beam) * speed**2
     )
     missing = (*reader.missing, *(at_rest.entries if isinstance(at_rest, Missing) else ()))
-    missing = tuple(
-        one for one in missing if isinstance(at_rest, Missing) or not one.endswith("compression_height")
-    )
     if missing or isinstance(at_rest, Missing):
         return Missing.of(missing)
     note = "an estimate: rod stretch alone, without bearing play"
@@ -89,13 +86,16 @@ def squish_at_least(mapping: Flat, cylinder: str) -> Found:
     ]
     if lacks or isinstance(found, Missing) or isinstance(at_rest, Missing):
         return Missing.of(lacks, found.why if isinstance(found, Missing) else "")
-    parts = {
-        "rise_by_rod": Value(found.stretch),
-        "rise_by_play": Value(found.play),
-        "rise_by_crank": Value(found.crank, note=found.why, unsaid=found.unsaid, allowed=found.allowed),
-        "rise_by_rock": Value(found.rock * arm),
-    }
-    parts = parts if found.in_parts else {}
+    parts = (
+        {}
+        if not found.in_parts
+        else {
+            "rise_by_rod": Value(found.stretch),
+            "rise_by_play": Value(found.play),
+            "rise_by_crank": Value(found.crank, note=found.why, unsaid=found.unsaid, allowed=found.allowed),
+            "rise_by_rock": Value(found.rock * arm),
+        }
+    )
     whole, rest = found.at(arm), at_rest["squish"].value
     unsaid = (*found.unsaid, *at_rest["squish"].unsaid)
     beside = "" if np.ndim(rest) else f", beside {in_both(float(rest))} at rest"

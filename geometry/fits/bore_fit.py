@@ -57,22 +57,25 @@ class Ring(NamedTuple):
     expansion: Array
 
 
-def gripping(liner: Ring, jacket: Ring) -> Array:
-    """Return how the bore of a liner grows that its jacket grips [1/K]; see the module."""
+def _yields(liner: Ring, jacket: Ring) -> Array:
+    """Return how far two rings give way to a pressure between them, as a share of its radius [mm²/N]."""
     a, b, c = liner.inner, liner.outer, jacket.outer
     of_liner = ((b**2 + a**2) / (b**2 - a**2) - liner.poisson) / liner.modulus
     of_jacket = ((c**2 + b**2) / (c**2 - b**2) + jacket.poisson) / jacket.modulus
-    share = 2 * b**2 / (liner.modulus * (b**2 - a**2)) / (of_liner + of_jacket)
+    return of_liner + of_jacket
+
+
+def gripping(liner: Ring, jacket: Ring) -> Array:
+    """Return how the bore of a liner grows that its jacket grips [1/K]; see the module."""
+    a, b = liner.inner, liner.outer
+    share = 2 * b**2 / (liner.modulus * (b**2 - a**2)) / _yields(liner, jacket)
     found: Array = liner.expansion + (jacket.expansion - liner.expansion) * share
     return found
 
 
 def grip_lost(liner: Ring, jacket: Ring) -> Array:
     """Return how much pressure between both is lost for each kelvin [N/mm² per K]."""
-    a, b, c = liner.inner, liner.outer, jacket.outer
-    of_liner = ((b**2 + a**2) / (b**2 - a**2) - liner.poisson) / liner.modulus
-    of_jacket = ((c**2 + b**2) / (c**2 - b**2) + jacket.poisson) / jacket.modulus
-    found: Array = (jacket.expansion - liner.expansion) / (of_liner + of_jacket)
+    found: Array = (jacket.expansion - liner.expansion) / _yields(liner, jacket)
     return found
 
 
@@ -136,9 +139,9 @@ def fitted(mapping: Flat, cylinder: str) -> Fitted | Missing:
             [f"{cylinder}.{READINGS}.{height}_{one}" for height in HEIGHTS for one in DIRECTIONS]
         )
     if len(read.every) < 2:
-        return Missing.of(_unread(cylinder, read), ONE_READING)
+        return Missing.of(read.lacks(f"{cylinder}."), ONE_READING)
     growth, of_piston = bore_growth(mapping, cylinder, read.loosest), expansion_of(stuff, "piston")
-    unsaid = list(_unread(cylinder, read))
+    unsaid = list(read.lacks(f"{cylinder}."))
     piston = reader.find("piston.diameter")
     warm = [reader.find(f"{READINGS}.{one}_temperature") for one in ("bore", "piston")]
     tightest, loosest = read.tightest, read.loosest
@@ -161,16 +164,6 @@ def fitted(mapping: Flat, cylinder: str) -> Fitted | Missing:
         apart = np.maximum(abs(of_piston - growth.least), abs(of_piston - growth.most))
         allowed = float(np.mean(apart * read.loosest)) * ROOM_K
     return Fitted(read, tightest, loosest, piston, growth, of_piston, tuple(unsaid), allowed)
-
-
-def _unread(cylinder: str, read: BoreRead) -> tuple[str, ...]:
-    columns = zip(DIRECTIONS, (read.across, read.along), strict=True)
-    return tuple(
-        f"{cylinder}.{READINGS}.{height}_{direction}"
-        for direction, column in columns
-        for height, one in zip(HEIGHTS, column, strict=True)
-        if one is None
-    )
 
 
 @answers(
@@ -216,8 +209,8 @@ def bore_fit(mapping: Flat, cylinder: str) -> Found:
     read, unsaid = found.read, found.unsaid
     swept = "" if read.is_swept else SWEEP
     told = {
-        "bore_tightest": Value(read.tightest, note="as it was read", unsaid=_unread(cylinder, read)),
-        "bore_loosest": Value(read.loosest, note="as it was read", unsaid=_unread(cylinder, read)),
+        "bore_tightest": Value(read.tightest, note="as it was read", unsaid=read.lacks(f"{cylinder}.")),
+        "bore_loosest": Value(read.loosest, note="as it was read", unsaid=read.lacks(f"{cylinder}.")),
     }
     if read.taper is not None:
         told["bore_taper"] = Value(read.taper, note="manuals allow 0.03 to 0.10 mm (0.001 to 0.004 in)")

@@ -21,16 +21,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.answer import CYLINDER, Figure, Found, Missing, Value, Values, answers, of_cylinder
+from ..core.answer import CYLINDER, Figure, Found, Missing, Value, Values, answers, in_both, of_cylinder
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader, frozen, names
 from ..core.targets import CYLINDER_WALL, SQUISH_AT_SPEED
-from ..piston.bore_entries import READINGS
+from ..piston.bore_entries import MOST_ON_OFFER, READINGS
 from .at_speed import squish_at_least
 from .bore_fit import Fitted, fitted
 from .volume import compression
 
-MOST_ON_OFFER = 8
 NOTHING = 1e-9  # mm: rounding
 LEAST_CUT = 0.05  # mm on the diameter
 PLATED = "a plated bore is not bored: send it"
@@ -123,7 +122,7 @@ def chosen(mapping: Flat) -> tuple[int, bool, str] | Missing:
     taken = max(one for one in sizes if one is not None)
     told = ""
     if len(sizes) > 1:
-        alone = ", ".join(f"{name} {_both(one[0])}" for name, one in each.items() if one is not None)
+        alone = ", ".join(f"{name} {in_both(one[0], 1)}" for name, one in each.items() if one is not None)
         told = f"alone they would take {alone}: the larger for all"
     return taken[1], True, told
 
@@ -218,7 +217,3 @@ def _stands(finished: Array, bore: Needed) -> str:
     if finished < bore.surely:
         return DEPENDS
     return NOT_SURE if bore.unsaid else ""
-
-
-def _both(length: float) -> str:
-    return f"{length:.3f} mm ({length / 25.4:.4f} in)"

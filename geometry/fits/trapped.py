@@ -94,9 +94,8 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     )
     bore, moving = reader.number("stack.bore"), crank_of(reader)
     entries = static.entries if isinstance(static, Missing) else ()
-    lift = (
-        None if lobe is None else valve_lift(train_of(spread(mapping), train), _placed(spread(mapping), lobe))
-    )
+    wide = spread(mapping)
+    lift = None if lobe is None else valve_lift(train_of(wide, train), _placed(wide, lobe))
     lacks = [*entries, *(lift if isinstance(lift, tuple) and not isinstance(lift, ValveLift) else ())]
     if lacks or isinstance(static, Missing) or lobe is None or not isinstance(lift, ValveLift):
         why = static.why if isinstance(static, Missing) else ""
@@ -106,7 +105,7 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     if lobe.source in (CARD, LAW):
         unsaid = (*unsaid, f"lobe.{lobe.name}.table")
         note = "the lobe's own shape is not varied"
-    higher = peak_of(spread(mapping), lobe) / lobe.peak[1]
+    higher = peak_of(wide, lobe) / lobe.peak[1]
     release = reader.find("chamber.release_closes")
     told: Values = {}
     for key, check in CHECKS.items():
@@ -120,19 +119,12 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
         held = "" if release is None else "; a release holds a valve open for longer"
         said = f"the intake closed at {SPOKEN[key]} of lift{held}"
         ratio = Value(closed.trapped(closes), note=said, unsaid=unsaid)
+        down = f"at {SPOKEN[key]} of lift"
+        shut = Value(by, note="; ".join(one for one in (down, note) if one), unsaid=unsaid)
         if key != "_006":
-            down = f"at {SPOKEN[key]} of lift"
-            told[f"intake_closes{key}"] = Value(
-                by, note="; ".join(one for one in (down, note) if one), unsaid=unsaid
-            )
-            told[f"trapped_ratio{key}"] = ratio
+            told |= {f"intake_closes{key}": shut, f"trapped_ratio{key}": ratio}
         if "cranking_low" not in told:  # what leads: the least lift of which the lobe is known
-            down = f"at {SPOKEN[key]} of lift"
-            told = {
-                "intake_closes": Value(by, note="; ".join(one for one in (down, note) if one), unsaid=unsaid),
-                "trapped_ratio": ratio,
-                **told,
-            }
+            told = {"intake_closes": shut, "trapped_ratio": ratio, **told}
             found = _cranking(reader, running, closed, closes, key)
             if isinstance(found, Missing):
                 return found

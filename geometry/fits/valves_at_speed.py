@@ -115,12 +115,10 @@ def _valve(
         )
     rpm = speed * 60 / (2 * np.pi)
     leaves = leaves_the_cam(mapping, name, lobe)
-    if not isinstance(leaves, Missing) and speed >= float(leaves["leaves_the_cam"].value) * 2 * np.pi / 60:
+    first = np.inf if isinstance(leaves, Missing) else float(leaves["leaves_the_cam"].value)
+    if rpm >= first:
         return AtSpeed(speed=speed, why=FLOATS.format(f"{rpm:.0f}"))
-    near = (
-        not isinstance(leaves, Missing)
-        and speed > NEAR * float(leaves["leaves_the_cam"].value) * 2 * np.pi / 60
-    )
+    near = rpm > NEAR * first
     arm = _arm(mapping, cylinder, rest.valves[name])
     if not np.isfinite(arm):
         return AtSpeed(speed=speed, lacks=("stack.bore",))
@@ -268,13 +266,14 @@ def drive_play(mapping: Flat) -> Array | Missing:
     reader = Reader(mapping, ("",))
     entered = reader.find(PLAY)
     teeth, radius = reader.find(GEAR_PLAY), reader.find(GEAR_RADIUS)
+    if teeth is not None and radius is not None:
+        by_teeth = 2 * teeth / radius
+        return by_teeth if entered is None else np.maximum(entered, by_teeth)
     if entered is not None:
-        return entered if teeth is None or radius is None else np.maximum(entered, 2 * teeth / radius)
-    if teeth is None or radius is None:
-        return Missing.of(
-            (PLAY,) if teeth is None and radius is None else (GEAR_PLAY if teeth is None else GEAR_RADIUS,)
-        )
-    return 2 * teeth / radius
+        return entered
+    if teeth is None and radius is None:
+        return Missing.of((PLAY,))
+    return Missing.of((GEAR_PLAY if teeth is None else GEAR_RADIUS,))
 
 
 def _play_slopes(mapping: Flat) -> dict[str, float]:

@@ -71,6 +71,15 @@ class BoreRead(NamedTuple):
         """Whether the gauge was swept for the largest at all three heights."""
         return all(one is not None for one in self.largest)
 
+    def lacks(self, stem: str) -> tuple[str, ...]:
+        """Return the entries of both directions that were not read; stem : what stands before their table."""
+        return tuple(
+            f"{stem}{READINGS}.{height}_{direction}"
+            for direction, column in zip(DIRECTIONS, (self.across, self.along), strict=True)
+            for height, one in zip(HEIGHTS, column, strict=True)
+            if one is None
+        )
+
 
 def bore_read(cylinder: Reader) -> BoreRead | None:
     """Return what a gauge found in a cylinder's bore; None where nothing was read."""
@@ -84,15 +93,7 @@ def bore_read(cylinder: Reader) -> BoreRead | None:
 def unread(cylinder: Reader) -> tuple[str, ...]:
     """Return the readings without which nobody knows a bore's loosest place: none where it was swept, or not read at all."""
     read = bore_read(cylinder)
-    if read is None or read.is_swept:
-        return ()
-    columns = zip(DIRECTIONS, (read.across, read.along), strict=True)
-    return tuple(
-        f"{cylinder.prefixes[0]}{READINGS}.{height}_{direction}"
-        for direction, column in columns
-        for height, one in zip(HEIGHTS, column, strict=True)
-        if one is None
-    )
+    return () if read is None or read.is_swept else read.lacks(cylinder.prefixes[0])
 
 
 def play_in_bore(cylinder: Reader) -> Array | None:

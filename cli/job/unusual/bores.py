@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from tallstack.geometry.core.answer import of_cylinder
 from tallstack.geometry.core.mapping import Flat, Reader, names
-from tallstack.geometry.piston.bore_entries import DIRECTIONS, HEIGHTS, LARGEST, READINGS
+from tallstack.geometry.piston.bore_entries import DIRECTIONS, HEIGHTS, LARGEST, MOST_ON_OFFER, READINGS
 from tallstack.geometry.piston.bore_read import bore_read
 
 from ..checks.words import in_both_units
@@ -17,7 +17,6 @@ SAME_MM = 0.02  # of two ways to one play
 READ_MM = 0.01  # of a gauge
 ALIKE_K = 2.0
 SMALLER_MM = 0.2  # an oversize piston is not so much smaller than the bore as it is
-MOST_OFFERS = 8
 
 
 def of_bores(mapping: Flat) -> Iterator[str]:
@@ -66,7 +65,7 @@ def of_bores(mapping: Flat) -> Iterator[str]:
 def _of_offers(mapping: Flat, tightest: float) -> Iterator[str]:
     """Yield that an oversize piston is smaller than the bore that it is for."""
     boring = Reader(mapping, ("oversize.",))
-    for place in range(MOST_OFFERS):
+    for place in range(MOST_ON_OFFER):
         offer = boring.find(f"piston.{place}.diameter")
         if offer is not None and float(offer) < tightest - SMALLER_MM:
             yield LookAgain(
