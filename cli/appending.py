@@ -7,15 +7,12 @@ opened anew.
 
 from __future__ import annotations
 
-import contextlib
 import os
-from collections.abc import Callable, Generator
+from collections.abc import Callable
 from pathlib import Path
 
 from .files import OutputRefusedError
-
-FAR = 1 << 30  # where the byte lies that Windows locks: past all that is read
-UNLOCKED = "no lock could be had on this disk: let nobody else write at the same time"
+from .locking import is_still, locked
 
 
 def appended(path: Path, addition: Callable[[bytes], bytes]) -> str:
@@ -30,8 +27,8 @@ def appended(path: Path, addition: Callable[[bytes], bytes]) -> str:
         while True:
             handle, is_new = _opened(path)
             try:
-                with _locked(handle) as warning:
-                    if not _still(handle, path):
+                with locked(handle) as warning:
+                    if not is_still(handle, path):
                         continue
                     _add(handle, path, addition, is_new)
                     return warning
@@ -49,15 +46,6 @@ def _opened(path: Path) -> tuple[int, bool]:
         return os.open(path, flags | os.O_CREAT | os.O_EXCL, 0o666), True
     except FileExistsError:
         return os.open(path, flags), False
-
-
-def _still(handle: int, path: Path) -> bool:
-    """Say whether the open file still is the one of that name."""
-    try:
-        there = os.lstat(path)
-    except FileNotFoundError:
-        return False
-    return os.path.samestat(os.fstat(handle), there)
 
 
 def _add(handle: int, path: Path, addition: Callable[[bytes], bytes], is_new: bool) -> None:
@@ -89,42 +77,3 @@ def _all(handle: int, size: int) -> bytes:
         parts.append(part)
         size -= len(part)
     return b"".join(parts)
-
-
-@contextlib.contextmanager
-def _locked(handle: int) -> Generator[str]:
-    """Hold the file's lock; yields what there is to say where there is none to be had."""
-    try:
-        import fcntl
-    except ImportError:
-        with _locked_by_windows(handle) as warning:
-            yield warning
-        return
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX)
-    except OSError:
-        yield UNLOCKED
-        return
-    yield ""  # closing the file lets go of it
-
-
-@contextlib.contextmanager
-def _locked_by_windows(handle: int) -> Generator[str]:
-    """Hold a byte far behind the end, so that nobody is kept from reading."""
-    try:
-        import msvcrt
-    except ImportError:
-        yield UNLOCKED
-        return
-    locking, wait, let_go = (getattr(msvcrt, name) for name in ("locking", "LK_LOCK", "LK_UNLCK"))
-    os.lseek(handle, FAR, os.SEEK_SET)
-    try:
-        locking(handle, wait, 1)
-    except OSError:
-        yield UNLOCKED
-        return
-    try:
-        yield ""
-    finally:
-        os.lseek(handle, FAR, os.SEEK_SET)
-        locking(handle, let_go, 1)

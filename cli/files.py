@@ -76,6 +76,17 @@ def write(path: Path, content: bytes, force: bool = False, sources: Sequence[Pat
     finally:
         with contextlib.suppress(OSError):
             name.unlink()
+    _settle(path.parent)
+
+
+def _settle(folder: Path) -> None:
+    """Have the disk keep which file has which name, on a system and a disk that can."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _beside(path: Path, content: bytes) -> Path:

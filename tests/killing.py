@@ -22,8 +22,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from tallstack.cli.commands import new
 from tallstack.cli.guide.blank import blank_job
+from tallstack.cli.job.document import Disk, Document
 
 from .commands import EXAMPLES, tallstack
 
@@ -109,11 +109,11 @@ def _lay_out(scenario: Scenario) -> None:
 
 
 def _run(scenario: Scenario) -> None:
-    """Run a scenario; without words what a session keeps, in `_Saved` itself, as it has no terminal here."""
+    """Run a scenario; without words what a session keeps, in its document itself, as it has no terminal here."""
     if not scenario.words:
-        saved = new._Saved(Path("n.toml"), False)
-        saved.keep('format = 1\ntitle = "a"\n')
-        saved.keep('format = 1\ntitle = "ab"\n')
+        document = Document(Path("n.toml"), Disk(Path("n.toml")))
+        for title in ("a", "ab"):
+            document.put(("title",), title)
         return
     ended = tallstack(*scenario.words)
     assert ended.status in (0, 1), ended
@@ -200,7 +200,8 @@ def _between(name: str, scenario: Scenario) -> tuple[bytes, ...]:
     """Return what a file holds on the way of a session that saves twice."""
     if scenario.words:
         return ()
-    return (b'format = 1\ntitle = "a"\n',) if name == "n.toml" else (scenario.before["n.toml"],)
+    before = scenario.before["n.toml"]
+    return (before.replace(b'title = ""', b'title = "a"'),) if name == "n.toml" else (before,)
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ from tallstack.cli.guide.guide import Guide
 
 from .commands import tallstack
 
-START = ("in", "Single on a taller cylinder", "bench", "1", "", "both", "h")
+START = ("in", "Single on a taller cylinder", "", "bench", "1", "", "both", "h")
 
 
 STACK = ("4.310 +/- 0.001 in", "", "", "", "")
@@ -34,7 +34,7 @@ WHOLE = (*START, *STACK, *INTAKE, *EXHAUST, *ENDS, "no")
 
 
 CLEAR = (
-    *("in", "Clear", "bench", "1", "", "intake", "hydraulic"),
+    *("in", "Clear", "pushrods", "bench", "1", "", "intake", "hydraulic"),
     *(
         "4.3 +/- 0.001",
         "0.02",
@@ -48,7 +48,7 @@ CLEAR = (
         "3 +/- 1",
         "no",
     ),
-    *("", "", "", "", "yes", "4.000 +/- 0.002", "7.200 +/- 0.005", "card", "lifter", "0.300 +/- 0.002"),
+    *("", "", "", "", "valves", "4.000 +/- 0.002", "7.200 +/- 0.005", "card", "lifter", "0.300 +/- 0.002"),
     *(
         "0.050",
         "236",
@@ -61,12 +61,12 @@ CLEAR = (
         "23 +/- 1",
         "pocket",
     ),
-    *("0.070", "no", "0.08"),
+    *("0.070", "no", "0.08", "no"),
 )
 
 
 FULL = (
-    *("mm", "By coordinates", "coordinates", "1", "", "intake", "hydraulic"),
+    *("mm", "By coordinates", "pushrods", "coordinates", "1", "", "intake", "hydraulic"),
     *("143.65 +/- 0.05", "142.6 +/- 0.02", "0.5", "1.1", "0", "0"),
     *(
         "1.2",

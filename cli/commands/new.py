@@ -6,7 +6,7 @@ import os
 import sys
 from pathlib import Path
 
-from ..files import OutputRefusedError, free, quoted, write
+from ..files import OutputRefusedError, quoted, write
 from ..guide.blank import blank_job
 from ..page.answer import INTERRUPTED, Answer
 from ..page.model import Lines, Words
@@ -42,17 +42,17 @@ def _guided(path: Path, units: str, force: bool) -> Answer:
     """Ask on the terminal until nothing is left or the person stops; the file is saved after every answer."""
     from ..guide.guide import Guide
     from ..guide.words import PROMPT, opening_lines
+    from ..job.document import Disk
 
-    saved = _Saved(path, force)
-    guide = Guide(path, saved.text, units)
+    disk = Disk(path, force)
+    if not force and os.path.isfile(path):
+        _check(path)
+    guide = Guide(path, units=units, store=disk)
     try:
-        _show(opening_lines(str(path), bool(saved.text)))
+        _show(opening_lines(str(path), guide.document.known is not None))
         while not guide.ended:
             _show(guide.question())
-            reply = guide.say(_line(PROMPT))
-            if reply.taken:
-                saved.keep(guide.text)
-            _show(reply.lines)
+            _show(guide.say(_line(PROMPT)).lines)
     except (KeyboardInterrupt, EOFError):
         kept = (
             f"{path} keeps what was entered; to go on:"
@@ -69,67 +69,20 @@ def _then(path: Path, text: str) -> str:
     return "\n".join(f"tallstack {one} {quoted(path)}" for one in commands)
 
 
-class _Saved:
-    """The file as it was last saved, and the one from before the session beside it."""
-
-    def __init__(self, path: Path, force: bool) -> None:
-        self.path = path
-        self.begun = False
-        self.text = ""
-        if force or os.path.islink(path) or not os.path.isfile(path):
-            free(path, force)
-        else:
-            self.text = _half_filled(path)
-        self.content = path.read_bytes() if os.path.isfile(path) else None
-
-    def keep(self, text: str) -> None:
-        """Save the file; at the first time what stood in it goes beside it, with .bak at its end.
-
-        Raises:
-            OutputRefusedError: where somebody else has changed it in between.
-        """
-        now = self.path.read_bytes() if os.path.isfile(self.path) else None
-        if now != self.content:
-            message = (
-                f"{self.path}: was changed by somebody else meanwhile and is left as it is; run it again"
-            )
-            raise OutputRefusedError(message)
-        content = text.encode()
-        if content == now:
-            return
-        if now is not None and not self.begun:
-            write(self.path.with_name(f"{self.path.name}.bak"), now, force=True)
-        write(self.path, content, force=now is not None)
-        self.begun, self.content = True, content
-
-
-def _half_filled(path: Path) -> str:
-    """Return the text of a job that is still to be filled in: with blanks, or lacking what a pushrod needs.
+def _check(path: Path) -> None:
+    """Refuse a file that is no job; one that lacks what a job needs is what this is for.
 
     Raises:
         InputFaultsError: where more is wrong with it than that something is missing.
-        OutputRefusedError: where it is whole.
     """
-    from tallstack.geometry.pushrod.ordering import orders
-
-    from ..guide.questions import ROUTES
     from ..job.faults import InputFaultsError
     from ..job.loading import load
-    from ..job.reading.opened import text_of
 
-    text = text_of(path)
     try:
-        job = load(path)
+        load(path)
     except InputFaultsError as found:
         if not all(fault.message.startswith("missing") for fault in found.faults):
             raise
-        return text
-    trains = orders(job.mapping, job.quantities, job.doubts)
-    lacking = not trains or any(order.required is None for order in trains)
-    if not (job.blanks or lacking or any(told in text for told in ROUTES.values())):
-        message = f"{path}: exists and is not overwritten; nothing in it is blank, so there is nothing to ask"
-        raise OutputRefusedError(message)
-    return text
 
 
 def _show(lines: tuple[str, ...]) -> None:

@@ -10,44 +10,34 @@ from typing import Any
 from ..job.entries.catalogue import kind_at, table_at
 from ..job.entries.fields import Choice, Kind, Parts
 from ..job.reading.values import Typed, ValueFault
+from .layout import CYLINDERS_ALIKE, LAID_OUT
+from .needs import own_tables
 from .questions import (
-    AGAIN,
-    CLEARANCES,
+    ALIKE,
     COUNT,
-    FOLLOWER,
+    DECK,
+    DIFFER,
+    EACH_ITSELF,
+    FIND_OUT,
+    FIRING,
     KIND,
+    LAYOUT,
     LOBES,
-    MEASURED,
     NAME,
-    OTHER_STACK,
     PORTS,
-    READ_WITH,
     ROUTE,
-    TOUCH,
     UNITS,
     Question,
     route_known,
+    wanted_of,
 )
 
-STRUCTURE = (
-    ROUTE,
-    COUNT,
-    PORTS,
-    KIND,
-    OTHER_STACK,
-    CLEARANCES,
-    LOBES,
-    MEASURED,
-    READ_WITH,
-    FOLLOWER,
-    AGAIN,
-    TOUCH,
-)
+STRUCTURE = tuple(LAID_OUT)  # questions about what the file is to hold
 
 
 def kind_of(asked: Question) -> Kind | None:
     """Return what a question takes."""
-    if asked.options and asked.key != UNITS:
+    if asked.options and not asked.free and asked.key != UNITS:
         return Choice(asked.asks, asked.options)
     if asked.name == NAME:
         table = table_at(("cylinder", 0))
@@ -57,19 +47,25 @@ def kind_of(asked: Question) -> Kind | None:
 
 
 def holds(job: Mapping[str, Any], name: str, remarks: list[str]) -> bool:
-    """Say whether a file holds what a question about it asks for."""
-    trains = job.get("train", [])
-    if name == ROUTE:
-        return route_known(job, remarks)
-    if name == COUNT:
-        return bool(job.get("cylinder"))
-    if name == PORTS:
-        return bool(trains)
-    if name == KIND:
-        return all("like" in one or one.get("lifter", {}).get("kind") for one in trains)
-    if name == CLEARANCES:
-        return "crank" in job
-    return any({"card", "table", "law"} & one.keys() for one in job.get("lobe", {}).values())
+    """Say whether a file holds what a question about it asks for; of what a session alone remembers it does not."""
+    trains, rows = job.get("train", []), job.get("cylinder", [])
+    return {
+        FIND_OUT: lambda: bool(wanted_of(job)),
+        ROUTE: lambda: route_known(job, remarks),
+        COUNT: lambda: bool(rows),
+        LAYOUT: lambda: any("lean" in one for one in rows),
+        FIRING: lambda: any(one.get("fires_at", "") != "" for one in rows),
+        PORTS: lambda: bool(trains),
+        KIND: lambda: all("like" in one or one.get("lifter", {}).get("kind") for one in trains),
+        ALIKE: lambda: any("like" in one for one in trains) or any(EACH_ITSELF in one for one in remarks),
+        DIFFER: lambda: (
+            any(own_tables(one) for one in rows) or any(CYLINDERS_ALIKE in one for one in remarks)
+        ),
+        DECK: lambda: any(
+            {"measured_deck", "case_deck"} & one.get("stack", {}).keys() for one in (job, *rows)
+        ),
+        LOBES: lambda: any({"card", "table", "law"} & one.keys() for one in job.get("lobe", {}).values()),
+    }.get(name, lambda: False)()
 
 
 def word_of(kind: Choice, line: str) -> str:

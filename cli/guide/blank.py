@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ..job.entries.catalogue import entries_of, is_rows, kind_at, meaning_at, table_at
-from ..job.entries.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity
+from ..job.entries.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity, Several
 from ..job.entries.letters import letters_of
-from ..job.entries.model import VERSIONS
+from ..job.entries.model import JOB, VERSIONS
 from ..job.faults import Loc
 from ..job.reading.values import Dimension
 
@@ -205,12 +205,15 @@ LATER = (
 
 def blank_job(units: str) -> str:
     """Return the text of a blank job file."""
+    wanted = JOB.parts["wanted"]
+    assert isinstance(wanted, Several)
     lines = [
         OPENING + NAMED + WRITING,
         "format = 1",
         'title = ""',
         f'written_for = "{VERSIONS[-1]}"',
         f'units = "{units}"   # of numbers without a unit: "mm" or "in"',
+        *_comment(f"wanted = {wanted.example}   # {wanted.words}: {', '.join(wanted.options)}"),
     ]
     for section in (*BENCH, *_gear("intake"), *_gear("exhaust")):
         lines += _section(section)

@@ -1,7 +1,7 @@
 """A new job, asked for question by question: what is asked, what an answer does to the file, what is asked next.
 
-Nothing here reads or prints: a line comes in, lines for a person go out, and `text` is what the file is to hold. The
-file is all that is remembered, so that a session that was broken off goes on from it.
+Nothing here reads or prints: a line comes in, lines for a person go out, and what is answered stands in the document, so
+that a session that was broken off goes on from it. Somebody else may write to it meanwhile.
 
 What was asked and left open stands there blank, the route and "read on the stack above" as remarks, so that a
 session goes on from a blank file too. An answer is taken when the job with it has no fault that it had not before.
@@ -13,18 +13,21 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from ..job.document import ConflictError, ContradictedError, Document, Kept, Store
 from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at, table_at
 from ..job.entries.fields import Choice
 from ..job.entries.model import VERSIONS
-from ..job.faults import InputFaultsError, Loc
+from ..job.faults import Loc
 from ..job.file import JobFile
-from ..job.loading import understood
+from ..job.job import Job
 from ..job.reading.values import Blank, ValueFault
 from . import words
 from .answers import STRUCTURE, holds, kind_of, raw_of, word_of
 from .blank import OPENING, WRITING, meaning
-from .layout import ContradictedError, RefusedError, blank_places, blanks, is_blank, lay_out, left_out
+from .finding import Match, matches
+from .layout import READING_OF, RefusedError, blank_places, blanks, is_blank, lay_out, left_out
+from .needs import Known
 from .questions import (
     AGAIN,
     COUNT,
@@ -32,18 +35,24 @@ from .questions import (
     INSTEAD,
     KIND,
     MEASURED,
+    MORE,
     NAME,
+    NAMES_OF_ALL,
     OTHER_STACK,
+    READ_ALIKE,
     READ_WITH,
     SAME_STACK,
     TOUCH,
     UNITS,
     Question,
     questions,
+    wanted_of,
 )
 
 BACK = ("<", "back")
 END = "."
+ONWARD = ">"
+SEEK = "/"
 EMPTY = ("-", '""', "''")
 NO_VALUE = "no value between the quotes; - empties what stands there"
 
@@ -66,34 +75,56 @@ class Step(NamedTuple):
 
 
 READ_AGAIN = "a reading is taken at every valve gear: read this one too, or leave it for later"
+NOT_TAKEN = ("length", "checking_rod", "drop", "below", "installed")  # read at each, whatever the others read
+READ_AT_EACH = ("bore_readings", "valves_touch")
+AS_THERE = "as at "  # begins what stands behind an entry that was taken over
+
+
+def begun(units: str = "") -> str:
+    """Return the text that a new job begins with."""
+    edited = Edited(f'{OPENING}{WRITING}\nformat = 1\nwritten_for = "{VERSIONS[-1]}"\n')
+    if units:
+        blanks(edited, (), ("units",))
+        edited.put(("units",), units)
+    return edited.text
 
 
 class Guide:
-    """Where a session stands."""
+    """Where a session stands.
 
-    def __init__(self, path: Path, text: str = "", units: str = "") -> None:
+    store : where the job is kept; else it is kept nowhere, and begins with `text`
+    """
+
+    def __init__(self, path: Path, text: str = "", units: str = "", store: Store | None = None) -> None:
         self.path = path
-        self.edited = Edited(text or f'{OPENING}{WRITING}\nformat = 1\nwritten_for = "{VERSIONS[-1]}"\n')
+        self.document = Document(path, store or Kept(text or None), begun(units))
+        self.known = Known()
         self.passed: set[str] = set()
         self.later: set[str] = set()  # left blank before the last answer of another session
         self.steps: list[Step] = []
         self.ahead: list[Step] = []  # those that one went back over, the nearest last
+        self.found: tuple[Match, ...] = ()  # what was looked for last
         self.asked: Question | None = None  # nothing: all was asked
         self.ended = False
-        if units and self.edited.get(("units",)) is None:
-            blanks(self.edited, (), ("units",))
-            self.edited.put(("units",), units)
-        found = self._understood()
+        found = self.document.job()
         self.warned = set(found.warnings) if isinstance(found, JobFile) else set()
-        if text:
+        if self.document.known is not None:
+            if units and self.edited.get(("units",)) is None:
+                self.document.change(lambda edited: edited.put(("units",), units))
             self.later = self._left_blank()
             self.steps = [Step(one.key, one.name) for one in self._questions() if self._is_answered(one)]
+            self.passed = {one.key for one in self._questions() if one.name == MORE}
         self._next()
 
     @property
+    def edited(self) -> Edited:
+        """The document, entry by entry."""
+        return self.document.edited
+
+    @property
     def text(self) -> str:
-        """What the file is to hold."""
-        return self.edited.text
+        """What the file holds, or is to hold once something is answered."""
+        return self.document.text
 
     @property
     def units(self) -> str:
@@ -107,13 +138,15 @@ class Guide:
         Where nothing more is asked it tells all that looks wrong in the job.
         """
         if self.asked is None:
-            job = self._understood()
+            job = self.document.job()
             return words.closing_lines(job.warnings if isinstance(job, JobFile) else ())
         return words.question_lines(self.asked, kind_of(self.asked), self._present(self.asked))
 
     def say(self, line: str) -> Reply:
         """Take one line of a person's."""
         line, asked = line.strip(), self.asked
+        if line.startswith(SEEK):
+            return self._seek(line[1:].strip())
         if asked is None and line.lower() in BACK:
             return self._back()
         if asked is None or line == END:
@@ -123,20 +156,56 @@ class Guide:
             return Reply(words.help_lines(asked, kind_of(asked), self._same(asked) is not None))
         if line.lower() in BACK:
             return self._back()
+        if line == ONWARD:
+            return self._pass_over(asked)
         if not line.isprintable():
             return Reply(words.refused_lines("characters that no job file can hold; type it again"))
-        before = self.text
+        was = {asked.loc: self.document.get(asked.loc)} if asked.loc and asked.name not in STRUCTURE else {}
+        shown = self._present(asked)
         try:
-            told, out = self._answer(asked, line or asked.default)
+            change, (told, out) = self.document.change(
+                lambda edited: self._answer(asked, line or asked.default), was
+            )
+        except ConflictError as other:
+            return Reply(words.refused_lines(str(other)))
+        except ContradictedError as refused:
+            return Reply(words.contradicted_lines(str(refused)))
         except (RefusedError, ValueFault) as refused:
-            self.edited = Edited(before)
-            contradicted = isinstance(refused, ContradictedError)
-            return Reply((words.contradicted_lines if contradicted else words.refused_lines)(str(refused)))
+            return Reply(words.refused_lines(str(refused)))
+        if out or (shown and shown != self._present(asked)):
+            self.known.forget()
         self.passed.add(asked.key)
         self._forward(asked.key)
-        self.steps.append(Step(asked.key, asked.name, before, self.text, bool(out)))
+        self.steps.append(Step(asked.key, asked.name, change.before, change.after, bool(out)))
         self._next()
-        return Reply((*told, *words.taken_out_lines(out), *self._look_again(asked)), True)
+        understood = () if told is None else self._how_understood(told)
+        return Reply((*understood, *words.taken_out_lines(out), *self._look_again(asked)), True)
+
+    def _pass_over(self, asked: Question) -> Reply:
+        """Leave the rest of a part for later: every question about the same table."""
+        table = asked.loc[:-1] if asked.name not in STRUCTURE else asked.loc
+        over = [one.key for one in self._questions() if one.loc[: len(table)] == table and table]
+        self.passed |= {asked.key, *over}
+        self.steps.append(Step(asked.key, asked.name, self.text, self.text))
+        self._next()
+        return Reply((), True)
+
+    def _seek(self, typed: str) -> Reply:
+        """Bring up the question of any entry, found by its words or its letter."""
+        if typed.isdigit() and 0 < int(typed) <= len(self.found):
+            self.found = (self.found[int(typed) - 1],)
+        elif typed:
+            self.found = matches(self._job(), typed)
+        if len(self.found) != 1:
+            return Reply(words.found_lines(typed, self.found))
+        (one,) = self.found
+        self.asked = next(
+            (each for each in self._questions() if each.loc == one.loc and each.name not in STRUCTURE),
+            Question(
+                ".".join(map(str, one.loc)), one.loc, whose=words.whose(self._job(), one.loc), alone=True
+            ),
+        )
+        return Reply((), True)
 
     def _forward(self, key: str) -> None:
         """Count as passed again what one went back over and is answered, so that going back reaches it again."""
@@ -171,8 +240,9 @@ class Guide:
         step = self.steps.pop()
         self.ahead.append(step)
         self.asked = there[step.key]
-        if step.after == self.text and (step.name in STRUCTURE or step.took_out):
-            self.edited = Edited(step.before)
+        if step.before != step.after == self.text and (step.name in STRUCTURE or step.took_out):
+            self.document.undo()
+        self.known.forget()
         self.passed.discard(step.key)
         return Reply((), True)
 
@@ -180,7 +250,10 @@ class Guide:
         """Yield every question, and at the end one for each blank of the file that is none of them."""
         job = self._job()
         known = set[Loc]()
-        for one in questions(job, self.edited.remarks):
+        understood = self.document.job()
+        wanted = wanted_of(job)
+        needs = self.known.needs(understood, job, wanted) if isinstance(understood, Job) else ()
+        for one in questions(job, self.edited.remarks, needs):
             known.add(one.loc)
             if one.name == KIND:
                 known |= {("train", index, "lifter", "kind") for index in range(len(job["train"]))}
@@ -190,7 +263,8 @@ class Guide:
                 yield Question(".".join(map(str, loc)), loc, whose=words.whose(job, loc))
 
     def _job(self) -> Mapping[str, Any]:
-        return self.edited.document.unwrap()
+        job: Mapping[str, Any] = self.edited.document.unwrap()
+        return job
 
     def _present(self, asked: Question) -> str:
         """Return what stands in the file for a question about an entry, as typed."""
@@ -200,10 +274,12 @@ class Guide:
     def _is_answered(self, asked: Question) -> bool:
         """Say whether the file holds the answer."""
         job = self._job()
-        if asked.name == NAME:
+        if asked.name in (NAME, NAMES_OF_ALL):
             return not any(
                 step.key == COUNT and step.after for step in self.steps
             )  # else this session gave it
+        if asked.name == READ_ALIKE:
+            return self._is_read_alike(asked)
         if asked.name == OTHER_STACK:
             there = self.edited.get(asked.loc)
             return there is not None and ("stack" in there or self.edited.remarked(asked.loc, SAME_STACK))
@@ -224,73 +300,90 @@ class Guide:
         table = self.edited.get(asked.loc[:-1])
         return any(one in table for one in INSTEAD.get(str(asked.loc[-1]), ())) if table else False
 
-    def _same(self, asked: Question) -> Any:
-        """Return what "=" takes over, or None: what was wished for at the same port before, and no reading.
+    def _same(self, asked: Question) -> tuple[Any, str] | None:
+        """Return what "=" takes over and from where, or None: the same port's of another cylinder, else the other port's.
 
-        The stack that a rod or a drop was read on is the one of its own cylinder's other port.
+        A length that is read at every valve gear is never taken over. The stack that a rod or a drop was read on is the one
+        of its own cylinder's other port.
         """
         loc = asked.loc
-        if len(loc) < 3 or loc[0] != "train" or not isinstance(loc[1], int):
+        if len(loc) < 3 or loc[0] not in ("train", "cylinder") or not isinstance(loc[1], int):
             return None
         stack = asked.name == OTHER_STACK
-        kind = kind_of(asked)
-        if not stack and kind is not None and kind.is_measured:
+        if not stack and (kind_of(asked) is None or str(loc[-1]) in NOT_TAKEN or str(loc[2]) in READ_AT_EACH):
             return None
+        rows = self._job().get(str(loc[0]), [])
+        here = rows[loc[1]]
         alike = "cylinder" if stack else "port"
-        here = self.edited.get((*loc[:2], alike))
-        for index in range(loc[1] - 1, -1, -1):
-            if self.edited.get(("train", index, alike)) != here:
+        order = sorted(range(loc[1]), key=lambda index: (rows[index].get(alike) != here.get(alike), -index))
+        for index in order:
+            if stack and rows[index].get(alike) != here.get(alike):
                 continue
-            where: Loc = ("train", index, *loc[2:])
-            found = self.edited.get((*where, "stack") if stack else where)
+            where: Loc = (loc[0], index, *loc[2:])
+            found = self.document.get((*where, "stack") if stack else where)
             if found is not None and not is_blank(found):
-                return found.unwrap()
+                return found, words.whose(self._job(), (loc[0], index, ""))
         return None
 
-    def _answer(self, asked: Question, line: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Change the file by an answer; return how it was understood, and what was taken out for it.
+    def _is_read_alike(self, asked: Question) -> bool:
+        """Say whether another valve gear of the port, which is a copy, has something beside its reading."""
+        first, table = asked.loc[1], str(asked.loc[2])
+        trains = self._job()["train"]
+        return any(
+            index != first
+            and one.get("port") == trains[first].get("port")
+            and "like" in one
+            and any(
+                name not in READING_OF[table] and not is_blank(value)
+                for name, value in one.get(table, {}).items()
+            )
+            for index, one in enumerate(trains)
+        )
+
+    def _answer(self, asked: Question, line: str) -> tuple[Loc | None, tuple[str, ...]]:
+        """Change the file by an answer; return which entry is to be told as understood, and what was taken out for it.
 
         Raises:
             RefusedError: where it cannot be taken.
         """
         if line in EMPTY and self._present(asked):
             self.edited.put(asked.loc, "")
-            return self._whole(asked.loc, self._understood()), ()
+            return None, ()
         kind = kind_of(asked)
         same = self._same(asked) if line == "=" else None
         if line == "=" and same is None:
             is_read = kind is not None and kind.is_measured
-            message = READ_AGAIN if is_read else "nothing stands there for the same port of another cylinder"
+            message = READ_AGAIN if is_read else "nothing stands there for another cylinder or port"
             raise RefusedError(message)
         if same is not None and asked.name == OTHER_STACK:
             lay_out(self.edited, asked, "yes")
-            for name, value in same.items():
+            for name, value in same[0].items():
                 self.edited.put((*asked.loc, "stack", name), value)
-            return self._whole((*asked.loc, "stack"), self._understood()), ()
+            return (*asked.loc, "stack"), ()
         if same is not None:
-            return self._entered(asked, same)
+            taken = self._entered(asked, same[0])
+            if kind is not None and kind.is_measured:
+                self.edited.remark_beside(asked.loc, f"{AS_THERE}{same[1]}")
+            return taken
         if isinstance(kind, Choice) and not line.startswith("{"):
             line = word_of(kind, line)
         if asked.name in STRUCTURE:
-            before = self._understood()
             if isinstance(kind, Choice):
                 kind.parse(line, self.units)
             lay_out(self.edited, asked, line)
-            out = left_out(self.edited, asked, line)
-            self._whole((), before)
-            return (), out
+            return None, left_out(self.edited, asked, line)
         if not line:
             self._blank_group(asked)
-            return (), ()
+            return None, ()
         return self._entered(asked, raw_of(line, kind))
 
-    def _entered(self, asked: Question, raw: object) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Set an entry and return how it was understood, and what was taken out for it.
+    def _entered(self, asked: Question, raw: object) -> tuple[Loc, tuple[str, ...]]:
+        """Set an entry and return it, and what was taken out for it.
 
         Raises:
-            RefusedError: where the job as a whole contradicts it.
+            RefusedError: where it is no value for it.
         """
-        kind, loc, before = kind_of(asked), asked.loc, self._understood()
+        kind, loc = kind_of(asked), asked.loc
         assert kind is not None
         self._blank_group(asked)
         if isinstance(raw, Mapping) and not raw.keys() & {"read", "by"}:
@@ -303,28 +396,16 @@ class Guide:
         if asked.name == NAME:
             self._rename(asked, str(raw))
         self.edited.put(loc, raw, meaning(loc, kind))
-        out = left_out(self.edited, asked, raw)
-        return self._whole(loc, before), out
+        return loc, left_out(self.edited, asked, raw)
 
-    def _whole(self, loc: Loc, before: JobFile | InputFaultsError) -> tuple[str, ...]:
-        """Return how an answer was understood in the job as a whole.
-
-        Raises:
-            ContradictedError: where something is wrong with the job that was not before, in the words of a job file's fault.
-        """
-        after = self._understood()
-        if isinstance(after, JobFile):
-            return words.understood_lines(after, loc) if loc else ()
-        known = set() if isinstance(before, JobFile) else {fault.message for fault in before.faults}
-        for fault in after.faults:
-            if fault.message not in known:
-                message = f"{fault.entry}: {fault.message}" if fault.entry else fault.message
-                raise ContradictedError(message)
-        return ()
+    def _how_understood(self, loc: Loc) -> tuple[str, ...]:
+        """Return how an answer was understood in the job as a whole."""
+        job = self.document.job()
+        return words.understood_lines(job, loc) if isinstance(job, JobFile) else ()
 
     def _look_again(self, asked: Question) -> tuple[str, ...]:
         """Return what is unlikely now: about the entry at once, about all that belongs together at its end."""
-        job = self._understood()
+        job = self.document.job()
         if not isinstance(job, JobFile):
             return ()
         path = next(
@@ -350,15 +431,11 @@ class Guide:
             raise RefusedError(message)
         return loc
 
-    def _understood(self) -> JobFile | InputFaultsError:
-        try:
-            return understood(self.path, self.text)
-        except InputFaultsError as faults:
-            return faults
-
     def _blank_group(self, asked: Question) -> None:
         """Write the entries that belong together, blank where nothing stands yet."""
-        for one in [one for one in self._questions() if one.group == asked.group]:
+        if asked.alone:
+            return
+        for one in [one for one in self._questions() if one.group == asked.group and not one.alone]:
             if one.loc and one.name not in (*STRUCTURE, NAME, UNITS) and not self._is_answered(one):
                 blanks(self.edited, one.loc[:-1], (str(one.loc[-1]),))
 

@@ -1,19 +1,22 @@
 """What is asked for a new job, in the order in which one measures, as far as the job is known.
 
-What hangs on an answer before it, or has a place of its own, is named here. Any other entry says in its declaration when it
-is asked: with its table where that has a place here, else after all that has one, in the order of the declarations.
+What hangs on an answer before it, or has a place of its own, is named here. Any other entry is asked where an answer that
+is wanted says that it lacks it (`needs`), or says in its declaration when it is asked: with its table where that has a
+place here, else after all that has one, in the order of the declarations.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from typing import Any, NamedTuple
 
-from ..job.entries.catalogue import table_at
+from ..job.entries.catalogue import entries_of, kind_at, table_at
 from ..job.entries.fields import Asked, Kind
 from ..job.entries.model import JOB
-from ..job.entries.tables import Named, Rows, Table
+from ..job.entries.tables import Either, Named, Rows, Table
+from ..job.entries.wanted import ASSEMBLY, HOT, PUSHRODS, SPEED, SPRINGS, VALVES, WANTED
 from ..job.faults import Loc
+from .needs import OWN_TABLES, Need, own_tables
 from .told import ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, TWO_VALVES, Told
 
 BENCH, FULL = "bench", "coordinates"
@@ -22,10 +25,14 @@ ROUTES = {  # route → the remark by which a file is known again
     FULL: "By coordinates: where each part of the valve gear stands.",
 }
 SAME_STACK = "read on the stack above"
+EACH_ITSELF = "Each valve gear is entered by itself."
 BOTH, YES, NO, CARD, TABLE = "both", "yes", "no", "card", "table"
 UNITS, TITLE, ROUTE, COUNT, NAME = "units", "title", "route", "count", "name"
-PORTS, KIND, OTHER_STACK, CLEARANCES, LOBES = "ports", "lifters", "other stack", "clearances", "lobes"
-MEASURED = "measured too"
+PORTS, KIND, OTHER_STACK, LOBES = "ports", "lifters", "other stack", "lobes"
+FIND_OUT, MORE_OUT, MORE, LAYOUT = "find out", "more to find out", "more of", "layout"
+FIRING, DIFFER = "firing", "differ"
+ALIKE, READ_ALIKE, SAME, DECK = "alike", "read alike", "same", "deck"
+NAMES_OF_ALL, MEASURED = "names", "measured too"
 READ_WITH, FOLLOWER, AGAIN, TOUCH = "read with", "follower", "dialled again", "valves touch"
 TOUCHES = ("edge_intake", "edge_exhaust", "between_stems", "spread_off", "together")
 PLACES = 2  # where lifter and valve were dialled at once: more tell no better
@@ -42,15 +49,19 @@ class Question(NamedTuple):
     options: tuple[str, ...] = ()  # the words it takes, the first offered first
     whose: str = ""  # "front intake"
     default: str = ""  # what Enter alone stands for; nothing: not yet
+    free: bool = False  # besides its options it takes words of a person's own
+    alone: bool = False  # left open it leaves nothing in the file: whatever lacks it asks again
 
     @property
     def name(self) -> str:
         """The question, whichever cylinder or valve gear it is about."""
-        return self.key.rstrip("0123456789 ")
+        return self.key.partition(":")[0].rstrip("0123456789 ")
 
     @property
     def group(self) -> Loc:
         """What belongs together: entries that are written blank as soon as one of them is answered."""
+        if self.alone:
+            return self.loc
         return self.loc[:3] if self.loc and self.loc[0] == "train" else self.loc[:2]
 
 
@@ -62,12 +73,42 @@ INSTEAD = {  # entry → others of its table that say the same
     "pushrod_station": ("cup",),
     "case_deck": ("measured_deck",),
 }
+GEARS = {PUSHRODS, VALVES, SPEED, SPRINGS, HOT, ASSEMBLY}  # of which valve gears are asked for
+BRIDGE, EACH, HEIGHTS = "bridge", "bridge at each", "heights"
+IN_LINE, OTHERWISE = "in line", "otherwise"
+ALL, NONE, MIRRORED = "all", "none", "mirrored"
+NOT_COPIED = (
+    "bore_readings",
+    "measured_pushrod",
+    "measured_drop",
+    "valves_touch",
+)  # read at each, whatever others read
+FEW = 2  # cylinders that are named one by one
+LAST = {
+    "running",
+    "materials",
+    "intake_face",
+    "exhaust_face",
+}  # parts that are come to when all else is through
 
 
-def questions(job: Mapping[str, Any], remarks: Sequence[str]) -> Iterator[Question]:
+def wanted_of(job: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return what is to be found out; of a file that does not say it, what it has begun."""
+    said = job.get("wanted")
+    found = [said] if isinstance(said, str) else said if isinstance(said, list) else []
+    known = tuple(one for one in WANTED if one in found)
+    if known or not ({"stack", "cylinder", "train"} & job.keys()):
+        return known
+    return (PUSHRODS, VALVES) if "crank" in job else (PUSHRODS,)
+
+
+def questions(
+    job: Mapping[str, Any], remarks: Sequence[str], needs: Sequence[Need] = ()
+) -> Iterator[Question]:
     """Yield every question for a job as far as it is known, in order.
 
-    job : the document as it stands;  remarks : its comments
+    job   : the document as it stands;  remarks : its comments
+    needs : what the answers that are wanted lack
     """
     yield Question(
         UNITS,
@@ -80,48 +121,145 @@ def questions(job: Mapping[str, Any], remarks: Sequence[str]) -> Iterator[Questi
     )
     yield Question(TITLE, ("title",), "What is this engine to be called?", Told("", "every answer's heading"))
     yield Question(
-        ROUTE,
+        FIND_OUT,
         (),
-        "By the bench route, with a checking rod and a dial, or by coordinates?",
-        Told(
-            "bench takes a handful of readings; coordinates are the second chapter.",
-            "which questions follow",
-        ),
-        (BENCH, FULL),
+        "What do you want to know of it? One or more of these words, with commas, or all:",
+        Told("More can be added when these are through.", "which questions follow"),
+        tuple(WANTED),
         "",
-        BENCH,
+        PUSHRODS,
+        free=True,
     )
+    wanted = {*wanted_of(job)}
+    if not wanted:
+        return
+    if {PUSHRODS, VALVES} & wanted:
+        yield Question(
+            ROUTE,
+            (),
+            "By the bench route, with a checking rod and a dial, or by coordinates?",
+            Told(
+                "bench takes a handful of readings; coordinates are the second chapter.",
+                "which questions follow",
+            ),
+            (BENCH, FULL),
+            "",
+            BENCH,
+        )
+    yield from _of_cylinders(job)
+    rows, trains = _rows(job, "cylinder"), _rows(job, "train")
+    if not rows:
+        return
+    if GEARS & wanted:
+        yield from _of_kinds(rows, trains)
+        if not trains:
+            return
+    yield from _of_job(job, trains, _route(job, remarks), wanted, needs)
+    left = tuple(one for one in WANTED if one not in wanted)
+    if left:
+        yield Question(
+            f"{MORE_OUT} {len(left)}",
+            (),
+            "What else do you want to know?",
+            Told(
+                "One or more of these words, with commas, or all; no keeps them for later.",
+                "which questions follow",
+            ),
+            left,
+            "",
+            NO,
+            free=True,
+        )
+
+
+def _of_cylinders(job: Mapping[str, Any]) -> Iterator[Question]:
+    """Yield what is asked of how many cylinders there are, what they are called and how they stand."""
     yield Question(COUNT, (), "How many cylinders?", Told("", "which questions follow"), default="1")
     rows = _rows(job, "cylinder")
-    for index in range(len(rows)):
+    names = [str(row.get("name", "")) for row in rows]
+    if len(rows) > FEW:
+        yield Question(
+            NAMES_OF_ALL,
+            (),
+            "What are the cylinders to be called?",
+            Told("All of them in their order, with commas.", "every answer about them"),
+            default=", ".join(names),
+            free=True,
+        )
+    for index in range(len(rows) if len(rows) <= FEW else 0):
         yield Question(
             f"{NAME} {index}",
             ("cylinder", index, "name"),
             f"What is cylinder {index + 1} to be called?",
             Told("", "every answer about it"),
         )
-    for index, row in enumerate(rows if len(rows) > 1 else ()):
-        yield _entry(("cylinder", index, "lean"), "cylinder.lean", f"cylinder {row.get('name', '')}")
-    if rows:
+    if len(rows) < FEW:
+        return
+    if len(rows) > FEW:
         yield Question(
-            PORTS,
+            LAYOUT,
             (),
-            "Which valve gears are to be entered?",
-            Told("", "which questions follow"),
-            (BOTH, "intake", "exhaust"),
+            "How do the cylinders stand?",
+            Told(
+                "in line: all upright, one behind the other; else their leans are asked for.",
+                "where the parts stand",
+            ),
+            (IN_LINE, OTHERWISE),
             "",
-            BOTH,
+            IN_LINE,
         )
-    trains = _rows(job, "train")
-    if trains:
+    if len(rows) == FEW or any("lean" in row and row["lean"] != 0 for row in rows):
+        for index, row in enumerate(rows):
+            yield _entry(("cylinder", index, "lean"), "cylinder.lean", f"cylinder {row.get('name', '')}")
+    if len(rows) > FEW:
         yield Question(
-            KIND,
+            FIRING,
             (),
-            "Hydraulic or solid lifters?",
-            Told("A hydraulic one has a plunger that gives under the thumb.", "preload or lash"),
-            ("hydraulic", "solid"),
+            "In which order do they fire, evenly spaced?",
+            Told(
+                f"The names with dashes: {'-'.join(names)}. Not evenly: Enter, and fires_at of each in the file.",
+                "where each stands when another one is set",
+            ),
+            free=True,
         )
-        yield from _of_job(job, trains, _route(job, remarks))
+
+
+def _of_kinds(rows: Sequence[Mapping[str, Any]], trains: Sequence[Mapping[str, Any]]) -> Iterator[Question]:
+    """Yield what is asked of which valve gears there are, of what kind, and which are built alike."""
+    yield Question(
+        PORTS,
+        (),
+        "Which valve gears are to be entered?",
+        Told("", "which questions follow"),
+        (BOTH, "intake", "exhaust"),
+        "",
+        BOTH,
+    )
+    if not trains:
+        return
+    yield Question(
+        KIND,
+        (),
+        "Hydraulic or solid lifters?",
+        Told("A hydraulic one has a plunger that gives under the thumb.", "preload or lash"),
+        ("hydraulic", "solid"),
+    )
+    if len(rows) > 1:
+        first = [_whose(one) for one in trains if one.get("cylinder") == trains[0].get("cylinder")]
+        yield Question(
+            ALIKE,
+            (),
+            f"Which valve gears are built like {' and '.join(first)}?",
+            Told(
+                f"Lifter, rocker, valve, spring, pushrod. all; mirrored: all, turned round; none; or all but {_whose(trains[-1])}. "
+                "What is read at each is asked at each.",
+                "entering parts that are alike once",
+            ),
+            (ALL, NONE, MIRRORED),
+            "",
+            ALL,
+            free=True,
+        )
 
 
 def _route(job: Mapping[str, Any], remarks: Sequence[str]) -> str:
@@ -137,42 +275,261 @@ def route_known(job: Mapping[str, Any], remarks: Sequence[str]) -> bool:
     return any(told in one for told in ROUTES.values() for one in remarks) or bool(_rows(job, "train"))
 
 
-def _of_job(job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], route: str) -> Iterator[Question]:
-    """Yield what is asked once the valve gears are known."""
+def _of_job(
+    job: Mapping[str, Any],
+    trains: Sequence[Mapping[str, Any]],
+    route: str,
+    wanted: Set[str],
+    needs: Sequence[Need],
+) -> Iterator[Question]:
+    """Yield what is asked once cylinders and valve gears are known, in the order of the hands on the engine."""
+    placed: list[Question] = []
+
+    def each(found: Iterable[Question]) -> Iterator[Question]:
+        for one in found:
+            placed.append(one)
+            yield one
+
+    def lacking(of: Callable[[Need], bool]) -> Iterator[Question]:
+        known = {one.loc for one in placed}
+        return _of_needs(job, [one for one in needs if of(one) and one.loc not in known])
+
     times = {Asked.IN_ANY_CASE, *([Asked.BY_COORDINATES] if route == FULL else [])}
-    placed = list(_of_gears(trains, route))
-    yield from placed
-    unplaced = [one for one in _unplaced(job, times, placed) if one.loc[0] != "crank"]  # it begins clearances
-    yield from unplaced
-    yield Question(
-        CLEARANCES,
+    clear = VALVES in wanted
+    if clear:
+        times |= _times_of_clearances(route)
+    yield from each(_of_stack(job, route, wanted))
+    if clear:
+        yield from each(_of_crank(route))
+    yield from each(lacking(lambda one: one.loc[0] != "train" and LAST.isdisjoint(map(str, one.loc))))
+    if {PUSHRODS, VALVES} & wanted:
+        yield from each(_of_gears(job, trains, route, PUSHRODS in wanted))
+    yield from each(_unplaced(job, times - _times_of_clearances(route), placed))
+    if clear:
+        yield from each(_of_clearances(job, trains, route))
+        yield from each(_unplaced(job, times, placed))
+    yield from each(lacking(lambda one: True))
+    if wanted - {PUSHRODS, VALVES}:
+        yield from _more(job, placed)
+
+
+def _of_needs(job: Mapping[str, Any], needs: Sequence[Need]) -> Iterator[Question]:
+    """Yield what answers lack; before the parts of a second cylinder or valve gear whether they are those of another."""
+    asked, deck = set[Loc](), False
+    for need in needs:
+        loc = need.loc
+        if loc[-1] == "case_deck" and not any(
+            "case_deck" in one for one in (_table(job, "stack"), *_stacks(job))
+        ):
+            if not deck:
+                deck = True
+                yield _deck(job, need)
+                yield from _of_bridge(job)
+            continue
+        table = _table_of(loc)
+        if table and table not in asked:
+            asked.add(table)
+            other = _other_with(job, loc)
+            if other:
+                yield Question(
+                    f"{SAME}: {'.'.join(map(str, table))}",
+                    table,
+                    f"Is its {table[2]} the same as that of {_name_of(job, other)}?".replace("_", " "),
+                    Told("yes takes all of it over, and the file says so; no asks for it here.", _for(need)),
+                    (NO, YES),
+                    _name_of(job, loc),
+                    NO,
+                )
+        below = ".".join(map(str, loc[2:] if isinstance(loc[1], int) and loc[0] == "train" else _spoken(loc)))
+        told = ENTRIES.get(below, Told("", ""))
+        whose = _name_of(job, loc) if isinstance(loc[1], int) else ""
+        yield Question(".".join(map(str, loc)), loc, "", Told(told.how, _for(need)), (), whose, alone=True)
+
+
+def _spoken(loc: Loc) -> Loc:
+    return (loc[0], *loc[2:]) if isinstance(loc[1], int) else loc
+
+
+def _for(need: Need) -> str:
+    """Return which answers wait for an entry, in words: without it there is none of them."""
+    return ", ".join(one.lower() for one in need.answers)
+
+
+def _table_of(loc: Loc) -> Loc:
+    """Return the table of an entry that a cylinder or a valve gear may have as another has it, or nothing."""
+    return loc[:3] if len(loc) > 3 and isinstance(loc[1], int) and loc[2] not in NOT_COPIED else ()
+
+
+def _other_with(job: Mapping[str, Any], loc: Loc) -> Loc:
+    """Return where another cylinder or valve gear has that table filled in, the nearest before it, or nothing."""
+    rows = _rows(job, str(loc[0]))
+    here = rows[int(loc[1])]
+    if _filled(_table(here, str(loc[2]))):
+        return ()
+    for index in range(int(loc[1]) - 1, -1, -1):
+        if _filled(_table(rows[index], str(loc[2]))):
+            return (loc[0], index, loc[2])
+    return ()
+
+
+def _filled(table: Mapping[str, Any]) -> bool:
+    return any(_filled(one) if isinstance(one, Mapping) else one not in ("", []) for one in table.values())
+
+
+def _name_of(job: Mapping[str, Any], loc: Loc) -> str:
+    row = _rows(job, str(loc[0]))[int(loc[1])]
+    return _whose(row) if loc[0] == "train" else f"cylinder {row.get('name', '')}"
+
+
+def _stacks(job: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    return [_table(row, "stack") for row in _rows(job, "cylinder")]
+
+
+def _deck(job: Mapping[str, Any], need: Need) -> Question:
+    several = len(_rows(job, "cylinder")) > 1
+    return Question(
+        DECK,
         (),
-        "Go on with clearances: crank, cam, and a dial over each valve?",
-        Told("No keeps them for later; run this again then.", OVER_PISTON),
-        (NO, YES),
+        "How is it known how far the pistons stand below their cylinders' tops?",
+        Told(
+            f"{BRIDGE}: a dial on a bridge over the piston at top centre{', the same for all' if several else ''}; "
+            f"{HEIGHTS}: case deck above the crank's centre, and pin to crown.",
+            _for(need),
+        ),
+        (BRIDGE, *((EACH,) if several else ()), HEIGHTS),
         "",
+        EACH if several else BRIDGE,
+    )
+
+
+def _of_bridge(job: Mapping[str, Any]) -> Iterator[Question]:
+    """Yield what a bridge read, one for all cylinders or one for each, where that is how it is known."""
+    for index, row in enumerate(({}, *_rows(job, "cylinder")), -1):
+        stack = _table(job if index < 0 else row, "stack")
+        if "measured_deck" in stack:
+            loc: Loc = ("stack",) if index < 0 else ("cylinder", index, "stack")
+            whose = "" if index < 0 else f"cylinder {row.get('name', '')}"
+            yield _entry((*loc, "measured_deck", "below"), "stack.measured_deck.below", whose)
+
+
+def _more(job: Mapping[str, Any], placed: Sequence[Question]) -> Iterator[Question]:
+    """Yield, for each table that was asked of, what else it can hold."""
+    seen = {one.loc[:-1]: None for one in placed if one.alone and one.loc}
+    known = {one.loc for one in placed}
+    for loc in seen:
+        found = _at(job, loc)
+        names = tuple(
+            name
+            for name in entries_of(loc)
+            if kind_at((*loc, name)) is not None and (*loc, name) not in known and name not in found
+        )
+        if names and loc not in (("cylinder", 0),) and not (len(loc) == 2 and loc[0] == "cylinder"):
+            whose = _name_of(job, loc) if len(loc) > 1 and isinstance(loc[1], int) else ""
+            yield Question(
+                f"{MORE}: {'.'.join(map(str, loc))}",
+                loc,
+                f"Is more known of {'its ' if whose else 'the '}{str(loc[-1]).replace('_', ' ')}?",
+                Told(
+                    "Names from this list, with commas; they are asked for next.",
+                    "what is left out is taken as `check` says",
+                ),
+                names,
+                whose,
+                NONE,
+                free=True,
+            )
+
+
+def _at(job: Mapping[str, Any], loc: Loc) -> Mapping[str, Any]:
+    found: Any = job
+    for step in loc:
+        rows = isinstance(found, list) and isinstance(step, int) and step < len(found)
+        found = found[step] if rows or (isinstance(found, Mapping) and step in found) else {}
+    return found if isinstance(found, Mapping) else {}
+
+
+def _of_stack(job: Mapping[str, Any], route: str, wanted: Set[str]) -> Iterator[Question]:
+    """Yield what is asked of the stack."""
+    rows = _rows(job, "cylinder")
+    if len(rows) > 1:
+        yield Question(
+            DIFFER,
+            (),
+            "Do the cylinders differ in any of these as they will be built? Those that do, with commas:",
+            Told("none: entered once, for all of them.", "entering parts that are alike once"),
+            (NONE, *OWN_TABLES),
+            "",
+            NONE,
+            free=True,
+        )
+    first = ("case_deck",) if route == FULL and {PUSHRODS, VALVES} & wanted else ()
+    stacks = [index for index, row in enumerate(rows) if "stack" in own_tables(row)]
+    for index in stacks or [-1]:
+        loc: Loc = ("stack",) if index < 0 else ("cylinder", index, "stack")
+        whose = "" if index < 0 else f"cylinder {rows[index].get('name', '')}: "
+        for name in (*first, "cylinder", "base_gasket", "head_gasket"):
+            yield _entry((*loc, name), f"stack.{name}", f"{whose}The stack as it will be built")
+        for name in ("case_cut", "head_cut"):
+            yield _entry((*loc, name), f"stack.{name}", f"{whose}Metal cut off since anything below was read")
+
+
+def _of_crank(route: str) -> Iterator[Question]:
+    """Yield what is asked of crank and piston for the clearances."""
+    for above in ("crank", "piston", "stack"):
+        table = table_at((above,))
+        for name in () if table is None else _names(table, _times_of_clearances(route)):
+            yield _entry((above, name), f"{above}.{name}")
+
+
+def _of_gears(
+    job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], route: str, rods: bool
+) -> Iterator[Question]:
+    """Yield what is asked of each valve gear and of its rod."""
+    for index, train in enumerate(trains):
+        if "like" not in train:
+            yield from _of_train(index, train, route, rods)
+        elif rods and (route == BENCH or "measured_pushrod" in trains[_first(trains, train)]):
+            yield from _of_rod(index, train, trains)
+        if rods and "measured_pushrod" in train:
+            yield from _read_alike(index, train, trains, "measured_pushrod", "length")
+    if rods:
+        for index, train in enumerate(trains):
+            if "like" not in train:
+                yield from _declared(index, train, "pushrod", {Asked.IN_ANY_CASE})
+
+
+def _first(trains: Sequence[Mapping[str, Any]], train: Mapping[str, Any]) -> int:
+    """Return the first valve gear of the same port."""
+    return next(index for index, one in enumerate(trains) if one.get("port") == train.get("port"))
+
+
+def _read_alike(
+    index: int, train: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], table: str, reading: str
+) -> Iterator[Question]:
+    """Yield whether a reading was taken the same way at the other valve gears of the port, which are copies."""
+    others = [
+        one for one in trains if one.get("port") == train.get("port") and one is not train and "like" in one
+    ]
+    if _first(trains, train) != index or not others or not _table(train, table).get(reading):
+        return
+    what = "rods" if table == "measured_pushrod" else "drops"
+    how = (
+        "ends, plunger, lean and stack"
+        if table == "measured_pushrod"
+        else "lean, where it meets, room and stack"
+    )
+    yield Question(
+        f"{READ_ALIKE}: {table} {index}",
+        ("train", index, table),
+        f"Were the other {train.get('port')}s' {what} read the same way: {how}?",
+        Told(
+            f"yes: the {reading} alone is asked at each, and the file says so.",
+            "what is written beside each reading",
+        ),
+        (NO, YES),
+        _whose(train),
         NO,
     )
-    if "crank" in job:
-        times |= _times_of_clearances(route)
-        after = list(_of_clearances(job, trains, route))
-        yield from after
-        yield from _unplaced(job, times, [*placed, *unplaced, *after])
-
-
-def _of_gears(trains: Sequence[Mapping[str, Any]], route: str) -> Iterator[Question]:
-    """Yield what is asked of the stack and of each valve gear."""
-    first = ("case_deck",) if route == FULL else ()
-    for name in (*first, "cylinder", "base_gasket", "head_gasket"):
-        yield _entry(("stack", name), f"stack.{name}", "The stack as it will be built")
-    for name in ("case_cut", "head_cut"):
-        yield _entry(("stack", name), f"stack.{name}", "Metal cut off since anything below was read")
-    for index, train in enumerate(trains):
-        if "like" not in train:
-            yield from _of_train(index, train, route)
-    for index, train in enumerate(trains):
-        if "like" not in train:
-            yield from _declared(index, train, "pushrod", {Asked.IN_ANY_CASE})
 
 
 def _times_of_clearances(route: str) -> set[Asked]:
@@ -183,7 +540,7 @@ def _times_of_clearances(route: str) -> set[Asked]:
 def _unplaced(job: Mapping[str, Any], times: Set[Asked], placed: Sequence[Question]) -> Iterator[Question]:
     """Yield what is declared to be asked now and has no place among what was."""
     known = {one.loc for one in placed}
-    for loc, table, whose in _tables(job):
+    for loc, table, whose in tables_of(job):
         for name in _names(table, times):
             if (*loc, name) not in known:
                 below = loc[2:] if loc[0] == "train" else (loc[0], *loc[2:]) if loc[0] in NAMED else loc
@@ -193,29 +550,35 @@ def _unplaced(job: Mapping[str, Any], times: Set[Asked], placed: Sequence[Questi
 NAMED = ("lobe", "cylinder")  # tables of which there are several, each by its name
 
 
-def _tables(job: Mapping[str, Any]) -> Iterator[tuple[Loc, Table, str]]:
-    """Yield every table of a job that may be asked for, with its place and whose it is; none of a copied valve gear."""
+def tables_of(job: Mapping[str, Any], laid_over: bool = False) -> Iterator[tuple[Loc, Table, str]]:
+    """Yield every table of a job that may be asked for, with its place and whose it is; none of a copied valve gear.
+
+    laid_over : those too that a cylinder may have over the engine's own
+    """
     engine = {id(part) for part in JOB.parts.values()}
 
-    def within(loc: Loc, table: Table, whose: str) -> Iterator[tuple[Loc, Table, str]]:
+    def within(loc: Loc, table: Table, whose: str, found: object) -> Iterator[tuple[Loc, Table, str]]:
         yield loc, table, whose
         for name, part in table.parts.items():
-            if (
-                isinstance(part, Table) and id(part) not in engine
-            ):  # a cylinder's own stack is laid over the engine's
-                yield from within((*loc, name), part, whose)
+            here = found.get(name) if isinstance(found, Mapping) else None
+            inner = part.table if isinstance(part, Either) else part
+            if isinstance(part, Either) and isinstance(here, list):
+                for index, row in enumerate(here):
+                    yield from within((*loc, name, index), part.table, whose, row)
+            elif isinstance(inner, Table) and (laid_over or id(inner) not in engine):
+                yield from within((*loc, name), inner, whose, here)
 
     for name, part in JOB.parts.items():
         if isinstance(part, Table):
-            yield from within((name,), part, "")
+            yield from within((name,), part, "", job.get(name))
         elif isinstance(part, Named) and isinstance(part.part, Table):
-            for one in _table(job, name):
-                yield from within((name, one), part.part, f"{one} {name}")
+            for one, found in _table(job, name).items():
+                yield from within((name, one), part.part, f"{one} {name}", found)
         elif isinstance(part, Rows):
             for index, row in enumerate(_rows(job, name)):
                 if "like" not in row:
                     whose = _whose(row) if name == "train" else f"{name} {row.get('name', index + 1)}"
-                    yield from within((name, index), part.table, whose)
+                    yield from within((name, index), part.table, whose, row)
 
 
 def _names(table: Table, times: Set[Asked]) -> list[str]:
@@ -230,7 +593,7 @@ def _declared(index: int, train: Mapping[str, Any], name: str, times: Set[Asked]
         yield _of(index, train, name, one)
 
 
-def _of_train(index: int, train: Mapping[str, Any], route: str) -> Iterator[Question]:
+def _of_train(index: int, train: Mapping[str, Any], route: str, rods: bool) -> Iterator[Question]:
     kind = str(_table(train, "lifter").get("kind", ""))
     if kind == "solid":
         yield _of(index, train, "lifter", "lash")
@@ -243,6 +606,8 @@ def _of_train(index: int, train: Mapping[str, Any], route: str) -> Iterator[Ques
     if route == FULL:
         for table in ("lifter", "rocker", "valve"):
             yield from _declared(index, train, table, {Asked.BY_COORDINATES})
+        if not rods:
+            return
         yield Question(
             f"{MEASURED} {index}",
             ("train", index),
@@ -254,7 +619,15 @@ def _of_train(index: int, train: Mapping[str, Any], route: str) -> Iterator[Ques
         )
         if "measured_pushrod" not in train:
             return
-    for name in ("length", "as", *(("plunger",) if kind != "solid" else ()), "lean"):
+    if rods:
+        yield from _of_rod(index, train, [train])
+
+
+def _of_rod(index: int, train: Mapping[str, Any], trains: Sequence[Mapping[str, Any]]) -> Iterator[Question]:
+    """Yield what is asked of a rod that was read; trains : those among which the original of a copy is."""
+    own = trains[_first(trains, train)] if "like" in train else train
+    solid = _table(own, "lifter").get("kind") == "solid"
+    for name in ("length", "as", *(() if solid else ("plunger",)), "lean"):
         yield _of(index, train, "measured_pushrod", name)
     yield from _other_stack(index, train, "measured_pushrod", "rod")
 
@@ -282,10 +655,6 @@ def _other_stack(index: int, train: Mapping[str, Any], reading: str, what: str) 
 def _of_clearances(
     job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], route: str
 ) -> Iterator[Question]:
-    for above in ("crank", "piston", "stack"):
-        table = table_at((above,))
-        for name in () if table is None else _names(table, _times_of_clearances(route)):
-            yield _entry((above, name), f"{above}.{name}")
     yield Question(
         LOBES,
         (),
@@ -300,6 +669,8 @@ def _of_clearances(
             yield from _of_lobe(place, port, lobe)
     for index, train in enumerate(trains):
         if "like" in train:
+            if route == BENCH:
+                yield from _of_drop(index, train)
             continue
         if _read_otherwise(_table(_table(job, "lobe"), str(train.get("port")))):
             yield from _of_follower(index, train)
@@ -310,12 +681,8 @@ def _of_clearances(
         if route == FULL:
             yield from _declared(index, train, "valve", {Asked.FOR_CLEARANCES_BY_COORDINATES})
             continue
-        for name in ("drop", "lean", "meets"):
-            yield _of(index, train, "measured_drop", name)
-        if _table(train, "measured_drop").get("meets") != "crown":
-            yield _of(index, train, "measured_drop", "room")
-        if _table(train, "measured_drop").get("drop"):
-            yield from _other_stack(index, train, "measured_drop", "drop")
+        yield from _of_drop(index, train)
+        yield from _read_alike(index, train, trains, "measured_drop", "drop")
     if route == BENCH:
         yield from _of_two_valves(job, trains)
     for port in ports:
@@ -323,6 +690,16 @@ def _of_clearances(
     touched = any("valves_touch" in row for row in _rows(job, "cylinder"))
     if len(ports) > 1 and (route == FULL or touched):
         yield _entry(("targets", "valve_to_valve"), "targets.valve_to_valve")
+
+
+def _of_drop(index: int, train: Mapping[str, Any]) -> Iterator[Question]:
+    """Yield what is asked of a drop that was read."""
+    for name in ("drop", "lean", "meets"):
+        yield _of(index, train, "measured_drop", name)
+    if _table(train, "measured_drop").get("meets") != "crown":
+        yield _of(index, train, "measured_drop", "room")
+    if _table(train, "measured_drop").get("drop"):
+        yield from _other_stack(index, train, "measured_drop", "drop")
 
 
 def _of_two_valves(job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]]) -> Iterator[Question]:

@@ -191,7 +191,6 @@ WORDS: dict[
         "no": "the parts named above were in place.",
         "yes": "you say next which cylinder and gaskets were in place then.",
     },
-    "clearances": {"no": "pushrods alone.", "yes": "crank, cam and each valve are asked for next."},
     "lobes": {
         "card": "the numbers a cam maker prints: peak lift, durations at check lifts, centreline. Quick; many lobes have the "
         "same card, so the clearance it gives is wide.",

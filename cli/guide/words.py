@@ -11,22 +11,26 @@ from typing import Any
 
 from tallstack.geometry.piston.touch_entries import NONE_UP_TO
 
+from ..job.entries.catalogue import meaning_at
 from ..job.entries.fields import Choice, Kind, Parts, Quantity
+from ..job.entries.wanted import WANTED
 from ..job.faults import Loc
 from ..job.file import JobFile
 from ..job.reading.values import EXAMPLES
 from ..page.text import paragraph
 from ..page.wording import entry_value
 from .blank import letter_at, usually
+from .finding import Match
 from .questions import Question
 from .told import WORDS
 
 PROMPT = "> "
+FOUND_MOST = 12  # entries that are listed
 ANSWERS = (
     "Answer as in a job file: 4.310, 4.310 +/- 0.001 in, 98.4 mm, 3 15/16 in, 30 thou. What stands after +/- is the "
     "most you could be wrong by.",
-    "Enter alone: not yet. ? tells more. < goes back, as often as you like. A full stop alone ends here, Ctrl-C stops at "
-    "once; both keep what was entered.",
+    "Enter alone: not yet; what it is for waits until then. > passes over the rest of this part. < goes back, as often as you "
+    "like. ? tells more. /word looks any entry up. A full stop alone ends here, Ctrl-C stops at once; both keep what was entered.",
 )
 
 
@@ -50,6 +54,9 @@ def question_lines(asked: Question, kind: Kind | None, present: str) -> tuple[st
         lines.append(paragraph(f"Usually: {usual}", 2, 2))
     if isinstance(kind, Choice):
         lines.append(paragraph(f"One of: {', '.join(kind.options)}", 2, 2))
+    elif asked.options:
+        said = [f"{one}: {WANTED[one]}" for one in asked.options if one in WANTED]
+        lines += [paragraph(one, 4, 6) for one in said or _meant(asked)]
     if asked.told.used:
         lines.append(paragraph(f"For: {asked.told.used}", 2, 2))
     if asked.default and not present:
@@ -57,6 +64,28 @@ def question_lines(asked: Question, kind: Kind | None, present: str) -> tuple[st
     if present:
         lines.append(paragraph(f"Now: {present}; Enter keeps it, - empties it", 2, 2))
     return tuple(lines)
+
+
+def _meant(asked: Question) -> list[str]:
+    """Return the words that a question takes, entries with what they mean."""
+    kinds = {one: meaning_at((*asked.loc, one)) if asked.loc else None for one in asked.options}
+    if not any(kinds.values()):
+        return [f"One of: {', '.join(asked.options)}"]
+    return [f"{one}: {kind.words}" for one, kind in kinds.items() if kind is not None]
+
+
+def found_lines(typed: str, found: Sequence[Match]) -> tuple[str, ...]:
+    """Return the entries that were looked for, each with the number that brings it up."""
+    if not found:
+        return refused_lines(
+            f'no entry has "{typed}" in its name or its meaning' if typed else "type / and a word"
+        )
+    lines = [
+        paragraph(f"/{place} {one.path}: {one.words}", 2, 6)
+        for place, one in enumerate(found[:FOUND_MOST], 1)
+    ]
+    more = len(found) - FOUND_MOST
+    return (*lines, *((paragraph(f"and {more} more; add a word", 2, 2),) if more > 0 else ()))
 
 
 def _named(loc: Loc) -> str:

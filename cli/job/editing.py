@@ -6,6 +6,7 @@ What is written anew is written as a person would: each entry with its meaning b
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Any
 
 import tomlkit
@@ -14,6 +15,7 @@ from tomlkit.items import AoT, Array, Comment, InlineTable, Item, Null, Table, W
 from .faults import Loc
 from .reading.values import Typed
 
+BEGUN = "begun"  # stands in a table while it is begun
 COMMENT_AT = 30  # the column at which an entry's meaning begins
 
 
@@ -44,6 +46,8 @@ class Edited:
 
     def put(self, loc: Loc, value: object, meaning: str = "") -> None:
         """Set an entry, in a table made for it where there is none; meaning : told beside one that is new."""
+        if not isinstance(self.get(loc[:-1]), Mapping):
+            self._begin(loc[:-1])
         table = self._table(loc[:-1])
         key = str(loc[-1])
         item = _item(value)
@@ -57,6 +61,23 @@ class Edited:
             item.comment(meaning)
             item.trivia.comment_ws = " " * max(2, COMMENT_AT - len(f"{key} = {item.as_string()}"))
         table[key] = item
+
+    def _begin(self, loc: Loc) -> None:
+        """Begin a table, with a line free before every header that it comes before."""
+        close = set(pairwise(self.text.splitlines()))
+        self._table(loc)[BEGUN] = 0
+        lines = self.text.splitlines(keepends=True)
+        for index in range(len(lines) - 1, 0, -1):
+            pair = lines[index - 1].rstrip("\r\n"), lines[index].rstrip("\r\n")
+            if (
+                pair[1].startswith("[")
+                and pair[0].strip()
+                and not pair[0].startswith("#")
+                and pair not in close
+            ):
+                lines.insert(index, "\n")
+        self.document = tomlkit.parse("".join(lines))
+        del self._table(loc)[BEGUN]
 
     def row(self, name: str, entries: Mapping[str, object]) -> None:
         """Add one [[name]] with its first entries."""
@@ -87,6 +108,13 @@ class Edited:
             self.document = tomlkit.parse(self.text)
         else:
             table.add(tomlkit.comment(text))
+
+    def remark_beside(self, loc: Loc, text: str) -> None:
+        """Put a comment behind an entry, in place of the one that stands there."""
+        table, found = self.get(loc[:-1]), self.get(loc)
+        if isinstance(found, Item) and not isinstance(table, InlineTable):
+            found.comment(text)
+            found.trivia.comment_ws = found.trivia.comment_ws or "  "
 
     def another(self, loc: Loc, entries: Mapping[str, tuple[object, str]]) -> None:
         """Add a row behind a table that stood alone, or behind other rows; entries : name → value and meaning."""

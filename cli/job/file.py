@@ -35,6 +35,7 @@ class JobFile:
     variations: tuple[str, ...]  # what --with tried in place of the file's own
     moves: Mapping[str, float] = field(default_factory=dict)  # entry → by how much readings move it
     written_for: str = ""  # the version of tallstack that it was written for; nothing: before that was said
+    wanted: tuple[str, ...] = ()  # what is to be found out
     tied: Tied | None = None  # how readings tie the doubts together
     source: str = ""  # its text
     memory: dict[Hashable, Any] = field(default_factory=dict)  # what its mappings keep, see `mapping.Frozen`

@@ -125,6 +125,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         title=reading.title or "".join(one if one.isprintable() else "?" for one in path.stem),
         units=reading.units,
         written_for=reading.written_for,
+        wanted=reading.wanted,
         entries=entries,
         names=names,
         blanks=tuple(blanks),

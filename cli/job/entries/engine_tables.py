@@ -15,6 +15,7 @@ TOP = (
     "format",
     "title",
     "written_for",
+    "wanted",
     "units",
     "crank",
     "piston",

@@ -433,6 +433,33 @@ class Choice(Kind):
         return {"enum": [*self.options, ""]}
 
 
+class Several(Choice):
+    """Some of a few words, in a list."""
+
+    def parse(self, raw: object, units: str) -> tuple[str, ...] | Blank:  # type: ignore[override]
+        """Return the words, each once, in the order of the options.
+
+        Raises:
+            ValueFault: where one of them is none of the options.
+        """
+        found = [raw] if isinstance(raw, str) else raw
+        if not isinstance(found, list):
+            message = f"{described(raw)} where a list of words belongs; write {self.example}"
+            raise ValueFault(message)
+        words = [super(Several, self).parse(one, units) for one in found]
+        return tuple(one for one in self.options if one in words) or Blank()
+
+    @property
+    def example(self) -> str:
+        """How it is written."""
+        return f"[{', '.join(chr(34) + one + chr(34) for one in self.options[:2])}]"
+
+    def shape(self) -> dict[str, Any]:
+        """Return a list of the words."""
+        words = {"enum": [*self.options, ""]}
+        return {"anyOf": [{"type": "array", "items": words}, words]}
+
+
 class Format(Kind):
     """The number of the job file's format."""
 

@@ -26,10 +26,11 @@ from .engine_tables import (
     STACK,
     STUDS,
 )
-from .fields import Choice, Format, Percent, Quantity, Sign, Text, Way, Ways
+from .fields import Choice, Format, Percent, Quantity, Several, Sign, Text, Way, Ways
 from .gear_tables import TRAIN
 from .lobe_tables import CAM, LOBE
 from .tables import Named, Rows, Table, measure, number, target
+from .wanted import WANTED
 
 
 def wish(one: Target) -> Quantity:
@@ -76,6 +77,7 @@ JOB = Table(
         "the version it was written for; check says what is judged differently since", VERSIONS, tool=""
     ),
     units=Choice("units of bare numbers", ("mm", "in"), tool=""),
+    wanted=Several("what is to be found out: what is asked and listed for it", tuple(WANTED), tool=""),
     crank=CRANK,
     piston=PISTON,
     stack=STACK,

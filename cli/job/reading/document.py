@@ -66,6 +66,7 @@ class Reading:
     units: str = "mm"
     title: str = ""
     written_for: str = ""  # the version of tallstack
+    wanted: tuple[str, ...] = ()  # what is to be found out
     leaves: list[Leaf] = field(default_factory=list)
     cylinders: list[tuple[str, bool]] = field(default_factory=list)  # name, and whether it was readable
     gears: list[Gear] = field(default_factory=list)
@@ -272,6 +273,8 @@ def _entry(reading: Reading, kind: Kind, raw: object, loc: Loc, path: str, above
         reading.title = value if isinstance(value, str) else ""
     elif loc == ("written_for",):
         reading.written_for = value if isinstance(value, str) else ""
+    elif loc == ("wanted",):
+        reading.wanted = value if isinstance(value, tuple) else ()
     elif not (above is not None and above.needs and last in TYING):
         reading.leaves.append(Leaf(path, kind, value, loc))
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.guide.guide import Guide
-from tallstack.cli.guide.questions import Question
+from tallstack.cli.guide.questions import MORE_OUT, Question
 from tallstack.cli.job.loading import understood
 
 from ...commands import EXAMPLES, tallstack
@@ -31,6 +31,7 @@ TWO_VALVES = (
     *(
         "in",
         "Twin",
+        "pushrods",
         "bench",
         "1",
         "",
@@ -46,10 +47,10 @@ TWO_VALVES = (
         *("0.04 +/- 0.01", "0.14 +/- 0.003", "9.482 +/- 0.003", "overall", "top", "3 +/- 1", "no") * 2,
         *[""] * 8,
     ),
-    *("yes", "4.000 +/- 0.002", "7.200 +/- 0.005", "card"),
+    *("valves", "4.000 +/- 0.002", "7.200 +/- 0.005", "card"),
     *(*("lifter", "0.300 +/- 0.002", "0.050", "236", "0.006", "270", "107 +/- 1", "") * 2,),
     *(*("1.5 +/- 0.02", "0.312 +/- 0.002 in", "23 +/- 1", "pocket", "0.070", "no") * 2,),
-    *("yes", "0.230 +/- 0.002", "none up to 0.330", "48 +/- 1", "3 +/- 2", "", "", "", ""),
+    *("yes", "0.230 +/- 0.002", "none up to 0.330", "48 +/- 1", "3 +/- 2", "", "", "", "", "no"),
 )
 
 
@@ -85,7 +86,7 @@ BY_TABLE = {
     "lobe.intake.lash_read": "0.010",
     "lobe.intake.dialled.lifter": "0.260",
     "lobe.intake.dialled.valve": "0.402",
-    "clearances": "yes",
+    "more to find out": "valves",
 }
 
 
@@ -111,10 +112,11 @@ def test_a_table_asks_what_rode_on_its_lobe(
 ) -> None:
     """All that another session would ask at once is seen in `_questions` and `_is_answered` alone."""
     (tmp_path / "intake.csv").touch()
-    guide = after(*START[:5], "intake", "hydraulic", path=tmp_path / "job.toml")
+    guide = after(*START[:6], "intake", "hydraulic", path=tmp_path / "job.toml")
     said = {**BY_TABLE, **more}
     while guide.asked is not None:
-        reply = guide.say(said.get(guide.asked.key, ""))
+        again = guide.asked.name == MORE_OUT and '"valves"' in guide.text
+        reply = guide.say("no" if again else said.get(guide.asked.key, said.get(guide.asked.name, "")))
         assert reply.taken, (guide.question(), reply.lines)
     for path, value in asks.items():
         loc = tuple(int(one) if one.isdigit() else one for one in path.split("."))
@@ -140,7 +142,7 @@ def test_a_contradiction_is_refused_in_the_words_of_the_job_file() -> None:
 
 
 def test_a_name_that_is_there_already_is_refused() -> None:
-    guide = after("in", "", "bench", "2", "left")
+    guide = after("in", "", "", "bench", "2", "left")
     reply = guide.say("left")
     assert not reply.taken
     assert "is there twice" in " ".join(reply.lines)
@@ -194,18 +196,18 @@ def test_going_back_corrects_an_answer_and_keeps_the_ones_after_it() -> None:
 
 
 def test_going_back_over_what_the_file_holds_undoes_it() -> None:
-    guide = after("in", "", "bench", "2")
+    guide = after("in", "", "", "bench", "2")
     assert guide.say("<").taken
     assert "cylinder" not in tomllib.loads(guide.text)
     told(guide, ["1", "only", "intake", "solid"])
     assert [one["cylinder"] for one in tomllib.loads(guide.text)["train"]] == ["only"]
-    for _ in range(9):
+    for _ in range(10):
         guide.say("<")
     assert "nothing was asked before this" in " ".join(guide.say("<").lines)
 
 
 def test_a_cylinder_renamed_later_takes_its_valve_gears_along() -> None:
-    guide = after("in", "", "bench", "1", "", "intake", "solid", "4 in")
+    guide = after("in", "", "", "bench", "1", "", "intake", "solid", "4 in")
     for _ in range(4):
         guide.say("<")
     told(guide, ["upper"])
@@ -216,7 +218,7 @@ def test_a_cylinder_renamed_later_takes_its_valve_gears_along() -> None:
 
 def test_units_are_not_changed_under_numbers() -> None:
     guide = after(*START, "4.31")
-    for _ in range(8):
+    for _ in range(9):
         guide.say("<")
     assert "Units of numbers" in asked(guide)
     assert "numbers stand in the file already" in " ".join(guide.say("mm").lines)
@@ -254,9 +256,9 @@ def test_where_a_rod_was_read_stands_with_its_entries_after_a_change_of_mind() -
     ("before", "back", "slip", "out"),
     [
         ((*START, *STACK, "0.04", "0.14"), 8, "solid", ("preload", "plunger_travel")),
-        ((*CLEAR[:26], "table"), 1, "card", ("table",)),
-        ((*CLEAR[:26], "card", "lifter", "0.3"), 3, "table", ("card",)),
-        (CLEAR[:-2], 2, "crown", ("room",)),
+        ((*CLEAR[:27], "table"), 1, "card", ("table",)),
+        ((*CLEAR[:27], "card", "lifter", "0.3"), 3, "table", ("card",)),
+        (CLEAR[:-3], 2, "crown", ("room",)),
     ],
     ids=["lifters", "card", "table", "crown"],
 )
@@ -277,8 +279,8 @@ def test_an_answer_that_is_altered_leaves_no_blank_that_cannot_be_filled(
 
 
 def test_a_solid_lifters_rod_by_coordinates_has_no_plunger() -> None:
-    solid = ["0.1", "valve", *FULL[15:-6], "yes"]
-    guide = after(*FULL[:6], "solid", *FULL[7:13], *solid)
+    solid = ["0.1", "valve", *FULL[16:-6], "yes"]
+    guide = after(*FULL[:7], "solid", *FULL[8:14], *solid)
     assert "measured_pushrod" in guide.text
     assert "\nplunger = " not in guide.text
 
@@ -305,11 +307,12 @@ def test_another_session_goes_back_over_what_the_one_before_entered_and_ends_any
 
 
 def test_after_the_last_question_what_looks_wrong_is_told_and_one_can_still_go_back() -> None:
-    guide = after(*CLEAR[:-1], "25")
+    guide = after(*CLEAR[:-2], "25", "no")
     assert guide.asked is None
     assert "Look again: targets.drop_intake" in asked(guide)
     assert guide.say("<").taken
-    told(guide, ["0.08"])
+    guide.say("<")
+    told(guide, ["0.08", "no"])
     assert "targets.drop_intake" not in asked(guide)
     assert not guide.ended
     assert guide.say("").taken
@@ -325,7 +328,7 @@ def test_what_an_entry_before_contradicts_says_how_to_mend_that_one() -> None:
 def test_lifter_and_valve_are_dialled_at_two_places(tmp_path: Path) -> None:
     (tmp_path / "intake.csv").write_text("angle,lift\n0,5\n", encoding="utf-8")
     guide = after(
-        *CLEAR[:26], "table", "intake.csv", "valve", "0.01", "0.26", "0.40", path=tmp_path / "job.toml"
+        *CLEAR[:27], "table", "intake.csv", "valve", "0.01", "0.26", "0.40", path=tmp_path / "job.toml"
     )
     assert "dialled at half lift too?" in asked(guide)
     told(guide, ["yes", "0.13 in", "0.19 in"])
@@ -336,7 +339,7 @@ def test_lifter_and_valve_are_dialled_at_two_places(tmp_path: Path) -> None:
 
 
 def test_solid_lifters_are_asked_for_lash_and_the_ratio_it_needs() -> None:
-    guide = after(*START[:6], "s", *STACK)
+    guide = after(*START[:7], "s", *STACK)
     assert "lash: wanted lash of a solid lifter" in asked(guide)
     told(guide, ["0.004 in", "valve"])
     assert "ratio" in asked(guide)
@@ -364,7 +367,7 @@ def test_a_session_broken_off_anywhere_goes_on_with_what_is_blank(answers: Seque
         understood(path, guide.text)  # loads at every moment
         again = Guide(path, guide.text)
         rest = [one.key for one in _left(again)]
-        assert not {*given} & {*rest} - {"clearances", "measured too 0"}
+        assert not {*given} & {*rest} - {"more to find out 9", "more to find out 8", "measured too 0"}
         assert {*left} <= {*rest}
     assert guide.asked is None
 
@@ -383,7 +386,7 @@ def test_going_on_asks_only_for_what_is_blank() -> None:
     told(guide, [""] * 5)
     assert "lean" in asked(guide)
     keys = [one.key for one in _left(guide)]
-    assert keys[-2:] == ["clearances", "stack.base_gasket"]
+    assert keys[-2:] == ["more to find out 9", "stack.base_gasket"]
 
 
 def test_what_was_answered_by_mistake_is_emptied_again() -> None:
@@ -403,7 +406,7 @@ def test_two_questions_of_a_card_are_not_named_alike() -> None:
 
 def test_room_is_asked_for_until_it_is_known_that_there_is_no_pocket() -> None:
     for meets, then in (("", "room"), ("pocket", "room"), ("crown", "other stack")):
-        guide = after(*CLEAR[:-4], meets)
+        guide = after(*CLEAR[:-5], meets)
         assert guide.asked is not None
         assert then in guide.asked.key
 

@@ -1,0 +1,196 @@
+"""What the answers that somebody wants still lack, in the order in which the hands reach it.
+
+Which entries an answer needs it says itself (`core.answer.Missing`); here stands only which answers belong to what is
+wanted, and which part of the engine comes before which. An answer that lacks nothing is not worked out to say so twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from tallstack.geometry.core.answer import CYLINDER, Group, Missing
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.fits import (
+    at_speed,
+    bore_fit,
+    column,
+    heat,
+    oversize,
+    put_in,
+    skirt,
+    springs,
+    studs,
+    trapped,
+    tubes,
+    valves_at_speed,
+    volume,
+)
+
+from ..job.entries.catalogue import entries_of, owned, steps
+from ..job.entries.wanted import ASSEMBLY, BORES, COMPRESSION, HOT, PORTS, SPEED, SPRINGS
+from ..job.faults import Loc
+from ..job.job import Job
+
+ANSWERS: dict[str, tuple[Group[Any], ...]] = {
+    COMPRESSION: (
+        volume.displacement,
+        volume.squish,
+        volume.compression,
+        studs.base_gasket,
+        studs.head_gasket,
+        trapped.trapped,
+    ),
+    SPEED: (
+        at_speed.squish_at_speed,
+        at_speed.squish_at_least,
+        springs.leaves_the_cam,
+        valves_at_speed.stiffness,
+    ),
+    BORES: (bore_fit.bore_fit, oversize.oversize),
+    ASSEMBLY: (
+        skirt.swing,
+        skirt.skirt_to_beam,
+        skirt.skirt_to_counterweight,
+        skirt.bosses_to_counterweight,
+        skirt.beam_to_spigot,
+        skirt.beam_to_mouth,
+        skirt.hanging,
+        skirt.oil_ring_room,
+        studs.engagement,
+        tubes.tube_length,
+        tubes.tube_room,
+        put_in.put_in,
+    ),
+    SPRINGS: (
+        springs.seat,
+        springs.at_full_lift,
+        springs.coil_bind,
+        springs.coil_bind_pumped,
+        springs.retainer,
+        springs.retainer_pumped,
+        column.column,
+        column.cups,
+    ),
+    HOT: (heat.hot, at_speed.squish_hot),
+}
+ACROSS = ("offset", "pin", "spigot.length", "spigot.outer_diameter")  # of each of several cylinders
+FACES = ("intake_face.centre", "intake_face.normal", "exhaust_face.centre", "exhaust_face.normal")
+BESIDE = {  # what is asked of every cylinder beside what single answers lack, and which answer it is for
+    ASSEMBLY: (ACROSS, "one cylinder beside the other"),
+    PORTS: (FACES, "ports that moved apart"),
+}
+HANDS = (  # in which order one comes to it; what has no place here comes last
+    *("stack", "crank", "piston", "chamber", "studs", "spigot", "liner", "bore_readings", "oversize"),
+    *("lifter", "rocker", "valve", "pocket", "pushrod", "tube", "spring", "masses", "nose_lift", "assembly"),
+    *("intake_face", "exhaust_face", "cam", "running", "materials"),
+)
+OWN_TABLES = ("stack", "piston", "chamber", "studs")  # that a cylinder may have instead of the engine's
+
+
+class Need(NamedTuple):
+    """One entry that answers wait for."""
+
+    loc: Loc
+    answers: tuple[str, ...]  # by their titles
+
+
+class Known:
+    """Which answers lacked nothing when they were last looked at; as long as nothing is taken out of the file they do not."""
+
+    def __init__(self) -> None:
+        self.whole: set[tuple[str, str]] = set()
+        self.memory: dict[tuple[str, tuple[str, ...]], tuple[Need, ...]] = {}
+
+    def needs(self, job: Job, document: Mapping[str, Any], wanted: Sequence[str]) -> tuple[Need, ...]:
+        """Return what is lacking, kept by the text of the job."""
+        key = (job.source, tuple(wanted))
+        if key not in self.memory:
+            self.memory = {key: self._needs(job, document, wanted)}
+        return self.memory[key]
+
+    def forget(self) -> None:
+        """Look at every answer anew: something was taken out."""
+        self.whole.clear()
+
+    def _needs(self, job: Job, document: Mapping[str, Any], wanted: Sequence[str]) -> tuple[Need, ...]:
+        found: dict[Loc, dict[str, None]] = {}
+        for entry, title in self._lacking(job, wanted):
+            for loc in _places(entry, document):
+                found.setdefault(loc, {})[title] = None
+        for one in wanted:
+            names, title = BESIDE.get(one, ((), ""))
+            rows = document.get("cylinder", [])
+            for index in range(len(rows) if one == PORTS or len(rows) > 1 else 0):
+                for name in names:
+                    found.setdefault(("cylinder", index, *name.split(".")), {})[title] = None
+        return tuple(sorted((Need(loc, tuple(titles)) for loc, titles in found.items()), key=_hand))
+
+    def _lacking(self, job: Job, wanted: Sequence[str]) -> Iterator[tuple[str, str]]:
+        """Yield each entry that is lacking, with the title of the answer that waits for it."""
+        mapping = job.mapping
+        for one in wanted:
+            for group in ANSWERS.get(one, ()):
+                for name in job.names["cylinders" if group.of == CYLINDER else "trains"]:
+                    if (group.title, name) in self.whole:
+                        continue
+                    try:
+                        worth = group.work_out(mapping, name)
+                    except GeometryError:
+                        continue
+                    if not isinstance(worth, Missing):
+                        self.whole.add((group.title, name))
+                        continue
+                    for entry in worth.entries:
+                        yield entry, group.title
+
+
+def _places(entry: str, document: Mapping[str, Any]) -> tuple[Loc, ...]:
+    """Return where an entry is written: in the original of a copy, in each cylinder's own table where they have one."""
+    owner, _ = owned(entry)
+    parts = steps(entry.split("."))
+    trains, cylinders = document.get("train", []), document.get("cylinder", [])
+    if "." in owner:
+        cylinder, port = owner.split(".")
+        index = _row(trains, cylinder=cylinder, port=port)
+        while index is not None and "like" in trains[index] and str(parts[2]) not in AT_EACH:
+            of, _, other = str(trains[index]["like"]).partition(".")
+            index = _row(trains, cylinder=of, port=other)
+        return () if index is None else (("train", index, *parts[2:]),)
+    if owner:
+        index = _row(cylinders, name=owner)
+        return () if index is None else (("cylinder", index, *parts[1:]),)
+    if any(parts[0] in own_tables(row) for row in cylinders):
+        return tuple(("cylinder", index, *parts) for index in range(len(cylinders)))
+    return (parts,)
+
+
+def own_tables(row: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return which of the engine's tables a cylinder has of its own; a deck read at each makes no stack of its own."""
+    return tuple(one for one in OWN_TABLES if row.get(one, {}).keys() - {"measured_deck"})
+
+
+AT_EACH = ("measured_pushrod", "measured_drop")  # readings, which no copy has
+
+
+def _row(rows: Sequence[Mapping[str, Any]], **keys: str) -> int | None:
+    return next(
+        (
+            index
+            for index, row in enumerate(rows)
+            if all(row.get(key) == value for key, value in keys.items())
+        ),
+        None,
+    )
+
+
+def _hand(need: Need) -> tuple[int, int, int, int]:
+    """Return by what needs are sorted: the part of the engine, whose it is, the entry's place in its table."""
+    loc = need.loc
+    table = next((str(one) for one in loc if one in HANDS), "")
+    place = HANDS.index(table) if table else len(HANDS)
+    row = loc[1] if isinstance(loc[1], int) else 0
+    names = entries_of(loc[:-1])
+    within = names.index(str(loc[-1])) if str(loc[-1]) in names else len(names)
+    is_gear = int(loc[0] == "train")
+    return (is_gear, row if is_gear else place, place if is_gear else row, within)
