@@ -19,6 +19,7 @@ from typer.main import get_command
 
 from . import options
 from .ending import finish, unprinted
+from .job.entries.wanted import WANTED
 from .job.reading.outside import allow_outside
 from .options import AsJson, Before, BeforeOr, Force, Full, JobPath, OfCylinder, OfGear, Shelf, Strict, With
 
@@ -147,8 +148,8 @@ def measure(
         typer.Option(
             "--for",
             metavar="ANSWER",
-            help="pushrods, clearance or fits; repeatable.",
-            show_default="pushrods and clearance",
+            help=f"{', '.join(WANTED)}; clearance, and fits for all from compression on; repeatable.",
+            show_default="what the job says is wanted, else pushrods and clearance",
         ),
     ] = None,
     units: Annotated[

@@ -8,8 +8,9 @@ from pathlib import Path
 from ..drawing.lines import Drawing
 from ..files import OutputRefusedError, free, write
 from ..guide.blank import blank_job
-from ..guide.measuring import ANSWERS, CLEARANCE, PUSHRODS, Asked, Group, to_measure
+from ..guide.measuring import ASKED_FOR, CLEARANCE, Asked, Group, to_measure
 from ..job.entries.meanings import called
+from ..job.entries.wanted import PUSHRODS
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.loading import load, understood
@@ -64,8 +65,8 @@ def answer(
         OutputRefusedError: where an option says nothing that is known, or the file cannot be written.
     """
     for one in wanted:
-        if one not in ANSWERS:
-            message = f"--for {one}: takes {', '.join(ANSWERS[:-1])} or {ANSWERS[-1]}"
+        if one not in ASKED_FOR:
+            message = f"--for {one}: takes {', '.join(ASKED_FOR[:-1])} or {ASKED_FOR[-1]}"
             raise OutputRefusedError(message)
     if units not in ("mm", "in"):
         message = f'--units {units}: takes "mm" or "in"'
@@ -83,7 +84,7 @@ def answer(
 def _told(
     job: Job, title: str, where: str, wanted: Sequence[str], out: Path | None, paper: str, force: bool
 ) -> Answer:
-    groups, owners = to_measure(job, wanted or USUAL), job.names["trains"]
+    groups, owners = to_measure(job, wanted or job.wanted or USUAL), job.names["trains"]
     if out is not None:
         _write(job, title, where, groups, out, paper, force)
         count = sum(len(group.asked) for group in groups)

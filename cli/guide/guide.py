@@ -286,7 +286,7 @@ class Guide:
         if asked.name == MEASURED:
             return "measured_pushrod" in self.edited.get(asked.loc)
         if asked.name == TOUCH:
-            return "valves_touch" in self.edited.get(asked.loc)
+            return any("valves_touch" in one for one in self._job()["cylinder"])
         if asked.name in (READ_WITH, FOLLOWER):
             there = self.edited.get((*asked.loc, asked.name.replace(" ", "_")))
             return isinstance(there, Mapping) or bool(there)

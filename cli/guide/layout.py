@@ -241,7 +241,9 @@ def _firing(edited: Edited, asked: Question, said: str) -> None:
     first = order.index(names[0])
     for place, name in enumerate(order[first:] + order[:first]):
         index = names.index(name)
-        edited.put(("cylinder", index, "fires_at"), _plain(CYCLE * place / len(names)), "evenly spaced")
+        fires = CYCLE * place / len(names)
+        edited.put(("cylinder", index, "fires_at"), _plain(fires), "evenly spaced")
+        edited.put(("cylinder", index, "pin"), _plain(-fires % (CYCLE / 2)), "in line: at top centre as it fires")
 
 
 def _plain(number: float) -> int | float:
@@ -405,8 +407,13 @@ def _again(edited: Edited, asked: Question, said: str) -> None:
 
 
 def _touch(edited: Edited, asked: Question, said: str) -> None:
-    if said == YES:
-        blanks(edited, (*asked.loc, "valves_touch"), TOUCHES)
+    if said == NO:
+        return
+    names = asked.options[2:]
+    wanted = names if said == YES else _words(said, names)
+    for index, row in enumerate(_job(edited)["cylinder"]):
+        if not names or row.get("name") in wanted:
+            blanks(edited, ("cylinder", index, "valves_touch"), TOUCHES)
 
 
 def _lobes(edited: Edited, asked: Question, said: str) -> None:

@@ -6,13 +6,13 @@ what is worth taking again, as `risk` ranks it.
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from tallstack.geometry.clearance.clearances import Clearances, clearances
 from tallstack.geometry.clearance.situation import CAM, LIFT
 from tallstack.geometry.clearance.valve_over_piston import COORDINATES, READING
-from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.engine.defaults import CUT_ENTRIES
 from tallstack.geometry.engine.engine import MEASURED
 from tallstack.geometry.pushrod.ordering import Order
@@ -24,13 +24,16 @@ from ..job.entries.catalogue import owned
 from ..job.entries.fields import LOOKED_AT, Choice
 from ..job.entries.letters import letters_of
 from ..job.entries.meanings import owner_and_name
+from ..job.entries.wanted import ASSEMBLY, PUSHRODS, VALVES, WANTED
 from ..job.file import JobFile
 from ..job.job import Job
 from ..page.wording import DECIDED
 from .narrowing import is_narrower, narrowing
+from .needs import ANSWERS, BESIDE, Known, path_of
 
-PUSHRODS, CLEARANCE, FITS = "pushrods", "clearance", "fits"
-ANSWERS = (PUSHRODS, CLEARANCE, FITS)
+CLEARANCE, FITS = "clearance", "fits"
+OF_FITS = tuple(one for one in WANTED if one in ANSWERS or one in BESIDE)
+ASKED_FOR = (*WANTED, CLEARANCE, FITS)  # what a list can be for: what may be wanted, and two commands by their names
 DRAWS, SEED = 1000, 1
 STACK = ("cylinder", "base_gasket", "head_gasket")  # what may have been another one when a reading was taken
 CARD = (
@@ -96,8 +99,9 @@ class Group(NamedTuple):
 
 
 def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
-    """Return what is still to be measured; answers : those that are wanted, of ANSWERS."""
+    """Return what is still to be measured; answers : those that are wanted, of ASKED_FOR."""
     job = job.settled
+    answers = [VALVES if one == CLEARANCE else one for one in answers]
     found = job.orders
     told: set[str] = set()
     groups: list[Group] = []
@@ -121,10 +125,10 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
     if PUSHRODS in answers:
         lacks = [one for order in found for one in (*_of_pushrod(order), *_beside_a_rod(job, order))]
         add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in blank if not _of_a_clearance(one))]))
-    if {PUSHRODS, CLEARANCE} & set(answers) and found:
+    if {PUSHRODS, VALVES} & set(answers) and found:
         cut += [one for one in CUT_ENTRIES if not any(path.endswith(one) for path in (*job.entries, *cut))]
     add(CUT, cut)
-    if CLEARANCE in answers:
+    if VALVES in answers:
         lacks = []
         clear = clearances(job.mapping, job.tables, {}, {})
         for valve in clear.valves:
@@ -140,11 +144,14 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
         if any(valve.piston is not None for valve in clear.valves):
             between = [entry for pair in clear.pairs for entry in pair.lacks if " " not in entry]
             add("FOR VALVE TO VALVE", _most_first(between))
-    if FITS in answers:
-        lacks = [
-            entry for one in job.fits.answers if isinstance(one.found, Missing) for entry in one.found.entries
-        ]
-        add("FOR THE REST OF THE STACK", _most_first([*lacks, *job.fits.crossing.asked, *blank]))
+    document = tomllib.loads(job.source) if job.source else {}
+    for one in OF_FITS:
+        if one in answers or FITS in answers:
+            lacks = [path_of(need.loc, document) for need in Known().needs(job, document, (one,))]
+            more = job.fits.crossing.asked if one == ASSEMBLY else ()
+            add(f"FOR {one.upper()}: {WANTED[one]}", [*lacks, *more])
+    if any(one in answers for one in (*OF_FITS, FITS)):
+        add("LEFT BLANK", blank)
     sure = risk_command.worked_out(job, DRAWS, SEED)
     if sure is not None:
         bare = [entry for one in sure[0].answers if one.verdict is not None for entry in one.budget.undoubted]

@@ -170,6 +170,15 @@ def own_tables(row: Mapping[str, Any]) -> tuple[str, ...]:
     return tuple(one for one in OWN_TABLES if row.get(one, {}).keys() - {"measured_deck"})
 
 
+def path_of(loc: Loc, document: Mapping[str, Any]) -> str:
+    """Return the path by which a job calls what stands at a place of its document."""
+    keys = {"train": ("cylinder", "port"), "cylinder": ("name",)}.get(str(loc[0]))
+    if keys is None or len(loc) < 2 or not isinstance(loc[1], int):
+        return ".".join(map(str, loc))
+    row = document[str(loc[0])][loc[1]]
+    return ".".join(str(one) for one in (*(row[key] for key in keys), *loc[2:]))
+
+
 AT_EACH = ("measured_pushrod", "measured_drop")  # readings, which no copy has
 
 

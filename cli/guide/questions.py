@@ -17,7 +17,7 @@ from ..job.entries.tables import Either, Named, Rows, Table
 from ..job.entries.wanted import ASSEMBLY, HOT, PUSHRODS, SPEED, SPRINGS, VALVES, WANTED
 from ..job.faults import Loc
 from .needs import OWN_TABLES, Need, own_tables
-from .told import ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, TWO_VALVES, Told
+from .told import ENDS, ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, TWO_VALVES, Told
 
 BENCH, FULL = "bench", "coordinates"
 ROUTES = {  # route → the remark by which a file is known again
@@ -211,13 +211,13 @@ def _of_cylinders(job: Mapping[str, Any]) -> Iterator[Question]:
     if len(rows) == FEW or any("lean" in row and row["lean"] != 0 for row in rows):
         for index, row in enumerate(rows):
             yield _entry(("cylinder", index, "lean"), "cylinder.lean", f"cylinder {row.get('name', '')}")
-    if len(rows) > FEW:
+    if len(rows) > FEW and all(row.get("lean") == 0 for row in rows):
         yield Question(
             FIRING,
             (),
             "In which order do they fire, evenly spaced?",
             Told(
-                f"The names with dashes: {'-'.join(names)}. Not evenly: Enter, and fires_at of each in the file.",
+                f"The names with dashes: {'-'.join(names)}. Not evenly: Enter, then /fires for each.",
                 "where each stands when another one is set",
             ),
             free=True,
@@ -331,15 +331,7 @@ def _of_needs(job: Mapping[str, Any], needs: Sequence[Need]) -> Iterator[Questio
             asked.add(table)
             other = _other_with(job, loc)
             if other:
-                yield Question(
-                    f"{SAME}: {'.'.join(map(str, table))}",
-                    table,
-                    f"Is its {table[2]} the same as that of {_name_of(job, other)}?".replace("_", " "),
-                    Told("yes takes all of it over, and the file says so; no asks for it here.", _for(need)),
-                    (NO, YES),
-                    _name_of(job, loc),
-                    NO,
-                )
+                yield _same(job, table, other, _for(need))
         below = ".".join(map(str, loc[2:] if isinstance(loc[1], int) and loc[0] == "train" else _spoken(loc)))
         told = ENTRIES.get(below, Told("", ""))
         whose = _name_of(job, loc) if isinstance(loc[1], int) else ""
@@ -495,7 +487,27 @@ def _of_gears(
     if rods:
         for index, train in enumerate(trains):
             if "like" not in train:
-                yield from _declared(index, train, "pushrod", {Asked.IN_ANY_CASE})
+                yield from _of_ends(job, index, train)
+
+
+def _of_ends(job: Mapping[str, Any], index: int, train: Mapping[str, Any]) -> Iterator[Question]:
+    """Yield what is asked of the pushrod to be ordered, or whether it is as another one."""
+    other = _other_with(job, ("train", index, "pushrod"))
+    if other:
+        yield _same(job, ("train", index, "pushrod"), other, ENDS)
+    yield from _declared(index, train, "pushrod", {Asked.IN_ANY_CASE})
+
+
+def _same(job: Mapping[str, Any], table: Loc, other: Loc, used: str) -> Question:
+    return Question(
+        f"{SAME}: {'.'.join(map(str, table))}",
+        table,
+        f"Is its {table[2]} the same as that of {_name_of(job, other)}?".replace("_", " "),
+        Told("yes takes all of it over, and the file says so; no asks for it here.", used),
+        (NO, YES),
+        _name_of(job, table),
+        NO,
+    )
 
 
 def _first(trains: Sequence[Mapping[str, Any]], train: Mapping[str, Any]) -> int:
@@ -704,25 +716,32 @@ def _of_drop(index: int, train: Mapping[str, Any]) -> Iterator[Question]:
 
 def _of_two_valves(job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]]) -> Iterator[Question]:
     """Yield what is asked of two valves of a cylinder that were pushed together."""
-    for index, row in enumerate(_rows(job, "cylinder")):
-        name = row.get("name")
-        if sum(one.get("cylinder") == name for one in trains) < len(("intake", "exhaust")):
-            continue
-        whose = f"cylinder {name}"
-        yield Question(
-            f"{TOUCH} {index}",
-            ("cylinder", index),
-            "Were its two valves pushed open by hand, to see where their heads touch?",
-            Told(
-                "Light springs, the piston far down, a dial on each retainer. No leaves valve to valve unknown.",
-                TWO_VALVES,
-            ),
-            (NO, YES),
-            whose,
-            NO,
-        )
+    rows = {
+        index: row
+        for index, row in enumerate(_rows(job, "cylinder"))
+        if sum(one.get("cylinder") == row.get("name") for one in trains) >= len(("intake", "exhaust"))
+    }
+    if not rows:
+        return
+    names = tuple(str(row.get("name")) for row in rows.values())
+    yield Question(
+        TOUCH,
+        (),
+        "Were the two valves of a cylinder pushed open by hand, to see where their heads touch?",
+        Told(
+            "Light springs, the piston far down, a dial on each retainer. no leaves valve to valve unknown; yes, or the names of "
+            "the cylinders, asks for it.",
+            TWO_VALVES,
+        ),
+        (NO, YES, *(names if len(names) > 1 else ())),
+        "",
+        NO,
+        free=len(names) > 1,
+    )
+    for index, row in rows.items():
         for entry in TOUCHES if "valves_touch" in row else ():
-            yield _entry(("cylinder", index, "valves_touch", entry), f"cylinder.valves_touch.{entry}", whose)
+            loc: Loc = ("cylinder", index, "valves_touch", entry)
+            yield _entry(loc, f"cylinder.valves_touch.{entry}", f"cylinder {row.get('name')}")
 
 
 def _read_otherwise(lobe: Mapping[str, Any]) -> bool:

@@ -76,7 +76,7 @@ def test_what_a_job_still_lacks_is_asked_in_the_order_of_what_it_settles(tmp_pat
 
 def test_measure_refuses_what_it_does_not_know(tmp_path: Path) -> None:
     for options, told in (
-        (("--for", "power"), "--for power: takes pushrods, clearance or fits"),
+        (("--for", "power"), "--for power: takes pushrods, valves, compression"),
         (("--units", "cm"), '--units cm: takes "mm" or "in"'),
         (("-o", tmp_path / "list.txt"), "a sheet is written as .html or .pdf"),
     ):

@@ -8,12 +8,14 @@ from types import SimpleNamespace
 import pytest
 from tallstack.cli.guide import measuring
 from tallstack.cli.guide.blank import blank_job
-from tallstack.cli.guide.measuring import ANSWERS, CUT, to_measure
+from tallstack.cli.guide.measuring import CUT, to_measure
 from tallstack.cli.job.loading import load, understood
 from tallstack.cli.page.wording import DECIDED
 
 from ...cli.job.entries.test_catalogue import declared
 from ...commands import BENCH, tallstack
+
+ANSWERS = ("pushrods", "clearance", "fits")
 
 
 def test_no_wish_is_listed_as_a_reading(tmp_path: Path) -> None:
@@ -94,7 +96,7 @@ def test_what_narrows_a_card_is_asked_under_one_heading(monkeypatch: pytest.Monk
     sure = SimpleNamespace(answers=(), next=(saving,))
     monkeypatch.setattr(measuring, "_narrowing", lambda *_: ["lobe.intake.card.top_centre"])
     monkeypatch.setattr(measuring.risk_command, "worked_out", lambda *_: (sure,))
-    groups = measuring.to_measure(understood(Path("job.toml"), text), measuring.ANSWERS[:2])
+    groups = measuring.to_measure(understood(Path("job.toml"), text), ANSWERS[:2])
     (narrows,) = [one for one in groups if one.title == measuring.NARROWS]
     assert [one.entry for one in narrows.asked] == [
         "lobe.intake.card.top_centre",
