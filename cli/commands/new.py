@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from ..files import OutputRefusedError, quoted, write
 from ..guide.blank import blank_job
+from ..job.entries.wanted import PUSHRODS, RECORD, VALVES
 from ..page.answer import INTERRUPTED, Answer
 from ..page.model import Lines, Words
 
@@ -60,12 +63,16 @@ def _guided(path: Path, units: str, force: bool) -> Answer:
             else "nothing was entered; to begin:"
         )
         return Answer(f"\n{kept}\ntallstack new {quoted(path)}", {}, INTERRUPTED)
-    return Answer(f"\n{path} is written. Then run:\n{_then(path, guide.text)}", {})
+    return Answer(f"\n{path} is written. Then run:\n{_then(path, guide.edited.document)}", {})
 
 
-def _then(path: Path, text: str) -> str:
-    """Return the commands that go on from a file: the clearances too where it holds a crank."""
-    commands = ("check", "pushrods", *(("clearance",) if "\n[crank]" in f"\n{text}" else ()))
+def _then(path: Path, document: Mapping[str, Any]) -> str:
+    """Return the commands that go on from a job, by what is to be found out."""
+    from ..guide.questions import wanted_of
+
+    wanted = wanted_of(document)
+    of = {PUSHRODS: "pushrods", VALVES: "clearance", RECORD: "record"}
+    commands = ("check", *dict.fromkeys(of.get(one, "fits") for one in wanted))
     return "\n".join(f"tallstack {one} {quoted(path)}" for one in commands)
 
 

@@ -243,7 +243,9 @@ def _firing(edited: Edited, asked: Question, said: str) -> None:
         index = names.index(name)
         fires = CYCLE * place / len(names)
         edited.put(("cylinder", index, "fires_at"), _plain(fires), "evenly spaced")
-        edited.put(("cylinder", index, "pin"), _plain(-fires % (CYCLE / 2)), "in line: at top centre as it fires")
+        edited.put(
+            ("cylinder", index, "pin"), _plain(-fires % (CYCLE / 2)), "in line: at top centre as it fires"
+        )
 
 
 def _plain(number: float) -> int | float:

@@ -33,7 +33,11 @@ from .needs import ANSWERS, BESIDE, Known, path_of
 
 CLEARANCE, FITS = "clearance", "fits"
 OF_FITS = tuple(one for one in WANTED if one in ANSWERS or one in BESIDE)
-ASKED_FOR = (*WANTED, CLEARANCE, FITS)  # what a list can be for: what may be wanted, and two commands by their names
+ASKED_FOR = (
+    *WANTED,
+    CLEARANCE,
+    FITS,
+)  # what a list can be for: what may be wanted, and two commands by their names
 DRAWS, SEED = 1000, 1
 STACK = ("cylinder", "base_gasket", "head_gasket")  # what may have been another one when a reading was taken
 CARD = (

@@ -83,6 +83,7 @@ NOT_COPIED = (
     "measured_drop",
     "valves_touch",
 )  # read at each, whatever others read
+ANSWERS_TOLD = 4  # that wait for an entry
 FEW = 2  # cylinders that are named one by one
 LAST = {
     "running",
@@ -334,7 +335,7 @@ def _of_needs(job: Mapping[str, Any], needs: Sequence[Need]) -> Iterator[Questio
                 yield _same(job, table, other, _for(need))
         below = ".".join(map(str, loc[2:] if isinstance(loc[1], int) and loc[0] == "train" else _spoken(loc)))
         told = ENTRIES.get(below, Told("", ""))
-        whose = _name_of(job, loc) if isinstance(loc[1], int) else ""
+        whose = _name_of(job, loc) if isinstance(loc[1], int) else str(loc[0])
         yield Question(".".join(map(str, loc)), loc, "", Told(told.how, _for(need)), (), whose, alone=True)
 
 
@@ -344,7 +345,9 @@ def _spoken(loc: Loc) -> Loc:
 
 def _for(need: Need) -> str:
     """Return which answers wait for an entry, in words: without it there is none of them."""
-    return ", ".join(one.lower() for one in need.answers)
+    told = [one.lower() for one in need.answers[:ANSWERS_TOLD]]
+    more = len(need.answers) - len(told)
+    return ", ".join(told) + (f", and {more} more" if more else "")
 
 
 def _table_of(loc: Loc) -> Loc:

@@ -47,8 +47,11 @@ def question_lines(asked: Question, kind: Kind | None, present: str) -> tuple[st
     before = ", ".join(one for one in (asked.whose, named) if one)
     asks = asked.asks or ("" if kind is None else f"{kind.words}?")
     lines = ["", paragraph(f"{before}: {asks}" if before else asks, 0, 2)]
-    if asked.told.how:
-        lines.append(paragraph(f"How: {asked.told.how}", 2, 2))
+    how = asked.told.how or ("" if kind is None or not kind.is_measured else f"{kind.read_with}.")
+    if how:
+        lines.append(
+            paragraph(f"How: {how[:1].upper()}{how[1:]}" if not asked.told.how else f"How: {how}", 2, 2)
+        )
     usual = "" if kind is None else usually(kind)
     if usual:
         lines.append(paragraph(f"Usually: {usual}", 2, 2))
