@@ -10,6 +10,13 @@ from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Wa
 from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point, then
 
 GROWS = (*HEATED, *UNDER_HEAT)  # what gets hot
+HOT_C = {  # where most engines lie, common practice, from memory
+    "cylinder": (80, 260),
+    "case": (40, 140),
+    "head": (80, 300),
+    "valve": (100, 800),
+    "piston": (100, 350),
+}
 SPOKEN = {"conrod": "connecting rod"}  # of those, whose names in entries are short
 TOP = (
     "format",
@@ -317,7 +324,10 @@ RUNNING = Table(
     cold=measure("temperature at which it was set", Dimension.TEMPERATURE, 5, 40, sign=Sign.ANY),
     **{
         f"hot_{part}": measure(
-            f"temperature of the {SPOKEN.get(part, part)}, hot", Dimension.TEMPERATURE, 50, 600, sign=Sign.ANY
+            f"temperature of the {SPOKEN.get(part, part)}, hot",
+            Dimension.TEMPERATURE,
+            *HOT_C.get(part, (40, 200)),
+            sign=Sign.ANY,
         )
         for part in GROWS
     },

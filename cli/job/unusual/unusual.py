@@ -14,6 +14,7 @@ from ..contents import Entries, Entry
 from ..entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT, Kind, Parts, Quantity
 from ..look_again import LookAgain
 from ..reading.values import Dimension
+from .beside import of_beside
 
 MOST_LOST_MM = 1.0
 MOST_GROWN_MM = 15.0
@@ -35,6 +36,7 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
             yield from unusual_value(path, entry, entry.value)
     yield from _of_readings(entries, mapping)
     yield from _of_followers(entries)
+    yield from of_beside(mapping)
     if stands_over_piston(entries) or any(path.startswith("lobe.") for path in entries):
         from .clearances import of_clearances
         from .places import of_places

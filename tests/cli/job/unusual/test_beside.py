@@ -1,0 +1,78 @@
+"""What is usual by itself and not beside its like: asked about at the limits, never said of what is alike enough."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from tallstack.cli.job.look_again import LookAgain
+from tallstack.cli.job.unusual.beside import DROP_MM, EXCHANGED_MM, PEAK_MM, ROD_MM, of_beside
+
+NAMES = {"cylinders": ("a", "b"), "trains": ("a.intake", "a.exhaust", "b.intake", "b.exhaust")}
+ROD, DROP = "measured_pushrod.length", "measured_drop.drop"
+
+
+def told(**entries: object) -> list[str]:
+    return list(of_beside({**NAMES, **{key.replace("__", "."): one for key, one in entries.items()}}))
+
+
+def four(entry: str, *values: float) -> dict[str, object]:
+    return {f"{name}.{entry}": value for name, value in zip(NAMES["trains"], values, strict=True)}
+
+
+@pytest.mark.parametrize(("entry", "most"), [(ROD, ROD_MM), (DROP, DROP_MM)])
+def test_two_of_one_port_may_differ_so_far(entry: str, most: float) -> None:
+    assert not list(of_beside({**NAMES, **four(entry, 250.0, 255.0, 250.0 + most - 0.01, 255.0)}))
+    (one,) = of_beside({**NAMES, **four(entry, 250.0, 255.0, 250.0 + most + 0.01, 255.0)})
+    assert one.startswith(f"a.intake.{entry} is 250.000 mm")
+
+
+def test_of_many_the_one_that_stands_apart_is_named() -> None:
+    names = tuple(f"{one}.intake" for one in "abcdef")
+    values = (250.0, 250.2, 249.9, 253.0, 250.1, 250.3)
+    mapping = {"cylinders": tuple("abcdef"), "trains": names}
+    (one,) = of_beside(
+        {**mapping, **{f"{name}.{ROD}": value for name, value in zip(names, values, strict=True)}}
+    )
+    assert one.startswith("d.intake.")
+
+
+def test_ports_are_exchanged_where_that_would_bring_them_together() -> None:
+    apart = EXCHANGED_MM / 2 + 0.01
+    (one,) = of_beside({**NAMES, **four(ROD, 250.0, 250.0 + apart, 250.0 + apart, 250.0)})
+    assert "exchanged?" in one
+    assert not list(
+        of_beside({**NAMES, **four(ROD, 250.0, 249.98 + EXCHANGED_MM / 2, 249.98 + EXCHANGED_MM / 2, 250.0)})
+    )
+
+
+def test_rods_that_were_read_on_other_stacks_are_not_compared() -> None:
+    on = {"b.intake.measured_pushrod.stack.cylinder": 100.0}
+    assert not list(of_beside({**NAMES, **four(ROD, 250.0, 255.0, 260.0, 255.0), **on}))
+
+
+def test_lobes_may_differ_so_far_and_where_they_were_read_counts() -> None:
+    peaks = {"lobe.intake.card.peak": 8.0, "lobe.exhaust.card.peak": 8.0 + PEAK_MM + 0.01}
+    assert len(list(of_beside({**NAMES, **peaks}))) == 1
+    assert not list(of_beside({**NAMES, **peaks, "lobe.exhaust.measured_at": "valve"}))
+
+
+@pytest.mark.parametrize(
+    ("between", "ends"), [(52.0, None), (1.0, None), (26.0, "asked"), (66.0, "look again")]
+)
+def test_stems_stand_apart_as_they_lean(between: float, ends: str | None) -> None:
+    leans = {f"a.{port}.measured_drop.lean": math.radians(26.0) for port in ("intake", "exhaust")}
+    found = list(of_beside({**NAMES, **leans, "a.valves_touch.between_stems": math.radians(between)}))
+    assert len(found) == (ends is not None)
+    assert [isinstance(one, LookAgain) for one in found] == [ends == "look again"] * len(found)
+
+
+def test_crank_and_leans_and_springs() -> None:
+    assert not told(crank__stroke=100.0, crank__conrod_length=200.0)
+    assert "is it from centre to centre" in told(crank__stroke=100.0, crank__conrod_length=215.0)[0]
+    lean = math.radians(26.0)
+    assert "the same way" in list(of_beside({**NAMES, "a.lean": lean, "b.lean": lean}))[0]
+    assert not list(of_beside({**NAMES, "a.lean": lean, "b.lean": -lean}))
+    spring = {"a.intake.spring.free_length": 50.0, "a.intake.spring.installed": 45.0}
+    assert not list(of_beside({**NAMES, **spring, "a.intake.spring.rate": 40.0}))
+    assert "presses with 50 N" in list(of_beside({**NAMES, **spring, "a.intake.spring.rate": 10.0}))[0]
