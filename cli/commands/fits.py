@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -16,6 +17,7 @@ from tallstack.geometry.fits.cut_tube import CutTube
 
 from ..files import OutputRefusedError, ending, free, quoted, write
 from ..job.file import JobFile
+from ..job.earlier import earlier, which
 from ..job.fits import Answered, Crossing, Fits
 from ..job.job import Job
 from ..page import band
@@ -87,8 +89,9 @@ def answer(
         ending(plot)
         free(plot, force, sources)
     job = job.at_hand
+    said, before = which(job, before), earlier(job, before)
     found = found_of(job, before)
-    answered = told(job, found, before, strict)
+    answered = told(job, found, before, strict, said)
     if answered.status == UNUSABLE:
         return answered
     if plot is not None:
@@ -112,8 +115,18 @@ def found_of(job: Job, before: Job | None = None) -> Found:
     return Found(job.fits, tuple(moved), tuple(ports.facing(moved, job.mapping)), tuple(lacks))
 
 
-def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool = False) -> Answer:
-    """Return the fits of a job as an answer; job : as its readings leave it."""
+def told(
+    job: JobFile,
+    found: Found,
+    before: JobFile | None = None,
+    strict: bool = False,
+    said: Sequence[str] = (),
+) -> Answer:
+    """Return the fits of a job as an answer.
+
+    job  : as its readings leave it
+    said : which of two engines before it is compared with
+    """
     answers = found.answers
     if not found.moved and all(isinstance(one.found, Missing) or not one.found for one in answers):
         blocks = [
@@ -133,6 +146,7 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
         told=_told(job, found),
         assumed=job.assumed,
         before=before,
+        more=said,
         hand=(HAND,),
     )
 

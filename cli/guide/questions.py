@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from ..job.entries.catalogue import table_at
 from ..job.entries.fields import Asked, Kind
-from ..job.entries.model import JOB
+from ..job.entries.model import NOW
 from ..job.entries.tables import Named, Rows, Table
 from ..job.faults import Loc
 from .told import ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, TWO_VALVES, Told
@@ -195,7 +195,7 @@ NAMED = ("lobe", "cylinder")  # tables of which there are several, each by its n
 
 def _tables(job: Mapping[str, Any]) -> Iterator[tuple[Loc, Table, str]]:
     """Yield every table of a job that may be asked for, with its place and whose it is; none of a copied valve gear."""
-    engine = {id(part) for part in JOB.parts.values()}
+    engine = {id(part) for part in NOW.parts.values()}
 
     def within(loc: Loc, table: Table, whose: str) -> Iterator[tuple[Loc, Table, str]]:
         yield loc, table, whose
@@ -205,7 +205,7 @@ def _tables(job: Mapping[str, Any]) -> Iterator[tuple[Loc, Table, str]]:
             ):  # a cylinder's own stack is laid over the engine's
                 yield from within((*loc, name), part, whose)
 
-    for name, part in JOB.parts.items():
+    for name, part in NOW.parts.items():
         if isinstance(part, Table):
             yield from within((name,), part, "")
         elif isinstance(part, Named) and isinstance(part.part, Table):

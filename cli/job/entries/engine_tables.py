@@ -9,6 +9,14 @@ from ..reading.values import Dimension
 from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Ways
 from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point, then
 
+ON = ("now", "before")
+
+
+def read_on() -> Choice:
+    """Return on which engine a reading was taken: the one that the file is of, or what stood before it."""
+    return Choice('"before": read on the engine as it was, see [before]', ON)
+
+
 GROWS = (*HEATED, *UNDER_HEAT)  # what gets hot
 SPOKEN = {"conrod": "connecting rod"}  # of those, whose names in entries are short
 TOP = (
@@ -31,6 +39,7 @@ TOP = (
     "instrument",
     "reading",
     "oversize",
+    "before",
 )
 
 TOUCHED = Table(
@@ -219,6 +228,7 @@ UNDER_PISTON = Table(
         tool="bridge and dial",
         called="crown below the top face",
     ),
+    on=read_on(),
 )
 
 OF_STACK = Table(

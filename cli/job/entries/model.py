@@ -14,6 +14,7 @@ from tallstack.geometry.core.targets import TARGETS as WISHES
 
 from ..reading.values import Dimension
 from .bench_tables import READING
+from .before_tables import BEFORE
 from .engine_tables import (
     CHAMBER,
     CRANK,
@@ -91,4 +92,8 @@ JOB = Table(
     instrument=Rows(INSTRUMENT),
     reading=Rows(READING),
     oversize=OVERSIZE,
+    before=BEFORE,
 )
+
+# What stood before has the same tables once more: where an entry belongs, and which letters there are, is of these.
+NOW = Table(JOB.words, JOB.needs, **{name: part for name, part in JOB.parts.items() if part is not BEFORE})
