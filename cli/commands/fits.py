@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.fits import (
     across,
     drop_on,
@@ -111,7 +112,7 @@ def found_of(job: Job, before: Job | None = None) -> Found:
     """Return the fits of a job; before : the job to compare its ports with."""
     if before is None:
         return Found(job.fits)
-    moved, lacks = ports.moved(before.mapping, job.mapping)
+    moved, lacks = ports.moved(before.mapping, job.mapping, "" if before.whole is None else STEM)
     return Found(job.fits, tuple(moved), tuple(ports.facing(moved, job.mapping)), tuple(lacks))
 
 

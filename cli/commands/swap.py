@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances
     from tallstack.geometry.core.answer import Figure
     from tallstack.geometry.doubt.budget import Budget
+    from tallstack.geometry.engine.defaults import Assumed
     from tallstack.geometry.doubt.result import Result
 
     Sides = tuple[Clearances | None, Clearances | None]  # before, after
@@ -100,8 +101,17 @@ def answer(after: Job, other: Job | None = None) -> Answer:
             *labelled("NOTE", notes),
         ],
         more=(more, *chosen),
+        assumed=_assumed(after, before),
         before=before,
     )
+
+
+def _assumed(after: Job, before: Job) -> list[Assumed]:
+    """Return what is taken for what nobody entered, of the engine and of what stood before where the job says that."""
+    cold = [one for one in after.assumed if one.kind != "expansion"]
+    if before.whole is not None:
+        cold += [one._replace(entry=f"{STEM}{one.entry}") for one in before.assumed if one.kind != "expansion"]
+    return cold
 
 
 def _said_of(one: Swapped, after: Job, before: Job) -> Swapped:

@@ -141,7 +141,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
 
         is_open = _open(blanks, reading)
         together += checks.of_entries(was, was_full, there, lambda path: is_open(f"{STEM}{path}"))
-        was_warnings = tuple(unlikely_together(was, was_full))
+        was_warnings = (*stood.taken_otherwise(was_added, entries), *unlikely_together(was, was_full))
     faults += dict.fromkeys(
         _said_outside(fault, entries) for fault in together
     )  # what was copied is told once

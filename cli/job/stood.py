@@ -11,12 +11,15 @@ from collections.abc import Iterator, Mapping, Sequence
 from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.engine.before import BEFORE, ON, SAME, STEM, was_read_before
 
+from tallstack.geometry.engine.defaults import CUT_ENTRIES, SINCE, Assumed
+
 from .contents import Entries, Entry
 from .entries.before_tables import BEFORE as TABLE
 from .entries.before_tables import PARTS
 from .entries.catalogue import meaning_at, steps, table_at
 from .entries.fields import did_you_mean
 from .faults import Fault
+from .look_again import LookAgain
 from .reading.document import Reading
 
 READINGS = ("measured_pushrod", "measured_drop", "stack.measured_deck")
@@ -150,6 +153,22 @@ def following(entries: Entries, ties: Mapping[str, str]) -> Entries:
 def _taken(entries: Entries, source: str) -> Entry:
     one = entries[source]
     return one.taken_from(source)._replace(follows=one.follows or source)
+
+
+DONE_SINCE = (*CUT_ENTRIES, *SINCE)  # before that, nothing was cut or moved
+
+
+def taken_otherwise(assumed: Sequence[Assumed], entries: Entries) -> Iterator[LookAgain]:
+    """Yield what is taken for an entry of what stood before that the engine itself says otherwise."""
+    for one in assumed:
+        now = entries.get(one.entry)
+        if now is None or now.value == one.value or one.entry.endswith(DONE_SINCE) or one.kind == "note":
+            continue
+        yield LookAgain(
+            f"{STEM}{one.entry} is not said, and {one.why}; it is {now.typed} now: enter it under [{BEFORE}], or name the part "
+            "in same",
+            one.entry,
+        )
 
 
 def of_names(reading: Reading) -> Iterator[Fault]:

@@ -55,7 +55,7 @@ def written(path: Path, document: dict[str, Any]) -> Path:
 def plain(document: object) -> object:
     """Return an answer without what only one of the two ways to say it has: which file, how sure, who says it."""
     if isinstance(document, dict):
-        left_out = ("from", "from_file", "change_doubt_mm", "change_rests_on", "warnings", "notes", "job", "why_not")
+        left_out = ("from", "from_file", "change_doubt_mm", "change_rests_on", "warnings", "notes", "job", "why_not", "assumed")
         return {key: plain(value) for key, value in document.items() if key not in left_out}
     if isinstance(document, list):
         return [plain(one) for one in document]
