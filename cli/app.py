@@ -21,7 +21,7 @@ from . import options
 from .ending import finish, unprinted
 from .job.entries.wanted import WANTED
 from .job.reading.outside import allow_outside
-from .options import AsJson, Before, BeforeOr, Force, Full, JobPath, OfCylinder, OfGear, Shelf, Strict, With
+from .options import AsJson, BeforeOr, Force, Full, JobPath, OfCylinder, OfGear, Shelf, Strict, With
 
 if TYPE_CHECKING:
     from .page.answer import Answer
@@ -335,13 +335,17 @@ def sheet(
     "swap job.toml --from before.toml",
 )
 def swap(
-    after: JobPath, before: Before, with_: With = None, full: Full = False, as_json: AsJson = False
+    after: JobPath,
+    before: BeforeOr = None,
+    with_: With = None,
+    full: Full = False,
+    as_json: AsJson = False,
 ) -> None:
     def run() -> "Answer":
         from .commands import swap as command
         from .job.loading import load
 
-        return command.answer(load(after, with_ or ()), load(before))
+        return command.answer(load(after, with_ or ()), None if before is None else load(before))
 
     finish(run, as_json, full)
 

@@ -17,12 +17,14 @@ With = Annotated[
 Shelf = Annotated[
     Path | None, typer.Option("--shelf", metavar="CSV", help="The pushrods you have, one kind a line.")
 ]
-Before = Annotated[
-    Path, typer.Option("--from", metavar="BEFORE", help="The job file before the change.", show_default=False)
-]
 BeforeOr = Annotated[
     Path | None,
-    typer.Option("--from", metavar="BEFORE", help="The job before the change.", show_default=False),
+    typer.Option(
+        "--from",
+        metavar="BEFORE",
+        help="The job before the change, in place of [before] in this one.",
+        show_default=False,
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, in mm and degrees.")]
 Full = Annotated[bool, typer.Option("--full", help="All of the answer, not what fits on one screen.")]

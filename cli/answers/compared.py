@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from tallstack.geometry.pushrod.swap import swap
 
+from ..job.earlier import earlier
 from ..job.readings_kept import readings_kept
 from ..page.wording import ESTIMATE, steady
 
@@ -74,9 +75,22 @@ class Changes(tuple[Change, ...]):
         return "".join(f"<p>{escape(str(one))}</p>" for one in self)
 
 
-def changes(before: Job, after: Job) -> Changes:
-    """Return what going from one job to another does to every pushrod that both have."""
-    before, after = before.at_hand, after.at_hand
+def changes(before: Job | None, after: Job) -> Changes:
+    """Return what going from one job to another does to every pushrod that both have.
+
+    before : None takes what the job itself says of what stood before
+
+    Raises:
+        ValueError: where it says nothing of that.
+    """
+    after = after.at_hand
+    before = earlier(after, before)
+    if before is None:
+        message = (
+            f"{after.path} says nothing of what stood before: give the job before it, or write [before] in it"
+        )
+        raise ValueError(message)
+    before = before.at_hand
     kept, _ = readings_kept(after, before)
     again: dict[str, dict[str, None]] = {}
     estimates = set()

@@ -124,13 +124,15 @@ class Job(worked.Job):
         further = (f"{entry}={value}" for entry, value in changes.items())
         return _asked(understood(self.path, self.source, (*self.variations, *further)))
 
-    def compare(self, before: Job) -> Changes:
+    def compare(self, before: Job | None = None) -> Changes:
         """Return what going to this job from another does to every pushrod, cause by cause.
+
+        before : None takes what the job itself says of what stood before; ValueError where it says nothing of that
 
         Raises:
             TypeError: for what is no job.
         """
-        if not isinstance(before, worked.Job):
+        if before is not None and not isinstance(before, worked.Job):
             message = f"{before!r} is no job; load it first"
             raise TypeError(message)
         return changes(before, self)

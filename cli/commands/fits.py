@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.fits import (
     across,
     drop_on,
@@ -15,6 +17,7 @@ from tallstack.geometry.fits import (
 from tallstack.geometry.fits.cut_tube import CutTube
 
 from ..files import OutputRefusedError, ending, free, quoted, write
+from ..job.earlier import earlier, which
 from ..job.file import JobFile
 from ..job.fits import Answered, Crossing, Fits
 from ..job.job import Job
@@ -87,8 +90,9 @@ def answer(
         ending(plot)
         free(plot, force, sources)
     job = job.at_hand
+    said, before = which(job, before), earlier(job, before)
     found = found_of(job, before)
-    answered = told(job, found, before, strict)
+    answered = told(job, found, before, strict, said)
     if answered.status == UNUSABLE:
         return answered
     if plot is not None:
@@ -108,12 +112,22 @@ def found_of(job: Job, before: Job | None = None) -> Found:
     """Return the fits of a job; before : the job to compare its ports with."""
     if before is None:
         return Found(job.fits)
-    moved, lacks = ports.moved(before.mapping, job.mapping)
+    moved, lacks = ports.moved(before.mapping, job.mapping, "" if before.whole is None else STEM)
     return Found(job.fits, tuple(moved), tuple(ports.facing(moved, job.mapping)), tuple(lacks))
 
 
-def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool = False) -> Answer:
-    """Return the fits of a job as an answer; job : as its readings leave it."""
+def told(
+    job: JobFile,
+    found: Found,
+    before: JobFile | None = None,
+    strict: bool = False,
+    said: Sequence[str] = (),
+) -> Answer:
+    """Return the fits of a job as an answer.
+
+    job  : as its readings leave it
+    said : which of two engines before it is compared with
+    """
     answers = found.answers
     if not found.moved and all(isinstance(one.found, Missing) or not one.found for one in answers):
         blocks = [
@@ -133,6 +147,7 @@ def told(job: JobFile, found: Found, before: JobFile | None = None, strict: bool
         told=_told(job, found),
         assumed=job.assumed,
         before=before,
+        more=said,
         hand=(HAND,),
     )
 

@@ -8,11 +8,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.fits import ports
-from tallstack.geometry.pushrod.swap import Side, Swapped, swap
+from tallstack.geometry.pushrod.swap import Side, Swapped, change_budgets, swap
 
+from ..files import OutputRefusedError
 from ..job import contradicted
 from ..job.contradicted import LOOK_AGAIN
+from ..job.earlier import earlier, lacking, which
+from ..job.entries.meanings import meant
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings_kept import readings_kept
@@ -26,7 +30,9 @@ from ..page.wording import both_units, degrees, length, number, train_name
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances
     from tallstack.geometry.core.answer import Figure
+    from tallstack.geometry.doubt.budget import Budget
     from tallstack.geometry.doubt.result import Result
+    from tallstack.geometry.engine.defaults import Assumed
 
     Sides = tuple[Clearances | None, Clearances | None]  # before, after
 
@@ -34,40 +40,58 @@ SAME_MM = 5e-4
 FITTED = ("crank.", "piston.", "chamber.", "studs.")  # entries that fits are worked out from
 MEASURABLE_MM = 0.0254  # a thousandth of an inch: what calipers tell apart
 UNKNOWN = "unknown"
+NAMED = 4  # entries without a doubt
 FIRST = (
     "What decides a swap, in this order: which convention the two lengths count in, where the lifter's plunger "
     "stood when a rod was measured, the gaskets as compressed, and metal cut from case or head."
 )
 
 
-def answer(after: Job, before: Job) -> Answer:
-    """Return what going from one job to another does."""
-    after, before = after.at_hand, before.at_hand
+def answer(after: Job, other: Job | None = None) -> Answer:
+    """Return what going to a job does from what stood before: as the job itself says, or from another one.
+
+    Raises:
+        OutputRefusedError: where neither is there.
+    """
+    after = after.at_hand
+    before = earlier(after, other)
+    if before is None:
+        message = (
+            f"{after.path}: nothing is said of what stood before; enter it under [before] in the job, or name the job of "
+            "the engine as it was: --from BEFORE.toml"
+        )
+        raise OutputRefusedError(message)
+    before = before.at_hand
     kept, notes = readings_kept(after, before)
+    chosen = which(after, other)
     names = dict.fromkeys((*before.names["trains"], *after.names["trains"]))
-    found = [swap(before.mapping, kept, name) for name in names]
+    found = [_said_of(swap(before.mapping, kept, name), after, before) for name in names]
+    sure = {}
+    if before.whole is not None and not notes:  # a reading that is left on another stack moves with that
+        sure = change_budgets(after.mapping, found, after.quantities, after.doubts)
     again = _look_again(after, before)
     sides = _clearances(before, before.mapping), _clearances(after, kept)
     both = [one for one in after.names["cylinders"] if one in before.names["cylinders"]]
     alone = _alone(after, before)
     rest = _rest(before.mapping, kept, both)
-    lacking = not found or any(one.why_not for one in found) or any(one.short for one in rest)
+    alone += _not_compared(after, before, found, sides, both)
+    is_lacking = not found or any(one.why_not for one in found) or any(one.short for one in rest)
     across = after.fits.crossing if any(".spigot." in path for path in after.entries) else None
     judged = [*_judged(after, sides[1]), *(() if across is None else across.sure.values())]
-    ended = status_of(after, judged, lacking=lacking)
+    ended = status_of(after, judged, lacking=is_lacking)
     missed = [f"SHORT: {text}" for text in _rest_words(after, [one for one in rest if one.short])]
     missed += [] if across is None else never_lowered(across)
     alone += [] if across is None else one_way(across)
     headed = band.band(after, judged, missed, more=alone, before=before)
     facing = ports.facing(ports.moved(before.mapping, after.mapping)[0], after.mapping)
-    more = f"in place of {before.path}: {before.title}"
+    more = f"in place of {before.named}: {before.title}"
     return framed(
         "swap",
         after,
-        lambda: [*band.blocks(headed), *_page(after, found, again, notes, sides, rest)],
-        _document(after, before, found, again, [*notes, *alone], sides, rest),
+        lambda: [*band.blocks(headed), *_page(after, found, sure, again, notes, sides, rest)],
+        _document(after, before, found, sure, again, [*chosen, *notes, *alone], sides, rest),
         ended,
-        brief=[*band.blocks(headed), *_brief(after, found, again, sides)],
+        brief=[*band.blocks(headed), *_brief(after, found, sure, before.whole is not None, again, sides)],
         told=[
             *labelled("MADE UP OF", _made_up_of(found, after.units)),
             *labelled("SPACERS", spacer_words(after, facing)),
@@ -76,9 +100,79 @@ def answer(after: Job, before: Job) -> Answer:
             ),
             *labelled("NOTE", notes),
         ],
-        more=(more,),
+        more=(more, *chosen),
+        assumed=_assumed(after, before),
         before=before,
     )
+
+
+def _assumed(after: Job, before: Job) -> list[Assumed]:
+    """Return what is taken for what nobody entered, of the engine and of what stood before where the job says that."""
+    cold = [one for one in after.assumed if one.kind != "expansion"]
+    if before.whole is not None:
+        cold += [
+            one._replace(entry=f"{STEM}{one.entry}") for one in before.assumed if one.kind != "expansion"
+        ]
+    return cold
+
+
+def _said_of(one: Swapped, after: Job, before: Job) -> Swapped:
+    """Return a swap that says, where it compares nothing, what is not said of what stood before."""
+    if before.whole is None or not one.why_not:
+        return one
+    sides = (
+        next((each for each in side.orders if each.train.name == one.train), None) for side in (before, after)
+    )
+    was, now = (() if side is None else _nearest(side.missing) for side in sides)
+    stood = (*was, *(entry for entry in now if entry.startswith(STEM)))
+    lacks = tuple(entry for entry in now if not entry.startswith(STEM))
+    if lacks:  # of the engine itself: nothing is known of it either
+        return one._replace(why_not=f"it needs {', '.join(map(meant, lacks))}")
+    return one._replace(why_not=lacking(stood, after)) if stood else one
+
+
+def _nearest(missing: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
+    """Return what the route that lacks least still needs."""
+    return min((one for one in missing.values() if one), key=len, default=())
+
+
+def _not_compared(
+    after: Job, before: Job, found: Sequence[Swapped], sides: Sides, cylinders: Sequence[str]
+) -> list[str]:
+    """Return what is known of the engine and not of what stood before it, in sentences: nothing of it is compared."""
+    if before.whole is None:
+        return []
+    told: dict[str, list[str]] = {}
+    for one in found:
+        if one.why_not:
+            told.setdefault(one.why_not, []).append(one.train.replace(".", " "))
+    pushrods = [f"NOT COMPARED: pushrod ({', '.join(of)}): {why}" for why, of in told.items()]
+    alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    if any(path.startswith(FITTED) or ".spigot." in path for path in after.mapping):
+        from tallstack.geometry.core.answer import CYLINDER, Missing
+        from tallstack.geometry.fits import groups
+
+        for cylinder in cylinders:
+            for group in (one for one in groups.GROUPS if one.of == CYLINDER):
+                was, now = (group.work_out(flat, cylinder) for flat in (before.mapping, after.mapping))
+                if isinstance(was, Missing) and was.entries and not isinstance(now, Missing):
+                    alike.setdefault((group.title.lower(), tuple(was.entries)), []).append(cylinder)
+    if sides[1] is not None:
+        for valve in sides[1].valves:
+            there = (
+                None
+                if sides[0] is None
+                else next((one for one in sides[0].valves if one.train == valve.train), None)
+            )
+            if valve.piston is None or (there is not None and there.piston is not None):
+                continue
+            lacks = () if there is None else next((one for one in there.lacks.values() if one), ())
+            lacks = lacks or ("lobe",)
+            alike.setdefault(("piston to valve", tuple(lacks)), []).append(valve.train.replace(".", " "))
+    by_lack: dict[str, list[str]] = {}
+    for (title, lacks), of in alike.items():
+        by_lack.setdefault(lacking(lacks, after), []).append(f"{title} ({', '.join(of)})")
+    return [*pushrods, *(f"NOT COMPARED: {', '.join(titles)}: {why}" for why, titles in by_lack.items())]
 
 
 def _alone(after: Job, before: Job) -> list[str]:
@@ -89,21 +183,30 @@ def _alone(after: Job, before: Job) -> list[str]:
         there = ", ".join(other.names["cylinders"]) or "none"
         if names:
             told.append(
-                f"NOT COMPARED: {', '.join(names)}: no such cylinder in {other.path}, which has {there}; name what is the "
+                f"NOT COMPARED: {', '.join(names)}: no such cylinder in {other.named}, which has {there}; name what is the "
                 "same one alike in both jobs"
             )
     return told
 
 
-def _brief(job: Job, found: list[Swapped], again: Mapping[str, tuple[str, ...]], sides: Sides) -> list[Block]:
+def _brief(
+    job: Job,
+    found: list[Swapped],
+    sure: Mapping[str, Budget],
+    is_told: bool,
+    again: Mapping[str, tuple[str, ...]],
+    sides: Sides,
+) -> list[Block]:
     """Return the answer for one screen: every pushrod and every clearance, before and after."""
     units = job.units
     rows: dict[tuple[Cell, ...], list[str]] = {}
     for one in found:
         looked = LOOK_AGAIN if again.get(one.train) else ""
-        rows.setdefault(
-            _numbers(one.before.length, one.after.length, units, looked or one.why_not), []
-        ).append(one.train.replace(".", " "))
+        why = "NOT COMPARED" if one.why_not and is_told else one.why_not
+        told = looked or why or _in_short(sure.get(one.train), units)
+        rows.setdefault(_numbers(one.before.length, one.after.length, units, told), []).append(
+            one.train.replace(".", " ")
+        )
     columns = (
         Column(f"PUSHROD, {units}", 39, own_line=True),
         *(Column(head, 8, right=True) for head in ("before", "after", "change")),
@@ -125,6 +228,13 @@ def _brief(job: Job, found: list[Swapped], again: Mapping[str, tuple[str, ...]],
             close.append(Row((f"{name.replace('.', ' ')}, {what}", *_numbers(was, now, units, stands))))
     head = (Column(f"CLEARANCE, {units}", 39, own_line=True), *columns[1:])
     return [*blocks, Table(head, tuple(close), 0)] if close else blocks
+
+
+def _in_short(known: Budget | None, units: str) -> str:
+    """Return how sure a change is, for one screen."""
+    if known is None or known.undoubted:
+        return ""
+    return f"+/- {number(known.expanded, units)}"
 
 
 def _numbers(was: float | None, now: float | None, units: str, stands: str) -> tuple[Cell, ...]:
@@ -157,7 +267,7 @@ def _made_up_of(found: list[Swapped], units: str) -> list[str]:
 def _look_again(after: Job, before: Job) -> dict[str, tuple[str, ...]]:
     """Return what contradicts the pushrod of each valve gear, in either job."""
     told: dict[str, list[str]] = {}
-    for job, beside in ((after, ""), (before, f" ({before.path})")):
+    for job, beside in ((after, ""), (before, f" ({before.named})")):
         for order in job.orders:
             told.setdefault(order.train.name, []).extend(f"{one}{beside}" for one in order.look_again)
     return {name: tuple(why) for name, why in told.items()}
@@ -260,6 +370,7 @@ def _document(
     after: JobFile,
     before: JobFile,
     found: list[Swapped],
+    sure: Mapping[str, Budget],
     again: Mapping[str, tuple[str, ...]],
     notes: list[str],
     sides: Sides,
@@ -267,9 +378,11 @@ def _document(
 ) -> dict[str, Any]:
     return {
         "from": before.title,
+        "from_file": before.named,
         "trains": [
             {
                 **_row(one),
+                **_sure_row(one, sure),
                 "look_again": list(again.get(one.train, ())),
                 "clearance": _clearance_row(one.train, sides),
             }
@@ -292,6 +405,17 @@ def _row(one: Swapped) -> dict[str, Any]:
         "parts": [{"cause": part.cause, "change_mm": part.change} for part in one.parts],
         "cylinder_alone_mm": one.naive,
         "why_not": one.why_not or None,
+    }
+
+
+def _sure_row(one: Swapped, sure: Mapping[str, Budget]) -> dict[str, Any]:
+    """Return how sure a pushrod's change is, where both lengths are of one job."""
+    known = sure.get(one.train)
+    if known is None:
+        return {"change_doubt_mm": None, "change_rests_on": []}
+    return {
+        "change_doubt_mm": None if known.undoubted else known.expanded,
+        "change_rests_on": list(known.undoubted or known.shares),
     }
 
 
@@ -360,6 +484,7 @@ def _change(one: Swapped) -> float | None:
 def _page(
     after: JobFile,
     found: list[Swapped],
+    sure: Mapping[str, Budget],
     again: Mapping[str, tuple[str, ...]],
     notes: list[str],
     sides: Sides,
@@ -368,12 +493,29 @@ def _page(
     blocks: list[Block] = [Words(FIRST)]
     for one in found:
         blocks += _block(one, after.units, LOOK_AGAIN if again.get(one.train) else "")
+        blocks += _sure(one, sure, after.units)
         blocks += _clearance(one.train, sides, after.units)
     pairs = _pairs(after, sides)
     blocks += [Break(), *pairs] if pairs else []
     blocks += under("THE REST OF THE STACK", (Words(one, 1, Form.ITEM) for one in _rest_words(after, rest)))
     blocks += [Break(), *(Words(note, 1) for note in notes)] if notes else []
     return blocks
+
+
+def _sure(one: Swapped, sure: Mapping[str, Budget], units: str) -> list[Words]:
+    """Return how sure a pushrod's change is, in words: what is one part now and before is in it once."""
+    known = sure.get(one.train)
+    if known is None:
+        return []
+    if known.undoubted:
+        told = ", ".join(known.undoubted[:NAMED])
+        return [Words(f"how sure the change is, is not known: no +/- stands beside {told}", 2)]
+    return [
+        Words(
+            f"the change is sure to +/- {length(known.expanded, units)}: a part that is the same counts once",
+            2,
+        )
+    ]
 
 
 def _block(one: Swapped, units: str, looked: str) -> list[Block]:

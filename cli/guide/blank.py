@@ -10,10 +10,12 @@ import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from tallstack.geometry.engine.before import BEFORE
+
 from ..job.entries.catalogue import entries_of, is_rows, kind_at, meaning_at, table_at
 from ..job.entries.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity, Several
 from ..job.entries.letters import letters_of
-from ..job.entries.model import JOB, VERSIONS
+from ..job.entries.model import JOB, NOW, VERSIONS
 from ..job.faults import Loc
 from ..job.reading.values import Dimension
 
@@ -191,6 +193,14 @@ LATER = (
         (),
         "The next oversize: one [[oversize.piston]] for each piston that could be had, and how it is bored.",
     ),
+    Section(
+        "[before]",
+        ("before",),
+        (),
+        "The engine as it was before the change, for `tallstack swap`, `fits` and `sheet`. Every table of the engine may stand "
+        "here once more, as [before.stack], [before.crank] or [[before.train]] with its cylinder and port; what is the same part "
+        'is named in same, as ["crank", "piston", "head", "stack.base_gasket"]. What is in neither is lacking.',
+    ),
     Section("[running]", ("running",), (), "The engine as it runs, for estimates alone."),
     Section("[materials]", ("materials",), ()),
     Section(
@@ -232,7 +242,9 @@ def blank_job(units: str) -> str:
         ),
     ]
     for section in LATER:
-        without = () if section.header else _above(section.loc)
+        without = (
+            tuple(NOW.parts) if section.loc == (BEFORE,) else () if section.header else _above(section.loc)
+        )
         lines += ["", *_told(section.told), *_commented(section.header, section.loc, without)]
     return "\n".join(lines) + "\n"
 

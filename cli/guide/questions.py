@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from ..job.entries.catalogue import entries_of, kind_at, table_at
 from ..job.entries.fields import Asked, Kind
-from ..job.entries.model import JOB
+from ..job.entries.model import JOB, NOW
 from ..job.entries.tables import Either, Named, Rows, Table
 from ..job.entries.wanted import ASSEMBLY, HOT, PUSHRODS, SPEED, SPRINGS, VALVES, WANTED
 from ..job.faults import Loc
@@ -568,7 +568,7 @@ NAMED = ("lobe", "cylinder")  # tables of which there are several, each by its n
 def tables_of(job: Mapping[str, Any], laid_over: bool = False) -> Iterator[tuple[Loc, Table, str]]:
     """Yield every table of a job that may be asked for, with its place and whose it is; none of a copied valve gear.
 
-    laid_over : those too that a cylinder may have over the engine's own
+    laid_over : those too that a cylinder may have over the engine's own, and those of the engine before
     """
     engine = {id(part) for part in JOB.parts.values()}
 
@@ -577,13 +577,17 @@ def tables_of(job: Mapping[str, Any], laid_over: bool = False) -> Iterator[tuple
         for name, part in table.parts.items():
             here = found.get(name) if isinstance(found, Mapping) else None
             inner = part.table if isinstance(part, Either) else part
-            if isinstance(part, Either) and isinstance(here, list):
+            if (
+                isinstance(part, (Either, Rows))
+                and isinstance(here, list)
+                and (laid_over or isinstance(part, Either))
+            ):
                 for index, row in enumerate(here):
                     yield from within((*loc, name, index), part.table, whose, row)
             elif isinstance(inner, Table) and (laid_over or id(inner) not in engine):
                 yield from within((*loc, name), inner, whose, here)
 
-    for name, part in JOB.parts.items():
+    for name, part in (JOB if laid_over else NOW).parts.items():
         if isinstance(part, Table):
             yield from within((name,), part, "", job.get(name))
         elif isinstance(part, Named) and isinstance(part.part, Table):

@@ -86,6 +86,9 @@ def _pointed_at(line: str, column: int) -> str:
 
 def in_words(document: Mapping[str, object], loc: Loc) -> str:
     """Return an entry's place in the trade's words, with its letter in every drawing."""
+    if loc[:1] == ("before",) and len(loc) > 2:  # of what stood before
+        inner = document.get("before")
+        return f"before, {in_words(inner if isinstance(inner, dict) else {}, loc[1:])}"
     parts = [str(part) for part in loc if loc[0] in ("train", "cylinder") or not isinstance(part, int)]
     if len(loc) > 1 and loc[0] in ("train", "cylinder") and isinstance(loc[1], int):
         rows = document.get(str(loc[0]))

@@ -16,6 +16,7 @@ from tallstack.geometry.core.targets import ACROSS, LOWERING, SPIGOTS, Limit, li
 from tallstack.geometry.core.verdict import Verdict, at_best_unproved, worst
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.result import NONE, Result, results, told
+from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.engine.engine import Train, build
 from tallstack.geometry.fits import across, across_doubt, drop_on, groups
 from tallstack.geometry.fits.cut_tube import CutTube, Relief
@@ -267,7 +268,7 @@ def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
 
 
 def _has(job: JobFile, *parts: str) -> bool:
-    return any(one in path for path in job.entries for one in parts)
+    return any(one in path for path in job.entries if not path.startswith(STEM) for one in parts)
 
 
 def known_gears(job: JobFile, tables: Callable[[], Tables]) -> dict[str, Known]:

@@ -49,6 +49,12 @@ class Job(JobFile):
         return job._replace(known_tables=tables)
 
     @property
+    def before(self) -> Self | None:
+        """What stood before, as a job of its own, or None where nothing is said of it; as its readings leave both."""
+        was = super().before
+        return None if was is None else was._replace(known_tables=None, known_laid=None, is_settled=False)
+
+    @property
     def tables(self) -> Tables:
         """The tables that it names, read; a faulty one raises InputFaultsError."""
         tables = self.tabled.known_tables

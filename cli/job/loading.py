@@ -8,8 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tallstack.geometry.core.mapping import Frozen
+from tallstack.geometry.engine.before import SAME, STEM, engine_before, stripped
 from tallstack.geometry.engine.defaults import Assumed, as_taken, completed
 
+from . import stood
 from .checks import checks
 from .contents import OTHER_KIND, SWITCH, Entries, Entry, Open, copied, written
 from .entries.catalogue import ROWS
@@ -96,27 +98,50 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         "cylinders": tuple(dict.fromkeys(name for name, _ in reading.cylinders)),
         "trains": tuple(dict.fromkeys(gear.name for gear in reading.gears)),
     }
-    entries, assumed = _with_readings(entries, names)
+    before_faults: list[Fault] = []
+    if reading.same is not None:
+        names[SAME], before_faults = stood.of_same(reading, entries, names)
+        before_faults += stood.of_names(reading)
+        entries = stood.with_same(entries, copied(entries, reading.gears)[0], names)
+    faults += before_faults
+    entries, assumed, follow = _with_readings(entries, names)
     unsaid = [one.entry for one in assumed if one.entry.startswith("stack.")]
     before = entries
     entries, found = all_varied(entries, variations, reading)
     entries = _parted(before, entries)
+    for ties in follow:
+        entries = stood.following(entries, ties)
     faults += found
     faults += [
         _nothing_to_change(entries[path]) for path in unsaid if path in entries and not reading.unsure(path)
     ]
-    entries, found = copied(entries, reading.gears)
+    entries, found = copied(entries, [*reading.gears, *reading.was_gears])
+    if reading.same is not None:
+        entries = stood.following(entries, stood.readings_there(entries, names))
     faults += [fault for fault in found if "like" not in reading.misnamed or fault.loc[-1] == "like"]
     blanks = [one for one in blanks if not _filled(one, entries) and not _of_other_kind(one, entries)]
     memory: dict[Hashable, Any] = {}
     still = Frozen({**names, **{path: entry.value for path, entry in entries.items()}}, memory)
     full, added = completed(still)
+    was_full, was_added = completed(engine_before(still)) if reading.same is not None else (full, [])
 
     def where(entry: str) -> tuple[Loc, str]:
         return _where(entry, entries, reading.document)
 
+    was_warnings: tuple[str, ...] = ()
     together = [*checks.of_files(entries, path.parent, where)]
     together += checks.of_entries(entries, full, where, _open(blanks, reading))
+    was = stripped(entries)
+    if was:
+        from .unusual.unusual import unlikely_together
+
+        def there(entry: str) -> tuple[Loc, str]:
+            loc, words = _where(f"{STEM}{entry}", entries, reading.document)
+            return loc, words if loc else f"{STEM}{entry}".replace(f"{STEM}{STEM}", STEM)
+
+        is_open = _open(blanks, reading)
+        together += checks.of_entries(was, was_full, there, lambda path: is_open(f"{STEM}{path}"))
+        was_warnings = (*stood.taken_otherwise(was_added, entries), *unlikely_together(was, was_full))
     faults += dict.fromkeys(
         _said_outside(fault, entries) for fault in together
     )  # what was copied is told once
@@ -133,6 +158,8 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         warnings=(*unlikely(entries, full), *_taken_for_blank(blanks, entries)),
         variations=tuple(variations),
         memory=memory,
+        assumed_before=tuple(was_added),
+        warnings_before=was_warnings,
     )
     return job, faults
 
@@ -178,11 +205,32 @@ def _open(blanks: Sequence[Open], reading: Reading) -> Callable[[str], bool]:
     return lambda path: path in paths or reading.unsure(path)
 
 
-def _with_readings(entries: Entries, names: dict[str, tuple[str, ...]]) -> tuple[Entries, list[Assumed]]:
-    """Return the entries with what each reading took from the engine as the file describes it."""
-    ties, assumed = as_taken({**names, **{path: entry.value for path, entry in entries.items()}})
+Ties = dict[str, str]  # entry → the one that it follows
+
+
+def _with_readings(
+    entries: Entries, names: dict[str, tuple[str, ...]]
+) -> tuple[Entries, list[Assumed], list[Ties]]:
+    """Return the entries with what each reading took from the engine as the file describes it, and what that assumes.
+
+    The last are entries that follow others whatever is tried: what a reading took from what stood before, and what is a
+    reading of both engines.
+    """
+
+    def flat(some: Entries) -> dict[str, Any]:
+        return {**names, **{path: entry.value for path, entry in some.items()}}
+
+    ties, assumed = as_taken(flat(entries))
     taken = {path: entries[source].taken_from(source) for path, source in ties.items()}
-    return {**entries, **taken}, assumed
+    entries = {**entries, **taken}
+    if SAME not in names:
+        return entries, assumed, []
+    there = {path: source for path, source in ties.items() if source.startswith(STEM)}
+    both = stood.readings_same(entries, names)
+    entries = stood.following(stood.following(entries, there), both)
+    own, _ = as_taken(engine_before(flat(entries)))
+    own = {f"{STEM}{path}": f"{STEM}{source}" for path, source in own.items()}
+    return stood.following(entries, own), assumed, [there, both, own]
 
 
 def _parted(before: Entries, entries: Entries) -> Entries:
@@ -196,10 +244,11 @@ def _parted(before: Entries, entries: Entries) -> Entries:
         source = entry.follows
         if source not in before or (source in entries and before[source].value == entries[source].value):
             continue
-        if entry.value == before[source].value and entry.origin == entry.taken_from(source).origin:
+        was = before[source].value
+        if entry.is_taken and entry.value == (entry.sign * was + 0.0 if isinstance(was, float) else was):
             root = first.setdefault(source, path)
             follows = "" if root == path else root
-            parted[path] = entry.taken_from(source, " in the file")._replace(follows=follows)
+            parted[path] = entry._replace(origin=f"{entry.origin} in the file", follows=follows)
     return parted
 
 

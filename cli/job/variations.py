@@ -10,6 +10,8 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 
+from tallstack.geometry.engine.before import BEFORE, STEM
+
 from .contents import Entries, Entry, entries_for, tried
 from .entries.catalogue import OF_A_READING, ROWS, entries_of, kind_at, steps, table_at, within
 from .entries.fields import Kind, Parts, Quantity, Ways, nearest_names
@@ -106,7 +108,8 @@ def _reading_wrong(path: str, loc: Loc, entries: Entries) -> str:
 
 def _other_ways(path: str, loc: Loc, entries: Entries) -> tuple[str, ...]:
     """Return the entries of the same spring that say in another way what is now tried."""
-    if loc[0] != "train" or loc[2] != "spring":
+    own = loc[1:] if loc[0] == BEFORE else loc
+    if own[0] != "train" or own[2] != "spring":
         return ()
     stem, _, name = path.rpartition(".")
     there = {one.rpartition(".")[2] for one in entries if one.rpartition(".")[0] == stem}
@@ -226,6 +229,8 @@ def _varies(loc: Loc) -> bool:
 
 def _place_of(path: str, reading: Reading) -> tuple[Loc, str]:
     """Return a path's place in the document, empty where there is none, and the prefix before its own name."""
+    if path.startswith(STEM):
+        return _place_before(path, reading)
     parts = path.split(".")
     for gear in reading.gears:
         if parts[:2] == [gear.cylinder, gear.port] and len(parts) > 2:
@@ -235,6 +240,20 @@ def _place_of(path: str, reading: Reading) -> tuple[Loc, str]:
             return ("cylinder", index, *steps(parts[1:])), f"{name}."
     known = parts[0] in JOB.parts and parts[0] not in ("train", "cylinder")
     return (steps(parts), "") if known and len(parts) > 1 else ((), "")
+
+
+def _place_before(path: str, reading: Reading) -> tuple[Loc, str]:
+    """Return the place of a path of what stood before; what is the same part may stand nowhere there."""
+    loc, prefix = _place_of(path.removeprefix(STEM), reading)
+    if not loc or reading.same is None:
+        return (), ""
+    if loc[0] in ("train", "cylinder"):
+        whose = path.split(".")
+        rows = {gear.name: gear.row for gear in reading.was_gears} if loc[0] == "train" else {}
+        rows |= {f"{STEM}{name}": row for row, (name, _) in enumerate(reading.was_cylinders)}
+        row = rows.get(".".join(whose[: 3 if loc[0] == "train" else 2]), 0)
+        loc = (loc[0], row, *loc[2:])
+    return (BEFORE, *loc), f"{STEM}{prefix}"
 
 
 def _component(kind: Kind, last: str, entries: Entries, path: str) -> Quantity | None:

@@ -124,7 +124,7 @@ def warnings(job: JobFile, before: JobFile | None = None) -> list[str]:
     if before is None:
         return list(job.warnings)
     both = unlike(job.mapping, before.mapping)
-    return [*job.warnings, *(f"{one} ({before.path})" for one in before.warnings), *both]
+    return [*job.warnings, *(f"{one} ({before.named})" for one in before.warnings), *both]
 
 
 def framed(

@@ -25,6 +25,7 @@ from tallstack.geometry.core.targets import TOLD_ALONE
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
 from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.piston.bore_entries import GROWS_BY
 from tallstack.geometry.piston.cycle import Minimum
 
@@ -310,7 +311,7 @@ def _wall_at_speed(job: JobFile, one: ValveClearance, fast: AtSpeed) -> list[Wor
 def begun_at_speed(job: JobFile, found: Clearances) -> list[str]:
     """Return what of the clearances at speed was begun in a job and cannot be told yet, in a sentence each."""
     begun = (*GROWS_BY, ".cam.backlash", ".cam.gear_", ".drop_at_speed")
-    if not any(part in f".{path}" for path in job.entries for part in begun):
+    if not any(part in f".{path}" for path in job.entries if not path.startswith(STEM) for part in begun):
         return []
     told: dict[str, list[str]] = {}
     for one in found.valves:

@@ -10,6 +10,7 @@ from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.core.targets import LOWERING
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.fits import groups
 
 from ..job.contradicted import LOOK_AGAIN, word
@@ -76,7 +77,7 @@ def half_asked(job: JobFile, answers: Sequence[Answered]) -> list[str]:
     for one in answers:
         parts = one.group.asked_by
         others = tuple(f"{name}." for name in every if not one.subject.startswith(name))
-        own = (f".{path}" for path in job.entries if not path.startswith(others))
+        own = (f".{path}" for path in job.entries if not path.startswith((*others, STEM)))
         if not isinstance(one.found, Missing) or not any(part in path for path in own for part in parts):
             continue
         why = one.found.why

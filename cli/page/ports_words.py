@@ -29,13 +29,15 @@ def port_blocks(
     if before is None:
         return [
             Heading("PORTS"),
-            Words("How far they moved apart takes the job before the change: --from BEFORE.", 1),
+            Words(
+                "How far they moved apart takes the engine before the change: [before], or --from BEFORE.", 1
+            ),
         ]
     blocks: list[Block] = [Heading("PORTS, X forward, Z up")]
     only = [name for name in job.names["cylinders"] if name not in before.names["cylinders"]]
     if only:
         there = ", ".join(before.names["cylinders"]) or "no cylinder"
-        text = f"{', '.join(only)}: not in {before.path}, which has {there}; the same cylinder takes the same name in both"
+        text = f"{', '.join(only)}: not in {before.named}, which has {there}; the same cylinder takes the same name in both"
         blocks.append(Words(text, 1, Form.ITEM))
     for one in moved:
         what = f"{one.name} face" if one.normal is not None else f"point {one.name}"

@@ -17,6 +17,7 @@ from ..commands import risk as risk_command
 from ..commands import swap as swap_command
 from ..drawing import pages
 from ..drawing.engine import Engine
+from ..job.earlier import earlier
 from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer
 from ..page.remedy_words import Mended
@@ -67,13 +68,14 @@ def work(
     shelf    : what the pushrods are chosen from
     draws    : builds that tell how sure the answers are
     is_drawn : the engine is drawn too, at every degree
-    before   : the engine as it was, to say what changed
+    before   : the engine as it was, to say what changed; None: what the job itself says of it
     """
     facts, why = read(record_path(Path(entered.path))), ""
     if shelf is None:
         shelf, why = recorded_shelf(Path(entered.path), facts)
     entered = entered._replace(warnings=(*entered.warnings, *((why,) if why else ()), *unlikely(facts)))
     job = entered.settled
+    other, before = before, earlier(job, before)
     pushrods, fitted = pushrods_command.found_of(job, shelf), fits_command.found_of(job, before)
     told = {
         "pushrods": pushrods_command.told(job, pushrods),
@@ -85,7 +87,7 @@ def work(
     if found is not None:
         told["risk"] = risk_command.answered(found[0])
     if before is not None:
-        told["swap"] = swap_command.answer(entered, before)
+        told["swap"] = swap_command.answer(entered, other)
     rods = () if shelf is None else load_shelf(shelf, entered.units)
     plan = Plan(entered, rods)
     turned = pages.turned(job, WHOLE_DEGREES) if is_drawn else None

@@ -26,7 +26,8 @@ from numpy.typing import NDArray
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
 from ..crank.crank import RAISED, Crank, turns_forward
-from ..engine.defaults import STACK, completed, signed
+from ..engine.before import not_said
+from ..engine.defaults import PART_ENTRIES, STACK, UNDER_CROWN, completed, signed
 
 
 class MeasuredDrop(NamedTuple):
@@ -83,7 +84,8 @@ def drop_reading(mapping: Flat, name: str) -> DropReading | tuple[str, ...]:
     sunk, before = train.find("valve.sink"), reading.find("valve.sink")
     if sunk is not None:
         drop = drop + sunk - (array(0.0) if before is None else before)
-    missing = (*reading.missing, *engine.missing)
+    before = not_said(full, name, "measured_drop", PART_ENTRIES, (*UNDER_CROWN, "pocket.diameter"))
+    missing = (*before, *reading.missing, *engine.missing)
     if missing:
         return tuple(dict.fromkeys(missing))
     measured = MeasuredDrop(drop, lean, reading.word("meets"), reading.find("room"), growth)

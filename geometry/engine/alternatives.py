@@ -23,7 +23,8 @@ from ..core.mapping import Flat, Reader, names
 from ..crank.crank import Crank
 from ..gear.at_valve import behind, dialled
 from ..gear.train import Drawn, closed
-from .defaults import STACK, signed
+from .before import not_said
+from .defaults import PART_ENTRIES, STACK, UNDER_CROWN, signed
 
 LENGTH_SLACK_MM = 0.05  # two readings of one length may differ by this and still agree
 ANGLE_SLACK_DEG = 0.2
@@ -367,6 +368,11 @@ def _deck_from_bridge(cylinder: Reader) -> Array:
         pin_offset=was("piston.pin_offset"),
     )
     below = cylinder.number("stack.measured_deck.below")
+    owner = cylinder.prefixes[0].rstrip(".")
+    for one in not_said(
+        cylinder.mapping, owner, "stack.measured_deck", (*PART_ENTRIES[:2], *UNDER_CROWN[:3]), UNDER_CROWN[3:]
+    ):
+        cylinder.lack(one)
     return moving.top + below + was("stack.case_cut") - was("stack.base_gasket") - was("stack.cylinder")
 
 

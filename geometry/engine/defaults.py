@@ -25,6 +25,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..core.mapping import Flat, Frozen, Reader, frozen, names
+from .before import STEM, was_read_before
 from .materials import MATERIALS, SPREAD
 
 STACK = ("base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut")
@@ -32,6 +33,7 @@ PARTS = STACK[:3]  # what is there, and can be another one
 CUTS = STACK[3:]  # what has been removed since
 SINCE = ("lifter.lowered", "valve.sink")  # what else has been done since
 CUT_ENTRIES = tuple(f"stack.{part}" for part in CUTS)
+PART_ENTRIES = tuple(f"stack.{part}" for part in PARTS)
 UNDER_CROWN = (
     "crank.stroke",
     "crank.conrod_length",
@@ -86,23 +88,38 @@ def as_taken(mapping: Flat) -> tuple[dict[str, str], list[Assumed]]:
         for reading, tables in (("measured_pushrod", ()), ("measured_drop", UNDER_CROWN)):
             if not train.has(reading):
                 continue
-            for entry in (*(f"stack.{part}" for part in PARTS), *tables):
+            earlier = was_read_before(train, reading)
+            there = _stood(mapping, name) if earlier else cylinder
+            for entry in (*PART_ENTRIES, *tables, *(CUT_ENTRIES if earlier else ())):
                 full = f"{name}.{reading}.{entry}"
-                if full not in mapping and cylinder.find(entry) is not None:
-                    ties[full] = cylinder.path(entry)
+                if full not in mapping and there.find(entry) is not None:
+                    ties[full] = there.path(entry)
+            gear = f"{STEM}{name}" if earlier else name
+            since = SINCE if reading == "measured_pushrod" else SINCE[1:]
+            own = [f"{gear}.{entry}" for entry in (since if earlier else ())]
             if reading == "measured_drop":
-                pocket = (path for path in mapping if path.startswith(f"{name}.pocket."))
-                ties.update({f"{name}.measured_drop.{path[len(name) + 1 :]}": path for path in pocket})
+                own += [path for path in mapping if path.startswith(f"{gear}.pocket.")]
+            named = {f"{name}.{reading}.{path[len(gear) + 1 :]}": path for path in own if path in mapping}
+            ties |= {full: path for full, path in named.items() if full not in mapping}
+            if earlier:
+                continue  # what is not said of what stood before is lacking
             assumed += [one for one in _unsaid(train, cylinder, name, reading) if one not in assumed]
     for name in names(mapping, "cylinders"):
         cylinder = Reader(mapping, (f"{name}.", ""))
         if cylinder.has("stack.measured_deck.below"):
-            for entry in (*(f"stack.{part}" for part in PARTS), *UNDER_CROWN):
+            earlier = was_read_before(cylinder, "stack.measured_deck")
+            there = _stood(mapping, name) if earlier else cylinder
+            for entry in (*PART_ENTRIES, *UNDER_CROWN, *(CUT_ENTRIES if earlier else ())):
                 full = f"{name}.stack.measured_deck.{entry}"
                 written = f"stack.measured_deck.{entry}"
-                if cylinder.find(written) is None and cylinder.find(entry) is not None:
-                    ties[full] = cylinder.path(entry)
+                if cylinder.find(written) is None and there.find(entry) is not None:
+                    ties[full] = there.path(entry)
     return ties, assumed
+
+
+def _stood(mapping: Flat, owner: str) -> Reader:
+    """Return what stood before of a cylinder, or of a valve gear's: its own, or else the engine's."""
+    return Reader(mapping, (f"{STEM}{owner.partition('.')[0]}.", STEM))
 
 
 def _unsaid(train: Reader, cylinder: Reader, name: str, reading: str) -> list[Assumed]:

@@ -20,7 +20,8 @@ from ..gear.bench import Measured
 from ..gear.lifter import HOT_GAIN, Lifter
 from ..gear.train import Drawn
 from . import alternatives
-from .defaults import STACK, Assumed, completed, has_coordinates, signed
+from .before import STEM, not_said, was_read_before
+from .defaults import PART_ENTRIES, STACK, Assumed, completed, has_coordinates, signed
 
 COORDINATES = "coordinates"
 MEASURED = "measured pushrod"
@@ -237,7 +238,8 @@ def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[s
         rod_direction=reader.lean("measured_pushrod.lean") if in_two_views else None,
         lifter_direction=reader.lean("lifter.lean") if reader.has("lifter.lean.x") else None,
     )
-    missing = tuple(stack.missing + reader.missing)
+    before = not_said(train.mapping, train.prefixes[0][:-1], "measured_pushrod", PART_ENTRIES, ())
+    missing = (*before, *stack.missing, *reader.missing)
     return (None, missing) if missing else (measured, ())
 
 
@@ -265,6 +267,11 @@ def _plunger_then(train: Reader) -> Array:
         return down
     place = train.word("measured_pushrod.plunger")
     if place == "bottomed":
+        if was_read_before(train, "measured_pushrod"):  # of the lifter that stood there
+            then = Reader(train.mapping, (f"{STEM}{train.prefixes[0]}",))
+            travel = then.number("lifter.plunger_travel")
+            train.missing += then.missing
+            return travel
         return train.number("lifter.plunger_travel")
     if not place and train.word("lifter.kind") != "solid":
         train.lack("measured_pushrod.plunger")

@@ -62,8 +62,11 @@ class Facing(NamedTuple):
     turned: float  # rad, by which the two faces now stand at another angle to each other
 
 
-def moved(before: Flat, after: Flat) -> tuple[list[Moved], list[Missing]]:
-    """Return how every face and named point moved from one build to another, and what is lacking for more."""
+def moved(before: Flat, after: Flat, stem: str = "") -> tuple[list[Moved], list[Missing]]:
+    """Return how every face and named point moved from one build to another, and what is lacking for more.
+
+    stem : what stands before the paths of the build before, in what it lacks
+    """
     found: list[Moved] = []
     lacks: list[Missing] = []
     for cylinder in names(after, "cylinders"):
@@ -73,6 +76,8 @@ def moved(before: Flat, after: Flat) -> tuple[list[Moved], list[Missing]]:
         for face in FACES:
             was, now = (_face(flat, cylinder, face, deck) for flat in (before, after))
             if isinstance(was, Missing) or isinstance(now, Missing):
+                if isinstance(was, Missing) and not isinstance(now, Missing):
+                    was = Missing.of((f"{stem}{one}" for one in was.entries), was.why)
                 lacks.append(was if isinstance(was, Missing) else now)  # type: ignore[arg-type]
                 continue
             lean = float(np.arctan2(norm(np.cross(was.normal, now.normal)), was.normal @ now.normal))

@@ -8,14 +8,18 @@ How much falls to one cause depends on the order by products of two small change
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from ..core.errors import GeometryError
 from ..core.frames import Array, array
-from ..core.mapping import Flat, Reader
+from ..core.mapping import Flat, Quantities, Reader
+from ..doubt.budget import Budget, Doubt, budget
+from ..doubt.derivatives import derivatives
+from ..engine.before import engine_before, is_same, was_read_before
 from ..engine.engine import Train, train_of
 from ..gear.train import closed, motion
 from .ordering import ordering_convention
@@ -97,6 +101,50 @@ def swap(before: Flat, after: Flat, name: str) -> Swapped:
         parts=_parts(before, after, name, convention),
         naive=naive,
         why_not="",
+    )
+
+
+def change_budgets(
+    mapping: Flat, found: Sequence[Swapped], quantities: Quantities, doubts: Mapping[str, Doubt]
+) -> dict[str, Budget]:
+    """Return the doubt of every pushrod's change from what stood before to the engine as it is, by its valve gear.
+
+    mapping    : the engine with what stood before in it, see `before`
+    found      : the swaps, for the conventions in which both lengths count
+    quantities : measured quantity → the entries that move with it: one part in both engines is one
+    doubts     : quantity → its doubt, where stated
+
+    What is one part, or one reading, in both moves both lengths at once, and cancels as far as it moves them alike.
+    Source: derivatives of the difference itself.
+    """
+    chosen = {one.train: one.convention for one in found if not one.why_not}
+    if not chosen:
+        return {}
+
+    def lengths(flat: Flat) -> dict[str, Required]:
+        return {name: required(train_of(flat, name)) for name in chosen}
+
+    def values(varied: Flat) -> dict[str, Array]:
+        now, was = lengths(varied), lengths(engine_before(varied))
+        return {name: now[name].lengths[one] - was[name].lengths[one] for name, one in chosen.items()}
+
+    table = derivatives(mapping, quantities, values)
+    now, was = lengths(mapping), lengths(engine_before(mapping))
+    budgets = {}
+    for name in chosen:
+        moving = {entry: slope for entry, slope in table[name].items() if slope != 0.0}
+        first, second = (float(side[name].along_doubt) for side in (was, now))
+        budgets[name] = budget(moving, doubts, mapping).widened(
+            (abs(second - first) if _is_one_lifter(mapping, name) else math.hypot(first, second))
+            / math.sqrt(3.0)
+        )
+    return budgets
+
+
+def _is_one_lifter(mapping: Flat, name: str) -> bool:
+    """Say whether the lifter, whose angle nobody measured, is the one that stood there before."""
+    return is_same(mapping, name, "lifter") or was_read_before(
+        Reader(mapping, (f"{name}.",)), "measured_pushrod"
     )
 
 

@@ -45,6 +45,7 @@ from ..doubt.budget import FACTOR, Doubt
 from ..doubt.derivatives import THREE, derivatives
 from ..doubt.readings import Row
 from ..engine.alternatives import valve_length
+from ..engine.before import STEM, engine_before, quantities_before, was_read_before
 from ..engine.defaults import STACK
 from ..engine.engine import Train, build, train_of
 from ..fits import volume
@@ -240,12 +241,21 @@ def _value(one: Check, flat: Flat, tables: Tables) -> Array:
             "measured pushrod": _beside_pushrod,
             "measured drop": _beside_drop,
         }[one.kind](one, then, reader, tables)
-    except MissingEntryError as error:
-        raise _LacksError(next(iter(error.routes.values()), ())) from error
+    except (MissingEntryError, _LacksError) as error:
+        lacks = error.entries if isinstance(error, _LacksError) else next(iter(error.routes.values()), ())
+        stem = STEM if _is_before(one, flat) else ""
+        raise _LacksError(f"{stem}{entry}" for entry in lacks) from error
+
+
+def _is_before(one: Check, flat: Flat) -> bool:
+    """Say whether a check was made on the engine as it was."""
+    return one.name.startswith("reading.") and was_read_before(Reader(flat, ("",)), one.name)
 
 
 def _then(one: Check, flat: Flat) -> Flat:
-    """Return the engine with the parts of the stack in place that a check was made on."""
+    """Return the engine that a check was made on: as it is or as it was, with the parts in place that the check names."""
+    if _is_before(one, flat):
+        flat = engine_before(flat, f"{one.name}.")
     cylinder = one.of.partition(".")[0]
     parts = {
         f"{cylinder}.stack.{part}": flat[f"{one.name}.stack.{part}"]
@@ -390,6 +400,10 @@ def _with_cam(
 ) -> dict[str, float]:
     """Return what moves a check that rests on a lobe."""
     flat = _then(one, mapping)
+    own, quantities = (
+        quantities,
+        quantities_before(quantities, f"{one.name}.") if _is_before(one, mapping) else quantities,
+    )
     here = _situation(one, flat, tables)
     if one.kind == "clay":
         gap = nearest(here.valves[one.of])[1]
@@ -405,7 +419,7 @@ def _with_cam(
                 slopes[entry] = slopes.get(entry, 0.0) + by
     else:
         slopes = _of_lift(one, flat, here, tables, quantities, doubts)
-    for name, paths in quantities.items():
+    for name, paths in own.items():
         if one.own in paths:
             slopes[name] = slopes.get(name, 0.0) - paths[one.own]
     return slopes

@@ -55,7 +55,7 @@ def _of_one(reading: Reading, index: int, row: Mapping[str, Leaf]) -> Iterator[F
         yield from missing(name, example)
     if kind == "pushrod" and _hydraulic(reading, row) and not any(name.startswith("plunger") for name in row):
         yield from missing("plunger", '"top"')
-    fits = {"of", where, what, "stack", "plunger", *NEEDS.get(kind, ()), *ALSO.get(kind, ())}
+    fits = {"of", where, what, "stack", "on", "plunger", *NEEDS.get(kind, ()), *ALSO.get(kind, ())}
     fits -= {"plunger"} if kind != "pushrod" else set()
     for name, leaf in row.items():
         if name.split(".")[0] not in fits:

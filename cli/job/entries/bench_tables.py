@@ -3,7 +3,7 @@
 from tallstack.geometry.sure.check_kinds import KINDS
 
 from ..reading.values import Dimension
-from .engine_tables import THEN_STACK
+from .engine_tables import THEN_STACK, read_on
 from .fields import Choice, Quantity, Sign, Text
 from .gear_tables import CONVENTIONS, THEN_PLUNGER
 from .tables import Table, millimetres
@@ -29,5 +29,6 @@ READING = Table(
     ),
     plunger=THEN_PLUNGER,
     stack=THEN_STACK,
+    on=read_on(),
     **{"as": Choice("how a pushrod's length was read", CONVENTIONS)},
 )

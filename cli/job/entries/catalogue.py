@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from tallstack.geometry.engine.before import BEFORE, STEM
+
 from ..faults import Loc
+from .before_tables import BEFORE as BEFORE_TABLE
 from .fields import LOOKED_AT, Kind, Parts, Quantity, Ways
 from .gear_tables import PORTS
-from .model import JOB
+from .model import JOB, NOW
 from .tables import Either, Named, Part, Rows, Table
 
 TYING = ("name", "cylinder", "port", "like", "mirror")  # they tie rows together, and cannot be varied
@@ -42,6 +45,9 @@ def owned(path: str) -> tuple[str, Kind | None]:
     The first is the name of its valve gear or cylinder, empty for the engine's and where the path goes without it; of a
     table there is no meaning, nor of what is no entry.
     """
+    if path.startswith(STEM):
+        owner, kind = owned(path.removeprefix(STEM))
+        return f"{STEM}{owner}".rstrip("."), kind
     names = path.split(".")
     parts = steps(names)
     places: list[tuple[str, Loc]] = []
@@ -60,7 +66,10 @@ def owned(path: str) -> tuple[str, Kind | None]:
 
 def kind_at(loc: Loc) -> Kind | None:
     """Return the meaning of an entry that can be varied, or None where none stands at that place of the document."""
-    if len(loc) == 3 and loc[0] in ROWS and loc[-1] in TYING:
+    if loc == (BEFORE, "same"):
+        return None
+    own = loc[1:] if loc[:1] == (BEFORE,) else loc
+    if len(own) == 3 and own[0] in ROWS and own[-1] in TYING:
         return None
     if len(loc) == 3 and loc[0] == "reading" and loc[-1] in OF_A_READING:
         return None
@@ -111,7 +120,8 @@ def homes(name: str, root: str, tables: bool) -> tuple[str, ...]:
     root   : the top table it was written in: those within it, or else those least deep
     tables : it was written as a table: those where it is one, if there are any
     """
-    every = [(header, is_table) for entry, header, is_table in _headers(JOB, "", 1) if entry == name]
+    table, path = (BEFORE_TABLE, BEFORE) if root == BEFORE else (NOW, "")
+    every = [(header, is_table) for entry, header, is_table in _headers(table, path, 1) if entry == name]
     of_kind = [header for header, is_table in every if is_table or not tables]
     found = tuple(dict.fromkeys(of_kind or (header for header, _ in every)))
     near = tuple(one for one in found if one.strip("[]").split(".")[0] == root)
@@ -144,7 +154,7 @@ def _headers(table: Table, path: str, brackets: int) -> Iterator[tuple[str, str,
             continue
         below = f"{path}.{name}" if path else name
         below += ".NAME" if isinstance(part, Named) else ""
-        yield from _headers(inner, below, 2 if isinstance(part, Rows) and not path else 1)
+        yield from _headers(inner, below, 2 if isinstance(part, Rows) and path in ("", BEFORE) else 1)
 
 
 def _part_at(loc: Loc) -> Part | None:

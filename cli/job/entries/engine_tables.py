@@ -9,6 +9,14 @@ from ..reading.values import Dimension
 from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Ways
 from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point, then
 
+ON = ("now", "before")
+
+
+def read_on() -> Choice:
+    """Return on which engine a reading was taken: the one that the file is of, or what stood before it."""
+    return Choice('"before": read on the engine as it was, see [before]', ON)
+
+
 GROWS = (*HEATED, *UNDER_HEAT)  # what gets hot
 HOT_C = {  # where most engines lie, common practice, from memory
     "cylinder": (80, 260),
@@ -39,6 +47,7 @@ TOP = (
     "instrument",
     "reading",
     "oversize",
+    "before",
 )
 
 TOUCHED = Table(
@@ -227,6 +236,7 @@ UNDER_PISTON = Table(
         tool="bridge and dial",
         called="crown below the top face",
     ),
+    on=read_on(),
 )
 
 OF_STACK = Table(

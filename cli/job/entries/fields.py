@@ -549,6 +549,28 @@ class Name(Text):
         return name
 
 
+class NameList(Kind):
+    """Names in a row, each of one line."""
+
+    def parse(self, raw: object, units: str) -> tuple[str, ...] | Blank:
+        """Return the names.
+
+        Raises:
+            ValueFault: where it is no list of names.
+        """
+        if isinstance(raw, str) and not raw.strip():
+            return Blank()
+        rows = raw if isinstance(raw, list) else [raw]
+        if not isinstance(raw, list) or not all(isinstance(one, str) for one in rows):
+            message = f'{described(raw)} where a list of names belongs: ["crank", "piston"]'
+            raise ValueFault(message)
+        return tuple(one.strip() for one in rows if one.strip())
+
+    def shape(self) -> dict[str, Any]:
+        """Return a list of strings."""
+        return {"type": "array", "items": {"type": "string"}}
+
+
 class FileName(Text):
     """A file beside the job file."""
 

@@ -1,7 +1,7 @@
 """The tables of one valve gear, from lifter to valve, with what was measured on it."""
 
 from ..reading.values import Dimension
-from .engine_tables import CRANK, OF_STACK, PISTON, material
+from .engine_tables import CRANK, OF_STACK, PISTON, material, read_on
 from .fields import Asked, Choice, Name, Parts, Sign, Text, YesNo
 from .lobe_tables import MOST_ROLLER
 from .tables import (
@@ -533,6 +533,7 @@ MEASURED_PUSHROD = Table(
     ),
     lifter=THEN_LIFTER,
     valve=THEN_VALVE,
+    on=read_on(),
 )
 
 MEASURED_DROP = Table(
@@ -573,6 +574,7 @@ MEASURED_DROP = Table(
     crank=then(CRANK),
     piston=then(PISTON),
     valve=THEN_VALVE,
+    on=read_on(),
 )
 
 TRAIN = Table(

@@ -64,10 +64,10 @@ def order_of(letter: str) -> int:
 @cache
 def lettered() -> dict[str, Lettered]:
     """Return every entry that has a letter, in the order of their letters."""
-    from .model import JOB
+    from .model import NOW
 
     found = [OF_REQUIRED]
-    for name, part in JOB.parts.items():
+    for name, part in NOW.parts.items():
         own = part.table if isinstance(part, Rows) and name in OWNERS else part
         found += _of_part(own, "" if name in OWNERS else name)
     every = {one.entry: one for one in found}  # a cylinder's own stack has the letters of the engine's

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from tallstack.geometry.engine.before import BEFORE
+
 from .catalogue import owned
 from .letters import letters_of
 
@@ -39,7 +41,9 @@ def called_together(paths: Iterable[str], owners: Sequence[str] = (), most: int 
         owner, name = owner_and_name(path)
         alike.setdefault(name, []).append(owner)
     told = []
-    for name, of in list(alike.items())[:most]:
+    for name, whose in list(alike.items())[:most]:
+        apart = any(one.startswith(BEFORE) for one in whose)  # the engine's own is then that of now
+        of = [one or "now" for one in whose] if apart else whose
         who = (
             f"all {len(of)}"
             if len(of) > 2 and set(of) >= {one.replace(".", " ") for one in owners}

@@ -13,6 +13,7 @@ from tallstack.geometry.core.targets import SHARE, Target
 from tallstack.geometry.core.targets import TARGETS as WISHES
 
 from ..reading.values import Dimension
+from .before_tables import BEFORE
 from .bench_tables import READING
 from .engine_tables import (
     CHAMBER,
@@ -93,4 +94,8 @@ JOB = Table(
     instrument=Rows(INSTRUMENT),
     reading=Rows(READING),
     oversize=OVERSIZE,
+    before=BEFORE,
 )
+
+# What stood before has the same tables once more: where an entry belongs, and which letters there are, is of these.
+NOW = Table(JOB.words, JOB.needs, **{name: part for name, part in JOB.parts.items() if part is not BEFORE})

@@ -12,6 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from tallstack.geometry.engine.before import BEFORE, STEM
+
 from ..entries.catalogue import TYING, entries_of, homes
 from ..entries.fields import Kind, Name, did_you_mean, nearest_names
 from ..entries.model import JOB
@@ -70,6 +72,9 @@ class Reading:
     leaves: list[Leaf] = field(default_factory=list)
     cylinders: list[tuple[str, bool]] = field(default_factory=list)  # name, and whether it was readable
     gears: list[Gear] = field(default_factory=list)
+    was_cylinders: list[tuple[str, bool]] = field(default_factory=list)  # the same of [before]
+    was_gears: list[Gear] = field(default_factory=list)
+    same: tuple[str, ...] | None = None  # parts of [before] that are the same now; None: there is no [before]
     lobes: tuple[str, ...] = ()
     faults: list[Fault] = field(default_factory=list)
     spoiled: set[str] = field(default_factory=set)  # paths at fault, of entries and of whole tables
@@ -136,6 +141,8 @@ def _table(reading: Reading, table: Table, found: Mapping[str, object], loc: Loc
     for name in table.needs:
         if name not in found and (loc or name not in {one[-1] for one in reading.below}):
             reading.fault((*loc, name), f"missing; {REQUIRED[name]}", f"{path}{name}")
+    if loc == (BEFORE,):
+        reading.same = ()
     for name, part in table.parts.items():
         if name in found:
             _part(reading, part, found[name], (*loc, name), f"{path}{name}", table)
@@ -202,35 +209,42 @@ def _rows(reading: Reading, part: Rows, raw: object, loc: Loc, path: str) -> Non
         here = (*loc, index)
         if not isinstance(row, dict):
             reading.fault(here, f"{described(row)} where a table of entries belongs", path)
-        elif path == "cylinder":
-            _cylinder(reading, part.table, row, here, index)
-        elif path == "train":
-            _gear(reading, part.table, row, here, index)
+        elif path in ("cylinder", f"{STEM}cylinder"):
+            _cylinder(reading, part.table, row, here, index, path.removesuffix("cylinder"))
+        elif path in ("train", f"{STEM}train"):
+            _gear(reading, part.table, row, here, index, path.removesuffix("train"))
         else:
             _table(reading, part.table, row, here, f"{path}.{index}.")
 
 
-def _cylinder(reading: Reading, table: Table, row: Mapping[str, object], loc: Loc, index: int) -> None:
+def _cylinder(
+    reading: Reading, table: Table, row: Mapping[str, object], loc: Loc, index: int, stem: str
+) -> None:
+    """Read one cylinder; stem : what stands before its paths, of what stood before."""
     name = _name(table, row, "name")
-    taken = name in [one for one, _ in reading.cylinders]
-    reading.cylinders.append((name or f"unnamed{index + 1}", bool(name)))
-    _row(reading, table, row, loc, f"{name or f'unnamed{index + 1}'}.", taken)
+    there = reading.was_cylinders if stem else reading.cylinders
+    taken = name in [one for one, _ in there]
+    there.append((name or f"unnamed{index + 1}", bool(name)))
+    _row(reading, table, row, loc, f"{stem}{name or f'unnamed{index + 1}'}.", taken)
 
 
-def _gear(reading: Reading, table: Table, row: Mapping[str, object], loc: Loc, index: int) -> None:
+def _gear(reading: Reading, table: Table, row: Mapping[str, object], loc: Loc, index: int, stem: str) -> None:
+    """Read one valve gear; stem : what stands before its paths, of what stood before."""
     cylinder, port = _name(table, row, "cylinder"), _name(table, row, "port")
     like = _name(table, row, "like") or None
+    like = None if like is None else f"{stem}{like}"
+    there = reading.was_gears if stem else reading.gears
     gear = Gear(
         index,
-        cylinder or f"unnamed{index + 1}",
+        f"{stem}{cylinder or f'unnamed{index + 1}'}",
         port or f"port{index + 1}",
         like,
         row.get("mirror") is True and (like is not None or not row.get("like")),
         bool(cylinder and port),
         bool(cylinder),
     )
-    taken = gear.name in [one.name for one in reading.gears]
-    reading.gears.append(gear)
+    taken = gear.name in [one.name for one in there]
+    there.append(gear)
     _row(reading, table, row, loc, f"{gear.name}.", taken)
 
 
@@ -269,6 +283,8 @@ def _entry(reading: Reading, kind: Kind, raw: object, loc: Loc, path: str, above
     if above is not None and last in above.needs:
         if isinstance(value, Blank):
             reading.fault(loc, f"blank; {REQUIRED[last]}", path)
+    elif loc == (BEFORE, "same"):
+        reading.same = value if isinstance(value, tuple) else ()
     elif loc == ("title",):
         reading.title = value if isinstance(value, str) else ""
     elif loc == ("written_for",):

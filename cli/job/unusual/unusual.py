@@ -34,6 +34,11 @@ def unlikely(entries: Entries, mapping: Flat) -> Iterator[str]:
         copied = entry.origin and not entry.origin.startswith("--")
         if not copied and isinstance(entry.value, float) and entry.value != 0:
             yield from unusual_value(path, entry, entry.value)
+    yield from unlikely_together(entries, mapping)
+
+
+def unlikely_together(entries: Entries, mapping: Flat) -> Iterator[str]:
+    """Yield a sentence for what is unusual only as values stand beside each other."""
     yield from _of_readings(entries, mapping)
     yield from _of_followers(entries)
     yield from of_beside(mapping)

@@ -94,7 +94,7 @@ def test_what_is_not_measured_is_listed_with_its_entries(job: Path) -> None:
     assert "NOT MEASURED" in text
     assert "squish at speed, front, rear: needs running.speed (crank speed)" in text
     assert "studs, front, rear: needs studs.stands (CJ: stud above the case deck)" in text
-    assert "How far they moved apart takes the job before the change: --from BEFORE." in text
+    assert "How far they moved apart takes the engine before the change: [before], or --from BEFORE." in text
     assert ended.status == 0
     lacks = tallstack("fits", job, "--json").json["cylinders"][0]["not_measured"]
     assert "running.speed" in lacks["squish at speed"]

@@ -108,6 +108,8 @@ def test_every_entry_stands_in_the_blank_file() -> None:
     for loc, kind in declared():
         if loc[0] == "cylinder" and len(loc) > 3 and loc[2] in JOB.parts:
             continue  # laid over the engine's
+        if loc[0] == "before" and len(loc) > 2:
+            continue  # the engine's tables once more
         name = "NAME" if loc[-2:] == ("points", "intake") else loc[-1]
         if kind.tool == "" and name in (
             "format",
