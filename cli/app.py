@@ -334,13 +334,18 @@ def sheet(
     "swap job.toml --from before.toml",
 )
 def swap(
-    after: JobPath, before: Before, with_: With = None, full: Full = False, as_json: AsJson = False
+    after: JobPath,
+    before: Before,
+    shelf: Shelf = None,
+    with_: With = None,
+    full: Full = False,
+    as_json: AsJson = False,
 ) -> None:
     def run() -> "Answer":
         from .commands import swap as command
         from .job.loading import load
 
-        return command.answer(load(after, with_ or ()), load(before))
+        return command.answer(load(after, with_ or ()), load(before), shelf)
 
     finish(run, as_json, full)
 

@@ -211,6 +211,8 @@ def blank_job(units: str) -> str:
         'title = ""',
         f'written_for = "{VERSIONS[-1]}"',
         f'units = "{units}"   # of numbers without a unit: "mm" or "in"',
+        *_entry((), "shelf", "# "),
+        *_entry((), "record", "# "),
     ]
     for section in (*BENCH, *_gear("intake"), *_gear("exhaust")):
         lines += _section(section)

@@ -37,6 +37,8 @@ class JobFile:
     written_for: str = ""  # the version of tallstack that it was written for; nothing: before that was said
     tied: Tied | None = None  # how readings tie the doubts together
     source: str = ""  # its text
+    said: tuple[str, ...] = ()  # what else every answer says of it at its head, in sentences
+    idle: Mapping[str, str] = field(default_factory=dict)  # of variations that change nothing: why
     memory: dict[Hashable, Any] = field(default_factory=dict)  # what its mappings keep, see `mapping.Frozen`
 
     @property
@@ -48,6 +50,10 @@ class JobFile:
     def _replace(self, **more: Any) -> Self:
         """Return the job with other fields."""
         return replace(self, **more)
+
+    def saying(self, *more: str) -> Self:
+        """Return the job with more that every answer says of it at its head."""
+        return self._replace(said=(*self.said, *more)) if more else self
 
     @cached_property
     def mapping(self) -> Frozen:

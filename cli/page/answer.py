@@ -95,7 +95,7 @@ def tried(job: JobFile) -> list[str]:
 def head_part(command: str, job: JobFile, *more: str) -> Part:
     """Return how every answer for a person begins: the job, its file, what was tried in it, and more of its own."""
     blocks: list[Block] = [Heading(f"{command}: {job.title}"), Words(f"{FROM}{job.path}", 1)]
-    blocks += [Words(one, 1, Form.ITEM) for one in tried(job)]
+    blocks += [Words(one, 1, Form.ITEM) for one in (*tried(job), *job.said)]
     if job.tied is not None and command != "RISK":
         blocks.append(Words(READINGS, 1))
     return Part(Tag.HEAD, (*blocks, *(Words(one, 1) for one in more)))

@@ -26,7 +26,7 @@ from .engine_tables import (
     STACK,
     STUDS,
 )
-from .fields import Choice, Format, Percent, Quantity, Sign, Text, Way, Ways
+from .fields import Choice, FileName, Format, Percent, Quantity, Sign, Text, Way, Ways
 from .gear_tables import TRAIN
 from .lobe_tables import CAM, LOBE
 from .tables import Named, Rows, Table, measure, number, target
@@ -76,6 +76,10 @@ JOB = Table(
         "the version it was written for; check says what is judged differently since", VERSIONS, tool=""
     ),
     units=Choice("units of bare numbers", ("mm", "in"), tool=""),
+    shelf=FileName("the pushrods you have, CSV with one kind a line; --shelf goes over it", tool=""),
+    record=FileName(
+        "where it is written down what was set, CSV; without it NAME.record.csv beside NAME.toml", is_made=True, tool=""
+    ),
     crank=CRANK,
     piston=PISTON,
     stack=STACK,
