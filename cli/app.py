@@ -177,9 +177,9 @@ def measure(
 def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
     def run() -> "Answer":
         from .commands import check as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()))
+        return trying(file, with_ or (), command.answer, probe=command.moved_by)
 
     finish(run, as_json)
 
@@ -198,9 +198,9 @@ def pushrods(
 ) -> None:
     def run() -> "Answer":
         from .commands import pushrods as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), strict, shelf)
+        return trying(file, with_ or (), lambda job: command.answer(job, strict, shelf), ("pushrods",))
 
     finish(run, as_json, full)
 
@@ -231,9 +231,15 @@ def clearance(
 ) -> None:
     def run() -> "Answer":
         from .commands import clearance as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), strict, timing, plot, force)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, strict, timing, plot, force),
+            ("clearance",),
+            lambda job: command.answer(job, strict, timing).document,
+        )
 
     finish(run, as_json, full)
 
@@ -272,9 +278,15 @@ def draw(
 ) -> None:
     def run() -> "Answer":
         from .commands import draw as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), name, command.named(out), force, at, section)
+        to = command.named(out)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, name, to, force, at, section),
+            probe=lambda job: command.seen(job, name, at, section),
+        )
 
     finish(run)
 
@@ -293,9 +305,9 @@ def overview(
 ) -> None:
     def run() -> "Answer":
         from .commands import overview as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), shelf, strict)
+        return trying(file, with_ or (), lambda job: command.answer(job, shelf, strict))
 
     finish(run, as_json, full)
 
@@ -321,10 +333,17 @@ def sheet(
 ) -> None:
     def run() -> "Answer":
         from .commands import sheet as command
+        from .commands.trying import trying
         from .job.loading import load
 
         was = None if before is None else load(before)
-        return command.answer(load(file, with_ or ()), command.named(out), paper, date, shelf, force, was)
+        to = command.named(out)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, to, paper, date, shelf, force, was),
+            probe=lambda job: command.seen(job, shelf, was),
+        )
 
     finish(run)
 
@@ -343,9 +362,13 @@ def swap(
 ) -> None:
     def run() -> "Answer":
         from .commands import swap as command
+        from .commands.trying import trying
         from .job.loading import load
 
-        return command.answer(load(after, with_ or ()), load(before), shelf)
+        was = load(before)
+        return trying(
+            after, with_ or (), lambda job: command.answer(job, was, shelf), ("pushrods", "clearance")
+        )
 
     finish(run, as_json, full)
 
@@ -366,10 +389,17 @@ def fits(
 ) -> None:
     def run() -> "Answer":
         from .commands import fits as command
+        from .commands.trying import trying
         from .job.loading import load
 
         other = None if before is None else load(before)
-        return command.answer(load(file, with_ or ()), other, strict, plot, force)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, other, strict, plot, force),
+            ("fits",),
+            lambda job: command.answer(job, other, strict).document,
+        )
 
     finish(run, as_json, full)
 
@@ -390,9 +420,14 @@ def risk(
 ) -> None:
     def run() -> "Answer":
         from .commands import risk as command
-        from .job.loading import load
+        from .commands.trying import FEW_DRAWS, trying
 
-        return command.answer(load(file, with_ or ()), draws, seed, cores, strict)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, draws, seed, cores, strict),
+            probe=lambda job: command.answer(job, min(draws, FEW_DRAWS), seed, 1, strict).document,
+        )
 
     finish(run, as_json, full)
 
@@ -408,9 +443,9 @@ def explain(
 ) -> None:
     def run() -> "Answer":
         from .commands import explain as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), train)
+        return trying(file, with_ or (), lambda job: command.answer(job, train), ("pushrods",))
 
     finish(run, as_json)
 

@@ -15,7 +15,10 @@ With = Annotated[
     ),
 ]
 Shelf = Annotated[
-    Path | None, typer.Option("--shelf", metavar="CSV", help="The pushrods you have, one kind a line; goes over the job's.")
+    Path | None,
+    typer.Option(
+        "--shelf", metavar="CSV", help="The pushrods you have, one kind a line; goes over the job's."
+    ),
 ]
 Before = Annotated[
     Path, typer.Option("--from", metavar="BEFORE", help="The job file before the change.", show_default=False)

@@ -9,10 +9,12 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from pathlib import Path
-from typing import NamedTuple, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from ..job.file import JobFile
-from .recordfile import Fact, record_path, recorded_shelf
+
+if TYPE_CHECKING:
+    from .recordfile import Fact
 
 J = TypeVar("J", bound=JobFile)
 SHELF, RECORD = "shelf", "record"  # entries at the top of the job file
@@ -28,11 +30,15 @@ class Shelved(NamedTuple):
 
 def record_of(job: JobFile) -> Path:
     """Return where the record of a job stands."""
+    from .recordfile import record_path
+
     return _named(job, RECORD) or record_path(Path(job.path))
 
 
 def unread_record(job: JobFile) -> tuple[str, ...]:
     """Return that a record stands under the job's own name and another is read, in a sentence, or nothing."""
+    from .recordfile import record_path
+
     read, beside = record_of(job), record_path(Path(job.path))
     if _same(read, beside) or not beside.is_file():
         return ()
@@ -45,7 +51,7 @@ def unread_record(job: JobFile) -> tuple[str, ...]:
 def shelf_of(job: JobFile, given: Path | None = None, facts: Sequence[Fact] = ()) -> Shelved:
     """Return the shelf of a job; given : on the command line; facts : of its record, where that counts too."""
     named = _named(job, SHELF)
-    recorded, why = recorded_shelf(Path(job.path), facts)
+    recorded, why = _recorded(job, facts)
     if given is not None:
         over = [(named, "the job names")] if named is not None else [(recorded, "the record names")]
         told = (
@@ -63,6 +69,15 @@ def shelf_of(job: JobFile, given: Path | None = None, facts: Sequence[Fact] = ()
         f"{_shown(named, job)}, which counts here"
     )
     return Shelved(named, (), (warned,))
+
+
+def _recorded(job: JobFile, facts: Sequence[Fact]) -> tuple[Path | None, str]:
+    """Return the shelf that a record names, and why it cannot be read; loaded where there is a record alone."""
+    if not facts:
+        return None, ""
+    from .recordfile import recorded_shelf
+
+    return recorded_shelf(Path(job.path), facts)
 
 
 def with_shelf(job: J, found: Shelved) -> J:

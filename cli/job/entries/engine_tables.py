@@ -16,6 +16,8 @@ TOP = (
     "title",
     "written_for",
     "units",
+    "shelf",
+    "record",
     "crank",
     "piston",
     "stack",

@@ -78,7 +78,9 @@ JOB = Table(
     units=Choice("units of bare numbers", ("mm", "in"), tool=""),
     shelf=FileName("the pushrods you have, CSV with one kind a line; --shelf goes over it", tool=""),
     record=FileName(
-        "where it is written down what was set, CSV; without it NAME.record.csv beside NAME.toml", is_made=True, tool=""
+        "where it is written down what was set, CSV; without it NAME.record.csv beside NAME.toml",
+        is_made=True,
+        tool="",
     ),
     crank=CRANK,
     piston=PISTON,
