@@ -292,11 +292,15 @@ def draw(
 
 
 @_command(
-    "Say where a job stands, the worst first, over every answer: what stops it, what to order, what is closest.",
+    "Say where a job stands, the worst first, over every answer: what stops it, what to order, what is closest. Of a "
+    "folder: every job in it.",
     "overview job.toml",
 )
 def overview(
-    file: JobPath,
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE|FOLDER", help="The job file, or a folder of jobs.", show_default=False),
+    ],
     shelf: Shelf = None,
     with_: With = None,
     full: Full = False,
@@ -307,6 +311,10 @@ def overview(
         from .commands import overview as command
         from .commands.trying import trying
 
+        if file.is_dir():
+            from .commands import folder
+
+            return folder.answer(folder.alone(file, shelf, with_ or ()), strict)
         return trying(file, with_ or (), lambda job: command.answer(job, shelf, strict))
 
     finish(run, as_json, full)
