@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from typer.main import get_command
 
-from . import options
+from . import completing, options
 from .ending import finish, unprinted
 from .job.reading.outside import allow_outside
 from .options import AsJson, Before, BeforeOr, Force, Full, JobPath, OfCylinder, OfGear, Shelf, Strict, With
@@ -44,7 +44,7 @@ def _command(says: str, example: str) -> Callable[[Callable[..., None]], Callabl
 
 
 @cache
-def _parser(name: str = "") -> Callable[[], object]:
+def _parser(name: str = "") -> Callable[..., object]:
     """Return what reads the command line: it is put together once, however often it is asked.
 
     name : the command that a line begins with, of which alone the options are read then; else every command is there
@@ -70,8 +70,9 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
+        completing.joined(os.environ)
         asked = "" if COMPLETES in os.environ else next(iter(sys.argv[1:]), "")
-        _parser(asked)()
+        _parser(asked)(prog_name="tallstack")  # however it was started, a shell completes by that name
     except OSError as error:  # of what prints itself, as --help; a command's own ends in `finish`
         sys.exit(unprinted(str(error.strerror)))
     finally:
@@ -121,7 +122,15 @@ def demo(
     "new twin.toml --blank",
 )
 def new(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file to start.", show_default=False)],
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="FILE",
+            help="The job file to start.",
+            show_default=False,
+            autocompletion=completing.jobs,
+        ),
+    ],
     blank: Annotated[bool, typer.Option("--blank", help="Write a commented file to fill in.")] = False,
     units: Annotated[
         str, typer.Option("--units", metavar="mm|in", help="Units of bare numbers.", show_default=False)
@@ -140,7 +149,12 @@ def new(
 def measure(
     file: Annotated[
         Path | None,
-        typer.Argument(metavar="[FILE]", help="The job file; without it, any engine.", show_default=False),
+        typer.Argument(
+            metavar="[FILE]",
+            help="The job file; without it, any engine.",
+            show_default=False,
+            autocompletion=completing.jobs,
+        ),
     ] = None,
     wanted: Annotated[
         list[str] | None,
@@ -256,6 +270,7 @@ def draw(
             metavar="[NAME]",
             help="The valve gear, as front.intake, the cylinder, as front, or engine.",
             show_default=False,
+            autocompletion=completing.drawn,
         ),
     ] = None,
     out: Annotated[
@@ -299,7 +314,12 @@ def draw(
 def overview(
     file: Annotated[
         Path,
-        typer.Argument(metavar="FILE|FOLDER", help="The job file, or a folder of jobs.", show_default=False),
+        typer.Argument(
+            metavar="FILE|FOLDER",
+            autocompletion=completing.jobs,
+            help="The job file, or a folder of jobs.",
+            show_default=False,
+        ),
     ],
     shelf: Shelf = None,
     with_: With = None,
@@ -444,7 +464,13 @@ def risk(
 def explain(
     file: JobPath,
     train: Annotated[
-        str, typer.Argument(metavar="TRAIN", help='The valve gear, "front.intake".', show_default=False)
+        str,
+        typer.Argument(
+            metavar="TRAIN",
+            help='The valve gear, "front.intake".',
+            show_default=False,
+            autocompletion=completing.gears,
+        ),
     ],
     with_: With = None,
     as_json: AsJson = False,

@@ -141,7 +141,8 @@ def _open(job: Job) -> tuple[str, ...]:
     lacks = [one.path for one in job.blanks]
     for order in job.at_hand.orders:
         if order.required is None and order.missing:
-            lacks += min(map(tuple, order.missing.values()), key=len)
+            ways = sorted((len(way), tuple(way)) for way in order.missing.values())
+            lacks += ways[0][1]
     return tuple(dict.fromkeys(lacks))
 
 
