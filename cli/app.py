@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from typer.main import get_command
 
-from . import options
+from . import completing, options
 from .ending import finish, unprinted
 from .job.entries.wanted import WANTED
 from .job.reading.outside import allow_outside
@@ -45,7 +45,7 @@ def _command(says: str, example: str) -> Callable[[Callable[..., None]], Callabl
 
 
 @cache
-def _parser(name: str = "") -> Callable[[], object]:
+def _parser(name: str = "") -> Callable[..., object]:
     """Return what reads the command line: it is put together once, however often it is asked.
 
     name : the command that a line begins with, of which alone the options are read then; else every command is there
@@ -71,8 +71,9 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
+        completing.joined(os.environ)
         asked = "" if COMPLETES in os.environ else next(iter(sys.argv[1:]), "")
-        _parser(asked)()
+        _parser(asked)(prog_name="tallstack")  # however it was started, a shell completes by that name
     except OSError as error:  # of what prints itself, as --help; a command's own ends in `finish`
         sys.exit(unprinted(str(error.strerror)))
     finally:
@@ -122,7 +123,15 @@ def demo(
     "new twin.toml --blank",
 )
 def new(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The job file to start.", show_default=False)],
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="FILE",
+            help="The job file to start.",
+            show_default=False,
+            autocompletion=completing.jobs,
+        ),
+    ],
     blank: Annotated[bool, typer.Option("--blank", help="Write a commented file to fill in.")] = False,
     units: Annotated[
         str, typer.Option("--units", metavar="mm|in", help="Units of bare numbers.", show_default=False)
@@ -141,7 +150,12 @@ def new(
 def measure(
     file: Annotated[
         Path | None,
-        typer.Argument(metavar="[FILE]", help="The job file; without it, any engine.", show_default=False),
+        typer.Argument(
+            metavar="[FILE]",
+            help="The job file; without it, any engine.",
+            show_default=False,
+            autocompletion=completing.jobs,
+        ),
     ] = None,
     wanted: Annotated[
         list[str] | None,
@@ -178,9 +192,9 @@ def measure(
 def check(file: JobPath, with_: With = None, as_json: AsJson = False) -> None:
     def run() -> "Answer":
         from .commands import check as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()))
+        return trying(file, with_ or (), command.answer, probe=command.moved_by)
 
     finish(run, as_json)
 
@@ -199,9 +213,9 @@ def pushrods(
 ) -> None:
     def run() -> "Answer":
         from .commands import pushrods as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), strict, shelf)
+        return trying(file, with_ or (), lambda job: command.answer(job, strict, shelf), ("pushrods",))
 
     finish(run, as_json, full)
 
@@ -232,9 +246,15 @@ def clearance(
 ) -> None:
     def run() -> "Answer":
         from .commands import clearance as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), strict, timing, plot, force)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, strict, timing, plot, force),
+            ("clearance",),
+            lambda job: command.answer(job, strict, timing).document,
+        )
 
     finish(run, as_json, full)
 
@@ -251,6 +271,7 @@ def draw(
             metavar="[NAME]",
             help="The valve gear, as front.intake, the cylinder, as front, or engine.",
             show_default=False,
+            autocompletion=completing.drawn,
         ),
     ] = None,
     out: Annotated[
@@ -273,19 +294,34 @@ def draw(
 ) -> None:
     def run() -> "Answer":
         from .commands import draw as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), name, command.named(out), force, at, section)
+        to = command.named(out)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, name, to, force, at, section),
+            probe=lambda job: command.seen(job, name, at, section),
+        )
 
     finish(run)
 
 
 @_command(
-    "Say where a job stands, the worst first, over every answer: what stops it, what to order, what is closest.",
+    "Say where a job stands, the worst first, over every answer: what stops it, what to order, what is closest. Of a "
+    "folder: every job in it.",
     "overview job.toml",
 )
 def overview(
-    file: JobPath,
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="FILE|FOLDER",
+            autocompletion=completing.jobs,
+            help="The job file, or a folder of jobs.",
+            show_default=False,
+        ),
+    ],
     shelf: Shelf = None,
     with_: With = None,
     full: Full = False,
@@ -294,9 +330,13 @@ def overview(
 ) -> None:
     def run() -> "Answer":
         from .commands import overview as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), shelf, strict)
+        if file.is_dir():
+            from .commands import folder
+
+            return folder.answer(folder.alone(file, shelf, with_ or ()), strict)
+        return trying(file, with_ or (), lambda job: command.answer(job, shelf, strict))
 
     finish(run, as_json, full)
 
@@ -322,10 +362,17 @@ def sheet(
 ) -> None:
     def run() -> "Answer":
         from .commands import sheet as command
+        from .commands.trying import trying
         from .job.loading import load
 
         was = None if before is None else load(before)
-        return command.answer(load(file, with_ or ()), command.named(out), paper, date, shelf, force, was)
+        to = command.named(out)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, to, paper, date, shelf, force, was),
+            probe=lambda job: command.seen(job, shelf, was),
+        )
 
     finish(run)
 
@@ -337,15 +384,20 @@ def sheet(
 def swap(
     after: JobPath,
     before: BeforeOr = None,
+    shelf: Shelf = None,
     with_: With = None,
     full: Full = False,
     as_json: AsJson = False,
 ) -> None:
     def run() -> "Answer":
         from .commands import swap as command
+        from .commands.trying import trying
         from .job.loading import load
 
-        return command.answer(load(after, with_ or ()), None if before is None else load(before))
+        was = None if before is None else load(before)
+        return trying(
+            after, with_ or (), lambda job: command.answer(job, was, shelf), ("pushrods", "clearance")
+        )
 
     finish(run, as_json, full)
 
@@ -366,10 +418,17 @@ def fits(
 ) -> None:
     def run() -> "Answer":
         from .commands import fits as command
+        from .commands.trying import trying
         from .job.loading import load
 
         other = None if before is None else load(before)
-        return command.answer(load(file, with_ or ()), other, strict, plot, force)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, other, strict, plot, force),
+            ("fits",),
+            lambda job: command.answer(job, other, strict).document,
+        )
 
     finish(run, as_json, full)
 
@@ -390,9 +449,14 @@ def risk(
 ) -> None:
     def run() -> "Answer":
         from .commands import risk as command
-        from .job.loading import load
+        from .commands.trying import FEW_DRAWS, trying
 
-        return command.answer(load(file, with_ or ()), draws, seed, cores, strict)
+        return trying(
+            file,
+            with_ or (),
+            lambda job: command.answer(job, draws, seed, cores, strict),
+            probe=lambda job: command.answer(job, min(draws, FEW_DRAWS), seed, 1, strict).document,
+        )
 
     finish(run, as_json, full)
 
@@ -401,16 +465,22 @@ def risk(
 def explain(
     file: JobPath,
     train: Annotated[
-        str, typer.Argument(metavar="TRAIN", help='The valve gear, "front.intake".', show_default=False)
+        str,
+        typer.Argument(
+            metavar="TRAIN",
+            help='The valve gear, "front.intake".',
+            show_default=False,
+            autocompletion=completing.gears,
+        ),
     ],
     with_: With = None,
     as_json: AsJson = False,
 ) -> None:
     def run() -> "Answer":
         from .commands import explain as command
-        from .job.loading import load
+        from .commands.trying import trying
 
-        return command.answer(load(file, with_ or ()), train)
+        return trying(file, with_ or (), lambda job: command.answer(job, train), ("pushrods",))
 
     finish(run, as_json)
 

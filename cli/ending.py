@@ -61,7 +61,7 @@ def unprinted(why: str) -> int:
 
 def _shown(answer: Answer, as_json: bool, full: bool) -> int:
     """Print an answer and return the status to end with."""
-    if answer.status == UNUSABLE:
+    if answer.status == UNUSABLE and not answer.document:  # of several jobs some may be usable
         _complain(answer.text)
         return UNUSABLE
     if sys.stdout is None:

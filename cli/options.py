@@ -7,15 +7,29 @@ from typing import Annotated
 
 import typer
 
-JobPath = Annotated[Path, typer.Argument(metavar="FILE", help="The job file.", show_default=False)]
+from . import completing
+
+JobPath = Annotated[
+    Path,
+    typer.Argument(metavar="FILE", help="The job file.", show_default=False, autocompletion=completing.jobs),
+]
 With = Annotated[
     list[str] | None,
     typer.Option(
-        "--with", metavar="ENTRY=VALUE", help="Try another value without touching the file; repeatable."
+        "--with",
+        metavar="ENTRY=VALUE",
+        help="Try another value without touching the file; repeatable.",
+        autocompletion=completing.entries,
     ),
 ]
 Shelf = Annotated[
-    Path | None, typer.Option("--shelf", metavar="CSV", help="The pushrods you have, one kind a line.")
+    Path | None,
+    typer.Option(
+        "--shelf",
+        metavar="CSV",
+        help="The pushrods you have, one kind a line; goes over the job's.",
+        autocompletion=completing.tables,
+    ),
 ]
 BeforeOr = Annotated[
     Path | None,
@@ -24,6 +38,7 @@ BeforeOr = Annotated[
         metavar="BEFORE",
         help="The job before the change, in place of [before] in this one.",
         show_default=False,
+        autocompletion=completing.jobs,
     ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, in mm and degrees.")]
@@ -39,7 +54,13 @@ Force = Annotated[bool, typer.Option("--force", help="Overwrite files that are a
 
 # of `lobe` and `record` alone, which have many
 LobeFile = Annotated[
-    Path, typer.Argument(metavar="FILE.csv", help="The readings: angle,lift.", show_default=False)
+    Path,
+    typer.Argument(
+        metavar="FILE.csv",
+        help="The readings: angle,lift.",
+        show_default=False,
+        autocompletion=completing.tables,
+    ),
 ]
 Angle = Annotated[str, typer.Option("--angle", metavar="cam|crank", help="Whose degrees they are.")]
 MeasuredAt = Annotated[
@@ -94,7 +115,10 @@ PlotTo = Annotated[Path | None, typer.Option("--plot", metavar="OUT", help="Draw
 AsBuiltOf = Annotated[
     str,
     typer.Argument(
-        metavar="[OF]", help="The valve gear, as front.intake, or the cylinder.", show_default=False
+        metavar="[OF]",
+        help="The valve gear, as front.intake, or the cylinder.",
+        show_default=False,
+        autocompletion=completing.parts,
     ),
 ]
 LengthAs = Annotated[

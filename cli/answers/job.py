@@ -145,13 +145,13 @@ class Job(worked.Job):
         from ..record.as_built import Plan, compared
         from ..record.document import document
         from ..record.recordfile import read as lines_of
-        from ..record.recordfile import record_path, recorded_shelf
+        from ..record.remembered import record_of, shelf_of
         from ..record.visits import visits
         from ..tables.shelf import load_shelf
 
-        path = record_path(self.path)
+        path = record_of(self)
         facts = lines_of(path)
-        shelf, _ = recorded_shelf(self.path, facts)
+        shelf = shelf_of(self, None, facts).path
         plan = Plan(self, () if shelf is None else load_shelf(shelf, self.units))
         return document(path, (), compared(plan, facts), visits(plan, facts), facts)
 

@@ -63,6 +63,12 @@ def answer(job: Job) -> Answer:
     return framed("check", job, page, document, status, assumed=job.assumed, without=(Tag.CAUTION,))
 
 
+def moved_by(job: Job) -> dict[str, Any]:
+    """Return what of that a trial can move: all but what was entered."""
+    found = answer(job).document
+    return {key: value for key, value in found.items() if key != "entries"}
+
+
 class Blanks(NamedTuple):
     """What is left blank of a job: what something that was begun waits for, and what would tell more."""
 

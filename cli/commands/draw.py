@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from tallstack.geometry.pushrod.ordering import Order
 
@@ -20,7 +21,7 @@ from ..drawing.section import section, sections_page
 from ..files import OutputRefusedError, ending, write
 from ..job.entries.fields import did_you_mean
 from ..job.job import Job
-from ..page.answer import MISSED, OK, UNUSABLE, Answer, warning_blocks
+from ..page.answer import MISSED, OK, UNUSABLE, Answer, tried, warning_blocks
 from ..page.model import Lines, Words
 from ..page.wording import train_name
 
@@ -55,7 +56,15 @@ def answer(job: Job, name: str | None, out: Path, force: bool, at: float = 0.0, 
     drawn = _drawn(job, name, out, force, at, cut)
     if drawn.status == UNUSABLE:
         return drawn
-    return drawn.and_then(*warning_blocks(job))
+    return drawn.and_then(*(Words(one, 1) for one in tried(job)), *warning_blocks(job))
+
+
+def seen(job: Job, name: str | None, at: float, cut: bool) -> tuple[bytes, int]:
+    """Return what the drawing shows, and how it ended."""
+    with TemporaryDirectory() as folder:
+        out = Path(folder) / "seen.svg"
+        status = answer(job, name, out, True, at, cut).status
+        return out.read_bytes() if out.is_file() else b"", status
 
 
 def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: bool) -> Answer:

@@ -30,9 +30,9 @@ WORDS = ("SHORT", LOOK_AGAIN, "UNPROVED", "TIGHT", "OK")  # the worst first
 NAMED = 1  # of what is not measured
 
 
-def answer(entered: Job, shelf: Path | None = None, strict: bool = False) -> Answer:
-    """Return where a job stands; shelf : what the pushrods are chosen from."""
-    found = work(entered, shelf, DRAWS, is_drawn=False)
+def answer(entered: Job, shelf: Path | None = None, strict: bool = False, draws: int = DRAWS) -> Answer:
+    """Return where a job stands; shelf : what the pushrods are chosen from; draws : builds that tell how sure."""
+    found = work(entered, shelf, draws, is_drawn=False)
     if found.pushrods is None and found.clear is None and not found.fits.fits.told:
         said = f"{entered.path}: nothing that can be worked out yet; `tallstack check {quoted(entered.path)}` says more"
         return Answer(said, {}, UNUSABLE)

@@ -53,6 +53,7 @@ from ..page.wording import (
     train_name,
     whose,
 )
+from ..record.remembered import shelf_of, with_shelf
 from ..tables.lobefile import lobe_readings
 
 if TYPE_CHECKING:
@@ -95,7 +96,8 @@ class Found(NamedTuple):
 def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
     """Return the pushrods of a job, and what fits from a shelf where one is given."""
     job = job.at_hand
-    return told(job, found_of(job, shelf), strict)
+    taken = shelf_of(job, shelf)
+    return told(with_shelf(job, taken), found_of(job, taken.path), strict)
 
 
 def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
@@ -118,13 +120,14 @@ def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
 
 def found_of(job: Job, shelf: Path | None) -> Found:
     """Return everything that is known of a job's pushrods; job : as its readings leave it."""
-    offers, chosen = (None, None) if shelf is None else _from_shelf(job, job.orders, shelf)
+    offers, chosen = (None, None) if shelf is None else from_shelf(job, job.orders, shelf)
     return Found(job.orders, stations(job.mapping, lobe_readings(job)), offers, chosen)
 
 
-def _from_shelf(
+def from_shelf(
     job: JobFile, found: tuple[Order, ...], path: Path
 ) -> tuple[dict[str, tuple[Offer, ...]], Chosen | None]:
+    """Return what each pushrod of a shelf would be in each valve gear, and the best set of them."""
     from tallstack.geometry.pushrod.shelf import best_set, offer
 
     from ..tables.shelf import load_shelf

@@ -32,7 +32,7 @@ from ..record.record_words import (
     unlikely,
     unsure,
 )
-from ..record.recordfile import NOW, Fact, append, read, record_path, recorded_shelf, standing
+from ..record.recordfile import NOW, Fact, append, read, standing
 from ..record.recordkinds import (
     AT_LIFT,
     BY_NAME,
@@ -51,6 +51,7 @@ from ..record.recordkinds import (
     figures,
     kinds,
 )
+from ..record.remembered import record_of, shelf_of, unread_record
 from ..record.visits import visits
 
 if TYPE_CHECKING:
@@ -98,25 +99,24 @@ def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = Fals
     Raises:
         InputFaultsError: where something given cannot be used; nothing is written then.
     """
-    path = record_path(job.path)
+    path = record_of(job)
     added: tuple[Fact, ...] = ()
     rods: tuple[Rod, ...] = ()
     before, warned = read(path), ""
-    given_shelf, why = shelf, ""
-    if shelf is None:
-        shelf, why = recorded_shelf(job.path, before)
-    if shelf is not None:
+    taken = shelf_of(job, shelf, before)
+    if taken.path is not None:
         from ..tables.shelf import load_shelf
 
-        rods = load_shelf(shelf, job.units)
+        rods = load_shelf(taken.path, job.units)
     faults: list[Fault] = []
     given = given._replace(values={**given.values, **_figures(given.figures, faults)})
     if given.is_nothing:
         _idle(given, faults)
     else:
         added = tuple(_facts(job, given, before, faults))
-        if given_shelf is not None and added:
-            added = (*_of_shelf(job, given_shelf, before, added[0]), *added)
+        is_new = shelf is not None or not any(fact.what == SHELF for fact in standing(before))
+        if taken.path is not None and added and is_new:
+            added = (*_of_shelf(job, taken.path, before, added[0]), *added)
     if faults:
         raise InputFaultsError(job.path, faults)
     if added:
@@ -125,7 +125,8 @@ def answer(job: Job, given: Said, shelf: Path | None = None, strict: bool = Fals
     plan = Plan(job, rods)
     rows, seen = compared(plan, facts), visits(plan, facts)
     job = job.at_hand
-    job = job._replace(warnings=(*job.warnings, *((why,) if why else ()), *unlikely(facts)))
+    more_warned = (*shelf_of(job, shelf, facts).warned, *unread_record(job), *unlikely(facts))
+    job = job.saying(*taken.told)._replace(warnings=(*job.warnings, *more_warned))
     ended = MISSED if misses(rows, strict) or visit_words.misses(seen, strict) else OK
     more = (_from_record(path, added, facts), *([warned] if warned else []))
     found = band.Band(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from ..files import OutputRefusedError, ending, free, quoted, write
 from ..job.job import Job
-from ..page.answer import MISSED, OK, UNUSABLE, Answer
+from ..page.answer import MISSED, OK, UNUSABLE, Answer, tried
 from ..page.model import Lines, Words
 
 if TYPE_CHECKING:
@@ -106,7 +106,17 @@ def answer(
     write(out, content, force, sources)
     missed = any(one.status == MISSED for one in found.told.values())
     told = Lines(f"{out}: {', '.join(found.told)}; its first page is for above the bench")
-    return Answer((told, *band.blocks(stops.banded(found)), *unprinted), {}, MISSED if missed else OK)
+    said = [Words(one, 1) for one in (*tried(found.job), *found.job.said)]
+    return Answer((told, *said, *band.blocks(stops.banded(found)), *unprinted), {}, MISSED if missed else OK)
+
+
+def seen(job: Job, shelf: Path | None, before: Job | None) -> dict[str, object]:
+    """Return the answers that a sheet shows, how sure they are by few draws."""
+    from ..sheet.work import work
+    from .trying import FEW_DRAWS, told
+
+    found = work(job, shelf, FEW_DRAWS, is_drawn=False, before=before)
+    return {name: told(one.document) for name, one in found.told.items()}
 
 
 def _unprinted(found: Work) -> list[Words]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.mapping import Flat
@@ -24,8 +25,12 @@ from ..page import band
 from ..page.across_words import never_lowered, one_way
 from ..page.answer import Answer, framed, labelled, status_of
 from ..page.model import Block, Break, Cell, Column, Form, Heading, Length, Row, Table, Words, under
+from ..page.order_words import not_possible
 from ..page.ports_words import spacer_words
+from ..page.shelf_words import set_row, set_words, shelf_blocks
 from ..page.wording import both_units, degrees, length, number, train_name
+from ..record.remembered import shelf_of, with_shelf
+from .pushrods import from_shelf
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances
@@ -47,13 +52,16 @@ FIRST = (
 )
 
 
-def answer(after: Job, other: Job | None = None) -> Answer:
+def answer(after: Job, other: Job | None = None, shelf: Path | None = None) -> Answer:
     """Return what going to a job does from what stood before: as the job itself says, or from another one.
+
+    shelf : what the pushrods after it are chosen from
 
     Raises:
         OutputRefusedError: where neither is there.
     """
-    after = after.at_hand
+    taken = shelf_of(after, shelf)
+    after = with_shelf(after.at_hand, taken)
     before = earlier(after, other)
     if before is None:
         message = (
@@ -62,8 +70,9 @@ def answer(after: Job, other: Job | None = None) -> Answer:
         )
         raise OutputRefusedError(message)
     before = before.at_hand
+    offers, chosen = (None, None) if taken.path is None else from_shelf(after, after.orders, taken.path)
     kept, notes = readings_kept(after, before)
-    chosen = which(after, other)
+    taken_from = which(after, other)
     names = dict.fromkeys((*before.names["trains"], *after.names["trains"]))
     found = [_said_of(swap(before.mapping, kept, name), after, before) for name in names]
     sure = {}
@@ -75,11 +84,13 @@ def answer(after: Job, other: Job | None = None) -> Answer:
     alone = _alone(after, before)
     rest = _rest(before.mapping, kept, both)
     alone += _not_compared(after, before, found, sides, both)
-    is_lacking = not found or any(one.why_not for one in found) or any(one.short for one in rest)
+    no_set = offers is not None and chosen is None
+    is_lacking = no_set or not found or any(one.why_not for one in found) or any(one.short for one in rest)
     across = after.fits.crossing if any(".spigot." in path for path in after.entries) else None
     judged = [*_judged(after, sides[1]), *(() if across is None else across.sure.values())]
     ended = status_of(after, judged, lacking=is_lacking)
-    missed = [f"SHORT: {text}" for text in _rest_words(after, [one for one in rest if one.short])]
+    missed = [*not_possible((), no_set)]
+    missed += [f"SHORT: {text}" for text in _rest_words(after, [one for one in rest if one.short])]
     missed += [] if across is None else never_lowered(across)
     alone += [] if across is None else one_way(across)
     headed = band.band(after, judged, missed, more=alone, before=before)
@@ -88,12 +99,20 @@ def answer(after: Job, other: Job | None = None) -> Answer:
     return framed(
         "swap",
         after,
-        lambda: [*band.blocks(headed), *_page(after, found, sure, again, notes, sides, rest)],
-        _document(after, before, found, sure, again, [*chosen, *notes, *alone], sides, rest),
+        lambda: [
+            *band.blocks(headed),
+            *_page(after, found, sure, again, notes, sides, rest),
+            *([] if offers is None else shelf_blocks(offers, chosen, after.units)),
+        ],
+        {
+            **_document(after, before, found, sure, again, [*taken_from, *notes, *alone], sides, rest),
+            **({} if offers is None else {"set": set_row(chosen)}),
+        },
         ended,
         brief=[*band.blocks(headed), *_brief(after, found, sure, before.whole is not None, again, sides)],
         told=[
             *labelled("MADE UP OF", _made_up_of(found, after.units)),
+            *labelled("FROM THE SHELF", [] if chosen is None else [set_words(chosen, after.units)]),
             *labelled("SPACERS", spacer_words(after, facing)),
             *labelled(
                 "THE REST", _rest_words(after, [one for one in rest if one.figure.headline or one.short])

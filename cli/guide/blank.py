@@ -224,6 +224,8 @@ def blank_job(units: str) -> str:
         f'written_for = "{VERSIONS[-1]}"',
         f'units = "{units}"   # of numbers without a unit: "mm" or "in"',
         *_comment(f"wanted = {wanted.example}   # {wanted.words}: {', '.join(wanted.options)}"),
+        *_entry((), "shelf", "# "),
+        *_entry((), "record", "# "),
     ]
     for section in (*BENCH, *_gear("intake"), *_gear("exhaust")):
         lines += _section(section)

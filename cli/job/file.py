@@ -48,6 +48,8 @@ class JobFile:
     wanted: tuple[str, ...] = ()  # what is to be found out
     tied: Tied | None = None  # how readings tie the doubts together
     source: str = ""  # its text
+    said: tuple[str, ...] = ()  # what else every answer says of it at its head, in sentences
+    idle: Mapping[str, str] = field(default_factory=dict)  # of variations that change nothing: why
     memory: dict[Hashable, Any] = field(default_factory=dict)  # what its mappings keep, see `mapping.Frozen`
     assumed_before: tuple[Assumed, ...] = ()  # of what stood before
     warnings_before: tuple[str, ...] = ()
@@ -62,6 +64,10 @@ class JobFile:
     def _replace(self, **more: Any) -> Self:
         """Return the job with other fields."""
         return replace(self, **more)
+
+    def saying(self, *more: str) -> Self:
+        """Return the job with more that every answer says of it at its head."""
+        return self._replace(said=(*self.said, *more)) if more else self
 
     @cached_property
     def mapping(self) -> Frozen:

@@ -13,16 +13,27 @@ from collections.abc import Iterator, Mapping, Sequence
 from tallstack.geometry.engine.before import BEFORE, STEM
 
 from .contents import Entries, Entry, entries_for, tried
-from .entries.catalogue import OF_A_READING, ROWS, entries_of, kind_at, steps, table_at, within
+from .entries.catalogue import (
+    OF_A_READING,
+    ROWS,
+    TYING,
+    entries_of,
+    kind_at,
+    meaning_at,
+    steps,
+    table_at,
+    within,
+)
 from .entries.fields import Kind, Parts, Quantity, Ways, nearest_names
 from .entries.model import JOB
 from .entries.tables import Either, Rows
 from .faults import Fault, Loc
 from .reading.document import Gear, Reading
-from .reading.values import Blank, Typed, ValueFault
+from .reading.values import Blank, Typed, Value, ValueFault
 
 MOST_SAME = 4  # entries of one name that are suggested
 EXAMPLE = 'front.intake.lifter.preload="0.050 in"'
+OF_THE_FILE = ("format", "title", "written_for", "units")
 BY_WIRE = ("wire", "mean_diameter", "active_coils", "shear_modulus")
 BY_FORCE = ("force", "force_at")
 
@@ -47,7 +58,7 @@ def varied(entries: Entries, text: str, reading: Reading) -> tuple[Entries, list
 
 def _leaves(path: str, raw: object) -> Iterator[tuple[str, object]]:
     """Yield every entry of a table in braces with its value; anything else is one entry."""
-    if not isinstance(raw, dict) or not raw:
+    if not isinstance(raw, dict) or not raw or raw.keys() & {"read", "by"}:  # by an instrument: one reading
         yield path, raw
         return
     for name, value in raw.items():
@@ -57,7 +68,7 @@ def _leaves(path: str, raw: object) -> Iterator[tuple[str, object]]:
 def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: str) -> tuple[Entries, str]:
     """Return the entries with another value for one of them, or what is wrong with it."""
     loc, prefix = _place_of(path, reading)
-    problem = _number_wrong(path, loc, reading)
+    problem = _never_tried(loc) or _number_wrong(path, loc, reading)
     if problem:
         return entries, problem
     if loc and loc[0] == "reading":
@@ -87,6 +98,9 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
         return entries, str(fault)
     if isinstance(value, Blank):
         return entries, "no value after ="
+    if isinstance(value, Value) and value.by and value.by not in _instruments(entries):
+        there = ", ".join(_instruments(entries)) or "none"
+        return entries, f'by = "{value.by}": no such instrument in the file, which has {there}'
     own = entries_for(path, component or kind, value, (), outside)
     other_ways = _other_ways(path, loc, entries)
     if isinstance(kind, Ways):
@@ -95,13 +109,31 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
     return tried(kept, prefix, own), ""
 
 
+def _instruments(entries: Entries) -> tuple[str, ...]:
+    """Return the names of the job's instruments."""
+    return tuple(
+        str(one.value)
+        for path, one in entries.items()
+        if path.startswith("instrument.") and path.endswith(".name")
+    )
+
+
+def _never_tried(loc: Loc) -> str:
+    """Return why an entry is of the file itself or ties its rows together, which is not tried; or nothing."""
+    if len(loc) == 1 and loc[0] in OF_THE_FILE:
+        return f"is of the file itself, and no answer is tried with another; change {loc[0]} in the file"
+    if len(loc) == 3 and loc[0] in ROWS and loc[-1] in TYING and meaning_at(loc) is not None:
+        return f"says which part of the engine this is, and is not tried; change {loc[-1]} in the file, or a copy of it"
+    return ""
+
+
 def _reading_wrong(path: str, loc: Loc, entries: Entries) -> str:
     """Return why a value of a reading cannot be tried, or nothing."""
-    if loc[-1] in OF_A_READING:
+    if len(loc) == 3 and loc[-1] in OF_A_READING:
         return "what a reading is of is not tried, only what was read; change it in the file"
     if path in entries:
         return ""
-    there = [one for one in entries if one.startswith("reading.") and not one.endswith(OF_A_READING)]
+    there = [one for one in entries if one.startswith("reading.") and one.split(".")[-1] not in OF_A_READING]
     shown = f"; there are {', '.join(there[: MOST_SAME * 2])}" if there else "; the file has no [[reading]]"
     return f"no such entry of a reading in the file, they count from 0 in its order{shown}"
 
@@ -144,7 +176,10 @@ def _number_wrong(path: str, loc: Loc, reading: Reading) -> str:
                 return ""
             if not either:
                 return f"the file has no {noun} there; write one in it first, then try another"
-            return f"a {noun[:-1]} that stands alone has no number; write {'.'.join([*stem, *inside])}"
+            article = "an" if noun[0] in "aeiou" else "a"
+            return (
+                f"{article} {noun[:-1]} that stands alone has no number; write {'.'.join([*stem, *inside])}"
+            )
         if isinstance(number, int) and number < count:
             return ""
         known = [".".join([*stem, str(one), *inside]) for one in range(count)]
@@ -239,7 +274,8 @@ def _place_of(path: str, reading: Reading) -> tuple[Loc, str]:
         if parts[0] == name and len(parts) > 1:
             return ("cylinder", index, *steps(parts[1:])), f"{name}."
     known = parts[0] in JOB.parts and parts[0] not in ("train", "cylinder")
-    return (steps(parts), "") if known and len(parts) > 1 else ((), "")
+    whole = len(parts) > 1 or isinstance(JOB.parts.get(parts[0]), Kind)
+    return (steps(parts), "") if known and whole else ((), "")
 
 
 def _place_before(path: str, reading: Reading) -> tuple[Loc, str]:

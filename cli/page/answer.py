@@ -62,7 +62,8 @@ class Answer(NamedTuple):
 
 def head(command: str, job: JobFile) -> dict[str, Any]:
     """Return how every JSON document begins."""
-    return {"format": 1, "command": command, "job": job.title}
+    trials = [{"with": one, "changes_nothing": job.idle.get(one)} for one in job.variations]
+    return {"format": 1, "command": command, "job": job.title, **({"tried": trials} if trials else {})}
 
 
 def tail(
@@ -88,14 +89,15 @@ def tried(job: JobFile) -> list[str]:
     for one in job.variations:
         copies = [name.replace(".", " ") for name in copied_to(job.entries, one.partition("=")[0].strip())]
         also = f"; {' and '.join(copies)} with it, as `like` says" if copies else ""
-        found.append(f"TRIED, and not in the file: {one}{also}")
+        idle = f"; CHANGES NOTHING here: {job.idle[one]}" if one in job.idle else ""
+        found.append(f"TRIED, and not in the file: {one}{also}{idle}")
     return found
 
 
 def head_part(command: str, job: JobFile, *more: str) -> Part:
     """Return how every answer for a person begins: the job, its file, what was tried in it, and more of its own."""
     blocks: list[Block] = [Heading(f"{command}: {job.title}"), Words(f"{FROM}{job.path}", 1)]
-    blocks += [Words(one, 1, Form.ITEM) for one in tried(job)]
+    blocks += [Words(one, 1, Form.ITEM) for one in (*tried(job), *job.said)]
     if job.tied is not None and command != "RISK":
         blocks.append(Words(READINGS, 1))
     return Part(Tag.HEAD, (*blocks, *(Words(one, 1) for one in more)))

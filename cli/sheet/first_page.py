@@ -9,6 +9,7 @@ from tallstack.geometry.engine.since_read import READINGS
 from ..drawing.closest import closest
 from ..drawing.crank_wheel import crank_wheel
 from ..page.across_words import lowering_words, one_way
+from ..page.answer import tried
 from ..page.band import NOTHING, Band, name
 from ..page.clearance_words import at_overlap
 from ..page.closest_words import besides, every, worst
@@ -47,6 +48,7 @@ def first_page(work: Work) -> Page:
     """Return the first page."""
     blocks: list[Block] = [
         *_band(stops.banded(work)),
+        *(Words(one, strong=True) for one in (*tried(work.job), *work.job.said)),
         *_assembly(work),
         *_order(work),
         *_turn(work),

@@ -23,7 +23,8 @@ from ..page.answer import UNUSABLE, Answer
 from ..page.remedy_words import Mended
 from ..record.as_built import Compared, Plan, compared
 from ..record.record_words import unlikely
-from ..record.recordfile import Fact, read, record_path, recorded_shelf
+from ..record.recordfile import Fact, read
+from ..record.remembered import record_of, shelf_of, unread_record
 from ..record.visits import Visits, visits
 from ..tables.shelf import load_shelf
 
@@ -70,10 +71,12 @@ def work(
     is_drawn : the engine is drawn too, at every degree
     before   : the engine as it was, to say what changed; None: what the job itself says of it
     """
-    facts, why = read(record_path(Path(entered.path))), ""
-    if shelf is None:
-        shelf, why = recorded_shelf(Path(entered.path), facts)
-    entered = entered._replace(warnings=(*entered.warnings, *((why,) if why else ()), *unlikely(facts)))
+    facts = read(record_of(entered))
+    taken = shelf_of(entered, shelf, facts)
+    more = (*taken.warned, *unread_record(entered), *unlikely(facts))
+    entered = entered._replace(warnings=(*entered.warnings, *more))
+    first, asked = entered, shelf
+    entered, shelf = entered.saying(*taken.told), taken.path
     job = entered.settled
     other, before = before, earlier(job, before)
     pushrods, fitted = pushrods_command.found_of(job, shelf), fits_command.found_of(job, before)
@@ -87,7 +90,7 @@ def work(
     if found is not None:
         told["risk"] = risk_command.answered(found[0])
     if before is not None:
-        told["swap"] = swap_command.answer(entered, other)
+        told["swap"] = swap_command.answer(first, other, asked)
     rods = () if shelf is None else load_shelf(shelf, entered.units)
     plan = Plan(entered, rods)
     turned = pages.turned(job, WHOLE_DEGREES) if is_drawn else None

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
 from tallstack.geometry.core.errors import DisagreementError, GeometryError
 from tallstack.geometry.core.mapping import Flat, Reader, names
@@ -124,8 +124,15 @@ def of_files(entries: Entries, folder: Path, where: Where) -> Iterator[Fault]:
             yield Fault(*where(path), message)
         elif os.path.isdir(target):
             yield Fault(*where(path), f'"{entry.value}" is a folder; name the CSV file in it')
+        elif entry.kind.is_made and (os.path.isfile(target) or os.path.isdir(target.parent)):
+            if target.suffix.lower() != ".csv":
+                yield Fault(*where(path), f'"{entry.value}": it is a CSV file; end its name with .csv')
         elif not os.path.isfile(target):
             message = f'"{entry.value}": no such file; names of files count from the folder of the job file'
+            if entry.kind.is_made:
+                message = f'"{entry.value}": no such folder; make it first, it counts from the folder of the job file'
+            if "\\" in str(entry.value):
+                message += f', and folders are parted by /: "{PureWindowsPath(str(entry.value)).as_posix()}"'
             yield Fault(*where(path), message)
 
 

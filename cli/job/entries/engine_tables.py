@@ -32,6 +32,8 @@ TOP = (
     "written_for",
     "wanted",
     "units",
+    "shelf",
+    "record",
     "crank",
     "piston",
     "stack",

@@ -572,7 +572,25 @@ class NameList(Kind):
 
 
 class FileName(Text):
-    """A file beside the job file."""
+    """A file beside the job file, or in a folder below it."""
+
+    def __init__(self, words: str, is_made: bool = False, **said: Unpack[Said]) -> None:
+        super().__init__(words, **said)
+        self.is_made = is_made  # by tallstack, where it is not there yet
+
+    def parse(self, raw: object, units: str) -> str | Blank:
+        """Return the file's name.
+
+        Raises:
+            ValueFault: where it cannot be one, as where double quotes made a tab of what was to part folders.
+        """
+        if isinstance(raw, str) and any(one in raw for one in "\a\b\t\n\f\r"):
+            message = (
+                "holds a tab or an end of line: in double quotes a \\ begins one; write / between folders, as in "
+                '"shared/lobe.csv", on Windows too'
+            )
+            raise ValueFault(message)
+        return super().parse(raw, units)
 
 
 def did_you_mean(found: str, known: Iterable[str], least: float = NEAR) -> str:

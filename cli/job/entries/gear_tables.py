@@ -518,6 +518,7 @@ MEASURED_PUSHROD = Table(
         Dimension.ANGLE,
         45.0,
         may_be_one=True,
+        example="[1.0, -1.5]",
         usual=(0, 12),
         letters="M BP BQ",
         called="pushrod's lean",

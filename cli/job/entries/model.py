@@ -27,7 +27,7 @@ from .engine_tables import (
     STACK,
     STUDS,
 )
-from .fields import Choice, Format, Percent, Quantity, Several, Sign, Text, Way, Ways
+from .fields import Choice, FileName, Format, Percent, Quantity, Several, Sign, Text, Way, Ways
 from .gear_tables import TRAIN
 from .lobe_tables import CAM, LOBE
 from .tables import Named, Rows, Table, measure, number, target
@@ -79,6 +79,12 @@ JOB = Table(
     ),
     units=Choice("units of bare numbers", ("mm", "in"), tool=""),
     wanted=Several("what is to be found out: what is asked and listed for it", tuple(WANTED), tool=""),
+    shelf=FileName("the pushrods you have, CSV with one kind a line; --shelf goes over it", tool=""),
+    record=FileName(
+        "where it is written down what was set, CSV; without it NAME.record.csv beside NAME.toml",
+        is_made=True,
+        tool="",
+    ),
     crank=CRANK,
     piston=PISTON,
     stack=STACK,

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from ..entries.catalogue import entries_of
 from ..faults import Loc
 
-TOP = ("format", "title", "written_for", "units", "wanted")  # they stand above every table
+TOP = ("format", "title", "written_for", "units", "wanted", "shelf", "record")  # they stand above every table
 
 
 def below_the_top(document: Mapping[str, object]) -> tuple[tuple[Loc, object], ...]:

@@ -190,7 +190,10 @@ plunger = "top"
         ("crank.q=5", "no such entry; the entries there are stroke, conrod_length, turns, "),
         ("crank=5", "no such entry; `tallstack check FILE` shows"),
         ("piston.dome=5", "a table, not an entry; the entries in it are height, diameter"),
-        ("front.intake.port=exhaust", "no such entry; "),
+        (
+            "front.intake.port=exhaust",
+            "says which part of the engine this is, and is not tried; change port in the file",
+        ),
         (
             "front.intake.lifter.preload=5 furlongs",
             '"5 furlongs": "furlongs" is no unit of a length; it takes mm, in, thou or "',

@@ -60,7 +60,7 @@ def test_every_answer_is_framed_alike() -> None:
     assert "TRIED, and not in the file: stack.cylinder=5.4" in answer.text
     assert lines.index("  more") < lines.index("OWN") < lines.index("ASSUMED, because it was not entered")
     assert [one.words for one in answer.blocks[-1].blocks] == ["by hand", CAUTION]  # type: ignore[union-attr]
-    assert list(answer.document) == ["format", "command", "job", "own", "assumed", "warnings"]
+    assert list(answer.document) == ["format", "command", "job", "tried", "own", "assumed", "warnings"]
     said = " ".join(answer.text.split())
     for row in answer.document["assumed"]:
         assert row["entry"] in said
