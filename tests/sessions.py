@@ -9,7 +9,7 @@ from tallstack.cli.guide.guide import Guide
 
 from .commands import tallstack
 
-START = ("in", "Single on a taller cylinder", "", "bench", "1", "", "both", "h")
+START = ("in", "Single on a taller cylinder", "", "bench", "1", "", "both", "h", "no")
 
 
 STACK = ("4.310 +/- 0.001 in", "", "", "", "")
@@ -34,7 +34,7 @@ WHOLE = (*START, *STACK, *INTAKE, *EXHAUST, *ENDS, "no")
 
 
 CLEAR = (
-    *("in", "Clear", "pushrods", "bench", "1", "", "intake", "hydraulic"),
+    *("in", "Clear", "pushrods", "bench", "1", "", "intake", "hydraulic", "no"),
     *(
         "4.3 +/- 0.001",
         "0.02",
@@ -66,7 +66,7 @@ CLEAR = (
 
 
 FULL = (
-    *("mm", "By coordinates", "pushrods", "coordinates", "1", "", "intake", "hydraulic"),
+    *("mm", "By coordinates", "pushrods", "coordinates", "1", "", "intake", "hydraulic", "no"),
     *("143.65 +/- 0.05", "142.6 +/- 0.02", "0.5", "1.1", "0", "0"),
     *(
         "1.2",

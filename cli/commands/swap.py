@@ -119,7 +119,7 @@ def answer(after: Job, other: Job | None = None, shelf: Path | None = None) -> A
             ),
             *labelled("NOTE", notes),
         ],
-        more=(more, *chosen),
+        more=(more, *taken_from),
         assumed=_assumed(after, before),
         before=before,
     )

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
+
+from tallstack.geometry.engine.before import BEFORE
 
 from ..job.entries.catalogue import kind_at, table_at
 from ..job.entries.fields import Choice, Kind, Parts
 from ..job.reading.values import Typed, ValueFault
-from .layout import CYLINDERS_ALIKE, LAID_OUT
+from .layout import CYLINDERS_ALIKE, LAID_OUT, NOT_BEFORE
 from .needs import own_tables
 from .questions import (
     ALIKE,
+    CHANGED,
     COUNT,
     DECK,
     DIFFER,
@@ -26,6 +29,7 @@ from .questions import (
     NAME,
     PORTS,
     ROUTE,
+    SAME_PARTS,
     UNITS,
     Question,
     route_known,
@@ -49,7 +53,7 @@ def kind_of(asked: Question) -> Kind | None:
 def holds(job: Mapping[str, Any], name: str, remarks: list[str]) -> bool:
     """Say whether a file holds what a question about it asks for; of what a session alone remembers it does not."""
     trains, rows = job.get("train", []), job.get("cylinder", [])
-    return {
+    known: Mapping[str, Callable[[], bool]] = {
         FIND_OUT: lambda: bool(wanted_of(job)),
         ROUTE: lambda: route_known(job, remarks),
         COUNT: lambda: bool(rows),
@@ -61,11 +65,14 @@ def holds(job: Mapping[str, Any], name: str, remarks: list[str]) -> bool:
         DIFFER: lambda: (
             any(own_tables(one) for one in rows) or any(CYLINDERS_ALIKE in one for one in remarks)
         ),
+        CHANGED: lambda: BEFORE in job or any(NOT_BEFORE in one for one in remarks),
+        SAME_PARTS: lambda: job.get(BEFORE, {}).get("same", "") != "",
         DECK: lambda: any(
             {"measured_deck", "case_deck"} & one.get("stack", {}).keys() for one in (job, *rows)
         ),
         LOBES: lambda: any({"card", "table", "law"} & one.keys() for one in job.get("lobe", {}).values()),
-    }.get(name, lambda: False)()
+    }
+    return name in known and known[name]()
 
 
 def word_of(kind: Choice, line: str) -> str:

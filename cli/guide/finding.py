@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
+from tallstack.geometry.engine.before import BEFORE
+
 from ..job.entries.catalogue import kind_at
 from ..job.entries.fields import Kind
 from ..job.entries.tables import Either
@@ -27,7 +29,8 @@ def matches(job: Mapping[str, Any], typed: str) -> tuple[Match, ...]:
     job : the document as it stands
     """
     wanted = typed.lower().replace("_", " ").replace(".", " ").split()
-    every = [(one, *_seen(one)) for one in _entries(job)]
+    was = BEFORE in job or BEFORE in wanted
+    every = [(one, *_seen(one)) for one in _entries(job) if was or one.loc[0] != BEFORE]
     by_letter = [one for one, letter, _, _ in every if len(wanted) == 1 and letter.lower() == wanted[0]]
     named = [one for one, _, name, _ in every if name == " ".join(wanted)]
     held = [one for one, _, _, text in every if all(word in text for word in wanted)]

@@ -13,6 +13,8 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
+from tallstack.geometry.engine.before import ON
+
 from ..job.document import ConflictError, ContradictedError, Document, Kept, Store
 from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at, table_at
@@ -40,6 +42,7 @@ from .questions import (
     NAMES_OF_ALL,
     OTHER_STACK,
     READ_ALIKE,
+    READ_BEFORE,
     READ_WITH,
     SAME_STACK,
     TOUCH,
@@ -282,7 +285,10 @@ class Guide:
             return self._is_read_alike(asked)
         if asked.name == OTHER_STACK:
             there = self.edited.get(asked.loc)
-            return there is not None and ("stack" in there or self.edited.remarked(asked.loc, SAME_STACK))
+            said = there is not None and bool({"stack", ON} & {*there})
+            return said or (there is not None and self.edited.remarked(asked.loc, SAME_STACK))
+        if asked.name == READ_BEFORE:
+            return self.edited.get((*asked.loc, ON)) is not None
         if asked.name == MEASURED:
             return "measured_pushrod" in self.edited.get(asked.loc)
         if asked.name == TOUCH:

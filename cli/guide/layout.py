@@ -6,6 +6,9 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
+import tomlkit
+from tallstack.geometry.engine.before import BEFORE, ON
+
 from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at, meaning_at
 from ..job.entries.fields import Kind, Parts
@@ -20,6 +23,7 @@ from .questions import (
     BOTH,
     BRIDGE,
     CARD,
+    CHANGED,
     COUNT,
     DECK,
     DIFFER,
@@ -45,11 +49,14 @@ from .questions import (
     OWN,
     PORTS,
     READ_ALIKE,
+    READ_BEFORE,
     READ_WITH,
     ROLLER,
     ROUTE,
     ROUTES,
     SAME,
+    SAME_OFFERED,
+    SAME_PARTS,
     SAME_STACK,
     TABLE,
     TIP,
@@ -66,6 +73,7 @@ NAMES = {1: ("single",), 2: ("front", "rear")}
 NUMBERS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 TWIN = 2  # cylinders, whose leans are asked for at once
 CYCLE = 720  # crank degrees
+NOT_BEFORE = "What stood before a change is not entered."
 CYLINDERS_ALIKE = "The cylinders are built alike, but for what stands under each."
 STACK = ("cylinder", "base_gasket", "head_gasket")
 BEGUN_BY = {  # table of a cylinder's own → what is written blank in it
@@ -96,6 +104,7 @@ BESIDE = {  # an answer → what does not go with it, from the table that it is 
     (READ_WITH, ROLLER): ("ground_for",),
     (FOLLOWER, FLAT): ("lifter.follower_offset",),
     (OTHER_STACK, NO): ("stack",),
+    (OTHER_STACK, BEFORE): ("stack",),
 }
 
 
@@ -376,6 +385,41 @@ def _values_of(found: object) -> bool:
     return isinstance(found, Mapping) and any(not is_blank(one) for _, one in _leaves(found, ()))
 
 
+def _changed(edited: Edited, asked: Question, said: str) -> None:
+    """Begin the engine before, with a row for each cylinder and valve gear to write what it had."""
+    if said != YES:
+        if not any(NOT_BEFORE in one for one in edited.remarks):
+            edited.remark((), NOT_BEFORE)
+        return
+    if BEFORE in edited.document:
+        return
+    job = _job(edited)
+    rows = [f"[[{BEFORE}.cylinder]]\nname = {_quoted(row['name'])}\n" for row in job["cylinder"]]
+    rows += [
+        f"[[{BEFORE}.train]]\ncylinder = {_quoted(row['cylinder'])}\nport = {_quoted(row['port'])}\n"
+        for row in job.get("train", [])
+        if "shaft" in row.get("rocker", {})
+    ]
+    above = "\n# What stood before the change: parts that are the same by name, the others as they were.\n"
+    text = edited.text.rstrip("\n") + f'\n{above}[{BEFORE}]\nsame = ""\n'
+    edited.document = tomlkit.parse("\n".join((text, *rows)))
+
+
+def _quoted(name: object) -> str:
+    return tomlkit.item(str(name)).as_string()
+
+
+def _same_parts(edited: Edited, asked: Question, said: str) -> None:
+    edited.put((BEFORE, "same"), [] if said == NONE else list(_words(said, SAME_OFFERED)))
+
+
+def _read_before(edited: Edited, asked: Question, said: str) -> None:
+    if said == YES:
+        edited.put((*asked.loc, ON), BEFORE)
+    else:
+        edited.drop((*asked.loc, ON))
+
+
 def _deck(edited: Edited, asked: Question, said: str) -> None:
     """Write blank what tells how far the pistons stand below."""
     if said == BRIDGE:
@@ -536,6 +580,10 @@ def _lifters(edited: Edited, asked: Question, said: str) -> None:
 def _other_stack(edited: Edited, asked: Question, said: str) -> None:
     """Write the stack that a rod was read on, or that it was the one above."""
     loc = asked.loc
+    edited.drop((*loc, ON))
+    if said == BEFORE:
+        edited.put((*loc, ON), BEFORE)
+        return
     if said == NO:
         if not edited.remarked(loc, SAME_STACK):
             edited.remark(loc, SAME_STACK)
@@ -564,6 +612,9 @@ LAID_OUT: Mapping[str, Callable[[Edited, Question, str], None]] = {
     KIND: _lifters,
     ALIKE: _alike,
     DIFFER: _differ,
+    CHANGED: _changed,
+    SAME_PARTS: _same_parts,
+    READ_BEFORE: _read_before,
     DECK: _deck,
     SAME: _same,
     MORE: _more,

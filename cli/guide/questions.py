@@ -10,6 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from typing import Any, NamedTuple
 
+from tallstack.geometry.engine.before import BEFORE
+
+from ..job.entries.before_tables import same_paths
 from ..job.entries.catalogue import entries_of, kind_at, table_at
 from ..job.entries.fields import Asked, Kind
 from ..job.entries.model import JOB, NOW
@@ -32,6 +35,7 @@ PORTS, KIND, OTHER_STACK, LOBES = "ports", "lifters", "other stack", "lobes"
 FIND_OUT, MORE_OUT, MORE, LAYOUT = "find out", "more to find out", "more of", "layout"
 FIRING, DIFFER = "firing", "differ"
 ALIKE, READ_ALIKE, SAME, DECK = "alike", "read alike", "same", "deck"
+CHANGED, SAME_PARTS, READ_BEFORE = "changed", "same parts", "read before"
 NAMES_OF_ALL, MEASURED = "names", "measured too"
 READ_WITH, FOLLOWER, AGAIN, TOUCH = "read with", "follower", "dialled again", "valves touch"
 TOUCHES = ("edge_intake", "edge_exhaust", "between_stems", "spread_off", "together")
@@ -77,12 +81,12 @@ GEARS = {PUSHRODS, VALVES, SPEED, SPRINGS, HOT, ASSEMBLY}  # of which valve gear
 BRIDGE, EACH, HEIGHTS = "bridge", "bridge at each", "heights"
 IN_LINE, OTHERWISE = "in line", "otherwise"
 ALL, NONE, MIRRORED = "all", "none", "mirrored"
-NOT_COPIED = (
+NOT_COPIED = {
     "bore_readings",
     "measured_pushrod",
     "measured_drop",
     "valves_touch",
-)  # read at each, whatever others read
+}  # read at each, whatever others read
 ANSWERS_TOLD = 4  # that wait for an entry
 FEW = 2  # cylinders that are named one by one
 LAST = {
@@ -299,10 +303,15 @@ def _of_job(
     clear = VALVES in wanted
     if clear:
         times |= _times_of_clearances(route)
+    yield from _changed()
+    if BEFORE in job:
+        yield _same_parts()
     yield from each(_of_stack(job, route, wanted))
     if clear:
         yield from each(_of_crank(route))
     yield from each(lacking(lambda one: one.loc[0] != "train" and LAST.isdisjoint(map(str, one.loc))))
+    if BEFORE in job:
+        yield from each(_as_it_was(job, False))
     if {PUSHRODS, VALVES} & wanted:
         yield from each(_of_gears(job, trains, route, PUSHRODS in wanted))
     yield from each(_unplaced(job, times - _times_of_clearances(route), placed))
@@ -310,8 +319,85 @@ def _of_job(
         yield from each(_of_clearances(job, trains, route))
         yield from each(_unplaced(job, times, placed))
     yield from each(lacking(lambda one: True))
+    if BEFORE in job:
+        yield from each(_as_it_was(job, True))
     if wanted - {PUSHRODS, VALVES}:
         yield from _more(job, placed)
+
+
+def _changed() -> Iterator[Question]:
+    """Yield whether there is an engine before this one."""
+    yield Question(
+        CHANGED,
+        (),
+        "Was this engine changed, or will it be, and is it known what stood in it before?",
+        Told(
+            "yes asks which parts are the same and, beside the others, for what stood there; what was read on it then can say so. "
+            "A rod read on another cylinder alone needs no yes.",
+            "swap, ports that moved, what the sheet says was changed",
+        ),
+        (NO, YES),
+        "",
+        NO,
+    )
+
+
+def _same_parts() -> Question:
+    return Question(
+        SAME_PARTS,
+        (),
+        "Which of these are the same part now as then? With commas, or none:",
+        Told("The very same part, not one like it: it is entered once.", "what differs, and what does not"),
+        (NONE, *SAME_OFFERED),
+        "",
+        NONE,
+        free=True,
+    )
+
+
+SAME_OFFERED = ("crank", "piston", "cylinder", "gaskets", "case", "head", "lifter", "pushrod", "cam", "lobe")
+
+
+def _as_it_was(job: Mapping[str, Any], faces: bool) -> Iterator[Question]:
+    """Yield what stood before, beside each entry that is given now and of no part that is said to be the same.
+
+    faces : those of the ports, which are come to last; else all others
+    """
+    same = same_paths(_table(job, BEFORE).get("same", []))
+    rows = {name: len(_rows(_table(job, BEFORE), name)) for name in ("cylinder", "train")}
+    for loc, table, _ in tables_of(job, laid_over=True):
+        is_row = loc[0] in rows
+        if loc[0] not in (*BEFORE_TABLES, *rows) or NOT_COPIED & {*loc} or (faces != bool(LAST & {*loc})):
+            continue
+        if is_row and int(loc[1]) >= rows[str(loc[0])]:
+            continue
+        for name in _at(job, loc):
+            own = ".".join(map(str, (*(loc[2:] if is_row else loc), name)))
+            kind = kind_at((BEFORE, *loc, name)) if name in table.parts else None
+            if kind is None or kind.wish or own in SINCE or own.startswith("stack.measured_deck"):
+                continue
+            if _at(job, loc)[name] in ("", []) or any(
+                own == one or own.startswith(f"{one}.") for one in same
+            ):
+                continue
+            where: Loc = (BEFORE, *loc, name)
+            told = Told(
+                ENTRIES.get(own, Told("", "")).how, "what the change does; what is not said is lacking"
+            )
+            whose = f"{_name_of(job, loc)}, " if is_row else ""
+            yield Question(
+                ".".join(map(str, where)),
+                where,
+                "",
+                told,
+                (),
+                f"{whose}{own.partition('.')[0]} as it was",
+                alone=True,
+            )
+
+
+BEFORE_TABLES = ("stack", "crank", "piston", "chamber", "studs")
+SINCE = ("stack.case_cut", "stack.head_cut")  # done since, by what they are
 
 
 def _of_needs(job: Mapping[str, Any], needs: Sequence[Need]) -> Iterator[Question]:
@@ -405,6 +491,16 @@ def _of_bridge(job: Mapping[str, Any]) -> Iterator[Question]:
             loc: Loc = ("stack",) if index < 0 else ("cylinder", index, "stack")
             whose = "" if index < 0 else f"cylinder {row.get('name', '')}"
             yield _entry((*loc, "measured_deck", "below"), "stack.measured_deck.below", whose)
+            if BEFORE in job and stack["measured_deck"].get("below"):
+                yield Question(
+                    f"{READ_BEFORE}: {'.'.join(map(str, loc))}",
+                    (*loc, "measured_deck"),
+                    "Was that read on the engine as it was?",
+                    Told("", "which pistons and stack it is of"),
+                    (NO, YES),
+                    whose,
+                    NO,
+                )
 
 
 def _more(job: Mapping[str, Any], placed: Sequence[Question]) -> Iterator[Question]:
@@ -482,9 +578,9 @@ def _of_gears(
     """Yield what is asked of each valve gear and of its rod."""
     for index, train in enumerate(trains):
         if "like" not in train:
-            yield from _of_train(index, train, route, rods)
+            yield from _of_train(index, train, route, rods, BEFORE in job)
         elif rods and (route == BENCH or "measured_pushrod" in trains[_first(trains, train)]):
-            yield from _of_rod(index, train, trains)
+            yield from _of_rod(index, train, trains, BEFORE in job)
         if rods and "measured_pushrod" in train:
             yield from _read_alike(index, train, trains, "measured_pushrod", "length")
     if rods:
@@ -612,7 +708,9 @@ def _declared(index: int, train: Mapping[str, Any], name: str, times: Set[Asked]
         yield _of(index, train, name, one)
 
 
-def _of_train(index: int, train: Mapping[str, Any], route: str, rods: bool) -> Iterator[Question]:
+def _of_train(
+    index: int, train: Mapping[str, Any], route: str, rods: bool, before: bool
+) -> Iterator[Question]:
     kind = str(_table(train, "lifter").get("kind", ""))
     if kind == "solid":
         yield _of(index, train, "lifter", "lash")
@@ -639,29 +737,33 @@ def _of_train(index: int, train: Mapping[str, Any], route: str, rods: bool) -> I
         if "measured_pushrod" not in train:
             return
     if rods:
-        yield from _of_rod(index, train, [train])
+        yield from _of_rod(index, train, [train], before)
 
 
-def _of_rod(index: int, train: Mapping[str, Any], trains: Sequence[Mapping[str, Any]]) -> Iterator[Question]:
+def _of_rod(
+    index: int, train: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], before: bool
+) -> Iterator[Question]:
     """Yield what is asked of a rod that was read; trains : those among which the original of a copy is."""
     own = trains[_first(trains, train)] if "like" in train else train
     solid = _table(own, "lifter").get("kind") == "solid"
     for name in ("length", "as", *(() if solid else ("plunger",)), "lean"):
         yield _of(index, train, "measured_pushrod", name)
-    yield from _other_stack(index, train, "measured_pushrod", "rod")
+    yield from _other_stack(index, train, "measured_pushrod", "rod", before)
 
 
-def _other_stack(index: int, train: Mapping[str, Any], reading: str, what: str) -> Iterator[Question]:
+def _other_stack(
+    index: int, train: Mapping[str, Any], reading: str, what: str, before: bool
+) -> Iterator[Question]:
     """Yield what is asked of the stack that a rod or a drop was read on."""
     yield Question(
         f"{OTHER_STACK} {index}" + ("" if what == "rod" else " 0"),
         ("train", index, reading),
         f"Was the {what} read on another stack than the one it will be built with?",
         Told(
-            "Another cylinder or gasket in place then.",
+            f"Another cylinder or gasket in place then{'; before: on the engine as it was' if before else ''}.",
             "the stack that the measured pushrod fits" if what == "rod" else OVER_PISTON,
         ),
-        (NO, YES),
+        (NO, YES, *((BEFORE,) if before else ())),
         _whose(train),
         NO,
     )
@@ -689,7 +791,7 @@ def _of_clearances(
     for index, train in enumerate(trains):
         if "like" in train:
             if route == BENCH:
-                yield from _of_drop(index, train)
+                yield from _of_drop(index, train, BEFORE in job)
             continue
         if _read_otherwise(_table(_table(job, "lobe"), str(train.get("port")))):
             yield from _of_follower(index, train)
@@ -700,7 +802,7 @@ def _of_clearances(
         if route == FULL:
             yield from _declared(index, train, "valve", {Asked.FOR_CLEARANCES_BY_COORDINATES})
             continue
-        yield from _of_drop(index, train)
+        yield from _of_drop(index, train, BEFORE in job)
         yield from _read_alike(index, train, trains, "measured_drop", "drop")
     if route == BENCH:
         yield from _of_two_valves(job, trains)
@@ -711,14 +813,14 @@ def _of_clearances(
         yield _entry(("targets", "valve_to_valve"), "targets.valve_to_valve")
 
 
-def _of_drop(index: int, train: Mapping[str, Any]) -> Iterator[Question]:
+def _of_drop(index: int, train: Mapping[str, Any], before: bool) -> Iterator[Question]:
     """Yield what is asked of a drop that was read."""
     for name in ("drop", "lean", "meets"):
         yield _of(index, train, "measured_drop", name)
     if _table(train, "measured_drop").get("meets") != "crown":
         yield _of(index, train, "measured_drop", "room")
     if _table(train, "measured_drop").get("drop"):
-        yield from _other_stack(index, train, "measured_drop", "drop")
+        yield from _other_stack(index, train, "measured_drop", "drop", before)
 
 
 def _of_two_valves(job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]]) -> Iterator[Question]:

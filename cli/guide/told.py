@@ -187,9 +187,14 @@ WORDS: dict[
         "solid": "nothing in it gives; set with lash.",
     },
     "measured too": {"no": "an estimate is enough for now.", "yes": "its reading is asked for next."},
+    "changed": {
+        "no": "what stood before is not entered.",
+        "yes": "you say next which parts are the same, and then what stood in place of the others.",
+    },
     "other stack": {
         "no": "the parts named above were in place.",
         "yes": "you say next which cylinder and gaskets were in place then.",
+        "before": "it was read on the engine as it was, whole.",
     },
     "lobes": {
         "card": "the numbers a cam maker prints: peak lift, durations at check lifts, centreline. Quick; many lobes have the "

@@ -5,12 +5,12 @@ What is written anew is written as a person would: each entry with its meaning b
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Set
 from itertools import pairwise
 from typing import Any
 
 import tomlkit
-from tomlkit.items import AoT, Array, Comment, InlineTable, Item, Null, Table, Whitespace
+from tomlkit.items import AoT, Array, Comment, InlineTable, Item, Null, Table
 
 from .faults import Loc
 from .reading.values import Typed
@@ -60,13 +60,16 @@ class Edited:
         if meaning and not isinstance(table, InlineTable):
             item.comment(meaning)
             item.trivia.comment_ws = " " * max(2, COMMENT_AT - len(f"{key} = {item.as_string()}"))
+        free = _free(table) if isinstance(table, Table) else []
         table[key] = item
+        for one in free:
+            table.add(one)
 
     def _begin(self, loc: Loc) -> None:
         """Begin a table, with a line free before every header that it comes before."""
         close = set(pairwise(self.text.splitlines()))
         self._table(loc)[BEGUN] = 0
-        lines = self.text.splitlines(keepends=True)
+        lines = _behind(self.text.splitlines(keepends=True), close)
         for index in range(len(lines) - 1, 0, -1):
             pair = lines[index - 1].rstrip("\r\n"), lines[index].rstrip("\r\n")
             if (
@@ -127,10 +130,7 @@ class Edited:
             del parent[loc[-1]]
             parent.append(loc[-1], rows)
         row: Any = tomlkit.inline_table() if isinstance(rows, Array) else tomlkit.table()
-        body = [] if isinstance(rows, Array) else rows[-1].value.body
-        free = []
-        while body and isinstance(body[-1][1], Whitespace):
-            free.append(body.pop()[1])
+        free = [] if isinstance(rows, Array) else _free(rows[-1])
         rows.append(row)
         for name, (value, meaning) in entries.items():
             self.put((*loc, len(rows) - 1, name), value, meaning)
@@ -152,10 +152,25 @@ class Edited:
                 body[index] = (None, Null())
 
     def drop(self, loc: Loc) -> None:
-        """Take an entry or a table out, where it is there."""
+        """Take an entry or a table out, where it is there; remarks above the table behind it stay there."""
         table = self.get(loc[:-1])
-        if table is not None and loc[-1] in table:
+        if table is None or loc[-1] not in table:
+            return
+        gone = table[loc[-1]]
+        if isinstance(gone, Table):
+            every = list(_tables(self.document.body))
+            inside = [id(one) for one in (gone, *_tables(gone.value.body))]
+            free = "".join(
+                one.as_string() for one in _free(next(one for one in every if id(one) == inside[-1]))
+            )
+            place = next(index for index, one in enumerate(every) if id(one) == inside[-1])
+            behind = every[place + 1 :]
             del table[loc[-1]]
+            if behind:
+                behind[0].trivia.indent = free + behind[0].trivia.indent
+            self.document = tomlkit.parse(self.text if behind else self.text + free)
+            return
+        del table[loc[-1]]
 
     def _table(self, loc: Loc) -> Any:
         found: Any = self.document
@@ -179,6 +194,50 @@ class Edited:
         body = self.document.body
         if body and not self.text.endswith("\n\n"):
             self.document.add(tomlkit.nl())
+
+
+def _behind(lines: list[str], close: Set[tuple[str, str]]) -> list[str]:
+    """Return the lines with remarks that stand above the table that is begun put behind it, where another one follows.
+
+    close : lines that stood right below one another before
+    """
+    last = next(index for index, line in enumerate(lines) if line.startswith(f"{BEGUN} = "))
+    above = last - 1
+    while above and (not lines[above - 1].strip() or lines[above - 1].startswith("#")):
+        above -= 1
+    remarks = "".join(lines[above : last - 1]).strip()
+    behind = next((index for index in range(last + 1, len(lines)) if lines[index].strip()), len(lines))
+    if not remarks or behind == len(lines):
+        return lines
+    apart = above if not lines[above].strip() else above + 1  # a remark right below an entry stays with it
+    moved = lines[apart : last - 1]
+    if not "".join(moved).strip():
+        return lines
+    above_next = moved[-1]
+    while not moved[-1].strip():
+        moved.pop()
+    if (moved[-1].rstrip("\r\n"), lines[behind].rstrip("\r\n")) not in close and not above_next.strip():
+        moved.append(above_next)
+    return [*lines[:apart], "\n", *lines[last - 1 : last + 1], *moved, *lines[last + 1 :]]
+
+
+def _free(table: Any) -> list[Item]:
+    """Take off what stands in a table behind its last entry: free lines and remarks, those of the table behind it among them."""
+    body, found = table.value.body, []
+    while body and body[-1][0] is None:
+        found.append(body.pop()[1])
+    return [
+        one for one in reversed(found) if not isinstance(one, Null)
+    ]  # which stands where something was taken out
+
+
+def _tables(body: Any) -> Iterator[Table]:
+    """Yield every table in the order in which it stands in the text."""
+    for _, item in body:
+        for one in item if isinstance(item, AoT) else [item]:
+            if isinstance(one, Table):
+                yield one
+                yield from _tables(one.value.body)
 
 
 def _keep_comment(before: Item, item: Item) -> None:

@@ -46,3 +46,9 @@ BEFORE = Table(
     train=Rows(TRAIN),
     materials=MATERIALS,
 )
+
+
+def same_paths(said: object) -> tuple[str, ...]:
+    """Return the tables and entries that parts named as the same are read off."""
+    names = said if isinstance(said, list) else []
+    return tuple(path for name in names for path in PARTS.get(str(name), (str(name),)))

@@ -560,8 +560,8 @@ class NameList(Kind):
         """
         if isinstance(raw, str) and not raw.strip():
             return Blank()
-        rows = raw if isinstance(raw, list) else [raw]
-        if not isinstance(raw, list) or not all(isinstance(one, str) for one in rows):
+        rows = [one for one in raw if isinstance(one, str)] if isinstance(raw, list) else []
+        if not isinstance(raw, list) or len(rows) < len(raw):
             message = f'{described(raw)} where a list of names belongs: ["crank", "piston"]'
             raise ValueFault(message)
         return tuple(one.strip() for one in rows if one.strip())

@@ -42,9 +42,9 @@ def test_an_answer_is_told_as_understood_in_both_units() -> None:
         ((*START[:4], "3"), "a, b, b", "is there twice"),
         ((*START[:4], "3", "", ""), "one-two-two", "name each cylinder once"),
         ((*START, *STACK, *INTAKE[:2]), "{ trns = 3 }", "did you mean turns"),
-        ((*FULL[:16],), "-23, 64", "2 values where 3 belong"),
-        ((*FULL[:16],), "-23, x, 5", "not a number"),
-        ((*FULL[:16],), "3,5", 'a comma between two digits; write "3.5" if decimals are meant'),
+        ((*FULL[:17],), "-23, 64", "2 values where 3 belong"),
+        ((*FULL[:17],), "-23, x, 5", "not a number"),
+        ((*FULL[:17],), "3,5", 'a comma between two digits; write "3.5" if decimals are meant'),
     ],
 )
 def test_a_bad_answer_is_asked_again_with_the_reason(before: Sequence[str], line: str, why: str) -> None:

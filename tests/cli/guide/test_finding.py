@@ -30,6 +30,7 @@ def test_words_find_an_entry_of_one_place() -> None:
     ]
     assert [one.path for one in matches(JOB, "gear backlash")] == ["cam.gear_backlash"]
     assert matches(JOB, "flux") == ()
+    assert [one.path for one in matches(JOB, "before gear backlash")] == ["before.cam.gear_backlash"]
 
 
 def test_a_letter_finds_what_it_stands_for_in_every_drawing() -> None:
@@ -40,7 +41,11 @@ def test_every_entry_that_can_be_set_is_found_by_its_path() -> None:
     """But those of rows that are not there yet: checks, instruments, pistons on offer, reliefs, and named points."""
     found = {one.loc for one in matches(JOB, "")}
     for loc, _ in declared():
-        if loc[0] in ("reading", "instrument", "oversize") or {"reliefs", "points"} & {*loc} or len(loc) == 1:
+        if (
+            loc[0] in ("reading", "instrument", "oversize", "before")
+            or {"reliefs", "points"} & {*loc}
+            or len(loc) == 1
+        ):
             continue
         plain = tuple(one for place, one in enumerate(loc) if place < 2 or not isinstance(one, int))
         assert kind_at(loc) is None or plain in found, loc
