@@ -86,7 +86,9 @@ def changes(before: Job | None, after: Job) -> Changes:
     after = after.at_hand
     before = earlier(after, before)
     if before is None:
-        message = f"{after.path} says nothing of what stood before: give the job before it, or write [before] in it"
+        message = (
+            f"{after.path} says nothing of what stood before: give the job before it, or write [before] in it"
+        )
         raise ValueError(message)
     before = before.at_hand
     kept, _ = readings_kept(after, before)

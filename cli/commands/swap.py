@@ -16,8 +16,8 @@ from ..files import OutputRefusedError
 from ..job import contradicted
 from ..job.contradicted import LOOK_AGAIN
 from ..job.earlier import earlier, lacking, which
-from ..job.file import JobFile
 from ..job.entries.meanings import meant
+from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings_kept import readings_kept
 from ..page import band
@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances
     from tallstack.geometry.core.answer import Figure
     from tallstack.geometry.doubt.budget import Budget
-    from tallstack.geometry.engine.defaults import Assumed
     from tallstack.geometry.doubt.result import Result
+    from tallstack.geometry.engine.defaults import Assumed
 
     Sides = tuple[Clearances | None, Clearances | None]  # before, after
 
@@ -110,7 +110,9 @@ def _assumed(after: Job, before: Job) -> list[Assumed]:
     """Return what is taken for what nobody entered, of the engine and of what stood before where the job says that."""
     cold = [one for one in after.assumed if one.kind != "expansion"]
     if before.whole is not None:
-        cold += [one._replace(entry=f"{STEM}{one.entry}") for one in before.assumed if one.kind != "expansion"]
+        cold += [
+            one._replace(entry=f"{STEM}{one.entry}") for one in before.assumed if one.kind != "expansion"
+        ]
     return cold
 
 
@@ -118,7 +120,9 @@ def _said_of(one: Swapped, after: Job, before: Job) -> Swapped:
     """Return a swap that says, where it compares nothing, what is not said of what stood before."""
     if before.whole is None or not one.why_not:
         return one
-    sides = (next((each for each in side.orders if each.train.name == one.train), None) for side in (before, after))
+    sides = (
+        next((each for each in side.orders if each.train.name == one.train), None) for side in (before, after)
+    )
     was, now = (() if side is None else _nearest(side.missing) for side in sides)
     stood = (*was, *(entry for entry in now if entry.startswith(STEM)))
     lacks = tuple(entry for entry in now if not entry.startswith(STEM))
@@ -155,7 +159,11 @@ def _not_compared(
                     alike.setdefault((group.title.lower(), tuple(was.entries)), []).append(cylinder)
     if sides[1] is not None:
         for valve in sides[1].valves:
-            there = None if sides[0] is None else next((one for one in sides[0].valves if one.train == valve.train), None)
+            there = (
+                None
+                if sides[0] is None
+                else next((one for one in sides[0].valves if one.train == valve.train), None)
+            )
             if valve.piston is None or (there is not None and there.piston is not None):
                 continue
             lacks = () if there is None else next((one for one in there.lacks.values() if one), ())
@@ -182,7 +190,12 @@ def _alone(after: Job, before: Job) -> list[str]:
 
 
 def _brief(
-    job: Job, found: list[Swapped], sure: Mapping[str, Budget], is_told: bool, again: Mapping[str, tuple[str, ...]], sides: Sides
+    job: Job,
+    found: list[Swapped],
+    sure: Mapping[str, Budget],
+    is_told: bool,
+    again: Mapping[str, tuple[str, ...]],
+    sides: Sides,
 ) -> list[Block]:
     """Return the answer for one screen: every pushrod and every clearance, before and after."""
     units = job.units
@@ -191,7 +204,9 @@ def _brief(
         looked = LOOK_AGAIN if again.get(one.train) else ""
         why = "NOT COMPARED" if one.why_not and is_told else one.why_not
         told = looked or why or _in_short(sure.get(one.train), units)
-        rows.setdefault(_numbers(one.before.length, one.after.length, units, told), []).append(one.train.replace(".", " "))
+        rows.setdefault(_numbers(one.before.length, one.after.length, units, told), []).append(
+            one.train.replace(".", " ")
+        )
     columns = (
         Column(f"PUSHROD, {units}", 39, own_line=True),
         *(Column(head, 8, right=True) for head in ("before", "after", "change")),
@@ -496,7 +511,10 @@ def _sure(one: Swapped, sure: Mapping[str, Budget], units: str) -> list[Words]:
         told = ", ".join(known.undoubted[:NAMED])
         return [Words(f"how sure the change is, is not known: no +/- stands beside {told}", 2)]
     return [
-        Words(f"the change is sure to +/- {length(known.expanded, units)}: a part that is the same counts once", 2)
+        Words(
+            f"the change is sure to +/- {length(known.expanded, units)}: a part that is the same counts once",
+            2,
+        )
     ]
 
 

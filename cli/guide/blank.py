@@ -239,7 +239,9 @@ def blank_job(units: str) -> str:
         ),
     ]
     for section in LATER:
-        without = tuple(NOW.parts) if section.loc == (BEFORE,) else () if section.header else _above(section.loc)
+        without = (
+            tuple(NOW.parts) if section.loc == (BEFORE,) else () if section.header else _above(section.loc)
+        )
         lines += ["", *_told(section.told), *_commented(section.header, section.loc, without)]
     return "\n".join(lines) + "\n"
 

@@ -193,7 +193,9 @@ class JobFile:
         if not has_before(self.names):
             return None
         names = {key: self.names[key] for key in ("cylinders", "trains")}
-        blanks = (one._replace(path=one.path.removeprefix(STEM)) for one in self.blanks if one.path.startswith(STEM))
+        blanks = (
+            one._replace(path=one.path.removeprefix(STEM)) for one in self.blanks if one.path.startswith(STEM)
+        )
         return self._replace(
             title=f"{self.title}, as it was",
             entries=stood(self.entries),

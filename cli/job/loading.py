@@ -11,8 +11,8 @@ from tallstack.geometry.core.mapping import Frozen
 from tallstack.geometry.engine.before import SAME, STEM, engine_before, stripped
 from tallstack.geometry.engine.defaults import Assumed, as_taken, completed
 
+from . import block, stood
 from .checks import checks
-from . import stood
 from .contents import OTHER_KIND, SWITCH, Entries, Entry, Open, copied, written
 from .entries.catalogue import ROWS
 from .faults import Fault, InputFaultsError, Loc, in_words
@@ -93,7 +93,8 @@ def _of_slips(slips: Sequence[Slip], document: dict[str, Any] | None, text: str)
 def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tuple[Job, list[Fault]]:
     """Return the job that was read, and what is wrong with its entries together."""
     faults = [*checks.of_names(reading)]
-    entries, blanks = written(reading.leaves)
+    faults += block.of_block(reading)
+    entries, blanks = written(block.spelled_out(reading.leaves))
     names = {
         "cylinders": tuple(dict.fromkeys(name for name, _ in reading.cylinders)),
         "trains": tuple(dict.fromkeys(gear.name for gear in reading.gears)),

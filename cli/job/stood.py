@@ -10,7 +10,6 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.engine.before import BEFORE, ON, SAME, STEM, was_read_before
-
 from tallstack.geometry.engine.defaults import CUT_ENTRIES, SINCE, Assumed
 
 from .contents import Entries, Entry
@@ -81,7 +80,12 @@ def _inside(row: str) -> tuple[str, ...]:
 def _is_of(path: str, parts: Sequence[str], names: Names) -> bool:
     """Say whether an entry is of one of some parts; path : of the engine, without `before.`."""
     own = [path]
-    own += [path[len(one) + 1 :] for key in ("trains", "cylinders") for one in names[key] if path.startswith(f"{one}.")]
+    own += [
+        path[len(one) + 1 :]
+        for key in ("trains", "cylinders")
+        for one in names[key]
+        if path.startswith(f"{one}.")
+    ]
     return any(here == part or here.startswith(f"{part}.") for here in own for part in parts)
 
 
@@ -105,7 +109,10 @@ def readings_same(entries: Entries, names: Names) -> dict[str, str]:
     return {
         f"{STEM}{path}": path
         for path in entries
-        if _may_stand(path) and _reading_of(path) and not path.endswith(f".{ON}") and _is_of(path, parts, names)
+        if _may_stand(path)
+        and _reading_of(path)
+        and not path.endswith(f".{ON}")
+        and _is_of(path, parts, names)
     }
 
 
@@ -181,7 +188,9 @@ def of_names(reading: Reading) -> Iterator[Fault]:
             message = f'"{name}": no such cylinder in this job{did_you_mean(name, cylinders)}; what stood before has the same names'
             yield Fault((BEFORE, "cylinder", index, "name"), f"{BEFORE}, cylinder {name}", message)
         if name in seen:
-            yield Fault((BEFORE, "cylinder", index, "name"), f"{BEFORE}, cylinder {name}", f'"{name}" is there twice')
+            yield Fault(
+                (BEFORE, "cylinder", index, "name"), f"{BEFORE}, cylinder {name}", f'"{name}" is there twice'
+            )
         seen.append(name)
     for gear in reading.was_gears:
         name = gear.name.removeprefix(STEM)

@@ -29,7 +29,9 @@ def port_blocks(
     if before is None:
         return [
             Heading("PORTS"),
-            Words("How far they moved apart takes the engine before the change: [before], or --from BEFORE.", 1),
+            Words(
+                "How far they moved apart takes the engine before the change: [before], or --from BEFORE.", 1
+            ),
         ]
     blocks: list[Block] = [Heading("PORTS, X forward, Z up")]
     only = [name for name in job.names["cylinders"] if name not in before.names["cylinders"]]

@@ -84,8 +84,8 @@ def drop_reading(mapping: Flat, name: str) -> DropReading | tuple[str, ...]:
     sunk, before = train.find("valve.sink"), reading.find("valve.sink")
     if sunk is not None:
         drop = drop + sunk - (array(0.0) if before is None else before)
-    before = not_said(full, name, "measured_drop", PART_ENTRIES, (*UNDER_CROWN, "pocket.diameter"))
-    missing = (*before, *reading.missing, *engine.missing)
+    unsaid = not_said(full, name, "measured_drop", PART_ENTRIES, (*UNDER_CROWN, "pocket.diameter"))
+    missing = (*unsaid, *reading.missing, *engine.missing)
     if missing:
         return tuple(dict.fromkeys(missing))
     measured = MeasuredDrop(drop, lean, reading.word("meets"), reading.find("room"), growth)

@@ -18,7 +18,11 @@ STEM = f"{BEFORE}."
 ON = "on"  # of a reading: on which of the two engines it was taken
 SAME = "before_same"  # the names of parts that are the same; where it is there, something is said of what stood before
 
-SHARED = ("running.", "targets.", "oversize.")  # how it runs, what is wanted and what is on offer: no parts, the same for both
+SHARED = (
+    "running.",
+    "targets.",
+    "oversize.",
+)  # how it runs, what is wanted and what is on offer: no parts, the same for both
 
 T = TypeVar("T")
 
@@ -68,7 +72,8 @@ def renamed(quantities: Quantities) -> dict[str, str]:
     quantities : those of `quantities_before`
     """
     return {
-        name: name if name.removeprefix(STEM) in quantities else name.removeprefix(STEM) for name in quantities
+        name: name if name.removeprefix(STEM) in quantities else name.removeprefix(STEM)
+        for name in quantities
     }
 
 
@@ -83,7 +88,9 @@ def is_same(mapping: Flat, owner: str, entry: str) -> bool:
     return any(path == one or path.startswith(f"{one}.") for path in paths for one in names(mapping, SAME))
 
 
-def not_said(mapping: Flat, owner: str, reading: str, parts: tuple[str, ...], also: tuple[str, ...]) -> tuple[str, ...]:
+def not_said(
+    mapping: Flat, owner: str, reading: str, parts: tuple[str, ...], also: tuple[str, ...]
+) -> tuple[str, ...]:
     """Return what is not said of the engine as it was that a reading taken on it rests on, as paths below `before.`.
 
     owner   : of the reading, "front.intake" or "front"

@@ -238,8 +238,8 @@ def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[s
         rod_direction=reader.lean("measured_pushrod.lean") if in_two_views else None,
         lifter_direction=reader.lean("lifter.lean") if reader.has("lifter.lean.x") else None,
     )
-    before = not_said(train.mapping, train.prefixes[0][:-1], "measured_pushrod", PART_ENTRIES, ())
-    missing = (*before, *stack.missing, *reader.missing)
+    unsaid = not_said(train.mapping, train.prefixes[0][:-1], "measured_pushrod", PART_ENTRIES, ())
+    missing = (*unsaid, *stack.missing, *reader.missing)
     return (None, missing) if missing else (measured, ())
 
 

@@ -135,14 +135,17 @@ def change_budgets(
         moving = {entry: slope for entry, slope in table[name].items() if slope != 0.0}
         first, second = (float(side[name].along_doubt) for side in (was, now))
         budgets[name] = budget(moving, doubts, mapping).widened(
-            (abs(second - first) if _is_one_lifter(mapping, name) else math.hypot(first, second)) / math.sqrt(3.0)
+            (abs(second - first) if _is_one_lifter(mapping, name) else math.hypot(first, second))
+            / math.sqrt(3.0)
         )
     return budgets
 
 
 def _is_one_lifter(mapping: Flat, name: str) -> bool:
     """Say whether the lifter, whose angle nobody measured, is the one that stood there before."""
-    return is_same(mapping, name, "lifter") or was_read_before(Reader(mapping, (f"{name}.",)), "measured_pushrod")
+    return is_same(mapping, name, "lifter") or was_read_before(
+        Reader(mapping, (f"{name}.",)), "measured_pushrod"
+    )
 
 
 def _needed(mapping: Flat, name: str) -> tuple[Train, Required] | str:

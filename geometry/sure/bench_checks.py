@@ -400,7 +400,10 @@ def _with_cam(
 ) -> dict[str, float]:
     """Return what moves a check that rests on a lobe."""
     flat = _then(one, mapping)
-    own, quantities = quantities, quantities_before(quantities, f"{one.name}.") if _is_before(one, mapping) else quantities
+    own, quantities = (
+        quantities,
+        quantities_before(quantities, f"{one.name}.") if _is_before(one, mapping) else quantities,
+    )
     here = _situation(one, flat, tables)
     if one.kind == "clay":
         gap = nearest(here.valves[one.of])[1]

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from tallstack.geometry.engine.before import BEFORE, STEM
 
 from ..faults import Loc
+from .before_tables import BEFORE as BEFORE_TABLE
 from .fields import LOOKED_AT, Kind, Parts, Quantity, Ways
 from .gear_tables import PORTS
-from .before_tables import BEFORE as BEFORE_TABLE
 from .model import JOB, NOW
 from .tables import Either, Named, Part, Rows, Table
 

@@ -13,8 +13,8 @@ from tallstack.geometry.core.targets import SHARE, Target
 from tallstack.geometry.core.targets import TARGETS as WISHES
 
 from ..reading.values import Dimension
-from .bench_tables import READING
 from .before_tables import BEFORE
+from .bench_tables import READING
 from .engine_tables import (
     CHAMBER,
     CRANK,

@@ -30,6 +30,7 @@ REQUIRED = {
     "port": 'write port = "intake" or port = "exhaust"',
 }
 MOST_HOMES = 3
+OF_A_PLUNGER = ("plunger", "preload", "pumped", "bottom_least")  # parts of names of entries
 MOST_ROWS = {"cylinder": 24, "train": 48, "reading": 200, "instrument": 100}
 MOST_OTHERS = 16  # of nested springs, reliefs
 
@@ -227,9 +228,7 @@ def _cylinder(
     _row(reading, table, row, loc, f"{stem}{name or f'unnamed{index + 1}'}.", taken)
 
 
-def _gear(
-    reading: Reading, table: Table, row: Mapping[str, object], loc: Loc, index: int, stem: str
-) -> None:
+def _gear(reading: Reading, table: Table, row: Mapping[str, object], loc: Loc, index: int, stem: str) -> None:
     """Read one valve gear; stem : what stands before its paths, of what stood before."""
     cylinder, port = _name(table, row, "cylinder"), _name(table, row, "port")
     like = _name(table, row, "like") or None
@@ -309,8 +308,19 @@ def _unknown(reading: Reading, name: str, raw: object, loc: Loc, path: str) -> N
         message += f"{'' if near else ' here'}; {belongs} belongs under {' or '.join(at_home)}"
     elif not near:
         reading.spoiled.add(path.removesuffix("."))
-        message += f"; the entries here are {', '.join(known)}" if known else ""
+        shown = _known_here(reading, known)
+        message += f"; the entries here are {', '.join(shown)}" if shown else ""
     reading.fault(loc, message)
+
+
+def _known_here(reading: Reading, known: tuple[str, ...]) -> tuple[str, ...]:
+    """Return names of entries, without those of a plunger where every lifter of the file is solid."""
+    rows = reading.document.get("train")
+    lifters = [row.get("lifter") for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
+    kinds = [one["kind"] for one in lifters if isinstance(one, dict) and "kind" in one]
+    if not kinds or any(one != "solid" for one in kinds):
+        return known
+    return tuple(one for one in known if not any(part in one for part in OF_A_PLUNGER))
 
 
 def _header(loc: Loc) -> str:

@@ -39,7 +39,10 @@ def test_both_given_say_which_is_used_and_in_what_they_disagree() -> None:
 def test_what_is_lacking_is_told_by_its_part_with_the_tick_that_says_it() -> None:
     job = understood(Path("job.toml"), ON + STOOD)
     told = lacking(("before.crank.stroke", "before.crank.conrod_length"), job)
-    assert told == 'the crank before is not said: enter it under [before], or same = ["crank"] if it is the same part'
+    assert (
+        told
+        == 'the crank before is not said: enter it under [before], or same = ["crank"] if it is the same part'
+    )
     told = lacking(("front.intake.valve.face", "stack.bore"), job)
     assert told.startswith("the valve, bore before are not said")
     assert 'same = ["valve", "stack.bore"]' in told
@@ -72,4 +75,6 @@ def test_ports_move_from_what_stood_before(tmp_path: Path) -> None:
     assert row["moved_mm"][2] > 2.8
     text = text.replace("[stack]", "[crank]\nstroke = 90.0\nconrod_length = 170.0\n[stack]", 1)
     path.write_text(text + STOOD, encoding="utf-8")
-    assert "before.front.intake_face.centre" in tallstack("fits", path, "--full").out  # the head before is not said
+    assert (
+        "before.front.intake_face.centre" in tallstack("fits", path, "--full").out
+    )  # the head before is not said

@@ -55,7 +55,17 @@ def written(path: Path, document: dict[str, Any]) -> Path:
 def plain(document: object) -> object:
     """Return an answer without what only one of the two ways to say it has: which file, how sure, who says it."""
     if isinstance(document, dict):
-        left_out = ("from", "from_file", "change_doubt_mm", "change_rests_on", "warnings", "notes", "job", "why_not", "assumed")
+        left_out = (
+            "from",
+            "from_file",
+            "change_doubt_mm",
+            "change_rests_on",
+            "warnings",
+            "notes",
+            "job",
+            "why_not",
+            "assumed",
+        )
         return {key: plain(value) for key, value in document.items() if key not in left_out}
     if isinstance(document, list):
         return [plain(one) for one in document]
@@ -135,7 +145,8 @@ def drawn(job: JobFile, name: str) -> tuple[float, float]:
     """Return by how much a pushrod's change scatters as draws tell it, and what its budget says [mm]."""
     off = draws(job.doubts, BUILDS, SEED)
     varied = {
-        path: job.mapping[path] + sum(
+        path: job.mapping[path]
+        + sum(
             group[path] * off[root] for root, group in job.quantities.items() if path in group and root in off
         )
         for path in {one for group in job.quantities.values() for one in group}
@@ -151,17 +162,23 @@ ENDS = 'pushrod = { ball_diameter_low = "8 +/- 0.02", ball_diameter_high = "8 +/
 WITH_ENDS = DOUBTED.replace("[train.lifter]", f"{ENDS}[train.lifter]")
 
 
-@pytest.mark.parametrize("same", ['"lifter", "pushrod", "stack.base_gasket"', '"lifter", "pushrod", "gaskets"'])
+@pytest.mark.parametrize(
+    "same", ['"lifter", "pushrod", "stack.base_gasket"', '"lifter", "pushrod", "gaskets"']
+)
 def test_the_doubt_of_a_change_is_what_draws_say(same: str) -> None:
     stood = STOOD.replace('"lifter", "pushrod", "stack.base_gasket"', same)
     stood = stood.replace(', head_gasket = "1.1 +/- 0.05"', "") if "gaskets" in same else stood
     scatter, told = drawn(job_of(WITH_ENDS + stood), "front.intake")
     assert told == pytest.approx(scatter, rel=0.02)
-    assert told == pytest.approx(np.sqrt(2 * 0.02**2 + (0 if "gaskets" in same else 2 * 0.05**2)) / np.sqrt(3), rel=0.02)
+    assert told == pytest.approx(
+        np.sqrt(2 * 0.02**2 + (0 if "gaskets" in same else 2 * 0.05**2)) / np.sqrt(3), rel=0.02
+    )
 
 
 def test_two_parts_that_were_measured_apart_do_not_cancel() -> None:
-    apart = STOOD.replace(', "stack.base_gasket"', "").replace("1.1 +/- 0.05", '1.1 +/- 0.05", base_gasket = "0.4 +/- 0.03')
+    apart = STOOD.replace(', "stack.base_gasket"', "").replace(
+        "1.1 +/- 0.05", '1.1 +/- 0.05", base_gasket = "0.4 +/- 0.03'
+    )
     one, two = (drawn(job_of(WITH_ENDS + stood), "front.intake") for stood in (STOOD, apart))
     assert two[1] == pytest.approx(two[0], rel=0.02)
     assert two[1] ** 2 - one[1] ** 2 == pytest.approx(2 * 0.03**2 / 3, rel=0.02)
@@ -195,7 +212,9 @@ def test_a_part_that_is_the_same_stays_where_another_one_is_tried() -> None:
 
 
 def test_what_a_reading_took_from_what_stood_before_follows_it() -> None:
-    job = job_of(DOUBTED + STOOD, "before.stack.cylinder=117.5 +/- 0.02", "before.stack.base_gasket=0.5 +/- 0.01")
+    job = job_of(
+        DOUBTED + STOOD, "before.stack.cylinder=117.5 +/- 0.02", "before.stack.base_gasket=0.5 +/- 0.01"
+    )
     reading = "front.intake.measured_pushrod.stack"
     assert job.entries[f"{reading}.cylinder"].value == 117.5
     assert job.entries[f"{reading}.base_gasket"].value == 0.5
@@ -218,13 +237,25 @@ def test_a_stack_beside_a_reading_says_what_differs_for_it_alone() -> None:
     [
         ('same = ["crnak"]', "before.same.0", '"crnak": no such part; did you mean crank?'),
         ('same = ["targets"]', "before.same.0", "no such part"),
-        ('same = ["piston", "stack"]\nstack.cylinder = 118', "before.same.1", "before.stack.cylinder is entered"),
+        (
+            'same = ["piston", "stack"]\nstack.cylinder = 118',
+            "before.same.1",
+            "before.stack.cylinder is entered",
+        ),
         ('same = ["block"]\nstack.cylinder = 118', "before.same.0", "before.stack.cylinder is entered"),
         ('same = "crank"', "before.same", "where a list of names belongs"),
         ('[[before.cylinder]]\nname = "midle"', "before.cylinder.0.name", "no such cylinder in this job"),
-        ('[[before.train]]\ncylinder = "front"\nport = "exhaust"', "before.train.0.port", "no such valve gear in this job"),
-        ('stack.cylindre = 3', "before.stack.cylindre", "did you mean cylinder?"),
-        ('crank = { stroke = 90, conrod_length = 30 }', "before.crank.conrod_length", "such a crank cannot turn"),
+        (
+            '[[before.train]]\ncylinder = "front"\nport = "exhaust"',
+            "before.train.0.port",
+            "no such valve gear in this job",
+        ),
+        ("stack.cylindre = 3", "before.stack.cylindre", "did you mean cylinder?"),
+        (
+            "crank = { stroke = 90, conrod_length = 30 }",
+            "before.crank.conrod_length",
+            "such a crank cannot turn",
+        ),
     ],
 )
 def test_what_is_wrong_with_what_stood_before(stood: str, place: str, told: str) -> None:
@@ -236,5 +267,9 @@ def test_what_is_wrong_with_what_stood_before(stood: str, place: str, told: str)
 def test_no_cylinder_is_called_before() -> None:
     found = faults_of(TWO.replace('"front"', '"before"').replace('"front.', '"before.'))
     assert "that is the name of a table of the job file" in found["cylinder.0.name"]
-    old = faults_of(TWO.replace('"front"', '"before"').replace('"front.', '"before.').replace("format = 1", 'format = 1\nwritten_for = "0.3"'))
+    old = faults_of(
+        TWO.replace('"front"', '"before"')
+        .replace('"front.', '"before.')
+        .replace("format = 1", 'format = 1\nwritten_for = "0.3"')
+    )
     assert "cylinder.0.name" in old

@@ -191,7 +191,9 @@ stack = { cylinder = "124.1 +/- 0.02", head_gasket = "1.2 +/- 0.05" }
         ("pushrod", 'train = "one.exhaust"\nas = "centres"\nplunger = "top"\nvalue = "270.0 +/- 0.1"'),
     ],
 )
-def test_a_check_made_before_is_foretold_by_the_engine_as_it_was(kind: str, rest: str, tmp_path: Path) -> None:
+def test_a_check_made_before_is_foretold_by_the_engine_as_it_was(
+    kind: str, rest: str, tmp_path: Path
+) -> None:
     """Second method: the same check in a job that is of the engine before alone."""
     text = by_coordinates(tmp_path).read_text(encoding="utf-8")
     check = f'[[reading]]\nof = "{kind}"\n{rest}\n'
@@ -232,7 +234,10 @@ def test_a_check_made_before_says_what_is_not_said_of_it(tmp_path: Path) -> None
 
 
 def test_one_part_is_one_quantity_in_both() -> None:
-    every = {"stack.cylinder": {"stack.cylinder": 1.0, "before.stack.cylinder": 1.0}, "before.crank.stroke": {"before.crank.stroke": 1.0}}
+    every = {
+        "stack.cylinder": {"stack.cylinder": 1.0, "before.stack.cylinder": 1.0},
+        "before.crank.stroke": {"before.crank.stroke": 1.0},
+    }
     found = quantities_before(every)
     assert found == {"stack.cylinder": {"stack.cylinder": 1.0}, "before.crank.stroke": {"crank.stroke": 1.0}}
     assert renamed(found) == {"stack.cylinder": "stack.cylinder", "before.crank.stroke": "crank.stroke"}
@@ -246,4 +251,6 @@ def test_the_same_part_is_found_by_table_entry_and_owner() -> None:
     assert is_same(flat, "one.intake", "valve.sink")
     assert not is_same(flat, "one.exhaust", "valve.sink")
     assert not is_same(flat, "one", "stack.cylinder_free")
-    assert not_said(flat, "one", "measured_pushrod", ("stack.head_gasket",), ()) == ()  # taken on the engine as it is
+    assert (
+        not_said(flat, "one", "measured_pushrod", ("stack.head_gasket",), ()) == ()
+    )  # taken on the engine as it is
