@@ -155,7 +155,11 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         names=names,
         blanks=tuple(blanks),
         assumed=(*assumed, *added),
-        warnings=(*unlikely(entries, full), *_taken_for_blank(blanks, entries)),
+        warnings=(
+            *unlikely(entries, full),
+            *_taken_for_blank(blanks, entries),
+            *stood.other_gear(entries, names),
+        ),
         variations=tuple(variations),
         memory=memory,
         assumed_before=tuple(was_added),
