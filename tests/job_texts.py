@@ -233,3 +233,76 @@ def faults_of(text: str, *variations: str) -> dict[str, str]:
     except InputFaultsError as error:
         return {".".join(map(str, one.loc)) or f"line {one.line}": one.message for one in error.faults}
     return {}
+
+
+def six_in_line(cylinders: int = 6) -> str:
+    """Return an invented in-line six: a cast-iron block, solid lifters, twelve valve gears, each with its own readings.
+
+    cylinders : of it, the first ones
+    """
+    names = ("one", "two", "three", "four", "five", "six")
+    pins, fires = (0, 240, 120, 120, 240, 0), (0, 480, 240, 600, 120, 360)
+    text = SIX
+    for name, pin, at in list(zip(names, pins, fires, strict=True))[:cylinders]:
+        text += f'[[cylinder]]\nname = "{name}"\nlean = 0\npin = {pin}\nfires_at = {at}\n'
+        text += f'stack.measured_deck.below = "{0.45 + 0.01 * (pin // 120):.2f} +/- 0.02"\n'
+    for index, name in enumerate(names[:cylinders]):
+        for port, length, drop in (("intake", 241.3, 3.9), ("exhaust", 242.1, 4.4)):
+            text += f'[[train]]\ncylinder = "{name}"\nport = "{port}"\n'
+            text += SIX_GEAR if (index, port) == (0, "intake") else ""
+            text += 'like = "one.intake"\n' if (index, port) != (0, "intake") else ""
+            text += "lifter.lash = 0.33\n" if port == "exhaust" else ""
+            text += SIX_READ.format(length=length + 0.04 * index, drop=drop + 0.03 * index)
+    return text
+
+
+SIX = """\
+format = 1
+title = "Six in line, block decked"
+written_for = "0.4"
+units = "mm"
+[crank]
+stroke = "101.6 +/- 0.02"
+conrod_length = "165.0 +/- 0.05"
+turns = "forward"
+[piston]
+compression_height = "41.0 +/- 0.05"
+pin_offset = "0 +/- 0.05"
+crown_volume = "4.0 +/- 0.3 cc"
+[stack]
+cylinder = "block"
+head_gasket = "1.10 +/- 0.05"
+case_cut = "0.20 +/- 0.02"
+head_cut = "0 +/- 0.02"
+bore = "86.0 +/- 0.02"
+[chamber]
+volume = "48.0 +/- 0.5 cc"
+gasket_bore = "87.5 +/- 0.1"
+[lobe.intake]
+card = { peak = "6.90 +/- 0.02", duration = { at = "1.27", degrees = "206 +/- 1" }, seat = { at = "0.5", degrees = "238 +/- 1" } }
+centreline = "109 +/- 1"
+[lobe.exhaust]
+card = { peak = "6.85 +/- 0.02", duration = { at = "1.27", degrees = "204 +/- 1" }, seat = { at = "0.5", degrees = "236 +/- 1" } }
+centreline = "111 +/- 1"
+[targets]
+drop_intake = 1.5
+drop_exhaust = 2.0
+"""
+
+SIX_GEAR = """\
+lifter = { kind = "solid", lash = 0.25, lash_at = "valve" }
+rocker = { ratio = "1.50 +/- 0.02", adjuster = { kind = "pushrod screw", pitch = 1.0, flats = 6 } }
+pushrod = { ball_diameter_low = "8.00 +/- 0.02", ball_diameter_high = "8.00 +/- 0.02", hole_low = "1.6 +/- 0.1", hole_high = "1.6 +/- 0.1" }
+"""
+
+SIX_READ = """\
+[train.measured_pushrod]
+length = "{length:.2f} +/- 0.05"
+as = "overall"
+lean = "3 +/- 1"
+stack = {{ head_gasket = "1.30 +/- 0.05" }}
+[train.measured_drop]
+drop = "{drop:.2f} +/- 0.05"
+lean = "8 +/- 1"
+meets = "crown"
+"""

@@ -6,8 +6,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from html import escape
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
+
+from tallstack.geometry.engine.before import STEM
 
 from ..job import job as worked
 from ..job.entries.fields import did_you_mean
@@ -121,6 +124,10 @@ class Job(worked.Job):
                     "tallstack.build(job.mapping.with_({entry: array}))"
                 )
                 raise TypeError(message)
+        if isinstance(self.whole, Job):  # what stood before is varied where it is said
+            was = self.whole.with_({f"{STEM}{entry}": value for entry, value in changes.items()}).before
+            assert isinstance(was, Job)
+            return was
         further = (f"{entry}={value}" for entry, value in changes.items())
         return _asked(understood(self.path, self.source, (*self.variations, *further)))
 
@@ -172,8 +179,10 @@ class Job(worked.Job):
         """Return its title, its file and how much there is of it."""
         return f"<Job {self.title!r} from {str(self.path)!r}, {len(self.names['trains'])} valve gears>"
 
-    def __reduce__(self) -> tuple[Callable[..., Job], tuple[Path, str, tuple[str, ...]]]:
-        """Return how it is pickled and copied: its text and what was tried in it."""
+    def __reduce__(self) -> tuple[Callable[..., Any], tuple[Any, ...]]:
+        """Return how it is pickled and copied: its text and what was tried in it; of what stood before, the job that says so."""
+        if self.whole is not None:
+            return attrgetter("before"), (self.whole,)
         return _again, (self.path, self.source, self.variations)
 
     def _repr_html_(self) -> str:

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.ranking import ranked
+from tallstack.geometry.engine.before import SAME, SHARED, STEM
+from tallstack.geometry.engine.defaults import CUT_ENTRIES
 from tallstack.geometry.pushrod.ordering import Order, orders
 from tallstack.geometry.pushrod.pushrods import SETTING
 
@@ -13,7 +15,7 @@ from ..job.contents import Entry, Open
 from ..job.entries.catalogue import owned
 from ..job.entries.fields import INCH, SHOWN_SCALE, SHOWN_UNIT
 from ..job.entries.letters import letters_of
-from ..job.entries.meanings import meant
+from ..job.entries.meanings import called_together, meant
 from ..job.entries.model import VERSIONS
 from ..job.file import JobFile
 from ..job.job import Job
@@ -49,6 +51,7 @@ NAMED = ("lobe", "cylinder")  # tables of tables
 ROCKER = "rocker"
 SMALLEST = 5e-5  # mm: a derivative shown as 0.0000 is left out
 STEPS = {Dimension.NUMBER: 0.01}  # of what has no unit, or a direction; of anything else, 1
+NAMED_AT_MOST = 8  # entries that are said of neither
 MOST_MOVES = 8  # shown for one answer
 
 
@@ -188,12 +191,36 @@ def _page(
         *warning_blocks(job),
         Heading("AS TYPED, AND AS UNDERSTOOD"),
         *_entered(job),
+        *_items("THE SAME BEFORE AND NOW", _same(job)),
         *_items("STILL BLANK", (f"{one.path}: {_with_letter(one)}" for one in blanks.needed)),
         *_items("BLANK, AND NO ANSWER WAITS FOR IT", (_of_optional(job, one) for one in blanks.optional)),
         *_needs(found, close),
         *_moving(job, found, close),
         *_since(job),
     ]
+
+
+def _same(job: JobFile) -> list[str]:
+    """Return which parts are said to be the same before and now, and what is said of neither."""
+    parts = job.names.get(SAME)
+    if parts is None:
+        return []
+    own = {path.removeprefix(STEM) for path in job.entries if path.startswith(STEM)}
+    lacks = [
+        path
+        for path, one in job.entries.items()
+        if not one.is_taken
+        and not path.startswith((STEM, *SHARED, "reading.", "instrument."))
+        and path not in own
+        if ".measured_" not in path and not path.endswith(CUT_ENTRIES)
+    ]
+    told = [", ".join(parts) if parts else "nothing is"]
+    told += (
+        [f"neither entered before nor the same: {called_together(lacks, most=NAMED_AT_MOST)}"]
+        if lacks
+        else []
+    )
+    return told
 
 
 def _items(heading: str, told: Iterable[str]) -> list[Block]:

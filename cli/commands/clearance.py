@@ -51,6 +51,7 @@ from ..page.model import Block, Break, Column, Heading, Lines, Row, Table, Words
 from ..page.remedy_words import Mended, brief_rows, remedy_row
 from ..page.since_words import EVERY_GEAR, changed, changed_blocks
 from ..page.text import lines
+from ..page.vocabulary import said
 from ..page.wording import number, train_name, whose
 
 MOST_WAYS = 3  # to mend a clearance that one screen names
@@ -111,7 +112,7 @@ def answer(
 def told(job: JobFile, found: Clearances, strict: bool = False, around: float | None = None) -> Answer:
     """Return a job's clearances as an answer, with what would mend the short ones."""
     if not found.is_usable:
-        return Answer(_unusable(job, found), {}, UNUSABLE)
+        return Answer(said(job)(_unusable(job, found)), {}, UNUSABLE)
     lacking = any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs)
     lacking = lacking or any(one.at_speed is not None and one.at_speed.floats for one in found.valves)
     lacking = lacking or bool(begun_at_speed(job, found))
@@ -314,8 +315,8 @@ def _page(job: JobFile, everything: Found) -> list[Block]:
         (heading, *rest), name = valve_blocks(job, valve, mended, wall), train_name(valve.train)
         assert isinstance(heading, Heading)
         alike.setdefault((heading.words.removeprefix(name), *lines(rest)), ([], rest))[0].append(name)
-    for (said, *_), (names, rest) in alike.items():
-        blocks += [Heading(f"{', '.join(names)}{said}"), *rest]
+    for (told, *_), (names, rest) in alike.items():
+        blocks += [Heading(f"{', '.join(names)}{told}"), *rest]
     for pair in found.pairs:
         blocks += pair_blocks(job, pair, everything.mended.get(pair.cylinder, ()))
     blocks += source_blocks(found)

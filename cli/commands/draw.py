@@ -23,6 +23,7 @@ from ..job.entries.fields import did_you_mean
 from ..job.job import Job
 from ..page.answer import MISSED, OK, UNUSABLE, Answer, tried, warning_blocks
 from ..page.model import Lines, Words
+from ..page.vocabulary import said
 from ..page.wording import train_name
 
 ENGINE = "engine"  # the name of the whole of it, where no cylinder is called so
@@ -92,14 +93,14 @@ def _drawn(job: Job, name: str | None, out: Path, force: bool, at: float, cut: b
         names = [*(one.train.name for one in found), *job.names["cylinders"], *sketches(job), ENGINE]
         near = did_you_mean(name or "", names) or f"; there are {', '.join(names)}"
         return Answer(f"{job.path}: {name}: no such valve gear or cylinder{near}", {}, UNUSABLE)
-    write(out, written(drawing(job, order), kind), force, job.files)
+    write(out, written(said(job)(drawing(job, order)), kind), force, job.files)
     told = [f"cannot be assembled: {one}" for one in order.obstacles]
     told += [no_coordinates(order)] if order.train.drawn is None else []
     beside = [*job.names["cylinders"], *sketches(job), ENGINE]
     others = [*(one.train.name for one in found if one is not order), *beside]
     told += [f"others: {', '.join(others)}"] if name is None else []
-    said = Lines(f"{out}: {train_name(order.train.name)}, drawn from what was entered")
-    return Answer((said, *(Words(one, 1) for one in told)), {}, MISSED if order.obstacles else OK)
+    drawn_of = Lines(f"{out}: {train_name(order.train.name)}, drawn from what was entered")
+    return Answer((drawn_of, *(Words(one, 1) for one in told)), {}, MISSED if order.obstacles else OK)
 
 
 def _cylinder(job: Job, name: str, out: Path, force: bool) -> Answer:
@@ -109,7 +110,7 @@ def _cylinder(job: Job, name: str, out: Path, force: bool) -> Answer:
             f"{job.path}: {name}: no stack to draw without stack.cylinder (cylinder, base face to top face)"
         )
         return Answer(message, {}, UNUSABLE)
-    write(out, written(page, ending(out)), force, job.files)
+    write(out, written(said(job)(page), ending(out)), force, job.files)
     sketch = sketches(job).get(name)
     what = f"cylinder {name}" if sketch is None else f"{sketch[1].called} of cylinder {sketch[0]}"
     return Answer(f"{out}: {what}, drawn from what was entered", {}, OK)
@@ -119,7 +120,7 @@ def _engine(job: Job, at: float, out: Path, force: bool) -> Answer:
     page = of_engine(job, at)
     if page is None:
         return Answer(f"{job.path}: no [[cylinder]] in this job: write one for each cylinder", {}, UNUSABLE)
-    write(out, written(page, ending(out)), force, job.files)
+    write(out, written(said(job)(page), ending(out)), force, job.files)
     how = ", not to scale" if "not to scale" in page.description else ""
     return Answer(f"{out}: the engine at {at:g} crank degrees{how}, drawn from what was entered", {}, OK)
 
@@ -140,7 +141,7 @@ def _section(job: Job, name: str | None, out: Path, force: bool) -> Answer:
     if not views:
         message = f"{job.path}: no section without the valve's place, the piston and the cam by coordinates"
         return Answer(f"{message}; a drop that was read tells none of them", {}, UNUSABLE)
-    write(out, written(sections_page(job.title, views), ending(out)), force, job.files)
+    write(out, written(said(job)(sections_page(job.title, views)), ending(out)), force, job.files)
     return Answer(f"{out}: {len(views)} section{'s' if len(views) > 1 else ''}, each at its closest", {}, OK)
 
 

@@ -45,6 +45,7 @@ from ..page.fits_words import (
 )
 from ..page.model import Block, Break, Lines, Row
 from ..page.ports_words import face_rows, facing_rows, port_blocks, spacer_words
+from ..page.vocabulary import said as said_of
 
 NAMED = 4  # of what is not measured
 HAND = (
@@ -135,7 +136,7 @@ def told(
             *lacking_blocks(answers)[1:],
             Lines(f"`tallstack check {quoted(job.path)}` says more"),
         ]
-        return Answer(blocks, {}, UNUSABLE)
+        return Answer(said_of(job)(blocks), {}, UNUSABLE)
     ended = status_of(job, _judged(found), strict, bool(never_lowered(found.crossing)))
     return framed(
         "fits",

@@ -31,6 +31,7 @@ from ..page.model import (
     Tag,
     Words,
 )
+from ..page.vocabulary import said
 from ..page.wording import CAUTION
 from .sheet import named
 
@@ -84,7 +85,7 @@ def answer(
 def _told(
     job: Job, title: str, where: str, wanted: Sequence[str], out: Path | None, paper: str, force: bool
 ) -> Answer:
-    groups, owners = to_measure(job, wanted or job.wanted or USUAL), job.names["trains"]
+    groups, owners = said(job)(to_measure(job, wanted or job.wanted or USUAL)), job.names["trains"]
     if out is not None:
         _write(job, title, where, groups, out, paper, force)
         count = sum(len(group.asked) for group in groups)
@@ -95,7 +96,7 @@ def _told(
     if not groups:
         blocks.append(Words(NOTHING))
     blocks.append(Words(DRAWN))
-    return Answer([*blocks, caution()], _document(job, title, groups), OK)
+    return Answer(said(job)([*blocks, caution()]), _document(job, title, groups), OK)
 
 
 def _table(group: Group, owners: Sequence[str]) -> Table:
@@ -154,7 +155,7 @@ def _write(
     ]
     blocks += [Words(where), Blanks(("engine", "by", "date", "tools"))]
     blocks += [block for group in groups for block in (Heading(group.title), _table(group, owners))]
-    blocks += [Words(DRAWN), Words(CAUTION, small=True), CheckLine()]
+    blocks += [Words(DRAWN), said(job)(Words(CAUTION, small=True)), CheckLine()]
     page = Sheet(title, job.units, Page("list", title, tuple(blocks)), (), f"tallstack measure; {title}")
     if out.suffix.lower() == ".pdf":
         from ..page.pdf import pdf

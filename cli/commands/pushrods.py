@@ -44,6 +44,7 @@ from ..page.setting_words import (
 from ..page.shelf_words import offer_row, set_row, set_words, shelf_blocks
 from ..page.since_words import EVERY_GEAR, changed, changed_blocks
 from ..page.text import lines
+from ..page.vocabulary import said
 from ..page.wording import (
     ESTIMATE,
     both_units,
@@ -103,7 +104,7 @@ def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
 def told(job: JobFile, found: Found, strict: bool = False) -> Answer:
     """Return what is known of a job's pushrods as an answer; job : as its readings leave it."""
     if not found.is_usable:
-        return Answer(_unusable(job, found.orders), {}, UNUSABLE)
+        return Answer(said(job)(_unusable(job, found.orders)), {}, UNUSABLE)
     lacking = any(order.required is None or order.impossible for order in found.orders)
     lacking = lacking or found.has_no_set
     ended = status_of(job, (one for order in found.orders for one in order.results), strict, lacking)
@@ -251,8 +252,8 @@ def _page(job: JobFile, everything: Found) -> list[Block]:
         assert isinstance(heading, Heading)
         key = (heading.words.removeprefix(name), *lines(rest))
         alike.setdefault(key, ([], rest))[0].append(name)
-    for (said, *_), (names, rest) in alike.items():
-        blocks += [Heading(f"{', '.join(names)}{said}"), *rest]
+    for (told, *_), (names, rest) in alike.items():
+        blocks += [Heading(f"{', '.join(names)}{told}"), *rest]
     if any(order.train.drawn is None for order in found):
         blocks.append(Words("Rocker and valve by coordinates would add ratio and sweep."))
     if everything.offers is not None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tallstack.geometry.core.mapping import Flat
 from tallstack.geometry.core.verdict import Verdict
-from tallstack.geometry.engine.before import STEM
+from tallstack.geometry.engine.before import STEM, is_same, quantities_before, renamed
 from tallstack.geometry.fits import ports
 from tallstack.geometry.pushrod.swap import Side, Swapped, change_budgets, swap
 
@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     Sides = tuple[Clearances | None, Clearances | None]  # before, after
 
 SAME_MM = 5e-4
+NOTHING = 1e-9  # a derivative that is rounding
 FITTED = ("crank.", "piston.", "chamber.", "studs.")  # entries that fits are worked out from
 MEASURABLE_MM = 0.0254  # a thousandth of an inch: what calipers tell apart
 UNKNOWN = "unknown"
@@ -403,7 +404,7 @@ def _document(
                 **_row(one),
                 **_sure_row(one, sure),
                 "look_again": list(again.get(one.train, ())),
-                "clearance": _clearance_row(one.train, sides),
+                "clearance": _clearance_row(one.train, sides, after, before),
             }
             for one in found
         ],
@@ -438,9 +439,43 @@ def _sure_row(one: Swapped, sure: Mapping[str, Budget]) -> dict[str, Any]:
     }
 
 
-def _clearance_row(train: str, sides: Sides) -> dict[str, Any]:
+def _change_of(train: str, sides: Sides, after: JobFile, before: JobFile) -> tuple[float, Budget] | None:
+    """Return by how much a valve's least clearance changes and how sure that is; None where one job does not say both.
+
+    Each is held at its own place, as in `clearance`; what is one part now and before moves both.
+    Source: the difference of two linear budgets, slope by slope.
+    """
+    was, now = (None if side is None else valve_of(side, train) for side in sides)
+    if was is None or now is None or before.whole is None:
+        return None
+    from tallstack.geometry.doubt.budget import budget
+
+    named = {name: whole for whole, name in renamed(quantities_before(after.quantities)).items()}
+    slopes = dict(now.slopes)
+    for name, slope in was.slopes.items():
+        root = named.get(name, name)
+        slopes[root] = slopes.get(root, 0.0) - slope
+    whole = budget(
+        {name: slope for name, slope in slopes.items() if abs(slope) > NOTHING}, after.doubts, after.mapping
+    )
+    for name in dict.fromkeys((*was.beside, *now.beside)):
+        (first, doubt), (second, other) = (side.beside.get(name, (0.0, None)) for side in (was, now))
+        stated = other or doubt
+        apart = abs(second - first) if is_same(after.mapping, "", "lobe") else math.hypot(first, second)
+        if stated is not None:
+            whole = whole.widened(apart * stated.standard)
+    further = (
+        one for one in (*was.budget.undoubted, *now.budget.undoubted) if named.get(one, one) not in slopes
+    )
+    known = dict.fromkeys((*whole.undoubted, *further))
+    return now.value - was.value, whole._replace(undoubted=tuple(known))
+
+
+def _clearance_row(train: str, sides: Sides, after: JobFile, before: JobFile) -> dict[str, Any]:
     """Return a valve's least clearance to the piston on both sides."""
-    row: dict[str, Any] = {}
+    changed = _change_of(train, sides, after, before)
+    sure = None if changed is None or changed[1].undoubted else changed[1].expanded
+    row: dict[str, Any] = {"change_doubt_mm": sure}
     for word, side in zip(("before", "after"), sides, strict=True):
         judged = None if side is None else valve_of(side, train)
         row[word] = (

@@ -22,6 +22,7 @@ from tallstack.geometry.piston.valves_touch import has_touch
 from tallstack.geometry.pushrod.ordering import Order
 
 from ..job import contradicted
+from ..job.entries.engine_tables import BLOCK, NONE
 from ..job.job import Job
 from ..page.wording import ESTIMATE, in_one, number, steady, train_name
 from . import bore_sketch, cylinder, engine_page, sheet, touch_sketch
@@ -229,8 +230,10 @@ def written(page: Drawing, kind: str) -> bytes:
 
 
 def _written_in(job: Job) -> frozenset[str]:
-    """Return what was entered, not what a reading took from it."""
-    return frozenset(path for path, entry in job.entries.items() if not entry.is_taken)
+    """Return what was entered, not what a reading took from it, nor that there is none of something."""
+    return frozenset(
+        path for path, entry in job.entries.items() if not entry.is_taken and entry.typed not in (NONE, BLOCK)
+    )
 
 
 def no_coordinates(order: Order) -> str:

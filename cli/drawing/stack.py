@@ -95,6 +95,8 @@ def dimensions(subject: Entered, faces: Heights) -> tuple[Dimension, ...]:
     left, right = -half - WALL, half + WALL
 
     def height(entry: str, side: float, low: float, high: float, at: float | None = None) -> None:
+        if low == high and not subject.was_entered(entry):
+            return  # there is none: the cylinder is part of the block
         across = (left if side < 0 else right) if at is None else at
         found.extend(subject.dimension(entry, Way.UP, (across, low), (across, high), side))
 

@@ -89,7 +89,8 @@ def trace(units: str, here: Situation, valves: Sequence[ValveClearance]) -> View
     for one in known:
         items += _curve(lower, degrees, lifts[one.train], STROKES[_port(one)])
     items += _curve(lower, degrees, here.valves[known[0].train].descent(angles), Stroke.CURVE_DOTTED)
-    title = f"cylinder {here.cylinder}: intake drawn through, exhaust dashed; thin: lifter pumped up; dotted: piston"
+    thin = "; thin: lifter pumped up" if any(one.pumped is not None for one in known) else ""
+    title = f"cylinder {here.cylinder}: intake drawn through, exhaust dashed{thin}; dotted: piston"
     items.append(Text((LEFT, upper.foot + HIGH + 2.0), title, SMALL))
     return View(
         f"trace-{here.cylinder}", f"clearances of cylinder {here.cylinder} against crank angle", tuple(items)

@@ -13,6 +13,7 @@ from typing import NamedTuple
 from tallstack.geometry.clearance.clearances import Clearances, clearances
 from tallstack.geometry.clearance.situation import CAM, LIFT
 from tallstack.geometry.clearance.valve_over_piston import COORDINATES, READING
+from tallstack.geometry.engine.before import BEFORE, ON
 from tallstack.geometry.engine.defaults import CUT_ENTRIES
 from tallstack.geometry.engine.engine import MEASURED
 from tallstack.geometry.pushrod.ordering import Order
@@ -217,7 +218,9 @@ def _beside_a_rod(job: JobFile, order: Order) -> list[str]:
     there = {path for path, one in job.entries.items() if not one.is_taken}
     lean = [] if any(path.startswith(f"{rod}.lean") for path in there) else [f"{rod}.lean"]
     then = [f"{rod}.stack.{part}" for part in STACK]
-    return [*lean, *(() if any(path in there for path in then) else then)]
+    on = job.entries.get(f"{rod}.{ON}")
+    is_said = any(path in there for path in then) or (on is not None and on.value == BEFORE)
+    return [*lean, *(() if is_said else then)]
 
 
 def _by_a_dial(train: str) -> list[str]:

@@ -14,7 +14,7 @@ from tallstack.geometry.doubt.budget import Doubt
 
 from .entries.fields import Kind, Quantity, Ways, did_you_mean
 from .faults import Fault, Loc
-from .reading.document import Gear, Leaf
+from .reading.document import OF_A_PLUNGER, Gear, Leaf
 from .reading.values import Blank, Dimension, Value
 
 AS = "as "  # how the origin of an entry begins that was taken from another one
@@ -242,6 +242,12 @@ def _copy(source: Entries, like: str, name: str, mirror: bool) -> Entries:
             sign=sign * entry.sign,
         )
     return result
+
+
+def without_plunger(names: Sequence[str], kinds: Sequence[object]) -> tuple[str, ...]:
+    """Return names of entries, without those of a plunger where every lifter is solid; kinds : of the lifters."""
+    solid = bool(kinds) and all(one == "solid" for one in kinds)
+    return tuple(one for one in names if not solid or not any(part in one for part in OF_A_PLUNGER))
 
 
 def is_nothing(entry: Entry) -> bool:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
+from tallstack.geometry.engine.before import STEM
+
 from .entries.model import VERSIONS
 
 if TYPE_CHECKING:
@@ -21,7 +23,9 @@ class Change(NamedTuple):
 
 def _has(*parts: str) -> Callable[[JobFile], bool]:
     """Say of a job whether any of its entries holds one of these in its path."""
-    return lambda job: any(part in path for path in job.entries for part in parts)
+    return lambda job: any(
+        part in path for path in job.entries if not path.startswith(STEM) for part in parts
+    )
 
 
 def _both(*tests: Callable[[JobFile], bool]) -> Callable[[JobFile], bool]:

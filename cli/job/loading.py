@@ -11,7 +11,7 @@ from tallstack.geometry.core.mapping import Frozen
 from tallstack.geometry.engine.before import SAME, STEM, engine_before, stripped
 from tallstack.geometry.engine.defaults import Assumed, as_taken, completed
 
-from . import stood
+from . import block, stood
 from .checks import checks
 from .contents import OTHER_KIND, SWITCH, Entries, Entry, Open, copied, written
 from .entries.catalogue import ROWS
@@ -93,7 +93,8 @@ def _of_slips(slips: Sequence[Slip], document: dict[str, Any] | None, text: str)
 def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tuple[Job, list[Fault]]:
     """Return the job that was read, and what is wrong with its entries together."""
     faults = [*checks.of_names(reading)]
-    entries, blanks = written(reading.leaves)
+    faults += block.of_block(reading)
+    entries, blanks = written(block.spelled_out(reading.leaves))
     names = {
         "cylinders": tuple(dict.fromkeys(name for name, _ in reading.cylinders)),
         "trains": tuple(dict.fromkeys(gear.name for gear in reading.gears)),
@@ -155,7 +156,11 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
         names=names,
         blanks=tuple(blanks),
         assumed=(*assumed, *added),
-        warnings=(*unlikely(entries, full), *_taken_for_blank(blanks, entries)),
+        warnings=(
+            *unlikely(entries, full),
+            *_taken_for_blank(blanks, entries),
+            *stood.other_gear(entries, names),
+        ),
         variations=tuple(variations),
         memory=memory,
         assumed_before=tuple(was_added),

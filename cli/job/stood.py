@@ -178,6 +178,40 @@ def taken_otherwise(assumed: Sequence[Assumed], entries: Entries) -> Iterator[Lo
         )
 
 
+GEAR = ("rocker", "valve", "lifter")
+MAY_DIFFER = (
+    "lowered",
+    "sink",
+    "preload",
+    "plunger_travel",
+    "lash",
+    "lash_at",
+    "kind",
+)  # a rod's reading allows for them
+
+
+def other_gear(entries: Entries, names: Names) -> Iterator[LookAgain]:
+    """Yield which rods were read before with another rocker, valve or lifter: no growth of the stack carries that over."""
+    for name in names["trains"]:
+        on = entries.get(f"{name}.measured_pushrod.{ON}")
+        if on is None or on.value != BEFORE:
+            continue
+        for part in GEAR:
+            stem = f"{STEM}{name}.{part}."
+            other = [
+                path
+                for path, one in entries.items()
+                if path.startswith(stem) and not one.is_taken and path.split(".")[4] not in MAY_DIFFER
+                if (now := entries.get(path.removeprefix(STEM))) is None or now.value != one.value
+            ]
+            if other:
+                yield LookAgain(
+                    f"{name}'s pushrod was read with another {part} ({other[0]}): what it needs with this one is not told by "
+                    "that reading; read it again",
+                    name,
+                )
+
+
 def of_names(reading: Reading) -> Iterator[Fault]:
     """Yield faults of the names below `before.`: the cylinders and valve gears are those of the job."""
     cylinders = [name for name, _ in reading.cylinders]

@@ -12,7 +12,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from tallstack.geometry.engine.before import BEFORE, STEM
 
-from .contents import Entries, Entry, entries_for, tried
+from .block import path_of
+from .contents import SWITCH, Entries, Entry, entries_for, tried, without_plunger
 from .entries.catalogue import (
     OF_A_READING,
     ROWS,
@@ -44,6 +45,7 @@ def varied(entries: Entries, text: str, reading: Reading) -> tuple[Entries, list
     text : "entry=value"; a table in braces sets every entry in it
     """
     path, equals, typed = (part.strip() for part in text.partition("="))
+    path = path_of(path)
     outside = f"--with {text}"
     if not equals or not path:
         return entries, [_fault(outside, f"write entry=value, for example --with {EXAMPLE}")]
@@ -219,11 +221,12 @@ def _fault(outside: str, message: str) -> Fault:
 
 
 def _unknown(path: str, loc: Loc, entries: Entries, reading: Reading) -> str:
-    known = entries_of(loc) if loc else ()
+    kinds = [one.value for at, one in entries.items() if at.endswith(f".{SWITCH}")]
+    known = without_plunger(entries_of(loc), kinds) if loc else ()
     if known:
         return f"a table, not an entry; the entries in it are {', '.join(known)}"
     stem, _, last = path.rpartition(".")
-    beside = entries_of(loc[:-1]) if loc else ()
+    beside = without_plunger(entries_of(loc[:-1]), kinds) if loc else ()
     near = _of_that_name(path, loc, entries, reading)
     near = near or tuple(f"{stem}.{one}" for one in nearest_names(last, beside) if _varies((*loc[:-1], one)))
     near = near or nearest_names(path, entries)

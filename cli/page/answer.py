@@ -14,6 +14,7 @@ from ..job.unusual.unusual import unlike
 from ..job.variations import copied_to
 from .model import Block, Column, Form, Heading, Lines, Part, Row, Table, Tag, Words, under
 from .text import WIDTH, text
+from .vocabulary import said, said_in_document
 from .wording import CAUTION, IN_SHORT, assumed_value
 
 FROM = "from "
@@ -156,22 +157,23 @@ def framed(
     without : what it does not say to a person
     """
     taken = _of_gear(job) if assumed is None else assumed
+    own = said(job)
     begins = head_part(command.upper(), job, *more)
 
     def whole() -> list[Block]:
         ends = assumed_part(taken, job.units), caution(*hand)
         return [
             begins,
-            *(page() if callable(page) else page),
-            *(one for one in ends if one.tag not in without),
+            *map(own, page() if callable(page) else page),
+            *(own(one) for one in ends if one.tag not in without),
         ]
 
-    document = {**head(command, job), **document, **tail(job, taken, before)}
+    document = said_in_document(job)({**head(command, job), **document, **tail(job, taken, before)})
     if not brief:
         return Answer(whole, document, status)
     in_short = Row((IN_SHORT,), 0)
     ends = Table(LABELLED, (*told, *given_rows(taken), in_short))
-    return Answer(whole, document, status, (*in_a_line(begins), *brief, ends))
+    return Answer(whole, document, status, (*in_a_line(begins), *map(own, brief), own(ends)))
 
 
 def in_a_line(begins: Part) -> list[Block]:

@@ -55,6 +55,7 @@ from ..page.order_words import in_both, turned
 from ..page.ports_words import port_blocks
 from ..page.remedy_words import remedy_blocks
 from ..page.setting_words import AT_THE_POSITION, BLEED_DOWN, adjuster_blocks, position, tighter
+from ..page.vocabulary import said
 from ..page.wording import CAUTION, both_units, degrees, entry_value, whose
 from ..record.record_words import cells, fact_words, meanings, signed_by, word_of
 from ..record.visit_words import visit_blocks
@@ -98,9 +99,9 @@ def sheet(work: Work, foot: str) -> Sheet:
         _inputs(work),
         _assumed(work),
     )
-    return Sheet(
-        work.job.title, work.job.units, first_page(work), tuple(one for one in pages if one is not None), foot
-    )
+    own = said(work.job)
+    first, rest = own(first_page(work)), tuple(own(one) for one in pages if one is not None)
+    return Sheet(work.job.title, work.job.units, first, rest, foot)
 
 
 def _stops(work: Work) -> Page | None:

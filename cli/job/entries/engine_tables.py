@@ -7,8 +7,21 @@ from tallstack.geometry.piston.touch_entries import NONE_UP_TO
 
 from ..reading.values import Dimension
 from .fields import Asked, Choice, FileName, Name, Quantity, Sign, Text, Way, Ways
-from .tables import Named, Rows, Table, degrees, direction, measure, millimetres, number, point, then
+from .tables import (
+    Named,
+    Rows,
+    Table,
+    degrees,
+    direction,
+    measure,
+    millimetres,
+    millimetres_or,
+    number,
+    point,
+    then,
+)
 
+NONE, BLOCK = "none", "block"  # of a gasket: there is none; of a cylinder: it is part of the block
 ON = ("now", "before")
 
 
@@ -243,14 +256,31 @@ UNDER_PISTON = Table(
 
 OF_STACK = Table(
     "The parts of the stack that were in place when a reading was taken.",
-    base_gasket=millimetres(
-        "base gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP, letters="A", tool="micrometer, as compressed"
+    base_gasket=millimetres_or(
+        NONE,
+        "base gasket as compressed",
+        0.05,
+        6,
+        sign=Sign.ZERO_UP,
+        letters="A",
+        tool="micrometer, as compressed",
     ),
-    cylinder=millimetres(
-        "cylinder, base face to top face", 50, 260, letters="B", tool="height gauge or large micrometer"
+    cylinder=millimetres_or(
+        BLOCK,
+        "cylinder, base face to top face",
+        50,
+        260,
+        letters="B",
+        tool="height gauge or large micrometer",
     ),
-    head_gasket=millimetres(
-        "head gasket as compressed", 0.05, 6, sign=Sign.ZERO_UP, letters="C", tool="micrometer, as compressed"
+    head_gasket=millimetres_or(
+        NONE,
+        "head gasket as compressed",
+        0.05,
+        6,
+        sign=Sign.ZERO_UP,
+        letters="C",
+        tool="micrometer, as compressed",
     ),
     case_cut=millimetres(
         "metal removed from the case deck",
@@ -285,6 +315,12 @@ STACK = Table(
         50,
         350,
         letters="Y",
+        tool="height gauge from the crank's centre",
+    ),
+    block_deck=millimetres(
+        "deck of a block of which the cylinders are part, above the crank centre, as it was when points were measured",
+        100,
+        350,
         tool="height gauge from the crank's centre",
     ),
     measured_deck=UNDER_PISTON,

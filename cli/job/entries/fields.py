@@ -102,6 +102,7 @@ class Quantity(Kind):
         usual: tuple[float, float] | None = None,
         below: float | None = None,
         radius: float | None = None,
+        nothing: str = "",
         **said: Unpack[Said],
     ) -> None:
         super().__init__(words, **said)
@@ -109,6 +110,7 @@ class Quantity(Kind):
         self.sign = sign
         self.usual = usual  # mm, degrees, cc or plain: where most engines lie
         self.below = below  # mm, degrees, cc or plain: an entry at or above it is impossible
+        self.nothing = nothing  # the word that says there is none: 0
         self.radius = radius  # mm: more of this radius is more likely its diameter, common practice
 
     @property
@@ -123,6 +125,8 @@ class Quantity(Kind):
 
     def parse(self, raw: object, units: str) -> Value | Blank:
         """Return the number in mm, rad, mm³ or plain, within its bounds; of a list of readings their mean."""
+        if self.nothing and isinstance(raw, str) and raw.strip().lower() == self.nothing:
+            return Value(0.0, self.dimension, self.nothing)
         if isinstance(raw, dict) and raw.keys() & {"read", "by"}:
             return self._read_by(raw, units)
         if isinstance(raw, list) and self.dimension is not Dimension.ANGLE:  # two angles are a lean pair
@@ -560,11 +564,11 @@ class NameList(Kind):
         """
         if isinstance(raw, str) and not raw.strip():
             return Blank()
-        rows = [one for one in raw if isinstance(one, str)] if isinstance(raw, list) else []
-        if not isinstance(raw, list) or len(rows) < len(raw):
+        names = [one.strip() for one in raw if isinstance(one, str)] if isinstance(raw, list) else []
+        if not isinstance(raw, list) or len(names) < len(raw):
             message = f'{described(raw)} where a list of names belongs: ["crank", "piston"]'
             raise ValueFault(message)
-        return tuple(one.strip() for one in rows if one.strip())
+        return tuple(one for one in names if one)
 
     def shape(self) -> dict[str, Any]:
         """Return a list of strings."""

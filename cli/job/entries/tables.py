@@ -82,6 +82,13 @@ def millimetres(words: str, *usual: float, sign: Sign = Sign.POSITIVE, **said: U
     return Quantity(words, Dimension.LENGTH, sign, _range(usual), below=2000.0, **said)
 
 
+def millimetres_or(
+    nothing: str, words: str, *usual: float, sign: Sign = Sign.POSITIVE, **said: Unpack[Said]
+) -> Quantity:
+    """Return a length, or the word that says there is none of it; usual : mm, where most engines lie."""
+    return Quantity(words, Dimension.LENGTH, sign, _range(usual), below=2000.0, nothing=nothing, **said)
+
+
 def radius(words: str, *usual: float, most: float, **said: Unpack[Said]) -> Quantity:
     """Return a radius; most : mm, common practice, from memory: more of it is more likely a diameter."""
     return Quantity(words, usual=_range(usual), sign=Sign.POSITIVE, below=2000.0, radius=most, **said)

@@ -30,6 +30,7 @@ REQUIRED = {
     "port": 'write port = "intake" or port = "exhaust"',
 }
 MOST_HOMES = 3
+OF_A_PLUNGER = ("plunger", "preload", "pumped", "bottom_least")  # parts of names of entries
 MOST_ROWS = {"cylinder": 24, "train": 48, "reading": 200, "instrument": 100}
 MOST_OTHERS = 16  # of nested springs, reliefs
 
@@ -310,8 +311,19 @@ def _unknown(reading: Reading, name: str, raw: object, loc: Loc, path: str) -> N
         message += f"{'' if near else ' here'}; {belongs} belongs under {' or '.join(at_home)}"
     elif not near:
         reading.spoiled.add(path.removesuffix("."))
-        message += f"; the entries here are {', '.join(known)}" if known else ""
+        shown = _known_here(reading, known)
+        message += f"; the entries here are {', '.join(shown)}" if shown else ""
     reading.fault(loc, message)
+
+
+def _known_here(reading: Reading, known: tuple[str, ...]) -> tuple[str, ...]:
+    """Return names of entries, without those of a plunger where every lifter of the file is solid."""
+    rows = reading.document.get("train")
+    lifters = [row.get("lifter") for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
+    kinds = [one["kind"] for one in lifters if isinstance(one, dict) and "kind" in one]
+    if not kinds or any(one != "solid" for one in kinds):
+        return known
+    return tuple(one for one in known if not any(part in one for part in OF_A_PLUNGER))
 
 
 def _header(loc: Loc) -> str:

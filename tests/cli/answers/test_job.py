@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import pickle
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 import tallstack as ts
 
 from ...commands import DEMO
+from ...job_texts import TWO
 from ...test_library import GASKETS
 
 
@@ -81,3 +83,26 @@ def test_a_job_is_shown_in_a_line_copied_and_pickled(job: ts.Job) -> None:
     for again in (copy.deepcopy(tried), pickle.loads(pickle.dumps(tried))):
         assert again.find("squish").row() == tried.find("squish").row()
     assert len(repr(job.draw())) < 400
+
+
+STOOD = """
+[before]
+same = ["lifter", "pushrod", "gaskets"]
+stack.cylinder = 118.5
+"""
+
+
+def test_what_stood_before_is_a_job_too_and_compared_without_another(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(TWO.replace("stack = { cylinder = 118.5 }", 'on = "before"') + STOOD, encoding="utf-8")
+    job = ts.load(path)
+    assert [one.change for one in job.compare()] == pytest.approx([3.2, 3.2], abs=0.02)
+    was = job.before
+    assert was is not None
+    assert was.mapping["stack.cylinder"] == 118.5
+    assert pickle.loads(pickle.dumps(was)).mapping["stack.cylinder"] == 118.5
+    varied = was.with_({"stack.cylinder": 117.5})
+    assert varied.mapping["stack.cylinder"] == 117.5
+    path.write_text(TWO, encoding="utf-8")
+    with pytest.raises(ValueError, match="says nothing of what stood before"):
+        ts.load(path).compare()

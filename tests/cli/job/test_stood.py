@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 import tomlkit
 from tallstack.cli.commands import swap
+from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load, understood
 from tallstack.geometry.doubt.draws import draws
@@ -22,6 +23,7 @@ from tallstack.geometry.engine.before import engine_before
 from tallstack.geometry.engine.engine import train_of
 from tallstack.geometry.pushrod.pushrods import required
 
+from ...clearance_jobs import by_coordinates
 from ...commands import BENCH, COORDINATES, EXAMPLES
 from ...job_texts import TWO, faults_of
 
@@ -99,7 +101,6 @@ PAIRS = {  # the engine after, and changes that make the one before of it; one i
     "bench": (BENCH, (('cylinder = "5.563', 'cylinder = "5.362'),)),
     "coordinates": (COORDINATES, (('\ncylinder = "141.30', '\ncylinder = "138.10'),)),
     "shelf": (SHELF / "job.toml", ()),
-    "spigots": (EXAMPLES / "which_cylinder_first" / "job.toml", (("stroke = ", "stroke = 0.5 + "),)),
 }
 
 
@@ -201,7 +202,72 @@ def test_a_part_nobody_entered_can_be_the_same() -> None:
     assert [row["change_mm"] for row in found.document["trains"]] == pytest.approx([3.3, 3.3], abs=0.02)
 
 
+@pytest.mark.parametrize(
+    "gone", ['"lifter", ', '"pushrod", ', ', "stack.base_gasket"', 'cylinder = "118.5 +/- 0.02", ']
+)
+def test_nothing_left_out_of_what_stood_before_makes_a_change_surer(gone: str) -> None:
+    whole, less = (swap.answer(job_of(WITH_ENDS + stood)) for stood in (STOOD, STOOD.replace(gone, "")))  # type: ignore[arg-type]
+    was, now = (one.document["trains"][0] for one in (whole, less))
+    assert was["change_doubt_mm"] is not None
+    if gone == '"pushrod", ':  # only the convention is lost: the change is told between ball centres
+        assert now["change_doubt_mm"] is None or now["change_doubt_mm"] >= was["change_doubt_mm"] - 1e-4
+    else:
+        assert (now["change_mm"], now["change_doubt_mm"]) == (None, None)
+        assert less.status == 1
+
+
+def test_a_clearance_s_change_is_as_sure_as_what_is_not_the_same(tmp_path: Path) -> None:
+    """By hand: the stem leans 22 degrees, and the straight gap opens by the cosine of that for a cylinder that is taller."""
+    text = by_coordinates(tmp_path).read_text(encoding="utf-8")
+    same = '"lifter", "head", "pushrod", "pocket", "lobe", "cam", "crank", "piston", "stack.bore", "case", "gaskets"'
+    told = {}
+    for stood in (
+        f'[before]\nsame = [{same}]\nstack.cylinder = "124.2 +/- 0.20"\n',
+        f'[before]\nsame = [{same}, "cylinder"]\n',
+    ):
+        text_of = stood.replace('"stack.bore", ', "") if '"cylinder"]' in stood else stood
+        rows = swap.answer(job_of(text + text_of)).document["trains"]  # type: ignore[arg-type]
+        told[text_of] = next(row for row in rows if row["train"] == "one.intake")
+    apart, one = told.values()
+    opened = apart["clearance"]["after"]["least_mm"] - apart["clearance"]["before"]["least_mm"]
+    assert opened == pytest.approx(np.cos(np.radians(22)), rel=0.02)
+    by_hand = 2 * opened * np.sqrt(0.2**2 + 0.02**2) / np.sqrt(3)
+    assert apart["clearance"]["change_doubt_mm"] == pytest.approx(by_hand, rel=0.02)
+    assert (one["change_mm"], one["change_doubt_mm"], one["clearance"]["change_doubt_mm"]) == (0.0, 0.0, 0.0)
+
+
+def test_what_is_taken_for_an_entry_that_the_engine_says_otherwise_is_told() -> None:
+    job = job_of(
+        DOUBTED.replace(
+            "[stack]", "[piston]\npin_offset = 0.8\n[crank]\nstroke = 90\nconrod_length = 170\n[stack]"
+        )
+        + STOOD.replace("[before]", "[before]\ncrank = { stroke = 90, conrod_length = 170 }")
+    )
+    assert any(
+        one.startswith("before.piston.pin_offset is not said, and the pin taken as central; it is 0.8 now")
+        for one in job.warnings_before
+    )
+
+
+def test_a_rod_that_was_read_with_another_rocker_is_to_be_read_again() -> None:
+    other = '[[before.train]]\ncylinder = "front"\nport = "intake"\nrocker.ratio = 1.5\n'
+    job = job_of(DOUBTED + STOOD + other)
+    assert [one for one in job.warnings if "front.intake's pushrod was read with another rocker" in one]
+    assert not any("another rocker" in one for one in job_of(DOUBTED + STOOD).warnings)
+
+
 # Trying other parts.
+
+
+def test_another_value_is_tried_of_what_stood_before_by_its_path() -> None:
+    gear = '[[before.train]]\ncylinder = "front"\nport = "intake"\nlifter.preload = 1.2\n[[before.train]]\ncylinder = "rear"\nport = "intake"\nlike = "front.intake"\n'
+    text = WITH_ENDS + STOOD.replace('"lifter", ', '"lifter.kind", "lifter.plunger_travel", ') + gear
+    job = job_of(text, "before.front.intake.lifter.preload=1.4 mm", "before.rear.intake.pushrod.hole_low=0.5")
+    assert job.entries["before.rear.intake.lifter.preload"].value == 1.4  # like the front's
+    assert job.entries["before.rear.intake.pushrod.hole_low"].value == 0.5
+    assert job.entries["rear.intake.pushrod.hole_low"].value == 0.0
+    with pytest.raises(InputFaultsError, match="did you mean before.front.intake.lifter.preload"):
+        job_of(text, "before.front.intake.lifter.preloda=1.4 mm")
 
 
 def test_a_part_that_is_the_same_stays_where_another_one_is_tried() -> None:
