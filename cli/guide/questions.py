@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 from ..job.entries.catalogue import table_at
 from ..job.entries.fields import Asked, Kind
 from ..job.entries.model import JOB
-from ..job.entries.tables import Named, Rows, Table
+from ..job.entries.tables import Either, Named, Rows, Table
 from ..job.faults import Loc
 from .told import ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, TWO_VALVES, Told
 
@@ -220,7 +220,8 @@ def _tables(job: Mapping[str, Any]) -> Iterator[tuple[Loc, Table, str]]:
 
 def _names(table: Table, times: Set[Asked]) -> list[str]:
     """Return the entries of a table that are declared to be asked at one of these times, in their order."""
-    return [name for name, part in table.parts.items() if isinstance(part, Kind) and part.asked in times]
+    kinds = {name: part.other if isinstance(part, Either) else part for name, part in table.parts.items()}
+    return [name for name, kind in kinds.items() if isinstance(kind, Kind) and kind.asked in times]
 
 
 def _declared(index: int, train: Mapping[str, Any], name: str, times: Set[Asked]) -> Iterator[Question]:
