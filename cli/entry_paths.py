@@ -110,8 +110,12 @@ CYLINDER.spigot.reliefs.#.at
 CYLINDER.spigot.reliefs.#.width
 CYLINDER.spigot.reliefs.#.height
 CYLINDER.intake_face.centre
+CYLINDER.intake_face.normal.around
+CYLINDER.intake_face.normal.up
 CYLINDER.intake_face.normal
 CYLINDER.exhaust_face.centre
+CYLINDER.exhaust_face.normal.around
+CYLINDER.exhaust_face.normal.up
 CYLINDER.exhaust_face.normal
 CYLINDER.valves_touch.edge_intake
 CYLINDER.valves_touch.edge_exhaust
@@ -206,6 +210,8 @@ TRAIN.lifter.foot_width
 TRAIN.lifter.below_deck
 TRAIN.lifter.above_cam
 TRAIN.rocker.shaft
+TRAIN.rocker.direction.around
+TRAIN.rocker.direction.up
 TRAIN.rocker.direction
 TRAIN.rocker.valve_arm
 TRAIN.rocker.pushrod_arm

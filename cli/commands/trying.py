@@ -92,7 +92,8 @@ def _entry(text: str) -> str:
 
 def _why(job: Job, without: Job, groups: Sequence[str]) -> str:
     """Return why a trial changes no answer; job, without : with it and without."""
-    changed = [path for path in (*job.entries, *without.entries) if _said(job, path) != _said(without, path)]
+    both = dict.fromkeys((*job.entries, *without.entries))
+    changed = [path for path in both if _said(job, path) != _said(without, path)]
     if not changed:
         return "the file says so already"
     if all(_counts(job, path) == _counts(without, path) for path in changed):
@@ -129,7 +130,7 @@ def _over(job: Job, changed: Collection[str]) -> Iterator[tuple[list[str], set[s
 
     def inside(*tables: str) -> tuple[list[str], set[str]]:
         found = {path: one for path in job.entries for one in tables if f"{path}.".startswith(f"{one}.")}
-        return list(dict.fromkeys(found.values())), set(found) - set(changed)
+        return [one for one in tables if one in found.values()], set(found) - set(changed)
 
     own = [f"{owner}.{path}" for path in changed for owner in owners]
     tables = [[f"{owner}.{table}" for owner in owners] + [table] for table in OVER]
@@ -146,7 +147,7 @@ def _over(job: Job, changed: Collection[str]) -> Iterator[tuple[list[str], set[s
         if name.partition(".")[0] in SMALL:
             table = path.rpartition(".")[0]
             ways += [[one] for one in job.entries if one.rpartition(".")[0] == table and one not in changed]
-    for each in (own, *tables, *ways, ["reading"]):
+    for each in (own, *tables, *ways):
         names, gone = inside(*each)
         if gone:
             yield names, gone
@@ -159,14 +160,18 @@ def _without(job: Job, gone: Collection[str]) -> Job:
 
 
 def _differ(job: Job, other: Job, groups: Sequence[str]) -> bool:
-    """Say whether any answer of two jobs is not the same."""
+    """Say whether any answer of two jobs is not the same; as entered, since readings move both alike or stand over both."""
     from ..answers.gathered import answers
     from ..answers.results import Result
 
     try:
         for group in groups:
             both = [
-                [one.row() for one in answers(each.settled, group) if isinstance(one, Result)]
+                [
+                    one.row()
+                    for one in answers(each._replace(is_settled=True), group)
+                    if isinstance(one, Result)
+                ]
                 for each in (job, other)
             ]
             if both[0] != both[1]:

@@ -136,8 +136,9 @@ def _ports(subject: Entered, faces: Heights) -> list[Mark]:
     marks: list[Mark] = []
     for name in ("intake_face", "exhaust_face"):
         at = port_at(subject, faces, name)
-        normal = [subject.number(f"{name}.normal.{axis}") for axis in "xz"]
-        if at is None or normal[0] is None or normal[1] is None:
+        out = subject.reader.direction(f"{name}.normal")
+        normal = [float(out[..., 0]), float(out[..., 2])]
+        if at is None or not all(math.isfinite(one) for one in normal):
             continue
         away = math.hypot(normal[0], normal[1])
         if away == 0:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 from tallstack.geometry.core.frames import Array, Stack, array, point, unit
-from tallstack.geometry.core.mapping import Flat, Reader
+from tallstack.geometry.core.mapping import ANGLES, Flat, Reader
 from tallstack.geometry.engine import alternatives
 from tallstack.geometry.engine.engine import Train
 from tallstack.geometry.gear.train import Closed, closed, cup_at, turn_at_gap
@@ -69,8 +69,8 @@ class Entered:
 
     def was_entered(self, entry: str) -> bool:
         """Say whether an entry was entered, and not assumed."""
-        component = ".x" if entry == "rocker.direction" else ""
-        return self.reader.path(entry + component) in self.written
+        parts = (".x", f".{ANGLES[0]}") if entry == "rocker.direction" else ("",)
+        return any(self.reader.path(entry + part) in self.written for part in parts)
 
     def dimension(
         self,
@@ -183,6 +183,10 @@ def as_typed(value: float, unit: str) -> str:
 
 
 def _direction(reader: Reader) -> str:
+    if reader.has(f"rocker.direction.{ANGLES[0]}") and not reader.has("rocker.direction.x"):
+        angles = [float(reader.number(f"rocker.direction.{one}")) for one in ANGLES]
+        around, up = (in_words(Measures.ANGLE, one, "mm").words for one in angles)
+        return f"{around} around, {up} up"
     parts = [reader.find(f"rocker.direction.{axis}") for axis in "xyz"]
     known = [float(one) for one in parts if one is not None]
     if len(known) == 2:

@@ -16,6 +16,7 @@ from ..job.entries.catalogue import entries_of, is_rows, kind_at, meaning_at, ta
 from ..job.entries.fields import INCH, SHOWN_UNIT, Choice, Kind, Parts, Quantity, Several
 from ..job.entries.letters import letters_of
 from ..job.entries.model import JOB, NOW, VERSIONS
+from ..job.entries.tables import Together
 from ..job.faults import Loc
 from ..job.reading.values import Dimension
 
@@ -280,10 +281,14 @@ def _entry(loc: Loc, entry: str, mark: str) -> Iterator[str]:
     if kind is not None:
         told = f"{mark}{entry} = {_empty(kind)}"
         yield f"{told:<30} # {meaning((*loc, entry), kind)}"
-        for name in entries_of((*loc, entry)):  # of a table that can stand in the word's place
+        inside = entries_of((*loc, entry))
+        joint = "with" if isinstance(table_at((*loc, entry)), Together) else ""
+        for place, name in enumerate(inside):  # of a table that can stand in the word's place
             inner = kind_at((*loc, entry, name))
             if inner is not None:
                 told = f'#   or {entry} = {{ {name} = "" }}'
+                if joint:
+                    told = f'#   {joint if place else "or"} {entry}.{name} = ""'
                 yield f"{told:<30} # {meaning((*loc, entry, name), inner)}"
 
 

@@ -698,7 +698,8 @@ def tables_of(job: Mapping[str, Any], laid_over: bool = False) -> Iterator[tuple
 
 def _names(table: Table, times: Set[Asked]) -> list[str]:
     """Return the entries of a table that are declared to be asked at one of these times, in their order."""
-    return [name for name, part in table.parts.items() if isinstance(part, Kind) and part.asked in times]
+    kinds = {name: part.other if isinstance(part, Either) else part for name, part in table.parts.items()}
+    return [name for name, kind in kinds.items() if isinstance(kind, Kind) and kind.asked in times]
 
 
 def _declared(index: int, train: Mapping[str, Any], name: str, times: Set[Asked]) -> Iterator[Question]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+from tallstack.geometry.core.mapping import ANGLES
 from tallstack.geometry.doubt.budget import Doubt
 
 from .entries.fields import Kind, Quantity, Ways, did_you_mean
@@ -22,6 +23,7 @@ READINGS = ("measured_pushrod", "measured_drop")  # of one valve gear alone: nev
 
 ABOUT_AN_AXIS = (
     "rocker.adjuster.eccentric_at",
+    "rocker.direction.around",
 )  # angles about a direction: a mirror reverses how they count
 # Writing the entry on the left over a copied one does away with the copied ones on the right: they
 # say the same thing in another way. Beside one that is written they have to agree, see `tried`.
@@ -63,6 +65,12 @@ OTHER_KIND = {  # kind of lifter → what is of the other kind alone
     "hydraulic": ("lifter.lash", "lifter.lash_at"),
 }
 SWITCH = "lifter.kind"  # what it does away with belongs to the other kind
+
+DIRECTIONS = ("rocker.direction", "intake_face.normal", "exhaust_face.normal")
+for _one in DIRECTIONS:
+    REPLACES[_one] = tuple(f"{_one}.{angle}" for angle in ANGLES)
+    for _angle in ANGLES:
+        REPLACES[f"{_one}.{_angle}"] = tuple(f"{_one}.{axis}" for axis in "xyz")
 
 for _one in ("", "0.", "1.", "2.", "3."):  # a spring that stands alone, and nested ones
     REPLACES[f"spring.{_one}rate"] = tuple(
@@ -175,6 +183,8 @@ def tried(entries: Entries, prefix: str, own: Mapping[str, Entry]) -> Entries:
 def _same_entry(name: str) -> bool:
     """Say whether all that an entry does away with is itself, written in another form."""
     stem = name.rpartition(".")[0] if name.endswith((".x", ".y", ".z")) else name
+    if stem in DIRECTIONS or stem.rpartition(".")[0] in DIRECTIONS:
+        return True
     return all(stem == one or stem.startswith(f"{one}.") for one in REPLACES.get(stem, ()))
 
 

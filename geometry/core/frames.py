@@ -71,6 +71,17 @@ def from_lean(lean_x: ArrayLike, lean_y: ArrayLike) -> Array:
     return unit(point(np.tan(lean_x), np.tan(lean_y), 1.0))
 
 
+def from_angles(around: ArrayLike, up: ArrayLike) -> Array:
+    """Return the unit direction of two angles: (cos up sin around, cos up cos around, sin up).
+
+    around : (...) [rad]  seen from above, from along the crankshaft (+y) towards +x
+    up     : (...) [rad]  above the plane square to the cylinder's axis, below it negative
+    Returns: (..., 3)
+    """
+    around, up = array(around), array(up)
+    return point(np.cos(up) * np.sin(around), np.cos(up) * np.cos(around), np.sin(up))
+
+
 def whole_lean(direction: Array) -> Array:
     """Return the whole angle between a direction and the cylinder axis: (..., 3) to (...) [rad].
 

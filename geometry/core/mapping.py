@@ -18,7 +18,7 @@ from typing import Any, NoReturn, TypeVar
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .frames import Array, array, from_lean, point, unit
+from .frames import Array, array, from_angles, from_lean, point, unit
 
 Flat = Mapping[str, ArrayLike | str | tuple[str, ...]]
 Quantities = Mapping[
@@ -26,6 +26,7 @@ Quantities = Mapping[
 ]  # measured quantity → the entries that move with it, and their sign
 
 
+ANGLES = ("around", "up")  # of a direction, see `frames.from_angles`
 T = TypeVar("T")
 
 
@@ -173,7 +174,10 @@ class Reader:
         return from_lean(pair[0], pair[1])
 
     def direction(self, path: str) -> Array:
-        """Return the unit direction of three components or of a lean pair (..., 3)."""
+        """Return the unit direction of three components, of a lean pair, or of the two angles of ANGLES (..., 3)."""
+        if not self.has(f"{path}.x") and any(self.has(f"{path}.{one}") for one in ANGLES):
+            around, up = (self.number(f"{path}.{one}") for one in ANGLES)
+            return from_angles(around, up)
         return unit(self.point(path)) if self.has(f"{path}.z") else self.lean(path)
 
     def lack(self, path: str) -> None:

@@ -29,7 +29,7 @@ import sympy as sp  # type: ignore[import-untyped]
 
 from ..core.errors import UnreachableError
 from ..core.frames import array
-from ..core.mapping import Flat, Reader
+from ..core.mapping import ANGLES, Flat, Reader
 from ..engine.defaults import STACK, completed, signed
 from ..engine.engine import MEASURED, train_of
 from .assembly import obstacles
@@ -278,6 +278,9 @@ def _shaft_direction(chain: _Chain, train: Reader) -> sp.ImmutableMatrix:
     if train.has("rocker.direction.z"):
         given = chain.point(train, "rocker.direction")
         given = given / sp.sqrt(given.dot(given))
+    elif train.has("rocker.direction.around"):
+        around, up = (chain.number(train, f"rocker.direction.{one}") for one in ANGLES)
+        given = sp.ImmutableMatrix([sp.cos(up) * sp.sin(around), sp.cos(up) * sp.cos(around), sp.sin(up)])
     else:
         given = chain.lean(train, "rocker.direction")
     return chain.step("a", "direction of the rocker shaft", "", given)

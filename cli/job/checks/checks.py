@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path, PureWindowsPath
 
 from tallstack.geometry.core.errors import DisagreementError, GeometryError
-from tallstack.geometry.core.mapping import Flat, Reader, names
+from tallstack.geometry.core.mapping import ANGLES, Flat, Reader, names
 from tallstack.geometry.engine.alternatives import arm_angle, disagreements, then
 from tallstack.geometry.engine.defaults import STACK
 
@@ -155,11 +155,29 @@ def of_entries(
         three = [mapping.get(f"{stem}.{axis}") for axis in "xyz"]
         if path.endswith((".direction.x", ".normal.x")) and three == [0, 0, 0]:
             yield Fault(*where(path), "0, 0, 0 has no direction; write for example [0, 1, 0]")
+    yield from _of_angles(entries, where, is_open)
     least, most = mapping.get("targets.preload_least"), mapping.get("targets.preload_most")
     yield from _ordered("targets.preload_least", least, "targets.preload_most", most, where)
     least, most = mapping.get("targets.squish_least"), mapping.get("targets.squish_most")
     yield from _ordered("targets.squish_least", least, "targets.squish_most", most, where)
     yield from _of_alternatives(entries, mapping, where)
+
+
+def _of_angles(entries: Entries, where: Where, is_open: Callable[[str], bool]) -> Iterator[Fault]:
+    """Yield a direction of which one of its two angles is given alone, or beside another way to say it."""
+    for path, entry in entries.items():
+        stem, _, name = path.rpartition(".")
+        if name not in ANGLES or entry.follows:
+            continue
+        other = f"{stem}.{ANGLES[1 - ANGLES.index(name)]}"
+        if f"{stem}.x" in entries:
+            message = "the direction is given by its angles and by its numbers; keep one of them"
+            yield Fault(*where(path), message)
+        elif other not in entries and not is_open(other):
+            level = (
+                "write up = 0 where it lies level" if name == "around" else "write for example around = 90"
+            )
+            yield Fault(*where(path), f"missing beside it: {other.rpartition('.')[2]}; {level}")
 
 
 def _of_clearances(

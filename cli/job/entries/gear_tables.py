@@ -40,7 +40,12 @@ LIFTER = Table(
         asked=Asked.BY_COORDINATES,
         called="lifter's seat",
     ),
-    lean=lean_pair("the lifter's lean", letters="AD AE", asked=Asked.BY_COORDINATES, called="lifter's lean"),
+    lean=lean_pair(
+        "the lifter's lean as it rises, towards +x and towards +y",
+        letters="AD AE",
+        asked=Asked.BY_COORDINATES,
+        called="lifter's lean",
+    ),
     lowered=millimetres(
         "seat moved back since: smaller base circle, shorter lifter",
         0,
@@ -103,7 +108,7 @@ ADJUSTER = Table(
     threads_per_inch=number("threads per inch", 10, 48, exact=True, tool="thread gauge"),
     pitch=millimetres("travel for one turn", 0.5, 2.5, exact=True, tool="thread gauge"),
     flats=number("flats of the nut", 4, 12, exact=True),
-    axis=lean_pair("lean of the screw's axis, away from the head"),
+    axis=lean_pair("lean of the screw's axis, away from the head, towards +x and towards +y"),
     eccentricity=millimetres("eccentric shaft: the rocker's pivot off the shaft's own axis", 0.2, 5),
     eccentric_at=degrees("eccentric shaft: where the pivot stands, about direction from upright"),
     turns_in=number("turns left the way that takes up lash, from where it stands", 0, 20, sign=Sign.ZERO_UP),
@@ -233,7 +238,7 @@ VALVE = Table(
         called="valve's face",
     ),
     lean=lean_pair(
-        "the stem's lean, out of the chamber",
+        "the stem's lean, out of the chamber, towards +x and towards +y",
         letters="AV AW",
         asked=Asked.BY_COORDINATES,
         called="valve's lean",
@@ -287,7 +292,11 @@ POCKET = Table(
     "The cut in the crown under this valve.",
     centre=place("where the pocket's axis meets the crown plane", letters="EM EN", called="pocket's centre"),
     deepest=place("where the cutter went deepest, seen from above"),
-    lean=lean_pair("the cutter's axis, out of the crown", letters="EP EQ", called="pocket's lean"),
+    lean=lean_pair(
+        "the cutter's axis, out of the crown, towards +x and towards +y",
+        letters="EP EQ",
+        called="pocket's lean",
+    ),
     diameter=millimetres("the cut", 15, 80, letters="ER", called="pocket's diameter"),
     depth=millimetres("deepest point below the crown plane", 0.2, 15, letters="ES", called="pocket's depth"),
 )

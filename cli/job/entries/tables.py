@@ -23,6 +23,10 @@ class Table:
         self.parts = parts
 
 
+class Together(Table):
+    """A table whose entries say one thing together: none of them alone."""
+
+
 @dataclass(frozen=True)
 class Rows:
     """Any number of tables of one sort: [[train]]."""
@@ -133,9 +137,18 @@ def lean_pair(words: str, **said: Unpack[Said]) -> Parts:
     return Parts(words, (2,), Dimension.ANGLE, below=80.0, example="[1.0, -1.5]", **said)
 
 
-def direction(words: str, **said: Unpack[Said]) -> Parts:
-    """Return three components of a direction, or two leans."""
-    return Parts(words, (2, 3), Dimension.NUMBER, example="[0, 1, 0]", **said)
+def direction(words: str, **said: Unpack[Said]) -> Either:
+    """Return a direction: three components, two leans, or two angles that a protractor gives."""
+    return Either(
+        Together(
+            f"{words}: by two angles",
+            around=degrees(
+                f"{words}: its angle seen from above, from along the crankshaft (+y) towards +x", below=360.5
+            ),
+            up=degrees(f"{words}: its angle above the head's gasket face, below it negative", below=90.5),
+        ),
+        Parts(words, (2, 3), Dimension.NUMBER, example="[0, 1, 0]", **said),
+    )
 
 
 def _range(usual: tuple[float, ...]) -> tuple[float, float] | None:

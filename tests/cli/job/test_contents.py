@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ from tallstack.geometry.engine.alternatives import pocket_centre
 from tallstack.geometry.gear.train import closed
 
 from ...clearance_jobs import by_coordinates
-from ...job_texts import BENCH, FULL, centres, changed, entries_under, job, train
+from ...job_texts import BENCH, FULL, centres, changed, entries_under, faults_of, job, train
 
 # like and mirror
 
@@ -327,3 +328,49 @@ def test_the_pivot_of_a_mirrored_gear_stands_and_turns_on_the_mirrored_side(tmp_
         at = gear.adjuster.eccentric_at
         places.append(np.cos(at) * upright + np.sin(at) * np.cross(about, upright))
     assert places[1] == pytest.approx(places[0] * np.array([-1.0, 1.0, 1.0]), abs=1e-12)
+
+
+def by_angles(text: str) -> str:
+    """Return a job whose directions are said by the two angles that their vectors have."""
+
+    def told(found: re.Match[str]) -> str:
+        x, y, z = (float(one) for one in found[2].split(","))
+        around, up = math.degrees(math.atan2(x, y)), math.degrees(math.atan2(z, math.hypot(x, y)))
+        return f"{found[1]} = {{ around = {around!r}, up = {up!r} }}"
+
+    return re.sub(r"(direction|normal) = \[([^]]*)\]", told, text)
+
+
+def test_a_direction_by_its_angles_gives_the_answers_of_its_vector(tmp_path: Path) -> None:
+    """The shaft's, with mirror and like, and the ports' faces, to 1e-9 mm."""
+    other = by_angles(FULL)
+    assert other.count("around") == FULL.count("direction =") > 0
+    for name in ("front.intake", "rear.intake"):
+        first, second = (centres(job(tmp_path, text), name) for text in (FULL, other))
+        assert abs(first - second) < 1e-9, name
+    faces = [
+        Reader(mapping, ("front.",)).direction("intake_face.normal")
+        for mapping in (
+            {
+                "front.intake_face.normal.x": -0.94,
+                "front.intake_face.normal.y": 0.0,
+                "front.intake_face.normal.z": -0.34,
+            },
+            {
+                "front.intake_face.normal.around": math.atan2(-0.94, 0.0),
+                "front.intake_face.normal.up": math.atan2(-0.34, 0.94),
+            },
+        )
+    ]
+    assert np.abs(faces[0] - faces[1]).max() < 1e-12
+
+
+def test_one_of_the_two_angles_alone_is_a_fault_and_one_tried_over_a_vector_goes_over_it(
+    tmp_path: Path,
+) -> None:
+    lone = faults_of(FULL.replace("direction = [0.02, 1, 0.01]", "direction = { around = 1 }"))
+    assert any("missing beside it: up; write up = 0" in one for one in lone.values())
+    tried = job(tmp_path, FULL, "front.intake.rocker.direction={ around = 1, up = 0 }")
+    assert not any(path.startswith("front.intake.rocker.direction.x") for path in tried.entries)
+    back = job(tmp_path, by_angles(FULL), "front.intake.rocker.direction=[0.02, 1, 0.01]")
+    assert abs(centres(back) - centres(job(tmp_path, FULL))) < 1e-9

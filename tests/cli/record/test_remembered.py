@@ -43,7 +43,7 @@ def test_the_shelf_that_a_job_names_is_asked_by_itself(twin: Path) -> None:
 def test_the_command_line_goes_over_it_and_says_so(twin: Path) -> None:
     (twin.parent / "other.csv").write_bytes((twin.parent / "parts" / "shelf.csv").read_bytes())
     said = "--shelf other.csv goes over parts/shelf.csv, which the job names"
-    for words in (("pushrods", "twin.toml"), ("overview", "twin.toml"), ("record", "twin.toml")):
+    for words in (("pushrods", "twin.toml"), ("record", "twin.toml")):
         assert said in screen(*words, "--shelf", "other.csv").out, words
     assert "goes over" not in screen("pushrods", "twin.toml", "--shelf", "parts/shelf.csv").out
 
@@ -62,8 +62,7 @@ def test_another_record_beside_the_job_is_not_passed_over_in_silence(twin: Path)
     shutil.copy(twin.parent / "kept" / "twin.record.csv", twin.parent)
     (told,) = unread_record(load(twin))
     assert told.startswith("twin.record.csv is there too and is not read")
-    for command in ("overview", "record"):
-        assert "is not read" in " ".join(screen(command, "twin.toml").out.split())
+    assert "is not read" in " ".join(screen("record", "twin.toml").out.split())
 
 
 def test_another_shelf_in_the_record_is_told(twin: Path) -> None:
@@ -105,4 +104,13 @@ def test_tables_below_the_job_are_read_wherever_a_job_names_one(twin: Path) -> N
         answers.append(tallstack("clearance", "twin.toml", "--json").json)
         assert load(twin).files[-1].name == "twin.record.csv" or (twin.parent / name) in load(twin).files
     assert answers[0] == answers[1]
+
+
+@pytest.mark.wide
+def test_the_sheet_reads_a_crown_and_a_lobe_from_below(twin: Path) -> None:
+    shared = twin.parent / "shared"
+    shared.mkdir()
+    shutil.copy(twin.parent / "intake.csv", shared)
+    text = twin.read_text(encoding="utf-8").replace('"intake.csv"', '"shared/intake.csv"')
+    twin.write_text(text, encoding="utf-8")
     assert tallstack("sheet", "twin.toml", "-o", "sheet.html").status in (0, 1)

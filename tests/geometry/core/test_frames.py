@@ -5,7 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from tallstack.geometry import build, required
-from tallstack.geometry.core.frames import combined_lean, from_lean, norm, point, to_engine, whole_lean
+from tallstack.geometry.core.frames import (
+    combined_lean,
+    from_angles,
+    from_lean,
+    norm,
+    point,
+    to_engine,
+    whole_lean,
+)
 
 from ...oracles import raw_loop
 from ...oracles.random_trains import TRAIN, random_mapping
@@ -113,3 +121,15 @@ def test_directions_broadcast_over_any_leading_shape(shape: tuple[int, ...]) -> 
 def test_lengths_of_few_and_many_vectors(count: int) -> None:
     assert norm(np.tile([3.0, 4.0], (count, 1))).tolist() == [5.0] * count
     assert norm(np.tile([2.0, 3.0, 6.0], (count, 1))).tolist() == [7.0] * count
+
+
+def test_a_direction_by_two_angles_is_the_vector_that_has_them() -> None:
+    """Against the angles measured back from random vectors, to 1e-12, and the three axes."""
+    rng = np.random.default_rng(22)
+    vectors = rng.normal(size=(1000, 3))
+    vectors /= np.linalg.norm(vectors, axis=-1)[:, None]
+    around = np.arctan2(vectors[:, 0], vectors[:, 1])
+    up = np.arcsin(vectors[:, 2])
+    assert np.abs(from_angles(around, up) - vectors).max() < 1e-12
+    axes = from_angles(np.radians([90.0, 0.0, 0.0]), np.radians([0.0, 0.0, 90.0]))
+    assert np.abs(axes - np.eye(3)).max() < 1e-15

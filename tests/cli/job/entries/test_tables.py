@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tallstack.cli.job.entries.fields import Asked, Quantity, Sign
+from tallstack.cli.job.entries.fields import Asked, Parts, Quantity, Sign
 from tallstack.cli.job.entries.tables import (
     Rows,
     Table,
@@ -18,6 +18,7 @@ from tallstack.cli.job.entries.tables import (
     then,
 )
 from tallstack.cli.job.reading.values import Dimension
+from tallstack.geometry.core.mapping import ANGLES
 
 
 def test_what_stood_then_has_the_same_entries_and_letters_of_its_own_alone() -> None:
@@ -49,9 +50,8 @@ def test_each_helper_declares_what_it_says() -> None:
     assert degrees("x", 1, 2).dimension is Dimension.ANGLE
     assert target("x").wish
     assert target("x").sign is Sign.ZERO_UP
-    assert [one.counts for one in (point("x"), place("x"), lean_pair("x"), direction("x"))] == [
-        (3,),
-        (2,),
-        (2,),
-        (2, 3),
-    ]
+    assert [one.counts for one in (point("x"), place("x"), lean_pair("x"))] == [(3,), (2,), (2,)]
+    way = direction("x")
+    assert isinstance(way.other, Parts)
+    assert way.other.counts == (2, 3)
+    assert tuple(way.table.parts) == ANGLES
