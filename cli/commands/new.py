@@ -50,7 +50,7 @@ def _guided(path: Path, units: str, force: bool) -> Answer:
     disk = Disk(path, force)
     if not force and os.path.isfile(path):
         _check(path)
-    guide = Guide(path, units=units, store=disk)
+    guide = Guide(path, units=units, store=disk, encoding=sys.stdout.encoding or "")
     try:
         _show(opening_lines(str(path), guide.document.known is not None))
         while not guide.ended:

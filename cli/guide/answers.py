@@ -23,6 +23,7 @@ from .questions import (
     EACH_ITSELF,
     FIND_OUT,
     FIRING,
+    FORM,
     KIND,
     LAYOUT,
     LOBES,
@@ -65,6 +66,7 @@ def holds(job: Mapping[str, Any], name: str, remarks: list[str]) -> bool:
         DIFFER: lambda: (
             any(own_tables(one) for one in rows) or any(CYLINDERS_ALIKE in one for one in remarks)
         ),
+        FORM: lambda: job.get("stack", {}).get("cylinder", "") != "",
         CHANGED: lambda: BEFORE in job or any(NOT_BEFORE in one for one in remarks),
         SAME_PARTS: lambda: job.get(BEFORE, {}).get("same", "") != "",
         DECK: lambda: any(

@@ -13,12 +13,12 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from tallstack.geometry.engine.before import ON
+from tallstack.geometry.engine.before import BEFORE, ON
 
 from ..job.document import ConflictError, ContradictedError, Document, Kept, Store
 from ..job.editing import Edited
-from ..job.entries.catalogue import kind_at, table_at
-from ..job.entries.fields import Choice
+from ..job.entries.catalogue import kind_at, owned, table_at
+from ..job.entries.fields import Choice, FileName
 from ..job.entries.model import VERSIONS
 from ..job.faults import Loc
 from ..job.file import JobFile
@@ -29,7 +29,8 @@ from .answers import STRUCTURE, holds, kind_of, raw_of, word_of
 from .blank import OPENING, WRITING, meaning
 from .finding import Match, matches
 from .layout import READING_OF, RefusedError, blank_places, blanks, is_blank, lay_out, left_out
-from .needs import Known
+from .needs import Known, path_of
+from .pictures import picture, situation
 from .questions import (
     AGAIN,
     COUNT,
@@ -51,6 +52,7 @@ from .questions import (
     questions,
     wanted_of,
 )
+from .tables_named import Judged, judged
 
 BACK = ("<", "back")
 END = "."
@@ -95,11 +97,15 @@ def begun(units: str = "") -> str:
 class Guide:
     """Where a session stands.
 
-    store : where the job is kept; else it is kept nowhere, and begins with `text`
+    store    : where the job is kept; else it is kept nowhere, and begins with `text`
+    encoding : of the terminal, which may have lines to draw with
     """
 
-    def __init__(self, path: Path, text: str = "", units: str = "", store: Store | None = None) -> None:
+    def __init__(
+        self, path: Path, text: str = "", units: str = "", store: Store | None = None, encoding: str = ""
+    ) -> None:
         self.path = path
+        self.encoding = encoding  # of the terminal
         self.document = Document(path, store or Kept(text or None), begun(units))
         self.known = Known()
         self.passed: set[str] = set()
@@ -143,7 +149,17 @@ class Guide:
         if self.asked is None:
             job = self.document.job()
             return words.closing_lines(job.warnings if isinstance(job, JobFile) else ())
-        return words.question_lines(self.asked, kind_of(self.asked), self._present(self.asked))
+        drawn = self._picture(self.asked)
+        return words.question_lines(self.asked, kind_of(self.asked), self._present(self.asked), drawn)
+
+    def _picture(self, asked: Question) -> tuple[str, ...]:
+        """Return what shows from where an entry counts and which way, where it counts from somewhere."""
+        if not asked.loc or asked.name in STRUCTURE:
+            return ()
+        path, job = path_of(asked.loc, self._job()), self.document.job()
+        known = job.mapping if isinstance(job, JobFile) else {}
+        own = path.removeprefix(f"{BEFORE}.")
+        return picture(own, situation(known, owned(own)[0], self.encoding)) or ()
 
     def say(self, line: str) -> Reply:
         """Take one line of a person's."""
@@ -181,7 +197,7 @@ class Guide:
         self._forward(asked.key)
         self.steps.append(Step(asked.key, asked.name, change.before, change.after, bool(out)))
         self._next()
-        understood = () if told is None else self._how_understood(told)
+        understood = () if told is None else (*self._how_understood(told), *self._table_held(told))
         return Reply((*understood, *words.taken_out_lines(out), *self._look_again(asked)), True)
 
     def _pass_over(self, asked: Question) -> Reply:
@@ -401,8 +417,24 @@ class Guide:
             raise RefusedError(message)
         if asked.name == NAME:
             self._rename(asked, str(raw))
+        if isinstance(kind, FileName):
+            faults = self._judged(loc, str(raw)).faults
+            if faults:
+                raise RefusedError(faults[0])
         self.edited.put(loc, raw, meaning(loc, kind))
         return loc, left_out(self.edited, asked, raw)
+
+    def _judged(self, loc: Loc, name: str) -> Judged:
+        """Return what a table holds that is named for an entry."""
+        job = self.document.job()
+        return judged(name, path_of(loc, self._job()), job) if isinstance(job, JobFile) else Judged()
+
+    def _table_held(self, loc: Loc) -> tuple[str, ...]:
+        """Return what a table that was just named holds, and what is suspicious in it."""
+        if not isinstance(kind_at(loc), FileName):
+            return ()
+        found = self._judged(loc, str(self.document.get(loc)))
+        return (*words.held_lines(found.told), *words.unlikely_lines(found.suspicious))
 
     def _how_understood(self, loc: Loc) -> tuple[str, ...]:
         """Return how an answer was understood in the job as a whole."""

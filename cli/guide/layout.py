@@ -11,6 +11,7 @@ from tallstack.geometry.engine.before import BEFORE, ON
 
 from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at, meaning_at
+from ..job.entries.engine_tables import BLOCK
 from ..job.entries.fields import Kind, Parts
 from ..job.faults import Loc
 from ..job.reading.values import Blank, echo
@@ -33,7 +34,9 @@ from .questions import (
     FIRING,
     FLAT,
     FOLLOWER,
+    FORM,
     FULL,
+    IN_BLOCK,
     IN_LINE,
     KIND,
     LAYOUT,
@@ -64,6 +67,7 @@ from .questions import (
     TOUCHES,
     YES,
     Question,
+    is_block,
     route_known,
     wanted_of,
 )
@@ -340,14 +344,15 @@ def _differ(edited: Edited, asked: Question, said: str) -> None:
 
 
 def _read_alike(edited: Edited, asked: Question, said: str) -> None:
-    """Write what is beside a reading at every copy of the port, as it was at the first, and the reading blank."""
-    if said != YES:
+    """Write what is beside a reading at every copy of the port, or at all others, as it was at the first; the reading blank."""
+    if said == NO:
         return
     first, table = asked.loc[1], str(asked.loc[2])
     trains = _job(edited)["train"]
     whose = f"{trains[first]['cylinder']} {trains[first]['port']}"
     for index, train in enumerate(trains):
-        if index == first or train.get("port") != trains[first]["port"] or "like" not in train:
+        of_port = train.get("port") == trains[first]["port"] and "like" in train
+        if index == first or not (of_port or said == ALL):
             continue
         blanks(edited, ("train", index, table), READING_OF[table])
         for name, value in trains[first][table].items():
@@ -409,6 +414,19 @@ def _quoted(name: object) -> str:
     return tomlkit.item(str(name)).as_string()
 
 
+def _form(edited: Edited, asked: Question, said: str) -> None:
+    """Write that the cylinders are part of the block, which then are no parts of the stack."""
+    is_block = edited.get(("stack", "cylinder")) == BLOCK
+    if said == IN_BLOCK:
+        blanks(edited, ("stack",), STACK)
+        edited.put(("stack", "cylinder"), BLOCK, "part of the block: no base gasket under it")
+        if is_blank(edited.get(("stack", "base_gasket"))):
+            edited.drop(("stack", "base_gasket"))
+    elif is_block:
+        edited.put(("stack", "cylinder"), "")
+        blanks(edited, ("stack",), STACK)
+
+
 def _same_parts(edited: Edited, asked: Question, said: str) -> None:
     edited.put((BEFORE, "same"), [] if said == NONE else list(_words(said, SAME_OFFERED)))
 
@@ -428,7 +446,7 @@ def _deck(edited: Edited, asked: Question, said: str) -> None:
         for index in range(len(_job(edited)["cylinder"])):
             blanks(edited, ("cylinder", index, "stack", "measured_deck"), ("below",))
     else:
-        blanks(edited, ("stack",), ("case_deck",))
+        blanks(edited, ("stack",), ("block_deck" if is_block(_job(edited)) else "case_deck",))
         blanks(edited, ("piston",), ("compression_height",))
 
 
@@ -589,7 +607,7 @@ def _other_stack(edited: Edited, asked: Question, said: str) -> None:
             edited.remark(loc, SAME_STACK)
         return
     edited.forget(loc, SAME_STACK)
-    blanks(edited, (*loc, "stack"), STACK)
+    blanks(edited, (*loc, "stack"), ("head_gasket",) if is_block(_job(edited)) else STACK)
 
 
 def _job(edited: Edited) -> Mapping[str, Any]:
@@ -612,6 +630,7 @@ LAID_OUT: Mapping[str, Callable[[Edited, Question, str], None]] = {
     KIND: _lifters,
     ALIKE: _alike,
     DIFFER: _differ,
+    FORM: _form,
     CHANGED: _changed,
     SAME_PARTS: _same_parts,
     READ_BEFORE: _read_before,

@@ -14,6 +14,7 @@ from tallstack.geometry.engine.before import BEFORE
 
 from ..job.entries.before_tables import same_paths
 from ..job.entries.catalogue import entries_of, kind_at, table_at
+from ..job.entries.engine_tables import BLOCK
 from ..job.entries.fields import Asked, Kind
 from ..job.entries.model import JOB, NOW
 from ..job.entries.tables import Either, Named, Rows, Table
@@ -35,6 +36,7 @@ PORTS, KIND, OTHER_STACK, LOBES = "ports", "lifters", "other stack", "lobes"
 FIND_OUT, MORE_OUT, MORE, LAYOUT = "find out", "more to find out", "more of", "layout"
 FIRING, DIFFER = "firing", "differ"
 ALIKE, READ_ALIKE, SAME, DECK = "alike", "read alike", "same", "deck"
+FORM = "form"
 CHANGED, SAME_PARTS, READ_BEFORE = "changed", "same parts", "read before"
 NAMES_OF_ALL, MEASURED = "names", "measured too"
 READ_WITH, FOLLOWER, AGAIN, TOUCH = "read with", "follower", "dialled again", "valves touch"
@@ -80,6 +82,8 @@ INSTEAD = {  # entry → others of its table that say the same
 GEARS = {PUSHRODS, VALVES, SPEED, SPRINGS, HOT, ASSEMBLY}  # of which valve gears are asked for
 BRIDGE, EACH, HEIGHTS = "bridge", "bridge at each", "heights"
 IN_LINE, OTHERWISE = "in line", "otherwise"
+ON_CASE, IN_BLOCK = "on a case", "in a block"
+DECKS = {"case_deck", "block_deck"}
 ALL, NONE, MIRRORED = "all", "none", "mirrored"
 NOT_COPIED = {
     "bore_readings",
@@ -405,9 +409,9 @@ def _of_needs(job: Mapping[str, Any], needs: Sequence[Need]) -> Iterator[Questio
     asked, deck = set[Loc](), False
     for need in needs:
         loc = need.loc
-        if loc[-1] == "case_deck" and not any(
-            "case_deck" in one for one in (_table(job, "stack"), *_stacks(job))
-        ):
+        if loc[-1] == "case_deck" and is_block(job):
+            loc = (*loc[:-1], "block_deck")
+        if loc[-1] in DECKS and not any(DECKS & one.keys() for one in (_table(job, "stack"), *_stacks(job))):
             if not deck:
                 deck = True
                 yield _deck(job, need)
@@ -553,15 +557,36 @@ def _of_stack(job: Mapping[str, Any], route: str, wanted: Set[str]) -> Iterator[
             NONE,
             free=True,
         )
-    first = ("case_deck",) if route == FULL and {PUSHRODS, VALVES} & wanted else ()
+    if len(rows) > FEW:
+        yield Question(
+            FORM,
+            (),
+            "Are the cylinders set on a case, or part of the block?",
+            Told(
+                "A block has no cylinder and no base gasket to measure; its deck is one figure.",
+                "which parts the stack has",
+            ),
+            (ON_CASE, IN_BLOCK),
+            "",
+            ON_CASE,
+        )
+    block = is_block(job)
+    deck = "block_deck" if block else "case_deck"
+    first = (deck,) if route == FULL and {PUSHRODS, VALVES} & wanted else ()
+    parts = ("head_gasket",) if block else ("cylinder", "base_gasket", "head_gasket")
     stacks = [index for index, row in enumerate(rows) if "stack" in own_tables(row)]
     for index in stacks or [-1]:
         loc: Loc = ("stack",) if index < 0 else ("cylinder", index, "stack")
         whose = "" if index < 0 else f"cylinder {rows[index].get('name', '')}: "
-        for name in (*first, "cylinder", "base_gasket", "head_gasket"):
+        for name in (*first, *parts):
             yield _entry((*loc, name), f"stack.{name}", f"{whose}The stack as it will be built")
         for name in ("case_cut", "head_cut"):
             yield _entry((*loc, name), f"stack.{name}", f"{whose}Metal cut off since anything below was read")
+
+
+def is_block(job: Mapping[str, Any]) -> bool:
+    """Say whether the cylinders are part of the block."""
+    return _table(job, "stack").get("cylinder") == BLOCK or "block_deck" in _table(job, "stack")
 
 
 def _of_crank(route: str) -> Iterator[Question]:
@@ -578,9 +603,9 @@ def _of_gears(
     """Yield what is asked of each valve gear and of its rod."""
     for index, train in enumerate(trains):
         if "like" not in train:
-            yield from _of_train(index, train, route, rods, BEFORE in job)
+            yield from _of_train(index, train, route, rods, job)
         elif rods and (route == BENCH or "measured_pushrod" in trains[_first(trains, train)]):
-            yield from _of_rod(index, train, trains, BEFORE in job)
+            yield from _of_rod(index, train, trains, job)
         if rods and "measured_pushrod" in train:
             yield from _read_alike(index, train, trains, "measured_pushrod", "length")
     if rods:
@@ -624,20 +649,18 @@ def _read_alike(
     if _first(trains, train) != index or not others or not _table(train, table).get(reading):
         return
     what = "rods" if table == "measured_pushrod" else "drops"
-    how = (
-        "ends, plunger, lean and stack"
-        if table == "measured_pushrod"
-        else "lean, where it meets, room and stack"
-    )
+    how = "ends, plunger, lean, stack" if table == "measured_pushrod" else "lean, what is met, room, stack"
+    both = len({one.get("port") for one in trains}) > 1 and index == 0
     yield Question(
         f"{READ_ALIKE}: {table} {index}",
         ("train", index, table),
-        f"Were the other {train.get('port')}s' {what} read the same way: {how}?",
+        f"Were the other {what} read the same way: {how}?",
         Told(
-            f"yes: the {reading} alone is asked at each, and the file says so.",
+            f"{'all: of both ports; yes: of the ' + str(train.get('port')) + 's. ' if both else ''}Then the {reading} alone is asked at "
+            "each, and the file says so.",
             "what is written beside each reading",
         ),
-        (NO, YES),
+        (NO, YES, *((ALL,) if both else ())),
         _whose(train),
         NO,
     )
@@ -710,7 +733,7 @@ def _declared(index: int, train: Mapping[str, Any], name: str, times: Set[Asked]
 
 
 def _of_train(
-    index: int, train: Mapping[str, Any], route: str, rods: bool, before: bool
+    index: int, train: Mapping[str, Any], route: str, rods: bool, job: Mapping[str, Any]
 ) -> Iterator[Question]:
     kind = str(_table(train, "lifter").get("kind", ""))
     if kind == "solid":
@@ -738,24 +761,26 @@ def _of_train(
         if "measured_pushrod" not in train:
             return
     if rods:
-        yield from _of_rod(index, train, [train], before)
+        yield from _of_rod(index, train, [train], job)
 
 
 def _of_rod(
-    index: int, train: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], before: bool
+    index: int, train: Mapping[str, Any], trains: Sequence[Mapping[str, Any]], job: Mapping[str, Any]
 ) -> Iterator[Question]:
     """Yield what is asked of a rod that was read; trains : those among which the original of a copy is."""
     own = trains[_first(trains, train)] if "like" in train else train
     solid = _table(own, "lifter").get("kind") == "solid"
     for name in ("length", "as", *(() if solid else ("plunger",)), "lean"):
         yield _of(index, train, "measured_pushrod", name)
-    yield from _other_stack(index, train, "measured_pushrod", "rod", before)
+    yield from _other_stack(index, train, "measured_pushrod", "rod", job)
 
 
 def _other_stack(
-    index: int, train: Mapping[str, Any], reading: str, what: str, before: bool
+    index: int, train: Mapping[str, Any], reading: str, what: str, job: Mapping[str, Any]
 ) -> Iterator[Question]:
     """Yield what is asked of the stack that a rod or a drop was read on."""
+    before = BEFORE in job
+    then_parts = ("head_gasket",) if is_block(job) else ("cylinder", "base_gasket", "head_gasket")
     yield Question(
         f"{OTHER_STACK} {index}" + ("" if what == "rod" else " 0"),
         ("train", index, reading),
@@ -769,7 +794,7 @@ def _other_stack(
         NO,
     )
     if "stack" in _table(train, reading):
-        for name in ("cylinder", "base_gasket", "head_gasket"):
+        for name in then_parts:
             then = _of(index, train, reading, "stack", name)
             yield then._replace(whose=f"{then.whose}, when the {what} was read")
 
@@ -792,7 +817,7 @@ def _of_clearances(
     for index, train in enumerate(trains):
         if "like" in train:
             if route == BENCH:
-                yield from _of_drop(index, train, BEFORE in job)
+                yield from _of_drop(index, train, job)
             continue
         if _read_otherwise(_table(_table(job, "lobe"), str(train.get("port")))):
             yield from _of_follower(index, train)
@@ -803,7 +828,7 @@ def _of_clearances(
         if route == FULL:
             yield from _declared(index, train, "valve", {Asked.FOR_CLEARANCES_BY_COORDINATES})
             continue
-        yield from _of_drop(index, train, BEFORE in job)
+        yield from _of_drop(index, train, job)
         yield from _read_alike(index, train, trains, "measured_drop", "drop")
     if route == BENCH:
         yield from _of_two_valves(job, trains)
@@ -814,14 +839,14 @@ def _of_clearances(
         yield _entry(("targets", "valve_to_valve"), "targets.valve_to_valve")
 
 
-def _of_drop(index: int, train: Mapping[str, Any], before: bool) -> Iterator[Question]:
+def _of_drop(index: int, train: Mapping[str, Any], job: Mapping[str, Any]) -> Iterator[Question]:
     """Yield what is asked of a drop that was read."""
     for name in ("drop", "lean", "meets"):
         yield _of(index, train, "measured_drop", name)
     if _table(train, "measured_drop").get("meets") != "crown":
         yield _of(index, train, "measured_drop", "room")
     if _table(train, "measured_drop").get("drop"):
-        yield from _other_stack(index, train, "measured_drop", "drop", before)
+        yield from _other_stack(index, train, "measured_drop", "drop", job)
 
 
 def _of_two_valves(job: Mapping[str, Any], trains: Sequence[Mapping[str, Any]]) -> Iterator[Question]:

@@ -35,7 +35,9 @@ ENDS = "turning one length convention into another"
 
 ENTRIES: dict[str, Told] = {
     "stack.case_deck": Told("Height gauge from the crank's centre to the case deck.", COMPUTED),
-    "stack.cylinder": STACK_NOW,
+    "stack.cylinder": STACK_NOW._replace(
+        how="Height gauge or large micrometer, in three places, as it will be built; block: part of the block."
+    ),
     "stack.base_gasket": STACK_NOW._replace(how="Micrometer, on a used one; as compressed."),
     "stack.head_gasket": STACK_NOW._replace(how="Micrometer, on a used one; as compressed."),
     "stack.case_cut": Told(
@@ -187,6 +189,15 @@ WORDS: dict[
         "solid": "nothing in it gives; set with lash.",
     },
     "measured too": {"no": "an estimate is enough for now.", "yes": "its reading is asked for next."},
+    "read alike": {
+        "no": "each is asked for all of it.",
+        "yes": "the reading alone is asked at each, what is beside it is written as it was here.",
+        "all": "so at the other port's too.",
+    },
+    "form": {
+        "on a case": "each cylinder stands on a gasket on the case, and is measured by itself.",
+        "in a block": "no cylinder and no base gasket; the block's deck is one figure.",
+    },
     "changed": {
         "no": "what stood before is not entered.",
         "yes": "you say next which parts are the same, and then what stood in place of the others.",

@@ -41,12 +41,15 @@ def opening_lines(path: str, resumed: bool) -> tuple[str, ...]:
     return (paragraph(first), *(paragraph(one) for one in ANSWERS))
 
 
-def question_lines(asked: Question, kind: Kind | None, present: str) -> tuple[str, ...]:
-    """Return a question with its hints; present : what stands in the file for it."""
+def question_lines(
+    asked: Question, kind: Kind | None, present: str, drawn: Sequence[str] = ()
+) -> tuple[str, ...]:
+    """Return a question with its hints; present : what stands in the file for it;  drawn : from where it counts, and which way."""
     named = _named(asked.loc) if asked.loc and not asked.asks else ""
     before = ", ".join(one for one in (asked.whose, named) if one)
     asks = asked.asks or ("" if kind is None else f"{kind.words}?")
     lines = ["", paragraph(f"{before}: {asks}" if before else asks, 0, 2)]
+    lines += [f"    {one}".rstrip() for one in drawn]
     how = asked.told.how or ("" if kind is None or not kind.is_measured else f"{kind.read_with}.")
     if how:
         lines.append(
@@ -162,6 +165,11 @@ def understood_lines(job: JobFile, loc: Loc) -> tuple[str, ...]:
             said = "at least " if path.endswith(f".{NONE_UP_TO}") else ""
             shown += [one for one in (f"{said}{entry_value(each, job.units)}", each.note) if one]
     return (paragraph(f"Understood: {'; '.join(shown)}", 2, 2),) if shown else ()
+
+
+def held_lines(found: Sequence[str]) -> tuple[str, ...]:
+    """Return what a table holds that was just named."""
+    return tuple(paragraph(one, 2, 4) for one in found)
 
 
 def unlikely_lines(found: Sequence[str]) -> tuple[str, ...]:
