@@ -194,6 +194,23 @@ WORDS: dict[
         "yes": "the reading alone is asked at each, what is beside it is written as it was here.",
         "all": "so at the other port's too.",
     },
+    "layout": {
+        "in line": "all upright, one behind the other.",
+        "otherwise": "the lean of each is asked for.",
+    },
+    "deck": {
+        "bridge": "a dial on a bridge over the piston at top centre, one reading for all cylinders.",
+        "bridge at each": "the same, read at every cylinder.",
+        "heights": "worked out from the deck's height above the crank, the rod and the piston.",
+    },
+    "same": {
+        "no": "it is asked for here too.",
+        "yes": "all that is entered of the other is written here as well, and the file says so.",
+    },
+    "read before": {
+        "no": "it was read on the engine as it will be built.",
+        "yes": "it is of the stack, crank and piston that stood then.",
+    },
     "form": {
         "on a case": "each cylinder stands on a gasket on the case, and is measured by itself.",
         "in a block": "no cylinder and no base gasket; the block's deck is one figure.",

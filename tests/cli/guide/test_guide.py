@@ -7,6 +7,7 @@ from collections.abc import Generator, Sequence
 from pathlib import Path
 
 import pytest
+from tallstack import cli as tallstack_cli
 from tallstack.cli.guide.guide import Guide
 from tallstack.cli.guide.questions import MORE_OUT, Question
 from tallstack.cli.job.loading import understood
@@ -76,6 +77,7 @@ def test_the_full_route_asks_for_coordinates_and_gives_an_estimate(tmp_path: Pat
     assert row["overall_mm"] == pytest.approx(297.7449, abs=1e-4)  # of the engine with these coordinates
 
 
+LOBE = (Path(tallstack_cli.__file__).parent / "demo" / "intake.csv").read_text(encoding="utf-8")
 BY_TABLE = {
     "lobes": "table",
     "lobe.intake.table": "intake.csv",
@@ -112,7 +114,7 @@ def test_a_table_asks_what_rode_on_its_lobe(
     tmp_path: Path, more: dict[str, str], asks: dict[str, object], never: str
 ) -> None:
     """All that another session would ask at once is seen in `_questions` and `_is_answered` alone."""
-    (tmp_path / "intake.csv").touch()
+    (tmp_path / "intake.csv").write_text(LOBE, encoding="utf-8")
     guide = after(*START[:6], "intake", "hydraulic", "no", path=tmp_path / "job.toml")
     said = {**BY_TABLE, **more}
     while guide.asked is not None:
@@ -130,6 +132,16 @@ def test_a_table_asks_what_rode_on_its_lobe(
         if not guide._is_answered(one)
     ]
     assert not {"read with", "follower"} & set(again)
+
+
+def test_a_table_is_judged_when_it_is_named(tmp_path: Path) -> None:
+    (tmp_path / "intake.csv").write_text(LOBE, encoding="utf-8")
+    (tmp_path / "bad.csv").write_text("angle,lift\n0,5\n", encoding="utf-8")
+    guide = after(*CLEAR[:28], "table", path=tmp_path / "job.toml")
+    refused = " ".join(guide.say("bad.csv").lines)
+    assert "a lobe needs at least 8" in " ".join(refused.split())
+    assert "bad.csv" not in guide.text
+    assert any("peak" in one for one in told(guide, ["intake.csv"]))
 
 
 def test_a_contradiction_is_refused_in_the_words_of_the_job_file() -> None:
@@ -327,7 +339,7 @@ def test_what_an_entry_before_contradicts_says_how_to_mend_that_one() -> None:
 
 
 def test_lifter_and_valve_are_dialled_at_two_places(tmp_path: Path) -> None:
-    (tmp_path / "intake.csv").write_text("angle,lift\n0,5\n", encoding="utf-8")
+    (tmp_path / "intake.csv").write_text(LOBE, encoding="utf-8")
     guide = after(
         *CLEAR[:28], "table", "intake.csv", "valve", "0.01", "0.26", "0.40", path=tmp_path / "job.toml"
     )

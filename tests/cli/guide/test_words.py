@@ -6,6 +6,7 @@ from pathlib import Path
 
 from tallstack.cli.guide.answers import kind_of
 from tallstack.cli.guide.guide import Guide
+from tallstack.cli.guide.needs import Need
 from tallstack.cli.guide.questions import ROUTES, Question, questions
 from tallstack.cli.guide.told import WORDS
 from tallstack.cli.guide.words import help_lines
@@ -43,13 +44,26 @@ def test_every_word_that_a_question_takes_is_explained() -> None:
     gear = {"cylinder": "a", "port": "intake", "measured_pushrod": {}, "measured_drop": {"drop": 1}}
     by_lifter = {"table": "x.csv", "measured_at": "lifter", "read_with": "flat"}
     by_valve = {"table": "x.csv", "measured_at": "valve", "dialled": {"lifter": 1, "valve": 2}}
+    three = [{"name": one, "lean": 0} for one in "abc"]
+    copies = [{"cylinder": one, "port": "intake", "like": "a.intake"} for one in "bc"]
+    spigots = [{"name": "a", "spigot": {"length": 1}}, {"name": "b"}]
+    bridge = {"before": {}, "stack": {"measured_deck": {"below": 1}}, "wanted": ["pushrods", "assembly"]}
+    deck, spigot = Need(("stack", "case_deck"), ()), Need(("cylinder", 1, "spigot", "length"), ())
+    jobs = [
+        ({"cylinder": [{"name": "a"}]}, "solid", by_valve, "bench", ()),
+        ({"cylinder": [{"name": "a"}]}, "hydraulic", by_lifter, "coordinates", ()),
+        ({"cylinder": three, "copies": copies}, "solid", by_valve, "bench", (deck,)),
+        ({"cylinder": spigots, **bridge}, "solid", by_valve, "bench", (deck, spigot)),
+    ]
     seen = dict[str, Question]()
-    for kind, lobe, route in (("solid", by_valve, "bench"), ("hydraulic", by_lifter, "coordinates")):
-        train = {**gear, "lifter": {"kind": kind}}
-        job = {"cylinder": [{"name": "a"}], "train": [train], "crank": {}, "lobe": {"intake": lobe}}
-        for one in questions(job, [ROUTES[route]]):
+    for held, kind, lobe, route, needs in jobs:
+        train = {**gear, "lifter": {"kind": kind}, "measured_pushrod": {"length": 1}}
+        job = {"crank": {}, "lobe": {"intake": lobe}, **held, "train": [train, *held.get("copies", [])]}
+        for one in questions(job, [ROUTES[route]], needs):
             if isinstance(kind_of(one), Choice):
-                seen[one.name if one.options else str(one.loc[-1])] = one
+                known = seen.get(one.name)
+                if known is None or len(one.options) > len(known.options):
+                    seen[one.name if one.options else str(one.loc[-1])] = one
     assert {*seen} == {*WORDS}
     for one in seen.values():
         choice = kind_of(one)
