@@ -22,6 +22,7 @@ from ..job.job import Job
 from ..job.judged_since import changes
 from ..job.look_again import LookAgain
 from ..job.reading.values import Dimension
+from ..job.stood import called
 from ..page.answer import MISSED, OK, Answer, framed, warning_blocks
 from ..page.model import Block, Column, Form, Heading, Row, Table, Tag, Words, under
 from ..page.wording import DECIDED, dimension_of, entry_value, train_name
@@ -214,7 +215,7 @@ def _same(job: JobFile) -> list[str]:
         and path not in own
         if ".measured_" not in path and not path.endswith(CUT_ENTRIES)
     ]
-    told = [", ".join(parts) if parts else "nothing is"]
+    told = [", ".join(called(parts)) if parts else "nothing is"]
     told += (
         [f"neither entered before nor the same: {called_together(lacks, most=NAMED_AT_MOST)}"]
         if lacks

@@ -175,7 +175,7 @@ def _not_compared(
         for cylinder in cylinders:
             for group in (one for one in groups.GROUPS if one.of == CYLINDER):
                 was, now = (group.work_out(flat, cylinder) for flat in (before.mapping, after.mapping))
-                if isinstance(was, Missing) and was.entries and not isinstance(now, Missing):
+                if isinstance(was, Missing) and was.entries and now and not isinstance(now, Missing):
                     alike.setdefault((group.title.lower(), tuple(was.entries)), []).append(cylinder)
     if sides[1] is not None:
         for valve in sides[1].valves:
@@ -189,10 +189,14 @@ def _not_compared(
             lacks = () if there is None else next((one for one in there.lacks.values() if one), ())
             lacks = lacks or ("lobe",)
             alike.setdefault(("piston to valve", tuple(lacks)), []).append(valve.train.replace(".", " "))
-    by_lack: dict[str, list[str]] = {}
+    by_lack: dict[str, dict[str, list[str]]] = {}
     for (title, lacks), of in alike.items():
-        by_lack.setdefault(lacking(lacks, after), []).append(f"{title} ({', '.join(of)})")
-    return [*pushrods, *(f"NOT COMPARED: {', '.join(titles)}: {why}" for why, titles in by_lack.items())]
+        by_lack.setdefault(lacking(lacks, after), {}).setdefault(title, []).extend(of)
+    rest = []
+    for why, titles in by_lack.items():
+        what = ", ".join(f"{title} ({', '.join(of)})" for title, of in titles.items())
+        rest.append(f"NOT COMPARED: {what}: {why}")
+    return [*pushrods, *rest]
 
 
 def _alone(after: Job, before: Job) -> list[str]:

@@ -86,4 +86,4 @@ def of_block(reading: Reading) -> Iterator[Fault]:
 def is_block(job: JobFile) -> bool:
     """Say whether every cylinder of a job is part of its block."""
     own = [one for path, one in job.entries.items() if _ends(path, CYLINDER) and ".measured_" not in path]
-    return bool(own) and all(one.typed == BLOCK for one in own if not one.origin.startswith("as "))
+    return bool(own) and all(one.typed == BLOCK for one in own if not one.is_taken)

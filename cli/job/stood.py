@@ -16,6 +16,7 @@ from .contents import Entries, Entry
 from .entries.before_tables import BEFORE as TABLE
 from .entries.before_tables import PARTS
 from .entries.catalogue import meaning_at, steps, table_at
+from .entries.engine_tables import BLOCK
 from .entries.fields import did_you_mean
 from .faults import Fault
 from .look_again import LookAgain
@@ -23,6 +24,7 @@ from .reading.document import Reading
 
 READINGS = ("measured_pushrod", "measured_drop", "stack.measured_deck")
 DECK = "stack.measured_deck"
+CYLINDER, GASKET = "stack.cylinder", "stack.base_gasket"
 Names = Mapping[str, tuple[str, ...]]
 
 
@@ -46,7 +48,20 @@ def of_same(reading: Reading, entries: Entries, names: Names) -> tuple[tuple[str
             )
             faults.append(Fault(loc, f"{BEFORE}.same", message))
         found.update(dict.fromkeys(here))
+    own = entries.get(CYLINDER)
+    if CYLINDER in found and own is not None and own.typed == BLOCK and f"{STEM}{GASKET}" not in entries:
+        found[GASKET] = None  # a block has none, then as now
     return tuple(found), faults
+
+
+def called(parts: Sequence[str]) -> list[str]:
+    """Return parts that are the same as a person names them; parts : the tables and entries that they are read off."""
+    words: dict[str, tuple[str, ...]] = {}
+    for word, of in sorted(PARTS.items(), key=lambda item: -len(item[1])):
+        if set(of) <= set(parts) and not any(set(of) <= set(one) for one in words.values()):
+            words[word] = of
+    rest = [one for one in parts if not any(one in of for of in words.values())]
+    return [*words, *rest]
 
 
 def _is_known(name: str, names: Names) -> bool:

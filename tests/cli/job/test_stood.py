@@ -18,6 +18,7 @@ from tallstack.cli.commands import swap
 from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load, understood
+from tallstack.cli.job.stood import called
 from tallstack.geometry.doubt.draws import draws
 from tallstack.geometry.engine.before import engine_before
 from tallstack.geometry.engine.engine import train_of
@@ -25,7 +26,7 @@ from tallstack.geometry.pushrod.pushrods import required
 
 from ...clearance_jobs import by_coordinates
 from ...commands import BENCH, COORDINATES, EXAMPLES
-from ...job_texts import TWO, faults_of
+from ...job_texts import TWO, faults_of, six_in_line
 
 TABLES = ("materials", "crank", "piston", "stack", "chamber", "studs", "cylinder", "lobe", "cam", "train")
 SEED, BUILDS = 1, 40_000
@@ -339,3 +340,17 @@ def test_no_cylinder_is_called_before() -> None:
         .replace("format = 1", 'format = 1\nwritten_for = "0.3"')
     )
     assert "cylinder.0.name" in old
+
+
+def test_a_block_that_is_the_same_had_no_base_gasket_either() -> None:
+    text = six_in_line(1).replace('stack = { head_gasket = "1.30 +/- 0.05" }', 'on = "before"')
+    stood = '[before]\nsame = ["block", "head", "lifter", "pushrod"]\nstack.head_gasket = "1.30 +/- 0.05"\n'
+    row, _ = swap.answer(job_of(text + stood)).document["trains"]  # type: ignore[arg-type]
+    assert row["change_mm"] == pytest.approx(-0.4, abs=0.002)  # the gasket, and what the block was decked by
+    assert row["change_doubt_mm"] == pytest.approx(
+        2 * np.sqrt(2 * 0.05**2 + 2 * 0.02**2) / np.sqrt(3), rel=0.02
+    )
+    parts = job_of(text + stood).names["before_same"]
+    assert called(parts) == ["block", "head", "lifter", "pushrod", "stack.base_gasket"]
+    apart = stood.replace('"block"', '"case", "stack.bore"')
+    assert swap.answer(job_of(text + apart)).document["trains"][0]["change_mm"] is None  # type: ignore[arg-type]
