@@ -30,6 +30,7 @@ NOT_COMPARED = (  # what goes by the entries rather than by the engine
         "without",
         "needs",
         "assumed",
+        "tried",
         "warnings",
         "not_measured",
         "limits",
