@@ -4,6 +4,7 @@ CYLINDER, TRAIN and LOBE stand for names, # for the number of a row. Written by 
 """
 
 ENTRIES = """\
+wanted pushrods valves compression speed bores assembly ports springs hot record
 shelf
 record
 crank.stroke
@@ -48,7 +49,9 @@ stack.case_cut
 stack.head_cut
 stack.bore
 stack.case_deck
+stack.block_deck
 stack.measured_deck.below
+stack.measured_deck.on now before
 stack.base_gasket_free
 stack.head_gasket_free
 stack.mouth_width
@@ -68,7 +71,9 @@ CYLINDER.stack.case_cut
 CYLINDER.stack.head_cut
 CYLINDER.stack.bore
 CYLINDER.stack.case_deck
+CYLINDER.stack.block_deck
 CYLINDER.stack.measured_deck.below
+CYLINDER.stack.measured_deck.on now before
 CYLINDER.stack.base_gasket_free
 CYLINDER.stack.head_gasket_free
 CYLINDER.stack.mouth_width
@@ -328,6 +333,7 @@ TRAIN.measured_pushrod.stack.case_cut
 TRAIN.measured_pushrod.stack.head_cut
 TRAIN.measured_pushrod.lifter.lowered
 TRAIN.measured_pushrod.valve.sink
+TRAIN.measured_pushrod.on now before
 TRAIN.measured_drop.drop
 TRAIN.measured_drop.lean
 TRAIN.measured_drop.meets pocket crown
@@ -373,6 +379,7 @@ TRAIN.measured_drop.piston.skirt_clearance
 TRAIN.measured_drop.piston.skirt_contact_length
 TRAIN.measured_drop.piston.crown_volume
 TRAIN.measured_drop.valve.sink
+TRAIN.measured_drop.on now before
 targets.drop_intake
 targets.drop_exhaust
 targets.wall
@@ -464,10 +471,416 @@ reading.#.stack.cylinder
 reading.#.stack.head_gasket
 reading.#.stack.case_cut
 reading.#.stack.head_cut
+reading.#.on now before
 reading.#.as overall theoretical gauge centres
 oversize.piston.#.diameter
 oversize.clearance
 oversize.cut_least
 oversize.hone
 oversize.bar "unworn end" "worn bore"
+before.same
+before.crank.stroke
+before.crank.conrod_length
+before.crank.turns forward backward
+before.crank.counterweight_radius
+before.crank.conrod_beam_width
+before.crank.conrod_area
+before.crank.conrod_modulus
+before.crank.conrod_beam_mass
+before.crank.big_end_clearance
+before.crank.main_clearance
+before.crank.bending
+before.crank.bending_at
+before.crank.just_touched.squish
+before.crank.just_touched.speed
+before.piston.compression_height
+before.piston.pin_offset
+before.piston.crown_thickness
+before.piston.ring_land
+before.piston.dome.height
+before.piston.dome.diameter
+before.piston.dish.depth
+before.piston.dish.diameter
+before.piston.crown_table
+before.piston.diameter
+before.piston.skirt_below_pin
+before.piston.skirt_inner
+before.piston.arch_width
+before.piston.arch_height
+before.piston.boss_below_pin
+before.piston.oil_ring
+before.piston.mass
+before.piston.pin_clearance
+before.piston.skirt_clearance
+before.piston.skirt_contact_length
+before.piston.crown_volume
+before.stack.base_gasket
+before.stack.cylinder
+before.stack.head_gasket
+before.stack.case_cut
+before.stack.head_cut
+before.stack.bore
+before.stack.case_deck
+before.stack.block_deck
+before.stack.measured_deck.below
+before.stack.measured_deck.on now before
+before.stack.base_gasket_free
+before.stack.head_gasket_free
+before.stack.mouth_width
+before.stack.mouth_below
+before.chamber.release_closes
+before.chamber.release_hole
+before.chamber.volume
+before.chamber.gasket_bore
+before.studs.stands
+before.studs.head_seat
+before.studs.washer
+before.studs.nut_height
+before.studs.diameter
+before.cylinder.#.name
+before.cylinder.#.lean
+before.cylinder.#.offset
+before.cylinder.#.pin
+before.cylinder.#.fires_at
+before.cylinder.#.stack.base_gasket
+before.cylinder.#.stack.cylinder
+before.cylinder.#.stack.head_gasket
+before.cylinder.#.stack.case_cut
+before.cylinder.#.stack.head_cut
+before.cylinder.#.stack.bore
+before.cylinder.#.stack.case_deck
+before.cylinder.#.stack.block_deck
+before.cylinder.#.stack.measured_deck.below
+before.cylinder.#.stack.measured_deck.on now before
+before.cylinder.#.stack.base_gasket_free
+before.cylinder.#.stack.head_gasket_free
+before.cylinder.#.stack.mouth_width
+before.cylinder.#.stack.mouth_below
+before.cylinder.#.piston.compression_height
+before.cylinder.#.piston.pin_offset
+before.cylinder.#.piston.crown_thickness
+before.cylinder.#.piston.ring_land
+before.cylinder.#.piston.dome.height
+before.cylinder.#.piston.dome.diameter
+before.cylinder.#.piston.dish.depth
+before.cylinder.#.piston.dish.diameter
+before.cylinder.#.piston.crown_table
+before.cylinder.#.piston.diameter
+before.cylinder.#.piston.skirt_below_pin
+before.cylinder.#.piston.skirt_inner
+before.cylinder.#.piston.arch_width
+before.cylinder.#.piston.arch_height
+before.cylinder.#.piston.boss_below_pin
+before.cylinder.#.piston.oil_ring
+before.cylinder.#.piston.mass
+before.cylinder.#.piston.pin_clearance
+before.cylinder.#.piston.skirt_clearance
+before.cylinder.#.piston.skirt_contact_length
+before.cylinder.#.piston.crown_volume
+before.cylinder.#.chamber.release_closes
+before.cylinder.#.chamber.release_hole
+before.cylinder.#.chamber.volume
+before.cylinder.#.chamber.gasket_bore
+before.cylinder.#.studs.stands
+before.cylinder.#.studs.head_seat
+before.cylinder.#.studs.washer
+before.cylinder.#.studs.nut_height
+before.cylinder.#.studs.diameter
+before.cylinder.#.spigot.length
+before.cylinder.#.spigot.outer_diameter
+before.cylinder.#.spigot.chamfer
+before.cylinder.#.spigot.reliefs.#.at
+before.cylinder.#.spigot.reliefs.#.width
+before.cylinder.#.spigot.reliefs.#.height
+before.cylinder.#.intake_face.centre
+before.cylinder.#.intake_face.normal.around
+before.cylinder.#.intake_face.normal.up
+before.cylinder.#.intake_face.normal
+before.cylinder.#.exhaust_face.centre
+before.cylinder.#.exhaust_face.normal.around
+before.cylinder.#.exhaust_face.normal.up
+before.cylinder.#.exhaust_face.normal
+before.cylinder.#.valves_touch.edge_intake
+before.cylinder.#.valves_touch.edge_exhaust
+before.cylinder.#.valves_touch.between_stems
+before.cylinder.#.valves_touch.spread_off
+before.cylinder.#.valves_touch.together
+before.cylinder.#.bore_readings.top_across
+before.cylinder.#.bore_readings.top_along
+before.cylinder.#.bore_readings.top_largest
+before.cylinder.#.bore_readings.middle_across
+before.cylinder.#.bore_readings.middle_along
+before.cylinder.#.bore_readings.middle_largest
+before.cylinder.#.bore_readings.bottom_across
+before.cylinder.#.bore_readings.bottom_along
+before.cylinder.#.bore_readings.bottom_largest
+before.cylinder.#.bore_readings.bore_temperature
+before.cylinder.#.bore_readings.piston_temperature
+before.cylinder.#.bore_readings.lay_together yes no
+before.cylinder.#.bore_readings.new_size
+before.cylinder.#.bore_readings.gap_top
+before.cylinder.#.bore_readings.gap_bottom
+before.cylinder.#.bore_readings.plated yes no
+before.cylinder.#.liner.outer_diameter
+before.cylinder.#.liner.jacket_diameter
+before.cylinder.#.points.NAME
+before.lobe.NAME.table
+before.lobe.NAME.card.peak
+before.lobe.NAME.card.duration.at
+before.lobe.NAME.card.duration.degrees
+before.lobe.NAME.card.duration.#.at
+before.lobe.NAME.card.duration.#.degrees
+before.lobe.NAME.card.seat.at
+before.lobe.NAME.card.seat.degrees
+before.lobe.NAME.card.events.at
+before.lobe.NAME.card.events.opens
+before.lobe.NAME.card.events.closes
+before.lobe.NAME.card.top_centre
+before.lobe.NAME.card.lift.angle
+before.lobe.NAME.card.lift.at
+before.lobe.NAME.card.lift.#.angle
+before.lobe.NAME.card.lift.#.at
+before.lobe.NAME.card.opening.at
+before.lobe.NAME.card.opening.opens
+before.lobe.NAME.card.opening.#.at
+before.lobe.NAME.card.opening.#.opens
+before.lobe.NAME.card.closing.at
+before.lobe.NAME.card.closing.closes
+before.lobe.NAME.card.closing.#.at
+before.lobe.NAME.card.closing.#.closes
+before.lobe.NAME.card.top_dwells yes no
+before.lobe.NAME.card.ratio
+before.lobe.NAME.card.lash
+before.lobe.NAME.law.name cycloidal 3-4-5 4-5-6-7 modified-sine
+before.lobe.NAME.law.peak
+before.lobe.NAME.law.degrees
+before.lobe.NAME.measured_at lifter valve
+before.lobe.NAME.lash_read
+before.lobe.NAME.dialled.lifter
+before.lobe.NAME.dialled.valve
+before.lobe.NAME.dialled.#.lifter
+before.lobe.NAME.dialled.#.valve
+before.lobe.NAME.read_on_springs checking running
+before.lobe.NAME.bled
+before.lobe.NAME.read_with.tip
+before.lobe.NAME.read_with.roller
+before.lobe.NAME.read_with flat "the engine's own follower"
+before.lobe.NAME.read_offset
+before.lobe.NAME.base_radius
+before.lobe.NAME.ground_for flat roller
+before.lobe.NAME.angle cam crank
+before.lobe.NAME.units mm in
+before.lobe.NAME.zero peak "top centre"
+before.lobe.NAME.centreline
+before.lobe.NAME.centreline_by "equal lifts" "the nose"
+before.cam.advance
+before.cam.backlash
+before.cam.gear_backlash
+before.cam.gear_radius
+before.train.#.cylinder
+before.train.#.port intake exhaust
+before.train.#.lobe
+before.train.#.like
+before.train.#.mirror true false
+before.train.#.lifter.kind hydraulic solid
+before.train.#.lifter.seat
+before.train.#.lifter.lean
+before.train.#.lifter.lowered
+before.train.#.lifter.plunger_travel
+before.train.#.lifter.preload
+before.train.#.lifter.lash
+before.train.#.lifter.lash_at valve pushrod
+before.train.#.lifter.follower.roller
+before.train.#.lifter.follower flat
+before.train.#.lifter.follower_offset
+before.train.#.lifter.foot_width
+before.train.#.lifter.below_deck
+before.train.#.lifter.above_cam
+before.train.#.rocker.shaft
+before.train.#.rocker.direction.around
+before.train.#.rocker.direction.up
+before.train.#.rocker.direction
+before.train.#.rocker.valve_arm
+before.train.#.rocker.pushrod_arm
+before.train.#.rocker.ratio
+before.train.#.rocker.cup
+before.train.#.rocker.arm_angle
+before.train.#.rocker.span
+before.train.#.rocker.arms droop rise
+before.train.#.rocker.valve_station
+before.train.#.rocker.pushrod_station
+before.train.#.rocker.tip_radius
+before.train.#.rocker.ratio_at_seat
+before.train.#.rocker.cup_above_gasket
+before.train.#.rocker.shaft_above_cup
+before.train.#.rocker.shaft_above_tip
+before.train.#.rocker.adjuster.kind none "pushrod screw" "valve screw" "pivot nut" "lifter screw" "eccentric shaft"
+before.train.#.rocker.adjuster.threads_per_inch
+before.train.#.rocker.adjuster.pitch
+before.train.#.rocker.adjuster.flats
+before.train.#.rocker.adjuster.axis
+before.train.#.rocker.adjuster.eccentricity
+before.train.#.rocker.adjuster.eccentric_at
+before.train.#.rocker.adjuster.turns_in
+before.train.#.rocker.adjuster.turns_out
+before.train.#.valve.face
+before.train.#.valve.lean
+before.train.#.valve.length
+before.train.#.valve.tip_height
+before.train.#.valve.head_diameter
+before.train.#.valve.margin
+before.train.#.valve.stem_diameter
+before.train.#.valve.sink
+before.train.#.valve.sits_lower_hot
+before.train.#.valve.retainer_to_seal
+before.train.#.pocket.centre
+before.train.#.pocket.deepest
+before.train.#.pocket.lean
+before.train.#.pocket.diameter
+before.train.#.pocket.depth
+before.train.#.pushrod.ball_diameter_low
+before.train.#.pushrod.ball_diameter_high
+before.train.#.pushrod.hole_low
+before.train.#.pushrod.hole_high
+before.train.#.pushrod.end_low ball cup
+before.train.#.pushrod.end_high ball cup
+before.train.#.pushrod.cup_rim
+before.train.#.pushrod.gauge
+before.train.#.pushrod.diameter
+before.train.#.pushrod.wall
+before.train.#.pushrod.material aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.train.#.pushrod.expansion
+before.train.#.pushrod.cup_depth_low
+before.train.#.pushrod.cup_depth_high
+before.train.#.pushrod.cup_radius_low
+before.train.#.pushrod.cup_radius_high
+before.train.#.assembly.rocker_box on off
+before.train.#.assembly.valve_opened
+before.train.#.assembly.adjuster_back
+before.train.#.tube.seat_low
+before.train.#.tube.seat_high
+before.train.#.tube.shortest
+before.train.#.tube.longest
+before.train.#.tube.inner_diameter
+before.train.#.spring.installed
+before.train.#.spring.free_length
+before.train.#.spring.force
+before.train.#.spring.force_at
+before.train.#.spring.rate
+before.train.#.spring.wire
+before.train.#.spring.mean_diameter
+before.train.#.spring.active_coils
+before.train.#.spring.shear_modulus
+before.train.#.spring.solid_height
+before.train.#.spring.#.installed
+before.train.#.spring.#.free_length
+before.train.#.spring.#.force
+before.train.#.spring.#.force_at
+before.train.#.spring.#.rate
+before.train.#.spring.#.wire
+before.train.#.spring.#.mean_diameter
+before.train.#.spring.#.active_coils
+before.train.#.spring.#.shear_modulus
+before.train.#.spring.#.solid_height
+before.train.#.masses.valve
+before.train.#.masses.springs
+before.train.#.masses.rocker
+before.train.#.masses.pushrod
+before.train.#.masses.lifter
+before.train.#.nose_lift.checking
+before.train.#.nose_lift.checking_force
+before.train.#.nose_lift.running
+before.train.#.nose_lift.running_force
+before.train.#.measured_pushrod.ball_diameter_low
+before.train.#.measured_pushrod.ball_diameter_high
+before.train.#.measured_pushrod.hole_low
+before.train.#.measured_pushrod.hole_high
+before.train.#.measured_pushrod.end_low ball cup
+before.train.#.measured_pushrod.end_high ball cup
+before.train.#.measured_pushrod.cup_rim
+before.train.#.measured_pushrod.gauge
+before.train.#.measured_pushrod.length
+before.train.#.measured_pushrod.checking_rod.closed
+before.train.#.measured_pushrod.checking_rod.turns
+before.train.#.measured_pushrod.checking_rod.threads_per_inch
+before.train.#.measured_pushrod.checking_rod.pitch
+before.train.#.measured_pushrod.as overall theoretical gauge centres
+before.train.#.measured_pushrod.plunger.down
+before.train.#.measured_pushrod.plunger top bottomed "solid checking lifter"
+before.train.#.measured_pushrod.lean
+before.train.#.measured_pushrod.stack.base_gasket
+before.train.#.measured_pushrod.stack.cylinder
+before.train.#.measured_pushrod.stack.head_gasket
+before.train.#.measured_pushrod.stack.case_cut
+before.train.#.measured_pushrod.stack.head_cut
+before.train.#.measured_pushrod.lifter.lowered
+before.train.#.measured_pushrod.valve.sink
+before.train.#.measured_pushrod.on now before
+before.train.#.measured_drop.drop
+before.train.#.measured_drop.lean
+before.train.#.measured_drop.meets pocket crown
+before.train.#.measured_drop.room
+before.train.#.measured_drop.stack.base_gasket
+before.train.#.measured_drop.stack.cylinder
+before.train.#.measured_drop.stack.head_gasket
+before.train.#.measured_drop.stack.case_cut
+before.train.#.measured_drop.stack.head_cut
+before.train.#.measured_drop.crank.stroke
+before.train.#.measured_drop.crank.conrod_length
+before.train.#.measured_drop.crank.turns forward backward
+before.train.#.measured_drop.crank.counterweight_radius
+before.train.#.measured_drop.crank.conrod_beam_width
+before.train.#.measured_drop.crank.conrod_area
+before.train.#.measured_drop.crank.conrod_modulus
+before.train.#.measured_drop.crank.conrod_beam_mass
+before.train.#.measured_drop.crank.big_end_clearance
+before.train.#.measured_drop.crank.main_clearance
+before.train.#.measured_drop.crank.bending
+before.train.#.measured_drop.crank.bending_at
+before.train.#.measured_drop.crank.just_touched.squish
+before.train.#.measured_drop.crank.just_touched.speed
+before.train.#.measured_drop.piston.compression_height
+before.train.#.measured_drop.piston.pin_offset
+before.train.#.measured_drop.piston.crown_thickness
+before.train.#.measured_drop.piston.ring_land
+before.train.#.measured_drop.piston.dome.height
+before.train.#.measured_drop.piston.dome.diameter
+before.train.#.measured_drop.piston.dish.depth
+before.train.#.measured_drop.piston.dish.diameter
+before.train.#.measured_drop.piston.crown_table
+before.train.#.measured_drop.piston.diameter
+before.train.#.measured_drop.piston.skirt_below_pin
+before.train.#.measured_drop.piston.skirt_inner
+before.train.#.measured_drop.piston.arch_width
+before.train.#.measured_drop.piston.arch_height
+before.train.#.measured_drop.piston.boss_below_pin
+before.train.#.measured_drop.piston.oil_ring
+before.train.#.measured_drop.piston.mass
+before.train.#.measured_drop.piston.pin_clearance
+before.train.#.measured_drop.piston.skirt_clearance
+before.train.#.measured_drop.piston.skirt_contact_length
+before.train.#.measured_drop.piston.crown_volume
+before.train.#.measured_drop.valve.sink
+before.train.#.measured_drop.on now before
+before.materials.cylinder aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.case aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.head aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.valve aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.rocker aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.pushrod aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.lifter aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.piston aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.conrod aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.crank aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.liner aluminium "cast aluminium" "grey iron" "ductile iron" steel "mild steel" "stainless steel" titanium
+before.materials.expansion_cylinder
+before.materials.expansion_case
+before.materials.expansion_head
+before.materials.expansion_valve
+before.materials.expansion_rocker
+before.materials.expansion_pushrod
+before.materials.expansion_lifter
+before.materials.expansion_piston
+before.materials.expansion_conrod
+before.materials.expansion_crank
 """

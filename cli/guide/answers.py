@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import tomllib
 from collections.abc import Callable, Mapping
@@ -89,6 +90,9 @@ def raw_of(line: str, kind: Kind | None) -> object:
     Raises:
         ValueFault: where a comma may be meant for decimals.
     """
+    if line.startswith("{"):
+        with contextlib.suppress(ValueError):
+            return tomllib.loads(f"value = {line}", parse_float=Typed.of)["value"]
     decimals = re.search(r"\d,\d[\d,]*", line)
     if isinstance(kind, Parts) and decimals is not None:
         shown = decimals[0]

@@ -141,7 +141,12 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
             return loc, words if loc else f"{STEM}{entry}".replace(f"{STEM}{STEM}", STEM)
 
         is_open = _open(blanks, reading)
-        together += checks.of_entries(was, was_full, there, lambda path: is_open(f"{STEM}{path}"))
+        together += checks.of_entries(
+            was,
+            was_full,
+            there,
+            lambda path: is_open(f"{STEM}{path}") or (stood.is_same_part(path, names) and is_open(path)),
+        )
         was_warnings = (*stood.taken_otherwise(was_added, entries), *unlikely_together(was, was_full))
     faults += dict.fromkeys(
         _said_outside(fault, entries) for fault in together

@@ -104,6 +104,11 @@ def _is_of(path: str, parts: Sequence[str], names: Names) -> bool:
     return any(here == part or here.startswith(f"{part}.") for here in own for part in parts)
 
 
+def is_same_part(path: str, names: Names) -> bool:
+    """Say whether an entry is of a part that is the same now as then, so that what is open of it is open of both."""
+    return _is_of(path, names.get(SAME, ()), names)
+
+
 def with_same(entries: Entries, whole: Entries, names: Names) -> Entries:
     """Return the entries with those of parts that are the same once more below `before.`, but for readings.
 
