@@ -245,7 +245,7 @@ def test_a_closed_pipe_ends_quietly() -> None:
 
 SOLID = """
 format = 1
-written_for = "0.4"
+written_for = "0.5"
 units = "in"
 [[cylinder]]
 name = "one"
