@@ -143,6 +143,11 @@ CHANGES = (
         _both(_has("spigot.length"), _has("piston.oil_ring")),
         "the oil ring is to stay 1.52 mm above the end of the bore, which a relief in the spigot and its chamfer raise",
     ),
+    Change(
+        "0.5",
+        _both(_has(".between_stems"), _has(".measured_drop.lean")),
+        "two stems further apart or closer than their leans to the cylinder allow leave no distance between the valves met",
+    ),
 )
 
 
