@@ -282,8 +282,7 @@ class Guide:
                 yield Question(".".join(map(str, loc)), loc, whose=words.whose(job, loc))
 
     def _job(self) -> Mapping[str, Any]:
-        job: Mapping[str, Any] = self.edited.document.unwrap()
-        return job
+        return self.edited.plain
 
     def _present(self, asked: Question) -> str:
         """Return what stands in the file for a question about an entry, as typed."""

@@ -611,7 +611,7 @@ def _other_stack(edited: Edited, asked: Question, said: str) -> None:
 
 
 def _job(edited: Edited) -> Mapping[str, Any]:
-    return edited.document.unwrap()
+    return edited.plain
 
 
 def _empty(kind: Kind) -> object:

@@ -177,9 +177,9 @@ class Document:
 
     def refresh(self) -> tuple[Loc, ...]:
         """Read what is there now; return the places that have changed. What cannot be read raises InputFaultsError."""
-        before = leaves(self.edited)
+        before = self.edited.plain
         self._read()
-        return tuple(_changed(before, leaves(self.edited)))
+        return tuple(_changed(before, self.edited.plain))
 
     def put(self, loc: Loc, value: object, was: object = ANY, meaning: str = "") -> Change:
         """Set one entry.
@@ -225,12 +225,11 @@ class Document:
             for loc, shown in (was or {}).items():
                 if shown is not ANY and not _same(self.get(loc), shown):
                     raise ConflictError(_conflict(self.get(loc)))
-            before, there = self.text, leaves(self.edited)
+            before, there = self.text, self.edited.plain
             faults = _faults(self.job())
             try:
                 result = operation(self.edited)
                 text = self.text
-                self.edited = self._parsed(text)  # what reads otherwise than it was meant is found here
                 _refuse_new(faults, self.job())
                 if text != self.known:
                     self.store.write(text)
@@ -238,7 +237,7 @@ class Document:
                 self.edited = Edited(before)
                 raise
             self.known = text
-            change = Change(before, text, _changed(there, leaves(self.edited)))
+            change = Change(before, text, _changed(there, self.edited.plain, before))
             if change.entries or before != text:
                 self.done = [*self.done, change][-UNDONE_MOST:]
             return change, result
@@ -305,30 +304,40 @@ def plain(found: Any) -> Any:
     return found.unwrap() if hasattr(found, "unwrap") else found
 
 
-def leaves(edited: Edited) -> dict[Loc, Leaf]:
-    """Return every entry of a document, by its place."""
-    return dict(_leaves(edited.document, ()))
-
-
-def _leaves(found: Any, loc: Loc) -> Iterator[tuple[Loc, Leaf]]:
+def leaves(found: Any, loc: Loc = ()) -> Iterator[tuple[Loc, object]]:
+    """Yield every entry of a plain document, with its place."""
     if isinstance(found, Mapping) and (found or not loc):
-        for key in found:
-            yield from _leaves(found[key], (*loc, str(key)))
+        for key, value in found.items():
+            yield from leaves(value, (*loc, str(key)))
     elif isinstance(found, list) and found and isinstance(found[0], Mapping):
         for index, row in enumerate(found):
-            yield from _leaves(row, (*loc, index))
+            yield from leaves(row, (*loc, index))
     else:
-        comment = getattr(getattr(found, "trivia", None), "comment", "")
-        yield loc, Leaf(plain(found), comment.lstrip("# "))
+        yield loc, found
 
 
 def _changed(
-    before: Mapping[Loc, Leaf], after: Mapping[Loc, Leaf]
+    before: Mapping[str, Any], after: Mapping[str, Any], text: str = ""
 ) -> dict[Loc, tuple[Leaf | None, Leaf | None]]:
+    """Return which entries changed, those that were there with the remark behind them in the text before."""
+    one, other = dict(leaves(before)), dict(leaves(after))
+    found = [
+        loc
+        for loc in dict.fromkeys((*one, *other))
+        if (loc in one) != (loc in other) or not _same(one[loc], other[loc])
+    ]
+    was = Edited(text) if text and any(loc in one for loc in found) else None
+
+    def behind(loc: Loc) -> str:
+        item = None if was is None else was.get(loc)
+        return str(getattr(getattr(item, "trivia", None), "comment", "")).lstrip("# ")
+
     return {
-        loc: (before.get(loc), after.get(loc))
-        for loc in dict.fromkeys((*before, *after))
-        if (loc in before) != (loc in after) or not _same(before[loc].value, after[loc].value)
+        loc: (
+            Leaf(one[loc], behind(loc)) if loc in one else None,
+            Leaf(other[loc]) if loc in other else None,
+        )
+        for loc in found
     }
 
 
@@ -338,7 +347,7 @@ def _same(one: object, other: object) -> bool:
 
 def _rows(edited: Edited) -> list[tuple[object, ...]]:
     """Return which rows there are, each by what ties it to others."""
-    document = plain(edited.document)
+    document = edited.plain
     return [
         (name, *(row.get(key) for key in TYING[:3]))
         for name in ROWS

@@ -5,9 +5,10 @@ What is written anew is written as a person would: each entry with its meaning b
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Callable, Iterator, Mapping, Set
+from functools import wraps
 from itertools import pairwise
-from typing import Any
+from typing import Any, Concatenate, ParamSpec
 
 import tomlkit
 from tomlkit.items import AoT, Array, Comment, InlineTable, Item, Null, Table
@@ -15,20 +16,58 @@ from tomlkit.items import AoT, Array, Comment, InlineTable, Item, Null, Table
 from .faults import Loc
 from .reading.values import Typed
 
+P = ParamSpec("P")
 BEGUN = "begun"  # stands in a table while it is begun
 COMMENT_AT = 30  # the column at which an entry's meaning begins
+
+
+def _changing(method: Callable[Concatenate[Edited, P], None]) -> Callable[Concatenate[Edited, P], None]:
+    """Return a method that changes the document, whose text and plain form are then made anew."""
+
+    @wraps(method)
+    def changed(edited: Edited, *args: P.args, **kwargs: P.kwargs) -> None:
+        try:
+            method(edited, *args, **kwargs)
+        finally:
+            edited._touch()
+
+    return changed
 
 
 class Edited:
     """A job file's document, to be changed entry by entry."""
 
     def __init__(self, text: str) -> None:
-        self.document = tomlkit.parse(text)
+        self._document = tomlkit.parse(text)
+        self._text: str | None = None  # both kept until something is changed
+        self._plain: dict[str, Any] | None = None
+
+    @property
+    def document(self) -> tomlkit.TOMLDocument:
+        """The document, with its remarks and its layout."""
+        return self._document
+
+    @document.setter
+    def document(self, found: tomlkit.TOMLDocument) -> None:
+        self._document = found
+        self._touch()
 
     @property
     def text(self) -> str:
         """The file as it now reads."""
-        return tomlkit.dumps(self.document)
+        if self._text is None:
+            self._text = tomlkit.dumps(self._document)
+        return self._text
+
+    @property
+    def plain(self) -> Mapping[str, Any]:
+        """The document without its layout."""
+        if self._plain is None:
+            self._plain = self._document.unwrap()
+        return self._plain
+
+    def _touch(self) -> None:
+        self._text = self._plain = None
 
     def get(self, loc: Loc) -> Any:
         """Return what stands at a place, None where nothing does."""
@@ -44,6 +83,7 @@ class Edited:
                 return None
         return found
 
+    @_changing
     def put(self, loc: Loc, value: object, meaning: str = "") -> None:
         """Set an entry, in a table made for it where there is none; meaning : told beside one that is new."""
         if not isinstance(self.get(loc[:-1]), Mapping):
@@ -67,9 +107,9 @@ class Edited:
 
     def _begin(self, loc: Loc) -> None:
         """Begin a table, with a line free before every header that it comes before."""
-        close = set(pairwise(self.text.splitlines()))
+        close = set(pairwise(tomlkit.dumps(self._document).splitlines()))
         self._table(loc)[BEGUN] = 0
-        lines = _behind(self.text.splitlines(keepends=True), close)
+        lines = _behind(tomlkit.dumps(self._document).splitlines(keepends=True), close)
         for index in range(len(lines) - 1, 0, -1):
             pair = lines[index - 1].rstrip("\r\n"), lines[index].rstrip("\r\n")
             if (
@@ -82,6 +122,7 @@ class Edited:
         self.document = tomlkit.parse("".join(lines))
         del self._table(loc)[BEGUN]
 
+    @_changing
     def row(self, name: str, entries: Mapping[str, object]) -> None:
         """Add one [[name]] with its first entries."""
         table = tomlkit.table()
@@ -97,8 +138,9 @@ class Edited:
     @property
     def remarks(self) -> list[str]:
         """Every line that is a comment."""
-        return [line for line in self.text.splitlines() if line.lstrip().startswith("#")]
+        return [line for line in tomlkit.dumps(self._document).splitlines() if line.lstrip().startswith("#")]
 
+    @_changing
     def remark(self, loc: Loc, text: str) -> None:
         """Add a comment below the last entry of a table's own, or of the file's where `loc` is empty."""
         table: Any = self._table(loc) if loc else self.document
@@ -108,10 +150,11 @@ class Edited:
         own = [item for key, item in body if key is not None and not isinstance(item, (Table, AoT))]
         if own:
             own[-1].trivia.trail += f"# {text}\n"
-            self.document = tomlkit.parse(self.text)
+            self.document = tomlkit.parse(tomlkit.dumps(self._document))
         else:
             table.add(tomlkit.comment(text))
 
+    @_changing
     def remark_beside(self, loc: Loc, text: str) -> None:
         """Put a comment behind an entry, in place of the one that stands there."""
         table, found = self.get(loc[:-1]), self.get(loc)
@@ -119,6 +162,7 @@ class Edited:
             found.comment(text)
             found.trivia.comment_ws = found.trivia.comment_ws or "  "
 
+    @_changing
     def another(self, loc: Loc, entries: Mapping[str, tuple[object, str]]) -> None:
         """Add a row behind a table that stood alone, or behind other rows; entries : name → value and meaning."""
         rows = self.get(loc)
@@ -144,6 +188,7 @@ class Edited:
             isinstance(item, Comment) and text in item.as_string() for _, item in table.value.body
         )
 
+    @_changing
     def forget(self, loc: Loc, text: str) -> None:
         """Take a remark out of a table again."""
         body = self.get(loc).value.body
@@ -151,6 +196,7 @@ class Edited:
             if isinstance(item, Comment) and text in item.as_string():
                 body[index] = (None, Null())
 
+    @_changing
     def drop(self, loc: Loc) -> None:
         """Take an entry or a table out, where it is there; remarks above the table behind it stay there."""
         table = self.get(loc[:-1])
@@ -168,7 +214,9 @@ class Edited:
             del table[loc[-1]]
             if behind:
                 behind[0].trivia.indent = free + behind[0].trivia.indent
-            self.document = tomlkit.parse(self.text if behind else self.text + free)
+            self.document = tomlkit.parse(
+                tomlkit.dumps(self._document) if behind else tomlkit.dumps(self._document) + free
+            )
             return
         del table[loc[-1]]
 
@@ -192,7 +240,7 @@ class Edited:
     def _apart(self) -> None:
         """Leave a line free before a new table."""
         body = self.document.body
-        if body and not self.text.endswith("\n\n"):
+        if body and not tomlkit.dumps(self._document).endswith("\n\n"):
             self.document.add(tomlkit.nl())
 
 

@@ -29,7 +29,6 @@ from tallstack.cli.job.document import (
     Disk,
     Document,
     Kept,
-    leaves,
 )
 from tallstack.cli.job.faults import InputFaultsError, Loc
 
@@ -256,7 +255,7 @@ def test_a_file_that_is_gone_is_written_anew_whole(path: Path) -> None:
     document.put(BASE, "0.5")
     path.unlink()
     document.put(HEAD, "1.2")
-    assert leaves(opened(path).edited) == leaves(document.edited)
+    assert opened(path).edited.plain == document.edited.plain
     assert all(one in path.read_text(encoding="utf-8") for one in REMARKS)
 
 
