@@ -58,6 +58,9 @@ def tables(ctx: typer.Context, incomplete: str) -> list[str]:
     return _files(incomplete, ".csv")
 
 
+WAS = "before."  # begins the entries of what stood before
+
+
 def gears(ctx: typer.Context, incomplete: str) -> list[str]:
     """Return the valve gears of the job that stands before in the line."""
     return _names(ctx)[1]
@@ -76,6 +79,8 @@ def drawn(ctx: typer.Context, incomplete: str) -> list[str]:
 
 def entries(ctx: typer.Context, incomplete: str) -> list[str]:
     """Return entries that --with can try, or the words that one takes."""
+    if incomplete.startswith(WAS) and not os.environ.get(BEFORE):
+        return [f"{WAS}{one}" for one in entries(ctx, incomplete.removeprefix(WAS))]
     every = dict(_entries(_document(ctx)))
     if os.environ.get(BEFORE):
         return list(every.get(os.environ[BEFORE], ()))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from tallstack.cli.job.entries.catalogue import OF_A_READING, TYING
 from tallstack.cli.job.entries.fields import Choice, Kind, YesNo
-from tallstack.cli.job.entries.model import JOB
+from tallstack.cli.job.entries.model import NOW
 from tallstack.cli.job.entries.tables import Either, Named, Part, Rows
 from tallstack.cli.job.variations import OF_THE_FILE
 
@@ -25,7 +25,7 @@ ENTRIES = """\\
 def lines() -> Iterator[str]:
     """Yield a line for each entry: its path and its words."""
     seen: dict[str, None] = {}
-    for path, words in _entries(JOB, "", ""):
+    for path, words in _entries(NOW, "", ""):
         seen.setdefault(" ".join((path, *words)))
     yield from seen
 

@@ -112,18 +112,18 @@ def lengths(path: Path) -> list[object]:
     return [(one["train"], one["overall_mm"], one["doubt_mm"], one["verdict"]) for one in rows]
 
 
-def answers_to(guide: Guide, said: dict[str, str]) -> list[str]:
+def answers_to(guide: Guide, said: dict[str, str]) -> list[tuple[str, str]]:
     """Answer each question by its key, by its name, or by the longest end of its path; Enter where nothing is said.
 
-    Returns all that was typed; each must be taken.
+    Returns each question that was asked with what was typed; all must be taken.
     """
-    typed: list[str] = []
+    typed: list[tuple[str, str]] = []
     while guide.asked is not None:
         key, name = guide.asked.key, guide.asked.name
         ends = [one for one in said if key.endswith(f".{one}")]
         line = said.get(key, said.get(name, said[max(ends, key=len)] if ends else ""))
         told(guide, [line])
-        typed.append(line)
+        typed.append((key, line))
     return typed
 
 

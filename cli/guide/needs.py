@@ -26,6 +26,7 @@ from tallstack.geometry.fits import (
     valves_at_speed,
     volume,
 )
+from tallstack.geometry.fits import groups as fit_groups
 
 from ..job.entries.catalogue import entries_of, owned, steps
 from ..job.entries.wanted import ASSEMBLY, BORES, COMPRESSION, HOT, PORTS, SPEED, SPRINGS
@@ -88,6 +89,13 @@ HANDS = (  # in which order one comes to it; what has no place here comes last
 OWN_TABLES = ("stack", "piston", "chamber", "studs")  # that a cylinder may have instead of the engine's
 
 
+def answers_of(word: str) -> tuple[Group[Any], ...]:
+    """Return the answers that belong to what is wanted; one that is declared and stands nowhere here to what goes together."""
+    placed = {id(group) for groups in ANSWERS.values() for group in groups}
+    more = [group for group in fit_groups.GROUPS if id(group) not in placed] if word == ASSEMBLY else []
+    return (*ANSWERS.get(word, ()), *more)
+
+
 class Need(NamedTuple):
     """One entry that answers wait for."""
 
@@ -130,7 +138,7 @@ class Known:
         """Yield each entry that is lacking, with the title of the answer that waits for it."""
         mapping = job.mapping
         for one in wanted:
-            for group in ANSWERS.get(one, ()):
+            for group in answers_of(one):
                 for name in job.names["cylinders" if group.of == CYLINDER else "trains"]:
                     if (group.title, name) in self.whole:
                         continue

@@ -347,11 +347,11 @@ def _same(one: object, other: object) -> bool:
 
 def _rows(edited: Edited) -> list[tuple[object, ...]]:
     """Return which rows there are, each by what ties it to others."""
-    document = edited.plain
+    found = {name: edited.plain.get(name) for name in ROWS}
     return [
         (name, *(row.get(key) for key in TYING[:3]))
-        for name in ROWS
-        for row in (document.get(name) if isinstance(document.get(name), list) else ())
+        for name, rows in found.items()
+        for row in (rows if isinstance(rows, list) else ())
         if isinstance(row, Mapping)
     ]
 

@@ -25,7 +25,7 @@ def _changing(method: Callable[Concatenate[Edited, P], None]) -> Callable[Concat
     """Return a method that changes the document, whose text and plain form are then made anew."""
 
     @wraps(method)
-    def changed(edited: Edited, *args: P.args, **kwargs: P.kwargs) -> None:
+    def changed(edited: Edited, /, *args: P.args, **kwargs: P.kwargs) -> None:
         try:
             method(edited, *args, **kwargs)
         finally:

@@ -45,10 +45,12 @@ def varied(entries: Entries, text: str, reading: Reading) -> tuple[Entries, list
     text : "entry=value"; a table in braces sets every entry in it
     """
     path, equals, typed = (part.strip() for part in text.partition("="))
-    path = path_of(path)
     outside = f"--with {text}"
     if not equals or not path:
         return entries, [_fault(outside, f"write entry=value, for example --with {EXAMPLE}")]
+    if wrong := _block_wrong(path, entries):
+        return entries, [_fault(outside, wrong)]
+    path = path_of(path)
     raw = _raw(typed)
     faults: list[Fault] = []
     for one, value in _leaves(path, raw):
@@ -71,6 +73,10 @@ def _with(entries: Entries, path: str, raw: object, reading: Reading, outside: s
     """Return the entries with another value for one of them, or what is wrong with it."""
     loc, prefix = _place_of(path, reading)
     problem = _never_tried(loc) or _number_wrong(path, loc, reading)
+    if path.startswith(STEM) and reading.same is None:
+        problem = (
+            "the file says nothing of what stood before; write that under [before] first, then try another"
+        )
     if problem:
         return entries, problem
     if loc and loc[0] == "reading":
@@ -118,6 +124,14 @@ def _instruments(entries: Entries) -> tuple[str, ...]:
         for path, one in entries.items()
         if path.startswith("instrument.") and path.endswith(".name")
     )
+
+
+def _block_wrong(path: str, entries: Entries) -> str:
+    """Return that a block's deck is tried where the cylinders stand on a case, or nothing."""
+    cylinder = entries.get(path.replace("block_deck", "cylinder"), entries.get("stack.cylinder"))
+    if not path.endswith("stack.block_deck") or (cylinder is not None and cylinder.value == 0.0):
+        return ""
+    return "nothing in this job says that its cylinders are part of a block: try stack.case_deck, or change the file"
 
 
 def _never_tried(loc: Loc) -> str:

@@ -14,6 +14,6 @@ WANTED = {
     ASSEMBLY: "whether it goes together: skirts, spigots, tubes, studs, lowering a cylinder",
     PORTS: "ports that moved apart, and the spacers for them",
     SPRINGS: "valve springs: force, coil bind, retainers",
-    HOT: "what heat does to lash, preload and squish",
+    HOT: "what heat does to how the valves are set, and to squish",
     RECORD: "writing down what was set, at assembly and at each visit",
 }

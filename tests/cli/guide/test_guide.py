@@ -9,12 +9,13 @@ from pathlib import Path
 import pytest
 from tallstack import cli as tallstack_cli
 from tallstack.cli.guide.guide import Guide
-from tallstack.cli.guide.questions import MORE_OUT, Question
+from tallstack.cli.guide.needs import Known
+from tallstack.cli.guide.questions import MORE_OUT, Question, wanted_of
 from tallstack.cli.job.loading import understood
 
 from ...commands import EXAMPLES, tallstack
 from ...documents import BLOCK
-from ...sessions import CLEAR, FULL, INTAKE, STACK, START, WHOLE, after, asked, told
+from ...sessions import CLEAR, FULL, INTAKE, SIX, STACK, START, TWIN, WHOLE, after, answers_to, asked, told
 
 
 def test_the_bench_route_goes_on_to_a_clearance(tmp_path: Path) -> None:
@@ -444,4 +445,81 @@ def test_the_session_that_a_page_shows_is_what_is_printed() -> None:
     assert block == "\n".join(shown) + "\n"
 
 
-# On a terminal
+def test_an_in_line_six_is_asked_for_in_at_most_ninety_answers() -> None:
+    guide = Guide(Path("six.toml"))
+    assert len(answers_to(guide, SIX)) <= 90
+    job = tomllib.loads(guide.text)
+    assert job["stack"]["cylinder"] == "block"
+    assert [row["fires_at"] for row in job["cylinder"]] == [0, 480, 240, 600, 120, 360]
+    assert [row.get("like") for row in job["train"][:4]] == [None, None, "one.intake", "one.exhaust"]
+    assert {row["measured_pushrod"]["as"] for row in job["train"]} == {"overall"}
+    assert '"3 +/- 1"' in guide.text
+    assert "as at one intake" in guide.text  # what was taken over says so
+    assert len({row["measured_pushrod"]["length"] for row in job["train"]}) == 12
+
+
+@pytest.mark.wide
+def test_a_twin_is_asked_for_everything_that_any_answer_needs(tmp_path: Path) -> None:
+    """With the engine before and what goes together across it, from nothing to a sheet."""
+    path = tmp_path / "twin.toml"
+    guide = Guide(path)
+    typed = answers_to(guide, TWIN)
+    assert len(typed) < 260
+    path.write_text(guide.text, encoding="utf-8")
+    job = understood(path, guide.text)
+    left = Known().needs(job, guide.edited.plain, wanted_of(guide.edited.plain))
+    asked_for = {key for key, _ in typed}
+    missing = {".".join(map(str, one.loc)) for one in left if not guide.edited.get(one.loc)}
+    assert missing - asked_for <= {"stack.case_deck"}  # in whose place a bridge was asked for
+    swapped = tallstack("swap", path, "--json")
+    assert swapped.status in (0, 1)
+    assert all(row["change_mm"] > 0 for row in swapped.json["pushrods"])
+    assert tallstack("sheet", path, "-o", tmp_path / "twin.html").status in (0, 1)
+
+
+def test_a_part_is_passed_over_and_what_is_alike_is_taken_over() -> None:
+    guide = Guide(Path("twin.toml"))
+    said = {**TWIN, "find out": "assembly", "changed": "no"}
+    asked_of = [one for one in said if one.startswith("spigot")]
+    assert asked_of
+    typed = list[str]()
+    while guide.asked is not None:
+        key, name = guide.asked.key, guide.asked.name
+        line = (
+            ">" if key == "studs.stands" else said.get(key, said.get(name, said.get(key.split(".")[-1], "")))
+        )
+        if name == "same":
+            line = "yes"
+        assert guide.say(line).taken, (key, line)
+        typed.append(key)
+    assert "studs.head_seat" not in typed
+    front, rear = tomllib.loads(guide.text)["cylinder"]
+    assert rear["spigot"] == front["spigot"]
+    assert "the same as at front" in guide.text
+
+
+def test_exceptions_of_what_is_alike_are_entered_by_themselves() -> None:
+    guide = after(*START[:4], "3", "", "", "1-3-2", "both", "hydraulic", "all but two exhaust, three")
+    likes = [row.get("like") for row in tomllib.loads(guide.text)["train"]]
+    assert likes == [None, None, "one.intake", None, None, None]
+    assert tomllib.loads(guide.text)["train"][3]["lifter"]["kind"] == "hydraulic"
+    reply = after(*START[:4], "3", "", "", "", "both", "hydraulic").say("all but four")
+    assert "write all, mirrored, none, or all but" in " ".join(" ".join(reply.lines).split())
+
+
+def test_cylinders_that_differ_are_asked_for_each() -> None:
+    guide = after(*START[:4], "2", "", "", "0", "0", "both", "hydraulic", "none", "no", "stack")
+    assert "cylinder front" in asked(guide)
+    told(guide, ["4.3", "", "", "", ""])
+    assert "cylinder rear" in asked(guide)
+
+
+def test_an_answer_may_be_looked_up_by_a_word() -> None:
+    guide = after(*START)
+    many = guide.say("/plunger travel").lines
+    assert many[0].startswith("  /1 single.intake.lifter.plunger_travel: ")
+    assert guide.say("/1").taken
+    assert "plunger, top stop to bottom" in asked(guide)
+    told(guide, ["0.14 in"])
+    assert guide.edited.get(("train", 0, "lifter", "plunger_travel")) == "0.14 in"
+    assert "no entry has" in " ".join(guide.say("/flux").lines)
