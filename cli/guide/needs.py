@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
-from tallstack.geometry.core.answer import CYLINDER, Group, Missing
+from tallstack.geometry.core.answer import CYLINDER, Group, Missing, Value
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.fits import (
     at_speed,
@@ -75,6 +75,7 @@ ANSWERS: dict[str, tuple[Group[Any], ...]] = {
     ),
     HOT: (heat.hot, at_speed.squish_hot),
 }
+ACROSS_ALL = ("piston.diameter",)  # of all of several cylinders
 ACROSS = ("offset", "pin", "spigot.length", "spigot.outer_diameter")  # of each of several cylinders
 FACES = ("intake_face.centre", "intake_face.normal", "exhaust_face.centre", "exhaust_face.normal")
 BESIDE = {  # what is asked of every cylinder beside what single answers lack, and which answer it is for
@@ -107,7 +108,7 @@ class Known:
     """Which answers lacked nothing when they were last looked at; as long as nothing is taken out of the file they do not."""
 
     def __init__(self) -> None:
-        self.whole: set[tuple[str, str]] = set()
+        self.whole: dict[tuple[str, str], tuple[str, ...]] = {}  # with what each rests on that nobody entered
         self.memory: dict[tuple[str, tuple[str, ...]], tuple[Need, ...]] = {}
 
     def needs(self, job: Job, document: Mapping[str, Any], wanted: Sequence[str]) -> tuple[Need, ...]:
@@ -129,6 +130,9 @@ class Known:
         for one in wanted:
             names, title = BESIDE.get(one, ((), ""))
             rows = document.get("cylinder", [])
+            for entry in ACROSS_ALL if one == ASSEMBLY and len(rows) > 1 else ():
+                for loc in _places(entry, document):
+                    found.setdefault(loc, {})[title] = None
             for index in range(len(rows) if one == PORTS or len(rows) > 1 else 0):
                 for name in names:
                     found.setdefault(("cylinder", index, *name.split(".")), {})[title] = None
@@ -141,16 +145,21 @@ class Known:
             for group in answers_of(one):
                 for name in job.names["cylinders" if group.of == CYLINDER else "trains"]:
                     if (group.title, name) in self.whole:
+                        yield from ((entry, group.title) for entry in self.whole[group.title, name])
                         continue
                     try:
                         worth = group.work_out(mapping, name)
                     except GeometryError:
                         continue
+                    entries = worth.entries if isinstance(worth, Missing) else _unsaid(worth)
                     if not isinstance(worth, Missing):
-                        self.whole.add((group.title, name))
-                        continue
-                    for entry in worth.entries:
-                        yield entry, group.title
+                        self.whole[group.title, name] = entries
+                    yield from ((entry, group.title) for entry in entries)
+
+
+def _unsaid(worth: Mapping[str, Value]) -> tuple[str, ...]:
+    """Return what an answer rests on that nobody entered, so that nothing with it is proved."""
+    return tuple(dict.fromkeys(entry for one in worth.values() for entry in one.unsaid))
 
 
 def _places(entry: str, document: Mapping[str, Any]) -> tuple[Loc, ...]:

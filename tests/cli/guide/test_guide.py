@@ -473,7 +473,7 @@ def test_a_twin_is_asked_for_everything_that_any_answer_needs(tmp_path: Path) ->
     assert missing - asked_for <= {"stack.case_deck"}  # in whose place a bridge was asked for
     swapped = tallstack("swap", path, "--json")
     assert swapped.status in (0, 1)
-    assert all(row["change_mm"] > 0 for row in swapped.json["pushrods"])
+    assert all(row["change_mm"] > 0 for row in swapped.json["trains"])
     assert tallstack("sheet", path, "-o", tmp_path / "twin.html").status in (0, 1)
 
 

@@ -41,7 +41,7 @@ def test_an_answer_that_lacked_nothing_is_not_worked_out_again_until_something_g
     text = (EXAMPLES / "sheet_for_the_job_folder" / "job.toml").read_text(encoding="utf-8")
     known = Known()
     needs(text, "springs", known=known)
-    whole = set(known.whole)
+    whole = dict(known.whole)
     assert whole
     gone = text.replace("[crank]", "[crank]\n# a remark", 1)
     needs(gone, "springs", known=known)
