@@ -156,7 +156,8 @@ def _over(job: Job, changed: Collection[str]) -> Iterator[tuple[list[str], set[s
 def _without(job: Job, gone: Collection[str]) -> Job:
     """Return a job without some of its entries."""
     kept = {path: entry for path, entry in job.entries.items() if path not in gone}
-    return job._replace(entries=kept, memory={})
+    left = job._replace(entries=kept, memory={})
+    return left._replace(assumed=tuple(one for one in job.assumed if one.entry in left.mapping), memory={})
 
 
 def _differ(job: Job, other: Job, groups: Sequence[str]) -> bool:

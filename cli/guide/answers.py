@@ -8,9 +8,11 @@ import tomllib
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from tallstack.geometry.engine.before import BEFORE
+from tallstack.geometry.engine.before import BEFORE, ON
 
+from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at, table_at
+from ..job.entries.engine_tables import BLOCK
 from ..job.entries.fields import Choice, Kind, Parts
 from ..job.reading.values import Typed, ValueFault
 from .layout import CYLINDERS_ALIKE, LAID_OUT, NOT_BEFORE
@@ -25,14 +27,23 @@ from .questions import (
     FIND_OUT,
     FIRING,
     FORM,
+    IN_BLOCK,
     KIND,
     LAYOUT,
     LOBES,
+    MEASURED,
     NAME,
+    NO,
+    NONE,
+    ON_CASE,
+    OTHER_STACK,
     PORTS,
+    READ_BEFORE,
     ROUTE,
     SAME_PARTS,
+    TOUCH,
     UNITS,
+    YES,
     Question,
     route_known,
     wanted_of,
@@ -76,6 +87,34 @@ def holds(job: Mapping[str, Any], name: str, remarks: list[str]) -> bool:
         LOBES: lambda: any({"card", "table", "law"} & one.keys() for one in job.get("lobe", {}).values()),
     }
     return name in known and known[name]()
+
+
+def standing(edited: Edited, asked: Question) -> str:
+    """Return how the file answers a question about what it holds, in a word where there is one."""
+    job, there = edited.plain, edited.get(asked.loc) if asked.loc else None
+    rows, trains = job.get("cylinder", []), job.get("train", [])
+    lobes = [
+        one
+        for name in ("card", "table")
+        for one in [name]
+        if any(name in each for each in job.get("lobe", {}).values())
+    ]
+    known: Mapping[str, Callable[[], str]] = {
+        FIND_OUT: lambda: ", ".join(wanted_of(job)),
+        COUNT: lambda: str(len(rows)),
+        CHANGED: lambda: YES if BEFORE in job else NO,
+        SAME_PARTS: lambda: ", ".join(job[BEFORE].get("same", [])) or NONE,
+        KIND: lambda: ", ".join(
+            dict.fromkeys(str(one["lifter"]["kind"]) for one in trains if "lifter" in one)
+        ),
+        LOBES: lambda: ", ".join(lobes),
+        OTHER_STACK: lambda: BEFORE if there and ON in there else YES if there and "stack" in there else NO,
+        READ_BEFORE: lambda: YES if there and there.get(ON) == BEFORE else NO,
+        MEASURED: lambda: YES,
+        TOUCH: lambda: ", ".join(str(one["name"]) for one in rows if "valves_touch" in one),
+        FORM: lambda: IN_BLOCK if job.get("stack", {}).get("cylinder") == BLOCK else ON_CASE,
+    }
+    return known[asked.name]() if asked.name in known else "as the file has it"
 
 
 def word_of(kind: Choice, line: str) -> str:

@@ -32,15 +32,14 @@ def matches(job: Mapping[str, Any], typed: str) -> tuple[Match, ...]:
     was = BEFORE in job or BEFORE in wanted
     every = [(one, *_seen(one)) for one in _entries(job) if was or one.loc[0] != BEFORE]
     by_letter = [one for one, letter, _, _ in every if len(wanted) == 1 and letter.lower() == wanted[0]]
-    named = [one for one, _, name, _ in every if name == " ".join(wanted)]
+    named = [one for one, _, path, _ in every if f" {path}".endswith(f" {' '.join(wanted)}") and wanted]
     held = [one for one, _, _, text in every if all(word in text for word in wanted)]
     return tuple(by_letter or named or held)
 
 
 def _seen(one: Match) -> tuple[str, str, str]:
     path = one.path.lower().replace("_", " ").replace(".", " ")
-    name = str(one.loc[-1]).replace("_", " ")
-    return letter_at(one.loc), name if len(path.split()) == 1 else path, f"{path} {one.words.lower()}"
+    return letter_at(one.loc), path, f"{path} {one.words.lower()}"
 
 
 def _entries(job: Mapping[str, Any]) -> Iterator[Match]:

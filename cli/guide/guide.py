@@ -17,15 +17,16 @@ from tallstack.geometry.engine.before import BEFORE, ON
 
 from ..job.document import ConflictError, ContradictedError, Document, Kept, Store
 from ..job.editing import Edited
-from ..job.entries.catalogue import kind_at, owned, table_at
+from ..job.entries.catalogue import entries_of, kind_at, owned, steps, table_at
 from ..job.entries.fields import Choice, FileName
 from ..job.entries.model import VERSIONS
 from ..job.faults import Loc
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.reading.values import Blank, ValueFault
+from ..page.vocabulary import said
 from . import words
-from .answers import STRUCTURE, holds, kind_of, raw_of, word_of
+from .answers import STRUCTURE, holds, kind_of, raw_of, standing, word_of
 from .blank import OPENING, WRITING, meaning
 from .finding import Match, matches
 from .layout import READING_OF, RefusedError, blank_places, blanks, is_blank, lay_out, left_out
@@ -34,17 +35,21 @@ from .pictures import picture, situation
 from .questions import (
     AGAIN,
     COUNT,
+    FIND_OUT,
+    FIRING,
     FOLLOWER,
     INSTEAD,
     KIND,
     MEASURED,
     MORE,
+    MORE_OUT,
     NAME,
     NAMES_OF_ALL,
     OTHER_STACK,
     READ_ALIKE,
     READ_BEFORE,
     READ_WITH,
+    SAME_PARTS,
     SAME_STACK,
     TOUCH,
     UNITS,
@@ -80,8 +85,17 @@ class Step(NamedTuple):
 
 
 READ_AGAIN = "a reading is taken at every valve gear: read this one too, or leave it for later"
+KEPT = (
+    OTHER_STACK,
+    READ_BEFORE,
+    SAME_PARTS,
+    FIND_OUT,
+    MORE_OUT,
+    TOUCH,
+)  # answers that stay when one goes back
 NOT_TAKEN = ("length", "checking_rod", "drop", "below", "installed")  # read at each, whatever the others read
 READ_AT_EACH = ("bore_readings", "valves_touch")
+AROUND_UP = ("around", "up")  # a direction by two angles
 AS_THERE = "as at "  # begins what stands behind an entry that was taken over
 
 
@@ -150,7 +164,12 @@ class Guide:
             job = self.document.job()
             return words.closing_lines(job.warnings if isinstance(job, JobFile) else ())
         drawn = self._picture(self.asked)
-        return words.question_lines(self.asked, kind_of(self.asked), self._present(self.asked), drawn)
+        stands = self._present(self.asked)
+        if self.asked.name in STRUCTURE and self._is_answered(self.asked):
+            stands = standing(self.edited, self.asked)
+        job = self.document.job()
+        asked = said(job)(self.asked) if isinstance(job, JobFile) else self.asked
+        return words.question_lines(asked, kind_of(self.asked), stands, drawn)
 
     def _picture(self, asked: Question) -> tuple[str, ...]:
         """Return what shows from where an entry counts and which way, where it counts from somewhere."""
@@ -168,6 +187,12 @@ class Guide:
             return self._seek(line[1:].strip())
         if asked is None and line.lower() in BACK:
             return self._back()
+        if asked is None and line not in ("", END):
+            return Reply(
+                words.refused_lines(
+                    "nothing is asked any more; Enter ends, < goes back, /word looks an entry up"
+                )
+            )
         if asked is None or line == END:
             self.ended = True
             return Reply((), True)
@@ -177,6 +202,8 @@ class Guide:
             return self._back()
         if line == ONWARD:
             return self._pass_over(asked)
+        if not line and asked.name in STRUCTURE and self._is_answered(asked):
+            return self._kept(asked)
         if not line.isprintable():
             return Reply(words.refused_lines("characters that no job file can hold; type it again"))
         was = {asked.loc: self.document.get(asked.loc)} if asked.loc and asked.name not in STRUCTURE else {}
@@ -197,8 +224,19 @@ class Guide:
         self._forward(asked.key)
         self.steps.append(Step(asked.key, asked.name, change.before, change.after, bool(out)))
         self._next()
+        if asked.name == FIRING and line:
+            told_of = words.together_lines(self._job())
+            return Reply((*told_of, *self._look_again(asked)), True)
         understood = () if told is None else (*self._how_understood(told), *self._table_held(told))
         return Reply((*understood, *words.taken_out_lines(out), *self._look_again(asked)), True)
+
+    def _kept(self, asked: Question) -> Reply:
+        """Leave what the file holds as it is."""
+        self.passed.add(asked.key)
+        self._forward(asked.key)
+        self.steps.append(Step(asked.key, asked.name, self.text, self.text))
+        self._next()
+        return Reply((), True)
 
     def _pass_over(self, asked: Question) -> Reply:
         """Leave the rest of a part for later: every question about the same table."""
@@ -252,18 +290,27 @@ class Guide:
     def _back(self) -> Reply:
         """Bring the question before up again; entries stay, what the file holds is undone where nothing followed."""
         there = {one.key: one for one in self._questions()}
-        while self.steps and self.steps[-1].key not in there:
+        while self.steps and self.steps[-1].key not in there and self._of_key(self.steps[-1].key) is None:
             self.steps.pop()
         if not self.steps:
             return Reply(words.refused_lines("nothing was asked before this"))
         step = self.steps.pop()
         self.ahead.append(step)
-        self.asked = there[step.key]
-        if step.before != step.after == self.text and (step.name in STRUCTURE or step.took_out):
+        self.asked = there.get(step.key) or self._of_key(step.key)
+        if step.before != step.after == self.text and (
+            (step.name in STRUCTURE and step.name not in KEPT) or step.took_out
+        ):
             self.document.undo()
         self.known.forget()
         self.passed.discard(step.key)
         return Reply((), True)
+
+    def _of_key(self, key: str) -> Question | None:
+        """Return the question of an entry that no answer lacks any more, by its key; None where it is of none."""
+        loc = steps(key.split("."))
+        if kind_at(loc) is None or self.edited.get(loc) is None:
+            return None
+        return Question(key, loc, whose=words.whose(self._job(), loc), alone=True)
 
     def _questions(self) -> Iterator[Question]:
         """Yield every question, and at the end one for each blank of the file that is none of them."""
@@ -407,6 +454,8 @@ class Guide:
         kind, loc = kind_of(asked), asked.loc
         assert kind is not None
         self._blank_group(asked)
+        if isinstance(raw, list) and len(raw) == len(AROUND_UP) and {*AROUND_UP} <= {*entries_of(loc)}:
+            raw = dict(zip(AROUND_UP, raw, strict=True))
         if isinstance(raw, Mapping) and not raw.keys() & {"read", "by"}:
             loc = self._table_for(loc, raw)
         elif isinstance(kind.parse(raw, self.units), Blank):

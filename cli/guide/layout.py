@@ -600,6 +600,7 @@ def _other_stack(edited: Edited, asked: Question, said: str) -> None:
     loc = asked.loc
     edited.drop((*loc, ON))
     if said == BEFORE:
+        edited.forget(loc, SAME_STACK)
         edited.put((*loc, ON), BEFORE)
         return
     if said == NO:

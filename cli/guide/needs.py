@@ -136,6 +136,8 @@ class Known:
             for index in range(len(rows) if one == PORTS or len(rows) > 1 else 0):
                 for name in names:
                     found.setdefault(("cylinder", index, *name.split(".")), {})[title] = None
+        for loc in [loc for loc in found if _is_given(document, loc)]:
+            del found[loc]
         return tuple(sorted((Need(loc, tuple(titles)) for loc, titles in found.items()), key=_hand))
 
     def _lacking(self, job: Job, wanted: Sequence[str]) -> Iterator[tuple[str, str]]:
@@ -155,6 +157,19 @@ class Known:
                     if not isinstance(worth, Missing):
                         self.whole[group.title, name] = entries
                     yield from ((entry, group.title) for entry in entries)
+
+
+def _is_given(document: Mapping[str, Any], loc: Loc) -> bool:
+    """Say whether something stands at a place of a document that is not blank."""
+    found: Any = document
+    for step in loc:
+        if isinstance(found, Mapping):
+            found = found.get(str(step))
+        elif isinstance(found, list) and isinstance(step, int) and step < len(found):
+            found = found[step]
+        else:
+            return False
+    return found is not None and found not in ("", [], {})
 
 
 def _unsaid(worth: Mapping[str, Value]) -> tuple[str, ...]:

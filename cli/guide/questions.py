@@ -423,6 +423,8 @@ def _of_needs(job: Mapping[str, Any], needs: Sequence[Need]) -> Iterator[Questio
             other = _other_with(job, loc)
             if other:
                 yield _same(job, table, other, _for(need))
+        if kind_at(loc) is None:  # a row that is not there yet
+            continue
         below = ".".join(map(str, loc[2:] if isinstance(loc[1], int) and loc[0] == "train" else _spoken(loc)))
         told = ENTRIES.get(below, Told("", ""))
         whose = _name_of(job, loc) if isinstance(loc[1], int) else str(loc[0])
@@ -649,7 +651,9 @@ def _read_alike(
     if _first(trains, train) != index or not others or not _table(train, table).get(reading):
         return
     what = "rods" if table == "measured_pushrod" else "drops"
-    how = "ends, plunger, lean, stack" if table == "measured_pushrod" else "lean, what is met, room, stack"
+    solid = _table(train, "lifter").get("kind") == "solid"
+    rod = "ends, lean, stack" if solid else "ends, plunger, lean, stack"
+    how = rod if table == "measured_pushrod" else "lean, what is met, room, stack"
     both = len({one.get("port") for one in trains}) > 1 and index == 0
     yield Question(
         f"{READ_ALIKE}: {table} {index}",
@@ -714,7 +718,7 @@ def tables_of(job: Mapping[str, Any], laid_over: bool = False) -> Iterator[tuple
                 yield from within((name, one), part.part, f"{one} {name}", found)
         elif isinstance(part, Rows):
             for index, row in enumerate(_rows(job, name)):
-                if "like" not in row:
+                if laid_over or "like" not in row:
                     whose = _whose(row) if name == "train" else f"{name} {row.get('name', index + 1)}"
                     yield from within((name, index), part.table, whose, row)
 

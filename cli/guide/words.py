@@ -11,7 +11,7 @@ from typing import Any
 
 from tallstack.geometry.piston.touch_entries import NONE_UP_TO
 
-from ..job.entries.catalogue import meaning_at
+from ..job.entries.catalogue import entries_of, meaning_at
 from ..job.entries.fields import Choice, Kind, Parts, Quantity
 from ..job.entries.wanted import WANTED
 from ..job.faults import Loc
@@ -46,6 +46,8 @@ def question_lines(
 ) -> tuple[str, ...]:
     """Return a question with its hints; present : what stands in the file for it;  drawn : from where it counts, and which way."""
     named = _named(asked.loc) if asked.loc and not asked.asks else ""
+    if asked.alone and len(asked.loc) > 2 and isinstance(asked.loc[1], int):
+        named = " ".join(str(one) for one in asked.loc[2:] if not isinstance(one, int)).replace("_", " ")
     before = ", ".join(one for one in (asked.whose, named) if one)
     asks = asked.asks or ("" if kind is None else f"{kind.words}?")
     lines = ["", paragraph(f"{before}: {asks}" if before else asks, 0, 2)]
@@ -114,6 +116,8 @@ def help_lines(asked: Question, kind: Kind | None, same: bool) -> tuple[str, ...
             lines.append('Read several times: ["4.935 in", "4.936 in", "4.9345 in"].')
     elif isinstance(kind, Parts) and kind.may_be_one:
         lines.append("Write for example 3 +/- 1; or two views, as [1.0, -1.5].")
+    elif isinstance(kind, Parts) and "around" in entries_of(asked.loc):
+        lines.append(f"Write two angles, around and up, as 90, -20; or a vector, as {kind.example}.")
     elif isinstance(kind, Parts):
         lines.append(f"Write for example {kind.example}, or the same without brackets.")
     elif isinstance(kind, Choice):
@@ -165,6 +169,16 @@ def understood_lines(job: JobFile, loc: Loc) -> tuple[str, ...]:
             said = "at least " if path.endswith(f".{NONE_UP_TO}") else ""
             shown += [one for one in (f"{said}{entry_value(each, job.units)}", each.note) if one]
     return (paragraph(f"Understood: {'; '.join(shown)}", 2, 2),) if shown else ()
+
+
+def together_lines(job: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return which pistons stand at top centre together, by which an order of firing is checked on the engine."""
+    at: dict[float, list[str]] = {}
+    for row in job["cylinder"]:
+        at.setdefault(float(row["fires_at"]) % 360.0, []).append(str(row["name"]))
+    pairs = [" with ".join(one) for one in at.values() if len(one) > 1]
+    told = f"Then these stand at top centre together: {'; '.join(pairs)}. Look down the bores: is it so?"
+    return (paragraph(told, 2, 2),) if pairs else ()
 
 
 def held_lines(found: Sequence[str]) -> tuple[str, ...]:

@@ -36,6 +36,7 @@ BLOCK: Pairs = (  # of a stack of parts → of a block; longer ones first; a wor
 SOLID: Pairs = (  # of lifters of either kind → of solid ones alone
     (", plunger at its top stop", ""),
     (", plunger up", ""),
+    (", no load on the plunger", ""),
     ("wanted preload or lash", "wanted lash"),
     ("Valve springs and pressurised lifters hurt people", "Valve springs hurt people"),
     ("Springs and filled lifters hurt", "Springs hurt"),

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from tallstack.geometry.core.mapping import Flat, Reader, names
+from tallstack.geometry.engine.since_read import since_read
 from tallstack.geometry.piston.touch_entries import TABLE as TOUCH
 
 from ..checks.words import in_both_units
@@ -19,6 +20,8 @@ from ..look_again import LookAgain
 
 POUND_N = 4.4482216152605
 ROD_MM, DROP_MM = 1.0, 1.5  # by which two of one port differ
+MANY, AMONG_MANY = 4, 0.5  # of alike readings so many; of those limits where so many tell what is usual
+CANNOT_MM = 3.0  # by which rods of alike gears differ in no engine
 EXCHANGED_MM = 0.8  # by which two cylinders differ together where their ports may be exchanged
 PEAK_MM = 2.0  # by which the lobes of intake and exhaust differ
 LOBE_MM = 11.0  # more than this is rather a valve's lift than a lobe's
@@ -59,17 +62,14 @@ def _read(mapping: Flat, table: str, entry: str, how: tuple[str, ...]) -> Iterat
     for name in names(mapping, "trains"):
         reader = Reader(mapping, (f"{name}.{table}.",))
         value = reader.find(entry)
-        if value is None:
+        since = since_read(mapping, name, table)
+        if value is None or since is None:
             continue
         cylinder, _, port = name.partition(".")
-        stack = [
-            mapping.get(f"{name}.{table}.stack.{one}") for one in ("cylinder", "base_gasket", "head_gasket")
-        ]
+        now = float(value) + (since.growth if table == "measured_pushrod" else 0.0)  # on the stack as it is
+        stack = [] if table == "measured_pushrod" else [f"{since.higher:.3f}"]
         yield Read(
-            cylinder,
-            port,
-            float(value),
-            (*(str(mapping.get(f"{name}.{table}.{one}", "")) for one in how), *map(str, stack)),
+            cylinder, port, now, (*(str(mapping.get(f"{name}.{table}.{one}", "")) for one in how), *stack)
         )
 
 
@@ -79,20 +79,22 @@ def _unlike(read: list[Read], entry: str, most: float) -> Iterator[str]:
         of_port = [one for one in read if one.port == port]
         for how in dict.fromkeys(one.how for one in of_port):
             alike = [one for one in of_port if one.how == how]
-            middle = sorted(one.value for one in alike)[len(alike) // 2]
+            limit = most * (AMONG_MANY if len(alike) >= MANY else 1.0)
             for one in alike:
-                others = [abs(one.value - other.value) for other in alike if other is not one]
-                if others and min(others) > most and (len(alike) == 2 or one.value != middle):
-                    nearest = min(
-                        (other for other in alike if other is not one),
-                        key=lambda other: abs(other.value - one.value),
-                    )
-                    yield (
-                        f"{one.cylinder}.{port}.{entry} is {in_both_units(one.value)} and {nearest.cylinder}'s "
-                        f"{in_both_units(nearest.value)}: is one of them a digit, or a turn of the dial, off?"
-                    )
-                    if len(alike) == 2:
-                        break
+                apart = {abs(one.value - other.value): other for other in alike if other is not one}
+                if not apart or min(apart) <= limit:
+                    continue
+                nearest, own = apart[min(apart)], f"{one.cylinder}.{port}.{entry}"
+                comes = "comes, on the stack as it is, to" if entry.startswith("measured_pushrod") else "is"
+                told = (
+                    f"{own} {comes} {in_both_units(one.value)} and {nearest.cylinder}.{port}'s "
+                    f"{in_both_units(nearest.value)}: is one of them a digit, a turn of the dial, or read on another stack?"
+                )
+                both = (f"{one.cylinder}.{port}", f"{nearest.cylinder}.{port}")
+                about = both if len(alike) == 2 else both[:1]
+                yield LookAgain(told, *about) if min(apart) > CANNOT_MM else told
+                if len(alike) == 2:
+                    break
 
 
 def _exchanged(read: list[Read], entry: str) -> Iterator[str]:

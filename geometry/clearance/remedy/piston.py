@@ -45,7 +45,7 @@ def _gasket(case: Case, kind: str) -> Remedy | None:
     entry = f"stack.{kind.replace(' ', '_')}"
     reader = Reader(case.mapping, (f"{case.here.cylinder}.", ""))
     now = reader.find(entry)
-    if now is None:
+    if now is None or (kind == "base gasket" and reader.find("stack.cylinder") == 0.0):  # part of the block
         return None
     own = f"{case.here.cylinder}.{entry}"
 

@@ -85,7 +85,7 @@ def test_lean_of_a_pushrod(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("then", "quiet"), [(122.6, True), (122.8, False), (106.8, True), (106.6, False)])
 def test_stack_then_against_now(tmp_path: Path, then: float, quiet: bool) -> None:
-    found = warned(tmp_path, TWO.replace("118.5", str(then), 1))
+    found = of_stacks(warned(tmp_path, TWO.replace("118.5", str(then), 1)))
     assert (found == ()) is quiet
     if not quiet and then > 121.7:
         assert found == (
@@ -99,6 +99,11 @@ def test_stack_then_against_now(tmp_path: Path, then: float, quiet: bool) -> Non
         )
 
 
+def of_stacks(found: tuple[str, ...]) -> tuple[str, ...]:
+    """Return what is said of stacks, without that two rods are unlike on the one there is now."""
+    return tuple(one for one in found if "comes, on the stack as it is" not in one)
+
+
 def test_metal_removed_is_no_sign_of_a_swap(tmp_path: Path) -> None:
     cut = swapped(TWO, "base_gasket = 0.4", "base_gasket = 0.4\ncase_cut = 2.0\nhead_cut = 2.5")
     assert warned(tmp_path, cut) == ()
@@ -106,7 +111,7 @@ def test_metal_removed_is_no_sign_of_a_swap(tmp_path: Path) -> None:
 
 def test_reading_without_a_stack_beside_one_that_has_it(tmp_path: Path) -> None:
     without = TWO.removesuffix("stack = { cylinder = 118.5 }\n")
-    assert warned(tmp_path, without) == (
+    assert of_stacks(warned(tmp_path, without)) == (
         "rear.intake's reading gives no stack (rear.intake.measured_pushrod.stack), but that of front.intake does: "
         "is it forgotten?",
     )
