@@ -189,7 +189,7 @@ def _words(said: str, options: Sequence[str]) -> tuple[str, ...]:
         RefusedError: where one of them is none of the options.
     """
     found = []
-    for one in re.split(r"[,\s]+", said.strip(", ").lower()):
+    for one in re.split(r"(?:[,\s]|\band\b)+", said.strip(", ").lower()):
         near = [each for each in options if each == one] or [each for each in options if each.startswith(one)]
         if len(near) != 1:
             message = f'"{echo(one)}": one or more of {", ".join(options)}'

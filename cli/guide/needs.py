@@ -75,6 +75,7 @@ ANSWERS: dict[str, tuple[Group[Any], ...]] = {
     ),
     HOT: (heat.hot, at_speed.squish_hot),
 }
+COILS = springs.coil_bind.title
 ACROSS_ALL = ("piston.diameter",)  # of all of several cylinders
 ACROSS = ("offset", "pin", "spigot.length", "spigot.outer_diameter")  # of each of several cylinders
 FACES = ("intake_face.centre", "intake_face.normal", "exhaust_face.centre", "exhaust_face.normal")
@@ -128,13 +129,19 @@ class Known:
             for loc in _places(entry, document):
                 found.setdefault(loc, {})[title] = None
         for one in wanted:
+            if one == SPRINGS:
+                for index, row in enumerate(document.get("train", [])):
+                    if "like" not in row and not isinstance(row.get("spring"), list):
+                        found.setdefault(("train", index, "spring", "solid_height"), {})[COILS] = None
             names, title = BESIDE.get(one, ((), ""))
             rows = document.get("cylinder", [])
             for entry in ACROSS_ALL if one == ASSEMBLY and len(rows) > 1 else ():
                 for loc in _places(entry, document):
                     found.setdefault(loc, {})[title] = None
             for index in range(len(rows) if one == PORTS or len(rows) > 1 else 0):
-                for name in names:
+                for name in (
+                    names if index else [one for one in names if one != "pin"]
+                ):  # others count from its pin
                     found.setdefault(("cylinder", index, *name.split(".")), {})[title] = None
         for loc in [loc for loc in found if _is_given(document, loc)]:
             del found[loc]

@@ -957,6 +957,7 @@ def _of_lobe(place: int, port: str, lobe: Mapping[str, Any]) -> Iterator[Questio
     loc: Loc = ("lobe", port)
     told = f"{port} lobe"
     if "table" in lobe:
+        yield _entry((*loc, "angle"), "lobe.angle", told)
         yield _entry((*loc, "table"), "lobe.table", told)
     yield _entry((*loc, "measured_at"), "lobe.measured_at", told)
     if "table" in lobe and lobe.get("measured_at") == "valve":

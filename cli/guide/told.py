@@ -129,6 +129,9 @@ ENTRIES: dict[str, Told] = {
         "tells more of the lobe than any duration; durations alone say 'far away' or 'look at it'.",
         OVER_PISTON,
     ),
+    "lobe.angle": Told(
+        "Were the degrees counted on the crank or on the cam? The cam turns half as far.", OVER_PISTON
+    ),
     "lobe.table": Told("A CSV file beside the job with the columns angle and lift.", OVER_PISTON),
     "measured_drop.drop": Told(
         "Valve closed, piston at top centre, a light checking spring: push the valve down until it touches, by dial.",
@@ -252,6 +255,10 @@ WORDS: dict[
         "top": "up against its clip; the rod bore no load.",
         "bottomed": "pressed down to its end.",
         "solid checking lifter": "a lifter made solid was in its place, as tall as the plunger at its top stop.",
+    },
+    "angle": {
+        "cam": "degrees of the cam itself: half as many.",
+        "crank": "degrees of the crank: 720 to one turn of the cam.",
     },
     "measured_at": {
         "lifter": "lifts of the lobe itself; no rocker in them.",

@@ -138,7 +138,7 @@ def test_a_table_asks_what_rode_on_its_lobe(
 def test_a_table_is_judged_when_it_is_named(tmp_path: Path) -> None:
     (tmp_path / "intake.csv").write_text(LOBE, encoding="utf-8")
     (tmp_path / "bad.csv").write_text("angle,lift\n0,5\n", encoding="utf-8")
-    guide = after(*CLEAR[:28], "table", path=tmp_path / "job.toml")
+    guide = after(*CLEAR[:28], "table", "cam", path=tmp_path / "job.toml")
     refused = " ".join(guide.say("bad.csv").lines)
     assert "a lobe needs at least 8" in " ".join(refused.split())
     assert "bad.csv" not in guide.text
@@ -342,7 +342,7 @@ def test_what_an_entry_before_contradicts_says_how_to_mend_that_one() -> None:
 def test_lifter_and_valve_are_dialled_at_two_places(tmp_path: Path) -> None:
     (tmp_path / "intake.csv").write_text(LOBE, encoding="utf-8")
     guide = after(
-        *CLEAR[:28], "table", "intake.csv", "valve", "0.01", "0.26", "0.40", path=tmp_path / "job.toml"
+        *CLEAR[:28], "table", "cam", "intake.csv", "valve", "0.01", "0.26", "0.40", path=tmp_path / "job.toml"
     )
     assert "dialled at half lift too?" in asked(guide)
     told(guide, ["yes", "0.13 in", "0.19 in"])
