@@ -119,12 +119,18 @@ def answers_to(guide: Guide, said: dict[str, str]) -> list[tuple[str, str]]:
     """
     typed: list[tuple[str, str]] = []
     while guide.asked is not None:
-        key, name = guide.asked.key, guide.asked.name
-        ends = [one for one in said if key.endswith(f".{one}")]
-        line = said.get(key, said.get(name, said[max(ends, key=len)] if ends else ""))
+        key, line = guide.asked.key, answer_to(guide, said)
         told(guide, [line])
         typed.append((key, line))
     return typed
+
+
+def answer_to(guide: Guide, said: dict[str, str]) -> str:
+    """Return the answer to the question that is up."""
+    assert guide.asked is not None
+    key, name = guide.asked.key, guide.asked.name
+    ends = [one for one in said if key.endswith(f".{one}")]
+    return said.get(key, said.get(name, said[max(ends, key=len)] if ends else ""))
 
 
 SIX = {

@@ -13,12 +13,27 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from tallstack.cli.guide.guide import Guide
+from tallstack.cli.job.document import leaves
 
 from ...commands import tallstack
 from ...documents import ROOT, files_shown
 from ...job_texts import refused
 from ...seeded import few
-from ...sessions import ENDS, EXHAUST, INTAKE, STACK, START, WHOLE, after, lengths
+from ...sessions import (
+    ENDS,
+    EXHAUST,
+    INTAKE,
+    SIX,
+    STACK,
+    START,
+    TWIN,
+    WHOLE,
+    after,
+    answer_to,
+    answers_to,
+    lengths,
+)
 
 SINGLE = files_shown(ROOT / "README.md")["single.toml"]
 
@@ -158,6 +173,45 @@ def test_a_correction_on_a_terminal(folder: Path) -> None:
     session.ended()
     document = tomllib.loads((folder / "a.toml").read_text(encoding="utf-8"))
     assert (document["units"], document["stack"]["cylinder"]) == ("mm", 109.4)
+
+
+@pytest.mark.wide
+@pytest.mark.parametrize(("said", "most"), [(SIX, 90), (TWIN, 280)], ids=["in-line six", "twin"])
+def test_a_whole_engine_on_a_terminal_interrupted_gone_back_corrected_and_taken_up_again(
+    folder: Path, said: dict[str, str], most: int
+) -> None:
+    """The file is what the same answers make without a terminal; from it come lengths, clearances and a sheet."""
+    path, guide = folder / "whole.toml", Guide(folder / "whole.toml")
+    every = answers_to(guide, said)
+    typed = [line for _, line in every]
+    assert len(typed) <= most
+    session = Terminal(folder, "new", "whole.toml")
+    session.read()
+    half = [key for key, _ in every].index("train.3.measured_pushrod.length")
+    for line in typed[:half]:
+        session.say(line)
+    session.say("9.999")  # a slip, gone back over
+    assert "Now: 9.999" in session.say("<")
+    session.say(typed[half])
+    session.interrupt()
+    assert session.ended() == 130
+    session = Terminal(folder, "new", "whole.toml")
+    assert "going on after the last answer" in session.read()
+    beside = Guide(path, path.read_text(encoding="utf-8"))  # the same, to know what is asked
+    while beside.asked is not None:
+        line = answer_to(beside, said)
+        beside.say(line)
+        session.say(line)
+    assert "That was the last question" in session.seen
+    os.write(session.master, b"\n")
+    assert session.ended() == 0
+    made = {
+        loc: value for loc, value in leaves(tomllib.loads(path.read_text(encoding="utf-8"))) if value != ""
+    }
+    assert made == {loc: value for loc, value in leaves(tomllib.loads(guide.text)) if value != ""}
+    assert tallstack("pushrods", path).status in (0, 1)
+    assert tallstack("clearance", path).status in (0, 1)
+    assert tallstack("sheet", path, "-o", folder / "whole.html").status in (0, 1)
 
 
 @pytest.mark.parametrize("how", few(["interrupt", "end of input"], 1))
