@@ -24,6 +24,11 @@ LONG = (
     "valves_too_close_to_each_other",
     "how_sure_and_what_to_read_again",
     "which_cylinder_first",
+    "twin_by_dial_and_protractor",
+    "on_paper_and_on_the_screen",
+    "single_with_lifter_screws",
+    "writing_down_what_was_set",
+    "worn_pair_bored_anew",
 )
 
 

@@ -13,6 +13,7 @@ engine's, a reading over coordinates, a card's centreline over another way to sa
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -162,21 +163,16 @@ def _without(job: Job, gone: Collection[str]) -> Job:
 
 def _differ(job: Job, other: Job, groups: Sequence[str]) -> bool:
     """Say whether any answer of two jobs is not the same; as entered, since readings move both alike or stand over both."""
+    try:
+        return any(_rows(job, group) != _rows(other, group) for group in groups)
+    except (GeometryError, InputFaultsError):  # it makes no sense without what was left out
+        return False
+
+
+@lru_cache(maxsize=12)  # a job is itself alone, and asked again for each trial that changes nothing
+def _rows(job: Job, group: str) -> list[dict[str, Any]]:
     from ..answers.gathered import answers
     from ..answers.results import Result
 
-    try:
-        for group in groups:
-            both = [
-                [
-                    one.row()
-                    for one in answers(each._replace(is_settled=True), group)
-                    if isinstance(one, Result)
-                ]
-                for each in (job, other)
-            ]
-            if both[0] != both[1]:
-                return True
-    except (GeometryError, InputFaultsError):  # it makes no sense without what was left out
-        return False
-    return False
+    found = answers(job._replace(is_settled=True), group)
+    return [one.row() for one in found if isinstance(one, Result)]

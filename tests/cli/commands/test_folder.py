@@ -49,6 +49,7 @@ def test_the_worst_stands_first_and_gives_the_status(jobs: Path) -> None:
     assert (by_name["b_whole.toml"]["state"], by_name["b_whole.toml"]["status"]) == ("ok", 0)
 
 
+@pytest.mark.wide
 def test_it_reads_on_a_screen_of_80_columns_on_standard_output(
     jobs: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

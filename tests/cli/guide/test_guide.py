@@ -445,6 +445,7 @@ def test_the_session_that_a_page_shows_is_what_is_printed() -> None:
     assert block == "\n".join(shown) + "\n"
 
 
+@pytest.mark.wide
 def test_an_in_line_six_is_asked_for_in_at_most_ninety_answers() -> None:
     guide = Guide(Path("six.toml"))
     assert len(answers_to(guide, SIX)) <= 90

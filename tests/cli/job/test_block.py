@@ -57,7 +57,7 @@ def numbers(document: object, at: str = "") -> dict[str, float]:
     )
 
 
-@pytest.mark.parametrize("command", [pushrods, clearance, fits])
+@pytest.mark.parametrize("command", [pushrods, pytest.param(clearance, marks=pytest.mark.wide), fits])
 def test_a_block_and_a_cylinder_without_a_gasket_give_the_same_answers(
     command: object, tmp_path: Path
 ) -> None:
@@ -68,7 +68,9 @@ def test_a_block_and_a_cylinder_without_a_gasket_give_the_same_answers(
     jobs = [spelled(apart, tmp_path / "a.toml"), spelled(without_cylinder(text), tmp_path / "b.toml")]
     assert [is_block(job) for job in jobs] == [False, True]
     answers = [numbers(command.answer(job).document) for job in jobs]  # type: ignore[attr-defined]
-    same = {where for where in answers[0] if "doubt" not in where and "saves" not in where}
+    same = {
+        where for where in answers[0] if not any(one in where for one in ("doubt", "saves", "remedies"))
+    }  # a gasket mends one alone
     assert len(same) > 5
     for where in same:
         assert answers[1][where] == pytest.approx(answers[0][where], abs=1e-6), where

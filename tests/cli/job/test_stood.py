@@ -217,6 +217,7 @@ def test_nothing_left_out_of_what_stood_before_makes_a_change_surer(gone: str) -
         assert less.status == 1
 
 
+@pytest.mark.wide
 def test_a_clearance_s_change_is_as_sure_as_what_is_not_the_same(tmp_path: Path) -> None:
     """By hand: the stem leans 22 degrees, and the straight gap opens by the cosine of that for a cylinder that is taller."""
     text = by_coordinates(tmp_path).read_text(encoding="utf-8")

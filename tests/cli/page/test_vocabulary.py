@@ -90,7 +90,8 @@ def test_nor_have_the_slow_answers_of_all_twelve(six: Path) -> None:
     assert amiss(six, SLOW) == {}
 
 
-@pytest.mark.parametrize("cylinders", [1, pytest.param(6, marks=pytest.mark.wide)])
+@pytest.mark.wide
+@pytest.mark.parametrize("cylinders", [1, 6])
 def test_nor_have_the_sheet_and_the_drawings(tmp_path: Path, cylinders: int) -> None:
     path = job_in(tmp_path, cylinders)
     sheet = tmp_path / "sheet.html"
