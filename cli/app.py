@@ -253,7 +253,7 @@ def clearance(
             with_ or (),
             lambda job: command.answer(job, strict, timing, plot, force),
             ("clearance",),
-            lambda job: command.answer(job, strict, timing).document,
+            None if plot is None else lambda job: command.answer(job, strict, timing).document,
         )
 
     finish(run, as_json, full)
@@ -427,7 +427,7 @@ def fits(
             with_ or (),
             lambda job: command.answer(job, other, strict, plot, force),
             ("fits",),
-            lambda job: command.answer(job, other, strict).document,
+            None if plot is None else lambda job: command.answer(job, other, strict).document,
         )
 
     finish(run, as_json, full)

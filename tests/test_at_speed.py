@@ -99,6 +99,7 @@ def test_the_library_tells_it(job: Path) -> None:
     assert "cam.backlash" in str(bare["drop_at_least"])
 
 
+@pytest.mark.wide
 def test_a_pockets_wall_comes_nearer_by_how_far_the_crown_moves_sideways(job: Path) -> None:
     """At the raised crown, less half the play and the rock over the crown's height."""
     more = ("piston.skirt_clearance=0.08 +/- 0.01 mm", "piston.skirt_contact_length=45 +/- 1 mm")

@@ -25,7 +25,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.mark.usefixtures("folder")
-@pytest.mark.parametrize("block", few(range(12), 3))
+@pytest.mark.parametrize("block", few(range(12), 2))
 def test_a_short_run_finds_nothing(block: int) -> None:
     for number in range(5):
         rng = random.Random(f"plain.{block}.{number}")

@@ -63,11 +63,15 @@ def trying(
     if not variations:
         return work_out(job)
 
-    def seen(one: Job) -> object:
-        found = work_out(one).document if probe is None else probe(one)
-        return told(found) if isinstance(found, dict) else found
+    def seen(one: Job, found: Answer | None = None) -> object:
+        if probe is not None:
+            return probe(one)
+        return told((work_out(one) if found is None else found).document)
 
-    first, idle = seen(job), dict[str, str]()
+    whole = (
+        work_out(job) if probe is None else None
+    )  # with a probe it may write a file, and is asked for once
+    first, idle = seen(job, whole), dict[str, str]()
     for place, text in enumerate(variations) if first else ():
         others = (*variations[:place], *variations[place + 1 :])
         if any(_entry(one) == _entry(text) for one in variations[place + 1 :]):
@@ -79,6 +83,8 @@ def trying(
             continue
         if seen(without) == first:
             idle[text] = _why(job, without, groups)
+    if whole is not None and not idle:
+        return whole
     return work_out(job._replace(idle=idle) if idle else job)
 
 

@@ -258,9 +258,7 @@ class Guide:
         (one,) = self.found
         self.asked = next(
             (each for each in self._questions() if each.loc == one.loc and each.name not in STRUCTURE),
-            Question(
-                ".".join(map(str, one.loc)), one.loc, whose=words.whose(self._job(), one.loc), alone=True
-            ),
+            Question(".".join(map(str, one.loc)), one.loc, whose=self._owner(one.loc), alone=True),
         )
         return Reply((), True)
 
@@ -305,12 +303,17 @@ class Guide:
         self.passed.discard(step.key)
         return Reply((), True)
 
+    def _owner(self, loc: Loc) -> str:
+        """Return whose an entry is: a valve gear, a cylinder, or the table of the engine that it stands in."""
+        row = len(loc) > 2 and isinstance(loc[1], int)
+        return words.whose(self._job(), (*loc[:2], "") if row else loc)
+
     def _of_key(self, key: str) -> Question | None:
         """Return the question of an entry that no answer lacks any more, by its key; None where it is of none."""
         loc = steps(key.split("."))
         if kind_at(loc) is None or self.edited.get(loc) is None:
             return None
-        return Question(key, loc, whose=words.whose(self._job(), loc), alone=True)
+        return Question(key, loc, whose=self._owner(loc), alone=True)
 
     def _questions(self) -> Iterator[Question]:
         """Yield every question, and at the end one for each blank of the file that is none of them."""

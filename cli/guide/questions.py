@@ -520,7 +520,7 @@ def _more(job: Mapping[str, Any], placed: Sequence[Question]) -> Iterator[Questi
             for name in entries_of(loc)
             if kind_at((*loc, name)) is not None and (*loc, name) not in known and name not in found
         )
-        if names and loc not in (("cylinder", 0),) and not (len(loc) == 2 and loc[0] == "cylinder"):
+        if names and not (len(loc) == 2 and loc[0] == "cylinder"):
             whose = _name_of(job, loc) if len(loc) > 1 and isinstance(loc[1], int) else ""
             yield Question(
                 f"{MORE}: {'.'.join(map(str, loc))}",

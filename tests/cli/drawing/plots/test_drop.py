@@ -15,7 +15,8 @@ from ....commands import BENCH
 from ....geometry.fits.test_across import layout
 
 
-@pytest.mark.parametrize(("units", "scale"), [("in", 25.4), pytest.param("mm", 1.0, marks=pytest.mark.wide)])
+@pytest.mark.wide
+@pytest.mark.parametrize(("units", "scale"), [("in", 25.4), ("mm", 1.0)])
 def test_where_to_hold_the_crank_is_drawn_where_it_was_found(units: str, scale: float) -> None:
     fitted, lowered = layout(103)
     found = drop_on(fitted, lowered, "b")
