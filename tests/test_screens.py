@@ -22,7 +22,7 @@ def words(told: str) -> str:
 
 
 @pytest.mark.parametrize("command", COMMANDS)
-@pytest.mark.parametrize("path", few(JOBS, 3), ids=lambda path: path.parent.name)
+@pytest.mark.parametrize("path", few(JOBS, 2), ids=lambda path: path.parent.name)
 def test_one_screen_holds_the_answer(command: str, path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(path.parent)
     told = screen(command, path.name)
@@ -37,7 +37,7 @@ def test_one_screen_holds_the_answer(command: str, path: Path, monkeypatch: pyte
     assert told.status == tallstack(command, path.name).status
 
 
-@pytest.mark.parametrize("path", few(JOBS, 2), ids=lambda path: path.parent.name)
+@pytest.mark.parametrize("path", few(JOBS, 1), ids=lambda path: path.parent.name)
 def test_the_whole_answer_says_all_that_one_screen_says_of_what_stops(path: Path) -> None:
     for command in COMMANDS:
         brief, whole = screen(command, path).out, words(tallstack(command, path).out)

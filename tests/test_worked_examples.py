@@ -723,7 +723,9 @@ def room_beside(mapping: Flat, fitted: str, mesh: object, degrees: float) -> flo
     return min(piston, spigot_mesh.to_bar(mesh, pin, wrist, mapping["crank.conrod_beam_width"] / 2))
 
 
-@pytest.mark.parametrize("index", [0, 1], ids=["front first", "rear first"])
+@pytest.mark.parametrize(
+    "index", [0, pytest.param(1, marks=pytest.mark.wide)], ids=["front first", "rear first"]
+)
 def test_when_a_cylinder_can_be_lowered_two_ways(index: int) -> None:
     case = expected_of(LOWERED)["lowering"][index]
     row = answered_fits()["drop_on"][index]

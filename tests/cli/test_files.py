@@ -554,6 +554,7 @@ def killed(folder: Path, more: int, *names: str) -> tuple[int, int]:
     return kills, strays
 
 
+@pytest.mark.wide
 def test_a_killed_writer_leaves_the_old_or_the_new(tmp_path: Path) -> None:
     kills, strays = killed(tmp_path, 0, "new", "new over", "record more", "draw over")
     assert kills >= 30

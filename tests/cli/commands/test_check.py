@@ -75,7 +75,7 @@ def moves_of_the_single() -> tuple[dict[str, list[str]], dict[str, list[dict[str
         return moves(by_coordinates(Path(folder)))
 
 
-@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("units", ["mm", pytest.param("in", marks=pytest.mark.wide)])
 def test_numbers_are_those_of_json_in_the_unit_of_the_job(tmp_path: Path, units: str) -> None:
     path = tmp_path / "inches.toml"
     path.write_text(INCHES, encoding="utf-8")

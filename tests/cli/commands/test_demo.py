@@ -10,6 +10,7 @@ from ...commands import screen, tallstack
 from ...job_texts import refused
 
 
+@pytest.mark.wide
 def test_demo_writes_its_files_and_works_the_job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     ended = tallstack("demo", "first try")

@@ -32,6 +32,7 @@ def jobs(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return place
 
 
+@pytest.mark.wide
 def test_the_worst_stands_first_and_gives_the_status(jobs: Path) -> None:
     found = tallstack("overview", jobs, "--json")
     rows = found.json["jobs"]

@@ -113,6 +113,7 @@ def test_without_a_crank_no_page_is_empty() -> None:
     assert "The engine, drawn from what was entered" in titles
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize("paper", few(["a4", "letter"], 1))
 def test_no_text_runs_off_a_page(twin: Path, tmp_path: Path, paper: str) -> None:  # noqa: F811
     reader = pypdf.PdfReader(io.BytesIO(sheet(twin, tmp_path / "sheet.pdf", "--paper", paper)))
@@ -187,6 +188,7 @@ def test_same_job_same_bytes_in_another_process(tmp_path: Path) -> None:
     assert made[0] == made[1]
 
 
+@pytest.mark.wide
 def test_nothing_on_the_page_comes_from_elsewhere_or_can_run(page: str) -> None:
     policy = html.unescape(re.search(r'Content-Security-Policy" content="([^"]+)"', page)[1])  # type: ignore[index]
     assert "default-src 'none'; font-src data:;" in policy

@@ -343,6 +343,7 @@ def _pin_of(here: Opened, cylinder: str) -> list[float]:
 
 
 @in_browser
+@pytest.mark.wide
 def test_an_engine_that_turns_the_other_way_is_dragged_the_other_way(
     browser: Any,
     twin: Path,
@@ -611,8 +612,16 @@ def test_the_page_is_set_in_the_letters_it_brings_along(browser: Any, sheet: Pat
 
 
 @in_browser
-@pytest.mark.parametrize(("unit", "away"), [("mm", "in"), ("in", "mm")])
-@pytest.mark.parametrize("which", ["sheet", "demo"])
+@pytest.mark.parametrize(
+    ("which", "unit", "away"),
+    [
+        *(("sheet", "mm", "in"), ("demo", "in", "mm")),
+        *(
+            pytest.param(*one, marks=pytest.mark.wide)
+            for one in (("sheet", "in", "mm"), ("demo", "mm", "in"))
+        ),
+    ],
+)
 def test_the_choice_of_units_leaves_nothing_in_the_other(
     browser: Any, request: pytest.FixtureRequest, which: str, unit: str, away: str
 ) -> None:
@@ -751,8 +760,13 @@ def test_it_prints_with_nothing_clipped(browser: Any, sheet: Path, folder: Path,
 
 
 @in_browser
-@pytest.mark.parametrize("wide", [1024, 360])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(
+    ("scheme", "wide"),
+    [
+        *(("light", 1024), ("dark", 360)),
+        *(pytest.param(*one, marks=pytest.mark.wide) for one in (("light", 360), ("dark", 1024))),
+    ],
+)
 def test_nothing_serious_stands_in_anybodys_way(browser: Any, sheet: Path, wide: int, scheme: str) -> None:
     axe = os.environ.get("AXE_CORE")
     assert axe, "AXE_CORE names the axe.min.js of axe-core"

@@ -221,6 +221,7 @@ def test_a_hole_under_a_valve_is_to_be_looked_at_again(tmp_path: Path, tabled: P
     assert len(asked(tabled)["warnings"]) == 1
 
 
+@pytest.mark.wide
 def test_heights_that_do_not_count_from_the_crown_plane_are_to_be_looked_at_again(
     tmp_path: Path, intake_tabled: Path
 ) -> None:

@@ -49,6 +49,7 @@ wall = "0.050 in"
 """
 
 
+@pytest.mark.wide
 @pytest.mark.parametrize("text", few([BENCH, FULL, FULL + MORE], 1), ids=["bench", "coordinates", "more"])
 def test_schema_takes_what_the_program_takes(tmp_path: Path, valid: Any, text: str) -> None:
     job(tmp_path, text)
