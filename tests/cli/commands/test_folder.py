@@ -32,6 +32,17 @@ def jobs(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return place
 
 
+def test_what_cannot_be_read_stands_before_what_is_blank_and_that_before_a_whole_one(
+    jobs: Path, tmp_path: Path
+) -> None:
+    """Of the light ones; with the demo beside them, as the wider tests have it, that comes first."""
+    for name in WHOLE[:-1]:
+        shutil.copy(jobs / name, tmp_path)
+    found = tallstack("overview", tmp_path, "--json")
+    assert [one["file"] for one in found.json["jobs"]] == [*WHOLE[2:4], "c_blank.toml", "b_whole.toml"]
+    assert found.status == 2
+
+
 @pytest.mark.wide
 def test_the_worst_stands_first_and_gives_the_status(jobs: Path) -> None:
     found = tallstack("overview", jobs, "--json")
