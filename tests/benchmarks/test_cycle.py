@@ -20,7 +20,7 @@ from tallstack.geometry.piston.cycle import drop_at, gap_at, least_between, leas
 
 from ..geometry.piston.test_cycle import engine
 
-ENGINES = 8
+ENGINES = 5
 TIMES = 3
 POSES = np.radians(np.linspace(-12.0, 12.0, 160))
 GRID = np.linspace(0.1, 3.0, 96 * 60).reshape(60, 96)
