@@ -210,10 +210,7 @@ def test_a_hole_under_a_valve_is_to_be_looked_at_again(tmp_path: Path, tabled: P
     ended = tallstack("clearance", tabled, *MET)
     assert ended.status == 0
     said = " ".join(ended.out.split())
-    assert (
-        "LOOK AGAIN, before using any of this piston.crown_table: crown.csv has a hole under the valve"
-        in said
-    )
+    assert "LOOK AGAIN: piston.crown_table: crown.csv has a hole under the valve" in said
     assert "crown.csv has a hole under the valve of one intake, 1" in said
     assert "under the valve of one exhaust" not in said
     assert tallstack("clearance", tabled, *MET, "--strict").status == 1
