@@ -147,14 +147,20 @@ def _in_line() -> str:
 
 def _names(ctx: typer.Context) -> tuple[list[str], list[str]]:
     """Return the names of a job's cylinders and valve gears."""
-    document = _document(ctx)
-    cylinders = [name for row in _rows(document, "cylinder") if (name := row.get("name"))]
-    trains = [
-        f"{row['cylinder']}.{row['port']}"
-        for row in _rows(document, "train")
-        if {"cylinder", "port"} <= row.keys()
-    ]
-    return [str(one) for one in cylinders], trains
+    rows = _owned(_document(ctx))
+    return [name for name, _ in rows["CYLINDER"]], [name for name, _ in rows["TRAIN"]]
+
+
+def _owned(document: dict[str, Any]) -> dict[str, list[tuple[str, dict[str, Any]]]]:
+    """Return a job's rows that entries are of, each by its name."""
+    return {
+        "CYLINDER": [(str(row["name"]), row) for row in _rows(document, "cylinder") if row.get("name")],
+        "TRAIN": [
+            (f"{row['cylinder']}.{row['port']}", row)
+            for row in _rows(document, "train")
+            if {"cylinder", "port"} <= row.keys()
+        ],
+    }
 
 
 def _rows(table: Any, name: str) -> list[dict[str, Any]]:
@@ -166,18 +172,9 @@ def _entries(document: dict[str, Any]) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Yield every entry that a job has or could have, with its words."""
     from .entry_paths import ENTRIES
 
-    rows: dict[str, list[tuple[str, dict[str, Any]]]] = {
-        "CYLINDER": [(str(row["name"]), row) for row in _rows(document, "cylinder") if row.get("name")],
-        "TRAIN": [
-            (f"{row['cylinder']}.{row['port']}", row)
-            for row in _rows(document, "train")
-            if {"cylinder", "port"} <= row.keys()
-        ],
-    }
+    rows = _owned(document)
     lobes = document.get("lobe")
-    rows["LOBE"] = [
-        (one, {}) for one in (lobes if isinstance(lobes, dict) and lobes else ("intake", "exhaust"))
-    ]
+    named = lobes if isinstance(lobes, dict) and lobes else {"intake": {}, "exhaust": {}}
     for line in ENTRIES.splitlines():
         path, *more = _parted(line)
         words = tuple(more)
@@ -185,8 +182,7 @@ def _entries(document: dict[str, Any]) -> Iterator[tuple[str, tuple[str, ...]]]:
         if "NAME" in path.split("."):
             continue
         if owner == "lobe":
-            for lobe, _row in rows["LOBE"]:
-                inner = document.get("lobe", {}).get(lobe, {}) if isinstance(lobes, dict) else {}
+            for lobe, inner in named.items():
                 yield from _numbered(f"lobe.{lobe}.", name.partition(".")[2], inner, words)
         elif owner in rows:
             for own, row in rows[owner]:

@@ -12,13 +12,13 @@ from tallstack.geometry.engine.before import BEFORE, ON
 
 from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at, table_at
-from ..job.entries.engine_tables import BLOCK
 from ..job.entries.fields import Choice, Kind, Parts
 from ..job.reading.values import Typed, ValueFault
 from .layout import CYLINDERS_ALIKE, LAID_OUT, NOT_BEFORE
 from .needs import own_tables
 from .questions import (
     ALIKE,
+    CARD,
     CHANGED,
     COUNT,
     DECK,
@@ -41,10 +41,12 @@ from .questions import (
     READ_BEFORE,
     ROUTE,
     SAME_PARTS,
+    TABLE,
     TOUCH,
     UNITS,
     YES,
     Question,
+    is_block,
     route_known,
     wanted_of,
 )
@@ -93,12 +95,7 @@ def standing(edited: Edited, asked: Question) -> str:
     """Return how the file answers a question about what it holds, in a word where there is one."""
     job, there = edited.plain, edited.get(asked.loc) if asked.loc else None
     rows, trains = job.get("cylinder", []), job.get("train", [])
-    lobes = [
-        one
-        for name in ("card", "table")
-        for one in [name]
-        if any(name in each for each in job.get("lobe", {}).values())
-    ]
+    lobes = [one for one in (CARD, TABLE) if any(one in each for each in job.get("lobe", {}).values())]
     known: Mapping[str, Callable[[], str]] = {
         FIND_OUT: lambda: ", ".join(wanted_of(job)),
         COUNT: lambda: str(len(rows)),
@@ -112,7 +109,7 @@ def standing(edited: Edited, asked: Question) -> str:
         READ_BEFORE: lambda: YES if there and there.get(ON) == BEFORE else NO,
         MEASURED: lambda: YES,
         TOUCH: lambda: ", ".join(str(one["name"]) for one in rows if "valves_touch" in one),
-        FORM: lambda: IN_BLOCK if job.get("stack", {}).get("cylinder") == BLOCK else ON_CASE,
+        FORM: lambda: IN_BLOCK if is_block(job) else ON_CASE,
     }
     return known[asked.name]() if asked.name in known else "as the file has it"
 

@@ -12,6 +12,7 @@ from ..job.entries.fields import Kind
 from ..job.entries.tables import Either
 from ..job.faults import Loc
 from .blank import letter_at
+from .needs import path_of
 from .questions import tables_of
 
 
@@ -43,10 +44,8 @@ def _seen(one: Match) -> tuple[str, str, str]:
 
 
 def _entries(job: Mapping[str, Any]) -> Iterator[Match]:
-    for loc, table, whose in tables_of(job, laid_over=True):
-        is_row = loc[0] in ("train", "cylinder")
-        stem = (*whose.removeprefix("cylinder ").split(), *loc[2:]) if is_row else loc
+    for loc, table, _ in tables_of(job, laid_over=True):
         for name, part in table.parts.items():
             kind = part.other if isinstance(part, Either) else part
             if isinstance(kind, Kind) and kind_at((*loc, name)) is not None:
-                yield Match((*loc, name), ".".join(map(str, (*stem, name))), kind.words)
+                yield Match((*loc, name), path_of((*loc, name), job), kind.words)

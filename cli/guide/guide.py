@@ -203,7 +203,8 @@ class Guide:
         if line == ONWARD:
             return self._pass_over(asked)
         if not line and asked.name in STRUCTURE and self._is_answered(asked):
-            return self._kept(asked)
+            self._pass(Step(asked.key, asked.name, self.text, self.text))
+            return Reply((), True)
         if not line.isprintable():
             return Reply(words.refused_lines("characters that no job file can hold; type it again"))
         was = {asked.loc: self.document.get(asked.loc)} if asked.loc and asked.name not in STRUCTURE else {}
@@ -220,23 +221,18 @@ class Guide:
             return Reply(words.refused_lines(str(refused)))
         if out or (shown and shown != self._present(asked)):
             self.known.forget()
-        self.passed.add(asked.key)
-        self._forward(asked.key)
-        self.steps.append(Step(asked.key, asked.name, change.before, change.after, bool(out)))
-        self._next()
+        self._pass(Step(asked.key, asked.name, change.before, change.after, bool(out)))
+        understood = self._how_understood(told) if told else ()
         if asked.name == FIRING and line:
-            told_of = words.together_lines(self._job())
-            return Reply((*told_of, *self._look_again(asked)), True)
-        understood = () if told is None else (*self._how_understood(told), *self._table_held(told))
+            understood = words.together_lines(self._job())
         return Reply((*understood, *words.taken_out_lines(out), *self._look_again(asked)), True)
 
-    def _kept(self, asked: Question) -> Reply:
-        """Leave what the file holds as it is."""
-        self.passed.add(asked.key)
-        self._forward(asked.key)
-        self.steps.append(Step(asked.key, asked.name, self.text, self.text))
+    def _pass(self, step: Step) -> None:
+        """Go on behind a question."""
+        self.passed.add(step.key)
+        self._forward(step.key)
+        self.steps.append(step)
         self._next()
-        return Reply((), True)
 
     def _pass_over(self, asked: Question) -> Reply:
         """Leave the rest of a part for later: every question about the same table."""
@@ -350,14 +346,15 @@ class Guide:
             return self._is_read_alike(asked)
         if asked.name == OTHER_STACK:
             there = self.edited.get(asked.loc)
-            said = there is not None and bool({"stack", ON} & {*there})
-            return said or (there is not None and self.edited.remarked(asked.loc, SAME_STACK))
+            return there is not None and (
+                bool({"stack", ON} & {*there}) or self.edited.remarked(asked.loc, SAME_STACK)
+            )
         if asked.name == READ_BEFORE:
             return self.edited.get((*asked.loc, ON)) is not None
         if asked.name == MEASURED:
             return "measured_pushrod" in self.edited.get(asked.loc)
         if asked.name == TOUCH:
-            return any("valves_touch" in one for one in self._job()["cylinder"])
+            return any("valves_touch" in one for one in job["cylinder"])
         if asked.name in (READ_WITH, FOLLOWER):
             there = self.edited.get((*asked.loc, asked.name.replace(" ", "_")))
             return isinstance(there, Mapping) or bool(there)
@@ -480,17 +477,14 @@ class Guide:
         job = self.document.job()
         return judged(name, path_of(loc, self._job()), job) if isinstance(job, JobFile) else Judged()
 
-    def _table_held(self, loc: Loc) -> tuple[str, ...]:
-        """Return what a table that was just named holds, and what is suspicious in it."""
-        if not isinstance(kind_at(loc), FileName):
-            return ()
-        found = self._judged(loc, str(self.document.get(loc)))
-        return (*words.held_lines(found.told), *words.unlikely_lines(found.suspicious))
-
     def _how_understood(self, loc: Loc) -> tuple[str, ...]:
-        """Return how an answer was understood in the job as a whole."""
+        """Return how an answer was understood in the job as a whole; of a table that it names, what that holds."""
         job = self.document.job()
-        return words.understood_lines(job, loc) if isinstance(job, JobFile) else ()
+        lines = words.understood_lines(job, loc) if isinstance(job, JobFile) else ()
+        if not isinstance(kind_at(loc), FileName):
+            return lines
+        found = self._judged(loc, str(self.document.get(loc)))
+        return (*lines, *words.held_lines(found.told), *words.unlikely_lines(found.suspicious))
 
     def _look_again(self, asked: Question) -> tuple[str, ...]:
         """Return what is unlikely now: about the entry at once, about all that belongs together at its end."""

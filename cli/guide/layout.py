@@ -16,7 +16,7 @@ from ..job.entries.fields import Kind, Parts
 from ..job.faults import Loc
 from ..job.reading.values import Blank, echo
 from .blank import meaning
-from .needs import OWN_TABLES
+from .needs import OWN_TABLES, path_of
 from .questions import (
     AGAIN,
     ALIKE,
@@ -87,7 +87,6 @@ BEGUN_BY = {  # table of a cylinder's own → what is written blank in it
     "studs": ("stands",),
 }
 READING_OF = {"measured_pushrod": ("length", "checking_rod"), "measured_drop": ("drop",)}
-AT_EACH = tuple(READING_OF)
 ROD = ("length", "as", "plunger", "lean")
 
 
@@ -139,20 +138,13 @@ def left_out(edited: Edited, asked: Question, said: object) -> tuple[str, ...]:
             found = edited.get(loc)
             if found is None:
                 continue
-            whose = _whose(job, stem)
-            held += [f"{whose}{name} = {value}" for name, value in _values(found, path)]
+            whose = path_of(stem, job)
+            held += [f"{whose}.{name} = {value}" for name, value in _values(found, path)]
             edited.drop(loc)
     return tuple(held)
 
 
 STANDING = (READ_WITH, OTHER_STACK)  # questions about the table at their place, not about an entry in it
-
-
-def _whose(job: Mapping[str, Any], stem: Loc) -> str:
-    if stem[0] != "train":
-        return f"{'.'.join(map(str, stem))}."
-    row = job["train"][stem[1]]
-    return ".".join(map(str, (row.get("cylinder", ""), row.get("port", ""), *stem[2:]))) + "."
 
 
 def _values(found: object, path: str) -> Iterator[tuple[str, str]]:
@@ -302,7 +294,7 @@ def _as_another(edited: Edited, index: int, like: str, mirrored: bool) -> None:
     """Make a valve gear a copy: its blanks go, what was entered of it stays and goes over the copy."""
     train = _job(edited)["train"][index]
     for name, found in train.items():
-        if name not in ("cylinder", "port", *AT_EACH) and isinstance(found, Mapping):
+        if name not in ("cylinder", "port", *READING_OF) and isinstance(found, Mapping):
             for loc in list(blank_places(found, ("train", index, name))):
                 edited.drop(loc)
             if train.get("lifter", {}).get("kind"):

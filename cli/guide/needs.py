@@ -28,10 +28,12 @@ from tallstack.geometry.fits import (
 )
 from tallstack.geometry.fits import groups as fit_groups
 
+from ..job.contents import READINGS
 from ..job.entries.catalogue import entries_of, owned, steps
 from ..job.entries.wanted import ASSEMBLY, BORES, COMPRESSION, HOT, PORTS, SPEED, SPRINGS
 from ..job.faults import Loc
 from ..job.job import Job
+from ..job.variations import raw_at
 
 ANSWERS: dict[str, tuple[Group[Any], ...]] = {
     COMPRESSION: (
@@ -75,14 +77,28 @@ ANSWERS: dict[str, tuple[Group[Any], ...]] = {
     ),
     HOT: (heat.hot, at_speed.squish_hot),
 }
-COILS = springs.coil_bind.title
-ACROSS_ALL = ("piston.diameter",)  # of all of several cylinders
-ACROSS = ("offset", "pin", "spigot.length", "spigot.outer_diameter")  # of each of several cylinders
+
+
+class Beside(NamedTuple):
+    """Entries that are asked for beside what single answers lack."""
+
+    of: str  # "cylinder" or "train", each of them; empty: the engine's
+    entries: tuple[str, ...]
+    title: str  # of the answer that they are for
+    several: bool = False  # only where there are several cylinders
+
+
+ACROSS = "one cylinder beside the other"
 FACES = ("intake_face.centre", "intake_face.normal", "exhaust_face.centre", "exhaust_face.normal")
-BESIDE = {  # what is asked of every cylinder beside what single answers lack, and which answer it is for
-    ASSEMBLY: (ACROSS, "one cylinder beside the other"),
-    PORTS: (FACES, "ports that moved apart"),
+BESIDE = {  # by what is wanted
+    ASSEMBLY: (
+        Beside("", ("piston.diameter",), ACROSS, several=True),
+        Beside("cylinder", ("offset", "pin", "spigot.length", "spigot.outer_diameter"), ACROSS, several=True),
+    ),
+    PORTS: (Beside("cylinder", FACES, "ports that moved apart"),),
+    SPRINGS: (Beside("train", ("spring.solid_height",), springs.coil_bind.title),),
 }
+OTHERS_COUNT_FROM = ("cylinder", 0, "pin")  # the first cylinder's own says nothing
 HANDS = (  # in which order one comes to it; what has no place here comes last
     *("stack", "crank", "piston", "chamber", "studs", "spigot", "liner", "bore_readings", "oversize"),
     *("lifter", "rocker", "valve", "pocket", "pushrod", "tube", "spring", "masses", "nose_lift", "assembly"),
@@ -128,24 +144,12 @@ class Known:
         for entry, title in self._lacking(job, wanted):
             for loc in _places(entry, document):
                 found.setdefault(loc, {})[title] = None
-        for one in wanted:
-            if one == SPRINGS:
-                for index, row in enumerate(document.get("train", [])):
-                    if "like" not in row and not isinstance(row.get("spring"), list):
-                        found.setdefault(("train", index, "spring", "solid_height"), {})[COILS] = None
-            names, title = BESIDE.get(one, ((), ""))
-            rows = document.get("cylinder", [])
-            for entry in ACROSS_ALL if one == ASSEMBLY and len(rows) > 1 else ():
-                for loc in _places(entry, document):
-                    found.setdefault(loc, {})[title] = None
-            for index in range(len(rows) if one == PORTS or len(rows) > 1 else 0):
-                for name in (
-                    names if index else [one for one in names if one != "pin"]
-                ):  # others count from its pin
-                    found.setdefault(("cylinder", index, *name.split(".")), {})[title] = None
-        for loc in [loc for loc in found if _is_given(document, loc)]:
-            del found[loc]
-        return tuple(sorted((Need(loc, tuple(titles)) for loc, titles in found.items()), key=_hand))
+        for title, loc in (
+            each for one in wanted for beside in BESIDE.get(one, ()) for each in _beside(beside, document)
+        ):
+            found.setdefault(loc, {})[title] = None
+        needs = (Need(loc, tuple(titles)) for loc, titles in found.items() if not _is_given(document, loc))
+        return tuple(sorted(needs, key=_hand))
 
     def _lacking(self, job: Job, wanted: Sequence[str]) -> Iterator[tuple[str, str]]:
         """Yield each entry that is lacking, with the title of the answer that waits for it."""
@@ -166,17 +170,25 @@ class Known:
                     yield from ((entry, group.title) for entry in entries)
 
 
+def _beside(one: Beside, document: Mapping[str, Any]) -> Iterator[tuple[str, Loc]]:
+    """Yield where each of such entries is written, with the title of the answer that it is for."""
+    if one.several and len(document.get("cylinder", [])) < 2:
+        return
+    for entry in one.entries:
+        if not one.of:
+            yield from ((one.title, loc) for loc in _places(entry, document))
+            continue
+        parts = entry.split(".")
+        for index, row in enumerate(document.get(one.of, [])):
+            loc: Loc = (one.of, index, *parts)
+            in_rows = isinstance(row.get(parts[0]), list)  # nested springs
+            if "like" not in row and not in_rows and loc != OTHERS_COUNT_FROM:
+                yield one.title, loc
+
+
 def _is_given(document: Mapping[str, Any], loc: Loc) -> bool:
     """Say whether something stands at a place of a document that is not blank."""
-    found: Any = document
-    for step in loc:
-        if isinstance(found, Mapping):
-            found = found.get(str(step))
-        elif isinstance(found, list) and isinstance(step, int) and step < len(found):
-            found = found[step]
-        else:
-            return False
-    return found is not None and found not in ("", [], {})
+    return raw_at(loc, document) not in (None, "", [], {})
 
 
 def _unsaid(worth: Mapping[str, Value]) -> tuple[str, ...]:
@@ -192,7 +204,7 @@ def _places(entry: str, document: Mapping[str, Any]) -> tuple[Loc, ...]:
     if "." in owner:
         cylinder, port = owner.split(".")
         index = _row(trains, cylinder=cylinder, port=port)
-        while index is not None and "like" in trains[index] and str(parts[2]) not in AT_EACH:
+        while index is not None and "like" in trains[index] and str(parts[2]) not in READINGS:
             of, _, other = str(trains[index]["like"]).partition(".")
             index = _row(trains, cylinder=of, port=other)
         return () if index is None else (("train", index, *parts[2:]),)
@@ -215,10 +227,7 @@ def path_of(loc: Loc, document: Mapping[str, Any]) -> str:
     if keys is None or len(loc) < 2 or not isinstance(loc[1], int):
         return ".".join(map(str, loc))
     row = document[str(loc[0])][loc[1]]
-    return ".".join(str(one) for one in (*(row[key] for key in keys), *loc[2:]))
-
-
-AT_EACH = ("measured_pushrod", "measured_drop")  # readings, which no copy has
+    return ".".join(str(one) for one in (*(row.get(key, "") for key in keys), *loc[2:]))
 
 
 def _row(rows: Sequence[Mapping[str, Any]], **keys: str) -> int | None:

@@ -20,6 +20,7 @@ from ..job.entries.model import JOB, NOW
 from ..job.entries.tables import Either, Named, Rows, Table
 from ..job.entries.wanted import ASSEMBLY, HOT, PUSHRODS, SPEED, SPRINGS, VALVES, WANTED
 from ..job.faults import Loc
+from ..job.variations import raw_at
 from .needs import OWN_TABLES, Need, own_tables
 from .told import ENDS, ENTRIES, HALF_LIFT, ORDER, OVER_PISTON, TWO_VALVES, Told
 
@@ -307,7 +308,7 @@ def _of_job(
     clear = VALVES in wanted
     if clear:
         times |= _times_of_clearances(route)
-    yield from _changed()
+    yield _changed()
     if BEFORE in job:
         yield _same_parts()
     yield from each(_of_stack(job, route, wanted))
@@ -329,9 +330,9 @@ def _of_job(
         yield from _more(job, placed)
 
 
-def _changed() -> Iterator[Question]:
-    """Yield whether there is an engine before this one."""
-    yield Question(
+def _changed() -> Question:
+    """Return whether there is an engine before this one."""
+    return Question(
         CHANGED,
         (),
         "Was this engine changed, or will it be, and is it known what stood in it before?",
@@ -538,10 +539,7 @@ def _more(job: Mapping[str, Any], placed: Sequence[Question]) -> Iterator[Questi
 
 
 def _at(job: Mapping[str, Any], loc: Loc) -> Mapping[str, Any]:
-    found: Any = job
-    for step in loc:
-        rows = isinstance(found, list) and isinstance(step, int) and step < len(found)
-        found = found[step] if rows or (isinstance(found, Mapping) and step in found) else {}
+    found = raw_at(loc, job)
     return found if isinstance(found, Mapping) else {}
 
 

@@ -249,15 +249,15 @@ class Document:
         """
         if not self.done:
             return None
-        last = self.done[-1]
+        last, was_there = self.done[-1], Edited(self.done[-1].before)
 
         def back(edited: Edited) -> None:
             if edited.text == last.after:
-                self.edited = Edited(last.before)
+                self.edited = was_there
                 return
             for loc, (leaf, _) in last.entries.items():
                 if leaf is None:
-                    _drop_with_its_table(edited, loc, Edited(last.before))
+                    _drop_with_its_table(edited, loc, was_there)
                 else:
                     edited.put(loc, leaf.value, leaf.comment)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tallstack.geometry.core.mapping import names
+from tallstack.geometry.engine.before import STEM
 
 from .entries.meanings import called_together
 
@@ -49,7 +50,7 @@ def lacking(entries: tuple[str, ...], job: Job) -> str:
     owners = {*names(job.mapping, "trains"), *names(job.mapping, "cylinders")}
     tables: dict[str, None] = {}
     for path in entries:
-        steps = path.removeprefix("before.").split(".")
+        steps = path.removeprefix(STEM).split(".")
         while len(steps) > 1 and (steps[0] in owners or ".".join(steps[:2]) in owners):
             steps = steps[2:] if ".".join(steps[:2]) in owners else steps[1:]
         tables[".".join(steps[:2]) if steps[0] == "stack" else steps[0]] = None

@@ -138,7 +138,7 @@ class Edited:
     @property
     def remarks(self) -> list[str]:
         """Every line that is a comment."""
-        return [line for line in tomlkit.dumps(self._document).splitlines() if line.lstrip().startswith("#")]
+        return [line for line in self.text.splitlines() if line.lstrip().startswith("#")]
 
     @_changing
     def remark(self, loc: Loc, text: str) -> None:
@@ -203,22 +203,16 @@ class Edited:
         if table is None or loc[-1] not in table:
             return
         gone = table[loc[-1]]
-        if isinstance(gone, Table):
-            every = list(_tables(self.document.body))
-            inside = [id(one) for one in (gone, *_tables(gone.value.body))]
-            free = "".join(
-                one.as_string() for one in _free(next(one for one in every if id(one) == inside[-1]))
-            )
-            place = next(index for index, one in enumerate(every) if id(one) == inside[-1])
-            behind = every[place + 1 :]
+        if not isinstance(gone, Table):
             del table[loc[-1]]
-            if behind:
-                behind[0].trivia.indent = free + behind[0].trivia.indent
-            self.document = tomlkit.parse(
-                tomlkit.dumps(self._document) if behind else tomlkit.dumps(self._document) + free
-            )
             return
+        every, last = list(_tables(self.document.body)), [gone, *_tables(gone.value.body)][-1]
+        behind = every[next(place for place, one in enumerate(every) if one is last) + 1 :]
+        free = "".join(one.as_string() for one in _free(last))
         del table[loc[-1]]
+        if behind:
+            behind[0].trivia.indent = free + behind[0].trivia.indent
+        self.document = tomlkit.parse(tomlkit.dumps(self._document) + ("" if behind else free))
 
     def _table(self, loc: Loc) -> Any:
         found: Any = self.document

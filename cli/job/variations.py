@@ -210,15 +210,15 @@ def _count_of(loc: Loc, reading: Reading) -> int | None:
     gears = {gear.name: gear for gear in reading.gears}
     seen: list[Gear] = []
     gear = next((one for one in reading.gears if loc[0] == "train" and one.row == loc[1]), None)
-    found = _raw_at(loc, reading.document)
+    found = raw_at(loc, reading.document)
     while found is None and gear is not None and gear.like in gears and gear not in seen:
         seen.append(gear)
         gear = gears[gear.like]
-        found = _raw_at(("train", gear.row, *loc[2:]), reading.document)
+        found = raw_at(("train", gear.row, *loc[2:]), reading.document)
     return len(found) if isinstance(found, list) and found else None
 
 
-def _raw_at(loc: Loc, document: object) -> object:
+def raw_at(loc: Loc, document: object) -> object:
     """Return what stands at a place of the document, or None."""
     for step in loc:
         if isinstance(document, Mapping):
