@@ -57,7 +57,7 @@ def alone(folder: Path, shelf: Path | None, variations: Sequence[str]) -> Path:
 
 def answer(folder: Path, strict: bool = False) -> Answer:
     """Return the jobs of a folder; the status is the worst of theirs."""
-    found, others = _listed(folder, strict)
+    found, others = listed(folder, strict)
     if not found:
         beside = f"; {', '.join(others)}: no job" if others else ""
         start = f"`tallstack new {quoted(folder / 'job.toml')}` begins one"
@@ -80,31 +80,45 @@ def answer(folder: Path, strict: bool = False) -> Answer:
     )
 
 
-def _listed(folder: Path, strict: bool) -> tuple[list[State], list[str]]:
-    """Return the jobs of a folder, and the names of .toml files that are none."""
-    found: list[State] = []
+def jobs(folder: Path) -> tuple[list[Path], list[str]]:
+    """Return the jobs of a folder by name, and the names of .toml files that are none."""
+    found: list[Path] = []
     others: list[str] = []
     for path in sorted(folder.iterdir()):
         if path.suffix != ".toml" or path.is_symlink() or not path.is_file():
             continue
         try:
-            source = text_of(path)
-            if not _is_job(source):
-                others.append(path.name)
-                continue
-            found.append(_state(understood(path, source), strict))
-        except (InputFaultsError, OutputRefusedError) as error:
-            said = error.report() if isinstance(error, InputFaultsError) else str(error)
-            first = said.splitlines()[0].removeprefix(f"{folder}{_separator(folder)}")
-            found.append(State(path.name, "", BROKEN, UNUSABLE, (), (first,)))
+            known = is_job(text_of(path))
+        except (InputFaultsError, OutputRefusedError):
+            known = True
+        if known:
+            found.append(path)
+        else:
+            others.append(path.name)
     return found, others
+
+
+def listed(folder: Path, strict: bool) -> tuple[list[State], list[str]]:
+    """Return the jobs of a folder with their state, and the names of .toml files that are none."""
+    found, others = jobs(folder)
+    return [state(path, strict) for path in found], others
+
+
+def state(path: Path, strict: bool = False) -> State:
+    """Return how a job of a folder stands; one that cannot be read says why."""
+    try:
+        return _state(understood(path, text_of(path)), strict)
+    except (InputFaultsError, OutputRefusedError) as error:
+        said = error.report() if isinstance(error, InputFaultsError) else str(error)
+        first = said.splitlines()[0].removeprefix(f"{path.parent}{_separator(path.parent)}")
+        return State(path.name, "", BROKEN, UNUSABLE, (), (first,))
 
 
 def _separator(folder: Path) -> str:
     return str(folder / "x").removeprefix(str(folder))[:-1]
 
 
-def _is_job(source: str) -> bool:
+def is_job(source: str) -> bool:
     """Say whether a text has entries of a job, whole or broken."""
     try:
         return not tomllib.loads(source).keys().isdisjoint(OWN)

@@ -32,9 +32,14 @@ NAMED = 1  # of what is not measured
 
 def answer(entered: Job, shelf: Path | None = None, strict: bool = False, draws: int = DRAWS) -> Answer:
     """Return where a job stands; shelf : what the pushrods are chosen from; draws : builds that tell how sure."""
-    found = work(entered, shelf, draws, is_drawn=False)
+    return told(work(entered, shelf, draws, is_drawn=False), strict)
+
+
+def told(found: Work, strict: bool = False) -> Answer:
+    """Return where a job stands of which everything is worked out."""
     if found.pushrods is None and found.clear is None and not found.fits.fits.told:
-        said = f"{entered.path}: nothing that can be worked out yet; `tallstack check {quoted(entered.path)}` says more"
+        path = found.entered.path
+        said = f"{path}: nothing that can be worked out yet; `tallstack check {quoted(path)}` says more"
         return Answer(said, {}, UNUSABLE)
     banded = stops.banded(found)
     lacking = bool(stops.blocking(found)) or _is_lacking(found)

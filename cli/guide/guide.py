@@ -57,6 +57,7 @@ from .questions import (
     questions,
     wanted_of,
 )
+from .same import AS_THERE, SAME, Same, same_as
 from .tables_named import Judged, judged
 
 BACK = ("<", "back")
@@ -93,10 +94,7 @@ KEPT = (
     MORE_OUT,
     TOUCH,
 )  # answers that stay when one goes back
-NOT_TAKEN = ("length", "checking_rod", "drop", "below", "installed")  # read at each, whatever the others read
-READ_AT_EACH = ("bore_readings", "valves_touch")
 AROUND_UP = ("around", "up")  # a direction by two angles
-AS_THERE = "as at "  # begins what stands behind an entry that was taken over
 
 
 def begun(units: str = "") -> str:
@@ -368,30 +366,14 @@ class Guide:
         table = self.edited.get(asked.loc[:-1])
         return any(one in table for one in INSTEAD.get(str(asked.loc[-1]), ())) if table else False
 
-    def _same(self, asked: Question) -> tuple[Any, str] | None:
-        """Return what "=" takes over and from where, or None: the same port's of another cylinder, else the other port's.
+    def _same(self, asked: Question) -> Same | None:
+        """Return what "=" takes over and from where, or None.
 
-        A length that is read at every valve gear is never taken over. The stack that a rod or a drop was read on is the one
-        of its own cylinder's other port.
+        The stack that a rod or a drop was read on is the one of its own cylinder's other port.
         """
-        loc = asked.loc
-        if len(loc) < 3 or loc[0] not in ("train", "cylinder") or not isinstance(loc[1], int):
-            return None
-        stack = asked.name == OTHER_STACK
-        if not stack and (kind_of(asked) is None or str(loc[-1]) in NOT_TAKEN or str(loc[2]) in READ_AT_EACH):
-            return None
-        rows = self._job().get(str(loc[0]), [])
-        here = rows[loc[1]]
-        alike = "cylinder" if stack else "port"
-        order = sorted(range(loc[1]), key=lambda index: (rows[index].get(alike) != here.get(alike), -index))
-        for index in order:
-            if stack and rows[index].get(alike) != here.get(alike):
-                continue
-            where: Loc = (loc[0], index, *loc[2:])
-            found = self.document.get((*where, "stack") if stack else where)
-            if found is not None and not is_blank(found):
-                return found, words.whose(self._job(), (loc[0], index, ""))
-        return None
+        if asked.name == OTHER_STACK:
+            return same_as(asked.loc, self._job(), ("stack",), of_cylinder=True)
+        return same_as(asked.loc, self._job()) if kind_of(asked) is not None and asked.loc else None
 
     def _is_read_alike(self, asked: Question) -> bool:
         """Say whether another valve gear of the port, which is a copy, has something beside its reading."""
@@ -418,20 +400,20 @@ class Guide:
             self.edited.put(asked.loc, "")
             return None, ()
         kind = kind_of(asked)
-        same = self._same(asked) if line == "=" else None
-        if line == "=" and same is None:
+        same = self._same(asked) if line == SAME else None
+        if line == SAME and same is None:
             is_read = kind is not None and kind.is_measured
             message = READ_AGAIN if is_read else "nothing stands there for another cylinder or port"
             raise RefusedError(message)
         if same is not None and asked.name == OTHER_STACK:
             lay_out(self.edited, asked, "yes")
-            for name, value in same[0].items():
+            for name, value in same.value.items():
                 self.edited.put((*asked.loc, "stack", name), value)
             return (*asked.loc, "stack"), ()
         if same is not None:
-            taken = self._entered(asked, same[0])
+            taken = self._entered(asked, same.value)
             if kind is not None and kind.is_measured:
-                self.edited.remark_beside(asked.loc, f"{AS_THERE}{same[1]}")
+                self.edited.remark_beside(asked.loc, f"{AS_THERE}{same.whose}")
             return taken
         if isinstance(kind, Choice) and not line.startswith("{"):
             line = word_of(kind, line)

@@ -1,0 +1,214 @@
+"""How a job is begun at the page: a form in place of the first questions of a guided session, which answer it all the same.
+
+Each of its fields is the answer to a question of the guide, which reads it and lays the file out; whatever the form does not ask
+stays open.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import NamedTuple
+
+from ..files import OutputRefusedError, write
+from ..guide.answers import STRUCTURE
+from ..guide.guide import Guide
+from ..guide.layout import READING_OF, is_blank
+from ..guide.questions import (
+    ALIKE,
+    ALL,
+    BENCH,
+    BOTH,
+    COUNT,
+    FIND_OUT,
+    FULL,
+    KIND,
+    MIRRORED,
+    NAME,
+    NAMES_OF_ALL,
+    NONE,
+    PORTS,
+    ROUTE,
+    TITLE,
+    UNITS,
+)
+from ..job.document import leaves
+from ..job.editing import Edited
+from ..job.entries.wanted import PUSHRODS, VALVES, WANTED
+from ..job.reading.opened import text_of
+
+FILE, LEANS = "file", "leans"
+FILE_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,59}")
+READ_ON_IT = (
+    *READING_OF,
+    "bore_readings",
+    "valves_touch",
+    "measured_deck",
+)  # tables of what was read on an engine
+
+
+class NotBegunError(Exception):
+    """A form that cannot be taken; faults : field → why."""
+
+    def __init__(self, faults: Mapping[str, str]) -> None:
+        self.faults = dict(faults)
+        super().__init__("; ".join(faults.values()))
+
+
+class Asked(NamedTuple):
+    """One field of the form."""
+
+    key: str
+    asks: str
+    form: str  # "text", "choice", "words"
+    default: str = ""
+    options: tuple[tuple[str, str], ...] = ()  # word and what it means
+    more: str = ""
+
+
+def asked() -> tuple[Asked, ...]:
+    """Return the fields of the form, each with what one tap takes."""
+    words = tuple((one, told) for one, told in WANTED.items())
+    return (
+        Asked(FILE, "What is the job to be called? Its file gets this name.", "text", "job"),
+        Asked(
+            UNITS,
+            "Units of numbers without a unit of their own",
+            "choice",
+            "in",
+            (("in", "inches"), ("mm", "millimetres")),
+        ),
+        Asked(FIND_OUT, "What do you want to know of it?", "words", f"{PUSHRODS}, {VALVES}", words),
+        Asked(
+            ROUTE,
+            "How are the valve gears measured?",
+            "choice",
+            BENCH,
+            ((BENCH, "checking rod and dial"), (FULL, "coordinates")),
+        ),
+        Asked(COUNT, "How many cylinders?", "text", "2"),
+        Asked(NAMES_OF_ALL, "What are they called? With commas; empty: as usual.", "text"),
+        Asked(
+            LEANS,
+            "How far does each lean from upright? Degrees, with commas, forward positive; empty: not yet.",
+            "text",
+        ),
+        Asked(
+            PORTS,
+            "Which valve gears?",
+            "choice",
+            BOTH,
+            ((BOTH, "intake and exhaust"), ("intake", "intakes alone"), ("exhaust", "exhausts alone")),
+        ),
+        Asked(
+            KIND, "Which lifters?", "choice", "hydraulic", (("hydraulic", "hydraulic"), ("solid", "solid"))
+        ),
+        Asked(
+            ALIKE,
+            "Are the other cylinders' valve gears built like the first one's?",
+            "choice",
+            ALL,
+            ((ALL, "all alike"), (MIRRORED, "alike, turned round"), (NONE, "each entered by itself")),
+        ),
+    )
+
+
+def begin(folder: Path, said: Mapping[str, str]) -> str:
+    """Write a new job; return its name.
+
+    said : field of the form → what was answered
+
+    Raises:
+        NotBegunError: where an answer cannot be taken, or the file cannot be written.
+    """
+    name = _free_name(folder, said.get(FILE, ""))
+    path = folder / f"{name}.toml"
+    guide = Guide(path)
+    while (question := guide.asked) is not None:
+        key = question.name
+        answer = _answer_to(key, question.key, said)
+        if answer is None:
+            if key not in (*STRUCTURE, TITLE, UNITS, NAME) and not question.key.endswith(".lean"):
+                break
+            answer = ""
+        before = guide.asked
+        told = guide.say(answer)
+        if not told.taken or guide.asked is before:
+            raise NotBegunError({_field(key, question.key): " ".join(" ".join(told.lines).split())})
+    _write(path, guide.text)
+    return name
+
+
+def _field(key: str, of: str) -> str:
+    """Return which field of the form a question belongs to."""
+    if of.endswith(".lean"):
+        return LEANS
+    return NAMES_OF_ALL if key == NAME else key
+
+
+def _answer_to(key: str, of: str, said: Mapping[str, str]) -> str | None:
+    """Return what the form says to a question, None where it has no field for it."""
+    if key == NAME:
+        names = _parts(said.get(NAMES_OF_ALL, ""))
+        place = int(of.rpartition(" ")[2])
+        return names[place] if place < len(names) else ""
+    if of.endswith(".lean"):
+        leans = _parts(said.get(LEANS, ""))
+        place = int(of.split(".")[1])
+        return leans[place] if place < len(leans) else ""
+    if key == TITLE:
+        return said.get(TITLE, said.get(FILE, ""))
+    return said.get(key)
+
+
+def _parts(text: str) -> list[str]:
+    return [one.strip() for one in text.split(",") if one.strip()]
+
+
+def _free_name(folder: Path, typed: str) -> str:
+    """Return the name of a new job.
+
+    Raises:
+        NotBegunError: where it is none, or taken.
+    """
+    name = typed.strip().removesuffix(".toml").strip()
+    if not FILE_NAME.fullmatch(name):
+        raise NotBegunError(
+            {FILE: "letters, digits, blanks, - and _, the first a letter or a digit, 60 at most"}
+        )
+    taken = {path.name.lower() for path in folder.iterdir()}
+    if f"{name}.toml".lower() in taken:
+        raise NotBegunError({FILE: f"{name}.toml is there already; choose another name"})
+    return name
+
+
+def _write(path: Path, text: str) -> None:
+    """Write the file.
+
+    Raises:
+        NotBegunError: where it cannot be.
+    """
+    try:
+        write(path, text.encode())
+    except OutputRefusedError as refused:
+        raise NotBegunError({FILE: str(refused)}) from None
+
+
+def copy(folder: Path, of: Path, typed: str) -> str:
+    """Write a job as another one is, without what was read on that; return its name. What stands in its way raises NotBegunError."""
+    name = _free_name(folder, typed)
+    edited = Edited(text_of(of))
+    for loc, value in leaves(edited.plain):
+        if (
+            any(step in READ_ON_IT for step in loc)
+            and not is_blank(value)
+            and isinstance(value, (str, int, float, list))
+        ):
+            edited.put(loc, "")
+    if "title" in edited.plain:
+        edited.put(("title",), name)
+    if "record" in edited.plain:
+        edited.drop(("record",))
+    _write(folder / f"{name}.toml", edited.text)
+    return name

@@ -1,0 +1,339 @@
+"""One job that lies open: what is entered in it, what is chosen, what is taken back, and what stood there before.
+
+Everything goes through the document of the job, so that whoever else writes to the file loses nothing; nothing of it is
+kept here but what can be taken back and what was worked out for the text that stands there.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator, Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.pushrod.ordering import Order
+
+from ..files import OutputRefusedError
+from ..guide.answers import raw_of
+from ..guide.blank import meaning
+from ..guide.layout import BESIDE, is_blank
+from ..guide.needs import path_of
+from ..guide.questions import INSTEAD, KIND
+from ..guide.same import AS_THERE, SAME, same_as
+from ..guide.tables_named import judged
+from ..guide.words import typed as as_typed
+from ..job.document import Change, ConflictError, ContradictedError, Disk, Document
+from ..job.editing import Edited
+from ..job.entries.catalogue import kind_at
+from ..job.entries.fields import Choice, FileName, Kind, NameList, Several, YesNo
+from ..job.faults import InputFaultsError, Loc
+from ..job.job import Job
+from ..job.reading.values import Blank, ValueFault
+from ..page.wording import length
+from .fields import YES, Shown, shown
+from .screens import Option, Way
+
+A_DIGIT = 5.0  # doubts of a length by which one entry moves it before it is asked about
+NOTHING_TYPED = "nothing typed; empty the field to leave it for later"
+
+
+class Told(NamedTuple):
+    """What became of something that was entered."""
+
+    fault: str = ""  # why it was not taken; nothing: it was
+    conflict: bool = False  # somebody else changed it meanwhile
+    asks: str = ""  # whether it is a slip, where it moves an answer far
+    former: str = ""  # what stood there then, as typed
+    said: str = ""  # what else there is to say
+
+
+class Lines(NamedTuple):
+    """Lines that were written down in the record, to be taken back together."""
+
+    numbers: tuple[int, ...]
+    told: str
+
+
+class OpenJob:
+    """A job that lies open.
+
+    A file that cannot be read now is kept as what is wrong with it; nothing is written then.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.broken = ""  # why the file cannot be read as it stands, in the reader's words
+        self.document: Document | None = None
+        self.backward: list[Change | Lines] = []  # what can be taken back, the last one last
+        self.seen: Shown | None = None
+        self._seen_of = ""
+        self.refresh()
+
+    def refresh(self) -> bool:
+        """Take over what the file holds now; say whether anything changed for a page."""
+        before = self.broken, self.text
+        try:
+            if self.document is None:
+                self.document = Document(self.path, Disk(self.path))
+            else:
+                self.document.refresh()
+            self.broken = ""
+        except InputFaultsError as faults:
+            self.broken = faults.report()
+        except OutputRefusedError as refused:
+            self.broken = str(refused)
+        return (self.broken, self.text) != before
+
+    @property
+    def text(self) -> str:
+        """The text as it was last read or written."""
+        return "" if self.document is None else self.document.text
+
+    @property
+    def hash(self) -> str:
+        """Which text it is."""
+        return hash_of(self.text)
+
+    @property
+    def shown(self) -> Shown | None:
+        """What its fields are made from, None where nothing of it can be read."""
+        if self.document is None:
+            return None
+        if self.seen is None or self._seen_of != self.document.text:
+            self.seen, self._seen_of = shown(self.document), self.document.text
+        return self.seen
+
+    @property
+    def job(self) -> Job | None:
+        """The job as it is understood, None where something is wrong with it."""
+        found = self.shown
+        return None if found is None else found.job
+
+    def orders(self) -> tuple[Order, ...]:
+        """Return every pushrod, none where something is wrong with the job."""
+        job = self.job
+        if job is None:
+            return ()
+        try:
+            return job.at_hand.orders
+        except GeometryError:
+            return ()
+
+    def enter(self, loc: Loc, typed: str, was: object) -> Told:
+        """Set one entry to what was typed; nothing typed leaves it open.
+
+        was : what stood there when it was typed, plain
+        """
+        kind = kind_at(loc)
+        if self.document is None or kind is None:
+            return Told(self.broken or "no such entry")
+        before, stood = self.orders(), self.document.get(loc)
+        known = self._warnings()
+        try:
+            self._put(loc, typed, was, kind)
+        except ConflictError as other:
+            return Told(str(other), conflict=True)
+        except (ContradictedError, ValueFault, OutputRefusedError) as refused:
+            return Told(str(refused))
+        except InputFaultsError as faults:
+            self.broken = faults.report()
+            return Told(
+                f"not written, the file cannot be read as it stands: {faults.report().splitlines()[0]}"
+            )
+        new = [one for one in self._warnings() if one not in known]
+        said = "; ".join(new)
+        if stood is None or is_blank(stood) or not kind.is_measured:
+            return Told(said=said)
+        return Told(asks=self._digit(before), former=as_typed(stood), said=said)
+
+    def _put(self, loc: Loc, typed: str, was: object, kind: Kind) -> None:
+        assert self.document is not None
+        document = self.document
+        line = typed.strip()
+        if not line:
+            if document.get(loc) is not None:
+                self._done(document.blank(loc, was))
+            return
+        same = same_as(loc, document.edited.plain) if line == SAME else None
+        raw = self._raw(line, kind) if same is None else same.value
+        if not isinstance(raw, Mapping) or raw.keys() & {"read", "by"}:
+            if isinstance(kind.parse(raw, self._units), Blank):
+                raise ValueFault(NOTHING_TYPED)
+        if isinstance(kind, FileName):
+            self._refuse_table(loc, str(raw))
+
+        def put(edited: Edited) -> None:
+            for other in beside(loc, raw):
+                edited.drop(other)
+            edited.put(loc, raw, meaning(loc, kind))
+            if same is not None:
+                edited.remark_beside(loc, f"{AS_THERE}{same.whose}")
+
+        change, _ = document.change(put, {loc: was})
+        self._done(change)
+
+    def _refuse_table(self, loc: Loc, name: str) -> None:
+        """Refuse a table that cannot be used.
+
+        Raises:
+            ValueFault: in words.
+        """
+        job = self.job
+        assert self.document is not None
+        if job is None:
+            return
+        found = judged(name, path_of(loc, self.document.edited.plain), job)
+        if found.faults:
+            raise ValueFault(found.faults[0])
+
+    def _raw(self, line: str, kind: Kind) -> object:
+        """Return what was typed as a job file would hold it."""
+        if isinstance(kind, YesNo):
+            return line == YES
+        if isinstance(kind, (Several, NameList)):
+            return [one for one in (part.strip() for part in line.split(",")) if one]
+        return line if isinstance(kind, Choice) else raw_of(line, kind)
+
+    @property
+    def _units(self) -> str:
+        assert self.document is not None
+        return str(self.document.get(("units",)) or "in")
+
+    def choose(self, way: Way, option: Option, place: Callable[[str], Loc | None]) -> Told:
+        """Say something in another way: what the others hold goes out, what belongs to this one is begun blank.
+
+        place : entry → its place
+        """
+        if self.document is None:
+            return Told(self.broken)
+        keep = {*option.entries, *option.writes}
+        out = {
+            loc
+            for one in way.options
+            for entry in (*one.entries, *one.writes)
+            if entry not in keep and (loc := place(entry)) is not None
+        }
+        into = {loc: word for entry, word in option.writes.items() if (loc := place(entry)) is not None}
+        blank = [loc for entry in option.entries if (loc := place(entry)) is not None]
+
+        def change(edited: Edited) -> None:
+            for loc in sorted(out, key=lambda one: (-len(one), tuple(map(str, one)))):
+                _drop_whole(edited, loc)
+            for loc, word in into.items():
+                for other in beside(loc, word):
+                    edited.drop(other)
+                _put_new(edited, loc, word)
+            for loc in blank:
+                if edited.get(loc) is None:
+                    _put_new(edited, loc, "")
+
+        try:
+            done, _ = self.document.change(change)
+        except (ConflictError, ContradictedError, OutputRefusedError) as refused:
+            return Told(str(refused))
+        except InputFaultsError as faults:
+            return Told(
+                f"not written, the file cannot be read as it stands: {faults.report().splitlines()[0]}"
+            )
+        self._done(done)
+        held = [
+            f"{path_of(loc, done_plain)} = {as_typed(leaf.value)}"
+            for loc, leaf, done_plain in self._gone(done)
+        ]
+        return Told(said=f"taken out, undo brings it back: {', '.join(held)}" if held else "")
+
+    def _gone(self, done: Change) -> Iterator[tuple[Loc, Any, Mapping[str, Any]]]:
+        """Yield what a change took out and was no blank."""
+        plain = Edited(done.before).plain
+        for loc, (before, after) in done.entries.items():
+            if before is not None and after is None and not is_blank(before.value):
+                yield loc, before, plain
+
+    def undo(self) -> Told:
+        """Take the last change of this run back."""
+        if not self.backward or self.document is None:
+            return Told("nothing was entered since the page was opened")
+        last = self.backward[-1]
+        if isinstance(last, Lines):
+            return Told(self.withdraw(last))
+        try:
+            self.document.undo()
+        except (ConflictError, ContradictedError, OutputRefusedError) as refused:
+            return Told(str(refused))
+        except InputFaultsError as faults:
+            return Told(faults.report().splitlines()[0])
+        self.backward.pop()
+        return Told()
+
+    def withdraw(self, lines: Lines) -> str:
+        """Take lines of the record back; return why it cannot be, or nothing."""
+        raise NotImplementedError
+
+    @property
+    def would_undo(self) -> str:
+        """What taking back would do, in a few words; nothing where there is nothing to take back."""
+        if not self.backward:
+            return ""
+        last = self.backward[-1]
+        if isinstance(last, Lines):
+            return f"written down: {last.told}"
+        plain = Edited(last.after).plain
+        told = []
+        for loc, (before, after) in last.entries.items():
+            path = path_of(loc, plain) if after is not None else ".".join(map(str, loc))
+            then = "not yet" if before is None or is_blank(before.value) else as_typed(before.value)
+            told.append(f"{path} back to {then}")
+        return f"{told[0]}{f' and {len(told) - 1} more' if len(told) > 1 else ''}" if told else ""
+
+    def _done(self, change: Change) -> None:
+        if change.before != change.after:
+            self.backward.append(change)
+
+    def _warnings(self) -> tuple[str, ...]:
+        job = self.job
+        return () if job is None else tuple(map(str, job.warnings))
+
+    def _digit(self, before: tuple[Order, ...]) -> str:
+        """Return whether one entry moved a length by more than it is doubted, as a question; nothing where it did not."""
+        job = self.job
+        was = {one.train.name: one.length for one in before}
+        for order in self.orders():
+            now, then = order.length, was.get(order.train.name)
+            if now is None or then is None or job is None:
+                continue
+            moved, doubt = now.value - then.value, max(now.doubt or 0.0, then.doubt or 0.0)
+            if doubt and abs(moved) > A_DIGIT * doubt:
+                return (
+                    f"this moved {order.train.name.replace('.', ' ')} by {length(moved, job.units)}, "
+                    f"{abs(moved) / doubt:.0f} times its doubt: a digit?"
+                )
+        return ""
+
+
+def hash_of(text: str) -> str:
+    """Return which text it is."""
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def beside(loc: Loc, value: object) -> tuple[Loc, ...]:
+    """Return what does not go with an entry that is set: the same said in another way, or what belongs to another word."""
+    name = str(loc[-1])
+    out: list[Loc] = [(*loc[:-1], one) for one in INSTEAD.get(name, ())]
+    of_lifter = loc[-2:] == ("lifter", "kind")
+    stem, what = (loc[:-2], KIND) if of_lifter else (loc[:-1], name)
+    return (*out, *((*stem, *one.split(".")) for one in BESIDE.get((what, str(value)), ())))
+
+
+def _drop_whole(edited: Edited, loc: Loc) -> None:
+    """Take an entry out, and tables that are empty without it."""
+    edited.drop(loc)
+    for count in range(len(loc) - 1, 2, -1):
+        above = loc[:count]
+        if isinstance(above[-1], str) and edited.get(above) is not None and not edited.get(above):
+            edited.drop(above)
+
+
+def _put_new(edited: Edited, loc: Loc, value: object) -> None:
+    kind = kind_at(loc)
+    edited.put(loc, value, meaning(loc, kind) if kind is not None else "")

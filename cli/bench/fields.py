@@ -1,0 +1,335 @@
+"""One entry as a field of a page: what it is called, what stands there, how that is understood, what is wrong with it.
+
+Words, letters, tools and ranges are those of the entry's declaration; a screen adds none.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+from ..guide import words
+from ..guide.blank import letter_at, usually
+from ..guide.layout import is_blank
+from ..guide.needs import path_of
+from ..guide.same import SAME, same_as
+from ..guide.told import ENTRIES, WORDS
+from ..job.contents import Entry
+from ..job.document import Document
+from ..job.entries.catalogue import kind_at
+from ..job.entries.fields import Choice, Kind, NameList, Parts, Quantity, Several, YesNo
+from ..job.entries.tables import spaced
+from ..job.faults import InputFaultsError, Loc
+from ..job.file import JobFile
+from ..job.job import Job
+from ..job.reading.values import Dimension
+from ..job.variations import raw_at
+from ..page.vocabulary import said
+from ..page.wording import assumed_value, entry_value
+from .screens import Option, Way
+
+TYPED, RECKONED, ASSUMED, LACKING, FAULTY = "typed", "reckoned", "assumed", "lacking", "faulty"
+STATES = {  # of a field or of its part of a drawing, in words
+    TYPED: "entered",
+    RECKONED: "taken over or worked out",
+    ASSUMED: "taken as given, nobody entered it",
+    LACKING: "not yet",
+    FAULTY: "cannot be so",
+}
+YES, NO = "true", "false"
+SAY_LITTLE = (
+    "at",
+    "degrees",
+    "x",
+    "y",
+    "z",
+    "lean",
+    "length",
+    "lifter",
+    "valve",
+    "kind",
+    "name",
+    "diameter",
+    "height",
+)  # alone
+PLAIN_MOST = 12  # letters of a value that a drawing shows
+DOUBT = re.compile(r"\+/-\s*[\d.]+\s*[a-z]*")
+
+
+class Field(NamedTuple):
+    """One entry of a page."""
+
+    key: str  # of its place, unique in a page
+    loc: Loc
+    path: str  # as the job calls it
+    letter: str
+    called: str  # its own name in words
+    whose: str
+    words: str  # what it means
+    form: str  # "text", "choice", "words"
+    options: tuple[tuple[str, str], ...]  # words it takes, each with what it means
+    value: str  # as typed
+    was: str  # what stands in the file, JSON
+    state: str
+    understood: tuple[str, ...]
+    fault: str
+    how: str
+    used: str
+    usual: str
+    tool: str
+    decimal: bool  # a number may be typed with a device's own keys
+    unit: str  # the job's, of a bare number; nothing where it has none
+
+    @property
+    def shown(self) -> str:
+        """What a drawing shows of it."""
+        first = self.value or (self.understood[0].partition(" (")[0] if self.understood else "")
+        plain = first.partition("+/-")[0].partition(" =")[0].strip()
+        return plain if len(plain) <= PLAIN_MOST else f"{plain[: PLAIN_MOST - 1]}…"
+
+    @property
+    def stands(self) -> str:
+        """How it stands, for a reader."""
+        return STATES[self.state]
+
+
+class Chosen(NamedTuple):
+    """A choice between ways to say something, with the fields of the one that stands."""
+
+    key: str
+    way: Way
+    whose: str
+    option: Option
+    fields: tuple[Field, ...]
+
+
+class Shown(NamedTuple):
+    """What of a document its fields are made from; worked out once for a page."""
+
+    document: Document
+    job: Job | None  # None: something is wrong with it
+    plain: Mapping[str, Any]
+    faults: Mapping[Loc, str]
+    by_loc: Mapping[Loc, tuple[tuple[str, Entry], ...]]
+    assumed: Mapping[str, tuple[str, str]]  # path → value and why
+
+
+def shown(document: Document) -> Shown:
+    """Return what fields are made from."""
+    found = document.job()
+    plain = document.edited.plain
+    if isinstance(found, InputFaultsError):
+        return Shown(document, None, plain, {one.loc: one.message for one in found.faults}, {}, {})
+    by_loc: dict[Loc, list[tuple[str, Entry]]] = {}
+    for path, entry in found.entries.items():
+        if not entry.follows:
+            by_loc.setdefault(entry.loc, []).append((path, entry))
+    was = [one._replace(entry=f"before.{one.entry}") for one in found.assumed_before]
+    taken = {one.entry: (assumed_value(one, found.units), one.why) for one in (*found.assumed, *was)}
+    kept = {loc: tuple(each) for loc, each in by_loc.items()}
+    return Shown(document, found, plain, {}, kept, taken)
+
+
+def key_of(loc: Loc) -> str:
+    """Return the key of a place."""
+    return "-".join(map(str, loc))
+
+
+def field(of: Shown, loc: Loc, whose: str) -> Field | None:
+    """Return an entry as a field, or None where no entry can stand."""
+    kind = kind_at(loc)
+    if kind is None:
+        return None
+    path = path_of(loc, of.plain)
+    raw = raw_at(loc, of.plain)
+    value = "" if raw is None or is_blank(raw) else _typed(raw, kind)
+    fault = of.faults.get(loc, "")
+    understood, state = _understood(of, loc, path, value)
+    own = ".".join(str(one) for one in _own(loc) if not isinstance(one, int))
+    told = ENTRIES.get(own)
+    tool = kind.read_with if kind.is_measured else ""
+    found = Field(
+        key_of(loc),
+        loc,
+        path,
+        letter_at(loc),
+        _called(loc, kind),
+        whose,
+        kind.words,
+        _form(kind),
+        _options(kind, loc),
+        value,
+        json.dumps(raw if raw is None else _plain(raw)),
+        FAULTY if fault else state,
+        understood,
+        fault,
+        told.how if told else "",
+        told.used if told else "",
+        usually(kind),
+        tool,
+        isinstance(kind, (Quantity, Parts)),
+        _unit(kind, of),
+    )
+    return found if of.job is None else _worded(of.job, found)
+
+
+def _worded(job: JobFile, found: Field) -> Field:
+    """Return a field in the words that an engine has; what was typed stays."""
+    put = said(job)
+    told = {name: put(getattr(found, name)) for name in ("called", "words", "how", "used", "usual", "tool")}
+    return found._replace(**told)
+
+
+def _plain(raw: object) -> Any:
+    """Return what stands in a document as JSON has it; what it has no form for as it is written."""
+    try:
+        json.dumps(raw)
+    except (TypeError, ValueError):
+        return str(raw)
+    return raw
+
+
+def _own(loc: Loc) -> Loc:
+    """Return a place without its owner."""
+    if loc[:1] == ("before",):
+        return _own(loc[1:])
+    if loc[0] in ("train", "cylinder") and len(loc) > 2 and isinstance(loc[1], int):
+        return (
+            loc[2:]
+            if loc[0] == "train"
+            else ("cylinder", *loc[2:])
+            if loc[2] in ("valves_touch", "lean")
+            else loc[2:]
+        )
+    return ("lobe", *loc[2:]) if loc[0] == "lobe" and len(loc) > 2 else loc
+
+
+def _called(loc: Loc, kind: Kind) -> str:
+    """Return what an entry is called: as its legend says, a choice by what it means, else by its own name."""
+    if isinstance(kind, Choice) or kind.called:
+        return kind.called or kind.words
+    within = [str(one) for one in loc if not isinstance(one, int)]
+    last, above = within[-1], within[-2] if len(within) > 1 else ""
+    of_table = last in SAY_LITTLE and above not in ("", "train", "cylinder")
+    return spaced(f"{above} {last}" if of_table else last)
+
+
+def _typed(raw: object, kind: Kind) -> str:
+    if isinstance(raw, bool):
+        return YES if raw else NO
+    return words.typed(raw)
+
+
+def _form(kind: Kind) -> str:
+    if isinstance(kind, (Several, NameList)):
+        return "words"
+    return "choice" if isinstance(kind, (Choice, YesNo)) else "text"
+
+
+def _options(kind: Kind, loc: Loc) -> tuple[tuple[str, str], ...]:
+    if isinstance(kind, YesNo):
+        return ((YES, "yes"), (NO, "no"))
+    if not isinstance(kind, Choice):
+        return ()
+    told = WORDS.get(str(loc[-1]), {})
+    return tuple((one, told.get(one, "")) for one in kind.options)
+
+
+def _unit(kind: Kind, of: Shown) -> str:
+    if not isinstance(kind, (Quantity, Parts)):
+        return ""
+    if kind.dimension is Dimension.LENGTH:
+        return str(of.plain.get("units", ""))
+    return "deg" if kind.dimension is Dimension.ANGLE else ""
+
+
+def _understood(of: Shown, loc: Loc, path: str, value: str) -> tuple[tuple[str, ...], str]:
+    """Return how an entry is understood in the job as a whole, and whether it was typed, worked out or assumed."""
+    if value:
+        return (() if of.job is None else _of_entries(of.job, loc, of)), TYPED
+    if of.job is None:
+        return (), LACKING
+    there = of.job.entries.get(path)
+    if there is not None:
+        source = there.source.replace(".", " ") if there.source else there.origin
+        return (entry_value(there, of.job.units), f"as {source}" if source else ""), RECKONED
+    if path in of.assumed:
+        return of.assumed[path], ASSUMED
+    return (), LACKING
+
+
+def _of_entries(job: JobFile, loc: Loc, of: Shown) -> tuple[str, ...]:
+    """Return the values that an entry came to, in both units, and what its doubt rests on."""
+    found: list[str] = []
+    for at, each in of.by_loc.items():
+        if at[: len(loc)] == loc:
+            for _, entry in each:
+                found += [one for one in (entry_value(entry, job.units), entry.note) if one]
+    return tuple(dict.fromkeys(found))
+
+
+def option_of(way: Way, of: Shown, loc: Callable[[str], Loc | None]) -> Option:
+    """Return which way a job goes: the one whose words stand there, else whose entries do, else the first.
+
+    loc : entry → its place
+    """
+    for one in way.options:
+        if one.writes and all(_says(of.plain, loc(entry), word) for entry, word in one.writes.items()):
+            return one
+    entered = {one.word: [_stands(of.plain, loc(entry)) for entry in one.entries] for one in way.options}
+    there = [one for one in way.options if any(entered[one.word])]
+    whole = [one for one in there if all(entered[one.word])]
+    return next(iter((*whole, *there)), way.options[0])
+
+
+def _stands(plain: Mapping[str, Any], loc: Loc | None) -> bool:
+    return loc is not None and raw_at(loc, plain) is not None
+
+
+def _says(plain: Mapping[str, Any], loc: Loc | None, word: str) -> bool:
+    return loc is not None and raw_at(loc, plain) == word
+
+
+class Offer(NamedTuple):
+    """What can be put into a field by a tap."""
+
+    says: str
+    typed: str = ""  # in place of what stands there, and taken at once
+    more: str = ""  # behind it
+    by: str = ""  # the instrument that it was read by
+
+
+def offers_of(of: Shown, one: Field) -> tuple[Offer, ...]:
+    """Return what can be put into a field by a tap: what stands for another owner, the last ± of such a reading, instruments."""
+    kind = kind_at(one.loc)
+    same = same_as(one.loc, of.plain)
+    found = []
+    if same is not None and not one.value:
+        found.append(Offer(f"as at {same.whose}: {words.typed(same.value)}", typed=SAME))
+    if not isinstance(kind, (Quantity, Parts)) or not kind.is_measured:
+        return tuple(found)
+    if "+/-" not in one.value:
+        found += [Offer(doubt, more=f" {doubt}") for doubt in _doubts(of, kind)]
+    if "by" not in one.value and isinstance(kind, Quantity) and kind.dimension is Dimension.LENGTH:
+        rows = of.plain.get("instrument", [])
+        names = (
+            (row.get("name") for row in rows if isinstance(row, Mapping)) if isinstance(rows, list) else ()
+        )
+        found += [Offer(f"by {name}", by=str(name)) for name in names if name]
+    return tuple(found)
+
+
+def _doubts(of: Shown, kind: Quantity | Parts) -> tuple[str, ...]:
+    """Return the last ± that the job has of what is read with the same tool, as it was typed."""
+    entries = () if of.job is None else of.job.entries.values()
+    alike = (
+        found[0]
+        for entry in entries
+        if entry.kind.read_with == kind.read_with
+        and isinstance(entry.kind, (Quantity, Parts))
+        and entry.kind.dimension is kind.dimension
+        and (found := DOUBT.search(entry.typed)) is not None
+    )
+    return tuple(dict.fromkeys(reversed(list(alike))))[:1]

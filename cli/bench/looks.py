@@ -1,0 +1,260 @@
+"""A page as its template takes it: what one screen shows of a job, and which of its pieces are sent anew."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from markupsafe import Markup
+
+from ..commands import folder as jobs_of
+from ..commands.folder import State
+from ..guide.finding import matches
+from ..guide.layout import is_blank
+from ..job.document import leaves
+from ..job.entries.catalogue import kind_at
+from ..page.wording import CAUTION
+from . import pages
+from .desk import OpenJob
+from .fields import Shown, offers_of
+from .fields import field as field_of
+from .places import home, owners
+from .posing import posed
+from .screens import ALL, GEARS, NEXT, SCREENS, SET, STACK, Of, Part, Screen
+from .view import (
+    Answers,
+    Item,
+    Shelf,
+    Stopping,
+    address,
+    answered,
+    fields_of,
+    heard,
+    next_card,
+    shelves,
+    stopping,
+    strip,
+    tabs,
+)
+from .working import Whole
+
+BEFORE = "for the value before"
+FOUND_MOST = 40  # entries that a search shows
+
+
+class Listed(NamedTuple):
+    """One job of the folder."""
+
+    name: str
+    title: str
+    href: str
+    word: str  # how it stands; nothing: not worked out yet
+    open: int
+    told: str
+
+
+def folder(where: Path, states: Mapping[str, State]) -> dict[str, Any]:
+    """Return the jobs of a folder; states : as they were last told."""
+    found, others = jobs_of.jobs(where)
+    listed = []
+    for path in found:
+        name = path.name.removesuffix(".toml")
+        state = states.get(name)
+        told = "" if state is None or not state.told else state.told[0]
+        title = "" if state is None else state.title
+        listed.append(
+            Listed(
+                name,
+                title,
+                address(name, STACK),
+                "" if state is None else state.word,
+                0 if state is None else len(state.open),
+                told,
+            )
+        )
+    return {"folder": where.name or str(where), "jobs": listed, "others": others}
+
+
+def screen(
+    name: str, found: OpenJob, here: Screen, owner: str, told: Answers, find: str = ""
+) -> dict[str, Any]:
+    """Return what a page shows."""
+    of = found.shown
+    orders = found.orders()
+    if of is None:
+        return _unreadable(name, found, here)
+    text = found.hash
+    every = owners(here, of.plain)
+    parts = _all(of, find) if here is ALL else shelves(of, here, owner)
+    fields = fields_of(parts)
+    rows = answered(name, of.job, orders, told, text, owner)
+    stops = stopping(of.job, orders, told, text)
+    place = every.index(owner) if owner in every else 0
+    after = _after(name, of, here, owner)
+    whole = told.of("whole", Whole)
+    return {
+        "name": name,
+        "title": str(of.plain.get("title") or name),
+        "hash": text,
+        "screen": here,
+        "owner": owner,
+        "find": find,
+        "tabs": tabs(name, of, here, owner),
+        "strip": strip(name, of, here, owner, orders),
+        "parts": parts,
+        "fields": fields,
+        "rows": rows,
+        "stops": stops,
+        "stale_word": BEFORE,
+        "faults": [] if of.job is not None else _faults(name, of),
+        "broken": found.broken,
+        "pose": posed(here, owner, of, fields, orders),
+        "heard": heard(rows, owner, stops),
+        "would_undo": found.would_undo,
+        "after": after,
+        "first": next_card(name, of, told) if here is NEXT else None,
+        "whole": whole,
+        "next_told": () if whole is None else whole.told,
+        "is_working": not told.is_of("whole", text) and of.job is not None,
+        "failed": told.failed("whole"),
+        "sheet": sheet_told(found, told),
+        "mends": ()
+        if whole is None
+        else tuple(one for one in whole.mends if one[0] in (owner, owner.partition(".")[0])),
+        "caution": CAUTION,
+        "is_all": here is ALL,
+        "is_next": here is NEXT,
+        "is_set": here is SET,
+        "is_gears": here is GEARS,
+        "place": place,
+    }
+
+
+def sheet_told(found: OpenJob, told: Answers) -> str:
+    """Return what there is to say of the sheet: that it was written, of the value before, or why not."""
+    hash_, failed = told.found.get("sheet", ("", None))
+    out = f"{found.path.name.removesuffix('.toml')}.sheet.pdf"
+    if failed is None:
+        return ""
+    if failed:
+        return str(failed)
+    return f"{out} is written beside the job" + ("" if hash_ == found.hash else f", {BEFORE}")
+
+
+def _unreadable(name: str, found: OpenJob, here: Screen) -> dict[str, Any]:
+    """Return a page of a file that cannot be read at all."""
+    empty: tuple[Any, ...] = ()
+    return {
+        **dict.fromkeys(("tabs", "strip", "parts", "fields", "rows", "faults", "next_told", "mends"), empty),
+        **dict.fromkeys(("pose", "first", "whole", "after"), None),
+        **dict.fromkeys(("heard", "would_undo", "failed", "sheet", "owner", "find"), ""),
+        **dict.fromkeys(("is_working", "is_all", "is_next", "is_set", "is_gears"), False),
+        **{"name": name, "title": name, "hash": found.hash, "screen": here, "stops": Stopping((), (), ())},
+        **{"stale_word": BEFORE, "broken": found.broken, "caution": CAUTION, "place": 0},
+    }
+
+
+def pieces(seen: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what may have changed on a page: its regions, and all of its fields."""
+    made: dict[str, Markup] = {
+        "band": pages.piece("band", rows=seen["rows"], stale_word=seen["stale_word"], faults=seen["faults"]),
+        "stop": pages.piece(
+            "stop", stops=seen["stops"], stale_word=seen["stale_word"], broken=seen["broken"]
+        ),
+        "strip": pages.piece("strip", tabs=seen["strip"]),
+        "owners": pages.piece("strip", tabs=seen["tabs"]),
+        "draw": pages.piece("drawing", pose=seen["pose"]),
+        "undo": pages.piece("undo", would=seen["would_undo"]),
+        "more": pages.piece("more", **{key: seen[key] for key in MORE}),
+    }
+    shape = [(one.key, tuple(_shape(item) for item in one.items)) for one in seen["parts"]]
+    return {
+        "hash": seen["hash"],
+        "parts": made,
+        "shape": str(shape),
+        "fields": pages.piece("fields", parts=seen["parts"]),
+        "heard": seen["heard"],
+    }
+
+
+def whole(seen: Mapping[str, Any], key: str) -> str:
+    """Return a whole page; key : of the session, by which it asks."""
+    made = pieces(seen)
+    return pages.page(
+        "screen",
+        **{**seen, "key": key, "made": made["parts"], "fields_made": made["fields"], "shape": made["shape"]},
+    )
+
+
+MORE = ("screen", "rows", "first", "whole", "next_told", "is_working", "failed", "sheet", "mends", "name")
+
+
+def _shape(one: Item) -> object:
+    """Return which fields there are, whatever stands in them."""
+    if one.field is not None:
+        return one.field.key
+    assert one.chosen is not None
+    return one.chosen.key, one.chosen.option.word, tuple(_shape(inner) for inner in one.fields)
+
+
+def _faults(name: str, of: Shown) -> list[tuple[str, str]]:
+    """Return what is wrong with a job, each with the way to its field."""
+    found = []
+    for loc, message in of.faults.items():
+        one = field_of(of, loc, "") if loc else None
+        if one is None:
+            found.append((message, ""))
+            continue
+        at = home(loc, of.plain)
+        found.append((f"{one.path}: {message}", f"{address(name, at.screen, at.owner)}#{one.key}"))
+    return found
+
+
+def _after(name: str, of: Shown, here: Screen, owner: str) -> tuple[str, str] | None:
+    """Return what comes after a screen: the same of the next owner, else the next screen."""
+    every = owners(here, of.plain)
+    if owner in every and every.index(owner) + 1 < len(every):
+        following = every[every.index(owner) + 1]
+        return f"{here.title}, {following.replace('.', ' ')}", address(name, here, following)
+    order = list(SCREENS.values())
+    place = order.index(here) + 1
+    if place >= len(order):
+        return None
+    to = order[place]
+    there = owners(to, of.plain)
+    return to.title, address(name, to, there[0] if there else "")
+
+
+def _all(of: Shown, find: str) -> tuple[Shelf, ...]:
+    """Return every entry that the job has, by table; find : those that hold these words, whether it has them or not."""
+    if find.strip():
+        locs = [one.loc for one in matches(of.plain, find)[:FOUND_MOST]]
+        title = (
+            f"Entries with “{find.strip()}”"
+            if locs
+            else f"No entry has “{find.strip()}” in its name or its meaning"
+        )
+        return (_shelf(of, title, locs, 0),)
+    tables: dict[str, list[Any]] = {}
+    for loc, value in leaves(of.plain):
+        if kind_at(loc) is None or (is_blank(value) and value != ""):
+            continue
+        tables.setdefault(_table(of, loc), []).append(loc)
+    return tuple(_shelf(of, title, locs, place) for place, (title, locs) in enumerate(tables.items()))
+
+
+def _table(of: Shown, loc: Sequence[str | int]) -> str:
+    from ..guide.words import whose
+
+    return whose(of.plain, tuple(loc)) or "the job"
+
+
+def _shelf(of: Shown, title: str, locs: Sequence[tuple[str | int, ...]], place: int) -> Shelf:
+    part = Part(title, Of.ENGINE, ())
+    items = []
+    for loc in locs:
+        one = field_of(of, loc, "")
+        if one is not None:
+            items.append(Item(one, offers_of(of, one)))
+    return Shelf(part, "", f"part-{place}", tuple(items), True)

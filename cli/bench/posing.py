@@ -1,0 +1,155 @@
+"""Which drawing a screen shows, and what stands in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from tallstack.geometry.engine.before import BEFORE
+from tallstack.geometry.pushrod.ordering import Order
+
+from ..job.block import is_block
+from ..job.job import Job
+from ..page.order_words import cells, in_a_word
+from ..page.wording import in_one
+from .fields import Field, Shown
+from .places import cylinders, rows_of, trains
+from .poses.drawn import Pose, Spot, pose
+from .screens import CAM, DROP, GEARS, ROD, SET, STACK, Screen
+
+STOPPED = ("SHORT", "LOOK AGAIN", "CANNOT BE ASSEMBLED")
+
+
+def posed(
+    screen: Screen, owner: str, of: Shown, fields: Sequence[Field], orders: Sequence[Order]
+) -> Pose | None:
+    """Return the drawing of a screen, None where it has none."""
+    if not screen.pose:
+        return None
+    spots = {_own(one, owner): Spot(one.key, one.letter, one.shown, one.state) for one in fields}
+    return pose(screen.pose, spots, FACTS[screen.key](owner, of, orders) if screen.key in FACTS else {})
+
+
+def _own(one: Field, owner: str) -> str:
+    """Return an entry without its owner, as a drawing knows it."""
+    plain = [str(step) for step in one.loc if not isinstance(step, int)]
+    if plain[0] in ("train", "cylinder"):
+        plain = plain[1:]
+    elif plain[0] == "lobe":
+        plain = plain[2:]
+    return ".".join(plain)
+
+
+def _of_stack(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
+    job = of.job
+    then = "as it was" if BEFORE in of.plain else ""
+    return {"block": job is not None and is_block(job), "then": then, "sum": _grown(job)}
+
+
+def _grown(job: Job | None) -> str:
+    """Return by how much the stack differs from the one before, part by part, in words; nothing where that is not known."""
+    if job is None or BEFORE not in job.source:
+        return ""
+    now, parts = job.mapping, []
+    total = 0.0
+    for name, sign in (
+        ("base_gasket", 1),
+        ("cylinder", 1),
+        ("head_gasket", 1),
+        ("case_cut", -1),
+        ("head_cut", -1),
+    ):
+        was, there = now.get(f"{BEFORE}.stack.{name}"), now.get(f"stack.{name}")
+        if not isinstance(was, float) or not isinstance(there, float):
+            continue
+        differs = sign * (there - was)
+        if differs:
+            parts.append(("+" if differs > 0 else "-") + in_one(abs(differs), job.units).split()[0])
+            total += differs
+    if not parts:
+        return ""
+    return f"{' '.join(parts)} = {in_one(abs(total), job.units)} {'taller' if total >= 0 else 'shorter'}"
+
+
+def _of_gears(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
+    by_name = {one.train.name: one for one in orders}
+    rows = rows_of(of.plain, "cylinder")
+    leans = [None if of.job is None else of.job.mapping.get(f"{row.get('name')}.lean") for row in rows]
+    return {
+        "cylinders": [
+            {"name": name, "lean": None if lean is None else float(lean) * 57.29577951308232}
+            for name, lean in zip(cylinders(of.plain), leans, strict=True)
+        ],
+        "gears": [_gear(name, by_name.get(name), of.job) for name in trains(of.plain)],
+    }
+
+
+def _gear(name: str, order: Order | None, job: Job | None) -> dict[str, Any]:
+    cylinder, _, port = name.rpartition(".")
+    said, state, lacks = "", "empty", ""
+    if order is not None and job is not None:
+        shown = cells(order, job.units)
+        said = shown.both[0].shown() if shown.both else ""
+        word = in_a_word(order, shown)
+        missing = min(order.missing.values(), key=len, default=()) if order.required is None else ()
+        lacks = f"lacks {missing[0].rpartition('.')[2].replace('_', ' ')}" if missing else ""
+        state = "stop" if word in STOPPED else "full" if said else "half" if len(missing) < HALF else "empty"
+    return {
+        "key": f"gear-{name}",
+        "cylinder": cylinder,
+        "port": port,
+        "said": said,
+        "state": state,
+        "lacks": lacks,
+    }
+
+
+HALF = 3  # entries that may still lack where a bar is half full
+
+
+def _of_rod(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
+    job = of.job
+    if job is None:
+        return {}
+
+    def word(entry: str) -> str:
+        return str(job.mapping.get(f"{owner}.{entry}", ""))
+
+    order = next((one for one in orders if one.train.name == owner), None)
+    both = () if order is None else cells(order, job.units).both
+    return {
+        "solid": word("lifter.kind") == "solid",
+        "as": word("measured_pushrod.as"),
+        "plunger": word("measured_pushrod.plunger"),
+        "length": both[0].shown() if both else "",
+    }
+
+
+def _of_drop(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
+    return {"meets": "" if of.job is None else str(of.job.mapping.get(f"{owner}.measured_drop.meets", ""))}
+
+
+def _of_lobe(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
+    lobe = of.plain.get("lobe")
+    here = lobe.get(owner, {}) if isinstance(lobe, Mapping) else {}
+    route = next((one for one in ("card", "table") if one in here), "")
+    return {"curve": list(_curve(owner, of)), "route": route}
+
+
+def _curve(owner: str, of: Shown) -> Iterator[tuple[float, float]]:
+    """Yield the lift of a lobe against crank degrees from its peak, where it is known."""
+    yield from ()
+
+
+def _of_crank(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
+    return {"cylinder": owner.partition(".")[0], "at": None, "words": ""}
+
+
+FACTS = {
+    STACK.key: _of_stack,
+    GEARS.key: _of_gears,
+    ROD.key: _of_rod,
+    DROP.key: _of_drop,
+    CAM.key: _of_lobe,
+    SET.key: _of_crank,
+}
