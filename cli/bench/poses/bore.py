@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-from tallstack.cli.drawing.lines import Line, Mark, Stroke
-from tallstack.cli.drawing.solids import body
 from tallstack.geometry.piston.bore_entries import ACROSS, ALONG, HEIGHTS, LARGEST, READINGS
 
+from ...drawing.lines import Line, Mark, Stroke
+from ...drawing.solids import body
 from .marks import Frame, between
 from .spots import WIDE, Place, Pose, Spots, drawn
 

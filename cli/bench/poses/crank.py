@@ -8,9 +8,9 @@ from functools import cache
 from typing import Any
 
 from markupsafe import Markup
-from tallstack.cli.drawing.lines import Circle, Fill, Line, Mark, Point, Stroke
-from tallstack.cli.drawing.solids import arm
 
+from ...drawing.lines import Circle, Fill, Line, Mark, Point, Stroke
+from ...drawing.solids import arm
 from .marks import INK, Frame, head, path
 from .spots import WIDE, Pose, Spots, opened, words
 

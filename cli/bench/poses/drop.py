@@ -7,9 +7,8 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-from tallstack.cli.drawing import drop_sketch as sketch
-from tallstack.cli.drawing.lines import Line, Mark, Point, Stroke
-
+from ...drawing import drop_sketch as sketch
+from ...drawing.lines import Line, Mark, Point, Stroke
 from .marks import Frame, between, middle
 from .spots import WIDE, Place, Pose, Spots, drawn
 

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from markupsafe import Markup
-from tallstack.cli.drawing.lines import Circle, Fill, Mark, Point, Stroke
-from tallstack.cli.drawing.solids import body
-from tallstack.cli.drawing.svg import text
 
+from ...drawing.lines import Circle, Fill, Mark, Point, Stroke
+from ...drawing.solids import body
+from ...drawing.svg import text
 from .marks import BODY, Frame, number, path
-from .spots import DOTS, TAP, WIDE, Pose, Spots, opened, words
+from .spots import DOTS, TAP, WIDE, Pose, Spots, opened, spread, words
 
 FRONT, ROW, GAP = 132.0, 52.0, 8.0  # height of the view from the front, from a bar to the next
 CRANK, FOOT, TOP, HALF = 14.0, 40.0, 86.0, 14.0  # mm of the view from the front
-NAMED = 99.0
+NAMED, NARROW = 99.0, 30.0  # where a name stands, and too little room for one
+ASIDE, LINE = 46.0, 17.0  # half of what is kept for cylinders of no lean, and from a name to the next
 WEIGHTS = {"empty": "1.6", "half": "1.6", "full": "1.6", "stop": "4"}
 
 
@@ -87,32 +88,31 @@ def _box(left: float, top: float, right: float, foot: float) -> str:
 
 
 def _front(cylinders: Sequence[Mapping[str, Any]]) -> str:
-    """Return the crank and the cylinders, those of one lean one behind the other."""
+    """Return the crank and the cylinders, those of one lean one behind the other, and those of none dashed, aside."""
     leans: dict[float | None, list[str]] = {}
     for one in cylinders:
         lean = one.get("lean")
         leans.setdefault(None if lean is None else float(lean), []).append(str(one["name"]))
-    known = sorted(lean for lean in leans if lean is not None)
-    lowest = min((_reach(one) for one in known), default=0.0)
-    tallest = max((TOP * math.cos(math.radians(one)) for one in known), default=TOP)
-    tallest = max(tallest, CRANK) + 22
+    unknown = leans.pop(None, [])
+    known = {lean: ", ".join(names) for lean, names in leans.items() if lean is not None}
+    lowest = min((_reach(one) for one in known), default=-CRANK - 2)
+    tallest = max((_turned(one, 0.0, TOP)[1] for one in known), default=TOP)
+    tallest = max(tallest, TOP if unknown else CRANK) + 22
     scale = min(1.0, (FRONT - 12) / (tallest - lowest))
-    frame = Frame(scale, WIDE / 2, 4 + scale * tallest)
-    marks: list[Mark] = []
-    said: list[str] = []
-    for lean in known:
-        marks.append(_cylinder(lean))
-        said.append(_name(frame, lean, leans[lean]))
-    if None in leans:
-        shown = Frame(scale, WIDE / 2 + 110, 4 + scale * tallest)
-        dashed = body([(-HALF, FOOT), (HALF, FOOT), (HALF, TOP), (-HALF, TOP)], known=False)
-        said.append(shown.markup((dashed,)))
-        said.append(words(shown.at((0.0, TOP + 6)), ", ".join(leans[None]), 120.0, "middle"))
+    edge = WIDE - 2 * ASIDE if unknown else WIDE
+    frame = Frame(scale, edge / 2, 4 + scale * tallest)
+    marks = [_cylinder(lean) for lean in sorted(known)]
     marks += [
         Circle((0.0, 0.0), CRANK, Stroke.OUTLINE, Fill.GREY),
         Circle((0.0, 0.0), 1.5, Stroke.THIN, Fill.BLACK),
     ]
-    return frame.markup(marks) + "".join(said)
+    found = [frame.markup(marks), *_names(frame, known, edge)]
+    if unknown:
+        shown = frame._replace(across=WIDE - ASIDE)
+        dashed = body([(-HALF, FOOT), (HALF, FOOT), (HALF, TOP), (-HALF, TOP)], known=False)
+        found.append(shown.markup((dashed,)))
+        found.append(words(shown.at((0.0, TOP + 6)), ", ".join(unknown), 2 * ASIDE - 8, "middle"))
+    return "".join(found)
 
 
 def _turned(lean: float, aside: float, up: float) -> Point:
@@ -132,15 +132,28 @@ def _cylinder(lean: float) -> Mark:
     return body([_turned(lean, *one) for one in corners], known=True)
 
 
-def _name(frame: Frame, lean: float, names: Sequence[str]) -> str:
-    """Return the names of the cylinders of one lean, past their top."""
-    at = frame.at(_turned(lean, 0.0, NAMED))
-    anchor = (
-        "middle"
-        if abs(lean) < 8 or abs(abs(lean) - 180) < 8
-        else "start"
-        if math.sin(math.radians(lean)) > 0
-        else "end"
+def _names(frame: Frame, known: Mapping[float, str], edge: float) -> Iterator[str]:
+    """Yield what the cylinders of each lean are called, past their tops, clear of one another."""
+    places = {lean: frame.at(_turned(lean, 0.0, NAMED)) for lean in known}
+    upright = [lean for lean, at in places.items() if abs(at[0] - frame.across) < 1]
+    for side in (-1, 1):
+        own = [
+            lean
+            for lean, at in places.items()
+            if lean not in upright and (at[0] > frame.across) == (side > 0)
+        ]
+        own.sort(key=lambda one: (places[one][1], one))
+        levels = spread([places[one][1] for one in own], 0.0, FRONT, LINE)
+        for lean, level in zip(own, levels, strict=True):
+            across = places[lean][0]
+            room = edge - 4 - across if side > 0 else across - 4
+            yield words((across, level + 4), known[lean], room, "start" if side > 0 else "end")
+    beside = min(
+        (abs(at[0] - frame.across) for lean, at in places.items() if lean not in upright), default=edge
     )
-    room = 150.0 if anchor == "middle" else min(at[0], WIDE - at[0]) - 4 if abs(lean) > 90 else 120.0
-    return words((at[0], at[1] + 4), ", ".join(names), room, anchor)
+    room = min(edge - 8, 2 * beside - 8)
+    if room < NARROW:
+        return  # its bars say it
+    for lean in upright:
+        at = places[lean]
+        yield words((at[0], at[1] + 4), known[lean], room, "middle")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from tallstack.cli.drawing.lines import Line, Mark, Stroke
-from tallstack.cli.drawing.solids import body
+from ...drawing.lines import Line, Mark, Stroke
+from ...drawing.solids import body
 
 # mm, from the pushrod's lower ball centre
 BALL, WIDE, FOOT, RIM = 6.0, 13.0, -35.0, 2.0

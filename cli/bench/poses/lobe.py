@@ -6,8 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
-from tallstack.cli.drawing.lines import Point
-
+from ...drawing.lines import Point
 from .marks import INK, between, middle, path
 from .spots import COLUMN, WIDE, Place, Pose, Spots, drawn
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from tallstack.cli.drawing.lines import Circle, Fill, Line, Mark, Point, Text
-from tallstack.cli.drawing.svg import IN_PAGE
+from ...drawing.lines import Circle, Fill, Line, Mark, Point, Text
+from ...drawing.svg import IN_PAGE
 
 WEIGHT = 2.8  # units for a mm of paper
 INK, PAPER, BODY = (IN_PAGE.fills[one] for one in (Fill.BLACK, Fill.WHITE, Fill.GREY))

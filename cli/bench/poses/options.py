@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 
 from markupsafe import Markup
-from tallstack.cli.drawing.lines import Circle, Fill, Line, Mark, Point, Stroke
-from tallstack.cli.drawing.solids import ball, body
 
+from ...drawing.lines import Circle, Fill, Line, Mark, Point, Stroke
+from ...drawing.solids import ball, body
 from .lifters import BALL, DEEP, lifter
 from .marks import INK, Frame
 

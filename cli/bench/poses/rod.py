@@ -7,9 +7,8 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-from tallstack.cli.drawing import sketch
-from tallstack.cli.drawing.lines import Line, Mark, Point
-
+from ...drawing import sketch
+from ...drawing.lines import Line, Mark, Point
 from .lifters import DEEP, lifter
 from .marks import Frame, arrow, between, middle
 from .spots import WIDE, Place, Pose, Spots, drawn

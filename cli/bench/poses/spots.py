@@ -11,9 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from markupsafe import Markup
-from tallstack.cli.drawing.lines import Point, width
-from tallstack.cli.drawing.svg import text
 
+from ...drawing.lines import Point, width
+from ...drawing.svg import text
 from .marks import BODY, INK, PAPER, Strokes, number, path
 
 WIDE, COLUMN = 360.0, 106.0  # of the pose, and of a column of labels
@@ -92,15 +92,15 @@ def _squeezed(said: str, size: float, room: float, bold: bool) -> str:
     return f' textLength="{number(room)}" lengthAdjust="spacingAndGlyphs"'
 
 
-def spread(wished: Sequence[float], low: float, high: float) -> list[float]:
-    """Return heights in their order, each near its wish, a row apart, between two limits that hold them all."""
+def spread(wished: Sequence[float], low: float, high: float, apart: float = ROW) -> list[float]:
+    """Return heights in their order, each near its wish, so far apart, between two limits that hold them all."""
     found: list[float] = []
     for wish in wished:
-        found.append(max(wish, low + ROW / 2) if not found else max(wish, found[-1] + ROW))
-    floor = high - ROW / 2
+        found.append(max(wish, low + apart / 2) if not found else max(wish, found[-1] + apart))
+    floor = high - apart / 2
     for place in range(len(found) - 1, -1, -1):
         found[place] = min(found[place], floor)
-        floor = found[place] - ROW
+        floor = found[place] - apart
     return found
 
 

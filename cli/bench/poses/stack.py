@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-from tallstack.cli.drawing import stack_sketch as sketch
-from tallstack.cli.drawing.lines import Line, Mark, Point, Stroke
-from tallstack.cli.drawing.solids import body as solid
-
+from ...drawing import stack_sketch as sketch
+from ...drawing.lines import Line, Mark, Point, Stroke
+from ...drawing.solids import body as solid
 from .marks import Frame, arrow, between, middle
 from .spots import WIDE, Place, Pose, Spot, Spots, drawn
 

@@ -7,9 +7,8 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-from tallstack.cli.drawing import touch_sketch as sketch
-from tallstack.cli.drawing.lines import Point
-
+from ...drawing import touch_sketch as sketch
+from ...drawing.lines import Point
 from .marks import Frame, Strokes, between, middle
 from .spots import WIDE, Place, Pose, Spots, drawn
 
