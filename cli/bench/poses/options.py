@@ -106,6 +106,6 @@ def picture_of(question: str, option: str) -> Markup | None:
     if option not in options:
         return None
     return Markup(
-        f'<svg class="option" aria-hidden="true" focusable="false" viewBox="0 0 {WIDE} {HIGH}" width="{WIDE}" height="{HIGH}" '
+        f'<svg aria-hidden="true" focusable="false" viewBox="0 0 {WIDE} {HIGH}" width="{WIDE}" height="{HIGH}" '
         f'fill="none" stroke="{INK}" stroke-linejoin="round">{frame.markup(draw(option))}</svg>'
     )

@@ -62,7 +62,7 @@ def _places(read_as: str) -> Mapping[str, Place]:
     ends = (sketch.along(-beyond, ASIDE), sketch.along(long + beyond, ASIDE))
     edges = tuple((sketch.along(far), end) for far, end in zip((-beyond, long + beyond), ends, strict=True))
     length = _span(-1, *ends, edges)
-    thread = sketch.along(80.0, 2.4)
+    pitch = _at(-1, sketch.along(70.0, 2.4), sketch.along(70.0, 10.0))
     arc = tuple(
         (sketch.ARC * math.sin(sketch.LEAN * at / 4), sketch.ARC * math.cos(sketch.LEAN * at / 4))
         for at in range(5)
@@ -71,9 +71,8 @@ def _places(read_as: str) -> Mapping[str, Place]:
     found = {
         f"{READING}.length": length,
         f"{ROD}.closed": length,
-        f"{ROD}.turns": _at(-1, thread, sketch.along(80.0, 10.0)),
-        f"{ROD}.threads_per_inch": _at(-1, sketch.along(70.0, 2.4), sketch.along(70.0, 10.0)),
-        f"{ROD}.pitch": _at(-1, sketch.along(70.0, 2.4), sketch.along(70.0, 10.0)),
+        f"{ROD}.turns": _at(-1, sketch.along(80.0, 2.4), sketch.along(80.0, 10.0)),
+        **{f"{ROD}.{entry}": pitch for entry in ("threads_per_inch", "pitch")},
         **{f"{READING}.{entry}": lean for entry in ("lean", "lean.x", "lean.y")},
     }
     for end, far, out in (("low", 0.0, -1.0), ("high", long, 1.0)):
@@ -82,12 +81,13 @@ def _places(read_as: str) -> Mapping[str, Place]:
         hole = sketch.along(far + out * sketch.BALL)
         found[f"pushrod.hole_{end}"] = _at(-1, hole, sketch.along(far + out * (sketch.BALL + 8), 6.0))
     stands = 8.5
+    slack = _at(1, (sketch.TIP[0] + 2, sketch.TIP[1]), (sketch.TIP[0] + 14, sketch.TIP[1] - 5))
     found |= {
         "lifter.preload": _span(1, (stands, -3.0), (stands, -9.0)),
         f"{READING}.plunger.down": _span(1, (stands, 2.0), (stands, -3.0)),
         "lifter.plunger_travel": _span(1, (stands, -14.0), (stands, -22.0)),
-        "lifter.lash": _at(1, (sketch.TIP[0] + 2, sketch.TIP[1]), (sketch.TIP[0] + 14, sketch.TIP[1] - 5)),
-        "lifter.lash_at": _at(1, (sketch.TIP[0] + 2, sketch.TIP[1]), (sketch.TIP[0] + 14, sketch.TIP[1] - 5)),
+        "lifter.lash": slack,
+        "lifter.lash_at": slack._replace(word="lash at"),
         "rocker.ratio": _at(
             1, (sketch.SHAFT[0] + 5, sketch.SHAFT[1] + 9), (sketch.SHAFT[0] + 20, sketch.SHAFT[1] + 14)
         ),

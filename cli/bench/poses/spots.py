@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from ...drawing.lines import Point, width
 from ...drawing.svg import text
+from ...job.entries.letters import lettered
 from .marks import BODY, INK, PAPER, Strokes, number, path
 
 WIDE, COLUMN = 360.0, 106.0  # of the pose, and of a column of labels
@@ -119,7 +120,7 @@ def drawn(
     high  : of the bodies;  above, below : kept free of labels over and under them
     said  : further words, each with its place, its anchor and whether it is bold; a place below nought counts from the foot
     """
-    there = [(one, spots[entry]) for entry, one in places.items() if entry in spots]
+    there = [(_named(entry, one), spots[entry]) for entry, one in places.items() if entry in spots]
     sides = [
         sorted((one for one in there if one[0].side == side), key=lambda each: each[0].at[1])
         for side in (-1, 1)
@@ -139,6 +140,12 @@ def drawn(
         room = WIDE - 8 if anchor == "middle" else WIDE / 2 - 10
         found.append(words(place, one, room, anchor, bold))
     return Markup("".join([*found, "</svg>"]))
+
+
+def _named(entry: str, one: Place) -> Place:
+    """Return a place with what its entry is called, where it says nothing of its own."""
+    called = lettered().get(entry.removeprefix("before."))
+    return one if one.word or called is None else one._replace(word=called.called)
 
 
 def _spot(name: str, one: Place, spot: Spot, level: float, lower: float) -> str:

@@ -9,6 +9,8 @@ from typing import Any
 from ...drawing import stack_sketch as sketch
 from ...drawing.lines import Line, Mark, Point, Stroke
 from ...drawing.solids import body as solid
+from ...job.block import OWN as BLOCK
+from ...job.block import STANDS_FOR
 from .marks import Frame, arrow, between, middle
 from .spots import WIDE, Place, Pose, Spot, Spots, drawn
 
@@ -77,10 +79,11 @@ def _column(side: int) -> dict[str, Place]:
         tip, start = (FRAME.at((side * (sketch.DECK - 2), high + by)) for by in (0.0, way * 10))
         found[f"stack.{entry}"] = Place(side, start, arrow(tip, start))
     near = FRAME.at((side * OUT, sketch.THROW / 2))
-    for deck, high in (("case_deck", sketch.CASE), ("block_deck", sketch.TOP)):
+    for entry, high in ((STANDS_FOR, sketch.CASE), (BLOCK, sketch.TOP)):
         place = _up(side, 0.0, high, side * OUT, side * sketch.OUTER)
         centre = FRAME.all(((0.0, 0.0), (side * OUT, 0.0)))
-        found[f"stack.{deck}"] = place._replace(at=near, lines=(*place.lines, centre), word="block deck")
+        found[entry] = place._replace(at=near, lines=(*place.lines, centre))
+    found[BLOCK] = found[BLOCK]._replace(word="block deck")
     inside = side * 0.55 * sketch.BORE
     found["stack.measured_deck.below"] = _up(side, sketch.CROWN, sketch.TOP, side * 30.0)
     found["piston.compression_height"] = _up(side, sketch.PIN, sketch.CROWN, inside, 0.0)

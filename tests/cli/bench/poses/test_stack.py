@@ -76,3 +76,8 @@ def test_a_block_has_no_cylinder_that_stands_on_a_case() -> None:
     on_case, block = stack({}, {"block": False}).svg, stack({}, {"block": True}).svg
     assert on_case != block
     assert "block deck" in said(stack(spots(["stack.block_deck"], letter=""), {"block": True}).svg)
+
+
+def test_what_has_no_letter_is_named_as_a_legend_names_it() -> None:
+    groups = spots_of(read(stack(spots(["before.crank.stroke"], letter=""), {"then": "as it was"}).svg))
+    assert [one for one, _ in written(groups[0])][0] == "stroke"
