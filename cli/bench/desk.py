@@ -32,6 +32,7 @@ from ..job.job import Job
 from ..job.reading.values import Blank, ValueFault
 from ..page.wording import length
 from .fields import YES, Shown, shown
+from .places import rows_of, trains
 from .screens import Option, Way
 
 A_DIGIT = 5.0  # doubts of a length by which one entry moves it before it is asked about
@@ -164,7 +165,7 @@ class OpenJob:
             self._refuse_table(loc, str(raw))
 
         def put(edited: Edited) -> None:
-            for other in beside(loc, raw):
+            for other in beside(loc, raw, edited.plain):
                 edited.drop(other)
             edited.put(loc, raw, meaning(loc, kind))
             if same is not None:
@@ -221,7 +222,7 @@ class OpenJob:
             for loc in sorted(out, key=lambda one: (-len(one), tuple(map(str, one)))):
                 _drop_whole(edited, loc)
             for loc, word in into.items():
-                for other in beside(loc, word):
+                for other in beside(loc, word, edited.plain):
                     edited.drop(other)
                 _put_new(edited, loc, word)
             for loc in blank:
@@ -316,13 +317,27 @@ def hash_of(text: str) -> str:
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
 
 
-def beside(loc: Loc, value: object) -> tuple[Loc, ...]:
-    """Return what does not go with an entry that is set: the same said in another way, or what belongs to another word."""
+def beside(loc: Loc, value: object, job: Mapping[str, Any]) -> tuple[Loc, ...]:
+    """Return what does not go with an entry that is set: the same said in another way, or what belongs to another word.
+
+    Where valve gears are copies of the one it is of, theirs too; job : the document as it stands
+    """
     name = str(loc[-1])
     out: list[Loc] = [(*loc[:-1], one) for one in INSTEAD.get(name, ())]
     of_lifter = loc[-2:] == ("lifter", "kind")
     stem, what = (loc[:-2], KIND) if of_lifter else (loc[:-1], name)
-    return (*out, *((*stem, *one.split(".")) for one in BESIDE.get((what, str(value)), ())))
+    stems = [stem, *(("train", index) for index in copies_of(loc, job))] if of_lifter else [stem]
+    return (*out, *((*each, *one.split(".")) for each in stems for one in BESIDE.get((what, str(value)), ())))
+
+
+def copies_of(loc: Loc, job: Mapping[str, Any]) -> Iterator[int]:
+    """Yield which rows are copies of the valve gear that an entry is of, or copies of those."""
+    rows = rows_of(job, "train")
+    names = trains(job)
+    like = {names[loc[1]]} if loc[0] == "train" and isinstance(loc[1], int) and loc[1] < len(names) else set()
+    for _ in rows:
+        like |= {names[index] for index, row in enumerate(rows) if row.get("like") in like}
+    yield from (index for index, row in enumerate(rows) if row.get("like") in like)
 
 
 def _drop_whole(edited: Edited, loc: Loc) -> None:

@@ -37,7 +37,7 @@ from .view import (
     strip,
     tabs,
 )
-from .working import Whole
+from .working import Clearance, Whole
 
 BEFORE = "for the value before"
 FOUND_MOST = 40  # entries that a search shows
@@ -92,7 +92,7 @@ def screen(
     stops = stopping(of.job, orders, told, text)
     place = every.index(owner) if owner in every else 0
     after = _after(name, of, here, owner)
-    whole = told.of("whole", Whole)
+    whole, clear = told.of("whole", Whole), told.of("clearance", Clearance)
     return {
         "name": name,
         "title": str(of.plain.get("title") or name),
@@ -109,7 +109,7 @@ def screen(
         "stale_word": BEFORE,
         "faults": [] if of.job is not None else _faults(name, of),
         "broken": found.broken,
-        "pose": posed(here, owner, of, fields, orders),
+        "pose": posed(here, owner, of, fields, orders, dict(clear.curves) if clear is not None else {}),
         "heard": heard(rows, owner, stops),
         "would_undo": found.would_undo,
         "after": after,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from tallstack.geometry.engine.before import BEFORE
@@ -21,16 +21,25 @@ STOPPED = ("SHORT", "LOOK AGAIN", "CANNOT BE ASSEMBLED")
 
 
 def posed(
-    screen: Screen, owner: str, of: Shown, fields: Sequence[Field], orders: Sequence[Order]
+    screen: Screen,
+    owner: str,
+    of: Shown,
+    fields: Sequence[Field],
+    orders: Sequence[Order],
+    curves: Mapping[str, Sequence[tuple[float, float]]],
 ) -> Pose | None:
-    """Return the drawing of a screen, None where it has none."""
+    """Return the drawing of a screen, None where it has none.
+
+    curves : lobe → its lift in mm over crank degrees, as it was last told
+    """
     if not screen.pose:
         return None
-    spots = {_own(one, owner): Spot(one.key, one.letter, one.shown, one.state) for one in fields}
-    return pose(screen.pose, spots, FACTS[screen.key](owner, of, orders) if screen.key in FACTS else {})
+    spots = {_own(one): Spot(one.key, one.letter, one.shown, one.state) for one in fields}
+    facts = FACTS[screen.key](owner, of, orders)
+    return pose(screen.pose, spots, {**facts, "curve": curves.get(owner, ())} if screen is CAM else facts)
 
 
-def _own(one: Field, owner: str) -> str:
+def _own(one: Field) -> str:
     """Return an entry without its owner, as a drawing knows it."""
     plain = [str(step) for step in one.loc if not isinstance(step, int)]
     if plain[0] in ("train", "cylinder"):
@@ -133,12 +142,7 @@ def _of_lobe(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
     lobe = of.plain.get("lobe")
     here = lobe.get(owner, {}) if isinstance(lobe, Mapping) else {}
     route = next((one for one in ("card", "table") if one in here), "")
-    return {"curve": list(_curve(owner, of)), "route": route}
-
-
-def _curve(owner: str, of: Shown) -> Iterator[tuple[float, float]]:
-    """Yield the lift of a lobe against crank degrees from its peak, where it is known."""
-    yield from ()
+    return {"route": route}
 
 
 def _of_crank(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:

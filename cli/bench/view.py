@@ -14,7 +14,7 @@ from urllib.parse import quote
 from tallstack.geometry.pushrod.ordering import Order
 
 from ..guide.needs import path_of
-from ..job.entries.meanings import called, meant
+from ..job.entries.meanings import meant
 from ..job.faults import Loc
 from ..job.job import Job
 from ..job.variations import raw_at
@@ -33,6 +33,9 @@ MARKS = {
     WHOLE_OF_IT: ("\u25cf", "entered"),
     STOPPED: ("!", "something to look at"),
 }
+
+
+WAITING_MOST = 3  # answers that are named
 
 
 @dataclass
@@ -317,36 +320,27 @@ def next_card(name: str, of: Shown, told: Answers) -> Card | None:
     """Return what to read next: what answers wait for first, then what tells most; None where nothing is missing."""
     lacks: tuple[Lack, ...] = told.of("lacking", tuple) or ()
     still = [one for one in lacks if raw_at(one.loc, of.plain) in (None, "", [], {})]
+    whole = told.of("whole", Whole)
     if still:
         first = still[0]
-        found = field_of(of, first.loc, "")
-        at = home(first.loc, of.plain)
-        whose = at.owner.replace(".", " ")
-        title = "" if found is None else f"{whose}: {found.called}" if whose else found.called
-        told_of = ", ".join(one.lower() for one in first.answers[:3])
-        return Card(
-            title,
-            f"{told_of} wait for it",
-            "" if found is None else found.tool,
-            "" if found is None else found.how or found.words,
-            f"{address(name, at.screen, at.owner)}#{found.key if found is not None else ''}",
-            len(still) - 1,
-        )
-    whole = told.of("whole", Whole)
-    if whole is None or of.job is None or not whole.next:
+        waiting = [one.lower() for one in first.answers]
+        more = f" and {len(waiting) - WAITING_MOST} more" if len(waiting) > WAITING_MOST else ""
+        why = f"{', '.join(waiting[:WAITING_MOST])}{more} wait{'' if len(waiting) > 1 else 's'} for it"
+        return _card(name, of, first.loc, "", "", why, len(still) - 1)
+    if whole is None or not whole.next:
         return None
     best = whole.next[0]
-    entry = of.job.entries.get(best.entry)
     worth = f"{best.worth} less chance of a wrong verdict"
-    if entry is None:
-        return Card(best.name.replace(".", " "), worth, best.tool, "", "", len(whole.next) - 1)
-    found, at = field_of(of, entry.loc, ""), home(entry.loc, of.plain)
-    how, key = ("", "") if found is None else (found.how or found.words, found.key)
-    return Card(
-        called(best.entry),
-        worth,
-        best.tool,
-        how,
-        f"{address(name, at.screen, at.owner)}#{key}",
-        len(whole.next) - 1,
-    )
+    return _card(name, of, best.loc, best.name, best.tool, worth, len(whole.next) - 1)
+
+
+def _card(name: str, of: Shown, loc: Loc | None, title: str, tool: str, why: str, left: int) -> Card:
+    """Return a card of one reading, with the way to its field where it has one."""
+    one = None if loc is None else field_of(of, loc, "")
+    if loc is None or one is None:
+        return Card(title, why, tool, "", "", left)
+    at = home(loc, of.plain)
+    whose = at.owner.replace(".", " ")
+    said = f"{whose}: {one.called}" if whose else one.called
+    how = ". ".join(each for each in (one.words, one.how) if each)
+    return Card(said, why, tool or one.tool, how, f"{address(name, at.screen, at.owner)}#{one.key}", left)

@@ -11,7 +11,7 @@ import multiprocessing
 import os
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -28,8 +28,10 @@ if TYPE_CHECKING:
 PATIENCE_S = 0.4  # that a stage may have lasted when a newer text comes
 REST_S = 0.7  # before the next one is made ready: the edit that is typed comes first
 DRAWS = 1000
+NEXT_MOST = 6
 PAPER = "a4"
 NICER = 5
+CURVE_STEP, CURVE_LEAST_MM = 4.0, 0.02
 ENDED = "the process that works it out was ended; the next entry asks for it again"
 CLEARANCE, LACKING, WHOLE, SHEET, FOLDER = "clearance", "lacking", "whole", "sheet", "folder"
 
@@ -63,18 +65,22 @@ class Lack(NamedTuple):
     answers: tuple[str, ...]
 
 
+Curve = tuple[tuple[float, float], ...]  # crank degrees from overlap top centre, and mm
+
+
 class Clearance(NamedTuple):
     """How close the valves come."""
 
     closest: tuple[Closest, ...]
     unknown: tuple[tuple[str, tuple[str, ...]], ...]  # whose is not known, and what it lacks
+    curves: tuple[tuple[str, Curve], ...]  # lobe → its lift
 
 
 class Next(NamedTuple):
     """A reading that would tell more."""
 
     name: str
-    entry: str  # its path, nothing where it is a check that was not made yet
+    loc: Loc | None  # where it is entered, None where it has no entry of its own
     tool: str
     worth: str
 
@@ -143,8 +149,6 @@ def _clearance(job: Any) -> Clearance | None:
 
     job = job.settled
     found = job.clearances
-    if not found.is_usable and not found.valves:
-        return None
     first = {id(one.piston) for one in found.valves} | {id(one.judged) for one in found.pairs}
     rows = []
     for one in sorted(every(found), key=worst):
@@ -166,7 +170,29 @@ def _clearance(job: Any) -> Clearance | None:
         for one in found.valves
         if one.piston is None
     )
-    return Clearance(tuple(rows), unknown)
+    return Clearance(tuple(rows), unknown, tuple(_curves(job)))
+
+
+def _curves(job: Any) -> Iterator[tuple[str, Curve]]:
+    """Yield the lift of every lobe that is known."""
+    import numpy as np
+    from tallstack.geometry.cam.cam import Cam, CamLobe, lifted
+    from tallstack.geometry.core.errors import GeometryError
+
+    cam, degrees, seen = Cam(job.mapping, job.tables), np.arange(-360.0, 361.0, CURVE_STEP), set()
+    for train in job.names["trains"]:
+        try:
+            lobe = cam.lobe_of(train)
+        except GeometryError:
+            continue
+        if not isinstance(lobe, CamLobe) or lobe.name in seen:
+            continue
+        seen.add(lobe.name)
+        lift = lifted(lobe, np.radians(degrees))
+        up = np.flatnonzero(lift > CURVE_LEAST_MM)
+        if up.size:
+            shown = slice(max(int(up[0]) - 1, 0), int(up[-1]) + 2)
+            yield lobe.name, tuple(zip(degrees[shown].tolist(), lift[shown].tolist(), strict=True))
 
 
 def _lacking(job: Any) -> tuple[Lack, ...]:
@@ -180,10 +206,22 @@ def _lacking(job: Any) -> tuple[Lack, ...]:
     return tuple(Lack(one.loc, one.answers) for one in needs)
 
 
+def _place(name: str, document: Mapping[str, Any]) -> Loc | None:
+    """Return where a reading is entered, None where it has no entry of its own."""
+    from ..guide.needs import places_of
+    from ..job.entries.catalogue import kind_at
+
+    found = places_of(name, document) if "," not in name else ()
+    return found[0] if found and kind_at(found[0]) is not None else None
+
+
 def _whole(job: Any) -> Whole | None:
+    import tomllib
+
     from ..commands import overview
     from ..page.chance_words import percent
     from ..page.remedy_words import brief_rows
+    from ..page.risk_words import reading
     from ..sheet.stops import banded
     from ..sheet.work import work
 
@@ -191,15 +229,14 @@ def _whole(job: Any) -> Whole | None:
     if found.pushrods is None and found.clear is None and not found.fits.fits.told:
         return None
     nexts = () if found.risk is None else found.risk.next
+    document = tomllib.loads(job.source)
     mended, walls = found.mended
     return Whole(
         banded(found),
         tuple(overview.told(found).brief),
         tuple(
-            Next(
-                one.name, one.name if one.name in found.job.entries else "", one.tool.name, percent(one.saves)
-            )
-            for one in nexts
+            Next(reading(one), _place(one.name, document), one.tool.name, percent(one.saves))
+            for one in nexts[:NEXT_MOST]
         ),
         () if found.risk is None else tuple(found.risk.next_words),
         tuple(

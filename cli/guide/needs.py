@@ -142,7 +142,7 @@ class Known:
     def _needs(self, job: Job, document: Mapping[str, Any], wanted: Sequence[str]) -> tuple[Need, ...]:
         found: dict[Loc, dict[str, None]] = {}
         for entry, title in self._lacking(job, wanted):
-            for loc in _places(entry, document):
+            for loc in places_of(entry, document):
                 found.setdefault(loc, {})[title] = None
         for title, loc in (
             each for one in wanted for beside in BESIDE.get(one, ()) for each in _beside(beside, document)
@@ -176,7 +176,7 @@ def _beside(one: Beside, document: Mapping[str, Any]) -> Iterator[tuple[str, Loc
         return
     for entry in one.entries:
         if not one.of:
-            yield from ((one.title, loc) for loc in _places(entry, document))
+            yield from ((one.title, loc) for loc in places_of(entry, document))
             continue
         parts = entry.split(".")
         for index, row in enumerate(document.get(one.of, [])):
@@ -196,7 +196,7 @@ def _unsaid(worth: Mapping[str, Value]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(entry for one in worth.values() for entry in one.unsaid))
 
 
-def _places(entry: str, document: Mapping[str, Any]) -> tuple[Loc, ...]:
+def places_of(entry: str, document: Mapping[str, Any]) -> tuple[Loc, ...]:
     """Return where an entry is written: in the original of a copy, in each cylinder's own table where they have one."""
     owner, _ = owned(entry)
     parts = steps(entry.split("."))

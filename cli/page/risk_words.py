@@ -286,12 +286,17 @@ def next_words(
         return [f"stop measuring: {why}, as far as what was entered goes"]
     told = [] if brief else told
     for place, one in enumerate(worth, start=1):
-        name = (
-            one.name.replace(".", " ") if "," in one.name else called(one.name) if brief else named(one.name)
-        )
+        name = reading(one, brief)
         worth_it = f"{percent(one.saves)} less chance of a wrong verdict, most of it on {one.most_of}"
         told.append(f"{place}. {name}, with {one.tool.name}{'' if brief else f': {worth_it}'}")
     return told
+
+
+def reading(one: Worth, brief: bool = False) -> str:
+    """Return which reading it is, as a person says it; brief : without its entry."""
+    if "," in one.name:
+        return one.name.replace(".", " ")
+    return called(one.name) if brief else named(one.name)
 
 
 def next_blocks(told: Sequence[str]) -> list[Block]:
