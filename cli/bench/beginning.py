@@ -12,7 +12,6 @@ from pathlib import Path
 from typing import NamedTuple
 
 from ..files import OutputRefusedError, write
-from ..guide.answers import STRUCTURE
 from ..guide.guide import Guide
 from ..guide.layout import READING_OF, is_blank
 from ..guide.questions import (
@@ -21,13 +20,18 @@ from ..guide.questions import (
     BENCH,
     BOTH,
     COUNT,
+    DIFFER,
     FIND_OUT,
+    FIRING,
     FULL,
+    IN_LINE,
     KIND,
+    LAYOUT,
     MIRRORED,
     NAME,
     NAMES_OF_ALL,
     NONE,
+    OTHERWISE,
     PORTS,
     ROUTE,
     TITLE,
@@ -129,9 +133,7 @@ def begin(folder: Path, said: Mapping[str, str]) -> str:
         key = question.name
         answer = _answer_to(key, question.key, said)
         if answer is None:
-            if key not in (*STRUCTURE, TITLE, UNITS, NAME) and not question.key.endswith(".lean"):
-                break
-            answer = ""
+            break
         before = guide.asked
         told = guide.say(answer)
         if not told.taken or guide.asked is before:
@@ -157,9 +159,14 @@ def _answer_to(key: str, of: str, said: Mapping[str, str]) -> str | None:
         leans = _parts(said.get(LEANS, ""))
         place = int(of.split(".")[1])
         return leans[place] if place < len(leans) else ""
-    if key == TITLE:
-        return said.get(TITLE, said.get(FILE, ""))
-    return said.get(key)
+    if key == LAYOUT:
+        upright = {one.partition("+/-")[0].strip() for one in _parts(said.get(LEANS, ""))}
+        return IN_LINE if upright == {"0"} else OTHERWISE
+    if key == DIFFER:
+        return said.get(DIFFER, "") or NONE
+    if key == NAMES_OF_ALL:
+        return said.get(NAMES_OF_ALL, "")
+    return {TITLE: said.get(FILE, ""), FIRING: ""}.get(key, said.get(key))
 
 
 def _parts(text: str) -> list[str]:

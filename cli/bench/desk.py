@@ -17,13 +17,13 @@ from tallstack.geometry.pushrod.ordering import Order
 from ..files import OutputRefusedError
 from ..guide.answers import raw_of
 from ..guide.blank import meaning
-from ..guide.layout import BESIDE, is_blank
+from ..guide.layout import BESIDE, blanks, is_blank
 from ..guide.needs import path_of
-from ..guide.questions import INSTEAD, KIND
+from ..guide.questions import INSTEAD, KIND, together
 from ..guide.same import AS_THERE, SAME, same_as
 from ..guide.tables_named import judged
 from ..guide.words import typed as as_typed
-from ..job.document import Change, ConflictError, ContradictedError, Disk, Document
+from ..job.document import UNDONE_MOST, Change, ConflictError, ContradictedError, Disk, Document
 from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at
 from ..job.entries.fields import Choice, FileName, Kind, NameList, Several, YesNo
@@ -31,11 +31,12 @@ from ..job.faults import InputFaultsError, Loc
 from ..job.job import Job
 from ..job.reading.values import Blank, ValueFault
 from ..page.wording import length
-from .fields import YES, Shown, shown
+from .fields import YES, Shown, entry_at, shown
 from .places import rows_of, trains
 from .screens import Option, Way
 
 A_DIGIT = 5.0  # doubts of a length by which one entry moves it before it is asked about
+FIXED: tuple[Loc, ...] = (("format",), ("written_for",), ("units",))  # what a file rests on
 NOTHING_TYPED = "nothing typed; empty the field to leave it for later"
 
 
@@ -56,6 +57,12 @@ class Lines(NamedTuple):
     told: str
 
 
+class Done(NamedTuple):
+    """A change of the file, to be taken back."""
+
+    told: str
+
+
 class OpenJob:
     """A job that lies open.
 
@@ -66,7 +73,7 @@ class OpenJob:
         self.path = path
         self.broken = ""  # why the file cannot be read as it stands, in the reader's words
         self.document: Document | None = None
-        self.backward: list[Change | Lines] = []  # what can be taken back, the last one last
+        self.backward: list[Done | Lines] = []  # what can be taken back, the last one last
         self.seen: Shown | None = None
         self._seen_of = ""
         self.refresh()
@@ -126,9 +133,11 @@ class OpenJob:
 
         was : what stood there when it was typed, plain
         """
-        kind = kind_at(loc)
+        kind = entry_at(loc)
         if self.document is None or kind is None:
             return Told(self.broken or "no such entry")
+        if loc in FIXED:
+            return Told(f"{loc[0]} is not changed here, all of the file rests on it; change it in the file")
         before, stood = self.orders(), self.document.get(loc)
         known = self._warnings()
         try:
@@ -165,6 +174,8 @@ class OpenJob:
             self._refuse_table(loc, str(raw))
 
         def put(edited: Edited) -> None:
+            for other in together(loc, edited.plain, edited.remarks):
+                blanks(edited, other[:-1], (str(other[-1]),))
             for other in beside(loc, raw, edited.plain):
                 edited.drop(other)
             edited.put(loc, raw, meaning(loc, kind))
@@ -277,19 +288,21 @@ class OpenJob:
         if not self.backward:
             return ""
         last = self.backward[-1]
-        if isinstance(last, Lines):
-            return f"written down: {last.told}"
-        plain = Edited(last.after).plain
-        told = []
-        for loc, (before, after) in last.entries.items():
-            path = path_of(loc, plain) if after is not None else ".".join(map(str, loc))
-            then = "not yet" if before is None or is_blank(before.value) else as_typed(before.value)
-            told.append(f"{path} back to {then}")
-        return f"{told[0]}{f' and {len(told) - 1} more' if len(told) > 1 else ''}" if told else ""
+        return f"written down: {last.told}" if isinstance(last, Lines) else last.told
 
     def _done(self, change: Change) -> None:
-        if change.before != change.after:
-            self.backward.append(change)
+        """Keep a change to be taken back."""
+        if change.before == change.after or self.document is None:
+            return
+        told = []
+        for loc, (before, after) in change.entries.items():
+            path = path_of(loc, self.document.edited.plain) if after is not None else ".".join(map(str, loc))
+            then = "not yet" if before is None or is_blank(before.value) else as_typed(before.value)
+            told.append(f"{path} back to {then}")
+        more = f" and {len(told) - 1} more" if len(told) > 1 else ""
+        self.backward = [*self.backward, Done(f"{told[0]}{more}" if told else "the file's layout")][
+            -UNDONE_MOST:
+        ]
 
     def _warnings(self) -> tuple[str, ...]:
         job = self.job

@@ -10,16 +10,19 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
+from tallstack.geometry.engine.before import BEFORE
+
 from ..guide import words
 from ..guide.blank import letter_at, usually
 from ..guide.layout import is_blank
 from ..guide.needs import path_of
+from ..guide.questions import SAME_OFFERED
 from ..guide.same import SAME, same_as
 from ..guide.told import ENTRIES, WORDS
 from ..job.contents import Entry
 from ..job.document import Document
-from ..job.entries.catalogue import kind_at
-from ..job.entries.fields import Choice, Kind, NameList, Parts, Quantity, Several, YesNo
+from ..job.entries.catalogue import kind_at, meaning_at
+from ..job.entries.fields import Choice, FileName, Kind, NameList, Parts, Quantity, Several, YesNo
 from ..job.entries.tables import spaced
 from ..job.faults import InputFaultsError, Loc
 from ..job.file import JobFile
@@ -39,6 +42,7 @@ STATES = {  # of a field or of its part of a drawing, in words
     FAULTY: "cannot be so",
 }
 YES, NO = "true", "false"
+SAME_PARTS: Loc = (BEFORE, "same")  # which is not varied, and is entered all the same
 SAY_LITTLE = (
     "at",
     "degrees",
@@ -68,7 +72,7 @@ class Field(NamedTuple):
     called: str  # its own name in words
     whose: str
     words: str  # what it means
-    form: str  # "text", "choice", "words"
+    form: str  # "text", "choice" of one word, "ticks" of some
     options: tuple[tuple[str, str], ...]  # words it takes, each with what it means
     value: str  # as typed
     was: str  # what stands in the file, JSON
@@ -88,6 +92,11 @@ class Field(NamedTuple):
         first = self.value or (self.understood[0].partition(" (")[0] if self.understood else "")
         plain = first.partition("+/-")[0].partition(" =")[0].strip()
         return plain if len(plain) <= PLAIN_MOST else f"{plain[: PLAIN_MOST - 1]}…"
+
+    @property
+    def ticked(self) -> tuple[str, ...]:
+        """The words that stand there."""
+        return tuple(one.strip() for one in self.value.split(",") if one.strip())
 
     @property
     def stands(self) -> str:
@@ -126,7 +135,7 @@ def shown(document: Document) -> Shown:
     for path, entry in found.entries.items():
         if not entry.follows:
             by_loc.setdefault(entry.loc, []).append((path, entry))
-    was = [one._replace(entry=f"before.{one.entry}") for one in found.assumed_before]
+    was = [one._replace(entry=f"{BEFORE}.{one.entry}") for one in found.assumed_before]
     taken = {one.entry: (assumed_value(one, found.units), one.why) for one in (*found.assumed, *was)}
     kept = {loc: tuple(each) for loc, each in by_loc.items()}
     return Shown(document, found, plain, {}, kept, taken)
@@ -137,9 +146,14 @@ def key_of(loc: Loc) -> str:
     return "-".join(map(str, loc))
 
 
+def entry_at(loc: Loc) -> Kind | None:
+    """Return the meaning of what can be entered at a place, None where nothing can."""
+    return meaning_at(loc) if loc == SAME_PARTS else kind_at(loc)
+
+
 def field(of: Shown, loc: Loc, whose: str) -> Field | None:
     """Return an entry as a field, or None where no entry can stand."""
-    kind = kind_at(loc)
+    kind = entry_at(loc)
     if kind is None:
         return None
     path = path_of(loc, of.plain)
@@ -147,6 +161,7 @@ def field(of: Shown, loc: Loc, whose: str) -> Field | None:
     value = "" if raw is None or is_blank(raw) else _typed(raw, kind)
     fault = of.faults.get(loc, "")
     understood, state = _understood(of, loc, path, value)
+    tables = _tables(of, value) if isinstance(kind, FileName) and not kind.is_made else ()
     own = ".".join(str(one) for one in _own(loc) if not isinstance(one, int))
     told = ENTRIES.get(own)
     tool = kind.read_with if kind.is_measured else ""
@@ -158,8 +173,8 @@ def field(of: Shown, loc: Loc, whose: str) -> Field | None:
         _called(loc, kind),
         whose,
         kind.words,
-        _form(kind),
-        _options(kind, loc),
+        "choice" if tables else _form(kind),
+        tuple((one, "") for one in tables) or _options(kind, loc),
         value,
         json.dumps(raw if raw is None else _plain(raw)),
         FAULTY if fault else state,
@@ -193,7 +208,7 @@ def _plain(raw: object) -> Any:
 
 def _own(loc: Loc) -> Loc:
     """Return a place without its owner."""
-    if loc[:1] == ("before",):
+    if loc[:1] == (BEFORE,):
         return _own(loc[1:])
     if loc[0] in ("train", "cylinder") and len(loc) > 2 and isinstance(loc[1], int):
         return (
@@ -224,13 +239,24 @@ def _typed(raw: object, kind: Kind) -> str:
 
 def _form(kind: Kind) -> str:
     if isinstance(kind, (Several, NameList)):
-        return "words"
+        return "ticks"
     return "choice" if isinstance(kind, (Choice, YesNo)) else "text"
+
+
+def _tables(of: Shown, value: str) -> tuple[str, ...]:
+    """Return the tables that stand beside the job, and the one that it names."""
+    there = (
+        one.name for one in of.document.path.parent.glob("*.csv") if one.is_file() and not one.is_symlink()
+    )
+    found = sorted(one for one in there if not one.endswith(".record.csv"))
+    return tuple(dict.fromkeys((*found, *([value] if value else []))))
 
 
 def _options(kind: Kind, loc: Loc) -> tuple[tuple[str, str], ...]:
     if isinstance(kind, YesNo):
         return ((YES, "yes"), (NO, "no"))
+    if isinstance(kind, NameList):
+        return tuple((one, "") for one in SAME_OFFERED)
     if not isinstance(kind, Choice):
         return ()
     told = WORDS.get(str(loc[-1]), {})

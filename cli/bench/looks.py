@@ -16,7 +16,7 @@ from ..job.document import leaves
 from ..job.entries.catalogue import kind_at
 from ..page.wording import CAUTION
 from . import pages
-from .desk import OpenJob
+from .desk import FIXED, OpenJob
 from .fields import Shown, offers_of
 from .fields import field as field_of
 from .places import home, owners
@@ -218,10 +218,9 @@ def _after(name: str, of: Shown, here: Screen, owner: str) -> tuple[str, str] | 
         following = every[every.index(owner) + 1]
         return f"{here.title}, {following.replace('.', ' ')}", address(name, here, following)
     order = list(SCREENS.values())
-    place = order.index(here) + 1
-    if place >= len(order):
+    if here in (NEXT, ALL):
         return None
-    to = order[place]
+    to = order[order.index(here) + 1]
     there = owners(to, of.plain)
     return to.title, address(name, to, there[0] if there else "")
 
@@ -238,7 +237,7 @@ def _all(of: Shown, find: str) -> tuple[Shelf, ...]:
         return (_shelf(of, title, locs, 0),)
     tables: dict[str, list[Any]] = {}
     for loc, value in leaves(of.plain):
-        if kind_at(loc) is None or (is_blank(value) and value != ""):
+        if loc in FIXED or kind_at(loc) is None or (is_blank(value) and value != ""):
             continue
         tables.setdefault(_table(of, loc), []).append(loc)
     return tuple(_shelf(of, title, locs, place) for place, (title, locs) in enumerate(tables.items()))

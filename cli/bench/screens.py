@@ -359,7 +359,6 @@ DROP = Screen(
                 "targets.drop_intake",
                 "targets.drop_exhaust",
                 "targets.valve_to_valve",
-                "targets.radial_bore",
                 "running.speed",
             ),
             folded=True,

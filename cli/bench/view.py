@@ -14,7 +14,7 @@ from urllib.parse import quote
 from tallstack.geometry.pushrod.ordering import Order
 
 from ..guide.needs import path_of
-from ..job.entries.meanings import meant
+from ..job.entries.meanings import called, meant
 from ..job.faults import Loc
 from ..job.job import Job
 from ..job.variations import raw_at
@@ -35,7 +35,7 @@ MARKS = {
 }
 
 
-WAITING_MOST = 3  # answers that are named
+READING = "reading"  # rows of checks that were made
 
 
 @dataclass
@@ -317,30 +317,37 @@ class Card(NamedTuple):
 
 
 def next_card(name: str, of: Shown, told: Answers) -> Card | None:
-    """Return what to read next: what answers wait for first, then what tells most; None where nothing is missing."""
-    lacks: tuple[Lack, ...] = told.of("lacking", tuple) or ()
-    still = [one for one in lacks if raw_at(one.loc, of.plain) in (None, "", [], {})]
+    """Return what to read next, in the order of the hands of what is for the same; None where nothing is missing."""
     whole = told.of("whole", Whole)
-    if still:
-        first = still[0]
-        waiting = [one.lower() for one in first.answers]
-        more = f" and {len(waiting) - WAITING_MOST} more" if len(waiting) > WAITING_MOST else ""
-        why = f"{', '.join(waiting[:WAITING_MOST])}{more} wait{'' if len(waiting) > 1 else 's'} for it"
-        return _card(name, of, first.loc, "", "", why, len(still) - 1)
-    if whole is None or not whole.next:
+    lacks = [one for one in (() if whole is None else whole.lacks) if not _is_given_since(of, one)]
+    if not lacks:
         return None
-    best = whole.next[0]
-    worth = f"{best.worth} less chance of a wrong verdict"
-    return _card(name, of, best.loc, best.name, best.tool, worth, len(whole.next) - 1)
+    first = min((one for one in lacks if one.why == lacks[0].why), key=lambda one: _hand(of, one))
+    return _card(name, of, first, len(lacks) - 1)
 
 
-def _card(name: str, of: Shown, loc: Loc | None, title: str, tool: str, why: str, left: int) -> Card:
+def _is_given_since(of: Shown, lack: Lack) -> bool:
+    """Say whether what was lacking stands there now; what is worth taking again stands there all the while."""
+    if lack.loc is None or lack.stands_there:
+        return False
+    return raw_at(lack.loc, of.plain) not in (None, "", [], {})
+
+
+def _hand(of: Shown, lack: Lack) -> int:
+    """Return at which screen a reading is taken."""
+    order = list(SCREENS.values())
+    return len(order) if lack.loc is None else order.index(home(lack.loc, of.plain).screen)
+
+
+def _card(name: str, of: Shown, lack: Lack, left: int) -> Card:
     """Return a card of one reading, with the way to its field where it has one."""
-    one = None if loc is None else field_of(of, loc, "")
-    if loc is None or one is None:
-        return Card(title, why, tool, "", "", left)
-    at = home(loc, of.plain)
+    one = None if lack.loc is None else field_of(of, lack.loc, "")
+    if lack.loc is None or one is None:
+        return Card(called(lack.entry) if not lack.words else lack.words, lack.why, lack.tool, "", "", left)
+    at = home(lack.loc, of.plain)
     whose = at.owner.replace(".", " ")
-    said = f"{whose}: {one.called}" if whose else one.called
     how = ". ".join(each for each in (one.words, one.how) if each)
-    return Card(said, why, tool or one.tool, how, f"{address(name, at.screen, at.owner)}#{one.key}", left)
+    href = f"{address(name, at.screen, at.owner)}#{one.key}"
+    if lack.loc[0] == READING:
+        return Card(lack.words, lack.why, lack.tool, how, href, left)
+    return Card(f"{whose}: {one.called}" if whose else one.called, lack.why, lack.tool, how, href, left)

@@ -28,12 +28,11 @@ if TYPE_CHECKING:
 PATIENCE_S = 0.4  # that a stage may have lasted when a newer text comes
 REST_S = 0.7  # before the next one is made ready: the edit that is typed comes first
 DRAWS = 1000
-NEXT_MOST = 6
 PAPER = "a4"
 NICER = 5
 CURVE_STEP, CURVE_LEAST_MM = 4.0, 0.02
 ENDED = "the process that works it out was ended; the next entry asks for it again"
-CLEARANCE, LACKING, WHOLE, SHEET, FOLDER = "clearance", "lacking", "whole", "sheet", "folder"
+CLEARANCE, WHOLE, SHEET, FOLDER = "clearance", "whole", "sheet", "folder"
 
 
 class Asked(NamedTuple):
@@ -59,10 +58,14 @@ class Closest(NamedTuple):
 
 
 class Lack(NamedTuple):
-    """One entry that answers wait for."""
+    """One reading to take."""
 
-    loc: Loc
-    answers: tuple[str, ...]
+    entry: str  # its path
+    loc: Loc | None  # where it is entered, None where it has no entry of its own
+    words: str
+    tool: str
+    why: str  # what it is for
+    stands_there: bool  # it was taken, and is to be taken again or said how sure it is
 
 
 Curve = tuple[tuple[float, float], ...]  # crank degrees from overlap top centre, and mm
@@ -76,21 +79,12 @@ class Clearance(NamedTuple):
     curves: tuple[tuple[str, Curve], ...]  # lobe → its lift
 
 
-class Next(NamedTuple):
-    """A reading that would tell more."""
-
-    name: str
-    loc: Loc | None  # where it is entered, None where it has no entry of its own
-    tool: str
-    worth: str
-
-
 class Whole(NamedTuple):
     """Where the whole job stands."""
 
     band: Band
     blocks: tuple[Block, ...]  # what an overview says on one screen
-    next: tuple[Next, ...]
+    lacks: tuple[Lack, ...]  # in the order of `tallstack measure`
     told: tuple[str, ...]  # what to read next, in sentences
     mends: tuple[tuple[str, tuple[Row, ...]], ...]  # whose clearance is short, and what would mend it
     built: tuple[Compared, ...]
@@ -123,7 +117,7 @@ def stages(asked: Asked) -> Iterator[tuple[str, Any]]:
     if asked.sheet is not None:
         yield SHEET, _sheet(job, asked.sheet)
         return
-    for stage, find in ((CLEARANCE, _clearance), (LACKING, _lacking), (WHOLE, _whole)):
+    for stage, find in ((CLEARANCE, _clearance), (WHOLE, _whole)):
         yield stage, _tried(find, job)
 
 
@@ -195,15 +189,25 @@ def _curves(job: Any) -> Iterator[tuple[str, Curve]]:
             yield lobe.name, tuple(zip(degrees[shown].tolist(), lift[shown].tolist(), strict=True))
 
 
-def _lacking(job: Any) -> tuple[Lack, ...]:
+def _lacks(job: Any, found: Any) -> Iterator[Lack]:
+    """Yield what is still to be read, or to be read again."""
     import tomllib
 
-    from ..guide.needs import Known
-    from ..guide.questions import wanted_of
+    from ..commands.measure import USUAL
+    from ..guide.measuring import STAND_THERE, to_measure
+    from ..page.vocabulary import said
 
     document = tomllib.loads(job.source)
-    needs = Known().needs(job, document, wanted_of(document))
-    return tuple(Lack(one.loc, one.answers) for one in needs)
+    for group in said(job)(to_measure(job, job.wanted or USUAL, found)):
+        for one in group.asked:
+            yield Lack(
+                one.entry,
+                _place(one.entry, document),
+                one.words,
+                one.tool,
+                group.title,
+                group.title in STAND_THERE,
+            )
 
 
 def _place(name: str, document: Mapping[str, Any]) -> Loc | None:
@@ -215,29 +219,18 @@ def _place(name: str, document: Mapping[str, Any]) -> Loc | None:
     return found[0] if found and kind_at(found[0]) is not None else None
 
 
-def _whole(job: Any) -> Whole | None:
-    import tomllib
-
+def _whole(job: Any) -> Whole:
     from ..commands import overview
-    from ..page.chance_words import percent
     from ..page.remedy_words import brief_rows
-    from ..page.risk_words import reading
     from ..sheet.stops import banded
     from ..sheet.work import work
 
     found = work(job, None, DRAWS, is_drawn=False)
-    if found.pushrods is None and found.clear is None and not found.fits.fits.told:
-        return None
-    nexts = () if found.risk is None else found.risk.next
-    document = tomllib.loads(job.source)
     mended, walls = found.mended
     return Whole(
         banded(found),
         tuple(overview.told(found).brief),
-        tuple(
-            Next(reading(one), _place(one.name, document), one.tool.name, percent(one.saves))
-            for one in nexts[:NEXT_MOST]
-        ),
+        tuple(_lacks(job, found.risk)),
         () if found.risk is None else tuple(found.risk.next_words),
         tuple(
             (of, tuple(brief_rows(found.job, each))) for of, each in (*mended.items(), *walls.items()) if each

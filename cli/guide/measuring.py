@@ -60,6 +60,9 @@ PARTS_OF_CARD = {
 NARROWS = "WHAT NARROWS A CARD'S LOBE, the one that tells most first"
 CUT = "CUT SINCE IT WAS READ: head and case, 0 where nothing was"
 STANDS_OUT = "TAKE AGAIN FIRST"
+UNSURE = "WRITE DOWN HOW SURE THESE ARE, a +/- each"
+ONCE_MORE = "WORTH TAKING AGAIN, the one that tells most first"
+STAND_THERE = (STANDS_OUT, UNSURE, ONCE_MORE)  # what is asked of readings that were taken
 A_CHECK = "a check beside what the entries foretell, written as a [[reading]]"
 WORTH = 1e-4  # of a verdict: less than this is not worth taking again
 
@@ -103,8 +106,14 @@ class Group(NamedTuple):
     asked: tuple[Asked, ...]
 
 
-def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
-    """Return what is still to be measured; answers : those that are wanted, of ASKED_FOR."""
+def to_measure(
+    job: Job, answers: Sequence[str], known: risk_command.Found | None = None
+) -> tuple[Group, ...]:
+    """Return what is still to be measured.
+
+    answers : those that are wanted, of ASKED_FOR
+    known   : how sure every answer is, where that is known already
+    """
     job = job.settled
     answers = [VALVES if one == CLEARANCE else one for one in answers]
     found = job.orders
@@ -157,17 +166,20 @@ def to_measure(job: Job, answers: Sequence[str]) -> tuple[Group, ...]:
             add(f"FOR {one.upper()}: {WANTED[one]}", [*lacks, *more])
     if any(one in answers for one in (*OF_FITS, FITS)):
         add("LEFT BLANK", blank)
-    sure = risk_command.worked_out(job, DRAWS, SEED)
+    sure = known
+    if sure is None:
+        worked = risk_command.worked_out(job, DRAWS, SEED)
+        sure = None if worked is None else worked[0]
     if sure is not None:
-        bare = [entry for one in sure[0].answers if one.verdict is not None for entry in one.budget.undoubted]
-        add("WRITE DOWN HOW SURE THESE ARE, a +/- each", _most_first(bare))
-        worth = [one for one in sure[0].next if one.saves > WORTH]
+        bare = [entry for one in sure.answers if one.verdict is not None for entry in one.budget.undoubted]
+        add(UNSURE, _most_first(bare))
+        worth = [one for one in sure.next if one.saves > WORTH]
         narrower = [one for one in worth if is_narrower(job.mapping, one.name)]
         add(NARROWS, [whole for one in narrower for whole in _parts_of(one.name)])
         again = [one for one in worth if one not in narrower]
         if again:
             rows = tuple(_again(one) for one in again)
-            groups.append(Group("WORTH TAKING AGAIN, the one that tells most first", rows))
+            groups.append(Group(ONCE_MORE, rows))
     wishes = (Group(DECIDED, tuple(decided)),) if decided else ()
     return (*_standing_out(job), *groups, *wishes)
 

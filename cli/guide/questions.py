@@ -182,6 +182,14 @@ def questions(
         )
 
 
+def together(loc: Loc, job: Mapping[str, Any], remarks: Sequence[str]) -> tuple[Loc, ...]:
+    """Return the entries that are written blank beside one as soon as it is entered, where nothing says the same there."""
+    every = [one for one in questions(job, remarks) if one.loc and not one.asks and not one.alone]
+    own = next((one for one in every if one.loc == loc), None)
+    beside = () if own is None else (one.loc for one in every if one.group == own.group and one.loc != loc)
+    return tuple(one for one in beside if not (_at(job, one[:-1]).keys() & {*INSTEAD.get(str(one[-1]), ())}))
+
+
 def _of_cylinders(job: Mapping[str, Any]) -> Iterator[Question]:
     """Yield what is asked of how many cylinders there are, what they are called and how they stand."""
     yield Question(COUNT, (), "How many cylinders?", Told("", "which questions follow"), default="1")

@@ -47,7 +47,6 @@ class Leaf(NamedTuple):
     """One entry of a document."""
 
     value: object  # as it stands, plain
-    comment: str = ""  # behind it
 
 
 class Change(NamedTuple):
@@ -237,7 +236,7 @@ class Document:
                 self.edited = Edited(before)
                 raise
             self.known = text
-            change = Change(before, text, _changed(there, self.edited.plain, before))
+            change = Change(before, text, _changed(there, self.edited.plain))
             if change.entries or before != text:
                 self.done = [*self.done, change][-UNDONE_MOST:]
             return change, result
@@ -259,10 +258,15 @@ class Document:
                 if leaf is None:
                     _drop_with_its_table(edited, loc, was_there)
                 else:
-                    edited.put(loc, leaf.value, leaf.comment)
+                    edited.put(loc, leaf.value, _behind(was_there, loc))
 
         kept = self.done[:-1]
-        was = {loc: None if after is None else after.value for loc, (_, after) in last.entries.items()}
+        put = [loc for loc, (_, after) in last.entries.items() if after is not None]
+        was = {
+            loc: None if after is None else after.value
+            for loc, (_, after) in last.entries.items()
+            if not any(one[: len(loc)] == loc and one != loc for one in put)  # a table took its place
+        }
         change, _ = self.change(back, was)
         self.done = kept
         return change
@@ -317,28 +321,20 @@ def leaves(found: Any, loc: Loc = ()) -> Iterator[tuple[Loc, object]]:
 
 
 def _changed(
-    before: Mapping[str, Any], after: Mapping[str, Any], text: str = ""
+    before: Mapping[str, Any], after: Mapping[str, Any]
 ) -> dict[Loc, tuple[Leaf | None, Leaf | None]]:
-    """Return which entries changed, those that were there with the remark behind them in the text before."""
+    """Return which entries changed."""
     one, other = dict(leaves(before)), dict(leaves(after))
-    found = [
-        loc
+    return {
+        loc: (Leaf(one[loc]) if loc in one else None, Leaf(other[loc]) if loc in other else None)
         for loc in dict.fromkeys((*one, *other))
         if (loc in one) != (loc in other) or not _same(one[loc], other[loc])
-    ]
-    was = Edited(text) if text and any(loc in one for loc in found) else None
-
-    def behind(loc: Loc) -> str:
-        item = None if was is None else was.get(loc)
-        return str(getattr(getattr(item, "trivia", None), "comment", "")).lstrip("# ")
-
-    return {
-        loc: (
-            Leaf(one[loc], behind(loc)) if loc in one else None,
-            Leaf(other[loc]) if loc in other else None,
-        )
-        for loc in found
     }
+
+
+def _behind(edited: Edited, loc: Loc) -> str:
+    """Return the remark behind an entry."""
+    return str(getattr(getattr(edited.get(loc), "trivia", None), "comment", "")).lstrip("# ")
 
 
 def _same(one: object, other: object) -> bool:

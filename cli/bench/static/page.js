@@ -235,6 +235,12 @@
     },
   };
 
+  function tick(button) {
+    button.setAttribute("aria-pressed", button.getAttribute("aria-pressed") !== "true");
+    const every = [...button.parentElement.querySelectorAll("[data-tick][aria-pressed=true]")];
+    enter(button, every.map(one => one.dataset.tick).join(", "));
+  }
+
   async function choose(button) {
     const answer = await send(`/choose/${job()}`, page({ way: button.closest("[data-way]").dataset.way, option: button.dataset.option }));
     if (!answer) return;
@@ -253,6 +259,7 @@
     if (button && button.dataset.act && acts[button.dataset.act]) acts[button.dataset.act](button);
     else if (button && button.dataset.option !== undefined) choose(button);
     else if (button && button.dataset.word !== undefined) enter(button, button.dataset.word);
+    else if (button && button.dataset.tick !== undefined) tick(button);
     const spot = at.closest("[data-for], [data-go]");
     if (!spot) return;
     const to = by(spot.dataset.for || spot.dataset.go);

@@ -270,7 +270,8 @@ def _of_lifter(train: Reader, name: str, is_open: Callable[[str], bool], where: 
         return
     plunger = f"{name}.measured_pushrod.plunger"
     place = train.word("measured_pushrod.plunger")
-    if kind == "hydraulic" and not train.has("measured_pushrod.plunger") and not is_open(plunger):
+    unsaid = not train.has("measured_pushrod.plunger") and not is_open(plunger)
+    if kind == "hydraulic" and unsaid and not is_open(f"{plunger}.down"):
         message = (
             "missing; a hydraulic lifter's plunger moves under the rod: "
             'say plunger = "top", "bottomed", "solid checking lifter" or { down = "0.060 in" }'
