@@ -14,11 +14,13 @@ from typing import NamedTuple
 from ..files import OutputRefusedError, write
 from ..guide.guide import Guide
 from ..guide.layout import READING_OF, is_blank
+from ..guide.needs import OWN_TABLES
 from ..guide.questions import (
     ALIKE,
     ALL,
     BENCH,
     BOTH,
+    CHANGED,
     COUNT,
     DIFFER,
     FIND_OUT,
@@ -30,12 +32,14 @@ from ..guide.questions import (
     MIRRORED,
     NAME,
     NAMES_OF_ALL,
+    NO,
     NONE,
     OTHERWISE,
     PORTS,
     ROUTE,
     TITLE,
     UNITS,
+    YES,
 )
 from ..job.document import leaves
 from ..job.editing import Edited
@@ -114,6 +118,20 @@ def asked() -> tuple[Asked, ...]:
             "choice",
             ALL,
             ((ALL, "all alike"), (MIRRORED, "alike, turned round"), (NONE, "each entered by itself")),
+        ),
+        Asked(
+            DIFFER,
+            "What differs between the cylinders as they will be built? Nothing ticked: entered once for all.",
+            "words",
+            "",
+            tuple((one, one) for one in OWN_TABLES),
+        ),
+        Asked(
+            CHANGED,
+            "Was the engine changed, and is it known what stood before?",
+            "choice",
+            NO,
+            ((NO, "no"), (YES, "yes")),
         ),
     )
 

@@ -136,6 +136,9 @@ class OpenJob:
         kind = entry_at(loc)
         if self.document is None or kind is None:
             return Told(self.broken or "no such entry")
+        rows = (loc[: place + 1] for place, step in enumerate(loc) if isinstance(step, int))
+        if any(self.document.get(row) is None for row in rows):
+            return Told("no such row in the file")
         if loc in FIXED:
             return Told(f"{loc[0]} is not changed here, all of the file rests on it; change it in the file")
         before, stood = self.orders(), self.document.get(loc)
