@@ -110,7 +110,7 @@ def screen(
         "faults": [] if of.job is not None else _faults(name, of),
         "broken": found.broken,
         "pose": posed(here, owner, of, fields, orders, dict(clear.curves) if clear is not None else {}),
-        "heard": heard(rows, owner, stops),
+        "heard": heard(rows, stops),
         "would_undo": found.would_undo,
         "after": after,
         "first": next_card(name, of, told) if here is NEXT else None,
@@ -119,9 +119,7 @@ def screen(
         "is_working": not told.is_of("whole", text) and of.job is not None,
         "failed": told.failed("whole"),
         "sheet": sheet_told(found, told),
-        "mends": ()
-        if whole is None
-        else tuple(one for one in whole.mends if one[0] in (owner, owner.partition(".")[0])),
+        "mends": [one for one in told.of("mends", tuple) or () if one[0] in (owner, owner.partition(".")[0])],
         "caution": CAUTION,
         "is_all": here is ALL,
         "is_next": here is NEXT,

@@ -108,7 +108,7 @@ class Shelf(NamedTuple):
 
 def address(name: str, screen: Screen, owner: str = "") -> str:
     """Return where a screen is found."""
-    return "/".join(["/jobs", quote(name), screen.key, *([quote(owner)] if owner else [])])
+    return "/".join(["/jobs", quote(name, ""), screen.key, *([quote(owner, "")] if owner else [])])
 
 
 def place_of(part: Part, owner: str, plain: Mapping[str, Any]) -> Callable[[str], Loc | None]:
@@ -291,7 +291,7 @@ def _both(first: Sequence[str], more: Sequence[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*first, *more)))
 
 
-def heard(rows: Sequence[Answered], owner: str, stops: Stopping) -> str:
+def heard(rows: Sequence[Answered], stops: Stopping) -> str:
     """Return what a reader hears when an answer changes."""
     here = [one for one in rows if one.is_here] or rows[:1]
     told = [

@@ -32,7 +32,7 @@ PAPER = "a4"
 NICER = 5
 CURVE_STEP, CURVE_LEAST_MM = 4.0, 0.02
 ENDED = "the process that works it out was ended; the next entry asks for it again"
-CLEARANCE, WHOLE, SHEET, FOLDER = "clearance", "whole", "sheet", "folder"
+CLEARANCE, WHOLE, MENDS, SHEET, FOLDER = "clearance", "whole", "mends", "sheet", "folder"
 
 
 class Asked(NamedTuple):
@@ -86,8 +86,10 @@ class Whole(NamedTuple):
     blocks: tuple[Block, ...]  # what an overview says on one screen
     lacks: tuple[Lack, ...]  # in the order of `tallstack measure`
     told: tuple[str, ...]  # what to read next, in sentences
-    mends: tuple[tuple[str, tuple[Row, ...]], ...]  # whose clearance is short, and what would mend it
     built: tuple[Compared, ...]
+
+
+Mends = tuple[tuple[str, tuple["Row", ...]], ...]
 
 
 class Told(NamedTuple):
@@ -96,7 +98,7 @@ class Told(NamedTuple):
     path: Path
     hash: str
     stage: str
-    found: Any  # a Clearance, Lacks, a Whole; None: nothing can be worked out; a text: why it failed
+    found: Any  # a Clearance, a Whole, Mends, a State; a text: why it is not known
     last: bool = False
 
 
@@ -117,7 +119,7 @@ def stages(asked: Asked) -> Iterator[tuple[str, Any]]:
     if asked.sheet is not None:
         yield SHEET, _sheet(job, asked.sheet)
         return
-    for stage, find in ((CLEARANCE, _clearance), (WHOLE, _whole)):
+    for stage, find in ((CLEARANCE, _clearance), (WHOLE, _whole), (MENDS, _mends)):
         yield stage, _tried(find, job)
 
 
@@ -221,22 +223,28 @@ def _place(name: str, document: Mapping[str, Any]) -> Loc | None:
 
 def _whole(job: Any) -> Whole:
     from ..commands import overview
-    from ..page.remedy_words import brief_rows
     from ..sheet.stops import banded
     from ..sheet.work import work
 
-    found = work(job, None, DRAWS, is_drawn=False)
-    mended, walls = found.mended
+    found = work(job, None, DRAWS, is_drawn=False, is_told=False)
     return Whole(
         banded(found),
         tuple(overview.told(found).brief),
         tuple(_lacks(job, found.risk)),
         () if found.risk is None else tuple(found.risk.next_words),
-        tuple(
-            (of, tuple(brief_rows(found.job, each))) for of, each in (*mended.items(), *walls.items()) if each
-        ),
         found.built,
     )
+
+
+def _mends(job: Any) -> Mends:
+    """Return whose clearance is short, and what would mend it."""
+    from ..commands.clearance import remedies_of
+    from ..page.remedy_words import brief_rows
+
+    job = job.settled
+    mended, walls = remedies_of(job, job.clearances)
+    every = (*mended.items(), *walls.items())
+    return tuple((of, tuple(brief_rows(job, each))) for of, each in every if each)
 
 
 def _sheet(job: Any, out: Path) -> str:

@@ -32,7 +32,7 @@ NAMED = 1  # of what is not measured
 
 def answer(entered: Job, shelf: Path | None = None, strict: bool = False, draws: int = DRAWS) -> Answer:
     """Return where a job stands; shelf : what the pushrods are chosen from; draws : builds that tell how sure."""
-    return told(work(entered, shelf, draws, is_drawn=False), strict)
+    return told(work(entered, shelf, draws, is_drawn=False, is_told=False), strict)
 
 
 def told(found: Work, strict: bool = False) -> Answer:

@@ -63,6 +63,7 @@ def work(
     draws: int = DRAWS,
     is_drawn: bool = True,
     before: Job | None = None,
+    is_told: bool = True,
 ) -> Work:
     """Return everything that can be worked out of a job.
 
@@ -70,6 +71,7 @@ def work(
     draws    : builds that tell how sure the answers are
     is_drawn : the engine is drawn too, at every degree
     before   : the engine as it was, to say what changed; None: what the job itself says of it
+    is_told  : every command's whole answer too
     """
     facts = read(record_of(entered))
     taken = shelf_of(entered, shelf, facts)
@@ -80,27 +82,28 @@ def work(
     job = entered.settled
     other, before = before, earlier(job, before)
     pushrods, fitted = pushrods_command.found_of(job, shelf), fits_command.found_of(job, before)
-    told = {
-        "pushrods": pushrods_command.told(job, pushrods),
-        "clearance": clearance_command.told(job, job.clearances),
-        "fits": fits_command.told(job, fitted, before),
-    }
-    told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
     found = risk_command.worked_out(entered, draws, SEED)
-    if found is not None:
-        told["risk"] = risk_command.answered(found[0])
-    if before is not None:
-        told["swap"] = swap_command.answer(first, other, asked)
+    sure = None if found is None else found[0]
+    told: dict[str, Answer] = {}
+    if is_told:
+        told = {
+            "pushrods": pushrods_command.told(job, pushrods),
+            "clearance": clearance_command.told(job, job.clearances),
+            "fits": fits_command.told(job, fitted, before),
+        }
+        told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
+        told |= {} if sure is None else {"risk": risk_command.answered(sure)}
+        told |= {} if before is None else {"swap": swap_command.answer(first, other, asked)}
     rods = () if shelf is None else load_shelf(shelf, entered.units)
     plan = Plan(entered, rods)
     turned = pages.turned(job, WHOLE_DEGREES) if is_drawn else None
     return Work(
         job,
         entered,
-        pushrods if "pushrods" in told else None,
-        job.clearances if "clearance" in told else None,
+        pushrods if pushrods.is_usable else None,
+        job.clearances if job.clearances.is_usable else None,
         fitted,
-        None if found is None else found[0],
+        sure,
         turned if turned is not None and turned.own else None,
         pages.engine_of(job, turned) if turned is not None and turned.own else None,
         facts,
