@@ -27,13 +27,17 @@ from tallstack.cli.bench.view import (
 )
 from tallstack.cli.bench.working import Asked, Whole, stages
 
-from ...commands import EXAMPLES, tallstack
+from ...commands import TWIN, tallstack
 from .jobs import HALF, half, twin
 
 
 @pytest.fixture(scope="module")
-def job() -> OpenJob:
-    return OpenJob(EXAMPLES / "valves_too_close_to_each_other" / "job.toml")
+def job(tmp_path_factory: pytest.TempPathFactory) -> OpenJob:
+    """The twin with one preload that leaves no room below its plunger."""
+    path = tmp_path_factory.mktemp("jobs") / "twin.toml"
+    text = TWIN.read_text(encoding="utf-8")
+    path.write_text(text.replace('preload = "0.045 in"', 'preload = "0.148 in"', 1), encoding="utf-8")
+    return OpenJob(path)
 
 
 @pytest.fixture(scope="module")
@@ -45,16 +49,16 @@ def told(job: OpenJob) -> Answers:
 
 
 def test_lengths_doubts_and_words_are_those_of_the_command(job: OpenJob) -> None:
-    rows = answered("twin", job.job, job.orders(), Answers(), job.hash, "left.exhaust")
+    rows = answered("twin", job.job, job.orders(), Answers(), job.hash, "rear.intake")
     printed = tallstack("pushrods", str(job.path), "--json").json["pushrods"]
     assert [one.of for one in rows] == [one["train"] for one in printed]
     for row, one in zip(rows, printed, strict=True):
         assert float(row.length.split()[0]) == pytest.approx(
             one[f"{one['ordered_as']}_mm"] / 25.4, abs=0.00051
         )
-        assert float(row.doubt.split()[0]) == pytest.approx(one["doubt_mm"], abs=0.0051)
+        assert float(row.doubt.split()[0]) == pytest.approx(one["doubt_mm"] / 25.4, abs=0.00051)
         assert row.word == ("LOOK AGAIN" if one["look_again"] else one["verdict"].upper())
-        assert row.is_here == one["train"].startswith("left.exh")
+        assert row.is_here == (one["train"] == "rear.intake")
 
 
 def test_clearances_are_those_of_the_command(job: OpenJob, told: Answers) -> None:
@@ -78,17 +82,17 @@ def test_what_stopped_the_value_before_stays_and_says_so(job: OpenJob, told: Ans
     found = stopping(job.job, job.orders(), told, "another text")
     whole = told.of("whole", Whole)
     assert {*found.stop, *found.before} >= set(whole.band.stop)
-    assert any(one.startswith("SHORT: left, valve to valve") for one in found.before)
+    assert whole.band.stop
     rows = answered("twin", job.job, job.orders(), told, "another text", "")
     assert all(one.is_stale for one in rows)
 
 
 def test_what_a_reader_hears(job: OpenJob, told: Answers) -> None:
-    rows = answered("twin", job.job, job.orders(), told, job.hash, "left.exhaust")
+    rows = answered("twin", job.job, job.orders(), told, job.hash, "rear.intake")
     here = next(one for one in rows if one.is_here)
     said = heard(rows, stopping(job.job, job.orders(), told, job.hash))
     assert said.startswith(
-        f"left exhaust: {here.length}, +/- {here.doubt or 'not known'}, {here.word}. STOP: "
+        f"rear intake: {here.length}, +/- {here.doubt or 'not known'}, {here.word}. STOP: "
     )
     assert heard((), stopping(None, (), Answers(), "")) == ""
 
@@ -110,10 +114,10 @@ def test_how_far_each_screen_has_come(tmp_path: Path, job: OpenJob) -> None:
 
 def test_the_strip_and_the_owners_lead_to_what_there_is(job: OpenJob) -> None:
     assert job.shown is not None
-    found = strip("a job", job.shown, ROD, "left.exhaust", job.orders())
+    found = strip("a job", job.shown, ROD, "rear.intake", job.orders())
     assert [one.told for one in found] == [one.title for one in SCREENS.values()]
     assert [one.is_here for one in found].index(True) == 2
-    assert found[3].href == "/jobs/a%20job/drop/left.exhaust"
+    assert found[3].href == "/jobs/a%20job/drop/rear.intake"
     assert found[4].href == "/jobs/a%20job/cam/intake"
     assert [one.told for one in tabs("twin", job.shown, CAM, "intake")] == ["intake", "exhaust"]
     assert tabs("twin", job.shown, STACK, "") == ()
