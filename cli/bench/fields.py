@@ -21,12 +21,14 @@ from ..guide.same import SAME, same_as
 from ..guide.told import ENTRIES, WORDS
 from ..job.contents import Entry
 from ..job.document import Document
+from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at, meaning_at
 from ..job.entries.fields import Choice, FileName, Kind, NameList, Parts, Quantity, Several, YesNo
 from ..job.entries.tables import spaced
 from ..job.faults import InputFaultsError, Loc
 from ..job.file import JobFile
 from ..job.job import Job
+from ..job.loading import understood
 from ..job.reading.values import Dimension
 from ..job.variations import raw_at
 from ..page.vocabulary import said
@@ -118,7 +120,9 @@ class Shown(NamedTuple):
     """What of a document its fields are made from; worked out once for a page."""
 
     document: Document
-    job: Job | None  # None: something is wrong with it
+    job: (
+        Job | None
+    )  # as far as it goes without a table that cannot be used; None: something else is wrong with it
     plain: Mapping[str, Any]
     faults: Mapping[Loc, str]
     by_loc: Mapping[Loc, tuple[tuple[str, Entry], ...]]
@@ -129,8 +133,12 @@ def shown(document: Document) -> Shown:
     """Return what fields are made from."""
     found = document.job()
     plain = document.edited.plain
+    faults: dict[Loc, str] = {}
     if isinstance(found, InputFaultsError):
-        return Shown(document, None, plain, {one.loc: one.message for one in found.faults}, {}, {})
+        faults = {one.loc: one.message for one in found.faults}
+        found = _without_tables(document, faults)
+        if found is None:
+            return Shown(document, None, plain, faults, {}, {})
     by_loc: dict[Loc, list[tuple[str, Entry]]] = {}
     for path, entry in found.entries.items():
         if not entry.follows:
@@ -138,7 +146,20 @@ def shown(document: Document) -> Shown:
     was = [one._replace(entry=f"{BEFORE}.{one.entry}") for one in found.assumed_before]
     taken = {one.entry: (assumed_value(one, found.units), one.why) for one in (*found.assumed, *was)}
     kept = {loc: tuple(each) for loc, each in by_loc.items()}
-    return Shown(document, found, plain, {}, kept, taken)
+    return Shown(document, found, plain, faults, kept, taken)
+
+
+def _without_tables(document: Document, faults: Mapping[Loc, str]) -> Job | None:
+    """Return a job without the tables that cannot be used, where nothing else is wrong with it; else None."""
+    if not all(isinstance(kind_at(loc) if loc else None, FileName) for loc in faults):
+        return None
+    edited = Edited(document.text)
+    for loc in faults:
+        edited.put(loc, "")
+    try:
+        return understood(document.path, edited.text)
+    except InputFaultsError:
+        return None
 
 
 def key_of(loc: Loc) -> str:

@@ -12,6 +12,7 @@ from ..commands import folder as jobs_of
 from ..commands.folder import State
 from ..guide.finding import matches
 from ..guide.layout import is_blank
+from ..guide.needs import path_of
 from ..job.document import leaves
 from ..job.entries.catalogue import kind_at
 from ..page.wording import CAUTION
@@ -105,7 +106,7 @@ def screen(
         "parts": parts,
         "fields": fields,
         "rows": rows,
-        "stops": stops,
+        "stops": stops._replace(stop=(*_unused(of), *stops.stop)),
         "stale_word": BEFORE,
         "faults": [] if of.job is not None else _faults(name, of),
         "broken": found.broken,
@@ -207,6 +208,13 @@ def _faults(name: str, of: Shown) -> list[tuple[str, str]]:
         at = home(loc, of.plain)
         found.append((f"{one.path}: {message}", f"{address(name, at.screen, at.owner)}#{one.key}"))
     return found
+
+
+def _unused(of: Shown) -> tuple[str, ...]:
+    """Return which tables cannot be used, where the rest of the job can be."""
+    if of.job is None:
+        return ()
+    return tuple(f"NOT USED: {path_of(loc, of.plain)}: {message}" for loc, message in of.faults.items())
 
 
 def _after(name: str, of: Shown, here: Screen, owner: str) -> tuple[str, str] | None:

@@ -76,7 +76,7 @@ class Site:
         """Have a job worked out as it stands."""
         found = self.open[name]
         if self.working is not None and found.job is not None:
-            self.working.ask(Asked(found.path, found.text, found.hash))
+            self.working.ask(Asked(found.path, found.job.source, found.hash))
 
     def told(self, found: Worked) -> None:
         """Take over what was worked out beside; called in another thread."""
@@ -399,7 +399,7 @@ async def _sheet(site: Site, request: Request) -> Response:
     found = site.job(name)
     if site.working is None or found.job is None:
         return JSONResponse({"told": {"fault": "no sheet of a file that cannot be so"}})
-    site.working.ask(Asked(found.path, found.text, found.hash, sheet_of(found.path)))
+    site.working.ask(Asked(found.path, found.job.source, found.hash, sheet_of(found.path)))
     return JSONResponse({"told": {"said": "the sheet is being set"}})
 
 

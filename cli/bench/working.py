@@ -421,6 +421,12 @@ class Working:
         helper.process.kill()
         helper.pipe.close()
 
+    def processes(self) -> tuple[int, ...]:
+        """Return the processes that there are, the one that works first."""
+        with self._lock:
+            there = [one for one in (self._helper, self._spare) if one is not None]
+            return tuple(one.process.pid for one in there if one.process.pid is not None)
+
     def close(self) -> None:
         """End all of them."""
         with self._lock:
