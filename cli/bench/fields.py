@@ -136,9 +136,10 @@ def shown(document: Document) -> Shown:
     faults: dict[Loc, str] = {}
     if isinstance(found, InputFaultsError):
         faults = {one.loc: one.message for one in found.faults}
-        found = _without_tables(document, faults)
-        if found is None:
+        without = _without_tables(document, faults)
+        if without is None:
             return Shown(document, None, plain, faults, {}, {})
+        found = without
     by_loc: dict[Loc, list[tuple[str, Entry]]] = {}
     for path, entry in found.entries.items():
         if not entry.follows:

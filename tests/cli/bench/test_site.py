@@ -1,11 +1,16 @@
-"""The page itself: what each address shows, what a request does, and that nothing of it lets in what is not there."""
+"""The page itself: what each address shows, what a request does, and that nothing of it lets in what is not there.
+
+What needs Chromium is marked `browser`; axe-core's accessibility check takes its axe.min.js from `AXE_CORE`.
+"""
 
 from __future__ import annotations
 
 import json
 import os
 import re
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from starlette.applications import Starlette
@@ -15,6 +20,7 @@ from tallstack.cli.bench.site import application, look_of
 
 from .asking import Answered, ask
 from .jobs import HALF, half, twin
+from .served import Opened, chromium, served
 
 CYLINDER = ["stack", "cylinder"]
 
@@ -206,3 +212,248 @@ def test_a_job_is_begun_and_copied(tmp_path: Path) -> None:
     assert ask(app, "/copy", {"of": "half", "name": "another"}).json == {"go": "/jobs/another/stack"}
     assert "faults" in ask(app, "/copy", {"of": "half", "name": "../x"}).json
     assert ask(app, "/copy", {"of": "../half", "name": "x"}).status == 404
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with chromium() as found:
+        yield found
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[tuple[Path, str]]:
+    twin(tmp_path)
+    half(tmp_path)
+    with served(tmp_path) as address:
+        yield tmp_path, address
+
+
+TALLER = "!document.querySelector('.gear .length b').textContent.startsWith('11.056')"
+
+
+@pytest.mark.browser
+def test_a_reading_moves_lengths_at_once_and_clearances_when_they_are_told(
+    browser: Any, bench: tuple[Path, str]
+) -> None:
+    folder, address = bench
+    path, before = folder / "twin.toml", (folder / "twin.toml").read_bytes()
+    here = Opened(browser, f"{address}/jobs/twin/stack")
+    here.until("document.querySelectorAll('.closest:not(.stale)').length === 4")
+    here.enter("stack-cylinder", "5.442 +/- 0.001 in")
+    here.until(TALLER)
+    assert here.page.locator(".gear .length b").all_inner_texts() == [
+        "11.156 in",
+        "11.083 in",
+        "11.163 in",
+        "11.092 in",
+    ]
+    assert "18 times its doubt: a digit?" in here.text("#f-stack-cylinder")
+    here.until("document.querySelectorAll('.closest:not(.stale)').length === 4")
+    text = path.read_text(encoding="utf-8")
+    assert 'cylinder = "5.442 +/- 0.001 in"              # 0.200 taller than it came' in text
+    assert (folder / "twin.toml.bak").read_bytes() == before
+    here.page.locator("#f-stack-cylinder [data-act=former]").click()
+    here.until("document.querySelector('.gear .length b').textContent.startsWith('11.056')")
+    for _ in range(2):
+        here.page.locator("#undo button").click()
+    here.until("document.querySelector('#undo button').disabled")
+    assert path.read_bytes() == before
+    here.enter("stack-head_gasket", "0,3")
+    here.until("document.querySelector('#f-stack-head_gasket .fault')")
+    assert here.field("stack-head_gasket").get_attribute("aria-invalid") == "true"
+    assert here.field("stack-head_gasket").input_value() == "0,3"
+    here.field("stack-head_gasket").press("Escape")
+    assert here.field("stack-head_gasket").input_value() == "0.041 +/- 0.002 in"
+    assert here.page.locator("#f-stack-head_gasket .note").count() == 0
+    assert path.read_bytes() == before
+    assert here.said == []
+
+
+@pytest.mark.browser
+def test_two_pages_and_an_editor_lose_nothing(browser: Any, bench: tuple[Path, str]) -> None:
+    folder, address = bench
+    path = folder / "half.toml"
+    one, other = (Opened(browser, f"{address}/jobs/half/stack") for _ in range(2))
+    one.enter("stack-cylinder", "109.9 +/- 0.1")
+    other.until("document.getElementById('stack-cylinder').value === '109.9 +/- 0.1'")
+    path.write_text(
+        path.read_text(encoding="utf-8").replace('base_gasket = ""', 'base_gasket = "0.5"'), encoding="utf-8"
+    )
+    for each in (one, other):
+        each.until("document.getElementById('stack-base_gasket').value === '0.5'")
+    other.field("stack-base_gasket").fill("0.6")  # being typed while another one writes there
+    one.enter("stack-base_gasket", "0.7")
+    one.until("document.getElementById('f-stack-base_gasket').textContent.includes('0.7 mm')")
+    other.page.wait_for_timeout(300)
+    assert other.field("stack-base_gasket").input_value() == "0.6"
+    other.field("stack-base_gasket").press("Enter")
+    other.until("document.querySelector('#f-stack-base_gasket .fault')")
+    assert "the file now says 0.7 here" in other.text("#f-stack-base_gasket .fault")
+    assert "base_gasket = 0.7" in path.read_text(encoding="utf-8")
+    other.field("stack-base_gasket").press("Enter")
+    one.until("document.getElementById('stack-base_gasket').value === '0.6'")
+    text = path.read_text(encoding="utf-8")
+    assert "base_gasket = 0.6" in text
+    assert "109.9 +/- 0.1" in text
+    assert one.said == other.said == []
+
+
+@pytest.mark.browser
+def test_a_file_broken_by_an_editor_is_told_and_left_alone(browser: Any, bench: tuple[Path, str]) -> None:
+    folder, address = bench
+    path = folder / "half.toml"
+    here = Opened(browser, f"{address}/jobs/half/stack")
+    broken = HALF.replace("[stack]", "[stack")
+    path.write_text(broken, encoding="utf-8")
+    here.until("document.querySelector('#stop').textContent.includes('cannot be read as it stands')")
+    assert "half.toml:5" in here.text("#stop")
+    here.enter("stack-cylinder", "109.9")
+    here.until("document.querySelector('#f-stack-cylinder .fault')")
+    assert path.read_text(encoding="utf-8") == broken
+    assert here.field("stack-cylinder").input_value() == "109.9"
+    path.write_text(HALF, encoding="utf-8")
+    here.until("!document.querySelector('#stop').textContent.includes('cannot be read')")
+    here.field("stack-cylinder").press("Enter")
+    here.until("!document.querySelector('#f-stack-cylinder .fault')")
+    assert "cylinder = 109.9 " in path.read_text(encoding="utf-8")
+
+
+@pytest.mark.browser
+def test_by_the_keyboard_alone(browser: Any, bench: tuple[Path, str]) -> None:
+    folder, address = bench
+    here = Opened(browser, f"{address}/jobs/half/rod/front.intake")
+    here.field("train-0-lifter-preload").focus()
+    here.page.keyboard.press("Enter")
+    assert here.page.evaluate("document.activeElement.id") == "train-0-lifter-plunger_travel"
+    assert here.page.locator(".spot.lit").get_attribute("data-for") == "train-0-lifter-plunger_travel"
+    here.page.keyboard.type("3.5 +/- 0.1")
+    here.page.keyboard.press("Enter")
+    here.until("document.activeElement.id === 'train-0-measured_pushrod-length'")
+    here.page.keyboard.press("Shift+Enter")
+    here.until("document.activeElement.id === 'train-0-lifter-plunger_travel'")
+    assert 'plunger_travel = "3.5 +/- 0.1"' in (folder / "half.toml").read_text(encoding="utf-8")
+    here.page.locator("[data-option=solid]").focus()
+    here.page.keyboard.press("Space")
+    here.until("document.getElementById('train-0-lifter-lash')")
+    here.page.keyboard.press("Control+z")
+    here.until("document.getElementById('train-0-lifter-preload')")
+    here.page.keyboard.press("Control+z")
+    here.until("document.querySelector('#undo button').disabled")
+    assert (folder / "half.toml").read_text(encoding="utf-8") == HALF
+
+
+@pytest.mark.browser
+def test_by_touch_on_a_phone(browser: Any, bench: tuple[Path, str]) -> None:
+    folder, address = bench
+    here = Opened(browser, f"{address}/jobs/half/rod/front.intake", 390, 844, has_touch=True, is_mobile=True)
+    spot = here.page.locator(".spot[data-for=train-0-measured_pushrod-lean] .tap")
+    spot.tap()
+    assert here.page.evaluate("document.activeElement.id") == "train-0-measured_pushrod-lean"
+    assert here.page.locator("#pad").is_visible()
+    here.page.keyboard.type("2")
+    here.page.locator("#pad [data-press='+/-']").tap()
+    here.page.keyboard.type("1")
+    here.page.keyboard.press("Enter")
+    here.until("document.getElementById('f-train-0-measured_pushrod-lean').classList.contains('typed')")
+    assert 'lean = "2 +/- 1"' in (folder / "half.toml").read_text(encoding="utf-8")
+    for screen in ("stack", "gears", "rod", "drop", "cam", "set", "next", "all"):
+        here.page.set_viewport_size({"width": 320, "height": 700})
+        here.page.goto(f"{address}/jobs/half/{screen}")
+        assert here.page.evaluate("document.documentElement.scrollWidth") <= 320, screen
+        small = here.page.evaluate(
+            "[...document.querySelectorAll('a, button, input, summary')].filter(one => one.offsetParent && !one.closest('p')"
+            " && !one.matches('.skip') && Math.min(one.getBoundingClientRect().height, one.getBoundingClientRect().width) < 43.9)"
+            ".map(one => one.outerHTML.slice(0, 120))"
+        )
+        assert small == [], screen
+
+
+def screens() -> list[str]:
+    return ["", "begin", *(f"jobs/twin/{one}" for one in SCREENS), "jobs/half/rod/front.exhaust"]
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing(browser: Any, bench: tuple[Path, str], scheme: str) -> None:
+    folder, address = bench
+    (folder / "half.toml").write_text(HALF.replace("276.0 +/- 0.2", "276.0 kg"), encoding="utf-8")
+    wide = {"light": 820, "dark": 390}[scheme]
+    here = Opened(browser, f"{address}/jobs/twin/stack", wide, color_scheme=scheme)
+    here.until("document.querySelectorAll('.closest').length === 4")
+    for screen in (
+        "jobs/twin/stack",
+        "jobs/twin/rod",
+        "jobs/half/rod/front.exhaust",
+        "jobs/twin/next",
+        "",
+        "begin",
+    ):
+        here.page.goto(f"{address}/{screen}")
+        assert here.axe() == [], screen
+    assert here.said == []
+
+
+@pytest.mark.wide
+@pytest.mark.browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("wide", [390, 820, 1280])
+def test_axe_finds_nothing_on_any_screen(
+    browser: Any, bench: tuple[Path, str], wide: int, scheme: str
+) -> None:
+    _, address = bench
+    here = Opened(browser, f"{address}/jobs/twin/stack", wide, color_scheme=scheme)
+    here.until("document.querySelectorAll('.closest').length === 4")
+    for screen in screens():
+        here.page.goto(f"{address}/{screen}")
+        here.page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+        assert here.axe() == [], screen
+        assert here.page.evaluate("document.documentElement.scrollWidth") <= wide, screen
+
+
+@pytest.mark.browser
+def test_text_of_twice_the_size_and_forced_colours(browser: Any, bench: tuple[Path, str]) -> None:
+    _, address = bench
+    here = Opened(browser, f"{address}/jobs/twin/rod", 820, 1180, forced_colors="active")
+    here.page.evaluate("document.documentElement.setAttribute('data-large', '')")
+    for screen in ("stack", "rod", "next", "set"):
+        here.page.goto(f"{address}/jobs/twin/{screen}")
+        here.page.evaluate(
+            "new CSSStyleSheet().replace(':root { font-size: 200% }').then(one => { document.adoptedStyleSheets = [one]; })"
+        )
+        here.page.wait_for_timeout(100)
+        assert here.page.evaluate("document.documentElement.scrollWidth") <= 820, screen
+
+
+@pytest.mark.browser
+def test_a_job_is_begun_and_nothing_of_it_is_run(browser: Any, bench: tuple[Path, str]) -> None:
+    folder, address = bench
+    here = Opened(browser, f"{address}/begin", 820)
+    here.page.locator("[name=file]").fill("half")
+    here.page.locator("button[type=submit]").click()
+    here.until("document.querySelector('#f-file .fault')")
+    assert "is there already" in here.text("#f-file .fault")
+    here.page.locator("[name=file]").fill("a new one")
+    here.page.locator("button[type=submit]").click()
+    here.page.wait_for_url("**/jobs/a%20new%20one/stack")
+    assert (folder / "a new one.toml").is_file()
+    evil = "<img src=x onerror=alert(1)><script>alert(1)</script>"
+    here.page.goto(f"{address}/jobs/a%20new%20one/all")
+    here.enter("title", evil)
+    here.until("document.title.includes('ALL')")
+    here.page.goto(f"{address}/jobs/a%20new%20one/stack")
+    assert evil in here.text("header .name")
+    assert here.said == []
+
+
+@pytest.mark.browser
+def test_a_server_that_is_gone_is_told_and_one_that_is_back_is_gone_on_with(
+    browser: Any, tmp_path: Path
+) -> None:
+    half(tmp_path)
+    with served(tmp_path) as address:
+        here = Opened(browser, f"{address}/jobs/half/stack")
+        here.until("document.querySelector('#undo')")
+    here.enter("stack-cylinder", "111")
+    here.until("!document.querySelector('#net').hidden")
+    assert here.field("stack-cylinder").input_value() == "111"
+    assert "109.5" in (tmp_path / "half.toml").read_text(encoding="utf-8")
