@@ -12,9 +12,13 @@ import errno
 import os
 import re
 import stat
+import time
 from collections.abc import Sequence
 from pathlib import Path
 
+BESIDE = ".tallstack-"  # how the name of a file that is being written begins
+LEFT = re.compile(re.escape(BESIDE) + "[0-9a-f]{12}")
+DAY_S = 86_400.0
 ENDINGS = (".svg", ".png", ".pdf")  # of a drawing or a plot
 
 
@@ -89,10 +93,20 @@ def _settle(folder: Path) -> None:
             os.close(handle)
 
 
+def sweep(folder: Path) -> None:
+    """Take away what writes that were killed more than a day ago left in a folder."""
+    for one in folder.glob(f"{BESIDE}*"):
+        with contextlib.suppress(OSError):
+            there = os.lstat(one)
+            is_ours = stat.S_ISREG(there.st_mode) and LEFT.fullmatch(one.name)
+            if is_ours and time.time() - there.st_mtime > DAY_S:
+                one.unlink()
+
+
 def _beside(path: Path, content: bytes) -> Path:
     """Write a file of another name and return it; where that does not succeed nothing is left of it."""
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
-    name = path.with_name(f".tallstack-{os.urandom(6).hex()}")  # short: a long name leaves no room for more
+    name = path.with_name(f"{BESIDE}{os.urandom(6).hex()}")  # short: a long name leaves no room for more
     handle = os.open(name, flags, 0o666)
     try:
         with os.fdopen(handle, "wb") as stream:

@@ -7,6 +7,7 @@ kept here but what can be taken back and what was worked out for the text that s
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -82,6 +83,7 @@ class OpenJob:
         """Take over what the file holds now; say whether anything changed for a page."""
         before = self.broken, self.text
         try:
+            self._refuse_gone()
             if self.document is None:
                 self.document = Document(self.path, Disk(self.path))
             else:
@@ -92,6 +94,16 @@ class OpenJob:
         except OutputRefusedError as refused:
             self.broken = str(refused)
         return (self.broken, self.text) != before
+
+    def _refuse_gone(self) -> None:
+        """Let nothing be written anew where the file was taken away.
+
+        Raises:
+            OutputRefusedError: in words.
+        """
+        if not os.path.lexists(self.path):
+            message = f"{self.path}: gone, moved or renamed; put it back, or open the other one"
+            raise OutputRefusedError(message)
 
     @property
     def text(self) -> str:
@@ -162,6 +174,7 @@ class OpenJob:
 
     def _put(self, loc: Loc, typed: str, was: object, kind: Kind) -> None:
         assert self.document is not None
+        self._refuse_gone()
         document = self.document
         line = typed.strip()
         if not line:
@@ -244,6 +257,7 @@ class OpenJob:
                     _put_new(edited, loc, "")
 
         try:
+            self._refuse_gone()
             done, _ = self.document.change(change)
         except (ConflictError, ContradictedError, OutputRefusedError) as refused:
             return Told(str(refused))
@@ -273,6 +287,7 @@ class OpenJob:
         if isinstance(last, Lines):
             return Told(self.withdraw(last))
         try:
+            self._refuse_gone()
             self.document.undo()
         except (ConflictError, ContradictedError, OutputRefusedError) as refused:
             return Told(str(refused))

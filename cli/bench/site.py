@@ -22,6 +22,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response, StreamingR
 from starlette.routing import Route
 
 from ..commands import folder as jobs_of
+from ..files import sweep
 from ..job.faults import Loc
 from . import beginning, looks, pages
 from .desk import OpenJob, Told
@@ -139,6 +140,7 @@ def application(folder: Path, door: Door | None = None) -> Starlette:
 
     @asynccontextmanager
     async def lasting(_: Starlette) -> AsyncGenerator[None]:
+        sweep(folder)
         site.loop = asyncio.get_running_loop()
         site.working = Working(site.told)
         watcher = asyncio.create_task(site.watch())

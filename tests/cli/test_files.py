@@ -18,7 +18,7 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli import files
-from tallstack.cli.files import OutputRefusedError, free, quoted, write
+from tallstack.cli.files import OutputRefusedError, free, quoted, sweep, write
 
 from ..commands import EXAMPLES, FAULTS, Ended, tallstack
 from ..killing import JOB, STRAY
@@ -611,3 +611,14 @@ def test_the_folder_is_looked_at_before_the_work(folder: Path) -> None:
     ):
         with pytest.raises(OutputRefusedError, match=re.escape(message)):
             free(Path(path), False)
+
+
+def test_only_what_a_killed_write_left_long_ago_is_swept(tmp_path: Path) -> None:
+    old, new, other, folder = (tmp_path / f".tallstack-{one}" for one in ("0" * 12, "1" * 12, "mine", "2" * 12))
+    for one in (old, new, other):
+        one.write_bytes(b"half")
+    folder.mkdir()
+    for one in (old, other, folder):
+        os.utime(one, (1.0, 1.0))
+    sweep(tmp_path)
+    assert sorted(one.name for one in tmp_path.iterdir()) == sorted(one.name for one in (new, other, folder))

@@ -140,6 +140,23 @@ def test_a_link_in_the_jobs_place_is_refused(tmp_path: Path) -> None:
     assert "link" in job.broken
 
 
+def test_a_file_that_was_taken_away_is_not_made_anew(tmp_path: Path) -> None:
+    path = half(tmp_path)
+    job = OpenJob(path)
+    assert job.enter(CYLINDER, "109.7", "109.5 +/- 0.1").fault == ""
+    path.rename(tmp_path / "elsewhere.toml")
+    assert job.refresh()
+    assert "gone" in job.broken
+    assert "gone" in job.enter(CYLINDER, "109.8", 109.7).fault
+    assert "gone" in choose(job, "read", "turns", "front.intake")
+    assert "gone" in job.undo().fault
+    assert not path.exists()
+    (tmp_path / "elsewhere.toml").rename(path)
+    assert job.refresh()
+    assert job.undo().fault == ""
+    assert path.read_text(encoding="utf-8") == HALF
+
+
 def test_a_full_disk_loses_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = half(tmp_path)
     job = OpenJob(path)
