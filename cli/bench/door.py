@@ -42,6 +42,10 @@ class Session:
     agent: str  # what it says it runs on
     since: float  # s, by the door's clock
 
+    def has(self, key: str) -> bool:
+        """Say whether this is the key of its pages."""
+        return _same(key, self.key)
+
 
 class Door:
     """The browsers that were let in, and what lets in the next.
@@ -72,8 +76,7 @@ class Door:
         self._token, self._token_ends = "", 0.0
         self._code, self._code_ends = "", 0.0
         self._wrong, self._waits_until = 0, float("-inf")
-        self._leaving: dict[int, tuple[Session, Callable[[], None]]] = {}
-        self._streams = 0
+        self._leaving: list[Callable[[], None]] = []
 
     def token(self) -> str:
         """Return a new token, good for two minutes and once; the former one is good for nothing."""
@@ -86,8 +89,8 @@ class Door:
 
     def admit(self, token: str, address: str, agent: str = "") -> Session | None:
         """Let in who shows the token, or nobody."""
-        live, self_token = self._clock() < self._token_ends, self._token or secrets.token_urlsafe(BYTES)
-        if not (_same(token, self_token) and live):
+        live = bool(self._token) and self._clock() < self._token_ends
+        if not (_same(token, self._token) and live):
             self.told(f"{address} tried a start address that is used up or too old: nobody was let in.")
             return None
         self._token = ""
@@ -138,20 +141,15 @@ class Door:
         """Let everybody out, and end what still runs for them."""
         out, self.sessions = self.sessions, ()
         self._token = self._code = ""
-        for _, leave in tuple(self._leaving.values()):
+        for leave in tuple(self._leaving):
             leave()
         if out:
             self.told(f"All were let out: {_named(out)}.")
 
-    def when_out(self, session: Session, leave: Callable[[], None]) -> Callable[[], None]:
-        """Have something done when a browser is let out; returns what forgets that again."""
-        self._streams += 1
-        number = self._streams
-        self._leaving[number] = (session, leave)
-        return lambda: self._forget(number)
-
-    def _forget(self, number: int) -> None:
-        self._leaving.pop(number, None)
+    def when_out(self, leave: Callable[[], None]) -> Callable[[], None]:
+        """Have something done when all are let out; returns what forgets that again."""
+        self._leaving.append(leave)
+        return lambda: self._leaving.remove(leave)
 
     def _has_code(self) -> bool:
         return bool(self._code) and self._clock() < self._code_ends
