@@ -138,13 +138,18 @@ class Door:
         return found
 
     def let_all_out(self) -> None:
-        """Let everybody out, and end what still runs for them."""
-        out, self.sessions = self.sessions, ()
+        """Let everybody out, end what still runs for them, and say so."""
+        out = self.sessions
+        self.end_all()
+        if out:
+            self.told(f"All were let out: {_named(out)}.")
+
+    def end_all(self) -> None:
+        """Let everybody out; neither token nor code is good any more."""
+        self.sessions = ()
         self._token = self._code = ""
         for leave in tuple(self._leaving):
             leave()
-        if out:
-            self.told(f"All were let out: {_named(out)}.")
 
     def when_out(self, leave: Callable[[], None]) -> Callable[[], None]:
         """Have something done when all are let out; returns what forgets that again."""
