@@ -38,7 +38,7 @@ def chosen(text: str) -> str:
     for number, one in enumerate(own, 1):
         print(f"  {number}  {one}")
     while True:
-        print(f"At which of these, 1 to {len(own)}? ", end="", flush=True)
+        print("At which of these, by its number? ", end="", flush=True)
         line = sys.stdin.readline()
         if not line:
             raise KeyboardInterrupt

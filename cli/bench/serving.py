@@ -142,7 +142,9 @@ class Server(uvicorn.Server):
     def _open(self, address: str, loop: asyncio.AbstractEventLoop) -> None:
         """Open a browser, which may take seconds; where there is none say what else to do."""
         if not opened(address):
-            said = f"No browser could be opened. Open this address within two minutes; it lets one in, once:\n{address}"
+            said = (
+                f"No browser opened. Open this address within two minutes; it lets one in, once:\n{address}"
+            )
             _on(loop, lambda: self._door.told(said))
 
 

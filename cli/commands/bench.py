@@ -8,6 +8,7 @@ import os
 import socket
 import stat
 import sys
+import textwrap
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -16,6 +17,7 @@ from urllib.parse import quote
 from ..files import OutputRefusedError
 from ..job.reading.outside import is_allowed
 from ..page.answer import INTERRUPTED, Answer
+from ..page.text import WIDTH
 from ..page.wording import IN_SHORT
 
 if TYPE_CHECKING:
@@ -49,9 +51,10 @@ def answer(named: Path | None, asked: Asked) -> Answer:
     if not 0 <= asked.port <= HIGHEST:
         message = f"--port {asked.port}: takes 1 to {HIGHEST}"
         raise OutputRefusedError(message)
+    listener = _listening(asked)
     gc.enable()  # which a command that ends soon does without
     try:
-        _serve(folder, opens, asked)
+        _serve(folder, opens, listener, asked)
     except KeyboardInterrupt:
         return Answer("\nClosed. What was taken stands in the files.", {}, INTERRUPTED)
     return Answer("Closed. What was taken stands in the files.", {})
@@ -91,13 +94,12 @@ def place(named: Path | None) -> tuple[Path, str]:
     return path.parent, f"/jobs/{quote(path.stem, safe='')}/stack"
 
 
-def _serve(folder: Path, opens: str, asked: Asked) -> None:
+def _serve(folder: Path, opens: str, listener: socket.socket, asked: Asked) -> None:
     from ..bench.door import Door
     from ..bench.guard import Guard
     from ..bench.serving import say, serve
     from ..bench.site import application
 
-    listener = _listening(asked)
     with listener:
         address, port = listener.getsockname()
         door = Door(f"{address}:{port}", opens, by_code=bool(asked.network), told=say)
@@ -130,7 +132,7 @@ def _opening(folder: Path, door: Door) -> Iterator[str]:
     """Yield what stands on the terminal before anybody is let in."""
     yield f"tallstack bench: the jobs of {folder.resolve()}"
     yield f"at {door.origin}/, {'for every machine on its network' if door.by_code else 'for this machine alone'}"
-    yield IN_SHORT
+    yield from textwrap.wrap(IN_SHORT, WIDTH)
     if door.by_code:
         yield TRUST
     if sys.stdin is not None and sys.stdin.isatty():

@@ -1,23 +1,30 @@
-"""`tallstack bench`: what it refuses, what its terminal says, and who is let in over a network.
+"""`tallstack bench`: what it refuses, what its terminal says, who is let in over a network, and that in a real browser.
 
 The page itself is a small one here; what stands on it has its own tests. "The other address" of this machine is 127.0.0.2.
+What needs Chromium is marked `browser`; axe-core takes its axe.min.js from `AXE_CORE`.
 """
 
 from __future__ import annotations
 
+import http.server
 import os
 import re
+import shutil
 import signal
 import socket
 import sys
+import threading
 import time
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from tallstack.cli.commands.bench import place
 from tallstack.cli.files import OutputRefusedError
 from tallstack.cli.page.wording import IN_SHORT
 
+from ...cli.page.test_html import ARGUMENTS
 from ...commands import BENCH, tallstack
 from ..bench.served import PATIENCE, SITE, Got, Page, running
 
@@ -116,10 +123,10 @@ def test_on_this_machine_a_browser_is_led_to_the_job_and_ctrl_c_ends_it(job: Pat
         assert page.led_to == "/jobs/a%20twin/stack"
         said = end(page)
     assert process.returncode in (0, 130)  # 0 where whoever started it ignores Ctrl-C
-    first, where, caution, *_, last = said.splitlines()
+    first, where, *more, last = said.splitlines()
     assert first == f"tallstack bench: the jobs of {job.parent.resolve()}"
     assert where == f"at http://{page.host}/, for this machine alone"
-    assert caution == IN_SHORT
+    assert " ".join(more).startswith(IN_SHORT)
     assert last == "Closed. What was taken stands in the files."
     assert "A browser was let in: 127.0.0.1.\n" in said
     assert "Traceback" not in said
@@ -133,7 +140,7 @@ def test_where_no_browser_opens_the_address_is_said(job: Path, monkeypatch: pyte
     with running(code_of(job.parent)) as process:
         page = Page(process)
         assert page.led_to == "/"
-        assert "No browser could be opened." in end(page)
+        assert "No browser opened." in end(page)
 
 
 class Tablet(Page):
@@ -185,3 +192,100 @@ def test_over_a_network_the_terminals_code_lets_in(job: Path) -> None:
         ("127.0.0.1", f"{one}") for one in range(1, 6)
     ]
     assert "/start" not in said
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    program = shutil.which("chromium") or shutil.which("chromium-browser")
+    sync_api = pytest.importorskip("playwright.sync_api")
+    with sync_api.sync_playwright() as player:
+        browser = player.chromium.launch(executable_path=program, args=list(ARGUMENTS))
+        yield browser
+        browser.close()
+
+
+@has_other
+@pytest.mark.browser
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_form_for_the_code_in_a_browser(chromium: Any, job: Path, scheme: str) -> None:
+    axe = os.environ.get("AXE_CORE")
+    if not axe:
+        pytest.skip("AXE_CORE names no axe.min.js")
+    with running(code_of(job, "--network", OTHER)) as process:
+        page = Tablet(process)
+        code = page.code()
+        tab = chromium.new_context(color_scheme=scheme, viewport={"width": 320, "height": 640}).new_page()
+        tab.goto(f"http://{page.host}/")
+        looked = chromium.new_context(color_scheme=scheme, bypass_csp=True).new_page()
+        looked.goto(f"http://{page.host}/")
+        looked.evaluate(Path(axe).read_text(encoding="utf-8"))
+        assert looked.evaluate("axe.run().then(found => found.violations.map(one => one.id))") == []
+        sizes = (
+            "[...document.querySelectorAll('input, button')].map(one => one.getBoundingClientRect().height)"
+        )
+        assert min(tab.evaluate(sizes)) >= 56
+        assert tab.evaluate("document.documentElement.scrollWidth") == 320
+        tab.keyboard.type("1")  # the field has the focus
+        tab.keyboard.press("Enter")
+        assert tab.get_by_role("alert").inner_text().startswith("That is not the code.")
+        tab.get_by_label("digits").fill(code)
+        tab.get_by_role("button").click()
+        tab.wait_for_url("**/jobs/a%20twin/stack")
+
+
+class Stranger(http.server.BaseHTTPRequestHandler):
+    """A page of another port of this machine."""
+
+    def do_GET(self) -> None:
+        self.send_response(200)
+        self.send_header("Content-Type", "text/html")
+        self.end_headers()
+        self.wfile.write(b"<!doctype html><title>another</title>")
+
+    def log_message(self, format: str, *args: object) -> None:
+        """Say nothing."""
+
+
+STRANGE = """async ([url, key]) => {
+    const found = [];
+    const sent = {method: "POST", credentials: "include", body: "{}"};
+    for (const how of [{}, {mode: "no-cors"}, {credentials: "include"}, {mode: "no-cors", credentials: "include"}, sent,
+        {...sent, mode: "no-cors"}, {...sent, headers: {"content-type": "application/json", "x-tallstack-key": key}}]) {
+        try { found.push((await fetch(url + (how.body ? "put" : ""), how)).type) } catch { found.push("failed") }
+    }
+    const frame = document.body.appendChild(document.createElement("iframe"));
+    await new Promise(then => { frame.onload = then; frame.src = url });
+    try { found.push(frame.contentDocument ? "read" : "none") } catch { found.push("none") }
+    return found;
+}"""
+
+
+@pytest.mark.browser
+def test_a_page_of_another_port_neither_reads_nor_writes(chromium: Any, job: Path) -> None:
+    """Though the browser sends it our cookie, which knows no ports."""
+    with running(code_of(job, "--no-browser")) as process:
+        page = Page(process)
+        context = chromium.new_context()
+        name, value = page.cookie.split("=")
+        context.add_cookies(
+            [{"name": name, "value": value, "url": f"http://{page.host}/", "sameSite": "Strict"}]
+        )
+        own = context.new_page()
+        own.goto(f"http://{page.host}/")
+        assert own.inner_text("body") == page.key
+        with http.server.ThreadingHTTPServer(("127.0.0.1", 0), Stranger) as server:
+            threading.Thread(target=server.serve_forever, daemon=True).start()
+            tab = context.new_page()
+            statuses: list[int] = []
+            tab.on("response", lambda one: statuses.append(one.status) if page.host in one.url else None)
+            tab.goto(f"http://127.0.0.1:{server.server_port}/")
+            found = tab.evaluate(STRANGE, [f"http://{page.host}/", page.key])
+            tab.set_content(
+                f'<form method="post" enctype="text/plain" action="http://{page.host}/put"><input name="a"><button></button></form>'
+            )
+            tab.click("button")
+            tab.wait_for_load_state()
+            server.shutdown()
+        assert set(found) <= {"failed", "none"}
+        assert len(found) == 8
+        assert set(statuses) == {403}
