@@ -208,11 +208,6 @@ class Connection(H11Protocol):
         super().connection_lost(exc)
         self._watch()
 
-    def data_received(self, data: bytes) -> None:
-        """Take what comes, of one that is not refused."""
-        if not self.transport.is_closing():
-            super().data_received(data)
-
     def handle_events(self) -> None:
         """Answer what is there, and see what is still to come."""
         super().handle_events()

@@ -91,7 +91,7 @@ def place(named: Path | None) -> tuple[Path, str]:
     if path.suffix != ".toml":
         message = f"{path}: a job's file ends in .toml; name one, or a folder"
         raise OutputRefusedError(message)
-    return path.parent, f"/jobs/{quote(path.stem, safe='')}/stack"
+    return path.parent, f"/jobs/{quote(path.stem, safe='', errors='replace')}/stack"
 
 
 def _serve(folder: Path, opens: str, listener: socket.socket, asked: Asked) -> None:

@@ -52,6 +52,7 @@ def test_without_a_token_nothing_lets_in() -> None:
     for near in ("", token[:-1], f"{token}x", token.swapcase(), "é", "\udc80"):
         assert here.door.admit(near, "127.0.0.1") is None
     assert here.door.admit(token, "127.0.0.1") is not None  # a wrong one did not use it up
+    assert here.door.admit("", "127.0.0.1") is None  # there is none any more, nor is none a token
 
 
 def test_secrets_are_long_differ_and_are_not_shown_by_accident() -> None:

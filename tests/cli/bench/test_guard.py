@@ -228,6 +228,10 @@ def test_other_methods_there_are_none(house: House, method: str) -> None:
     assert house.ask(method, "/").status == 405
 
 
+def test_a_stream_has_no_head_alone(house: House) -> None:
+    assert house.ask("HEAD", f"/stream?key={house.session.key}").status == 405
+
+
 @pytest.mark.parametrize(
     "path",
     ["/..%2fx", "/%2e%2e/x", "/.%2E", "/../x", "/a/..", "/jobs%00", "/a%2Fb", "/a%5Cb", "/a\\b", "//x", "/a//b",
