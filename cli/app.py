@@ -605,6 +605,42 @@ def record(
     finish(run, as_json, full)
 
 
+@_command(
+    "Open a page in the browser, served from this machine: readings go in where they are taken, answers move at once.",
+    "bench job.toml",
+)
+def bench(
+    file: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="[FILE|FOLDER]",
+            help="The job file, or a folder of jobs; without it, this folder.",
+            show_default=False,
+            autocompletion=completing.jobs,
+        ),
+    ] = None,
+    network: Annotated[
+        str,
+        typer.Option(
+            "--network",
+            metavar="ADDRESS",
+            help="For a tablet: at this address of this machine, or ask; a code lets in.",
+            show_default=False,
+        ),
+    ] = "",
+    no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the address.")] = False,
+    port: Annotated[
+        int, typer.Option("--port", metavar="N", help="Where it listens.", show_default="any that is free")
+    ] = 0,
+) -> None:
+    def run() -> "Answer":
+        from .commands import bench as command
+
+        return command.answer(file, command.Asked(network, not no_browser, port))
+
+    finish(run)
+
+
 @_command("Print the JSON Schema of the job file, for completion in an editor.", "schema")
 def schema() -> None:
     def run() -> "Answer":

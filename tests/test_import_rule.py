@@ -15,6 +15,7 @@ from .seeded import few
 
 ROOT = Path(__file__).parent.parent
 OUTSIDE = {"typer", "rich", "pydantic", "matplotlib", "tree_sitter", "tree_sitter_toml"}
+SERVES = {"starlette", "uvicorn", "h11", "anyio", "asyncio"}  # what the bench page alone is served with
 ALONE = {
     "geometry.pushrod.derive": {"sympy"},
     "geometry.piston.table": {"scipy"},
@@ -127,9 +128,9 @@ def test_geometry_loads_nothing_a_person_sees() -> None:
     assert not loaded("import tallstack.geometry.pushrod.ordering") & (OUTSIDE | {"sympy"})
 
 
-@pytest.mark.parametrize("words", [("--help",), ("pushrods", "--help"), ("demo", "--help")])
+@pytest.mark.parametrize("words", [("--help",), ("pushrods", "--help"), ("bench", "--help")])
 def test_help_loads_no_numpy(words: tuple[str, ...]) -> None:
-    assert not loaded(command(*words)) & {"numpy", "sympy", "matplotlib", "rich"}
+    assert not loaded(command(*words)) & {"numpy", "sympy", "matplotlib", "rich", *SERVES}
 
 
 @pytest.mark.parametrize("name", ["taller_twin_by_bench", "taller_twin_by_coordinates"])
@@ -137,7 +138,7 @@ def test_pushrods_loads_neither_sympy_nor_pictures_nor_the_syntax_tree(name: str
     job = ROOT / "worked_examples" / name / "job.toml"
     found = loaded(command("pushrods", str(job)))
     assert "numpy" in found
-    assert not found & {"sympy", "scipy", "matplotlib", "rich", "tree_sitter", "tomlkit"}
+    assert not found & {"sympy", "scipy", "matplotlib", "rich", "tree_sitter", "tomlkit", *SERVES}
     assert "tallstack.geometry.piston.over_piston" not in found  # what reads tables, where there are none
     assert (
         "tallstack.cli.guide.told" not in found
@@ -161,6 +162,19 @@ def test_without_measured_heights_no_clearance_loads_what_joins_them(words: str,
     found = loaded(command(words, str(by_coordinates(tmp_path))))
     assert "tallstack.geometry.piston.cycle" in found
     assert not found & {"tallstack.geometry.piston.table", "scipy", "sympy", "matplotlib", "tree_sitter"}
+
+
+@pytest.mark.parametrize("words", few([("bench", "none.toml"), ("sheet", "job.toml", "-o", "sheet.html")], 1))
+def test_only_a_page_that_is_served_loads_what_serves_it(
+    words: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    by_coordinates(tmp_path).replace(tmp_path / "job.toml")
+    monkeypatch.chdir(tmp_path)
+    assert not loaded(command(*words)) & SERVES
+    serving = {
+        name for name, path in MODULES.items() if {one.split(".")[0] for one in imports(path)} & SERVES
+    }
+    assert {name.rpartition(".")[0] for name in serving} == {"cli.bench"}
 
 
 def test_whether_an_entry_was_taken_from_another_is_asked_in_one_room() -> None:

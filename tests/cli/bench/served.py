@@ -1,86 +1,162 @@
-"""A folder served on this machine for a browser, as the command does, without its guard."""
+"""A small page behind its door, served by a process of its own, and what asks it byte by byte."""
 
 from __future__ import annotations
 
-import os
-import shutil
+import contextlib
+import re
 import socket
-import threading
-import time
+import subprocess
+import sys
 from collections.abc import Generator
-from contextlib import contextmanager
-from pathlib import Path
-from typing import Any
+from typing import NamedTuple
 
-import uvicorn
-from tallstack.cli.bench.site import application
+PATIENCE = 10.0  # s
+SITE = """
+import asyncio, sys, types
+from starlette.applications import Starlette
+from starlette.responses import PlainTextResponse, StreamingResponse
+from starlette.routing import Route
 
-ARGUMENTS = ("--no-sandbox", "--disable-gpu", "--font-render-hinting=none", "--disable-lcd-text")
-RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
+def application(folder, door):
+    async def page(request):
+        return PlainTextResponse(request.state.session.key)
 
+    async def put(request):
+        return PlainTextResponse(str(len(await request.body())))
 
-@contextmanager
-def served(folder: Path) -> Generator[str]:
-    """Serve a folder; yields its address."""
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    listening.bind(("127.0.0.1", 0))
-    config = uvicorn.Config(application(folder), log_level="error", access_log=False)
-    server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, args=([listening],), daemon=True)
-    thread.start()
-    while not server.started:
-        time.sleep(0.01)
-    try:
-        yield f"http://127.0.0.1:{listening.getsockname()[1]}"
-    finally:
-        server.should_exit = server.force_exit = True
-        thread.join(10.0)
-        listening.close()
+    async def stream(request):
+        async def told():
+            while True:
+                yield "data: told\\n\\n"
+                await asyncio.sleep(60)
+        return StreamingResponse(told(), media_type="text/event-stream")
 
-
-@contextmanager
-def chromium() -> Generator[Any]:
-    """Yield a browser."""
-    from playwright.sync_api import sync_playwright
-
-    found = next((path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), None)
-    assert found is not None, "install Chromium"
-    with sync_playwright() as player:
-        started = player.chromium.launch(executable_path=found, args=list(ARGUMENTS))
-        yield started
-        started.close()
+    routes = [Route("/put", put, methods=["POST"]), Route("/stream", stream), Route("/{any:path}", page)]
+    return Starlette(routes=routes)
+"""
+SERVED = """
+from tallstack.cli.bench.door import Door
+from tallstack.cli.bench.guard import Guard
+from tallstack.cli.bench.serving import listening, say, serve
+listener = listening()
+door = Door("%s:%s" % listener.getsockname(), told=say)
+try:
+    serve(Guard(application(None, door), door), door, listener, opens_browser=False, within=WITHIN)
+except KeyboardInterrupt:
+    pass
+print("ENDED")
+"""
 
 
-class Opened:
-    """A page that is open, with everything that it said."""
+def code_of(within: float = 10.0, site: str = SITE) -> str:
+    """Return the code that serves a page."""
+    return site + SERVED.replace("WITHIN", str(within))
 
-    def __init__(self, browser: Any, address: str, wide: int = 1280, high: int = 900, **more: Any) -> None:
-        self.page = browser.new_page(viewport={"width": wide, "height": high}, **more)
-        self.page.set_default_timeout(15_000)
+
+class Got(NamedTuple):
+    """What came back on one connection."""
+
+    status: int
+    head: str
+    body: bytes
+
+
+class Page:
+    """A page that is served, and the browser that was let in to it."""
+
+    def __init__(self, process: subprocess.Popen[str]) -> None:
+        self.process = process
         self.said: list[str] = []
-        self.page.on("console", lambda one: self.said.append(one.text))
-        self.page.on("pageerror", lambda one: self.said.append(str(one)))
-        self.page.on("dialog", lambda one: (self.said.append(one.message), one.dismiss()))
-        self.page.goto(address)
+        self.enter()
 
-    def field(self, key: str) -> Any:
-        return self.page.locator(f"#{key}")
+    def enter(self) -> None:
+        """Open the start address that the terminal says."""
+        start = self.until(r"http://([\d.]+):(\d+)/start\S+")
+        self.address, self.port = start[1], int(start[2])
+        self.host = f"{self.address}:{self.port}"
+        found = self.ask(
+            f"GET {start[0].removeprefix(f'http://{self.host}')} HTTP/1.1\r\nHost: {self.host}\r\n\r\n"
+        )
+        self.let_in(found)
 
-    def enter(self, key: str, typed: str, then: str = "Enter") -> None:
-        self.field(key).fill(typed)
-        self.field(key).press(then)
+    def until(self, pattern: str) -> re.Match[str]:
+        """Return what the terminal says that looks so, once it does."""
+        assert self.process.stdout is not None
+        for line in self.process.stdout:
+            self.said.append(line)
+            if found := re.search(pattern, line):
+                return found
+        raise AssertionError(self.said)
 
-    def text(self, css: str) -> str:
-        found: str = self.page.locator(css).first.inner_text()
-        return found
+    def let_in(self, found: Got) -> None:
+        """Take the cookie of an answer, and a page's key."""
+        assert found.status == 303, found
+        self.led_to = re.findall(r"location: (\S+)", found.head)[0]
+        self.cookie = re.findall(r"set-cookie: ([^;]+)", found.head)[0]
+        self.key = self.ask(self.request("GET", "/")).body.decode()
 
-    def until(self, script: str) -> None:
-        self.page.wait_for_function(script)
+    def request(self, method: str, target: str, *more: str) -> str:
+        """Return the head of a request of our own page."""
+        lines = [f"{method} {target} HTTP/1.1", f"Host: {self.host}", f"Cookie: {self.cookie}", *more]
+        return "\r\n".join([*lines, "", ""])
 
-    def axe(self) -> list[str]:
-        """Return what axe-core finds wrong, which is to be nothing."""
-        path = os.environ.get("AXE_CORE")
-        assert path, "AXE_CORE names the axe.min.js of axe-core"
-        self.page.evaluate(Path(path).read_text(encoding="utf-8"))
-        found = self.page.evaluate(f"axe.run({{ runOnly: {list(RULES)} }})")
-        return [f"{one['id']}: {node['target']}" for one in found["violations"] for node in one["nodes"]]
+    def post(self, *more: str) -> str:
+        """Return the head of what our own page sends."""
+        own = (
+            f"Origin: http://{self.host}",
+            "Content-Type: application/json",
+            f"X-Tallstack-Key: {self.key}",
+        )
+        return self.request("POST", "/put", *own, *more)
+
+    def open(self) -> socket.socket:
+        """Return a connection to it."""
+        opened = socket.create_connection((self.address, self.port), timeout=PATIENCE)
+        opened.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+        return opened
+
+    def ask(self, text: str | bytes) -> Got:
+        """Send something on a connection of its own and return what comes back."""
+        with self.open() as opened:
+            opened.sendall(text if isinstance(text, bytes) else text.encode("latin-1"))
+            return got(opened)
+
+
+def got(opened: socket.socket) -> Got:
+    """Return one answer, as far as its length says, or all until the connection ends."""
+    content = b""
+    while b"\r\n\r\n" not in content:
+        more = opened.recv(65_536)
+        if not more:
+            break
+        content += more
+    head, _, body = content.partition(b"\r\n\r\n")
+    length = re.search(rb"content-length: (\d+)", head)
+    while length and len(body) < int(length[1]) and (more := opened.recv(65_536)):
+        body += more
+    text = head.decode("latin-1")
+    return Got(int(text.split()[1]) if text else 0, text, body)
+
+
+@contextlib.contextmanager
+def running(code: str) -> Generator[subprocess.Popen[str]]:
+    """Run a process that is ended behind the test however it goes."""
+    process = subprocess.Popen(
+        [sys.executable, "-c", code],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
+    try:
+        yield process
+    finally:
+        process.kill()
+        process.communicate()
+
+
+@contextlib.contextmanager
+def served(within: float = 10.0) -> Generator[Page]:
+    """Serve the small page; within : s that a header may take, and what is sent."""
+    with running(code_of(within)) as process:
+        yield Page(process)

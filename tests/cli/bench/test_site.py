@@ -20,7 +20,7 @@ from tallstack.cli.bench.site import application, look_of
 
 from .asking import Answered, ask
 from .jobs import HALF, half, twin
-from .served import Opened, chromium, served
+from .in_browser import Opened, chromium, served
 
 CYLINDER = ["stack", "cylinder"]
 
