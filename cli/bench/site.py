@@ -13,7 +13,7 @@ from collections.abc import AsyncGenerator, AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
@@ -31,9 +31,6 @@ from .screens import ALL, SCREENS, STACK, Part, Screen, Way
 from .view import Answers, address, place_of
 from .working import FOLDER, SHEET, Asked, Working
 from .working import Told as Worked
-
-if TYPE_CHECKING:
-    from .door import Door
 
 LOOK_S = 0.5  # between two looks at the files
 STATIC = {"page.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
@@ -134,8 +131,9 @@ def look_of(path: Path) -> tuple[int, ...]:
     return there.st_mtime_ns, there.st_size, there.st_ino
 
 
-def application(folder: Path, door: Door | None = None) -> Starlette:
-    """Return the page of a folder, for whoever may ask; door : who was let in, for what the terminal is told."""
+def application(folder: Path) -> Starlette:
+    """Return the page of a folder, for whoever may ask."""
+    folder = folder.resolve()
     site = Site(folder)
 
     @asynccontextmanager

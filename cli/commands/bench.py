@@ -104,7 +104,7 @@ def _serve(folder: Path, opens: str, listener: socket.socket, asked: Asked) -> N
         address, port = listener.getsockname()
         door = Door(f"{address}:{port}", opens, by_code=bool(asked.network), told=say)
         say("\n".join(_opening(folder, door)))
-        page = Guard(application(folder, door), door)
+        page = Guard(application(folder), door)
         serve(page, door, listener, opens_browser=asked.opens_browser)
 
 

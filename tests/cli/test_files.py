@@ -614,7 +614,9 @@ def test_the_folder_is_looked_at_before_the_work(folder: Path) -> None:
 
 
 def test_only_what_a_killed_write_left_long_ago_is_swept(tmp_path: Path) -> None:
-    old, new, other, folder = (tmp_path / f".tallstack-{one}" for one in ("0" * 12, "1" * 12, "mine", "2" * 12))
+    old, new, other, folder = (
+        tmp_path / f".tallstack-{one}" for one in ("0" * 12, "1" * 12, "mine", "2" * 12)
+    )
     for one in (old, new, other):
         one.write_bytes(b"half")
     folder.mkdir()

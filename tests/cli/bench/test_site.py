@@ -19,8 +19,8 @@ from tallstack.cli.bench.screens import SCREENS
 from tallstack.cli.bench.site import application, look_of
 
 from .asking import Answered, ask
-from .jobs import HALF, half, twin
 from .in_browser import Opened, chromium, served
+from .jobs import HALF, half, twin
 
 CYLINDER = ["stack", "cylinder"]
 
