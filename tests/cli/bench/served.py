@@ -17,7 +17,7 @@ from starlette.applications import Starlette
 from starlette.responses import PlainTextResponse, StreamingResponse
 from starlette.routing import Route
 
-def application(folder, door):
+def application(folder):
     async def page(request):
         return PlainTextResponse(request.state.session.key)
 
@@ -41,7 +41,7 @@ from tallstack.cli.bench.serving import listening, say, serve
 listener = listening()
 door = Door("%s:%s" % listener.getsockname(), told=say)
 try:
-    serve(Guard(application(None, door), door), door, listener, opens_browser=False, within=WITHIN)
+    serve(Guard(application(None), door), door, listener, opens_browser=False, within=WITHIN)
 except KeyboardInterrupt:
     pass
 print("ENDED")
