@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -16,11 +16,11 @@ from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.pushrod.ordering import Order
 
 from ..files import OutputRefusedError
-from ..guide.answers import raw_of
+from ..guide.answers import by_two_angles, raw_of
 from ..guide.blank import meaning
-from ..guide.layout import BESIDE, blanks, is_blank
+from ..guide.layout import BESIDE, blanks, is_blank, lay_out
 from ..guide.needs import path_of
-from ..guide.questions import INSTEAD, KIND, together
+from ..guide.questions import INSTEAD, KIND, Question, together
 from ..guide.same import AS_THERE, SAME, same_as
 from ..guide.tables_named import judged
 from ..guide.words import typed as as_typed
@@ -140,10 +140,11 @@ class OpenJob:
         except GeometryError:
             return ()
 
-    def enter(self, loc: Loc, typed: str, was: object) -> Told:
+    def enter(self, loc: Loc, typed: str, was: object, begins: Sequence[Loc] = ()) -> Told:
         """Set one entry to what was typed; nothing typed leaves it open.
 
-        was : what stood there when it was typed, plain
+        was    : what stood there when it was typed, plain
+        begins : entries that stand open as soon as it does
         """
         kind = entry_at(loc)
         if self.document is None or kind is None:
@@ -156,7 +157,7 @@ class OpenJob:
         before, stood = self.orders(), self.document.get(loc)
         known = self._warnings()
         try:
-            self._put(loc, typed, was, kind)
+            self._put(loc, typed, was, kind, begins)
         except ConflictError as other:
             return Told(str(other), conflict=True)
         except (ContradictedError, ValueFault, OutputRefusedError) as refused:
@@ -172,7 +173,7 @@ class OpenJob:
             return Told(said=said)
         return Told(asks=self._digit(before), former=as_typed(stood), said=said)
 
-    def _put(self, loc: Loc, typed: str, was: object, kind: Kind) -> None:
+    def _put(self, loc: Loc, typed: str, was: object, kind: Kind, begins: Sequence[Loc]) -> None:
         assert self.document is not None
         self._refuse_gone()
         document = self.document
@@ -182,7 +183,7 @@ class OpenJob:
                 self._done(document.blank(loc, was))
             return
         same = same_as(loc, document.edited.plain) if line == SAME else None
-        raw = self._raw(line, kind) if same is None else same.value
+        raw = self._raw(loc, line, kind) if same is None else same.value
         if not isinstance(raw, Mapping) or raw.keys() & {"read", "by"}:
             if isinstance(kind.parse(raw, self._units), Blank):
                 raise ValueFault(NOTHING_TYPED)
@@ -190,16 +191,37 @@ class OpenJob:
             self._refuse_table(loc, str(raw))
 
         def put(edited: Edited) -> None:
-            for other in together(loc, edited.plain, edited.remarks):
-                blanks(edited, other[:-1], (str(other[-1]),))
+            for other in (*begins, *together(loc, edited.plain, edited.remarks), *lacking):
+                if other != loc:
+                    blanks(edited, other[:-1], (str(other[-1]),))
             for other in beside(loc, raw, edited.plain):
                 edited.drop(other)
             edited.put(loc, raw, meaning(loc, kind))
             if same is not None:
                 edited.remark_beside(loc, f"{AS_THERE}{same.whose}")
 
-        change, _ = document.change(put, {loc: was})
+        lacking: list[Loc] = []  # what has to stand beside it, if only open
+        while True:
+            try:
+                change, _ = document.change(put, {loc: was})
+                break
+            except ContradictedError as refused:
+                new = [
+                    one.loc for one in refused.faults if self._is_lacking(one.loc) and one.loc not in lacking
+                ]
+                if not new:
+                    raise
+                lacking += new
         self._done(change)
+
+    def _is_lacking(self, loc: Loc) -> bool:
+        """Say whether an entry could stand at a place where nothing does."""
+        return (
+            bool(loc)
+            and kind_at(loc) is not None
+            and self.document is not None
+            and self.document.get(loc) is None
+        )
 
     def _refuse_table(self, loc: Loc, name: str) -> None:
         """Refuse a table that cannot be used.
@@ -215,13 +237,13 @@ class OpenJob:
         if found.faults:
             raise ValueFault(found.faults[0])
 
-    def _raw(self, line: str, kind: Kind) -> object:
+    def _raw(self, loc: Loc, line: str, kind: Kind) -> object:
         """Return what was typed as a job file would hold it."""
         if isinstance(kind, YesNo):
             return line == YES
         if isinstance(kind, (Several, NameList)):
             return [one for one in (part.strip() for part in line.split(",")) if one]
-        return line if isinstance(kind, Choice) else raw_of(line, kind)
+        return line if isinstance(kind, Choice) else by_two_angles(raw_of(line, kind), loc)
 
     @property
     def _units(self) -> str:
@@ -242,12 +264,17 @@ class OpenJob:
             for entry in (*one.entries, *one.writes)
             if entry not in keep and (loc := place(entry)) is not None
         }
+        tables = {one.table for one in way.options if one.table and one is not option}
+        out |= {loc for table in tables if (loc := place(table)) is not None}
+        asked = Question(way.question, (place(way.table) or ()) if way.table else ())
         into = {loc: word for entry, word in option.writes.items() if (loc := place(entry)) is not None}
         blank = [loc for entry in option.entries if (loc := place(entry)) is not None]
 
         def change(edited: Edited) -> None:
             for loc in sorted(out, key=lambda one: (-len(one), tuple(map(str, one)))):
                 _drop_whole(edited, loc)
+            if way.question:
+                lay_out(edited, asked, option.answer)
             for loc, word in into.items():
                 for other in beside(loc, word, edited.plain):
                     edited.drop(other)

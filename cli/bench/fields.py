@@ -113,6 +113,7 @@ class Chosen(NamedTuple):
     way: Way
     whose: str
     option: Option
+    is_said: bool  # the job says so; else it is offered first
     fields: tuple[Field, ...]
 
 
@@ -318,26 +319,47 @@ def _of_entries(job: JobFile, loc: Loc, of: Shown) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def option_of(way: Way, of: Shown, loc: Callable[[str], Loc | None]) -> Option:
-    """Return which way a job goes: the one whose words stand there, else whose entries do, else the first.
+def option_of(way: Way, of: Shown, loc: Callable[[str], Loc | None]) -> tuple[Option, bool]:
+    """Return which way a job goes, and whether it says so: the one whose words stand there, else whose entries do.
 
     loc : entry → its place
     """
     for one in way.options:
-        if one.writes and all(_says(of.plain, loc(entry), word) for entry, word in one.writes.items()):
-            return one
-    entered = {one.word: [_stands(of.plain, loc(entry)) for entry in one.entries] for one in way.options}
+        if one.writes and all(_says(of, loc(entry), word) for entry, word in one.writes.items()):
+            return one, True
+    for one in way.options:
+        if one.table and _stands(of, loc(one.table)):
+            return one, True
+        if one.remark and _is_remarked(of, loc(way.table) if way.table else (), one.remark):
+            return one, True
+    entered = {one.word: [_stands(of, loc(entry)) for entry in one.entries] for one in way.options}
     there = [one for one in way.options if any(entered[one.word])]
     whole = [one for one in there if all(entered[one.word])]
-    return next(iter((*whole, *there)), way.options[0])
+    found = next(iter((*whole, *there)), None)
+    return (way.options[0], False) if found is None else (found, True)
 
 
-def _stands(plain: Mapping[str, Any], loc: Loc | None) -> bool:
-    return loc is not None and raw_at(loc, plain) is not None
+def _is_remarked(of: Shown, table: Loc | None, remark: str) -> bool:
+    """Say whether a remark stands in a table, or anywhere where it is of none."""
+    edited = of.document.edited
+    if not table:
+        return table is not None and any(remark in one for one in edited.remarks)
+    return edited.remarked(table, remark)
 
 
-def _says(plain: Mapping[str, Any], loc: Loc | None, word: str) -> bool:
-    return loc is not None and raw_at(loc, plain) == word
+def _says(of: Shown, loc: Loc | None, word: str) -> bool:
+    """Say whether a word stands at a place, or is taken over there."""
+    if loc is None or raw_at(loc, of.plain) == word:
+        return loc is not None
+    entry = None if of.job is None else of.job.entries.get(path_of(loc, of.plain))
+    return entry is not None and raw_at(loc, of.plain) is None and entry.value == word
+
+
+def _stands(of: Shown, loc: Loc | None) -> bool:
+    """Say whether something stands at a place, open or not, or is taken over there."""
+    if loc is None or raw_at(loc, of.plain) is not None:
+        return loc is not None
+    return of.job is not None and path_of(loc, of.plain) in of.job.entries
 
 
 class Offer(NamedTuple):

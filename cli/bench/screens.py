@@ -11,6 +11,11 @@ from enum import Enum
 from types import MappingProxyType
 from typing import NamedTuple
 
+from tallstack.geometry.engine.before import BEFORE
+
+from ..guide.layout import NOT_BEFORE
+from ..guide.questions import CHANGED, NO, OTHER_STACK, SAME_STACK, YES
+
 NOTHING: Mapping[str, str] = MappingProxyType({})
 
 
@@ -31,6 +36,9 @@ class Option(NamedTuple):
     told: str  # to a person
     entries: tuple[str, ...] = ()
     writes: Mapping[str, str] = NOTHING  # entries that say that it is so
+    answer: str = ""  # to the question of a guided session, where that lays it out
+    remark: str = ""  # in the file, by which it is known again
+    table: str = ""  # what goes out whole where another way is chosen
 
 
 class Way(NamedTuple):
@@ -38,7 +46,10 @@ class Way(NamedTuple):
 
     key: str
     asks: str
-    options: tuple[Option, ...]  # the first stands where the job says nothing
+    options: tuple[Option, ...]  # the first is offered where the job says nothing
+    question: str = ""  # of a guided session, which lays the file out
+    table: str = ""  # that it is about
+    begins: bool = False  # nothing of its part says anything without it: its entries stand open as soon as one is entered
 
 
 class Part(NamedTuple):
@@ -62,9 +73,6 @@ class Screen(NamedTuple):
     parts: tuple[Part, ...] = ()
 
 
-OTHER_STACK = "read_on"
-
-
 def _read_on(reading: str) -> Way:
     """Return the choice of the stack that a reading was taken on."""
     parts = ("base_gasket", "cylinder", "head_gasket")
@@ -72,10 +80,18 @@ def _read_on(reading: str) -> Way:
         f"{reading}_read_on",
         "Which stack was it read on?",
         (
-            Option("now", "the one it will be built with"),
-            Option("other", "another one", tuple(f"{reading}.stack.{one}" for one in parts)),
-            Option("before", "the engine as it was, whole", writes={f"{reading}.on": "before"}),
+            Option("now", "the one it will be built with", answer=NO, remark=SAME_STACK),
+            Option(
+                "other",
+                "another one",
+                tuple(f"{reading}.stack.{one}" for one in parts),
+                answer=YES,
+                table=f"{reading}.stack",
+            ),
+            Option("before", "the engine as it was, whole", writes={f"{reading}.on": BEFORE}, answer=BEFORE),
         ),
+        OTHER_STACK,
+        reading,
     )
 
 
@@ -127,7 +143,7 @@ STACK = Screen(
                     "before",
                     "Is it known what stood before?",
                     (
-                        Option("no", "no, or nothing was changed"),
+                        Option("no", "no, or nothing was changed", answer=NO, remark=NOT_BEFORE),
                         Option(
                             "yes",
                             "yes",
@@ -137,8 +153,11 @@ STACK = Screen(
                                 "before.stack.cylinder",
                                 "before.stack.head_gasket",
                             ),
+                            answer=YES,
+                            table=BEFORE,
                         ),
                     ),
+                    CHANGED,
                 ),
             ),
             folded=True,
@@ -411,6 +430,7 @@ CAM = Screen(
                             ),
                         ),
                     ),
+                    begins=True,
                 ),
                 "centreline",
             ),

@@ -28,7 +28,7 @@ from . import beginning, looks, pages
 from .desk import OpenJob, Told
 from .places import owners, placed
 from .screens import ALL, SCREENS, STACK, Part, Screen, Way
-from .view import Answers, address, place_of
+from .view import Answers, address, begun_with, place_of
 from .working import FOLDER, SHEET, Asked, Working
 from .working import Told as Worked
 
@@ -343,7 +343,8 @@ async def _enter(site: Site, request: Request) -> Response:
     said = await _said(request)
     name, found, screen, owner = _here(site, request, said)
     loc, before = _place(said), found.hash
-    told = found.enter(loc, str(said.get("typed", "")), said.get("was"))
+    begins = () if found.shown is None else begun_with(found.shown, screen, owner, loc)
+    told = found.enter(loc, str(said.get("typed", "")), said.get("was"), begins)
     if found.hash != before:
         site.wrote(name)
     now = None if found.document is None else found.document.get(loc)

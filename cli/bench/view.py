@@ -23,7 +23,7 @@ from ..page.order_words import cells, in_a_word, not_known, not_possible, not_pu
 from .fields import FAULTY, TYPED, Chosen, Field, Offer, Shown, offers_of, option_of
 from .fields import field as field_of
 from .places import home, loc_of, owners, placed, spread
-from .screens import GEARS, SCREENS, Part, Screen, Way
+from .screens import GEARS, SCREENS, Part, Screen, Way, named
 from .working import Clearance, Closest, Lack, Whole
 
 NONE, SOME, WHOLE_OF_IT, STOPPED = "none", "some", "whole", "stop"
@@ -143,11 +143,11 @@ def _items(of: Shown, part: Part, owner: str) -> Iterator[Item]:
     told = owner.replace(".", " ")
     for one in part.entries:
         if isinstance(one, Way):
-            option = option_of(one, of, place)
+            option, is_said = option_of(one, of, place)
             inner = tuple(item for entry in option.entries for item in _of_entry(of, place(entry), told))
             key = f"{one.key}-{owner}" if owner else one.key
             chosen = Chosen(
-                key, one, told, option, tuple(each.field for each in inner if each.field is not None)
+                key, one, told, option, is_said, tuple(each.field for each in inner if each.field is not None)
             )
             yield Item(None, (), chosen, inner)
         else:
@@ -164,6 +164,18 @@ def _of_entry(of: Shown, loc: Loc | None, told: str) -> Iterator[Item]:
 def fields_of(parts: Sequence[Shelf]) -> tuple[Field, ...]:
     """Return every field of a screen, in the order of the page."""
     return tuple(one for shelf in parts for item in shelf.items for one in _fields_of(item))
+
+
+def begun_with(of: Shown, screen: Screen, owner: str, loc: Loc) -> tuple[Loc, ...]:
+    """Return what stands open in a part as soon as an entry of it is entered."""
+    for part, whose in placed(screen, owner, of.plain):
+        place = place_of(part, whose, of.plain)
+        if loc not in {place(entry) for entry in named(part)}:
+            continue
+        ways = [one for one in part.entries if isinstance(one, Way) and one.begins]
+        found = (place(entry) for way in ways for entry in option_of(way, of, place)[0].entries)
+        return tuple(one for one in found if one is not None)
+    return ()
 
 
 def mark_of(of: Shown, screen: Screen, orders: Sequence[Order]) -> str:
@@ -194,7 +206,7 @@ def _is_taken(of: Shown, loc: Loc) -> bool:
 def _asked(of: Shown, part: Part, place: Callable[[str], Loc | None]) -> Iterator[str]:
     for one in part.entries:
         if isinstance(one, Way):
-            yield from option_of(one, of, place).entries
+            yield from option_of(one, of, place)[0].entries
         else:
             yield one
 

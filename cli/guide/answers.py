@@ -11,8 +11,9 @@ from typing import Any
 from tallstack.geometry.engine.before import BEFORE, ON
 
 from ..job.editing import Edited
-from ..job.entries.catalogue import kind_at, table_at
+from ..job.entries.catalogue import entries_of, kind_at, table_at
 from ..job.entries.fields import Choice, Kind, Parts
+from ..job.faults import Loc
 from ..job.reading.values import Typed, ValueFault
 from .layout import CYLINDERS_ALIKE, LAID_OUT, NOT_BEFORE
 from .needs import own_tables
@@ -51,6 +52,7 @@ from .questions import (
     wanted_of,
 )
 
+AROUND_UP = ("around", "up")  # a direction by two angles
 STRUCTURE = tuple(LAID_OUT)  # questions about what the file is to hold
 
 
@@ -118,6 +120,12 @@ def word_of(kind: Choice, line: str) -> str:
     """Return one of the words a question takes; a beginning that only one of them has will do."""
     near = [one for one in kind.options if line and one.startswith(line.lower())]
     return near[0] if len(near) == 1 else line
+
+
+def by_two_angles(raw: object, loc: Loc) -> object:
+    """Return two numbers for a direction as the two angles that a protractor gives; anything else as it is."""
+    two = isinstance(raw, list) and len(raw) == len(AROUND_UP) and {*AROUND_UP} <= {*entries_of(loc)}
+    return dict(zip(AROUND_UP, raw, strict=True)) if two and isinstance(raw, list) else raw
 
 
 def raw_of(line: str, kind: Kind | None) -> object:

@@ -17,7 +17,7 @@ from tallstack.geometry.engine.before import BEFORE, ON
 
 from ..job.document import ConflictError, ContradictedError, Document, Kept, Store
 from ..job.editing import Edited
-from ..job.entries.catalogue import entries_of, kind_at, owned, steps, table_at
+from ..job.entries.catalogue import kind_at, owned, steps, table_at
 from ..job.entries.fields import Choice, FileName
 from ..job.entries.model import VERSIONS
 from ..job.faults import Loc
@@ -26,7 +26,7 @@ from ..job.job import Job
 from ..job.reading.values import Blank, ValueFault
 from ..page.vocabulary import said
 from . import words
-from .answers import STRUCTURE, holds, kind_of, raw_of, standing, word_of
+from .answers import STRUCTURE, by_two_angles, holds, kind_of, raw_of, standing, word_of
 from .blank import OPENING, WRITING, meaning
 from .finding import Match, matches
 from .layout import READING_OF, RefusedError, blank_places, blanks, is_blank, lay_out, left_out
@@ -94,7 +94,6 @@ KEPT = (
     MORE_OUT,
     TOUCH,
 )  # answers that stay when one goes back
-AROUND_UP = ("around", "up")  # a direction by two angles
 
 
 def begun(units: str = "") -> str:
@@ -436,8 +435,7 @@ class Guide:
         kind, loc = kind_of(asked), asked.loc
         assert kind is not None
         self._blank_group(asked)
-        if isinstance(raw, list) and len(raw) == len(AROUND_UP) and {*AROUND_UP} <= {*entries_of(loc)}:
-            raw = dict(zip(AROUND_UP, raw, strict=True))
+        raw = by_two_angles(raw, loc)
         if isinstance(raw, Mapping) and not raw.keys() & {"read", "by"}:
             loc = self._table_for(loc, raw)
         elif isinstance(kind.parse(raw, self.units), Blank):

@@ -40,7 +40,15 @@ class ConflictError(Exception):
 
 
 class ContradictedError(Exception):
-    """A change that something else in the job contradicts; nothing is written."""
+    """A change that something else in the job contradicts; nothing is written.
+
+    faults : everything that would be wrong then and was not before
+    """
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        first = self.faults[0]
+        super().__init__(f"{first.entry}: {first.message}" if first.entry else first.message)
 
 
 class Leaf(NamedTuple):
@@ -369,7 +377,6 @@ def _refuse_new(known: set[tuple[Loc, str]], job: Job | InputFaultsError) -> Non
         ContradictedError: in the words of a job file's fault.
     """
     faults: Sequence[Fault] = () if isinstance(job, Job) else job.faults
-    for fault in faults:
-        if (fault.loc, fault.message) not in known:
-            message = f"{fault.entry}: {fault.message}" if fault.entry else fault.message
-            raise ContradictedError(message)
+    new = [fault for fault in faults if (fault.loc, fault.message) not in known]
+    if new:
+        raise ContradictedError(new)

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from tallstack.cli.bench.desk import OpenJob, beside
 from tallstack.cli.bench.places import loc_of
-from tallstack.cli.bench.screens import ROD, STACK, Option, Part, Way
+from tallstack.cli.bench.screens import CAM, ROD, STACK, Option, Part, Way
+from tallstack.cli.bench.view import begun_with
 from tallstack.cli.job.faults import Loc
 
 from .jobs import HALF, half, twin
@@ -276,3 +277,63 @@ def test_what_goes_beside_an_entry() -> None:
         ("train", 0, "measured_drop", "room"),
     )
     assert beside(("stack", "bore"), "98", job) == ()
+
+
+def test_which_stack_a_rod_was_read_on_is_said_as_a_guided_session_says_it(tmp_path: Path) -> None:
+    path = half(tmp_path)
+    job = OpenJob(path)
+    for word, there in (
+        ("now", "# read on the stack above"),
+        ("other", "[train.measured_pushrod.stack]"),
+        ("before", 'on = "before"'),
+    ):
+        assert choose(job, "measured_pushrod_read_on", word, "front.intake") == ""
+        text = path.read_text(encoding="utf-8")
+        assert there in text
+        assert ("# read on the stack above" in text) == (word == "now")
+        assert ("[train.measured_pushrod.stack]" in text) == (word == "other")
+    for _ in range(3):
+        assert job.undo().fault == ""
+    assert path.read_text(encoding="utf-8") == HALF
+
+
+def test_the_engine_as_it_was_is_begun_and_goes_out_whole(tmp_path: Path) -> None:
+    path = half(tmp_path)
+    job = OpenJob(path)
+    assert choose(job, "before", "yes") == ""
+    assert job.enter(("before", "same"), "crank, piston", "").fault == ""
+    assert job.enter(("before", "stack", "cylinder"), "108", "").fault == ""
+    found = tomllib.loads(path.read_text(encoding="utf-8"))["before"]
+    assert found["same"] == ["crank", "piston"]
+    assert found["stack"]["cylinder"] == 108
+    assert choose(job, "before", "no") == ""
+    assert "before" not in tomllib.loads(path.read_text(encoding="utf-8"))
+    assert job.undo().fault == ""
+    assert tomllib.loads(path.read_text(encoding="utf-8"))["before"] == found
+    for _ in range(3):
+        assert job.undo().fault == ""
+    assert path.read_text(encoding="utf-8") == HALF
+
+
+@pytest.mark.parametrize(
+    "loc", [("lobe", "intake", "centreline"), ("lobe", "intake", "card", "duration", "at")]
+)
+def test_what_needs_something_beside_it_is_taken_with_that_left_open(tmp_path: Path, loc: Loc) -> None:
+    path = half(tmp_path)
+    job = OpenJob(path)
+    assert job.shown is not None
+    begins = begun_with(job.shown, CAM, "intake", loc)
+    assert job.enter(loc, "1.5" if loc[-1] == "at" else "105", None, begins).fault == ""
+    card = tomllib.loads(path.read_text(encoding="utf-8"))["lobe"]["intake"]["card"]
+    assert card["peak"] == card["duration"]["degrees"] == ""
+    assert job.job is not None
+    assert job.undo().fault == ""
+    assert path.read_text(encoding="utf-8") == HALF
+
+
+def test_a_direction_by_two_angles(tmp_path: Path) -> None:
+    path = half(tmp_path)
+    job = OpenJob(path)
+    assert job.enter(("train", 0, "rocker", "direction"), "90, -20", None).fault == ""
+    found = tomllib.loads(path.read_text(encoding="utf-8"))["train"][0]["rocker"]["direction"]
+    assert found == {"around": 90, "up": -20}

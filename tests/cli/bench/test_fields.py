@@ -123,7 +123,7 @@ def test_the_way_that_the_job_goes_is_the_one_that_stands() -> None:
             for one in part.entries
             if isinstance(one, Way) and one.key == key
         )
-        return option_of(way, seen, lambda entry: loc_of(part, entry, "front.intake", seen.plain)).word
+        return option_of(way, seen, lambda entry: loc_of(part, entry, "front.intake", seen.plain))[0].word
 
     assert said(HALF, "read") == "length"
     assert said(HALF, "lifter") == "hydraulic"
