@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from tallstack.geometry.engine.before import BEFORE
@@ -33,7 +33,7 @@ from ..job.reading.values import Dimension
 from ..job.variations import raw_at
 from ..page.vocabulary import said
 from ..page.wording import assumed_value, entry_value
-from .screens import Option, Way
+from .screens import Option, Part, Way
 
 TYPED, RECKONED, ASSUMED, LACKING, FAULTY = "typed", "reckoned", "assumed", "lacking", "faulty"
 STATES = {  # of a field or of its part of a drawing, in words
@@ -319,7 +319,19 @@ def _of_entries(job: JobFile, loc: Loc, of: Shown) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def option_of(way: Way, of: Shown, loc: Callable[[str], Loc | None]) -> tuple[Option, bool]:
+Place = Callable[[str], Loc | None]  # an entry of a part → where it stands
+
+
+def asked_of(entries: Sequence[str | Way], part: Part, of: Shown, place: Place) -> Iterator[str | Way]:
+    """Yield entries and ways of a part, those that are asked as the job stands."""
+    for one in entries:
+        name = one.key if isinstance(one, Way) else one
+        rules = [rule for rule in part.only if name in rule.names]
+        if all(_says(of, place(rule.entry), rule.word) != rule.unless for rule in rules):
+            yield one
+
+
+def option_of(way: Way, of: Shown, loc: Place) -> tuple[Option, bool]:
     """Return which way a job goes, and whether it says so: the one whose words stand there, else whose entries do.
 
     loc : entry → its place

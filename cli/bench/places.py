@@ -67,12 +67,7 @@ def placed(screen: Screen, owner: str, job: Document) -> Iterator[Placed]:
     """Yield the parts of a screen, those of several cylinders once for each."""
     for part in screen.parts:
         for one in _owners_of(part, screen, owner, job):
-            if not part.where or _is_there(job, loc_of(part, part.where, one, job)):
-                yield Placed(part, one)
-
-
-def _is_there(job: Document, loc: Loc | None) -> bool:
-    return loc is not None and raw_at(loc, job) is not None
+            yield Placed(part, one)
 
 
 def _owners_of(part: Part, screen: Screen, owner: str, job: Document) -> tuple[str, ...]:

@@ -52,6 +52,15 @@ class Way(NamedTuple):
     begins: bool = False  # nothing of its part says anything without it: its entries stand open as soon as one is entered
 
 
+class Only(NamedTuple):
+    """What is asked only where something else is so."""
+
+    names: tuple[str, ...]  # of entries and ways
+    entry: str
+    word: str
+    unless: bool = False  # where it is not so
+
+
 class Part(NamedTuple):
     """What is read in one position of the hands."""
 
@@ -60,7 +69,7 @@ class Part(NamedTuple):
     entries: tuple[str | Way, ...]  # in the order of the drawing, the lowest part first
     held: str = ""  # how the engine is held meanwhile
     folded: bool = False  # seldom wanted
-    where: str = ""  # an entry below the owner without which the part is not offered
+    only: tuple[Only, ...] = ()
 
 
 class Screen(NamedTuple):
@@ -295,6 +304,7 @@ ROD = Screen(
                 _read_on("measured_pushrod"),
             ),
             "Valve closed, lifter on the base circle of its lobe, the rod just touching: no up-and-down shake, no load on the plunger.",
+            only=(Only(("plunger",), "lifter.kind", "solid", unless=True),),
         ),
         Part(
             "The rocker",
@@ -357,6 +367,7 @@ DROP = Screen(
             ),
             "Piston at top centre, both lifters on the base circle, a light checking spring, a dial on the retainer: push the valve "
             "down until it touches.",
+            only=(Only(("measured_drop.room",), "measured_drop.meets", "crown", unless=True),),
         ),
         Part(
             "The two valves of the cylinder, pushed together",
@@ -435,6 +446,15 @@ CAM = Screen(
                 "centreline",
             ),
             "Degree wheel on the crank, a dial on the lifter; or the card in hand.",
+            only=(
+                Only(("card.ratio", "lash_read", "dialled.lifter", "dialled.valve"), "measured_at", "valve"),
+                Only(
+                    ("read_with.tip", "read_with.roller", "base_radius", "ground_for"),
+                    "measured_at",
+                    "valve",
+                    unless=True,
+                ),
+            ),
         ),
         Part(
             "The cam on the crank",

@@ -20,7 +20,7 @@ from ..job.job import Job
 from ..job.variations import raw_at
 from ..page import band
 from ..page.order_words import cells, in_a_word, not_known, not_possible, not_put_in
-from .fields import FAULTY, TYPED, Chosen, Field, Offer, Shown, offers_of, option_of
+from .fields import FAULTY, TYPED, Chosen, Field, Offer, Shown, asked_of, offers_of, option_of
 from .fields import field as field_of
 from .places import home, loc_of, owners, placed, spread
 from .screens import GEARS, SCREENS, Part, Screen, Way, named
@@ -141,10 +141,14 @@ def _fields_of(item: Item) -> Iterator[Field]:
 def _items(of: Shown, part: Part, owner: str) -> Iterator[Item]:
     place = place_of(part, owner, of.plain)
     told = owner.replace(".", " ")
-    for one in part.entries:
+    for one in asked_of(part.entries, part, of, place):
         if isinstance(one, Way):
             option, is_said = option_of(one, of, place)
-            inner = tuple(item for entry in option.entries for item in _of_entry(of, place(entry), told))
+            inner = tuple(
+                item
+                for entry in asked_of(option.entries, part, of, place)
+                for item in _of_entry(of, place(str(entry)), told)
+            )
             key = f"{one.key}-{owner}" if owner else one.key
             chosen = Chosen(
                 key, one, told, option, is_said, tuple(each.field for each in inner if each.field is not None)
@@ -173,7 +177,10 @@ def begun_with(of: Shown, screen: Screen, owner: str, loc: Loc) -> tuple[Loc, ..
         if loc not in {place(entry) for entry in named(part)}:
             continue
         ways = [one for one in part.entries if isinstance(one, Way) and one.begins]
-        found = (place(entry) for way in ways for entry in option_of(way, of, place)[0].entries)
+        every = (
+            entry for way in ways for entry in asked_of(option_of(way, of, place)[0].entries, part, of, place)
+        )
+        found = (place(str(entry)) for entry in every)
         return tuple(one for one in found if one is not None)
     return ()
 
@@ -204,9 +211,9 @@ def _is_taken(of: Shown, loc: Loc) -> bool:
 
 
 def _asked(of: Shown, part: Part, place: Callable[[str], Loc | None]) -> Iterator[str]:
-    for one in part.entries:
+    for one in asked_of(part.entries, part, of, place):
         if isinstance(one, Way):
-            yield from option_of(one, of, place)[0].entries
+            yield from map(str, asked_of(option_of(one, of, place)[0].entries, part, of, place))
         else:
             yield one
 

@@ -39,3 +39,11 @@ def test_every_choice_tells_its_options_apart(part: Part) -> None:
 
 def test_the_screens_stand_in_the_order_of_the_hands() -> None:
     assert list(SCREENS) == ["stack", "gears", "rod", "drop", "cam", "set", "next", "all"]
+
+
+@pytest.mark.parametrize("part", list(parts()), ids=lambda part: part.title)
+def test_what_is_asked_under_a_condition_is_of_the_part(part: Part) -> None:
+    there = {*named(part), *(one.key for one in part.entries if isinstance(one, Way))}
+    for rule in part.only:
+        assert set(rule.names) <= there
+        assert entry_at((*OWNERS[part.of], *rule.entry.split("."))) is not None

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from tallstack.cli.bench.desk import OpenJob
 from tallstack.cli.bench.places import owners
-from tallstack.cli.bench.screens import CAM, DROP, GEARS, ROD, SCREENS, STACK
+from tallstack.cli.bench.screens import CAM, DROP, GEARS, ROD, SCREENS, STACK, Screen
 from tallstack.cli.bench.view import (
     NONE,
     SOME,
@@ -159,3 +159,29 @@ def test_what_is_next_is_what_the_list_asks_for_first(job: OpenJob, tmp_path: Pa
     after = next_card("half", one.shown, first)  # of the text before, and the entry is given since
     assert after is not None
     assert after.href != card.href
+
+
+def test_a_solid_lifter_is_asked_for_no_plunger_and_a_crown_for_no_pocket(tmp_path: Path) -> None:
+    path = half(tmp_path)
+
+    def asked(screen: Screen, text: str) -> str:
+        path.write_text(text, encoding="utf-8")
+        shown = OpenJob(path).shown
+        assert shown is not None
+        return " ".join(
+            str(item.chosen.key if item.chosen else item.field and item.field.key)
+            for shelf in shelves(shown, screen, "front.intake")
+            for item in shelf.items
+        )
+
+    solid = HALF.replace('kind = "hydraulic", preload', 'kind = "solid", lash').replace(
+        'plunger = "top"\n', ""
+    )
+    assert "plunger-front.intake" in asked(ROD, HALF)
+    assert "plunger-front.intake" not in asked(ROD, solid)
+    crown = HALF.replace(
+        '[[train]]\ncylinder = "front"\nport = "exhaust"',
+        '[train.measured_drop]\nmeets = "crown"\ndrop = "6"\nlean = 20\n[[train]]\ncylinder = "front"\nport = "exhaust"',
+    )
+    assert "measured_drop-room" in asked(DROP, HALF)
+    assert "measured_drop-room" not in asked(DROP, crown)
