@@ -158,13 +158,20 @@ def _cell(
 
 def _behind(row: Compared, units: str) -> list[Block]:
     """Return what stands behind one row of the table: both values with their doubts, limits, who and when."""
-    fact = row.fact
-    assert fact is not None
+    title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {word_of(row)}"
+    return [Heading(title), *(Words(one, 1) for one in behind(row, units))]
+
+
+def behind(row: Compared, units: str) -> list[str]:
+    """Return what stands behind one row in sentences: what was recorded, if anything, its plan, its limits, and why."""
+    fact, told = row.fact, [planned(row, units), _limits(row, units)]
+    if fact is None:
+        return [*(one for one in told if one), *(row.look_again[-1:])]
     built = f"recorded {fact.typed}"
     if fact.value is not None and _dimension(row.what) is Dimension.LENGTH:
         other = "mm" if "mm" not in fact.typed else "in"
         built += f" = {number(fact.value.number, other, row.built_doubt or 0.0)} {other}"
-    told = [f"{built}; {signed_by(fact)}", _planned(row, units), _limits(row, units)]
+    told.insert(0, f"{built}; {signed_by(fact)}")
     if row.told:
         told.append(f"nothing turns it right here: it {row.told}")
     if row.standing is Standing.UNJUDGED:
@@ -175,11 +182,11 @@ def _behind(row: Compared, units: str) -> list[Block]:
         told.append(row.since)
     if fact.note:
         told.append(f"note: {fact.note}")
-    title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {word_of(row)}"
-    return [Heading(title), *(Words(one, 1) for one in told if one)]
+    return [one for one in told if one]
 
 
-def _planned(row: Compared, units: str) -> str:
+def planned(row: Compared, units: str) -> str:
+    """Return the plan of one thing with its doubt, or why there is none, in words."""
     plan = row.plan
     if plan.value is None:
         if plan.why:
