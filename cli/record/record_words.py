@@ -129,6 +129,17 @@ def cells(row: Compared, units: str, absent: str) -> tuple[Cell, ...]:
     )
 
 
+def doubts(row: Compared, units: str) -> tuple[Cell | None, Cell | None]:
+    """Return how sure the plan is and how sure what was recorded, None where that is not known."""
+    plan, built = row.plan.doubt, row.built_doubt
+    return _cell(row, plan, units, plan), _cell(row, built, units, built)
+
+
+def unit_of(what: str, units: str) -> str:
+    """Return the unit of a bare number of a thing, nothing where it has none."""
+    return {Dimension.LENGTH: units, Dimension.ANGLE: "deg"}.get(_dimension(what), "")
+
+
 def word_of(row: Compared) -> str:
     """Return how a thing stands against its plan, as every list of them says it."""
     if row.look_again and row.standing is Standing.UNJUDGED:
