@@ -7,7 +7,7 @@ mistake is withdrawn by another. Plans are worked out beside the page; what was 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -24,7 +24,7 @@ from ..guide.blank import usually
 from ..job.entries.catalogue import kind_at
 from ..job.faults import InputFaultsError
 from ..job.job import Job
-from ..page.model import Words
+from ..page.model import Block, Words
 from ..page.setting_words import CLOSED, ZERO_LASH, station_blocks, tighter
 from ..page.text import shown
 from ..page.vocabulary import said as in_words
@@ -53,6 +53,7 @@ FROM = dict(zip(TURNED_FROM, (ZERO_LASH, CLOSED), strict=True))
 READ_AS = kind_at(("train", 0, "measured_pushrod", "as"))
 SETTING_OF = {"solid": "preload", "hydraulic": "lash"}  # kind of lifter → the setting that it has not got
 BACK = "taken back at the page"
+DEEPER = 2  # what stands under something else
 LONGEST = 400  # letters of anything typed
 TEXTS = ("convention", "turned_from", "by", "tool", "note", "visit", "temperature", "lift", "changed")
 TICKS = ("found", "left")
@@ -166,6 +167,7 @@ class Seen(NamedTuple):
     form: Form | None
     why: str  # why nothing can be written down; nothing: it can
     where: tuple[str, ...]  # the crank has to stand, and what to mind there
+    or_else: tuple[str, ...]  # the other way to set it
     rows: tuple[Row, ...]
     is_stale: bool
     is_working: bool
@@ -328,14 +330,23 @@ def seen(
     of_owner, others = _lines(found.facts, owner)
     if job is None:
         why = "something in the job file cannot be so; nothing is written down until it can"
-        return Seen(None, why, (), (), False, False, "", of_owner, others)
+        return Seen(None, why, (), (), (), False, False, "", of_owner, others)
     order = next((one for one in orders if one.train.name == owner), None)
     rows = tuple(_row(one, job.units) for one in built or () if one.of == owner)
-    where = tuple(_where(job, owner, orders))
+    where = [one for one in _where(job, owner, orders) if isinstance(one, Words)]
     is_known = owner in (*job.names["trains"], *job.names["cylinders"])
     form = _form(job, owner, order, found.facts) if is_known else None
     return Seen(
-        form, found.why, where, rows, not is_now, built is None and not failed, failed, of_owner, others
+        form,
+        found.why,
+        tuple(one.words for one in where if one.under < DEEPER),
+        tuple(one.words for one in where if one.under == DEEPER),
+        rows,
+        not is_now,
+        built is None and not is_now,
+        failed,
+        of_owner,
+        others,
     )
 
 
@@ -371,17 +382,14 @@ def _lines(facts: Sequence[Fact], owner: str) -> tuple[tuple[Line, ...], tuple[L
     )
 
 
-def _where(job: Job, owner: str, orders: Sequence[Order]) -> Iterator[str]:
-    """Yield where the crank has to stand for an owner, and what to mind there."""
+def _where(job: Job, owner: str, orders: Sequence[Order]) -> list[Block]:
+    """Return where the crank has to stand for an owner, and what to mind there."""
     cylinder = cylinder_of(owner, job)
     one = places(job).get(cylinder)
-    if one is None:
-        return
     there = [each for each in orders if each.train.name.rpartition(".")[0] == cylinder]
     is_filled = any(each.train.lifter.kind != "solid" for each in there)
-    for block in in_words(job)(station_blocks([one], is_filled, job.units)):
-        if isinstance(block, Words):
-            yield block.words
+    found: list[Block] = in_words(job)(station_blocks([one], is_filled, job.units)) if one is not None else []
+    return found
 
 
 def _form(job: Job, owner: str, order: Order | None, facts: Sequence[Fact]) -> Form:
