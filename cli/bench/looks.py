@@ -38,7 +38,7 @@ from .view import (
     strip,
     tabs,
 )
-from .working import Clearance, Whole
+from .working import Built, Clearance, Whole
 
 BEFORE = "for the value before"
 FOUND_MOST = 40  # entries that a search shows
@@ -133,11 +133,10 @@ def screen(
 
 def _set(found: OpenJob, owner: str, told: Answers) -> setting.Seen:
     """Return what SET shows of its owner."""
-    whole = told.of("whole", Whole)
-    built = None if whole is None else whole.built
-    is_now = told.is_of("whole", found.hash)
-    failed = told.failed("whole")
-    return setting.seen(found.job, owner, found.record, found.orders(), built, is_now, failed)
+    built: Built | None = told.of("built", Built)
+    rows, moved = ((), ()) if built is None else built
+    is_now, failed = told.is_of("built", found.hash), told.failed("built")
+    return setting.seen(found.job, owner, found.record, found.orders(), rows, moved, is_now, failed)
 
 
 def sheet_told(found: OpenJob, told: Answers) -> str:

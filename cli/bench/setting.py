@@ -37,6 +37,7 @@ from ..record.recordkinds import (
     CONVENTIONS_OF,
     DISTANCE,
     LIFT,
+    SHELF,
     TEMPERATURE,
     TURNED_FROM,
     WITHDRAWN,
@@ -169,6 +170,7 @@ class Seen(NamedTuple):
     where: tuple[str, ...]  # the crank has to stand, and what to mind there
     or_else: tuple[str, ...]  # the other way to set it
     rows: tuple[Row, ...]
+    moved: tuple[str, ...]  # what visits found, in sentences
     is_stale: bool
     is_working: bool
     failed: str
@@ -239,10 +241,11 @@ def write(job: Job, what: Said) -> Wrote:
         return Wrote(faults={"": faults.report().splitlines()[0]})
     except OutputRefusedError as refused:
         return Wrote(faults={"": str(refused)})
-    told = "; ".join(said(fact) for fact in added)
     placed = _placed(now, len(there.before), added)
-    shown_ = f"written down: {told}{f'; {warned}' if warned else ''}"
-    return Wrote(Lines(placed, told) if placed else None, {}, shown_)
+    told = [said(fact) for fact in added if fact.what != SHELF]
+    more = f" and {len(told) - 1} more" if len(told) > 1 else ""
+    lines = Lines(placed, f"withdraw {told[0]}{more}") if placed else None
+    return Wrote(lines, {}, f"written down: {'; '.join((*told, *([warned] if warned else [])))}")
 
 
 def _by_part(wrong: Sequence[Wrong]) -> dict[str, str]:
@@ -319,20 +322,22 @@ def seen(
     owner: str,
     found: Written,
     orders: Sequence[Order],
-    built: Sequence[Compared] | None,
+    built: Sequence[Compared],
+    moved: Sequence[tuple[str, str]],
     is_now: bool,
     failed: str,
 ) -> Seen:
     """Return what the screen shows of an owner.
 
-    built : plan against as built, as it was last told;  is_now : of this job and this record
+    built  : plan against as built, as it was last told;  moved : whose, and what visits found moved of it
+    is_now : they are of this job and this record
     """
     of_owner, others = _lines(found.facts, owner)
     if job is None:
         why = "something in the job file cannot be so; nothing is written down until it can"
-        return Seen(None, why, (), (), (), False, False, "", of_owner, others)
+        return Seen(None, why, (), (), (), (), False, False, "", of_owner, others)
     order = next((one for one in orders if one.train.name == owner), None)
-    rows = tuple(_row(one, job.units) for one in built or () if one.of == owner)
+    rows = tuple(_row(one, job.units) for one in built if one.of == owner)
     where = [one for one in _where(job, owner, orders) if isinstance(one, Words)]
     is_known = owner in (*job.names["trains"], *job.names["cylinders"])
     form = _form(job, owner, order, found.facts) if is_known else None
@@ -342,8 +347,9 @@ def seen(
         tuple(one.words for one in where if one.under < DEEPER),
         tuple(one.words for one in where if one.under == DEEPER),
         rows,
+        tuple(told for of, told in moved if of == owner),
         not is_now,
-        built is None and not is_now,
+        not is_now and not built,
         failed,
         of_owner,
         others,

@@ -62,8 +62,8 @@ def lines_of(job: Path) -> str:
     return WHEN.sub("WHEN", record_path(job).read_text(encoding="utf-8"))
 
 
-def seen(here: OpenJob, owner: str, built: tuple[Compared, ...] | None = None, is_now: bool = True) -> Seen:
-    return setting.seen(here.job, owner, here.record, here.orders(), built, is_now, "")
+def seen(here: OpenJob, owner: str, built: tuple[Compared, ...] = (), is_now: bool = True) -> Seen:
+    return setting.seen(here.job, owner, here.record, here.orders(), built, (), is_now, "")
 
 
 @pytest.mark.parametrize(
@@ -263,7 +263,7 @@ def test_a_gear_is_asked_for_the_setting_of_its_lifter(opened: OpenJob) -> None:
     hydraulic = seen(opened, "front.intake").form
     job = solid()
     owner = job.names["trains"][0]
-    form = setting.seen(job, owner, setting.Written(SOLID_JOB), job.orders, None, False, "").form
+    form = setting.seen(job, owner, setting.Written(SOLID_JOB), job.orders, (), (), False, "").form
     assert hydraulic is not None
     assert form is not None
     for found, there, absent in ((hydraulic, "preload", "lash"), (form, "lash", "preload")):
@@ -278,7 +278,7 @@ def test_a_gear_is_asked_for_the_setting_of_its_lifter(opened: OpenJob) -> None:
 def test_bleeding_down_is_told_of_lifters_that_hold_oil_alone(opened: OpenJob) -> None:
     job = solid()
     owner = job.names["trains"][0]
-    dry = setting.seen(job, owner, setting.Written(SOLID_JOB), job.orders, None, False, "").where
+    dry = setting.seen(job, owner, setting.Written(SOLID_JOB), job.orders, (), (), False, "").where
     assert any("bleed down" in one for one in seen(opened, "front.intake").where)
     assert dry
     assert not any("bleed down" in one for one in dry)
@@ -328,7 +328,7 @@ def test_rows_are_those_of_the_record_command(demo: Path) -> None:
 
 def test_rows_of_another_record_are_marked(demo: Path) -> None:
     here = OpenJob(demo)
-    assert seen(here, "front", None, is_now=False).is_working
+    assert seen(here, "front", (), is_now=False).is_working
     assert not seen(here, "front", (), is_now=True).is_working
     assert seen(here, "front", (), is_now=False).is_stale
 
