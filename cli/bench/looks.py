@@ -94,6 +94,7 @@ def screen(
     place = every.index(owner) if owner in every else 0
     after = _after(name, of, here, owner)
     whole, clear = told.of("whole", Whole), told.of("clearance", Clearance)
+    built: Built | None = told.of("built", Built)
     return {
         "name": name,
         "title": str(of.plain.get("title") or name),
@@ -102,7 +103,7 @@ def screen(
         "owner": owner,
         "find": find,
         "tabs": tabs(name, of, here, owner),
-        "strip": strip(name, of, here, owner, orders),
+        "strip": strip(name, of, here, owner, orders, () if built is None else built.rows),
         "parts": parts,
         "fields": fields,
         "rows": rows,

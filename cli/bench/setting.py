@@ -29,7 +29,7 @@ from ..page.setting_words import CLOSED, ZERO_LASH, station_blocks, tighter
 from ..page.text import shown
 from ..page.vocabulary import said as in_words
 from ..record.as_built import Compared, Plan
-from ..record.record_words import behind, cells, doubts, fact_words, said, unit_of, word_of
+from ..record.record_words import as_read, behind, cells, doubts, fact_words, said, unit_of, word_of
 from ..record.recordfile import Fact, append, read, says_the_same, standing
 from ..record.recordkinds import (
     BY_NAME,
@@ -244,7 +244,7 @@ def write(job: Job, what: Said) -> Wrote:
     placed = _placed(now, len(there.before), added)
     told = [said(fact) for fact in added if fact.what != SHELF]
     more = f" and {len(told) - 1} more" if len(told) > 1 else ""
-    lines = Lines(placed, f"withdraw {told[0]}{more}") if placed else None
+    lines = Lines(placed, f"{told[0]}{more}") if placed else None
     return Wrote(lines, {}, f"written down: {'; '.join((*told, *([warned] if warned else [])))}")
 
 
@@ -362,7 +362,7 @@ def _row(row: Compared, units: str) -> Row:
     unit = unit_of(row.what, units)
     measured = [f"{one} {unit}".strip() if one else "" for one in (plan, built, differs)]
     return Row(
-        f"{row.what}{f', {row.convention}' if row.convention else ''}",
+        f"{row.what}{as_read(row.what, row.convention)}",
         measured[0],
         plan_doubt,
         measured[1],

@@ -130,8 +130,8 @@ def cells(row: Compared, units: str, absent: str) -> tuple[Cell, ...]:
 
 
 def doubts(row: Compared, units: str) -> tuple[Cell | None, Cell | None]:
-    """Return how sure the plan is and how sure what was recorded, None where that is not known."""
-    plan, built = row.plan.doubt, row.built_doubt
+    """Return how sure the plan is and how sure what was recorded, None where neither is known to be off at all."""
+    plan, built = row.plan.doubt or None, row.built_doubt or None
     return _cell(row, plan, units, plan), _cell(row, built, units, built)
 
 
@@ -169,7 +169,7 @@ def _cell(
 
 def _behind(row: Compared, units: str) -> list[Block]:
     """Return what stands behind one row of the table: both values with their doubts, limits, who and when."""
-    title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {word_of(row)}"
+    title = f"{row.of.replace('.', ' ')}, {row.what}{as_read(row.what, row.convention)}: {word_of(row)}"
     return [Heading(title), *(Words(one, 1) for one in behind(row, units))]
 
 
@@ -322,7 +322,7 @@ def said(fact: Fact) -> str:
     if fact.what == CHANGED:
         return f"{where}{fact.typed} changed{_at_visit(fact)}"
     lift = f" at lift {fact.lift}" if fact.lift else ""
-    return f"{where}{fact.what} {fact.typed}{_as(fact.what, fact.convention)}{lift}{_at_visit(fact)}"
+    return f"{where}{fact.what} {fact.typed}{as_read(fact.what, fact.convention)}{lift}{_at_visit(fact)}"
 
 
 def _at_visit(fact: Fact) -> str:
@@ -332,7 +332,8 @@ def _at_visit(fact: Fact) -> str:
     return f",{state} at {fact.distance}{heat}" if fact.distance else heat
 
 
-def _as(what: str, convention: str) -> str:
+def as_read(what: str, convention: str) -> str:
+    """Return in which convention a length was read, or from where turns count, as it stands behind its name."""
     if not convention:
         return ""
     word = {"lash": " at the ", "turns": " from ", "flats": " from "}.get(what, " as ")

@@ -22,6 +22,7 @@ import pytest
 from tallstack.cli.bench import setting
 from tallstack.cli.bench.desk import OpenJob
 from tallstack.cli.bench.setting import NotGivenError, Seen
+from tallstack.cli.bench.working import BUILT, Asked, stages
 from tallstack.cli.job.loading import load
 from tallstack.cli.record.as_built import Compared, Plan, compared
 from tallstack.cli.record.record_words import word_of
@@ -326,6 +327,22 @@ def test_rows_are_those_of_the_record_command(demo: Path) -> None:
     assert any("limits: at least" in one for one in squish.behind)
 
 
+def test_rows_are_worked_out_beside_with_what_visits_found(demo: Path, tmp_path: Path) -> None:
+    path = laid(tmp_path / "page", DEMO)
+    here = OpenJob(path)
+    put(here, "rear.exhaust", values={"preload": "0.029 +/- 0.002"}, tool="dial")
+    put(here, "rear.exhaust", values={"preload": "0.010 +/- 0.002"}, visit="500 miles", found=True)
+    put(here, "front", values={"squish": "0.052 +/- 0.003"})
+    found = next(each for stage, each in stages(Asked(path, here.text, here.hash)) if stage == BUILT)
+    assert [one.word for one in seen(here, "front", found.rows).rows] == ["not recorded yet", "AS PLANNED"]
+    ((of, told),) = found.moved
+    assert of == "rear.exhaust"
+    assert "between assembly and 500 miles" in told
+    assert "--" not in told
+    shown = setting.seen(here.job, of, here.record, here.orders(), found.rows, found.moved, True, "")
+    assert shown.moved == (told,)
+
+
 def test_rows_of_another_record_are_marked(demo: Path) -> None:
     here = OpenJob(demo)
     assert seen(here, "front", (), is_now=False).is_working
@@ -430,6 +447,28 @@ def test_a_request_that_no_page_makes_is_refused(tmp_path: Path, path: str, said
     job = laid(tmp_path / "page")
     assert asked(site.application(job.parent), path, said)[0] == 400
     assert not record_path(job).exists()
+
+
+def test_a_record_that_another_writes_is_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    site = pytest.importorskip("tallstack.cli.bench.site")
+    monkeypatch.setattr(site, "LOOK_S", 0.01)
+    path = laid(tmp_path / "page")
+    here = site.application(path.parent).state.site
+    before = here.job("job").hash
+
+    async def told() -> Any:
+        queue: asyncio.Queue[Any] = asyncio.Queue()
+        here.listening.add(queue)
+        watching = asyncio.create_task(here.watch())
+        put(OpenJob(path), values={"preload": "1 mm"})
+        try:
+            return await asyncio.wait_for(queue.get(), 10)
+        finally:
+            watching.cancel()
+
+    found = asyncio.run(told())
+    assert (found["job"], found["stage"]) == ("job", "file")
+    assert found["hash"] == here.job("job").hash != before
 
 
 # ---- in a browser
