@@ -130,7 +130,7 @@ def cells(row: Compared, units: str, absent: str) -> tuple[Cell, ...]:
 
 
 def doubts(row: Compared, units: str) -> tuple[Cell | None, Cell | None]:
-    """Return how sure the plan is and how sure what was recorded, None where neither is known to be off at all."""
+    """Return how sure the plan is and how sure what was recorded, None where that is not known or is nothing."""
     plan, built = row.plan.doubt or None, row.built_doubt or None
     return _cell(row, plan, units, plan), _cell(row, built, units, built)
 

@@ -230,7 +230,8 @@
     if (!answer) return;
     notes.clear();
     show(answer);
-    if (answer.told.fault) say(answer.told.fault);
+    by("refused").textContent = answer.told.fault;
+    by("refused").hidden = !answer.told.fault;
   };
 
   const acts = {

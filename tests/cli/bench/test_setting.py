@@ -484,7 +484,7 @@ def address(tmp_path: Path) -> Iterator[str]:
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listening:
         listening.bind(("127.0.0.1", 0))
         port = listening.getsockname()[1]
-        server = uvicorn.Server(uvicorn.Config(application(folder), log_level="error"))
+        server = uvicorn.Server(uvicorn.Config(application(folder), log_level="critical"))
         thread = threading.Thread(target=server.run, args=([listening],), daemon=True)
         thread.start()
         until = time.monotonic() + 20
@@ -546,6 +546,26 @@ def test_flats_are_counted_by_tapping_written_down_and_taken_back(
     page.locator("#undo button").tap()
     page.locator("#set-lines", has_text="WITHDRAWN").wait_for()
     assert len({one.withdraws for one in read(record)} - {0}) == len(read(record)) / 2
+    page.fill("#s-note", "a note")
+    page.get_by_role("button", name="write it down").tap()
+    page.locator("#set-lines", has_text="note: a note").wait_for()
+    page.get_by_role("button", name="line 6 was a mistake").tap()
+    page.get_by_role("button", name="withdraw the line").tap()
+    page.locator("#f-m-note .fault").wait_for()
+    assert page.evaluate("document.activeElement.id") == "m-note"
+    page.fill("#m-note", "of another engine")
+    page.get_by_role("button", name="withdraw the line").tap()
+    page.locator("#mistake").wait_for(state="hidden")
+    assert read(record)[-1].withdraws == 6  # the line before says the shelf again
+    page.fill("#s-note", "once more")
+    page.get_by_role("button", name="write it down").tap()
+    page.locator("#set-lines", has_text="note: once more").wait_for()
+    lines = record.read_text(encoding="utf-8").replace("once more", "changed by hand")
+    record.write_text(lines, encoding="utf-8")
+    page.locator("#set-lines", has_text="changed by hand").wait_for()  # somebody else wrote
+    page.locator("#undo button").tap()
+    page.locator("#refused", has_text="no longer says").wait_for()
+    assert record.read_text(encoding="utf-8") == lines
     assert not messages
     page.close()
 
