@@ -6,22 +6,18 @@ What needs Chromium is marked `browser`; axe-core's accessibility check takes it
 from __future__ import annotations
 
 import asyncio
-import json
-import os
 import re
 import shutil
-import socket
-import threading
-import time
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
-from tallstack.cli.bench import setting
+from tallstack.cli.bench import setting, site
 from tallstack.cli.bench.desk import OpenJob
 from tallstack.cli.bench.setting import NotGivenError, Seen
+from tallstack.cli.bench.site import application
 from tallstack.cli.bench.working import BUILT, Asked, stages
 from tallstack.cli.job.loading import load
 from tallstack.cli.record.as_built import Compared, Plan, compared
@@ -30,6 +26,8 @@ from tallstack.cli.record.recordfile import Fact, append, read, record_path
 from tallstack.cli.record.recordkinds import figures, kinds
 
 from ...commands import DEMO, EXAMPLES, tallstack
+from .asking import ask
+from .in_browser import Opened, chromium, served
 
 SHELF_JOB = EXAMPLES / "pushrods_from_the_shelf"
 SOLID_JOB = EXAMPLES / "hot_lash_lost" / "job.toml"
@@ -384,49 +382,22 @@ def test_the_crank_stands_where_both_lifters_rest(demo: Path) -> None:
 # ---- over the web
 
 
-def asked(app: Any, path: str, said: object) -> tuple[int, Any]:
-    """Return what a request ends with."""
-    body, told = json.dumps(said).encode(), []
-    scope = {
-        "type": "http",
-        "asgi": {"version": "3.0"},
-        "http_version": "1.1",
-        "method": "POST",
-        "path": path,
-        "raw_path": path.encode(),
-        "query_string": b"",
-        "headers": [],
-    }
-
-    async def receive() -> dict[str, Any]:
-        return {"type": "http.request", "body": body, "more_body": False}
-
-    async def send(message: dict[str, Any]) -> None:
-        told.append(message)
-
-    asyncio.run(app(scope, receive, send))
-    content = b"".join(one.get("body", b"") for one in told)
-    status: int = told[0]["status"]
-    return status, json.loads(content) if status == 200 else content
-
-
 def test_a_request_answers_with_pieces_and_what_became_of_it(tmp_path: Path) -> None:
-    site = pytest.importorskip("tallstack.cli.bench.site")
     path = laid(tmp_path / "page")
-    app = site.application(path.parent)
+    app = application(path.parent)
     here = {"screen": "set", "owner": "front.intake"}
-    status, found = asked(app, "/record/job", {**here, "values": {"flats": "7"}, "turned_from": "zero lash"})
-    assert (status, found["faults"]) == (200, {})
+    found = ask(app, "/record/job", {**here, "values": {"flats": "7"}, "turned_from": "zero lash"}).json
+    assert found["faults"] == {}
     assert "flats 7 from zero lash" in found["parts"]["set-lines"]
     assert "flats 7" in found["parts"]["undo"]
-    status, bad = asked(app, "/record/job", {**here, "values": {"preload": "1,2"}})
-    assert (status, list(bad["faults"])) == (200, ["preload"])
+    bad = ask(app, "/record/job", {**here, "values": {"preload": "1,2"}}).json
+    assert list(bad["faults"]) == ["preload"]
     assert bad["hash"] == found["hash"]
     (line,) = [one.number for one in read(record_path(path)) if one.what == "flats"]
-    status, found = asked(app, "/withdraw/job", {**here, "number": line, "note": ""})
-    assert (status, list(found["faults"])) == (200, ["note"])
-    status, found = asked(app, "/withdraw/job", {**here, "number": line, "note": "miscounted <b>"})
-    assert (status, found["faults"]) == (200, {})
+    found = ask(app, "/withdraw/job", {**here, "number": line, "note": ""}).json
+    assert list(found["faults"]) == ["note"]
+    found = ask(app, "/withdraw/job", {**here, "number": line, "note": "miscounted <b>"}).json
+    assert found["faults"] == {}
     assert "miscounted &lt;b&gt;" in found["parts"]["set-lines"] + found["parts"]["set-plan"]
 
 
@@ -443,17 +414,15 @@ def test_a_request_answers_with_pieces_and_what_became_of_it(tmp_path: Path) -> 
     ],
 )
 def test_a_request_that_no_page_makes_is_refused(tmp_path: Path, path: str, said: object) -> None:
-    site = pytest.importorskip("tallstack.cli.bench.site")
     job = laid(tmp_path / "page")
-    assert asked(site.application(job.parent), path, said)[0] == 400
+    assert ask(application(job.parent), path, said).status == 400
     assert not record_path(job).exists()
 
 
 def test_a_record_that_another_writes_is_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    site = pytest.importorskip("tallstack.cli.bench.site")
     monkeypatch.setattr(site, "LOOK_S", 0.01)
     path = laid(tmp_path / "page")
-    here = site.application(path.parent).state.site
+    here = application(path.parent).state.site
     before = here.job("job").hash
 
     async def told() -> Any:
@@ -477,33 +446,14 @@ def test_a_record_that_another_writes_is_seen(tmp_path: Path, monkeypatch: pytes
 @pytest.fixture
 def address(tmp_path: Path) -> Iterator[str]:
     """Return the address of a page of one folder."""
-    uvicorn = pytest.importorskip("uvicorn")
-    from tallstack.cli.bench.site import application
-
-    folder = laid(tmp_path / "page").parent
-    with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listening:
-        listening.bind(("127.0.0.1", 0))
-        port = listening.getsockname()[1]
-        server = uvicorn.Server(uvicorn.Config(application(folder), log_level="critical"))
-        thread = threading.Thread(target=server.run, args=([listening],), daemon=True)
-        thread.start()
-        until = time.monotonic() + 20
-        while not server.started and time.monotonic() < until:
-            time.sleep(0.02)
-        yield f"http://127.0.0.1:{port}"
-        server.should_exit = True
-        server.force_exit = True
-        thread.join(10)
+    with served(laid(tmp_path / "page").parent) as found:
+        yield found
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api")
-    found = next((path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), None)
-    with playwright.sync_playwright() as started:
-        opened = started.chromium.launch(executable_path=found, args=["--no-sandbox", "--disable-gpu"])
-        yield opened
-        opened.close()
+    with chromium() as found:
+        yield found
 
 
 @pytest.mark.browser
@@ -511,11 +461,8 @@ def test_flats_are_counted_by_tapping_written_down_and_taken_back(
     browser: Any, address: str, tmp_path: Path
 ) -> None:
     record = tmp_path / "page" / "job.record.csv"
-    page = browser.new_page(viewport={"width": 390, "height": 844}, has_touch=True)
-    messages: list[str] = []
-    page.on("console", lambda message: messages.append(message.text))
-    page.on("pageerror", lambda error: messages.append(str(error)))
-    page.goto(f"{address}/jobs/job/set/front.intake")
+    here = Opened(browser, f"{address}/jobs/job/set/front.intake", 390, 844, has_touch=True)
+    page = here.page
     flat = page.get_by_role("button", name="one flat")
     assert flat.bounding_box()["height"] >= 72
     for _ in range(8):
@@ -566,7 +513,7 @@ def test_flats_are_counted_by_tapping_written_down_and_taken_back(
     page.locator("#undo button").tap()
     page.locator("#refused", has_text="no longer says").wait_for()
     assert record.read_text(encoding="utf-8") == lines
-    assert not messages
+    assert not here.said
     page.close()
 
 
@@ -576,16 +523,11 @@ def test_flats_are_counted_by_tapping_written_down_and_taken_back(
 def test_the_screen_is_accessible_and_no_wider_than_its_window(
     browser: Any, address: str, wide: int, dark: bool
 ) -> None:
-    axe = os.environ.get("AXE_CORE")
-    if axe is None:
-        pytest.skip("AXE_CORE is not set")
-    page = browser.new_page(viewport={"width": wide, "height": 900}, color_scheme="dark" if dark else "light")
+    scheme = "dark" if dark else "light"
     for owner in ("front.intake", "rear"):
-        page.goto(f"{address}/jobs/job/set/{owner}")
-        page.wait_for_function("!document.querySelector('#set-plan').textContent.includes('Working it out')")
-        page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
-        assert page.evaluate("document.documentElement.scrollWidth") <= wide
-        page.add_script_tag(path=axe)
-        found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
-        assert [(one["id"], [each["html"] for each in one["nodes"]]) for one in found["violations"]] == []
-    page.close()
+        here = Opened(browser, f"{address}/jobs/job/set/{owner}", wide, color_scheme=scheme)
+        here.until("!document.querySelector('#set-plan').textContent.includes('Working it out')")
+        here.page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+        assert here.page.evaluate("document.documentElement.scrollWidth") <= wide
+        assert here.axe() == []
+        here.page.close()
