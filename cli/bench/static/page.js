@@ -376,7 +376,6 @@
   function wrong(form, faults, prefix) {
     form.querySelectorAll(".after").forEach(one => one.replaceChildren());
     form.querySelectorAll("[aria-invalid]").forEach(one => one.removeAttribute("aria-invalid"));
-    let first = null;
     Object.entries(faults || {}).forEach(([name, why]) => {
       const field = by(`f-${prefix}${name.replaceAll(" ", "-")}`);
       const told = document.createElement("p");
@@ -386,8 +385,8 @@
       (field ? field.querySelector(".after") : [...form.querySelectorAll(".after")].pop()).append(told);
       const input = field && field.querySelector("input");
       if (input) input.setAttribute("aria-invalid", "true");
-      first = first || input;
     });
+    const first = form.querySelector("[aria-invalid]");
     if (first) reach(first);
   }
 

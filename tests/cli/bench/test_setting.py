@@ -368,6 +368,15 @@ def test_a_job_that_cannot_be_so_says_why_nothing_is_written(tmp_path: Path) -> 
     assert not record_path(path).exists()
 
 
+def test_a_job_that_is_just_begun_asks_for_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "begun.toml"
+    path.write_text('format = 1\nunits = "mm"\n', encoding="utf-8")
+    found = seen(OpenJob(path), "")
+    assert found.form is None
+    assert not (found.rows or found.lines or found.where)
+    assert "No valve gear or cylinder in this job yet" in ask(application(tmp_path), "/jobs/begun/set").text
+
+
 def test_the_crank_stands_where_both_lifters_rest(demo: Path) -> None:
     here = OpenJob(demo)
     assert here.job is not None
