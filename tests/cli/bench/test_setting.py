@@ -373,7 +373,7 @@ def test_a_job_that_is_just_begun_asks_for_nothing(tmp_path: Path) -> None:
     path.write_text('format = 1\nunits = "mm"\n', encoding="utf-8")
     found = seen(OpenJob(path), "")
     assert found.form is None
-    assert not (found.rows or found.lines or found.where)
+    assert (found.rows, found.lines, found.where) == ((), (), ())
     assert "No valve gear or cylinder in this job yet" in ask(application(tmp_path), "/jobs/begun/set").text
 
 
