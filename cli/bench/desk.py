@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.pushrod.ordering import Order
 
+from ..commands.record import Said
 from ..files import OutputRefusedError
 from ..guide.answers import by_two_angles, raw_of
 from ..guide.blank import meaning
@@ -32,9 +33,13 @@ from ..job.faults import InputFaultsError, Loc
 from ..job.job import Job
 from ..job.reading.values import Blank, ValueFault
 from ..page.wording import length
+from ..record.recordfile import Fact, record_path
+from ..record.remembered import record_of
+from . import setting
 from .fields import YES, Shown, entry_at, shown
 from .places import rows_of, trains
 from .screens import Option, Way
+from .setting import Lines, Written, Wrote, written
 
 A_DIGIT = 5.0  # doubts of a length by which one entry moves it before it is asked about
 FIXED: tuple[Loc, ...] = (("format",), ("written_for",), ("units",))  # what a file rests on
@@ -49,13 +54,6 @@ class Told(NamedTuple):
     asks: str = ""  # whether it is a slip, where it moves an answer far
     former: str = ""  # what stood there then, as typed
     said: str = ""  # what else there is to say
-
-
-class Lines(NamedTuple):
-    """Lines that were written down in the record, to be taken back together."""
-
-    numbers: tuple[int, ...]
-    told: str
 
 
 class Done(NamedTuple):
@@ -77,11 +75,14 @@ class OpenJob:
         self.backward: list[Done | Lines] = []  # what can be taken back, the last one last
         self.seen: Shown | None = None
         self._seen_of = ""
+        self._record: Written | None = None
+        self._record_path = record_path(path)
         self.refresh()
 
     def refresh(self) -> bool:
         """Take over what the file holds now; say whether anything changed for a page."""
-        before = self.broken, self.text
+        before = self.broken, self.hash
+        self._record = None
         try:
             self._refuse_gone()
             if self.document is None:
@@ -93,7 +94,7 @@ class OpenJob:
             self.broken = faults.report()
         except OutputRefusedError as refused:
             self.broken = str(refused)
-        return (self.broken, self.text) != before
+        return (self.broken, self.hash) != before
 
     def _refuse_gone(self) -> None:
         """Let nothing be written anew where the file was taken away.
@@ -111,9 +112,19 @@ class OpenJob:
         return "" if self.document is None else self.document.text
 
     @property
+    def record(self) -> Written:
+        """The record as it was last read, or as this page left it."""
+        job = self.job
+        if job is not None:
+            self._record_path = record_of(job)
+        if self._record is None or self._record.path != self._record_path:
+            self._record = written(self._record_path)
+        return self._record
+
+    @property
     def hash(self) -> str:
-        """Which text it is."""
-        return hash_of(self.text)
+        """Which text it is, and which record stands beside it."""
+        return hash_of(self.text, self.record.content)
 
     @property
     def shown(self) -> Shown | None:
@@ -323,9 +334,57 @@ class OpenJob:
         self.backward.pop()
         return Told()
 
+    def write_down(self, given: Said) -> Wrote:
+        """Write down in the record what was set."""
+        job = self.job
+        if job is None:
+            return Wrote(faults={"": "nothing is written down while the job file cannot be so"})
+        wrote = setting.write(job, given)
+        self._record = None
+        if wrote.lines is not None:
+            self.backward.append(wrote.lines)
+        return wrote
+
     def withdraw(self, lines: Lines) -> str:
-        """Take lines of the record back; return why it cannot be, or nothing."""
-        raise NotImplementedError
+        """Take lines of the record back; return why it cannot be, or nothing.
+
+        Those that somebody has withdrawn meanwhile are left as they are.
+        """
+        gone = {one.withdraws for one in written(self.record.path).facts}
+        left = [one for one in lines.facts if one.number not in gone]
+        why = self._withdraw(left, setting.BACK) if left else {}
+        if not why:
+            self._forget(lines.numbers)
+        return "; ".join(why.values())
+
+    def withdraw_line(self, number: int, note: str) -> Mapping[str, str]:
+        """Take one line of the record back with the reason; return what is wrong with it, or nothing."""
+        found = [one for one in self.record.facts if one.number == number]
+        if not found:
+            return {"": self.record.why or f"the record has no line {number}"}
+        why = self._withdraw(found, note)
+        if not why:
+            self._forget((number,))
+        return why
+
+    def _withdraw(self, facts: Sequence[Fact], note: str) -> Mapping[str, str]:
+        job = self.job
+        if job is None:
+            return {"": "nothing is written down while the job file cannot be so"}
+        why = setting.withdraw(job, facts, note)
+        self._record = None
+        return why
+
+    def _forget(self, numbers: Sequence[int]) -> None:
+        """Leave lines out of what can be taken back."""
+        kept: list[Done | Lines] = []
+        for one in self.backward:
+            if isinstance(one, Lines):
+                facts = tuple(each for each in one.facts if each.number not in numbers)
+                kept += [one._replace(facts=facts)] if facts else []
+            else:
+                kept.append(one)
+        self.backward = kept
 
     @property
     def would_undo(self) -> str:
@@ -333,7 +392,7 @@ class OpenJob:
         if not self.backward:
             return ""
         last = self.backward[-1]
-        return f"written down: {last.told}" if isinstance(last, Lines) else last.told
+        return last.told
 
     def _done(self, change: Change) -> None:
         """Keep a change to be taken back."""
@@ -370,9 +429,11 @@ class OpenJob:
         return ""
 
 
-def hash_of(text: str) -> str:
-    """Return which text it is."""
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+def hash_of(text: str, record: bytes) -> str:
+    """Return which text it is, beside which record."""
+    found = hashlib.sha256(text.encode("utf-8", "surrogatepass"))
+    found.update(b"\0" + record)
+    return found.hexdigest()[:16]
 
 
 def beside(loc: Loc, value: object, job: Mapping[str, Any]) -> tuple[Loc, ...]:

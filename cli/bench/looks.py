@@ -16,7 +16,7 @@ from ..guide.needs import path_of
 from ..job.document import leaves
 from ..job.entries.catalogue import kind_at
 from ..page.wording import CAUTION
-from . import pages
+from . import pages, setting
 from .desk import FIXED, OpenJob
 from .fields import Shown, offers_of
 from .fields import field as field_of
@@ -38,7 +38,7 @@ from .view import (
     strip,
     tabs,
 )
-from .working import Clearance, Whole
+from .working import Built, Clearance, Whole
 
 BEFORE = "for the value before"
 FOUND_MOST = 40  # entries that a search shows
@@ -94,6 +94,7 @@ def screen(
     place = every.index(owner) if owner in every else 0
     after = _after(name, of, here, owner)
     whole, clear = told.of("whole", Whole), told.of("clearance", Clearance)
+    built: Built | None = told.of("built", Built)
     return {
         "name": name,
         "title": str(of.plain.get("title") or name),
@@ -102,7 +103,7 @@ def screen(
         "owner": owner,
         "find": find,
         "tabs": tabs(name, of, here, owner),
-        "strip": strip(name, of, here, owner, orders),
+        "strip": strip(name, of, here, owner, orders, () if built is None else built.rows),
         "parts": parts,
         "fields": fields,
         "rows": rows,
@@ -122,12 +123,21 @@ def screen(
         "sheet": sheet_told(found, told),
         "mends": [one for one in told.of("mends", tuple) or () if one[0] in (owner, owner.partition(".")[0])],
         "caution": CAUTION,
+        "set": _set(found, owner, told) if here is SET else None,
         "is_all": here is ALL,
         "is_next": here is NEXT,
         "is_set": here is SET,
         "is_gears": here is GEARS,
         "place": place,
     }
+
+
+def _set(found: OpenJob, owner: str, told: Answers) -> setting.Seen:
+    """Return what SET shows of its owner."""
+    built: Built | None = told.of("built", Built)
+    rows, moved = ((), ()) if built is None else built
+    is_now, failed = told.is_of("built", found.hash), told.failed("built")
+    return setting.seen(found.job, owner, found.record, found.orders(), rows, moved, is_now, failed)
 
 
 def sheet_told(found: OpenJob, told: Answers) -> str:
@@ -146,7 +156,7 @@ def _unreadable(name: str, found: OpenJob, here: Screen) -> dict[str, Any]:
     empty: tuple[Any, ...] = ()
     return {
         **dict.fromkeys(("tabs", "strip", "parts", "fields", "rows", "faults", "next_told", "mends"), empty),
-        **dict.fromkeys(("pose", "first", "whole", "after"), None),
+        **dict.fromkeys(("pose", "first", "whole", "after", "set"), None),
         **dict.fromkeys(("heard", "would_undo", "failed", "sheet", "owner", "find"), ""),
         **dict.fromkeys(("is_working", "is_all", "is_next", "is_set", "is_gears"), False),
         **{"name": name, "title": name, "hash": found.hash, "screen": here, "stops": Stopping((), (), ())},
@@ -167,6 +177,10 @@ def pieces(seen: Mapping[str, Any]) -> dict[str, Any]:
         "undo": pages.piece("undo", would=seen["would_undo"]),
         "more": pages.piece("more", **{key: seen[key] for key in MORE}),
     }
+    of_set = seen["set"]
+    if of_set is not None:
+        made["set-plan"] = pages.piece("plan", "setting", seen=of_set, stale_word=seen["stale_word"])
+        made["set-lines"] = pages.piece("lines", "setting", seen=of_set)
     shape = [(one.key, tuple(_shape(item) for item in one.items)) for one in seen["parts"]]
     return {
         "hash": seen["hash"],
@@ -174,7 +188,14 @@ def pieces(seen: Mapping[str, Any]) -> dict[str, Any]:
         "shape": str(shape),
         "fields": pages.piece("fields", parts=seen["parts"]),
         "heard": seen["heard"],
+        "form": None if of_set is None else _form(of_set),
     }
+
+
+def _form(of_set: setting.Seen) -> dict[str, str]:
+    """Return the fields of SET; they are only put in place of others where their shape is another."""
+    shape = f"{of_set.form.shape if of_set.form else ''}|{bool(of_set.why)}"
+    return {"shape": shape, "html": pages.piece("form", "setting", seen=of_set)}
 
 
 def whole(seen: Mapping[str, Any], key: str) -> str:
@@ -182,7 +203,8 @@ def whole(seen: Mapping[str, Any], key: str) -> str:
     made = pieces(seen)
     return pages.page(
         "screen",
-        **{**seen, "key": key, "made": made["parts"], "fields_made": made["fields"], "shape": made["shape"]},
+        **{**seen, "key": key, "made": made["parts"], "fields_made": made["fields"]},
+        **{"shape": made["shape"], "form": made["form"]},
     )
 
 

@@ -51,12 +51,12 @@ def page(template: str, /, **what: Any) -> str:
     return environment().get_template(f"{template}.html.j2").render(**what)
 
 
-def piece(name: str, /, **what: Any) -> Markup:
-    """Return one piece of a page."""
-    found: Markup = _macro(name)(**what)
+def piece(name: str, of: str = "pieces", /, **what: Any) -> Markup:
+    """Return one piece of a page; of : the file that holds it."""
+    found: Markup = _macro(name, of)(**what)
     return found
 
 
 @cache
-def _macro(name: str) -> Any:
-    return getattr(environment().get_template("pieces.html.j2").module, name)
+def _macro(name: str, of: str) -> Any:
+    return getattr(environment().get_template(f"{of}.html.j2").module, name)

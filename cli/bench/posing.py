@@ -16,6 +16,7 @@ from .fields import Field, Shown
 from .places import cylinders, rows_of, trains
 from .poses.drawn import Pose, Spot, pose
 from .screens import CAM, DROP, GEARS, ROD, SET, STACK, Screen
+from .setting import cylinder_of, places, stands_at
 
 STOPPED = ("SHORT", "LOOK AGAIN", "CANNOT BE ASSEMBLED")
 
@@ -146,7 +147,14 @@ def _of_lobe(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
 
 
 def _of_crank(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
-    return {"cylinder": owner.partition(".")[0], "at": None, "words": ""}
+    if of.job is None:
+        return {"cylinder": owner.partition(".")[0]}
+    cylinder = cylinder_of(owner, of.job)
+    one = places(of.job).get(cylinder)
+    if one is None:
+        return {"cylinder": cylinder}
+    at = stands_at(one)
+    return {"cylinder": cylinder, "at": at, "words": "" if at else "compression top centre"}
 
 
 FACTS = {

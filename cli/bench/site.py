@@ -24,7 +24,7 @@ from starlette.routing import Route
 from ..commands import folder as jobs_of
 from ..files import sweep
 from ..job.faults import Loc
-from . import beginning, looks, pages
+from . import beginning, looks, pages, setting
 from .desk import OpenJob, Told
 from .places import owners, placed
 from .screens import ALL, SCREENS, STACK, Part, Screen, Way
@@ -66,7 +66,7 @@ class Site:
                 raise HTTPException(NOT_FOUND, "no such job in this folder")
             self.open[name] = OpenJob(path)
             self.answers[name] = Answers()
-            self.seen[name] = look_of(path)
+            self.seen[name] = looks_of(self.open[name])
             self.work(name)
         return self.open[name]
 
@@ -106,7 +106,7 @@ class Site:
         while True:
             await asyncio.sleep(LOOK_S)
             for name, found in list(self.open.items()):
-                now = look_of(found.path)
+                now = looks_of(found)
                 if now == self.seen.get(name):
                     continue
                 self.seen[name] = now
@@ -117,7 +117,8 @@ class Site:
     def wrote(self, name: str) -> None:
         """Note that this page itself has written, and have it worked out."""
         found = self.open[name]
-        self.seen[name] = look_of(found.path)
+        self.seen[name] = looks_of(found)
+        found.refresh()
         self.work(name)
         self.publish({"job": name, "stage": "file", "hash": found.hash})
 
@@ -129,6 +130,11 @@ def look_of(path: Path) -> tuple[int, ...]:
     except OSError:
         return ()
     return there.st_mtime_ns, there.st_size, there.st_ino
+
+
+def looks_of(found: OpenJob) -> tuple[int, ...]:
+    """Return what tells whether a job or its record was written to."""
+    return *look_of(found.path), *look_of(found.record.path)
 
 
 def application(folder: Path) -> Starlette:
@@ -178,6 +184,8 @@ def _routes(site: Site) -> list[Route]:
         Route("/enter/{name}", bound(_enter), methods=["POST"]),
         Route("/choose/{name}", bound(_choose), methods=["POST"]),
         Route("/undo/{name}", bound(_undo), methods=["POST"]),
+        Route("/record/{name}", bound(_record), methods=["POST"]),
+        Route("/withdraw/{name}", bound(_withdraw), methods=["POST"]),
         Route("/sheet/{name}", bound(_sheet), methods=["POST"]),
     ]
 
@@ -348,9 +356,7 @@ async def _enter(site: Site, request: Request) -> Response:
     if found.hash != before:
         site.wrote(name)
     now = None if found.document is None else found.document.get(loc)
-    return _answer(
-        site, name, found, told, screen, owner, str(said.get("find", "")), now=now if told.conflict else None
-    )
+    return _answer(site, name, found, told, screen, owner, _find(said), now=now if told.conflict else None)
 
 
 async def _choose(site: Site, request: Request) -> Response:
@@ -366,7 +372,7 @@ async def _choose(site: Site, request: Request) -> Response:
         told = found.choose(way, option, place_of(part, whose, shown.plain))
     if found.hash != before:
         site.wrote(name)
-    return _answer(site, name, found, told, screen, owner, str(said.get("find", "")))
+    return _answer(site, name, found, told, screen, owner, _find(said))
 
 
 def _way(screen: Screen, owner: str, plain: Mapping[str, Any], key: str) -> tuple[Way, Part, str]:
@@ -387,7 +393,39 @@ async def _undo(site: Site, request: Request) -> Response:
     name, found, screen, owner = _here(site, request, said)
     told = found.undo()
     site.wrote(name)
-    return _answer(site, name, found, told, screen, owner, str(said.get("find", "")))
+    return _answer(site, name, found, told, screen, owner, _find(said))
+
+
+async def _record(site: Site, request: Request) -> Response:
+    said = await _said(request)
+    name, found, screen, owner = _here(site, request, said)
+    if found.job is None:
+        wrote = setting.Wrote(faults={"": "nothing is written down while the job file cannot be so"})
+    else:
+        try:
+            wrote = found.write_down(setting.given(said, found.job))
+        except setting.NotGivenError as wrong:
+            raise HTTPException(400, str(wrong)) from None
+    site.wrote(name)
+    told = Told(wrote.faults.get("", ""), said=wrote.said)
+    return _answer(site, name, found, told, screen, owner, _find(said), faults=dict(wrote.faults))
+
+
+async def _withdraw(site: Site, request: Request) -> Response:
+    said = await _said(request)
+    name, found, screen, owner = _here(site, request, said)
+    number, note = said.get("number", 0), said.get("note")
+    is_line = isinstance(number, int) and not isinstance(number, bool)
+    if not is_line or not isinstance(note, str) or len(note) > setting.LONGEST:
+        raise HTTPException(400, "no line of a record")
+    faults = dict(found.withdraw_line(number, note))
+    site.wrote(name)
+    told = Told(faults.get("", ""), said="" if faults else f"line {number} is withdrawn")
+    return _answer(site, name, found, told, screen, owner, _find(said), faults=faults)
+
+
+def _find(said: Mapping[str, Any]) -> str:
+    return str(said.get("find", ""))
 
 
 def sheet_of(job: Path) -> Path:

@@ -20,10 +20,11 @@ from ..job.job import Job
 from ..job.variations import raw_at
 from ..page import band
 from ..page.order_words import cells, in_a_word, not_known, not_possible, not_put_in
+from ..record.as_built import Compared
 from .fields import FAULTY, TYPED, Chosen, Field, Offer, Shown, asked_of, offers_of, option_of
 from .fields import field as field_of
 from .places import home, loc_of, owners, placed, spread
-from .screens import GEARS, SCREENS, Part, Screen, Way, named
+from .screens import GEARS, SCREENS, SET, Part, Screen, Way, named
 from .working import Clearance, Closest, Lack, Whole
 
 NONE, SOME, WHOLE_OF_IT, STOPPED = "none", "some", "whole", "stop"
@@ -185,8 +186,11 @@ def begun_with(of: Shown, screen: Screen, owner: str, loc: Loc) -> tuple[Loc, ..
     return ()
 
 
-def mark_of(of: Shown, screen: Screen, orders: Sequence[Order]) -> str:
-    """Return how far a screen has come."""
+def mark_of(of: Shown, screen: Screen, orders: Sequence[Order], built: Sequence[Compared] = ()) -> str:
+    """Return how far a screen has come; built : plan against as built, as it was last told."""
+    if screen is SET:
+        recorded = sum(one.fact is not None for one in built)
+        return _mark(recorded, len(built), any(one.is_missed for one in built))
     if screen is GEARS:
         known = [one.required is not None for one in orders]
         return _mark(sum(known), len(known), any(one.impossible for one in orders))
@@ -224,13 +228,20 @@ def _mark(given: int, asked: int, wrong: bool) -> str:
     return NONE if not given else WHOLE_OF_IT if given == asked else SOME
 
 
-def strip(name: str, of: Shown, here: Screen, owner: str, orders: Sequence[Order]) -> tuple[Tab, ...]:
-    """Return the ways to every screen, in the order of the hands."""
+def strip(
+    name: str,
+    of: Shown,
+    here: Screen,
+    owner: str,
+    orders: Sequence[Order],
+    built: Sequence[Compared] = (),
+) -> tuple[Tab, ...]:
+    """Return the ways to every screen, in the order of the hands; built : plan against as built, as it was last told."""
     found = []
     for place, screen in enumerate(SCREENS.values(), 1):
         every = owners(screen, of.plain)
         to = owner if owner in every else every[0] if every else ""
-        mark = mark_of(of, screen, orders) if screen.parts or screen is GEARS else ""
+        mark = mark_of(of, screen, orders, built) if screen.parts or screen in (GEARS, SET) else ""
         shown, said = MARKS.get(mark, ("", ""))
         found.append(Tab(screen.title, address(name, screen, to), shown, said, screen is here, str(place)))
     return tuple(found)

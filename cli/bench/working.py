@@ -32,7 +32,7 @@ PAPER = "a4"
 NICER = 5
 CURVE_STEP, CURVE_LEAST_MM = 4.0, 0.02
 ENDED = "the process that works it out was ended; the next entry asks for it again"
-CLEARANCE, WHOLE, MENDS, SHEET, FOLDER = "clearance", "whole", "mends", "sheet", "folder"
+CLEARANCE, BUILT, WHOLE, MENDS, SHEET, FOLDER = "clearance", "built", "whole", "mends", "sheet", "folder"
 
 
 class Asked(NamedTuple):
@@ -79,6 +79,13 @@ class Clearance(NamedTuple):
     curves: tuple[tuple[str, Curve], ...]  # lobe → its lift
 
 
+class Built(NamedTuple):
+    """What was written down of it."""
+
+    rows: tuple[Compared, ...]  # plan against as built
+    moved: tuple[tuple[str, str], ...]  # whose, and what visits found moved of it, in a sentence
+
+
 class Whole(NamedTuple):
     """Where the whole job stands."""
 
@@ -86,7 +93,6 @@ class Whole(NamedTuple):
     blocks: tuple[Block, ...]  # what an overview says on one screen
     lacks: tuple[Lack, ...]  # in the order of `tallstack measure`
     told: tuple[str, ...]  # what to read next, in sentences
-    built: tuple[Compared, ...]
 
 
 Mends = tuple[tuple[str, tuple["Row", ...]], ...]
@@ -98,7 +104,7 @@ class Told(NamedTuple):
     path: Path
     hash: str
     stage: str
-    found: Any  # a Clearance, a Whole, Mends, a State; a text: why it is not known
+    found: Any  # a Clearance, a Built, a Whole, Mends, a State; a text: why it is not known
     last: bool = False
 
 
@@ -119,7 +125,7 @@ def stages(asked: Asked) -> Iterator[tuple[str, Any]]:
     if asked.sheet is not None:
         yield SHEET, _sheet(job, asked.sheet)
         return
-    for stage, find in ((CLEARANCE, _clearance), (WHOLE, _whole), (MENDS, _mends)):
+    for stage, find in ((CLEARANCE, _clearance), (BUILT, _built), (WHOLE, _whole), (MENDS, _mends)):
         yield stage, _tried(find, job)
 
 
@@ -232,8 +238,21 @@ def _whole(job: Any) -> Whole:
         tuple(overview.told(found).brief),
         tuple(_lacks(job, found.risk)),
         () if found.risk is None else tuple(found.risk.next_words),
-        found.built,
     )
+
+
+def _built(job: Any) -> Built:
+    """Return the plan against what was built, and what visits found."""
+    from ..commands.record import beside
+    from ..record import visit_words
+    from ..record.as_built import Plan, compared
+    from ..record.visits import visits
+
+    there = beside(job)
+    plan = Plan(job, there.rods)
+    found = visits(plan, there.before).rows
+    moved = ((row.of, visit_words.said(row, job.units, option="")) for row in found if row.moved is not None)
+    return Built(compared(plan, there.before), tuple(moved))
 
 
 def _mends(job: Any) -> Mends:

@@ -129,6 +129,17 @@ def cells(row: Compared, units: str, absent: str) -> tuple[Cell, ...]:
     )
 
 
+def doubts(row: Compared, units: str) -> tuple[Cell | None, Cell | None]:
+    """Return how sure the plan is and how sure what was recorded, None where that is not known or is nothing."""
+    plan, built = row.plan.doubt or None, row.built_doubt or None
+    return _cell(row, plan, units, plan), _cell(row, built, units, built)
+
+
+def unit_of(what: str, units: str) -> str:
+    """Return the unit of a bare number of a thing, nothing where it has none."""
+    return {Dimension.LENGTH: units, Dimension.ANGLE: "deg"}.get(_dimension(what), "")
+
+
 def word_of(row: Compared) -> str:
     """Return how a thing stands against its plan, as every list of them says it."""
     if row.look_again and row.standing is Standing.UNJUDGED:
@@ -158,13 +169,20 @@ def _cell(
 
 def _behind(row: Compared, units: str) -> list[Block]:
     """Return what stands behind one row of the table: both values with their doubts, limits, who and when."""
-    fact = row.fact
-    assert fact is not None
+    title = f"{row.of.replace('.', ' ')}, {row.what}{as_read(row.what, row.convention)}: {word_of(row)}"
+    return [Heading(title), *(Words(one, 1) for one in behind(row, units))]
+
+
+def behind(row: Compared, units: str) -> list[str]:
+    """Return what stands behind one row in sentences: what was recorded, if anything, its plan, its limits, and why."""
+    fact, told = row.fact, [planned(row, units), _limits(row, units)]
+    if fact is None:
+        return [*(one for one in told if one), *(row.look_again[-1:])]
     built = f"recorded {fact.typed}"
     if fact.value is not None and _dimension(row.what) is Dimension.LENGTH:
         other = "mm" if "mm" not in fact.typed else "in"
         built += f" = {number(fact.value.number, other, row.built_doubt or 0.0)} {other}"
-    told = [f"{built}; {signed_by(fact)}", _planned(row, units), _limits(row, units)]
+    told.insert(0, f"{built}; {signed_by(fact)}")
     if row.told:
         told.append(f"nothing turns it right here: it {row.told}")
     if row.standing is Standing.UNJUDGED:
@@ -175,11 +193,11 @@ def _behind(row: Compared, units: str) -> list[Block]:
         told.append(row.since)
     if fact.note:
         told.append(f"note: {fact.note}")
-    title = f"{row.of.replace('.', ' ')}, {row.what}{_as(row.what, row.convention)}: {word_of(row)}"
-    return [Heading(title), *(Words(one, 1) for one in told if one)]
+    return [one for one in told if one]
 
 
-def _planned(row: Compared, units: str) -> str:
+def planned(row: Compared, units: str) -> str:
+    """Return the plan of one thing with its doubt, or why there is none, in words."""
     plan = row.plan
     if plan.value is None:
         if plan.why:
@@ -304,7 +322,7 @@ def said(fact: Fact) -> str:
     if fact.what == CHANGED:
         return f"{where}{fact.typed} changed{_at_visit(fact)}"
     lift = f" at lift {fact.lift}" if fact.lift else ""
-    return f"{where}{fact.what} {fact.typed}{_as(fact.what, fact.convention)}{lift}{_at_visit(fact)}"
+    return f"{where}{fact.what} {fact.typed}{as_read(fact.what, fact.convention)}{lift}{_at_visit(fact)}"
 
 
 def _at_visit(fact: Fact) -> str:
@@ -314,7 +332,8 @@ def _at_visit(fact: Fact) -> str:
     return f",{state} at {fact.distance}{heat}" if fact.distance else heat
 
 
-def _as(what: str, convention: str) -> str:
+def as_read(what: str, convention: str) -> str:
+    """Return in which convention a length was read, or from where turns count, as it stands behind its name."""
     if not convention:
         return ""
     word = {"lash": " at the ", "turns": " from ", "flats": " from "}.get(what, " as ")

@@ -168,18 +168,21 @@ def recorded_shelf(job: Path, facts: Sequence[Fact]) -> tuple[Path | None, str]:
     return path, ""
 
 
-def append(path: Path, facts: Sequence[Fact]) -> str:
+def append(path: Path, facts: Sequence[Fact], about: Sequence[Fact] = ()) -> str:
     """Add facts to the end of a record, all of them or none; return what there is to say of how, or nothing.
 
+    about : lines that these are about, which have to stand there as they were read
+
     Two that append at once wait for one another. A faulty record raises InputFaultsError and stays as it is; one
-    that cannot be written raises OutputRefusedError.
+    that cannot be written, or no longer holds such a line, raises OutputRefusedError.
     """
     _plain_file(path)
 
     def lines(before: bytes) -> bytes:
         if not before.strip(b"\xef\xbb\xbf \t\r\n"):
+            _still_there(path, (), about)
             return _lines(COLUMNS, [dict(zip(COLUMNS, COLUMNS, strict=True)), *map(_cells, facts)], ",")
-        read(path)
+        _still_there(path, read(path), about)
         header = next(line for line in before.decode("utf-8-sig").splitlines() if line.strip())
         separator = next((one for one in SEPARATORS if one in header), ",")
         columns = [name.strip().strip('"').lower() for name in header.split(separator)]
@@ -191,6 +194,23 @@ def append(path: Path, facts: Sequence[Fact]) -> str:
         return broken + added
 
     return appended(path, lines)
+
+
+def _still_there(path: Path, facts: Sequence[Fact], about: Sequence[Fact]) -> None:
+    """Refuse where a line no longer says what it said.
+
+    Raises:
+        OutputRefusedError: with the line's number.
+    """
+    for one in about:
+        if one.number > len(facts) or not says_the_same(facts[one.number - 1], one):
+            message = f"line {one.number} of {path.name} no longer says what it said; nothing was recorded"
+            raise OutputRefusedError(message)
+
+
+def says_the_same(one: Fact, other: Fact) -> bool:
+    """Say whether two lines say the same, wherever they stand."""
+    return one._replace(number=0, value=None) == other._replace(number=0, value=None)
 
 
 def _lacking(path: Path, columns: Sequence[str], facts: Sequence[Fact]) -> tuple[str, ...]:

@@ -46,6 +46,12 @@ class Recorded(NamedTuple):
     kind: Kind
     of: str  # TRAIN or CYLINDER
     least: Target | None = None  # its limit, where no answer has it
+    set_as: str = ""  # what it is here, where its entry is of what is wanted
+
+    @property
+    def words(self) -> str:
+        """What it is, in words."""
+        return self.set_as or self.kind.words
 
 
 def _entry(*loc: str | int) -> Kind:
@@ -64,8 +70,10 @@ FIXED: dict[str, Recorded] = {
     "pushrod": Recorded(_entry("train", 0, "measured_pushrod", "length"), TRAIN),
     "turns": Recorded(number("turns, the way that takes up lash", 0, 20, sign=Sign.ANY), TRAIN),
     "flats": Recorded(number("flats, the way that takes up lash", 0, 120, sign=Sign.ANY), TRAIN),
-    "preload": Recorded(_entry("train", 0, "lifter", "preload"), TRAIN),
-    "lash": Recorded(_entry("train", 0, "lifter", "lash"), TRAIN),
+    "preload": Recorded(
+        _entry("train", 0, "lifter", "preload"), TRAIN, set_as="plunger below its top stop, as set"
+    ),
+    "lash": Recorded(_entry("train", 0, "lifter", "lash"), TRAIN, set_as="lash of a solid lifter, as set"),
     "drop": Recorded(_entry("train", 0, "measured_drop", "drop"), TRAIN),
     "clay": Recorded(millimetres("the clay where it was thinnest", 0, 25, sign=Sign.ZERO_UP), TRAIN),
     "valve lift": Recorded(millimetres("the valve's greatest lift", 3, 20), TRAIN),

@@ -49,7 +49,7 @@ BESIDE = (
     "On a cold engine, its crank turned by hand to where that valve is closed; take a spring's load and a filled lifter's "
     "pressure off first. Which clearance, when and how tight: the engine maker's manual comes first."
 )
-BY_HEAT = "write down with both how cold the engine was, --temperature"
+BY_HEAT, BY_OPTION = "write down with both how cold the engine was", ", --temperature"
 THOUSAND = 1000.0
 SHOWS = 0.005  # mm
 
@@ -162,14 +162,14 @@ def _which(row: Visited) -> str:
     return "left" if row.left is not None else "found"
 
 
-def said(row: Visited, units: str) -> str:
-    """Return in a sentence by how much a thing moved."""
+def said(row: Visited, units: str, option: str = BY_OPTION) -> str:
+    """Return in a sentence by how much a thing moved; option : of the command line that would help, where it is one."""
     since = "assembly" if row.since == ASSEMBLY else row.since
-    return f"{name(row)} {by(row, units)} between {since} and {row.distance}"
+    return f"{name(row)} {by(row, units, option)} between {since} and {row.distance}"
 
 
-def by(row: Visited, units: str) -> str:
-    """Return by how much a thing moved, in words."""
+def by(row: Visited, units: str, option: str = BY_OPTION) -> str:
+    """Return by how much a thing moved, in words; option : as in `said`."""
     moved = row.moved
     assert moved is not None
     word = word_of(row)
@@ -181,7 +181,7 @@ def by(row: Visited, units: str) -> str:
         apart, own, whole = _apart_in_digits([abs(one) for one in sizes], units)
         return (
             f"{apart} {units} apart, more than the +/- {own} of both readings; with what heat may have done it is +/- {whole}, "
-            f"so it cannot be judged ({BY_HEAT if moved.kelvin is None else 'read it as cold as then'}),"
+            f"so it cannot be judged ({BY_HEAT + option if moved.kelvin is None else 'read it as cold as then'}),"
         )
     if moved.expanded is None or moved.is_apart:
         off = moved.expanded or 0.0

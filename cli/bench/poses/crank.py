@@ -77,7 +77,8 @@ def crank(spots: Spots, facts: Mapping[str, Any]) -> Pose:
     else:
         found.append(_hand(float(at)))
         second = ", in the second turn" if float(at) % (2 * TURN) >= TURN else ""
-        told = f"the crank {float(at) % TURN:.0f} degrees after its compression top centre{second}, seen from where it turns clockwise"
+        after = f"{float(at) % TURN:.0f} degrees after" if float(at) % TURN else "at"
+        told = f"the crank {after} its compression top centre{second}, seen from where it turns clockwise"
     said = str(facts.get("words", ""))
     if said:
         found.append(words((WIDE / 2, HIGH - 10), said, WIDE - 8, "middle", bold=True))

@@ -118,10 +118,25 @@
     here.hash = answer.hash || here.hash;
     Object.entries(answer.parts).forEach(([id, html]) => put(id, html));
     if (answer.fields !== undefined) putFields(answer.fields, answer.shape);
+    if (answer.form) putForm(answer.form);
     notes.forEach(note => noted(note));
     focusAgain(place);
     light();
     say(answer.heard);
+  }
+
+  const givenOf = form => [...form.querySelectorAll("[data-what], [data-given]")];
+
+  function putForm({ html, shape }) {
+    const region = by("set-form");
+    if (!region || region.dataset.shape === shape) return;
+    const typed = givenOf(region).map(one => [one.id, one.value]);
+    const picked = [...region.querySelectorAll(":checked")].map(one => [one.name, one.value]);
+    region.replaceChildren(parsed(html));
+    region.dataset.shape = shape;
+    typed.forEach(([id, value]) => { if (by(id)) by(id).value = value; });
+    picked.forEach(([name, value]) => region.querySelectorAll("input[name]").forEach(one => { if (one.name === name && one.value === value) one.checked = true; }));
+    counted();
   }
 
   function noted({ key, fault, said, asks, former }) {
@@ -208,13 +223,15 @@
   document.addEventListener("change", event => {
     if (event.target.matches("#parts .enter input")) commit(event.target);
   });
+  document.addEventListener("input", event => { if (event.target.id === "s-flats") counted(); });
 
   const undo = async () => {
     const answer = await send(`/undo/${job()}`, page({}));
     if (!answer) return;
     notes.clear();
     show(answer);
-    if (answer.told.fault) say(answer.told.fault);
+    by("refused").textContent = answer.told.fault;
+    by("refused").hidden = !answer.told.fault;
   };
 
   const acts = {
@@ -228,6 +245,20 @@
       if (instrument && input) input.value = `{ read = "${input.value.trim()}", by = "${instrument}" }`;
       if (input) input.focus();
     },
+    flat: button => {
+      const input = by("s-flats"), step = Number(button.dataset.step);
+      const now = step ? (parseFloat(input.value) || 0) + step : 0;
+      input.value = now || "";
+      counted();
+    },
+    line: button => {
+      const form = by("mistake");
+      form.dataset.number = button.dataset.number;
+      by("m-line").textContent = button.dataset.number;
+      form.hidden = false;
+      by("m-note").focus();
+    },
+    leave: () => { by("mistake").hidden = true; },
     sheet: async button => {
       button.disabled = true;
       const answer = await send(`/sheet/${job()}`, {});
@@ -285,7 +316,7 @@
     light();
     const pad = by("pad"), input = event.target;
     if (!pad) return;
-    const wanted = input.matches && input.matches("#parts .enter input[inputmode=decimal]");
+    const wanted = input.matches && input.matches("#parts .enter input[inputmode=decimal], #set .enter input[inputmode=decimal]");
     if (wanted) input.closest(".enter").append(pad);
     pad.hidden = !wanted;
   });
@@ -293,7 +324,7 @@
   document.addEventListener("click", event => {
     const button = event.target.closest("#pad button");
     const input = document.activeElement;
-    if (!button || !input.matches("#parts .enter input")) return;
+    if (!button || !input.matches("#parts .enter input, #set .enter input")) return;
     const press = button.dataset.press;
     if (press === "\u2212" || press === "+") return step(input, press === "+" ? 1 : -1);
     const words = press === "space" ? " " : /[a-z]|\+/.test(press) ? ` ${press}${press === "+/-" ? " " : ""}` : press;
@@ -337,8 +368,77 @@
 
   // ---- forms
 
+  function counted() {
+    const count = by("count");
+    if (count) count.textContent = parseFloat(by("s-flats").value) || 0;
+  }
+
+  function wrong(form, faults, prefix) {
+    form.querySelectorAll(".after").forEach(one => one.replaceChildren());
+    form.querySelectorAll("[aria-invalid]").forEach(one => one.removeAttribute("aria-invalid"));
+    Object.entries(faults || {}).forEach(([name, why]) => {
+      const field = by(`f-${prefix}${name.replaceAll(" ", "-")}`);
+      const told = document.createElement("p");
+      told.className = "fault";
+      told.setAttribute("role", "alert");
+      told.textContent = why;
+      (field ? field.querySelector(".after") : [...form.querySelectorAll(".after")].pop()).append(told);
+      const input = field && field.querySelector("input");
+      if (input) input.setAttribute("aria-invalid", "true");
+    });
+    const first = form.querySelector("[aria-invalid]");
+    if (first) reach(first);
+  }
+
+  async function record(form) {
+    const values = {}, given = {};
+    givenOf(form).forEach(one => { if (one.dataset.what) values[one.dataset.what] = one.value; else given[one.dataset.given] = one.value; });
+    form.querySelectorAll("input[type=radio]:checked").forEach(one => { given[one.name] = one.value; });
+    form.querySelectorAll("input[type=checkbox]").forEach(one => { given[one.name] = one.checked; });
+    const button = form.querySelector("[type=submit]");
+    button.disabled = true;
+    const answer = await send(`/record/${job()}`, page({ ...given, values }));
+    button.disabled = false;
+    if (!answer) return;
+    wrong(form, answer.faults, "s-");
+    const done = !Object.keys(answer.faults).length;
+    if (done) {
+      givenOf(form).forEach(one => { if (one.dataset.what || one.dataset.given === "note") one.value = ""; });
+      const none = form.querySelector("input[name=changed][value='']");
+      if (none) none.checked = true;
+      counted();
+    }
+    form.querySelector(".said").textContent = done ? answer.told.said : "";
+    show(answer);
+    say(answer.told.said);
+  }
+
+  async function withdraw(form) {
+    const answer = await send(`/withdraw/${job()}`, page({ number: Number(form.dataset.number), note: by("m-note").value }));
+    if (!answer) return;
+    const faults = answer.faults;
+    wrong(form, faults, "m-");
+    if (!Object.keys(faults).length) { form.hidden = true; by("m-note").value = ""; }
+    show(answer);
+    say(answer.told.said);
+  }
+
+  document.addEventListener("keydown", event => {
+    const at = event.target;
+    if (event.key !== "Enter" || !at.matches("#set input[type=text]")) return;
+    event.preventDefault();
+    const every = [...by("set").querySelectorAll("input[type=text], [type=submit]")].filter(one => one.offsetParent);
+    const to = every[every.indexOf(at) + (event.shiftKey ? -1 : 1)];
+    if (to) to.focus();
+  });
+
   document.addEventListener("submit", async event => {
     const form = event.target;
+    if (form.id === "set" || form.id === "mistake") {
+      event.preventDefault();
+      (form.id === "set" ? record : withdraw)(form);
+      return;
+    }
     if (form.id !== "begin" && !form.dataset.copy) return;
     event.preventDefault();
     const data = {};
@@ -346,17 +446,7 @@
     const answer = await send(form.dataset.copy ? "/copy" : "/begin", form.dataset.copy ? { ...data, of: form.dataset.copy } : data);
     if (!answer) return;
     if (answer.go) { location.assign(answer.go); return; }
-    form.querySelectorAll(".after").forEach(one => one.replaceChildren());
-    Object.entries(answer.faults || {}).forEach(([name, why]) => {
-      const field = by(`f-${name.replaceAll(" ", "-")}`);
-      const told = document.createElement("p");
-      told.className = "fault";
-      told.setAttribute("role", "alert");
-      told.textContent = why;
-      (field || form).querySelector(".after").append(told);
-      const input = field && field.querySelector("input");
-      if (input) input.focus();
-    });
+    wrong(form, answer.faults, "");
   });
 
   if (location.hash.length > 1) {

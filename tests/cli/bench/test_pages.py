@@ -39,7 +39,7 @@ def test_a_picture_stands_where_an_option_has_one() -> None:
 
 
 def test_no_page_carries_a_script_or_a_style_of_its_own() -> None:
-    for name in ("base", "screen", "folder", "begin", "refused", "pieces"):
+    for name in ("base", "screen", "folder", "begin", "refused", "pieces", "setting"):
         text = (pages.TEMPLATES / f"{name}.html.j2").read_text(encoding="utf-8")
         assert " style=" not in text
         assert " on" not in [one[:3] for one in text.split("<") if one.startswith(" on")]

@@ -361,7 +361,7 @@ def test_by_touch_on_a_phone(browser: Any, bench: tuple[Path, str]) -> None:
         here.page.goto(f"{address}/jobs/half/{screen}")
         assert here.page.evaluate("document.documentElement.scrollWidth") <= 320, screen
         small = here.page.evaluate(
-            "[...document.querySelectorAll('a, button, input, summary')].filter(one => one.offsetParent && !one.closest('p')"
+            "[...document.querySelectorAll('a, button, input, summary')].filter(one => one.offsetParent && !one.closest('p, label.word')"
             " && !one.matches('.skip') && Math.min(one.getBoundingClientRect().height, one.getBoundingClientRect().width) < 43.9)"
             ".map(one => one.outerHTML.slice(0, 120))"
         )

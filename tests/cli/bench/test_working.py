@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from tallstack.cli.bench.working import (
+    BUILT,
     CLEARANCE,
     ENDED,
     FOLDER,
@@ -18,6 +19,7 @@ from tallstack.cli.bench.working import (
     SHEET,
     WHOLE,
     Asked,
+    Built,
     Clearance,
     Told,
     Whole,
@@ -63,8 +65,9 @@ class Heard:
 
 def test_the_quickest_comes_first_and_each_is_what_the_commands_work_out() -> None:
     told = dict(stages(of(LIGHT)))
-    assert list(told) == [CLEARANCE, WHOLE, MENDS]
+    assert list(told) == [CLEARANCE, BUILT, WHOLE, MENDS]
     assert isinstance(told[CLEARANCE], Clearance)
+    assert isinstance(told[BUILT], Built)
     assert isinstance(told[WHOLE], Whole)
     assert told[MENDS] == ()
 

@@ -12,16 +12,19 @@ from tallstack.cli.record.as_built import Compared
 from tallstack.cli.record.record_words import (
     MEANS,
     WORDS,
+    behind,
     brief_blocks,
     cells,
     compared_blocks,
     compared_row,
+    doubts,
     fact_row,
     fact_words,
     meanings,
     said,
     signed_by,
     standing_out,
+    unit_of,
     unlikely,
     unsure,
     word_of,
@@ -59,6 +62,16 @@ def test_a_difference_has_its_sign_and_nothing_is_what_stands_for_it() -> None:
     assert shown(cells(row(built=0.9), "mm", "-")[3]).startswith("-")
     assert not shown(cells(row(built=1.0), "mm", "-")[3]).startswith("+")
     assert cells(row(built=None), "mm", "none")[2:] == ("none", "none")
+
+
+def test_a_doubt_of_nothing_is_not_said_and_neither_is_what_is_not_there() -> None:
+    sure = row(built=1.1)._replace(built_doubt=0.0, plan=Planned(1.0, 0.05))
+    plan, built = doubts(sure, "mm")
+    assert plan is not None
+    assert (shown(plan), built) == ("0.05", None)
+    open_row = row(built=None, standing=Standing.OPEN)._replace(fact=None, plan=Planned(1.0, 0.05, least=0.5))
+    assert [one.partition(" ")[0] for one in behind(open_row, "mm")] == ["planned", "limits:"]
+    assert (unit_of("squish", "in"), unit_of("crank", "in"), unit_of("flats", "in")) == ("in", "deg", "")
 
 
 def test_every_standing_has_its_word_and_a_contradicted_plan_is_to_be_looked_at() -> None:

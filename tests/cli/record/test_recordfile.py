@@ -15,6 +15,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from tallstack.cli.files import OutputRefusedError
 from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.record.recordfile import Fact, append, read, record_path, standing
 
@@ -44,6 +45,22 @@ def record(job: Path, *words: str) -> Ended:
 def lines_of(job: Path) -> list[dict[str, str]]:
     with record_path(job).open(encoding="utf-8", newline="") as stream:
         return list(csv.DictReader(stream))
+
+
+def test_a_line_that_no_longer_says_so_lets_nothing_be_added_about_it(tmp_path: Path) -> None:
+    path = tmp_path / "job.record.csv"
+    with pytest.raises(OutputRefusedError, match="line 1 of job.record.csv no longer says"):
+        append(path, [FACT], about=[FACT._replace(number=1)])
+    assert not path.exists()
+    append(path, [FACT, FACT._replace(of="front.exhaust")])
+    before, there = path.read_bytes(), read(path)
+    for other in (there[0]._replace(number=2), there[1]._replace(number=3), there[1]._replace(by="Bob")):
+        with pytest.raises(OutputRefusedError, match="no longer says"):
+            append(path, [FACT], about=[there[0], other])
+        assert path.read_bytes() == before
+    append(path, [FACT], about=there)
+    assert path.read_bytes().startswith(before)
+    assert len(read(path)) == 3
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", "'=1", "'plain"])
