@@ -16,10 +16,10 @@ from .commands import DEMO, EXAMPLES
 
 PAGE = EXAMPLES / "at_the_bench"
 SHOWN = {  # picture → screen, and how wide and high it is
-    "stack": ("stack", 1180, 860),
-    "rod": ("rod/front.intake", 820, 1100),
-    "drop": ("drop/front.intake", 1180, 860),
-    "set": ("set/front.intake", 820, 1100),
+    "stack": ("stack", 1280, 880),
+    "rod": ("rod/front.intake", 820, 1400),
+    "drop": ("drop/front.intake", 1280, 880),
+    "set": ("set/front.intake", 1280, 1100),
 }
 
 
@@ -28,8 +28,8 @@ def made() -> dict[str, bytes]:
     found = {}
     with tempfile.TemporaryDirectory() as folder:
         twin(Path(folder))
-        record = DEMO.with_name("twin.record.csv")
-        (Path(folder) / record.name).write_bytes(record.read_bytes())
+        for beside in ("twin.record.csv", "shelf.csv"):
+            (Path(folder) / beside).write_bytes(DEMO.with_name(beside).read_bytes())
         with served(Path(folder)) as address, chromium() as browser:
             here = Opened(browser, f"{address}/jobs/twin/stack")
             here.until("document.querySelectorAll('.closest:not(.stale)').length === 4")

@@ -25,7 +25,7 @@ def served(folder: Path) -> Generator[str]:
     """Serve a folder; yields its address."""
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listening.bind(("127.0.0.1", 0))
-    config = uvicorn.Config(application(folder), log_level="error", access_log=False)
+    config = uvicorn.Config(application(folder), log_level="critical", access_log=False)
     server = uvicorn.Server(config)
     thread = threading.Thread(target=server.run, args=([listening],), daemon=True)
     thread.start()
