@@ -5,7 +5,8 @@ are shown there, too. In a ```console block every line after "$ " is run, and wh
 standard error included. A last line "[...]" stands for the rest of it. In a ```pycon block what stands after ">>> " and "... " is
 run as in a Python session, one for the page, and what follows it is what that printed.
 
-A picture that a page shows and that lies beside it is drawn again by the page's own commands.
+A drawing (.svg) that a page shows and that lies beside it is drawn again by the page's own commands; what a browser shows (.png)
+is made by `tests.bench_pictures`.
 
     python -m tests.documents          rewrites the output in README and worked examples, and their pictures
 """
@@ -120,7 +121,7 @@ class Performed(NamedTuple):
 
 def performed(page: Path) -> Performed:
     """Return a page with the output of its commands as they print it now, and the pictures that they draw."""
-    shown = re.findall(r"!\[[^]]*\]\(([\w.-]+)\)", page.read_text(encoding="utf-8"))
+    shown = re.findall(r"!\[[^]]*\]\(([\w.-]+\.svg)\)", page.read_text(encoding="utf-8"))
     with beside(page) as folder:
         for picture in shown:
             (folder / picture).unlink(missing_ok=True)
