@@ -33,7 +33,12 @@ from .working import FOLDER, SHEET, Asked, Working
 from .working import Told as Worked
 
 LOOK_S = 0.5  # between two looks at the files
-STATIC = {"page.css": "text/css", "page.js": "text/javascript", "icon.svg": "image/svg+xml"}
+STATIC = {
+    "page.css": "text/css",
+    "page.js": "text/javascript",
+    "forms.js": "text/javascript",
+    "icon.svg": "image/svg+xml",
+}
 NOT_FOUND = 404
 
 

@@ -1,457 +1,355 @@
 // One value is sent, the pieces that came back are put in their places, and the stream is listened to.
 // A field is written over only where it shows what it showed when it was filled.
-"use strict";
-(() => {
-  const policy = window.trustedTypes
-    ? trustedTypes.createPolicy("tallstack", { createHTML: text => text })
-    : { createHTML: text => text };
-  const key = document.querySelector("meta[name=tallstack-key]").content;
-  const here = document.body.dataset;
-  const by = id => document.getElementById(id);
-  const known = new Map(); // id → the markup that was put there last
-  const notes = new Map(); // key of a field → what is said at it, until it is entered again
-  let line = Promise.resolve(); // requests, one after the other
-  let heard = "", saying = 0;
+const policy = window.trustedTypes
+  ? trustedTypes.createPolicy("tallstack", { createHTML: text => text })
+  : { createHTML: text => text };
+const key = document.querySelector("meta[name=tallstack-key]").content;
+const here = document.body.dataset;
+export const by = id => document.getElementById(id);
+const known = new Map(); // id → the markup that was put there last
+const notes = new Map(); // key of a field → what is said at it, until it is entered again
+export const acts = {}; // what a button does, by its data-act
+export const shown = []; // what else is done with what came back
+let line = Promise.resolve(); // requests, one after the other
+let heard = "", saying = 0;
 
-  const parsed = html => {
-    const made = document.createElement("template");
-    made.innerHTML = policy.createHTML(html);
-    return made.content;
-  };
+export const parsed = html => {
+  const made = document.createElement("template");
+  made.innerHTML = policy.createHTML(html);
+  return made.content;
+};
 
-  async function ask(address, data) {
-    const more = data === undefined ? {} : { method: "POST", body: JSON.stringify(data) };
-    const headers = { "x-tallstack-key": key, ...(data === undefined ? {} : { "content-type": "application/json" }) };
-    try {
-      const answer = await fetch(address, { ...more, headers, redirect: "error" });
-      reached(answer.ok);
-      return answer.ok ? await answer.json() : null;
-    } catch {
-      reached(false);
-      return null;
-    }
+async function ask(address, data) {
+  const more = data === undefined ? {} : { method: "POST", body: JSON.stringify(data) };
+  const headers = { "x-tallstack-key": key, ...(data === undefined ? {} : { "content-type": "application/json" }) };
+  try {
+    const answer = await fetch(address, { ...more, headers, redirect: "error" });
+    reached(answer.ok);
+    return answer.ok ? await answer.json() : null;
+  } catch {
+    reached(false);
+    return null;
   }
-  const send = (address, data) => (line = line.then(() => ask(address, data)));
-  const reached = well => { const net = by("net"); if (net) net.hidden = well; };
-  const page = more => ({ screen: here.screen, owner: here.owner, find: here.find, ...more });
-  const job = () => encodeURIComponent(here.job);
+}
+export const send = (address, data) => (line = line.then(() => ask(address, data)));
+const reached = well => { const net = by("net"); if (net) net.hidden = well; };
+export const page = more => ({ screen: here.screen, owner: here.owner, find: here.find, ...more });
+export const job = () => encodeURIComponent(here.job);
 
-  function say(words) {
-    if (!words || words === heard) return;
-    heard = words;
-    clearTimeout(saying);
-    saying = setTimeout(() => { by("live").textContent = heard; }, 1000);
-  }
+export function say(words) {
+  if (!words || words === heard) return;
+  heard = words;
+  clearTimeout(saying);
+  saying = setTimeout(() => { by("live").textContent = heard; }, 1000);
+}
 
-  // ---- what came back
+// ---- what came back
 
-  const fieldOf = element => element && element.closest(".field");
-  const inputOf = field => field.querySelector(".enter input");
-  const isDirty = input => input && input.value !== input.defaultValue;
+const fieldOf = element => element && element.closest(".field");
+const inputOf = field => field.querySelector(".enter input");
+const isDirty = input => input && input.value !== input.defaultValue;
 
-  function focusedPlace() {
-    const at = document.activeElement;
-    if (!at || at === document.body) return null;
-    const spot = at.id || at.dataset.act || at.getAttribute("href");
-    const within = fieldOf(at);
-    return { spot, key: within && within.dataset.key, word: at.dataset.word, from: at.selectionStart, to: at.selectionEnd };
-  }
+const wordOf = one => one.dataset.word ?? one.dataset.option ?? one.dataset.tick;
+const spotOf = one => one.id || one.dataset.act || one.getAttribute("href");
 
-  function focusAgain(place) {
-    if (!place || (document.activeElement && document.activeElement !== document.body)) return;
-    const within = place.key ? by(`f-${place.key}`) : document;
-    const every = [...(within || document).querySelectorAll("input, button, a, summary")];
-    const at = every.find(one => place.word !== undefined && one.dataset.word === place.word)
-      || every.find(one => place.spot && (one.id || one.dataset.act || one.getAttribute("href")) === place.spot);
-    if (!at) return;
-    at.focus({ preventScroll: true });
-    if (at.setSelectionRange && place.from !== null && place.from !== undefined) at.setSelectionRange(place.from, place.to);
-  }
+function focusedPlace() {
+  const at = document.activeElement;
+  if (!at || at === document.body) return null;
+  const within = at.closest(".field, .way");
+  return { spot: spotOf(at), within: within && within.id, word: wordOf(at), from: at.selectionStart, to: at.selectionEnd };
+}
 
-  function put(id, html) {
-    const region = by(id);
-    if (!region || known.get(id) === html) return;
-    known.set(id, html);
-    const open = [...region.querySelectorAll("details")].map(one => one.open);
-    region.replaceChildren(parsed(html));
-    [...region.querySelectorAll("details")].forEach((one, place) => { if (place in open) one.open = open[place]; });
-  }
+function focusAgain(place) {
+  if (!place || (document.activeElement && document.activeElement !== document.body)) return;
+  const within = (place.within && by(place.within)) || document;
+  const every = [...within.querySelectorAll("input, button, a, summary")];
+  const at = every.find(one => place.word !== undefined && wordOf(one) === place.word)
+    || every.find(one => place.spot && spotOf(one) === place.spot);
+  if (!at) return;
+  at.focus({ preventScroll: true });
+  if (at.setSelectionRange && place.from !== null && place.from !== undefined) at.setSelectionRange(place.from, place.to);
+}
 
-  function putFields(html, shape) {
-    const whole = by("parts");
-    if (!whole) return;
-    const fresh = parsed(html);
-    if (whole.dataset.shape !== shape) {
-      const typed = [...whole.querySelectorAll(".enter input")].filter(isDirty);
-      const open = new Set([...whole.querySelectorAll("details[id][open]")].map(one => one.id));
-      whole.replaceChildren(fresh);
-      whole.dataset.shape = shape;
-      known.forEach((_, id) => { if (id.startsWith("f-")) known.delete(id); });
-      typed.forEach(old => {
-        const now = by(old.id);
-        if (now && now.tagName === "INPUT") { now.value = old.value; now.defaultValue = old.defaultValue; now.dataset.was = old.dataset.was; }
-      });
-      whole.querySelectorAll("details[id]").forEach(one => { if (open.has(one.id)) one.open = true; });
-      return;
-    }
-    fresh.querySelectorAll(".field").forEach(now => {
-      const old = by(now.id);
-      if (!old || known.get(now.id) === now.outerHTML) return;
-      known.set(now.id, now.outerHTML);
-      const input = inputOf(old);
-      const how = old.querySelector(".how");
-      const open = how && how.open;
-      if (isDirty(input)) {
-        old.querySelector(".after").replaceWith(now.querySelector(".after"));
-      } else {
-        old.className = now.className;
-        old.replaceChildren(...now.childNodes);
-      }
-      const again = old.querySelector(".how");
-      if (again) again.open = open;
+function put(id, html) {
+  const region = by(id);
+  if (!region || known.get(id) === html) return;
+  known.set(id, html);
+  const open = [...region.querySelectorAll("details")].map(one => one.open);
+  region.replaceChildren(parsed(html));
+  [...region.querySelectorAll("details")].forEach((one, place) => { if (place in open) one.open = open[place]; });
+}
+
+function putFields(html, shape) {
+  const whole = by("parts");
+  if (!whole) return;
+  const fresh = parsed(html);
+  if (whole.dataset.shape !== shape) {
+    const typed = [...whole.querySelectorAll(".enter input")].filter(isDirty);
+    const open = new Set([...whole.querySelectorAll("details[id][open]")].map(one => one.id));
+    whole.replaceChildren(fresh);
+    whole.dataset.shape = shape;
+    known.forEach((_, id) => { if (id.startsWith("f-")) known.delete(id); });
+    typed.forEach(old => {
+      const now = by(old.id);
+      if (now && now.tagName === "INPUT") { now.value = old.value; now.defaultValue = old.defaultValue; now.dataset.was = old.dataset.was; }
     });
+    whole.querySelectorAll("details[id]").forEach(one => { if (open.has(one.id)) one.open = true; });
+    return;
   }
-
-  function show(answer) {
-    if (!answer || !answer.parts) return;
-    const place = focusedPlace();
-    here.hash = answer.hash || here.hash;
-    Object.entries(answer.parts).forEach(([id, html]) => put(id, html));
-    if (answer.fields !== undefined) putFields(answer.fields, answer.shape);
-    if (answer.form) putForm(answer.form);
-    notes.forEach(note => noted(note));
-    focusAgain(place);
-    light();
-    say(answer.heard);
-  }
-
-  const givenOf = form => [...form.querySelectorAll("[data-what], [data-given]")];
-
-  function putForm({ html, shape }) {
-    const region = by("set-form");
-    if (!region || region.dataset.shape === shape) return;
-    const typed = givenOf(region).map(one => [one.id, one.value]);
-    const picked = [...region.querySelectorAll(":checked")].map(one => [one.name, one.value]);
-    region.replaceChildren(parsed(html));
-    region.dataset.shape = shape;
-    typed.forEach(([id, value]) => { if (by(id)) by(id).value = value; });
-    picked.forEach(([name, value]) => region.querySelectorAll("input[name]").forEach(one => { if (one.name === name && one.value === value) one.checked = true; }));
-    counted();
-  }
-
-  function noted({ key, fault, said, asks, former }) {
-    const field = by(`f-${key}`);
-    if (!field) return;
-    const after = field.querySelector(".after"), input = inputOf(field);
-    after.querySelectorAll(".note").forEach(one => one.remove());
-    field.classList.toggle("refused", Boolean(fault));
-    if (input) input.toggleAttribute("aria-invalid", Boolean(fault));
-    if (input && fault) input.setAttribute("aria-invalid", "true");
-    const told = (words, kind, role) => {
-      const one = document.createElement("p");
-      one.className = `note ${kind}`;
-      if (role) one.setAttribute("role", role);
-      one.textContent = words;
-      after.append(one);
-      return one;
-    };
-    if (fault) told(fault, "fault", "alert");
-    if (said) told(`Look again: ${said}`, "look", "status");
-    if (asks) {
-      const one = told(asks, "look", "status");
-      const back = document.createElement("button");
-      back.type = "button";
-      back.dataset.act = "former";
-      back.dataset.typed = former;
-      back.textContent = `put ${former} back`;
-      one.append(" ", back);
+  fresh.querySelectorAll(".field").forEach(now => {
+    const old = by(now.id);
+    if (!old || known.get(now.id) === now.outerHTML) return;
+    known.set(now.id, now.outerHTML);
+    const input = inputOf(old);
+    const how = old.querySelector(".how");
+    const open = how && how.open;
+    if (isDirty(input)) {
+      old.querySelector(".after").replaceWith(now.querySelector(".after"));
+    } else {
+      old.className = now.className;
+      old.replaceChildren(...now.childNodes);
     }
+    const again = old.querySelector(".how");
+    if (again) again.open = open;
+  });
+}
+
+export function show(answer) {
+  if (!answer || !answer.parts) return;
+  const place = focusedPlace();
+  here.hash = answer.hash || here.hash;
+  Object.entries(answer.parts).forEach(([id, html]) => put(id, html));
+  if (answer.fields !== undefined) putFields(answer.fields, answer.shape);
+  shown.forEach(each => each(answer));
+  notes.forEach(note => noted(note));
+  focusAgain(place);
+  light();
+  say(answer.heard);
+}
+
+function noted({ key, fault, said, asks, former }) {
+  const field = by(`f-${key}`);
+  if (!field) return;
+  const after = field.querySelector(".after"), input = inputOf(field);
+  after.querySelectorAll(".note").forEach(one => one.remove());
+  field.classList.toggle("refused", Boolean(fault));
+  if (input) input.toggleAttribute("aria-invalid", Boolean(fault));
+  if (input && fault) input.setAttribute("aria-invalid", "true");
+  const told = (words, kind, role) => {
+    const one = document.createElement("p");
+    one.className = `note ${kind}`;
+    if (role) one.setAttribute("role", role);
+    one.textContent = words;
+    after.append(one);
+    return one;
+  };
+  if (fault) told(fault, "fault", "alert");
+  if (said) told(`Look again: ${said}`, "look", "status");
+  if (asks) {
+    const one = told(asks, "look", "status");
+    const back = document.createElement("button");
+    back.type = "button";
+    back.dataset.act = "former";
+    back.dataset.typed = former;
+    back.textContent = `put ${former} back`;
+    one.append(" ", back);
   }
+}
 
-  // ---- what is entered
+// ---- what is entered
 
-  async function enter(element, typed) {
-    const field = fieldOf(element), name = field.dataset.key;
-    const holder = field.querySelector("[data-loc]");
-    const answer = await send(`/enter/${job()}`, page({ loc: JSON.parse(holder.dataset.loc), typed, was: JSON.parse(holder.dataset.was) }));
-    if (!answer) return false;
-    const { fault, conflict, asks, former, said } = answer.told;
-    const now = by(holder.id);
-    notes.delete(name);
-    if (fault || asks || said) notes.set(name, { key: name, fault, asks, former, said });
-    if (!fault && now && now.tagName === "INPUT") now.defaultValue = typed === now.value ? now.value : now.defaultValue;
-    if (!fault && now && now.tagName === "INPUT" && !isDirty(now)) known.delete(`f-${name}`);
-    if (conflict && now) now.dataset.was = JSON.stringify(answer.now === undefined ? null : answer.now);
-    const kept = now && now.dataset.was;
-    show(answer);
-    if (conflict && by(holder.id)) by(holder.id).dataset.was = kept;
-    if (!fault) noted({ key: name, asks, former, said });
-    return !fault;
-  }
+async function enter(element, typed) {
+  const field = fieldOf(element), name = field.dataset.key;
+  const holder = field.querySelector("[data-loc]");
+  const answer = await send(`/enter/${job()}`, page({ loc: JSON.parse(holder.dataset.loc), typed, was: JSON.parse(holder.dataset.was) }));
+  if (!answer) return false;
+  const { fault, conflict, asks, former, said } = answer.told;
+  const now = by(holder.id);
+  notes.delete(name);
+  if (fault || asks || said) notes.set(name, { key: name, fault, asks, former, said });
+  if (!fault && now && now.tagName === "INPUT") now.defaultValue = typed === now.value ? now.value : now.defaultValue;
+  if (!fault && now && now.tagName === "INPUT" && !isDirty(now)) known.delete(`f-${name}`);
+  if (conflict && now) now.dataset.was = JSON.stringify(answer.now === undefined ? null : answer.now);
+  const kept = now && now.dataset.was;
+  show(answer);
+  if (conflict && by(holder.id)) by(holder.id).dataset.was = kept;
+  if (!fault) noted({ key: name, asks, former, said });
+  return !fault;
+}
 
-  async function commit(input) {
-    if (!isDirty(input) && !notes.get(fieldOf(input).dataset.key)?.fault) return true;
-    return enter(input, input.value);
-  }
+async function commit(input) {
+  if (!isDirty(input) && !notes.get(fieldOf(input).dataset.key)?.fault) return true;
+  return enter(input, input.value);
+}
 
-  function besides(element, step) {
-    const every = [...document.querySelectorAll("#parts .enter input, #parts .words button[data-word]")]
-      .filter(one => one.offsetParent && (one.tagName === "INPUT" || one === one.parentElement.querySelector("[aria-pressed=true]") || (!one.parentElement.querySelector("[aria-pressed=true]") && one === one.parentElement.querySelector("button"))));
-    const place = every.indexOf(element) + step;
-    const to = place < every.length ? every[Math.max(place, 0)] : by("after");
-    if (to) to.focus();
-    if (to && to.select) to.select();
-  }
+function besides(element, step) {
+  const every = [...document.querySelectorAll("#parts .enter input, #parts .words button[data-word]")]
+    .filter(one => one.offsetParent && (one.tagName === "INPUT" || one === one.parentElement.querySelector("[aria-pressed=true]") || (!one.parentElement.querySelector("[aria-pressed=true]") && one === one.parentElement.querySelector("button"))));
+  const place = every.indexOf(element) + step;
+  const to = place < every.length ? every[Math.max(place, 0)] : by("after");
+  if (to) to.focus();
+  if (to && to.select) to.select();
+}
 
-  document.addEventListener("keydown", event => {
-    const at = event.target;
-    if (at.matches("#parts .enter input")) {
-      if (event.key === "Enter") {
-        event.preventDefault();
-        commit(at).then(taken => { if (taken) besides(by(at.id), event.shiftKey ? -1 : 1); });
-      } else if (event.key === "Escape") {
-        at.value = at.defaultValue;
-        notes.delete(fieldOf(at).dataset.key);
-        noted({ key: fieldOf(at).dataset.key });
-      }
-    } else if ((event.ctrlKey || event.metaKey) && event.key === "z" && !at.matches("input")) {
+document.addEventListener("keydown", event => {
+  const at = event.target;
+  if (at.matches("#parts .enter input")) {
+    if (event.key === "Enter") {
       event.preventDefault();
-      undo();
+      commit(at).then(taken => { if (taken) besides(by(at.id), event.shiftKey ? -1 : 1); });
+    } else if (event.key === "Escape") {
+      at.value = at.defaultValue;
+      notes.delete(fieldOf(at).dataset.key);
+      noted({ key: fieldOf(at).dataset.key });
+      known.delete(`f-${fieldOf(at).dataset.key}`);
+      refresh(); // somebody else may have written there meanwhile
     }
-  });
-
-  document.addEventListener("change", event => {
-    if (event.target.matches("#parts .enter input")) commit(event.target);
-  });
-  document.addEventListener("input", event => { if (event.target.id === "s-flats") counted(); });
-
-  const undo = async () => {
-    const answer = await send(`/undo/${job()}`, page({}));
-    if (!answer) return;
-    notes.clear();
-    show(answer);
-    by("refused").textContent = answer.told.fault;
-    by("refused").hidden = !answer.told.fault;
-  };
-
-  const acts = {
-    undo,
-    empty: button => enter(button, ""),
-    former: button => { const input = inputOf(fieldOf(button)); if (input) input.value = button.dataset.typed; enter(button, button.dataset.typed); },
-    offer: button => {
-      const field = fieldOf(button), input = inputOf(field), { typed, more, by: instrument } = button.dataset;
-      if (typed) return enter(button, typed);
-      if (more && input && !input.value.includes("+/-")) input.value = input.value.trim() + more;
-      if (instrument && input) input.value = `{ read = "${input.value.trim()}", by = "${instrument}" }`;
-      if (input) input.focus();
-    },
-    flat: button => {
-      const input = by("s-flats"), step = Number(button.dataset.step);
-      const now = step ? (parseFloat(input.value) || 0) + step : 0;
-      input.value = now || "";
-      counted();
-    },
-    line: button => {
-      const form = by("mistake");
-      form.dataset.number = button.dataset.number;
-      by("m-line").textContent = button.dataset.number;
-      form.hidden = false;
-      by("m-note").focus();
-    },
-    leave: () => { by("mistake").hidden = true; },
-    sheet: async button => {
-      button.disabled = true;
-      const answer = await send(`/sheet/${job()}`, {});
-      say(answer ? answer.told.said || answer.told.fault : "");
-    },
-  };
-
-  function tick(button) {
-    button.setAttribute("aria-pressed", button.getAttribute("aria-pressed") !== "true");
-    const every = [...button.parentElement.querySelectorAll("[data-tick][aria-pressed=true]")];
-    enter(button, every.map(one => one.dataset.tick).join(", "));
+  } else if ((event.ctrlKey || event.metaKey) && event.key === "z" && !at.matches("input")) {
+    event.preventDefault();
+    undo();
   }
+});
 
-  async function choose(button) {
-    const answer = await send(`/choose/${job()}`, page({ way: button.closest("[data-way]").dataset.way, option: button.dataset.option }));
-    if (!answer) return;
-    const place = { spot: "", word: undefined };
-    show(answer);
-    focusAgain(place);
-    const said = answer.told.fault || answer.told.said;
-    const told = document.querySelector(`[data-way="${CSS.escape(button.closest("[data-way]")?.dataset.way || "")}"] .said`);
-    if (told) told.textContent = said || "";
-    if (said) say(said);
-  }
+document.addEventListener("change", event => {
+  if (event.target.matches("#parts .enter input")) commit(event.target);
+});
+const undo = async () => {
+  const answer = await send(`/undo/${job()}`, page({}));
+  if (!answer) return;
+  notes.clear();
+  show(answer);
+  by("refused").textContent = answer.told.fault;
+  by("refused").hidden = !answer.told.fault;
+};
 
-  document.addEventListener("click", event => {
-    const at = event.target;
-    const button = at.closest("button");
-    if (button && button.dataset.act && acts[button.dataset.act]) acts[button.dataset.act](button);
-    else if (button && button.dataset.option !== undefined) choose(button);
-    else if (button && button.dataset.word !== undefined) enter(button, button.dataset.word);
-    else if (button && button.dataset.tick !== undefined) tick(button);
-    const spot = at.closest("[data-for], [data-go]");
-    if (!spot) return;
-    const to = by(spot.dataset.for || spot.dataset.go);
-    if (!to) return;
-    if (to.tagName === "A") to.click();
-    else reach(to);
-  });
-
-  function reach(element) {
-    for (let one = element.closest("details"); one; one = one.parentElement.closest("details")) one.open = true;
-    const to = element.matches("input, button, a") ? element : element.querySelector("[aria-pressed=true], button, input");
-    if (to) to.focus();
-    if (to) to.scrollIntoView({ block: "center" });
-  }
-
-  // ---- the part of the drawing that has the focus, and the keys that a device's own lack
-
-  function light() {
-    const field = fieldOf(document.activeElement);
-    document.querySelectorAll(".spot[data-for]").forEach(one => one.classList.toggle("lit", Boolean(field) && one.dataset.for === field.dataset.key));
-  }
-  document.addEventListener("focusin", event => {
-    light();
-    const pad = by("pad"), input = event.target;
-    if (!pad) return;
-    const wanted = input.matches && input.matches("#parts .enter input[inputmode=decimal], #set .enter input[inputmode=decimal]");
-    if (wanted) input.closest(".enter").append(pad);
-    pad.hidden = !wanted;
-  });
-  document.addEventListener("pointerdown", event => { if (event.target.closest("#pad")) event.preventDefault(); });
-  document.addEventListener("click", event => {
-    const button = event.target.closest("#pad button");
-    const input = document.activeElement;
-    if (!button || !input.matches("#parts .enter input, #set .enter input")) return;
-    const press = button.dataset.press;
-    if (press === "\u2212" || press === "+") return step(input, press === "+" ? 1 : -1);
-    const words = press === "space" ? " " : /[a-z]|\+/.test(press) ? ` ${press}${press === "+/-" ? " " : ""}` : press;
-    input.setRangeText(words, input.selectionStart, input.selectionEnd, "end");
-  });
-
-  function step(input, way) {
-    const found = /^\s*-?\d+(?:\.(\d*))?/.exec(input.value);
-    if (!found) return;
-    const places = (found[1] || "").length;
-    const next = (Number(found[0]) + way * 10 ** -places).toFixed(places);
-    input.value = next + input.value.slice(found[0].length);
-  }
-
-  // ---- what others do
-
-  let fetching = false, again = false;
-  async function refresh() {
-    if (fetching) { again = true; return; }
-    fetching = true;
-    const owner = here.owner ? `/${encodeURIComponent(here.owner)}` : "";
-    const address = here.page === "folder" ? "/parts/folder" : `/parts/${job()}/${here.screen}${owner}?find=${encodeURIComponent(here.find || "")}`;
-    const answer = await send(address);
-    fetching = false;
-    if (answer) show(answer);
-    if (again) { again = false; refresh(); }
-  }
-
-  function listen() {
-    if (here.page === "begin" || !here.page) return;
-    const stream = new EventSource(`/stream?key=${encodeURIComponent(key)}`);
-    let lost = false;
-    stream.addEventListener("open", () => { if (lost) refresh(); lost = false; });
-    stream.addEventListener("error", () => { lost = true; reached(false); });
-    stream.addEventListener("message", event => {
-      const told = JSON.parse(event.data);
-      const ours = here.page === "folder" ? told.folder : told.job === here.job;
-      if (ours && !(told.stage === "file" && told.hash === here.hash)) refresh();
-    });
-  }
-
-  // ---- forms
-
-  function counted() {
-    const count = by("count");
-    if (count) count.textContent = parseFloat(by("s-flats").value) || 0;
-  }
-
-  function wrong(form, faults, prefix) {
-    form.querySelectorAll(".after").forEach(one => one.replaceChildren());
-    form.querySelectorAll("[aria-invalid]").forEach(one => one.removeAttribute("aria-invalid"));
-    Object.entries(faults || {}).forEach(([name, why]) => {
-      const field = by(`f-${prefix}${name.replaceAll(" ", "-")}`);
-      const told = document.createElement("p");
-      told.className = "fault";
-      told.setAttribute("role", "alert");
-      told.textContent = why;
-      (field ? field.querySelector(".after") : [...form.querySelectorAll(".after")].pop()).append(told);
-      const input = field && field.querySelector("input");
-      if (input) input.setAttribute("aria-invalid", "true");
-    });
-    const first = form.querySelector("[aria-invalid]");
-    if (first) reach(first);
-  }
-
-  async function record(form) {
-    const values = {}, given = {};
-    givenOf(form).forEach(one => { if (one.dataset.what) values[one.dataset.what] = one.value; else given[one.dataset.given] = one.value; });
-    form.querySelectorAll("input[type=radio]:checked").forEach(one => { given[one.name] = one.value; });
-    form.querySelectorAll("input[type=checkbox]").forEach(one => { given[one.name] = one.checked; });
-    const button = form.querySelector("[type=submit]");
+Object.assign(acts, {
+  undo,
+  empty: button => enter(button, ""),
+  former: button => { const input = inputOf(fieldOf(button)); if (input) input.value = button.dataset.typed; enter(button, button.dataset.typed); },
+  offer: button => {
+    const field = fieldOf(button), input = inputOf(field), { typed, more, by: instrument } = button.dataset;
+    if (typed) return enter(button, typed);
+    if (more && input && !input.value.includes("+/-")) input.value = input.value.trim() + more;
+    if (instrument && input) input.value = `{ read = "${input.value.trim()}", by = "${instrument}" }`;
+    if (input) input.focus();
+  },
+  sheet: async button => {
     button.disabled = true;
-    const answer = await send(`/record/${job()}`, page({ ...given, values }));
-    button.disabled = false;
-    if (!answer) return;
-    wrong(form, answer.faults, "s-");
-    const done = !Object.keys(answer.faults).length;
-    if (done) {
-      givenOf(form).forEach(one => { if (one.dataset.what || one.dataset.given === "note") one.value = ""; });
-      const none = form.querySelector("input[name=changed][value='']");
-      if (none) none.checked = true;
-      counted();
-    }
-    form.querySelector(".said").textContent = done ? answer.told.said : "";
-    show(answer);
-    say(answer.told.said);
-  }
+    const answer = await send(`/sheet/${job()}`, {});
+    say(answer ? answer.told.said || answer.told.fault : "");
+  },
+});
 
-  async function withdraw(form) {
-    const answer = await send(`/withdraw/${job()}`, page({ number: Number(form.dataset.number), note: by("m-note").value }));
-    if (!answer) return;
-    const faults = answer.faults;
-    wrong(form, faults, "m-");
-    if (!Object.keys(faults).length) { form.hidden = true; by("m-note").value = ""; }
-    show(answer);
-    say(answer.told.said);
-  }
+function tick(button) {
+  button.setAttribute("aria-pressed", button.getAttribute("aria-pressed") !== "true");
+  const every = [...button.parentElement.querySelectorAll("[data-tick][aria-pressed=true]")];
+  enter(button, every.map(one => one.dataset.tick).join(", "));
+}
 
-  document.addEventListener("keydown", event => {
-    const at = event.target;
-    if (event.key !== "Enter" || !at.matches("#set input[type=text]")) return;
-    event.preventDefault();
-    const every = [...by("set").querySelectorAll("input[type=text], [type=submit]")].filter(one => one.offsetParent);
-    const to = every[every.indexOf(at) + (event.shiftKey ? -1 : 1)];
-    if (to) to.focus();
+async function choose(button) {
+  const way = button.closest("[data-way]").dataset.way;
+  const answer = await send(`/choose/${job()}`, page({ way, option: button.dataset.option }));
+  if (!answer) return;
+  show(answer);
+  const said = answer.told.fault || answer.told.said;
+  const told = document.querySelector(`[data-way="${CSS.escape(way)}"] .said`);
+  if (told) told.textContent = said;
+  say(said);
+}
+
+document.addEventListener("click", event => {
+  const at = event.target;
+  const button = at.closest("button");
+  if (button && button.dataset.act && acts[button.dataset.act]) acts[button.dataset.act](button);
+  else if (button && button.dataset.option !== undefined) choose(button);
+  else if (button && button.dataset.word !== undefined) enter(button, button.dataset.word);
+  else if (button && button.dataset.tick !== undefined) tick(button);
+  const spot = at.closest("[data-for], [data-go]");
+  if (!spot) return;
+  const to = by(spot.dataset.for || spot.dataset.go);
+  if (!to) return;
+  if (to.tagName === "A") to.click();
+  else reach(to);
+});
+
+export function reach(element) {
+  for (let one = element.closest("details"); one; one = one.parentElement.closest("details")) one.open = true;
+  const to = element.matches("input, button, a") ? element : element.querySelector("[aria-pressed=true], button, input");
+  if (to) to.focus();
+  if (to) to.scrollIntoView({ block: "center" });
+}
+
+// ---- the part of the drawing that has the focus, and the keys that a device's own lack
+
+function light() {
+  const field = fieldOf(document.activeElement);
+  document.querySelectorAll(".spot[data-for]").forEach(one => one.classList.toggle("lit", Boolean(field) && one.dataset.for === field.dataset.key));
+}
+document.addEventListener("focusin", event => {
+  light();
+  const pad = by("pad"), input = event.target;
+  if (!pad) return;
+  const wanted = input.matches && input.matches("#parts .enter input[inputmode=decimal], #set .enter input[inputmode=decimal]");
+  if (wanted) input.closest(".enter").append(pad);
+  pad.hidden = !wanted;
+});
+document.addEventListener("pointerdown", event => { if (event.target.closest("#pad")) event.preventDefault(); });
+document.addEventListener("click", event => {
+  const button = event.target.closest("#pad button");
+  const input = document.activeElement;
+  if (!button || !input.matches("#parts .enter input, #set .enter input")) return;
+  const press = button.dataset.press;
+  if (press === "\u2212" || press === "+") return step(input, press === "+" ? 1 : -1);
+  const words = press === "space" ? " " : /[a-z]|\+/.test(press) ? ` ${press}${press === "+/-" ? " " : ""}` : press;
+  input.setRangeText(words, input.selectionStart, input.selectionEnd, "end");
+});
+
+function step(input, way) {
+  const found = /^\s*-?\d+(?:\.(\d*))?/.exec(input.value);
+  if (!found) return;
+  const places = (found[1] || "").length;
+  const next = (Number(found[0]) + way * 10 ** -places).toFixed(places);
+  input.value = next + input.value.slice(found[0].length);
+}
+
+// ---- what others do
+
+let fetching = false, again = false;
+async function refresh() {
+  if (fetching) { again = true; return; }
+  fetching = true;
+  const owner = here.owner ? `/${encodeURIComponent(here.owner)}` : "";
+  const address = here.page === "folder" ? "/parts/folder" : `/parts/${job()}/${here.screen}${owner}?find=${encodeURIComponent(here.find || "")}`;
+  const answer = await send(address);
+  fetching = false;
+  if (answer) show(answer);
+  if (again) { again = false; refresh(); }
+}
+
+let stream = null, lost = false; // an open stream takes one of the few connections that a browser has
+function listen() {
+  if (here.page === "begin" || !here.page || stream || document.hidden) return;
+  stream = new EventSource(`/stream?key=${encodeURIComponent(key)}`);
+  stream.addEventListener("open", () => { if (lost) refresh(); lost = false; });
+  stream.addEventListener("error", () => { lost = true; reached(false); });
+  stream.addEventListener("message", event => {
+    const told = JSON.parse(event.data);
+    const ours = here.page === "folder" ? told.folder : told.job === here.job;
+    if (ours && !(told.stage === "file" && told.hash === here.hash)) refresh();
   });
+}
 
-  document.addEventListener("submit", async event => {
-    const form = event.target;
-    if (form.id === "set" || form.id === "mistake") {
-      event.preventDefault();
-      (form.id === "set" ? record : withdraw)(form);
-      return;
-    }
-    if (form.id !== "begin" && !form.dataset.copy) return;
-    event.preventDefault();
-    const data = {};
-    new FormData(form).forEach((value, name) => { data[name] = data[name] ? `${data[name]}, ${value}` : value; });
-    const answer = await send(form.dataset.copy ? "/copy" : "/begin", form.dataset.copy ? { ...data, of: form.dataset.copy } : data);
-    if (!answer) return;
-    if (answer.go) { location.assign(answer.go); return; }
-    wrong(form, answer.faults, "");
-  });
+function rest() {
+  if (stream) stream.close();
+  stream = null;
+  lost = true;
+}
+document.addEventListener("visibilitychange", () => (document.hidden ? rest() : listen()));
+window.addEventListener("pagehide", rest);
+window.addEventListener("pageshow", event => { if (event.persisted) listen(); });
 
-  if (location.hash.length > 1) {
-    const to = by(decodeURIComponent(location.hash.slice(1)));
-    if (to) reach(to);
-  }
-  listen();
-})();
+if (location.hash.length > 1) {
+  const to = by(decodeURIComponent(location.hash.slice(1)));
+  if (to) reach(to);
+}
+listen();
