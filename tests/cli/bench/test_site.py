@@ -5,9 +5,15 @@ What needs Chromium is marked `browser`; axe-core's accessibility check takes it
 
 from __future__ import annotations
 
+import contextlib
+import http.client
 import json
 import os
+import random
 import re
+import threading
+import time
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -21,6 +27,7 @@ from tallstack.cli.bench.site import application, look_of
 from .asking import Answered, ask
 from .in_browser import Opened, chromium, served
 from .jobs import HALF, half, twin
+from .wire import p, wired
 
 CYLINDER = ["stack", "cylinder"]
 
@@ -457,3 +464,107 @@ def test_a_server_that_is_gone_is_told_and_one_that_is_back_is_gone_on_with(
     here.until("!document.querySelector('#net').hidden")
     assert here.field("stack-cylinder").input_value() == "111"
     assert "109.5" in (tmp_path / "half.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.study
+def test_a_thousand_edits_and_as_many_taken_back(tmp_path: Path) -> None:
+    path = twin(tmp_path)
+    before = path.read_bytes()
+    took = []
+    with wired(tmp_path) as wire:
+        wire.get("/jobs/twin/stack")
+        was: object = "5.342 +/- 0.001 in"
+        for edit in range(1000):
+            typed = f"5.{342 + edit % 7} +/- 0.001 in"
+            began = time.perf_counter()
+            found = wire.enter("twin", CYLINDER, typed, was)
+            took.append((time.perf_counter() - began) * 1000)
+            assert not found["told"]["fault"]
+            was = typed
+        print(
+            f"p50 {p(took, 0.5):.0f} p95 {p(took, 0.95):.0f} most {max(took):.0f} ms, {wire.memory():.0f} MB"
+        )
+        assert wire.memory() < 120
+        undone = 0
+        while not wire.post("/undo/twin", {"screen": "stack", "owner": ""})["told"]["fault"]:
+            undone += 1
+    assert undone == 500
+    assert tomllib.loads(path.read_text(encoding="utf-8"))["stack"]["cylinder"] != was
+    text, kept = path.read_text(encoding="utf-8"), before.decode()
+    assert [one for one in text.splitlines() if "#" in one and "cylinder =" not in one] == [
+        one for one in kept.splitlines() if "#" in one and "cylinder =" not in one
+    ]
+
+
+@pytest.mark.study
+def test_killed_while_it_writes_the_file_is_whole(tmp_path: Path) -> None:
+    path = half(tmp_path)
+    remarks = [one.partition("#")[2] for one in HALF.splitlines() if "#" in one]
+    chance = random.Random(23)
+    was: object = "109.5 +/- 0.1"
+    for kill in range(100):
+        with wired(tmp_path) as wire:
+            accepted = [was]
+            killer = threading.Timer(chance.uniform(0.02, 0.35), wire.process.kill)
+            killer.start()
+            with contextlib.suppress(OSError, http.client.HTTPException):
+                for edit in range(200):
+                    typed = f"{109 + edit % 3}.{kill % 10}{edit % 10} +/- 0.1"
+                    found = wire.enter("half", CYLINDER, typed, was)
+                    assert not found["told"]["fault"], found["told"]
+                    was = typed
+                    accepted.append(typed)
+            killer.join()
+        text = path.read_text(encoding="utf-8")
+        stands = tomllib.loads(text)["stack"]["cylinder"]
+        assert [one.partition("#")[2] for one in text.splitlines() if "#" in one] == remarks
+        assert stands == accepted[-1] or len(accepted) < 200  # one that was not answered may be in it
+        was = stands
+
+
+@pytest.mark.study
+def test_two_pages_and_an_editor_end_in_what_was_last_seen_accepted(tmp_path: Path) -> None:
+    entries = {
+        ("stack", "cylinder"): "{}.5 +/- 0.1",
+        ("stack", "base_gasket"): "0.{} +/- 0.05",
+        ("train", 0, "measured_pushrod", "length"): "27{}.0 +/- 0.2",
+        ("train", 0, "lifter", "preload"): "1.{} mm",
+    }
+    for seed in range(12):
+        chance = random.Random(seed)
+        folder = tmp_path / str(seed)
+        folder.mkdir()
+        path = half(folder)
+        with wired(folder) as wire:
+            wire.get("/jobs/half/stack")
+            seen: dict[int, dict[tuple[str | int, ...], object]] = {
+                page: {loc: now(path, loc) for loc in entries} for page in (0, 1)
+            }
+            accepted = {loc: now(path, loc) for loc in entries}
+            for _ in range(60):
+                loc = chance.choice(list(entries))
+                typed = entries[loc].format(
+                    chance.randint(100, 119) if loc == ("stack", "cylinder") else chance.randint(1, 8)
+                )
+                who = chance.randrange(3)
+                if who == 2:
+                    text = path.read_text(encoding="utf-8")
+                    path.write_text(text.replace(f'"{accepted[loc]}"', f'"{typed}"', 1), encoding="utf-8")
+                    accepted[loc] = now(path, loc)
+                    continue
+                found = wire.enter("half", loc, typed, seen[who][loc])
+                if found["told"]["conflict"]:
+                    seen[who][loc] = found["now"]
+                else:
+                    assert not found["told"]["fault"], found["told"]
+                    accepted[loc] = seen[who][loc] = now(path, loc)
+            assert {loc: now(path, loc) for loc in entries} == accepted
+            text = path.read_text(encoding="utf-8")
+            assert all(one in text for one in ("# read in three places", "# by calipers", "# on one line"))
+
+
+def now(path: Path, loc: tuple[str | int, ...]) -> object:
+    found: Any = tomllib.loads(path.read_text(encoding="utf-8"))
+    for step in loc:
+        found = found[step]
+    return found
