@@ -8,6 +8,7 @@ const here = document.body.dataset;
 export const by = id => document.getElementById(id);
 const known = new Map(); // id → the markup that was put there last
 const notes = new Map(); // key of a field → what is said at it, until it is entered again
+const pad = by("pad"); // the keys that a device's own lack, wherever they stand now
 export const acts = {}; // what a button does, by its data-act
 export const shown = []; // what else is done with what came back
 let line = Promise.resolve(); // requests, one after the other
@@ -88,7 +89,7 @@ function putFields(html, shape) {
     const open = new Set([...whole.querySelectorAll("details[id][open]")].map(one => one.id));
     whole.replaceChildren(fresh);
     whole.dataset.shape = shape;
-    known.forEach((_, id) => { if (id.startsWith("f-")) known.delete(id); });
+    known.forEach((_, id) => { if (/^[fw]-/.test(id)) known.delete(id); });
     typed.forEach(old => {
       const now = by(old.id);
       if (now && now.tagName === "INPUT") { now.value = old.value; now.defaultValue = old.defaultValue; now.dataset.was = old.dataset.was; }
@@ -96,7 +97,7 @@ function putFields(html, shape) {
     whole.querySelectorAll("details[id]").forEach(one => { if (open.has(one.id)) one.open = true; });
     return;
   }
-  fresh.querySelectorAll(".field").forEach(now => {
+  fresh.querySelectorAll(".field, .way").forEach(now => {
     const old = by(now.id);
     if (!old || known.get(now.id) === now.outerHTML) return;
     known.set(now.id, now.outerHTML);
@@ -285,14 +286,17 @@ function light() {
   const field = fieldOf(document.activeElement);
   document.querySelectorAll(".spot[data-for]").forEach(one => one.classList.toggle("lit", Boolean(field) && one.dataset.for === field.dataset.key));
 }
+const takesKeys = at => Boolean(at) && at.matches("#parts .enter input[inputmode=decimal], #set .enter input[inputmode=decimal]");
 document.addEventListener("focusin", event => {
   light();
-  const pad = by("pad"), input = event.target;
-  if (!pad) return;
-  const wanted = input.matches && input.matches("#parts .enter input[inputmode=decimal], #set .enter input[inputmode=decimal]");
-  if (wanted) input.closest(".enter").append(pad);
-  pad.hidden = !wanted;
+  if (!pad || !takesKeys(event.target)) return;
+  event.target.closest(".enter").append(pad);
+  pad.hidden = false;
 });
+// Not before a tap has ended: what is tapped must not move away under the finger.
+["click", "keyup"].forEach(name => document.addEventListener(name, () => {
+  if (pad && !takesKeys(document.activeElement)) pad.hidden = true;
+}));
 document.addEventListener("pointerdown", event => { if (event.target.closest("#pad")) event.preventDefault(); });
 document.addEventListener("click", event => {
   const button = event.target.closest("#pad button");
