@@ -259,7 +259,7 @@ def six_in_line(cylinders: int = 6) -> str:
 SIX = """\
 format = 1
 title = "Six in line, block decked"
-written_for = "0.5"
+written_for = "0.6"
 units = "mm"
 [crank]
 stroke = "101.6 +/- 0.02"

@@ -13,6 +13,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.engine.before import BEFORE, ON
+from tallstack.geometry.engine.defaults import PARTS
 from tallstack.geometry.pushrod.ordering import Order
 
 from ..commands.record import Said
@@ -36,8 +38,8 @@ from ..page.wording import length
 from ..record.recordfile import Fact, record_path
 from ..record.remembered import record_of
 from . import setting
-from .fields import YES, Shown, entry_at, shown
-from .places import rows_of, trains
+from .fields import YES, Shown, entry_at, named, shown
+from .places import cylinders, rows_of, trains
 from .screens import Option, Way
 from .setting import Lines, Written, Wrote, written
 
@@ -62,6 +64,13 @@ class Done(NamedTuple):
     told: str
 
 
+class Gone(NamedTuple):
+    """Lines of the record that were withdrawn with a reason, to be written down again."""
+
+    facts: tuple[Fact, ...]
+    told: str
+
+
 class OpenJob:
     """A job that lies open.
 
@@ -72,7 +81,7 @@ class OpenJob:
         self.path = path
         self.broken = ""  # why the file cannot be read as it stands, in the reader's words
         self.document: Document | None = None
-        self.backward: list[Done | Lines] = []  # what can be taken back, the last one last
+        self.backward: list[Done | Lines | Gone] = []  # what can be taken back, the last one last
         self.seen: Shown | None = None
         self._seen_of = ""
         self._record: Written | None = None
@@ -166,7 +175,7 @@ class OpenJob:
         if loc in FIXED:
             return Told(f"{loc[0]} is not changed here, all of the file rests on it; change it in the file")
         before, stood = self.orders(), self.document.get(loc)
-        known = self._warnings()
+        was = stood if _is_as(was, stood) else was
         try:
             self._put(loc, typed, was, kind, begins)
         except ConflictError as other:
@@ -178,11 +187,9 @@ class OpenJob:
             return Told(
                 f"not written, the file cannot be read as it stands: {faults.report().splitlines()[0]}"
             )
-        new = [one for one in self._warnings() if one not in known]
-        said = "; ".join(new)
         if stood is None or is_blank(stood) or not kind.is_measured:
-            return Told(said=said)
-        return Told(asks=self._digit(before), former=as_typed(stood), said=said)
+            return Told()
+        return Told(asks=self._digit(before), former=as_typed(stood), said=self._read_on_it(loc))
 
     def _put(self, loc: Loc, typed: str, was: object, kind: Kind, begins: Sequence[Loc]) -> None:
         assert self.document is not None
@@ -303,7 +310,7 @@ class OpenJob:
             return Told(
                 f"not written, the file cannot be read as it stands: {faults.report().splitlines()[0]}"
             )
-        self._done(done)
+        self._done(done, f"{way.asks} {option.told}")
         held = [
             f"{path_of(loc, done_plain)} = {as_typed(leaf.value)}"
             for loc, leaf, done_plain in self._gone(done)
@@ -324,6 +331,8 @@ class OpenJob:
         last = self.backward[-1]
         if isinstance(last, Lines):
             return Told(self.withdraw(last))
+        if isinstance(last, Gone):
+            return Told(self._write_again(last))
         try:
             self._refuse_gone()
             self.document.undo()
@@ -365,6 +374,7 @@ class OpenJob:
         why = self._withdraw(found, note)
         if not why:
             self._forget((number,))
+            self.backward.append(Gone(tuple(found), f"line {number} is written down again"))
         return why
 
     def _withdraw(self, facts: Sequence[Fact], note: str) -> Mapping[str, str]:
@@ -375,9 +385,20 @@ class OpenJob:
         self._record = None
         return why
 
+    def _write_again(self, gone: Gone) -> str:
+        """Write lines down again that were withdrawn; return why it cannot be, or nothing."""
+        job = self.job
+        if job is None:
+            return "nothing is written down while the job file cannot be so"
+        why = setting.again(job, gone.facts)
+        self._record = None
+        if not why:
+            self.backward.remove(gone)
+        return why
+
     def _forget(self, numbers: Sequence[int]) -> None:
         """Leave lines out of what can be taken back."""
-        kept: list[Done | Lines] = []
+        kept: list[Done | Lines | Gone] = []
         for one in self.backward:
             if isinstance(one, Lines):
                 facts = tuple(each for each in one.facts if each.number not in numbers)
@@ -394,23 +415,37 @@ class OpenJob:
         last = self.backward[-1]
         return last.told
 
-    def _done(self, change: Change) -> None:
-        """Keep a change to be taken back."""
+    def _done(self, change: Change, chosen: str = "") -> None:
+        """Keep a change to be taken back; chosen : what was chosen by it, in words."""
         if change.before == change.after or self.document is None:
             return
-        told = []
-        for loc, (before, after) in change.entries.items():
-            path = path_of(loc, self.document.edited.plain) if after is not None else ".".join(map(str, loc))
+        told = [f"chosen: {chosen}"] if chosen else []
+        for loc, (before, after) in () if chosen else change.entries.items():
             then = "not yet" if before is None or is_blank(before.value) else as_typed(before.value)
-            told.append(f"{path} back to {then}")
-        more = f" and {len(told) - 1} more" if len(told) > 1 else ""
-        self.backward = [*self.backward, Done(f"{told[0]}{more}" if told else "the file's layout")][
-            -UNDONE_MOST:
-        ]
+            if not told or (after is not None and not is_blank(after.value)):
+                told.insert(0, f"{named(loc, self.document.edited.plain)} back to {then}")
+        done = Done(told[0] if told else "a remark")
+        self.backward = [*self.backward, done][-UNDONE_MOST:]
 
-    def _warnings(self) -> tuple[str, ...]:
-        job = self.job
-        return () if job is None else tuple(map(str, job.warnings))
+    def _read_on_it(self, loc: Loc) -> str:
+        """Return which rods and drops count as read on a stack that was entered otherwise, in a sentence; nothing of anything else."""
+        if self.document is None or "stack" not in loc[:3:2] or str(loc[-1]) not in PARTS:
+            return ""
+        plain, cylinder = self.document.edited.plain, ""
+        if loc[0] == "cylinder" and isinstance(loc[1], int):
+            cylinder = cylinders(plain)[loc[1]]
+        elif loc[0] != "stack":
+            return ""
+        found = [
+            f"{name.replace('.', ' ')}'s {told}"
+            for name, row in zip(trains(plain), rows_of(plain, "train"), strict=True)
+            if cylinder in ("", name.partition(".")[0])
+            for reading, told in (("measured_pushrod", "rod"), ("measured_drop", "drop"))
+            if _is_read_now(row.get(reading))
+        ]
+        if not found:
+            return ""
+        return f"{', '.join(found)}: counted as read on the stack as it is entered now; if on the one before, say so there"
 
     def _digit(self, before: tuple[Order, ...]) -> str:
         """Return whether one entry moved a length by more than it is doubted, as a question; nothing where it did not."""
@@ -427,6 +462,21 @@ class OpenJob:
                     f"{abs(moved) / doubt:.0f} times its doubt: a digit?"
                 )
         return ""
+
+
+def _is_read_now(reading: object) -> bool:
+    """Say whether a reading was made, and is not said to be of another stack than the one that will be built."""
+    if not isinstance(reading, Mapping) or "stack" in reading or reading.get(ON) == BEFORE:
+        return False
+    return any(not is_blank(reading.get(one, "")) for one in ("length", "checking_rod", "drop"))
+
+
+def _is_as(shown: object, stands: object) -> bool:
+    """Say whether a page shows what stands there: its numbers do not tell 70 from 70.0."""
+    if isinstance(shown, list) and isinstance(stands, list):
+        return len(shown) == len(stands) and all(map(_is_as, shown, stands))
+    numbers = [isinstance(one, (int, float)) and not isinstance(one, bool) for one in (shown, stands)]
+    return shown == stands and (all(numbers) or type(shown) is type(stands))
 
 
 def hash_of(text: str, record: bytes) -> str:

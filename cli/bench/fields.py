@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from tallstack.geometry.engine.before import BEFORE
+from tomlkit.items import Float, Integer
 
 from ..guide import words
 from ..guide.blank import letter_at, usually
@@ -29,11 +30,12 @@ from ..job.faults import InputFaultsError, Loc
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.loading import understood
-from ..job.reading.values import Dimension
+from ..job.reading.values import UNITS, Dimension
 from ..job.variations import raw_at
 from ..page.vocabulary import said
 from ..page.wording import assumed_value, entry_value
-from .screens import Option, Part, Way
+from .poses.lobe import WORDS as CARD_WORDS
+from .screens import Only, Option, Part, Way
 
 TYPED, RECKONED, ASSUMED, LACKING, FAULTY = "typed", "reckoned", "assumed", "lacking", "faulty"
 STATES = {  # of a field or of its part of a drawing, in words
@@ -61,6 +63,9 @@ SAY_LITTLE = (
     "height",
 )  # alone
 PLAIN_MOST = 12  # letters of a value that a drawing shows
+BARE = (Dimension.LENGTH, Dimension.ANGLE, Dimension.NUMBER)  # whose numbers may stand without a unit
+UNITS_MOST = 3  # that are offered
+LIKE = "like "  # how the origin of what was copied begins
 DOUBT = re.compile(r"\+/-\s*[\d.]+\s*[a-z]*")
 
 
@@ -81,6 +86,7 @@ class Field(NamedTuple):
     state: str
     understood: tuple[str, ...]
     fault: str
+    look: tuple[str, ...]  # what looks wrong or unusual about it
     how: str
     used: str
     usual: str
@@ -128,6 +134,7 @@ class Shown(NamedTuple):
     faults: Mapping[Loc, str]
     by_loc: Mapping[Loc, tuple[tuple[str, Entry], ...]]
     assumed: Mapping[str, tuple[str, str]]  # path → value and why
+    warnings: tuple[str, ...] = ()
 
 
 def shown(document: Document) -> Shown:
@@ -148,7 +155,7 @@ def shown(document: Document) -> Shown:
     was = [one._replace(entry=f"{BEFORE}.{one.entry}") for one in found.assumed_before]
     taken = {one.entry: (assumed_value(one, found.units), one.why) for one in (*found.assumed, *was)}
     kept = {loc: tuple(each) for loc, each in by_loc.items()}
-    return Shown(document, found, plain, faults, kept, taken)
+    return Shown(document, found, plain, faults, kept, taken, tuple(map(str, found.warnings)))
 
 
 def _without_tables(document: Document, faults: Mapping[Loc, str]) -> Job | None:
@@ -169,6 +176,21 @@ def key_of(loc: Loc) -> str:
     return "-".join(map(str, loc))
 
 
+def named(loc: Loc, job: Mapping[str, Any]) -> str:
+    """Return an entry as a person says it, whose it is first; job : the document as it stands."""
+    kind = entry_at(loc)
+    name = spaced(str(loc[-1])) if kind is None else _called(loc, kind)
+    is_of_row = len(loc) > 2 and isinstance(loc[1], int) and raw_at(loc[:2], job) is not None
+    whose = (
+        words.whose(job, (*loc[:2], ""))
+        if is_of_row
+        else str(loc[1])
+        if loc[0] == "lobe" and len(loc) > 2
+        else ""
+    )
+    return f"{whose} {name}" if whose else name
+
+
 def entry_at(loc: Loc) -> Kind | None:
     """Return the meaning of what can be entered at a place, None where nothing can."""
     return meaning_at(loc) if loc == SAME_PARTS else kind_at(loc)
@@ -181,7 +203,7 @@ def field(of: Shown, loc: Loc, whose: str) -> Field | None:
         return None
     path = path_of(loc, of.plain)
     raw = raw_at(loc, of.plain)
-    value = "" if raw is None or is_blank(raw) else _typed(raw, kind)
+    value = "" if raw is None or is_blank(raw) else _typed(of.document.edited.get(loc))
     fault = of.faults.get(loc, "")
     understood, state = _understood(of, loc, path, value)
     tables = _tables(of, value) if isinstance(kind, FileName) and not kind.is_made else ()
@@ -203,6 +225,7 @@ def field(of: Shown, loc: Loc, whose: str) -> Field | None:
         FAULTY if fault else state,
         understood,
         fault,
+        tuple(one for one in of.warnings if path in one.split()) if path else (),
         told.how if told else "",
         told.used if told else "",
         usually(kind),
@@ -245,19 +268,23 @@ def _own(loc: Loc) -> Loc:
 
 
 def _called(loc: Loc, kind: Kind) -> str:
-    """Return what an entry is called: as its legend says, a choice by what it means, else by its own name."""
-    if isinstance(kind, Choice) or kind.called:
-        return kind.called or kind.words
+    """Return what an entry is called: as its drawing or its legend says, a choice by what it means, else by its own name."""
     within = [str(one) for one in loc if not isinstance(one, int)]
+    of_card = CARD_WORDS.get(".".join(within[-2:]), CARD_WORDS.get(within[-1])) if "card" in within else None
+    if of_card or isinstance(kind, Choice) or kind.called:
+        return of_card or kind.called or kind.words
     last, above = within[-1], within[-2] if len(within) > 1 else ""
     of_table = last in SAY_LITTLE and above not in ("", "train", "cylinder")
     return spaced(f"{above} {last}" if of_table else last)
 
 
-def _typed(raw: object, kind: Kind) -> str:
-    if isinstance(raw, bool):
-        return YES if raw else NO
-    return words.typed(raw)
+def _typed(found: Any) -> str:
+    """Return what stands in the file, as a person would type it."""
+    if isinstance(found, bool):
+        return YES if found else NO
+    if isinstance(found, (Float, Integer)):
+        return found.as_string()
+    return words.typed(found)
 
 
 def _form(kind: Kind) -> str:
@@ -327,8 +354,14 @@ def asked_of(entries: Sequence[str | Way], part: Part, of: Shown, place: Place) 
     for one in entries:
         name = one.key if isinstance(one, Way) else one
         rules = [rule for rule in part.only if name in rule.names]
-        if all(_says(of, place(rule.entry), rule.word) != rule.unless for rule in rules):
+        if all(_holds(rule, of, place) != rule.unless for rule in rules):
             yield one
+
+
+def _holds(rule: Only, of: Shown, place: Place) -> bool:
+    if rule.way is not None:
+        return option_of(rule.way, of, place)[0].word == rule.word
+    return _says(of, place(rule.entry), rule.word)
 
 
 def option_of(way: Way, of: Shown, loc: Place) -> tuple[Option, bool]:
@@ -363,15 +396,21 @@ def _says(of: Shown, loc: Loc | None, word: str) -> bool:
     """Say whether a word stands at a place, or is taken over there."""
     if loc is None or raw_at(loc, of.plain) == word:
         return loc is not None
-    entry = None if of.job is None else of.job.entries.get(path_of(loc, of.plain))
-    return entry is not None and raw_at(loc, of.plain) is None and entry.value == word
+    copied = _copied(of, loc)
+    return copied is not None and raw_at(loc, of.plain) is None and copied.value == word
 
 
 def _stands(of: Shown, loc: Loc | None) -> bool:
-    """Say whether something stands at a place, open or not, or is taken over there."""
+    """Say whether something stands at a place, open or not, or is that of another valve gear."""
     if loc is None or raw_at(loc, of.plain) is not None:
         return loc is not None
-    return of.job is not None and path_of(loc, of.plain) in of.job.entries
+    return _copied(of, loc) is not None
+
+
+def _copied(of: Shown, loc: Loc) -> Entry | None:
+    """Return what a valve gear that is a copy has of another one, None where it has nothing of it."""
+    entry = None if of.job is None else of.job.entries.get(path_of(loc, of.plain))
+    return entry if entry is not None and entry.origin.startswith(LIKE) else None
 
 
 class Offer(NamedTuple):
@@ -392,6 +431,8 @@ def offers_of(of: Shown, one: Field) -> tuple[Offer, ...]:
         found.append(Offer(f"as at {same.whose}: {words.typed(same.value)}", typed=SAME))
     if not isinstance(kind, (Quantity, Parts)) or not kind.is_measured:
         return tuple(found)
+    if isinstance(kind, Quantity) and kind.dimension not in BARE and not re.search("[a-z]", one.value):
+        found += [Offer(unit, more=f" {unit}") for unit in list(UNITS[kind.dimension])[:UNITS_MOST]]
     if "+/-" not in one.value:
         found += [Offer(doubt, more=f" {doubt}") for doubt in _doubts(of, kind)]
     if "by" not in one.value and isinstance(kind, Quantity) and kind.dimension is Dimension.LENGTH:

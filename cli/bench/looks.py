@@ -41,6 +41,7 @@ from .view import (
 from .working import Built, Clearance, Whole
 
 BEFORE = "for the value before"
+BEING_SET = "The sheet is being set; it takes some seconds."
 FOUND_MOST = 40  # entries that a search shows
 
 
@@ -89,7 +90,7 @@ def screen(
     every = owners(here, of.plain)
     parts = _all(of, find) if here is ALL else shelves(of, here, owner)
     fields = fields_of(parts)
-    rows = answered(name, of.job, orders, told, text, owner)
+    rows = answered(name, of, orders, told, text, owner)
     stops = stopping(of.job, orders, told, text)
     place = every.index(owner) if owner in every else 0
     after = _after(name, of, here, owner)
@@ -117,7 +118,6 @@ def screen(
         "after": after,
         "first": next_card(name, of, told) if here is NEXT else None,
         "whole": whole,
-        "next_told": () if whole is None else whole.told,
         "is_working": not told.is_of("whole", text) and of.job is not None,
         "failed": told.failed("whole"),
         "sheet": sheet_told(found, told),
@@ -155,7 +155,7 @@ def _unreadable(name: str, found: OpenJob, here: Screen) -> dict[str, Any]:
     """Return a page of a file that cannot be read at all."""
     empty: tuple[Any, ...] = ()
     return {
-        **dict.fromkeys(("tabs", "strip", "parts", "fields", "rows", "faults", "next_told", "mends"), empty),
+        **dict.fromkeys(("tabs", "strip", "parts", "fields", "rows", "faults", "mends"), empty),
         **dict.fromkeys(("pose", "first", "whole", "after", "set"), None),
         **dict.fromkeys(("heard", "would_undo", "failed", "sheet", "owner", "find"), ""),
         **dict.fromkeys(("is_working", "is_all", "is_next", "is_set", "is_gears"), False),
@@ -208,7 +208,7 @@ def whole(seen: Mapping[str, Any], key: str) -> str:
     )
 
 
-MORE = ("screen", "rows", "first", "whole", "next_told", "is_working", "failed", "sheet", "mends", "name")
+MORE = ("screen", "rows", "first", "whole", "is_working", "failed", "sheet", "mends", "name")
 
 
 def _shape(one: Item) -> object:

@@ -17,6 +17,7 @@ from .places import cylinders, rows_of, trains
 from .poses.drawn import Pose, Spot, pose
 from .screens import CAM, DROP, GEARS, ROD, SET, STACK, Screen
 from .setting import cylinder_of, places, stands_at
+from .view import lacking
 
 STOPPED = ("SHORT", "LOOK AGAIN", "CANNOT BE ASSEMBLED")
 
@@ -90,20 +91,21 @@ def _of_gears(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:
             {"name": name, "lean": None if lean is None else float(lean) * 57.29577951308232}
             for name, lean in zip(cylinders(of.plain), leans, strict=True)
         ],
-        "gears": [_gear(name, by_name.get(name), of.job) for name in trains(of.plain)],
+        "gears": [_gear(name, by_name.get(name), of) for name in trains(of.plain)],
     }
 
 
-def _gear(name: str, order: Order | None, job: Job | None) -> dict[str, Any]:
+def _gear(name: str, order: Order | None, of: Shown) -> dict[str, Any]:
     cylinder, _, port = name.rpartition(".")
     said, state, lacks = "", "empty", ""
-    if order is not None and job is not None:
-        shown = cells(order, job.units)
+    if order is not None and of.job is not None:
+        shown = cells(order, of.job.units)
         said = shown.both[0].shown() if shown.both else ""
-        word = in_a_word(order, shown)
-        missing = min(order.missing.values(), key=len, default=()) if order.required is None else ()
-        lacks = f"lacks {missing[0].rpartition('.')[2].replace('_', ' ')}" if missing else ""
-        state = "stop" if word in STOPPED else "full" if said else "half" if len(missing) < HALF else "empty"
+        missing = lacking(order, of) if order.required is None else ()
+        lacks = f"lacks {missing[0]}" if missing else ""
+        begun = any(path.startswith(f"{name}.measured_pushrod.") for path in of.job.entries)
+        stopped = in_a_word(order, shown) in STOPPED
+        state = "stop" if stopped else "full" if said else "half" if begun else "empty"
     return {
         "key": f"gear-{name}",
         "cylinder": cylinder,
@@ -112,9 +114,6 @@ def _gear(name: str, order: Order | None, job: Job | None) -> dict[str, Any]:
         "state": state,
         "lacks": lacks,
     }
-
-
-HALF = 3  # entries that may still lack where a bar is half full
 
 
 def _of_rod(owner: str, of: Shown, orders: Sequence[Order]) -> dict[str, Any]:

@@ -14,8 +14,10 @@ from typing import NamedTuple
 from tallstack.geometry.engine.before import BEFORE
 
 from ..guide.layout import NOT_BEFORE
-from ..guide.questions import CHANGED, NO, OTHER_STACK, SAME_STACK, YES
+from ..guide.questions import CHANGED, NO, SAME_STACK, YES
+from ..job.entries.engine_tables import BLOCK
 
+NOW_WORD = "now"  # of a reading: on the stack that will be built
 NOTHING: Mapping[str, str] = MappingProxyType({})
 
 
@@ -49,6 +51,7 @@ class Way(NamedTuple):
     options: tuple[Option, ...]  # the first is offered where the job says nothing
     question: str = ""  # of a guided session, which lays the file out
     table: str = ""  # that it is about
+    hidden: bool = False  # its entries stand in another part, in the order of the drawing
     begins: bool = False  # nothing of its part says anything without it: its entries stand open as soon as one is entered
 
 
@@ -56,9 +59,10 @@ class Only(NamedTuple):
     """What is asked only where something else is so."""
 
     names: tuple[str, ...]  # of entries and ways
-    entry: str
-    word: str
+    entry: str = ""
+    word: str = ""
     unless: bool = False  # where it is not so
+    way: Way | None = None  # in place of an entry: the option of it that is gone
 
 
 class Part(NamedTuple):
@@ -89,19 +93,40 @@ def _read_on(reading: str) -> Way:
         f"{reading}_read_on",
         "Which stack was it read on?",
         (
-            Option("now", "the one it will be built with", answer=NO, remark=SAME_STACK),
+            Option(
+                "now", "the one it will be built with", writes={f"{reading}.on": NOW_WORD}, remark=SAME_STACK
+            ),
             Option(
                 "other",
                 "another one",
                 tuple(f"{reading}.stack.{one}" for one in parts),
-                answer=YES,
                 table=f"{reading}.stack",
             ),
-            Option("before", "the engine as it was, whole", writes={f"{reading}.on": BEFORE}, answer=BEFORE),
+            Option("before", "the engine as it was, whole", writes={f"{reading}.on": BEFORE}),
         ),
-        OTHER_STACK,
-        reading,
+        table=reading,
     )
+
+
+FORM = Way(
+    "form",
+    "What does the head stand on?",
+    (
+        Option("case", "a cylinder on a case", ("stack.base_gasket", "stack.cylinder")),
+        Option("block", "the block", writes={"stack.cylinder": BLOCK}),
+    ),
+    hidden=True,
+)
+DECK = Way(
+    "deck",
+    "How is it known how far the piston stands below the top?",
+    (
+        Option("bridge", "a dial on a bridge", ("stack.measured_deck.below",)),
+        Option("heights", "from the height of the case deck", ("stack.case_deck",)),
+        Option("block", "from the height of the block's deck", ("stack.block_deck",)),
+    ),
+    hidden=True,
+)
 
 
 STACK = Screen(
@@ -111,38 +136,40 @@ STACK = Screen(
     "stack",
     (
         Part(
+            "What stands on what",
+            Of.STACK,
+            (
+                FORM,
+                DECK,
+            ),
+        ),
+        Part(
             "Crank and piston",
             Of.ENGINE,
             ("crank.stroke", "crank.conrod_length", "piston.compression_height"),
             "Piston out, or the crank turned from lowest to highest.",
         ),
         Part(
-            "The stack as it will be built",
+            "The stack as it will be built, from the crank up",
             Of.STACK,
             (
-                Way(
-                    "deck",
-                    "How is it known how far the piston stands below the top?",
-                    (
-                        Option("bridge", "a dial on a bridge", ("stack.measured_deck.below",)),
-                        Option("heights", "from the height of the case deck", ("stack.case_deck",)),
-                        Option("block", "from the height of the block's deck", ("stack.block_deck",)),
-                    ),
-                ),
+                "stack.case_deck",
+                "stack.block_deck",
                 "stack.case_cut",
-                Way(
-                    "form",
-                    "What does the head stand on?",
-                    (
-                        Option("case", "a cylinder on a case", ("stack.base_gasket", "stack.cylinder")),
-                        Option("block", "the block", writes={"stack.cylinder": "block"}),
-                    ),
-                ),
+                "stack.base_gasket",
+                "stack.cylinder",
+                "stack.measured_deck.below",
+                "stack.bore",
                 "stack.head_gasket",
                 "stack.head_cut",
-                "stack.bore",
             ),
             "Parts on the bench, or assembled dry; the piston at top centre for the bridge.",
+            only=(
+                Only(("stack.base_gasket", "stack.cylinder"), "stack.cylinder", BLOCK, unless=True),
+                Only(("stack.case_deck",), way=DECK, word="heights"),
+                Only(("stack.block_deck",), way=DECK, word="block"),
+                Only(("stack.measured_deck.below",), way=DECK, word="bridge"),
+            ),
         ),
         Part(
             "The stack as it was before the change",
@@ -214,6 +241,13 @@ STACK = Screen(
             "The spigot",
             Of.CYLINDER,
             ("spigot.length", "spigot.outer_diameter"),
+            folded=True,
+        ),
+        Part(
+            "How it stands on the crank",
+            Of.CYLINDER,
+            ("lean", "offset", "pin", "fires_at"),
+            "Seen from the front, the cylinders' axes against upright.",
             folded=True,
         ),
     ),

@@ -29,7 +29,7 @@ from ..page.setting_words import CLOSED, ZERO_LASH, station_blocks, tighter
 from ..page.text import shown
 from ..page.vocabulary import said as in_words
 from ..record.as_built import Compared, Plan
-from ..record.record_words import as_read, behind, cells, doubts, fact_words, said, unit_of, word_of
+from ..record.record_words import as_read, behind, cells, doubts, fact_words, said, unit_of, unlikely, word_of
 from ..record.recordfile import Fact, append, read, says_the_same, standing
 from ..record.recordkinds import (
     BY_NAME,
@@ -55,7 +55,7 @@ READ_AS = kind_at(("train", 0, "measured_pushrod", "as"))
 SETTING_OF = {"solid": "preload", "hydraulic": "lash"}  # kind of lifter → the setting that it has not got
 BACK = "taken back at the page"
 DEEPER = 2  # what stands under something else
-LONGEST = 400  # letters of anything typed
+LONGEST = 12_000  # letters of anything typed
 TEXTS = ("convention", "turned_from", "by", "tool", "note", "visit", "temperature", "lift", "changed")
 TICKS = ("found", "left")
 COMMON = {  # what is asked for beside every reading
@@ -245,7 +245,9 @@ def write(job: Job, what: Said) -> Wrote:
     told = [said(fact) for fact in added if fact.what != SHELF]
     more = f" and {len(told) - 1} more" if len(told) > 1 else ""
     lines = Lines(placed, f"{told[0]}{more}") if placed else None
-    return Wrote(lines, {}, f"written down: {'; '.join((*told, *([warned] if warned else [])))}")
+    before = unlikely(there.before)
+    odd = [f"LOOK AGAIN: {one}" for one in unlikely(now) if one not in before]
+    return Wrote(lines, {}, f"written down: {'; '.join((*told, *([warned] if warned else []), *odd))}")
 
 
 def _by_part(wrong: Sequence[Wrong]) -> dict[str, str]:
@@ -283,6 +285,17 @@ def withdraw(job: Job, facts: Sequence[Fact], note: str) -> Mapping[str, str]:
     except OutputRefusedError as refused:
         return {"": str(refused)}
     return {}
+
+
+def again(job: Job, facts: Sequence[Fact]) -> str:
+    """Write lines down again that were withdrawn; return why they cannot be, or nothing."""
+    try:
+        append(record.beside(job).record, [fact._replace(number=0) for fact in facts])
+    except InputFaultsError as faults:
+        return faults.report().splitlines()[0]
+    except OutputRefusedError as refused:
+        return str(refused)
+    return ""
 
 
 # ---- what is shown

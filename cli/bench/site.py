@@ -195,8 +195,10 @@ def _routes(site: Site) -> list[Route]:
     ]
 
 
-async def _refused(_: Request, error: Exception) -> Response:
+async def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
+    if request.method == "POST" or request.url.path.startswith("/parts/"):
+        return JSONResponse({"refused": error.detail}, error.status_code)
     return HTMLResponse(pages.page("refused", key="", why=error.detail), error.status_code)
 
 
@@ -439,12 +441,12 @@ def sheet_of(job: Path) -> Path:
 
 
 async def _sheet(site: Site, request: Request) -> Response:
-    name = request.path_params["name"]
-    found = site.job(name)
-    if site.working is None or found.job is None:
-        return JSONResponse({"told": {"fault": "no sheet of a file that cannot be so"}})
-    site.working.ask(Asked(found.path, found.job.source, found.hash, sheet_of(found.path)))
-    return JSONResponse({"told": {"said": "the sheet is being set"}})
+    said = await _said(request)
+    name, found, screen, owner = _here(site, request, said)
+    if site.working is not None and found.job is not None:
+        site.answers[name].found[SHEET] = (found.hash, looks.BEING_SET)
+        site.working.ask(Asked(found.path, found.job.source, found.hash, sheet_of(found.path)))
+    return _answer(site, name, found, Told(), screen, owner, "")
 
 
 async def _sheet_file(site: Site, request: Request) -> Response:

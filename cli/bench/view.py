@@ -13,18 +13,19 @@ from urllib.parse import quote
 
 from tallstack.geometry.pushrod.ordering import Order
 
-from ..guide.needs import path_of
-from ..job.entries.meanings import called, meant
+from ..guide.needs import path_of, places_of
+from ..job.entries.meanings import called
 from ..job.faults import Loc
 from ..job.job import Job
 from ..job.variations import raw_at
 from ..page import band
-from ..page.order_words import cells, in_a_word, not_known, not_possible, not_put_in
+from ..page.order_words import cells, in_a_word, lacks_of, not_known, not_possible, not_put_in
 from ..record.as_built import Compared
 from .fields import FAULTY, TYPED, Chosen, Field, Offer, Shown, asked_of, offers_of, option_of
 from .fields import field as field_of
+from .fields import named as named_entry
 from .places import home, loc_of, owners, placed, spread
-from .screens import GEARS, SCREENS, SET, Part, Screen, Way, named
+from .screens import GEARS, SCREENS, SET, Of, Part, Screen, Way, named
 from .working import Clearance, Closest, Lack, Whole
 
 NONE, SOME, WHOLE_OF_IT, STOPPED = "none", "some", "whole", "stop"
@@ -36,6 +37,8 @@ MARKS = {
 }
 
 
+ROD_LENGTH = ".measured_pushrod.length"
+THEN_MOST = 5  # readings that are named after the first
 READING = "reading"  # rows of checks that were made
 
 
@@ -145,10 +148,14 @@ def _items(of: Shown, part: Part, owner: str) -> Iterator[Item]:
     for one in asked_of(part.entries, part, of, place):
         if isinstance(one, Way):
             option, is_said = option_of(one, of, place)
-            inner = tuple(
-                item
-                for entry in asked_of(option.entries, part, of, place)
-                for item in _of_entry(of, place(str(entry)), told)
+            inner = (
+                ()
+                if one.hidden
+                else tuple(
+                    item
+                    for entry in asked_of(option.entries, part, of, place)
+                    for item in _of_entry(of, place(str(entry)), told)
+                )
             )
             key = f"{one.key}-{owner}" if owner else one.key
             chosen = Chosen(
@@ -197,7 +204,7 @@ def mark_of(of: Shown, screen: Screen, orders: Sequence[Order], built: Sequence[
     given = asked = 0
     for owner in owners(screen, of.plain):
         for part, whose in placed(screen, owner, of.plain):
-            if part.folded:
+            if part.folded or (part.of is Of.ENGINE and screen.of in (Of.TRAIN, Of.LOBE)):
                 continue
             place = place_of(part, whose, of.plain)
             for entry in _asked(of, part, place):
@@ -217,7 +224,8 @@ def _is_taken(of: Shown, loc: Loc) -> bool:
 def _asked(of: Shown, part: Part, place: Callable[[str], Loc | None]) -> Iterator[str]:
     for one in asked_of(part.entries, part, of, place):
         if isinstance(one, Way):
-            yield from map(str, asked_of(option_of(one, of, place)[0].entries, part, of, place))
+            found = () if one.hidden else option_of(one, of, place)[0].entries
+            yield from map(str, asked_of(found, part, of, place))
         else:
             yield one
 
@@ -257,19 +265,22 @@ def tabs(name: str, of: Shown, screen: Screen, owner: str) -> tuple[Tab, ...]:
 
 
 def answered(
-    name: str, job: Job | None, orders: Sequence[Order], told: Answers, text: str, owner: str
+    name: str, shown_of: Shown, orders: Sequence[Order], told: Answers, text: str, owner: str
 ) -> tuple[Answered, ...]:
     """Return the band: a line for each valve gear."""
     clear = told.of("clearance", Clearance)
-    near = {one.of: one for one in (clear.closest if clear is not None else ()) if one.is_first}
+    near: dict[str, Closest] = {}
+    for one in clear.closest if clear is not None else ():  # the worst first
+        near.setdefault(one.of, one)
     stale = not told.is_of("clearance", text)
     rows = []
     for order in orders:
+        job = shown_of.job
         assert job is not None
         of = order.train.name
         shown = cells(order, job.units)
         both = [one.shown() for one in shown.both]
-        lacks = min(order.missing.values(), key=len, default=()) if order.required is None else ()
+        lacks = lacking(order, shown_of) if order.required is None else ()
         rows.append(
             Answered(
                 of.replace(".", " "),
@@ -279,7 +290,7 @@ def answered(
                 shown.convention,
                 shown.doubt if isinstance(shown.doubt, str) else shown.doubt.shown(),
                 in_a_word(order, shown),
-                tuple(meant(one, of) for one in lacks),
+                lacks,
                 near.get(of),
                 stale,
                 of == owner or of.partition(".")[0] == owner,
@@ -287,6 +298,21 @@ def answered(
             )
         )
     return tuple(rows)
+
+
+def lacking(order: Order, of: Shown) -> tuple[str, ...]:
+    """Return what a pushrod lacks, as its fields are called."""
+    locs: list[Loc] = []
+    for entry in dict.fromkeys(lacks_of(order)):
+        every = places_of(entry, of.plain)
+        if entry.endswith(ROD_LENGTH) and every:
+            rod = (*every[0][:-1], "checking_rod")
+            turned = raw_at(rod, of.plain)
+            if isinstance(turned, Mapping):
+                every = tuple((*rod, name) for name, value in turned.items() if value == "")
+        locs += every
+    found = (field_of(of, loc, "") for loc in dict.fromkeys(locs))
+    return tuple(one.called for one in found if one is not None)
 
 
 class Stopping(NamedTuple):
@@ -343,6 +369,7 @@ class Card(NamedTuple):
     tool: str
     how: str
     href: str
+    then: tuple[tuple[str, str], ...]  # what comes after it, each with the way to it
     left: int  # how many more there are
 
 
@@ -352,8 +379,12 @@ def next_card(name: str, of: Shown, told: Answers) -> Card | None:
     lacks = [one for one in (() if whole is None else whole.lacks) if not _is_given_since(of, one)]
     if not lacks:
         return None
-    first = min((one for one in lacks if one.why == lacks[0].why), key=lambda one: _hand(of, one))
-    return _card(name, of, first, len(lacks) - 1)
+    same = [one for one in lacks if one.why == lacks[0].why]
+    first, *others = [*sorted(same, key=lambda one: _hand(of, one)), *lacks[len(same) :]]
+    one, at = _place_of(name, of, first)
+    then = tuple(_place_of(name, of, each)[1] for each in others[:THEN_MOST])
+    how = "" if one is None else ". ".join(each for each in (one.words, one.how) if each)
+    return Card(at[0], first.why, first.tool, how, at[1], then, len(others) - len(then))
 
 
 def _is_given_since(of: Shown, lack: Lack) -> bool:
@@ -369,15 +400,11 @@ def _hand(of: Shown, lack: Lack) -> int:
     return len(order) if lack.loc is None else order.index(home(lack.loc, of.plain).screen)
 
 
-def _card(name: str, of: Shown, lack: Lack, left: int) -> Card:
-    """Return a card of one reading, with the way to its field where it has one."""
+def _place_of(name: str, of: Shown, lack: Lack) -> tuple[Field | None, tuple[str, str]]:
+    """Return the field of a reading, what it is called, and the way to it; none of one without an entry of its own."""
     one = None if lack.loc is None else field_of(of, lack.loc, "")
     if lack.loc is None or one is None:
-        return Card(called(lack.entry) if not lack.words else lack.words, lack.why, lack.tool, "", "", left)
+        return None, (lack.words or called(lack.entry), "")
     at = home(lack.loc, of.plain)
-    whose = at.owner.replace(".", " ")
-    how = ". ".join(each for each in (one.words, one.how) if each)
-    href = f"{address(name, at.screen, at.owner)}#{one.key}"
-    if lack.loc[0] == READING:
-        return Card(lack.words, lack.why, lack.tool, how, href, left)
-    return Card(f"{whose}: {one.called}" if whose else one.called, lack.why, lack.tool, how, href, left)
+    title = lack.words if lack.loc[0] == READING else named_entry(lack.loc, of.plain)
+    return one, (title, f"{address(name, at.screen, at.owner)}#{one.key}")

@@ -54,7 +54,6 @@ class Closest(NamedTuple):
     limit: str
     word: str
     at: str
-    is_first: bool  # the one of its valve that is judged first
 
 
 class Lack(NamedTuple):
@@ -90,9 +89,8 @@ class Whole(NamedTuple):
     """Where the whole job stands."""
 
     band: Band
-    blocks: tuple[Block, ...]  # what an overview says on one screen
+    blocks: tuple[Block, ...]  # lengths, clearances and fits
     lacks: tuple[Lack, ...]  # in the order of `tallstack measure`
-    told: tuple[str, ...]  # what to read next, in sentences
 
 
 Mends = tuple[tuple[str, tuple["Row", ...]], ...]
@@ -151,7 +149,6 @@ def _clearance(job: Any) -> Clearance | None:
 
     job = job.settled
     found = job.clearances
-    first = {id(one.piston) for one in found.valves} | {id(one.judged) for one in found.pairs}
     rows = []
     for one in sorted(every(found), key=worst):
         told = cells(one, job.units)
@@ -164,7 +161,6 @@ def _clearance(job: Any) -> Clearance | None:
                 f"{told.limit.shown()}, {whose(one.limit)}",
                 told.stands,
                 at_overlap(one.angle),
-                id(one) in first,
             )
         )
     unknown = tuple(
@@ -228,16 +224,14 @@ def _place(name: str, document: Mapping[str, Any]) -> Loc | None:
 
 
 def _whole(job: Any) -> Whole:
-    from ..commands import overview
     from ..sheet.stops import banded
     from ..sheet.work import work
 
     found = work(job, None, DRAWS, is_drawn=False, is_told=False)
     return Whole(
         banded(found),
-        tuple(overview.told(found).brief),
+        tuple(_stands(found)),
         tuple(_lacks(job, found.risk)),
-        () if found.risk is None else tuple(found.risk.next_words),
     )
 
 
@@ -253,6 +247,23 @@ def _built(job: Any) -> Built:
     found = visits(plan, there.before).rows
     moved = ((row.of, visit_words.said(row, job.units, option="")) for row in found if row.moved is not None)
     return Built(compared(plan, there.before), tuple(moved))
+
+
+def _stands(found: Any) -> Iterator[Block]:
+    """Yield where the whole job stands: what to order, what is closest, the rest of the stack."""
+    from ..commands.fits import judged
+    from ..page.closest_words import closest_blocks
+    from ..page.fits_words import brief_table, lacking_blocks
+    from ..page.order_words import order_table
+
+    units = found.job.units
+    if found.pushrods is not None:
+        yield order_table(found.pushrods.orders, found.pushrods.chosen, units, reasons=True)
+    if found.clear is not None:
+        yield from closest_blocks("CLOSEST", units, found.clear, worst_first=True, is_full=True)
+    if found.fits.fits.told:
+        yield brief_table(found.job, judged(found.fits))
+    yield from lacking_blocks(found.fits.answers)
 
 
 def _mends(job: Any) -> Mends:

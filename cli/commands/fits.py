@@ -137,7 +137,7 @@ def told(
             Lines(f"`tallstack check {quoted(job.path)}` says more"),
         ]
         return Answer(said_of(job)(blocks), {}, UNUSABLE)
-    ended = status_of(job, _judged(found), strict, bool(never_lowered(found.crossing)))
+    ended = status_of(job, judged(found), strict, bool(never_lowered(found.crossing)))
     return framed(
         "fits",
         job,
@@ -167,14 +167,14 @@ def _lowerings(job: JobFile, found: Crossing) -> list[tuple[drop_on.DropOn, acro
     return rows
 
 
-def _judged(found: Found) -> list[Result]:
+def judged(found: Found) -> list[Result]:
     """Return every figure that is told and misses a limit by itself."""
     return [one for one in found.fits.told if one.figure.alone]
 
 
 def _brief(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
     """Return the answer for one screen."""
-    return [*band.blocks(_band(job, found, before)), brief_table(job, _judged(found))]
+    return [*band.blocks(_band(job, found, before)), brief_table(job, judged(found))]
 
 
 def _told(job: JobFile, found: Found) -> list[Row]:
@@ -192,7 +192,7 @@ def _told(job: JobFile, found: Found) -> list[Row]:
 
 def _band(job: JobFile, found: Found, before: JobFile | None) -> Band:
     more = [*half_asked(job, found.answers), *to_watch(found.answers), *one_way(found.crossing)]
-    return band.band(job, _judged(found), never_lowered(found.crossing), more=more, before=before)
+    return band.band(job, judged(found), never_lowered(found.crossing), more=more, before=before)
 
 
 def _page(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:

@@ -17,7 +17,6 @@ from tallstack.geometry.engine.before import BEFORE, ON
 from tallstack.geometry.engine.defaults import CUT_ENTRIES
 from tallstack.geometry.engine.engine import MEASURED
 from tallstack.geometry.pushrod.ordering import Order
-from tallstack.geometry.pushrod.pushrods import SETTING
 from tallstack.geometry.sure.what_next import Worth
 
 from ..commands import risk as risk_command
@@ -28,6 +27,7 @@ from ..job.entries.meanings import owner_and_name
 from ..job.entries.wanted import ASSEMBLY, PUSHRODS, VALVES, WANTED
 from ..job.file import JobFile
 from ..job.job import Job
+from ..page.order_words import lacks_of
 from ..page.wording import DECIDED
 from .narrowing import is_narrower, narrowing
 from .needs import ANSWERS, BESIDE, Known, path_of
@@ -137,7 +137,7 @@ def to_measure(
     blank = [one.path for one in job.blanks if not _is_cut(one.path)]
     cut = [one.path for one in job.blanks if _is_cut(one.path)]
     if PUSHRODS in answers:
-        lacks = [one for order in found for one in (*_of_pushrod(order), *_beside_a_rod(job, order))]
+        lacks = [one for order in found for one in (*lacks_of(order), *_beside_a_rod(job, order))]
         add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in blank if not _of_a_clearance(one))]))
     if {PUSHRODS, VALVES} & set(answers) and found:
         cut += [one for one in CUT_ENTRIES if not any(path.endswith(one) for path in (*job.entries, *cut))]
@@ -210,16 +210,6 @@ def _parts_of(entry: str) -> list[str]:
     """Return what is written down of one reading of a card."""
     table = entry.rpartition(".")[2]
     return [f"{entry}.{part}" for part in PARTS_OF_CARD[table]] if table in PARTS_OF_CARD else [entry]
-
-
-def _of_pushrod(order: Order) -> list[str]:
-    """Return what a pushrod's length lacks by the nearest way to it, and what its setting lacks."""
-    ways = order.missing
-    way = next((one for one in (MEASURED, COORDINATES) if one in ways), None)
-    if way == MEASURED and order.train.drawn is not None:
-        way = None
-    lacks = [one for key in (SETTING, "rocker", way) if key is not None for one in ways.get(key, ())]
-    return lacks if order.room is None else [*lacks, *order.room.lacks]
 
 
 def _beside_a_rod(job: JobFile, order: Order) -> list[str]:

@@ -148,6 +148,11 @@ CHANGES = (
         _both(_has(".between_stems"), _has(".measured_drop.lean")),
         "two stems further apart or closer than their leans to the cylinder allow leave no distance between the valves met",
     ),
+    Change(
+        "0.6",
+        _has(".measured_pushrod.on", ".measured_drop.on"),
+        "a reading that says whether it was made now or before is not asked for the stack it was made on",
+    ),
 )
 
 

@@ -6,9 +6,11 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.engine.engine import COORDINATES, MEASURED
 from tallstack.geometry.pushrod.adjusting import setting
 from tallstack.geometry.pushrod.goes_in import longer_as_wanted, spare_of
 from tallstack.geometry.pushrod.ordering import Order, Room
+from tallstack.geometry.pushrod.pushrods import SETTING
 
 from ..job import contradicted
 from .model import Cell, Column, Length, Row, Table, Words
@@ -63,6 +65,16 @@ def not_put_in(found: Sequence[Order], units: str) -> list[str]:
 
 def _first_of(named: Sequence[tuple[str, float]]) -> str:
     return named[0][0] + (f" and {len(named) - 1} more" if len(named) > 1 else "")
+
+
+def lacks_of(order: Order) -> list[str]:
+    """Return what a pushrod's length lacks by the nearest way to it, and what its setting lacks."""
+    ways = order.missing
+    way = next((one for one in (MEASURED, COORDINATES) if one in ways), None)
+    if way == MEASURED and order.train.drawn is not None:
+        way = None
+    lacks = [one for key in (SETTING, "rocker", way) if key is not None for one in ways.get(key, ())]
+    return lacks if order.room is None else [*lacks, *order.room.lacks]
 
 
 def not_known(found: Sequence[Order]) -> list[str]:

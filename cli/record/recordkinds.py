@@ -74,7 +74,11 @@ FIXED: dict[str, Recorded] = {
         _entry("train", 0, "lifter", "preload"), TRAIN, set_as="plunger below its top stop, as set"
     ),
     "lash": Recorded(_entry("train", 0, "lifter", "lash"), TRAIN, set_as="lash of a solid lifter, as set"),
-    "drop": Recorded(_entry("train", 0, "measured_drop", "drop"), TRAIN),
+    "drop": Recorded(
+        _entry("train", 0, "measured_drop", "drop"),
+        TRAIN,
+        set_as="valve pushed further down from where its own gear holds it, at the crank angle where it comes closest",
+    ),
     "clay": Recorded(millimetres("the clay where it was thinnest", 0, 25, sign=Sign.ZERO_UP), TRAIN),
     "valve lift": Recorded(millimetres("the valve's greatest lift", 3, 20), TRAIN),
     TIP_HEIGHT: Recorded(millimetres("stem tip over the spring seat, valve closed", 25, 80), TRAIN),

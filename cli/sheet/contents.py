@@ -26,6 +26,7 @@ from ..drawing.trace import size, traces
 from ..drawing.turning_data import turned_caption
 from ..job.entries import letters
 from ..page.across_words import crossing_blocks
+from ..page.answer import warnings
 from ..page.band import name
 from ..page.clearance_words import HAND, SOLID, at_overlap, by_hand
 from ..page.clearance_words import cells as cells_of_clearance
@@ -364,7 +365,7 @@ def _assumed(work: Work) -> Page:
     told = [one for answer in work.told.values() for one in answer.document.get("assumed", ())]
     rows = tuple(dict.fromkeys((one["entry"], one["value"], one["why"]) for one in told))
     blocks: list[Block] = [plain(("entry", "taken for", "why"), rows, (0, 1, 2))] if rows else []
-    blocks += [Words(one) for one in work.job.warnings]
+    blocks += [Words(one) for one in warnings(work.job, work.before)]
     blocks += [
         Heading("What this sheet is, and is not"),
         Words(CAUTION),

@@ -10,6 +10,7 @@ from tallstack.geometry.sure.planned import Standing
 
 from ..page import band, clearance_words, order_words
 from ..page.across_words import never_lowered, one_way
+from ..page.answer import warnings
 from ..page.clearance_words import begun_at_speed
 from ..page.fits_words import half_asked, to_watch
 from ..page.quantity import shown_as
@@ -29,14 +30,14 @@ def blocking(work: Work) -> list[str]:
 
 def stops(work: Work) -> list[str]:
     """Return everything that stops the work: what misses a limit first, then what looks wrong."""
-    told = work.job.warnings
+    told = warnings(work.job, work.before)
     return list(dict.fromkeys((*blocking(work), *band.again(told), *band.reasons(answers(work), told))))
 
 
 def banded(work: Work) -> band.Band:
     """Return what stops the work and what to watch."""
     watched = (
-        *band.unusual(work.job.warnings),
+        *band.unusual(warnings(work.job, work.before)),
         *band.watched(work.job, answers(work), _unknown(work)),
         *half_asked(work.job, work.fits.fits.answers),
         *to_watch(work.fits.fits.answers),

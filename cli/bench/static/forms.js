@@ -97,6 +97,9 @@ document.addEventListener("submit", async event => {
 });
 
 
+document.addEventListener("keydown", event => {
+  if (event.key === "Escape" && event.target.closest("#mistake")) acts.leave();
+});
 document.addEventListener("input", event => { if (event.target.id === "s-flats") counted(); });
 shown.push(answer => { if (answer.form) putForm(answer.form); });
 Object.assign(acts, {
@@ -113,5 +116,10 @@ Object.assign(acts, {
     form.hidden = false;
     by("m-note").focus();
   },
-  leave: () => { by("mistake").hidden = true; },
+  leave: () => {
+    const form = by("mistake");
+    form.hidden = true;
+    const line = document.querySelector(`[data-act=line][data-number="${form.dataset.number}"]`);
+    if (line) line.focus();
+  },
 });

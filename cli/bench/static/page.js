@@ -20,20 +20,27 @@ export const parsed = html => {
   return made.content;
 };
 
+const GONE = "No answer from tallstack: it may have been ended in the terminal. What is typed stays in its field.";
+const LET_OUT = "tallstack no longer lets this page in: open the address that its terminal shows now.";
+
 async function ask(address, data) {
   const more = data === undefined ? {} : { method: "POST", body: JSON.stringify(data) };
   const headers = { "x-tallstack-key": key, ...(data === undefined ? {} : { "content-type": "application/json" }) };
   try {
     const answer = await fetch(address, { ...more, headers, redirect: "error" });
-    reached(answer.ok);
-    return answer.ok ? await answer.json() : null;
+    if (answer.ok) { trouble(""); return await answer.json(); }
+    const why = answer.headers.get("content-type").includes("json") ? (await answer.json()).refused : "";
+    trouble([401, 403].includes(answer.status) ? LET_OUT : `tallstack refused that: ${why || answer.status}`);
   } catch {
-    reached(false);
-    return null;
+    trouble(GONE);
   }
+  return null;
 }
 export const send = (address, data) => (line = line.then(() => ask(address, data)));
-const reached = well => { const net = by("net"); if (net) net.hidden = well; };
+function trouble(words) {
+  const net = by("net");
+  if (net) { net.textContent = words; net.hidden = !words; }
+}
 export const page = more => ({ screen: here.screen, owner: here.owner, find: here.find, ...more });
 export const job = () => encodeURIComponent(here.job);
 
@@ -145,7 +152,7 @@ function noted({ key, fault, said, asks, former }) {
     return one;
   };
   if (fault) told(fault, "fault", "alert");
-  if (said) told(`Look again: ${said}`, "look", "status");
+  if (said) told(said, "look", "status");
   if (asks) {
     const one = told(asks, "look", "status");
     const back = document.createElement("button");
@@ -197,7 +204,7 @@ document.addEventListener("keydown", event => {
   if (at.matches("#parts .enter input")) {
     if (event.key === "Enter") {
       event.preventDefault();
-      commit(at).then(taken => { if (taken) besides(by(at.id), event.shiftKey ? -1 : 1); });
+      commit(at).then(taken => { if (taken || event.shiftKey) besides(by(at.id), event.shiftKey ? -1 : 1); });
     } else if (event.key === "Escape") {
       at.value = at.defaultValue;
       notes.delete(fieldOf(at).dataset.key);
@@ -234,10 +241,9 @@ Object.assign(acts, {
     if (instrument && input) input.value = `{ read = "${input.value.trim()}", by = "${instrument}" }`;
     if (input) input.focus();
   },
-  sheet: async button => {
-    button.disabled = true;
-    const answer = await send(`/sheet/${job()}`, {});
-    say(answer ? answer.told.said || answer.told.fault : "");
+  sheet: async () => {
+    const answer = await send(`/sheet/${job()}`, page({}));
+    if (answer) show(answer);
   },
 });
 
@@ -303,15 +309,15 @@ document.addEventListener("click", event => {
   const input = document.activeElement;
   if (!button || !input.matches("#parts .enter input, #set .enter input")) return;
   const press = button.dataset.press;
-  if (press === "\u2212" || press === "+") return step(input, press === "+" ? 1 : -1);
+  if (press.startsWith("digit")) return step(input, press.endsWith("+") ? 1 : -1);
   const words = press === "space" ? " " : /[a-z]|\+/.test(press) ? ` ${press}${press === "+/-" ? " " : ""}` : press;
   input.setRangeText(words, input.selectionStart, input.selectionEnd, "end");
 });
 
 function step(input, way) {
-  const found = /^\s*-?\d+(?:\.(\d*))?/.exec(input.value);
+  const found = /^\s*-?\d*\.?\d+/.exec(input.value);
   if (!found) return;
-  const places = (found[1] || "").length;
+  const places = (found[0].split(".")[1] || "").length;
   const next = (Number(found[0]) + way * 10 ** -places).toFixed(places);
   input.value = next + input.value.slice(found[0].length);
 }
@@ -335,7 +341,7 @@ function listen() {
   if (here.page === "begin" || !here.page || stream || document.hidden) return;
   stream = new EventSource(`/stream?key=${encodeURIComponent(key)}`);
   stream.addEventListener("open", () => { if (lost) refresh(); lost = false; });
-  stream.addEventListener("error", () => { lost = true; reached(false); });
+  stream.addEventListener("error", () => { lost = true; trouble(GONE); });
   stream.addEventListener("message", event => {
     const told = JSON.parse(event.data);
     const ours = here.page === "folder" ? told.folder : told.job === here.job;
@@ -349,8 +355,17 @@ function rest() {
   lost = true;
 }
 document.addEventListener("visibilitychange", () => (document.hidden ? rest() : listen()));
-window.addEventListener("pagehide", rest);
-window.addEventListener("pageshow", event => { if (event.persisted) listen(); });
+// What is typed and not taken yet is sent when the page is left, by whichever way.
+window.addEventListener("pagehide", () => {
+  document.querySelectorAll("#parts .enter input").forEach(input => {
+    if (!isDirty(input) || notes.get(fieldOf(input).dataset.key)?.fault) return;
+    const said = page({ loc: JSON.parse(input.dataset.loc), typed: input.value, was: JSON.parse(input.dataset.was) });
+    const headers = { "x-tallstack-key": key, "content-type": "application/json" };
+    fetch(`/enter/${job()}`, { method: "POST", body: JSON.stringify(said), headers, keepalive: true });
+  });
+  rest();
+});
+window.addEventListener("pageshow", event => { if (event.persisted) { listen(); refresh(); } });
 
 if (location.hash.length > 1) {
   const to = by(decodeURIComponent(location.hash.slice(1)));

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 
 from tallstack.geometry.core.mapping import Flat, Reader, names
+from tallstack.geometry.engine.before import ON
 from tallstack.geometry.engine.defaults import PARTS
 from tallstack.geometry.engine.since_read import SinceRead, since_read
 
@@ -267,7 +268,7 @@ def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:
         ("measured_pushrod", "length", "its pushrod was measured"),
         ("measured_drop", "drop", "its drop was read"),
     ):
-        read, own = [], set()
+        read, own, said = [], set[str](), set[str]()
         for name in names(mapping, "trains"):
             train = Reader(mapping, (f"{name}.",))
             if not train.has(f"{reading}.{entry}") and not train.has(f"{reading}.checking_rod"):
@@ -276,6 +277,8 @@ def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:
             stack = f"{name}.{reading}.stack."
             if any(path.startswith(stack) and not one.is_taken for path, one in entries.items()):
                 own.add(name)
+            if f"{name}.{reading}.{ON}" in entries:  # it says on which stack
+                said.add(name)
             since = since_read(mapping, name, reading)
             assert since is not None
             yield from _twice(entries, since)
@@ -295,7 +298,7 @@ def _of_readings(entries: Entries, mapping: Flat) -> Iterator[str]:
                     f"{name}.{reading}",
                 )
         for name in read:
-            if own and name not in own:
+            if own and name not in own | said:
                 told = "reading" if reading == "measured_pushrod" else "drop"
                 yield LookAgain(
                     f"{name}'s {told} gives no stack ({name}.{reading}.stack), but {_named(read, own)} does: is it forgotten?",

@@ -69,4 +69,5 @@ def test_an_entry_is_asked_for_where_its_part_is_in_hand() -> None:
     assert home(("stack", "head_gasket"), TWIN) == (STACK, "")
     assert home(("cylinder", 1, "stack", "cylinder"), APART) == (STACK, "rear")
     assert home(("lobe", "exhaust", "centreline"), TWIN) == (CAM, "exhaust")
-    assert home(("cylinder", 0, "lean"), TWIN) == (ALL, "")
+    assert home(("cylinder", 0, "lean"), TWIN) == (STACK, "")
+    assert home(("piston", "crown_table"), TWIN) == (ALL, "")

@@ -46,4 +46,7 @@ def test_what_is_asked_under_a_condition_is_of_the_part(part: Part) -> None:
     there = {*named(part), *(one.key for one in part.entries if isinstance(one, Way))}
     for rule in part.only:
         assert set(rule.names) <= there
-        assert entry_at((*OWNERS[part.of], *rule.entry.split("."))) is not None
+        if rule.way is not None:
+            assert rule.word in [one.word for one in rule.way.options]
+        else:
+            assert entry_at((*OWNERS[part.of], *rule.entry.split("."))) is not None

@@ -22,7 +22,7 @@ from tallstack.cli.bench.working import BUILT, Asked, stages
 from tallstack.cli.job.loading import load
 from tallstack.cli.record.as_built import Compared, Plan, compared
 from tallstack.cli.record.record_words import word_of
-from tallstack.cli.record.recordfile import Fact, append, read, record_path
+from tallstack.cli.record.recordfile import Fact, append, read, record_path, standing
 from tallstack.cli.record.recordkinds import figures, kinds
 
 from ...commands import DEMO, EXAMPLES, tallstack
@@ -223,12 +223,17 @@ def test_what_somebody_has_withdrawn_is_not_withdrawn_twice(opened: OpenJob) -> 
     assert other.withdraw_line(99, "so")[""] == "the record has no line 99"
 
 
-def test_a_line_that_is_withdrawn_leaves_what_can_be_taken_back(opened: OpenJob) -> None:
+def test_a_line_that_is_withdrawn_is_what_is_taken_back_next(opened: OpenJob) -> None:
+    put(opened, values={"drop": "3 mm"})
     wrote = put(opened, values={"preload": "1 mm"})
     assert wrote.lines is not None
-    for number in wrote.lines.numbers:
-        assert not opened.withdraw_line(number, "read wrong")
-    assert opened.would_undo == ""
+    number = wrote.lines.numbers[-1]
+    assert not opened.withdraw_line(number, "read wrong")
+    assert opened.would_undo == f"line {number} is written down again"
+    assert opened.undo().fault == ""
+    counting = {(one.what, one.typed) for one in standing(read(record_path(opened.path)))}
+    assert {("drop", "3 mm"), ("preload", "1 mm")} <= counting
+    assert "drop" in opened.would_undo
 
 
 def test_a_record_that_cannot_be_read_is_told_and_not_written_to(opened: OpenJob) -> None:
@@ -418,7 +423,7 @@ def test_a_request_answers_with_pieces_and_what_became_of_it(tmp_path: Path) -> 
         ("/record/job", []),
         ("/withdraw/job", {"number": True, "note": "x"}),
         ("/withdraw/job", {"number": "1", "note": "x"}),
-        ("/withdraw/job", {"number": 1, "note": "x" * 401}),
+        ("/withdraw/job", {"number": 1, "note": "x" * (setting.LONGEST + 1)}),
         ("/withdraw/job", {"number": 1}),
     ],
 )

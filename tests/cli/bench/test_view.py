@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.bench.desk import OpenJob
+from tallstack.cli.bench.fields import Shown
 from tallstack.cli.bench.places import owners
 from tallstack.cli.bench.screens import CAM, DROP, GEARS, ROD, SCREENS, STACK, Screen
 from tallstack.cli.bench.view import (
@@ -40,6 +41,11 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> OpenJob:
     return OpenJob(path)
 
 
+def shown_of(job: OpenJob) -> Shown:
+    assert job.shown is not None
+    return job.shown
+
+
 @pytest.fixture(scope="module")
 def told(job: OpenJob) -> Answers:
     found = Answers()
@@ -49,7 +55,7 @@ def told(job: OpenJob) -> Answers:
 
 
 def test_lengths_doubts_and_words_are_those_of_the_command(job: OpenJob) -> None:
-    rows = answered("twin", job.job, job.orders(), Answers(), job.hash, "rear.intake")
+    rows = answered("twin", shown_of(job), job.orders(), Answers(), job.hash, "rear.intake")
     printed = tallstack("pushrods", str(job.path), "--json").json["pushrods"]
     assert [one.of for one in rows] == [one["train"] for one in printed]
     for row, one in zip(rows, printed, strict=True):
@@ -62,7 +68,7 @@ def test_lengths_doubts_and_words_are_those_of_the_command(job: OpenJob) -> None
 
 
 def test_clearances_are_those_of_the_command(job: OpenJob, told: Answers) -> None:
-    rows = {one.of: one for one in answered("twin", job.job, job.orders(), told, job.hash, "")}
+    rows = {one.of: one for one in answered("twin", shown_of(job), job.orders(), told, job.hash, "")}
     for one in tallstack("clearance", str(job.path), "--json").json["valves"]:
         near = rows[one["train"]].closest
         assert near is not None
@@ -83,12 +89,12 @@ def test_what_stopped_the_value_before_stays_and_says_so(job: OpenJob, told: Ans
     whole = told.of("whole", Whole)
     assert {*found.stop, *found.before} >= set(whole.band.stop)
     assert whole.band.stop
-    rows = answered("twin", job.job, job.orders(), told, "another text", "")
+    rows = answered("twin", shown_of(job), job.orders(), told, "another text", "")
     assert all(one.is_stale for one in rows)
 
 
 def test_what_a_reader_hears(job: OpenJob, told: Answers) -> None:
-    rows = answered("twin", job.job, job.orders(), told, job.hash, "rear.intake")
+    rows = answered("twin", shown_of(job), job.orders(), told, job.hash, "rear.intake")
     here = next(one for one in rows if one.is_here)
     said = heard(rows, stopping(job.job, job.orders(), told, job.hash))
     assert said.startswith(

@@ -245,7 +245,7 @@ def test_a_closed_pipe_ends_quietly() -> None:
 
 SOLID = """
 format = 1
-written_for = "0.5"
+written_for = "0.6"
 units = "in"
 [[cylinder]]
 name = "one"

@@ -18,7 +18,7 @@ def older(source: Path, folder: Path) -> Path:
         if one.suffix == ".csv":
             (folder / one.name).write_bytes(one.read_bytes())
     job = folder / source.name
-    job.write_text(source.read_text(encoding="utf-8").replace('written_for = "0.5"\n', ""), encoding="utf-8")
+    job.write_text(source.read_text(encoding="utf-8").replace('written_for = "0.6"\n', ""), encoding="utf-8")
     return job
 
 
@@ -28,7 +28,7 @@ def test_a_job_of_the_version_before_is_told_what_is_judged_differently(tmp_path
     text = " ".join(told.out.split())
     assert "JUDGED DIFFERENTLY SINCE VERSION 0.1" in text
     assert "the straight gap is looked for through the whole cycle" in text
-    assert 'write written_for = "0.5" at the top' in text
+    assert 'write written_for = "0.6" at the top' in text
     assert all(len(line) <= 80 for line in told.out.splitlines() if str(job) not in line)
     found = tallstack("check", job, "--json").json["judged_differently"]
     assert found

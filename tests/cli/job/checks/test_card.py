@@ -9,7 +9,7 @@ from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.job.loading import load
 
 JOB = """format = 1
-written_for = "0.5"
+written_for = "0.6"
 units = "in"
 [crank]
 stroke = "4.000 +/- 0.002 in"

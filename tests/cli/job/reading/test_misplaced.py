@@ -15,7 +15,7 @@ def test_what_belongs_above_is_found_under_any_table() -> None:
 
 def test_what_is_there_above_too_is_not_asked_for_below() -> None:
     document = tomllib.loads(
-        'format = 1\ntitle = "x"\nwritten_for = "0.5"\nunits = "mm"\n[stack]\nunits = "mm"\n'
+        'format = 1\ntitle = "x"\nwritten_for = "0.6"\nunits = "mm"\n[stack]\nunits = "mm"\n'
     )
     assert below_the_top(document) == ()
 
