@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
@@ -154,7 +155,9 @@ def test_every_folder_is_whole(folder: Path) -> None:
 
 def test_what_has_no_job_is_a_chapter_and_nothing_but_its_page() -> None:
     for folder in {path for path in EXAMPLES.iterdir() if path.is_dir()} - {*FOLDERS}:
-        assert [path.name for path in folder.iterdir()] == ["page.md"], folder
+        page = (folder / "page.md").read_text(encoding="utf-8")
+        pictures = re.findall(r"!\[[^]]*\]\(([\w-]+\.png)\)", page)  # as a browser shows them
+        assert sorted(path.name for path in folder.iterdir()) == sorted(["page.md", *pictures]), folder
 
 
 def test_the_two_routes_of_one_engine_agree_within_the_stated_doubt() -> None:

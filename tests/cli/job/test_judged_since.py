@@ -55,7 +55,7 @@ def test_a_version_that_is_none_is_refused(tmp_path: Path) -> None:
     job.write_text('format = 1\nwritten_for = "9"\nunits = "mm"\n', encoding="utf-8")
     ended = tallstack("check", job)
     assert ended.status == 2
-    assert '"9" where "0.1", "0.2", "0.3", "0.4" or "0.5" belongs' in ended.err
+    assert '"9" where "0.1", "0.2", "0.3", "0.4", "0.5" or "0.6" belongs' in ended.err
 
 
 @pytest.mark.parametrize("words", [("new", "job.toml", "--blank")])
