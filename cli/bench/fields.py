@@ -188,7 +188,7 @@ def named(loc: Loc, job: Mapping[str, Any]) -> str:
         if loc[0] == "lobe" and len(loc) > 2
         else ""
     )
-    return f"{whose} {name}" if whose else name
+    return f"{whose}: {name}" if whose else name
 
 
 def entry_at(loc: Loc) -> Kind | None:
