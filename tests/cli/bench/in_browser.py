@@ -16,7 +16,10 @@ import uvicorn
 from tallstack.cli.bench.site import application
 
 PATIENT_S = 20.0
-ARGUMENTS = ("--no-sandbox", "--disable-gpu", "--font-render-hinting=none", "--disable-lcd-text")
+ARGUMENTS = (
+    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
+    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
+)
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import http.server
 import os
 import re
-import shutil
 import signal
 import socket
 import sys
@@ -24,8 +23,8 @@ from tallstack.cli.commands.bench import place
 from tallstack.cli.files import OutputRefusedError
 from tallstack.cli.page.wording import IN_SHORT
 
-from ...cli.page.test_html import ARGUMENTS
 from ...commands import BENCH, tallstack
+from ..bench.in_browser import chromium
 from ..bench.served import PATIENCE, SITE, Got, Page, running
 
 OTHER = "127.0.0.2"
@@ -195,28 +194,24 @@ def test_over_a_network_the_terminals_code_lets_in(job: Path) -> None:
 
 
 @pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    program = shutil.which("chromium") or shutil.which("chromium-browser")
-    sync_api = pytest.importorskip("playwright.sync_api")
-    with sync_api.sync_playwright() as player:
-        browser = player.chromium.launch(executable_path=program, args=list(ARGUMENTS))
-        yield browser
-        browser.close()
+def browser() -> Iterator[Any]:
+    with chromium() as started:
+        yield started
 
 
 @has_other
 @pytest.mark.browser
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_form_for_the_code_in_a_browser(chromium: Any, job: Path, scheme: str) -> None:
+def test_the_form_for_the_code_in_a_browser(browser: Any, job: Path, scheme: str) -> None:
     axe = os.environ.get("AXE_CORE")
     if not axe:
         pytest.skip("AXE_CORE names no axe.min.js")
     with running(code_of(job, "--network", OTHER)) as process:
         page = Tablet(process)
         code = page.code()
-        tab = chromium.new_context(color_scheme=scheme, viewport={"width": 320, "height": 640}).new_page()
+        tab = browser.new_context(color_scheme=scheme, viewport={"width": 320, "height": 640}).new_page()
         tab.goto(f"http://{page.host}/")
-        looked = chromium.new_context(color_scheme=scheme, bypass_csp=True).new_page()
+        looked = browser.new_context(color_scheme=scheme, bypass_csp=True).new_page()
         looked.goto(f"http://{page.host}/")
         looked.evaluate(Path(axe).read_text(encoding="utf-8"))
         assert looked.evaluate("axe.run().then(found => found.violations.map(one => one.id))") == []
@@ -261,11 +256,11 @@ STRANGE = """async ([url, key]) => {
 
 
 @pytest.mark.browser
-def test_a_page_of_another_port_neither_reads_nor_writes(chromium: Any, job: Path) -> None:
+def test_a_page_of_another_port_neither_reads_nor_writes(browser: Any, job: Path) -> None:
     """Though the browser sends it our cookie, which knows no ports."""
     with running(code_of(job, "--no-browser")) as process:
         page = Page(process)
-        context = chromium.new_context()
+        context = browser.new_context()
         name, value = page.cookie.split("=")
         context.add_cookies(
             [{"name": name, "value": value, "url": f"http://{page.host}/", "sameSite": "Strict"}]

@@ -16,7 +16,6 @@ import json
 import math
 import os
 import re
-import shutil
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -32,6 +31,7 @@ from tallstack.cli.job.loading import load
 from tallstack.cli.page.html import html, switched
 from tallstack.cli.page.model import Blanks, Column, Heading, Length, Page, Row, Sheet, Span, Table, Words
 
+from ...cli.bench.in_browser import chromium
 from ...cli.commands.test_sheet import EVIL
 from ...cli.commands.test_sheet import sheet as sheet_of
 from ...commands import COORDINATES, DEMO, EXAMPLES, tallstack
@@ -39,10 +39,6 @@ from ...geometry.clearance.test_turning import CAM
 
 LARGE = 22.0  # px, of numbers that are read from a step away
 FINGER = 48.0  # px, of what is pressed
-ARGUMENTS = (
-    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
-    *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
-)
 in_browser = pytest.mark.browser
 
 
@@ -126,14 +122,8 @@ def test_nothing_in_a_page_carries_a_style_or_a_handler_of_its_own() -> None:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    found = next((path for name in ("chromium", "chromium-browser") if (path := shutil.which(name))), None)
-    assert found is not None, "install Chromium"
-    with sync_playwright() as player:
-        started = player.chromium.launch(executable_path=found, args=list(ARGUMENTS))
+    with chromium() as started:
         yield started
-        started.close()
 
 
 class Opened:
