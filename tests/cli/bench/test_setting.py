@@ -533,7 +533,7 @@ def test_flats_are_counted_by_tapping_written_down_and_taken_back(
 
 @pytest.mark.browser
 @pytest.mark.parametrize("dark", [False, True])
-@pytest.mark.parametrize("wide", [390, 820, 1280])
+@pytest.mark.parametrize("wide", [390, *(pytest.param(one, marks=pytest.mark.wide) for one in (820, 1280))])
 def test_the_screen_is_accessible_and_no_wider_than_its_window(
     browser: Any, address: str, wide: int, dark: bool
 ) -> None:
