@@ -33,6 +33,7 @@ from .working import FOLDER, SHEET, Asked, Working
 from .working import Told as Worked
 
 LOOK_S = 0.5  # between two looks at the files
+MOMENT_S = 0.05  # without another entry before what takes long is begun
 STATIC = {
     "page.css": "text/css",
     "page.js": "text/javascript",
@@ -53,6 +54,7 @@ class Site:
         self.listening: set[asyncio.Queue[dict[str, Any]]] = set()
         self.seen: dict[str, tuple[int, ...]] = {}  # name → what its file looked like
         self.working: Working | None = None
+        self.waiting: dict[str, asyncio.TimerHandle] = {}  # name → when it is worked out
         self.loop: asyncio.AbstractEventLoop | None = None
 
     def names(self) -> list[str]:
@@ -76,7 +78,16 @@ class Site:
         return self.open[name]
 
     def work(self, name: str) -> None:
-        """Have a job worked out as it stands."""
+        """Have a job worked out as it stands, once nobody has entered more for a moment: that goes first."""
+        if self.loop is None:
+            return
+        waiting = self.waiting.pop(name, None)
+        if waiting is not None:
+            waiting.cancel()
+        self.waiting[name] = self.loop.call_later(MOMENT_S, self._work, name)
+
+    def _work(self, name: str) -> None:
+        self.waiting.pop(name, None)
         found = self.open[name]
         if self.working is not None and found.job is not None:
             self.working.ask(Asked(found.path, found.job.source, found.hash))
