@@ -167,7 +167,13 @@ def _unreadable(name: str, found: OpenJob, here: Screen) -> dict[str, Any]:
 def pieces(seen: Mapping[str, Any]) -> dict[str, Any]:
     """Return what may have changed on a page: its regions, and all of its fields."""
     made: dict[str, Markup] = {
-        "band": pages.piece("band", rows=seen["rows"], stale_word=seen["stale_word"], faults=seen["faults"]),
+        "band": pages.piece(
+            "band",
+            rows=seen["rows"],
+            stale_word=seen["stale_word"],
+            faults=seen["faults"],
+            broken=seen["broken"],
+        ),
         "stop": pages.piece(
             "stop", stops=seen["stops"], stale_word=seen["stale_word"], broken=seen["broken"]
         ),
