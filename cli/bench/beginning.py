@@ -146,6 +146,7 @@ def begin(folder: Path, said: Mapping[str, str]) -> str:
     """
     name = _free_name(folder, said.get(FILE, ""))
     path = folder / f"{name}.toml"
+    _refuse_uneven(said)
     guide = Guide(path)
     while (question := guide.asked) is not None:
         key = question.name
@@ -158,6 +159,23 @@ def begin(folder: Path, said: Mapping[str, str]) -> str:
             raise NotBegunError({_field(key, question.key): " ".join(" ".join(told.lines).split())})
     _write(path, guide.text)
     return name
+
+
+def _refuse_uneven(said: Mapping[str, str]) -> None:
+    """Refuse names or leans that are not as many as the cylinders.
+
+    Raises:
+        NotBegunError: in words.
+    """
+    count = said.get(COUNT, "").strip()
+    for key, what in ((NAMES_OF_ALL, "name"), (LEANS, "lean")):
+        given = len(_parts(said.get(key, "")))
+        if given and count.isdigit() and given != int(count):
+            raise NotBegunError(
+                {
+                    key: f"{given} {what}{'' if given == 1 else 's'} for {count} cylinders; one for each, or none"
+                }
+            )
 
 
 def _field(key: str, of: str) -> str:

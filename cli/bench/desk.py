@@ -214,6 +214,7 @@ class OpenJob:
                     blanks(edited, other[:-1], (str(other[-1]),))
             for other in beside(loc, raw, edited.plain):
                 edited.drop(other)
+            edited.forget_beside(loc, AS_THERE)
             edited.put(loc, raw, meaning(loc, kind))
             if same is not None:
                 edited.remark_beside(loc, f"{AS_THERE}{same.whose}")

@@ -176,19 +176,18 @@ def key_of(loc: Loc) -> str:
     return "-".join(map(str, loc))
 
 
+def whose(loc: Loc, job: Mapping[str, Any]) -> str:
+    """Return whose an entry is, nothing of the engine's; job : the document as it stands."""
+    if len(loc) > 2 and isinstance(loc[1], int) and raw_at(loc[:2], job) is not None:
+        return words.whose(job, (*loc[:2], ""))
+    return str(loc[1]) if loc[0] == "lobe" and len(loc) > 2 else ""
+
+
 def named(loc: Loc, job: Mapping[str, Any]) -> str:
     """Return an entry as a person says it, whose it is first; job : the document as it stands."""
-    kind = entry_at(loc)
+    kind, of = entry_at(loc), whose(loc, job)
     name = spaced(str(loc[-1])) if kind is None else _called(loc, kind)
-    is_of_row = len(loc) > 2 and isinstance(loc[1], int) and raw_at(loc[:2], job) is not None
-    whose = (
-        words.whose(job, (*loc[:2], ""))
-        if is_of_row
-        else str(loc[1])
-        if loc[0] == "lobe" and len(loc) > 2
-        else ""
-    )
-    return f"{whose}: {name}" if whose else name
+    return f"{of}: {name}" if of else name
 
 
 def entry_at(loc: Loc) -> Kind | None:
@@ -196,7 +195,7 @@ def entry_at(loc: Loc) -> Kind | None:
     return meaning_at(loc) if loc == SAME_PARTS else kind_at(loc)
 
 
-def field(of: Shown, loc: Loc, whose: str) -> Field | None:
+def field(of: Shown, loc: Loc, owner: str) -> Field | None:
     """Return an entry as a field, or None where no entry can stand."""
     kind = entry_at(loc)
     if kind is None:
@@ -216,7 +215,7 @@ def field(of: Shown, loc: Loc, whose: str) -> Field | None:
         path,
         letter_at(loc),
         _called(loc, kind),
-        whose,
+        owner,
         kind.words,
         "choice" if tables else _form(kind),
         tuple((one, "") for one in tables) or _options(kind, loc),
@@ -361,7 +360,9 @@ def asked_of(entries: Sequence[str | Way], part: Part, of: Shown, place: Place) 
 def _holds(rule: Only, of: Shown, place: Place) -> bool:
     if rule.way is not None:
         return option_of(rule.way, of, place)[0].word == rule.word
-    return _says(of, place(rule.entry), rule.word)
+    of_engine = rule.entry.startswith("/")
+    loc = tuple(rule.entry.removeprefix("/").split(".")) if of_engine else place(rule.entry)
+    return _says(of, loc, rule.word)
 
 
 def option_of(way: Way, of: Shown, loc: Place) -> tuple[Option, bool]:
@@ -427,7 +428,7 @@ def offers_of(of: Shown, one: Field) -> tuple[Offer, ...]:
     kind = kind_at(one.loc)
     same = same_as(one.loc, of.plain)
     found = []
-    if same is not None and not one.value:
+    if same is not None and not one.value and one.state != RECKONED:
         found.append(Offer(f"as at {same.whose}: {words.typed(same.value)}", typed=SAME))
     if not isinstance(kind, (Quantity, Parts)) or not kind.is_measured:
         return tuple(found)

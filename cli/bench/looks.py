@@ -18,7 +18,7 @@ from ..job.entries.catalogue import kind_at
 from ..page.wording import CAUTION
 from . import pages, setting
 from .desk import FIXED, OpenJob
-from .fields import Shown, offers_of
+from .fields import Shown, offers_of, whose
 from .fields import field as field_of
 from .places import home, owners
 from .posing import posed
@@ -121,6 +121,7 @@ def screen(
         "is_working": not told.is_of("whole", text) and of.job is not None,
         "failed": told.failed("whole"),
         "sheet": sheet_told(found, told),
+        "is_written": told.found.get("sheet", ("", None))[1] == "",
         "mends": [one for one in told.of("mends", tuple) or () if one[0] in (owner, owner.partition(".")[0])],
         "caution": CAUTION,
         "set": _set(found, owner, told) if here is SET else None,
@@ -158,7 +159,7 @@ def _unreadable(name: str, found: OpenJob, here: Screen) -> dict[str, Any]:
         **dict.fromkeys(("tabs", "strip", "parts", "fields", "rows", "faults", "mends"), empty),
         **dict.fromkeys(("pose", "first", "whole", "after", "set"), None),
         **dict.fromkeys(("heard", "would_undo", "failed", "sheet", "owner", "find"), ""),
-        **dict.fromkeys(("is_working", "is_all", "is_next", "is_set", "is_gears"), False),
+        **dict.fromkeys(("is_working", "is_written", "is_all", "is_next", "is_set", "is_gears"), False),
         **{"name": name, "title": name, "hash": found.hash, "screen": here, "stops": Stopping((), (), ())},
         **{"stale_word": BEFORE, "broken": found.broken, "caution": CAUTION, "place": 0},
     }
@@ -214,7 +215,7 @@ def whole(seen: Mapping[str, Any], key: str) -> str:
     )
 
 
-MORE = ("screen", "rows", "first", "whole", "is_working", "failed", "sheet", "mends", "name")
+MORE = ("screen", "rows", "first", "whole", "is_working", "failed", "sheet", "is_written", "mends", "name")
 
 
 def _shape(one: Item) -> object:
@@ -287,7 +288,7 @@ def _shelf(of: Shown, title: str, locs: Sequence[tuple[str | int, ...]], place: 
     part = Part(title, Of.ENGINE, ())
     items = []
     for loc in locs:
-        one = field_of(of, loc, "")
+        one = field_of(of, loc, whose(loc, of.plain))
         if one is not None:
             items.append(Item(one, offers_of(of, one)))
     return Shelf(part, "", f"part-{place}", tuple(items), True)

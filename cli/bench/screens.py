@@ -59,7 +59,7 @@ class Only(NamedTuple):
     """What is asked only where something else is so."""
 
     names: tuple[str, ...]  # of entries and ways
-    entry: str = ""
+    entry: str = ""  # with a stroke before it: the engine's own
     word: str = ""
     unless: bool = False  # where it is not so
     way: Way | None = None  # in place of an entry: the option of it that is gone
@@ -84,6 +84,11 @@ class Screen(NamedTuple):
     of: Of
     pose: str  # the drawing that shows it
     parts: tuple[Part, ...] = ()
+
+
+def _in_block(*names: str) -> Only:
+    """Return that something is not asked where the cylinders are part of a block."""
+    return Only(names, "/stack.cylinder", BLOCK, unless=True)
 
 
 def _read_on(reading: str) -> Way:
@@ -242,6 +247,7 @@ STACK = Screen(
             Of.CYLINDER,
             ("spigot.length", "spigot.outer_diameter"),
             folded=True,
+            only=(_in_block("spigot.length", "spigot.outer_diameter"),),
         ),
         Part(
             "How it stands on the crank",
@@ -338,7 +344,10 @@ ROD = Screen(
                 _read_on("measured_pushrod"),
             ),
             "Valve closed, lifter on the base circle of its lobe, the rod just touching: no up-and-down shake, no load on the plunger.",
-            only=(Only(("plunger",), "lifter.kind", "solid", unless=True),),
+            only=(
+                Only(("plunger",), "lifter.kind", "solid", unless=True),
+                _in_block("measured_pushrod.stack.base_gasket", "measured_pushrod.stack.cylinder"),
+            ),
         ),
         Part(
             "The rocker",
@@ -401,7 +410,10 @@ DROP = Screen(
             ),
             "Piston at top centre, both lifters on the base circle, a light checking spring, a dial on the retainer: push the valve "
             "down until it touches.",
-            only=(Only(("measured_drop.room",), "measured_drop.meets", "crown", unless=True),),
+            only=(
+                Only(("measured_drop.room",), "measured_drop.meets", "crown", unless=True),
+                _in_block("measured_drop.stack.base_gasket", "measured_drop.stack.cylinder"),
+            ),
         ),
         Part(
             "The two valves of the cylinder, pushed together",

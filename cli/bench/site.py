@@ -26,6 +26,7 @@ from ..files import sweep
 from ..job.faults import Loc
 from . import beginning, looks, pages, setting
 from .desk import OpenJob, Told
+from .fields import asked_of
 from .places import owners, placed
 from .screens import ALL, SCREENS, STACK, Part, Screen, Way
 from .view import Answers, address, begun_with, place_of
@@ -387,7 +388,9 @@ async def _choose(site: Site, request: Request) -> Response:
         option = next((one for one in way.options if one.word == said.get("option")), None)
         if option is None:
             raise HTTPException(400, "no such choice")
-        told = found.choose(way, option, place_of(part, whose, shown.plain))
+        place = place_of(part, whose, shown.plain)
+        asked = tuple(map(str, asked_of(option.entries, part, shown, place)))
+        told = found.choose(way, option._replace(entries=asked), place)
     if found.hash != before:
         site.wrote(name)
     return _answer(site, name, found, told, screen, owner, _find(said))

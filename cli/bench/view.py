@@ -23,7 +23,7 @@ from ..page.order_words import cells, in_a_word, lacks_of, not_known, not_possib
 from ..record.as_built import Compared
 from .fields import FAULTY, TYPED, Chosen, Field, Offer, Shown, asked_of, offers_of, option_of
 from .fields import field as field_of
-from .fields import named as named_entry
+from .fields import whose as owner_of
 from .places import home, loc_of, owners, placed, spread
 from .screens import GEARS, SCREENS, SET, Of, Part, Screen, Way, named
 from .working import Clearance, Closest, Lack, Whole
@@ -406,5 +406,6 @@ def _place_of(name: str, of: Shown, lack: Lack) -> tuple[Field | None, tuple[str
     if lack.loc is None or one is None:
         return None, (lack.words or called(lack.entry), "")
     at = home(lack.loc, of.plain)
-    title = lack.words if lack.loc[0] == READING else named_entry(lack.loc, of.plain)
+    owner = owner_of(lack.loc, of.plain)
+    title = lack.words if lack.loc[0] == READING else f"{owner}: {one.called}" if owner else one.called
     return one, (title, f"{address(name, at.screen, at.owner)}#{one.key}")

@@ -449,6 +449,7 @@ class Guide:
             faults = self._judged(loc, str(raw)).faults
             if faults:
                 raise RefusedError(faults[0])
+        self.edited.forget_beside(loc, AS_THERE)
         self.edited.put(loc, raw, meaning(loc, kind))
         return loc, left_out(self.edited, asked, raw)
 

@@ -163,6 +163,13 @@ class Edited:
             found.trivia.comment_ws = found.trivia.comment_ws or "  "
 
     @_changing
+    def forget_beside(self, loc: Loc, begins: str) -> None:
+        """Take the comment behind an entry away where it begins so."""
+        found = self.get(loc)
+        if isinstance(found, Item) and found.trivia.comment.lstrip("# ").startswith(begins):
+            found.trivia.comment = found.trivia.comment_ws = ""
+
+    @_changing
     def another(self, loc: Loc, entries: Mapping[str, tuple[object, str]]) -> None:
         """Add a row behind a table that stood alone, or behind other rows; entries : name → value and meaning."""
         rows = self.get(loc)

@@ -68,8 +68,8 @@ def _room(words: str, least: Target) -> Recorded:
 
 FIXED: dict[str, Recorded] = {
     "pushrod": Recorded(_entry("train", 0, "measured_pushrod", "length"), TRAIN),
-    "turns": Recorded(number("turns, the way that takes up lash", 0, 20, sign=Sign.ANY), TRAIN),
-    "flats": Recorded(number("flats, the way that takes up lash", 0, 120, sign=Sign.ANY), TRAIN),
+    "turns": Recorded(number("turns, the way that takes up lash", -20, 20, sign=Sign.ANY), TRAIN),
+    "flats": Recorded(number("flats, the way that takes up lash", -120, 120, sign=Sign.ANY), TRAIN),
     "preload": Recorded(
         _entry("train", 0, "lifter", "preload"), TRAIN, set_as="plunger below its top stop, as set"
     ),

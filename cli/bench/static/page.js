@@ -367,6 +367,8 @@ window.addEventListener("pagehide", () => {
 });
 window.addEventListener("pageshow", event => { if (event.persisted) { listen(); refresh(); } });
 
+window.addEventListener("beforeprint", () => document.querySelectorAll(".watching").forEach(one => { one.open = true; }));
+
 if (location.hash.length > 1) {
   const to = by(decodeURIComponent(location.hash.slice(1)));
   if (to) reach(to);

@@ -69,7 +69,8 @@ def _then(name: str, part: Part, reading: str, letters: str) -> Part:
     if isinstance(part, Kind):
         other = copy(part)
         other.letters, other.asked, other.on_cylinder = tuple(letters.split()), None, False
-        other.called = f"{part.called or spaced(name)}, {reading}"
+        own = part.called or spaced(name)
+        other.called = f"{own}, {reading}" if reading else own
         return other
     if isinstance(part, Table):
         return then(part)

@@ -49,4 +49,5 @@ def test_what_is_asked_under_a_condition_is_of_the_part(part: Part) -> None:
         if rule.way is not None:
             assert rule.word in [one.word for one in rule.way.options]
         else:
-            assert entry_at((*OWNERS[part.of], *rule.entry.split("."))) is not None
+            owner = () if rule.entry.startswith("/") else OWNERS[part.of]
+            assert entry_at((*owner, *rule.entry.removeprefix("/").split("."))) is not None
