@@ -362,7 +362,7 @@ def _holds(rule: Only, of: Shown, place: Place) -> bool:
         return option_of(rule.way, of, place)[0].word == rule.word
     of_engine = rule.entry.startswith("/")
     loc = tuple(rule.entry.removeprefix("/").split(".")) if of_engine else place(rule.entry)
-    return _says(of, loc, rule.word)
+    return _says(of, loc, rule.word) if rule.word else _stands(of, loc)
 
 
 def option_of(way: Way, of: Shown, loc: Place) -> tuple[Option, bool]:

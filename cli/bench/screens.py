@@ -11,13 +11,12 @@ from enum import Enum
 from types import MappingProxyType
 from typing import NamedTuple
 
-from tallstack.geometry.engine.before import BEFORE
+from tallstack.geometry.engine.before import BEFORE, NOW
 
 from ..guide.layout import NOT_BEFORE
 from ..guide.questions import CHANGED, NO, SAME_STACK, YES
 from ..job.entries.engine_tables import BLOCK
 
-NOW_WORD = "now"  # of a reading: on the stack that will be built
 NOTHING: Mapping[str, str] = MappingProxyType({})
 
 
@@ -60,7 +59,7 @@ class Only(NamedTuple):
 
     names: tuple[str, ...]  # of entries and ways
     entry: str = ""  # with a stroke before it: the engine's own
-    word: str = ""
+    word: str = ""  # empty: where the entry stands at all
     unless: bool = False  # where it is not so
     way: Way | None = None  # in place of an entry: the option of it that is gone
 
@@ -98,9 +97,7 @@ def _read_on(reading: str) -> Way:
         f"{reading}_read_on",
         "Which stack was it read on?",
         (
-            Option(
-                "now", "the one it will be built with", writes={f"{reading}.on": NOW_WORD}, remark=SAME_STACK
-            ),
+            Option("now", "the one it will be built with", writes={f"{reading}.on": NOW}, remark=SAME_STACK),
             Option(
                 "other",
                 "another one",
@@ -134,6 +131,17 @@ DECK = Way(
 )
 
 
+DECK_READ_ON = Way(
+    "deck_read_on",
+    "Which engine was that read on?",
+    (
+        Option("now", "the one it will be built with", writes={"stack.measured_deck.on": NOW}),
+        Option("before", "the engine as it was, whole", writes={"stack.measured_deck.on": BEFORE}),
+    ),
+    table="stack.measured_deck",
+)
+
+
 STACK = Screen(
     "stack",
     "STACK",
@@ -164,6 +172,7 @@ STACK = Screen(
                 "stack.base_gasket",
                 "stack.cylinder",
                 "stack.measured_deck.below",
+                DECK_READ_ON,
                 "stack.bore",
                 "stack.head_gasket",
                 "stack.head_cut",
@@ -173,7 +182,8 @@ STACK = Screen(
                 Only(("stack.base_gasket", "stack.cylinder"), "stack.cylinder", BLOCK, unless=True),
                 Only(("stack.case_deck",), way=DECK, word="heights"),
                 Only(("stack.block_deck",), way=DECK, word="block"),
-                Only(("stack.measured_deck.below",), way=DECK, word="bridge"),
+                Only(("stack.measured_deck.below", DECK_READ_ON.key), way=DECK, word="bridge"),
+                Only((DECK_READ_ON.key,), "/before"),
             ),
         ),
         Part(

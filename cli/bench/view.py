@@ -39,6 +39,7 @@ MARKS = {
 
 ROD_LENGTH = ".measured_pushrod.length"
 THEN_MOST = 5  # readings that are named after the first
+NOTHING_WAITS = "Nothing that is wanted waits for a reading"
 READING = "reading"  # rows of checks that were made
 
 
@@ -379,6 +380,9 @@ def next_card(name: str, of: Shown, told: Answers) -> Card | None:
     lacks = [one for one in (() if whole is None else whole.lacks) if not _is_given_since(of, one)]
     if not lacks:
         return None
+    if lacks[0].is_left_blank:
+        blank = tuple(_place_of(name, of, one)[1] for one in lacks)
+        return Card(NOTHING_WAITS, lacks[0].why, "", "", "", blank[:THEN_MOST], len(blank[THEN_MOST:]))
     same = [one for one in lacks if one.why == lacks[0].why]
     first, *others = [*sorted(same, key=lambda one: _hand(of, one)), *lacks[len(same) :]]
     one, at = _place_of(name, of, first)

@@ -65,6 +65,7 @@ class Lack(NamedTuple):
     tool: str
     why: str  # what it is for
     stands_there: bool  # it was taken, and is to be taken again or said how sure it is
+    is_left_blank: bool  # and nothing that is wanted waits for it
 
 
 Curve = tuple[tuple[float, float], ...]  # crank degrees from overlap top centre, and mm
@@ -198,7 +199,7 @@ def _lacks(job: Any, found: Any) -> Iterator[Lack]:
     import tomllib
 
     from ..commands.measure import USUAL
-    from ..guide.measuring import STAND_THERE, to_measure
+    from ..guide.measuring import LEFT_BLANK, STAND_THERE, to_measure
     from ..page.vocabulary import said
 
     document = tomllib.loads(job.source)
@@ -211,6 +212,7 @@ def _lacks(job: Any, found: Any) -> Iterator[Lack]:
                 one.tool,
                 group.title,
                 group.title in STAND_THERE,
+                group.title == LEFT_BLANK,
             )
 
 

@@ -35,6 +35,7 @@ from tallstack.geometry.sure.what_next import Worth
 from ..files import quoted
 from ..guide.narrowing import Rest, Rests, candidates, is_shape
 from ..job.entries.meanings import called
+from ..job.entries.wanted import VALVES
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings import Laid
@@ -232,7 +233,9 @@ def every_answer(
         ("CLEARANCES", [one for one, _ in cleared]),
         ("FITS", [*figures, *across]),
     ]
-    asks = any(path.startswith("lobe.") or ".measured_drop." in path for path in job.mapping)
+    asks = VALVES in job.wanted or any(
+        path.startswith("lobe.") or ".measured_drop." in path for path in job.mapping
+    )
     unknown = [valve.train for valve in clear.valves if valve.piston is None]
     unknown += [pair.cylinder for pair in clear.pairs if pair.judged is None]
     below = tuple(one for order in ordered if order.room is not None for one in order.room.lacks)

@@ -107,7 +107,9 @@ def standing(edited: Edited, asked: Question) -> str:
             dict.fromkeys(str(one["lifter"]["kind"]) for one in trains if "lifter" in one)
         ),
         LOBES: lambda: ", ".join(lobes),
-        OTHER_STACK: lambda: BEFORE if there and ON in there else YES if there and "stack" in there else NO,
+        OTHER_STACK: lambda: (
+            BEFORE if there and there.get(ON) == BEFORE else YES if there and "stack" in there else NO
+        ),
         READ_BEFORE: lambda: YES if there and there.get(ON) == BEFORE else NO,
         MEASURED: lambda: YES,
         TOUCH: lambda: ", ".join(str(one["name"]) for one in rows if "valves_touch" in one),

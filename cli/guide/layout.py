@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 import tomlkit
-from tallstack.geometry.engine.before import BEFORE, ON
+from tallstack.geometry.engine.before import BEFORE, NOW, ON
 
 from ..job.editing import Edited
 from ..job.entries.catalogue import kind_at, meaning_at
@@ -353,8 +353,6 @@ def _read_alike(edited: Edited, asked: Question, said: str) -> None:
             for loc, one in _leaves(value, ("train", index, table, name)):
                 if edited.get(loc) is None or is_blank(edited.get(loc)):
                     edited.put(loc, one, f"as at {whose}")
-        if edited.remarked(("train", first, table), SAME_STACK):
-            edited.remark(("train", index, table), SAME_STACK)
 
 
 def _leaves(found: object, loc: Loc) -> Iterator[tuple[Loc, object]]:
@@ -424,10 +422,7 @@ def _same_parts(edited: Edited, asked: Question, said: str) -> None:
 
 
 def _read_before(edited: Edited, asked: Question, said: str) -> None:
-    if said == YES:
-        edited.put((*asked.loc, ON), BEFORE)
-    else:
-        edited.drop((*asked.loc, ON))
+    edited.put((*asked.loc, ON), BEFORE if said == YES else NOW)
 
 
 def _deck(edited: Edited, asked: Question, said: str) -> None:
@@ -590,16 +585,11 @@ def _lifters(edited: Edited, asked: Question, said: str) -> None:
 def _other_stack(edited: Edited, asked: Question, said: str) -> None:
     """Write the stack that a rod was read on, or that it was the one above."""
     loc = asked.loc
-    edited.drop((*loc, ON))
-    if said == BEFORE:
-        edited.forget(loc, SAME_STACK)
-        edited.put((*loc, ON), BEFORE)
-        return
-    if said == NO:
-        if not edited.remarked(loc, SAME_STACK):
-            edited.remark(loc, SAME_STACK)
-        return
     edited.forget(loc, SAME_STACK)
+    if said in (BEFORE, NO):
+        edited.put((*loc, ON), BEFORE if said == BEFORE else NOW)
+        return
+    edited.drop((*loc, ON))
     blanks(edited, (*loc, "stack"), ("head_gasket",) if is_block(_job(edited)) else STACK)
 
 

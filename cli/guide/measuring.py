@@ -1,7 +1,7 @@
 """What is still to be measured for the answers that are wanted, in the order of what each reading would settle.
 
 First what answers lack, the entry that most of them wait for first; then what a verdict rests on without a +/-; then
-what is worth taking again, as `risk` ranks it.
+what is worth taking again, as `risk` ranks it; and at the end what is left blank and no answer that is wanted waits for.
 """
 
 from __future__ import annotations
@@ -62,6 +62,7 @@ CUT = "CUT SINCE IT WAS READ: head and case, 0 where nothing was"
 STANDS_OUT = "TAKE AGAIN FIRST"
 UNSURE = "WRITE DOWN HOW SURE THESE ARE, a +/- each"
 ONCE_MORE = "WORTH TAKING AGAIN, the one that tells most first"
+LEFT_BLANK = "LEFT BLANK, and nothing that is wanted waits for it"
 STAND_THERE = (STANDS_OUT, UNSURE, ONCE_MORE)  # what is asked of readings that were taken
 A_CHECK = "a check beside what the entries foretell, written as a [[reading]]"
 WORTH = 1e-4  # of a verdict: less than this is not worth taking again
@@ -138,7 +139,8 @@ def to_measure(
     cut = [one.path for one in job.blanks if _is_cut(one.path)]
     if PUSHRODS in answers:
         lacks = [one for order in found for one in (*lacks_of(order), *_beside_a_rod(job, order))]
-        add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in blank if not _of_a_clearance(one))]))
+        more = blank if any(order.required is None for order in found) or not found else []
+        add("FOR THE PUSHRODS", _most_first([*lacks, *(one for one in more if not _of_a_clearance(one))]))
     if {PUSHRODS, VALVES} & set(answers) and found:
         cut += [one for one in CUT_ENTRIES if not any(path.endswith(one) for path in (*job.entries, *cut))]
     add(CUT, cut)
@@ -153,7 +155,8 @@ def to_measure(
                     for one in _by_a_dial(valve.train)
                     if one not in job.entries and READING in valve.lacks
                 ]
-        add("FOR THE CLEARANCES", _most_first([*lacks, *blank]))
+        more = blank if any(valve.piston is None for valve in clear.valves) or not clear.valves else []
+        add("FOR THE CLEARANCES", _most_first([*lacks, *more]))
         add(NARROWS, _narrowing(job, clear))
         if any(valve.piston is not None for valve in clear.valves):
             between = [entry for pair in clear.pairs for entry in pair.lacks if " " not in entry]
@@ -162,10 +165,8 @@ def to_measure(
     for one in OF_FITS:
         if one in answers or FITS in answers:
             lacks = [path_of(need.loc, document) for need in Known().needs(job, document, (one,))]
-            more = job.fits.crossing.asked if one == ASSEMBLY else ()
-            add(f"FOR {one.upper()}: {WANTED[one]}", [*lacks, *more])
-    if any(one in answers for one in (*OF_FITS, FITS)):
-        add("LEFT BLANK", blank)
+            crossing = job.fits.crossing.asked if one == ASSEMBLY else ()
+            add(f"FOR {one.upper()}: {WANTED[one]}", [*lacks, *crossing])
     sure = known
     if sure is None:
         worked = risk_command.worked_out(job, DRAWS, SEED)
@@ -180,6 +181,7 @@ def to_measure(
         if again:
             rows = tuple(_again(one) for one in again)
             groups.append(Group(ONCE_MORE, rows))
+    add(LEFT_BLANK, blank)
     wishes = (Group(DECIDED, tuple(decided)),) if decided else ()
     return (*_standing_out(job), *groups, *wishes)
 
@@ -255,7 +257,10 @@ def _is_cut(path: str) -> bool:
 
 
 def _of_a_clearance(path: str) -> bool:
-    return path.startswith(("lobe.", "cam.", "targets.", "crank.", "piston.")) or ".measured_drop." in path
+    own = (".measured_drop.", ".valves_touch.")
+    return path.startswith(("lobe.", "cam.", "targets.", "crank.", "piston.")) or any(
+        one in path for one in own
+    )
 
 
 def _most_first(entries: Sequence[str]) -> list[str]:

@@ -165,6 +165,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
             *unlikely(entries, full),
             *_taken_for_blank(blanks, entries),
             *stood.other_gear(entries, names),
+            *stood.not_said_to_be_the_same(entries, names),
         ),
         variations=tuple(variations),
         memory=memory,

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from tallstack.geometry.core.mapping import Reader
-from tallstack.geometry.engine.before import BEFORE, ON, SAME, STEM, was_read_before
+from tallstack.geometry.engine.before import BEFORE, NOW, ON, SAME, STEM, was_read_before
 from tallstack.geometry.engine.defaults import CUT_ENTRIES, SINCE, Assumed
 
 from .contents import Entries, Entry
@@ -230,6 +230,70 @@ def other_gear(entries: Entries, names: Names) -> Iterator[LookAgain]:
                     "that reading; read it again",
                     name,
                 )
+
+
+RESTS_ON = {
+    "measured_pushrod": {
+        "lifter": ("lifter",),
+        "head": GEAR[:2],
+        "case": ("stack.case_deck",),
+        "lobe": ("lobe",),
+    },
+    "measured_drop": {"head": GEAR[:2], "piston": ("piston",)},
+}  # reading → the parts that it is carried over with, and the tables that they are read off
+CALLED = {"measured_pushrod": "pushrod", "measured_drop": "drop"}
+
+
+def not_said_to_be_the_same(entries: Entries, names: Names) -> Iterator[LookAgain]:
+    """Yield which readings do not say on which of two engines they were taken, or rest on parts nobody said are the same."""
+    if SAME not in names:
+        return
+    same, there = names[SAME], tuple(path for path in entries if path.startswith(STEM))
+    for owner in ("", *(f"{name}." for name in names["cylinders"])):
+        if f"{owner}{DECK}.below" in entries and f"{owner}{DECK}.{ON}" not in entries:
+            whose = f"{owner.removesuffix('.')}'s crown" if owner else "the crown"
+            yield _of_which(
+                f"{whose} below the top face", *filter(None, (f"{owner}{DECK}", owner.removesuffix(".")))
+            )
+    for name in names["trains"]:
+        for reading, parts in RESTS_ON.items():
+            stem = f"{name}.{reading}"
+            own = [path for path, one in entries.items() if path.startswith(f"{stem}.") and not one.is_taken]
+            on = entries.get(f"{stem}.{ON}")
+            if own and on is None and not any(path.startswith(f"{stem}.stack.") for path in own):
+                yield _of_which(f"{name}'s {CALLED[reading]}", stem, name)
+            if on is None or on.value != BEFORE:
+                continue
+            lacks = [
+                word
+                for word, tables in parts.items()
+                if not all(
+                    _is_of(table, same, names)
+                    or _is_of(f"{name}.{table}", same, names)
+                    or any(_is_of(path.removeprefix(STEM), (table,), names) for path in there)
+                    for table in tables
+                )
+            ]
+            if lacks:
+                yield LookAgain(
+                    f"{name}'s {CALLED[reading]} was read on the engine as it was, and that its {_and(lacks)} "
+                    f"{'is' if len(lacks) == 1 else 'are'} the same now is not said: it counts as if; name what is the same in same "
+                    f"of [{BEFORE}], or read it again",
+                    stem,
+                    name,
+                )
+
+
+def _of_which(what: str, *about: str) -> LookAgain:
+    return LookAgain(
+        f"{what} does not say on which of the two stacks it was read, and counts as read on the one it will be built with: write "
+        f'{ON} = "{NOW}" or {ON} = "{BEFORE}" beside it',
+        *about,
+    )
+
+
+def _and(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def of_names(reading: Reading) -> Iterator[Fault]:

@@ -15,6 +15,7 @@ from ..core.mapping import Flat, Frozen, Quantities, Reader, names
 
 BEFORE = "before"
 STEM = f"{BEFORE}."
+NOW = "now"
 ON = "on"  # of a reading: on which of the two engines it was taken
 SAME = "before_same"  # the names of parts that are the same; where it is there, something is said of what stood before
 

@@ -25,7 +25,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ..core.mapping import Flat, Frozen, Reader, frozen, names
-from .before import STEM, was_read_before
+from .before import NOW, ON, STEM, was_read_before
 from .materials import MATERIALS, SPREAD
 
 STACK = ("base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut")
@@ -124,6 +124,8 @@ def _stood(mapping: Flat, owner: str) -> Reader:
 
 def _unsaid(train: Reader, cylinder: Reader, name: str, reading: str) -> list[Assumed]:
     """Return what is taken for the parts of the stack that a reading does not mention."""
+    if train.word(f"{reading}.{ON}") == NOW:
+        return []
     if not train.has(f"{reading}.stack"):
         why = "no stack is given with this reading: it was taken on the stack of this job"
         return [Assumed(f"{name}.{reading}.stack", "as in [stack]", "word", why)]

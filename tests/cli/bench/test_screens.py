@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pytest
 from tallstack.cli.bench.fields import entry_at
 from tallstack.cli.bench.screens import SCREENS, Of, Part, Way, named
+from tallstack.cli.job.entries.catalogue import table_at
 from tallstack.cli.job.faults import Loc
 
 OWNERS: dict[Of, Loc] = {
@@ -50,4 +51,5 @@ def test_what_is_asked_under_a_condition_is_of_the_part(part: Part) -> None:
             assert rule.word in [one.word for one in rule.way.options]
         else:
             owner = () if rule.entry.startswith("/") else OWNERS[part.of]
-            assert entry_at((*owner, *rule.entry.removeprefix("/").split("."))) is not None
+            loc = (*owner, *rule.entry.removeprefix("/").split("."))
+            assert (entry_at(loc) if rule.word else table_at(loc)) is not None

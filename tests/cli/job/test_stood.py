@@ -18,6 +18,7 @@ from tallstack.cli.commands import swap
 from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load, understood
+from tallstack.cli.job.look_again import LookAgain
 from tallstack.cli.job.stood import called
 from tallstack.geometry.doubt.draws import draws
 from tallstack.geometry.engine.before import engine_before
@@ -355,3 +356,48 @@ def test_a_block_that_is_the_same_had_no_base_gasket_either() -> None:
     assert called(parts) == ["block", "head", "lifter", "pushrod", "stack.base_gasket"]
     apart = stood.replace('"block"', '"case", "stack.bore"')
     assert swap.answer(job_of(text + apart)).document["trains"][0]["change_mm"] is None  # type: ignore[arg-type]
+
+
+BESIDE_ON = "stack = { cylinder = 118.5 }"
+
+
+def looked_again(text: str) -> list[str]:
+    return [str(one) for one in understood(Path("x.toml"), text).warnings if isinstance(one, LookAgain)]
+
+
+def test_a_reading_that_does_not_say_on_which_of_two_stacks_it_was_taken_is_told() -> None:
+    """It counts as read on the one that will be built: 3.2 mm of cylinder, and nothing else would tell."""
+    silent = changed(TWO, (BESIDE_ON, ""))
+    assert looked_again(silent) == []
+    told = looked_again(silent + STOOD)
+    assert len(told) == 2
+    assert all("does not say on which of the two stacks it was read" in one for one in told)
+    for said in ('on = "now"', BESIDE_ON):
+        assert looked_again(changed(TWO, (BESIDE_ON, said)) + STOOD) == []
+
+
+def test_a_reading_on_the_engine_it_will_be_built_with_assumes_no_stack() -> None:
+    def assumed(said: str) -> list[str]:
+        job = understood(Path("x.toml"), changed(TWO, (BESIDE_ON, said)))
+        return [one.entry for one in job.assumed if one.entry.endswith("measured_pushrod.stack")]
+
+    assert len(assumed("")) == 2
+    assert assumed('on = "now"') == []
+
+
+def test_a_reading_carried_over_with_parts_that_nobody_said_are_the_same_is_told() -> None:
+    before = changed(TWO, (BESIDE_ON, 'on = "before"'))
+    told = looked_again(before + STOOD)
+    assert len(told) == 2
+    assert all("that its head, case and lobe are the same now is not said" in one for one in told)
+    whole = changed(STOOD, ('"pushrod"', '"pushrod", "head", "case", "lobe"'))
+    assert looked_again(before + whole) == []
+    one = changed(STOOD, ('"pushrod"', '"pushrod", "rocker", "case", "lobe"'))
+    assert all("that its head is the same" in each for each in looked_again(before + one))
+
+
+def test_a_deck_that_does_not_say_on_which_of_two_engines_it_was_read_is_told() -> None:
+    deck = changed(TWO, ("base_gasket = 0.4", "base_gasket = 0.4\nmeasured_deck.below = 0.5"))
+    assert any("the crown below the top face does not say" in one for one in looked_again(deck + STOOD))
+    said = changed(deck, ("below = 0.5", 'below = 0.5\nmeasured_deck.on = "now"'))
+    assert not any("the crown" in one for one in looked_again(said + STOOD))
