@@ -69,6 +69,7 @@ class Gone(NamedTuple):
 
     facts: tuple[Fact, ...]
     told: str
+    of: Lines | None  # with which they were written down
 
 
 class OpenJob:
@@ -374,9 +375,13 @@ class OpenJob:
             return {"": self.record.why or f"the record has no line {number}"}
         why = self._withdraw(found, note)
         if not why:
+            of = next((one for one in self._lines() if number in one.numbers), None)
             self._forget((number,))
-            self.backward.append(Gone(tuple(found), f"line {number} is written down again"))
+            self.backward.append(Gone(tuple(found), f"line {number} is written down again", of))
         return why
+
+    def _lines(self) -> Iterator[Lines]:
+        return (one for one in self.backward if isinstance(one, Lines))
 
     def _withdraw(self, facts: Sequence[Fact], note: str) -> Mapping[str, str]:
         job = self.job
@@ -391,11 +396,21 @@ class OpenJob:
         job = self.job
         if job is None:
             return "nothing is written down while the job file cannot be so"
+        stood = {one.number for one in self.record.facts}
         why = setting.again(job, gone.facts)
         self._record = None
-        if not why:
-            self.backward.remove(gone)
-        return why
+        if why:
+            return why
+        new = tuple(one for one in self.record.facts if one.number not in stood)
+        left = self.backward[:-1]
+        if gone.of is not None and new:
+            rest = next((one for one in self._lines() if {*one.numbers} & {*gone.of.numbers}), None)
+            if rest is None:
+                left.append(Lines(new))
+            else:
+                left[left.index(rest)] = Lines((*rest.facts, *new))
+        self.backward = left
+        return ""
 
     def _forget(self, numbers: Sequence[int]) -> None:
         """Leave lines out of what can be taken back."""

@@ -83,7 +83,13 @@ class Lines(NamedTuple):
     """Lines that were written down in the record, to be taken back together."""
 
     facts: tuple[Fact, ...]
-    told: str
+
+    @property
+    def told(self) -> str:
+        """What they say, the first of them in words."""
+        told = [said(fact) for fact in self.facts if fact.what != SHELF]
+        more = f" and {len(told) - 1} more" if len(told) > 1 else ""
+        return f"{told[0]}{more}" if told else "what was written down"
 
     @property
     def numbers(self) -> tuple[int, ...]:
@@ -243,8 +249,7 @@ def write(job: Job, what: Said) -> Wrote:
         return Wrote(faults={"": str(refused)})
     placed = _placed(now, len(there.before), added)
     told = [said(fact) for fact in added if fact.what != SHELF]
-    more = f" and {len(told) - 1} more" if len(told) > 1 else ""
-    lines = Lines(placed, f"{told[0]}{more}") if placed else None
+    lines = Lines(placed) if placed else None
     before = unlikely(there.before)
     odd = [f"LOOK AGAIN: {one}" for one in unlikely(now) if one not in before]
     return Wrote(lines, {}, f"written down: {'; '.join((*told, *([warned] if warned else []), *odd))}")

@@ -80,9 +80,8 @@ def swap(before: Flat, after: Flat, name: str) -> Swapped:
     """
     first, second = _needed(before, name), _needed(after, name)
     if isinstance(first, str) or isinstance(second, str):
-        nothing = Side(None, None, None, None)
         said = [one for one in (first, second) if isinstance(one, str)]
-        return Swapped(name, "", nothing, nothing, (), None, "; ".join(dict.fromkeys(said)))
+        return Swapped(name, "", _alone(first), _alone(second), (), None, "; ".join(dict.fromkeys(said)))
     (gear, one), (_, other) = first, second
     convention = ordering_convention(gear, one)
     if convention not in other.lengths:
@@ -160,6 +159,13 @@ def _needed(mapping: Flat, name: str) -> tuple[Train, Required] | str:
     if not all(np.isfinite(length) for length in needed.lengths.values()):
         return "one of the two cannot be assembled from its coordinates"
     return train, needed
+
+
+def _alone(found: tuple[Train, Required] | str) -> Side:
+    """Return one side of which there is no other, as it is ordered."""
+    return (
+        Side(None, None, None, None) if isinstance(found, str) else _side(*found, ordering_convention(*found))
+    )
 
 
 def _side(train: Train, needed: Required, convention: str) -> Side:

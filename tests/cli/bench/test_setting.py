@@ -233,7 +233,22 @@ def test_a_line_that_is_withdrawn_is_what_is_taken_back_next(opened: OpenJob) ->
     assert opened.undo().fault == ""
     counting = {(one.what, one.typed) for one in standing(read(record_path(opened.path)))}
     assert {("drop", "3 mm"), ("preload", "1 mm")} <= counting
+    assert "preload" in opened.would_undo
+    assert opened.undo().fault == ""
+    assert {one.what for one in standing(read(record_path(opened.path)))} == {"drop", "shelf"}
     assert "drop" in opened.would_undo
+
+
+def test_a_line_that_counts_again_is_taken_back_with_those_it_was_written_down_with(opened: OpenJob) -> None:
+    wrote = put(opened, values={"preload": "1 mm", "drop": "3 mm"})
+    assert wrote.lines is not None
+    told = opened.would_undo
+    assert not opened.withdraw_line(wrote.lines.numbers[-1], "read wrong")
+    assert opened.undo().fault == ""
+    assert opened.would_undo == told
+    assert opened.undo().fault == ""
+    assert not opened.would_undo
+    assert not standing(read(record_path(opened.path)))
 
 
 def test_a_record_that_cannot_be_read_is_told_and_not_written_to(opened: OpenJob) -> None:
