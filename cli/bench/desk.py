@@ -56,6 +56,7 @@ class Told(NamedTuple):
     asks: str = ""  # whether it is a slip, where it moves an answer far
     former: str = ""  # what stood there then, as typed
     said: str = ""  # what else there is to say
+    readings: bool = False  # whether it says which readings count as taken on what was entered
 
 
 class Done(NamedTuple):
@@ -190,7 +191,8 @@ class OpenJob:
             )
         if stood is None or is_blank(stood) or not kind.is_measured:
             return Told()
-        return Told(asks=self._digit(before), former=as_typed(stood), said=self._read_on_it(loc))
+        said = self._read_on_it(loc)
+        return Told(asks=self._digit(before), former=as_typed(stood), said=said, readings=bool(said))
 
     def _put(self, loc: Loc, typed: str, was: object, kind: Kind, begins: Sequence[Loc]) -> None:
         assert self.document is not None
@@ -443,25 +445,60 @@ class OpenJob:
         done = Done(told[0] if told else "a remark")
         self.backward = [*self.backward, done][-UNDONE_MOST:]
 
-    def _read_on_it(self, loc: Loc) -> str:
-        """Return which rods and drops count as read on a stack that was entered otherwise, in a sentence; nothing of anything else."""
+    def _counted_on(self, loc: Loc) -> list[tuple[Loc, str]]:
+        """Return the rods and drops that count as read on a part of the stack: the place of each, and whose it is."""
         if self.document is None or "stack" not in loc[:3:2] or str(loc[-1]) not in PARTS:
-            return ""
+            return []
         plain, cylinder = self.document.edited.plain, ""
         if loc[0] == "cylinder" and isinstance(loc[1], int):
             cylinder = cylinders(plain)[loc[1]]
         elif loc[0] != "stack":
-            return ""
-        found = [
-            f"{name.replace('.', ' ')}'s {told}"
-            for name, row in zip(trains(plain), rows_of(plain, "train"), strict=True)
+            return []
+        return [
+            (("train", index, reading), f"{name.replace('.', ' ')}'s {told}")
+            for index, (name, row) in enumerate(zip(trains(plain), rows_of(plain, "train"), strict=True))
             if cylinder in ("", name.partition(".")[0])
             for reading, told in (("measured_pushrod", "rod"), ("measured_drop", "drop"))
             if _is_read_now(row.get(reading))
         ]
-        if not found:
-            return ""
-        return f"{', '.join(found)}: counted as read on the stack as it is entered now; if on the one before, say so there"
+
+    def _read_on_it(self, loc: Loc) -> str:
+        """Return what counts as read on a stack that was entered otherwise, in a sentence; nothing of anything else."""
+        found = [told for _, told in self._counted_on(loc)]
+        return f"{', '.join(found)}: counted as read on the stack as it is entered now" if found else ""
+
+    def read_on(self, loc: Loc, typed: str) -> Told:
+        """Write beside everything that counts as read on a part of the stack which one it was read on.
+
+        loc   : of the part, of the stack that will be built
+        typed : the one that stood there
+        """
+        kind = entry_at(loc)
+        if self.document is None or kind is None:
+            return Told(self.broken or "no such entry")
+        readings = [one for one, _ in self._counted_on(loc)]
+        if not readings:
+            return Told("nothing counts as read on it")
+
+        def change(edited: Edited) -> None:
+            for one in readings:
+                there = (*one, "stack", loc[-1])
+                edited.drop((*one, ON))
+                edited.put(there, raw, meaning(there, kind))
+
+        try:
+            self._refuse_gone()
+            raw = self._raw(loc, typed.strip(), kind)
+            kind.parse(raw, self._units)
+            done, _ = self.document.change(change)
+        except (ConflictError, ContradictedError, ValueFault, OutputRefusedError) as refused:
+            return Told(str(refused))
+        except InputFaultsError as faults:
+            return Told(
+                f"not written, the file cannot be read as it stands: {faults.report().splitlines()[0]}"
+            )
+        self._done(done, f"read on {typed}")
+        return Told(said=f"written beside {len(readings)} of them: read on {typed}")
 
     def _digit(self, before: tuple[Order, ...]) -> str:
         """Return whether one entry moved a length by more than it is doubted, as a question; nothing where it did not."""

@@ -200,6 +200,7 @@ def _routes(site: Site) -> list[Route]:
         Route("/jobs/{name}/{screen}/{owner}", bound(_screen)),
         Route("/enter/{name}", bound(_enter), methods=["POST"]),
         Route("/choose/{name}", bound(_choose), methods=["POST"]),
+        Route("/read-on/{name}", bound(_read_on), methods=["POST"]),
         Route("/undo/{name}", bound(_undo), methods=["POST"]),
         Route("/record/{name}", bound(_record), methods=["POST"]),
         Route("/withdraw/{name}", bound(_withdraw), methods=["POST"]),
@@ -407,6 +408,16 @@ def _way(screen: Screen, owner: str, plain: Mapping[str, Any], key: str) -> tupl
             if isinstance(one, Way) and key == (f"{one.key}-{whose}" if whose else one.key):
                 return one, part, whose
     raise HTTPException(400, "no such choice")
+
+
+async def _read_on(site: Site, request: Request) -> Response:
+    said = await _said(request)
+    name, found, screen, owner = _here(site, request, said)
+    before = found.hash
+    told = found.read_on(_place(said), str(said.get("typed", "")))
+    if found.hash != before:
+        site.wrote(name)
+    return _answer(site, name, found, told, screen, owner, _find(said))
 
 
 async def _undo(site: Site, request: Request) -> Response:

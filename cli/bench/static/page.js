@@ -135,7 +135,7 @@ export function show(answer) {
   say(answer.heard);
 }
 
-function noted({ key, fault, said, asks, former }) {
+function noted({ key, fault, said, asks, former, readings }) {
   const field = by(`f-${key}`);
   if (!field) return;
   const after = field.querySelector(".after"), input = inputOf(field);
@@ -151,17 +151,18 @@ function noted({ key, fault, said, asks, former }) {
     after.append(one);
     return one;
   };
+  const offered = (one, act, words) => {
+    const button = document.createElement("button");
+    Object.assign(button, { type: "button", textContent: words });
+    Object.assign(button.dataset, { act, typed: former });
+    one.append(" ", button);
+  };
   if (fault) told(fault, "fault", "alert");
-  if (said) told(said, "look", "status");
-  if (asks) {
-    const one = told(asks, "look", "status");
-    const back = document.createElement("button");
-    back.type = "button";
-    back.dataset.act = "former";
-    back.dataset.typed = former;
-    back.textContent = `put ${former} back`;
-    one.append(" ", back);
+  if (said) {
+    const one = told(said, "look", "status");
+    if (readings) offered(one, "readon", `they were read on ${former}`);
   }
+  if (asks) offered(told(asks, "look", "status"), "former", `put ${former} back`);
 }
 
 // ---- what is entered
@@ -171,17 +172,17 @@ async function enter(element, typed) {
   const holder = field.querySelector("[data-loc]");
   const answer = await send(`/enter/${job()}`, page({ loc: JSON.parse(holder.dataset.loc), typed, was: JSON.parse(holder.dataset.was) }));
   if (!answer) return false;
-  const { fault, conflict, asks, former, said } = answer.told;
+  const { fault, conflict, asks, former, said, readings } = answer.told;
   const now = by(holder.id);
   notes.delete(name);
-  if (fault || asks || said) notes.set(name, { key: name, fault, asks, former, said });
+  if (fault || asks || said) notes.set(name, { key: name, fault, asks, former, said, readings });
   if (!fault && now && now.tagName === "INPUT") now.defaultValue = typed === now.value ? now.value : now.defaultValue;
   if (!fault && now && now.tagName === "INPUT" && !isDirty(now)) known.delete(`f-${name}`);
   if (conflict && now) now.dataset.was = JSON.stringify(answer.now === undefined ? null : answer.now);
   const kept = now && now.dataset.was;
   show(answer);
   if (conflict && by(holder.id)) by(holder.id).dataset.was = kept;
-  if (!fault) noted({ key: name, asks, former, said });
+  if (!fault) noted({ key: name, asks, former, said, readings });
   return !fault;
 }
 
@@ -234,6 +235,14 @@ Object.assign(acts, {
   undo,
   empty: button => enter(button, ""),
   former: button => { const input = inputOf(fieldOf(button)); if (input) input.value = button.dataset.typed; enter(button, button.dataset.typed); },
+  readon: async button => {
+    const field = fieldOf(button), { loc } = field.querySelector("[data-loc]").dataset, key = field.dataset.key;
+    const answer = await send(`/read-on/${job()}`, page({ loc: JSON.parse(loc), typed: button.dataset.typed }));
+    if (!answer) return;
+    const { fault, said } = answer.told;
+    notes.set(key, { key, fault, said });
+    show(answer);
+  },
   offer: button => {
     const field = fieldOf(button), input = inputOf(field), { typed, more, by: instrument } = button.dataset;
     if (typed) return enter(button, typed);

@@ -303,6 +303,28 @@ def test_a_stack_that_is_entered_otherwise_says_what_counts_as_read_on_it(tmp_pa
     assert job.enter(CYLINDER, "109.7 +/- 0.1", "109.6 +/- 0.1").said == ""
 
 
+def test_what_was_read_on_the_former_stack_says_so_by_one_tap_and_moves_as_much_as_it_should(
+    tmp_path: Path,
+) -> None:
+    path = half(tmp_path)
+    job = OpenJob(path)
+    before = job.orders()[0].length
+    told = job.enter(CYLINDER, "114.5 +/- 0.1", "109.5 +/- 0.1")
+    assert told.readings
+    assert "1 of them" in job.read_on(CYLINDER, told.former).said
+    after, gear = job.orders()[0].length, tomllib.loads(path.read_text(encoding="utf-8"))["train"][0]
+    assert gear["measured_pushrod"]["stack"]["cylinder"] == "109.5 +/- 0.1"
+    assert before is not None
+    assert after is not None
+    assert 4.9 < after.value - before.value <= 5.0  # mm: along a rod that leans
+    assert job.read_on(CYLINDER, told.former).fault == "nothing counts as read on it"
+    assert job.would_undo == "chosen: read on 109.5 +/- 0.1"
+    assert job.undo().fault == ""
+    assert job.orders()[0].length == before
+    assert job.read_on(CYLINDER, "much").fault
+    assert job.read_on(("stack", "bore"), "70").fault == "nothing counts as read on it"
+
+
 @pytest.mark.parametrize("typed", ["70.00", "71", "0.50"])
 def test_a_page_that_cannot_tell_70_from_70_0_is_no_conflict(tmp_path: Path, typed: str) -> None:
     path = half(tmp_path)
