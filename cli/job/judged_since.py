@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
-from tallstack.geometry.engine.before import STEM
+from tallstack.geometry.engine.before import STEM, has_before
 
 from .entries.model import VERSIONS
+from .entries.wanted import VALVES
 
 if TYPE_CHECKING:
     from .file import JobFile
@@ -38,6 +39,10 @@ def _word(ending: str, word: str) -> Callable[[JobFile], bool]:
 
 def _lacks(ending: str) -> Callable[[JobFile], bool]:
     return lambda job: not any(path.endswith(ending) for path in job.entries)
+
+
+def _stands_before(job: JobFile) -> bool:
+    return has_before(job.mapping)
 
 
 HYDRAULIC = _word("lifter.kind", "hydraulic")
@@ -152,6 +157,17 @@ CHANGES = (
         "0.6",
         _has(".measured_pushrod.on", ".measured_drop.on"),
         "a reading that says whether it was made now or before is not asked for the stack it was made on",
+    ),
+    Change(
+        "0.6",
+        _both(_stands_before, _has(".measured_pushrod.", ".measured_drop.", "measured_deck.below")),
+        "with [before] in a job, a reading is to say whether it was made before, and the parts it is carried over with are to be "
+        "named as the same; one that does not is LOOK AGAIN",
+    ),
+    Change(
+        "0.6",
+        lambda job: VALVES in job.wanted,
+        "a clearance that is wanted and cannot be worked out is told at the top as NOT KNOWN, though nothing of it is entered",
     ),
 )
 
