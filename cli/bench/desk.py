@@ -212,7 +212,7 @@ class OpenJob:
             self._refuse_table(loc, str(raw))
 
         def put(edited: Edited) -> None:
-            for other in (*begins, *together(loc, edited.plain, edited.remarks), *lacking):
+            for other in (*begins, *together(loc, edited.plain, edited.remarks)):
                 if other != loc:
                     blanks(edited, other[:-1], (str(other[-1]),))
             for other in beside(loc, raw, edited.plain):
@@ -222,11 +222,22 @@ class OpenJob:
             if same is not None:
                 edited.remark_beside(loc, f"{AS_THERE}{same.whose}")
 
-        lacking: list[Loc] = []  # what has to stand beside it, if only open
+        self._done(self._changed(document, put, {loc: was}))
+
+    def _changed(
+        self, document: Document, change: Callable[[Edited], None], was: Mapping[Loc, object]
+    ) -> Change:
+        """Change the document; what has to stand beside what was entered is begun, if only open."""
+        lacking: list[Loc] = []
+
+        def whole(edited: Edited) -> None:
+            change(edited)
+            for one in lacking:
+                blanks(edited, one[:-1], (str(one[-1]),))
+
         while True:
             try:
-                change, _ = document.change(put, {loc: was})
-                break
+                return document.change(whole, was)[0]
             except ContradictedError as refused:
                 new = [
                     one.loc for one in refused.faults if self._is_lacking(one.loc) and one.loc not in lacking
@@ -234,7 +245,6 @@ class OpenJob:
                 if not new:
                     raise
                 lacking += new
-        self._done(change)
 
     def _is_lacking(self, loc: Loc) -> bool:
         """Say whether an entry could stand at a place where nothing does."""
@@ -307,7 +317,7 @@ class OpenJob:
 
         try:
             self._refuse_gone()
-            done, _ = self.document.change(change)
+            done = self._changed(self.document, change, {})
         except (ConflictError, ContradictedError, OutputRefusedError) as refused:
             return Told(str(refused))
         except InputFaultsError as faults:
@@ -490,7 +500,7 @@ class OpenJob:
             self._refuse_gone()
             raw = self._raw(loc, typed.strip(), kind)
             kind.parse(raw, self._units)
-            done, _ = self.document.change(change)
+            done = self._changed(self.document, change, {})
         except (ConflictError, ContradictedError, ValueFault, OutputRefusedError) as refused:
             return Told(str(refused))
         except InputFaultsError as faults:

@@ -378,3 +378,15 @@ def test_a_direction_by_two_angles(tmp_path: Path) -> None:
     assert job.enter(("train", 0, "rocker", "direction"), "90, -20", None).fault == ""
     found = tomllib.loads(path.read_text(encoding="utf-8"))["train"][0]["rocker"]["direction"]
     assert found == {"around": 90, "up": -20}
+
+
+def test_the_stack_of_a_reading_is_chosen_before_where_the_plunger_stood(tmp_path: Path) -> None:
+    """In another order than the page asks in: what has to stand beside it is begun, open."""
+    path = half(tmp_path)
+    head, _, tail = HALF.partition("[train.measured_pushrod]")
+    path.write_text(head + tail[tail.index("\n\n") :], encoding="utf-8")
+    job = OpenJob(path)
+    assert choose(job, "measured_pushrod_read_on", "now", "front.intake") == ""
+    rod = tomllib.loads(path.read_text(encoding="utf-8"))["train"][0]["measured_pushrod"]
+    assert rod["on"] == "now"
+    assert rod["plunger"] == ""
