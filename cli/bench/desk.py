@@ -227,7 +227,11 @@ class OpenJob:
     def _changed(
         self, document: Document, change: Callable[[Edited], None], was: Mapping[Loc, object]
     ) -> Change:
-        """Change the document; what has to stand beside what was entered is begun, if only open."""
+        """Change the document; what has to stand beside what was entered is begun, if only open.
+
+        Raises:
+            ContradictedError: where that does not mend it.
+        """
         lacking: list[Loc] = []
 
         def whole(edited: Edited) -> None:

@@ -12,12 +12,14 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from tallstack.geometry.core.mapping import Flat, Reader, names
+from tallstack.geometry.engine.alternatives import rod_length
 from tallstack.geometry.engine.since_read import since_read
 from tallstack.geometry.piston.touch_entries import TABLE as TOUCH
 
 from ..checks.words import in_both_units
 from ..look_again import LookAgain
 
+TURNS = "measured_pushrod.checking_rod.turns"
 POUND_N = 4.4482216152605
 ROD_MM, DROP_MM = 1.0, 1.5  # by which two of one port differ
 MANY, AMONG_MANY = 4, 0.5  # of alike readings so many; of those limits where so many tell what is usual
@@ -39,6 +41,7 @@ class Read(NamedTuple):
     port: str
     value: float  # mm
     how: tuple[str, ...]  # what has to be the same for two to be compared
+    entry: str  # its own, in which it was read
 
 
 def of_beside(mapping: Flat) -> Iterator[str]:
@@ -48,8 +51,7 @@ def of_beside(mapping: Flat) -> Iterator[str]:
         ("measured_drop", "drop", DROP_MM, ("meets",)),
     ):
         read = list(_read(mapping, table, entry, how))
-        told = list(_exchanged(read, f"{table}.{entry}"))
-        yield from told or _unlike(read, f"{table}.{entry}", most)
+        yield from list(_exchanged(read)) or _unlike(read, most)
         if table == "measured_pushrod":
             yield from _how(read)
     yield from _of_peaks(mapping)
@@ -60,20 +62,20 @@ def of_beside(mapping: Flat) -> Iterator[str]:
 
 def _read(mapping: Flat, table: str, entry: str, how: tuple[str, ...]) -> Iterator[Read]:
     for name in names(mapping, "trains"):
-        reader = Reader(mapping, (f"{name}.{table}.",))
-        value = reader.find(entry)
-        since = since_read(mapping, name, table)
-        if value is None or since is None:
+        train, own = Reader(mapping, (f"{name}.",)), f"{table}.{entry}"
+        value, since = train.find(own), since_read(mapping, name, table)
+        if value is None and TURNS.startswith(table) and train.has(TURNS):
+            own, value = TURNS, rod_length(train)
+        if value is None or since is None or train.missing:
             continue
         cylinder, _, port = name.partition(".")
         now = float(value) + (since.growth if table == "measured_pushrod" else 0.0)  # on the stack as it is
         stack = [] if table == "measured_pushrod" else [f"{since.higher:.3f}"]
-        yield Read(
-            cylinder, port, now, (*(str(mapping.get(f"{name}.{table}.{one}", "")) for one in how), *stack)
-        )
+        said = (str(mapping.get(f"{name}.{table}.{one}", "")) for one in how)
+        yield Read(cylinder, port, now, (*said, *stack), f"{name}.{own}")
 
 
-def _unlike(read: list[Read], entry: str, most: float) -> Iterator[str]:
+def _unlike(read: list[Read], most: float) -> Iterator[str]:
     """Yield each that stands apart from all others of its port; of two, that they differ."""
     for port in dict.fromkeys(one.port for one in read):
         of_port = [one for one in read if one.port == port]
@@ -84,10 +86,10 @@ def _unlike(read: list[Read], entry: str, most: float) -> Iterator[str]:
                 apart = {abs(one.value - other.value): other for other in alike if other is not one}
                 if not apart or min(apart) <= limit:
                     continue
-                nearest, own = apart[min(apart)], f"{one.cylinder}.{port}.{entry}"
-                comes = "comes, on the stack as it is, to" if entry.startswith("measured_pushrod") else "is"
+                nearest = apart[min(apart)]
+                comes = "comes, on the stack as it is, to" if ".measured_pushrod." in one.entry else "is"
                 told = (
-                    f"{own} {comes} {in_both_units(one.value)} and {nearest.cylinder}.{port}'s "
+                    f"{one.entry} {comes} {in_both_units(one.value)} and {nearest.cylinder}.{port}'s "
                     f"{in_both_units(nearest.value)}: is one of them a digit, a turn of the dial, or read on another stack?"
                 )
                 both = (f"{one.cylinder}.{port}", f"{nearest.cylinder}.{port}")
@@ -97,7 +99,7 @@ def _unlike(read: list[Read], entry: str, most: float) -> Iterator[str]:
                     break
 
 
-def _exchanged(read: list[Read], entry: str) -> Iterator[str]:
+def _exchanged(read: list[Read]) -> Iterator[str]:
     """Yield that two ports of a cylinder would be like another's if they were exchanged."""
     known = {(one.cylinder, one.port): one for one in read}
     cylinders = list(dict.fromkeys(one.cylinder for one in read))
@@ -110,7 +112,7 @@ def _exchanged(read: list[Read], entry: str) -> Iterator[str]:
         apart, crossed = abs(a - c) + abs(b - d), abs(a - d) + abs(b - c)
         if apart > EXCHANGED_MM and crossed < apart / 3:
             yield (
-                f"{one}.intake.{entry} is nearer to {other}'s exhaust and {one}.exhaust.{entry} to its intake: are the two "
+                f"{here[0].entry} is nearer to {other}'s exhaust and {here[1].entry} to its intake: are the two "
                 f"of {one}, or of {other}, exchanged?"
             )
 

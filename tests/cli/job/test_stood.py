@@ -7,6 +7,7 @@ builds), a part that is the same drawn once and two that were measured apart dra
 from __future__ import annotations
 
 import copy
+import re
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -73,6 +74,8 @@ def plain(document: object) -> object:
         return {key: plain(value) for key, value in document.items() if key not in left_out}
     if isinstance(document, list):
         return [plain(one) for one in document]
+    if isinstance(document, str):
+        return re.sub(r" \((\[before\] of )?[^()]*\.toml\)", "", document)
     return document
 
 

@@ -56,6 +56,28 @@ def test_rods_are_compared_as_they_come_to_on_one_stack() -> None:
     assert one.about == ("a.intake", "b.intake")
 
 
+def test_a_rod_read_by_turns_stands_beside_one_that_was_read_whole() -> None:
+    rod = "measured_pushrod.checking_rod"
+
+    def turned(turns: float) -> dict[str, object]:
+        whole = {"a.exhaust." + ROD: 255.0, "b.intake." + ROD: 250.0, "b.exhaust." + ROD: 255.0}
+        return {
+            **whole,
+            **{
+                f"a.intake.{rod}.{one}": value
+                for one, value in (("closed", 240.0), ("turns", turns), ("pitch", 1.0))
+            },
+        }
+
+    assert not list(of_beside({**NAMES, **turned(10.0)}))
+    (one,) = of_beside({**NAMES, **turned(14.0)})
+    assert one.startswith(f"a.intake.{rod}.turns comes, on the stack as it is, to 254.000 mm")
+    assert isinstance(one, LookAgain)
+    without = turned(14.0)
+    del without[f"a.intake.{rod}.pitch"]
+    assert not list(of_beside({**NAMES, **without}))
+
+
 def test_lobes_may_differ_so_far_and_where_they_were_read_counts() -> None:
     peaks = {"lobe.intake.card.peak": 8.0, "lobe.exhaust.card.peak": 8.0 + PEAK_MM + 0.01}
     assert len(list(of_beside({**NAMES, **peaks}))) == 1
