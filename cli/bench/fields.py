@@ -19,7 +19,7 @@ from ..guide.layout import is_blank
 from ..guide.needs import path_of
 from ..guide.questions import SAME_OFFERED
 from ..guide.same import SAME, same_as
-from ..guide.told import ENTRIES, WORDS
+from ..guide.told import ENTRIES, WORDS, Told
 from ..job.contents import Entry
 from ..job.document import Document
 from ..job.editing import Edited
@@ -225,7 +225,7 @@ def field(of: Shown, loc: Loc, owner: str) -> Field | None:
         understood,
         fault,
         tuple(one for one in of.warnings if path in one.split()) if path else (),
-        told.how if told else "",
+        _how(told) if told else "",
         told.used if told else "",
         usually(kind),
         tool,
@@ -233,6 +233,12 @@ def field(of: Shown, loc: Loc, owner: str) -> Field | None:
         _unit(kind, of),
     )
     return found if of.job is None else _worded(of.job, found)
+
+
+def _how(told: Told) -> str:
+    """Return how an entry is measured, and what becomes of it where nobody does."""
+    without = f"Without it: {told.without}." if told.without else ""
+    return " ".join(one for one in (told.how, without) if one)
 
 
 def _worded(job: JobFile, found: Field) -> Field:

@@ -20,6 +20,7 @@ from tallstack.cli.bench.fields import (
 )
 from tallstack.cli.bench.places import loc_of
 from tallstack.cli.bench.screens import ROD, Way
+from tallstack.cli.guide.told import ENTRIES
 from tallstack.cli.job.document import Document, Kept, leaves
 from tallstack.cli.job.entries.catalogue import kind_at
 from tallstack.cli.job.faults import Loc
@@ -80,6 +81,13 @@ def test_what_is_wrong_stands_at_its_field() -> None:
     assert one.state == FAULTY
     assert "kg" in one.fault
     assert of(HALF.replace("276.0 +/- 0.2", "276.0 kg"), ("stack", "cylinder")).state == TYPED
+
+
+def test_no_field_speaks_of_the_keys_of_a_terminal() -> None:
+    told = {one.how: one.without for one in ENTRIES.values()}
+    assert not [how for how in told if "Enter" in how]
+    one = of(HALF, ("train", 0, "measured_drop", "meets"))
+    assert one.how.endswith("Without it: not looked; the room to a pocket's wall is needed then.")
 
 
 def test_no_entry_no_field() -> None:
