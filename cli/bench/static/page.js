@@ -24,17 +24,39 @@ const GONE = "No answer from tallstack: it may have been ended in the terminal. 
 const LET_OUT = "tallstack no longer lets this page in: open the address that its terminal shows now.";
 
 async function ask(address, data) {
+  const waits = data && setTimeout(() => mark(true), LATE_MS);
   const more = data === undefined ? {} : { method: "POST", body: JSON.stringify(data) };
   const headers = { "x-tallstack-key": key, ...(data === undefined ? {} : { "content-type": "application/json" }) };
   try {
     const answer = await fetch(address, { ...more, headers, redirect: "error" });
-    if (answer.ok) { trouble(""); return await answer.json(); }
+    if (answer.ok) {
+      const told = await answer.json();
+      clearTimeout(waits);
+      trouble("");
+      mark(false);
+      return told;
+    }
     const why = answer.headers.get("content-type").includes("json") ? (await answer.json()).refused : "";
     trouble([401, 403].includes(answer.status) ? LET_OUT : `tallstack refused that: ${why || answer.status}`);
   } catch {
     trouble(GONE);
   }
+  clearTimeout(waits);
+  if (data) mark(true);
   return null;
+}
+
+// What is shown is of the value before from when one is sent and not answered, and of the file as it was while that cannot be read.
+const LATE_MS = 250; // an answer that comes sooner marks nothing
+const owed = new Set(); // fields whose value was sent and not answered
+let late = false;
+function mark(is = late) {
+  late = is;
+  const put = (one, words) => { if (one && words) one.dataset.before = words; else if (one) delete one.dataset.before; };
+  const words = here.before || (late || owed.size ? here.late : "");
+  ["band", "draw", "more", "set-plan"].forEach(id => put(by(id), words));
+  put(by("parts"), here.before);
+  document.querySelectorAll("#parts .understood").forEach(one => put(one, owed.has(fieldOf(one).dataset.key) ? words : ""));
 }
 export const send = (address, data) => (line = line.then(() => ask(address, data)));
 function trouble(words) {
@@ -126,10 +148,12 @@ export function show(answer) {
   if (!answer || !answer.parts) return;
   const place = focusedPlace();
   here.hash = answer.hash || here.hash;
+  here.before = answer.before || "";
   Object.entries(answer.parts).forEach(([id, html]) => put(id, html));
   if (answer.fields !== undefined) putFields(answer.fields, answer.shape);
   shown.forEach(each => each(answer));
   notes.forEach(note => noted(note));
+  mark();
   focusAgain(place);
   light();
   say(answer.heard);
@@ -169,8 +193,10 @@ function noted({ key, fault, said, asks, former }) {
 async function enter(element, typed) {
   const field = fieldOf(element), name = field.dataset.key;
   const holder = field.querySelector("[data-loc]");
+  owed.add(name);
   const answer = await send(`/enter/${job()}`, page({ loc: JSON.parse(holder.dataset.loc), typed, was: JSON.parse(holder.dataset.was) }));
   if (!answer) return false;
+  owed.delete(name);
   const { fault, conflict, asks, former, said } = answer.told;
   const now = by(holder.id);
   notes.delete(name);
@@ -208,6 +234,7 @@ document.addEventListener("keydown", event => {
     } else if (event.key === "Escape") {
       at.value = at.defaultValue;
       notes.delete(fieldOf(at).dataset.key);
+      owed.delete(fieldOf(at).dataset.key);
       noted({ key: fieldOf(at).dataset.key });
       known.delete(`f-${fieldOf(at).dataset.key}`);
       refresh(); // somebody else may have written there meanwhile

@@ -5,6 +5,7 @@ What needs Chromium is marked `browser`; axe-core's accessibility check takes it
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import http.client
 import json
@@ -20,6 +21,8 @@ from typing import Any
 
 import pytest
 from starlette.applications import Starlette
+from tallstack.cli.bench import setting
+from tallstack.cli.bench.looks import BEFORE, UNREAD
 from tallstack.cli.bench.places import owners
 from tallstack.cli.bench.screens import SCREENS
 from tallstack.cli.bench.site import application, look_of
@@ -179,6 +182,20 @@ def test_a_job_that_cannot_be_read_says_why(tmp_path: Path) -> None:
     assert "cannot be read" not in ask(app, "/jobs/half/stack").text
 
 
+def test_what_finds_a_file_broken_first_tells_every_page_and_records_nothing(
+    app: Starlette, tmp_path: Path
+) -> None:
+    site, queue = app.state.site, asyncio.Queue[dict[str, Any]]()
+    assert ask(app, "/jobs/half/stack").status == 200
+    site.listening.add(queue)
+    (tmp_path / "half.toml").write_text(HALF.replace("[stack]", "[stack"), encoding="utf-8")
+    found = enter(app, "110").json
+    assert queue.get_nowait() == {"job": "half", "stage": "file", "hash": found["hash"]}
+    said = {"screen": "set", "owner": "front.intake", "values": {"pushrod": "276"}, "convention": "overall"}
+    assert ask(app, "/record/half", said).json["faults"] == {"": setting.NOT_WHILE_WRONG}
+    assert not (tmp_path / "half.record.csv").exists()
+
+
 def test_a_job_with_a_fault_shows_it_with_the_way_to_its_field(tmp_path: Path) -> None:
     path = half(tmp_path)
     path.write_text(HALF.replace("276.0 +/- 0.2", "276.0 kg"), encoding="utf-8")
@@ -327,6 +344,51 @@ def test_a_file_broken_by_an_editor_is_told_and_left_alone(browser: Any, bench: 
 
 
 @pytest.mark.browser
+def test_from_cannot_be_so_to_cannot_be_read_is_told_in_every_page(
+    browser: Any, bench: tuple[Path, str]
+) -> None:
+    folder, address = bench
+    path = folder / "half.toml"
+    path.write_text(HALF.replace("276.0 +/- 0.2", "276.0 kg"), encoding="utf-8")
+    one, other = (Opened(browser, f"{address}/jobs/half/{screen}") for screen in ("stack", "next"))
+    one.until("document.querySelector('#band').textContent.includes('cannot be so')")
+    path.write_text(HALF.replace('"109.5 +/- 0.1"', '"109.5"0 +/- 0.1"'), encoding="utf-8")
+    for each in (one, other):
+        each.until("document.querySelector('#stop').textContent.includes('cannot be read as it stands')")
+        assert each.page.locator("#band").get_attribute("data-before") == UNREAD
+    assert 'write "109.50 +/- 0.1"' in one.text("#stop")
+    path.write_text(HALF, encoding="utf-8")
+    for each in (one, other):
+        each.until("!document.querySelector('#stop').textContent.includes('cannot be read')")
+        assert each.page.locator("[data-before]").count() == 1  # the page's own, empty
+        assert each.said == []
+
+
+@pytest.mark.browser
+def test_answers_are_marked_until_a_value_that_was_sent_is_answered(
+    browser: Any, bench: tuple[Path, str]
+) -> None:
+    _, address = bench
+    here = Opened(browser, f"{address}/jobs/twin/stack")
+    held: list[Any] = []
+    here.page.route("**/enter/**", lambda route: held.append(route))
+    here.enter("stack-cylinder", "5.442 +/- 0.001 in")
+    here.until("document.querySelector('#band').dataset.before")
+    marked = "#band, #draw, #f-stack-cylinder .understood"
+    told = here.page.locator(marked).evaluate_all("every => every.map(one => one.dataset.before)")
+    assert told == [BEFORE] * 3
+    assert here.page.locator("#f-stack-head_gasket .understood").get_attribute("data-before") is None
+    assert (
+        here.page.locator("#band .verdict").first.evaluate("one => getComputedStyle(one).fontStyle")
+        == "italic"
+    )
+    held[0].continue_()
+    here.until(TALLER)
+    here.until("!document.querySelector('#band').dataset.before")
+    assert here.page.locator("#f-stack-cylinder .understood").get_attribute("data-before") is None
+
+
+@pytest.mark.browser
 def test_by_the_keyboard_alone(browser: Any, bench: tuple[Path, str]) -> None:
     folder, address = bench
     here = Opened(browser, f"{address}/jobs/half/rod/front.intake")
@@ -463,6 +525,7 @@ def test_a_server_that_is_gone_is_told_and_one_that_is_back_is_gone_on_with(
         here.until("document.querySelector('#undo')")
     here.enter("stack-cylinder", "111")
     here.until("!document.querySelector('#net').hidden")
+    here.until("document.querySelector('#band').dataset.before")
     assert here.field("stack-cylinder").input_value() == "111"
     assert "109.5" in (tmp_path / "half.toml").read_text(encoding="utf-8")
 
