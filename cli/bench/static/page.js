@@ -144,9 +144,26 @@ function putFields(html, shape) {
   });
 }
 
+// What is looked at stays where it is, whatever grows above it, and what is said at it is not below the foot.
+function staying() {
+  const looked = document.activeElement === document.body
+    ? [...document.querySelectorAll(".field, .way, .part")].find(one => one.getBoundingClientRect().top >= 0)
+    : document.activeElement.closest(".field, .way") || document.activeElement;
+  const id = looked && looked.closest("[id]")?.id;
+  const edge = side => by(id).getBoundingClientRect()[side];
+  const top = id && edge("top");
+  return () => {
+    if (!id || !by(id)) return;
+    scrollBy(0, edge("top") - top);
+    const told = [...by(id).querySelectorAll(".note, .fault")].pop(), foot = document.querySelector("footer");
+    const below = told && foot ? told.getBoundingClientRect().bottom - foot.getBoundingClientRect().top : 0;
+    if (below > 0) scrollBy(0, Math.min(below, edge("top")));
+  };
+}
+
 export function show(answer) {
   if (!answer || !answer.parts) return;
-  const place = focusedPlace();
+  const place = focusedPlace(), stay = staying();
   here.hash = answer.hash || here.hash;
   here.before = answer.before || "";
   Object.entries(answer.parts).forEach(([id, html]) => put(id, html));
@@ -155,6 +172,7 @@ export function show(answer) {
   notes.forEach(note => noted(note));
   mark();
   focusAgain(place);
+  stay();
   light();
   say(answer.heard);
 }
@@ -323,7 +341,7 @@ const takesKeys = at => Boolean(at) && at.matches("#parts .enter input[inputmode
 document.addEventListener("focusin", event => {
   light();
   if (!pad || !takesKeys(event.target)) return;
-  event.target.closest(".enter").append(pad);
+  fieldOf(event.target).querySelector(".after").after(pad);
   pad.hidden = false;
 });
 // Not before a tap has ended: what is tapped must not move away under the finger.

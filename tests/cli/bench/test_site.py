@@ -15,6 +15,7 @@ import re
 import threading
 import time
 import tomllib
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -389,6 +390,52 @@ def test_answers_are_marked_until_a_value_that_was_sent_is_answered(
 
 
 @pytest.mark.browser
+def test_what_is_looked_at_stays_where_it_is_and_what_is_said_there_is_seen(
+    browser: Any, bench: tuple[Path, str]
+) -> None:
+    folder, address = bench
+    path = folder / "twin.toml"
+    here = Opened(browser, f"{address}/jobs/twin/stack", 1280, 700)
+    here.until("document.querySelectorAll('.closest:not(.stale)').length === 4")
+    here.field("stack-head_gasket").fill("0.07")
+    here.field("stack-head_gasket").evaluate("one => one.scrollIntoView({ block: 'center' })")
+    here.page.route("**/parts/**", lambda route: route.abort())  # nothing is heard of the editor meanwhile
+    text = path.read_text(encoding="utf-8").replace('"0.041 +/- 0.002 in"', "0.05", 1)
+    path.write_text(text.replace('"5.342 +/- 0.001 in"', '"4.9 in"'), encoding="utf-8")
+    top = "document.getElementById('stack-head_gasket').getBoundingClientRect().top"
+    high = "document.getElementById('stop').offsetHeight"
+    before, low = here.page.evaluate(top), here.page.evaluate(high)
+    here.field("stack-head_gasket").press("Enter")
+    here.until("document.querySelector('#f-stack-head_gasket .fault')")
+    assert here.page.evaluate(high) > low + 40
+    assert here.page.evaluate(top) == pytest.approx(before, abs=2)
+    foot = "document.querySelector('footer').getBoundingClientRect().top"
+    fault = "document.querySelector('#f-stack-head_gasket .fault').getBoundingClientRect().bottom"
+    assert here.page.evaluate(f"{foot} - {fault}") >= 0
+
+
+@pytest.mark.browser
+def test_what_is_typed_into_set_and_not_written_is_there_again(browser: Any, bench: tuple[Path, str]) -> None:
+    _, address = bench
+    here = Opened(browser, f"{address}/jobs/twin/set/front.intake")
+    here.field("s-pushrod").fill("11.060")
+    here.page.locator("[data-act=flat][data-step='1']").click()
+    here.page.locator("[name=convention][value=theoretical]").check()
+    here.leave(lambda: here.page.locator("#strip a", has_text="NEXT").click())
+    here.page.goto(f"{address}/jobs/twin/set/front.exhaust")
+    assert here.field("s-pushrod").input_value() == ""
+    here.page.goto(f"{address}/jobs/twin/set/front.intake")
+    assert [here.field(f"s-{one}").input_value() for one in ("pushrod", "flats")] == ["11.060", "1"]
+    assert here.text("#count") == "1"
+    assert here.page.locator("[name=convention][value=theoretical]").is_checked()
+    here.page.locator("#set [type=submit]").click()
+    here.until("document.querySelector('#set-lines').textContent.includes('flats 1')")
+    here.page.reload()
+    assert [here.field(f"s-{one}").input_value() for one in ("pushrod", "flats")] == ["", ""]
+    assert here.said == []
+
+
+@pytest.mark.browser
 def test_by_the_keyboard_alone(browser: Any, bench: tuple[Path, str]) -> None:
     folder, address = bench
     here = Opened(browser, f"{address}/jobs/half/rod/front.intake")
@@ -420,6 +467,16 @@ def test_by_touch_on_a_phone(browser: Any, bench: tuple[Path, str]) -> None:
     spot.tap()
     assert here.page.evaluate("document.activeElement.id") == "train-0-measured_pushrod-lean"
     assert here.page.locator("#pad").is_visible()
+    for wide in (800, 390, 320):
+        here.page.set_viewport_size({"width": wide, "height": 844})
+        keys = here.page.locator("#pad button").evaluate_all(
+            "every => every.map(one => [one.offsetTop, one.scrollWidth - one.clientWidth])"
+        )
+        rows = Counter(top for top, _ in keys)
+        assert max(too_wide for _, too_wide in keys) <= 0, wide
+        assert sorted(rows.values()) == ([3, 3, 3] if wide == 320 else [4, 5]), (
+            wide
+        )  # the first of four is of two
     here.page.keyboard.type("2")
     here.page.locator("#pad [data-press='+/-']").tap()
     here.page.keyboard.type("1")
