@@ -322,6 +322,11 @@ class Stopping(NamedTuple):
     watch: tuple[str, ...]
     before: tuple[str, ...]  # of the value before: not known yet whether it still does
 
+    @property
+    def told(self) -> tuple[tuple[str, bool], ...]:
+        """What stops it, each with whether that is of the value before."""
+        return (*((one, False) for one in self.stop), *((one, True) for one in self.before))
+
 
 def stopping(job: Job | None, orders: Sequence[Order], told: Answers, text: str) -> Stopping:
     """Return what stops the work: of the lengths at once, of everything else as it was last told."""

@@ -11,6 +11,7 @@ const notes = new Map(); // key of a field → what is said at it, until it is e
 const pad = by("pad"); // the keys that a device's own lack, wherever they stand now
 export const acts = {}; // what a button does, by its data-act
 export const shown = []; // what else is done with what came back
+const isSmall = matchMedia("(max-width: 30em), (max-height: 30em)").matches; // what stops the work is told by its first there
 let line = Promise.resolve(); // requests, one after the other
 let heard = "", saying = 0;
 
@@ -53,9 +54,9 @@ let late = false;
 function mark(is = late) {
   late = is;
   const put = (one, words) => { if (one && words) one.dataset.before = words; else if (one) delete one.dataset.before; };
-  const words = here.before || (late || owed.size ? here.late : "");
+  const words = here.unread || (late || owed.size ? here.late : "");
   ["band", "draw", "more", "set-plan"].forEach(id => put(by(id), words));
-  put(by("parts"), here.before);
+  put(by("parts"), here.unread);
   document.querySelectorAll("#parts .understood").forEach(one => put(one, owed.has(fieldOf(one).dataset.key) ? words : ""));
 }
 export const send = (address, data) => (line = line.then(() => ask(address, data)));
@@ -104,9 +105,10 @@ function put(id, html) {
   const region = by(id);
   if (!region || known.get(id) === html) return;
   known.set(id, html);
-  const open = [...region.querySelectorAll("details")].map(one => one.open);
+  const open = new Map();
+  region.querySelectorAll("details").forEach((one, place) => open.set(one.id || place, one.open));
   region.replaceChildren(parsed(html));
-  [...region.querySelectorAll("details")].forEach((one, place) => { if (place in open) one.open = open[place]; });
+  region.querySelectorAll("details").forEach((one, place) => { one.open = open.get(one.id || place) ?? (one.open && !isSmall); });
 }
 
 function putFields(html, shape) {
@@ -146,9 +148,9 @@ function putFields(html, shape) {
 
 // What is looked at stays where it is, whatever grows above it, and what is said at it is not below the foot.
 function staying() {
-  const looked = document.activeElement === document.body
-    ? [...document.querySelectorAll(".field, .way, .part")].find(one => one.getBoundingClientRect().top >= 0)
-    : document.activeElement.closest(".field, .way") || document.activeElement;
+  const at = document.activeElement;
+  const looked = at !== document.body ? at.closest(".field, .way") || at
+    : scrollY && [...document.querySelectorAll(".field, .way, .part")].find(one => one.getBoundingClientRect().top >= 0);
   const id = looked && looked.closest("[id]")?.id;
   const edge = side => by(id).getBoundingClientRect()[side];
   const top = id && edge("top");
@@ -165,7 +167,7 @@ export function show(answer) {
   if (!answer || !answer.parts) return;
   const place = focusedPlace(), stay = staying();
   here.hash = answer.hash || here.hash;
-  here.before = answer.before || "";
+  here.unread = answer.before || "";
   Object.entries(answer.parts).forEach(([id, html]) => put(id, html));
   if (answer.fields !== undefined) putFields(answer.fields, answer.shape);
   shown.forEach(each => each(answer));
@@ -412,7 +414,8 @@ window.addEventListener("pagehide", () => {
 });
 window.addEventListener("pageshow", event => { if (event.persisted) { listen(); refresh(); } });
 
-window.addEventListener("beforeprint", () => document.querySelectorAll(".watching").forEach(one => { one.open = true; }));
+if (isSmall && by("stop-rest")) by("stop-rest").open = false;
+window.addEventListener("beforeprint", () => document.querySelectorAll(".watching, .rest").forEach(one => { one.open = true; }));
 
 if (location.hash.length > 1) {
   const to = by(decodeURIComponent(location.hash.slice(1)));

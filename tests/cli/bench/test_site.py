@@ -361,7 +361,7 @@ def test_from_cannot_be_so_to_cannot_be_read_is_told_in_every_page(
     path.write_text(HALF, encoding="utf-8")
     for each in (one, other):
         each.until("!document.querySelector('#stop').textContent.includes('cannot be read')")
-        assert each.page.locator("[data-before]").count() == 1  # the page's own, empty
+        assert each.page.locator("[data-before]").count() == 0
         assert each.said == []
 
 
@@ -386,6 +386,7 @@ def test_answers_are_marked_until_a_value_that_was_sent_is_answered(
     held[0].continue_()
     here.until(TALLER)
     here.until("!document.querySelector('#band').dataset.before")
+    assert here.page.locator("h1").evaluate("one => getComputedStyle(one).fontStyle") == "normal"
     assert here.page.locator("#f-stack-cylinder .understood").get_attribute("data-before") is None
 
 
@@ -537,16 +538,49 @@ def test_axe_finds_nothing_on_any_screen(
         assert here.page.evaluate("document.documentElement.scrollWidth") <= wide, screen
 
 
+LARGE = "new CSSStyleSheet().replace(':root { font-size: 200% }').then(one => { document.adoptedStyleSheets = [one]; })"
+CUT_OFF = """[...document.querySelectorAll('#stop *, #band, #band *, nav, footer *, #parts *')].filter(
+    one => one.offsetParent && getComputedStyle(one).display !== 'inline' && !one.matches('.quiet, input')
+        && one.scrollWidth > one.clientWidth + 1).map(one => one.outerHTML.slice(0, 90))"""
+
+
+@pytest.mark.browser
+def test_nothing_is_cut_off_where_letters_are_large_or_the_page_is_small(
+    browser: Any, bench: tuple[Path, str]
+) -> None:
+    _, address = bench
+    here = Opened(browser, f"{address}/jobs/twin/rod/front.intake", 1366, 768)
+    here.until("document.querySelectorAll('.closest:not(.stale)').length === 4")
+    here.until("document.querySelector('#stop').textContent.includes('SHORT')")
+    for wide, high, large in ((1366, 768, True), (683, 384, False), (320, 640, False), (1366, 768, False)):
+        here.page.set_viewport_size({"width": wide, "height": high})
+        here.page.reload()
+        if large:
+            here.page.evaluate(LARGE)
+            here.page.wait_for_timeout(100)
+        assert here.page.evaluate(CUT_OFF) == [], (wide, large)
+        assert here.page.evaluate("document.documentElement.scrollWidth") <= wide
+        assert here.page.evaluate("document.querySelector('h1').getBoundingClientRect().bottom") <= high
+        held = here.page.evaluate(
+            "['#band', 'footer'].map(one => getComputedStyle(document.querySelector(one)).position)"
+        )
+        assert held == {1366: ["static"] * 2 if large else ["sticky"] * 2, 683: ["static"] * 2}.get(
+            wide, ["static", "sticky"]
+        )
+
+
 @pytest.mark.browser
 def test_text_of_twice_the_size_and_forced_colours(browser: Any, bench: tuple[Path, str]) -> None:
     _, address = bench
     here = Opened(browser, f"{address}/jobs/twin/rod", 820, 1180, forced_colors="active")
-    here.page.evaluate("document.documentElement.setAttribute('data-large', '')")
+    halo = here.page.locator("svg.pose .say").first.evaluate("one => getComputedStyle(one).stroke")
+    assert halo == "none"
+    current = "one => [getComputedStyle(one).textDecorationLine, getComputedStyle(one).borderBottomColor]"
+    others = here.page.locator("#strip a").evaluate_all(f"every => every.map({current})")
+    assert [others.count(one) for one in others] == [7, 7, 1, 7, 7, 7, 7, 7]
     for screen in ("stack", "rod", "next", "set"):
         here.page.goto(f"{address}/jobs/twin/{screen}")
-        here.page.evaluate(
-            "new CSSStyleSheet().replace(':root { font-size: 200% }').then(one => { document.adoptedStyleSheets = [one]; })"
-        )
+        here.page.evaluate(LARGE)
         here.page.wait_for_timeout(100)
         assert here.page.evaluate("document.documentElement.scrollWidth") <= 820, screen
 
