@@ -98,6 +98,18 @@ def test_what_was_worked_out_before_a_file_broke_is_marked(tmp_path: Path) -> No
         assert f'<div id="{region}" data-before="{looks.UNREAD}"' in page
 
 
+def test_an_option_and_a_field_that_nobody_entered_are_marked_in_words(tmp_path: Path) -> None:
+    path = half(tmp_path)
+    page = looks.whole(seen(path, ROD, "front.exhaust"), "")
+    taken = page[page.index('class="word reckoned" data-option="hydraulic" aria-pressed="true"') :]
+    assert '<span class="mark">as front intake</span>' in taken[: taken.index("</button>")].split("</svg>")[1]
+    assert 'placeholder="1 mm"' in page
+    path.write_text(HALF.replace('"109.5 +/- 0.1"', '""'), encoding="utf-8")
+    page = looks.whole(seen(path), "")
+    taken = page[page.index('class="word assumed" data-option="case" aria-pressed="true"') :]
+    assert '<span class="mark">assumed</span>' in taken[: taken.index("</button>")]
+
+
 def test_the_jobs_of_a_folder(tmp_path: Path) -> None:
     half(tmp_path)
     (tmp_path / "notes.toml").write_text("a = 1\n", encoding="utf-8")
