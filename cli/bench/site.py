@@ -39,6 +39,7 @@ STATIC = {
     "page.css": "text/css",
     "page.js": "text/javascript",
     "forms.js": "text/javascript",
+    "keys.js": "text/javascript",
     "icon.svg": "image/svg+xml",
 }
 NOT_FOUND = 404

@@ -8,7 +8,6 @@ const here = document.body.dataset;
 export const by = id => document.getElementById(id);
 const known = new Map(); // id → the markup that was put there last
 const notes = new Map(); // key of a field → what is said at it, until it is entered again
-const pad = by("pad"); // the keys that a device's own lack, wherever they stand now
 export const acts = {}; // what a button does, by its data-act
 export const shown = []; // what else is done with what came back
 const isSmall = matchMedia("(max-width: 30em), (max-height: 30em)").matches; // what stops the work is told by its first there
@@ -76,7 +75,7 @@ export function say(words) {
 
 // ---- what came back
 
-const fieldOf = element => element && element.closest(".field");
+export const fieldOf = element => element && element.closest(".field");
 const inputOf = field => field.querySelector(".enter input");
 const isDirty = input => input && input.value !== input.defaultValue;
 
@@ -333,41 +332,13 @@ export function reach(element) {
   if (to) to.scrollIntoView({ block: "center" });
 }
 
-// ---- the part of the drawing that has the focus, and the keys that a device's own lack
+// ---- the part of the drawing that has the focus
 
 function light() {
   const field = fieldOf(document.activeElement);
   document.querySelectorAll(".spot[data-for]").forEach(one => one.classList.toggle("lit", Boolean(field) && one.dataset.for === field.dataset.key));
 }
-const takesKeys = at => Boolean(at) && at.matches("#parts .enter input[inputmode=decimal], #set .enter input[inputmode=decimal]");
-document.addEventListener("focusin", event => {
-  light();
-  if (!pad || !takesKeys(event.target)) return;
-  fieldOf(event.target).querySelector(".after").after(pad);
-  pad.hidden = false;
-});
-// Not before a tap has ended: what is tapped must not move away under the finger.
-["click", "keyup"].forEach(name => document.addEventListener(name, () => {
-  if (pad && !takesKeys(document.activeElement)) pad.hidden = true;
-}));
-document.addEventListener("pointerdown", event => { if (event.target.closest("#pad")) event.preventDefault(); });
-document.addEventListener("click", event => {
-  const button = event.target.closest("#pad button");
-  const input = document.activeElement;
-  if (!button || !input.matches("#parts .enter input, #set .enter input")) return;
-  const press = button.dataset.press;
-  if (press.startsWith("digit")) return step(input, press.endsWith("+") ? 1 : -1);
-  const words = press === "space" ? " " : /[a-z]|\+/.test(press) ? ` ${press}${press === "+/-" ? " " : ""}` : press;
-  input.setRangeText(words, input.selectionStart, input.selectionEnd, "end");
-});
-
-function step(input, way) {
-  const found = /^\s*-?\d*\.?\d+/.exec(input.value);
-  if (!found) return;
-  const places = (found[0].split(".")[1] || "").length;
-  const next = (Number(found[0]) + way * 10 ** -places).toFixed(places);
-  input.value = next + input.value.slice(found[0].length);
-}
+document.addEventListener("focusin", light);
 
 // ---- what others do
 

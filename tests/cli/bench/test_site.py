@@ -418,15 +418,17 @@ def test_what_is_looked_at_stays_where_it_is_and_what_is_said_there_is_seen(
 @pytest.mark.browser
 def test_what_is_typed_into_set_and_not_written_is_there_again(browser: Any, bench: tuple[Path, str]) -> None:
     _, address = bench
-    here = Opened(browser, f"{address}/jobs/twin/set/front.intake")
-    here.field("s-pushrod").fill("11.060")
+    here = Opened(browser, f"{address}/jobs/twin/set/front.intake", 820, 1180, has_touch=True, is_mobile=True)
+    here.field("s-pushrod").fill("11.06")
+    here.field("s-pushrod").press("End")
+    here.page.locator("#pad [data-press='in']").tap()
     here.page.locator("[data-act=flat][data-step='1']").click()
     here.page.locator("[name=convention][value=theoretical]").check()
     here.leave(lambda: here.page.locator("#strip a", has_text="NEXT").click())
     here.page.goto(f"{address}/jobs/twin/set/front.exhaust")
     assert here.field("s-pushrod").input_value() == ""
     here.page.goto(f"{address}/jobs/twin/set/front.intake")
-    assert [here.field(f"s-{one}").input_value() for one in ("pushrod", "flats")] == ["11.060", "1"]
+    assert [here.field(f"s-{one}").input_value() for one in ("pushrod", "flats")] == ["11.06 in", "1"]
     assert here.text("#count") == "1"
     assert here.page.locator("[name=convention][value=theoretical]").is_checked()
     here.page.locator("#set [type=submit]").click()
