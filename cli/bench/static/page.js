@@ -61,7 +61,10 @@ function mark(is = late) {
 export const send = (address, data) => (line = line.then(() => ask(address, data)));
 function trouble(words) {
   const net = by("net");
-  if (net) { net.textContent = words; net.hidden = !words; }
+  if (!net) return;
+  net.textContent = words;
+  net.hidden = !words;
+  if (words) uncover(document.activeElement.closest(".enter"));
 }
 export const page = more => ({ screen: here.screen, owner: here.owner, find: here.find, ...more });
 export const job = () => encodeURIComponent(here.job);
@@ -156,10 +159,15 @@ function staying() {
   return () => {
     if (!id || !by(id)) return;
     scrollBy(0, edge("top") - top);
-    const told = [...by(id).querySelectorAll(".note, .fault")].pop(), foot = document.querySelector("footer");
-    const below = told && foot ? told.getBoundingClientRect().bottom - foot.getBoundingClientRect().top : 0;
-    if (below > 0) scrollBy(0, Math.min(below, edge("top")));
+    uncover([...by(id).querySelectorAll(".note, .fault")].pop());
   };
+}
+
+function uncover(told) {
+  const over = [...document.querySelectorAll("#net, footer")].filter(one => !one.hidden).map(one => one.getBoundingClientRect().top);
+  const field = fieldOf(told);
+  const below = field ? told.getBoundingClientRect().bottom - Math.min(...over) : 0;
+  if (below > 0) scrollBy(0, Math.min(below + 8, field.getBoundingClientRect().top));
 }
 
 export function show(answer) {

@@ -614,12 +614,17 @@ def test_a_server_that_is_gone_is_told_and_one_that_is_back_is_gone_on_with(
 ) -> None:
     half(tmp_path)
     with served(tmp_path) as address:
-        here = Opened(browser, f"{address}/jobs/half/stack")
+        here = Opened(browser, f"{address}/jobs/half/stack", 1280, 700)
         here.until("document.querySelector('#undo')")
+        here.field("stack-cylinder").evaluate("one => one.scrollIntoView({ block: 'end' })")
     here.enter("stack-cylinder", "111")
     here.until("!document.querySelector('#net').hidden")
     here.until("document.querySelector('#band').dataset.before")
     assert here.field("stack-cylinder").input_value() == "111"
+    edges = "['stack-cylinder', 'net'].map(id => document.getElementById(id).getBoundingClientRect())"
+    field, told = here.page.evaluate(f"{edges}.map(one => [one.top, one.bottom])")
+    assert field[1] <= told[0]
+    assert field[0] > 0
     assert "109.5" in (tmp_path / "half.toml").read_text(encoding="utf-8")
 
 
