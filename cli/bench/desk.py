@@ -138,6 +138,11 @@ class OpenJob:
         return hash_of(self.text, self.record.content)
 
     @property
+    def version(self) -> str:
+        """What pages show of it: which text and record, and why the file does not hold that any more where it does not."""
+        return self.hash + (hash_of(self.broken, b"") if self.broken else "")
+
+    @property
     def shown(self) -> Shown | None:
         """What its fields are made from, None where nothing of it can be read."""
         if self.document is None:
@@ -365,7 +370,7 @@ class OpenJob:
         """Write down in the record what was set."""
         job = self.job
         if job is None:
-            return Wrote(faults={"": "nothing is written down while the job file cannot be so"})
+            return Wrote(faults={"": setting.NOT_WHILE_WRONG})
         wrote = setting.write(job, given)
         self._record = None
         if wrote.lines is not None:
@@ -402,7 +407,7 @@ class OpenJob:
     def _withdraw(self, facts: Sequence[Fact], note: str) -> Mapping[str, str]:
         job = self.job
         if job is None:
-            return {"": "nothing is written down while the job file cannot be so"}
+            return {"": setting.NOT_WHILE_WRONG}
         why = setting.withdraw(job, facts, note)
         self._record = None
         return why
@@ -411,7 +416,7 @@ class OpenJob:
         """Write lines down again that were withdrawn; return why it cannot be, or nothing."""
         job = self.job
         if job is None:
-            return "nothing is written down while the job file cannot be so"
+            return setting.NOT_WHILE_WRONG
         stood = {one.number for one in self.record.facts}
         why = setting.again(job, gone.facts)
         self._record = None

@@ -19,7 +19,7 @@ from ..guide.layout import is_blank
 from ..guide.needs import path_of
 from ..guide.questions import SAME_OFFERED
 from ..guide.same import SAME, same_as
-from ..guide.told import ENTRIES, WORDS
+from ..guide.told import ENTRIES, WORDS, Told
 from ..job.contents import Entry
 from ..job.document import Document
 from ..job.editing import Edited
@@ -102,6 +102,18 @@ class Field(NamedTuple):
         return plain if len(plain) <= PLAIN_MOST else f"{plain[: PLAIN_MOST - 1]}…"
 
     @property
+    def stood(self) -> str:
+        """What stands there without being typed; nothing where something was."""
+        is_not = self.state in (RECKONED, ASSUMED) and not self.value and bool(self.understood)
+        return self.understood[0].partition(" =")[0] if is_not else ""
+
+    @property
+    def origin(self) -> str:
+        """Where what was not typed comes from, in a word or few."""
+        told = self.understood[1] if self.state == RECKONED and len(self.understood) > 1 else ""
+        return "assumed" if self.state == ASSUMED else told or "worked out" if self.state == RECKONED else ""
+
+    @property
     def ticked(self) -> tuple[str, ...]:
         """The words that stand there."""
         return tuple(one.strip() for one in self.value.split(",") if one.strip())
@@ -119,7 +131,10 @@ class Chosen(NamedTuple):
     way: Way
     whose: str
     option: Option
-    is_said: bool  # the job says so; else it is offered first
+    state: (
+        str  # the job says so, another valve gear does, it is taken for granted, or it is but offered first
+    )
+    origin: str  # whose it is where it is taken over, in words
     fields: tuple[Field, ...]
 
 
@@ -225,7 +240,7 @@ def field(of: Shown, loc: Loc, owner: str) -> Field | None:
         understood,
         fault,
         tuple(one for one in of.warnings if path in one.split()) if path else (),
-        told.how if told else "",
+        _how(told) if told else "",
         told.used if told else "",
         usually(kind),
         tool,
@@ -233,6 +248,12 @@ def field(of: Shown, loc: Loc, owner: str) -> Field | None:
         _unit(kind, of),
     )
     return found if of.job is None else _worded(of.job, found)
+
+
+def _how(told: Told) -> str:
+    """Return how an entry is measured, and what becomes of it where nobody does."""
+    without = f"Without it: {told.without}." if told.without else ""
+    return " ".join(one for one in (told.how, without) if one)
 
 
 def _worded(job: JobFile, found: Field) -> Field:
@@ -383,6 +404,26 @@ def option_of(way: Way, of: Shown, loc: Place) -> tuple[Option, bool]:
     whole = [one for one in there if all(entered[one.word])]
     found = next(iter((*whole, *there)), None)
     return (way.options[0], False) if found is None else (found, True)
+
+
+def standing(way: Way, option: Option, of: Shown, loc: Place) -> tuple[str, str]:
+    """Return how an option of a way came to stand, and of whom it is taken over, in words.
+
+    loc : entry → its place
+    """
+    places = [place for entry in (*option.writes, *option.entries) if (place := loc(entry)) is not None]
+    raw = [raw_at(one, of.plain) for one in places]
+    table = loc(option.table) if option.table else None
+    entered = any(one is not None and not is_blank(one) for one in raw)
+    remarked = bool(option.remark) and _is_remarked(of, loc(way.table) if way.table else (), option.remark)
+    if entered or remarked or (table is not None and raw_at(table, of.plain) is not None):
+        return TYPED, ""
+    copied = next((one for place in places if (one := _copied(of, place)) is not None), None)
+    if copied is not None:
+        return RECKONED, f"as {copied.origin.removeprefix(LIKE).replace('.', ' ')}"
+    if all(one is None for one in raw):
+        return LACKING, ""
+    return (ASSUMED, "") if option is way.options[0] else (TYPED, "")  # what is laid out blank, or was chosen
 
 
 def _is_remarked(of: Shown, table: Loc | None, remark: str) -> bool:

@@ -41,7 +41,9 @@ from .view import (
 from .working import Built, Clearance, Whole
 
 BEFORE = "for the value before"
+UNREAD = "of the file as it was last read"
 BEING_SET = "The sheet is being set; it takes some seconds."
+NOT_READ = "the file cannot be read as it stands; what is shown is of before"
 FOUND_MOST = 40  # entries that a search shows
 
 
@@ -86,7 +88,7 @@ def screen(
     orders = found.orders()
     if of is None:
         return _unreadable(name, found, here)
-    text = found.hash
+    text = "" if found.broken else found.hash  # what was told is of no file that cannot be read
     every = owners(here, of.plain)
     parts = _all(of, find) if here is ALL else shelves(of, here, owner)
     fields = fields_of(parts)
@@ -99,7 +101,7 @@ def screen(
     return {
         "name": name,
         "title": str(of.plain.get("title") or name),
-        "hash": text,
+        "hash": found.version,
         "screen": here,
         "owner": owner,
         "find": find,
@@ -108,17 +110,18 @@ def screen(
         "parts": parts,
         "fields": fields,
         "rows": rows,
-        "stops": stops._replace(stop=(*_unused(of), *stops.stop)),
-        "stale_word": BEFORE,
+        "stops": _marked(stops._replace(stop=(*_unused(of), *stops.stop)), found),
+        "stale_word": UNREAD if found.broken else BEFORE,
+        "before": UNREAD if found.broken else "",
         "faults": [] if of.job is not None else _faults(name, of),
         "broken": found.broken,
         "pose": posed(here, owner, of, fields, orders, dict(clear.curves) if clear is not None else {}),
-        "heard": heard(rows, stops),
+        "heard": NOT_READ if found.broken else heard(rows, stops),
         "would_undo": found.would_undo,
         "after": after,
         "first": next_card(name, of, told) if here is NEXT else None,
         "whole": whole,
-        "is_working": not told.is_of("whole", text) and of.job is not None,
+        "is_working": not told.is_of("whole", text) and of.job is not None and not found.broken,
         "failed": told.failed("whole"),
         "sheet": sheet_told(found, told),
         "is_written": told.found.get("sheet", ("", None))[1] == "",
@@ -137,8 +140,14 @@ def _set(found: OpenJob, owner: str, told: Answers) -> setting.Seen:
     """Return what SET shows of its owner."""
     built: Built | None = told.of("built", Built)
     rows, moved = ((), ()) if built is None else built
-    is_now, failed = told.is_of("built", found.hash), told.failed("built")
+    is_now = told.is_of("built", found.hash) and not found.broken
+    failed = told.failed("built")
     return setting.seen(found.job, owner, found.record, found.orders(), rows, moved, is_now, failed)
+
+
+def _marked(stops: Stopping, found: OpenJob) -> Stopping:
+    """Return what stops the work, as of the file before where that cannot be read now."""
+    return Stopping((), stops.watch, (*stops.stop, *stops.before)) if found.broken else stops
 
 
 def sheet_told(found: OpenJob, told: Answers) -> str:
@@ -160,8 +169,8 @@ def _unreadable(name: str, found: OpenJob, here: Screen) -> dict[str, Any]:
         **dict.fromkeys(("pose", "first", "whole", "after", "set"), None),
         **dict.fromkeys(("heard", "would_undo", "failed", "sheet", "owner", "find"), ""),
         **dict.fromkeys(("is_working", "is_written", "is_all", "is_next", "is_set", "is_gears"), False),
-        **{"name": name, "title": name, "hash": found.hash, "screen": here, "stops": Stopping((), (), ())},
-        **{"stale_word": BEFORE, "broken": found.broken, "caution": CAUTION, "place": 0},
+        **{"name": name, "title": name, "hash": found.version, "screen": here, "stops": Stopping((), (), ())},
+        **{"stale_word": UNREAD, "before": UNREAD, "broken": found.broken, "caution": CAUTION, "place": 0},
     }
 
 
@@ -191,6 +200,7 @@ def pieces(seen: Mapping[str, Any]) -> dict[str, Any]:
     shape = [(one.key, tuple(_shape(item) for item in one.items)) for one in seen["parts"]]
     return {
         "hash": seen["hash"],
+        "before": seen["before"],
         "parts": made,
         "shape": str(shape),
         "fields": pages.piece("fields", parts=seen["parts"]),
@@ -210,7 +220,7 @@ def whole(seen: Mapping[str, Any], key: str) -> str:
     made = pieces(seen)
     return pages.page(
         "screen",
-        **{**seen, "key": key, "made": made["parts"], "fields_made": made["fields"]},
+        **{**seen, "key": key, "made": made["parts"], "fields_made": made["fields"], "late": BEFORE},
         **{"shape": made["shape"], "form": made["form"]},
     )
 

@@ -53,6 +53,7 @@ FIRST = {  # what is asked for at once; of a gear the setting of its lifter stan
 FROM = dict(zip(TURNED_FROM, (ZERO_LASH, CLOSED), strict=True))
 READ_AS = kind_at(("train", 0, "measured_pushrod", "as"))
 SETTING_OF = {"solid": "preload", "hydraulic": "lash"}  # kind of lifter → the setting that it has not got
+NOT_WHILE_WRONG = "nothing is written down while the job file cannot be so"
 BACK = "taken back at the page"
 DEEPER = 2  # what stands under something else
 LONGEST = 12_000  # letters of anything typed

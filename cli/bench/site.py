@@ -39,6 +39,7 @@ STATIC = {
     "page.css": "text/css",
     "page.js": "text/javascript",
     "forms.js": "text/javascript",
+    "keys.js": "text/javascript",
     "icon.svg": "image/svg+xml",
 }
 NOT_FOUND = 404
@@ -90,7 +91,7 @@ class Site:
     def _work(self, name: str) -> None:
         self.waiting.pop(name, None)
         found = self.open[name]
-        if self.working is not None and found.job is not None:
+        if self.working is not None and found.job is not None and not found.broken:
             self.working.ask(Asked(found.path, found.job.source, found.hash))
 
     def told(self, found: Worked) -> None:
@@ -129,7 +130,7 @@ class Site:
                 self.seen[name] = now
                 if found.refresh():
                     self.work(name)
-                    self.publish({"job": name, "stage": "file", "hash": found.hash})
+                    self.publish({"job": name, "stage": "file", "hash": found.version})
 
     def wrote(self, name: str) -> None:
         """Note that this page itself has written, and have it worked out."""
@@ -137,7 +138,7 @@ class Site:
         self.seen[name] = looks_of(found)
         found.refresh()
         self.work(name)
-        self.publish({"job": name, "stage": "file", "hash": found.hash})
+        self.publish({"job": name, "stage": "file", "hash": found.version})
 
 
 def look_of(path: Path) -> tuple[int, ...]:
@@ -370,10 +371,10 @@ def _answer(
 async def _enter(site: Site, request: Request) -> Response:
     said = await _said(request)
     name, found, screen, owner = _here(site, request, said)
-    loc, before = _place(said), found.hash
+    loc, before = _place(said), found.version
     begins = () if found.shown is None else begun_with(found.shown, screen, owner, loc)
     told = found.enter(loc, str(said.get("typed", "")), said.get("was"), begins)
-    if found.hash != before:
+    if found.version != before:
         site.wrote(name)
     now = None if found.document is None else found.document.get(loc)
     return _answer(site, name, found, told, screen, owner, _find(said), now=now if told.conflict else None)
@@ -431,8 +432,8 @@ async def _undo(site: Site, request: Request) -> Response:
 async def _record(site: Site, request: Request) -> Response:
     said = await _said(request)
     name, found, screen, owner = _here(site, request, said)
-    if found.job is None:
-        wrote = setting.Wrote(faults={"": "nothing is written down while the job file cannot be so"})
+    if found.job is None or found.broken:
+        wrote = setting.Wrote(faults={"": setting.NOT_WHILE_WRONG})
     else:
         try:
             wrote = found.write_down(setting.given(said, found.job))

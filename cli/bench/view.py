@@ -21,7 +21,7 @@ from ..job.variations import raw_at
 from ..page import band
 from ..page.order_words import cells, in_a_word, lacks_of, not_known, not_possible, not_put_in
 from ..record.as_built import Compared
-from .fields import FAULTY, TYPED, Chosen, Field, Offer, Shown, asked_of, offers_of, option_of
+from .fields import FAULTY, TYPED, Chosen, Field, Offer, Shown, asked_of, offers_of, option_of, standing
 from .fields import field as field_of
 from .fields import whose as owner_of
 from .places import home, loc_of, owners, placed, spread
@@ -148,7 +148,8 @@ def _items(of: Shown, part: Part, owner: str) -> Iterator[Item]:
     told = owner.replace(".", " ")
     for one in asked_of(part.entries, part, of, place):
         if isinstance(one, Way):
-            option, is_said = option_of(one, of, place)
+            option, _ = option_of(one, of, place)
+            state, origin = standing(one, option, of, place)
             inner = (
                 ()
                 if one.hidden
@@ -160,7 +161,8 @@ def _items(of: Shown, part: Part, owner: str) -> Iterator[Item]:
             )
             key = f"{one.key}-{owner}" if owner else one.key
             chosen = Chosen(
-                key, one, told, option, is_said, tuple(each.field for each in inner if each.field is not None)
+                *(key, one, told, option, state, origin),
+                tuple(each.field for each in inner if each.field is not None),
             )
             yield Item(None, (), chosen, inner)
         else:
@@ -322,6 +324,11 @@ class Stopping(NamedTuple):
     stop: tuple[str, ...]
     watch: tuple[str, ...]
     before: tuple[str, ...]  # of the value before: not known yet whether it still does
+
+    @property
+    def told(self) -> tuple[tuple[str, bool], ...]:
+        """What stops it, each with whether that is of the value before."""
+        return (*((one, False) for one in self.stop), *((one, True) for one in self.before))
 
 
 def stopping(job: Job | None, orders: Sequence[Order], told: Answers, text: str) -> Stopping:

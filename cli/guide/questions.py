@@ -437,7 +437,9 @@ def _of_needs(job: Mapping[str, Any], needs: Sequence[Need]) -> Iterator[Questio
         below = ".".join(map(str, loc[2:] if isinstance(loc[1], int) and loc[0] == "train" else _spoken(loc)))
         told = ENTRIES.get(below, Told("", ""))
         whose = _name_of(job, loc) if isinstance(loc[1], int) else str(loc[0])
-        yield Question(".".join(map(str, loc)), loc, "", Told(told.how, _for(need)), (), whose, alone=True)
+        yield Question(
+            ".".join(map(str, loc)), loc, "", told._replace(used=_for(need)), (), whose, alone=True
+        )
 
 
 def _spoken(loc: Loc) -> Loc:

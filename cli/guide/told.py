@@ -14,6 +14,7 @@ class Told(NamedTuple):
 
     how: str  # how to measure it
     used: str  # what it is used for
+    without: str = ""  # what becomes of it where nobody reads it
 
 
 ROD = "Turn a checking rod out until it just touches: no up-and-down shake, no load on the plunger."
@@ -140,9 +141,9 @@ ENTRIES: dict[str, Told] = {
     "measured_drop.lean": Told("Protractor on the stem.", OVER_PISTON),
     **{f"measured_drop.stack.{part}": DROPPED_ON for part in ("cylinder", "base_gasket", "head_gasket")},
     "measured_drop.meets": Told(
-        "Marking blue on the rim, or clay: is the mark in a pocket's cut or on the crown? Not looked: Enter; the room to a "
-        "pocket's wall is needed then.",
+        "Marking blue on the rim, or clay: is the mark in a pocket's cut or on the crown?",
         OVER_PISTON,
+        "not looked; the room to a pocket's wall is needed then",
     ),
     "measured_drop.room": Told(
         "Clay or a wire between the rim and the pocket's wall, or calipers at the rim; without it, and unless it meets the crown, no clearance.",
@@ -165,7 +166,7 @@ ENTRIES: dict[str, Told] = {
         TWO_VALVES,
     ),
     "cylinder.valves_touch.together": Told(
-        "A check: it is never less than either edge. Enter leaves it out.", TWO_VALVES
+        "A check: it is never less than either edge.", TWO_VALVES, "left out"
     ),
     "targets.drop_intake": Told("Nothing to measure: your limit.", "the verdict; else common practice"),
     "targets.drop_exhaust": Told("Nothing to measure: your limit.", "the verdict; else common practice"),

@@ -67,8 +67,9 @@ def question_lines(
         lines += [paragraph(one, 4, 6) for one in said or _meant(asked)]
     if asked.told.used:
         lines.append(paragraph(f"For: {asked.told.used}", 2, 2))
-    if asked.default and not present:
-        lines.append(paragraph(f"Enter: {asked.default}", 2, 2))
+    alone = asked.default or asked.told.without
+    if alone and not present:
+        lines.append(paragraph(f"Enter: {alone}", 2, 2))
     if present:
         lines.append(paragraph(f"Now: {present}; Enter keeps it, - empties it", 2, 2))
     return tuple(lines)

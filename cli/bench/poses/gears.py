@@ -18,6 +18,7 @@ FRONT, ROW, GAP = 132.0, 52.0, 8.0  # height of the view from the front, from a 
 CRANK, FOOT, TOP, HALF = 14.0, 40.0, 86.0, 14.0  # mm of the view from the front
 NAMED, NARROW = 99.0, 30.0  # where a name stands, and too little room for one
 ASIDE, LINE = 46.0, 17.0  # half of what is kept for cylinders of no lean, and from a name to the next
+LYING = 0.3  # cosine of the lean at most, either way, of a cylinder that lies
 WEIGHTS = {"empty": "1.6", "half": "1.6", "full": "1.6", "stop": "4"}
 
 
@@ -38,13 +39,29 @@ def gears(spots: Spots, facts: Mapping[str, Any]) -> Pose:
         left, top = (place % 2) * (wide + GAP), FRONT + (place // 2) * ROW
         found.append(_bar(one, left, top, wide))
     leaning = any(one.get("lean") is None for one in cylinders)
+    known = [float(one["lean"]) for one in cylinders if one.get("lean") is not None]
     caption = (
-        "The engine from the front, the crank below; one bar for each valve gear, as full as it is known."
+        f"The engine from the front{_crank(known)}; one bar for each valve gear, as full as it is known."
     )
     return Pose(
         Markup("".join([*found, "</svg>"])),
         f"{caption} Dashed: a cylinder whose lean is not entered." if leaning else caption,
     )
+
+
+def _crank(leans: Sequence[float]) -> str:
+    """Return where the crank is among cylinders of these leans, in words; nothing where that is no one place."""
+    high = [math.cos(math.radians(one)) for one in leans]
+    if leans and min(high) > LYING:
+        return ", the crank below"
+    aside = [math.sin(math.radians(one)) for one in leans]
+    if leans and max(map(abs, high)) <= LYING:
+        return (
+            ", the crank between the cylinders"
+            if min(aside) < 0 < max(aside)
+            else ", the crank beside the cylinders"
+        )
+    return ""
 
 
 def _bar(one: Mapping[str, Any], left: float, top: float, wide: float) -> str:

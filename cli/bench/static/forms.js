@@ -3,17 +3,32 @@ import { acts, by, job, page, parsed, reach, say, send, show, shown } from "./pa
 
 const givenOf = form => [...form.querySelectorAll("[data-what], [data-given]")];
 
+const gathered = region => ({
+  typed: givenOf(region).map(one => [one.id, one.value]),
+  picked: [...region.querySelectorAll(":checked")].map(one => [one.name, one.value]),
+});
+
+function laid(region, { typed, picked }) {
+  const put = (one, inside) => { for (let each = inside && one.closest("details"); each; each = each.parentElement.closest("details")) each.open = true; };
+  typed.forEach(([id, value]) => { if (by(id)) { by(id).value = value; put(by(id), value); } });
+  picked.forEach(([name, value]) => region.querySelectorAll("input[name]").forEach(one => {
+    if (one.name === name && one.value === value) { one.checked = true; put(one, value); }
+  }));
+  counted();
+}
+
 function putForm({ html, shape }) {
   const region = by("set-form");
   if (!region || region.dataset.shape === shape) return;
-  const typed = givenOf(region).map(one => [one.id, one.value]);
-  const picked = [...region.querySelectorAll(":checked")].map(one => [one.name, one.value]);
+  const held = gathered(region);
   region.replaceChildren(parsed(html));
   region.dataset.shape = shape;
-  typed.forEach(([id, value]) => { if (by(id)) by(id).value = value; });
-  picked.forEach(([name, value]) => region.querySelectorAll("input[name]").forEach(one => { if (one.name === name && one.value === value) one.checked = true; }));
-  counted();
+  laid(region, held);
 }
+
+// What is typed and not written yet is there again when its screen is.
+const DRAFT = `draft of ${location.pathname}`;
+const keep = () => { if (by("set")) sessionStorage.setItem(DRAFT, JSON.stringify(gathered(by("set")))); };
 
 function counted() {
   const count = by("count");
@@ -50,6 +65,7 @@ async function record(form) {
   wrong(form, answer.faults, "s-");
   const done = !Object.keys(answer.faults).length;
   if (done) {
+    sessionStorage.removeItem(DRAFT);
     givenOf(form).forEach(one => { if (one.dataset.what || one.dataset.given === "note") one.value = ""; });
     const none = form.querySelector("input[name=changed][value='']");
     if (none) none.checked = true;
@@ -96,11 +112,13 @@ document.addEventListener("submit", async event => {
   wrong(form, answer.faults, "");
 });
 
-
 document.addEventListener("keydown", event => {
   if (event.key === "Escape" && event.target.closest("#mistake")) acts.leave();
 });
-document.addEventListener("input", event => { if (event.target.id === "s-flats") counted(); });
+document.addEventListener("input", event => {
+  if (event.target.id === "s-flats") counted();
+  if (event.target.closest("#set")) keep();
+});
 shown.push(answer => { if (answer.form) putForm(answer.form); });
 Object.assign(acts, {
   flat: button => {
@@ -108,6 +126,7 @@ Object.assign(acts, {
     const now = step ? (parseFloat(input.value) || 0) + step : 0;
     input.value = now || "";
     counted();
+    keep();
   },
   line: button => {
     const form = by("mistake");
@@ -123,3 +142,5 @@ Object.assign(acts, {
     if (line) line.focus();
   },
 });
+const draft = by("set") && sessionStorage.getItem(DRAFT);
+if (draft) laid(by("set"), JSON.parse(draft));

@@ -8,9 +8,9 @@ const here = document.body.dataset;
 export const by = id => document.getElementById(id);
 const known = new Map(); // id → the markup that was put there last
 const notes = new Map(); // key of a field → what is said at it, until it is entered again
-const pad = by("pad"); // the keys that a device's own lack, wherever they stand now
 export const acts = {}; // what a button does, by its data-act
 export const shown = []; // what else is done with what came back
+const isSmall = matchMedia("(max-width: 30em), (max-height: 30em)").matches; // what stops the work is told by its first there
 let line = Promise.resolve(); // requests, one after the other
 let heard = "", saying = 0;
 
@@ -24,22 +24,47 @@ const GONE = "No answer from tallstack: it may have been ended in the terminal. 
 const LET_OUT = "tallstack no longer lets this page in: open the address that its terminal shows now.";
 
 async function ask(address, data) {
+  const waits = data && setTimeout(() => mark(true), LATE_MS);
   const more = data === undefined ? {} : { method: "POST", body: JSON.stringify(data) };
   const headers = { "x-tallstack-key": key, ...(data === undefined ? {} : { "content-type": "application/json" }) };
   try {
     const answer = await fetch(address, { ...more, headers, redirect: "error" });
-    if (answer.ok) { trouble(""); return await answer.json(); }
+    if (answer.ok) {
+      const told = await answer.json();
+      clearTimeout(waits);
+      trouble("");
+      mark(false);
+      return told;
+    }
     const why = answer.headers.get("content-type").includes("json") ? (await answer.json()).refused : "";
     trouble([401, 403].includes(answer.status) ? LET_OUT : `tallstack refused that: ${why || answer.status}`);
   } catch {
     trouble(GONE);
   }
+  clearTimeout(waits);
+  if (data) mark(true);
   return null;
+}
+
+// What is shown is of the value before from when one is sent and not answered, and of the file as it was while that cannot be read.
+const LATE_MS = 250; // an answer that comes sooner marks nothing
+const owed = new Set(); // fields whose value was sent and not answered
+let late = false;
+function mark(is = late) {
+  late = is;
+  const put = (one, words) => { if (one && words) one.dataset.before = words; else if (one) delete one.dataset.before; };
+  const words = here.unread || (late || owed.size ? here.late : "");
+  ["band", "draw", "more", "set-plan"].forEach(id => put(by(id), words));
+  put(by("parts"), here.unread);
+  document.querySelectorAll("#parts .understood").forEach(one => put(one, owed.has(fieldOf(one).dataset.key) ? words : ""));
 }
 export const send = (address, data) => (line = line.then(() => ask(address, data)));
 function trouble(words) {
   const net = by("net");
-  if (net) { net.textContent = words; net.hidden = !words; }
+  if (!net) return;
+  net.textContent = words;
+  net.hidden = !words;
+  if (words) uncover(document.activeElement.closest(".enter"));
 }
 export const page = more => ({ screen: here.screen, owner: here.owner, find: here.find, ...more });
 export const job = () => encodeURIComponent(here.job);
@@ -53,7 +78,7 @@ export function say(words) {
 
 // ---- what came back
 
-const fieldOf = element => element && element.closest(".field");
+export const fieldOf = element => element && element.closest(".field");
 const inputOf = field => field.querySelector(".enter input");
 const isDirty = input => input && input.value !== input.defaultValue;
 
@@ -82,9 +107,10 @@ function put(id, html) {
   const region = by(id);
   if (!region || known.get(id) === html) return;
   known.set(id, html);
-  const open = [...region.querySelectorAll("details")].map(one => one.open);
+  const open = new Map();
+  region.querySelectorAll("details").forEach((one, place) => open.set(one.id || place, one.open));
   region.replaceChildren(parsed(html));
-  [...region.querySelectorAll("details")].forEach((one, place) => { if (place in open) one.open = open[place]; });
+  region.querySelectorAll("details").forEach((one, place) => { one.open = open.get(one.id || place) ?? (one.open && !isSmall); });
 }
 
 function putFields(html, shape) {
@@ -122,15 +148,40 @@ function putFields(html, shape) {
   });
 }
 
+// What is looked at stays where it is, whatever grows above it, and what is said at it is not below the foot.
+function staying() {
+  const at = document.activeElement;
+  const looked = at !== document.body ? at.closest(".field, .way") || at
+    : scrollY && [...document.querySelectorAll(".field, .way, .part")].find(one => one.getBoundingClientRect().top >= 0);
+  const id = looked && looked.closest("[id]")?.id;
+  const edge = side => by(id).getBoundingClientRect()[side];
+  const top = id && edge("top");
+  return () => {
+    if (!id || !by(id)) return;
+    scrollBy(0, edge("top") - top);
+    uncover([...by(id).querySelectorAll(".note, .fault")].pop());
+  };
+}
+
+function uncover(told) {
+  const over = [...document.querySelectorAll("#net, footer")].filter(one => !one.hidden).map(one => one.getBoundingClientRect().top);
+  const field = fieldOf(told);
+  const below = field ? told.getBoundingClientRect().bottom - Math.min(...over) : 0;
+  if (below > 0) scrollBy(0, Math.min(below + 8, field.getBoundingClientRect().top));
+}
+
 export function show(answer) {
   if (!answer || !answer.parts) return;
-  const place = focusedPlace();
+  const place = focusedPlace(), stay = staying();
   here.hash = answer.hash || here.hash;
+  here.unread = answer.before || "";
   Object.entries(answer.parts).forEach(([id, html]) => put(id, html));
   if (answer.fields !== undefined) putFields(answer.fields, answer.shape);
   shown.forEach(each => each(answer));
   notes.forEach(note => noted(note));
+  mark();
   focusAgain(place);
+  stay();
   light();
   say(answer.heard);
 }
@@ -170,8 +221,10 @@ function noted({ key, fault, said, asks, former, readings }) {
 async function enter(element, typed) {
   const field = fieldOf(element), name = field.dataset.key;
   const holder = field.querySelector("[data-loc]");
+  owed.add(name);
   const answer = await send(`/enter/${job()}`, page({ loc: JSON.parse(holder.dataset.loc), typed, was: JSON.parse(holder.dataset.was) }));
   if (!answer) return false;
+  owed.delete(name);
   const { fault, conflict, asks, former, said, readings } = answer.told;
   const now = by(holder.id);
   notes.delete(name);
@@ -209,6 +262,7 @@ document.addEventListener("keydown", event => {
     } else if (event.key === "Escape") {
       at.value = at.defaultValue;
       notes.delete(fieldOf(at).dataset.key);
+      owed.delete(fieldOf(at).dataset.key);
       noted({ key: fieldOf(at).dataset.key });
       known.delete(`f-${fieldOf(at).dataset.key}`);
       refresh(); // somebody else may have written there meanwhile
@@ -295,41 +349,13 @@ export function reach(element) {
   if (to) to.scrollIntoView({ block: "center" });
 }
 
-// ---- the part of the drawing that has the focus, and the keys that a device's own lack
+// ---- the part of the drawing that has the focus
 
 function light() {
   const field = fieldOf(document.activeElement);
   document.querySelectorAll(".spot[data-for]").forEach(one => one.classList.toggle("lit", Boolean(field) && one.dataset.for === field.dataset.key));
 }
-const takesKeys = at => Boolean(at) && at.matches("#parts .enter input[inputmode=decimal], #set .enter input[inputmode=decimal]");
-document.addEventListener("focusin", event => {
-  light();
-  if (!pad || !takesKeys(event.target)) return;
-  event.target.closest(".enter").append(pad);
-  pad.hidden = false;
-});
-// Not before a tap has ended: what is tapped must not move away under the finger.
-["click", "keyup"].forEach(name => document.addEventListener(name, () => {
-  if (pad && !takesKeys(document.activeElement)) pad.hidden = true;
-}));
-document.addEventListener("pointerdown", event => { if (event.target.closest("#pad")) event.preventDefault(); });
-document.addEventListener("click", event => {
-  const button = event.target.closest("#pad button");
-  const input = document.activeElement;
-  if (!button || !input.matches("#parts .enter input, #set .enter input")) return;
-  const press = button.dataset.press;
-  if (press.startsWith("digit")) return step(input, press.endsWith("+") ? 1 : -1);
-  const words = press === "space" ? " " : /[a-z]|\+/.test(press) ? ` ${press}${press === "+/-" ? " " : ""}` : press;
-  input.setRangeText(words, input.selectionStart, input.selectionEnd, "end");
-});
-
-function step(input, way) {
-  const found = /^\s*-?\d*\.?\d+/.exec(input.value);
-  if (!found) return;
-  const places = (found[0].split(".")[1] || "").length;
-  const next = (Number(found[0]) + way * 10 ** -places).toFixed(places);
-  input.value = next + input.value.slice(found[0].length);
-}
+document.addEventListener("focusin", light);
 
 // ---- what others do
 
@@ -376,7 +402,8 @@ window.addEventListener("pagehide", () => {
 });
 window.addEventListener("pageshow", event => { if (event.persisted) { listen(); refresh(); } });
 
-window.addEventListener("beforeprint", () => document.querySelectorAll(".watching").forEach(one => { one.open = true; }));
+if (isSmall && by("stop-rest")) by("stop-rest").open = false;
+window.addEventListener("beforeprint", () => document.querySelectorAll(".watching, .rest").forEach(one => { one.open = true; }));
 
 if (location.hash.length > 1) {
   const to = by(decodeURIComponent(location.hash.slice(1)));

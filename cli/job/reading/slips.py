@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from ..entries.catalogue import ROWS
-from .value_slips import inch_mark_within, of_value, straight, without_comment
+from .value_slips import QUOTE_WITHIN, inch_mark_within, of_value, straight, without_comment
 from .values import Typed, echo
 
 MOST = 25  # slips told of one file
@@ -196,6 +196,10 @@ def _of_no_pair(line: int, text: str) -> Slip:
 def _of_brackets(lines: Sequence[str], line: int, stopped: int, value: str, name: str) -> Slip:
     """Return what is wrong within brackets; stopped : the column where the reader gave up."""
     blank = f'{name} = ""'
+    stray = QUOTE_WITHIN.search(value)
+    if stray is not None:
+        at = lines[line - 1].index(value[0]) + 1 + stray.start()
+        return Slip(line, at, name, "a quote stands among the figures; leave it out", blank)
     inches = inch_mark_within(value)
     if inches is not None:
         at = lines[line - 1].index(value[0]) + 1 + inches[0]

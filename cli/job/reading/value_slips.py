@@ -12,6 +12,8 @@ NUMBER_FIRST = re.compile(r"[+-]?[.\d]")
 WORDS_ONLY = re.compile(r"[A-Za-z][\w ./-]*$")
 SECOND_ENTRY = re.compile(r"[^\s=]\s+[A-Za-z_][\w.-]*\s*=")
 INCH_MARKS = re.compile(r'[^"]*\d"([^"]*\d"|[^"]*)')
+QUOTE_WITHIN = re.compile(r'(?<=\d)"(?=\d+(?![\d/]))')
+FIGURES = re.compile(r"[\d\s./±+-]+")
 INCH_MARK_WITHIN = re.compile(r'"([^"]*\d")"')
 
 
@@ -22,10 +24,12 @@ def of_value(name: str, value: str) -> str:
         return f'no value after =; while it is not measured yet, write {name} = ""'
     if SECOND_ENTRY.search(re.sub(r'"[^"]*"', '""', value)):
         return "two entries in one line; write each on a line of its own"
+    if QUOTE_WITHIN.search(bare):
+        return f'a quote stands among the figures; write "{QUOTE_WITHIN.sub("", bare)}"'
     if value[0] in "\"'":
         return _of_quotes(value, bare)
     if value[-1] in "\"'":
-        return f'the quote in front of the value is missing; write "{bare}"'
+        return f"the quote in front of the value is missing; write {_quoted(bare)}"
     meant = digits_meant(bare, "volume" not in name)
     if meant is not None and NUMBER_FIRST.match(meant[1]):
         right = meant[1] if re.fullmatch(r"[+-]?\d+(\.\d+)?", meant[1]) else f'"{meant[1]}"'
@@ -44,10 +48,18 @@ def of_value(name: str, value: str) -> str:
     if value.lower() in ("true", "false"):
         return f"write {value.lower()}, in small letters"
     if NUMBER_FIRST.match(value):
-        return f'a unit, a fraction or a +/- makes it text, and text stands in quotes; write "{bare}"'
+        return f"a unit, a fraction or a +/- makes it text, and text stands in quotes; write {_quoted(bare)}"
     if WORDS_ONLY.match(value):
         return f'text stands in quotes; write "{bare}"'
     return f'cannot be read; text stands in quotes, for example {name} = "4.935 in"'
+
+
+def _quoted(bare: str) -> str:
+    """Return a value in quotes that hold it whole, whatever marks it has within."""
+    if '"' not in bare:
+        return f'"{bare}"'
+    plain = bare.replace('"', "").strip()
+    return f'"{plain} in"' if FIGURES.fullmatch(plain) else f"'{bare}'"
 
 
 def _of_quotes(value: str, bare: str) -> str:
@@ -69,7 +81,7 @@ def _of_quotes(value: str, bare: str) -> str:
 def _of_inch_marks(within: str) -> str:
     """Return how to write what has inch marks and stands in double quotes."""
     plain = within.replace('"', "").strip()
-    if re.fullmatch(r"[\d\s./±+-]+", plain):
+    if FIGURES.fullmatch(plain):
         return f'an inch mark in double quotes ends them; write "{echo(plain)} in" or \'{echo(plain)}"\''
     return f"an inch mark in double quotes ends them; write '{echo(within)}', in single quotes"
 

@@ -7,7 +7,7 @@ import shutil
 import socket
 import threading
 import time
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ ARGUMENTS = (
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
     *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
 )
+LEFT = ("Execution context was destroyed", "Cannot find context")  # of a page that is being left
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 
 
@@ -81,9 +82,26 @@ class Opened:
     def until(self, script: str) -> None:
         """Wait until a script says yes; asked from here, since a page's policy lets no script be made of a text."""
         ends = time.monotonic() + PATIENT_S
-        while not self.page.evaluate(script):
+        while not self._says(script):
             assert time.monotonic() < ends, script
             self.page.wait_for_timeout(15)
+
+    def _says(self, script: str) -> bool:
+        """Ask a script; a page that is being left has nothing to say yet."""
+        from playwright.sync_api import Error
+
+        try:
+            return bool(self.page.evaluate(script))
+        except Error as error:
+            if not any(one in error.message for one in LEFT):
+                raise
+            self.page.wait_for_load_state()
+            return False
+
+    def leave(self, act: Callable[[], object]) -> None:
+        """Do what leads to another page, and wait until that is there."""
+        with self.page.expect_navigation(wait_until="load"):
+            act()
 
     def axe(self) -> list[str]:
         """Return what axe-core finds wrong, which is to be nothing."""

@@ -17,9 +17,11 @@ from tallstack.cli.bench.fields import (
     offers_of,
     option_of,
     shown,
+    standing,
 )
 from tallstack.cli.bench.places import loc_of
-from tallstack.cli.bench.screens import ROD, Way
+from tallstack.cli.bench.screens import ROD, STACK, Screen, Way
+from tallstack.cli.guide.told import ENTRIES
 from tallstack.cli.job.document import Document, Kept, leaves
 from tallstack.cli.job.entries.catalogue import kind_at
 from tallstack.cli.job.faults import Loc
@@ -80,6 +82,51 @@ def test_what_is_wrong_stands_at_its_field() -> None:
     assert one.state == FAULTY
     assert "kg" in one.fault
     assert of(HALF.replace("276.0 +/- 0.2", "276.0 kg"), ("stack", "cylinder")).state == TYPED
+
+
+def standing_of(text: str, screen: Screen, key: str, owner: str = "") -> tuple[str, str, str]:
+    seen = shown(Document(PATH, Kept(text)))
+    way, part = next(
+        (one, part)
+        for part in screen.parts
+        for one in part.entries
+        if isinstance(one, Way) and one.key == key
+    )
+
+    def place(entry: str) -> Loc | None:
+        return loc_of(part, entry, owner, seen.plain)
+
+    option, _ = option_of(way, seen, place)
+    return option.word, *standing(way, option, seen, place)
+
+
+def test_a_choice_says_whether_anybody_made_it() -> None:
+    blank = HALF.replace('"109.5 +/- 0.1"', '""')
+    assert standing_of(blank, STACK, "form") == ("case", ASSUMED, "")
+    assert standing_of(HALF, STACK, "form") == ("case", TYPED, "")
+    assert standing_of(HALF, STACK, "deck") == ("bridge", LACKING, "")
+    turned = HALF.replace(
+        'length = "276.0 +/- 0.2"', 'checking_rod = { closed = "", turns = "", pitch = "" }'
+    )
+    assert standing_of(turned, ROD, "read", "front.intake") == ("turns_mm", TYPED, "")
+    assert standing_of(HALF, ROD, "lifter", "front.intake") == ("hydraulic", TYPED, "")
+    assert standing_of(HALF, ROD, "lifter", "front.exhaust") == ("hydraulic", RECKONED, "as front intake")
+
+
+def test_what_nobody_typed_stands_in_its_field_with_where_it_comes_from() -> None:
+    copied = of(HALF, ("train", 1, "lifter", "preload"))
+    assert (copied.stood, copied.origin) == ("1 mm", "as front intake lifter preload")
+    assumed = of(HALF, ("stack", "case_cut"))
+    assert (assumed.stood, assumed.origin) == ("0 mm", "assumed")
+    typed = of(HALF, ("stack", "cylinder"))
+    assert (typed.stood, typed.origin) == ("", "")
+
+
+def test_no_field_speaks_of_the_keys_of_a_terminal() -> None:
+    told = {one.how: one.without for one in ENTRIES.values()}
+    assert not [how for how in told if "Enter" in how]
+    one = of(HALF, ("train", 0, "measured_drop", "meets"))
+    assert one.how.endswith("Without it: not looked; the room to a pocket's wall is needed then.")
 
 
 def test_no_entry_no_field() -> None:

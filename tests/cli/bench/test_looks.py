@@ -81,6 +81,35 @@ def test_a_file_that_cannot_be_read_shows_why_on_every_screen(tmp_path: Path) ->
         assert "half.toml:5" in page
 
 
+def test_what_was_worked_out_before_a_file_broke_is_marked(tmp_path: Path) -> None:
+    path = twin(tmp_path)
+    job = OpenJob(path)
+    before = looks.screen("twin", job, STACK, "", Answers())
+    path.write_text(path.read_text(encoding="utf-8").replace('"5.342 ', '"5.3"42 '), encoding="utf-8")
+    assert job.refresh()
+    now = looks.screen("twin", job, STACK, "", Answers())
+    assert before["rows"][0].length == now["rows"][0].length
+    assert (before["before"], now["before"]) == ("", looks.UNREAD)
+    assert now["hash"] != before["hash"]  # so that a page that is open looks again
+    assert now["heard"] == looks.NOT_READ
+    assert now["stops"].stop == ()
+    page = looks.whole(now, "")
+    for region in ("band", "draw", "more", "parts"):
+        assert f'<div id="{region}" data-before="{looks.UNREAD}"' in page
+
+
+def test_an_option_and_a_field_that_nobody_entered_are_marked_in_words(tmp_path: Path) -> None:
+    path = half(tmp_path)
+    page = looks.whole(seen(path, ROD, "front.exhaust"), "")
+    taken = page[page.index('class="word reckoned" data-option="hydraulic" aria-pressed="true"') :]
+    assert '<span class="mark">as front intake</span>' in taken[: taken.index("</button>")].split("</svg>")[1]
+    assert 'placeholder="1 mm"' in page
+    path.write_text(HALF.replace('"109.5 +/- 0.1"', '""'), encoding="utf-8")
+    page = looks.whole(seen(path), "")
+    taken = page[page.index('class="word assumed" data-option="case" aria-pressed="true"') :]
+    assert '<span class="mark">assumed</span>' in taken[: taken.index("</button>")]
+
+
 def test_the_jobs_of_a_folder(tmp_path: Path) -> None:
     half(tmp_path)
     (tmp_path / "notes.toml").write_text("a = 1\n", encoding="utf-8")

@@ -8,8 +8,8 @@ from tallstack.cli.guide.answers import kind_of
 from tallstack.cli.guide.guide import Guide
 from tallstack.cli.guide.needs import Need
 from tallstack.cli.guide.questions import ROUTES, Question, questions
-from tallstack.cli.guide.told import WORDS
-from tallstack.cli.guide.words import help_lines
+from tallstack.cli.guide.told import ENTRIES, WORDS
+from tallstack.cli.guide.words import help_lines, question_lines
 from tallstack.cli.job.entries.fields import Choice
 
 from ...sessions import CLEAR, EXHAUST, INTAKE, STACK, START, after, asked
@@ -28,6 +28,12 @@ def test_every_question_tells_how_the_range_and_what_for() -> None:
         guide.say(line)
     guide = after(*START)
     assert "Usually: 50 to 260 mm, 2 to 10 in" in asked(guide)
+
+
+def test_a_terminal_says_what_enter_alone_comes_to() -> None:
+    asked_for = Question("together", (), "?", ENTRIES["cylinder.valves_touch.together"], ())
+    assert question_lines(asked_for, None, "")[-1] == "  Enter: left out"
+    assert not any("left out" in one for one in question_lines(asked_for, None, "0.06 in"))
 
 
 def test_help_says_where_it_stands_and_how_to_write_it() -> None:

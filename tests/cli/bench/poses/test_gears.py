@@ -9,6 +9,15 @@ from tallstack.cli.bench.poses.spots import TAP
 
 from .looking import apart, page, read, said, spots_of, tap, written
 
+CRANKS = {
+    "one": ", the crank below",
+    "two": ", the crank below",
+    "flat": ", the crank between the cylinders",
+    "in line": ", the crank below",
+    "star": "",
+    "not entered": ", the crank beside the cylinders",
+    "none": "",
+}
 STATES = ("empty", "half", "full", "stop")
 LEANS: dict[str, Mapping[str, float | None]] = {
     "one": {"single": 0.0},
@@ -20,6 +29,11 @@ LEANS: dict[str, Mapping[str, float | None]] = {
     "not entered": {"front": 90.0, "rear of a long name": None},
     "none": {},
 }
+
+
+@pytest.mark.parametrize(("name", "told"), CRANKS.items())
+def test_it_says_where_the_crank_is_as_far_as_that_is_one_place(name: str, told: str) -> None:
+    assert gears({}, facts(LEANS[name])).caption.startswith(f"The engine from the front{told}; one bar")
 
 
 def facts(leans: Mapping[str, float | None], **of_gears: str) -> dict[str, Any]:

@@ -21,6 +21,7 @@ def test_a_sound_text_has_none() -> None:
     [
         ("cylinder: 100", 3, "="),
         ("cylinder = 100 mm", 3, '"100 mm"'),
+        ('cylinder = { read = "5.3"42 in", by = "mic" }', 3, "a quote stands among the figures"),
         ("cylinder =", 3, 'cylinder = ""'),
         ("cylinder", 3, ""),
         ("[crank", 3, "[crank]"),

@@ -26,6 +26,11 @@ from tallstack.cli.job.reading.value_slips import inch_mark_within, of_value, st
         ("overall", '"overall"'),
         ('"4.9" in', '"4.9 in"'),
         ('"4.9""', "'4.9\"'"),
+        ('"5.9"50 +/- 0.001"', '"5.950 +/- 0.001"'),
+        ('"5.9"50 +/- 0.001', '"5.950 +/- 0.001"'),
+        ('5.9"50 +/- 0.001', '"5.950 +/- 0.001"'),
+        ('5.9" +/- 0.001', '"5.9 +/- 0.001 in"'),
+        ('5.9" deep', "'5.9\" deep'"),
     ],
 )
 def test_what_is_to_be_written_is_told_and_can_be_read(value: str, right: str) -> None:
