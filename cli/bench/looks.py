@@ -124,6 +124,7 @@ def screen(
         "is_working": not told.is_of("whole", text) and of.job is not None and not found.broken,
         "failed": told.failed("whole"),
         "sheet": sheet_told(found, told),
+        "units": "" if of.job is None else of.job.units,
         "is_written": told.found.get("sheet", ("", None))[1] == "",
         "mends": [one for one in told.of("mends", tuple) or () if one[0] in (owner, owner.partition(".")[0])],
         "caution": CAUTION,
@@ -167,7 +168,7 @@ def _unreadable(name: str, found: OpenJob, here: Screen) -> dict[str, Any]:
     return {
         **dict.fromkeys(("tabs", "strip", "parts", "fields", "rows", "faults", "mends"), empty),
         **dict.fromkeys(("pose", "first", "whole", "after", "set"), None),
-        **dict.fromkeys(("heard", "would_undo", "failed", "sheet", "owner", "find"), ""),
+        **dict.fromkeys(("heard", "would_undo", "failed", "sheet", "owner", "find", "units"), ""),
         **dict.fromkeys(("is_working", "is_written", "is_all", "is_next", "is_set", "is_gears"), False),
         **{"name": name, "title": name, "hash": found.version, "screen": here, "stops": Stopping((), (), ())},
         **{"stale_word": UNREAD, "before": UNREAD, "broken": found.broken, "caution": CAUTION, "place": 0},
@@ -225,7 +226,19 @@ def whole(seen: Mapping[str, Any], key: str) -> str:
     )
 
 
-MORE = ("screen", "rows", "first", "whole", "is_working", "failed", "sheet", "is_written", "mends", "name")
+MORE = (
+    "screen",
+    "rows",
+    "first",
+    "whole",
+    "is_working",
+    "failed",
+    "sheet",
+    "is_written",
+    "mends",
+    "name",
+    "units",
+)
 
 
 def _shape(one: Item) -> object:

@@ -87,6 +87,7 @@ class Answered(NamedTuple):
     word: str
     lacks: tuple[str, ...]
     closest: Closest | None
+    between: Closest | None  # of its cylinder's two valves, at the last of them
     is_stale: bool  # its clearance is of the value before
     is_here: bool
     href: str
@@ -276,6 +277,7 @@ def answered(
     for one in clear.closest if clear is not None else ():  # the worst first
         near.setdefault(one.of, one)
     stale = not told.is_of("clearance", text)
+    last = {order.train.name.rpartition(".")[0]: order.train.name for order in orders}
     rows = []
     for order in orders:
         job = shown_of.job
@@ -295,6 +297,7 @@ def answered(
                 in_a_word(order, shown),
                 lacks,
                 near.get(of),
+                next((near.get(one) for one, gear in last.items() if gear == of), None),
                 stale,
                 of == owner or of.partition(".")[0] == owner,
                 address(name, SCREENS["rod"], of),

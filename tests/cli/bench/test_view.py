@@ -26,9 +26,9 @@ from tallstack.cli.bench.view import (
     strip,
     tabs,
 )
-from tallstack.cli.bench.working import Asked, Whole, stages
+from tallstack.cli.bench.working import CLEARANCE, Asked, Whole, stages
 
-from ...commands import TWIN, tallstack
+from ...commands import EXAMPLES, TWIN, tallstack
 from .jobs import HALF, half, twin
 
 
@@ -74,6 +74,22 @@ def test_clearances_are_those_of_the_command(job: OpenJob, told: Answers) -> Non
         assert near is not None
         assert near.word == ("LOOK AGAIN" if one["look_again"] else one["verdict"].upper())
         assert not rows[one["train"]].is_stale
+
+
+def test_the_distance_between_two_valves_stands_at_the_last_gear_of_their_cylinder() -> None:
+    path = EXAMPLES / "valves_too_close_to_each_other" / "job.toml"
+    opened = OpenJob(path)
+    stage, clear = next(stages(Asked(path, opened.text, opened.hash)))
+    assert stage == CLEARANCE
+    rows = answered(
+        "job", shown_of(opened), opened.orders(), Answers({stage: (opened.hash, clear)}), opened.hash, ""
+    )
+    assert [one.of for one in rows if one.between is not None] == ["left.exhaust"]
+    (printed,) = tallstack("clearance", str(path), "--json").json["pairs"]
+    near = rows[-1].between
+    assert near is not None
+    assert near.word == printed["verdict"].upper()
+    assert float(near.shown.split()[0]) == pytest.approx(printed["valve_to_valve_mm"], abs=0.0051)
 
 
 def test_what_stops_the_work_is_what_the_overview_says(job: OpenJob, told: Answers) -> None:
