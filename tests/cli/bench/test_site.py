@@ -540,6 +540,18 @@ def test_axe_finds_nothing_on_any_screen(
         assert here.page.evaluate("document.documentElement.scrollWidth") <= wide, screen
 
 
+@pytest.mark.browser
+def test_readings_of_the_former_stack_are_told_so_by_one_tap(browser: Any, bench: tuple[Path, str]) -> None:
+    folder, address = bench
+    here = Opened(browser, f"{address}/jobs/half/stack")
+    here.enter("stack-cylinder", "114.5 +/- 0.1")
+    here.page.get_by_text("they were read on 109.5 +/- 0.1").click()
+    here.until("document.querySelector('#f-stack-cylinder').textContent.includes('written beside 1 of them')")
+    text = (folder / "half.toml").read_text(encoding="utf-8")
+    assert tomllib.loads(text)["train"][0]["measured_pushrod"]["stack"]["cylinder"] == "109.5 +/- 0.1"
+    assert here.said == []
+
+
 LARGE = "new CSSStyleSheet().replace(':root { font-size: 200% }').then(one => { document.adoptedStyleSheets = [one]; })"
 CUT_OFF = """[...document.querySelectorAll('#stop *, #band, #band *, nav, footer *, #parts *')].filter(
     one => one.offsetParent && getComputedStyle(one).display !== 'inline' && !one.matches('.quiet, input')
