@@ -190,7 +190,7 @@ class Cam:
         )
 
     def _from_card(self, name: str, train: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
-        from .shape import card_shape
+        from .shape import card_shape, turned_to
         from .shape_entries import shape_entries
 
         stands = card_of(self.job, name, port)
@@ -202,7 +202,9 @@ class Cam:
         shape = card_shape(stands.card._replace(hydraulic=hydraulic), self.job.mapping)
         found = [self.job.find(one) for one in shape_entries(name)]
         if any(one is not None for one in found):  # a check moved it
-            shape = shape.turned_to(array([0.0 if one is None else float(one) for one in found]))
+            shape = turned_to(
+                shape, tuple(0.0 if one is None else float(one) for one in found), self.job.mapping
+            )
         place = Placed(Lobe(shape), port, stands.middle, self.advance, 0.0)
         entered = self.job.find(f"lobe.{name}.card.lash")
         return CamLobe(

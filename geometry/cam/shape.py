@@ -241,6 +241,11 @@ def card_shape(card: Card, mapping: Flat | None = None) -> CardShape:
     return kept(mapping, card, lambda: _card_shape(card))
 
 
+def turned_to(shape: CardShape, normals: tuple[float, ...], mapping: Flat) -> CardShape:
+    """Return a card's shape with another of its lobes in the middle, see there; mapping : the engine, which keeps it."""
+    return kept(mapping, ("turned", shape.card, shape.left, normals), lambda: shape.turned_to(array(normals)))
+
+
 def _card_shape(card: Card) -> CardShape:
     """Return what a card tells of its lobe.
 
