@@ -139,6 +139,7 @@ def test_pushrods_loads_neither_sympy_nor_pictures_nor_the_syntax_tree(name: str
     found = loaded(command("pushrods", str(job)))
     assert "numpy" in found
     assert not found & {"sympy", "scipy", "matplotlib", "rich", "tree_sitter", "tomlkit", *SERVES}
+    assert not found & {"typer", "pydantic", "numpy.random", "numpy.ma", "numpy.fft", "email"}
     assert "tallstack.geometry.piston.over_piston" not in found  # what reads tables, where there are none
     assert (
         "tallstack.cli.guide.told" not in found

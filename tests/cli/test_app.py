@@ -9,12 +9,12 @@ import sys
 from pathlib import Path
 
 import pytest
-from tallstack.cli.app import app
+from tallstack.cli import app
 
 from ..commands import BENCH, EXAMPLES, FAULTS, tallstack
 from ..seeded import few
 
-COMMANDS = tuple(one.name or one.callback.__name__ for one in app.registered_commands if one.callback)
+COMMANDS = tuple(one.run.__name__ for one in app.COMMANDS)
 GOOD_LOBE = FAULTS / "lobe_command" / "good.csv"
 
 
