@@ -11,7 +11,7 @@ from ..core.errors import GeometryError
 from ..core.frames import Array, array
 from ..core.mapping import Flat, frozen
 from ..core.minima import Minimum, minima
-from ..engine.engine import Train, build
+from ..engine.engine import Train, trains_under
 from ..piston.cycle import NO_RIVAL, Valve, between_at, cycle_angles, least_between
 from ..piston.in_bore import Bore, InBore
 from ..piston.over_piston import OverPiston, over_piston
@@ -137,12 +137,11 @@ class Situation(NamedTuple):
 def situation(mapping: Flat, cylinder: str, cam: Cam) -> Situation:
     """Return one cylinder's valves over their piston, and what is missing for each."""
     mapping = frozen(mapping)
-    engine, over = build(mapping), over_piston(mapping, cylinder, cam.tables.crowns)
+    trains, over = trains_under(mapping, cylinder), over_piston(mapping, cylinder, cam.tables.crowns)
     here = Situation(cylinder, over, {}, {}, {}, {}, {})
-    for train in engine.trains:
-        if train.cylinder == cylinder:
-            here.trains[train.name] = train
-            _add(here, mapping, train, cam)
+    for train in trains:
+        here.trains[train.name] = train
+        _add(here, mapping, train, cam)
     return here
 
 

@@ -136,8 +136,10 @@ class Reader:
 
     def path(self, path: str) -> str:
         """Return the full path under which the entry stands, or would stand first."""
-        found = (prefix + path for prefix in self.prefixes if prefix + path in self.mapping)
-        return next(found, self.prefixes[0] + path)
+        for prefix in self.prefixes:
+            if prefix + path in self.mapping:
+                return prefix + path
+        return self.prefixes[0] + path
 
     def find(self, path: str) -> Array | None:
         """Return a number, or None when it was not given."""
