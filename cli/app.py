@@ -39,9 +39,13 @@ def _command(says: str, example: str) -> Callable[[Callable[..., None]], Callabl
 def main() -> None:
     """Run the command line.
 
+    One thread multiplies matrices, unless the environment says how many: they are small, and a second one that waits for
+    work takes a third of the processor time of `pushrods` on two idle cores.
+
     Collecting garbage is switched off: one command makes little of it, importing a lot of modules would trigger it dozens
     of times, and at the end of a process it takes a tenth of the time of `pushrods`.
     """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # read as numpy is loaded
     gc.disable()
     atexit.unregister(gc.freeze)
     atexit.register(gc.freeze)  # what is left then goes with the process

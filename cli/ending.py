@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, TextIO
@@ -97,6 +96,8 @@ def _columns() -> int:
 
     if not sys.stdout.isatty():
         return WIDTH
+    import shutil
+
     return max(NARROWEST, min(shutil.get_terminal_size((WIDTH, 24)).columns, WIDEST))
 
 

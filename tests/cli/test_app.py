@@ -47,6 +47,23 @@ def test_version_and_module_entry() -> None:
     assert re.fullmatch(r"tallstack \d+\.\d+\.\d+\n", ended.stdout)
 
 
+@pytest.mark.parametrize(("stated", "threads"), [(None, 1), ("2", min(2, os.cpu_count() or 1))])
+def test_a_command_multiplies_in_one_thread_unless_it_is_told_otherwise(
+    stated: str | None, threads: int
+) -> None:
+    if not Path("/proc/self/task").exists():
+        pytest.skip("threads are counted where /proc lists them")
+    code = (
+        f"import os, sys; sys.argv = ['tallstack', 'pushrods', {str(BENCH)!r}]; from tallstack.cli.app import main\n"
+        "try: main()\nexcept SystemExit: pass\n"
+        "print('THREADS', len(os.listdir('/proc/self/task')))"
+    )
+    clean = {name: one for name, one in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    env = clean if stated is None else {**clean, "OPENBLAS_NUM_THREADS": stated}
+    ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=env, check=True)
+    assert ended.stdout.split("THREADS")[1].strip() == str(threads)
+
+
 def test_a_shell_completes_commands_and_their_options() -> None:
     def completed(words: str, place: int) -> list[str]:
         asked = {"_TALLSTACK_COMPLETE": "complete_bash", "COMP_WORDS": words, "COMP_CWORD": str(place)}
