@@ -257,8 +257,9 @@ def card_of(job: Reader, name: str, port: str) -> CardStands | tuple[str, ...]:
         middle = halfway if port == "intake" else -halfway
         halved = (events[0] + lash) / (ratio or 1.0)
     by_nose = events[0] is None and job.word(f"lobe.{name}.centreline_by") == "the nose"
+    lasts = (f"lobe.{name}.card.duration", f"lobe.{name}.card.seat")
     for path in job.mapping:
-        if path.startswith((f"lobe.{name}.card.duration", f"lobe.{name}.card.seat")) and path.endswith(".at"):
+        if path.startswith(lasts) and path.endswith(".at"):
             row = path.removesuffix(".at").removeprefix(f"lobe.{name}.")
             lift, degrees = value(f"{row}.at"), value(f"{row}.degrees")
             if lift is None or degrees is None:
