@@ -8,17 +8,13 @@ import atexit
 import gc
 import os
 import sys
-from collections.abc import Callable
-from copy import copy
-from functools import cache
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-from typer.main import get_command
-
-from . import completing, options
-from .ending import finish, unprinted
+from . import completing, options, plainly
+from .declared import Command, argument, option
+from .ending import INTERRUPTED, finish, unprinted
 from .job.entries.wanted import WANTED
 from .job.reading.outside import allow_outside
 from .options import AsJson, BeforeOr, Force, Full, JobPath, OfCylinder, OfGear, Shelf, Strict, With
@@ -26,44 +22,30 @@ from .options import AsJson, BeforeOr, Force, Full, JobPath, OfCylinder, OfGear,
 if TYPE_CHECKING:
     from .page.answer import Answer
 
-app = typer.Typer(
-    name="tallstack",
-    no_args_is_help=True,
-    add_completion=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
-)
-
-
+COMMANDS: list[Command] = []  # in the order in which --help lists them
 COMPLETES = "_TALLSTACK_COMPLETE"  # what a shell sets that asks for completion
 
 
 def _command(says: str, example: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Return what makes a command of a function; its help is no docstring, which Python can be told to leave out."""
-    return app.command(help=f"{says}\n\nExample: tallstack {example}")
 
+    def declared(run: Callable[..., None]) -> Callable[..., None]:
+        COMMANDS.append(Command(run, f"{says}\n\nExample: tallstack {example}"))
+        return run
 
-@cache
-def _parser(name: str = "") -> Callable[..., object]:
-    """Return what reads the command line: it is put together once, however often it is asked.
-
-    name : the command that a line begins with, of which alone the options are read then; else every command is there
-    """
-    named = [one for one in app.registered_commands if one.callback and one.callback.__name__ == name]
-    if not named:
-        return get_command(app)
-    alone = copy(app)
-    alone.registered_commands = named
-    return get_command(alone)
+    return declared
 
 
 def main() -> None:
     """Run the command line.
 
+    One thread multiplies matrices, unless the environment says how many: they are small, and a second one that waits for
+    work takes a third of the processor time of `pushrods` on two idle cores.
+
     Collecting garbage is switched off: one command makes little of it, importing a lot of modules would trigger it dozens
     of times, and at the end of a process it takes a tenth of the time of `pushrods`.
     """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # read as numpy is loaded
     gc.disable()
     atexit.unregister(gc.freeze)
     atexit.register(gc.freeze)  # what is left then goes with the process
@@ -71,43 +53,64 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        completing.joined(os.environ)
-        asked = "" if COMPLETES in os.environ else next(iter(sys.argv[1:]), "")
-        _parser(asked)(prog_name="tallstack")  # however it was started, a shell completes by that name
+        _run(sys.argv[1:])
     except OSError as error:  # of what prints itself, as --help; a command's own ends in `finish`
         sys.exit(unprinted(str(error.strerror)))
+    except KeyboardInterrupt:
+        sys.exit(INTERRUPTED)
     finally:
         gc.enable()
+
+
+def _run(words: Sequence[str]) -> None:
+    """Run the command that a line asks for: read here where it is plainly well formed, or else by typer."""
+    is_asked = COMPLETES in os.environ
+    call = None if is_asked else plainly.read(words, COMMANDS)
+    if call is not None:
+        _everything()
+        call.run()
+        return
+    from .with_typer import parser
+
+    completing.joined(os.environ)
+    named = "" if is_asked else next(iter(words), "")
+    # However it was started, a shell completes by that name.
+    parser(tuple(COMMANDS), IN_FRONT, named)(prog_name="tallstack")
 
 
 def _version(wanted: bool) -> None:
     if wanted:
         from importlib.metadata import version
 
+        import typer
+
         typer.echo(f"tallstack {version('tallstack')}")
         raise typer.Exit
 
 
-@app.callback(
-    help="Work out the valve gear of a pushrod engine from what can be measured on the bench.\n\nStart with: tallstack demo"
-)
 def _everything(
     version: Annotated[
-        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version.")
+        bool, option("--version", callback=_version, is_eager=True, help="Print the version.")
     ] = False,
     outside: Annotated[
-        bool, typer.Option("--allow-outside", help="Let a job read files outside its own folder.")
+        bool, option("--allow-outside", help="Let a job read files outside its own folder.")
     ] = False,
 ) -> None:
     """Take what stands in front of a command."""
     allow_outside(outside)
 
 
+IN_FRONT = Command(
+    _everything,
+    "Work out the valve gear of a pushrod engine from what can be measured on the bench.\n\nStart with: tallstack demo",
+)
+
+
 @_command("Write an invented job by the bench route and say where it stands.", "demo my-first-job")
 def demo(
-    folder: Annotated[
-        Path, typer.Argument(metavar="[FOLDER]", help="Where to write the demo's files.")
-    ] = Path("tallstack-demo"),
+    folder: Annotated[Path, argument(metavar="[FOLDER]", help="Where to write the demo's files.")] = Path(
+        "tallstack-demo"
+    ),
     force: Force = False,
 ) -> None:
     def run() -> "Answer":
@@ -125,16 +128,16 @@ def demo(
 def new(
     file: Annotated[
         Path,
-        typer.Argument(
+        argument(
             metavar="FILE",
             help="The job file to start.",
             show_default=False,
             autocompletion=completing.jobs,
         ),
     ],
-    blank: Annotated[bool, typer.Option("--blank", help="Write a commented file to fill in.")] = False,
+    blank: Annotated[bool, option("--blank", help="Write a commented file to fill in.")] = False,
     units: Annotated[
-        str, typer.Option("--units", metavar="mm|in", help="Units of bare numbers.", show_default=False)
+        str, option("--units", metavar="mm|in", help="Units of bare numbers.", show_default=False)
     ] = "",
     force: Force = False,
 ) -> None:
@@ -150,7 +153,7 @@ def new(
 def measure(
     file: Annotated[
         Path | None,
-        typer.Argument(
+        argument(
             metavar="[FILE]",
             help="The job file; without it, any engine.",
             show_default=False,
@@ -159,21 +162,19 @@ def measure(
     ] = None,
     wanted: Annotated[
         list[str] | None,
-        typer.Option(
+        option(
             "--for",
             metavar="ANSWER",
             help=f"{', '.join(WANTED)}; clearance, and fits for all from compression on; repeatable.",
             show_default="what the job says is wanted, else pushrods and clearance",
         ),
     ] = None,
-    units: Annotated[
-        str, typer.Option("--units", metavar="mm|in", help="Without a job: of the list.")
-    ] = "in",
+    units: Annotated[str, option("--units", metavar="mm|in", help="Without a job: of the list.")] = "in",
     out: Annotated[
         Path | None,
-        typer.Option("-o", "--output", metavar="FILE", help="To print: .pdf or .html.", show_default=False),
+        option("-o", "--output", metavar="FILE", help="To print: .pdf or .html.", show_default=False),
     ] = None,
-    paper: Annotated[str, typer.Option("--paper", metavar="a4|letter", help="Of the .pdf.")] = "a4",
+    paper: Annotated[str, option("--paper", metavar="a4|letter", help="Of the .pdf.")] = "a4",
     with_: With = None,
     as_json: AsJson = False,
     force: Force = False,
@@ -229,16 +230,14 @@ def clearance(
     with_: With = None,
     timing: Annotated[
         float | None,
-        typer.Option(
+        option(
             "--timing",
             metavar="DEGREES",
             help="Also with the cam up to so many crank degrees earlier and later.",
             show_default=False,
         ),
     ] = None,
-    plot: Annotated[
-        Path | None, typer.Option("--plot", metavar="OUT", help="Draw it: .svg, .png or .pdf.")
-    ] = None,
+    plot: Annotated[Path | None, option("--plot", metavar="OUT", help="Draw it: .svg, .png or .pdf.")] = None,
     full: Full = False,
     as_json: AsJson = False,
     strict: Strict = False,
@@ -267,7 +266,7 @@ def draw(
     file: JobPath,
     name: Annotated[
         str | None,
-        typer.Argument(
+        argument(
             metavar="[NAME]",
             help="The valve gear, as front.intake, the cylinder, as front, or engine.",
             show_default=False,
@@ -276,18 +275,18 @@ def draw(
     ] = None,
     out: Annotated[
         Path | None,
-        typer.Option(
+        option(
             "-o", "--output", metavar="FILE", help="Where to draw: .svg, .png or .pdf.", show_default=False
         ),
     ] = None,
     at: Annotated[
         float,
-        typer.Option(
+        option(
             "--at", metavar="DEG", help="Of the engine: crank after the first cylinder's overlap top centre."
         ),
     ] = 0.0,
     section: Annotated[
-        bool, typer.Option("--section", help="Cut through valve and crown where they come closest.")
+        bool, option("--section", help="Cut through valve and crown where they come closest.")
     ] = False,
     with_: With = None,
     force: Force = False,
@@ -315,7 +314,7 @@ def draw(
 def overview(
     file: Annotated[
         Path,
-        typer.Argument(
+        argument(
             metavar="FILE|FOLDER",
             autocompletion=completing.jobs,
             help="The job file, or a folder of jobs.",
@@ -349,11 +348,11 @@ def sheet(
     file: JobPath,
     out: Annotated[
         Path | None,
-        typer.Option("-o", "--output", metavar="FILE", help="Where to: .html or .pdf.", show_default=False),
+        option("-o", "--output", metavar="FILE", help="Where to: .html or .pdf.", show_default=False),
     ] = None,
-    paper: Annotated[str, typer.Option("--paper", metavar="a4|letter", help="Of the .pdf.")] = "a4",
+    paper: Annotated[str, option("--paper", metavar="a4|letter", help="Of the .pdf.")] = "a4",
     date: Annotated[
-        str | None, typer.Option("--date", metavar="DAY", help="To print, as 2024-12-31; else today's.")
+        str | None, option("--date", metavar="DAY", help="To print, as 2024-12-31; else today's.")
     ] = None,
     shelf: Shelf = None,
     before: BeforeOr = None,
@@ -409,7 +408,7 @@ def fits(
     with_: With = None,
     plot: Annotated[
         Path | None,
-        typer.Option("--plot", metavar="OUT", help="Draw the lowering of a cylinder: .svg, .png or .pdf."),
+        option("--plot", metavar="OUT", help="Draw the lowering of a cylinder: .svg, .png or .pdf."),
     ] = None,
     full: Full = False,
     as_json: AsJson = False,
@@ -440,9 +439,9 @@ def fits(
 def risk(
     file: JobPath,
     with_: With = None,
-    draws: Annotated[int, typer.Option("--draws", metavar="N", help="How many builds to draw.")] = 10_000,
-    seed: Annotated[int, typer.Option("--seed", metavar="N", help="Of the draws; one seed, one answer.")] = 1,
-    cores: Annotated[int, typer.Option("--cores", metavar="N", help="Processes that draw.")] = 1,
+    draws: Annotated[int, option("--draws", metavar="N", help="How many builds to draw.")] = 10_000,
+    seed: Annotated[int, option("--seed", metavar="N", help="Of the draws; one seed, one answer.")] = 1,
+    cores: Annotated[int, option("--cores", metavar="N", help="Processes that draw.")] = 1,
     full: Full = False,
     as_json: AsJson = False,
     strict: Strict = False,
@@ -466,7 +465,7 @@ def explain(
     file: JobPath,
     train: Annotated[
         str,
-        typer.Argument(
+        argument(
             metavar="TRAIN",
             help='The valve gear, "front.intake".',
             show_default=False,
@@ -574,7 +573,7 @@ def record(
     full: Full = False,
     as_json: AsJson = False,
     strict: Annotated[
-        bool, typer.Option("--strict", help="Count TIGHT, NOT JUDGED, NOT COMPARED as missed.")
+        bool, option("--strict", help="Count TIGHT, NOT JUDGED, NOT COMPARED as missed.")
     ] = False,
 ) -> None:
     def run() -> "Answer":
@@ -612,7 +611,7 @@ def record(
 def bench(
     file: Annotated[
         Path | None,
-        typer.Argument(
+        argument(
             metavar="[FILE|FOLDER]",
             help="The job file, or a folder of jobs; without it, this folder.",
             show_default=False,
@@ -621,16 +620,16 @@ def bench(
     ] = None,
     network: Annotated[
         str,
-        typer.Option(
+        option(
             "--network",
             metavar="ADDRESS",
             help="For a tablet: at this address of this machine, or ask; a code lets in.",
             show_default=False,
         ),
     ] = "",
-    no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the address.")] = False,
+    no_browser: Annotated[bool, option("--no-browser", help="Only print the address.")] = False,
     port: Annotated[
-        int, typer.Option("--port", metavar="N", help="Where it listens.", show_default="any that is free")
+        int, option("--port", metavar="N", help="Where it listens.", show_default="any that is free")
     ] = 0,
 ) -> None:
     def run() -> "Answer":

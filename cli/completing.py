@@ -10,9 +10,10 @@ import os
 import tomllib
 from collections.abc import Iterable, Iterator, MutableMapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import typer
+if TYPE_CHECKING:
+    import typer
 
 MOST = 40  # entries that are shown at once; of more, where they part
 LARGEST = 1_000_000  # bytes of a job

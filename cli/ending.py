@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, TextIO
-
-import typer
 
 if TYPE_CHECKING:
     from .page.answer import Answer
@@ -16,6 +13,7 @@ if TYPE_CHECKING:
 UNUSABLE = 2  # of which `answer` would load too much to say
 OUR_FAULT = 70
 INTERRUPTED = 130
+UTF8 = ("utf-8", "UTF-8", "utf8")  # as Python and as people call it
 UNSHOWN = (
     dict.fromkeys(  # in names of files and in what was typed: it moves the cursor or turns the line round
         {
@@ -39,7 +37,7 @@ def finish(run: Callable[[], Answer], as_json: bool = False, full: bool = True) 
     full : all of it, not what fits on one screen
 
     Raises:
-        Exit: always, with the status.
+        SystemExit: always, with the status.
     """
     try:
         status = _shown(run(), as_json, full)
@@ -47,7 +45,7 @@ def finish(run: Callable[[], Answer], as_json: bool = False, full: bool = True) 
         status = INTERRUPTED
     except Exception as error:
         status = _explained(error)
-    raise typer.Exit(status)
+    raise SystemExit(status)
 
 
 def unprinted(why: str) -> int:
@@ -72,8 +70,7 @@ def _shown(answer: Answer, as_json: bool, full: bool) -> int:
 
         text = emphasised(text)
     try:
-        typer.echo(text)
-        sys.stdout.flush()
+        _echo(text, sys.stdout)
     except BrokenPipeError:  # whoever read has read enough
         _silence(sys.stdout)
         return 0
@@ -82,12 +79,25 @@ def _shown(answer: Answer, as_json: bool, full: bool) -> int:
     return answer.status
 
 
+def _echo(text: str, stream: TextIO | None) -> None:
+    """Print a line as typer does, which knows what to do with a stream that does not take all letters as they are."""
+    if stream is not None and os.name != "nt" and getattr(stream, "encoding", None) in UTF8:
+        stream.write(f"{text}\n")
+        stream.flush()
+        return
+    import typer
+
+    typer.echo(text, err=stream is sys.stderr)
+
+
 def _columns() -> int:
     """Return how wide standard output is read."""
     from .page.text import NARROWEST, WIDEST, WIDTH
 
     if not sys.stdout.isatty():
         return WIDTH
+    import shutil
+
     return max(NARROWEST, min(shutil.get_terminal_size((WIDTH, 24)).columns, WIDEST))
 
 
@@ -100,7 +110,7 @@ def _takes_bold() -> bool:
 def _complain(text: str) -> None:
     """Print on standard error, as long as anybody listens."""
     try:
-        typer.echo(text.translate(UNSHOWN), err=True)
+        _echo(text.translate(UNSHOWN), sys.stderr)
     except OSError:
         _silence(sys.stderr)
 

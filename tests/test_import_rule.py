@@ -139,10 +139,18 @@ def test_pushrods_loads_neither_sympy_nor_pictures_nor_the_syntax_tree(name: str
     found = loaded(command("pushrods", str(job)))
     assert "numpy" in found
     assert not found & {"sympy", "scipy", "matplotlib", "rich", "tree_sitter", "tomlkit", *SERVES}
+    assert not found & {"typer", "pydantic", "numpy.random", "numpy.ma", "numpy.fft", "email"}
+    assert not found & {"statistics", "shutil"}  # for readings, and for a terminal
     assert "tallstack.geometry.piston.over_piston" not in found  # what reads tables, where there are none
     assert (
         "tallstack.cli.guide.told" not in found
     )  # what a person does at the bench, shown by new and check alone
+
+
+def test_readings_laid_beside_the_entries_load_no_scipy_and_a_plain_line_no_typer() -> None:
+    found = loaded(command("clearance", str(ROOT / "cli" / "demo" / "twin.toml")))
+    assert "tallstack.geometry.doubt.readings" in found
+    assert not found & {"scipy", "sympy", "matplotlib", "typer", "pydantic", "numpy.random", "numpy.ma"}
 
 
 @pytest.mark.parametrize(

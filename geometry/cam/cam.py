@@ -190,7 +190,7 @@ class Cam:
         )
 
     def _from_card(self, name: str, train: str, port: str, at_valve: bool) -> CamLobe | tuple[str, ...]:
-        from .shape import card_shape
+        from .shape import card_shape, turned_to
         from .shape_entries import shape_entries
 
         stands = card_of(self.job, name, port)
@@ -202,7 +202,9 @@ class Cam:
         shape = card_shape(stands.card._replace(hydraulic=hydraulic), self.job.mapping)
         found = [self.job.find(one) for one in shape_entries(name)]
         if any(one is not None for one in found):  # a check moved it
-            shape = shape.turned_to(array([0.0 if one is None else float(one) for one in found]))
+            shape = turned_to(
+                shape, tuple(0.0 if one is None else float(one) for one in found), self.job.mapping
+            )
         place = Placed(Lobe(shape), port, stands.middle, self.advance, 0.0)
         entered = self.job.find(f"lobe.{name}.card.lash")
         return CamLobe(
@@ -255,8 +257,9 @@ def card_of(job: Reader, name: str, port: str) -> CardStands | tuple[str, ...]:
         middle = halfway if port == "intake" else -halfway
         halved = (events[0] + lash) / (ratio or 1.0)
     by_nose = events[0] is None and job.word(f"lobe.{name}.centreline_by") == "the nose"
+    lasts = (f"lobe.{name}.card.duration", f"lobe.{name}.card.seat")
     for path in job.mapping:
-        if path.startswith((f"lobe.{name}.card.duration", f"lobe.{name}.card.seat")) and path.endswith(".at"):
+        if path.startswith(lasts) and path.endswith(".at"):
             row = path.removesuffix(".at").removeprefix(f"lobe.{name}.")
             lift, degrees = value(f"{row}.at"), value(f"{row}.degrees")
             if lift is None or degrees is None:

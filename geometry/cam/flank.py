@@ -106,7 +106,8 @@ class Flank(NamedTuple):
         """Return which cells of the table angles lie in, their shares of them and how long those are."""
         cell: NDArray[np.intp]
         if self.edges.ndim == 1:
-            cell = np.clip(np.searchsorted(self.edges, angle, side="right") - 1, 0, CELLS - 1)
+            # `np.clip` takes twice as long.
+            cell = np.minimum(np.maximum(np.searchsorted(self.edges, angle, side="right") - 1, 0), CELLS - 1)
             begin, end = self.edges[cell], self.edges[cell + 1]
         else:
             angle = np.broadcast_to(angle, np.broadcast_shapes(np.shape(angle), self.edges.shape[:-1]))

@@ -91,11 +91,14 @@ class CardShape(NamedTuple):
     def bounds(self, angle: Array) -> tuple[Array, Array]:
         """Return the least and the greatest lift at cam angles (...), about 95 % [mm], as they were calibrated."""
         after = _about(array(angle) - self.nose)
-        pairs = [self.bounds_of(self.opening, -after), self.bounds_of(self.closing, after)]
-        return (
-            np.where(after < 0, pairs[0][0], pairs[1][0]),
-            np.where(after < 0, pairs[0][1], pairs[1][1]),
-        )
+        before = after < 0
+        if before.all():
+            return self.bounds_of(self.opening, -after)
+        falling = self.bounds_of(self.closing, after)
+        if not before.any():
+            return falling
+        rising = self.bounds_of(self.opening, -after)
+        return np.where(before, rising[0], falling[0]), np.where(before, rising[1], falling[1])
 
     def _doubt(self, side: Flank, angle: Array) -> Array:
         """Return the doubt of a flank's angle at angles from the nose."""
@@ -212,9 +215,14 @@ def reached(side: Flank, lift: float) -> float:
 
 
 def _both_sides(opening: Flank, closing: Flank, after: Array, order: int) -> Array:
-    """Return the lift of two flanks at cam angles after their nose, or a derivative."""
-    rising, falling = opening.lift(-after, order), closing.lift(after, order)
-    return np.where(after < 0, -rising if order == 1 else rising, falling)
+    """Return the lift of two flanks at cam angles after their nose, or a derivative; a flank that is not met is not asked."""
+    before = after < 0
+    falling = None if before.all() else closing.lift(after, order)
+    if falling is not None and not before.any():
+        return falling
+    rising = opening.lift(-after, order)
+    rising = -rising if order == 1 else rising
+    return rising if falling is None else np.where(before, rising, falling)
 
 
 def _about(angle: Array) -> Array:
@@ -239,6 +247,11 @@ def card_shape(card: Card, mapping: Flat | None = None) -> CardShape:
     mapping : the engine that it is of, which keeps it; a card that cannot be raises `CardError`, see there
     """
     return kept(mapping, card, lambda: _card_shape(card))
+
+
+def turned_to(shape: CardShape, normals: tuple[float, ...], mapping: Flat) -> CardShape:
+    """Return a card's shape with another of its lobes in the middle, see there; mapping : the engine, which keeps it."""
+    return kept(mapping, ("turned", shape.card, shape.left, normals), lambda: shape.turned_to(array(normals)))
 
 
 def _card_shape(card: Card) -> CardShape:

@@ -23,7 +23,7 @@ from ..core.frames import Array, array
 from ..core.mapping import Flat, Quantities, Reader, frozen
 from ..doubt.budget import Budget, Doubt, budget
 from ..doubt.derivatives import THREE, derivatives, told
-from ..engine.engine import build
+from ..engine.engine import train_of
 from ..piston.over_piston import over_piston
 from ..piston.touch_entries import TABLE
 from ..piston.valves_touch import ALLOWED_MM
@@ -32,10 +32,13 @@ from .valve_lift import ValveLift, valve_lift
 from .valve_over_piston import ByCoordinates, over_valve
 
 if TYPE_CHECKING:
-    from .shape_doubt import ShapeDoubt
+    from .shape_doubt import Bounds, ShapeDoubt
 
 NOTHING = 1e-7  # mm per mm, rad or plain: what rounding makes of no slope at all
 STEP = 1e-3  # mm or rad, of a lobe's entries and of its lift
+
+
+Ends = tuple[CamLobe, CamLobe]  # of one valve gear, with one entry a step more and a step less
 
 
 class Weighed(NamedTuple):
@@ -64,6 +67,8 @@ def budgets(
     groups = {name: paths for name, paths in quantities.items() if runs or _concerns(here.cylinder, paths)}
     table = slopes(mapping, here, asked, groups, tables)
     found: dict[str, Weighed] = {}
+    ends: dict[tuple[str, str], Ends] = {}
+    bounds: dict[int, Bounds] = {}
     for one in asked:
         moving = dict(table[one.key])
         noise, unsaid = 0.0, list[str]()
@@ -74,7 +79,7 @@ def budgets(
                 unsaid.append(here.lifts[train].lash_unknown)
             if per_lift == 0.0:
                 continue
-            stated, bare = by_the_cam(mapping, here, train, one.angle, quantities, doubts, tables)
+            stated, bare = by_the_cam(mapping, here, train, one.angle, quantities, doubts, tables, ends)
             unsaid += bare
             for entry, slope in stated.items():
                 moving[entry] = moving.get(entry, 0.0) + per_lift * slope
@@ -86,19 +91,19 @@ def budgets(
         whole = linear.widened(noise)._replace(undoubted=tuple(unproved))
         if one.what == "between" and here.touch is not None:
             whole = whole.widened(Doubt(ALLOWED_MM).standard)
-        shape = _of_shapes(here, one)
+        shape = _of_shapes(here, one, bounds)
         found[one.key] = Weighed(counted(whole, shape), moving, shape)
     return found
 
 
-def _of_shapes(here: Situation, one: Asked) -> ShapeDoubt | None:
+def _of_shapes(here: Situation, one: Asked, bounds: dict[int, Bounds]) -> ShapeDoubt | None:
     """Return what the shapes of cards' lobes do to a clearance, loaded where there are cards."""
     names = trains_of(here, one)
     if all(here.lifts[name].lobe.card is None for name in names):
         return None
     from .shape_doubt import shape_doubt
 
-    return shape_doubt(here, one, names)
+    return shape_doubt(here, one, names, bounds=bounds)
 
 
 def counted(plain: Budget, shape: ShapeDoubt | None) -> Budget:
@@ -123,12 +128,13 @@ def slopes(
 
     def values(entered: Flat) -> dict[str, Array]:
         varied = here.runs(entered)
-        engine, over = build(varied), over_piston(varied, here.cylinder, tables.crowns)
+        over = over_piston(varied, here.cylinder, tables.crowns)
+        trains = {name: train_of(varied, name) for _, name in lobes}
         found = {}
         for one in asked:
             placed = []
             for name in trains_of(here, one):
-                lift = valve_lift(engine.train(name), here.lifts[name].lobe)
+                lift = valve_lift(trains[name], here.lifts[name].lobe)
                 assert isinstance(lift, ValveLift)
                 valve = valve_of(one, over, name, lift, over_valve(varied, name, over, lift))
                 placed.append(Placed(valve, one.lift_of(lift).at_lobe(lobes[one, name])))
@@ -198,8 +204,11 @@ def by_the_cam(
     quantities: Quantities,
     doubts: Mapping[str, Doubt],
     tables: Tables,
+    ends: dict[tuple[str, str], Ends] | None = None,
 ) -> tuple[dict[str, float], list[str]]:
     """Return how much entries of cam and lobe move the lobe's lift at a crank angle, mm per mm or rad.
+
+    ends : of this mapping, the lobes of valve gear and entry that are known, and those found here
 
     Returns: those of the timing and those with a stated doubt; names of the others, which have none
     """
@@ -220,21 +229,37 @@ def by_the_cam(
             elif shaped_by(path, lobe, train):
                 if root in doubts or lobe.gear is not None:  # the budget says whether it moves much
                     stated[root] = stated.get(root, 0.0) + sign * by_shape(
-                        mapping, train, angle, path, tables
+                        mapping, train, angle, path, tables, ends
                     )
                 else:
                     bare.append(root)
     return stated, bare
 
 
-def by_shape(mapping: Flat, train: str, angle: float, path: str, tables: Tables) -> float:
-    """Return how much an entry of a card or a law moves the lobe's lift at a crank angle."""
-    ends = []
+def by_shape(
+    mapping: Flat,
+    train: str,
+    angle: float,
+    path: str,
+    tables: Tables,
+    ends: dict[tuple[str, str], Ends] | None = None,
+) -> float:
+    """Return how much an entry of a card or a law moves the lobe's lift at a crank angle; ends : as for `by_the_cam`."""
+    known = {} if ends is None else ends
+    if (train, path) not in known:
+        known[train, path] = _stepped(mapping, train, path, tables)
+    up, down = (float(lobe.placed.lift(array(angle))) for lobe in known[train, path])
+    return (up - down) / (2 * STEP)
+
+
+def _stepped(mapping: Flat, train: str, path: str, tables: Tables) -> Ends:
+    """Return the lobe of a valve gear with an entry a step more and a step less."""
+    found = []
     for step in (STEP, -STEP):
         lobe = Cam(frozen(mapping).with_({path: _number(mapping, path) + step}), tables).lobe_of(train)
         assert isinstance(lobe, CamLobe)
-        ends.append(float(lobe.placed.lift(array(angle))))
-    return (ends[0] - ends[1]) / (2 * STEP)
+        found.append(lobe)
+    return found[0], found[1]
 
 
 def _number(mapping: Flat, path: str) -> float:

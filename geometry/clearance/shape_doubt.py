@@ -32,21 +32,34 @@ class ShapeDoubt(NamedTuple):
     lobes: tuple[str, ...]  # by their names
 
 
+class Bounds(NamedTuple):
+    """A shape, and its lobes of the least and of the greatest lift."""
+
+    shape: CardShape
+    least: Lobe
+    most: Lobe
+
+
 def shape_doubt(
-    here: Situation, one: Asked, names: tuple[str, ...], instead: Mapping[str, CardShape] = NONE
+    here: Situation,
+    one: Asked,
+    names: tuple[str, ...],
+    instead: Mapping[str, CardShape] = NONE,
+    bounds: dict[int, Bounds] | None = None,
 ) -> ShapeDoubt | None:
     """Return what the shapes of the lobes of cards do to a clearance; None where no lobe is known by a card.
 
     names   : of its valve gears
     instead : lobe → the shape of a card that says more of the same lobe, in place of its own
+    bounds  : of shapes, by their identity, those that are known, and those found here
     """
     cards = {name: card for name in names if (card := here.lifts[name].lobe.card) is not None}
     if not cards:
         return None
     variants: list[dict[str, Lobe]] = [{}]
     for name, card in cards.items():
-        least, most = bounded(instead.get(here.lifts[name].lobe.name, card))
-        variants += [{name: most}, {name: least}]
+        known = _bounds(instead.get(here.lifts[name].lobe.name, card), {} if bounds is None else bounds)
+        variants += [{name: known.most}, {name: known.least}]
     plain, *ends = _least(here, one, names, variants).tolist()
     below = sum(max(plain - end, 0.0) for end in ends[::2])
     above = sum(max(end - plain, 0.0) for end in ends[1::2])
@@ -56,6 +69,13 @@ def shape_doubt(
     return ShapeDoubt(
         f"the shape of {named} between {which} numbers", below, above, tuple(dict.fromkeys(lobes))
     )
+
+
+def _bounds(shape: CardShape, known: dict[int, Bounds]) -> Bounds:
+    """Return the bounds of a shape, which is kept with them: so no other has its identity meanwhile."""
+    if id(shape) not in known:
+        known[id(shape)] = Bounds(shape, *bounded(shape))
+    return known[id(shape)]
 
 
 def _least(

@@ -11,7 +11,7 @@ from ..core.errors import GeometryError
 from ..core.frames import Array, array
 from ..core.mapping import Flat, frozen
 from ..core.minima import Minimum, minima
-from ..engine.engine import Train, build
+from ..engine.engine import Train, train_of, trains_under
 from ..piston.cycle import NO_RIVAL, Valve, between_at, cycle_angles, least_between
 from ..piston.in_bore import Bore, InBore
 from ..piston.over_piston import OverPiston, over_piston
@@ -134,15 +134,15 @@ class Situation(NamedTuple):
         return (found[0], found[1]) if len(found) == len(self.trains) == 2 else None
 
 
-def situation(mapping: Flat, cylinder: str, cam: Cam) -> Situation:
-    """Return one cylinder's valves over their piston, and what is missing for each."""
+def situation(mapping: Flat, cylinder: str, cam: Cam, alone: str = "") -> Situation:
+    """Return one cylinder's valves over their piston, and what is missing for each; alone : the one valve gear asked for."""
     mapping = frozen(mapping)
-    engine, over = build(mapping), over_piston(mapping, cylinder, cam.tables.crowns)
+    trains = [train_of(mapping, alone)] if alone else trains_under(mapping, cylinder)
+    over = over_piston(mapping, cylinder, cam.tables.crowns)
     here = Situation(cylinder, over, {}, {}, {}, {}, {})
-    for train in engine.trains:
-        if train.cylinder == cylinder:
-            here.trains[train.name] = train
-            _add(here, mapping, train, cam)
+    for train in trains:
+        here.trains[train.name] = train
+        _add(here, mapping, train, cam)
     return here
 
 

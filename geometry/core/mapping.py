@@ -12,7 +12,7 @@ nothing is kept in a module, so that two jobs in two threads never meet.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from typing import Any, NoReturn, TypeVar
 
 import numpy as np
@@ -59,8 +59,10 @@ class Frozen(dict[str, Any]):
         """Return the mapping with other values for some entries, or with more of them."""
         found = Frozen(self, self.memory)
         dict.update(found, more if isinstance(more, Frozen) else Frozen(more))
-        if all(path in self for path in more):
-            found.stems = self.stems
+        new = [path for path in more if path not in self]
+        if self.stems is not None:
+            found.stems = self.stems | _above(new) if new else self.stems
+        if not new:
             found.is_complete = self.is_complete and not any(isinstance(one, str) for one in more.values())
         return found
 
@@ -136,8 +138,10 @@ class Reader:
 
     def path(self, path: str) -> str:
         """Return the full path under which the entry stands, or would stand first."""
-        found = (prefix + path for prefix in self.prefixes if prefix + path in self.mapping)
-        return next(found, self.prefixes[0] + path)
+        for prefix in self.prefixes:
+            if prefix + path in self.mapping:
+                return prefix + path
+        return self.prefixes[0] + path
 
     def find(self, path: str) -> Array | None:
         """Return a number, or None when it was not given."""
@@ -191,13 +195,18 @@ def _stems(mapping: Flat) -> frozenset[str]:
     """Return every path that a mapping holds, and every path above one; a frozen one remembers them."""
     if isinstance(mapping, Frozen) and mapping.stems is not None:
         return mapping.stems
-    stems = set(mapping)
-    for key in mapping:
-        above = key.rpartition(".")[0]
-        while above and above not in stems:
-            stems.add(above)
-            above = above.rpartition(".")[0]
-    found = frozenset(stems)
+    found = frozenset(_above(mapping))
     if isinstance(mapping, Frozen):
         mapping.stems = found
     return found
+
+
+def _above(paths: Iterable[str]) -> set[str]:
+    """Return paths and every path above one."""
+    stems = set(paths)
+    for path in tuple(stems):
+        above = path.rpartition(".")[0]
+        while above and above not in stems:
+            stems.add(above)
+            above = above.rpartition(".")[0]
+    return stems

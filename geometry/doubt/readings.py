@@ -26,7 +26,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
@@ -283,6 +282,8 @@ def _told(first: Sequence[Row], live: Sequence[int], tied: Tied, shift: dict[str
     chance = beyond(square, freedom)
     seen = [checks[place] for place in live]
     worst = ranked(seen, lambda one: abs(one.after))[0]
+    from statistics import NormalDist  # loaded where readings are compared
+
     limit = NormalDist().inv_cdf(1.0 - (1.0 - (1.0 - FALSE) ** (1.0 / freedom)) / 2.0)
     if abs(worst.after) <= limit and chance >= UNLIKELY:
         return Fused(shift, tied, tuple(checks), square, freedom, chance, None, None, ())

@@ -151,8 +151,8 @@ def completed(mapping: Flat) -> tuple[Frozen, list[Assumed]]:
     if isinstance(mapping, Frozen) and mapping.completed is not None:
         return mapping.completed
     still = frozen(mapping)
-    full, assumed = _completed(still)
-    found = Frozen(full, still.memory)
+    added, assumed = _completed(still)
+    found = still.with_(added)
     found.is_complete = True
     still.completed = found, assumed
     return found, assumed
@@ -165,6 +165,7 @@ def _pin_counts(cylinder: Reader) -> bool:
 
 
 def _completed(mapping: Frozen) -> tuple[dict[str, Any], list[Assumed]]:
+    """Return the defaults that a mapping lacks, and what is to be said of them."""
     assumed: list[Assumed] = []
     if names(mapping, "trains") or names(mapping, "cylinders"):
         why = "no metal removed from that face since the points were measured"
@@ -197,9 +198,8 @@ def _completed(mapping: Frozen) -> tuple[dict[str, Any], list[Assumed]]:
     assumed += _of_lifts(mapping)
     assumed += _of_followers(mapping)
     added = [one for one in assumed if one.entry not in mapping]
-    full: dict[str, Any] = dict(mapping)
-    full.update({one.entry: one.value for one in added if one.kind != "note"})
-    return full, [one for one in added if one.why]
+    lacked = {one.entry: one.value for one in added if one.kind != "note"}
+    return lacked, [one for one in added if one.why]
 
 
 def _done_since(now: Reader, reading: str, entries: tuple[str, ...]) -> list[Assumed]:

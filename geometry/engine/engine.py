@@ -107,6 +107,12 @@ def train_of(mapping: Flat, name: str) -> Train:
     return _train(full, name)
 
 
+def trains_under(mapping: Flat, cylinder: str) -> list[Train]:
+    """Return the valve gears of one cylinder of the engine that a mapping describes, the others left unbuilt; see `build`."""
+    full, _ = completed(mapping)
+    return [_train(full, name) for name in names(full, "trains") if name.rpartition(".")[0] == cylinder]
+
+
 def _train(mapping: Flat, name: str) -> Train:
     cylinder, _, port = name.rpartition(".")
     reader = Reader(mapping, (f"{name}.",))

@@ -9,12 +9,12 @@ import sys
 from pathlib import Path
 
 import pytest
-from tallstack.cli.app import app
+from tallstack.cli import app
 
 from ..commands import BENCH, EXAMPLES, FAULTS, tallstack
 from ..seeded import few
 
-COMMANDS = tuple(one.name or one.callback.__name__ for one in app.registered_commands if one.callback)
+COMMANDS = tuple(one.run.__name__ for one in app.COMMANDS)
 GOOD_LOBE = FAULTS / "lobe_command" / "good.csv"
 
 
@@ -45,6 +45,23 @@ def test_version_and_module_entry() -> None:
         [sys.executable, "-m", "tallstack.cli", "--version"], capture_output=True, text=True, check=True
     )
     assert re.fullmatch(r"tallstack \d+\.\d+\.\d+\n", ended.stdout)
+
+
+@pytest.mark.parametrize(("stated", "threads"), [(None, 1), ("2", min(2, os.cpu_count() or 1))])
+def test_a_command_multiplies_in_one_thread_unless_it_is_told_otherwise(
+    stated: str | None, threads: int
+) -> None:
+    if not Path("/proc/self/task").exists():
+        pytest.skip("threads are counted where /proc lists them")
+    code = (
+        f"import os, sys; sys.argv = ['tallstack', 'pushrods', {str(BENCH)!r}]; from tallstack.cli.app import main\n"
+        "try: main()\nexcept SystemExit: pass\n"
+        "print('THREADS', len(os.listdir('/proc/self/task')))"
+    )
+    clean = {name: one for name, one in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    env = clean if stated is None else {**clean, "OPENBLAS_NUM_THREADS": stated}
+    ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=env, check=True)
+    assert ended.stdout.split("THREADS")[1].strip() == str(threads)
 
 
 def test_a_shell_completes_commands_and_their_options() -> None:

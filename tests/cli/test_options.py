@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Annotated, get_args, get_origin
 
 import pytest
-import typer
-from tallstack.cli import app, options
+from tallstack.cli import app, options, with_typer
+from typer.main import get_command
 
 DECLARED = {name: get_args(one)[1] for name, one in vars(options).items() if get_origin(one) is Annotated}
-COMMANDS = typer.main.get_command(app.app).commands  # type: ignore[attr-defined]
+COMMANDS = get_command(with_typer.app(app.COMMANDS, app.IN_FRONT)).commands  # type: ignore[attr-defined]
 
 
 def flags(name: str) -> list[str]:

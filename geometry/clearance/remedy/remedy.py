@@ -68,8 +68,9 @@ class Case(NamedTuple):
 
     def over(self, mapping: Flat | None = None) -> OverValve | None:
         """Return the valve over its piston, as it is or with another mapping."""
-        there = self.here if mapping is None else situation(mapping, self.here.cylinder, self.cam)
-        return there.valves.get(self.name)
+        if mapping is None:
+            return self.here.valves.get(self.name)
+        return situation(mapping, self.here.cylinder, self.cam, self.name).valves.get(self.name)
 
     def spare(self, over: OverValve | None) -> float:
         """Return how far the clearance is above its target, negative where it falls short [mm]."""
