@@ -29,7 +29,7 @@ from ..clearance.moving import by_shape
 from ..clearance.situation import Asked, Edge, Placed, Situation, at_rest, clearance_at, trains_of, valve_of
 from ..clearance.valve_lift import ValveLift, valve_lift
 from ..clearance.valve_over_piston import ByCoordinates, OverValve, over_valve
-from ..core.frames import Array, point
+from ..core.frames import Array, array, point
 from ..core.mapping import Flat, Quantities, frozen
 from ..core.search import Curve, Flags
 from ..doubt.draws import Block
@@ -237,12 +237,16 @@ def drawn(one: Least, flat: Flat, block: Block) -> Array:
 
     flat : the engine's mapping with an array for every entry that is in doubt
     """
-    here = many(one, flat, block)
-    told = near(here)
+    told = near(many(one, flat, block))
     open_ = np.nonzero(~told.sure)[0]
     if open_.size == 0:
         return told.value
     value = told.value.copy()
+    if one.seeds:  # once more, from where it seems to be
+        again = many(one, some_of(flat, open_, block.builds), block.some(open_))
+        closer = near(again, told.across[open_] * ANGLE)
+        value[open_[closer.sure]] = closer.value[closer.sure]
+        open_ = open_[~closer.sure]
     for start in range(0, open_.size, PART):
         some = open_[start : start + PART]
         value[some] = whole(many(one, some_of(flat, some, block.builds), block.some(some)))
@@ -295,19 +299,24 @@ def whole(here: Many) -> Array:
     return np.minimum(first.lowest, second.value)
 
 
-def near(here: Many) -> Told:
-    """Return the least of every build where it is told near the engine's own."""
+def near(here: Many, angle: Array | None = None) -> Told:
+    """Return the least of every build where it is told near the engine's own.
+
+    angle : (N,) rad, away from the builds' middles, about which it is looked for on curves
+    """
     if here.one.seeds is None:
         return nothing(here.middle.shape)
     what = here.one.asked.what
     if not _has_curves(here):
         return lowest(here.clearance(WIDE * ANGLE * THREE[:, None]), WIDE)
-    ways = [followed(seed, here.pose, len(here.middle)) for seed in here.one.seeds]
+    ways = followed(here.one.seeds, here.pose, len(here.middle), angle)
     closed = _closed(here)
     if closed:
-        pose = here.pose(WIDE * ANGLE * THREE[:, None])
+        start = array(0.0) if angle is None else angle
+        pose = here.pose(start + WIDE * ANGLE * THREE[:, None])
         shape = (len(THREE), len(here.middle))
-        ways += [lowest(np.broadcast_to(value(pose), shape), WIDE) for value in closed]
+        level = [lowest(np.broadcast_to(value(pose), shape), WIDE) for value in closed]
+        ways += [each._replace(across=start / ANGLE + each.across) for each in level]
     found = together(ways)
     if what == "gap":  # past contact it is told otherwise
         found = found._replace(sure=found.sure & (found.value > TOUCH_MM))
