@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array, array, dot
+from ..core.frames import Array, array, dot, hypot
 from ..core.search import Flags, Index, Shape, picked, square_to
 from .drop import Pose
 from .edges import floor_centre
@@ -139,7 +139,7 @@ def _least_of(region: _Region, shape: Shape) -> Array:
     The lowest place of the disc alone, or of what the cylinder cuts out alone, is the lowest of all where it is inside.
     Else it is on the straight side, or where the two rounds meet.
     """
-    slope = np.hypot(region.slope.x, region.slope.y)
+    slope = hypot(region.slope.x, region.slope.y)
     level = slope < LEVEL
     down = Place(
         np.where(level, -1.0, -region.slope.x / slope), np.where(level, 0.0, -region.slope.y / slope)
@@ -195,14 +195,14 @@ def _on_line(region: _Region) -> tuple[Place, Flags]:
 def _empty(region: _Region, middle: Place, size: Array) -> Flags:
     """Say which regions are plainly empty: two of their sides lie apart in a direction that separates them."""
     h0, hx, hy = region.line
-    apart: Flags = h0 - region.radius * np.hypot(hx, hy) > SLACK  # disc and line
+    apart: Flags = h0 - region.radius * hypot(hx, hy) > SLACK  # disc and line
 
     def nearest(x: Array, y: Array) -> Array:
         """Return how far the cylinder's oval reaches back along a direction, from nought."""
         pulled = _unleaned(region, Place(x, y))
         return x * middle.x + y * middle.y - np.sqrt(size * (x * pulled.x + y * pulled.y))
 
-    away = np.hypot(middle.x, middle.y)
+    away = hypot(middle.x, middle.y)
     apart = apart | (h0 + nearest(hx, hy) > SLACK)
     return apart | (nearest(middle.x / away, middle.y / away) > region.radius + SLACK)
 
@@ -254,7 +254,7 @@ def _along_line(region: _Region) -> Iterator[Place]:
 
 def _both_rounds(region: _Region, middle: Place, size: Array) -> Iterator[Place]:
     """Yield where the disc meets the cylinder: as of two circles, polished."""
-    apart = np.hypot(middle.x, middle.y)
+    apart = hypot(middle.x, middle.y)
     over = (region.radius**2 - size + apart * apart) / (2 * apart * region.radius)
     bearing, half = np.arctan2(middle.y, middle.x), np.arccos(np.clip(over, -1.0, 1.0))
     for side in (-1.0, 1.0):

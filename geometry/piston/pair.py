@@ -68,12 +68,15 @@ def _from_rim(side: int, up: float, pair: Pair, turn: Array) -> Array:
     centre = here.centre + (up * here.margin)[..., None] * here.stem if up else here.centre
     offset, arm = centre - there.centre, here.radius
     cosine, sine = np.cos(turn), np.sin(turn)
-    high = dot(offset, there.stem) + arm * (dot(first, there.stem) * cosine + dot(second, there.stem) * sine)
-    square = dot(offset, offset) + arm * arm
-    square = square + 2.0 * arm * (dot(first, offset) * cosine + dot(second, offset) * sine)
-    out = np.sqrt(np.maximum(square - high * high, 0.0)) - there.radius
+    high = dot(offset, there.stem) + (arm * dot(first, there.stem)) * cosine
+    high += (arm * dot(second, there.stem)) * sine
+    square = dot(offset, offset) + arm * arm + (2.0 * arm * dot(first, offset)) * cosine
+    square += (2.0 * arm * dot(second, offset)) * sine
+    square -= high * high
+    out = np.sqrt(np.maximum(square, 0.0)) - there.radius
     over = np.maximum(np.maximum(-high, high - there.margin), 0.0)
-    distance: Array = np.hypot(over, np.maximum(out, 0.0))
+    out = np.maximum(out, 0.0)
+    distance: Array = np.sqrt(over * over + out * out)
     return distance
 
 
