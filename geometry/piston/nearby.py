@@ -114,6 +114,12 @@ def _between(one: float, other: float) -> float:
     return abs((one - other + np.pi) % (2 * np.pi) - np.pi)
 
 
+def first_look(seeds: Sequence[Seed[P]], pose_at: PoseAt[P], away: Array) -> P | None:
+    """Return the poses at which curves are looked at first, (3, 1, N): the builds last, which is the quickest."""
+    smooth = any(not one.way for one in seeds)
+    return pose_at(away + ANGLE * SIDES[:, None, None]) if smooth else None
+
+
 class _Look(NamedTuple):
     """What nine places about a turn and a crank angle of every build tell."""
 
@@ -139,41 +145,39 @@ class _Look(NamedTuple):
 
 
 def followed(
-    seeds: Sequence[Seed[P]], pose_at: PoseAt[P], builds: int, angle: Array | None = None
+    seeds: Sequence[Seed[P]], pose_at: PoseAt[P], first: P | None, builds: int, away: Array
 ) -> list[Told]:
     """Return the least of every build on each curve, about its turn and the crank angle that it is looked for at.
 
-    angle : (N,) rad, away from which it is looked for; None: from nowhere
+    first : poses of the first look, as at `first_look`; None where every curve's least lies at a jump
+    away  : (N,) or () rad, from where the builds are looked for
 
     What cannot become the least of any build is not looked at again.
     """
-    start = np.zeros(1) if angle is None else angle
-    smooth = [one for one in seeds if not one.way]
-    pose = pose_at(start + ANGLE * SIDES[:, None, None]) if smooth else None
     looks = {
-        place: _look(one, pose, start, np.full(builds, one.turn), 1.0)
+        place: _look(one, first, builds, away, array(one.turn), 1.0)
         for place, one in enumerate(seeds)
-        if pose is not None and not one.way
+        if first is not None and not one.way
     }
     found = []
     most = np.minimum.reduce([look.lowest for look in looks.values()]) if looks else np.full(builds, np.inf)
     for place, one in enumerate(seeds):
         look = looks.get(place)
         if look is None:
-            found.append(_at_a_jump(one, pose_at, builds, start))
+            found.append(_at_a_jump(one, pose_at, builds, away))
             continue
         if (look.below > most).all():
             found.append(look.told._replace(sure=np.zeros(builds, dtype=bool), bound=look.below))
             continue
         closer = pose_at(look.angle + CLOSER * ANGLE * SIDES[:, None, None])
-        found.append(_look(one, closer, look.angle, look.turn, CLOSER).told)
+        found.append(_look(one, closer, builds, look.angle, look.turn, CLOSER).told)
     return found
 
 
-def _look(seed: Seed[P], pose: P, angle: Array, turn: Array, size: float) -> _Look:
+def _look(seed: Seed[P], pose: P, builds: int, angle: Array, turn: Array, size: float) -> _Look:
     """Return what nine places tell; pose : at the three crank angles, the builds last, which is the quickest."""
     seen = seed.curve.value(pose, turn + size * TURN * SIDES[:, None])
-    seen = np.broadcast_to(seen, (3, 3, len(turn))).reshape(9, len(turn))
+    seen = np.broadcast_to(seen, (3, 3, builds)).reshape(9, builds)
     bowl = _bowl(seen)
     lowest = seen.min(axis=0)
     there = np.isfinite(bowl.value)
@@ -188,9 +192,9 @@ def _look(seed: Seed[P], pose: P, angle: Array, turn: Array, size: float) -> _Lo
     )
 
 
-def _at_a_jump(seed: Seed[P], pose_at: PoseAt[P], builds: int, start: Array) -> Told:
+def _at_a_jump(seed: Seed[P], pose_at: PoseAt[P], builds: int, away: Array) -> Told:
     """Return the least of every build at a jump of a curve."""
-    pose = pose_at(start + ANGLE * ABOUT[:, None])
+    pose = pose_at(away + ANGLE * ABOUT[:, None])
     shape = (len(ABOUT), builds)
 
     def value(turns: Array) -> Array:
@@ -212,7 +216,7 @@ def _at_a_jump(seed: Seed[P], pose_at: PoseAt[P], builds: int, start: Array) -> 
     least = lowest(np.where(np.isfinite(seen), seen, np.inf))
     sure = least.sure & sound.all(axis=0)
     return least._replace(
-        sure=sure, bound=np.where(sure, least.value, -np.inf), across=start / ANGLE + least.across
+        sure=sure, bound=np.where(sure, least.value, -np.inf), across=away / ANGLE + least.across
     )
 
 
