@@ -207,11 +207,12 @@ def every_answer(
 
     job : as its tables and readings leave it
     """
-    doubts, clear = job.doubts, job.clearances
+    doubts, clear, built = job.doubts, job.clearances, Assembled()
     ordered = [one for one in job.orders if one.required is not None]
     needed = risk.Needed(
         {one.train.name: one for one in ordered if one.budget is not None and not one.is_estimate},
         {name: doubts[wish] for name in job.names["trains"] if (wish := f"{name}.lifter.preload") in doubts},
+        built,
     )
     fitted = job.fits
     figures = [
@@ -227,9 +228,9 @@ def every_answer(
         for pair in clear.pairs
         if pair.pumped is not None and pair.pumped.value <= 0 and pair.pumped_counts
     )
-    cleared = list(_of_clearances(job, clear, needed))
+    cleared = list(_of_clearances(job, clear, needed, built))
     kinds = [
-        ("PUSHRODS", risk.of_pushrods(ordered)),
+        ("PUSHRODS", risk.of_pushrods(ordered, built)),
         ("CLEARANCES", [one for one, _ in cleared]),
         ("FITS", [*figures, *across]),
     ]
@@ -244,10 +245,10 @@ def every_answer(
 
 
 def _of_clearances(
-    job: Job, clear: Clearances, needed: risk.Needed
+    job: Job, clear: Clearances, needed: risk.Needed, built: Assembled
 ) -> Iterator[tuple[risk.Asked, Rest | None]]:
     """Yield every clearance as it is drawn, and where and on which cards' lobes it rests."""
-    mapping, quantities, built = job.mapping, job.quantities, Assembled()
+    mapping, quantities = job.mapping, job.quantities
     told: list[tuple[Result | None, Mapping[str, float]]] = []
     runs: dict[str, Situation | None] = {}
     for valve in clear.valves:

@@ -22,7 +22,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array
+from ..core.frames import Array, hypot
 from .lobe import TURN, Lobe, Series, Spline
 from .readings import Mask
 
@@ -99,7 +99,7 @@ def contact(lift: Array, slope: Array, base: float, follower: Follower) -> Conta
         return Contact((base + lift, slope), (np.ones_like(lift), np.zeros_like(lift)))
     high = np.sqrt((base + follower.radius) ** 2 - follower.offset**2) + lift
     aside = slope - follower.offset
-    away = np.hypot(high, aside)
+    away = hypot(high, aside)
     return Contact((high, np.full_like(lift, follower.offset)), (high / away, -aside / away))
 
 
@@ -113,7 +113,7 @@ def ridden(angle: Array, touched: Contact, base: float, read: Follower, run: Fol
             angle + turned, d * along + e * across - start - base, e * along - d * across, np.asarray(along)
         )
     d, e = d + (run.radius - start) * along, e + (run.radius - start) * across
-    away = np.hypot(d, e)
+    away = hypot(d, e)
     turned = np.arctan2(e, d) - np.arcsin(run.offset / away)
     high = np.sqrt(away**2 - run.offset**2)
     upright = along * np.cos(turned) + across * np.sin(turned)  # cosine of the new pressure angle
@@ -201,7 +201,7 @@ def metal_radius(curve: Series, lift: Array, slope: Array, base: float, read: Fo
     aside = slope - read.offset
     with np.errstate(divide="ignore"):
         return np.asarray(
-            np.hypot(high, aside) ** 3 / (high**2 + aside * (2 * slope - read.offset) - high * bend)
+            hypot(high, aside) ** 3 / (high**2 + aside * (2 * slope - read.offset) - high * bend)
         )
 
 

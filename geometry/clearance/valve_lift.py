@@ -15,6 +15,7 @@ Source: `train` for the motion; its inverse from the cup's place, a ball on the 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -159,16 +160,26 @@ class Shape(NamedTuple):
     contact: tuple[float, float] | None  # mm off the tip's centre, least and greatest, away from the shaft
 
 
-def valve_lift(train: Train, lobe: CamLobe) -> ValveLift | tuple[str, ...]:
-    """Return a valve's lift, or the entries it lacks."""
+def linkage_of(train: Train) -> Linkage | None:
+    """Return a valve gear put together by its coordinates, with the pushrod that it needs; None where it is not known so."""
+    if train.drawn is None or setting_lacks(train):
+        return None
+    pose = closed(train.drawn)
+    length = by_coordinates(train, pose).lengths["centres"]
+    return Linkage(train.drawn, pose, length, _down(train))
+
+
+def valve_lift(
+    train: Train, lobe: CamLobe, linked: Callable[[], Linkage | None] | None = None
+) -> ValveLift | tuple[str, ...]:
+    """Return a valve's lift, or the entries it lacks.
+
+    linked : what returns its linkage, where that is kept; None: it is put together here
+    """
     missing = _lacks(train, lobe)
     if missing:
         return missing
-    linkage = None
-    if train.drawn is not None and not setting_lacks(train):
-        pose = closed(train.drawn)
-        length = by_coordinates(train, pose).lengths["centres"]
-        linkage = Linkage(train.drawn, pose, length, _down(train))
+    linkage = linkage_of(train) if linked is None else linked()
     route = AT_VALVE if lobe.at_valve else RATIO if linkage is None else COORDINATES
     return ValveLift(train, lobe, route, linkage, _lacks_pumped(train, linkage))
 

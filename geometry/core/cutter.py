@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from .frames import Array, array
+from .frames import Array, array, hypot
 
 
 def centre_from_deepest(deepest: Array, axis: Array, diameter: Array, depth: Array) -> Array:
@@ -21,7 +21,7 @@ def centre_from_deepest(deepest: Array, axis: Array, diameter: Array, depth: Arr
     """
     radius = diameter / 2
     cosine = axis[..., 2]
-    sine = np.hypot(axis[..., 0], axis[..., 1])
+    sine = hypot(axis[..., 0], axis[..., 1])
     sunk = (depth - radius * sine) / cosine  # along the axis, crown plane to floor centre
     with np.errstate(invalid="ignore", divide="ignore"):
         outward = cosine * radius / sine

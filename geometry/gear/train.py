@@ -27,7 +27,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array, array, cross, dot, norm, unit
+from ..core.frames import Array, array, cross, dot, hypot, norm, unit
 
 
 class Drawn(NamedTuple):
@@ -165,10 +165,10 @@ def close_loop(
     """
     alpha = dot(spoke, ball)
     beta = dot(turned, ball)
-    radial = np.hypot(alpha, beta)
+    radial = hypot(alpha, beta)
     axial = dot(cross(spoke, turned), ball)
-    near = np.hypot(axial, radial - arm)
-    far = np.hypot(axial, radial + arm)
+    near = hypot(axial, radial - arm)
+    far = hypot(axial, radial + arm)
     reach = np.minimum(far - length, length - near)
     sides = (length - near) * (length + near) * (far - length) * (far + length)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -275,7 +275,7 @@ def tip_sweep(train: Drawn, pose: Closed, cosine: Array, sine: Array) -> tuple[A
     start = pose.across
     end = start - level + level * cosine + swing * sine
     inside = swing * (swing * cosine - level * sine) < 0
-    summit = start - level + np.sign(swing) * np.hypot(level, swing)
+    summit = start - level + np.sign(swing) * hypot(level, swing)
     least = np.minimum(start, end)
     greatest = np.maximum(start, end)
     return (

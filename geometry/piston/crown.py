@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array, array, point
+from ..core.frames import Array, array, hypot, point
 from ..core.search import Flags, Index, Shape, picked
 
 if TYPE_CHECKING:
@@ -154,7 +154,7 @@ def pocket(centre: Array, axis: Array, diameter: Array, depth: Array) -> Pocket:
     Source: the floor's lowest rim point lies radius·sin λ below the floor's centre.
     """
     radius = diameter / 2
-    sine = np.hypot(axis[..., 0], axis[..., 1])
+    sine = hypot(axis[..., 0], axis[..., 1])
     at = point(centre[..., 0], centre[..., 1], 0.0)
     return Pocket(at, axis, radius, (depth - radius * sine) / axis[..., 2])
 

@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array, norm, point
+from ..core.frames import Array, hypot, norm, point
 from ..core.search import TURNS, Curve, Flags, Index, Shape, least
 from .crown import Crown, Pocket, first_metal
 from .edges import Edge, edges, floor_centre
@@ -122,7 +122,7 @@ def walls() -> list[Curve[Pose]]:
 
 def lowest(head: Head) -> Array:
     """Return the height of the rim's lowest point above the crown plane, (...) [mm]."""
-    low: Array = head.centre[..., 2] - head.radius * np.hypot(head.stem[..., 0], head.stem[..., 1])
+    low: Array = head.centre[..., 2] - head.radius * hypot(head.stem[..., 0], head.stem[..., 1])
     return low
 
 

@@ -16,8 +16,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array, array, dot
-from ..core.search import Flags, square_to
+from ..core.frames import Array, array, dot, hypot
+from ..core.search import Flags, Index, Shape, picked, square_to
 from .drop import Pose
 from .edges import floor_centre
 
@@ -46,6 +46,26 @@ class _Region(NamedTuple):
 
     def way(self, at: Place) -> Array:
         return self.start + self.slope.x * at.x + self.slope.y * at.y
+
+    def pick(self, shape: Shape, index: Index) -> _Region:
+        """Return some of the regions of a batch; see `search.picked`."""
+
+        def some(one: Array) -> Array:
+            return picked(array(one), shape, index)
+
+        def place(one: Place) -> Place:
+            return Place(some(one.x), some(one.y))
+
+        h0, hx, hy = self.line
+        return _Region(
+            some(self.radius),
+            (some(h0), some(hx), some(hy)),
+            place(self.lean),
+            place(self.aside),
+            some(self.rest),
+            place(self.slope),
+            some(self.start),
+        )
 
     def inside(self, at: Place) -> Flags:
         """Say whether places lie within all the sides."""
@@ -108,26 +128,88 @@ def _least(
         line = origin[..., 2] - high * up, first[..., 2] - lean.x * up, second[..., 2] - lean.y * up
         slope, start = lean, high
     region = _Region(array(radius), line, lean, aside, rest, slope, start)
-    least: Array = np.full(np.shape(start + rest + line[0]), np.inf)
+    shape = np.broadcast_shapes(np.shape(start), np.shape(rest), np.shape(line[0]), np.shape(region.radius))
     with np.errstate(invalid="ignore", divide="ignore"):
-        for at in _corners(region):
-            way = region.way(at)
-            least = np.where(region.inside(at) & (way < least), way, least)
-    return least
+        return _least_of(region, shape)
 
 
-def _corners(region: _Region) -> Iterator[Place]:
-    """Yield every place at which the way can be least; NaN where there is none of its kind."""
-    slope = np.hypot(region.slope.x, region.slope.y)
+def _least_of(region: _Region, shape: Shape) -> Array:
+    """Return the least way over a region, (...) [mm]; infinite where there is nothing in it.
+
+    The lowest place of the disc alone, or of what the cylinder cuts out alone, is the lowest of all where it is inside.
+    Else it is on the straight side, or where the two rounds meet.
+    """
+    slope = hypot(region.slope.x, region.slope.y)
     level = slope < LEVEL
     down = Place(
         np.where(level, -1.0, -region.slope.x / slope), np.where(level, 0.0, -region.slope.y / slope)
     )
-    yield Place(region.radius * down.x, region.radius * down.y)
     middle, size = _oval(region)
     pulled = _unleaned(region, down)
     reach = np.sqrt(size / (down.x * pulled.x + down.y * pulled.y))
-    yield Place(middle.x + reach * pulled.x, middle.y + reach * pulled.y)
+    least: Array = np.full(shape, np.inf)
+    for at in (
+        Place(region.radius * down.x, region.radius * down.y),
+        Place(middle.x + reach * pulled.x, middle.y + reach * pulled.y),
+    ):
+        least = np.where(region.inside(at), np.minimum(region.way(at), least), least)
+    on_line, lowest = _on_line(region)
+    least = np.where(lowest & np.isinf(least), region.way(on_line), least)
+    closed = ~np.isinf(least) | _empty(region, middle, size)
+    open_ = np.nonzero(~np.broadcast_to(closed, shape).reshape(-1))[0]
+    if open_.size:
+        rest = region.pick(shape, open_)
+        found: Array = np.full(open_.shape, np.inf)
+        for at in _corners(rest):
+            way = rest.way(at)
+            found = np.where(rest.inside(at) & (way < found), way, found)
+        least.reshape(-1)[open_] = found
+    return least
+
+
+def _on_line(region: _Region) -> tuple[Place, Flags]:
+    """Return the lowest place of the straight side, and whether it is the lowest of all.
+
+    It is, where the way rises into the region from there: where its fall is a sum of the two sides' normals, none less than
+    nought.
+    """
+    (foot, along, half), (begin, end) = _chords(region)
+    falls = region.slope.x * along.x + region.slope.y * along.y > 0
+    first, last = np.maximum(-half, begin), np.minimum(half, end)
+    step = np.where(falls, first, last)
+    by_disc = np.where(falls, -half >= begin, half <= end)
+    at = Place(foot.x + step * along.x, foot.y + step * along.y)
+    lean = region.lean.x * at.x + region.lean.y * at.y
+    round_ = Place(
+        np.where(by_disc, at.x, at.x - lean * region.lean.x + region.aside.x),
+        np.where(by_disc, at.y, at.y - lean * region.lean.y + region.aside.y),
+    )
+    _, hx, hy = region.line
+    across = hx * round_.y - hy * round_.x
+    of_line = (region.slope.y * round_.x - region.slope.x * round_.y) / across
+    of_round = (hy * region.slope.x - hx * region.slope.y) / across
+    lowest: Flags = (first <= last) & (of_line >= 0) & (of_round >= 0)
+    return at, lowest
+
+
+def _empty(region: _Region, middle: Place, size: Array) -> Flags:
+    """Say which regions are plainly empty: two of their sides lie apart in a direction that separates them."""
+    h0, hx, hy = region.line
+    apart: Flags = h0 - region.radius * hypot(hx, hy) > SLACK  # disc and line
+
+    def nearest(x: Array, y: Array) -> Array:
+        """Return how far the cylinder's oval reaches back along a direction, from nought."""
+        pulled = _unleaned(region, Place(x, y))
+        return x * middle.x + y * middle.y - np.sqrt(size * (x * pulled.x + y * pulled.y))
+
+    away = hypot(middle.x, middle.y)
+    apart = apart | (h0 + nearest(hx, hy) > SLACK)
+    return apart | (nearest(middle.x / away, middle.y / away) > region.radius + SLACK)
+
+
+def _corners(region: _Region) -> Iterator[Place]:
+    """Yield every place where two sides meet; NaN where there is none of its kind."""
+    middle, size = _oval(region)
     yield from _along_line(region)
     yield from _both_rounds(region, middle, size)
 
@@ -145,16 +227,14 @@ def _oval(region: _Region) -> tuple[Place, Array]:
     return Place(-middle.x, -middle.y), size
 
 
-def _along_line(region: _Region) -> Iterator[Place]:
-    """Yield where the straight side meets the disc and the cylinder."""
+def _chords(region: _Region) -> tuple[tuple[Place, Place, Array], tuple[Array, Array]]:
+    """Return the straight side: its foot, its direction and half of what the disc leaves of it; and the cylinder's ends on it."""
     h0, hx, hy = region.line
     whole = hx * hx + hy * hy
     foot = Place(-h0 * hx / whole, -h0 * hy / whole)
     run = np.sqrt(whole)
     way = Place(-hy / run, hx / run)
     half = np.sqrt(region.radius * region.radius - h0 * h0 / whole)
-    for side in (-1.0, 1.0):
-        yield Place(foot.x + side * half * way.x, foot.y + side * half * way.y)
     along = region.lean.x * way.x + region.lean.y * way.y
     square = 1.0 - along * along
     at_foot = region.lean.x * foot.x + region.lean.y * foot.y
@@ -162,14 +242,19 @@ def _along_line(region: _Region) -> Iterator[Place]:
         foot.x * way.x + foot.y * way.y - at_foot * along + region.aside.x * way.x + region.aside.y * way.y
     )
     root = np.sqrt(linear * linear - square * region.square(foot))
-    for side in (-1.0, 1.0):
-        step = (-linear + side * root) / square
+    return (foot, way, half), ((-linear - root) / square, (-linear + root) / square)
+
+
+def _along_line(region: _Region) -> Iterator[Place]:
+    """Yield where the straight side meets the disc and the cylinder."""
+    (foot, way, half), ends = _chords(region)
+    for step in (-half, half, *ends):
         yield Place(foot.x + step * way.x, foot.y + step * way.y)
 
 
 def _both_rounds(region: _Region, middle: Place, size: Array) -> Iterator[Place]:
     """Yield where the disc meets the cylinder: as of two circles, polished."""
-    apart = np.hypot(middle.x, middle.y)
+    apart = hypot(middle.x, middle.y)
     over = (region.radius**2 - size + apart * apart) / (2 * apart * region.radius)
     bearing, half = np.arctan2(middle.y, middle.x), np.arccos(np.clip(over, -1.0, 1.0))
     for side in (-1.0, 1.0):

@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array, array
+from ..core.frames import Array, array, hypot
 from ..core.search import Curve, Flags, Index, Shape, least, picked
 from .cycle import Lift, Minimum, cycle_angles
 from .head import Head, rim
@@ -136,7 +136,7 @@ def _to_ring(start: Array, head: Head, inner: Array, low: Array, high: Array) ->
     def value(way: Array) -> Array:
         radius, height = at(on_line(way))
         inside, beside = inner - radius, np.maximum(height - high, low - height)
-        corner = np.hypot(np.maximum(inside, 0.0), np.maximum(beside, 0.0))
+        corner = hypot(np.maximum(inside, 0.0), np.maximum(beside, 0.0))
         return np.where((inside > 0) & (beside > 0), corner, np.maximum(inside, beside))
 
     with np.errstate(invalid="ignore", divide="ignore"):

@@ -35,7 +35,8 @@ REACH = float(np.radians(9.0))  # of a turn, within which a jump is looked for
 HALVINGS = 14
 ABOUT: Array = array(np.arange(-2, 3))  # places along one line
 
-_GRID = np.array([(u, v) for u in (-1.0, 0.0, 1.0) for v in (-1.0, 0.0, 1.0)])
+SIDES: Array = array([-1.0, 0.0, 1.0])
+_GRID = np.array([(u, v) for u in SIDES for v in SIDES])
 U, V = _GRID.T
 
 PoseAt = Callable[[Array], P]  # crank angles from where builds are looked for, (S, N) or (S, 1), to poses
@@ -113,39 +114,91 @@ def _between(one: float, other: float) -> float:
     return abs((one - other + np.pi) % (2 * np.pi) - np.pi)
 
 
-def followed(seed: Seed[P], pose_at: PoseAt[P], builds: int) -> Told:
-    """Return the least of every build on one curve about a turn and the crank angle that it is looked for at."""
-    if seed.way:
-        return _at_a_jump(seed, pose_at, builds)
-    angle: Array = np.zeros(1)
-    turn, size = np.full(builds, seed.turn), 1.0
-    sure, least = np.ones(builds, dtype=bool), np.full(builds, np.inf)
-    for _ in range(2):
-        angles = angle + size * ANGLE * U[:, None]
-        turns = turn + size * TURN * V[:, None]
-        seen = seed.curve.value(pose_at(angles).spread(), turns[..., None])[..., 0]
-        bowl = _bowl(seen)
-        lowest = seen.min(axis=0)
-        there = np.isfinite(bowl.value)
-        off = np.where(there, np.abs(np.where(there, lowest, 0.0) - np.where(there, bowl.value, 0.0)), np.inf)
-        angle = angle + size * ANGLE * bowl.across
-        turn = turn + size * TURN * bowl.along
-        least = np.minimum(bowl.value, lowest)
-        sure = bowl.sure & (off < OFF_MM)
-        size *= CLOSER
-    known = np.isfinite(off)  # how far it may be off; where nothing is seen there, that is anything
-    below = np.where(known, least - np.where(known, off, 0.0) - OFF_MM, -np.inf)
-    bound = np.where(sure, least, below)
-    return Told(np.where(sure, least, lowest), sure, bound, angle / ANGLE, lowest)
+def first_look(seeds: Sequence[Seed[P]], pose_at: PoseAt[P], away: Array) -> P | None:
+    """Return the poses at which curves are looked at first, (3, 1, N): the builds last, which is the quickest."""
+    smooth = any(not one.way for one in seeds)
+    return pose_at(away + ANGLE * SIDES[:, None, None]) if smooth else None
 
 
-def _at_a_jump(seed: Seed[P], pose_at: PoseAt[P], builds: int) -> Told:
+class _Look(NamedTuple):
+    """What nine places about a turn and a crank angle of every build tell."""
+
+    angle: Array  # (N,) rad, of the lowest point of their paraboloid
+    turn: Array  # (N,) rad
+    lowest: Array  # (N,) mm, the least that was seen
+    least: Array  # (N,) mm, that or the paraboloid's
+    off: Array  # (N,) mm, how far the one is from the other; infinite where nothing is seen
+    near: Flags  # (N,) whether the paraboloid is believed
+
+    @property
+    def below(self) -> Array:
+        """What it is not below where the paraboloid is not believed, (N,) [mm]."""
+        known = np.isfinite(self.off)
+        return np.where(known, self.least - np.where(known, self.off, 0.0) - OFF_MM, -np.inf)
+
+    @property
+    def told(self) -> Told:
+        """What it tells of every build."""
+        sure = self.near & (self.off < OFF_MM)
+        value = np.where(sure, self.least, self.lowest)
+        return Told(value, sure, np.where(sure, self.least, self.below), self.angle / ANGLE, self.lowest)
+
+
+def followed(
+    seeds: Sequence[Seed[P]], pose_at: PoseAt[P], first: P | None, builds: int, away: Array
+) -> list[Told]:
+    """Return the least of every build on each curve, about its turn and the crank angle that it is looked for at.
+
+    first : poses of the first look, as at `first_look`; None where every curve's least lies at a jump
+    away  : (N,) or () rad, from where the builds are looked for
+
+    What cannot become the least of any build is not looked at again.
+    """
+    looks = {
+        place: _look(one, first, builds, away, array(one.turn), 1.0)
+        for place, one in enumerate(seeds)
+        if first is not None and not one.way
+    }
+    found = []
+    most = np.minimum.reduce([look.lowest for look in looks.values()]) if looks else np.full(builds, np.inf)
+    for place, one in enumerate(seeds):
+        look = looks.get(place)
+        if look is None:
+            found.append(_at_a_jump(one, pose_at, builds, away))
+            continue
+        if (look.below > most).all():
+            found.append(look.told._replace(sure=np.zeros(builds, dtype=bool), bound=look.below))
+            continue
+        closer = pose_at(look.angle + CLOSER * ANGLE * SIDES[:, None, None])
+        found.append(_look(one, closer, builds, look.angle, look.turn, CLOSER).told)
+    return found
+
+
+def _look(seed: Seed[P], pose: P, builds: int, angle: Array, turn: Array, size: float) -> _Look:
+    """Return what nine places tell; pose : at the three crank angles, the builds last, which is the quickest."""
+    seen = seed.curve.value(pose, turn + size * TURN * SIDES[:, None])
+    seen = np.broadcast_to(seen, (3, 3, builds)).reshape(9, builds)
+    bowl = _bowl(seen)
+    lowest = seen.min(axis=0)
+    there = np.isfinite(bowl.value)
+    off = np.where(there, np.abs(np.where(there, lowest, 0.0) - np.where(there, bowl.value, 0.0)), np.inf)
+    return _Look(
+        angle + size * ANGLE * bowl.across,
+        turn + size * TURN * bowl.along,
+        lowest,
+        np.minimum(bowl.value, lowest),
+        off,
+        bowl.sure,
+    )
+
+
+def _at_a_jump(seed: Seed[P], pose_at: PoseAt[P], builds: int, away: Array) -> Told:
     """Return the least of every build at a jump of a curve."""
-    pose = pose_at(ANGLE * ABOUT[:, None]).spread()
+    pose = pose_at(away + ANGLE * ABOUT[:, None])
     shape = (len(ABOUT), builds)
 
     def value(turns: Array) -> Array:
-        return np.broadcast_to(seed.curve.value(pose, turns[..., None])[..., 0], shape)
+        return np.broadcast_to(seed.curve.value(pose, turns), shape)
 
     inside, outside = (np.full(shape, seed.turn + side * seed.way * REACH) for side in (-1.0, 1.0))
     seen, beyond = value(inside), value(outside)
@@ -162,7 +215,9 @@ def _at_a_jump(seed: Seed[P], pose_at: PoseAt[P], builds: int) -> Told:
         sound &= seen <= start + OFF_MM
     least = lowest(np.where(np.isfinite(seen), seen, np.inf))
     sure = least.sure & sound.all(axis=0)
-    return least._replace(sure=sure, bound=np.where(sure, least.value, -np.inf))
+    return least._replace(
+        sure=sure, bound=np.where(sure, least.value, -np.inf), across=away / ANGLE + least.across
+    )
 
 
 class _Bowl(NamedTuple):

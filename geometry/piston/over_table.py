@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array, norm
+from ..core.frames import Array, hypot, norm
 from ..core.search import Flags, Index
 from .head import Head
 from .table import Faces, Heights, along_to, any_of, axes_along, holds, seen_from, sheets
@@ -44,7 +44,7 @@ def drop_on(ground: Heights, head: Head) -> Array:
     for some in sheets(len(centre), len(ground.triangles)):
         here = centre[some], stem[some] if len(stem) > 1 else stem, radius[some]
         ball = seen_from(axes_along(here[1]), here[0], ground.middles)
-        near = np.hypot(ball[..., 0], ball[..., 1]) <= here[2] + ground.reaches
+        near = hypot(ball[..., 0], ball[..., 1]) <= here[2] + ground.reaches
         over = _over(ground, any_of(near), *here)
         found[some] = -np.maximum.reduce([_vertex_under(over), _edge_under(over), _face_under(over)])
     return found.reshape(head.shape)
@@ -191,9 +191,9 @@ def _bound(
 
 def _slope(seen: Array, way: Array, radius: Array) -> tuple[Array, Array]:
     """Return how far places are from the face, and how fast that changes along a way."""
-    aside = np.hypot(seen[..., 0], seen[..., 1])
+    aside = hypot(seen[..., 0], seen[..., 1])
     beyond = np.maximum(aside - radius, 0.0)
-    away = np.hypot(beyond, seen[..., 2])
+    away = hypot(beyond, seen[..., 2])
     with np.errstate(invalid="ignore", divide="ignore"):
         outwards = (seen[..., 0] * way[..., 0] + seen[..., 1] * way[..., 1]) / aside
         slope = (np.where(beyond > 0, beyond * outwards, 0.0) + seen[..., 2] * way[..., 2]) / away
@@ -202,5 +202,5 @@ def _slope(seen: Array, way: Array, radius: Array) -> tuple[Array, Array]:
 
 def _to_face(seen: Array, radius: Array) -> Array:
     """Return how far points seen from heads are from their faces: (B, N, 3) to (B, N) [mm]."""
-    beyond = np.maximum(np.hypot(seen[..., 0], seen[..., 1]) - radius, 0.0)
-    return np.hypot(beyond, seen[..., 2])
+    beyond = np.maximum(hypot(seen[..., 0], seen[..., 1]) - radius, 0.0)
+    return hypot(beyond, seen[..., 2])

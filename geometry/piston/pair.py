@@ -15,9 +15,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..core.frames import Array, norm
-from ..core.search import Curve, Flags, Index, Shape, least
-from .head import Head, rim
+from ..core.frames import Array, dot, norm
+from ..core.search import Curve, Flags, Index, Shape, least, square_to
+from .head import Head
 
 PARALLEL = 1e-12  # square of the sine between two axes below which they have no common perpendicular
 
@@ -58,7 +58,26 @@ def rims() -> list[Curve[Pair]]:
 
 
 def _from_rim(side: int, up: float, pair: Pair, turn: Array) -> Array:
-    return _to(pair[1 - side], rim(pair[side], turn, up))
+    """Return the distance from points of a rim to the other head, 0 inside it; turn broadcasts with the poses.
+
+    How far such a point lies along the other's axis, and the square of how far from its centre, are both a number and a
+    multiple of the turn's cosine and of its sine, which are the same all along the rim.
+    """
+    here, there = pair[side], pair[1 - side]
+    first, second = square_to(here.stem)
+    centre = here.centre + (up * here.margin)[..., None] * here.stem if up else here.centre
+    offset, arm = centre - there.centre, here.radius
+    cosine, sine = np.cos(turn), np.sin(turn)
+    high = dot(offset, there.stem) + (arm * dot(first, there.stem)) * cosine
+    high += (arm * dot(second, there.stem)) * sine
+    square = dot(offset, offset) + arm * arm + (2.0 * arm * dot(first, offset)) * cosine
+    square += (2.0 * arm * dot(second, offset)) * sine
+    square -= high * high
+    out = np.sqrt(np.maximum(square, 0.0)) - there.radius
+    over = np.maximum(np.maximum(-high, high - there.margin), 0.0)
+    out = np.maximum(out, 0.0)
+    distance: Array = np.sqrt(over * over + out * out)
+    return distance
 
 
 def between_sides(pair: Pair) -> Array:
@@ -74,13 +93,3 @@ def between_sides(pair: Pair) -> Array:
     within = (square > PARALLEL) & (up >= 0) & (up <= one.margin)
     within = within & (up_other >= 0) & (up_other <= other.margin)
     return np.where(within, np.maximum(across - one.radius - other.radius, 0.0), np.inf)
-
-
-def _to(head: Head, seen: Array) -> Array:
-    """Return the distance from points to a head, 0 inside it."""
-    offset = seen - head.centre
-    high = np.vecdot(offset, head.stem)
-    out = norm(offset - high[..., None] * head.stem) - head.radius
-    over = np.maximum(np.maximum(-high, high - head.margin), 0.0)
-    distance: Array = np.hypot(over, np.maximum(out, 0.0))
-    return distance

@@ -51,9 +51,11 @@ def tells_another(one: Result) -> bool:
     return there is not None and differs(one.value, one.budget.expanded, there)
 
 
-def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
-    """Return the length of every pushrod, and the preload, room below the plunger or lash that it will give once ordered."""
-    built = Assembled()
+def of_pushrods(orders: Sequence[Order], built: Assembled) -> list[Asked]:
+    """Return the length of every pushrod, and the preload, room below the plunger or lash that it will give once ordered.
+
+    built : shared by everything that is drawn from the same builds
+    """
     found = []
     for order in orders:
         longer = _Longer(order, built)
@@ -66,13 +68,23 @@ def of_pushrods(orders: Sequence[Order]) -> list[Asked]:
     return found
 
 
-class _Longer(NamedTuple):
-    """By how much the pushrod that a build asks for is longer than the one that was ordered."""
+class _Longer:
+    """By how much the pushrod that a build asks for is longer than the one that was ordered.
 
-    order: Order
-    built: Assembled  # shared by all the pushrods of a run
+    built : shared by all the pushrods of a run
+    """
+
+    def __init__(self, order: Order, built: Assembled) -> None:
+        self.order, self.built = order, built
+        self.flat: Flat | None = None
+        self.found: Array = np.empty(0)
 
     def length(self, flat: Flat, block: Block) -> Array:
+        if self.flat is not flat:
+            self.flat, self.found = flat, self._length(flat, block)
+        return self.found
+
+    def _length(self, flat: Flat, block: Block) -> Array:
         needed, name = self.order.required, self.order.train.name
         assert needed is not None
         lengths = required(self.built.engines(flat).train(name)).lengths[self.order.convention]
@@ -99,11 +111,12 @@ class Needed:
 
     orders  : valve gear → its pushrod
     settings : valve gear → how well its preload is set, where that is stated
+    built    : shared by everything that is drawn from the same builds
     """
 
-    def __init__(self, orders: Mapping[str, Order], settings: Mapping[str, Doubt]) -> None:
+    def __init__(self, orders: Mapping[str, Order], settings: Mapping[str, Doubt], built: Assembled) -> None:
         self.settings = settings
-        self.longer = {name: _Longer(order, Assembled()) for name, order in orders.items()}
+        self.longer = {name: _Longer(order, built) for name, order in orders.items()}
         self.flat: Flat | None = None
         self.found: dict[str, Array] = {}
 

@@ -27,9 +27,9 @@ from ..cam.lobe import Lobe
 from ..cam.shape_entries import shape_entries
 from ..clearance.moving import by_shape
 from ..clearance.situation import Asked, Edge, Placed, Situation, at_rest, clearance_at, trains_of, valve_of
-from ..clearance.valve_lift import ValveLift, valve_lift
+from ..clearance.valve_lift import Linkage, ValveLift, linkage_of, valve_lift
 from ..clearance.valve_over_piston import ByCoordinates, OverValve, over_valve
-from ..core.frames import Array, point
+from ..core.frames import Array, array, point
 from ..core.mapping import Flat, Quantities, frozen
 from ..core.search import Curve, Flags
 from ..doubt.draws import Block
@@ -42,11 +42,25 @@ from ..piston.cycle import Valve
 from ..piston.drop import Pose
 from ..piston.flat_to_flat import face_to_floor, floor_to_face
 from ..piston.in_bore import InBore
-from ..piston.nearby import ABOUT, ANGLE, CLOSER, Seed, Told, followed, lowest, nothing, seeds, together
+from ..piston.nearby import (
+    ABOUT,
+    ANGLE,
+    CLOSER,
+    Seed,
+    Told,
+    first_look,
+    followed,
+    lowest,
+    nothing,
+    seeds,
+    together,
+)
 from ..piston.over_piston import OverPiston, over_piston
 from ..piston.pair import Pair
 
 TOUCH_MM = 1e-3  # a straight gap that is so little is told by the whole search
+AGAIN = 4  # times that a build is looked at again, each time about where its least seems to be
+STEPS = 8  # of the crank, that the whole search goes on where it falls
 PART = 500  # builds that take the whole search together
 SPREAD = 3.0  # times a clearance's doubt, within which another place may become the closest
 LEAST_SPREAD_MM = 0.1
@@ -77,6 +91,7 @@ class Assembled:
         self.flat: Flat | None = None
         self.engine: Engine | None = None
         self.over: dict[str, OverPiston] = {}
+        self.linkages: dict[str, Linkage | None] = {}
         self.drawn_for: tuple[int, int] | None = None  # seed and number of the block
         self.shapes: dict[tuple[object, ...], Lobe] = {}
         self.ran: tuple[Flat, Flat] | None = None  # engines as drawn, and as they run
@@ -118,8 +133,15 @@ class Assembled:
     def engines(self, flat: Flat) -> Engine:
         """Return the engines of a mapping."""
         if self.engine is None or self.flat is not flat:
-            self.flat, self.engine, self.over = flat, build(flat), {}
+            self.flat, self.engine, self.over, self.linkages = flat, build(flat), {}, {}
         return self.engine
+
+    def linkage(self, flat: Flat, train: str) -> Linkage | None:
+        """Return a valve gear of the engines put together by its coordinates."""
+        gear = self.engines(flat).train(train)
+        if train not in self.linkages:
+            self.linkages[train] = linkage_of(gear)
+        return self.linkages[train]
 
 
 class Least(NamedTuple):
@@ -237,15 +259,22 @@ def drawn(one: Least, flat: Flat, block: Block) -> Array:
 
     flat : the engine's mapping with an array for every entry that is in doubt
     """
-    here = many(one, flat, block)
-    told = near(here)
+    told = near(many(one, flat, block))
     open_ = np.nonzero(~told.sure)[0]
     if open_.size == 0:
         return told.value
-    value = told.value.copy()
+    value, away = told.value.copy(), told.across * ANGLE
+    one = one._replace(built=Assembled())  # what was built of all the builds stays
+    for _ in range(AGAIN if one.seeds is not None else 0):
+        closer = near(many(one, some_of(flat, open_, block.builds), block.some(open_)), away[open_])
+        value[open_[closer.sure]] = closer.value[closer.sure]
+        away[open_] = closer.across * ANGLE
+        open_ = open_[~closer.sure]
+        if open_.size == 0:
+            return value
     for start in range(0, open_.size, PART):
         some = open_[start : start + PART]
-        value[some] = whole(many(one, some_of(flat, some, block.builds), block.some(some)))
+        value[some] = whole(many(one, some_of(flat, some, block.builds), block.some(some)), away[some])
     return value
 
 
@@ -272,7 +301,8 @@ def many(one: Least, flat: Flat, block: Block) -> Many:
     valves: list[OverValve | Valve | InBore | Edge] = []
     lifts, later, added = [], [], []
     for name, lobe in one.lobes.items():
-        lift = valve_lift(engine.train(name), one.built.shaped(one.here.lifts[name].lobe, block))
+        lobed = one.built.shaped(one.here.lifts[name].lobe, block)
+        lift = valve_lift(engine.train(name), lobed, partial(one.built.linkage, flat, name))
         assert isinstance(lift, ValveLift)
         lift = one.asked.lift_of(lift)
         valves.append(valve_of(one.asked, over, name, lift, over_valve(flat, name, over, lift)))
@@ -288,26 +318,42 @@ def many(one: Least, flat: Flat, block: Block) -> Many:
     return Many(one, tuple(valves), tuple(lifts), tuple(later), tuple(added), middle)
 
 
-def whole(here: Many) -> Array:
-    """Return the least of every build by the whole search at a few crank angles and a few closer, (N,) [mm]."""
-    first = lowest(here.clearance(ANGLE * THREE[:, None]))
-    second = lowest(here.clearance(ANGLE * first.across + CLOSER * ANGLE * THREE[:, None]))
-    return np.minimum(first.lowest, second.value)
+def whole(here: Many, away: Array) -> Array:
+    """Return the least of every build by the whole search at a few crank angles and a few closer, (N,) [mm].
+
+    away : (N,) rad, from the builds' middles, about which it is looked for, and from where it goes on as long as it falls
+    """
+    seen = np.full(here.middle.shape, np.inf)
+    for _ in range(STEPS):
+        first = lowest(here.clearance(away + ANGLE * THREE[:, None]))
+        away, seen = away + ANGLE * first.across, np.minimum(seen, first.lowest)
+        if (np.abs(first.across) < 1.0).all():
+            break
+    second = lowest(here.clearance(away + CLOSER * ANGLE * THREE[:, None]))
+    least: Array = np.minimum(seen, second.value)
+    return least
 
 
-def near(here: Many) -> Told:
-    """Return the least of every build where it is told near the engine's own."""
+def near(here: Many, angle: Array | None = None) -> Told:
+    """Return the least of every build where it is told near the engine's own.
+
+    angle : (N,) rad, away from the builds' middles, about which it is looked for on curves
+    """
     if here.one.seeds is None:
         return nothing(here.middle.shape)
     what = here.one.asked.what
+    away, builds = array(0.0) if angle is None else angle, len(here.middle)
     if not _has_curves(here):
-        return lowest(here.clearance(WIDE * ANGLE * THREE[:, None]), WIDE)
-    ways = [followed(seed, here.pose, len(here.middle)) for seed in here.one.seeds]
-    closed = _closed(here)
-    if closed:
-        pose = here.pose(WIDE * ANGLE * THREE[:, None])
-        shape = (len(THREE), len(here.middle))
-        ways += [lowest(np.broadcast_to(value(pose), shape), WIDE) for value in closed]
+        found = lowest(here.clearance(away + WIDE * ANGLE * THREE[:, None]), WIDE)
+        return found._replace(across=away / ANGLE + found.across)
+    pose = first_look(here.one.seeds, here.pose, away)
+    ways = followed(here.one.seeds, here.pose, pose, builds, away)
+    closed, step = _closed(here), 1.0
+    if closed and pose is None:
+        pose, step = here.pose(away + WIDE * ANGLE * THREE[:, None, None]), WIDE
+    for value in closed:
+        told = lowest(np.broadcast_to(value(pose), (len(THREE), 1, builds))[:, 0], step)
+        ways.append(told._replace(across=away / ANGLE + told.across))
     found = together(ways)
     if what == "gap":  # past contact it is told otherwise
         found = found._replace(sure=found.sure & (found.value > TOUCH_MM))

@@ -40,10 +40,11 @@ from tallstack.cli.commands.risk import _of_clearances
 from tallstack.cli.job.loading import load
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.sure.risk import Needed, Run
+from tallstack.geometry.sure.risk_clearance import Assembled
 
 job = load(Path(sys.argv[1])).tabled
 found = clearances(job.mapping, job.tables, job.quantities, job.doubts)
-asked = [one for one, _ in _of_clearances(job, found, Needed({}, {})) if one.bare.name in ("drop", "gap")]
+asked = [one for one, _ in _of_clearances(job, found, Needed({}, {}, Assembled()), Assembled()) if one.bare.name in ("drop", "gap")]
 assert len(asked) == 4
 builds = int(sys.argv[2])
 run = Run(job.mapping, job.quantities, job.doubts, asked, builds, 1)

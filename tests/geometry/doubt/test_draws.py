@@ -10,6 +10,7 @@ from tallstack.geometry.core.frames import array
 from tallstack.geometry.doubt import draws
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.sure.risk import Needed
+from tallstack.geometry.sure.risk_clearance import Assembled
 
 
 def test_some_builds_are_drawn_as_among_all() -> None:
@@ -51,6 +52,6 @@ def test_ten_parts_of_a_hundred_draws_each_tell_whether_they_agree(count: int, s
 @pytest.mark.parametrize("sigmas", [2.0, None])
 def test_a_preload_that_was_set_is_off_by_its_own_draw(sigmas: float | None) -> None:
     block = draws.block_of({}, 5, seed=3)
-    off = Needed({}, {"a": Doubt(0.2, sigmas)}).of("a", {}, block)
+    off = Needed({}, {"a": Doubt(0.2, sigmas)}, Assembled()).of("a", {}, block)
     drawn = block.rectangular if sigmas is None else block.normal
     assert off == pytest.approx(-drawn("a.lifter.preload") * (0.2 if sigmas is None else 0.1))

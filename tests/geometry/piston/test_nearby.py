@@ -86,6 +86,47 @@ class Angled:
         return self
 
 
+def alone(value: Any, way: float = 0.0, away: float = 0.0) -> Told:
+    pose_at: Any = Angled
+    seed: Any = nearby.Seed(search.Curve(value), 0.7, way)
+    first = nearby.first_look([seed], pose_at, array(away))
+    (found,) = nearby.followed([seed], pose_at, first, 2, array(away))
+    return found
+
+
+@pytest.mark.parametrize("away", [0.0, 0.05])
+def test_a_bowl_is_told_where_it_lies(away: float) -> None:
+    """Of a value that is least 0.3 steps of the crank and half a step of the turn away from where it is looked for."""
+
+    def value(pose: Angled, turns: Array) -> Array:
+        steps = pose.angle / nearby.ANGLE - away / nearby.ANGLE - 0.3
+        return 2.0 + steps**2 + ((turns - 0.7) / nearby.TURN - 0.5) ** 2 + 0.0 * array([1.0, 2.0])
+
+    found = alone(value, away=away)
+    assert found.sure.tolist() == [True, True]
+    assert found.value == pytest.approx([2.0, 2.0], abs=1e-12)
+    assert found.across == pytest.approx([away / nearby.ANGLE + 0.3] * 2, abs=1e-9)
+
+
+def test_a_curve_that_is_never_the_least_is_not_looked_at_again() -> None:
+    looked = []
+
+    def low(pose: Angled, turns: Array) -> Array:
+        return 1.0 + (pose.angle / nearby.ANGLE) ** 2 + (turns - 0.7) ** 2
+
+    def high(pose: Angled, turns: Array) -> Array:
+        looked.append(pose)
+        return 5.0 + low(pose, turns)
+
+    pose_at: Any = Angled
+    both: Any = [nearby.Seed(search.Curve(one), 0.7) for one in (low, high)]
+    first = nearby.first_look(both, pose_at, array(0.0))
+    found = nearby.together(nearby.followed(both, pose_at, first, 2, array(0.0)))
+    assert len(looked) == 1
+    assert found.sure.all()
+    assert found.value == pytest.approx([1.0, 1.0], abs=1e-9)
+
+
 @pytest.mark.parametrize(("higher", "sure"), [(2.0, True), (np.inf, True), (0.1, False)])
 @pytest.mark.parametrize("way", [1.0, -1.0])
 def test_a_jump_is_closed_in_on_from_its_low_side(way: float, higher: float, sure: bool) -> None:
@@ -94,11 +135,9 @@ def test_a_jump_is_closed_in_on_from_its_low_side(way: float, higher: float, sur
 
     def value(pose: Angled, turns: Array) -> Array:
         beyond = way * (turns - 0.7) > way * (edge - 0.7)
-        return 1.0 + (pose.angle[..., None] / nearby.ANGLE) ** 2 + np.where(beyond, higher, 0.0)
+        return 1.0 + (pose.angle / nearby.ANGLE) ** 2 + np.where(beyond, higher, 0.0)
 
-    pose_at: Any = Angled
-    seed: Any = nearby.Seed(search.Curve(value), 0.7, way)
-    found = nearby.followed(seed, pose_at, 2)
+    found = alone(value, way)
     assert found.sure.tolist() == [sure, sure]
     if sure:
         assert found.value == pytest.approx([1.0, 1.0])
@@ -111,10 +150,8 @@ def test_the_least_at_a_jump_is_that_of_its_edge(way: float) -> None:
 
     def value(pose: Angled, turns: Array) -> Array:
         before = way * (edge - turns)
-        return 1.0 + (pose.angle[..., None] / nearby.ANGLE) ** 2 + np.where(before < 0, 5.0, 2.0 * before)
+        return 1.0 + (pose.angle / nearby.ANGLE) ** 2 + np.where(before < 0, 5.0, 2.0 * before)
 
-    pose_at: Any = Angled
-    seed: Any = nearby.Seed(search.Curve(value), 0.7, way)
-    found = nearby.followed(seed, pose_at, 2)
+    found = alone(value, way)
     assert found.sure.tolist() == [True, True]
     assert found.value == pytest.approx([1.0, 1.0], abs=1e-4)

@@ -63,7 +63,8 @@ def test_a_gap_past_contact_is_told_by_the_whole_search_alone(monkeypatch: pytes
     told = Told(value, np.ones(4, dtype=bool), value, value * 0, value)
     monkeypatch.setattr(risk_clearance, "_has_curves", lambda _: True)
     monkeypatch.setattr(risk_clearance, "_closed", lambda _: [])
-    monkeypatch.setattr(risk_clearance, "followed", lambda *_: told)
+    monkeypatch.setattr(risk_clearance, "followed", lambda *_: [told])
+    monkeypatch.setattr(risk_clearance, "first_look", lambda *_: None)
     for what, sure in (("gap", [False, False, True, True]), ("drop", [True] * 4)):
         one = SimpleNamespace(seeds=(None,), asked=SimpleNamespace(what=what))
         here: Any = SimpleNamespace(one=one, pose=None, middle=value * 0)
