@@ -20,7 +20,7 @@ import numpy as np
 
 from ..cam.cam import CARD, LAW, CamLobe
 from ..clearance.valve_lift import ValveLift, valve_lift
-from ..core.answer import TRAIN, Figure, Found, Missing, Value, Values, answers, of_cylinder, spread
+from ..core.answer import TRAIN, Figure, Found, Missing, Value, Values, answers, of_cylinder
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
 from ..crank.crank import Crank, crank_of, turns_forward
@@ -40,7 +40,8 @@ FLOWS, SLOWER, FASTER = (0.6, 0.8), 0.7, 1.3
 STEP = np.radians(0.25)
 PAST = np.radians(15.0)  # after top centre
 WARM, GAS, KAPPA = 300.0, 287.0, 1.4
-ROW, LOOKS, CLOSER = 361, 6, 17
+ROW = np.radians(np.arange(0.0, 361.0))  # crank, after the peak
+CLOSER = 12  # steps between two of them, more than a smooth lobe asks for
 NOT_TOLD = "the card does not say when the valve really closes"
 ESTIMATE = "an ESTIMATE, throttle open, warm, sound rings; which fuel it takes is not computed"
 
@@ -94,8 +95,7 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     )
     bore, moving = reader.number("stack.bore"), crank_of(reader)
     entries = static.entries if isinstance(static, Missing) else ()
-    wide = spread(mapping)
-    lift = None if lobe is None else valve_lift(train_of(wide, train), _placed(wide, lobe))
+    lift = None if lobe is None else valve_lift(train_of(mapping, train), _placed(mapping, lobe))
     lacks = [*entries, *(lift if isinstance(lift, tuple) and not isinstance(lift, ValveLift) else ())]
     if lacks or isinstance(static, Missing) or lobe is None or not isinstance(lift, ValveLift):
         why = static.why if isinstance(static, Missing) else ""
@@ -105,7 +105,7 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     if lobe.source in (CARD, LAW):
         unsaid = (*unsaid, f"lobe.{lobe.name}.table")
         note = "the lobe's own shape is not varied"
-    higher = peak_of(wide, lobe) / lobe.peak[1]
+    higher = peak_of(mapping, lobe) / lobe.peak[1]
     release = reader.find("chamber.release_closes")
     told: Values = {}
     for key, check in CHECKS.items():
@@ -132,9 +132,9 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     return told or Missing.of((f"lobe.{lobe.name}.card.seat",), NOT_TOLD)
 
 
-def _placed(wide: Flat, lobe: CamLobe) -> CamLobe:
+def _placed(mapping: Flat, lobe: CamLobe) -> CamLobe:
     """Return a lobe where the engine's own entries put it on the crank."""
-    reader, place = Reader(wide, ("",)), lobe.placed
+    reader, place = Reader(mapping, ("",)), lobe.placed
     advance, centre = reader.find("cam.advance"), reader.find(f"lobe.{lobe.name}.centreline")
     if advance is not None:
         place = place._replace(advance=advance)  # type: ignore[arg-type]
@@ -156,32 +156,34 @@ def _least_stated(lift: ValveLift, lobe: CamLobe) -> float:
 def _closes(lift: ValveLift, lobe: CamLobe, higher: Array, check: float) -> Array:
     """Return where a valve comes down to a lift, crank rad from overlap top centre; NaN where it does not.
 
-    Source: the last of a row of angles above it, looked at closer and closer; then in a straight line.
+    Source: where a row of angles after the peak first goes below it, found by halving the row, as a valve closes while
+    its lobe falls; between two of them by the Illinois rule.
     """
     place = lift.lobe.placed
+    row = np.minimum.accumulate(place.lobe.lift(lobe.peak[0] + ROW / 2))
+
+    def over(lobes: Array) -> Array:
+        return lift.at_lobe(np.maximum(lobes, 0.0) * higher) - check
+
+    known = (over(row[0]) >= 0) & (over(row[-1]) < 0)
+    above, below = (np.full(known.shape, one) for one in (0, len(row) - 1))
+    while (below - above > 1).any():
+        middle = (above + below) // 2
+        is_above = over(row[middle]) >= 0
+        above, below = np.where(is_above, middle, above), np.where(is_above, below, middle)
+    (low, high), (more, less) = (ROW[above], ROW[below]), (over(row[above]), over(row[below]))
+    again = np.zeros(known.shape)  # 1 where the last step moved `low`, -1 where it moved `high`
+    for _ in range(CLOSER):
+        with np.errstate(invalid="ignore", divide="ignore"):
+            found = np.where(more > less, low + (high - low) * more / (more - less), low)
+        there = over(place.lobe.lift(lobe.peak[0] + found / 2))
+        is_above = there >= 0
+        low, high = np.where(is_above, found, low), np.where(is_above, high, found)
+        kept_more, kept_less = np.where(again < 0, more / 2, more), np.where(again > 0, less / 2, less)
+        more, less = np.where(is_above, there, kept_more), np.where(is_above, kept_less, there)
+        again = np.where(is_above, 1.0, -1.0)
     top = place.at + 2 * (lobe.peak[0] - place.middle)
-    low, width = np.zeros(np.shape(top)), 2 * np.pi
-    for look in range(LOOKS):
-        count = ROW if look == 0 else CLOSER
-        share = np.linspace(0.0, 1.0, count)
-        away = low + width * share
-        seen = lift.at_lobe(np.maximum(place.lift(top + away), 0.0) * higher)
-        above = seen >= check
-        first = np.argmax(~above, axis=-1)
-        known = above[..., 0] & (first > 0)
-        step = width / (count - 1)
-        before = np.take_along_axis(
-            np.broadcast_to(away, seen.shape), np.maximum(first - 1, 0)[..., None], axis=-1
-        )
-        high, under = (
-            np.take_along_axis(seen, one[..., None], axis=-1)[..., 0]
-            for one in (np.maximum(first - 1, 0), first)
-        )
-        low, width = before, step
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = (high - check) / (high - under)
-    found = np.broadcast_to(top, before.shape)[..., 0] + before[..., 0] + share * width
-    return np.where(known, found, np.nan)
+    return np.where(known, top + found, np.nan)
 
 
 def _cranking(reader: Reader, running: Reader, closed: Cylinder, closes: Array, key: str) -> Values | Missing:

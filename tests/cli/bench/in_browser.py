@@ -15,7 +15,7 @@ from typing import Any
 import uvicorn
 from tallstack.cli.bench.site import application
 
-PATIENT_S = 20.0
+PATIENT_S = 60.0
 ARGUMENTS = (
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run"),
     *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
