@@ -16,7 +16,7 @@ from importlib.resources import files
 from typing import Any
 
 from jinja2 import Environment, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from ..drawing.close_up import drawn as near_drawn
 from ..drawing.svg import inline
@@ -36,6 +36,7 @@ SWITCHED = Markup(
     '<span class="u-{0}">{1} {0}</span><span class="u-{2}"><span class="both">{3}</span>{4} {2}<span class="both">{5}</span></span>'
 )
 DOUBTED = Markup(' +/- <span class="u-{0}">{1} {0}</span><span class="u-{2} other">{3} {2}</span>')
+STYLE, POLICY = "(style)", "(policy)"  # where they go, once the page is known
 OFF_MM = 0.06  # by which two figures of one length may differ in what rounding left of them
 
 
@@ -59,34 +60,37 @@ def html(sheet: Sheet) -> bytes:
         there = beside(turn, sheet.units)
         data, turned = turning_data(turn, there, sheet.units), _turned(turn, there)
 
-    def page(style: str) -> str:
-        policy = (
-            f"default-src 'none'; font-src data:; style-src {_hash(style)}; script-src {_hash(script)}; "
-            "base-uri 'none'; form-action 'none'"
-        )
-        return template.render(
-            sheet=sheet,
-            flat=flat,
-            kind=lambda block: type(block).__name__,
-            drawn=lambda picture: drawn(picture),
-            column=_column,
-            labelled=_labels,
-            switched=switched,
-            switching=_switching,
-            named_in=_named_in,
-            shown=shown,
-            number=lambda cell: isinstance(cell, (Length, Number, Span)),
-            units=both_units(sheet.units),
-            style=Markup(style),  # noqa: S704  ours
-            script=Markup(script),  # noqa: S704
-            data=None if data is None else Markup(_embedded(data)),  # noqa: S704
-            policy=policy,
-            **turned,
-        )
-
-    return page(f"{embedded(page(style))}\n{style}").encode(
+    page = template.render(
+        sheet=sheet,
+        flat=flat,
+        kind=lambda block: type(block).__name__,
+        drawn=lambda picture: drawn(picture),
+        alone_in=_alone_in,
+        labelled=_labels,
+        switched=switched,
+        switching=_switching,
+        named_in=_named_in,
+        shown=shown,
+        number=lambda cell: isinstance(cell, (Length, Number, Span)),
+        units=both_units(sheet.units),
+        style=STYLE,
+        script=Markup(script),  # noqa: S704  ours
+        data=None if data is None else Markup(_embedded(data)),  # noqa: S704
+        policy=POLICY,
+        **turned,
+    )
+    return _styled(page, f"{embedded(page + style)}\n{style}", script).encode(
         "utf-8", "replace"
     )  # a file's name may be no text
+
+
+def _styled(page: str, style: str, script: str) -> str:
+    """Return a page with its style and its policy, which stand before everything that was typed."""
+    policy = (
+        f"default-src 'none'; font-src data:; style-src {_hash(style)}; script-src {_hash(script)}; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    return page.replace(POLICY, escape(policy), 1).replace(STYLE, style, 1)
 
 
 def _drawn(picture: Picture, turn: Turn | None) -> str:
@@ -165,11 +169,14 @@ def _labels(table: Table) -> list[Markup]:
     return found
 
 
-def _column(table: Table, place: int) -> str:
-    """Return the unit of a column that has its lengths in one unit alone, for the choice of units; else nothing."""
-    lengths = [row.cells[place] for row in table.rows if isinstance(row, Row) and place < len(row.cells)]
-    units = {one.unit for one in lengths if isinstance(one, Length) and one.alone}
-    return next(iter(units)) if len(units) == 1 else ""
+def _alone_in(table: Table) -> list[str]:
+    """Return the unit of every column that has its lengths in one unit alone, for the choice of units; else nothing."""
+    units: list[set[str]] = [set() for _ in table.columns]
+    for row in table.rows:
+        for of, one in zip(units, row.cells if isinstance(row, Row) else (), strict=False):
+            if isinstance(one, Length) and one.alone:
+                of.add(one.unit)
+    return [next(iter(one)) if len(one) == 1 else "" for one in units]
 
 
 def _is_switching(cell: object) -> bool:

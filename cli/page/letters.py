@@ -53,7 +53,7 @@ def _share(name: str, wanted: frozenset[int] | set[int]) -> bytes:
     options = Options(
         flavor="woff", hinting=False, layout_features=[], name_IDs=[], glyph_names=False, notdef_outline=True
     )
-    options.drop_tables += ["FFTM"]
+    options.drop_tables += ["FFTM", "GDEF", "GPOS", "GSUB", "MATH"]  # of no layout feature
     with TTFont(file_of(name), recalcTimestamp=False) as font:
         subsetter = Subsetter(options)
         subsetter.populate(unicodes=wanted)
