@@ -61,6 +61,13 @@ MOST_AROUND = 60.0
 ROWS = 4  # of the table against timing, to either side
 
 
+class Mends(NamedTuple):
+    """What would mend each clearance that falls short."""
+
+    pieces: dict[str, tuple[Mended, ...]]  # valve gear or cylinder → what would mend its clearance
+    walls: dict[str, tuple[Mended, ...]]  # valve gear → what would mend the room to its pocket's wall
+
+
 class Found(NamedTuple):
     """Everything that is known of a job's clearances."""
 
@@ -109,8 +116,14 @@ def answer(
     return answered.and_then(Break(), Lines(f"{plot}: drop against crank angle{beside}"))
 
 
-def told(job: JobFile, found: Clearances, strict: bool = False, around: float | None = None) -> Answer:
-    """Return a job's clearances as an answer, with what would mend the short ones."""
+def told(
+    job: JobFile,
+    found: Clearances,
+    strict: bool = False,
+    around: float | None = None,
+    mended: Mends | None = None,
+) -> Answer:
+    """Return a job's clearances as an answer, with what would mend the short ones; mended : that, where it is known."""
     if not found.is_usable:
         return Answer(said(job)(_unusable(job, found)), {}, UNUSABLE)
     lacking = any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs)
@@ -119,7 +132,7 @@ def told(job: JobFile, found: Clearances, strict: bool = False, around: float | 
     ended = status_of(job, found.judged, strict, lacking)
     everything = Found(
         found,
-        *remedies_of(job, found),
+        *(mended or remedies_of(job, found)),
         _timing(found, around),
         _assumed(job, found),
     )
@@ -148,9 +161,7 @@ def _unusable(job: JobFile, found: Clearances) -> list[Block]:
     return [*blocks, Lines(f"`tallstack check {quoted(job.path)}` says more")]
 
 
-def remedies_of(
-    job: JobFile, found: Clearances
-) -> tuple[dict[str, tuple[Mended, ...]], dict[str, tuple[Mended, ...]]]:
+def remedies_of(job: JobFile, found: Clearances) -> Mends:
     """Return what would mend each clearance that falls short; worked out only where one does."""
     mended: dict[str, tuple[Mended, ...]] = {}
     walls: dict[str, tuple[Mended, ...]] = {}
@@ -159,7 +170,7 @@ def remedies_of(
     if not any(_short(one) for _, *both in judged for one in both) and not any(
         _short(one) for _, one in pairs
     ):
-        return mended, walls
+        return Mends(mended, walls)
     from tallstack.geometry.clearance.remedy.effects import effects
     from tallstack.geometry.clearance.remedy.piston import piston_remedies
     from tallstack.geometry.clearance.remedy.remedy import Steps, wanted_pumped
@@ -186,7 +197,7 @@ def remedies_of(
                 Mended(remedy, effects(job.mapping, found.cam, here, cylinder, remedy, now))
                 for remedy in pair_remedies(job.mapping, found.cam, here, one, steps)
             )
-    return mended, walls
+    return Mends(mended, walls)
 
 
 def _short(judged: Result | None) -> bool:

@@ -103,7 +103,9 @@ def _moved(
 ) -> tuple[Turning, list[str]]:
     """Return where the parts go in their invented places, and whose lift rests on an invented ratio."""
     cam = Cam(whole, tables)
-    here = {name: situation(whole, name, cam) for name in names(whole, "cylinders")}
+    here = {  # over invented pistons no valve is looked at
+        name: situation(whole, name, cam)._replace(valves={}) for name in names(whole, "cylinders")
+    }
     invented = turning(whole, here, found.crank)
     valves: dict[str, Opening] = {}
     taken: list[str] = []

@@ -20,7 +20,6 @@ from ..drawing.engine import Engine
 from ..job.earlier import earlier
 from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer
-from ..page.remedy_words import Mended
 from ..record.as_built import Compared, Plan, compared
 from ..record.record_words import unlikely
 from ..record.recordfile import Fact, read
@@ -29,7 +28,6 @@ from ..record.visits import Visits, visits
 from ..tables.shelf import load_shelf
 
 DRAWS, SEED = 10_000, 1
-Mends = dict[str, tuple[Mended, ...]]
 WHOLE_DEGREES = np.radians(np.arange(-360.0, 361.0))
 
 
@@ -48,13 +46,9 @@ class Work(NamedTuple):
     built: tuple[Compared, ...]  # plan against as-built
     visits: Visits  # what was found and left since
     told: dict[str, Answer]  # command → its whole answer, where it has one
+    mended: clearance_command.Mends  # what would mend each clearance that is SHORT, where answers are told
     before: Job | None  # the engine as it was
     hash: str  # of the file; empty where it was no plain file, which cannot be read twice
-
-    @property
-    def mended(self) -> tuple[Mends, Mends]:
-        """What would mend each clearance that is SHORT, and each room to a pocket's wall."""
-        return ({}, {}) if self.clear is None else clearance_command.remedies_of(self.job, self.clear)
 
 
 def work(
@@ -85,10 +79,12 @@ def work(
     found = risk_command.worked_out(entered, draws, SEED)
     sure = None if found is None else found[0]
     told: dict[str, Answer] = {}
+    mended = clearance_command.Mends({}, {})
     if is_told:
+        mended = clearance_command.remedies_of(job, job.clearances)
         told = {
             "pushrods": pushrods_command.told(job, pushrods),
-            "clearance": clearance_command.told(job, job.clearances),
+            "clearance": clearance_command.told(job, job.clearances, mended=mended),
             "fits": fits_command.told(job, fitted, before),
         }
         told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
@@ -110,6 +106,7 @@ def work(
         compared(plan, facts),
         visits(plan, facts),
         told,
+        mended,
         before,
         _hash(Path(entered.path)),
     )

@@ -13,12 +13,13 @@ piston's height is all that has to be known.
 The lines of the rim are enough on a plane crown with one pocket: the metal that a line of the face meets is
 never higher than that on some line of the rim, since a pocket is convex. Where two pockets meet, or a pocket
 and a dome or dish, metal can stand up under the face, but highest along the edges that they make or where
-a dome is square to the stem. A head whose rim stays over one floor all its way meets that floor, in closed
-form. Over measured heights see `over_table`.
+a dome is square to the stem. Where a bound proves that nothing else can come first, the drop has a closed form, see
+`wedge`. Over measured heights see `over_table`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from typing import NamedTuple
 
@@ -29,9 +30,9 @@ from ..core.search import TURNS, Curve, Flags, Index, Shape, least
 from .crown import Crown, Pocket, first_metal
 from .edges import Edge, edges, floor_centre
 from .head import Head, rim
+from .wedge import drop_by_wedge
 
 NEWTON = 4  # steps, to where a pocket's wall ends beside a margin
-SQUARE = 1e-12  # sine of the lean of a floor to the face below which the two are parallel
 
 
 class Pose(NamedTuple):
@@ -92,16 +93,33 @@ def drop(
     shape = pose.shape
     if not crown.pockets and crown.cap is None:
         return np.broadcast_to(_to_plane(head), shape).copy()
-    known, sure = to_one_floor(pose)
+
+    def searched(some: Pose, shape: Shape, rivals: Array | None) -> Array:
+        return _searched(some, shape, refine, edge if some is pose or not some.crown.shape else None, rivals)
+
+    return where_not(drop_by_wedge(crown, head), pose, rivals, searched)
+
+
+def where_not(
+    known: tuple[Array, Flags],
+    pose: Pose,
+    rivals: Array | None,
+    searched: Callable[[Pose, Shape, Array | None], Array],
+) -> Array:
+    """Return values that are known in closed form at some poses, and are searched for at the others; rivals : as for `drop`."""
+    (value, sure), shape = known, pose.shape
     if sure.all():
-        return known
-    if sure.any() and rivals is None:
-        known, sure = known.reshape(-1), sure.reshape(-1)
-        some = pose.pick(shape, ~sure)
-        known[~sure] = _searched(some, (int((~sure).sum()),), refine, edge if not crown.shape else None)
-        return known.reshape(shape)
-    found = _searched(pose, shape, refine, edge, rivals)
-    return np.where(sure, known, found)
+        return value
+    if not sure.any():
+        return searched(pose, shape, rivals)
+    rows = shape[:-1]
+    if rivals is not None and int(np.prod(rows)) > 1:
+        return np.where(sure, value, searched(pose, shape, rivals))
+    open_ = np.nonzero(~sure.reshape(-1))[0]
+    some = None if rivals is None else np.broadcast_to(rivals, shape).reshape(-1)[open_]
+    found = value.reshape(-1).copy()
+    found[open_] = searched(pose.pick(shape, open_), open_.shape, some)
+    return found.reshape(shape)
 
 
 def wall(one: Pocket, head: Head, refine: bool = True, rivals: Array | None = None) -> Array:
@@ -129,34 +147,6 @@ def lowest(head: Head) -> Array:
 def _to_plane(head: Head) -> Array:
     """Return the way along the stem from the lowest point of the rim to the crown plane."""
     return lowest(head) / head.stem[..., 2]
-
-
-def to_one_floor(pose: Pose) -> tuple[Array, Flags]:
-    """Return the way to a pocket's floor, and where that is the drop.
-
-    It is where the whole face stays within the pocket from above the crown down to the floor, and what
-    it meets first there is not cut away.
-    """
-    crown, head = pose
-    way, sure = np.full(pose.shape, np.nan), np.zeros(pose.shape, dtype=bool)
-    risen = _to_plane(head) - crown.top / head.stem[..., 2]  # the way down from where the whole face is above
-    for one in crown.pockets:
-        middle = floor_centre(one)
-        offset = head.centre - middle
-        cosine = np.vecdot(head.stem, one.axis)
-        aslant = cosine[..., None] * head.stem - one.axis  # in the face, towards its nearest to the floor
-        sine = norm(aslant)
-        lowest = aslant / np.maximum(sine, SQUARE)[..., None]
-        down = (np.vecdot(offset, one.axis) - head.radius * sine) / cosine
-        meets = head.centre + head.radius[..., None] * lowest - down[..., None] * head.stem
-        within = (down >= risen) & (cosine > 0)
-        for moved in (down, np.minimum(risen, down)):
-            at = offset - moved[..., None] * head.stem
-            aside = norm(at - np.vecdot(at, one.axis)[..., None] * one.axis)
-            within = within & (aside + head.radius <= one.radius)
-        within = within & ~sure & ~crown.cut_away(meets)
-        way, sure = np.where(within, down, way), sure | within
-    return way, sure
 
 
 def on_floor(index: int, pose: Pose, turn: Array) -> Array:

@@ -13,11 +13,12 @@ from functools import partial
 import numpy as np
 
 from ..core.frames import Array, norm, point
-from ..core.search import Curve, Flags, circle_of, least
+from ..core.search import Curve, Flags, Shape, circle_of, least
 from .crown import Cap, Crown
-from .drop import Outline, Pose, drop, outline
+from .drop import Outline, Pose, drop, outline, where_not
 from .edges import Edge, edges, floor_centre, without
 from .head import Head, rim
+from .wedge import gap_by_wedge
 
 SURFACE_MM = 1e-7  # a point this near a surface lies on it
 
@@ -57,8 +58,13 @@ def gap(
 
 def clear(pose: Pose, refine: bool, edge: Outline, rivals: Array | None = None) -> Array:
     """Return the shortest way from the face to the crown's surfaces, whether or not it has met metal."""
-    found = least(curves(pose.crown, edge), pose, pose.shape, refine, rivals)
-    return found if pose.crown.cap is None else np.minimum(found, to_dome(pose))
+
+    def searched(some: Pose, shape: Shape, rivals: Array | None) -> Array:
+        seen = edge if some is pose or not some.crown.shape else None
+        found = least(curves(some.crown, seen), some, shape, refine, rivals)
+        return found if some.crown.cap is None else np.minimum(found, to_dome(some))
+
+    return where_not(gap_by_wedge(*pose), pose, rivals, searched)
 
 
 def curves(crown: Crown, edge: Outline | None = None) -> list[Curve[Pose]]:

@@ -17,9 +17,10 @@ from tallstack.geometry.core.frames import array, from_lean, point
 from tallstack.geometry.core.search import square_to
 from tallstack.geometry.piston import drop as valvehead
 from tallstack.geometry.piston.crown import Cap, Crown, Pocket, first_metal, pocket
-from tallstack.geometry.piston.drop import Pose, drop, to_one_floor, wall
+from tallstack.geometry.piston.drop import drop, wall
 from tallstack.geometry.piston.gap import gap
 from tallstack.geometry.piston.head import Head, rim
+from tallstack.geometry.piston.wedge import drop_by_wedge
 
 from ...seeded import few
 
@@ -43,7 +44,7 @@ def test_a_valve_that_is_wider_than_the_room_in_its_pocket_rests_on_the_crown_pl
     """A pocket of 15 mm radius, 3 mm deep."""
     crown = Crown((pocket(point(0.0, 0.0, 0.0), UP, array(30.0), array(3.0)),), None)
     head = Head(point(aside, 0.0, 5.0), UP, array(radius), array(1.0))
-    _, sure = valvehead.to_one_floor(valvehead.Pose(crown, head))
+    _, sure = drop_by_wedge(crown, head)
     assert bool(sure) == (deeper > 0)
     assert valvehead.drop(crown, head) == pytest.approx(5.0 + deeper)
 
@@ -147,7 +148,7 @@ def test_a_head_that_stays_over_its_floor_meets_it_as_by_the_search(seed: int) -
     far = pocket(array([46.0, 0.0]), from_lean(0.1, 0.0), array(40.0), array(3.0))
     head = Head(point(3.0, -2.0, 1.0), from_lean(*lean), array(20.0), array(1.4))
     crown = Crown((cut, far), None)
-    way, sure = to_one_floor(Pose(crown, head))
+    way, sure = drop_by_wedge(crown, head)
     assert sure
     turns = np.linspace(0.0, 2 * np.pi, 20001)
     searched = float(-first_metal(crown, rim(head, turns), head.stem).max())
