@@ -50,6 +50,7 @@ SAME_MM = 1e-9
 ROW = 361  # angles of the turn looked at first
 CLOSER = 17
 LOOKS = 9  # each an eighth as wide as the last
+TOGETHER = 200  # builds that are looked at together, whose angles a processor still has at hand
 
 
 @answers(
@@ -332,29 +333,38 @@ def _beam_to_edge(full: Flat, readers: tuple[Reader, ...], key: str, half: Array
     missing = lacking_but_height(readers)
     if missing is not None:
         return missing
-    forward = turns_forward(full)
-    wide = Crank(*(array(one)[..., None] for one in moving))
-    across, high = array(half)[..., None], array(edge)[..., None]
-    thick = array(beam)[..., None]
-    shape = np.broadcast_shapes(*(np.shape(one) for one in (*moving, half, edge, beam)))
-    middle, width = np.zeros((*shape, 1)), np.pi
-    value, at = np.full(shape, np.inf), np.zeros(shape)
-    for look in range(LOOKS):
-        steps = np.linspace(-1.0, 1.0, ROW if look == 0 else CLOSER)
-        angle = middle + width * steps
-        room = _beside_beam(wide, forward, angle, across, high) - thick / 2
-        near = (
-            SAME_MM if look == 0 else 0.0
-        )  # both sides of a rod that swings evenly are as near: the first is told
-        place = (room <= room.min(axis=-1, keepdims=True) + near).argmax(axis=-1)[..., None]
-        least = np.take_along_axis(room, place, axis=-1)[..., 0]
-        here = np.take_along_axis(np.broadcast_to(angle, room.shape), place, axis=-1)
-        at = np.where(least <= value, here[..., 0], at)
-        value = np.minimum(value, least)
-        middle, width = at[..., None], width * (2.0 / ROW if look == 0 else 1 / 8)
+    parts = np.broadcast_arrays(*moving, half, edge, beam)
+    builds = np.stack([np.reshape(one, -1) for one in parts])
+    found = [
+        _nearest_beside(Crank(*some[:4]), turns_forward(full), *some[4:])
+        for some in np.array_split(builds, -(-builds.shape[1] // TOGETHER), axis=1)
+    ]
+    value, at = (np.concatenate(one).reshape(parts[0].shape) for one in zip(*found, strict=True))
     if not np.isfinite(value).all():
         return Missing.of((), "the connecting rod never passes that height")
     return {key: Value(value, at=at)}
+
+
+def _nearest_beside(
+    moving: Crank, forward: bool, half: Array, high: Array, beam: Array
+) -> tuple[Array, Array]:
+    """Return the beam's least distance to an edge, and the crank angle at which it is; all of them (N,)."""
+    wide = Crank(*(one[:, None] for one in moving))
+    middle, width = np.zeros((len(half), 1)), np.pi
+    value, at = np.full(len(half), np.inf), np.zeros(len(half))
+    for look in range(LOOKS):
+        steps = np.linspace(-1.0, 1.0, ROW if look == 0 else CLOSER)
+        angle = middle + width * steps
+        room = _beside_beam(wide, forward, angle, half[:, None], high[:, None]) - beam[:, None] / 2
+        near = (
+            SAME_MM if look == 0 else 0.0
+        )  # both sides of a rod that swings evenly are as near: the first is told
+        place = (room <= room.min(axis=-1, keepdims=True) + near).argmax(axis=-1)[:, None]
+        least, here = (np.take_along_axis(one, place, axis=-1)[:, 0] for one in (room, angle))
+        at = np.where(least <= value, here, at)
+        value = np.minimum(value, least)
+        middle, width = at[:, None], width * (2.0 / ROW if look == 0 else 1 / 8)
+    return value, at
 
 
 def _beside_beam(moving: Crank, forward: bool, angle: Array, half: Array, high: Array) -> Array:
