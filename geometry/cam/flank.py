@@ -14,6 +14,7 @@ Source: integrals by Gauss and Legendre's sums, Hermite's interpolation with the
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
@@ -24,6 +25,7 @@ from ..core.frames import Array, array
 
 TERMS = 10
 CELLS = 64
+TOGETHER = 1000  # flanks whose tables are worked out together
 NODES, WEIGHTS = legendre.leggauss(6)
 LABELS = np.arange(CELLS + 1) / CELLS
 
@@ -67,18 +69,18 @@ def lift_of(label: Array, peak: float) -> Array:
 
 
 class Flank(NamedTuple):
-    """One flank, or many of one peak; the last axes beside those of the fields are the flanks' own."""
+    """One flank."""
 
     peak: float  # mm
-    terms: Array  # (..., 10)
-    edges: Array  # (..., CELLS + 1) cam rad from the nose, of the table's labels
-    inside: Array  # (..., CELLS, 6), of the label, to powers of the share of a cell
-    grown: Array  # (..., CELLS + 1, 10) cam rad, what the angle of each label of the table grows by with each term
+    terms: Array  # (10)
+    edges: Array  # (CELLS + 1) cam rad from the nose, of the table's labels
+    inside: Array  # (CELLS, 6), of the label, to powers of the share of a cell
+    grown: Array  # (CELLS + 1, 10) cam rad, what the angle of each label of the table grows by with each term
 
     @property
-    def heel(self) -> Array:
+    def heel(self) -> float:
         """Cam rad from nose to heel."""
-        return self.edges[..., -1]
+        return float(self.edges[-1])
 
     def pace(self, label: Array) -> Array:
         """Return the pace at labels (...) [cam rad]."""
@@ -87,48 +89,15 @@ class Flank(NamedTuple):
 
     def label(self, angle: Array, order: int = 0) -> Array:
         """Return the label at cam angles (...) from the nose, or a derivative by the angle; 1 on the heel."""
-        cell, share, length = self._cell(angle)
-        if self.edges.ndim == 1:
-            terms = self.inside[cell]
-        else:
-            terms = np.take_along_axis(
-                np.broadcast_to(self.inside, (*cell.shape, CELLS, 6)), cell[..., None, None], axis=-2
-            )[..., 0, :]
-        for _ in range(order):
-            terms = terms[..., 1:] * np.arange(1.0, terms.shape[-1])
-        value = terms[..., -1]
-        for power in range(terms.shape[-1] - 2, -1, -1):
-            value = value * share + terms[..., power]
-        value = value / length**order
+        # `np.clip` takes twice as long.
+        cell = np.minimum(np.maximum(np.searchsorted(self.edges, angle, side="right") - 1, 0), CELLS - 1)
+        begin, end = self.edges[cell], self.edges[cell + 1]
+        value = _derived(self.inside[cell], (angle - begin) / (end - begin), order) / (end - begin) ** order
         return np.where(angle < self.heel, value, 1.0 if order == 0 else 0.0)
-
-    def _cell(self, angle: Array) -> tuple[NDArray[np.intp], Array, Array]:
-        """Return which cells of the table angles lie in, their shares of them and how long those are."""
-        cell: NDArray[np.intp]
-        if self.edges.ndim == 1:
-            # `np.clip` takes twice as long.
-            cell = np.minimum(np.maximum(np.searchsorted(self.edges, angle, side="right") - 1, 0), CELLS - 1)
-            begin, end = self.edges[cell], self.edges[cell + 1]
-        else:
-            angle = np.broadcast_to(angle, np.broadcast_shapes(np.shape(angle), self.edges.shape[:-1]))
-            cell = (angle[..., None] >= self.edges[..., 1:-1]).sum(axis=-1)
-            edges = np.broadcast_to(self.edges, (*cell.shape, CELLS + 1))
-            begin, end = (
-                np.take_along_axis(edges, one[..., None], axis=-1)[..., 0] for one in (cell, cell + 1)
-            )
-        return cell, (angle - begin) / (end - begin), end - begin
 
     def lift(self, angle: Array, order: int = 0) -> Array:
         """Return the lift at cam angles (...) from the nose, or its first or second derivative by that angle [mm]."""
-        angle = array(angle)
-        w = self.label(angle)
-        if order == 0:
-            return lift_of(w, self.peak)
-        first, rest = self.label(angle, 1), 1 - w**2
-        if order == 1:
-            return -6 * self.peak * w * rest**2 * first
-        bent: Array = 6 * self.peak * rest * ((5 * w**2 - 1) * first**2 - w * rest * self.label(angle, 2))
-        return bent
+        return _lift(self, array(angle), order)
 
     def growth(self, label: Array) -> Array:
         """Return what the angle of labels (...) grows by with each term, (..., 10) [cam rad]; of one flank."""
@@ -147,29 +116,94 @@ class Flank(NamedTuple):
         return found
 
 
-def flank(peak: float, terms: Array, growth: bool = True) -> Flank:
-    """Return the flank of a peak [mm] and its terms (..., 10), its table worked out.
+class Flanks(NamedTuple):
+    """Many flanks of one peak, of which few angles are asked: a cell's powers are worked out where it is met."""
 
-    growth : with what each term does, which only a doubt asks for
-    """
-    shape = terms.shape[:-1]
-    pace = np.exp(terms @ INSIDE.T).reshape(*shape, CELLS, len(NODES)) * SHARES
-    edges = np.concatenate([np.zeros((*shape, 1)), np.cumsum(pace.sum(axis=-1), axis=-1)], axis=-1)
-    length = np.diff(edges, axis=-1)
+    peak: float  # mm
+    terms: Array  # (N, 10)
+    edges: Array  # (N, CELLS + 1) as of one
+    first: Array  # (N, CELLS + 1) of the label there, by the angle
+    second: Array  # (N, CELLS + 1)
+
+    def pick(self, index: NDArray[np.intp]) -> Flanks:
+        """Return some of them."""
+        return self._replace(
+            terms=self.terms[index],
+            edges=self.edges[index],
+            first=self.first[index],
+            second=self.second[index],
+        )
+
+    def label(self, angle: Array, order: int = 0) -> Array:
+        """Return the labels at cam angles (..., N) or (..., 1), as of one; (..., N)."""
+        shape = np.broadcast_shapes(np.shape(angle), self.edges.shape[:-1])
+        angle = np.broadcast_to(angle, shape)
+        cell = (angle[..., None] >= self.edges[:, 1:-1]).sum(axis=-1)
+        flank = np.arange(len(self.edges))
+        begin, end = self.edges[flank, cell], self.edges[flank, cell + 1]
+        ends = ((self.first[flank, at], self.second[flank, at]) for at in (cell, cell + 1))
+        terms = _powers((LABELS[cell], LABELS[cell + 1]), ends, end - begin)
+        value = _derived(terms, (angle - begin) / (end - begin), order) / (end - begin) ** order
+        return np.where(angle < self.edges[:, -1], value, 1.0 if order == 0 else 0.0)
+
+    def lift(self, angle: Array, order: int = 0) -> Array:
+        """Return the lifts at cam angles (..., N) or (..., 1), or a derivative, as of one; (..., N) [mm]."""
+        return _lift(self, array(angle), order)
+
+
+def _lift(side: Flank | Flanks, angle: Array, order: int) -> Array:
+    w = side.label(angle)
+    if order == 0:
+        return lift_of(w, side.peak)
+    first, rest = side.label(angle, 1), 1 - w**2
+    if order == 1:
+        return -6 * side.peak * w * rest**2 * first
+    bent: Array = 6 * side.peak * rest * ((5 * w**2 - 1) * first**2 - w * rest * side.label(angle, 2))
+    return bent
+
+
+def _derived(terms: Array, share: Array, order: int) -> Array:
+    """Return the value of polynomials, (..., 6), at shares of their cells, or a derivative by the share."""
+    for _ in range(order):
+        terms = terms[..., 1:] * np.arange(1.0, terms.shape[-1])
+    value = terms[..., -1]
+    for power in range(terms.shape[-1] - 2, -1, -1):
+        value = value * share + terms[..., power]
+    return value
+
+
+def _powers(labels: tuple[Array, Array], ends: Iterable[tuple[Array, Array]], length: Array) -> Array:
+    """Return the powers of cells' shares, (..., 6), from label, slope and bend at either end and their lengths (...)."""
+    known = [
+        one
+        for label, (first, second) in zip(labels, ends, strict=True)
+        for one in (np.broadcast_to(label, length.shape), first * length, second * length**2)
+    ]
+    found: Array = np.stack(known, axis=-1) @ FIFTH.T
+    return found
+
+
+def flank(peak: float, terms: Array) -> Flank:
+    """Return the flank of a peak [mm] and its terms (10), its table worked out."""
+    pace, edges, first, second = _table(terms)
+    ends = ((first[:-1], second[:-1]), (first[1:], second[1:]))
+    inside = _powers((LABELS[:-1], LABELS[1:]), ends, np.diff(edges))
+    grown = np.zeros((CELLS + 1, TERMS))
+    grown[1:] = np.cumsum((pace[..., None] * SUMMED).sum(axis=-2), axis=-2)
+    return Flank(peak, terms, edges, inside, grown)
+
+
+def flanks(peak: float, terms: Array) -> Flanks:
+    """Return the flanks of a peak [mm] and their terms (N, 10)."""
+    some = np.array_split(terms, -(-len(terms) // TOGETHER) or 1)
+    tables = [_table(one)[1:] for one in some]
+    edges, first, second = (np.concatenate(one) for one in zip(*tables, strict=True))
+    return Flanks(peak, terms, edges, first, second)
+
+
+def _table(terms: Array) -> tuple[Array, Array, Array, Array]:
+    """Return the pace within the cells of flanks (..., 10), (..., CELLS, 6), where the cells end, and the label's derivatives there."""
+    pace = np.exp(terms @ INSIDE.T).reshape(*terms.shape[:-1], CELLS, len(NODES)) * SHARES
+    edges = np.concatenate([np.zeros((*terms.shape[:-1], 1)), np.cumsum(pace.sum(axis=-1), axis=-1)], axis=-1)
     at = np.exp(terms @ AT_EDGES.T)
-    first, second = 1 / at, -(terms @ SLOPES.T) / at**2
-    known = np.stack(
-        [
-            np.broadcast_to(LABELS[:-1], length.shape),
-            first[..., :-1] * length,
-            second[..., :-1] * length**2,
-            np.broadcast_to(LABELS[1:], length.shape),
-            first[..., 1:] * length,
-            second[..., 1:] * length**2,
-        ],
-        axis=-1,
-    )
-    grown = np.zeros((*shape, CELLS + 1, TERMS))
-    if growth:
-        grown[..., 1:, :] = np.cumsum((pace[..., None] * SUMMED).sum(axis=-2), axis=-2)
-    return Flank(peak, terms, edges, known @ FIFTH.T, grown)
+    return pace, edges, 1 / at, -(terms @ SLOPES.T) / at**2

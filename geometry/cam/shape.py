@@ -18,6 +18,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ..core.frames import Array, array
 from ..core.mapping import Flat, kept
@@ -34,7 +35,7 @@ from .card import (
     number_words,
     used,
 )
-from .flank import TERMS, Flank, flank, label_at
+from .flank import TERMS, Flank, Flanks, flank, flanks, label_at
 from .lobe import TURN, Lobe
 from .prior import PRIOR, Solved, most_probable, moved, pieces_of, ramp_factor, summed, sums
 
@@ -119,7 +120,9 @@ class CardShape(NamedTuple):
         terms = _terms(self, normals[None])[0]
         mean, half = terms[:TERMS], terms[TERMS:]
         sides = flank(self.card.peak, mean + half), flank(self.card.peak, mean - half)
-        return self._replace(opening=sides[0], closing=sides[1], nose=float(_nose(self.card, *sides)))
+        return self._replace(
+            opening=sides[0], closing=sides[1], nose=float(_nose(self.card, mean + half, mean - half))
+        )
 
     def _halves(self) -> tuple[Array, Array]:
         """Return how the angles at which the centreline is halved grow with the terms of either flank."""
@@ -214,7 +217,7 @@ def reached(side: Flank, lift: float) -> float:
     return float(sums(side.terms, array([0.0, float(label)]))[0][0])
 
 
-def _both_sides(opening: Flank, closing: Flank, after: Array, order: int) -> Array:
+def _both_sides(opening: Flank | Flanks, closing: Flank | Flanks, after: Array, order: int) -> Array:
     """Return the lift of two flanks at cam angles after their nose, or a derivative; a flank that is not met is not asked."""
     before = after < 0
     falling = None if before.all() else closing.lift(after, order)
@@ -235,7 +238,7 @@ def _shape(card: Card, left: Left, solved: Solved) -> CardShape:
     scale = (NU + misfit) / (NU + rows) * ramp_factor(card, solved.angle_doubts)
     mean, half = solved.terms[:TERMS], solved.terms[TERMS:]
     sides = [flank(card.peak, mean + half), flank(card.peak, mean - half)]
-    nose = float(_nose(card, *sides)) if card.lifts else 0.0
+    nose = float(_nose(card, mean + half, mean - half)) if card.lifts else 0.0
     lasts = solved.rows[: len(card.durations)]
     back = PRIOR @ lasts.T @ np.linalg.inv(lasts @ PRIOR @ lasts.T)
     return CardShape(card, left, sides[0], sides[1], nose, solved.spread, scale, misfit, rows, back)
@@ -375,15 +378,15 @@ def out_of_line(shape: CardShape) -> list[tuple[Stated, float, float]]:
     return found
 
 
-def drawn(shape: CardShape, normals: Array) -> Lobe:
+def drawn(shape: CardShape, normals: Array) -> DrawnShape:
     """Return lobes with a card's numbers, drawn from what those leave open, all of one nose.
 
-    normals : (N, 20) standard normal numbers.  Returns a lobe whose lifts broadcast against N.
+    normals : (N, 20) standard normal numbers
     """
     terms, card = _terms(shape, normals), shape.card
     mean, half = terms[:, :TERMS], terms[:, TERMS:]
-    sides = [flank(card.peak, mean + half, growth=False), flank(card.peak, mean - half, growth=False)]
-    return Lobe(DrawnShape(sides[0], sides[1], np.broadcast_to(_nose(card, *sides), len(terms))))
+    nose = np.broadcast_to(_nose(card, mean + half, mean - half), len(terms))
+    return DrawnShape(flanks(card.peak, mean + half), flanks(card.peak, mean - half), nose)
 
 
 def _terms(shape: CardShape, normals: Array) -> Array:
@@ -409,12 +412,12 @@ def _terms(shape: CardShape, normals: Array) -> Array:
     return found
 
 
-def _nose(card: Card, opening: Flank, closing: Flank) -> Array:
-    """Return how far after the centreline the nose of flanks stands (...) [cam rad]."""
+def _nose(card: Card, opening: Array, closing: Array) -> Array:
+    """Return how far after the centreline the nose of flanks with these terms, (..., 10), stands (...) [cam rad]."""
     if card.halved is None:
         return np.zeros(())
     label = array([0.0, float(label_at(array(card.halved), card.peak))])
-    until = [sums(one.terms, label)[0][..., 0] for one in (opening, closing)]
+    until = [sums(one, label)[0][..., 0] for one in (opening, closing)]
     found: Array = (until[0] - until[1]) / 2
     return found
 
@@ -422,9 +425,13 @@ def _nose(card: Card, opening: Flank, closing: Flank) -> Array:
 class DrawnShape(NamedTuple):
     """Many lobes of one card, see `lobe.Curve`; the last axis of angles is theirs."""
 
-    opening: Flank
-    closing: Flank
+    opening: Flanks
+    closing: Flanks
     nose: Array  # (N,) cam rad after the centreline
+
+    def pick(self, index: NDArray[np.intp]) -> DrawnShape:
+        """Return some of them."""
+        return DrawnShape(self.opening.pick(index), self.closing.pick(index), self.nose[index])
 
     def at(self, angle: Array, order: int) -> Array:
         """Return lifts, or their first or second derivatives, see `Curve`."""

@@ -17,12 +17,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import partial
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..cam.cam import CamLobe, Tables, shaped_by
+from ..cam.card import Card
 from ..cam.lobe import Lobe
 from ..cam.shape_entries import shape_entries
 from ..clearance.moving import by_shape
@@ -58,6 +59,9 @@ from ..piston.nearby import (
 from ..piston.over_piston import OverPiston, over_piston
 from ..piston.pair import Pair
 
+if TYPE_CHECKING:
+    from ..cam.shape import DrawnShape
+
 TOUCH_MM = 1e-3  # a straight gap that is so little is told by the whole search
 AGAIN = 4  # times that a build is looked at again, each time about where its least seems to be
 STEPS = 8  # of the crank, that the whole search goes on where it falls
@@ -84,6 +88,28 @@ class LobeOff(NamedTuple):
     noise: float  # mm, standard uncertainty of the lift from the readings
 
 
+class _Shaped(NamedTuple):
+    """The shapes of one lobe that were drawn for the builds of a block."""
+
+    block: Block
+    first: (
+        Array | None
+    )  # (builds) by how much the first of the numbers that a shape is drawn of is off, as checks leave it
+    curve: DrawnShape
+
+    def of(self, block: Block, first: Array | None) -> DrawnShape | None:
+        """Return them for a block of the same run: the same builds or some of them; None where they are of others."""
+        if self.block.among is None and block.among is not None and block.among[-1] < self.block.builds:
+            picked = None if self.first is None else self.first[block.among]
+            return self.curve.pick(block.among) if _same(picked, first) else None
+        is_this = self.block.builds == block.builds and _same(self.block.among, block.among)
+        return self.curve if is_this and _same(self.first, first) else None
+
+
+def _same(one: NDArray[Any] | None, other: NDArray[Any] | None) -> bool:
+    return one is other or (one is not None and other is not None and np.array_equal(one, other))
+
+
 class Assembled:
     """What was last built of a batch of engines, for all the clearances that are asked of it."""
 
@@ -93,7 +119,7 @@ class Assembled:
         self.over: dict[str, OverPiston] = {}
         self.linkages: dict[str, Linkage | None] = {}
         self.drawn_for: tuple[int, int] | None = None  # seed and number of the block
-        self.shapes: dict[tuple[object, ...], Lobe] = {}
+        self.shapes: dict[tuple[str, Card], list[_Shaped]] = {}
         self.ran: tuple[Flat, Flat] | None = None  # engines as drawn, and as they run
 
     def running(self, here: Situation, flat: Flat) -> Flat:
@@ -119,16 +145,23 @@ class Assembled:
         first = block.off.get(entries[0])  # as checks leave it
         if self.drawn_for != (block.seed, block.number):
             self.drawn_for, self.shapes = (block.seed, block.number), {}
-        among, off = (None if one is None else one.tobytes() for one in (block.among, first))
-        key = lobe.name, lobe.card.card, block.builds, among, off
-        if key not in self.shapes:
+        there = self.shapes.setdefault((lobe.name, lobe.card.card), [])
+        known = next((curve for one in there if (curve := one.of(block, first)) is not None), None)
+        if known is None:
             from ..cam.shape import drawn
 
             normals = np.stack(
                 [block.off[one] if one in block.off else block.normal(one) for one in entries], axis=-1
             )
-            self.shapes[key] = drawn(lobe.card, normals)
-        return lobe._replace(placed=lobe.placed._replace(lobe=self.shapes[key]))
+            known = drawn(lobe.card, normals)
+            there.append(_Shaped(block, first, known))
+        return lobe._replace(placed=lobe.placed._replace(lobe=Lobe(known)))
+
+    def some(self) -> Assembled:
+        """Return what is for some of the builds alone: nothing is built of them, but their lobes' shapes are known."""
+        found = Assembled()
+        found.drawn_for, found.shapes = self.drawn_for, {name: [*one] for name, one in self.shapes.items()}
+        return found
 
     def engines(self, flat: Flat) -> Engine:
         """Return the engines of a mapping."""
@@ -264,7 +297,7 @@ def drawn(one: Least, flat: Flat, block: Block) -> Array:
     if open_.size == 0:
         return told.value
     value, away = told.value.copy(), told.across * ANGLE
-    one = one._replace(built=Assembled())  # what was built of all the builds stays
+    one = one._replace(built=one.built.some())  # what was built of all the builds stays
     for _ in range(AGAIN if one.seeds is not None else 0):
         closer = near(many(one, some_of(flat, open_, block.builds), block.some(open_)), away[open_])
         value[open_[closer.sure]] = closer.value[closer.sure]

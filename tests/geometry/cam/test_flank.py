@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.integrate import quad  # type: ignore[import-untyped, unused-ignore]
-from tallstack.geometry.cam.flank import TERMS, flank, label_at, lift_of, powers
+from tallstack.geometry.cam.flank import TERMS, flank, flanks, label_at, lift_of, powers
 
 PEAK = 8.0
 UNEVEN = 0.3 * np.random.default_rng(5).normal(size=TERMS) / (1 + np.arange(TERMS))
@@ -69,7 +69,7 @@ def test_what_a_term_does_to_an_angle_against_a_difference() -> None:
 def test_many_flanks_are_each_alone() -> None:
     some = np.stack([UNEVEN, -UNEVEN, np.zeros(TERMS)])
     angle = np.array([0.2, 0.4, 0.6])
-    together = flank(PEAK, some, growth=False).lift(angle)
+    together = flanks(PEAK, some).lift(angle)
     alone = [float(flank(PEAK, one).lift(at)) for one, at in zip(some, angle, strict=True)]
     assert together == pytest.approx(alone)
 

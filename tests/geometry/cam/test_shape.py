@@ -565,7 +565,7 @@ def test_bounds_hold_the_lobe_and_the_foot_does_not_rise_again() -> None:
 
 def test_draws_have_the_cards_durations_and_the_spread_of_the_bounds() -> None:
     shape = card_shape(A)
-    lobes = lobe_shape.drawn(shape, np.random.default_rng(1).normal(size=(4000, 20)))
+    lobes = Lobe(lobe_shape.drawn(shape, np.random.default_rng(1).normal(size=(4000, 20))))
     for one in A.durations:
         label = np.sqrt(1 - np.cbrt(one.lift / A.peak))
         both = [
@@ -581,7 +581,7 @@ def test_draws_have_the_cards_durations_and_the_spread_of_the_bounds() -> None:
     np.testing.assert_allclose(np.quantile(lift, 0.975, axis=1), most, atol=0.008)
     np.testing.assert_allclose(lift.mean(axis=1), shape.at(at, 0)[:, 0] / INCH, atol=0.004)
     np.testing.assert_allclose(
-        lobe_shape.drawn(shape, np.zeros((2, 20))).lift(at),
+        Lobe(lobe_shape.drawn(shape, np.zeros((2, 20)))).lift(at),
         np.broadcast_to(shape.at(at, 0), (5, 2)),
         atol=1e-7,
     )
@@ -591,7 +591,7 @@ def test_draws_have_the_cards_durations_and_the_spread_of_the_bounds() -> None:
 def test_drawn_lobes_have_their_cards_durations_and_the_lift_that_was_read(lift: float) -> None:
     """Of a card with a dial at top centre, which nearly decides the flank: the others may not run away from it."""
     one = card(0.310, [(226.0, 0.050), (268.0, 0.006)], lifts=((lift, 52.0, 0.001, 0.0),), hydraulic=True)
-    lobes = lobe_shape.drawn(card_shape(one), np.random.default_rng(5).normal(size=(1000, 20)))
+    lobes = Lobe(lobe_shape.drawn(card_shape(one), np.random.default_rng(5).normal(size=(1000, 20))))
     for stated in one.durations:
         label = np.sqrt(1 - np.cbrt(stated.lift / one.peak))
         both = [
