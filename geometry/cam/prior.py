@@ -73,8 +73,10 @@ def sums(terms: Array, ends: Array) -> tuple[Array, Array]:
 
 def summed(terms: Array, table: Array, length: Array) -> tuple[Array, Array]:
     """Return the same from tables of the polynomials, (n, 20, 10), over lengths of the label (n)."""
-    pace = np.exp(np.einsum("...k,nik->...ni", terms, table)) * (WEIGHTS * length[:, None])
-    return pace.sum(axis=-1), np.einsum("...ni,nik->...nk", pace, table)
+    pieces, steps, _ = table.shape
+    raised = terms @ table.reshape(-1, table.shape[-1]).T
+    pace = np.exp(raised).reshape(*terms.shape[:-1], pieces, steps) * (WEIGHTS * length[:, None])
+    return pace.sum(axis=-1), (pace[..., None, :] @ table)[..., 0, :]
 
 
 def moved(growth: Array, halves: tuple[Array, Array], opening: bool) -> Array:

@@ -45,7 +45,8 @@ FOOT_MM = 0.007 * INCH  # a clearance ramp may stand so high below the lowest st
 SPAN = np.radians(60)  # cam, along which that fades
 LONG_GAP = np.radians(60)  # crank: a seat duration so much longer was read on the ramp
 ROUNDING = np.radians(1.0)  # crank, to which two durations of a card may be off together
-MET_AGAIN = 8  # rounds in which a drawn lobe comes back to its card
+MET_AGAIN = 8  # rounds in which a drawn lobe comes back to its card, at most
+MET = 1e-13  # of a duration's logarithm, that a lobe has come back to it
 FAR = 0.3  # most of a duration's logarithm that a round goes back: a lobe drawn far off never runs away
 REFUSED, REFUSED_MORE, WARNED, RAMPED = 35.0, 10.0, 9.0, 4.0
 
@@ -407,6 +408,8 @@ def _terms(shape: CardShape, normals: Array) -> Array:
         whole = pieces.mean(axis=0)
         by = np.concatenate([grown[0] + grown[1], grown[0] - grown[1]], axis=-1) / 2 / whole[..., None]
         off = np.clip(np.log(lasts / whole), -FAR, FAR)
+        if (np.abs(off) < MET).all():
+            break
         terms = terms + np.linalg.solve(by @ shape.back, off[..., None])[..., 0] @ shape.back.T
     found: Array = terms
     return found

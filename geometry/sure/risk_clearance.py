@@ -99,14 +99,17 @@ class _Shaped(NamedTuple):
 
     def of(self, block: Block, first: Array | None) -> DrawnShape | None:
         """Return them for a block of the same run: the same builds or some of them; None where they are of others."""
-        if self.block.among is None and block.among is not None and block.among[-1] < self.block.builds:
-            picked = None if self.first is None else self.first[block.among]
-            return self.curve.pick(block.among) if _same(picked, first) else None
-        is_this = self.block.builds == block.builds and _same(self.block.among, block.among)
-        return self.curve if is_this and _same(self.first, first) else None
+        whole, wanted = (
+            np.arange(one.builds) if one.among is None else one.among for one in (self.block, block)
+        )
+        at = np.minimum(np.searchsorted(whole, wanted), len(whole) - 1)
+        first_there = None if self.first is None else self.first[at]
+        if (whole[at] != wanted).any() or not _same(first_there, first):
+            return None
+        return self.curve if len(at) == len(whole) else self.curve.pick(at)
 
 
-def _same(one: NDArray[Any] | None, other: NDArray[Any] | None) -> bool:
+def _same(one: Array | None, other: Array | None) -> bool:
     return one is other or (one is not None and other is not None and np.array_equal(one, other))
 
 
