@@ -33,10 +33,9 @@ def place(items: Sequence[Item], scale: float) -> Placed:
 
     scale : mm of paper for a mm of the view
     """
-    plain = [one for one in items if isinstance(one, (Line, Circle))]
+    plain, wanted = _plain(items), _wanted(items)
     notes = [one for one in items if isinstance(one, Text)]
-    wanted = [one for one in items if isinstance(one, Dimension)]
-    figure = _bounds(plain, wanted, scale)
+    figure = figure_of(items, scale)
     placed = [upward(one, one.inside * scale, scale) for one in wanted if one.inside is not None]
     placed += [_beside(one, scale) for one in wanted if one.way in (Way.ALONG, Way.ANGLE)]
     columns, box = _columns(wanted, figure, scale)
@@ -50,6 +49,19 @@ def place(items: Sequence[Item], scale: float) -> Placed:
     )
     dimensions = (with_marks(one, marks, scale) for one, marks in done)
     return Placed((*plain, *dimensions, *(scaled(one, 1 / scale) for one in said)), box)
+
+
+def figure_of(items: Sequence[Item], scale: float) -> Box:
+    """Return the box of a view's figure alone, which its dimensions and words only add to; scale : as for `place`."""
+    return _bounds(_plain(items), _wanted(items), scale)
+
+
+def _plain(items: Sequence[Item]) -> list[Line | Circle]:
+    return [one for one in items if isinstance(one, (Line, Circle))]
+
+
+def _wanted(items: Sequence[Item]) -> list[Dimension]:
+    return [one for one in items if isinstance(one, Dimension)]
 
 
 def _note(text: Text, scale: float) -> Label:

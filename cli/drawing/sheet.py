@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import NamedTuple
 
 from ..job.entries.letters import Lettered, lettered
@@ -16,7 +17,8 @@ from . import gear as gear_lines
 from .legend import Row, legend
 from .legend import items as legend_items
 from .lines import Dimension, Drawing, Item, Line, Point, Stroke, Text, View, width
-from .placing import Placed, place
+from .placing import Placed, figure_of, place
+from .rows import Box
 from .solids import FRONT, SIDE
 from .subject import Entered, Gear, Heights, Subject
 
@@ -196,21 +198,19 @@ def _in_columns(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -
     lines = wrapped(notes, room, NOTE)
     top = PAGE[1] - MARGIN - HEADER
     high = top - MARGIN - _below(lines)
-    sizes = {
-        one.name: [(at, place(one.items, at)) for at in (STACK_AT if one.to_scale else SKETCH_AT)]
-        for one in wanted
-    }
+    sized = cache(lambda name, at: place(next(one.items for one in wanted if one.name == name), at))
     tall = [one for one in wanted if one.name == "sketch"]
     beside = [one for one in wanted if one.name != "sketch"]
 
     def largest(view: Unplaced, wide: float, high: float) -> tuple[float, Placed]:
-        fits = (
-            (at, one)
-            for at, one in sizes[view.name]
-            if max(one.box.wide, _title_width(view)) <= wide
-            and one.box.high - one.box.low + UNDER_TITLE <= high
-        )
-        return next(fits, sizes[view.name][-1])
+        def fits(box: Box) -> bool:
+            return max(box.wide, _title_width(view)) <= wide and box.high - box.low + UNDER_TITLE <= high
+
+        sizes = STACK_AT if view.to_scale else SKETCH_AT
+        for at in sizes:
+            if fits(figure_of(view.items, at)) and fits(sized(view.name, at).box):
+                return at, sized(view.name, at)
+        return sizes[-1], sized(view.name, sizes[-1])
 
     best: tuple[float, dict[str, tuple[float, Placed]], float] | None = None
     for share in SHARES if beside else (0.0,):
@@ -266,6 +266,10 @@ def _fitted(wanted: Sequence[Unplaced], room: float, notes: Sequence[str]) -> Pa
     """Return the largest scale at which the views fit the page, the views so placed and the notes' lines."""
     tall = PAGE[1] - 2 * MARGIN - HEADER - 6
     for scale in SCALES:
+        alone = [(1 / scale, Placed((), figure_of(one.items, 1 / scale))) for one in wanted]
+        too_large = _total(wanted, alone) > room or _height(wanted, alone, ()) > tall
+        if too_large and scale != SCALES[-1]:
+            continue
         placed = [(1 / scale, place(one.items, 1 / scale)) for one in wanted]
         lines = wrapped(notes, max(60.0, _notes_room(wanted, placed, room)), NOTE)
         if _total(wanted, placed) <= room and _height(wanted, placed, lines) <= tall:
