@@ -226,7 +226,8 @@ def lift_at(train: Drawn, pose: Closed, length: Array, lifter_lift: Array, plung
 
     Arguments and axes as for `motion`; leading axes may also be those of the lifts alone.
     Source: the same closure. The ball rises along a line, so that its place along the arm, across it and along the
-    shaft is linear in the lift, and the rocker's ends are linear in the cosine and sine of its turn.
+    shaft is linear in the lift, and the rocker's ends are linear in the cosine and sine of its turn. The branch is that
+    of `assembled_branch`.
     """
     rise = array(lifter_lift) - plunger_down
     arm, square, up = train.pushrod_arm, length * length, train.lift_axis
