@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from functools import partial
 from pathlib import Path
@@ -18,7 +19,7 @@ STARTS = [(name, job) for job in (DEMO, TWIN) for name in ("pushrods", "clearanc
 COUNTS = (1, 2, 4, 8, 16, 24)
 DRAWS = (1_000, 10_000, 100_000)
 LONG_S = 30.0  # after a command that took so long, what grows is not asked for more
-NONE = Used(float("nan"), float("nan"))
+NONE = Used(math.nan, math.nan)  # of a command that a checkout does not know
 PLAIN_IS = "1.00 is a typer command that takes a path and imports numpy"
 
 
@@ -36,7 +37,7 @@ class Setting(NamedTuple):
 
 
 def asked(tree: Tree, words: Sequence[str | Path], written: Path | None = None) -> Used:
-    """Return what a command of a checkout uses; nothing that is known where it cannot answer.
+    """Return what a command of a checkout uses, NONE where it cannot answer.
 
     written : a file that it writes, and that is not there before
     """
@@ -50,7 +51,7 @@ def asked(tree: Tree, words: Sequence[str | Path], written: Path | None = None) 
 
 def known(one: float) -> float | None:
     """Return a number, or nothing for one that is not known."""
-    return None if one != one else one
+    return None if math.isnan(one) else one
 
 
 def against_plain(
