@@ -18,7 +18,6 @@ from ..commands import COORDINATES, DEMO
 from .jobs import DEGREES, PEAK_MM
 from .timing import seconds_of
 
-FEW, MANY = 720, 1_000_000  # every degree of the cycle, and a large batch
 TIMES = 5
 TRAIN = "front.intake"
 
@@ -51,10 +50,10 @@ def cycles(count: int) -> Mapping[str, Cycle]:
     }
 
 
-def prices() -> dict[str, tuple[float, float]]:
+def prices(few: int, many: int) -> dict[str, tuple[float, float]]:
     """Return what a pose of each costs in a small batch and in a large one, processor ns."""
-    few, many = cycles(FEW), cycles(MANY)
+    short, long = cycles(few), cycles(many)
     return {
-        name: (seconds_of(few[name], TIMES) / FEW * 1e9, seconds_of(many[name], TIMES) / MANY * 1e9)
-        for name in few
+        name: (seconds_of(short[name], TIMES) / few * 1e9, seconds_of(long[name], TIMES) / many * 1e9)
+        for name in short
     }

@@ -2,6 +2,7 @@
 
 python -m tests.benchmarks.figures [OUT.md] [--against CHECKOUT] [--only TABLE ...]
 
+This process itself loads no numpy, as a child's memory counts from its parent's.
 With a checkout to hold it against, what is measured there in the same run, in turns, stands before what is measured here.
 """
 
@@ -13,11 +14,10 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from .machine import header
 from .of_commands import Setting, examples, growth, starts
 from .of_poses import batches, builds, heads
 from .table import Table
-from .timing import ROOT
+from .timing import ROOT, probe
 from .trees import trees
 
 TIMES = 4
@@ -31,8 +31,8 @@ TABLES: dict[str, Callable[[Setting], Table]] = {
 }
 
 
-def page(tables: Sequence[Table], taken: float) -> str:
-    """Return the page; taken : seconds in which it was measured."""
+def page(tables: Sequence[Table], machine: str, taken: float) -> str:
+    """Return the page; machine, taken : on what it was measured, and in how many seconds."""
     first = (
         "What tallstack costs, as ratios within one run: processor time, user and system, the best of several turns, in "
         "which all that is compared comes up one after the other; a whole command as a person starts it, all else on one core."
@@ -40,7 +40,7 @@ def page(tables: Sequence[Table], taken: float) -> str:
     parts = [
         "# Figures",
         first,
-        f"Measured in {taken / 60:.1f} minutes on: {header()}.",
+        f"Measured in {taken / 60:.1f} minutes on: {machine}.",
         *(one.text() for one in tables),
     ]
     return "\n\n".join(parts) + "\n"
@@ -52,7 +52,7 @@ def measured(names: Sequence[str], against: Path | None, times: int = TIMES) -> 
     with tempfile.TemporaryDirectory() as folder:
         setting = Setting(trees(ROOT, against, Path(folder)), Path(folder), times)
         tables = [TABLES[name](setting) for name in names]
-    return page(tables, time.monotonic() - started)
+    return page(tables, probe("machine"), time.monotonic() - started)
 
 
 def main(words: Sequence[str] | None = None) -> None:

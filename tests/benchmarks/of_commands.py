@@ -19,6 +19,7 @@ STARTS = [(name, job) for job in (DEMO, TWIN) for name in ("pushrods", "clearanc
 COUNTS = (1, 2, 4, 8, 16, 24)
 DRAWS = (1_000, 10_000, 100_000)
 LONG_S = 30.0  # after a command that took so long, what grows is not asked for more
+NOTHING_TOLD = 2  # the status of a command where nothing of what was asked can be worked out yet
 NONE = Used(math.nan, math.nan)  # of a command that a checkout does not know
 PLAIN_IS = "1.00 is a typer command that takes a path and imports numpy"
 
@@ -47,6 +48,15 @@ def asked(tree: Tree, words: Sequence[str | Path], written: Path | None = None) 
         return process(*COMMAND, *words, env=tree.env)
     except Ended:
         return NONE
+
+
+def answers(tree: Tree, words: Sequence[str | Path]) -> bool:
+    """Say whether a job holds what a command answers."""
+    try:
+        process(*COMMAND, *words, env=tree.env)
+    except Ended as ended:
+        return ended.status != NOTHING_TOLD
+    return True
 
 
 def known(one: float) -> float | None:
@@ -100,10 +110,11 @@ def examples(setting: Setting) -> Table:
     """Return what clearance and sheet take on every worked example."""
     commands: dict[str, Sequence[str | Path]] = {}
     for job in [DEMO, *sorted(EXAMPLES.glob("*/job.toml"))]:
-        commands[f"`clearance`, {job.parent.name}"] = ("clearance", job)
+        if answers(setting.trees[-1], ("clearance", job)):
+            commands[f"`clearance`, {job.parent.name}"] = ("clearance", job)
         commands[f"`sheet`, {job.parent.name}"] = ("sheet", job, "-o", setting.folder / "written.pdf")
     times = max(setting.times // 2, 1)
-    said = f"Clearances with their remedies, and the sheet as a PDF, the best of {times}. {PLAIN_IS}."
+    said = f"Clearances with their remedies, and the sheet as a PDF, the best of {times}; without a clearance that a job tells, the sheet alone. {PLAIN_IS}."
     return Table("Worked examples", said, heads(setting, "command"), against_plain(setting, commands, times))
 
 

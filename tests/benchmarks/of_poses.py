@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from .batches import FEW, MANY
-from .compiled import NO_COMPILER, compiled, numbers, run
+from .compiled import NO_COMPILER, compiled, run
 from .jobs import twin
 from .of_commands import Setting
 from .table import NOT_KNOWN, Table, ratio, seconds
 from .timing import Ended, probe
 from .trees import Tree
 
+FEW, MANY = 720, 1_000_000  # poses: every degree of the cycle, and a large batch
 BUILDS = 30_000  # of which the first ten thousand do not count
 OF_ROOTS = 20  # poses in one turn of root finding, five of each of four valves
 OF_C = {False: 200_000, True: 5_000}  # builds in C, without pockets and with
@@ -88,7 +88,7 @@ def _in_c(setting: Setting, program: Path | None, job: Path, one: Job) -> float 
     """Return the seconds of a build in C; the program knows lobes by a law alone."""
     if program is None or one.tables:
         return None
-    told, _ = numbers(job)
+    told = probe("valves", job)
     return min(run(program, told, OF_C[one.pockets]).seconds for _ in range(setting.times))
 
 
@@ -99,9 +99,9 @@ class Prices(NamedTuple):
     other: float | None
 
 
-def prices(setting: Setting, name: str) -> dict[str, list[Prices]]:
+def prices(setting: Setting, name: str, *words: int) -> dict[str, list[Prices]]:
     """Return what a probe finds that tells two prices of each thing, in each checkout."""
-    turns = [[found(tree, name) for tree in setting.trees] for _ in range(max(setting.times // 2, 1))]
+    turns = [[found(tree, name, *words) for tree in setting.trees] for _ in range(max(setting.times // 2, 1))]
     known = [one for turn in turns for one in turn if one is not None]
     rows: dict[str, list[Prices]] = {}
     for what in known[0] if known else ():
@@ -123,7 +123,7 @@ def batches(setting: Setting) -> Table:
             *(nanoseconds(one.one) for one in each),
             *(nanoseconds(one.other) for one in each),
         ]
-        for what, each in prices(setting, "batches").items()
+        for what, each in prices(setting, "batches", FEW, MANY).items()
     ]
     said = f"A pose in a batch of {FEW}, every degree of the cycle; 1.00 is its price in a batch of {MANY:,}."
     few, many = ([f"{called}: {part}" for called in setting.called] for part in (f"of {FEW}", f"of {MANY:,}"))

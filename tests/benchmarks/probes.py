@@ -10,9 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-POSES = 5  # by root finding, of each valve
+LIFTS = (1.0, 1.5, 2.0, 2.5, 3.0)  # mm, at which each valve gear's pose is found by roots
 
 
 def risk(job: str, builds: str, names: str = "") -> dict[str, float]:
@@ -45,18 +43,32 @@ def roots(job: str) -> float:
     from ..oracles import raw_loop
 
     mapping = load(Path(job)).mapping
-    lifts, started = np.linspace(1.0, 3.0, POSES), time.process_time()
+    started = time.process_time()
     for train in ("front.intake", "front.exhaust", "rear.intake", "rear.exhaust"):
         length = raw_loop.length(mapping, train)
-        raw_loop.motion(mapping, train, lifts, length, down=1.1)
+        raw_loop.motion(mapping, train, LIFTS, length, down=1.1)
     return time.process_time() - started
 
 
-def batches() -> dict[str, tuple[float, float]]:
+def batches(few: str, many: str) -> dict[str, tuple[float, float]]:
     """Return what a pose costs in a small batch and in a large one, see `batches`."""
     from .batches import prices
 
-    return prices()
+    return prices(int(few), int(many))
+
+
+def valves(job: str) -> str:
+    """Return the valves of a job as the program in C reads them."""
+    from .valves_told import valves_told
+
+    return valves_told(Path(job)).numbers
+
+
+def machine() -> str:
+    """Return on what it is measured."""
+    from .machine import header
+
+    return header()
 
 
 def heads() -> dict[str, tuple[float, float]]:
@@ -66,7 +78,9 @@ def heads() -> dict[str, tuple[float, float]]:
     return prices()
 
 
-PROBES: dict[str, Callable[..., Any]] = {one.__name__: one for one in (risk, roots, batches, heads)}
+PROBES: dict[str, Callable[..., Any]] = {
+    one.__name__: one for one in (risk, roots, batches, valves, machine, heads)
+}
 
 if __name__ == "__main__":
     print(json.dumps(PROBES[sys.argv[1]](*sys.argv[2:])))

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from .compiled import NO_COMPILER, compiled, numbers, run
+from .compiled import NO_COMPILER, compiled, run
 from .jobs import twin
+from .valves_told import valves_told
 
 CLOSE_MM = 1e-6
 
@@ -17,8 +18,8 @@ def test_least_drops_of_four_valves_in_c(tmp_path: Path, pockets: bool) -> None:
     program = compiled(tmp_path)
     if program is None:
         pytest.skip(NO_COMPILER)
-    told, least = numbers(twin(tmp_path, pockets))
-    found = run(program, told, 10)
+    told = valves_told(twin(tmp_path, pockets))
+    found = run(program, told.numbers, 10)
     assert len(found.least) == 4
-    assert found.least == pytest.approx(least, abs=CLOSE_MM)
+    assert found.least == pytest.approx(told.least, abs=CLOSE_MM)
     assert found.seconds > 0

@@ -11,10 +11,13 @@ import pytest
 from ..commands import DEMO
 from .figures import TABLES, main, page
 from .heads import prices
+from .machine import header
 from .of_commands import Setting, against_plain, heads
 from .table import NOT_KNOWN, Table, ratio, seconds
+from .timing import AS_STARTED, ROOT, process
 from .trees import Tree, planted
 
+UNIX = pytest.mark.skipif(not hasattr(os, "wait4"), reason="the system does not say what a process used")
 MAPPED = """
 [tool.setuptools.package-dir]
 "tallstack" = "cli/library"
@@ -55,7 +58,7 @@ def test_seconds(one: float, said: str) -> None:
 
 
 def test_the_page_says_first_what_it_measures_and_on_what() -> None:
-    lines = page([Table("T", "S.", ["a", "b"], [])], 90.0).splitlines()
+    lines = page([Table("T", "S.", ["a", "b"], [])], header(), 90.0).splitlines()
     assert lines[0] == "# Figures"
     assert "processor time" in lines[2]
     assert re.search(r"1\.5 minutes on: numpy [\d.]+, .*Python [\d.]+; \d+ cores, ", lines[4])
@@ -70,7 +73,7 @@ def test_help_names_every_table(capsys: pytest.CaptureFixture[str]) -> None:
     assert all(name in told for name in TABLES)
 
 
-@pytest.mark.skipif(not hasattr(os, "wait4"), reason="the system does not say what a process used")
+@UNIX
 def test_a_command_and_one_that_a_checkout_does_not_know(tmp_path: Path) -> None:
     """One tree is what is installed, the other a package that cannot answer."""
     (tmp_path / "other" / "tallstack").mkdir(parents=True)
@@ -82,6 +85,13 @@ def test_a_command_and_one_that_a_checkout_does_not_know(tmp_path: Path) -> None
     assert row[:2] == ["`pushrods`", NOT_KNOWN]
     assert 0.1 < float(row[2]) < 10
     assert row[4].endswith(" MB")
+
+
+@UNIX
+def test_the_page_is_written_by_a_process_that_loads_no_numpy() -> None:
+    """A child's most memory counts from that of its parent."""
+    asked = "import sys; from tests.benchmarks import figures; print('numpy' in sys.modules)"
+    assert process("-c", asked, env={**AS_STARTED, "PYTHONPATH": str(ROOT)}).out.split() == ["False"]
 
 
 def test_a_checkout_stands_as_it_maps_its_package(tmp_path: Path) -> None:

@@ -44,7 +44,14 @@ class Used(NamedTuple):
 
 
 class Ended(RuntimeError):
-    """A process that ended as it should not have."""
+    """A process that ended as it should not have.
+
+    status : with which it ended
+    """
+
+    def __init__(self, status: int, said: str) -> None:
+        super().__init__(said)
+        self.status = status
 
 
 def process(*words: str | Path, env: Mapping[str, str] = AS_STARTED, fine: Sequence[int] = (0, 1)) -> Used:
@@ -61,7 +68,7 @@ def process(*words: str | Path, env: Mapping[str, str] = AS_STARTED, fine: Seque
         _, status, used = os.wait4(started.pid, 0)
         started.returncode = os.waitstatus_to_exitcode(status)
     if started.returncode not in fine or not printed:
-        raise Ended(wrong)
+        raise Ended(started.returncode, wrong)
     unit = 1e6 if sys.platform == "darwin" else 1e3  # bytes there, kilobytes elsewhere
     return Used(used.ru_utime + used.ru_stime, used.ru_maxrss / unit, printed)
 
