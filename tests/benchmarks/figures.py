@@ -52,7 +52,7 @@ def measured(names: Sequence[str], against: Path | None, times: int = TIMES) -> 
     with tempfile.TemporaryDirectory() as folder:
         setting = Setting(trees(ROOT, against, Path(folder)), Path(folder), times)
         tables = [TABLES[name](setting) for name in names]
-    return page(tables, probe("machine"), time.monotonic() - started)
+    return page(tables, probe("machine", threads={}), time.monotonic() - started)
 
 
 def main(words: Sequence[str] | None = None) -> None:

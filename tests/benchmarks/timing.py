@@ -73,10 +73,15 @@ def process(*words: str | Path, env: Mapping[str, str] = AS_STARTED, fine: Seque
     return Used(used.ru_utime + used.ru_stime, used.ru_maxrss / unit, printed)
 
 
-def probe(name: str, *words: str | Path | int, env: Mapping[str, str] | None = None) -> Any:
-    """Return what one of `probes` found in a process of its own, on one core."""
-    paths = os.pathsep.join(filter(None, [(env or AS_STARTED).get("PYTHONPATH"), str(ROOT)]))
-    asked = {**(env or AS_STARTED), **ONE_THREAD, "PYTHONPATH": paths}
+def probe(
+    name: str,
+    *words: str | Path | int,
+    env: Mapping[str, str] = AS_STARTED,
+    threads: Mapping[str, str] = ONE_THREAD,
+) -> Any:
+    """Return what one of `probes` found in a process of its own, on one core where no other threads are asked for."""
+    paths = os.pathsep.join(filter(None, [env.get("PYTHONPATH"), str(ROOT)]))
+    asked = {**env, **threads, "PYTHONPATH": paths}
     return json.loads(
         process("-m", "tests.benchmarks.probes", name, *map(str, words), env=asked, fine=(0,)).out
     )
