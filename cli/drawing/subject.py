@@ -249,7 +249,7 @@ def gear(subject: Subject) -> Gear | None:
         contact=None if centre is None else centre - drawn.tip_radius * drawn.stem,
         cup=None if pose is None else pose.cup,
         ball_high=None if pose is None else _ball_high(subject.train, pose, ball),
-        opening=None if pose is None else np.cross(pose.turn, pose.valve_dir),
+        opening=None if pose is None else pose.valve_moves,
         face_measured=face_measured,
         face=face_measured + reader.number("valve.sink") * drawn.stem,
         tip=drawn.tip,

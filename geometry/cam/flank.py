@@ -64,7 +64,8 @@ def label_at(lift: Array, peak: float) -> Array:
 
 def lift_of(label: Array, peak: float) -> Array:
     """Return the lift of a label."""
-    found: Array = peak * (1 - label**2) ** 3
+    rest = 1 - label * label
+    found: Array = peak * (rest * rest * rest)  # a power takes ten times as long as products
     return found
 
 

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..core.frames import Array, array
-from .lobe import TURN, Lobe
+from .lobe import TURN, Lobe, about
 
 LAWS = ("cycloidal", "3-4-5", "4-5-6-7", "modified-sine")
 
@@ -30,11 +30,12 @@ class Law(NamedTuple):
 
     def at(self, angle: Array, order: int) -> Array:
         """Return lift, or its first or second derivative, see `lobe.Curve`."""
-        from_nose = np.mod(array(angle) + TURN / 2, TURN) - TURN / 2
+        from_nose = about(array(angle))
         share = 1 - np.abs(from_nose) / self.half
-        slope = -np.sign(from_nose) / self.half  # of the share, along the angle
         lifted: Array = self.height * rise(self.name, np.maximum(share, 0.0), order)
-        return np.where(share > 0, lifted * slope**order if order == 1 else lifted / self.half**order, 0.0)
+        if order == 1:
+            lifted = lifted * -np.sign(from_nose)
+        return np.where(share > 0, lifted if order == 0 else lifted / self.half**order, 0.0)
 
 
 def law_lobe(name: str, peak: float, duration: float) -> Lobe:
@@ -61,14 +62,14 @@ def rise(law: str, share: Array, order: int = 0) -> Array:
         ]()
     if law == "3-4-5":
         return (
-            lambda: x**3 * (10 - 15 * x + 6 * x**2),
+            lambda: x * x * x * (10 - x * (15 - 6 * x)),
             lambda: 30 * x**2 * (1 - x) ** 2,
             lambda: 60 * x * (1 - x) * (1 - 2 * x),
         )[order]()
     if law == "4-5-6-7":
         return (
-            lambda: x**4 * (35 - 84 * x + 70 * x**2 - 20 * x**3),
-            lambda: 140 * x**3 * (1 - x) ** 3,
+            lambda: (x * x) ** 2 * (35 - x * (84 - x * (70 - 20 * x))),
+            lambda: 140 * (x * (1 - x)) ** 2 * (x * (1 - x)),
             lambda: 420 * x**2 * (1 - x) ** 2 * (1 - 2 * x),
         )[order]()
     if law == "modified-sine":

@@ -31,6 +31,12 @@ PIECES, DEGREE = 2880, 6  # polynomials to a turn, and their degree
 NOSE = 0.9  # share of the peak at which a flank counts as ended
 
 
+def about(angle: Array) -> Array:
+    """Return cam angles within half a turn of 0."""
+    turns: Array = np.rint(angle / TURN)  # `np.mod` takes three times as long
+    return angle - TURN * turns
+
+
 class Curve(Protocol):
     """A periodic lift in closed form, its second derivative continuous."""
 
@@ -114,16 +120,17 @@ class Spline(NamedTuple):
         where = np.mod(np.asarray(angle), TURN) / step
         low = np.minimum(where.astype(int), count - 1)
         x = where - low
+        y = 1 - x
         high = (low + 1) % count
         one, other = self.values[low], self.values[high]
         bend, next_bend = self.bends[low] * step**2 / 6, self.bends[high] * step**2 / 6
         if order == 0:
-            lift: Array = one * (1 - x) + other * x + bend * ((1 - x) ** 3 - (1 - x)) + next_bend * (x**3 - x)
+            lift: Array = one * y + other * x + bend * (y * y * y - y) + next_bend * (x * x * x - x)
             return lift
         if order == 1:
-            slope: Array = (other - one - bend * (3 * (1 - x) ** 2 - 1) + next_bend * (3 * x**2 - 1)) / step
+            slope: Array = (other - one - bend * (3 * y**2 - 1) + next_bend * (3 * x**2 - 1)) / step
             return slope
-        return np.asarray(6 * (bend * (1 - x) + next_bend * x) / step**2)
+        return np.asarray(6 * (bend * y + next_bend * x) / step**2)
 
 
 class Crossings(NamedTuple):

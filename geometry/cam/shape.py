@@ -36,7 +36,7 @@ from .card import (
     used,
 )
 from .flank import TERMS, Flank, Flanks, flank, flanks, label_at
-from .lobe import TURN, Lobe
+from .lobe import TURN, Lobe, about
 from .prior import PRIOR, Solved, most_probable, moved, pieces_of, ramp_factor, summed, sums
 
 NU = 5.0
@@ -67,16 +67,16 @@ class CardShape(NamedTuple):
 
     def at(self, angle: Array, order: int) -> Array:
         """Return lift, or its first or second derivative, see `Curve`."""
-        return _both_sides(self.opening, self.closing, _about(array(angle) - self.nose), order)
+        return _both_sides(self.opening, self.closing, about(array(angle) - self.nose), order)
 
     def angle_doubt(self, angle: Array) -> Array:
         """Return the standard uncertainty of where the lift at cam angles (...) stands [cam rad]."""
-        after = _about(array(angle) - self.nose)
+        after = about(array(angle) - self.nose)
         return np.where(after < 0, self._doubt(self.opening, -after), self._doubt(self.closing, after))
 
     def lift_moves(self, angle: Array) -> Array:
         """Return how the lift at cam angles (...) moves with the numbers of which the shape is drawn, (..., 20) [mm]."""
-        after = _about(array(angle) - self.nose)
+        after = about(array(angle) - self.nose)
         sides = [
             moved(side.growth(side.label(np.maximum(way * after, 0.0))), self._halves(), way < 0)
             for side, way in ((self.opening, -1), (self.closing, 1))
@@ -92,7 +92,7 @@ class CardShape(NamedTuple):
 
     def bounds(self, angle: Array) -> tuple[Array, Array]:
         """Return the least and the greatest lift at cam angles (...), about 95 % [mm], as they were calibrated."""
-        after = _about(array(angle) - self.nose)
+        after = about(array(angle) - self.nose)
         before = after < 0
         if before.all():
             return self.bounds_of(self.opening, -after)
@@ -194,7 +194,7 @@ class Bound(NamedTuple):
         least, most = self.shape.bounds(angle)
         if not self.upper:
             return least
-        after = _about(array(angle) - self.shape.nose)
+        after = about(array(angle) - self.shape.nose)
         for (grid, lowest), away in zip(self.outward, (-after, after), strict=True):
             index = np.searchsorted(grid, away, side="right") - 1
             most = np.where(index < 0, most, np.minimum(most, lowest[np.maximum(index, 0)]))
@@ -227,11 +227,6 @@ def _both_sides(opening: Flank | Flanks, closing: Flank | Flanks, after: Array, 
     rising = opening.lift(-after, order)
     rising = -rising if order == 1 else rising
     return rising if falling is None else np.where(before, rising, falling)
-
-
-def _about(angle: Array) -> Array:
-    """Return angles within half a turn of 0."""
-    return np.mod(angle + TURN / 2, TURN) - TURN / 2
 
 
 def _shape(card: Card, left: Left, solved: Solved) -> CardShape:
@@ -438,4 +433,4 @@ class DrawnShape(NamedTuple):
 
     def at(self, angle: Array, order: int) -> Array:
         """Return lifts, or their first or second derivatives, see `Curve`."""
-        return _both_sides(self.opening, self.closing, _about(array(angle) - self.nose), order)
+        return _both_sides(self.opening, self.closing, about(array(angle) - self.nose), order)

@@ -316,7 +316,7 @@ def _angle_from_cup(train: Reader) -> Array:
     )
     offset = train.point("rocker.cup") - shaft
     along = np.vecdot(offset, pose.valve_dir)
-    below = np.vecdot(offset, np.cross(pose.turn, pose.valve_dir))
+    below = np.vecdot(offset, pose.valve_moves)
     angle: Array = np.mod(np.arctan2(below, along), 2 * np.pi)
     return angle
 

@@ -51,7 +51,9 @@ class Closed(NamedTuple):
     """The rocker with the valve closed and its contact on the stem tip: the zero of the turn."""
 
     valve_dir: Array  # (..., 3) unit, shaft to contact centre
+    valve_moves: Array  # (..., 3) unit, the way that centre sets out as the turn opens
     cup_dir: Array  # (..., 3) unit, shaft to cup
+    cup_moves: Array  # (..., 3) unit, the way the cup sets out
     turn: Array  # (..., 3) unit, the shaft's direction about which opening is positive
     cup: Array  # (..., 3) U(0), mm
     reach: Array  # mm the tip may move along the stem before the arm cannot meet it; negative: it cannot
@@ -102,21 +104,23 @@ def closed(train: Drawn) -> Closed:
     # direction do not enter, so a mirrored engine opens too.
     sense = -np.sign(cross(train.axis, valve_dir)[..., 2])
     turn = sense[..., None] * train.axis
-    opening_dir = cross(turn, valve_dir)
+    valve_moves = cross(turn, valve_dir)
     cosine, sine = np.cos(train.arm_angle)[..., None], np.sin(train.arm_angle)[..., None]
-    cup_dir = cosine * valve_dir + sine * opening_dir
+    cup_dir = cosine * valve_dir + sine * valve_moves
     cup = train.shaft + train.pushrod_station[..., None] * train.axis + train.pushrod_arm[..., None] * cup_dir
     contact = station + arm * valve_dir - train.tip
     across_dir = across_tip(train, valve_dir)
     return Closed(
         valve_dir=valve_dir,
+        valve_moves=valve_moves,
         cup_dir=cup_dir,
+        cup_moves=cross(turn, cup_dir),
         turn=turn,
         cup=cup,
         reach=reach,
         across=dot(contact, across_dir),
         along=dot(contact, cross(train.stem, across_dir)),
-        opening=-train.valve_arm * dot(train.stem, opening_dir),
+        opening=-train.valve_arm * dot(train.stem, valve_moves),
     )
 
 
@@ -139,14 +143,14 @@ def turn_at_gap(train: Drawn, pose: Closed, gap: Array) -> tuple[Array, Array, A
     there = np.where(same[..., None], plus, minus)
     return (
         dot(there, pose.valve_dir),
-        dot(there, cross(pose.turn, pose.valve_dir)),
+        dot(there, pose.valve_moves),
         reach,
     )
 
 
 def cup_at(train: Drawn, pose: Closed, cosine: Array, sine: Array) -> Array:
     """Return the cup's ball centre after a turn: U(ω), (..., 3) [mm]."""
-    away = cosine[..., None] * pose.cup_dir + sine[..., None] * cross(pose.turn, pose.cup_dir)
+    away = cosine[..., None] * pose.cup_dir + sine[..., None] * pose.cup_moves
     centre = train.shaft + train.pushrod_station[..., None] * train.axis
     return centre + train.pushrod_arm[..., None] * away
 
@@ -191,24 +195,19 @@ def motion(train: Drawn, pose: Closed, length: Array, lifter_lift: Array, plunge
     """
     rise = array(lifter_lift) - plunger_down
     centre = train.shaft + train.pushrod_station[..., None] * train.axis
-    turned = cross(pose.turn, pose.cup_dir)
     rest = train.seat - array(plunger_down)[..., None] * train.lift_axis
     ball = train.seat + rise[..., None] * train.lift_axis
     cosine, sine, slope, reach = close_loop(
         pose.cup_dir,
-        turned,
+        pose.cup_moves,
         ball - centre,
         array(length),
         train.pushrod_arm,
         assembled_branch(train, pose, rest),
     )
-    opening_dir = cross(pose.turn, pose.valve_dir)
-    clear = -train.valve_arm * (
-        (cosine - 1) * dot(train.stem, pose.valve_dir) + sine * dot(train.stem, opening_dir)
-    )
-    falling = -train.valve_arm * (
-        cosine * dot(train.stem, opening_dir) - sine * dot(train.stem, pose.valve_dir)
-    )
+    closing, opening = dot(train.stem, pose.valve_dir), dot(train.stem, pose.valve_moves)
+    clear = -train.valve_arm * ((cosine - 1) * closing + sine * opening)
+    falling = -train.valve_arm * (cosine * opening - sine * closing)
     span = cup_at(train, pose, cosine, sine) - ball
     with np.errstate(invalid="ignore", divide="ignore"):
         turning = -dot(span, train.lift_axis) / (train.pushrod_arm * slope)
@@ -227,26 +226,23 @@ def lift_at(train: Drawn, pose: Closed, length: Array, lifter_lift: Array, plung
 
     Arguments and axes as for `motion`; leading axes may also be those of the lifts alone.
     Source: the same closure. The ball rises along a line, so that its place along the arm, across it and along the
-    shaft is linear in the lift, and the rocker's ends are linear in the cosine and sine of its turn.
+    shaft is linear in the lift, and the rocker's ends are linear in the cosine and sine of its turn. The branch is that
+    of `assembled_branch`.
     """
     rise = array(lifter_lift) - plunger_down
-    arm, square = train.pushrod_arm, length * length
+    arm, square, up = train.pushrod_arm, length * length, train.lift_axis
     start = train.seat - train.shaft - train.pushrod_station[..., None] * train.axis
-    across, up = cross(pose.turn, pose.cup_dir), train.lift_axis
+    aside, by_rise = dot(pose.cup_moves, start), dot(pose.cup_moves, up)
     alpha = dot(pose.cup_dir, start) + dot(pose.cup_dir, up) * rise
-    beta = dot(across, start) + dot(across, up) * rise
+    beta = aside + by_rise * rise
     axial = dot(pose.turn, start) + dot(pose.turn, up) * rise
     radial = alpha * alpha + beta * beta
     kappa = (radial + axial * axial + (arm * arm - square)) / (2 * arm)
-    rest = train.seat - array(plunger_down)[..., None] * up
     with np.errstate(invalid="ignore", divide="ignore"):
-        slope = assembled_branch(train, pose, rest) * np.sqrt(radial - kappa * kappa)
+        slope = np.sign(aside - by_rise * plunger_down) * np.sqrt(radial - kappa * kappa)
         cosine = (alpha * kappa + beta * slope) / radial
         sine = (beta * kappa - alpha * slope) / radial
-    closing, opening = (
-        dot(train.stem, pose.valve_dir),
-        dot(train.stem, cross(pose.turn, pose.valve_dir)),
-    )
+    closing, opening = dot(train.stem, pose.valve_dir), dot(train.stem, pose.valve_moves)
     lifted: Array = np.maximum(-train.valve_arm * ((cosine - 1) * closing + sine * opening), 0.0)
     return lifted
 
@@ -257,7 +253,7 @@ def assembled_branch(train: Drawn, pose: Closed, ball: Array) -> Array:
     ball : (..., 3) [mm]  the lifter's ball centre at rest
     """
     centre = train.shaft + train.pushrod_station[..., None] * train.axis
-    side: Array = dot(cross(pose.turn, pose.cup_dir), ball - centre)
+    side: Array = dot(pose.cup_moves, ball - centre)
     return np.sign(side)
 
 
@@ -271,7 +267,7 @@ def tip_sweep(train: Drawn, pose: Closed, cosine: Array, sine: Array) -> tuple[A
     """
     across = across_tip(train, pose.valve_dir)
     level = train.valve_arm * dot(across, pose.valve_dir)
-    swing = train.valve_arm * dot(across, cross(pose.turn, pose.valve_dir))
+    swing = train.valve_arm * dot(across, pose.valve_moves)
     start = pose.across
     end = start - level + level * cosine + swing * sine
     inside = swing * (swing * cosine - level * sine) < 0

@@ -1,10 +1,4 @@
-"""A lobe from readings at many angles: in pieces against all its waves, within one run.
-
-Figures, measured on two cores with CPython 3.11:
-
-- distance between valves over lobes from readings, builds a second on one core, against lobes by a law in the
-  same engine: 14,900 against 12,000; all waves at every angle 1,200; limit: as many
-"""
+"""A lobe from readings at many angles: in pieces against all its waves, within one run."""
 
 from __future__ import annotations
 

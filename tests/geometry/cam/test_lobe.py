@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tallstack.geometry.cam.law import LAWS, law_lobe
-from tallstack.geometry.cam.lobe import GRID, Lobe, Pieces, Series, Spline, placed
+from tallstack.geometry.cam.lobe import GRID, TURN, Lobe, Pieces, Series, Spline, about, placed
 
 
 def lopsided() -> Lobe:
@@ -27,6 +27,12 @@ def test_velocity_and_acceleration_are_the_lifts_derivatives(lobe: Lobe) -> None
     np.testing.assert_allclose(lobe.velocity(angle), slope, atol=1e-3)
     np.testing.assert_allclose(lobe.acceleration(angle), bend, atol=2e-2)
     np.testing.assert_allclose(lobe.lift(angle), lobe.lift(angle + 2 * np.pi), atol=1e-12)
+
+
+@pytest.mark.parametrize("angle", [0.0, 0.3, -3.1, 3.1])
+def test_angles_about_nought_are_the_same_any_turns_later(angle: float) -> None:
+    turned = angle + TURN * np.arange(-3, 4)
+    np.testing.assert_allclose(about(turned), angle, atol=1e-14)
 
 
 @pytest.mark.parametrize("shape", [(), (1,), (4,), (2, 3)])
