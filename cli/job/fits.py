@@ -16,6 +16,7 @@ from tallstack.geometry.core.targets import ACROSS, LOWERING, SPIGOTS, Limit, li
 from tallstack.geometry.core.verdict import Verdict, at_best_unproved, worst
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.result import NONE, Result, results, told
+from tallstack.geometry.engine.alone import each_alone, those_of
 from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.engine.engine import Train, build
 from tallstack.geometry.fits import across, across_doubt, drop_on, groups
@@ -95,14 +96,19 @@ class Fits(NamedTuple):
 def fits(job: JobFile, tables: Callable[[], Tables]) -> Fits:
     """Return every fit of a job as its readings leave it; tables : those it names, opened where a fit rests on one."""
     mapping, doubts, why = job.mapping, job.doubts, contradicted.told(job)
-    quantities = {name: _of(job, name) for name in job.names["cylinders"]}
+    alone = each_alone(mapping)
+    quantities = {name: those_of(job.quantities, own) for name, own in alone.items()}
     gears = known_gears(job, tables)
     further = {name: beside(job, gears, name) for name in job.names["trains"]}
     answers = []
     for group in groups.GROUPS:
         for name in job.names[f"{group.of}s"]:
-            own = quantities[name if group.of == CYLINDER else name.rpartition(".")[0]]
-            found = results(mapping, group, name, own, doubts, gears.get(name), further.get(name, NONE))
+            cylinder = name if group.of == CYLINDER else name.rpartition(".")[0]
+            own, flat = quantities[cylinder], alone[cylinder]
+            if group.of_all:
+                own, flat = {one: job.quantities[one] for one in own}, mapping
+            beside_it = further.get(name, NONE)
+            found = results(mapping, group, name, own, doubts, gears.get(name), beside_it, flat)
             if not isinstance(found, Missing):
                 found = contradicted.of_figures(why, name, found)
             answers.append(Answered(group, name, found))
@@ -255,16 +261,6 @@ def _gaps_of_drop(one: drop_on.DropOn) -> Iterator[across_doubt.Gap]:
     yield across_doubt.Gap(across_doubt.LOWERED, one.fitted, one.lowered, one.margin, one.best, one.piston)
     if one.past is not None:
         yield across_doubt.Gap(across_doubt.PASSING, one.fitted, one.lowered, one.past.gap, None, one.past)
-
-
-def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
-    """Return the quantities that can move a cylinder's fits: all but those of other cylinders alone."""
-    others = tuple(f"{name}." for name in job.names["cylinders"] if name != cylinder)
-    return {
-        name: paths
-        for name, paths in job.quantities.items()
-        if not all(path.startswith(others) for path in paths)
-    }
 
 
 def _has(job: JobFile, *parts: str) -> bool:

@@ -120,6 +120,7 @@ def ranked(answers: Sequence[Result], candidates: Sequence[Candidate], tied: Tie
     """Return readings by what each would be worth, the best first; those that tell nothing are left out."""
     limited = [one for one in answers if by_budget(one) is not None and one.budget.standard > 0]
     goes_with = [tied.covariance(one.slopes) for one in limited]
+    now = [wrong(one, one.budget.standard) for one in limited]
     found = []
     for each in candidates:
         own = tied.covariance(each.slopes)
@@ -128,12 +129,14 @@ def ranked(answers: Sequence[Result], candidates: Sequence[Candidate], tied: Tie
         if spread <= 0.0 and not each.takes:
             continue
         saves, best = 0.0, (0.0, 0.0, "")
-        for one, with_answer in zip(limited, goes_with, strict=True):
+        for one, with_answer, chance in zip(limited, goes_with, now, strict=True):
             shared = sum(slope * with_answer.get(name, 0.0) for name, slope in each.slopes.items())
             less = shared * shared / spread if spread > 0.0 else 0.0
             less += each.takes.get((one.of, one.name), 0.0)
+            if less == 0.0:  # it tells nothing of that answer
+                continue
             left = math.sqrt(max(one.budget.standard**2 - less, 0.0))
-            saved = wrong(one, one.budget.standard) - wrong(one, left)
+            saved = chance - wrong(one, left)
             saves += saved
             best = max(best, (saved, less / one.budget.standard**2, f"{one.of} {one.name}"))
         if best[1] > 0:
