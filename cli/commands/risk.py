@@ -142,8 +142,11 @@ def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = Fals
     return answered(found, ended)
 
 
-def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found, bool] | None:
-    """Return how sure every answer is, and whether the draws were stopped; None where there is no answer."""
+def worked_out(job: Job, wanted: int, seed: int = 0, cores: int = 1) -> tuple[Found, bool] | None:
+    """Return how sure every answer is, and whether the draws were stopped; None where there is no answer.
+
+    wanted : builds to draw; 0 for what the budgets tell, readings and their worth included
+    """
     beside, tables = job.laid, job.tables
     job = job.settled
     kinds, rests, meeting, unknown, bottomless = every_answer(job)
@@ -152,7 +155,7 @@ def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found,
     run = risk.Run(
         job.mapping, job.quantities, job.doubts, [one for _, asked in kinds for one in asked], wanted, seed
     )
-    stopped = _drawn(run, cores)
+    stopped = wanted > 0 and _drawn(run, cores)
     answers = iter(run.results())
     groups = tuple(Group(title, tuple(next(answers) for _ in asked)) for title, asked in kinds)
     every = [one for group in groups for one in group.answers]
