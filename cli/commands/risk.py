@@ -26,6 +26,7 @@ from tallstack.geometry.clearance.situation import Situation
 from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.engine.alone import each_alone, those_of
 from tallstack.geometry.sure import risk, what_next
 from tallstack.geometry.sure.bench_checks import possible, shape_doubts
 from tallstack.geometry.sure.bench_checks import rows as rows_of
@@ -254,6 +255,8 @@ def _of_clearances(
     mapping, quantities = job.mapping, job.quantities
     told: list[tuple[Result | None, Mapping[str, float]]] = []
     runs: dict[str, Situation | None] = {}
+    alone = each_alone(mapping)
+    ours = {cylinder: those_of(quantities, own) for cylinder, own in alone.items()}
     for valve in clear.valves:
         up = valve.up, {valve.train: valve.pumped_per_preload}
         told += [(valve.piston, {}), up, (valve.room, {}), (valve.bore, {})]
@@ -270,7 +273,8 @@ def _of_clearances(
         if _can_be_drawn(judged, asked.what, bool(here.over.crown_table)):
             together = built if fast is None else Assembled()
             there = here if fast is None else fast
-            least = prepared(mapping, there, asked, quantities, job.tables, judged.budget.expanded, together)
+            own, moving = alone[here.cylinder], ours[here.cylinder]
+            least = prepared(own, there, asked, moving, job.tables, judged.budget.expanded, together)
         found = risk.of_clearance(judged, least, needed if is_up else None, per_preload)
         yield found, ((judged.of, judged.name), here, asked, judged.lobes) if judged.lobes else None
 

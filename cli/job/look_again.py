@@ -39,7 +39,7 @@ def touching(
     quantities : measured quantity → the entries that move with it
     gears : names of the valve gears; what stands in their tables is not of the cylinder
     """
-    within = tuple(f"{name}." for name in gears)
+    within = frozenset(gears)
     told = [one for one in warnings if isinstance(one, LookAgain) and one.about]
 
     def of(subject: str, moving: Iterable[str]) -> tuple[str, ...]:
@@ -51,8 +51,9 @@ def touching(
         return tuple(one for one in told if any(_touches(about, subjects, paths) for about in one.about))
 
     def owner(path: str) -> str:
-        gear = next((stem for stem in within if path.startswith(stem)), "")
-        return gear.removesuffix(".") or path.partition(".")[0]
+        cylinder, _, rest = path.partition(".")
+        gear = f"{cylinder}.{rest.partition('.')[0]}"
+        return gear if gear in within else cylinder
 
     return of
 
