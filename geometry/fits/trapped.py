@@ -158,14 +158,15 @@ def _closes(lift: ValveLift, lobe: CamLobe, higher: Array, check: float) -> Arra
 
     Source: the last of a row of angles above it, looked at closer and closer; then in a straight line.
     """
-    place = lift.lobe.placed
-    top = place.at + 2 * (lobe.peak[0] - place.middle)
-    low, width = np.zeros(np.shape(top)), 2 * np.pi
+    place, peak = lift.lobe.placed, lobe.peak[0]
+    top = place.at + 2 * (peak - place.middle)
+    low, width = np.zeros(1), 2 * np.pi
     for look in range(LOOKS):
         count = ROW if look == 0 else CLOSER
         share = np.linspace(0.0, 1.0, count)
         away = low + width * share
-        seen = lift.at_lobe(np.maximum(place.lift(top + away), 0.0) * higher)
+        rises = place.lobe.lift(peak + away / 2)  # wherever it stands on the crank
+        seen = lift.at_lobe(np.maximum(rises, 0.0) * higher)
         above = seen >= check
         first = np.argmax(~above, axis=-1)
         known = above[..., 0] & (first > 0)
@@ -180,7 +181,7 @@ def _closes(lift: ValveLift, lobe: CamLobe, higher: Array, check: float) -> Arra
         low, width = before, step
     with np.errstate(invalid="ignore", divide="ignore"):
         share = (high - check) / (high - under)
-    found = np.broadcast_to(top, before.shape)[..., 0] + before[..., 0] + share * width
+    found = (top + before)[..., 0] + share * width
     return np.where(known, found, np.nan)
 
 
