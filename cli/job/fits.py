@@ -40,6 +40,7 @@ class Answered(NamedTuple):
         return {} if isinstance(self.found, Missing) else told(self.found)
 
 
+OWN_JOB = "write a job of those that stand opposite or beside each other, with their offsets"
 Cuts = Mapping[tuple[str, str], tuple[Relief, Relief] | None]
 NO_CUTS: Cuts = MappingProxyType({})
 
@@ -148,8 +149,14 @@ def crossing_of(job: JobFile) -> Crossing:
     assert limit is not None  # common practice has one
     wanted = LOWERING.set_in(mapping) or 0.0
     couples = across.pairs(mapping)
+    nothing = Crossing((), {}, (), (), limit, wanted, (), {})
     if not couples or not any(".spigot." in path for path in mapping):
-        return Crossing((), {}, (), (), limit, wanted, (), {})
+        return nothing
+    if (count := len(names(mapping, "cylinders"))) > across.MOST_CYLINDERS:
+        too_many = (
+            f"{count} cylinders, at most {across.MOST_CYLINDERS} are held against each other; {OWN_JOB}"
+        )
+        return nothing._replace(lacks=(Missing.of((), too_many),))
     movers = {name: across.mover(mapping, name) for name in names(mapping, "cylinders")}
     with_rods = {name: across.mover(mapping, name, with_rod=True) for name in movers}
     stands = {name: across.spigot_of(mapping, name) for name in movers}
