@@ -21,6 +21,7 @@ from tallstack.geometry.clearance.valve_over_piston import COORDINATES, ByCoordi
 from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.engine.alone import each_alone
 from tallstack.geometry.engine.defaults import Assumed
 from tallstack.geometry.engine.since_read import READINGS
 
@@ -178,24 +179,25 @@ def remedies_of(job: JobFile, found: Clearances) -> Mends:
 
     steps = Steps(STEP_MM[job.units], STEP_RAD)
     now = {name: one for name, one, _ in judged} | dict(pairs)
+    alone = each_alone(job.mapping)
     for valve in found.valves:
         here = found.situations[valve.train.rpartition(".")[0]]
-        name = valve.train
+        name, own = valve.train, alone[here.cylinder]
         if valve.piston is not None and _short(valve.piston):
             pumped = wanted_pumped(valve, steps)
-            remedies = piston_remedies(job.mapping, found.cam, here, name, valve.piston, steps, pumped)
+            remedies = piston_remedies(own, found.cam, here, name, valve.piston, steps, pumped)
             mended[name] = tuple(
-                Mended(one, effects(job.mapping, found.cam, here, name, one, now)) for one in remedies
+                Mended(one, effects(own, found.cam, here, name, one, now)) for one in remedies
             )
         if valve.room is not None and _short(valve.room):
-            wider = wall_remedy(job.mapping, found.cam, here, name, valve.room, steps)
-            walls[name] = (Mended(wider, effects(job.mapping, found.cam, here, name, wider, now)),)
+            wider = wall_remedy(own, found.cam, here, name, valve.room, steps)
+            walls[name] = (Mended(wider, effects(own, found.cam, here, name, wider, now)),)
     for cylinder, one in pairs:
         if one is not None and _short(one):
             here = found.situations[cylinder]
             mended[cylinder] = tuple(
-                Mended(remedy, effects(job.mapping, found.cam, here, cylinder, remedy, now))
-                for remedy in pair_remedies(job.mapping, found.cam, here, one, steps)
+                Mended(remedy, effects(alone[cylinder], found.cam, here, cylinder, remedy, now))
+                for remedy in pair_remedies(alone[cylinder], found.cam, here, one, steps)
             )
     return Mends(mended, walls)
 

@@ -129,13 +129,13 @@ def from_shelf(
     job: JobFile, found: tuple[Order, ...], path: Path
 ) -> tuple[dict[str, tuple[Offer, ...]], Chosen | None]:
     """Return what each pushrod of a shelf would be in each valve gear, and the best set of them."""
-    from tallstack.geometry.pushrod.shelf import best_set, offer
+    from tallstack.geometry.pushrod.shelf import best_set, offers
 
     from ..tables.shelf import load_shelf
 
     rods = load_shelf(path, job.units)
-    offers = {order.train.name: tuple(offer(order, rod) for rod in rods) for order in found}
-    return offers, best_set(offers, {rod.label: rod.count for rod in rods})
+    offered = {order.train.name: offers(order, rods) for order in found}
+    return offered, best_set(offered, {rod.label: rod.count for rod in rods})
 
 
 def _unusable(job: JobFile, found: tuple[Order, ...]) -> list[Block]:

@@ -26,6 +26,7 @@ from tallstack.geometry.clearance.situation import Situation
 from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.doubt.readings import untied
 from tallstack.geometry.doubt.result import Result
+from tallstack.geometry.engine.alone import each_alone, those_of
 from tallstack.geometry.sure import risk, what_next
 from tallstack.geometry.sure.bench_checks import possible, shape_doubts
 from tallstack.geometry.sure.bench_checks import rows as rows_of
@@ -142,8 +143,11 @@ def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = Fals
     return answered(found, ended)
 
 
-def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found, bool] | None:
-    """Return how sure every answer is, and whether the draws were stopped; None where there is no answer."""
+def worked_out(job: Job, wanted: int, seed: int = 0, cores: int = 1) -> tuple[Found, bool] | None:
+    """Return how sure every answer is, and whether the draws were stopped; None where there is no answer.
+
+    wanted : builds to draw; 0 for what the budgets tell, readings and their worth included
+    """
     beside, tables = job.laid, job.tables
     job = job.settled
     kinds, rests, meeting, unknown, bottomless = every_answer(job)
@@ -152,7 +156,7 @@ def worked_out(job: Job, wanted: int, seed: int, cores: int = 1) -> tuple[Found,
     run = risk.Run(
         job.mapping, job.quantities, job.doubts, [one for _, asked in kinds for one in asked], wanted, seed
     )
-    stopped = _drawn(run, cores)
+    stopped = wanted > 0 and _drawn(run, cores)
     answers = iter(run.results())
     groups = tuple(Group(title, tuple(next(answers) for _ in asked)) for title, asked in kinds)
     every = [one for group in groups for one in group.answers]
@@ -251,6 +255,8 @@ def _of_clearances(
     mapping, quantities = job.mapping, job.quantities
     told: list[tuple[Result | None, Mapping[str, float]]] = []
     runs: dict[str, Situation | None] = {}
+    alone = each_alone(mapping)
+    ours = {cylinder: those_of(quantities, own) for cylinder, own in alone.items()}
     for valve in clear.valves:
         up = valve.up, {valve.train: valve.pumped_per_preload}
         told += [(valve.piston, {}), up, (valve.room, {}), (valve.bore, {})]
@@ -267,7 +273,8 @@ def _of_clearances(
         if _can_be_drawn(judged, asked.what, bool(here.over.crown_table)):
             together = built if fast is None else Assembled()
             there = here if fast is None else fast
-            least = prepared(mapping, there, asked, quantities, job.tables, judged.budget.expanded, together)
+            own, moving = alone[here.cylinder], ours[here.cylinder]
+            least = prepared(own, there, asked, moving, job.tables, judged.budget.expanded, together)
         found = risk.of_clearance(judged, least, needed if is_up else None, per_preload)
         yield found, ((judged.of, judged.name), here, asked, judged.lobes) if judged.lobes else None
 

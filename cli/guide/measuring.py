@@ -39,7 +39,6 @@ ASKED_FOR = (
     CLEARANCE,
     FITS,
 )  # what a list can be for: what may be wanted, and two commands by their names
-DRAWS, SEED = 1000, 1
 STACK = ("cylinder", "base_gasket", "head_gasket")  # what may have been another one when a reading was taken
 CARD = (
     "centreline",
@@ -169,7 +168,7 @@ def to_measure(
             add(f"FOR {one.upper()}: {WANTED[one]}", [*lacks, *crossing])
     sure = known
     if sure is None:
-        worked = risk_command.worked_out(job, DRAWS, SEED)
+        worked = risk_command.worked_out(job, wanted=0)
         sure = None if worked is None else worked[0]
     if sure is not None:
         bare = [entry for one in sure.answers if one.verdict is not None for entry in one.budget.undoubted]

@@ -16,6 +16,7 @@ from tallstack.geometry.core.targets import ACROSS, LOWERING, SPIGOTS, Limit, li
 from tallstack.geometry.core.verdict import Verdict, at_best_unproved, worst
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.result import NONE, Result, results, told
+from tallstack.geometry.engine.alone import each_alone, those_of
 from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.engine.engine import Train, build
 from tallstack.geometry.fits import across, across_doubt, drop_on, groups
@@ -39,6 +40,7 @@ class Answered(NamedTuple):
         return {} if isinstance(self.found, Missing) else told(self.found)
 
 
+OWN_JOB = "write a job of those that stand opposite or beside each other, with their offsets"
 Cuts = Mapping[tuple[str, str], tuple[Relief, Relief] | None]
 NO_CUTS: Cuts = MappingProxyType({})
 
@@ -95,14 +97,19 @@ class Fits(NamedTuple):
 def fits(job: JobFile, tables: Callable[[], Tables]) -> Fits:
     """Return every fit of a job as its readings leave it; tables : those it names, opened where a fit rests on one."""
     mapping, doubts, why = job.mapping, job.doubts, contradicted.told(job)
-    quantities = {name: _of(job, name) for name in job.names["cylinders"]}
+    alone = each_alone(mapping)
+    quantities = {name: those_of(job.quantities, own) for name, own in alone.items()}
     gears = known_gears(job, tables)
     further = {name: beside(job, gears, name) for name in job.names["trains"]}
     answers = []
     for group in groups.GROUPS:
         for name in job.names[f"{group.of}s"]:
-            own = quantities[name if group.of == CYLINDER else name.rpartition(".")[0]]
-            found = results(mapping, group, name, own, doubts, gears.get(name), further.get(name, NONE))
+            cylinder = name if group.of == CYLINDER else name.rpartition(".")[0]
+            own, flat = quantities[cylinder], alone[cylinder]
+            if group.of_all:
+                own, flat = {one: job.quantities[one] for one in own}, mapping
+            beside_it = further.get(name, NONE)
+            found = results(mapping, group, name, own, doubts, gears.get(name), beside_it, flat)
             if not isinstance(found, Missing):
                 found = contradicted.of_figures(why, name, found)
             answers.append(Answered(group, name, found))
@@ -142,8 +149,14 @@ def crossing_of(job: JobFile) -> Crossing:
     assert limit is not None  # common practice has one
     wanted = LOWERING.set_in(mapping) or 0.0
     couples = across.pairs(mapping)
+    nothing = Crossing((), {}, (), (), limit, wanted, (), {})
     if not couples or not any(".spigot." in path for path in mapping):
-        return Crossing((), {}, (), (), limit, wanted, (), {})
+        return nothing
+    if (count := len(names(mapping, "cylinders"))) > across.MOST_CYLINDERS:
+        too_many = (
+            f"{count} cylinders, at most {across.MOST_CYLINDERS} are held against each other; {OWN_JOB}"
+        )
+        return nothing._replace(lacks=(Missing.of((), too_many),))
     movers = {name: across.mover(mapping, name) for name in names(mapping, "cylinders")}
     with_rods = {name: across.mover(mapping, name, with_rod=True) for name in movers}
     stands = {name: across.spigot_of(mapping, name) for name in movers}
@@ -255,16 +268,6 @@ def _gaps_of_drop(one: drop_on.DropOn) -> Iterator[across_doubt.Gap]:
     yield across_doubt.Gap(across_doubt.LOWERED, one.fitted, one.lowered, one.margin, one.best, one.piston)
     if one.past is not None:
         yield across_doubt.Gap(across_doubt.PASSING, one.fitted, one.lowered, one.past.gap, None, one.past)
-
-
-def _of(job: JobFile, cylinder: str) -> dict[str, Mapping[str, float]]:
-    """Return the quantities that can move a cylinder's fits: all but those of other cylinders alone."""
-    others = tuple(f"{name}." for name in job.names["cylinders"] if name != cylinder)
-    return {
-        name: paths
-        for name, paths in job.quantities.items()
-        if not all(path.startswith(others) for path in paths)
-    }
 
 
 def _has(job: JobFile, *parts: str) -> bool:

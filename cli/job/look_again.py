@@ -7,6 +7,7 @@ What it contradicts is said to be OK by no answer that rests on it: such an answ
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cache
 
 FAR_MM = 1.5  # from memory: more than entries taken with rule and protractor are off together
 Touching = Callable[[str, Iterable[str]], tuple[str, ...]]
@@ -39,7 +40,7 @@ def touching(
     quantities : measured quantity → the entries that move with it
     gears : names of the valve gears; what stands in their tables is not of the cylinder
     """
-    within = tuple(f"{name}." for name in gears)
+    within = frozenset(gears)
     told = [one for one in warnings if isinstance(one, LookAgain) and one.about]
 
     def of(subject: str, moving: Iterable[str]) -> tuple[str, ...]:
@@ -47,12 +48,18 @@ def touching(
             return ()
         subjects = subject.split(", ")
         paths = list(moving)
-        paths += [path for name in paths for path in quantities.get(name, ()) if owner(path) in subjects]
+        paths += [path for name in paths for one in subjects for path in parted(name).get(one, ())]
         return tuple(one for one in told if any(_touches(about, subjects, paths) for about in one.about))
 
-    def owner(path: str) -> str:
-        gear = next((stem for stem in within if path.startswith(stem)), "")
-        return gear.removesuffix(".") or path.partition(".")[0]
+    @cache
+    def parted(name: str) -> dict[str, list[str]]:
+        """Return what moves with a quantity, by whose it is."""
+        found: dict[str, list[str]] = {}
+        for path in quantities.get(name, ()):
+            cylinder, _, rest = path.partition(".")
+            gear = f"{cylinder}.{rest.partition('.')[0]}"
+            found.setdefault(gear if gear in within else cylinder, []).append(path)
+        return found
 
     return of
 

@@ -78,7 +78,10 @@ def one_way(found: Crossing) -> list[str]:
 def _not_known(found: Crossing) -> list[str]:
     """Return what across the cylinders is not looked at, with what it lacks, where any spigot is entered."""
     lacks = dict.fromkeys(entry for one in found.lacks for entry in one.entries)
-    return [f"NOT LOOKED AT: {UNSEEN}: needs {', '.join(lacks)}"] if lacks else []
+    needs = [f"needs {', '.join(lacks)}"] if lacks else []
+    return [
+        f"NOT LOOKED AT: {UNSEEN}: {why}" for why in (*needs, *(one.why for one in found.lacks if one.why))
+    ]
 
 
 def crossing_blocks(job: JobFile, found: Crossing) -> list[Block]:

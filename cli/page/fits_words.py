@@ -73,11 +73,18 @@ def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
 def half_asked(job: JobFile, answers: Sequence[Answered]) -> list[str]:
     """Return what was begun in a job and cannot be told yet, with what it needs, in a sentence each."""
     told: dict[tuple[str, str], list[str]] = {}
-    every = (*job.names["cylinders"], *job.names["trains"])
+    entered: dict[str, list[str]] = {}  # by whose they are; of all: by nothing
+    every = {*job.names["cylinders"], *job.names["trains"]}
+    for path in job.entries:
+        steps = path.split(".")
+        gear = ".".join(steps[:2])
+        owner = gear if gear in every else steps[0] if steps[0] in every else ""
+        if not path.startswith(STEM):
+            entered.setdefault(owner, []).append(f".{path}")
     for one in answers:
         parts = one.group.asked_by
-        others = tuple(f"{name}." for name in every if not one.subject.startswith(name))
-        own = (f".{path}" for path in job.entries if not path.startswith((*others, STEM)))
+        owners = dict.fromkeys(("", one.subject.partition(".")[0], one.subject))
+        own = (path for owner in owners for path in entered.get(owner, ()))
         if not isinstance(one.found, Missing) or not any(part in path for path in own for part in parts):
             continue
         why = one.found.why

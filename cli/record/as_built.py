@@ -20,7 +20,7 @@ from tallstack.geometry.fits import heat
 from tallstack.geometry.fits.heat import per_kelvin
 from tallstack.geometry.pushrod.adjusting import setting
 from tallstack.geometry.pushrod.ordering import Order
-from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, offer
+from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, offer, offers
 from tallstack.geometry.pushrod.stations import Station, stations
 from tallstack.geometry.sure import planned
 from tallstack.geometry.sure.planned import Planned, Standing, expanded, standing_of
@@ -190,11 +190,8 @@ class Plan:
     @cached_property
     def chosen(self) -> Chosen | None:
         """The set from the shelf."""
-        offers = {
-            name: tuple(offer(order, rod) for rod in self.rods.values())
-            for name, order in self.orders.items()
-        }
-        return best_set(offers, {rod.label: rod.count for rod in self.rods.values()}) if self.rods else None
+        offered = {name: offers(order, tuple(self.rods.values())) for name, order in self.orders.items()}
+        return best_set(offered, {rod.label: rod.count for rod in self.rods.values()}) if self.rods else None
 
     def things(self) -> Iterator[tuple[str, str]]:
         """Yield all that a job can foretell, in the order of assembly."""
@@ -316,8 +313,10 @@ class Plan:
         )
 
     def _turned(self, order: Order, in_flats: bool, from_closed: bool) -> Planned:
-        offers = () if self.chosen is None else self.chosen.offers
-        taken = next((one for one in offers if one.train == order.train.name and one.turns is not None), None)
+        offered = () if self.chosen is None else self.chosen.offers
+        taken = next(
+            (one for one in offered if one.train == order.train.name and one.turns is not None), None
+        )
         pitch = None if taken is None else self.rods[taken.label].pitch
         if taken is not None and pitch is not None:
             return planned.of_shelf(taken, order, pitch, in_flats, from_closed)
@@ -336,8 +335,8 @@ class Plan:
         order = self.order(of)
         if order is None or order.train.lifter.kind != "hydraulic":
             return None
-        offers = () if self.chosen is None else self.chosen.offers
-        taken = next((one for one in offers if one.train == of and one.turns), None)
+        offered = () if self.chosen is None else self.chosen.offers
+        taken = next((one for one in offered if one.train == of and one.turns), None)
         pitch = None if taken is None else self.rods[taken.label].pitch
         if taken is not None and pitch is not None:
             flats = taken.flats / taken.turns if taken.flats and taken.turns else None

@@ -30,7 +30,7 @@ from ..page.wording import length, number
 from .tablefile import Row, fault_at, header_at, number_in, read_table
 
 PLACES = ("x", "y")
-MOST_POINTS = 5000
+MOST_POINTS = 1500
 AGREE_MM = 0.1  # that two heights at one place may differ
 BESIDE_MM = 1.0  # that a point may lie off the piston
 HIGHEST_MM = 40.0  # of any crown, above its plane or below

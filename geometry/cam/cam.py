@@ -22,7 +22,7 @@ import numpy as np
 
 from ..core.errors import GeometryError
 from ..core.frames import Array, array
-from ..core.mapping import Flat, Reader
+from ..core.mapping import Flat, Reader, within
 from ..crank.events import event_opening
 from ..crank.heels import TURN
 from ..gear.at_valve import AtValve, behind
@@ -258,7 +258,7 @@ def card_of(job: Reader, name: str, port: str) -> CardStands | tuple[str, ...]:
         halved = (events[0] + lash) / (ratio or 1.0)
     by_nose = events[0] is None and job.word(f"lobe.{name}.centreline_by") == "the nose"
     lasts = (f"lobe.{name}.card.duration", f"lobe.{name}.card.seat")
-    for path in job.mapping:
+    for path in within(job.mapping, f"lobe.{name}.card."):
         if path.startswith(lasts) and path.endswith(".at"):
             row = path.removesuffix(".at").removeprefix(f"lobe.{name}.")
             lift, degrees = value(f"{row}.at"), value(f"{row}.degrees")
@@ -308,9 +308,7 @@ def read_at_angles(job: Reader, name: str, port: str) -> list[ReadAtAngle]:
     """Return what a card says of one flank alone, in the file's order."""
     prefix = f"lobe.{name}.card."
     found = []
-    for path in job.mapping:
-        if not path.startswith(prefix):
-            continue
+    for path in within(job.mapping, prefix):
         table, _, last = path.rpartition(".")
         kind = table.removeprefix(prefix).partition(".")[0]
         if path == f"{prefix}top_centre" and job.find(path) is not None:

@@ -11,6 +11,7 @@ the heel: the lift above it is the greater, so that nothing comes out further aw
 
 from __future__ import annotations
 
+import heapq
 from typing import NamedTuple
 
 import numpy as np
@@ -25,6 +26,7 @@ LEAST_MM = 0.025  # a thousandth of an inch: no dial repeats better
 SCATTERS = 5.0  # of the readings at rest, that two rests differ by
 LEVEL = 0.25  # of their difference, by which the two halves of either rest may differ
 SHORTEST = np.radians(15)  # of cam: either rest
+SAME_MM = 1e-9  # what is less apart is equal
 FEWEST = 4  # readings of either rest, where nothing else parts them
 
 
@@ -52,9 +54,8 @@ def two_rests(angle: Array, lift: Array) -> Rests | None:
     where, there = turned[begins:ends], read[begins:ends]
     if len(there) < 2 * FEWEST:
         return None
-    parts = [one for one in range(FEWEST, len(there) - FEWEST + 1)]
-    costs = [_away(there[:one]) + _away(there[one:]) for one in parts]
-    part = parts[int(np.argmin(costs))]
+    costs = (_away(there)[:-1] + _away(there[::-1])[-2::-1])[FEWEST - 1 : len(there) - FEWEST]
+    part = FEWEST + int(np.argmax(costs <= costs.min() + SAME_MM))
     sides = [(where[:part], there[:part]), (where[part:], there[part:])]
     levels = [float(median(one)) for _, one in sides]
     apart = abs(levels[1] - levels[0])
@@ -73,5 +74,23 @@ def two_rests(angle: Array, lift: Array) -> Rests | None:
     return Rests(min(levels), max(levels), inside)
 
 
-def _away(values: Array) -> float:
-    return float(np.abs(values - median(values)).sum())
+def _away(values: Array) -> Array:
+    """Return how far the first k values are from their own median, all together, for every k, (n) to (n).
+
+    Source: the half below the median and the half above it, each in a heap, and the sum of either.
+    """
+    below: list[float] = []  # negative, so that the greatest comes first
+    above: list[float] = []
+    low = high = 0.0
+    found = []
+    for value in values.tolist():
+        pushed = heapq.heappushpop(above, value)
+        low, high = low + pushed, high + value - pushed
+        heapq.heappush(below, -pushed)
+        if len(below) > len(above):
+            back = -heapq.heappop(below)
+            low, high = low - back, high + back
+            heapq.heappush(above, back)
+        odd = above[0] if len(above) > len(below) else 0.0  # the median itself
+        found.append(high - odd - low)
+    return np.array(found)

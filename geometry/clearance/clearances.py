@@ -10,7 +10,8 @@ which is more than the limit to the wall; a remedy that cuts a pocket makes it w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -21,17 +22,18 @@ from ..core import targets
 from ..core.answer import Figure, in_both
 from ..core.errors import GeometryError
 from ..core.frames import Array, array
-from ..core.mapping import Flat, Quantities, Reader, names
+from ..core.mapping import Flat, Quantities, Reader
 from ..core.minima import Minimum, minima
 from ..core.verdict import Verdict, at_best_unproved, judge
 from ..doubt.budget import Budget, Doubt
 from ..doubt.result import BARE, Result
+from ..engine.alone import each_alone, those_of
 from ..piston.cycle import cycle_angles, least_between
 from ..piston.in_bore import Bore, InBore, least_in_bore, nearest_part
 from ..piston.touch_entries import EDGES, TABLE, TOUCHED
 from ..piston.valves_touch import Unsure
 from .moving import Weighed, budgets
-from .pumped import length_slopes, meets_after, per_preload, per_rise, with_preload
+from .pumped import Slopes, length_slopes, meets_after, per_preload, per_rise, with_preload
 from .situation import CAM, LIFT, Asked, ByTouch, Lacks, Situation, side_of, situation
 from .valve_lift import Shape, ValveLift, shape
 from .valve_over_piston import COORDINATES, ByCoordinates, ByReading, Known, OverValve
@@ -231,13 +233,13 @@ def clearances(
     valves: list[ValveClearance] = []
     pairs: list[PairClearance] = []
     situations: dict[str, Situation] = {}
-    for cylinder in names(mapping, "cylinders"):
-        here = situation(mapping, cylinder, cam)
+    for cylinder, own in each_alone(mapping).items():
+        here = situation(own, cylinder, cam)
         if not here.trains:
             continue
-        situations[cylinder] = here
-        plain = [_valve(mapping, here, name) for name in here.trains]
-        pair = _pair(mapping, here)
+        situations[cylinder], ours = here, those_of(quantities, own)
+        plain = [_valve(own, here, name) for name in here.trains]
+        pair = _pair(own, here)
         asked = [Asked(one.train, judged.name, judged.angle) for one in plain for judged in one.judged]
         asked += [Asked(one.train, "drop", one.pumped.angle, pumped=True) for one in plain if one.pumped]
         asked += [
@@ -251,8 +253,8 @@ def clearances(
             asked.append(Asked(cylinder, FURTHER, pair.further.angle))
         if pair.pumped is not None and pair.pumped.value > 0:
             asked.append(Asked(cylinder, PAIR, pair.pumped.angle, pumped=True))
-        found = budgets(mapping, here, asked, quantities, doubts, tables) if asked else {}
-        moves = _pumped_too(mapping, here, asked, found, quantities, doubts)
+        found = budgets(mapping, here, asked, ours, doubts, tables, own) if asked else {}
+        moves = _pumped_too(mapping, here, asked, found, partial(length_slopes, own, ours), doubts)
         valves += [_weighed(one, here, found, moves) for one in plain]
         pairs.append(_pair_weighed(mapping, here, pair, found, moves, doubts))
     return Clearances(tuple(valves), tuple(pairs), situations, cam)
@@ -514,7 +516,7 @@ def _pumped_too(
     here: Situation,
     asked: Sequence[Asked],
     found: dict[str, Weighed],
-    quantities: Quantities,
+    lengths_of: Callable[[Iterable[str]], Slopes],
     doubts: Mapping[str, Doubt],
 ) -> dict[str, dict[str, float]]:
     """Count in what the preloads may be off by, and return how much each pumped-up clearance moves with them."""
@@ -522,9 +524,7 @@ def _pumped_too(
     if not up:
         return {}
     moves = {one.key: per_preload(one, here.lifts, here.valves, here.over) for one in up}
-    lengths = length_slopes(
-        mapping, quantities, dict.fromkeys(name for one in moves.values() for name in one)
-    )
+    lengths = lengths_of(dict.fromkeys(name for one in moves.values() for name in one))
     for one in up:
         found[one.key] = with_preload(mapping, found[one.key], moves[one.key], lengths, doubts)
     return moves

@@ -56,16 +56,19 @@ def budgets(
     quantities: Quantities,
     doubts: Mapping[str, Doubt],
     tables: Tables,
+    alone: Flat | None = None,
 ) -> dict[str, Weighed]:
     """Return the linear budget of least clearances of one cylinder, by their keys.
 
     quantities : measured quantity → the entries that move with it, and their sign
     doubts     : quantity → its doubt, where stated
     tables     : what was read beside the job
+    alone      : the mapping without the other cylinders, see `engine.alone`; all quantities move entries of it
     """
+    own = mapping if alone is None else alone
     runs = here.runs is not at_rest
     groups = {name: paths for name, paths in quantities.items() if runs or _concerns(here.cylinder, paths)}
-    table = slopes(mapping, here, asked, groups, tables)
+    table = slopes(own, here, asked, groups, tables)
     found: dict[str, Weighed] = {}
     ends: dict[tuple[str, str], Ends] = {}
     bounds: dict[int, Bounds] = {}
@@ -79,7 +82,7 @@ def budgets(
                 unsaid.append(here.lifts[train].lash_unknown)
             if per_lift == 0.0:
                 continue
-            stated, bare = by_the_cam(mapping, here, train, one.angle, quantities, doubts, tables, ends)
+            stated, bare = by_the_cam(own, here, train, one.angle, quantities, doubts, tables, ends)
             unsaid += bare
             for entry, slope in stated.items():
                 moving[entry] = moving.get(entry, 0.0) + per_lift * slope

@@ -160,11 +160,13 @@ class Group(Generic[P]):
         takes: Callable[..., tuple[Any, ...]],
         searched: bool,
         asked_by: tuple[str, ...],
+        of_all: bool,
     ) -> None:
         self.function, self.of, self.title, self.figures = function, of, title, figures
         self.takes = takes
         self.searched = searched
         self.asked_by = asked_by
+        self.of_all = of_all
         self.__doc__, self.__name__ = function.__doc__, function.__name__
         self.__qualname__, self.__module__ = function.__qualname__, function.__module__
 
@@ -186,6 +188,7 @@ def answers(
     takes: Callable[..., tuple[Any, ...]] = no_arguments,
     searched: bool = False,
     asked_by: tuple[str, ...] = (),
+    of_all: bool = False,
     **figures: Figure,
 ) -> Callable[[Callable[P, Found]], Group[P]]:
     """Declare the figures that a function gives.
@@ -195,8 +198,9 @@ def answers(
     takes    : (mapping, what is known of the valve gear) → what the function takes further
     searched : through the cycle, which takes long
     asked_by : what stands in the entries that somebody makes for it alone: begun so, what it lacks is told
+    of_all   : rests on all cylinders, where others rest on their own alone
     """
-    return lambda function: Group(function, of, title, figures, takes, searched, asked_by)
+    return lambda function: Group(function, of, title, figures, takes, searched, asked_by, of_all)
 
 
 def of_cylinder(mapping: Flat, cylinder: str) -> Reader:

@@ -41,7 +41,7 @@ class Frozen(dict[str, Any]):
         TypeError: for a value that is neither a number, an array of numbers, a word nor names.
     """
 
-    __slots__ = ("completed", "is_complete", "memory", "stems")
+    __slots__ = ("completed", "is_complete", "memory", "stems", "within")
 
     def __init__(self, mapping: Flat, memory: dict[Hashable, Any] | None = None) -> None:
         still = (
@@ -51,6 +51,7 @@ class Frozen(dict[str, Any]):
         )
         super().__init__(still)
         self.stems: frozenset[str] | None = None
+        self.within: dict[str, tuple[str, ...]] = {}  # see `within`
         self.completed: tuple[Frozen, list[Any]] | None = None  # see `defaults.completed`
         self.is_complete = False  # what `defaults.completed` gave
         self.memory: dict[Hashable, Any] = {} if memory is None else memory
@@ -63,6 +64,7 @@ class Frozen(dict[str, Any]):
         if self.stems is not None:
             found.stems = self.stems | _above(new) if new else self.stems
         if not new:
+            found.within = self.within
             found.is_complete = self.is_complete and not any(isinstance(one, str) for one in more.values())
         return found
 
@@ -110,6 +112,14 @@ def kept(mapping: Flat | None, key: Hashable, work: Callable[[], T]) -> T:
 def frozen(mapping: Flat) -> Frozen:
     """Return a mapping that cannot be changed: itself where it is one, else a copy."""
     return mapping if isinstance(mapping, Frozen) else Frozen(mapping)
+
+
+def within(mapping: Flat, stem: str) -> tuple[str, ...]:
+    """Return the paths that begin with a stem, in the mapping's order; a frozen one remembers them."""
+    known = mapping.within if isinstance(mapping, Frozen) else {}
+    if stem not in known:
+        known[stem] = tuple(path for path in mapping if path.startswith(stem))
+    return known[stem]
 
 
 def names(mapping: Flat, key: str) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from ..core.answer import Figure, Group, Missing, Value
 from ..core.frames import Array, array
-from ..core.mapping import Flat, Quantities
+from ..core.mapping import Flat, Quantities, frozen
 from ..core.targets import CONTACT, TOLD_ALONE, Limit
 from ..core.verdict import Verdict, judge
 from .budget import Budget, Doubt, budget
@@ -152,6 +152,7 @@ def results(
     doubts: Mapping[str, Doubt],
     known: Any = None,
     beside: Mapping[str, Doubt | None] = NONE,
+    alone: Flat | None = None,
 ) -> Results | Missing:
     """Return the figures of a group with doubts and verdicts, or what they lack.
 
@@ -159,8 +160,10 @@ def results(
     known  : as for `Group.work_out`
     beside : entry → its doubt, of what moves a figure too and is none of the quantities; 0 where it is not there;
              None where nobody says how well it is known
+    alone  : the mapping without the other cylinders, see `engine.alone`; all quantities move entries of it
     """
-    found = group.work_out(mapping, name, known)
+    own = frozen(mapping if alone is None else alone)
+    found = group.work_out(own, name, known)
     if isinstance(found, Missing):
         return found
     if any(np.isnan(one.value).any() for one in found.values()):
@@ -173,8 +176,9 @@ def results(
 
     further = {entry: {entry: 1.0} for entry in beside if entry not in quantities}
     every = {**quantities, **further}
+    unread = {entry: 0.0 for entry in further if entry not in own}
     table = (
-        derivatives({**dict.fromkeys(further, 0.0), **mapping}, every, values, THREE)
+        derivatives(own.with_(unread) if unread else own, every, values, THREE)
         if every
         else {key: {} for key in found}
     )

@@ -176,9 +176,7 @@ def disagreements(mapping: Flat) -> Iterator[DisagreementError]:
     Of a batch they are those of the engine that is furthest off. Pairs agree within 0.05 mm, 0.2° or 0.2 % of a ratio.
     """
     for name in names(mapping, "trains"):
-        train = Reader(mapping, (f"{name}.",))
-        for quantity, entry, other, entered, implied, unit in _train_pairs(train):
-            yield from _compare(train, quantity, (entry, other), entered, implied, unit)
+        yield from disagreements_of(mapping, name)
     for name in names(mapping, "cylinders"):
         cylinder = Reader(mapping, (f"{name}.", ""))
         height = cylinder.find("stack.case_deck")
@@ -186,6 +184,13 @@ def disagreements(mapping: Flat) -> Iterator[DisagreementError]:
             pair = ("stack.case_deck", "stack.measured_deck.below")
             implied = _deck_from_bridge(Reader(mapping, cylinder.prefixes))
             yield from _compare(cylinder, f"case deck of {name}", pair, height, implied, "mm")
+
+
+def disagreements_of(mapping: Flat, train: str) -> Iterator[DisagreementError]:
+    """Yield those of one valve gear."""
+    reader = Reader(mapping, (f"{train}.",))
+    for quantity, entry, other, entered, implied, unit in _train_pairs(reader):
+        yield from _compare(reader, quantity, (entry, other), entered, implied, unit)
 
 
 Pair = tuple[str, str, str, Array | None, Array | None, str]

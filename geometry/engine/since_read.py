@@ -49,7 +49,7 @@ def since_read(mapping: Flat, train: str, reading: str) -> SinceRead | None:
 
     mapping : one engine, every default added; what reading or job says nothing of counts as unchanged
     """
-    if not any(path.startswith(f"{train}.{reading}.") for path in mapping):
+    if not Reader(mapping, (f"{train}.",)).has(reading):
         return None
     then = Reader(mapping, (f"{train}.{reading}.",))
     now = Reader(mapping, (f"{train.rpartition('.')[0]}.", ""))

@@ -29,6 +29,7 @@ from ..piston.pair import between
 from .cut_tube import MOST_RELIEFS, TURN, Apart, CutTube, Relief, apart, at_heights
 from .spigot import Rod, nearest, places, relief_around
 
+MOST_CYLINDERS = 4  # of which every one is held against every other
 ARCH = ("piston.arch_width", "piston.arch_height")  # of the skirt, in its thrust faces
 ROW = 181  # crank angles looked at first
 CLOSER, LOOKS = 9, 6

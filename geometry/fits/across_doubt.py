@@ -15,11 +15,12 @@ import numpy as np
 
 from ..core.answer import Figure, Value
 from ..core.frames import Array, array
-from ..core.mapping import Flat, Quantities, Reader
+from ..core.mapping import Flat, Frozen, Quantities, Reader, frozen, names
 from ..core.targets import ACROSS, LOWERING, SPIGOTS
 from ..doubt.budget import Doubt
 from ..doubt.derivatives import STEP, moved, told
 from ..doubt.result import Result, result
+from ..piston.head import Head
 from ..piston.pair import between
 from .across import ARCH, Mover, leads, mover, spigot_of
 from .cut_tube import Apart, CutTube, held
@@ -98,16 +99,17 @@ def judged_gaps(
 
     quantities, doubts : as for `ordering.orders`
     """
+    parts = _without_gears(mapping)
+    base = _Engine(parts)
+    moving = {name: paths for name, paths in quantities.items() if any(path in parts for path in paths)}
+    stepped = {
+        name: tuple(_Engine(moved(parts, paths, way * STEP)) for way in (1.0, -1.0))
+        for name, paths in moving.items()
+    }
     found = []
     for one in gaps:
-        own = (f"{one.moving}.", f"{one.other}.", *OF_ENGINE)
-        groups = {
-            name: paths
-            for name, paths in quantities.items()
-            if any(path.startswith(own) and not _of_valve_gear(mapping, path) for path in paths)
-        }
         meets = one.apart is not None and one.value <= 0
-        slopes = {} if meets else dict(zip(groups, _slopes(mapping, one, list(groups.values())), strict=True))
+        slopes = {} if meets else _slopes(one, base, stepped)
         at = None if one.at is None else array(one.at)
         value = Value(array(one.value), at=at, unsaid=() if meets else _unsaid(mapping, one, doubts))
         of = f"{one.moving}, {one.other}"
@@ -125,67 +127,98 @@ def _unsaid(mapping: Flat, one: Gap, doubts: Mapping[str, Doubt]) -> tuple[str, 
     return tuple(path for path in paths if has and path not in doubts)
 
 
-def _of_valve_gear(mapping: Flat, path: str) -> bool:
-    trains = mapping["trains"]
-    return isinstance(trains, tuple) and any(path.startswith(f"{train}.") for train in trains)
+def _without_gears(mapping: Flat) -> Frozen:
+    """Return what an engine says of its cylinders, crank and pistons, without valve gears and what else there is."""
+    still, trains = frozen(mapping), tuple(f"{train}." for train in names(mapping, "trains"))
+    cylinders = names(mapping, "cylinders")
+    own = (*(f"{name}." for name in cylinders), *OF_ENGINE)
+    kept = {path: one for path, one in still.items() if path.startswith(own) and not path.startswith(trains)}
+    found = Frozen({**kept, "cylinders": cylinders}, still.memory)
+    found.is_complete = still.is_complete
+    return found
 
 
-def _slopes(mapping: Flat, one: Gap, groups: Sequence[Mapping[str, float]]) -> list[float]:
-    varied = [moved(mapping, paths, way * STEP) for paths in groups for way in (1.0, -1.0)]
-    if not varied:
-        return []
-    values = _distances(varied, one).reshape(-1, 2)
+class _Engine:
+    """One engine, and the parts of it that a distance is worked out from, each once."""
+
+    def __init__(self, mapping: Flat) -> None:
+        self.mapping = mapping
+        self.movers: dict[tuple[str, bool], Mover] = {}
+        self.spigots: dict[str, CutTube] = {}
+
+    def mover(self, cylinder: str, with_rod: bool = False) -> Mover:
+        if (cylinder, with_rod) not in self.movers:
+            found = mover(self.mapping, cylinder, with_rod)
+            assert isinstance(found, Mover)
+            self.movers[cylinder, with_rod] = found
+        return self.movers[cylinder, with_rod]
+
+    def spigot(self, cylinder: str) -> CutTube:
+        if cylinder not in self.spigots:
+            found = spigot_of(self.mapping, cylinder)
+            assert isinstance(found, CutTube)
+            self.spigots[cylinder] = found
+        return self.spigots[cylinder]
+
+    def parts(self, one: Gap) -> tuple[object, ...]:
+        """Return all that a distance is worked out from."""
+        if one.kind == PISTONS:
+            both = (one.moving, one.other)
+            return (*(self.mover(name) for name in both), leads(self.mapping, *both))
+        if one.kind in (SEATED, PASSING):
+            return self.spigot(one.moving), self.spigot(one.other)
+        return self.mover(one.moving, one.apart is None), self.spigot(one.other)
+
+
+def _slopes(one: Gap, base: _Engine, stepped: Mapping[str, tuple[_Engine, ...]]) -> dict[str, float]:
+    """Return how much each quantity moves a distance; those that none of its parts hang on are left out.
+
+    stepped : quantity → the engine with it a step more, and a step less
+    """
+    plain = base.parts(one)
+    ends = {name: both for name, both in stepped.items() if any(end.parts(one) != plain for end in both)}
+    if not ends:
+        return {}
+    values = _distances([end for both in ends.values() for end in both], one).reshape(-1, 2)
     found = told((values[:, 0] - values[:, 1]) / (2 * STEP), values)
     if one.apart is not None:
         found = np.where(np.abs(found) < ALONG, 0.0, found)
-    slopes: list[float] = found.tolist()
-    return slopes
+    return dict(zip(ends, found.tolist(), strict=True))
 
 
-def _distances(varied: Sequence[Flat], one: Gap) -> Array:
-    """Return the distance of every varied engine at the angle and the place of the least one, (V) [mm]."""
-    if one.kind == PISTONS:
-        return array([_between(there, one) for there in varied])
+def _distances(engines: Sequence[_Engine], one: Gap) -> Array:
+    """Return the distance of every engine at the angle and the place of the least one, (V) [mm]."""
     if one.apart is not None:
-        return array([held(*_tubes(there, one), one.apart) for there in varied])
+        return array([held(*_tubes(there, one), one.apart) for there in engines])
     assert one.at is not None
     angle = array([one.at])
-    stands = [_spigot(there, one.other) for there in varied]
+    if one.kind == PISTONS:
+        first = [there.mover(one.moving).head(angle) for there in engines]
+        ahead = [leads(there.mapping, one.moving, one.other) for there in engines]
+        second = [there.mover(one.other).head(angle + by) for there, by in zip(engines, ahead, strict=True)]
+        return between(_row(first), _row(second))
+    stands = [there.spigot(one.other) for there in engines]
     if one.kind == LOWERED:
         stands = [swept(found) for found in stands]
-    rods = [_mover(there, one.moving, with_rod=True).rod(angle) for there in varied]
+    rods = [there.mover(one.moving, with_rod=True).rod(angle) for there in engines]
     gaps: Array = nearest(stacked(stands), _stacked(rods), len(stands)).gap
     return gaps
 
 
-def _tubes(mapping: Flat, one: Gap) -> tuple[CutTube, CutTube]:
+def _row(heads: Sequence[Head]) -> Head:
+    """Return heads of one pose each as one with a pose for each."""
+    return Head(*(np.concatenate(column) for column in zip(*heads, strict=True)))
+
+
+def _tubes(there: _Engine, one: Gap) -> tuple[CutTube, CutTube]:
     """Return the two tubes of a distance, in the order in which they were held against each other."""
     if one.kind == SEATED:
-        return _spigot(mapping, one.moving), _spigot(mapping, one.other)
+        return there.spigot(one.moving), there.spigot(one.other)
     if one.kind == PASSING:
-        return swept(_spigot(mapping, one.other)), _spigot(mapping, one.moving)
+        return swept(there.spigot(one.other)), there.spigot(one.moving)
     assert one.at is not None
-    stands = _spigot(mapping, one.other)
-    return _mover(mapping, one.moving).tube(one.at), swept(stands) if one.kind == LOWERED else stands
-
-
-def _spigot(mapping: Flat, cylinder: str) -> CutTube:
-    found = spigot_of(mapping, cylinder)
-    assert isinstance(found, CutTube)
-    return found
-
-
-def _mover(mapping: Flat, cylinder: str, with_rod: bool = False) -> Mover:
-    found = mover(mapping, cylinder, with_rod)
-    assert isinstance(found, Mover)
-    return found
-
-
-def _between(mapping: Flat, one: Gap) -> float:
-    assert one.at is not None
-    first, second = (_mover(mapping, name) for name in (one.moving, one.other))
-    ahead, angle = leads(mapping, one.moving, one.other), array([one.at])
-    return float(between(first.head(angle), second.head(angle + ahead))[0])
+    stands = there.spigot(one.other)
+    return there.mover(one.moving).tube(one.at), swept(stands) if one.kind == LOWERED else stands
 
 
 def _stacked(rods: Sequence[Rod]) -> Rod:

@@ -25,12 +25,14 @@ import numpy as np
 from ..core.frames import Array, array
 from ..core.mapping import Flat
 from ..core.ranking import ranked
+from ..core.search import Index
 from .across import GROW_MM, HEIGHTS, SECTIONS, TRIES, Mover, leads
-from .cut_tube import TURN, Apart, CutTube, Relief, apart
+from .cut_tube import TURN, Apart, CutTube, Relief, apart, at_heights
 from .spigot import AROUND, nearest, places, relief_around
 
 ROW = 361  # crank angles looked at first
 PARTS, LOOKS = 8, 5  # of the bracket of a window's end: a degree down to 3e-5
+FIRST = 24  # heights looked at first
 SAME_MM = 1e-7  # what is less apart is equal
 LOWERED_MM = 200.0  # above the case deck, from where it comes down
 DRAWN = 40  # sections looked at for a picture
@@ -82,6 +84,50 @@ def _clear(fitted: Mover, stands: CutTube, angles: Array, sections: int = AROUND
     return np.minimum(rods, fitted.room(angles, stands, rods))
 
 
+def _all_round(fitted: Mover, lowered: CutTube, angles: Array, wanted: float) -> Array:
+    """Return what `clearance` does of a row of angles, where nothing but its greatest counts, and on which side of wanted.
+
+    It is right where it is the greatest of a stretch of clear ones, or of all; elsewhere it is no more than it may be.
+
+    Source: a piston's distance changes by no more than it moves, so that a few heights bound those between them.
+    """
+    stands = swept(lowered)
+    rods = nearest(stands, fitted.rod(angles).spread(), angles.size).gap
+    raised, row = np.unique(np.round(fitted.raised(angles), 9), return_inverse=True)
+    below = np.full(raised.shape, -np.inf)
+    np.maximum.at(below, row, rods)
+    low, high = np.full(raised.shape, -np.inf), np.full(raised.shape, np.inf)
+    ask, count = np.unique(np.linspace(0, raised.size - 1, FIRST).astype(np.intp)), FIRST
+    while ask.size:
+        found = at_heights(fitted.tube(), stands, raised[ask], below[ask])
+        least, away = np.minimum(found, below[ask]), np.abs(raised[:, None] - raised[ask])
+        low = np.maximum(low, (least - away).max(axis=-1))
+        high = np.minimum(high, (found + away).min(axis=-1))
+        low[ask], high[ask] = least, found
+        unsure = _unsure(np.minimum(rods, low[row]), np.minimum(rods, high[row]), wanted, count)
+        ask, count = np.unique(row[unsure]), 2 * count
+    gaps: Array = np.minimum(rods, low[row])
+    return gaps
+
+
+def _unsure(gaps: Array, most: Array, wanted: float, count: int) -> Index:
+    """Return some of a row of distances that have to be looked at, those that tell most of the others first.
+
+    gaps, most : (K) [mm] between which each is;  count : of a stretch at most
+    """
+    either = np.flatnonzero((gaps <= wanted) & (most > wanted))
+    if either.size:
+        return either[:: -(-either.size // count)]
+    clear = gaps > wanted
+    edges = np.flatnonzero(np.diff(clear)) + 1
+    found = []
+    for part in np.split(np.arange(gaps.size), edges):
+        if clear[part[0]] or not clear.any():
+            may = part[(most[part] > gaps[part]) & (most[part] >= gaps[part].max() - SAME_MM)]
+            found.append(may[np.argsort(-most[may], kind="stable")][:count])
+    return np.concatenate(found)
+
+
 def on_the_way(fitted: Mover, lowered: CutTube, angles: Array, raised: Array) -> Array:
     """Return the distance at crank angles (K) with the cylinder raised by (H) above its seat, (H, K) [mm]."""
     rows = []
@@ -113,7 +159,7 @@ def drop_on(
 def _windowed(fitted: Mover, lowered: CutTube, name: str, wanted: float) -> DropOn:
     """Return the windows as far as piston and connecting rod go."""
     angles = np.linspace(-np.pi, np.pi, ROW)
-    gaps = clearance(fitted, lowered, angles)
+    gaps = _all_round(fitted, lowered, angles, wanted)
     clear = gaps > wanted
     best = int(np.argmax(gaps >= gaps.max() - SAME_MM))  # of equal ones the first
     at, margin = float(angles[best]), float(gaps[best])

@@ -131,6 +131,7 @@ def chosen(mapping: Flat) -> tuple[int, bool, str] | Missing:
     CYLINDER,
     "NEXT OVERSIZE",
     asked_by=(".oversize.",),
+    of_all=True,
     cleans_up_from=Figure("bore from which it cleans up for sure", finer=1, main=False),
     cannot_clean_below=Figure("bore under which it cannot clean up", finer=1, main=False),
     oversize_piston=Figure("piston to take, its diameter", finer=1, headline=True),

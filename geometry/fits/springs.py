@@ -71,9 +71,9 @@ def rate(wire: Array, mean_diameter: Array, coils: Array, modulus: Array) -> Arr
 def springs_of(mapping: Flat, train: str) -> tuple[Spring, ...] | Missing:
     """Return a valve's springs, the first entry that is lacking for each named."""
     stems = [f"{train}.spring."]
-    if any(path.startswith(f"{train}.spring.0.") for path in mapping):
-        stems = [f"{train}.spring.{index}." for index in range(MOST_SPRINGS)]
-        stems = [stem for stem in stems if any(path.startswith(stem) for path in mapping)]
+    there = Reader(mapping, (f"{train}.spring.",))
+    if there.has("0"):
+        stems = [f"{train}.spring.{index}." for index in range(MOST_SPRINGS) if there.has(str(index))]
     found, missing = [], []
     sunk = Reader(mapping, (f"{train}.",)).find("valve.sink")
     for stem in stems:

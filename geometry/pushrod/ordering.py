@@ -15,6 +15,7 @@ that is set: the tighter of the two is the most. Without the travel the room is 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -30,7 +31,8 @@ from ..core.verdict import Verdict, at_best_unproved, judge, worst
 from ..doubt.budget import Budget, Doubt, budget
 from ..doubt.derivatives import derivatives
 from ..doubt.result import Result
-from ..engine.engine import COORDINATES, Engine, Train, build
+from ..engine.alone import each_alone, those_of
+from ..engine.engine import COORDINATES, Train, build, train_of
 from .assembly import obstacles
 from .pushrods import Required, required
 
@@ -204,9 +206,12 @@ def orders(mapping: Flat, quantities: Quantities, doubts: Mapping[str, Doubt]) -
         for order in first
         if order.required is not None and not order.impossible
     }
-    slopes = (
-        derivatives(mapping, quantities, lambda varied: _lengths(build(varied), chosen)) if chosen else {}
-    )
+    slopes: dict[str, dict[str, float]] = {}
+    alone = each_alone(mapping)
+    for cylinder in dict.fromkeys(name.rpartition(".")[0] for name in chosen):
+        own, of = alone.get(cylinder, mapping), [name for name in chosen if name.startswith(f"{cylinder}.")]
+        lengths = partial(_lengths, {name: chosen[name] for name in of})
+        slopes |= derivatives(own, those_of(quantities, own), lengths)
     return tuple(
         _judged(order, slopes, doubts, mapping) if order.train.name in chosen else order for order in first
     )
@@ -228,11 +233,11 @@ def ordering_convention(train: Train, needed: Required) -> str:
     return as_read if as_read in needed.lengths else "centres"
 
 
-def _lengths(engine: Engine, chosen: Mapping[str, str]) -> dict[str, Array]:
+def _lengths(chosen: Mapping[str, str], mapping: Flat) -> dict[str, Array]:
     """Return the length of every pushrod, and what a longer one and more travel add to the room below the plunger."""
     found: dict[str, Array] = {}
     for name, convention in chosen.items():
-        train = engine.train(name)
+        train = train_of(mapping, name)
         found[name] = required(train).lengths[convention]
         if train.lifter.kind == "hydraulic" and train.lifter.plunger_travel is not None:
             found[name + BELOW] = found[name] + train.lifter.plunger_travel

@@ -13,7 +13,10 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
+
+import numpy as np
 
 from ..core.answer import in_both
 from ..core.errors import MissingEntryError
@@ -95,22 +98,42 @@ class Chosen:
 
 def offer(order: Order, rod: Rod) -> Offer:
     """Return what a pushrod of the shelf would be in one valve gear."""
-    refusal = _refusal(order, rod)
-    if refusal:
-        return Offer(rod.label, order.train.name, rod.kind, False, refusal, math.inf, math.inf)
+    return offers(order, (rod,))[0]
+
+
+def offers(order: Order, rods: Sequence[Rod]) -> tuple[Offer, ...]:
+    """Return what each pushrod of the shelf would be in one valve gear."""
+    refusals = [_refusal(order, rod) for rod in rods]
+    gear = _Gear(order)
+    gear.look([_set_to(order, rod) for rod, why in zip(rods, refusals, strict=True) if not why])
+    return tuple(
+        Offer(rod.label, order.train.name, rod.kind, False, why, math.inf, math.inf)
+        if why
+        else _judged(gear, rod, _set_to(order, rod))
+        for rod, why in zip(rods, refusals, strict=True)
+    )
+
+
+class _Set(NamedTuple):
+    """How a pushrod of the shelf is set in one valve gear; mm."""
+
+    length: float  # in its own convention
+    beyond: float  # by which that is more than in the convention that `fit` takes
+    flats: int | None  # from fully closed; None of a fixed one
+
+
+def _set_to(order: Order, rod: Rod) -> _Set:
+    """Return a pushrod at the whole flat that is nearest to what a valve gear needs."""
     needed = order.required
     assert needed is not None
     wanted = float(needed.lengths[rod.convention])
     beyond = wanted - _fit_length(order)
-    if rod.kind == "fixed":
-        return _judged(order, rod, rod.shortest, beyond, None)
-    if rod.pitch is None or rod.flats is None:
-        why = "adjustable, but its thread or its flats are not stated"
-        return Offer(rod.label, order.train.name, rod.kind, False, why, math.inf, math.inf)
+    if rod.kind == "fixed" or rod.pitch is None or rod.flats is None:
+        return _Set(rod.shortest, beyond, None)
     flat = rod.pitch / rod.flats
     most = math.floor((rod.longest - rod.shortest) / flat + 1e-9)
     flats = min(max(round((wanted - rod.shortest) / flat), 0), most)
-    return _judged(order, rod, rod.shortest + flats * flat, beyond, flats)
+    return _Set(rod.shortest + flats * flat, beyond, flats)
 
 
 def best_set(offers: Mapping[str, Sequence[Offer]], counts: Mapping[str, int]) -> Chosen | None:
@@ -200,6 +223,8 @@ def _refusal(order: Order, rod: Rod) -> str:
         here = float(end.ball_diameter)
         if abs(rod.ball_diameter - here) > BALL_SLACK_MM:
             return f"its ball of {in_both(rod.ball_diameter)} does not match the {side} one here, {in_both(here)}"
+    if rod.kind != "fixed" and (rod.pitch is None or rod.flats is None):
+        return "adjustable, but its thread or its flats are not stated"
     return ""
 
 
@@ -210,9 +235,10 @@ def _fit_length(order: Order) -> float:
     return float(needed.lengths.get("centres", needed.lengths[order.convention]))
 
 
-def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | None) -> Offer:
+def _judged(gear: _Gear, rod: Rod, set_to: _Set) -> Offer:
+    order, (length, beyond, flats) = gear.order, set_to
     try:
-        given = _given(order, length - beyond)
+        given = gear.given(length - beyond)
     except MissingEntryError as error:
         return Offer(rod.label, order.train.name, rod.kind, False, str(error), math.inf, math.inf)
     if given.meets:
@@ -220,15 +246,15 @@ def _judged(order: Order, rod: Rod, length: float, beyond: float, flats: int | N
         miss, off, way, why = _miss(order, preload, lash)
     else:
         preload, lash = None, None
-        miss, off, way, why = _beyond(order, length, beyond)
+        miss, off, way, why = _beyond(gear, length - beyond)
     turns = None if flats is None or rod.flats is None else flats / rod.flats
     from_zero = None
     if turns is not None and rod.pitch is not None and preload is not None:
-        from_zero = (length - _zero_lash(order, rod, beyond)) / rod.pitch
+        from_zero = (length - beyond - gear.zero_lash) / rod.pitch
     thread_left = None if flats is None else rod.longest - length
     if miss > 0 and thread_left is not None and flats is not None:
         why += ", as long as it gets" if thread_left < 1e-6 else ", fully closed" if flats == 0 else ""
-    spare = _goes_in(order, rod, beyond)
+    spare = _goes_in(gear, rod, beyond)
     opens = None if spare is None else to_open(order.train, array(spare))
     if spare is not None and spare < -EDGE_MM and miss == 0:
         miss, way = -spare, "too long to go in"
@@ -265,12 +291,12 @@ def _unless_unknown(order: Order, spare: float | None, verdict: Verdict | None) 
     return at_best_unproved(verdict) if asked and verdict is not None else verdict
 
 
-def _goes_in(order: Order, rod: Rod, beyond: float) -> float | None:
+def _goes_in(gear: _Gear, rod: Rod, beyond: float) -> float | None:
     """Return by how much a pushrod goes in, screwed as short as it gets [mm]; None: nobody asked, or it is not known."""
-    train = order.train
+    train = gear.order.train
     if train.assembly is None or not train.assembly.box_on:
         return None
-    given = _given(order, rod.shortest - beyond)
+    given = gear.given(rod.shortest - beyond)
     preload, lash = (None if one is None else array(one) for one in (given.preload, given.lash))
     longer = longer_by(train, preload, lash)
     if longer is None or math.isnan(longer):
@@ -291,10 +317,61 @@ class _Given(NamedTuple):
         return not any(one is not None and math.isnan(one) for one in self)
 
 
-def _given(order: Order, length: float) -> _Given:
-    """Return what a pushrod gives; length : mm, in the convention that `fit` takes. It raises as `fit` does."""
-    found = fit(order.train, array(length))
-    return _Given(*(None if one is None else float(one) for one in (found.preload, found.lash)))
+class _Gear:
+    """One valve gear, and what pushrods give in it; what is the same of all of them is worked out once.
+
+    Lengths are mm in the convention that `fit` takes; it raises as `fit` does.
+    """
+
+    def __init__(self, order: Order) -> None:
+        self.order = order
+        self.known: dict[float, _Given] = {}
+        self.last: dict[bool, float] = {}
+
+    def look(self, rods: Sequence[_Set]) -> None:
+        """Look at what pushrods give, all of them together."""
+        try:
+            found = fit(self.order.train, array([one.length - one.beyond for one in rods]))
+        except MissingEntryError:  # of each of them alike
+            return
+        columns = [
+            [None] * len(rods) if one is None else np.broadcast_to(one, len(rods)).tolist()
+            for one in (found.preload, found.lash)
+        ]
+        for one, *given in zip(rods, *columns, strict=True):
+            self.known[one.length - one.beyond] = _Given(*given)
+
+    def given(self, length: float) -> _Given:
+        """Return what a pushrod gives."""
+        if length not in self.known:
+            found = fit(self.order.train, array(length))
+            self.known[length] = _Given(
+                *(None if one is None else float(one) for one in (found.preload, found.lash))
+            )
+        return self.known[length]
+
+    def last_that_meets(self, too_long: bool, apart: float) -> float:
+        """Return the longest, or the shortest, with which the parts meet; apart : one with which they do not."""
+        if too_long not in self.last:
+            meets = _fit_length(self.order)
+            for _ in range(60):
+                middle = (meets + apart) / 2
+                meets, apart = (middle, apart) if self.given(middle).meets else (meets, middle)
+            self.last[too_long] = meets
+        return self.last[too_long]
+
+    @cached_property
+    def zero_lash(self) -> float:
+        """The length that just touches; the fit is nearly straight."""
+        high = _fit_length(self.order)
+        wish = self.order.train.lifter.preload
+        low = high - 2.0 * float(wish if wish is not None else 0.0) - 1.0
+        for _ in range(60):
+            middle = (low + high) / 2
+            depth = self.given(middle).preload
+            short = depth is None or not depth >= 0  # one so short that the parts do not meet is short too
+            low, high = (middle, high) if short else (low, middle)
+        return (low + high) / 2
 
 
 def _room(order: Order, preload: float | None) -> float | None:
@@ -302,41 +379,22 @@ def _room(order: Order, preload: float | None) -> float | None:
     return None if preload is None or travel is None else float(travel) - preload
 
 
-def _beyond(order: Order, length: float, beyond: float) -> tuple[float, float, str, str]:
+def _beyond(gear: _Gear, length: float) -> tuple[float, float, str, str]:
     """Return what `_miss` does for a pushrod so long or short that the parts no longer meet."""
-    meets, apart = _fit_length(order), length - beyond
-    way = "too long" if apart > meets else "too short"
-    if not _given(order, meets).meets:
+    ordered = _fit_length(gear.order)
+    too_long = length > ordered
+    way = "too long" if too_long else "too short"
+    if not gear.given(ordered).meets:
         return math.inf, math.inf, "", "the parts do not meet here even with the pushrod that is ordered"
-    for _ in range(60):
-        middle = (meets + apart) / 2
-        if _given(order, middle).meets:
-            meets = middle
-        else:
-            apart = middle
-    last, more = _given(order, meets), abs(length - beyond - meets)
-    miss, off, *_ = _miss(order, last.preload, last.lash)
+    meets = gear.last_that_meets(too_long, length)
+    last, more = gear.given(meets), abs(length - meets)
+    miss, off, *_ = _miss(gear.order, last.preload, last.lash)
     return (
         miss + more,
         off + more,
         way,
         f"is so far off that the parts no longer meet, {in_both(miss + more)} {way}",
     )
-
-
-def _zero_lash(order: Order, rod: Rod, beyond: float) -> float:
-    """Return the length, in the pushrod's convention, that just touches; the fit is nearly straight."""
-    needed = order.required
-    assert needed is not None
-    low = high = float(needed.lengths[rod.convention])
-    wish = order.train.lifter.preload
-    low -= 2.0 * float(wish if wish is not None else 0.0) + 1.0
-    for _ in range(60):
-        middle = (low + high) / 2
-        depth = _given(order, middle - beyond).preload
-        short = depth is None or not depth >= 0  # one so short that the parts do not meet is short too
-        low, high = (middle, high) if short else (low, middle)
-    return (low + high) / 2
 
 
 def _miss(order: Order, preload: float | None, lash: float | None) -> tuple[float, float, str, str]:

@@ -44,6 +44,7 @@ from ..core.mapping import Flat, Quantities, Reader, frozen, names
 from ..doubt.budget import FACTOR, Doubt
 from ..doubt.derivatives import THREE, derivatives
 from ..doubt.readings import Row
+from ..engine.alone import each_alone, those_of
 from ..engine.alternatives import valve_length
 from ..engine.before import STEM, engine_before, quantities_before, was_read_before
 from ..engine.defaults import STACK
@@ -192,10 +193,15 @@ def rows(
         if plain and known
         else {one.name: {} for one in plain}
     )
-    answer = []
+    answer, alone = [], each_alone(mapping)
+    ours = {cylinder: those_of(known, own) for cylinder, own in alone.items()}
     for one in found:
+        if one.kind in BY_THE_CAM:
+            cylinder = one.of.partition(".")[0]
+            slopes = _with_cam(one, alone[cylinder], tables, ours[cylinder], doubts)
+        else:
+            slopes = table[one.name]
         value = float(excess(one, mapping, tables))
-        slopes = table[one.name] if one in plain else _with_cam(one, mapping, tables, known, doubts)
         moving = {name: slope for name, slope in slopes.items() if abs(slope) > SMALL}
         answer.append(Row(one.name, value, moving, one.own))
     return answer

@@ -120,6 +120,14 @@ def ranked(answers: Sequence[Result], candidates: Sequence[Candidate], tied: Tie
     """Return readings by what each would be worth, the best first; those that tell nothing are left out."""
     limited = [one for one in answers if by_budget(one) is not None and one.budget.standard > 0]
     goes_with = [tied.covariance(one.slopes) for one in limited]
+    now = [wrong(one, one.budget.standard) for one in limited]
+    touched: dict[str, list[int]] = {}  # quantity → the answers that go with it
+    called: dict[tuple[str, str], list[int]] = {}
+    for place, (one, with_answer) in enumerate(zip(limited, goes_with, strict=True)):
+        called.setdefault((one.of, one.name), []).append(place)
+        for name, together in with_answer.items():
+            if together != 0.0:
+                touched.setdefault(name, []).append(place)
     found = []
     for each in candidates:
         own = tied.covariance(each.slopes)
@@ -128,12 +136,15 @@ def ranked(answers: Sequence[Result], candidates: Sequence[Candidate], tied: Tie
         if spread <= 0.0 and not each.takes:
             continue
         saves, best = 0.0, (0.0, 0.0, "")
-        for one, with_answer in zip(limited, goes_with, strict=True):
+        told = {place for name in each.slopes for place in touched.get(name, ())}
+        told |= {place for key in each.takes for place in called.get(key, ())}
+        for place in sorted(told):
+            one, with_answer = limited[place], goes_with[place]
             shared = sum(slope * with_answer.get(name, 0.0) for name, slope in each.slopes.items())
             less = shared * shared / spread if spread > 0.0 else 0.0
             less += each.takes.get((one.of, one.name), 0.0)
             left = math.sqrt(max(one.budget.standard**2 - less, 0.0))
-            saved = wrong(one, one.budget.standard) - wrong(one, left)
+            saved = now[place] - wrong(one, left)
             saves += saved
             best = max(best, (saved, less / one.budget.standard**2, f"{one.of} {one.name}"))
         if best[1] > 0:

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path, PureWindowsPath
 
 from tallstack.geometry.core.errors import DisagreementError, GeometryError
-from tallstack.geometry.core.mapping import ANGLES, Flat, Reader, names
-from tallstack.geometry.engine.alternatives import arm_angle, disagreements, then
+from tallstack.geometry.core.mapping import ANGLES, Flat, Reader, frozen, names
+from tallstack.geometry.engine.alternatives import arm_angle, disagreements, disagreements_of, then
 from tallstack.geometry.engine.defaults import STACK
 
 from ..contents import OTHER_KIND, Entries, Entry
@@ -204,7 +204,7 @@ def _of_alternatives(entries: Entries, mapping: Flat, where: Where) -> Iterator[
     for train in names(mapping, "trains"):
         try:
             arm_angle(Reader(mapping, (f"{train}.",)))
-            clashes += disagreements({**mapping, "trains": (train,), "cylinders": ()})
+            clashes += disagreements_of(mapping, train)
         except GeometryError as error:
             paths = [f"{train}.rocker.{one}" for one in ("span", "valve_arm", "pushrod_arm", "ratio", "arms")]
             by_option = (one for one in paths if one in entries and entries[one].origin.startswith("--"))
@@ -216,7 +216,7 @@ def _of_alternatives(entries: Entries, mapping: Flat, where: Where) -> Iterator[
             first[roots] = clash
     for clash in first.values():
         yield _contradiction(clash, entries, where)
-    for clash in disagreements({**mapping, "trains": ()}):
+    for clash in disagreements(frozen(mapping).with_({"trains": ()})):
         yield _contradiction(clash, entries, where)
 
 

@@ -31,21 +31,22 @@ LOW_LIFT_MM = 1.3  # check lifts up to here tell how long a valve is open
 
 def of_clearances(entries: Entries, mapping: Flat) -> Iterator[str]:
     """Yield a sentence for every pair of entries that makes a rare engine, or a slip."""
+    there = written(entries)
     for cylinder in names(mapping, "cylinders"):
-        yield from _of_cylinder(entries, mapping, cylinder)
+        yield from _of_cylinder(there, mapping, cylinder)
     for train in names(mapping, "trains"):
         gear = Reader(mapping, (f"{train}.",))
         under = Reader(mapping, (f"{train.rpartition('.')[0]}.", ""))
-        if own(entries, f"{train}.valve."):
+        if own(there, f"{train}.valve"):
             yield from _of_valve(train, gear, under)
-        if own(entries, f"{train}.pocket.", f"{train}.valve."):
+        if own(there, f"{train}.pocket", f"{train}.valve"):
             yield from _of_pocket(train, gear)
         yield from _of_drop(entries, train, gear)
-    yield from _of_copies(entries, mapping)
+    yield from _of_copies(there, mapping)
     yield from _of_lobes(entries, mapping)
 
 
-def _of_copies(entries: Entries, mapping: Flat) -> Iterator[str]:
+def _of_copies(written_there: frozenset[str], mapping: Flat) -> Iterator[str]:
     """Yield copies that have their valve where another of the same cylinder has its own."""
     there: dict[tuple[str, tuple[float, ...]], str] = {}
     for train in names(mapping, "trains"):
@@ -53,7 +54,7 @@ def _of_copies(entries: Entries, mapping: Flat) -> Iterator[str]:
         if face is None:
             continue
         first = there.setdefault((train.rpartition(".")[0], face), train)
-        if first != train and not own(entries, f"{train}.valve.face."):
+        if first != train and not own(written_there, f"{train}.valve.face"):
             yield LookAgain(
                 f"{train} is a copy and has its valve in the very place of {first}'s: give it a valve.face of its own, "
                 "or mirror = true",
@@ -61,19 +62,27 @@ def _of_copies(entries: Entries, mapping: Flat) -> Iterator[str]:
             )
 
 
-def own(entries: Entries, *stems: str) -> bool:
-    """Say whether any entry under these was written or tried, rather than copied."""
-    return any(
-        path.startswith(stems) and not (entry.is_taken or entry.origin.startswith("like"))
-        for path, entry in entries.items()
-    )
+def written(entries: Entries) -> frozenset[str]:
+    """Return every entry that was written or tried, rather than copied, and every table above one."""
+    found: set[str] = set()
+    for path, entry in entries.items():
+        above = "" if entry.is_taken or entry.origin.startswith("like") else path
+        while above and above not in found:
+            found.add(above)
+            above = above.rpartition(".")[0]
+    return frozenset(found)
 
 
-def _of_cylinder(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
+def own(there: frozenset[str], *tables: str) -> bool:
+    """Say whether any entry of these tables was written or tried; there : as `written` returns it."""
+    return not there.isdisjoint(tables)
+
+
+def _of_cylinder(there: frozenset[str], mapping: Flat, cylinder: str) -> Iterator[str]:
     reader = Reader(mapping, (f"{cylinder}.", ""))
     bore, piston = number(reader, "stack.bore"), number(reader, "piston.diameter")
     first = cylinder == names(mapping, "cylinders")[0]
-    if not first and not own(entries, f"{cylinder}.stack.", f"{cylinder}.piston."):
+    if not first and not own(there, f"{cylinder}.stack", f"{cylinder}.piston"):
         return
     if bore is not None and piston is not None and bore - piston > PLAY_MM:
         yield LookAgain(

@@ -19,7 +19,7 @@ from ..checks.words import in_both_units
 from ..contents import Entries, is_nothing
 from ..entries.catalogue import usual_at
 from ..look_again import FAR_MM, LookAgain
-from .clearances import own
+from .clearances import own, written
 
 MOST_BELOW_MM = 15.0  # of a crown below its cylinder's top, at top centre
 PAST_MM = 1.0  # of a pocket's rim beyond the bore's wall
@@ -31,21 +31,22 @@ OF_CROWN = "crank.stroke, crank.conrod_length, piston.compression_height and the
 
 def of_places(entries: Entries, mapping: Flat) -> Iterator[str]:
     """Yield a sentence for everything that stands where it hardly can."""
+    there = written(entries)
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # entries at fault are looked at too
         for cylinder in names(mapping, "cylinders"):
-            yield from _of_crown(entries, mapping, cylinder)
+            yield from _of_crown(there, mapping, cylinder)
         for train in names(mapping, "trains"):
-            if own(entries, f"{train}.pocket."):
+            if own(there, f"{train}.pocket"):
                 yield from _of_rim(mapping, train)
-            if own(entries, f"{train}.rocker.", f"{train}.valve.", f"{train}.lifter."):
+            if own(there, f"{train}.rocker", f"{train}.valve", f"{train}.lifter"):
                 yield from _of_rocker(mapping, train)
-            if own(entries, f"{train}.measured_pushrod."):
+            if own(there, f"{train}.measured_pushrod"):
                 yield from _of_lean(entries, mapping, train)
 
 
-def _of_crown(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
+def _of_crown(there: frozenset[str], mapping: Flat, cylinder: str) -> Iterator[str]:
     """Yield that a crown comes out of its cylinder too far for its gasket, or stays far down in it."""
-    has_own = own(entries, f"{cylinder}.stack.", f"{cylinder}.piston.")
+    has_own = own(there, f"{cylinder}.stack", f"{cylinder}.piston")
     if cylinder != names(mapping, "cylinders")[0] and not has_own:
         return
     under = Reader(mapping, (f"{cylinder}.", ""))
@@ -61,9 +62,7 @@ def _of_crown(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
         return
     below, left = float(found["deck"].value), float(found["squish"].value)
     who = f"{cylinder}'s crown" if has_own else "the crown"
-    alike = [
-        one for one in names(mapping, "cylinders") if not own(entries, f"{one}.stack.", f"{one}.piston.")
-    ]
+    alike = [one for one in names(mapping, "cylinders") if not own(there, f"{one}.stack", f"{one}.piston")]
     about = [cylinder] if has_own else alike
     if left < 0:
         yield LookAgain(

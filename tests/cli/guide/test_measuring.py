@@ -95,7 +95,7 @@ def test_what_narrows_a_card_is_asked_under_one_heading(monkeypatch: pytest.Monk
     saving = SimpleNamespace(name="lobe.exhaust.card.top_centre", saves=0.5)
     sure = SimpleNamespace(answers=(), next=(saving,))
     monkeypatch.setattr(measuring, "_narrowing", lambda *_: ["lobe.intake.card.top_centre"])
-    monkeypatch.setattr(measuring.risk_command, "worked_out", lambda *_: (sure,))
+    monkeypatch.setattr(measuring.risk_command, "worked_out", lambda *_, **__: (sure,))
     groups = measuring.to_measure(understood(Path("job.toml"), text), ANSWERS[:2])
     (narrows,) = [one for one in groups if one.title == measuring.NARROWS]
     assert [one.entry for one in narrows.asked] == [

@@ -232,7 +232,7 @@ def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
     train = SimpleNamespace(name=NAME, ends=ends, lifter=lifter, assembly=None)
     order: Any = SimpleNamespace(train=train, budget=None)
     rod = shelf.Rod("a", "adjustable", 250.0, longest, "centres", None, 1.0, 6, None, None, 1)
-    assert shelf._judged(order, rod, 250.0, 0.0, flats).why == said
+    assert shelf._judged(shelf._Gear(order), rod, shelf._Set(250.0, 0.0, flats)).why == said
 
 
 @pytest.mark.parametrize(
