@@ -128,7 +128,7 @@ def turns_to(
     if adjuster.kind == "eccentric shaft":
         low, high = _monotone(missing, shape)
     else:
-        low, high = (_last_known(missing, np.full(shape, end)) for end in (-MOST_TURNS, MOST_TURNS))
+        low, high = _last_known(missing, np.stack([np.full(shape, end) for end in (-MOST_TURNS, MOST_TURNS)]))
     reaches = (missing(low) <= 0) & (missing(high) >= 0)
     for _ in range(STEPS):
         middle = (low + high) / 2
@@ -188,9 +188,12 @@ def _monotone(setting: Callable[[Array], Array], shape: tuple[int, ...]) -> tupl
 
 def _last_known(setting: Callable[[Array], Array], furthest: Array) -> Array:
     """Return the turns nearest the furthest ones at which the parts still meet, from none outwards."""
-    known, lost = np.zeros(furthest.shape), furthest
+    meet = np.isfinite(setting(furthest))
+    if meet.all():
+        return furthest
+    known, lost = np.where(meet, furthest, 0.0), furthest
     for _ in range(STEPS):
-        middle = np.where(np.isfinite(setting(lost)), lost, (known + lost) / 2)
+        middle = (known + lost) / 2
         there = np.isfinite(setting(middle))
         known, lost = np.where(there, middle, known), np.where(there, lost, middle)
     return known

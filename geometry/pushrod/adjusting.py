@@ -97,7 +97,8 @@ def _by_coordinates(train: Train, adjuster: Adjuster, length: Array) -> Setting:
     wish = lifter.lash if lash_at is not None else lifter.preload
     assert wish is not None
     way = float(takes_up(drawn, adjuster, length, lash_at))
-    zero, there = (way * float(turns_to(drawn, adjuster, length, array(one), lash_at)) for one in (0.0, wish))
+    wanted = array([0.0, float(wish)])
+    zero, there = (way * float(one) for one in turns_to(drawn, adjuster, length, wanted, lash_at))
     flats = _flats(adjuster)
     whole = None if flats is None or math.isnan(there - zero) else round((there - zero) * flats)
     is_thread = adjuster.kind != ECCENTRIC
