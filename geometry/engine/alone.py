@@ -32,6 +32,20 @@ def each_alone(mapping: Flat) -> dict[str, Frozen]:
     return found
 
 
+def alone(mapping: Flat, cylinder: str) -> Frozen:
+    """Return that of one cylinder, as `each_alone` does."""
+    still, others = frozen(mapping), set(names(mapping, "cylinders")) - {cylinder}
+    kept = {
+        path: value
+        for path, value in still.items()
+        if path.removeprefix(STEM).partition(".")[0] not in others
+    }
+    trains = tuple(one for one in names(still, "trains") if one.rpartition(".")[0] == cylinder)
+    found = Frozen({**kept, "cylinders": (cylinder,), "trains": trains}, still.memory)
+    found.is_complete = still.is_complete
+    return found
+
+
 def those_of(quantities: Quantities, mapping: Flat) -> Quantities:
     """Return the quantities that move entries of a mapping, and of what they move what stands there."""
     found = {

@@ -34,6 +34,7 @@ from ..core.frames import Array, array, point
 from ..core.mapping import Flat, Quantities, frozen
 from ..core.search import Curve, Flags
 from ..doubt.draws import Block
+from ..engine.alone import alone
 from ..engine.engine import Engine, build
 from ..piston import drop as valvehead
 from ..piston import gap as valvegap
@@ -301,6 +302,7 @@ def drawn(one: Least, flat: Flat, block: Block) -> Array:
         return told.value
     value, away = told.value.copy(), told.across * ANGLE
     one = one._replace(built=one.built.some())  # what was built of all the builds stays
+    flat = alone(flat, one.here.cylinder)
     for _ in range(AGAIN if one.seeds is not None else 0):
         closer = near(many(one, some_of(flat, open_, block.builds), block.some(open_)), away[open_])
         value[open_[closer.sure]] = closer.value[closer.sure]

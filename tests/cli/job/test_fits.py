@@ -8,13 +8,16 @@ from pathlib import Path
 import pytest
 from tallstack.cli.job.fits import beside, crossing_of, known_gears
 from tallstack.cli.job.loading import load
+from tallstack.cli.page.across_words import one_way
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.core.answer import CYLINDER, Missing
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.fits.across import MOST_CYLINDERS
 from tallstack.geometry.fits.across_doubt import LOWERED, PISTON, SEATED
 from tallstack.geometry.fits.groups import GROUPS
 
 from ...commands import BENCH, EXAMPLES
+from ...growth_jobs import cylinders
 
 LOWERING = EXAMPLES / "which_cylinder_first" / "job.toml"
 
@@ -40,6 +43,18 @@ def test_a_cylinder_alone_has_nothing_across() -> None:
     found = crossing_of(load(LOWERING))
     assert not found.unseen("front", "rear")
     assert [one.cylinders for one in found.spigots] == [("front", "rear")]
+
+
+def test_more_cylinders_than_are_held_against_each_other_are_told_so(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(cylinders(MOST_CYLINDERS + 1, spigots=True), encoding="utf-8")
+    found = crossing_of(load(path))
+    assert not (found.across)
+    assert not (found.spigots)
+    assert not (found.sure)
+    assert not (found.asked)
+    (told,) = one_way(found)
+    assert "5 cylinders, at most 4 are held against each other; write a job of those" in told
 
 
 def test_without_springs_tubes_or_seals_no_lobe_is_asked_for() -> None:

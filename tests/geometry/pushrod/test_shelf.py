@@ -223,7 +223,7 @@ NAME = "one.intake"
 def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
     flats: int, longest: float, miss: float, said: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Of `_judged` alone, in place of `_miss` a miss of exactly so much."""
+    """Of `_judged` alone, with a `_Gear` and how the pushrod is `_Set`, in place of `_miss` a miss of exactly so much."""
     given = SimpleNamespace(preload=None, lash=array(0.3))
     monkeypatch.setattr(shelf, "fit", lambda *_: given)
     monkeypatch.setattr(shelf, "_miss", lambda *_: (miss, miss, "", "short"))
