@@ -21,6 +21,7 @@ from .drop import Outline, drop, lowest, outline, wall
 from .gap import gap
 from .head import Head
 from .pair import between
+from .wedge import is_clear_of
 
 __all__ = [
     "Below",
@@ -179,6 +180,11 @@ def least_gap(below: Below, valve: Valve, beside: float) -> Minimum:
     )  # all metal lies below its top
     highest = np.min(descent, initial=np.inf, where=lift <= 0.0)
     near = (floor <= there.value) & ((lift > 0.0) | (descent <= highest + COARSE_MM))
+    if below.crown.pockets and below.crown.heights is None and near.any():
+        opened = _lowered(below, valve, angles[near], lift[near])
+        near[near] = ~is_clear_of(below.crown, opened, there.value + COARSE_MM) | (
+            np.abs(angles[near] - beside) < STEP
+        )
     if not near.any():
         return there
     least = minima(curve, angles, np.where(near, floor, np.inf), 0.0, rows)[0]

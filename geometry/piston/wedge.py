@@ -87,24 +87,43 @@ def gap_by_wedge(crown: Crown, head: Head) -> tuple[Array, Flags]:
 
     The leading axes of the crown's parts and of the head broadcast.
     """
-    top = crown.top
-    risen = _Plane(head.centre[..., 2] - top, _upright(head.stem))
     way, sure = _nothing(crown, head)
     for one in crown.pockets:
-        cosine = dot(head.stem, one.axis)
-        floor = _Plane(
-            dot(head.centre - floor_centre(one), one.axis), one.axis - cosine[..., None] * head.stem
-        )
         with np.errstate(invalid="ignore", divide="ignore"):
-            least = _least(risen, floor, head)
+            risen, floor, least = _straight(crown, one, head)
             seen = head.centre + least.place
             by_floor = floor.at(least.place) >= risen.at(least.place)
             foot = seen - least.value[..., None] * np.where(by_floor[..., None], one.axis, UP)
-            proved = (cosine > 0) & (least.value > 0) & ~crown.cut_away(foot)
-            low = _lowest_beside(head, _axis(one, head.centre, head.stem), one.radius - least.value)
-            proved &= head.centre[..., 2] + low >= top + least.value - NOTHING
+            proved = (least.value > 0) & ~crown.cut_away(foot) & _is_beyond(crown, one, head, least.value)
         way, sure = np.where(proved & ~sure, least.value, way), sure | proved
     return way, sure
+
+
+def is_clear_of(crown: Crown, head: Head, gap: float) -> Flags:
+    """Say where it is proved that the face is at least so far from the metal, (...).
+
+    The leading axes of the crown's parts and of the head broadcast.
+    """
+    _, sure = _nothing(crown, head)
+    for one in crown.pockets:
+        with np.errstate(invalid="ignore", divide="ignore"):
+            _, _, least = _straight(crown, one, head)
+            sure = sure | ((least.value >= gap) & _is_beyond(crown, one, head, array(gap)))
+    return sure
+
+
+def _straight(crown: Crown, one: Pocket, head: Head) -> tuple[_Plane, _Plane, _Least]:
+    """Return how far places of the face are above the crown's top, above a pocket's floor, and the least of the greater."""
+    cosine = dot(head.stem, one.axis)
+    risen = _Plane(head.centre[..., 2] - crown.top, _upright(head.stem))
+    floor = _Plane(dot(head.centre - floor_centre(one), one.axis), one.axis - cosine[..., None] * head.stem)
+    return risen, floor, _least(risen, floor, head)
+
+
+def _is_beyond(crown: Crown, one: Pocket, head: Head, gap: Array) -> Flags:
+    """Say where nothing that lies beside a pocket is nearer to the face than a gap, (...)."""
+    low = _lowest_beside(head, _axis(one, head.centre, head.stem), one.radius - gap)
+    return (dot(head.stem, one.axis) > 0) & (head.centre[..., 2] + low >= crown.top + gap - NOTHING)
 
 
 def _nothing(crown: Crown, head: Head) -> tuple[Array, Flags]:

@@ -17,7 +17,7 @@ TIMES = 3
 
 
 @pytest.mark.benchmark
-@pytest.mark.parametrize(("pockets", "builds", "least"), [(False, 200_000, 4_000), (True, 50_000, 800)])
+@pytest.mark.parametrize(("pockets", "builds", "least"), [(False, 200_000, 3_000), (True, 50_000, 800)])
 def test_builds_for_each_that_root_finding_does(
     tmp_path: Path, pockets: bool, builds: int, least: int
 ) -> None:

@@ -31,7 +31,7 @@ REQUIRED = {
 }
 MOST_HOMES = 3
 OF_A_PLUNGER = ("plunger", "preload", "pumped", "bottom_least")  # parts of names of entries
-MOST_ROWS = {"cylinder": 24, "train": 48, "reading": 200, "instrument": 100}
+MOST_ROWS = {"cylinder": 12, "train": 24, "reading": 200, "instrument": 100}
 MOST_OTHERS = 16  # of nested springs, reliefs
 
 
