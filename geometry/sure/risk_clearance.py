@@ -1,7 +1,8 @@
 """The least clearances of many builds of one engine at once.
 
-A build's least is looked for about the crank angle at which the engine as entered is closest, and where it depends on
-a place along a curve of head or crown, about the turns at which that engine has it (`nearby`). Builds that are not
+A build's least is looked for about the crank angle at which the engine as entered is closest, and about every other at
+which it is nearly as close; and where it depends on a place along a curve of head or crown, about the turns at which that
+engine has it (`nearby`). Builds that are not
 told so take the whole search at a few crank angles. What moves the cam shifts its lobes; the entries that shape them are taken
 as linear; the noise of a lobe's readings is drawn once for each lobe, and so is the shape that a card leaves open.
 
@@ -40,7 +41,7 @@ from ..piston import drop as valvehead
 from ..piston import gap as valvegap
 from ..piston import pair as valvepair
 from ..piston.crown import Crown
-from ..piston.cycle import Valve
+from ..piston.cycle import Valve, cycle_angles
 from ..piston.drop import Pose
 from ..piston.flat_to_flat import face_to_floor, floor_to_face
 from ..piston.in_bore import InBore
@@ -70,6 +71,14 @@ PART = 500  # builds that take the whole search together
 SPREAD = 3.0  # times a clearance's doubt, within which another place may become the closest
 LEAST_SPREAD_MM = 0.1
 THREE: Array = ABOUT[1:4]
+HERE: Array = np.zeros((1, 1))
+FAN: Array = array(np.radians([-18.0, -12.0, -6.0, 6.0, 12.0, 18.0]))  # of the crank, about the closest angle
+STILL = Block({}, 1, 0, 0, still=True)  # the engine as entered
+SPARSE = 2  # angles of the cycle from one that is looked at for another close place to the next
+ELSEWHERE = float(np.radians(9.0))  # further from the closest angle than a build's least moves
+ALSO = 1.5  # times a clearance's doubt, within which another crank angle may be the closest
+RIVAL_MM = 0.02  # by which a place that is not told yet may turn out to be closer
+CLOSED_MM = 1e-6  # lift of a valve that is closed
 WIDE = 1.5  # steps between three places, where nothing but the crank angle is looked for
 SAME_MM = 1e-7  # a place on a floor
 LEVEL_MM = (
@@ -190,6 +199,8 @@ class Least(NamedTuple):
     lobes: dict[str, LobeOff]  # by valve gear
     seeds: tuple[Seed[Any], ...] | None  # None: every build takes the whole search
     built: Assembled
+    others: tuple[Least, ...] = ()  # the same at other crank angles, where a build's least may be instead
+    contact: Least | None = None  # of a straight gap: the drop, which says where it is past contact
 
 
 class Many(NamedTuple):
@@ -263,13 +274,55 @@ def prepared(
     doubt : mm, its expanded uncertainty
     built : shared by the clearances that are drawn from the same builds
     """
+    within, built = max(SPREAD * doubt, LEAST_SPREAD_MM), built or Assembled()
+
+    def about(angle: float, what: str) -> Least:
+        there = asked._replace(angle=angle, what=what)
+        return _prepared(mapping, here, there, quantities, tables, within, built)
+
+    found = about(asked.angle, asked.what)
+    plain = many(found._replace(built=Assembled()), mapping, STILL)
+    others = tuple(about(angle, asked.what) for angle in _also_close(plain, ALSO * doubt))
+    past = asked.what == "gap" and float(plain.clearance(HERE)[0, 0]) < within
+    return found._replace(others=others, contact=about(asked.angle, "drop") if past else None)
+
+
+def _also_close(plain: Many, within: float) -> list[float]:
+    """Return the other crank angles of the cycle at which the engine as entered is nearly as close [rad].
+
+    Not where both valves are closed: that distance moves with the closest one.
+    """
+    asked, angles = plain.one.asked, cycle_angles()[::SPARSE]
+    away = angles[:, None] - asked.angle
+    seen = plain.clearance(away)[:, 0]
+    low = (seen <= np.roll(seen, 1)) & (seen <= np.roll(seen, -1)) & np.isfinite(seen)
+    low &= (np.abs(away[:, 0]) > ELSEWHERE) & (seen < float(plain.clearance(HERE)[0, 0]) + within)
+    if asked.what == "between":
+        low &= (np.concatenate(plain.lift(away), axis=-1) > CLOSED_MM).any(axis=-1)
+    found: list[float] = []
+    for angle in angles[low].tolist():
+        if not found or angle - found[-1] > ELSEWHERE:
+            found.append(angle)
+    return found
+
+
+def _prepared(
+    mapping: Flat,
+    here: Situation,
+    asked: Asked,
+    quantities: Quantities,
+    tables: Tables,
+    within: float,
+    built: Assembled,
+) -> Least:
+    """Return a clearance ready to be drawn about one crank angle; within : mm, a place so much further may be the closest."""
     lobes = {name: _off(mapping, here, name, asked, quantities, tables) for name in trains_of(here, asked)}
-    bare = Least(asked, here, tables, lobes, None, built or Assembled())
-    plain = many(bare, mapping, Block({}, 1, 0, 0, still=True))
+    bare = Least(asked, here, tables, lobes, None, built)
+    plain = many(bare, mapping, STILL)
     if not _has_curves(plain):
         return bare._replace(seeds=())
     pose = plain.pose(ANGLE * ABOUT[:, None])
-    found = seeds(_curves(plain), pose, max(SPREAD * doubt, LEAST_SPREAD_MM), partial(_of_a_floor, plain))
+    found = seeds(_curves(plain), pose, within, partial(_of_a_floor, plain))
     return bare._replace(seeds=None if found is None else tuple(found))
 
 
@@ -296,8 +349,22 @@ def drawn(one: Least, flat: Flat, block: Block) -> Array:
 
     flat : the engine's mapping with an array for every entry that is in doubt
     """
+    found = _drawn(one, flat, block)
+    for place in one.others:
+        found = np.minimum(found, _drawn(place, flat, block, found + RIVAL_MM))
+    if one.contact is None:
+        return found
+    further, (over, *_) = _drawn(one.contact, flat, block), many(one.contact, flat, block).over
+    assert isinstance(over, ByCoordinates)
+    met: Array = np.where(further <= 0, np.minimum(found, further * over.head.stem[..., 2]), found)
+    return met
+
+
+def _drawn(one: Least, flat: Flat, block: Block, most: Array | None = None) -> Array:
+    """Return the least of every build of a block about one crank angle; most : (N,) above which it need not be right."""
     told = near(many(one, flat, block))
-    open_ = np.nonzero(~told.sure)[0]
+    worth = np.isinf(told.value) | (told.value < (np.inf if most is None else most))
+    open_ = np.nonzero(~told.sure & worth)[0]
     if open_.size == 0:
         return told.value
     value, away = told.value.copy(), told.across * ANGLE
@@ -361,7 +428,9 @@ def whole(here: Many, away: Array) -> Array:
 
     away : (N,) rad, from the builds' middles, about which it is looked for, and from where it goes on as long as it falls
     """
-    seen = np.full(here.middle.shape, np.inf)
+    around = np.concatenate([away[None], FAN[:, None] + np.zeros(here.middle.shape)])
+    away = np.take_along_axis(around, here.clearance(around).argmin(axis=0)[None], axis=0)[0]
+    seen: Array = np.full(here.middle.shape, np.inf)
     for _ in range(STEPS):
         first = lowest(here.clearance(away + ANGLE * THREE[:, None]))
         away, seen = away + ANGLE * first.across, np.minimum(seen, first.lowest)
