@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-from tallstack.geometry.engine.before import BEFORE, ON, STEM
+from tallstack.geometry.engine.before import BEFORE, NOW, ON, STEM
 from tallstack.geometry.engine.defaults import CUTS, PARTS, SINCE, STACK
 
 from ..checks.words import in_both_units
@@ -89,10 +89,11 @@ def _left_out(
     """Yield which readings say some parts of their stack, and not one of which the job knows another."""
     for one in read:
         said = one.said()
-        if not said or f"{one.stem}.{ON}" in entries:  # it says of which engine the rest is
+        on = entries.get(f"{one.stem}.{ON}")  # of which engine the other parts are
+        if not said or (on is not None and on.value == BEFORE):
             continue
         left: dict[str, str] = {}
-        for part in STACK:
+        for part in STACK if on is None else CUTS:
             if part in said or f"{one.stem}.stack.{part}" in blank:
                 continue
             why = _known_otherwise(entries, one, part, read, cylinders)
@@ -109,10 +110,10 @@ def _left_out(
             )
             if some
         ]
-        same = "as now if it was so" if len(parts) == 1 else "each as now if it was so"
+        same = "" if left.keys() & set(CUTS) else f', or {ON} = "{NOW}" beside it if all else was as now'
         yield LookAgain(
             f"{one.name} says the {_words(said)} it was read on and not the {_words(parts)}, and {_and(reasons)}: "
-            f"{_and(counts)}; write {_and(parts)} in {one.stem}.stack, {same}",
+            f"{_and(counts)}; write {_and(parts)} in {one.stem}.stack{same}",
             one.stem,
             *((one.train,) if one.stem.startswith("reading.") else ()),
         )

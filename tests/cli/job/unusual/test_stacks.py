@@ -51,7 +51,7 @@ def test_a_part_that_another_reading_says_is_not_left_out_in_silence(tmp_path: P
     told = again(tmp_path, with_stacks(BOTH, "cylinder = 118.5"))
     assert told == [
         "rear.intake's pushrod says the cylinder it was read on and not the head gasket, and front.intake's pushrod says "
-        "one: the head gasket counts as now; write head_gasket in rear.intake.measured_pushrod.stack, as now if it was so"
+        'one: the head gasket counts as now; write head_gasket in rear.intake.measured_pushrod.stack, or on = "now" beside it if all else was as now'
     ]
     assert verdicts(tmp_path, with_stacks(BOTH, "cylinder = 118.5")) == {
         "front.intake": "ok",
@@ -91,6 +91,12 @@ def test_a_cut_that_another_reading_says_counts_as_not_made_yet(tmp_path: Path) 
         "not the cut off the head, and rear.intake's pushrod says one: the cut off the head counts as not made yet"
         in told[0]
     )
+
+
+def test_a_cut_is_asked_for_even_of_a_reading_that_was_taken_now(tmp_path: Path) -> None:
+    """A cut counts as made after it, and says so."""
+    cut = "cylinder = 118.5, head_cut = 0.5"
+    assert len(again(tmp_path, with_stacks('cylinder = 118.5 }\non = "now" #', cut, "head_cut = 0.5\n"))) == 1
 
 
 def test_a_part_left_blank_is_told_once(tmp_path: Path) -> None:
