@@ -60,6 +60,7 @@ def touching(
             return ()
         subjects = subject.split(", ")
         paths = list(moving)
+        paths += [follows[path] for path in paths if follows.get(path)]
         paths += [path for name in paths for one in subjects for path in parted(name).get(one, ())]
         return tuple(one for one in told if any(_touches(about, subjects, paths) for about in spoken_of(one)))
 

@@ -321,6 +321,15 @@ def test_a_wish_touches_what_is_told_of_its_gear_and_of_those_built_like_it() ->
     assert why("front", ("stack.cylinder",)) == ()
 
 
+def test_what_rests_on_a_copy_rests_on_what_it_is_a_copy_of() -> None:
+    told, travel = (LookAgain("the travel", "front.intake.lifter.plunger_travel"),), "lifter.plunger_travel"
+    moving = {f"front.intake.{travel}": {f"front.intake.{travel}": 1.0, f"rear.intake.{travel}": 1.0}}
+    follows = {f"front.intake.{travel}": "", f"rear.intake.{travel}": f"front.intake.{travel}"}
+    why = touching(told, moving, ("front.intake", "rear.intake"), follows)
+    assert why("rear.intake", (f"rear.intake.{travel}",)) == told
+    assert why("rear.intake", ("stack.cylinder",)) == ()
+
+
 def test_a_count_touches_what_moves_with_the_table_that_it_stands_in() -> None:
     told = (LookAgain("where it was read", "lobe.intake.card.duration.at"),)
     paths = (

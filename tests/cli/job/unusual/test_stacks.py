@@ -99,6 +99,14 @@ def test_a_cut_is_asked_for_even_of_a_reading_that_was_taken_now(tmp_path: Path)
     assert len(again(tmp_path, with_stacks('cylinder = 118.5 }\non = "now" #', cut, "head_cut = 0.5\n"))) == 1
 
 
+def test_a_check_on_the_bench_says_its_stack_whole_too(tmp_path: Path) -> None:
+    check = '[[reading]]\nof = "pushrod"\ntrain = "front.intake"\nvalue = 276.1\nas = "overall"\nplunger = "top"\n'
+    stack = "stack = { cylinder = 118.5 }\n"
+    told = again(tmp_path, with_stacks(BOTH, BOTH, more=f"{check}{stack}"))
+    assert [one.about for one in told if isinstance(one, LookAgain)] == [("reading.0", "front.intake")]
+    assert again(tmp_path, with_stacks(BOTH, BOTH, more=f"{check}stack = {{ {BOTH} }}\n")) == []
+
+
 def test_a_part_left_blank_is_told_once(tmp_path: Path) -> None:
     told = again(tmp_path, with_stacks(BOTH, 'cylinder = 118.5, head_gasket = ""'))
     assert len(told) == 1
