@@ -60,9 +60,15 @@ def touching(
             return ()
         subjects = subject.split(", ")
         paths = list(moving)
-        paths += [follows[path] for path in paths if follows.get(path)]
+        copied = {
+            follows[path] for path in paths if follows.get(path)
+        }  # entries; not all of their valve gears
         paths += [path for name in paths for one in subjects for path in parted(name).get(one, ())]
-        return tuple(one for one in told if any(_touches(about, subjects, paths) for about in spoken_of(one)))
+        return tuple(
+            one
+            for one in told
+            if any(about in copied or _touches(about, subjects, paths) for about in spoken_of(one))
+        )
 
     @cache
     def parted(name: str) -> dict[str, list[str]]:

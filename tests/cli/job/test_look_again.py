@@ -327,6 +327,10 @@ def test_what_rests_on_a_copy_rests_on_what_it_is_a_copy_of() -> None:
     follows = {f"front.intake.{travel}": "", f"rear.intake.{travel}": f"front.intake.{travel}"}
     why = touching(told, moving, ("front.intake", "rear.intake"), follows)
     assert why("rear.intake", (f"rear.intake.{travel}",)) == told
+    of_gear = touching(
+        (LookAgain("the gear", "front.intake"),), moving, ("front.intake", "rear.intake"), follows
+    )
+    assert of_gear("rear.intake", (f"rear.intake.{travel}",)) == ()
     assert why("rear.intake", ("stack.cylinder",)) == ()
 
 
