@@ -12,12 +12,14 @@ from tallstack.geometry.clearance.clearances import AT_LEAST, BORE, DROP, GAP, P
 from tallstack.geometry.core import answer
 from tallstack.geometry.core.answer import Figure
 from tallstack.geometry.core.lengths import CONVENTIONS
+from tallstack.geometry.core.verdict import at_best_unproved
 from tallstack.geometry.doubt import result
 from tallstack.geometry.fits.across_doubt import LOWERED, MEET
 from tallstack.geometry.fits.valves_at_speed import DROP as DROP_AT_SPEED
 from tallstack.geometry.pushrod.ordering import LENGTHS, ROOM, Order
 from tallstack.geometry.sure.planned import of_pushrod
 
+from ..job import contradicted
 from ..page.across_words import AS_FAR_AS
 from ..page.wording import whose
 from .results import Limit, Missing, Result, Results
@@ -28,6 +30,12 @@ if TYPE_CHECKING:
 
     from ..job.job import Job
 
+ENDS = (
+    "ball_diameter_low",
+    "ball_diameter_high",
+    "hole_low",
+    "hole_high",
+)  # what one convention is told from another by
 GROUPS = ("pushrods", "clearance", "fits")
 
 
@@ -51,7 +59,7 @@ def answers(job: Job, group: str) -> Results:
 
 def _of_order(job: Job, order: Order) -> Iterator[Result | Missing]:
     """Yield the lengths of one valve gear's pushrod, then its setting, then the room below its plunger."""
-    name, length, setting = order.train.name, order.length, order.setting
+    name, length, setting, why = order.train.name, order.length, order.setting, contradicted.told(job)
     for convention in CONVENTIONS:
         title = LENGTHS[convention].title
         if length is None:
@@ -61,13 +69,17 @@ def _of_order(job: Job, order: Order) -> Iterator[Result | Missing]:
         if plan.value is None:
             yield Missing(name, convention, title, {"the pushrod's ends": plan.lacks})
             continue
+        ends = () if convention == order.convention else (f"{name}.pushrod.{one}" for one in ENDS)
+        again = tuple(dict.fromkeys((*order.look_again, *why(name, ends))))
+        verdict = at_best_unproved(order.verdict) if again else order.verdict
         yield replace(
             _shown(length),
             answer=convention,
             title=title,
             value=plan.value,
             uncertainty=None if plan.undoubted else plan.doubt,
-            verdict=None if order.verdict is None else order.verdict.value,
+            verdict=None if verdict is None else verdict.value,
+            look_again=again,
             moved_by=MappingProxyType(dict(order.slopes if convention == order.convention else {})),
             without_doubt=plan.undoubted,
             note="" if setting is None else f"the verdict is on the {setting.key} it gives",

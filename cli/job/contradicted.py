@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
+from tallstack.geometry.core.targets import SHARE, Limit
 from tallstack.geometry.core.verdict import Verdict, at_best_unproved
 
 from ..page.wording import VERDICTS
@@ -31,7 +32,17 @@ def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:
 
 def told(job: JobFile) -> Touching:
     """Return what tells the sentences that touch an answer of a job."""
-    return touching(job.warnings, job.quantities, job.names["trains"])
+    follows = {path: one.follows for path, one in job.entries.items()}
+    return touching(job.warnings, job.quantities, job.names["trains"], follows)
+
+
+def resting_on(one: Result | Order, of: str) -> tuple[str, ...]:
+    """Return what an answer rests on: the entries that move it, the limits that it is held against, of what they are shares."""
+    held = () if one.limits is None else tuple(one.limits)
+    targets = [each.target for each in held if isinstance(each, Limit) and each.target is not None]
+    limits = [path for each in targets for path in (each.path, f"{each.path}.{SHARE}")]
+    wholes = [f"{of}.{each.share_of}" for each in targets if each.share_of]
+    return (*one.slopes, *getattr(one, "beside", ()), *limits, *wholes)
 
 
 def concerning(job: JobFile, subject: str, moving: Iterable[str]) -> tuple[str, ...]:
@@ -61,7 +72,7 @@ def with_reasons(answer: J, why: tuple[str, ...]) -> J:
 def of_orders(job: JobFile, found: tuple[Order, ...]) -> tuple[Order, ...]:
     """Return pushrods, those that something contradicts no longer called met."""
     why = told(job)
-    return tuple(with_reasons(one, why(one.train.name, one.slopes)) for one in found)
+    return tuple(with_reasons(one, why(one.train.name, resting_on(one, one.train.name))) for one in found)
 
 
 def of_clearances(job: JobFile, found: Clearances) -> Clearances:
@@ -69,7 +80,7 @@ def of_clearances(job: JobFile, found: Clearances) -> Clearances:
     why = told(job)
 
     def seen(one: Result | None, subject: str) -> Result | None:
-        return None if one is None else with_reasons(one, why(subject, one.slopes))
+        return None if one is None else with_reasons(one, why(subject, resting_on(one, subject)))
 
     valves = tuple(
         one._replace(
@@ -93,4 +104,4 @@ def _with_gears(cylinder: str, gears: tuple[str, ...]) -> str:
 
 def of_figures(why: Touching, subject: str, found: Mapping[str, Result]) -> dict[str, Result]:
     """Return figures of one subject, those that something contradicts no longer called met."""
-    return {key: with_reasons(one, why(subject, one.slopes)) for key, one in found.items()}
+    return {key: with_reasons(one, why(subject, resting_on(one, subject))) for key, one in found.items()}

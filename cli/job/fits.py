@@ -194,7 +194,9 @@ def crossing_of(job: JobFile) -> Crossing:
     judged_gaps = across_doubt.judged_gaps(mapping, gaps, job.quantities, job.doubts)
     why = contradicted.told(job)
     sure = {
-        (gap.kind, gap.moving, gap.other): contradicted.with_reasons(one, why(gap.moving, one.slopes))
+        (gap.kind, gap.moving, gap.other): contradicted.with_reasons(
+            one, why(gap.moving, contradicted.resting_on(one, gap.moving))
+        )
         for gap, one in zip(gaps, judged_gaps, strict=True)
     }
     between = SPIGOTS.set_in(mapping) or limit.value

@@ -41,6 +41,22 @@ def _lacks(ending: str) -> Callable[[JobFile], bool]:
     return lambda job: not any(path.endswith(ending) for path in job.entries)
 
 
+def _looks_wrong(*parts: str) -> Callable[[JobFile], bool]:
+    """Say of a job whether an entry that holds one of these in its path is to be looked at again."""
+    return lambda job: any(
+        part in about for one in job.warnings for about in getattr(one, "about", ()) for part in parts
+    )
+
+
+def _says_stack(job: JobFile) -> bool:
+    """Say whether a reading says, at least in part, on which stack it was taken."""
+    return any(
+        not one.is_taken
+        for path, one in job.entries.items()
+        if ".stack." in path.removeprefix(STEM) and ("measured_" in path or path.startswith("reading."))
+    )
+
+
 def _stands_before(job: JobFile) -> bool:
     return has_before(job.mapping)
 
@@ -163,6 +179,22 @@ CHANGES = (
         _both(_stands_before, _has(".measured_pushrod.", ".measured_drop.", "measured_deck.below")),
         "with [before] in a job, a reading is to say whether it was made before, and the parts it is carried over with are to be "
         "named as the same; one that does not is LOOK AGAIN",
+    ),
+    Change(
+        "0.6",
+        _says_stack,
+        "a reading that says a part of the stack it was taken on, and not another one that [before] has otherwise or another "
+        "reading says, is LOOK AGAIN",
+    ),
+    Change(
+        "0.6",
+        _says_stack,
+        "metal that was gone when something was read, and by what is entered now is not, is LOOK AGAIN for all that rests on it",
+    ),
+    Change(
+        "0.6",
+        _looks_wrong(".lifter.lash", ".lifter.preload", ".plunger_travel", "bore_readings", "targets."),
+        "a lash, a preload, a limit or another wish that looks wrong leaves nothing met that it moves or that is held against it",
     ),
     Change(
         "0.6",

@@ -21,6 +21,7 @@ from .look_again import LookAgain
 from .reading.document import Reading, read_document
 from .reading.opened import START, no_job, text_of, too_much
 from .reading.values import Typed
+from .unusual.stacks import of_stacks
 from .unusual.unusual import unlikely
 from .variations import all_varied
 
@@ -166,6 +167,7 @@ def _understood(path: Path, reading: Reading, variations: Sequence[str]) -> tupl
             *_taken_for_blank(blanks, entries),
             *stood.other_gear(entries, names),
             *stood.not_said_to_be_the_same(entries, names),
+            *of_stacks(entries, names, (one.path for one in blanks)),
         ),
         variations=tuple(variations),
         memory=memory,

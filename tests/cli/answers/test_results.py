@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 import tallstack as ts
+from tallstack.cli.job.look_again import LookAgain
 
 from ...commands import EXAMPLES, TWIN
 from ...test_library import GASKETS
@@ -62,3 +63,17 @@ def test_what_was_answered_cannot_be_changed(job: ts.Job) -> None:
     assert isinstance(found, ts.Result)
     with pytest.raises(TypeError):
         found.moved_by["crank.stroke"] = 99.0  # type: ignore[index]
+
+
+def test_a_length_told_from_another_by_a_ball_that_looks_wrong_is_not_met() -> None:
+    job = ts.load(EXAMPLES / "in_line_with_lash_for_hot" / "job.toml")
+    odd = LookAgain("the ball is odd", "one.exhaust.pushrod.ball_diameter_low")
+    for gear in job.names["trains"]:  # all of them are like the first
+        told = {
+            one.answer: one for one in job._replace(warnings=(odd,)).answers("pushrods") if one.of == gear
+        }
+        overall, centres = told["overall"], told["centres"]
+        assert isinstance(overall, ts.Result)
+        assert isinstance(centres, ts.Result)
+        assert (overall.verdict, overall.look_again) == ("ok", ())
+        assert (centres.verdict, centres.look_again) == ("unproved", (odd,))

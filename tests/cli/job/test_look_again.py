@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+import tallstack as ts
 from tallstack.cli.job.fits import crossing_of
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain, touching
@@ -301,3 +302,127 @@ def test_a_lean_that_was_read_is_held_against_the_coordinates(
     assert len(found) == len(odd)
     assert all(one in text for one, text in zip(odd, found, strict=True))
     assert all("barrel.intake.measured_pushrod" in getattr(one, "about", ()) for one in found)
+
+
+def test_a_wish_touches_what_is_told_of_its_gear_and_of_those_built_like_it() -> None:
+    told = (LookAgain("the lash", "front.intake.lifter.lash"),)
+    moving = {"stack.cylinder": {"stack.cylinder": 1.0}}
+    follows = {
+        "stack.cylinder": "",
+        "front.intake.lifter.lash": "",
+        "rear.intake.lifter.lash": "front.intake.lifter.lash",
+        "rear.exhaust.lifter.lash": "",
+    }
+    gears = ("front.intake", "rear.intake", "rear.exhaust")
+    why = touching(told, moving, gears, follows)
+    assert why("front.intake", ()) == why("rear.intake", ()) == told
+    assert why("rear, rear.intake, rear.exhaust", ()) == told
+    assert why("rear.exhaust", ("stack.cylinder",)) == ()
+    assert why("front", ("stack.cylinder",)) == ()
+
+
+def test_what_rests_on_a_copy_rests_on_what_it_is_a_copy_of() -> None:
+    told, travel = (LookAgain("the travel", "front.intake.lifter.plunger_travel"),), "lifter.plunger_travel"
+    moving = {f"front.intake.{travel}": {f"front.intake.{travel}": 1.0, f"rear.intake.{travel}": 1.0}}
+    follows = {f"front.intake.{travel}": "", f"rear.intake.{travel}": f"front.intake.{travel}"}
+    why = touching(told, moving, ("front.intake", "rear.intake"), follows)
+    assert why("rear.intake", (f"rear.intake.{travel}",)) == told
+    of_gear = touching(
+        (LookAgain("the gear", "front.intake"),), moving, ("front.intake", "rear.intake"), follows
+    )
+    assert of_gear("rear.intake", (f"rear.intake.{travel}",)) == ()
+    assert why("rear.intake", ("stack.cylinder",)) == ()
+
+
+def test_a_count_touches_what_moves_with_the_table_that_it_stands_in() -> None:
+    told = (LookAgain("where it was read", "lobe.intake.card.duration.at"),)
+    paths = (
+        "lobe.intake.card.duration.degrees",
+        "lobe.intake.card.peak",
+        "lobe.exhaust.card.duration.degrees",
+    )
+    moving = {path: {path: 1.0} for path in paths}
+    why = touching(told, moving, (), {**dict.fromkeys(paths, ""), "lobe.intake.card.duration.at": ""})
+    assert [why("single", (path,)) for path in paths] == [told, (), ()]
+
+
+def test_of_readings_of_which_one_counts_any_touches_what_rests_on_that_one() -> None:
+    told = (LookAgain("a bore", "front.bore_readings.top_across"),)
+    paths = ("front.bore_readings.top_across", "rear.bore_readings.low_across", "stack.cylinder")
+    why = touching(told, {path: {path: 1.0} for path in paths}, ())
+    assert [why("rear", (path,)) for path in paths] == [told, told, ()]
+
+
+INCHES = """
+format = 1
+units = "in"
+[crank]
+stroke = "3.465 +/- 0.001"
+conrod_length = "5.709 +/- 0.001"
+[piston]
+compression_height = "1.2165 +/- 0.001"
+[stack]
+cylinder = "4.310 +/- 0.001"
+head_gasket = "0.071 +/- 0.002"
+[[cylinder]]
+name = "one"
+[lobe.intake]
+law = { name = "4-5-6-7", peak = "0.323 +/- 0.001", degrees = "310 +/- 2" }
+centreline = "108 +/- 1"
+[[train]]
+cylinder = "one"
+port = "intake"
+lifter = LIFTER
+rocker = { ratio = "1.55 +/- 0.02" }
+[train.measured_pushrod]
+length = "9.709 +/- 0.002"
+as = "overall"
+lean = "2 +/- 1"
+stack = { head_gasket = "0.071 +/- 0.002" }
+[train.measured_drop]
+drop = "0.430 +/- 0.002"
+lean = "8 +/- 1"
+meets = "crown"
+stack = { head_gasket = "0.071 +/- 0.002" }
+[train.valve]
+retainer_to_seal = "0.61 +/- 0.01"
+[[train.spring]]
+installed = "1.575 +/- 0.008"
+free_length = "1.890 +/- 0.008"
+rate = "171 +/- 3 lbf/in"
+solid_height = "1.004 +/- 0.008"
+"""
+SOLID = '{ kind = "solid", lash = "%s", lash_at = "valve" }'
+FILLED = '{ kind = "hydraulic", preload = "%s", plunger_travel = "%s" }'
+
+
+def met(folder: Path, lifter: str, more: str = "") -> set[str]:
+    """Return which answers of the one valve gear are met."""
+    path = folder / "inches.toml"
+    text = INCHES.replace("LIFTER", lifter)
+    if "hydraulic" in lifter:
+        text = text.replace('as = "overall"', 'as = "overall"\nplunger = "top"')
+    path.write_text(text + more, encoding="utf-8")
+    told = [one for one in ts.load(path).answers() if isinstance(one, ts.Result) and one.of == "one.intake"]
+    return {one.answer for one in told if one.verdict == "ok"}
+
+
+def test_a_lash_in_the_wrong_unit_leaves_nothing_met_that_it_moves(tmp_path: Path) -> None:
+    right = met(tmp_path, SOLID % "0.012 +/- 0.001")
+    assert right >= {"overall", "gap", "coil_bind", "retainer_to_seal"}
+    for typed in ("0.30 +/- 0.02", "0.12 +/- 0.001"):
+        assert met(tmp_path, SOLID % typed) == set()
+
+
+def test_a_preload_or_a_travel_in_the_wrong_unit_leaves_no_pushrod_met(tmp_path: Path) -> None:
+    assert "overall" in met(tmp_path, FILLED % ("0.060", "0.140 +/- 0.003"))
+    assert "overall" not in met(tmp_path, FILLED % ("1.5", "3.6 +/- 0.1"))
+    assert "overall" not in met(tmp_path, FILLED % ("0.060", "3.6 +/- 0.1"))
+
+
+def test_a_limit_in_the_wrong_unit_leaves_nothing_met_that_is_held_against_it(tmp_path: Path) -> None:
+    lifter = SOLID % "0.012 +/- 0.001"
+    assert {"gap", "coil_bind"} <= met(tmp_path, lifter, "[targets]\ndrop_intake = 0.080\n")
+    asked = met(tmp_path, lifter, "[targets]\ndrop_intake = '0.080 mm'\n")
+    assert "gap" not in asked
+    assert "coil_bind" in asked
