@@ -49,7 +49,8 @@ UNKNOWN = "unknown"
 CHAMBER = "chamber.volume"
 GUESSED = ("piston.crown_volume", "chamber.gasket_bore")  # what is taken for these where nobody entered them
 SKIMMED = "chamber.volume is one for both and counts as read after the head was cut"
-ENTER_BOTH = ": enter before.chamber.volume, with the other parts of the head named one by one in same"
+ENTER_BOTH = ": enter what it held before too, under [before] with the other parts of the head named one by one in same"
+ENTER_THERE = ": enter what it held before in {}"
 LARGER = 1.01  # of a volume, to see what it moves
 NAMED = 4  # entries without a doubt
 FIRST = (
@@ -88,9 +89,9 @@ def answer(after: Job, other: Job | None = None, shelf: Path | None = None) -> A
     sides = _clearances(before, before.mapping), _clearances(after, kept)
     both = [one for one in after.names["cylinders"] if one in before.names["cylinders"]]
     alone = _alone(after, before)
-    rest = _rest(before.mapping, kept, both, before.whole is not None)
+    rest = _rest(before.mapping, kept, both)
     alone += _not_compared(after, before, found, sides, both)
-    alone += _unknown(rest)
+    alone += _unknown(rest, before)
     no_set = offers is not None and chosen is None
     is_lacking = no_set or not found or any(one.why_not for one in found) or any(one.short for one in rest)
     across = after.fits.crossing if any(".spigot." in path for path in after.entries) else None
@@ -329,11 +330,8 @@ def _clearances(job: Job, mapping: Flat) -> Clearances | None:
     return contradicted.of_clearances(job, found)
 
 
-def _rest(before: Flat, after: Flat, cylinders: Sequence[str], has_skim: bool) -> list[Changed]:
-    """Return every fit of a cylinder that the change moves, where both jobs tell it.
-
-    has_skim : whether a chamber that is named as the same may have been read before or after its head was cut
-    """
+def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:
+    """Return every fit of a cylinder that the change moves, where both jobs tell it."""
     if not any(path.startswith(FITTED) or ".spigot." in path for path in after):
         return []
     from tallstack.geometry.core.answer import CYLINDER, Missing
@@ -341,7 +339,7 @@ def _rest(before: Flat, after: Flat, cylinders: Sequence[str], has_skim: bool) -
 
     rows = []
     for cylinder in cylinders:
-        skimmed = has_skim and _skimmed(before, after, cylinder)
+        skimmed = _skimmed(before, after, cylinder)
         for group in (one for one in groups.GROUPS if one.of == CYLINDER):
             first, second = group.work_out(before, cylinder), group.work_out(after, cylinder)
             if isinstance(first, Missing) or isinstance(second, Missing):
@@ -376,11 +374,12 @@ def _half_known(row: Changed, was: Value, now: Value, is_of_now: bool) -> Change
 
 
 def _skimmed(before: Flat, after: Flat, cylinder: str) -> bool:
-    """Say whether a head has been cut since, and its chamber is entered once for both: it was read on one of the two."""
-    if not is_same(after, cylinder, CHAMBER):
+    """Say whether a head has been cut since and its chamber holds the same on both sides: it was read on one of them."""
+    sides = [Reader(flat, (f"{cylinder}.", "")) for flat in (before, after)]
+    held, cut = ([one.find(entry) for one in sides] for entry in (CHAMBER, "stack.head_cut"))
+    if held[0] is None or held[1] is None or float(held[0]) != float(held[1]):
         return False
-    cuts = [Reader(flat, (f"{cylinder}.", "")).find("stack.head_cut") for flat in (before, after)]
-    first, second = (0.0 if one is None else float(one) for one in cuts)
+    first, second = (0.0 if one is None else float(one) for one in cut)
     return abs(second - first) > SAME_MM
 
 
@@ -390,14 +389,15 @@ def _other_chamber(mapping: Flat, cylinder: str) -> Flat:
     return {**mapping, path: Reader(mapping, ("",)).number(path) * LARGER}
 
 
-def _unknown(rest: Sequence[Changed]) -> list[str]:
+def _unknown(rest: Sequence[Changed], before: Job) -> list[str]:
     """Return which fits are not compared, since one of their sides is not known, in sentences."""
     alike: dict[tuple[str, str], list[str]] = {}
     for one in rest:
         if one.why and one.figure.headline:
             alike.setdefault((one.figure.title, one.why), []).append(one.cylinder)
+    enter = ENTER_THERE.format(before.named) if before.whole is None else ENTER_BOTH
     return [
-        f"NOT COMPARED: {title} ({', '.join(of)}): {why}{ENTER_BOTH if SKIMMED in why else ''}"
+        f"NOT COMPARED: {title} ({', '.join(of)}): {why}{enter if SKIMMED in why else ''}"
         for (title, why), of in alike.items()
     ]
 

@@ -216,3 +216,15 @@ def test_a_chamber_of_after_the_cut_is_not_that_of_before(tmp_path: Path) -> Non
     )
     job.write_text(own, encoding="utf-8")
     assert ratio_of(job)["before"] is not None
+
+
+def test_a_chamber_copied_over_a_cut_from_another_job_is_not_compared_either(tmp_path: Path) -> None:
+    before, after = tmp_path / "before.toml", tmp_path / "after.toml"
+    before.write_text(FITTED + BURETTE, encoding="utf-8")
+    cut = (FITTED + BURETTE).replace("head_gasket = 1.1", "head_gasket = 1.1\nhead_cut = 0.8")
+    after.write_text(cut, encoding="utf-8")
+    assert ratio_of(after, "--from", before)["before"] is None
+    out = " ".join(tallstack("swap", after, "--from", before).out.split())
+    assert f"enter what it held before in {before}" in out
+    after.write_text(cut.replace("60 cc", "56 cc"), encoding="utf-8")
+    assert ratio_of(after, "--from", before)["why_not"] is None
