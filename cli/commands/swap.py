@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.mapping import Flat, Reader
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.engine.before import STEM, is_same, quantities_before, renamed
 from tallstack.geometry.fits import ports
@@ -34,7 +34,7 @@ from .pushrods import from_shelf
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import Clearances
-    from tallstack.geometry.core.answer import Figure
+    from tallstack.geometry.core.answer import Figure, Value
     from tallstack.geometry.doubt.budget import Budget
     from tallstack.geometry.doubt.result import Result
     from tallstack.geometry.engine.defaults import Assumed
@@ -46,6 +46,12 @@ NOTHING = 1e-9  # a derivative that is rounding
 FITTED = ("crank.", "piston.", "chamber.", "studs.")  # entries that fits are worked out from
 MEASURABLE_MM = 0.0254  # a thousandth of an inch: what calipers tell apart
 UNKNOWN = "unknown"
+CHAMBER = "chamber.volume"
+GUESSED = ("piston.crown_volume", "chamber.gasket_bore")  # what is taken for these where nobody entered them
+SKIMMED = "chamber.volume is one for both and counts as read after the head was cut"
+ENTER_BOTH = ": enter what it held before too, under [before] with the other parts of the head named one by one in same"
+ENTER_THERE = ": enter what it held before in {}"
+LARGER = 1.01  # of a volume, to see what it moves
 NAMED = 4  # entries without a doubt
 FIRST = (
     "What decides a swap, in this order: which convention the two lengths count in, where the lifter's plunger "
@@ -85,6 +91,7 @@ def answer(after: Job, other: Job | None = None, shelf: Path | None = None) -> A
     alone = _alone(after, before)
     rest = _rest(before.mapping, kept, both)
     alone += _not_compared(after, before, found, sides, both)
+    alone += _unknown(rest, before)
     no_set = offers is not None and chosen is None
     is_lacking = no_set or not found or any(one.why_not for one in found) or any(one.short for one in rest)
     across = after.fits.crossing if any(".spigot." in path for path in after.entries) else None
@@ -332,16 +339,67 @@ def _rest(before: Flat, after: Flat, cylinders: Sequence[str]) -> list[Changed]:
 
     rows = []
     for cylinder in cylinders:
+        skimmed = _skimmed(before, after, cylinder)
         for group in (one for one in groups.GROUPS if one.of == CYLINDER):
             first, second = group.work_out(before, cylinder), group.work_out(after, cylinder)
             if isinstance(first, Missing) or isinstance(second, Missing):
                 continue
+            other = group.work_out(_other_chamber(before, cylinder), cylinder) if skimmed else first
             for key, there in second.items():
-                if key in first:
-                    was, now = float(first[key].value), float(there.value)
-                    if abs(now - was) > SAME_MM:
-                        rows.append(Changed(cylinder, key, group.figures[key], was, now, after))
+                if key not in first:
+                    continue
+                was, now = float(first[key].value), float(there.value)
+                row = Changed(cylinder, key, group.figures[key], was, now, after)
+                is_of_now = not isinstance(other, Missing) and float(other[key].value) != was
+                row = _half_known(row, first[key], there, is_of_now)
+                if row.why or abs(now - was) > SAME_MM:
+                    rows.append(row)
     return rows
+
+
+def _half_known(row: Changed, was: Value, now: Value, is_of_now: bool) -> Changed:
+    """Return a fit without the side that rests on what was entered for the other one alone.
+
+    is_of_now : the side before rests on a chamber that was read after its head was cut
+    """
+    lacks = [one for one in GUESSED if one in was.unsaid and one not in now.unsaid]
+    lacks_now = [one for one in GUESSED if one in now.unsaid and one not in was.unsaid]
+    why = [f"{one} before is not entered" for one in lacks] + [f"{one} is not entered" for one in lacks_now]
+    why += [SKIMMED] if is_of_now else []
+    return row._replace(
+        before=None if lacks or is_of_now else row.before,
+        after=None if lacks_now else row.after,
+        why="; ".join(why),
+    )
+
+
+def _skimmed(before: Flat, after: Flat, cylinder: str) -> bool:
+    """Say whether a head has been cut since and its chamber holds the same on both sides: it was read on one of them."""
+    sides = [Reader(flat, (f"{cylinder}.", "")) for flat in (before, after)]
+    held, cut = ([one.find(entry) for one in sides] for entry in (CHAMBER, "stack.head_cut"))
+    if held[0] is None or held[1] is None or float(held[0]) != float(held[1]):
+        return False
+    first, second = (0.0 if one is None else float(one) for one in cut)
+    return abs(second - first) > SAME_MM
+
+
+def _other_chamber(mapping: Flat, cylinder: str) -> Flat:
+    """Return a mapping with the chamber of a cylinder a little larger."""
+    path = CHAMBER if f"{cylinder}.{CHAMBER}" not in mapping else f"{cylinder}.{CHAMBER}"
+    return {**mapping, path: Reader(mapping, ("",)).number(path) * LARGER}
+
+
+def _unknown(rest: Sequence[Changed], before: Job) -> list[str]:
+    """Return which fits are not compared, since one of their sides is not known, in sentences."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for one in rest:
+        if one.why and one.figure.headline:
+            alike.setdefault((one.figure.title, one.why), []).append(one.cylinder)
+    enter = ENTER_THERE.format(before.named) if before.whole is None else ENTER_BOTH
+    return [
+        f"NOT COMPARED: {title} ({', '.join(of)}): {why}{enter if SKIMMED in why else ''}"
+        for (title, why), of in alike.items()
+    ]
 
 
 class Changed(NamedTuple):
@@ -350,14 +408,15 @@ class Changed(NamedTuple):
     cylinder: str
     key: str
     figure: Figure
-    before: float
-    after: float
+    before: float | None  # None: it is not known, as for the other
+    after: float | None
     mapping: Flat  # of the job after
+    why: str = ""  # one of them is not known, in words
 
     @property
     def short(self) -> bool:
         """Whether what is after misses a limit, or its parts meet."""
-        return self.figure.falls_short(self.mapping, self.after)
+        return self.after is not None and self.figure.falls_short(self.mapping, self.after)
 
 
 def _rest_words(job: JobFile, rest: list[Changed]) -> list[str]:
@@ -366,11 +425,16 @@ def _rest_words(job: JobFile, rest: list[Changed]) -> list[str]:
 
     alike: dict[str, list[str]] = {}
     for one in rest:
-        was, now = (value_of(job, one.figure, value) for value in (one.before, one.after))
+        was, now = (
+            "NOT KNOWN" if value is None else value_of(job, one.figure, value)
+            for value in (one.before, one.after)
+        )
         told = [f"{one.figure.title}: {was} before, {now} after"]
         told += ["SHORT of its limit"] if one.short else []
-        told += [one.figure.below_zero] if one.after < 0 and one.figure.below_zero else []
-        alike.setdefault(", ".join(told), []).append(one.cylinder)
+        told += [one.figure.below_zero] if (one.after or 0.0) < 0 and one.figure.below_zero else []
+        alike.setdefault("; ".join([", ".join(told), *([one.why] if one.why else [])]), []).append(
+            one.cylinder
+        )
     return [f"{', '.join(names)}, {text}" for text, names in alike.items()]
 
 
@@ -385,6 +449,7 @@ def _rest_rows(rest: list[Changed]) -> list[dict[str, Any]]:
                 f"before{unit}": one.before,
                 f"after{unit}": one.after,
                 "verdict": "short" if one.short else None,
+                "why_not": one.why or None,
             }
         )
     return rows

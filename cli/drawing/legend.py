@@ -1,6 +1,7 @@
 """The legend: every letter of a drawing with what it is called and its value; what has no place in it stands below.
 
-As large as its column takes it, in two columns where one would be too small.
+As large as its column takes it, in two columns where one would be too small. It leaves the drawing its width: where
+not even its smallest letters would, what has no place in the drawing is counted, and the job's sheet lists it.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ SMALLEST = 1.8
 LINE, HEAD = 1.62, 2.1  # times the size: from row to row, of the heads
 APART, BETWEEN = 2.0, 5.0  # between name and value, between two columns
 NOT_DRAWN = "NOT IN THE DRAWING"
+ELSEWHERE = "{} more entries: the job's sheet lists them"
 
 
 class Row(NamedTuple):
@@ -30,7 +32,7 @@ class Row(NamedTuple):
 class Legend(NamedTuple):
     """A legend laid out."""
 
-    rows: tuple[Row | str, ...]  # a word is a head
+    rows: tuple[Row | str, ...]  # a word is a head, or what is told below one
     size: float
     columns: int
     each: float  # width of a column
@@ -46,13 +48,14 @@ class Legend(NamedTuple):
         return -(-len(self.rows) // self.columns)
 
 
-def legend(drawn: Sequence[Row], rest: Sequence[Row], units: str, high: float) -> Legend:
-    """Return the legend laid out; rest : what has no place in the drawing;  high : mm of paper."""
-    rows: tuple[Row | str, ...] = (*drawn, *([NOT_DRAWN] if rest else []), *rest)
-    tries = [(size, columns) for columns in (1, 2) for size in SIZES]
-    for size, columns in (*tries, (SMALLEST, 2)):
+def legend(drawn: Sequence[Row], rest: Sequence[Row], units: str, high: float, wide: float) -> Legend:
+    """Return the legend laid out; rest : what has no place in the drawing;  high, wide : at most, mm of paper."""
+    every: tuple[Row | str, ...] = (*drawn, *([NOT_DRAWN] if rest else []), *rest)
+    told: tuple[Row | str, ...] = (*drawn, *([NOT_DRAWN, ELSEWHERE.format(len(rest))] if rest else []))
+    tries = [(rows, size, columns) for rows in (every, told) for columns in (1, 2) for size in SIZES]
+    for rows, size, columns in (*tries, (told, SMALLEST, 1), (told, SMALLEST, 2)):
         found = Legend(rows, size, columns, _column(rows, units, size))
-        if HEAD * size + found.most * LINE * size <= high:
+        if HEAD * size + found.most * LINE * size <= high and found.wide <= wide:
             break
     return found
 
@@ -67,7 +70,7 @@ def _column(rows: Sequence[Row | str], units: str, size: float) -> float:
     names = max((width(one.name, size) for one in rows if isinstance(one, Row)), default=0.0)
     values = (width(one, size) for row in rows if isinstance(row, Row) for one in (row.value, row.other))
     head = width(f"VALUE, {units}", size, bold=True)
-    heads = max((width(one, size, bold=True) for one in rows if isinstance(one, str)), default=0.0)
+    heads = max((width(one, size, one.isupper()) for one in rows if isinstance(one, str)), default=0.0)
     return max(_letters(rows, size) + names + APART + max(head, *values, 0.0), heads)
 
 
@@ -88,13 +91,13 @@ def items(one: Legend, units: str, corner: Point) -> tuple[Item, ...]:
         )
         previous = ""
         for row in rows:
-            table = row if isinstance(row, str) else row.table
+            table = NOT_DRAWN if isinstance(row, str) else row.table
             if table != previous:
                 found.append(Line(((left, at), (right, at)), Stroke.THIN))
                 previous = table
             base = at - 0.5 * pitch - 0.36 * one.size
             if isinstance(row, str):
-                found.append(Text((left, base), row, one.size, bold=True))
+                found.append(Text((left, base), row, one.size, bold=row.isupper()))
             else:
                 found.append(Text((left, base), row.letter, one.size * 1.1, bold=True))
                 found.append(Text((left + letters, base), row.name, one.size))

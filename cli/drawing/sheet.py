@@ -26,6 +26,7 @@ PAGE = (297.0, 210.0)  # A4, lying
 MARGIN, HEADER, BETWEEN = 6.0, 13.0, 3.0
 TITLE, TOLD, NOTE = 4.2, 2.8, 2.6  # sizes of text
 NOTE_LINE = 3.6
+LEGEND = 95.0  # width of a legend at most: three views keep nearly two thirds of the page
 BARS = 12.0  # height of the two scale bars
 SCALES = (
     1.0,
@@ -128,7 +129,7 @@ def sheet(
 
     title : the job's;  told : which valve gear, in words;  notes : what has to be said, most urgent first
     """
-    beside = legend(*_rows(subject, wanted), subject.units, PAGE[1] - 2 * MARGIN - HEADER)
+    beside = legend(*_rows(subject, wanted), subject.units, PAGE[1] - 2 * MARGIN - HEADER, LEGEND)
     room = PAGE[0] - 2 * MARGIN - beside.wide - 2 * BETWEEN
     sketched = not all(one.to_scale for one in wanted)
     laid = _in_columns(wanted, room, notes) if sketched else _level(wanted, room, notes)

@@ -100,6 +100,9 @@ def _in_brief(remedy: Remedy, units: str) -> str:
         return f"{_sunk(remedy)} sunk {by}"
     if remedy.kind == "pocket diameter":
         return f"pocket {by} wider"
+    wide = _wider(remedy)
+    if wide is not None and _no_deeper(remedy):
+        return f"pocket to {number(float(remedy.also[wide]), units)} across"
     return f"a pocket cut {by} deeper"
 
 
@@ -142,13 +145,37 @@ def _texts(one: Mended, job: JobFile) -> list[str]:
         texts.append(FULLER.format(f"{remedy.entry}.card.peak"))
     if remedy.metal is not None:
         texts.append(_left(remedy, job))
-    copies = [name.replace(".", " ") for name in copied_to(job.entries, remedy.entry)]
+    written = _written(remedy)
+    copies = dict.fromkeys(
+        name.replace(".", " ") for path in written for name in copied_to(job.entries, path)
+    )
     if copies:
+        verb = "moves" if len(written) == 1 else "move"
         texts.append(
-            f"{remedy.entry} written into the file moves {' and '.join(copies)} with it, as `like` says"
+            f"{' and '.join(written)} written into the file {verb} {' and '.join(copies)} with it, as `like` says"
         )
     elsewhere = _elsewhere(one.effects, units)
     return [*texts, f"elsewhere: {elsewhere}"] if elsewhere else texts
+
+
+def _written(remedy: Remedy) -> tuple[str, ...]:
+    """Return the entries that a remedy changes: of a pocket that is cut wider where it is, its diameter too."""
+    wide = _wider(remedy)
+    if wide is None:
+        return (remedy.entry,)
+    return (wide,) if _no_deeper(remedy) else (remedy.entry, wide)
+
+
+def _wider(remedy: Remedy) -> str | None:
+    """Return the diameter's entry of a pocket that is there and is cut wider; None of all else."""
+    if remedy.kind != "pocket" or any(".centre." in path for path in remedy.also):
+        return None
+    return next((path for path in remedy.also if path.endswith(".diameter")), None)
+
+
+def _no_deeper(remedy: Remedy) -> bool:
+    """Say whether a pocket that is there is cut wider and no deeper."""
+    return _wider(remedy) is not None and remedy.change is not None and remedy.change < SMALL_MM / 2
 
 
 def _train(entry: str) -> str:
@@ -208,7 +235,7 @@ def _cut(remedy: Remedy, by: str, units: str) -> str:
     place = [remedy.also.get(f"{remedy.entry.rpartition('.')[0]}.centre.{axis}") for axis in "xy"]
     if place[0] is None or place[1] is None:
         wider = "" if wide is None else f" and {length(wide, units)} across"
-        if wide is not None and remedy.change is not None and remedy.change < SMALL_MM / 2:
+        if wide is not None and _no_deeper(remedy):
             return f"pocket widened to {length(wide, units)} across, no deeper"
         return f"pocket cut {by} deeper, to {length(remedy.value, units)}{wider}"
     assert wide is not None

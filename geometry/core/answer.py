@@ -24,7 +24,7 @@ import numpy as np
 from .frames import Array, array
 from .mapping import Flat, Reader, names
 from .targets import Limit, Target, limit_of, pumped_counts
-from .verdict import misses
+from .verdict import NOTHING, misses
 
 CYLINDER, TRAIN, CYLINDERS = "cylinder", "train", "cylinders"  # what an answer is of
 P = ParamSpec("P")
@@ -103,7 +103,12 @@ class Figure(NamedTuple):
             return False
         least, most = self.limits(mapping, of)
         low, high = (None if one is None else one.value for one in (least, most))
-        return misses(value, low, high) or (self.below_zero is not None and misses(value, 0.0, None))
+        past = self.below_zero is not None and misses(value, 0.0, None)
+        return past or self.meets(value) or misses(value, low, high)
+
+    def meets(self, value: float) -> bool:
+        """Say whether two parts meet and a value says no more than that: those that just touch do, but for rounding."""
+        return not self.is_depth and value <= NOTHING
 
 
 def in_both(length: float, finer: int = 0) -> str:

@@ -122,7 +122,7 @@ class Result(NamedTuple):
     @property
     def meets(self) -> bool:
         """Whether two parts meet and its value says no more than that: by how much is no length."""
-        return not self.figure.is_depth and self.value <= 0
+        return self.figure.meets(self.value)
 
     @property
     def offered(self) -> bool:

@@ -46,7 +46,9 @@ FIGURES = {
         below_zero="the connecting rod and the spigot meet",
         alias=CONROD,
     ),
-    PISTONS: Figure("piston to piston", least=ACROSS, below_zero="the pistons meet", alias=PISTONS),
+    PISTONS: Figure(
+        "piston to piston", least=ACROSS, below_zero="the pistons meet", is_depth=False, alias=PISTONS
+    ),
     SEATED: Figure(
         "spigot to spigot",
         least=SPIGOTS,
@@ -108,7 +110,7 @@ def judged_gaps(
     }
     found = []
     for one in gaps:
-        meets = one.apart is not None and one.value <= 0
+        meets = one.apart is not None and FIGURES[one.kind].meets(one.value)
         slopes = {} if meets else _slopes(one, base, stepped)
         at = None if one.at is None else array(one.at)
         value = Value(array(one.value), at=at, unsaid=() if meets else _unsaid(mapping, one, doubts))

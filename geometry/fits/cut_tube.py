@@ -31,6 +31,7 @@ import numpy as np
 
 from ..core.frames import Array, array, to_engine
 from ..core.search import Flags, Index
+from ..core.verdict import NOTHING
 
 TURN = 2 * np.pi
 MOST_RELIEFS = 8  # of one spigot
@@ -355,7 +356,7 @@ def apart(one: CutTube, other: CutTube, down: float = 0.0, below: float = np.inf
         first, second = raised.nearest(other.at(found.place)), found.place
     between = raised.at(first) - other.at(second)
     long = float(np.sqrt((between * between).sum()))
-    way = tuple((between / long).tolist()) if found.gap > 0 else (0.0, 0.0, 0.0)
+    way = tuple((between / long).tolist()) if found.gap > NOTHING else (0.0, 0.0, 0.0)
     return Apart(found.gap, first, second, way, found.raised)
 
 

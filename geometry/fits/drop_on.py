@@ -26,6 +26,7 @@ from ..core.frames import Array, array
 from ..core.mapping import Flat
 from ..core.ranking import ranked
 from ..core.search import Index
+from ..core.verdict import NOTHING
 from .across import GROW_MM, HEIGHTS, SECTIONS, TRIES, Mover, leads
 from .cut_tube import TURN, Apart, CutTube, Relief, apart, at_heights
 from .spigot import AROUND, nearest, places, relief_around
@@ -65,7 +66,7 @@ class DropOn(NamedTuple):
     @property
     def blocked(self) -> bool:
         """Whether its spigot meets the one that is fitted on its way down, at whatever angle."""
-        return self.past is not None and self.past.gap <= 0
+        return self.past is not None and self.past.gap <= NOTHING
 
 
 def swept(stands: CutTube) -> CutTube:

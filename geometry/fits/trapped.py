@@ -34,6 +34,7 @@ CHECKS = {
     "_050": 1.27,
 }  # mm: 0.006, 0.020 and 0.050 in, by how the figures' names end
 SPOKEN = {"_006": "0.15 mm (0.006 in)", "_020": "0.5 mm (0.020 in)", "_050": "1.27 mm (0.050 in)"}
+CHECKED = "at {} of the valve's lift"
 LOW, HIGH, MIDDLE = 1.2, 1.3, 1.25  # polytropic exponents
 SEA, PER_METRE, POWER = 101.325, 2.25577e-5, 5.25588  # kPa
 FLOWS, SLOWER, FASTER = (0.6, 0.8), 0.7, 1.3
@@ -101,10 +102,11 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
         why = static.why if isinstance(static, Missing) else ""
         return Missing.of(lacks, why or ("" if lacks else "the intake's lobe is not known"))
     closed = Cylinder(moving, turns_forward(mapping), static["volume_at_top"].value * CC, np.pi / 4 * bore**2)
-    unsaid, note = static["compression_ratio"].unsaid, ""
+    shape: tuple[str, ...] = ()  # of what the closing rests on: lobe, timing and gear, no volume
+    note = ""
     if lobe.source in (CARD, LAW):
-        unsaid = (*unsaid, f"lobe.{lobe.name}.table")
-        note = "the lobe's own shape is not varied"
+        shape, note = (f"lobe.{lobe.name}.table",), "the lobe's own shape is not varied"
+    unsaid = (*static["compression_ratio"].unsaid, *shape)
     higher = peak_of(mapping, lobe) / lobe.peak[1]
     release = reader.find("chamber.release_closes")
     told: Values = {}
@@ -117,10 +119,10 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
         by = np.degrees(closes)
         closes = closes if release is None else np.maximum(closes, release)
         held = "" if release is None else "; a release holds a valve open for longer"
-        said = f"the intake closed at {SPOKEN[key]} of lift{held}"
+        said = f"the intake closed {CHECKED.format(SPOKEN[key])}{held}"
         ratio = Value(closed.trapped(closes), note=said, unsaid=unsaid)
-        down = f"at {SPOKEN[key]} of lift"
-        shut = Value(by, note="; ".join(one for one in (down, note) if one), unsaid=unsaid)
+        down = CHECKED.format(SPOKEN[key])
+        shut = Value(by, note="; ".join(one for one in (down, note) if one), unsaid=shape)
         if key != "_006":
             told |= {f"intake_closes{key}": shut, f"trapped_ratio{key}": ratio}
         if "cranking_low" not in told:  # what leads: the least lift of which the lobe is known
@@ -191,7 +193,7 @@ def _cranking(reader: Reader, running: Reader, closed: Cylinder, closes: Array, 
     stated, hole = running.find("altitude"), reader.find("chamber.release_hole")
     outside = air(array(0.0) if stated is None else stated)
     unsaid = () if stated is not None else ("running.altitude",)
-    note = f"the intake closed at {SPOKEN[key]} of lift; {ESTIMATE}"
+    note = f"the intake closed {CHECKED.format(SPOKEN[key])}; {ESTIMATE}"
     note += "; at the height above the sea of running.altitude" if stated is not None else "; at sea level"
     ratio = closed.trapped(closes)
     if hole is None:

@@ -152,3 +152,79 @@ def test_what_cannot_be_put_together_after_a_swap_stops_it_as_in_fits(tmp_path: 
     said = " ".join(tallstack("swap", after, "--from", before).out.split())
     assert "THE SPIGOTS MEET" in said
     assert "CANNOT BE ASSEMBLED" in said
+
+
+BURETTE = """
+[chamber]
+volume = "60 cc"
+gasket_bore = 89.0
+"""
+BEFORE = """
+[before]
+same = ["lifter", "case", "cylinder", "crank", "gaskets", "head", "stack.cylinder"]
+piston = { compression_height = 31.0 }
+"""
+
+
+def ratio_of(path: Path, *more: str | Path) -> dict[str, object]:
+    rows = tallstack("swap", path, *more, "--json").json["rest"]
+    (row,) = (one for one in rows if one["figure"] == "compression_ratio")
+    return dict(row)
+
+
+def test_a_ratio_is_not_known_on_the_side_that_has_no_crown(tmp_path: Path) -> None:
+    """A crown that was entered for one side alone is not flat on the other."""
+    job, flat = tmp_path / "job.toml", FITTED + BURETTE
+    job.write_text(flat + BEFORE, encoding="utf-8")
+    row = ratio_of(job)
+    assert row["before"] is not None  # a crown entered for neither counts alike on both
+    assert row["why_not"] is None
+    job.write_text(
+        (flat + BEFORE).replace("height = 32.0", 'height = 32.0\ncrown_volume = "3 cc"'), encoding="utf-8"
+    )
+    row = ratio_of(job)
+    assert row["before"] is None
+    assert row["after"] is not None
+    assert row["why_not"] == "piston.crown_volume before is not entered"
+    out = " ".join(tallstack("swap", job).out.split())
+    assert "compression ratio: NOT KNOWN before, " in out
+    assert "NOT COMPARED: compression ratio (one): piston.crown_volume before is not entered" in out
+    other = tmp_path / "other.toml"
+    other.write_text(flat, encoding="utf-8")
+    assert ratio_of(other, "--from", job)["after"] is None
+
+
+def test_a_chamber_of_after_the_cut_is_not_that_of_before(tmp_path: Path) -> None:
+    """One volume for both sides of a cut head is right for one of them at most; the deck does not rest on it."""
+    job = tmp_path / "job.toml"
+    text = (FITTED + BURETTE + BEFORE).replace(
+        "head_gasket = 1.1", "head_gasket = 1.1\ncase_cut = 0\nhead_cut = 0.8"
+    )
+    job.write_text(text, encoding="utf-8")
+    row = ratio_of(job)
+    assert row["before"] is None
+    assert row["after"] is not None
+    assert "counts as read after the head was cut" in str(row["why_not"])
+    decks = [
+        one for one in tallstack("swap", job, "--json").json["rest"] if one["figure"] in ("deck", "squish")
+    ]
+    assert decks
+    assert all(one["before_mm"] is not None for one in decks)
+    own = (
+        text.replace('"head", ', '"rocker", "valve", ')
+        + '[before.chamber]\nvolume = "65 cc"\ngasket_bore = 89.0\n'
+    )
+    job.write_text(own, encoding="utf-8")
+    assert ratio_of(job)["before"] is not None
+
+
+def test_a_chamber_copied_over_a_cut_from_another_job_is_not_compared_either(tmp_path: Path) -> None:
+    before, after = tmp_path / "before.toml", tmp_path / "after.toml"
+    before.write_text(FITTED + BURETTE, encoding="utf-8")
+    cut = (FITTED + BURETTE).replace("head_gasket = 1.1", "head_gasket = 1.1\nhead_cut = 0.8")
+    after.write_text(cut, encoding="utf-8")
+    assert ratio_of(after, "--from", before)["before"] is None
+    out = " ".join(tallstack("swap", after, "--from", before).out.split())
+    assert f"enter what it held before in {before}" in out
+    after.write_text(cut.replace("60 cc", "56 cc"), encoding="utf-8")
+    assert ratio_of(after, "--from", before)["why_not"] is None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from tallstack.cli.drawing.legend import NOT_DRAWN, SIZES, SMALLEST, Row, items, legend
+from tallstack.cli.drawing.legend import ELSEWHERE, NOT_DRAWN, SIZES, SMALLEST, Row, items, legend
 from tallstack.cli.drawing.lines import Text
 
 from ...commands import BENCH
@@ -41,7 +41,7 @@ def test_it_is_as_large_as_fits_its_height_and_has_two_columns_where_one_is_too_
     count: int, columns: int
 ) -> None:
     rows = [Row(f"A{place}", f"name {place}", "1.00", "0.039", str(place // 7)) for place in range(count)]
-    found = legend(rows, [], "mm", 185.0)
+    found = legend(rows, [], "mm", 185.0, 120.0)
     assert found.columns == columns
     texts = [one for one in items(found, "mm", (10.0, 200.0)) if isinstance(one, Text)]
     if found.size > SMALLEST:
@@ -51,3 +51,23 @@ def test_it_is_as_large_as_fits_its_height_and_has_two_columns_where_one_is_too_
     right = max(one.corners()[1][0] for one in texts)
     assert right <= 10.0 + found.wide + 0.01
     assert sum(one.other == "0.039" for one in texts) == count
+
+
+def test_what_has_no_place_in_the_drawing_is_counted_where_listing_it_would_take_the_drawings_room() -> None:
+    """What is drawn keeps its rows, as large as they fit; what stood beside them is told by its number."""
+    drawn = [Row(f"A{place}", f"a name of its own {place}", "1.00", "0.039") for place in range(33)]
+    rest = [Row(f"B{place}", f"a name of its own {place}", "1.00", "0.039") for place in range(26)]
+    both = legend(drawn, rest, "mm", 185.0, 200.0)
+    assert (both.columns, both.rows[-1]) == (2, rest[-1])
+    found = legend(drawn, rest, "mm", 185.0, 80.0)
+    assert found.rows == (*drawn, NOT_DRAWN, ELSEWHERE.format(26))
+    assert found.columns == 1
+    assert found.size > SIZES[-1]
+    texts = [one for one in items(found, "mm", (10.0, 200.0)) if isinstance(one, Text)]
+    assert max(one.corners()[1][0] for one in texts) <= 10.0 + found.wide + 0.01
+    assert [one.bold for one in texts[-2:]] == [True, False]
+
+
+def test_a_legend_without_anything_undrawn_tells_of_no_further_entries() -> None:
+    drawn = [Row(f"A{place}", "a name that is as long as it is", "1.00") for place in range(90)]
+    assert legend(drawn, [], "mm", 185.0, 80.0).rows == tuple(drawn)

@@ -98,6 +98,46 @@ def test_the_scale_said_is_the_scale_drawn() -> None:
     assert any(one == pytest.approx(101.6) for one in lengths)
 
 
+MANY = (
+    *CUTS,
+    *(
+        f'front.intake.{entry}="{value} mm"'
+        for entry, value in (
+            ("pushrod.ball_diameter_low", 8),
+            ("pushrod.ball_diameter_high", 8),
+            ("pushrod.diameter", 8),
+            ("pushrod.wall", 1),
+            ("pushrod.hole_low", 1.6),
+            ("pushrod.hole_high", 1.6),
+            ("valve.retainer_to_seal", 15),
+            ("pocket.centre.x", -8),
+            ("pocket.centre.y", 0),
+            ("pocket.diameter", 52),
+            ("pocket.depth", 3),
+            ("measured_drop.drop", 8),
+            ("measured_drop.room", 2),
+        )
+    ),
+    *(f"front.intake.pocket.lean.{one}={lean}" for one, lean in (("x", -8), ("y", 0))),
+    "front.intake.measured_drop.lean=8",
+    'front.intake.measured_drop.meets="pocket"',
+)
+
+
+def test_many_entries_leave_the_drawing_its_size() -> None:
+    """Of entries that no view shows there may be many: what is drawn stays as large as with few."""
+    few_of_them, many = (page("front.intake", one) for one in (CUTS, MANY))
+    scales = [next(one for one in each.views if one.name == "front").scale for each in (few_of_them, many)]
+    assert scales[1] >= scales[0] / 1.2
+    legend = next(view for view in many.views if view.name == "legend")
+    left = min(mark.at[0] for mark in legend.items if isinstance(mark, Text))
+    assert left > many.width / 2
+    views = [view for view in many.views if view.name in ("stack", "front", "side")]
+    assert (
+        max(one.corners()[1][0] for view in views for one in view.on_page() if isinstance(one, Text)) < left
+    )
+
+
 def test_faces_are_level_across_the_page() -> None:
     views = [view for view in page("front.intake").views if view.name in ("stack", "front", "side")]
     assert len({(view.origin[1], view.scale) for view in views}) == 1

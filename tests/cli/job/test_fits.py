@@ -101,6 +101,17 @@ def test_spigots_that_meet_go_on_in_no_order() -> None:
     assert found.cuts["front", "rear"] is not None
 
 
+def test_spigots_in_one_place_meet() -> None:
+    """Cylinders that lean alike have their spigots in each other; what rounding leaves between them is no room."""
+    alike = ["rear.lean=25", "rear.fires_at=0", "rear.spigot.length=28 mm", "rear.offset=0 mm"]
+    found = crossing_of(load(LOWERING, variations=alike))
+    sure = found.sure[SPIGOTS]
+    assert abs(sure.value) < 1e-9
+    assert sure.meets
+    assert sure.verdict is Verdict.SHORT
+    assert [one.blocked for one in found.drop_on] == [True, True]
+
+
 @pytest.mark.wide
 def test_what_is_cut_from_spigots_that_meet_is_enough(tmp_path: Path) -> None:
     long = [f"{name}.spigot.length=48 +/- 0.2 mm" for name in ("front", "rear")]

@@ -32,6 +32,9 @@ LEAST, MOST = Target("least", "at least", (0.1, 4), 1.0), Target("most", "at mos
         (Figure("x"), -1.0, False),
         (Figure("x", below_zero="they meet"), -1e-8, True),
         (Figure("x", below_zero=""), 0.0, False),
+        (Figure("x", below_zero="they meet", zero=True, is_depth=False), -3e-14, True),  # they just touch
+        (Figure("x", below_zero="they meet", zero=True, is_depth=False), 3e-14, True),
+        (Figure("x", below_zero="they meet", zero=True, is_depth=False), 1e-6, False),
         (Figure("x", least=LEAST, left_by="gasket"), -5.0, False),  # of an engine that was not entered
     ],
 )

@@ -7,6 +7,7 @@ import pytest
 from tallstack.geometry.core.answer import Missing
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.targets import ACROSS, SPIGOTS
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.fits.across import (
     ARCH,
@@ -17,7 +18,16 @@ from tallstack.geometry.fits.across import (
     spigot_of,
     spigot_to_spigot,
 )
-from tallstack.geometry.fits.across_doubt import CONROD, PISTON, PISTONS, SEATED, Gap, judged_gaps
+from tallstack.geometry.fits.across_doubt import (
+    CONROD,
+    FIGURES,
+    PASSING,
+    PISTON,
+    PISTONS,
+    SEATED,
+    Gap,
+    judged_gaps,
+)
 from tallstack.geometry.fits.cut_tube import Apart
 
 from ...seeded import few
@@ -99,3 +109,13 @@ def test_the_derivatives_of_a_least_distance_are_those_at_its_angle(kind: str) -
     squares = sum((slope * 0.05) ** 2 / 3 for slope in found.slopes.values())
     assert found.budget.expanded == pytest.approx(2 * np.sqrt(squares))
     assert found.proved
+
+
+@pytest.mark.parametrize("kind", [PISTON, PISTONS, SEATED, PASSING])
+def test_what_meets_is_short_whatever_the_limit(kind: str) -> None:
+    """A distance of parts that stand in one another is told as nought, or as nearly that as rounding leaves it."""
+    wished: Flat = {ACROSS.path: 0.0, SPIGOTS.path: 0.0}
+    for value in (0.0, -3e-14, 3e-14):
+        assert FIGURES[kind].meets(value)
+        assert FIGURES[kind].falls_short(wished, value)
+    assert not FIGURES[kind].falls_short(wished, 1e-6)

@@ -182,6 +182,26 @@ def test_a_hole_needs_the_speed_and_is_told_as_a_range(tmp_path: Path) -> None:
     assert there["cranking_low"].value < there["cranking_high"].value < plain["cranking_high"].value
 
 
+def test_when_it_closes_rests_on_no_volume(tmp_path: Path) -> None:
+    """A crown of which nothing is entered leaves the ratio unproved, and the closing, of the valve's lift, as sure as it is."""
+    table = tmp_path / "lobe.csv"
+    cam = np.arange(0.0, 361.0, 4.0)
+    lifts = 8.1 * np.cos(np.radians(np.clip((cam - 180.0) * 90.0 / 75.0, -90.0, 90.0))) ** 3
+    rows = "".join(f"{at},{lift:.3f}\n" for at, lift in zip(cam, lifts, strict=True))
+    table.write_text(f"angle,lift\n{rows}", encoding="utf-8")
+    path = tmp_path / "job.toml"
+    read = 'table = "lobe.csv"\nmeasured_at = "lifter"\nangle = "cam"'
+    text = JOB.replace("TABLE", read).replace('crown_volume = "0 +/- 0.2 cc"', "")
+    path.write_text(text, encoding="utf-8")
+    found = figures(load(path))
+    assert "piston.crown_volume" in found["trapped_ratio"].budget.undoubted
+    assert "piston.crown_volume" in found["cranking_low"].budget.undoubted
+    for key in ("intake_closes", "intake_closes_020", "intake_closes_050"):
+        assert found[key].proved
+        assert found[key].doubt == pytest.approx(2 * np.hypot(1, 1) / np.sqrt(3), rel=0.3)
+        assert found[key].note.endswith("of the valve's lift")
+
+
 def test_a_height_that_nobody_said_is_the_sea_and_proves_nothing(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(JOB.replace("TABLE", LAW).replace('altitude = "0 m"', ""), encoding="utf-8")
