@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import numpy as np
-
 from .clearance_jobs import BY_COORDINATES, POCKETS
 from .commands import DEMO, FROM_READINGS
 
@@ -58,6 +56,8 @@ def cylinders(count: int, spigots: bool = False, readings: int = 0) -> str:
 
 def with_lobes(folder: Path, rows: int) -> Path:
     """Write a job whose two lobes were read at so many angles, and return its path."""
+    import numpy as np
+
     rng, angle = np.random.default_rng(rows), np.linspace(0, 360, rows, endpoint=False)
     for port, peak in (("intake", 7.5), ("exhaust", 7.2)):
         lift = peak * (1 - np.clip(np.abs(angle - 180) / 70, 0, 1) ** 2) ** 4 + rng.normal(0, 0.003, rows)
@@ -70,6 +70,8 @@ def with_lobes(folder: Path, rows: int) -> Path:
 
 def with_crown(folder: Path, heights: int) -> Path:
     """Write a job by coordinates whose crown was read at about so many places, no more, and return its path."""
+    import numpy as np
+
     across = np.linspace(-45.5, 45.5, int(np.sqrt(heights * 4 / np.pi)))
     x, y = (one.ravel() for one in np.meshgrid(across, across))
     within = np.hypot(x, y) < 45.6

@@ -1,11 +1,11 @@
-"""The jobs that are timed: a twin by coordinates with a cam, with pockets or lobe tables or none, and one of many cylinders."""
+"""The jobs that are timed: a twin by coordinates with a cam, with pockets or lobe tables or none."""
 
 from __future__ import annotations
 
 import re
 from pathlib import Path
 
-from ..commands import COORDINATES, DEMO
+from ..commands import COORDINATES
 
 PEAK_MM, DEGREES = 8.0, 300  # of both lobes, and of crank from seat to seat
 CAM = f"""
@@ -47,22 +47,3 @@ def _row(half_degrees: int) -> str:
     degrees = half_degrees / 2
     x = max(1 - abs(degrees) / (DEGREES / 4), 0.0)
     return f"{degrees},{PEAK_MM * x**4 * (35 - 84 * x + 70 * x**2 - 20 * x**3):.3f}"
-
-
-def many_cylinders(folder: Path, count: int) -> Path:
-    """Return an engine of so many cylinders, two to a crank pin, each with the entries of the demo's front one."""
-    text = DEMO.read_text(encoding="utf-8")
-    head, front, rest = text.split("[[cylinder]]")
-    rear, intake, exhaust, *_ = rest.split("[[train]]")
-    cylinders, trains = [], []
-    for number in range(count):
-        pin = number // 2 * 360 // ((count + 1) // 2)
-        lean = f'pin = {pin}\nlean = "{"-" * (number % 2)}29'
-        name = f"c{number + 1}"
-        cylinders.append("[[cylinder]]" + front.replace("front", name).replace('lean = "29', lean))
-        trains += ["[[train]]" + one.replace("front", name) for one in (intake, exhaust)]
-    cam = rear[rear.index("[lobe.intake]") :]
-    targets = text[text.index("[targets]") : text.index("# Checks made")]
-    path = folder / f"{count}.toml"
-    path.write_text("".join([head, *cylinders, cam, *trains, targets]), encoding="utf-8")
-    return path
