@@ -10,6 +10,7 @@ Source: `draws` and `budget`; the length of `pushrods.required`, clearances as i
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -24,7 +25,7 @@ from ..doubt.readings import Tied
 from ..doubt.result import Builds, Result, missing
 from ..pushrod.ordering import Order
 from ..pushrod.pushrods import required
-from .risk_clearance import Assembled, Least, drawn, slow, some_of
+from .risk_clearance import Assembled, Least, drawn, rivals_of, slow, some_of
 
 Values = Callable[[Flat, Block], Array]  # of the builds of a block, (builds) in the answer's unit
 
@@ -43,6 +44,7 @@ class Asked(NamedTuple):
     bare: Result
     values: Values | None  # None: it is told by its linear budget alone
     is_slow: Callable[[Flat, Block], bool] | None = None  # whether a build takes the whole search
+    narrowed: Callable[[Flat, Block], Asked] | None = None  # less to look at, by what some builds tell
 
 
 def tells_another(one: Result) -> bool:
@@ -160,7 +162,11 @@ def of_clearance(
                 found = found - by * needed.of(gear, flat, block)
         return found
 
-    return Asked(one, values, lambda flat, block: slow(least, flat, block, SLOW_SHARE))
+    def narrowed(flat: Flat, block: Block) -> Asked:
+        return of_clearance(one, rivals_of(least, flat, block), needed, per_preload)
+
+    is_slow = partial(slow, least, share=SLOW_SHARE)
+    return Asked(one, values, is_slow, narrowed if least.others else None)
 
 
 def of_figures(group: Group[Any], name: str, known: Any, found: Iterable[Result]) -> list[Asked]:
@@ -238,8 +244,9 @@ class Run:
         return [(number, min(BLOCK, self.wanted - start)) for number, start in enumerate(starts)]
 
     def look(self) -> None:
-        """Find out which answers take the whole search in many builds, and are looked at in fewer."""
+        """Find out what need not be looked at, and which answers take the whole search in many builds: they in fewer."""
         flat, block = self._drawn(0, min(PROBES, self.wanted))
+        self.asked = [one if one.narrowed is None else one.narrowed(flat, block) for one in self.asked]
         for place, one in enumerate(self.asked):
             if one.is_slow is not None and one.is_slow(flat, block):
                 self.most[place] = min(self.wanted, max(LEAST_BUILDS, self.wanted // FEWER))

@@ -78,6 +78,7 @@ SPARSE = 2  # angles of the cycle from one that is looked at for another close p
 ELSEWHERE = float(np.radians(9.0))  # further from the closest angle than a build's least moves
 ALSO = 1.5  # times a clearance's doubt, within which another crank angle may be the closest
 RIVAL_MM = 0.02  # by which a place that is not told yet may turn out to be closer
+NEARER_MM, LEAST_TOLD = 1e-3, 200  # by which a place is closer, and builds that tell whether one ever is
 CLOSED_MM = 1e-6  # lift of a valve that is closed
 WIDE = 1.5  # steps between three places, where nothing but the crank angle is looked for
 SAME_MM = 1e-7  # a place on a floor
@@ -358,6 +359,15 @@ def drawn(one: Least, flat: Flat, block: Block) -> Array:
     assert isinstance(over, ByCoordinates)
     met: Array = np.where(further <= 0, np.minimum(found, further * over.head.stem[..., 2]), found)
     return met
+
+
+def rivals_of(one: Least, flat: Flat, block: Block) -> Least:
+    """Return a clearance without the other crank angles at which none of a block's builds, if they are many, is closer."""
+    if block.builds < LEAST_TOLD:
+        return one
+    own = _drawn(one, flat, block)
+    closer = [place for place in one.others if (_drawn(place, flat, block) < own - NEARER_MM).any()]
+    return one._replace(others=tuple(closer))
 
 
 def _drawn(one: Least, flat: Flat, block: Block, most: Array | None = None) -> Array:
