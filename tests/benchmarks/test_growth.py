@@ -35,7 +35,7 @@ from .timing import AS_STARTED
 MOST_GROWTH = 2.3  # times as much for twice as much
 MOST_S = 5.0  # at a limit, where `reference` takes REFERENCE_S
 REFERENCE_S = 0.25
-TIMES = 2
+TIMES = 3
 EVERY_CYLINDER, EVERY_READING = MOST_ROWS["cylinder"], MOST_ROWS["reading"]
 
 SCRIPT = """

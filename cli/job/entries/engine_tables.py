@@ -638,7 +638,7 @@ CYLINDER = Table(
     ("name",),
     name=Name("name of the cylinder", TOP, tool=""),
     lean=degrees("lean of the axis from upright, positive forward", below=180),
-    offset=millimetres("along the crankshaft", -200, 200, sign=Sign.ANY),
+    offset=millimetres("along the crankshaft", -700, 700, sign=Sign.ANY),
     pin=degrees("crank pin's angle to the first cylinder's pin"),
     fires_at=degrees(
         "crank degrees after the first cylinder fires", 0, 720, below=720.5, tool="degree wheel"
