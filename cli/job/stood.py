@@ -17,7 +17,7 @@ from .entries.before_tables import BEFORE as TABLE
 from .entries.before_tables import PARTS
 from .entries.catalogue import meaning_at, steps, table_at
 from .entries.engine_tables import BLOCK
-from .entries.fields import did_you_mean
+from .entries.fields import did_you_mean, listed
 from .faults import Fault
 from .look_again import LookAgain
 from .reading.document import Reading
@@ -276,7 +276,7 @@ def not_said_to_be_the_same(entries: Entries, names: Names) -> Iterator[LookAgai
             ]
             if lacks:
                 yield LookAgain(
-                    f"{name}'s {CALLED[reading]} was read on the engine as it was, and that its {_and(lacks)} "
+                    f"{name}'s {CALLED[reading]} was read on the engine as it was, and that its {listed(lacks)} "
                     f"{'is' if len(lacks) == 1 else 'are'} the same now is not said: it counts as if; name what is the same in same "
                     f"of [{BEFORE}], or read it again",
                     stem,
@@ -290,10 +290,6 @@ def _of_which(what: str, *about: str) -> LookAgain:
         f'{ON} = "{NOW}" or {ON} = "{BEFORE}" beside it',
         *about,
     )
-
-
-def _and(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def of_names(reading: Reading) -> Iterator[Fault]:

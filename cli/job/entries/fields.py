@@ -9,7 +9,7 @@ at the bench stands elsewhere, in `guide.told`, which is loaded where it is show
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from enum import Enum
 from typing import Any, NamedTuple, TypedDict, Unpack
@@ -423,7 +423,7 @@ class Choice(Kind):
             return Blank()
         if isinstance(raw, str) and raw in self.options:
             return raw
-        shown = _listed([f'"{option}"' for option in self.options])
+        shown = listed([f'"{option}"' for option in self.options], "or")
         near = ""
         if isinstance(raw, str):
             from ..reading.hints import other_word
@@ -619,5 +619,6 @@ def _plain(name: str) -> str:
     return name.lower().replace("-", "_").replace(" ", "_")
 
 
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """Return words in a row; last : what stands before the last of them."""
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} {last} {words[-1]}"

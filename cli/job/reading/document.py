@@ -15,7 +15,7 @@ from typing import NamedTuple
 from tallstack.geometry.engine.before import BEFORE, STEM
 
 from ..entries.catalogue import TYING, entries_of, homes
-from ..entries.fields import Kind, Name, did_you_mean, nearest_names
+from ..entries.fields import Kind, Name, did_you_mean, listed, nearest_names
 from ..entries.model import JOB
 from ..entries.tables import Either, Named, Part, Rows, Table
 from ..faults import Fault, Loc, in_words
@@ -128,12 +128,11 @@ def _tell_below(reading: Reading, found: list[Loc]) -> None:
     """Say once that entries of the file's top stand under a table, and where they go."""
     reading.below.update(found)
     names = list(dict.fromkeys(str(loc[-1]) for loc in found))
-    shown = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
     told = (
         "stand below a table: move these lines" if len(found) > 1 else "stands below a table: move this line"
     )
     first = first_header(reading.document)
-    message = f"{shown} {told} above {first}, the first table"
+    message = f"{listed(names)} {told} above {first}, the first table"
     reading.faults.append(Fault(found[0], "", message))
 
 

@@ -17,12 +17,13 @@ from tallstack.geometry.engine.defaults import CUTS, PARTS, SINCE, STACK
 
 from ..checks.words import in_both_units
 from ..contents import Entries, Entry
+from ..entries.fields import listed
 from ..entries.meanings import called_together
 from ..look_again import LookAgain
+from ..stood import CALLED
 
 SAME_MM = 1e-6
 SAME_CUT_MM = 0.013  # 0.0005 in: two readings of one cut differ by as much
-SAID = {"measured_pushrod": "pushrod", "measured_drop": "drop"}
 CARRIED = (*STACK, "case_deck")  # what rests on a cut that is not entered rests on one of these
 
 
@@ -62,7 +63,7 @@ def of_stacks(entries: Entries, names: Mapping[str, tuple[str, ...]], blank: Ite
 
 def _read(entries: Entries, names: Mapping[str, tuple[str, ...]]) -> Iterator[Read]:
     stems = {
-        f"{name}.{table}": (f"{name}'s {SAID[table]}", name) for name in names["trains"] for table in SAID
+        f"{name}.{table}": (f"{name}'s {CALLED[table]}", name) for name in names["trains"] for table in CALLED
     }
     for path, one in entries.items():
         whose, _, last = path.rpartition(".")
@@ -112,8 +113,8 @@ def _left_out(
         ]
         same = "" if left.keys() & set(CUTS) else f', or {ON} = "{NOW}" beside it if all else was as now'
         yield LookAgain(
-            f"{one.name} says the {_words(said)} it was read on and not the {_words(parts)}, and {_and(reasons)}: "
-            f"{_and(counts)}; write {_and(parts)} in {one.stem}.stack{same}",
+            f"{one.name} says the {_words(said)} it was read on and not the {_words(parts)}, and {listed(reasons)}: "
+            f"{listed(counts)}; write {listed(parts)} in {one.stem}.stack{same}",
             one.stem,
             *((one.train,) if one.stem.startswith("reading.") else ()),
         )
@@ -177,8 +178,4 @@ def _mm(one: Entry) -> float:
 
 
 def _words(parts: Iterable[str]) -> str:
-    return _and([called_together([f"stack.{part}"]) for part in parts])
-
-
-def _and(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    return listed([called_together([f"stack.{part}"]) for part in parts])
