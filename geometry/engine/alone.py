@@ -18,18 +18,12 @@ def each_alone(mapping: Flat) -> dict[str, Frozen]:
     What is the same of all cylinders stands in each of them.
     """
     still = frozen(mapping)
-    cylinders, trains = names(still, "cylinders"), names(still, "trains")
+    cylinders = names(still, "cylinders")
     own: dict[str, dict[str, Any]] = {name: {} for name in cylinders}
     common: dict[str, Any] = {}
     for path, value in still.items():
         own.get(path.removeprefix(STEM).partition(".")[0], common)[path] = value
-    found = {}
-    for name in cylinders:
-        common["cylinders"] = (name,)
-        common["trains"] = tuple(one for one in trains if one.rpartition(".")[0] == name)
-        found[name] = Frozen({**common, **own[name]}, still.memory)
-        found[name].is_complete = still.is_complete
-    return found
+    return {name: _of(still, {**common, **own[name]}, name) for name in cylinders}
 
 
 def alone(mapping: Flat, cylinder: str) -> Frozen:
@@ -40,6 +34,11 @@ def alone(mapping: Flat, cylinder: str) -> Frozen:
         for path, value in still.items()
         if path.removeprefix(STEM).partition(".")[0] not in others
     }
+    return _of(still, kept, cylinder)
+
+
+def _of(still: Frozen, kept: dict[str, Any], cylinder: str) -> Frozen:
+    """Return an engine of one cylinder, of the entries of another one that are kept."""
     trains = tuple(one for one in names(still, "trains") if one.rpartition(".")[0] == cylinder)
     found = Frozen({**kept, "cylinders": (cylinder,), "trains": trains}, still.memory)
     found.is_complete = still.is_complete
