@@ -94,31 +94,36 @@ def drop(
     if not crown.pockets and crown.cap is None:
         return np.broadcast_to(_to_plane(head), shape).copy()
 
-    def searched(some: Pose, shape: Shape, rivals: Array | None) -> Array:
-        return _searched(some, shape, refine, edge if some is pose or not some.crown.shape else None, rivals)
+    def searched(some: Pose, shape: Shape, edge: Outline | None, rivals: Array | None) -> Array:
+        return _searched(some, shape, refine, edge, rivals)
 
-    return where_not(drop_by_wedge(crown, head), pose, rivals, searched)
+    return where_not(drop_by_wedge(crown, head), pose, edge, rivals, searched)
 
 
 def where_not(
     known: tuple[Array, Flags],
     pose: Pose,
+    edge: Outline | None,
     rivals: Array | None,
-    searched: Callable[[Pose, Shape, Array | None], Array],
+    searched: Callable[[Pose, Shape, Outline | None, Array | None], Array],
 ) -> Array:
-    """Return values that are known in closed form at some poses, and are searched for at the others; rivals : as for `drop`."""
+    """Return values that are known in closed form at some poses, and are searched for at the others.
+
+    edge, rivals : as for `drop`
+    """
     (value, sure), shape = known, pose.shape
     if sure.all():
         return value
     if not sure.any():
-        return searched(pose, shape, rivals)
+        return searched(pose, shape, edge, rivals)
     rows = shape[:-1]
     if rivals is not None and int(np.prod(rows)) > 1:
-        return np.where(sure, value, searched(pose, shape, rivals))
+        return np.where(sure, value, searched(pose, shape, edge, rivals))
     open_ = np.nonzero(~sure.reshape(-1))[0]
     some = None if rivals is None else np.broadcast_to(rivals, shape).reshape(-1)[open_]
     found = value.reshape(-1).copy()
-    found[open_] = searched(pose.pick(shape, open_), open_.shape, some)
+    one_for_all = None if pose.crown.shape else edge
+    found[open_] = searched(pose.pick(shape, open_), open_.shape, one_for_all, some)
     return found.reshape(shape)
 
 

@@ -59,12 +59,11 @@ def gap(
 def clear(pose: Pose, refine: bool, edge: Outline, rivals: Array | None = None) -> Array:
     """Return the shortest way from the face to the crown's surfaces, whether or not it has met metal."""
 
-    def searched(some: Pose, shape: Shape, rivals: Array | None) -> Array:
-        seen = edge if some is pose or not some.crown.shape else None
-        found = least(curves(some.crown, seen), some, shape, refine, rivals)
+    def searched(some: Pose, shape: Shape, edge: Outline | None, rivals: Array | None) -> Array:
+        found = least(curves(some.crown, edge), some, shape, refine, rivals)
         return found if some.crown.cap is None else np.minimum(found, to_dome(some))
 
-    return where_not(gap_by_wedge(*pose), pose, rivals, searched)
+    return where_not(gap_by_wedge(*pose), pose, edge, rivals, searched)
 
 
 def curves(crown: Crown, edge: Outline | None = None) -> list[Curve[Pose]]:

@@ -283,13 +283,14 @@ def prepared(
 
     found = about(asked.angle, asked.what)
     plain = many(found._replace(built=Assembled()), mapping, STILL)
-    others = tuple(about(angle, asked.what) for angle in _also_close(plain, ALSO * doubt))
-    past = asked.what == "gap" and float(plain.clearance(HERE)[0, 0]) < within
+    least = float(plain.clearance(HERE)[0, 0])
+    others = tuple(about(angle, asked.what) for angle in _also_close(plain, least + ALSO * doubt))
+    past = asked.what == "gap" and least < within
     return found._replace(others=others, contact=about(asked.angle, "drop") if past else None)
 
 
-def _also_close(plain: Many, within: float) -> list[float]:
-    """Return the other crank angles of the cycle at which the engine as entered is nearly as close [rad].
+def _also_close(plain: Many, most: float) -> list[float]:
+    """Return the other crank angles of the cycle at which the engine as entered is closest, and closer than so many mm [rad].
 
     Not where both valves are closed: that distance moves with the closest one.
     """
@@ -297,7 +298,7 @@ def _also_close(plain: Many, within: float) -> list[float]:
     away = angles[:, None] - asked.angle
     seen = plain.clearance(away)[:, 0]
     low = (seen <= np.roll(seen, 1)) & (seen <= np.roll(seen, -1)) & np.isfinite(seen)
-    low &= (np.abs(away[:, 0]) > ELSEWHERE) & (seen < float(plain.clearance(HERE)[0, 0]) + within)
+    low &= (np.abs(away[:, 0]) > ELSEWHERE) & (seen < most)
     if asked.what == "between":
         low &= (np.concatenate(plain.lift(away), axis=-1) > CLOSED_MM).any(axis=-1)
     found: list[float] = []
