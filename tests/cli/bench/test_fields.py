@@ -20,7 +20,7 @@ from tallstack.cli.bench.fields import (
     standing,
 )
 from tallstack.cli.bench.places import loc_of
-from tallstack.cli.bench.screens import ROD, STACK, Screen, Way
+from tallstack.cli.bench.screens import ROD, STACK, Part, Screen, Way
 from tallstack.cli.guide.told import ENTRIES
 from tallstack.cli.job.document import Document, Kept, leaves
 from tallstack.cli.job.entries.catalogue import kind_at
@@ -84,14 +84,18 @@ def test_what_is_wrong_stands_at_its_field() -> None:
     assert of(HALF.replace("276.0 +/- 0.2", "276.0 kg"), ("stack", "cylinder")).state == TYPED
 
 
-def standing_of(text: str, screen: Screen, key: str, owner: str = "") -> tuple[str, str, str]:
-    seen = shown(Document(PATH, Kept(text)))
-    way, part = next(
+def way_of(screen: Screen, key: str) -> tuple[Way, Part]:
+    return next(
         (one, part)
         for part in screen.parts
         for one in part.entries
         if isinstance(one, Way) and one.key == key
     )
+
+
+def standing_of(text: str, screen: Screen, key: str, owner: str = "") -> tuple[str, str, str]:
+    seen = shown(Document(PATH, Kept(text)))
+    way, part = way_of(screen, key)
 
     def place(entry: str) -> Loc | None:
         return loc_of(part, entry, owner, seen.plain)
@@ -164,12 +168,7 @@ def test_offers_are_those_of_the_file() -> None:
 def test_the_way_that_the_job_goes_is_the_one_that_stands() -> None:
     def said(text: str, key: str) -> str:
         seen = shown(Document(PATH, Kept(text)))
-        way, part = next(
-            (one, part)
-            for part in ROD.parts
-            for one in part.entries
-            if isinstance(one, Way) and one.key == key
-        )
+        way, part = way_of(ROD, key)
         return option_of(way, seen, lambda entry: loc_of(part, entry, "front.intake", seen.plain))[0].word
 
     assert said(HALF, "read") == "length"
