@@ -41,6 +41,7 @@ from ..page.clearance_words import (
     begun_at_speed,
     by_hand,
     not_possible,
+    not_told,
     pair_blocks,
     source_blocks,
     summary,
@@ -274,7 +275,7 @@ def _band(job: JobFile, found: Clearances) -> Band:
         every(found),
         [*not_possible(found)],
         [*map(band.of_clearance, unknown)],
-        begun_at_speed(job, found),
+        not_told(job, found),
     )
 
 

@@ -37,6 +37,7 @@ from ..page.band import Band
 from ..page.fits_words import (
     brief_table,
     half_asked,
+    has_limit_untold,
     lacking_blocks,
     not_asked_blocks,
     part_blocks,
@@ -137,7 +138,8 @@ def told(
             Lines(f"`tallstack check {quoted(job.path)}` says more"),
         ]
         return Answer(said_of(job)(blocks), {}, UNUSABLE)
-    ended = status_of(job, judged(found), strict, bool(never_lowered(found.crossing)))
+    lacking = bool(never_lowered(found.crossing)) or has_limit_untold(job, answers)
+    ended = status_of(job, judged(found), strict, lacking)
     return framed(
         "fits",
         job,

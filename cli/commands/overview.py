@@ -17,7 +17,7 @@ from ..page import band
 from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
 from ..page.closest_words import closest_blocks
-from ..page.fits_words import lacking_blocks
+from ..page.fits_words import has_limit_untold, lacking_blocks
 from ..page.model import Block, Row, Words, under
 from ..page.order_words import order_table, turned
 from ..page.risk_words import next_blocks, worth_row
@@ -57,8 +57,10 @@ def told(found: Work, strict: bool = False) -> Answer:
 
 
 def _is_lacking(found: Work) -> bool:
-    """Say whether a pushrod or a valve's clearance of the job is not known."""
+    """Say whether a pushrod, a valve's clearance or what the job sets a limit for is not known."""
     orders = () if found.pushrods is None else found.pushrods.orders
+    if has_limit_untold(found.job, found.fits.fits.answers):
+        return True
     return any(one.required is None for one in orders) or any("." in one for one in _unknown(found))
 
 

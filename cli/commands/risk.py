@@ -44,6 +44,8 @@ from ..page import band
 from ..page.answer import INTERRUPTED, OK, UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
 from ..page.check_words import check_blocks, check_words, checks_row, kind_of, take_again
+from ..page.clearance_words import not_told
+from ..page.fits_words import half_asked, has_limit_untold
 from ..page.model import Block, Form, Row, Words
 from ..page.risk_words import (
     Group,
@@ -139,6 +141,7 @@ def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = Fals
         return Answer(f"{job.path}: stopped before the first builds were drawn; {sooner}", {}, INTERRUPTED)
     job = found.laid.job
     lacking = any("." in one for one in found.unknown)  # of a valve, as in `clearance`
+    lacking = lacking or has_limit_untold(job, job.fits.answers)
     ended = INTERRUPTED if stopped else status_of(job, found.answers, strict, lacking)
     return answered(found, ended)
 
@@ -364,7 +367,9 @@ def _band(job: JobFile, found: Found) -> Band:
     meeting = [
         f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
     ]
-    return band.band(job, found.answers, meeting, [*map(band.of_clearance, found.unknown)])
+    told = found.laid.job
+    more = [*half_asked(job, told.fits.answers), *not_told(job, told.clearances)]
+    return band.band(job, found.answers, meeting, [*map(band.of_clearance, found.unknown)], more)
 
 
 def _brief(job: JobFile, found: Found) -> list[Block]:

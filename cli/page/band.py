@@ -49,7 +49,7 @@ def band(
     before     : the job that this one is compared with
     """
     told = warnings(job, before)
-    stop = (*impossible, *short(job, found), *again(told), *reasons(found, told))
+    stop = (*impossible, *short(job, found), *again(told, impossible), *reasons(found, told))
     return Band(tuple(dict.fromkeys(stop)), (*unusual(told), *watched(job, found, unknown), *more))
 
 
@@ -95,9 +95,13 @@ def _shown(job: JobFile, one: Result, value: float) -> str:
     return cell(value, units_of(job, one.figure.unit)[0], finer=one.figure.finer).shown()
 
 
-def again(told: Sequence[str]) -> list[str]:
-    """Return what looks wrong, two things that were entered and cannot both be so, in sentences."""
-    return [f"{LOOK_AGAIN}: {one}" for one in told if getattr(one, "about", ())]
+def again(told: Sequence[str], stopping: Sequence[str] = ()) -> list[str]:
+    """Return what looks wrong, two things that were entered and cannot both be so, in sentences.
+
+    stopping : what stops the work besides; what it says is not said again
+    """
+    wrong = [one for one in told if getattr(one, "about", ())]
+    return [f"{LOOK_AGAIN}: {one}" for one in wrong if not any(one in other for other in stopping)]
 
 
 def reasons(found: Sequence[Result], told: Sequence[str]) -> list[str]:

@@ -322,10 +322,24 @@ def begun_at_speed(job: JobFile, found: Clearances) -> list[str]:
             when = f"at {rpm(fast.speed)}" if fast.speed else "at speed"
             said = f"piston {when}: {why}needs {needs}"
             told.setdefault(said, []).append(one.train.replace(".", " "))
-    return [
-        f"NOT KNOWN: {of[0] if len(of) == 1 else f'{of[0]} and {len(of) - 1} more'}, {what}"
-        for what, of in told.items()
-    ]
+    return [f"NOT KNOWN: {_and_more(of)}, {what}" for what, of in told.items()]
+
+
+def beside_floors(found: Clearances) -> list[str]:
+    """Return of which valves no more than the drop to a pocket's floor was read, in a sentence."""
+    by_drop = [one for one in found.valves if one.piston is not None and one.basis == READING]
+    of = [one.train.replace(".", " ") for one in by_drop if one.gap is None or one.assumed_to_meet]
+    told = "to a pocket's edge and wall: the drop that was read tells its floor alone"
+    return [f"NOT KNOWN: {_and_more(of)}, {told}"] if of else []
+
+
+def not_told(job: JobFile, found: Clearances) -> list[str]:
+    """Return what is not known of clearances that are told, in a sentence each."""
+    return [*beside_floors(found), *begun_at_speed(job, found)]
+
+
+def _and_more(of: Sequence[str]) -> str:
+    return of[0] if len(of) == 1 else f"{of[0]} and {len(of) - 1} more"
 
 
 def rpm(speed: float) -> str:

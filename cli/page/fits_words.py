@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from functools import cache
 
 from tallstack.geometry.core.answer import Figure, Missing
 from tallstack.geometry.core.mapping import Flat
@@ -71,8 +72,26 @@ def brief_table(job: JobFile, found: Sequence[Result]) -> Table:
 
 
 def half_asked(job: JobFile, answers: Sequence[Answered]) -> list[str]:
-    """Return what was begun in a job and cannot be told yet, with what it needs, in a sentence each."""
+    """Return what was begun in a job, or has a limit of its own, and cannot be told yet: with what it needs, in a sentence each."""
     told: dict[tuple[str, str], list[str]] = {}
+    begun = _begun(job, answers)
+    for one in answers:
+        said = _lacks(one)
+        if said and (one in begun or _is_limited(job, one)):
+            told.setdefault((one.group.title.lower(), said), []).append(one.subject.replace(".", " "))
+    return [
+        f"NOT KNOWN: {', '.join(of) if len(of) < FEW else f'{of[0]} and {len(of) - 1} more'}, {title}: {needs}"
+        for (title, needs), of in told.items()
+    ]
+
+
+def has_limit_untold(job: JobFile, answers: Sequence[Answered]) -> bool:
+    """Say whether a job sets a limit for what cannot be told yet."""
+    return any(_lacks(one) and _is_limited(job, one) for one in answers)
+
+
+def _begun(job: JobFile, answers: Sequence[Answered]) -> list[Answered]:
+    """Return the answers of which something is entered that asks for them."""
     entered: dict[str, list[str]] = {}  # by whose they are; of all: by nothing
     every = {*job.names["cylinders"], *job.names["trains"]}
     for path in job.entries:
@@ -81,21 +100,46 @@ def half_asked(job: JobFile, answers: Sequence[Answered]) -> list[str]:
         owner = gear if gear in every else steps[0] if steps[0] in every else ""
         if not path.startswith(STEM):
             entered.setdefault(owner, []).append(f".{path}")
+    found = []
     for one in answers:
-        parts = one.group.asked_by
         owners = dict.fromkeys(("", one.subject.partition(".")[0], one.subject))
         own = (path for owner in owners for path in entered.get(owner, ()))
-        if not isinstance(one.found, Missing) or not any(part in path for path in own for part in parts):
-            continue
-        why = one.found.why
-        needs = [entry.removeprefix(f"{one.subject}.") for entry in one.found.entries]
-        if needs or why:
-            said = "; ".join(part for part in (why, f"needs {', '.join(needs)}" if needs else "") if part)
-            told.setdefault((one.group.title.lower(), said), []).append(one.subject.replace(".", " "))
-    return [
-        f"NOT KNOWN: {', '.join(of) if len(of) < FEW else f'{of[0]} and {len(of) - 1} more'}, {title}: {needs}"
-        for (title, needs), of in told.items()
-    ]
+        if any(part in path for path in own for part in one.group.asked_by):
+            found.append(one)
+    return found
+
+
+def _lacks(one: Answered) -> str:
+    """Return what an answer needs before it can be told, in words."""
+    if not isinstance(one.found, Missing):
+        return ""
+    needs = [entry.removeprefix(f"{one.subject}.") for entry in one.found.entries]
+    return "; ".join(part for part in (one.found.why, f"needs {', '.join(needs)}" if needs else "") if part)
+
+
+def _is_limited(job: JobFile, one: Answered) -> bool:
+    """Say whether a job sets a limit of an answer that is not another's first of all."""
+    of = _first_limited()
+    limits = (limit for each in one.group.figures.values() for limit in each.limits(job.mapping, one.subject))
+    return any(
+        limit is not None and limit.is_set and of.get(limit.name) == one.group.title for limit in limits
+    )
+
+
+@cache
+def _first_limited() -> dict[str, str]:
+    """Return the group that each limit is of first of all, by its title; those of pushrods are of none."""
+    from tallstack.geometry.pushrod.ordering import PRELOAD, ROOM
+
+    found = dict.fromkeys(_targets((PRELOAD, ROOM)), "")
+    for group in groups.GROUPS:
+        for name in _targets(group.figures.values()):
+            found.setdefault(name, group.title)
+    return found
+
+
+def _targets(figures: Iterable[Figure]) -> list[str]:
+    return [one.name for each in figures for one in (each.least, each.most) if one is not None]
 
 
 def to_watch(answers: Sequence[Answered]) -> list[str]:

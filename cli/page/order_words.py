@@ -18,7 +18,7 @@ from .setting_words import CLOSED, OWN_SCREW, ZERO_LASH, turned_words
 from .wording import ESTIMATE, VERDICTS, both_units, in_one, length, whose
 
 if TYPE_CHECKING:
-    from tallstack.geometry.pushrod.shelf import Chosen
+    from tallstack.geometry.pushrod.shelf import Chosen, Offer
 
 GIVES = ("preload", "lash")  # what a pushrod is to give
 
@@ -93,13 +93,16 @@ def order_table(found: Sequence[Order], chosen: Chosen | None, units: str, reaso
     head = f"ORDER, {next(iter(conventions))}" if len(conventions) == 1 else "ORDER"
     gives = {what for one in known for what in GIVES if getattr(one.train.lifter, what) is not None}
     several, is_roomy = len(conventions) > 1, any(one.room is not None for one in known)
+    less = int(several)  # of room for each column, so that a row stays one line
     columns = (
-        Column(head, 18, own_line=True),
+        Column(head, 18 - 4 * less, own_line=True),
         *((Column("as", 12),) if several else ()),
-        *(Column(unit, 8 + (place and 1), right=True) for place, unit in enumerate(both_units(units))),
-        Column(f"+/- {units}", 9, right=True),
-        Column(next(iter(gives)) if len(gives) == 1 else "preload, lash" if gives else "", 9, right=True),
-        *((Column("room left", 11, right=True),) if is_roomy else ()),
+        *(Column(unit, 8 - less + (place and 1), right=True) for place, unit in enumerate(both_units(units))),
+        Column(f"+/- {units}", 9 - less, right=True),
+        Column(
+            next(iter(gives)) if len(gives) == 1 else "preload, lash" if gives else "", 9 - less, right=True
+        ),
+        *((Column("room left", 11 - less, right=True),) if is_roomy else ()),
         Column(),
     )
     alike: dict[tuple[str, ...], tuple[list[str], tuple[Cell, ...], str, str]] = {}
@@ -119,7 +122,7 @@ def order_table(found: Sequence[Order], chosen: Chosen | None, units: str, reaso
         why = _reason(order, units) if reasons else ""
         alike.setdefault((*map(_read, row), to_set, why), ([], row, to_set, why))[0].append(one.name)
     rows: list[Row | Words] = []
-    ways = {to_set for _, row, to_set, _ in alike.values() if len(row) > 1}
+    ways = {to_set for _, _, to_set, _ in alike.values()}
     for names, row, to_set, why in alike.values():
         rows.append(Row((", ".join(names), *row)))
         rows += [Words(why, 2)] if why else []
@@ -291,28 +294,34 @@ def turned(order: Order, chosen: Chosen | None, units: str, bench: bool = True) 
     """
     for one in () if chosen is None else chosen.offers:
         if one.train == order.train.name:
+            it = f"{one.label}{_as_taken(one, order, units)}"
             if one.turns is None or one.flats is None:
-                return one.label
+                return it
             on_bench = turned_words(one.turns, one.flats, CLOSED)
             if one.turns_from_zero_lash is None:
-                return f"{one.label}: {on_bench}"
+                return f"{it}: {on_bench}"
             told = turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)
-            return f"{one.label}: {told} ({on_bench})" if bench else f"{one.label}: {told}"
+            return f"{it}: {told} ({on_bench})" if bench else f"{it}: {told}"
     own = None if order.required is None else setting(order.train, order.required)
     if own is not None and own.turns is not None:
-        flats = (
-            None if own.per_flat is None or own.per_turn is None else own.turns * own.per_turn / own.per_flat
-        )
         if not own.is_thread:
             way = "back " if own.turns < 0 else ""
             return f"{own.kind} {way}{abs(own.turns) * 360:.1f} degrees {ZERO_LASH}"
-        return f"{own.kind} {turned_words(own.turns, flats, ZERO_LASH)}"
+        return f"{own.kind} {turned_words(own.turns, own.flats_turned, ZERO_LASH)}"
     lifter = order.train.lifter
     if lifter.kind == "solid" and lifter.lash is not None:
         return f"lash {_in_both(float(lifter.lash), units)}"
     if lifter.preload is not None:
         return f"preload {_in_both(float(lifter.preload), units)}"
     return ""
+
+
+def _as_taken(one: Offer, order: Order, units: str) -> str:
+    """Return how long a pushrod from the shelf is taken, which gives what its row says, behind its label."""
+    if one.length is None:
+        return ""
+    other = "" if one.convention == order.convention else f" {one.convention.upper()}"
+    return f", {in_one(one.length, units)}{other}"
 
 
 def _in_both(value: float, units: str) -> str:

@@ -42,6 +42,9 @@ MEANS = {
 }
 NOTHING = "Nothing is planned that could be worked out, and nothing is recorded yet."
 DEGREES = 180 / math.pi
+TURNED = ("turns", "flats")
+BACK = "turns and flats below nought: back from zero lash, which makes room"
+BARE = "what was recorded has no +/-"
 LEFT_OUT = 4  # entries without a +/- that are named
 
 
@@ -61,10 +64,14 @@ def _now(row: Compared) -> str:
 def unsure(rows: Sequence[Compared]) -> list[str]:
     """Return what was recorded and is met by less than its doubt, or cannot be judged, in sentences."""
     return [
-        f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}{_again(row)}"
+        f"{word_of(row)}: {row.of.replace('.', ' ')}, {row.what}{_again(row) or _bare(row)}"
         for row in rows
         if row.standing in (Standing.TIGHT, Standing.UNJUDGED) and row.fact is not None and not row.is_missed
     ]
+
+
+def _bare(row: Compared) -> str:
+    return f": {BARE}" if row.standing is Standing.UNJUDGED and row.built_doubt is None else ""
 
 
 def _again(row: Compared) -> str:
@@ -150,7 +157,11 @@ def word_of(row: Compared) -> str:
 def meanings(rows: Sequence[Compared]) -> list[str]:
     """Return what the words of a list mean."""
     there = {row.standing for row in rows if word_of(row) == WORDS[row.standing]}
-    return [f"{WORDS[one]}: {told}" for one, told in MEANS.items() if one in there]
+    back = any((one or 0.0) < 0 for row in rows if row.what in TURNED for one in (row.plan.value, row.built))
+    return [
+        *([BACK] if back else []),
+        *(f"{WORDS[one]}: {told}" for one, told in MEANS.items() if one in there),
+    ]
 
 
 def _cell(
@@ -245,7 +256,7 @@ def _unjudged(row: Compared) -> str:
     parts = list(row.look_again if kinds()[row.what].least is not None else ())
     if row.look_again and not parts:
         parts = ["something that was entered contradicts the plan"]
-    parts += ["what was recorded has no +/-"] if row.built_doubt is None else []
+    parts += [BARE] if row.built_doubt is None else []
     if row.plan.doubt and row.built_doubt is not None and row.built_doubt > row.plan.doubt:
         parts.append("its own +/- is so wide that it tells nothing of how far it is off")
     parts += ["it stands further from the plan than the plan's own +/-"] if row.is_off else []

@@ -108,6 +108,7 @@ def _order(work: Work) -> list[Block]:
         one = pushrod_cells(order, work.job.units)
         if not one.both:
             rows.append(Row((one.name, *([""] * (3 + several)), one.stands)))
+            ways.append("")
             continue
         to_set = turned(order, chosen, work.job.units, bench=False)
         to_set += cold.get(order.train.name, "") or ("; SHORT when hot" if order.train.name in hot else "")

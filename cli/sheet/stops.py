@@ -11,7 +11,7 @@ from tallstack.geometry.sure.planned import Standing
 from ..page import band, clearance_words, order_words
 from ..page.across_words import never_lowered, one_way
 from ..page.answer import warnings
-from ..page.clearance_words import begun_at_speed
+from ..page.clearance_words import not_told
 from ..page.fits_words import half_asked, to_watch
 from ..page.quantity import shown_as
 from ..record.record_words import word_of
@@ -30,8 +30,9 @@ def blocking(work: Work) -> list[str]:
 
 def stops(work: Work) -> list[str]:
     """Return everything that stops the work: what misses a limit first, then what looks wrong."""
-    told = warnings(work.job, work.before)
-    return list(dict.fromkeys((*blocking(work), *band.again(told), *band.reasons(answers(work), told))))
+    told, stopping = warnings(work.job, work.before), blocking(work)
+    again = band.again(told, stopping)
+    return list(dict.fromkeys((*stopping, *again, *band.reasons(answers(work), told))))
 
 
 def banded(work: Work) -> band.Band:
@@ -41,7 +42,7 @@ def banded(work: Work) -> band.Band:
         *band.watched(work.job, answers(work), _unknown(work)),
         *half_asked(work.job, work.fits.fits.answers),
         *to_watch(work.fits.fits.answers),
-        *([] if work.clear is None else begun_at_speed(work.job, work.clear)),
+        *([] if work.clear is None else not_told(work.job, work.clear)),
         *one_way(work.fits.crossing),
         *watching(work.visits),
     )

@@ -118,7 +118,10 @@ def budget(
     doubts  : entry → its doubt, where stated; where checks tie them together a share may be below nought
     mapping : the engine, for by how much what has no doubt may be off
     shows   : of the answer's own unit: what moves it by no more, where its doubt is not stated, does not count
+    What moves an answer nobody knows how far, its derivative NaN, counts as entered without a doubt.
     """
+    untold = [entry for entry, slope in slopes.items() if math.isnan(slope)]
+    slopes = {entry: slope for entry, slope in slopes.items() if not math.isnan(slope)}
     squares = {
         entry: (slope * doubts[entry].standard) ** 2 for entry, slope in slopes.items() if entry in doubts
     }
@@ -131,10 +134,13 @@ def budget(
     return Budget(
         standard=math.sqrt(variance),
         shares={entry: square / variance for entry, square in sizes if square != 0 and variance > 0},
-        undoubted=tuple(
-            entry
-            for entry, slope in slopes.items()
-            if entry not in doubts and moves(mapping, entry, slope, shows)
+        undoubted=(
+            *(
+                entry
+                for entry, slope in slopes.items()
+                if entry not in doubts and moves(mapping, entry, slope, shows)
+            ),
+            *untold,
         ),
         freedom=effective(
             (math.sqrt(max(square, 0.0)), doubts[entry].freedom) for entry, square in squares.items()

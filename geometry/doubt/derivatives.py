@@ -6,6 +6,7 @@ another, so that a thousand entries cost one call.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 
 import numpy as np
@@ -16,6 +17,7 @@ from ..core.mapping import Flat, Quantities, frozen
 LENGTH = 500.0  # mm, from which an answer is worked out
 DIGITS = 32  # units of the last digit that a value may be off by
 STEP = 1e-3  # mm, rad or plain; rounding costs 1e-13/step, curvature step⁴ by five points, step² by three
+FINER = 1e-3  # of a step, beside what cannot be put together
 Stencil = tuple[tuple[int, float], ...]  # steps away, weight over one step
 FIVE: Stencil = ((1, 8 / 12), (-1, -8 / 12), (2, -1 / 12), (-2, 1 / 12))
 THREE: Stencil = ((1, 1 / 2), (-1, -1 / 2))
@@ -24,9 +26,11 @@ Answers = Callable[[Flat], Mapping[str, Array]]
 
 
 def derivatives(
-    mapping: Flat, groups: Quantities, answers: Answers, stencil: Stencil = FIVE
+    mapping: Flat, groups: Quantities, answers: Answers, stencil: Stencil = FIVE, step: float = STEP
 ) -> dict[str, dict[str, float]]:
     """Return the derivative of every answer with respect to every group of entries.
+
+    Where an engine a step away cannot be put together, that step is a thousandth; where it still cannot, NaN.
 
     mapping : one engine, every number a scalar
     groups  : name → {entry path: sign}, entries that move together because they are one reading
@@ -37,19 +41,29 @@ def derivatives(
     """
     names = list(groups)
     shape = (len(stencil), len(names))
-    steps = np.array([away for away, _ in stencil]) * STEP
+    steps = np.array([away for away, _ in stencil]) * step
     varied: dict[str, Array] = {}
     for index, name in enumerate(names):
         for path, sign in groups[name].items():
             value = varied.setdefault(path, np.full(shape, _scalar(mapping, path)))
             value[:, index] += sign * steps
     found = answers(frozen(mapping).with_(varied))
-    weights = np.array([weight for _, weight in stencil]) / STEP
+    weights = np.array([weight for _, weight in stencil]) / step
     table: dict[str, dict[str, float]] = {}
     for answer, values in found.items():
         slopes = np.einsum("s,sg->g", weights, np.broadcast_to(values, shape))
-        table[answer] = dict(zip(names, told(slopes, values).tolist(), strict=True))
+        table[answer] = dict(zip(names, told(slopes, values, step).tolist(), strict=True))
+    lost = [name for name in names if any(_is_lost(row, name) for row in table.values())]
+    if lost and step == STEP:
+        nearer = derivatives(mapping, {name: groups[name] for name in lost}, answers, stencil, step * FINER)
+        for answer, row in nearer.items():
+            table[answer] |= {name: slope for name, slope in row.items() if _is_lost(table[answer], name)}
     return table
+
+
+def _is_lost(slopes: Mapping[str, float], name: str) -> bool:
+    """Say whether a derivative is not known where others of its answer are."""
+    return math.isnan(slopes[name]) and not all(map(math.isnan, slopes.values()))
 
 
 def told(slopes: Array, values: Array, step: float = STEP) -> Array:

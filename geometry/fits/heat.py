@@ -23,7 +23,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..core.answer import TRAIN, Figure, Found, Missing, Value, Values, answers, of_cylinder
-from ..core.errors import GeometryError
+from ..core.errors import GeometryError, MissingEntryError
 from ..core.frames import Array, array, point
 from ..core.mapping import Flat, Reader
 from ..core.targets import BOTTOM_LEAST, HOT_LASH, PRELOAD_LEAST, PRELOAD_MOST
@@ -275,8 +275,10 @@ def _heights(full: Flat, gear: Train) -> Heights | Missing:
         rod = needed.lengths.get("centres")
         if rod is None:  # it was read in another convention, and its ends are not measured
             lacks += [f"{gear.name}.pushrod.{one}" for one in needed.lacks["centres"]]
-    except GeometryError:
+    except GeometryError as error:
         lacks += [entry for entries in gear.lacks.values() for entry in entries]
+        if isinstance(error, MissingEntryError):
+            lacks += [entry for entries in error.routes.values() for entry in entries if entry not in lacks]
         lacks += [] if gear.measured is not None or gear.lacks else [f"{gear.name}.measured_pushrod.length"]
     if lacks or rod is None:
         return Missing.of(lacks)

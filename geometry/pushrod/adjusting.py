@@ -48,6 +48,7 @@ class Setting(NamedTuple):
     lacks: tuple[str, ...]  # entries without which it is not known
     per_degree: float | None = None  # of an eccentric shaft, mm for the next degree from zero lash
     about: float = 1.0  # of an eccentric shaft: 1 where turning about its direction takes up lash, else -1
+    flats_turned: float | None = None  # the turns in flats, not rounded to whole ones; none of an eccentric
 
     @property
     def is_thread(self) -> bool:
@@ -121,6 +122,7 @@ def _by_coordinates(train: Train, adjuster: Adjuster, length: Array) -> Setting:
         lacks=(),
         per_degree=None if is_thread else gives(DEGREE),
         about=way,
+        flats_turned=None if flats is None or not is_thread else _known((there - zero) * flats),
     )
 
 
@@ -174,6 +176,7 @@ def _first_order(train: Train, adjuster: Adjuster) -> Setting:
         shortest=None,
         longest=None,
         lacks=(),
+        flats_turned=None if flats is None else turns * flats,
     )
 
 

@@ -75,6 +75,7 @@ class Offer:
         None  # room to spare putting it in as short as it gets; None: nobody asked, or not known
     )
     to_open: float | None = None  # how much further the valve would have to be pushed open for it
+    convention: str = ""  # its own
 
     @property
     def misses_limit(self) -> bool:
@@ -269,6 +270,7 @@ def _judged(gear: _Gear, rod: Rod, set_to: _Set) -> Offer:
         off=off,
         way=way,
         length=length,
+        convention=rod.convention,
         preload=preload,
         lash=lash,
         turns=turns,

@@ -196,7 +196,8 @@ def of_adjuster(order: Order, in_flats: bool) -> Planned:
     found = None if order.required is None else setting(order.train, order.required)
     if found is None:
         return Planned()
-    value = found.flats if in_flats else found.turns
+    flats = found.flats if found.flats_turned is None else found.flats_turned
+    value = flats if in_flats else found.turns
     if value is None:
         return Planned(lacks=found.lacks)
     ratio = f"{order.train.name}.rocker.ratio"

@@ -285,7 +285,8 @@ def prepared(
     plain = many(found._replace(built=Assembled()), mapping, STILL)
     least = float(plain.clearance(HERE)[0, 0])
     others = tuple(about(angle, asked.what) for angle in _also_close(plain, least + ALSO * doubt))
-    past = asked.what == "gap" and least < within
+    # A gap that a drop tells, by its reading, goes on past contact as the drop does.
+    past = asked.what == "gap" and least < within and isinstance(plain.over[0], ByCoordinates)
     return found._replace(others=others, contact=about(asked.angle, "drop") if past else None)
 
 

@@ -44,6 +44,21 @@ def of_places(entries: Entries, mapping: Flat) -> Iterator[str]:
                 yield from _of_lean(entries, mapping, train)
 
 
+def of_assembly(mapping: Flat) -> Iterator[str]:
+    """Yield that a valve gear cannot be put together as its coordinates say, whatever else was measured of it."""
+    from tallstack.geometry.core.errors import GeometryError
+    from tallstack.geometry.engine.engine import train_of
+    from tallstack.geometry.pushrod.assembly import obstacles
+
+    for name in names(mapping, "trains"):
+        try:
+            found = obstacles(train_of(mapping, name))
+        except GeometryError:  # told as a fault
+            continue
+        if found:
+            yield LookAgain(f"{name.replace('.', ' ')}: {'; '.join(found)}", name)
+
+
 def _of_crown(there: frozenset[str], mapping: Flat, cylinder: str) -> Iterator[str]:
     """Yield that a crown comes out of its cylinder too far for its gasket, or stays far down in it."""
     has_own = own(there, f"{cylinder}.stack", f"{cylinder}.piston")

@@ -43,6 +43,10 @@ def unlikely_together(entries: Entries, mapping: Flat) -> Iterator[str]:
     yield from _of_readings(entries, mapping)
     yield from _of_followers(entries)
     yield from of_beside(mapping)
+    if any(path.endswith(".rocker.shaft.x") for path in entries):
+        from .places import of_assembly
+
+        yield from of_assembly(mapping)
     if stands_over_piston(entries) or any(path.startswith("lobe.") for path in entries):
         from .clearances import of_clearances
         from .places import of_places

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from ...clearance_jobs import by_coordinates
-from ...commands import tallstack
+from ...commands import DEMO, screen, tallstack
 
 MEET = ("--with", "lobe.intake.centreline=50", "--with", "lobe.exhaust.centreline=50")
 
@@ -42,3 +42,20 @@ def test_heads_that_stay_clear_keep_their_distance_and_its_doubt(tmp_path: Path)
     (row,) = [line for line in out.split("\n") if line.startswith("  one ") and "valve to valve" in line]
     assert "MEET" not in row
     assert len(row.split()) == 9
+
+
+def test_what_a_drop_read_in_a_pocket_does_not_tell_is_to_be_watched(tmp_path: Path) -> None:
+    """The edge may stand nearer than the floor: by coordinates of the same engine it can be SHORT."""
+    text = DEMO.read_text(encoding="utf-8")
+    assert 'meets = "pocket"' in text
+    path = tmp_path / "twin.toml"
+    for table in ("intake.csv", "exhaust.csv"):
+        (tmp_path / table).write_bytes((DEMO.parent / table).read_bytes())
+    told = "to a pocket's edge and wall: the drop that was read tells its floor alone"
+    for meets, is_told in (('meets = "pocket"', True), ('meets = "crown"', False)):
+        path.write_text(text.replace('meets = "pocket"', meets), encoding="utf-8")
+        for command in ("clearance", "overview", "risk"):
+            said = " ".join(
+                screen(command, path, *(("--draws", "100") if command == "risk" else ())).out.split()
+            )
+            assert (told in said) is is_told, (command, meets)

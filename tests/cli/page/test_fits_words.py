@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from tallstack.cli.job.loading import load
+from tallstack.cli.page.fits_words import half_asked, has_limit_untold
 from tallstack.cli.page.quantity import shown_as
 
-from ...commands import EXAMPLES
+from ...commands import EXAMPLES, screen
 
 
 def test_a_job_in_inches_says_inches_first() -> None:
@@ -14,3 +17,28 @@ def test_a_job_in_inches_says_inches_first() -> None:
         "1.000 in (25.40 mm)",
         "25.40 mm (1.000 in)",
     ]
+
+
+def test_a_limit_of_what_is_not_known_is_to_be_watched_and_ends_with_1(tmp_path: Path) -> None:
+    """A temperature left out does not turn a lash that is SHORT when hot into nothing to look at."""
+    source = (EXAMPLES / "in_line_with_lash_for_hot" / "job.toml").read_text(encoding="utf-8")
+    path = tmp_path / "job.toml"
+    without = "".join(line for line in source.splitlines(keepends=True) if "hot_pushrod" not in line)
+    for text, status in ((without, 1), (without.replace("hot_lash = 0.20", ""), 0)):
+        path.write_text(text, encoding="utf-8")
+        ended = screen("overview", path)
+        assert ended.status == status
+        assert "NOT KNOWN: one exhaust and 2 more, cold to hot: needs running.hot_pushrod" in " ".join(
+            ended.out.split()
+        )
+
+
+def test_a_limit_that_several_answers_share_asks_for_the_first_of_them_alone() -> None:
+    """A preload's limit holds cold; that nobody entered temperatures is nothing that was asked."""
+    job = load(EXAMPLES / "taller_twin_by_bench" / "job.toml", ["targets.preload_least=0.5 mm"])
+    assert half_asked(job, job.fits.answers) == []
+    assert not has_limit_untold(job, job.fits.answers)
+    squish = load(EXAMPLES / "taller_twin_by_bench" / "job.toml", ["targets.squish_least=0.9 mm"])
+    (told,) = half_asked(squish, squish.fits.answers)
+    assert ", deck and squish: needs " in told
+    assert has_limit_untold(squish, squish.fits.answers)

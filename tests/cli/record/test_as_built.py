@@ -239,8 +239,12 @@ def test_turns_of_a_rockers_screw_count_from_zero_lash() -> None:
         for one in tallstack("pushrods", source, "--json").json["pushrods"]
         if one["train"].endswith("intake")
     ]
-    row = row_of(ended, "flats", order["train"])
-    assert row["planned"] == order["adjuster"]["flats_from_zero_lash"]
+    row, flats = row_of(ended, "flats", order["train"]), 6
+    assert row["planned"] == pytest.approx(order["adjuster"]["turns_from_zero_lash"] * flats, abs=1e-5)
+    assert abs(row["planned"] - order["adjuster"]["flats_from_zero_lash"]) < 0.5
+    assert (
+        "1/2 flats, from zero lash" in tallstack("pushrods", source).out
+    )  # the plan is what is told to be set
     assert row["as"] == "zero lash"
     lash = row_of(ended, "lash", order["train"])
     assert lash["planned_mm"] == order["lash_mm"]

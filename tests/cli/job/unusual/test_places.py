@@ -13,6 +13,7 @@ from tallstack.geometry.engine.engine import build
 from tallstack.geometry.pushrod.pushrods import required
 
 from ....clearance_jobs import by_coordinates
+from ....commands import screen
 from ....job_texts import swapped, warned
 
 
@@ -128,3 +129,24 @@ def test_what_is_at_fault_is_told_as_a_fault_not_stumbled_over(tmp_path: Path) -
     ):
         with pytest.raises(InputFaultsError):
             placed(tmp_path, tried)
+
+
+def test_what_cannot_be_put_together_is_told_whatever_a_pushrod_was_read(tmp_path: Path) -> None:
+    """A rod that was read gives its length without a coordinate, and is no better for those that cannot be so."""
+    rod = '[train.measured_pushrod]\nlength = "262.0 +/- 0.05"\nas = "overall"\nplunger = "top"\nlean = "3 +/- 1"\n'
+    path = by_coordinates(tmp_path, more=rod)
+    assert not any("cannot meet" in one for one in load(path).warnings)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(swapped(text, 'length = "118.1', 'length = "198.1'), encoding="utf-8")
+    (told,) = [one for one in load(path).warnings if "the rocker cannot meet the stem tip" in one]
+    said = " ".join(screen("pushrods", path).out.split())
+    assert f"LOOK AGAIN: {told}" in said
+    (row,) = [line for line in screen("pushrods", path).out.splitlines() if line.startswith("  one exhaust")]
+    assert row.endswith(" 2.70  LOOK AGAIN")
+    bare = by_coordinates(tmp_path)
+    bare.write_text(
+        swapped(bare.read_text(encoding="utf-8"), 'length = "118.1', 'length = "198.1'), encoding="utf-8"
+    )
+    said = " ".join(screen("pushrods", bare).out.split())
+    assert f"CANNOT BE ASSEMBLED: {told}" in said
+    assert said.count(told) == 1  # said once
