@@ -59,6 +59,7 @@ stack.mouth_below
 chamber.release_closes
 chamber.release_hole
 chamber.volume
+chamber.head_cut
 chamber.gasket_bore
 CYLINDER.lean
 CYLINDER.offset
@@ -102,6 +103,7 @@ CYLINDER.piston.crown_volume
 CYLINDER.chamber.release_closes
 CYLINDER.chamber.release_hole
 CYLINDER.chamber.volume
+CYLINDER.chamber.head_cut
 CYLINDER.chamber.gasket_bore
 CYLINDER.studs.stands
 CYLINDER.studs.head_seat

@@ -216,7 +216,7 @@ STACK = Screen(
         Part(
             "The chamber",
             Of.STACK,
-            ("chamber.volume", "chamber.gasket_bore", "piston.crown_volume"),
+            ("chamber.volume", "chamber.head_cut", "chamber.gasket_bore", "piston.crown_volume"),
             "Head upside down and level, valves in, a plate over it, the burette above.",
             folded=True,
         ),

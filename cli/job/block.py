@@ -60,6 +60,14 @@ def path_of(path: str) -> str:
     return f"{path.removesuffix(OWN)}{STANDS_FOR}" if _ends(path, OWN) else path
 
 
+def stands_for(part: str) -> tuple[str, ...]:
+    """Return the entries that a part named as one stands for: a block's deck says too that it has no cylinder of its own."""
+    if not _ends(part, OWN):
+        return (part,)
+    stem = part.removesuffix(OWN)
+    return (f"{stem}{STANDS_FOR}", f"{stem}{CYLINDER}", f"{stem}{GASKET}")
+
+
 def of_block(reading: Reading) -> Iterator[Fault]:
     """Yield what contradicts that the cylinders are part of the block."""
     there = {leaf.path: leaf for leaf in reading.leaves}

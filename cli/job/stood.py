@@ -12,6 +12,7 @@ from tallstack.geometry.core.mapping import Reader
 from tallstack.geometry.engine.before import BEFORE, NOW, ON, SAME, STEM, was_read_before
 from tallstack.geometry.engine.defaults import CUT_ENTRIES, SINCE, Assumed
 
+from .block import stands_for
 from .contents import Entries, Entry
 from .entries.before_tables import BEFORE as TABLE
 from .entries.before_tables import PARTS
@@ -33,7 +34,7 @@ def of_same(reading: Reading, entries: Entries, names: Names) -> tuple[tuple[str
     found: dict[str, None] = {}
     faults: list[Fault] = []
     for index, name in enumerate(reading.same or ()):
-        here = PARTS.get(name, (name,))
+        here = PARTS.get(name, stands_for(name))
         loc = (BEFORE, "same", index)
         if name not in PARTS and not _is_known(name, names):
             faults.append(Fault(loc, f"{BEFORE}.same", _unknown(name, names)))

@@ -347,6 +347,10 @@ def _of_cylinder(reader: Reader, prefix: str, entries: Entries, where: Where) ->
     if bore is not None and outer is not None and outer <= bore and prefix:
         message = f"{in_both_units(outer)} is not larger than the bore of {in_both_units(bore)}"
         yield Fault(*where(f"{prefix}spigot.outer_diameter"), message)
+    cut, gone = reader.find("stack.head_cut"), reader.find("chamber.head_cut")
+    if gone is not None and gone > (cut or 0.0) and own("chamber.head_cut", "stack.head_cut"):
+        message = f"{in_both_units(gone)} is more than stack.head_cut, {in_both_units(cut or 0.0)}"
+        yield Fault(*where(reader.path("chamber.head_cut")), message)
     piston = reader.find("piston.diameter")
     if bore is not None and piston is not None and piston >= bore and own("piston.diameter", "stack.bore"):
         message = f"a piston of {in_both_units(piston)} does not go into a bore of {in_both_units(bore)}"

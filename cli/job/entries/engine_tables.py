@@ -436,6 +436,13 @@ CHAMBER = Table(
         "bore of a hole that lets compression out when it is cranked", 1, 8, tool="drill shank"
     ),
     volume=Quantity("chamber in the head", Dimension.VOLUME, Sign.POSITIVE, (8, 250), below=10000),
+    head_cut=millimetres(
+        "of the cut off the head, how much was gone when the chamber was measured",
+        0,
+        4,
+        sign=Sign.ZERO_UP,
+        tool="height gauge, before and after",
+    ),
     gasket_bore=millimetres(
         "bore of the head gasket", 35, 155, letters="CH", on_cylinder=True, called="head gasket's bore"
     ),

@@ -153,3 +153,17 @@ def test_the_words_agree_with_the_figures() -> None:
         'block_deck = 251.2\ncylinder = "block"\nbase_gasket = "none"\n',
     )
     assert faults_of(text.replace("stack = { cylinder = 118.5 }", "")) == {}
+
+
+def test_a_block_named_as_the_same_by_its_own_word_is_the_same_by_any() -> None:
+    """`block_deck` stands for a case deck with neither cylinder nor base gasket upon it, then as now."""
+    text = changed(
+        TWO,
+        ("cylinder = 121.7\nbase_gasket = 0.4\n", 'block_deck = "251.2 +/- 0.05"\n'),
+        ("{ cylinder = 118.5 }", "{ head_gasket = 1.0 }"),
+        ("{ cylinder = 118.5 }", "{ head_gasket = 1.0 }"),
+    )
+    for same in ('["stack.block_deck"]', '["stack.case_deck", "stack.cylinder", "stack.base_gasket"]'):
+        mapping = understood(Path("job.toml"), f"{text}[before]\nsame = {same}\n").mapping
+        for entry in ("case_deck", "cylinder", "base_gasket"):
+            assert mapping[f"before.stack.{entry}"] == mapping[f"stack.{entry}"]
