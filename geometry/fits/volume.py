@@ -215,8 +215,8 @@ def _since(mapping: Flat, cylinder: str) -> tuple[Array, str]:
             total = total + sink * np.pi / 4 * head**2
         elif np.any(sink != 0):
             untold.append(f"{name}.valve.sink is not counted: that takes valve.head_diameter")
-    head = of_cylinder(mapping, cylinder)
-    cut, gone = head.find("stack.head_cut"), head.find("chamber.head_cut")
+    holder = of_cylinder(mapping, cylinder)
+    cut, gone = holder.find("stack.head_cut"), holder.find("chamber.head_cut")
     if cut is not None and np.any(cut != (0.0 if gone is None else gone)):
         why = "head_cut is not counted: how wide the chamber is there is not known, measure it again"
         untold.append(f"{why} and enter chamber.head_cut, what was gone by then")

@@ -127,7 +127,9 @@ def test_valves_sunk_since_add_to_the_chamber() -> None:
     assert "head_cut is not counted" in cut["volume_at_top"].note
     assert "chamber.volume" in cut["volume_at_top"].unsaid
     gone = figures(volume.compression, {**CONTRACT, "stack.head_cut": 0.3, "chamber.head_cut": 0.3})
-    assert gone["volume_at_top"] == figures(volume.compression, CONTRACT)["volume_at_top"]  # measured after the cut
+    assert (
+        gone["volume_at_top"] == figures(volume.compression, CONTRACT)["volume_at_top"]
+    )  # measured after the cut
     half = figures(volume.compression, {**CONTRACT, "stack.head_cut": 0.3, "chamber.head_cut": 0.1})
     assert half["volume_at_top"].note == cut["volume_at_top"].note
     assert plain["volume_at_top"].note == ""
