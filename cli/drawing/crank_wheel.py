@@ -94,7 +94,7 @@ def _words(one: Station) -> str:
     """Return a cylinder with the angle at which it is set, after the first one's."""
     turned = steady(math.degrees(_fires(one)))
     if one.place.fires_at is None:
-        return f"{one.cylinder} {turned:.0f}, either turn"
+        return f"{one.cylinder} {turned:.0f}, first or second turn"
     return f"{one.cylinder} {turned % 360:.0f}{', 2nd turn' if turned >= 360 else ''}"
 
 

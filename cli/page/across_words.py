@@ -33,7 +33,7 @@ NO_RELIEF = (
 )
 AS_FAR_AS = "as far as piston and connecting rod go: the two spigots against each other are NOT LOOKED AT"
 AS_SOLID = (
-    "skirts taken as solid: cautious; an arch in the thrust faces leaves more, once piston.arch_width and arch_height "
+    "skirts taken as solid: cautious; there is more room where the thrust faces are arched, once piston.arch_width and arch_height "
     "are entered"
 )
 NO_SPIGOTS_RELIEF = (

@@ -145,7 +145,8 @@ def _close(title: str, each: Sequence[Result]) -> str:
     of = [one.of.replace(".", " ") for one in each]
     who = ", ".join(of) if len(of) <= FEW else f"{of[0]} and {len(of) - 1} more"
     chance = misses_of(each[0])
-    return f"{who}, {title}{f', misses {chance}' if chance else ''}{' at most' if len(of) > 1 and chance else ''}"
+    missing = f", misses its limit in {chance} of builds{' at most' if len(of) > 1 else ''}" if chance else ""
+    return f"{who}, {title}{missing}"
 
 
 def name(one: Result) -> str:

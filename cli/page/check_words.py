@@ -28,7 +28,7 @@ SHOWN = 3
 TITLE = "CHECKS MADE ON THE BENCH"
 COLUMNS = (
     Column(f"{TITLE}, reading.N", 40),
-    Column("foretold less read", 19, right=True),
+    Column("foretold minus read", 19, right=True),
     Column("before", 9, right=True),
     Column("after", 8, right=True),
 )

@@ -171,7 +171,7 @@ def _differs(job: JobFile, one: Result) -> str:
     linear = _interval(Interval(one.value - doubt, one.value + doubt), size, places)
     by_draws = _interval(one.builds.told.symmetric, size, places)
     text = f"{one.of} {one.figure.title}: {linear} {name} by the budget, {by_draws} by the draws".rstrip()
-    return f"{text}; to first order nothing moves it where it stands" if doubt == 0.0 else text
+    return f"{text}; where it stands, nothing moves it by a little" if doubt == 0.0 else text
 
 
 def _far_apart(job: JobFile, one: Result) -> bool:

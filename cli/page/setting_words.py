@@ -82,7 +82,7 @@ def adjuster_blocks(order: Order, setting: Setting, units: str) -> list[Words]:
         text = f"{where}: a turn {way}, which takes up lash, is {length(abs(setting.per_turn), units)} {what}"
         if setting.per_flat is not None:
             text += f", a flat {length(abs(setting.per_flat), units)}"
-        told.append(text + ("" if setting.exact else ", to first order"))
+        told.append(text + ("" if setting.exact else ", about: exact by coordinates alone"))
     if setting.per_degree is not None:
         way = "about" if setting.about > 0 else "against"
         text = f"{where}: turned {way} its direction, which takes up lash, a degree is {length(abs(setting.per_degree), units)} {what} where lash is just gone"

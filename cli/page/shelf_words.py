@@ -104,7 +104,7 @@ def _set(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, units: st
 def set_words(chosen: Chosen, units: str) -> str:
     """Return what a set was chosen for."""
     kinds = "one kind" if chosen.kinds == 1 else f"{chosen.kinds} kinds"
-    why = f"the fewest kinds ({kinds}), then nearest to the wishes ({length(chosen.off, units)} off in all)"
+    why = f"the fewest kinds ({kinds}), then nearest to the preload or lash that is wanted ({length(chosen.off, units)} off in all)"
     if math.isfinite(chosen.thread_left):
         why += f", then most thread left ({length(chosen.thread_left, units)} in the worst place)"
     return f"THE SET, chosen for {why}"

@@ -51,7 +51,7 @@ def test_what_is_close_unproved_or_unknown_is_watched() -> None:
         result(5.0, least=2.0, verdict=Verdict.UNPROVED, of="rear", key="room")._replace(look_again=("why",)),
     ]
     told = band(JOB, found, unknown=["rear pushrod"]).watch
-    assert told[0].startswith("TIGHT: front, squish, misses ")
+    assert told[0].startswith("TIGHT: front, squish, misses its limit in ")
     assert told[1:] == (
         "UNPROVED: front intake, room: no +/- for rocker's ratio (front intake, rear intake), bore",
         "NOT KNOWN: rear pushrod",
