@@ -15,7 +15,7 @@ import pytest
 from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Cam, Tables
 from tallstack.geometry.clearance.clearances import clearances, judged_on, nearest
-from tallstack.geometry.clearance.moving import slopes
+from tallstack.geometry.clearance.moving import by_the_cam, slopes
 from tallstack.geometry.clearance.situation import Asked, Situation, situation
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.mapping import Flat
@@ -103,3 +103,22 @@ def test_entries_of_the_cam_move_the_minimum_as_their_budget_says(tmp_path: Path
     told = answer.piston.budget
     own = told.standard * np.sqrt(told.shares[entry])  # beside the shape that a card leaves open
     assert own == pytest.approx(abs(slope) * doubt[entry].standard, rel=5e-3)
+
+
+@pytest.mark.parametrize("port", ["intake", "exhaust"])
+def test_timing_moves_a_lobes_lift_the_way_that_it_is_entered(tmp_path: Path, port: str) -> None:
+    """An intake's centreline counts after, an exhaust's before overlap, an advance is earlier for both: by differences."""
+    mapping, name, angle = load(by_coordinates(tmp_path)).mapping, f"one.{port}", array(0.1)
+    mapping = {**mapping, "cam.advance": 0.0}
+    quantities = {path: {path: 1.0} for path in ("cam.advance", f"lobe.{port}.centreline")}
+
+    def lift(flat: Flat) -> float:
+        return float(situation(flat, "one", Cam(flat, Tables())).lifts[name].lobe.placed.lift(angle))
+
+    here = situation(mapping, "one", Cam(mapping, Tables()))
+    told, bare = by_the_cam(mapping, here, name, float(angle), quantities, {}, Tables())
+    assert not bare
+    for path in quantities:
+        differs = (lift(varied(mapping, path, 1e-5)) - lift(varied(mapping, path, -1e-5))) / 2e-5
+        assert abs(differs) > 1.0
+        assert told[path] == pytest.approx(differs, rel=1e-4)
