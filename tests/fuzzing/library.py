@@ -169,6 +169,7 @@ def wrong(error: BaseException) -> str:
     last = traceback.extract_tb(error.__traceback__)[-1]
     place = f"{Path(last.filename).name}:{last.lineno}"
     on_purpose = last.filename.startswith(OWN) and (last.line or "").startswith("raise")
+    on_purpose |= isinstance(error, OSError)  # of the system, with its path
     promised = isinstance(error, DECLARED) or type(error) in (LookupError, KeyError)
     if on_purpose and promised and str(error):
         return ""
@@ -322,8 +323,8 @@ def _looked(found: ts.Required) -> None:
     Raises:
         AssertionError: where it does not.
     """
-    reach = np.asarray(np.inf if found.reach is None else found.reach)
-    for convention, length in found.lengths.items():
+    reach = found.reach
+    for convention, length in found.lengths.items() if reach is not None else ():
         bad = ~np.isfinite(length)
         assert not np.any(bad & (reach >= 0)), (convention, length, reach)
 
