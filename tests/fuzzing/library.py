@@ -136,7 +136,7 @@ def tried(rng: random.Random, files: dict[str, str], count: int) -> Failed | Non
             with cases.within(cases.SECONDS * cases.slowness()), warnings.catch_warnings():
                 warnings.simplefilter("error")
                 found = one.does()
-                why = "" if _is_odd(files) else _no_number(found)
+                why = "" if _is_odd(files) else no_number(found)
         except cases.HangError:
             return Failed(tuple(called), files, "too long")
         except BaseException as error:  # noqa: BLE001  whatever comes out is what we look for
@@ -180,7 +180,7 @@ def _is_odd(files: Mapping[str, str]) -> bool:
     return any(map(cases.BAD.search, files.values()))
 
 
-def _no_number(found: Any) -> str:
+def no_number(found: Any) -> str:
     """Return what of an answer is no number that is told, or nothing."""
     if isinstance(found, (str, bytes)):
         text = found if isinstance(found, str) else ""

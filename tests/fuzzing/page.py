@@ -339,6 +339,24 @@ def tried(asking: Sequence[Asking], files: dict[str, str], around: Path) -> Fail
 
     around : an empty folder, in which the folder goes
     """
+    page = Page(laid_out(files, around))
+    for place, one in enumerate(asking, 1):
+        before = _held(page.folder)
+        try:
+            with cases.within(cases.SECONDS * cases.slowness()):
+                answer = page.ask(one)
+        except cases.HangError:
+            return Failed(tuple(asking[:place]), files, "too long")
+        except BaseException as error:  # noqa: BLE001  whatever comes out is what we look for
+            return Failed(tuple(asking[:place]), files, f"{type(error).__name__}: {error}")
+        why = "; ".join(wrong(one, answer, before, _held(page.folder), page.said[-1])) or _strayed(around)
+        if why:
+            return Failed(tuple(asking[:place]), files, why)
+    return None
+
+
+def laid_out(files: dict[str, str], around: Path) -> Path:
+    """Write a folder of files, and what stands outside it; return the folder."""
     folder = around / "jobs"
     folder.mkdir(parents=True)
     for name, text in OUTSIDE.items():
@@ -347,20 +365,7 @@ def tried(asking: Sequence[Asking], files: dict[str, str], around: Path) -> Fail
         (folder / name).write_bytes(text.encode("utf-8", "surrogatepass"))
     (folder / "link.toml").symlink_to(around / "outside.toml")
     (folder / "away").symlink_to(around)
-    page = Page(folder)
-    for place, one in enumerate(asking, 1):
-        before = _held(folder)
-        try:
-            with cases.within(cases.SECONDS * cases.slowness()):
-                answer = page.ask(one)
-        except cases.HangError:
-            return Failed(tuple(asking[:place]), files, "too long")
-        except BaseException as error:  # noqa: BLE001  whatever comes out is what we look for
-            return Failed(tuple(asking[:place]), files, f"{type(error).__name__}: {error}")
-        why = "; ".join(_wrong(one, answer, before, _held(folder), page)) or _strayed(around)
-        if why:
-            return Failed(tuple(asking[:place]), files, why)
-    return None
+    return folder
 
 
 def _held(folder: Path) -> dict[str, bytes]:
@@ -373,12 +378,12 @@ def _strayed(around: Path) -> str:
     return "" if there == OUTSIDE else f"outside the folder: {sorted(there)}"
 
 
-def _wrong(
-    one: Asking, answer: Answered, before: dict[str, bytes], after: dict[str, bytes], page: Page
+def wrong(
+    one: Asking, answer: Answered, before: dict[str, bytes], after: dict[str, bytes], said_last: str
 ) -> Iterator[str]:
-    """Yield what is wrong with an answer, and with what it left."""
+    """Yield what is wrong with an answer, and with what it left; said_last : by the terminal."""
     if answer.status >= 500:
-        yield f"status {answer.status}: {page.said[-1]}"
+        yield f"status {answer.status}: {said_last}"
     if "Traceback" in answer.body:
         yield "a traceback"
     if SECRET in answer.body:
