@@ -107,6 +107,7 @@ USES: dict[str, tuple[tuple[str, ...], ...]] = {  # table → what reads it
     "intake.csv": (("lobe", "intake.csv"), ("clearance", "job.toml")),
     "exhaust.csv": (("lobe", "exhaust.csv"), ("clearance", "job.toml", "--json")),
 }
+OUT = "out.svg"
 CROWN = "x,y,height\n" + "".join(f"{x},{y},0.0\n" for x in (-40, 0, 40) for y in (-40, 0, 40))
 
 
@@ -161,7 +162,8 @@ def tried(words: tuple[str, ...], files: dict[str, str]) -> Failed | None:
         return Failed(words, files, f"longer than {SECONDS * slowness():.3g} s")
     except BaseException as error:  # noqa: BLE001  whatever comes out is what we look for
         return Failed(words, files, f"{type(error).__name__}: {error}")
-    why = wrong(words, ended.out, ended.err, ended.status, "\n".join(files.values()))
+    drawn = Path(OUT).read_text(encoding="utf-8") if OUT in words and ended.status < 2 else ""
+    why = wrong(words, ended.out + drawn, ended.err, ended.status, "\n".join(files.values()))
     if resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 > MEMORY:
         why = why or "more than 1 GB of memory"
     return Failed(words, files, why) if why else None
