@@ -24,6 +24,9 @@ def application(folder):
     async def put(request):
         return PlainTextResponse(str(len(await request.body())))
 
+    async def large(request):
+        return PlainTextResponse("x" * 20_000_000)
+
     async def stream(request):
         async def told():
             while True:
@@ -31,7 +34,7 @@ def application(folder):
                 await asyncio.sleep(60)
         return StreamingResponse(told(), media_type="text/event-stream")
 
-    routes = [Route("/put", put, methods=["POST"]), Route("/stream", stream), Route("/{any:path}", page)]
+    routes = [Route("/put", put, methods=["POST"]), Route("/stream", stream), Route("/large", large), Route("/{any:path}", page)]
     return Starlette(routes=routes)
 """
 SERVED = """
