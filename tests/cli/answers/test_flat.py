@@ -75,6 +75,11 @@ def test_a_mapping_of_ones_own_is_taken_where_it_is_one(tmp_path: Path) -> None:
         ({"stack.head_gasket": float("inf")}, ValueError, "stack.head_gasket: inf is not finite"),
         ({"stack.head_gasket": np.array([1.0, 1e308])}, ValueError, "too large for anything in a workshop"),
         ({"stack.head_gasket": 10**400}, ValueError, "too large for anything in a workshop"),
+        (
+            {"single.intake.measured_pushrod.as": "/"},
+            ValueError,
+            "measured_pushrod.as: '/' is no word of it; there are overall",
+        ),
         ({None: 1.0}, TypeError, "None is no path of an entry"),
         ({3: np.array([1.0])}, TypeError, "3 is no path of an entry"),
         (
