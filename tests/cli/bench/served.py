@@ -11,6 +11,7 @@ from collections.abc import Generator
 from typing import NamedTuple
 
 PATIENCE = 10.0  # s
+LARGE = 20_000_000  # bytes that /large gives, more than the system takes for one that does not
 SITE = """
 import asyncio, sys, types
 from starlette.applications import Starlette
