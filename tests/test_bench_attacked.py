@@ -255,13 +255,13 @@ def every_text(text: str, folder: Path) -> Iterator[tuple[list[str | int], Any]]
     yield from ((list(loc), value) for loc, value in leaves(tomllib.loads(text)))
 
 
-@pytest.mark.parametrize("number", [0, *(pytest.param(one, marks=pytest.mark.wide) for one in range(1, 8))])
+@pytest.mark.parametrize("number", [0, *(pytest.param(one, marks=pytest.mark.wide) for one in range(1, 24))])
 def test_what_is_typed_anywhere_is_text(tmp_path: Path, number: int) -> None:
     """Whether it is taken or refused, where it was typed and where it is shown again."""
     path = twin(tmp_path)
     app = application(tmp_path)
     for place, (loc, was) in enumerate(every_text(path.read_text(encoding="utf-8"), tmp_path)):
-        if place % 8 != number:
+        if place % 24 != number:
             continue
         for typed in (MARKUP, f'1 mm" {MARKUP}'):
             found = ask(
@@ -298,6 +298,7 @@ def test_what_is_written_down_is_text(tmp_path: Path) -> None:
             assert running_parts(ask(app, f"/jobs/twin/{screen}{owner}").text) == []
 
 
+@pytest.mark.wide
 @has_other
 def test_codes_guessed_at_once_are_counted_as_those_one_by_one(tmp_path: Path) -> None:
     """Forty at a time have five tries a minute between them."""

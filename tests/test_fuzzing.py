@@ -33,7 +33,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.mark.usefixtures("folder")
 @pytest.mark.parametrize("block", few(range(12), 2))
 def test_a_short_run_finds_nothing(block: int) -> None:
-    for number in range(5):
+    for number in range(4):
         rng = random.Random(f"plain.{block}.{number}")
         made = cases.made(rng, SEEDS)
         for words in cases.commands(rng, made):
@@ -43,7 +43,7 @@ def test_a_short_run_finds_nothing(block: int) -> None:
 
 @pytest.mark.parametrize("block", few(range(20), 1))
 def test_a_short_run_of_requests_finds_nothing(tmp_path: Path, block: int) -> None:
-    for number in range(3):
+    for number in range(2):
         rng = random.Random(f"page.{block}.{number}")
         files = page.a_folder(rng, SEEDS)
         wrong = page.tried(page.requests(rng, files, 20), files, tmp_path / str(number))
