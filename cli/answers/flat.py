@@ -12,8 +12,9 @@ from tallstack.geometry.engine.engine import Engine
 from tallstack.geometry.engine.engine import build as built
 
 from ..job.entries.catalogue import entries_of, meaning_at, steps
-from ..job.entries.fields import Parts, Quantity, did_you_mean
+from ..job.entries.fields import Choice, Parts, Quantity, did_you_mean
 from ..job.faults import Loc
+from ..job.reading.values import LARGEST
 
 NAMES = ("cylinders", "trains")
 OWN = (
@@ -92,8 +93,13 @@ def _check(path: str, value: Any, mapping: Frozen) -> None:
         wanted = "a number in mm or rad" if isinstance(kind, (Quantity, Parts)) else "a word"
         message = f"{path}: {value!r} stands where {wanted} belongs; `tallstack.load` reads values with units"
         raise TypeError(message)
-    if not isinstance(value, (str, tuple)) and not np.isfinite(value).all():
-        message = f"{path}: {value!r} is not finite"
+    if isinstance(kind, Choice) and value not in kind.options:
+        message = f"{path}: {value!r} is no word of it; there are {', '.join(kind.options)}"
+        raise ValueError(message)
+    if isinstance(value, (str, tuple)):
+        return
+    if isinstance(value, int) and abs(value) > LARGEST or not (np.abs(value) <= LARGEST).all():
+        message = f"{path}: {value!r} is not finite, or too large for anything in a workshop"
         raise ValueError(message)
 
 

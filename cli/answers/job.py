@@ -30,8 +30,18 @@ def load(path: str | Path, variations: str | Sequence[str] = ()) -> Job:
     variations : "entry=value" as after --with, one or several
 
     A faulty one raises JobError with every fault found.
+
+    Raises:
+        TypeError: for what is no path, or no texts.
     """
-    return _asked(read(Path(path), (variations,) if isinstance(variations, str) else variations))
+    if not isinstance(path, (str, Path)):
+        message = f"path={path!r}: give the path of a job file as a text or a Path"
+        raise TypeError(message)
+    tried_ = (variations,) if isinstance(variations, str) else variations
+    if not isinstance(tried_, Sequence) or not all(isinstance(one, str) for one in tried_):
+        message = f'variations={variations!r}: give texts, "stack.cylinder=5.362 in"'
+        raise TypeError(message)
+    return _asked(read(Path(path), tried_))
 
 
 def _asked(job: worked.Job) -> Job:
@@ -59,8 +69,9 @@ class Job(worked.Job):
     def answers(self, group: str = "") -> Results:
         """Return its answers as results, with what is missing for the others: "pushrods", "clearance" or "fits"; else all.
 
-        A group it does not know raises ValueError, a faulty table InputFaultsError.
+        A group it does not know raises ValueError, a faulty table InputFaultsError, what is no text TypeError.
         """
+        _check_text("group", group)
         job = self.settled
         for each in (group,) if group else GROUPS:
             if each not in job._gathered:
@@ -82,9 +93,13 @@ class Job(worked.Job):
 
         of : "front.intake", "front"; may be left out where one thing alone has such an answer
 
+        What is no text raises TypeError.
+
         Raises:
             LookupError: where there is none, or more than one.
         """
+        for name, given in (("answer", answer), ("of", of)):
+            _check_text(name, given)
         every = self.answers()
         found = [one for one in every if one.answer == answer and of in ("", one.of)]
         if len(found) == 1:
@@ -167,8 +182,9 @@ class Job(worked.Job):
 
         at : of the engine, crank degrees from the first cylinder's overlap top centre
 
-        What is not there, or cannot be drawn, raises ValueError.
+        What is not there, or cannot be drawn, raises ValueError, what is no text TypeError.
         """
+        _check_text("of", of)
         return picture(self, of, at)
 
     def __str__(self) -> str:
@@ -193,6 +209,17 @@ class Job(worked.Job):
         )
         shown = self.answers("pushrods")._repr_html_()
         return f"<h3>{escape(self.title)}</h3>{said}{again}{shown}{assumed}"
+
+
+def _check_text(name: str, given: object) -> None:
+    """Refuse what is no text.
+
+    Raises:
+        TypeError: naming the argument.
+    """
+    if not isinstance(given, str):
+        message = f"{name}={given!r}: give a text"
+        raise TypeError(message)
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -36,7 +36,11 @@ class Picture:
 
         Raises:
             ValueError: for another ending.
+            TypeError: for what is no path.
         """
+        if not isinstance(path, (str, Path)):
+            message = f"path={path!r}: give the path of a file as a text or a Path"
+            raise TypeError(message)
         kind = Path(path).suffix.lower()
         if kind not in (".svg", ".png", ".pdf"):
             message = f"{path}: a drawing is written as .svg, .png or .pdf"

@@ -179,6 +179,8 @@ class OpenJob:
         rows = (loc[: place + 1] for place, step in enumerate(loc) if isinstance(step, int))
         if any(self.document.get(row) is None for row in rows):
             return Told("no such row in the file")
+        if not self._is_in_a_table(loc):
+            return Told("no such entry; a point or a direction is entered whole")
         if loc in FIXED:
             return Told(f"{loc[0]} is not changed here, all of the file rests on it; change it in the file")
         before, stood = self.orders(), self.document.get(loc)
@@ -198,6 +200,12 @@ class OpenJob:
             return Told()
         said = self._read_on_it(loc)
         return Told(asks=self._digit(before), former=as_typed(stood), said=said, readings=bool(said))
+
+    def _is_in_a_table(self, loc: Loc) -> bool:
+        """Say whether what stands above a place, where anything does, is a table all the way."""
+        assert self.document is not None
+        above = (self.document.get(loc[:place]) for place, step in enumerate(loc) if isinstance(step, str))
+        return isinstance(loc[-1], str) and all(one is None or isinstance(one, Mapping) for one in above)
 
     def _put(self, loc: Loc, typed: str, was: object, kind: Kind, begins: Sequence[Loc]) -> None:
         assert self.document is not None

@@ -76,6 +76,7 @@ class Door:
         self._token, self._token_ends = "", 0.0
         self._code, self._code_ends = "", 0.0
         self._wrong, self._waits_until = 0, float("-inf")
+        self._tried: list[float] = []  # when a start address was tried that let nobody in
         self._leaving: list[Callable[[], None]] = []
 
     def token(self) -> str:
@@ -91,10 +92,20 @@ class Door:
         """Let in who shows the token, or nobody."""
         live = bool(self._token) and self._clock() < self._token_ends
         if not (_same(token, self._token) and live):
-            self.told(f"{address} tried a start address that is used up or too old: nobody was let in.")
+            self._tell_of_a_try(address)
             return None
         self._token = ""
         return self._let_in(address, agent)
+
+    def _tell_of_a_try(self, address: str) -> None:
+        """Tell of the first few tries in a minute: of thousands the terminal would show nothing else, and wait for its reader."""
+        now = self._clock()
+        self._tried = [one for one in self._tried if one > now - WAIT]
+        if len(self._tried) == TRIES:
+            return
+        self._tried.append(now)
+        more = "; of more in this minute nothing is said" if len(self._tried) == TRIES else ""
+        self.told(f"{address} tried a start address that is used up or too old: nobody was let in{more}.")
 
     def code(self) -> str:
         """Return a new code, good for five minutes and once; the former one is good for nothing."""

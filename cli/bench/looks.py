@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -59,11 +60,16 @@ class Listed(NamedTuple):
 
 
 def folder(where: Path, states: Mapping[str, State]) -> dict[str, Any]:
-    """Return the jobs of a folder; states : as they were last told."""
-    found, others = jobs_of.jobs(where)
+    """Return the jobs of a folder; states : as they were last told. One whose name no address can hold is listed with other files."""
+    found, rest = jobs_of.jobs(where)
+    others = [os.fsencode(one).decode("utf-8", "replace") for one in rest]
     listed = []
     for path in found:
         name = path.name.removesuffix(".toml")
+        if not _is_text(name):
+            shown = os.fsencode(path.name).decode("utf-8", "replace")
+            others.append(f"{shown} (its name is no text; give it another)")
+            continue
         state = states.get(name)
         told = "" if state is None or not state.told else state.told[0]
         title = "" if state is None else state.title
@@ -77,7 +83,17 @@ def folder(where: Path, states: Mapping[str, State]) -> dict[str, Any]:
                 told,
             )
         )
-    return {"folder": where.name or str(where), "jobs": listed, "others": others}
+    shown_as = os.fsencode(where.name or str(where)).decode("utf-8", "replace")
+    return {"folder": shown_as, "jobs": listed, "others": others}
+
+
+def _is_text(name: str) -> bool:
+    """Say whether a file's name is text as pages and addresses hold it."""
+    try:
+        name.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def screen(

@@ -23,7 +23,7 @@ from .guard import POLICY, Application, Receive, Send
 
 CONNECTIONS = 64
 KEPT = 5  # s, a connection on which nothing is asked
-WITHIN = 10.0  # s, for a whole header, and for what is sent behind it
+WITHIN = 10.0  # s, for a whole header, for what is sent behind it, and for taking what is answered
 ENDS_WITHIN = 1  # s, for what still runs at the end
 SCREENS = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
 
@@ -57,7 +57,7 @@ def serve(
     """Serve an application until Ctrl-C; it has its guard before it.
 
     opens_browser : else the address that lets in is printed
-    within        : s that a whole header may take, and what is sent behind it
+    within        : s that a whole header may take, what is sent behind it, and to take what is answered
 
     What the application raised instead of starting is raised anew.
 
@@ -190,7 +190,7 @@ def _on(loop: asyncio.AbstractEventLoop, then: Callable[[], None]) -> None:
 
 
 class Connection(H11Protocol):
-    """One connection: of too many the last ones are refused, and one that does not say what it wants is closed."""
+    """One connection: of too many the last ones are refused, and one that does not say what it wants, or take it, is closed."""
 
     within = WITHIN
 
@@ -198,6 +198,7 @@ class Connection(H11Protocol):
         """Take it, or refuse it where there are too many."""
         self._waits_for: object = None
         self._late: asyncio.TimerHandle | None = None
+        self._untaken: asyncio.TimerHandle | None = None
         super().connection_made(transport)
         if len(self.connections) > CONNECTIONS:
             self._refuse(HTTPStatus.SERVICE_UNAVAILABLE, "Too many connections are open.")
@@ -207,6 +208,32 @@ class Connection(H11Protocol):
         """Forget it."""
         super().connection_lost(exc)
         self._watch()
+        self._taken()
+
+    def pause_writing(self) -> None:
+        """Wait until what was answered is taken, and not for ever."""
+        super().pause_writing()
+        self._wait_for_taking(self.transport.get_write_buffer_size())
+
+    def resume_writing(self) -> None:
+        """Answer on."""
+        super().resume_writing()
+        self._taken()
+
+    def _wait_for_taking(self, left: int) -> None:
+        """Have the connection ended if nothing of what is left is taken for so long; left : bytes."""
+        self._untaken = self.loop.call_later(self.within, self._look_at_taking, left)
+
+    def _look_at_taking(self, before: int) -> None:
+        left = self.transport.get_write_buffer_size()
+        if left < before:
+            self._wait_for_taking(left)
+        else:
+            self.transport.abort()
+
+    def _taken(self) -> None:
+        if self._untaken is not None:
+            self._untaken.cancel()
 
     def handle_events(self) -> None:
         """Answer what is there, and see what is still to come."""

@@ -325,11 +325,13 @@ async def _said(request: Request) -> Mapping[str, Any]:
     """Return what a request holds.
 
     Raises:
-        HTTPException: where it is no object of JSON.
+        HTTPException: where it is no object of JSON, is too deep, or holds what no file and no answer can: a number that is none,
+            half a letter.
     """
     try:
         said = json.loads(await request.body())
-    except ValueError:
+        json.dumps(said, ensure_ascii=False, allow_nan=False).encode()
+    except (ValueError, RecursionError):
         said = None
     if not isinstance(said, dict):
         raise HTTPException(400, "no object of JSON")
@@ -346,7 +348,7 @@ def _place(said: Mapping[str, Any]) -> Loc:
     right = (
         isinstance(loc, list)
         and loc
-        and all(isinstance(one, (str, int)) and not isinstance(one, bool) for one in loc)
+        and all(isinstance(one, str) or (type(one) is int and one >= 0) for one in loc)
     )
     if not right or not isinstance(loc[0], str):  # type: ignore[index]
         raise HTTPException(400, "no place in a job")

@@ -46,7 +46,9 @@ def roller(subject: Subject) -> float | None:
 
 
 def metal(subject: Subject, lifts: Array | None) -> Metal:
-    """Return a lobe's metal; lifts : the lifter's at `angles`, mm; None: not known, a lobe stands for it."""
+    """Return a lobe's metal; lifts : the lifter's at `angles`, mm; None, or not all of them: not known, a lobe stands for it."""
+    if lifts is not None and not np.isfinite(lifts).all():
+        lifts = None
     name = subject.reader.word("lobe", subject.train.port)
     base = Reader(subject.mapping, ("",)).find(f"lobe.{name}.base_radius")
     flat = subject.reader.word("lifter.follower") == "flat"

@@ -38,7 +38,7 @@ class Frozen(dict[str, Any]):
     so that engines in two threads never meet.
 
     Raises:
-        TypeError: for a value that is neither a number, an array of numbers, a word nor names.
+        TypeError: for a path that is no text, and for a value that is neither a number, an array of numbers, a word nor names.
     """
 
     __slots__ = ("completed", "is_complete", "memory", "stems", "within")
@@ -90,12 +90,15 @@ def _still(path: str, value: object) -> object:
     Raises:
         TypeError: see `Frozen`.
     """
-    if isinstance(value, np.ndarray) and value.dtype.kind in "fiu":
+    if isinstance(value, np.ndarray) and value.dtype.kind in "fiu" and isinstance(path, str):
         if not value.flags.writeable and value.base is None:
             return value
         value = value.copy()
         value.flags.writeable = False
         return value
+    if not isinstance(path, str):
+        message = f"{path!r} is no path of an entry; give a text"
+        raise TypeError(message)
     is_number = isinstance(value, (float, int, np.floating, np.integer)) and not isinstance(value, bool)
     if is_number or isinstance(value, (str, tuple)):
         return value

@@ -73,7 +73,11 @@ class Engine(NamedTuple):
 
         Raises:
             KeyError: where there is none.
+            TypeError: for what is no text.
         """
+        if not isinstance(name, str):
+            message = f"name={name!r}: give the name of a valve gear as a text"
+            raise TypeError(message)
         found = next((train for train in self.trains if train.name == name), None)
         if found is None:
             message = f"{name}: no such valve gear; there are {', '.join(train.name for train in self.trains) or 'none'}"

@@ -47,11 +47,16 @@ class Fit(NamedTuple):
 def required(train: Train) -> Required:
     """Return the pushrod that gives the wanted preload or lash.
 
-    Elements whose geometry is impossible are NaN, beside a negative `reach`; `assembly` says why.
+    Elements whose geometry is impossible are NaN: by coordinates beside a negative `reach`, and `assembly` says why; so is every
+    length that is counted from a ball smaller than the hole in it.
 
     Raises:
         MissingEntryError: where neither route is complete, or the wanted setting is not entered.
+        TypeError: for what is no valve gear.
     """
+    if not isinstance(train, Train):
+        message = f"train={train!r}: give a valve gear of an engine, `build(mapping).train(name)`"
+        raise TypeError(message)
     _demand_setting(train)
     drawn = None if train.drawn is None else by_coordinates(train)
     if train.measured is None:

@@ -556,8 +556,10 @@ def killed(folder: Path, more: int, *names: str) -> tuple[int, int]:
 
 @pytest.mark.wide
 def test_a_killed_writer_leaves_the_old_or_the_new(tmp_path: Path) -> None:
-    kills, strays = killed(tmp_path, 0, "new", "new over", "record more", "draw over")
-    assert kills >= 30
+    kills, strays = killed(
+        tmp_path, 0, "new", "new over", "record more", "draw over", "page enter", "page begin", "page copy"
+    )
+    assert kills >= 50
     assert 0 < strays < kills
 
 

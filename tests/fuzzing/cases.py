@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tests.commands import EXAMPLES, tallstack
-from tests.fuzzing.grammar import mutated_job, mutated_table
+from tests.fuzzing.grammar import mutated_job, mutated_record, mutated_table, with_before
 
 SECONDS, MEMORY = 5.0, 1 << 30  # one command at most, where LOOP takes USUAL
 LOOP, USUAL = (
@@ -37,6 +37,8 @@ ANSWERS: tuple[tuple[str, ...], ...] = (
     ("explain", "front.intake"),
     ("explain",),
     ("swap", "before.toml"),
+    ("swap",),
+    ("overview",),
     ("draw", "-o", "out.svg", "--force"),
     ("draw", "engine", "-o", "out.svg", "--force"),
     ("draw", "--section", "-o", "out.svg", "--force"),
@@ -95,27 +97,58 @@ RECORD = """when,what,of,as,value,by,tool,note
 """
 
 
-def made(rng: random.Random, found: Sequence[dict[str, str]]) -> dict[str, str]:
+USES: dict[str, tuple[tuple[str, ...], ...]] = {  # table → what reads it
+    "job.record.csv": (("record", "job.toml"), ("overview", "job.toml"), ("record", "job.toml", "--json")),
+    "shelf.csv": (
+        ("pushrods", "job.toml", "--shelf", "shelf.csv"),
+        ("swap", "job.toml", "--shelf", "shelf.csv"),
+    ),
+    "crown.csv": (("clearance", "job.toml"), ("fits", "job.toml", "--json"), ("check", "job.toml")),
+    "intake.csv": (("lobe", "intake.csv"), ("clearance", "job.toml")),
+    "exhaust.csv": (("lobe", "exhaust.csv"), ("clearance", "job.toml", "--json")),
+}
+OUT = "out.svg"
+CROWN = "x,y,height\n" + "".join(f"{x},{y},0.0\n" for x in (-40, 0, 40) for y in (-40, 0, 40))
+
+
+class Folder(NamedTuple):
+    """A folder of inputs, and which of its files was changed."""
+
+    files: dict[str, str]
+    changed: str
+
+
+def made(rng: random.Random, found: Sequence[dict[str, str]]) -> Folder:
     """Return a folder of inputs with something changed in it."""
-    files = dict(rng.choice(found))
-    files["job.record.csv"] = RECORD
-    tables = [name for name in files if name.endswith(".csv")]
-    if rng.random() < 0.75 or not tables:
+    files = {**rng.choice(found), "job.record.csv": RECORD}
+    if "[piston]\n" in files["job.toml"] and rng.random() < 0.2:
+        files["crown.csv"] = CROWN
+        files["job.toml"] = files["job.toml"].replace(
+            "[piston]\n", '[piston]\ncrown_table = "crown.csv"\n', 1
+        )
+    way = rng.random()
+    if way < 0.1:
+        files["job.toml"] = with_before(rng, files["job.toml"])
+    if way < 0.65:
         files["job.toml"] = mutated_job(rng, files["job.toml"])
-    else:
-        name = rng.choice(tables)
-        files[name] = mutated_table(rng, files[name])
-    return files
+        return Folder(files, "job.toml")
+    if way < 0.8:
+        files["job.record.csv"] = mutated_record(rng, files["job.record.csv"])
+        return Folder(files, "job.record.csv")
+    name = rng.choice([one for one in files if one in USES])
+    files[name] = mutated_table(rng, files[name])
+    return Folder(files, name)
 
 
-def commands(rng: random.Random, files: dict[str, str]) -> Iterator[tuple[str, ...]]:
-    """Yield what a folder is tried with: `check`, and what uses the table that was changed or any answer."""
+def commands(rng: random.Random, folder: Folder) -> Iterator[tuple[str, ...]]:
+    """Yield what a folder is tried with: `check`, and what reads the table that was changed, or any answer."""
     yield ("check", "job.toml")
+    if folder.changed in USES:
+        yield rng.choice(USES[folder.changed])
+        return
     first, *rest = rng.choice(ANSWERS)
-    words = ("swap", *rest, "job.toml") if first == "swap" else (first, "job.toml", *rest)
+    words = ("swap", *rest, "job.toml") if first == "swap" and rest else (first, "job.toml", *rest)
     yield (*words, "--json") if rng.random() < 0.4 and first not in ("draw",) else words
-    if "intake.csv" in files and rng.random() < 0.1:
-        yield ("lobe", "intake.csv")
 
 
 def tried(words: tuple[str, ...], files: dict[str, str]) -> Failed | None:
@@ -129,7 +162,8 @@ def tried(words: tuple[str, ...], files: dict[str, str]) -> Failed | None:
         return Failed(words, files, f"longer than {SECONDS * slowness():.3g} s")
     except BaseException as error:  # noqa: BLE001  whatever comes out is what we look for
         return Failed(words, files, f"{type(error).__name__}: {error}")
-    why = wrong(words, ended.out, ended.err, ended.status, "\n".join(files.values()))
+    drawn = Path(OUT).read_text(encoding="utf-8") if OUT in words and ended.status < 2 else ""
+    why = wrong(words, ended.out + drawn, ended.err, ended.status, "\n".join(files.values()))
     if resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024 > MEMORY:
         why = why or "more than 1 GB of memory"
     return Failed(words, files, why) if why else None

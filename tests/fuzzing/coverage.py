@@ -23,7 +23,7 @@ with atheris.instrument_imports(include=["tallstack"]):  # commands load most of
 from tomlkit.exceptions import TOMLKitError
 
 from tests.fuzzing import cases
-from tests.fuzzing.grammar import mutated_job, mutated_table
+from tests.fuzzing.grammar import mutated_job, mutated_record, mutated_table
 
 FILES = {"J": "job.toml", "L": "intake.csv", "S": "shelf.csv", "R": "job.record.csv", "C": "crown.csv"}
 USES = {
@@ -39,7 +39,6 @@ USES = {
     "C": (("clearance", "job.toml"),),
 }
 CROWNED = '\n[piston]\ncrown_table = "crown.csv"\n'
-CROWN = "x,y,height\n" + "".join(f"{x},{y},0.0\n" for x in (-40, 0, 40) for y in (-40, 0, 40))
 
 
 def main() -> None:
@@ -79,7 +78,7 @@ def _fuzz(seconds: float, seed: int, out: Path) -> None:
         if letter not in FILES or rng.random() < 0.1:
             return bytes(atheris.Mutate(data, most))
         try:
-            text = mutated_job(rng, text) if letter == "J" else mutated_table(rng, text)
+            text = {"J": mutated_job, "R": mutated_record}.get(letter, mutated_table)(rng, text)
         except (ValueError, IndexError, TOMLKitError):  # no TOML any more
             return bytes(atheris.Mutate(data, most))
         return f"{letter}{text}".encode("utf-8", "surrogatepass")[:most]
@@ -88,7 +87,7 @@ def _fuzz(seconds: float, seed: int, out: Path) -> None:
     corpus.mkdir()
     starts = [f"J{one['job.toml']}" for one in found]
     starts += [f"L{one[name]}" for one in found for name in ("intake.csv", "exhaust.csv") if name in one]
-    starts += [f"S{demo['shelf.csv']}", f"R{cases.RECORD}", f"C{CROWN}"]
+    starts += [f"S{demo['shelf.csv']}", f"R{cases.RECORD}", f"C{cases.CROWN}"]
     for place, text in enumerate(starts):
         (corpus / str(place)).write_bytes(text.encode())
     options = [

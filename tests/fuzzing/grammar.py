@@ -6,16 +6,31 @@ sometimes as text; a table by its rows and cells.
 
 from __future__ import annotations
 
+import csv
+import io
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import tomlkit
 from tallstack.cli.job.entries.catalogue import entries_of, meaning_at, table_at
 from tallstack.cli.job.entries.fields import Choice
 from tallstack.cli.job.faults import Loc
+from tallstack.cli.record.recordfile import COLUMNS, NEEDED
+from tallstack.cli.record.recordkinds import (
+    CHANGED,
+    CHANGES,
+    CONVENTIONS_OF,
+    NOTE,
+    OF_NOTHING,
+    SHELF,
+    STATES,
+    WITHDRAWN,
+    kinds,
+)
 from tomlkit.exceptions import TOMLKitError
 
+ROWS = ("cylinder", "train", "reading", "reliefs")
 FACTORS = (-1.0, 0.0, 0.001, 0.3, 0.5, 0.9, 0.99, 1.01, 1.1, 1.5, 2.0, 3.0, 25.4, 1 / 25.4, 1000.0)
 ODD: tuple[Any, ...] = (
     *("", " ", "0", "-1", "nan", "inf", "1e308", "1e-308", "1e400", "4,5", "4.5.5", "5 +/- 0", "5 +/- -1"),
@@ -123,6 +138,71 @@ def mutated_table(rng: random.Random, text: str) -> str:
     return _scratched(rng, written) if rng.random() < 0.15 else written
 
 
+def mutated_record(rng: random.Random, text: str) -> str:
+    """Return a record with a few more lines, of every kind and of none, and perhaps other changes."""
+    rows = list(csv.DictReader(io.StringIO(text)))
+    for _ in range(rng.choice((1, 2, 5, 12))):
+        row = _fact(rng, rows) if not rows or rng.random() < 0.8 else dict(rng.choice(rows))
+        rows.insert(rng.randrange(len(rows) + 1), row)
+    for row in rows:
+        if rng.random() < 0.1:
+            row[rng.choice(COLUMNS)] = rng.choice((*CELLS, "found", "left", "500 mi", "20 C", "1", "99"))
+    columns = list(COLUMNS)
+    if rng.random() < 0.2:
+        columns = [one for one in columns if one in NEEDED or rng.random() < 0.7]
+    if rng.random() < 0.1:
+        rng.shuffle(columns)
+    out = io.StringIO()
+    writer = csv.DictWriter(out, columns, restval="", extrasaction="ignore", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return mutated_table(rng, out.getvalue()) if rng.random() < 0.2 else out.getvalue()
+
+
+def _fact(rng: random.Random, rows: Sequence[dict[str, str]]) -> dict[str, str]:
+    """Return a line of a record that somebody could have written."""
+    what = rng.choice((*kinds(), *kinds(), *OF_NOTHING))
+    number = round(rng.choice((rng.uniform(0, 3), rng.uniform(0, 80), rng.uniform(-2, 12))), 3)
+    value = f"{number} {rng.choice(('', 'mm', 'in', 'deg', '+/- 0.02', 'mm +/- 0.1'))}".strip()
+    line = str(rng.randrange(len(rows) + 2))
+    value = {WITHDRAWN: line, NOTE: "", CHANGED: rng.choice(list(CHANGES)), SHELF: "shelf.csv"}.get(
+        what, value
+    )
+    found = {
+        "when": f"2026-{rng.randrange(1, 13):02}-14T16:05:00+01:00",
+        "what": what,
+        "of": rng.choice(
+            ("front.intake", "front.exhaust", "rear.intake", "front", "rear", "front, rear", "")
+        ),
+        "as": rng.choice(("", *CONVENTIONS_OF.get(what, ("",)))),
+        "value": value,
+        "note": rng.choice(("", "as it stood", "=1+1")),
+    }
+    if rng.random() < 0.4:
+        found |= {"state": rng.choice(STATES), "distance": rng.choice(("500 mi", "800 km", "0 km", "1e9 km"))}
+        found |= {"temperature": rng.choice(("", "20 C", "68 F", "-300 C"))}
+    return found | ({"lift": rng.choice(("", "9 mm", "0.350 in"))} if "full" in what else {})
+
+
+def with_before(rng: random.Random, text: str) -> str:
+    """Return a job that says what stood before: some of its own entries, otherwise."""
+    document = tomlkit.parse(text).unwrap()
+    before = document.setdefault("before", {})
+    if not isinstance(before, dict):
+        return text
+    for loc in rng.sample(places := list(leaves(document, ())), min(len(places), rng.choice((1, 2, 5)))):
+        if any(isinstance(step, int) for step in loc) or loc[0] == "before":
+            continue
+        there = before
+        for step in loc[:-1]:
+            there = there.setdefault(step, {})
+        there[loc[-1]] = _tweaked(rng, _at(document, loc)) if rng.random() < 0.8 else rng.choice(ODD)
+    try:
+        return tomlkit.dumps(document)
+    except (ValueError, TypeError, TOMLKitError):
+        return text
+
+
 def _tweaked_cell(rng: random.Random, cell: str) -> str:
     try:
         return str(float(cell) * rng.choice(FACTORS) + rng.choice((0.0, 0.0, 1.0, -1.0)))
@@ -144,7 +224,7 @@ def _scratched(rng: random.Random, text: str) -> str:
 
 
 def _change(rng: random.Random, document: dict[str, Any]) -> None:
-    places = list(_leaves(document, ()))
+    places = list(leaves(document, ()))
     if not places:
         document.update(rng.choice((_row(rng), {"format": 1})))
         return
@@ -203,26 +283,38 @@ def _double(rng: random.Random, document: dict[str, Any]) -> None:
 
 def _enter(rng: random.Random, document: dict[str, Any]) -> None:
     """Enter something that the model knows, at a place where it may stand."""
+    loc, kind = entered(rng, document)
+    if not loc:
+        return
+    table: Any = document
+    for step in loc[:-1]:
+        if isinstance(table, dict):
+            table = table.setdefault(step, [{}] if step in ROWS else {})
+        else:
+            table = table[step]
+    table[loc[-1]] = _value(rng, kind)
+
+
+def entered(rng: random.Random, document: dict[str, Any]) -> tuple[Loc, object]:
+    """Return a place where something that the model knows may stand in a document, and its kind; none where it ends in what is no table."""
     loc: Loc = ()
     table: Any = document
     while True:
         names = entries_of(loc)
         if not names or not isinstance(table, dict):
-            return
+            return (), None
         name = rng.choice(names)
-        inner = table_at((*loc, name))
         kind = meaning_at((*loc, name))
-        if inner is None or (kind is not None and rng.random() < 0.5):
-            table[name] = _value(rng, kind)
-            return
-        held = table.setdefault(name, [{}] if name in ("cylinder", "train", "reading", "reliefs") else {})
+        if table_at((*loc, name)) is None or (kind is not None and rng.random() < 0.5):
+            return (*loc, name), kind
+        held = table.get(name, [{}] if name in ROWS else {})
         loc = (*loc, name)
         if isinstance(held, list):
             if not held:
-                return
+                return (), None
             index = rng.randrange(len(held))
             loc, held = (*loc, index), held[index]
-        elif name == "lobe" and held and loc == ("lobe",):
+        elif name == "lobe" and isinstance(held, dict) and held and loc == ("lobe",):
             which = rng.choice(list(held))
             loc, held = (*loc, which), held[which]
         table = held
@@ -244,11 +336,12 @@ def _row(rng: random.Random) -> dict[str, Any]:
     }
 
 
-def _leaves(found: Any, loc: tuple[Any, ...]) -> Iterator[tuple[Any, ...]]:
+def leaves(found: Any, loc: tuple[Any, ...]) -> Iterator[tuple[Any, ...]]:
+    """Yield the place of every value in a document."""
     items = found.items() if isinstance(found, dict) else enumerate(found)
     for key, value in items:
         if isinstance(value, (dict, list)) and value:
-            yield from _leaves(value, (*loc, key))
+            yield from leaves(value, (*loc, key))
         else:
             yield (*loc, key)
 

@@ -48,6 +48,8 @@ def _bytes(path: Path) -> bytes:
         ) from None
     except OSError as error:
         raise InputFaultsError(path, _whole(f"cannot be read: {error.strerror}")) from None
+    except ValueError:
+        raise InputFaultsError(path, _whole("no file can have such a name")) from None
 
 
 def no_job(text: str) -> str:

@@ -73,6 +73,15 @@ def test_a_mapping_of_ones_own_is_taken_where_it_is_one(tmp_path: Path) -> None:
         ({"stack.head_gasket": np.array([1.0 + 1j])}, TypeError, "a complex128 array is no value"),
         ({"stack.head_gasket": True}, TypeError, "a bool is no value"),
         ({"stack.head_gasket": float("inf")}, ValueError, "stack.head_gasket: inf is not finite"),
+        ({"stack.head_gasket": np.array([1.0, 1e308])}, ValueError, "too large for anything in a workshop"),
+        ({"stack.head_gasket": 10**400}, ValueError, "too large for anything in a workshop"),
+        (
+            {"single.intake.measured_pushrod.as": "/"},
+            ValueError,
+            "measured_pushrod.as: '/' is no word of it; there are overall",
+        ),
+        ({None: 1.0}, TypeError, "None is no path of an entry"),
+        ({3: np.array([1.0])}, TypeError, "3 is no path of an entry"),
         (
             {"stack.head_gasket": np.ones(2), "stack.cylinder": np.ones(3)},
             ValueError,
@@ -85,6 +94,15 @@ def test_a_job_s_mapping_is_looked_at_as_any_other(
 ) -> None:
     with pytest.raises(error, match=said):
         ts.required(ts.build(job.mapping.with_(more)).train("single.intake"))
+
+
+@pytest.mark.parametrize("given", [None, 3, "single.intake", [[]], np.array([90.0, 100.0])])
+def test_what_is_no_valve_gear_or_no_name_is_said(job: ts.Job, given: Any) -> None:
+    with pytest.raises(TypeError, match="^train=.*give a valve gear of an engine"):
+        ts.required(given)
+    if not isinstance(given, str):
+        with pytest.raises(TypeError, match="^name=.*give the name of a valve gear"):
+            ts.build(job.mapping).train(given)
 
 
 def test_parts_that_contradict_each_other_are_an_error_of_their_own() -> None:

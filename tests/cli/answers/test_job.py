@@ -33,6 +33,32 @@ def test_what_is_asked_for_in_vain_is_said(job: ts.Job, answer: str, of: str, sa
         job.find(answer, of)
 
 
+@pytest.mark.parametrize("given", [None, 3, b"x", ["overall"], len, np.array([1.0, 2.0])])
+def test_what_is_no_text_is_said(job: ts.Job, given: Any) -> None:
+    for name, asked in (
+        ("answer", lambda: job.find(given)),
+        ("of", lambda: job.find("overall", given)),
+        ("of", lambda: job.draw(given)),
+        ("group", lambda: job.answers(given)),
+        ("path", lambda: ts.load(given)),
+        ("path", lambda: job.draw().save(given)),
+    ):
+        with pytest.raises(TypeError, match=f"^{name}=.*: give "):
+            asked()
+
+
+@pytest.mark.parametrize("variations", [None, 3, [3], {"stack.cylinder", "x"}, b"x"])
+def test_what_are_no_variations_is_said(variations: Any) -> None:
+    with pytest.raises(TypeError, match="^variations="):
+        ts.load(GASKETS, variations)
+
+
+@pytest.mark.parametrize("path", ["\x00", "a\ud800.toml"])
+def test_a_name_that_no_file_can_have_is_said(path: str) -> None:
+    with pytest.raises(ts.JobError, match="no file can have such a name"):
+        ts.load(path)
+
+
 def test_what_was_tried_is_said(job: ts.Job) -> None:
     demo = ts.load(DEMO, "stack.cylinder=5.4 in")
     tried = demo.with_({"front.intake.lifter.preload": "0.05 in"})

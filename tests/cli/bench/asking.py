@@ -27,9 +27,9 @@ class Answered(NamedTuple):
 
 
 def ask(app: Starlette, address: str, data: object = None) -> Answered:
-    """Return the answer to one request; data : posted as JSON."""
+    """Return the answer to one request; data : posted as JSON, or as it stands where it is bytes."""
     split = urlsplit(address)
-    body = b"" if data is None else json.dumps(data).encode()
+    body = b"" if data is None else data if isinstance(data, bytes) else json.dumps(data).encode()
     scope = {
         "type": "http",
         "method": "GET" if data is None else "POST",

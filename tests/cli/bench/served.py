@@ -11,6 +11,7 @@ from collections.abc import Generator
 from typing import NamedTuple
 
 PATIENCE = 10.0  # s
+LARGE = 20_000_000  # bytes that /large gives, more than the system takes for one that does not
 SITE = """
 import asyncio, sys, types
 from starlette.applications import Starlette
@@ -24,6 +25,9 @@ def application(folder):
     async def put(request):
         return PlainTextResponse(str(len(await request.body())))
 
+    async def large(request):
+        return PlainTextResponse("x" * 20_000_000)
+
     async def stream(request):
         async def told():
             while True:
@@ -31,7 +35,7 @@ def application(folder):
                 await asyncio.sleep(60)
         return StreamingResponse(told(), media_type="text/event-stream")
 
-    routes = [Route("/put", put, methods=["POST"]), Route("/stream", stream), Route("/{any:path}", page)]
+    routes = [Route("/put", put, methods=["POST"]), Route("/stream", stream), Route("/large", large), Route("/{any:path}", page)]
     return Starlette(routes=routes)
 """
 SERVED = """

@@ -55,6 +55,43 @@ def test_without_a_token_nothing_lets_in() -> None:
     assert here.door.admit("", "127.0.0.1") is None  # there is none any more, nor is none a token
 
 
+def test_the_terminal_is_not_flooded_by_tries() -> None:
+    """Nor does it keep what was tried: of a thousand in a minute five are told, the fifth saying so."""
+    here = Here()
+    for _ in range(1_000):
+        assert here.door.admit("x", "127.0.0.1") is None
+        here.now += 0.01
+    assert len(here.said) == TRIES
+    assert here.said[-1].endswith("nobody was let in; of more in this minute nothing is said.")
+    assert not here.said[-2].endswith("is said.")
+    here.now += WAIT
+    here.door.admit("x", "10.0.0.7")
+    assert here.said[-1] == "10.0.0.7 tried a start address that is used up or too old: nobody was let in."
+
+
+def test_every_secret_is_compared_in_a_time_that_tells_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    compared: list[tuple[bytes, bytes]] = []
+
+    def noted(typed: bytes, secret: bytes) -> bool:
+        compared.append((typed, secret))
+        return typed == secret
+
+    monkeypatch.setattr("hmac.compare_digest", noted)
+    here = Here(by_code=True)
+    first, second = (here.door.admit(here.door.token(), "127.0.0.1") for _ in range(2))
+    assert first is not None
+    assert second is not None
+    assert len(compared) == 2  # each token once, right or wrong
+    compared.clear()
+    here.door.session_of(first.cookie)
+    assert [secret for _, secret in compared] == [first.cookie.encode(), second.cookie.encode()]
+    compared.clear()
+    code = here.door.code()
+    for typed in ("", "1", code):
+        here.door.admit_code(typed, "127.0.0.1")
+    assert [secret for _, secret in compared] == [code.encode()] * 3
+
+
 def test_secrets_are_long_differ_and_are_not_shown_by_accident() -> None:
     here = Here()
     sessions = [here.door.admit(here.door.token(), "127.0.0.1") for _ in range(3)]

@@ -20,13 +20,14 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from tallstack.cli.bench import serving
 from tallstack.cli.bench.guard import MOST, POLICY
 from tallstack.cli.bench.serving import CONNECTIONS, listening, opened
 
-from .served import PATIENCE, SITE, Page, code_of, got, running, served
+from .served import LARGE, PATIENCE, SITE, Page, code_of, got, running, served
 
 
 @pytest.fixture(scope="module")
@@ -142,6 +143,63 @@ def test_a_connection_that_does_not_say_what_it_wants_is_closed() -> None:
         stream.setblocking(False)
         with contextlib.suppress(BlockingIOError):
             assert stream.recv(1000) != b""
+
+
+def to_its_end(one: socket.socket) -> int:
+    """Take all that comes on a connection; return how much that is."""
+    taken = 0
+    while more := one.recv(1 << 20):
+        taken += len(more)
+    return taken
+
+
+def test_a_connection_that_takes_nothing_is_ended() -> None:
+    """And nobody else waits for it, nor is one that takes little at a time; it would hold one of the few for ever."""
+    within = 0.6
+    with served(within) as page, page.open() as deaf, page.open() as slow:
+        for one in (deaf, slow):
+            one.sendall(page.request("GET", "/large").encode())
+        taken = 0
+        for _ in range(7):
+            time.sleep(0.5 * within)
+            for _ in range(16):
+                more = len(slow.recv(1 << 16))
+                assert more
+                taken += more
+        assert page.ask(page.request("GET", "/")).status == 200
+        assert to_its_end(slow) + taken > LARGE
+        assert to_its_end(deaf) < LARGE / 2
+
+
+@pytest.mark.skipif(
+    not os.path.exists("/proc/self/status"), reason="asks the system how much memory it takes"
+)
+def test_ten_megabytes_are_refused_before_they_are_read(page: Page) -> None:
+    """However their length is said, or not; what was said goes on as if nothing had been."""
+    ten = 10 * 1024 * 1024
+
+    def memory() -> int:
+        status = Path(f"/proc/{page.process.pid}/status").read_text(encoding="ascii")
+        return int(re.findall(r"VmHWM:\s+(\d+)", status)[0])
+
+    page.ask(page.post("Content-Length: 2") + "{}")
+    before = memory()
+    for head, status, first in (
+        (page.post(f"Content-Length: {ten}"), 413, b""),
+        (page.post("Transfer-Encoding: chunked"), 413, b"a00000\r\n"),
+        (page.post("Content-Length: 2"), 200, b"{}"),
+        (page.request("POST", "/put", f"Content-Length: {ten}"), 403, b""),
+    ):
+        with page.open() as one:
+            one.sendall(head.encode())
+            if status != 200:
+                assert got(one).status == status  # before any of it is sent
+            with contextlib.suppress(OSError):
+                one.sendall(first)
+                for _ in range(ten // 65_536):
+                    one.sendall(b"x" * 65_536)
+        assert page.ask(page.request("GET", "/")).status == 200
+    assert memory() - before < 2_048  # kB
 
 
 def test_no_connection_is_closed_before_its_time(page: Page) -> None:

@@ -120,20 +120,78 @@ def test_a_conflict_says_what_the_file_holds(app: Starlette, tmp_path: Path) -> 
 
 
 @pytest.mark.parametrize(
-    "loc", [None, [], {}, "stack", [1, "stack"], ["stack", None], ["stack", True], ["stack", ["cylinder"]]]
+    "loc",
+    [
+        None,
+        [],
+        {},
+        "stack",
+        [1, "stack"],
+        ["stack", None],
+        ["stack", True],
+        ["stack", ["cylinder"]],
+        ["train", -1, "lifter", "preload"],
+    ],
 )
 def test_what_is_no_place_is_refused(app: Starlette, loc: object) -> None:
     assert enter(app, "1", loc=loc).status == 400
 
 
 @pytest.mark.parametrize(
-    "loc", [["nothing"], ["stack", "nothing"], ["train", 9, "lifter", "preload"], ["stack", 3]]
+    "loc",
+    [
+        *(["nothing"], ["stack", "nothing"], ["train", 9, "lifter", "preload"], ["stack", 3]),
+        *(["train", 0, "rocker", "direction", 0], ["train", 0, "rocker", "direction", "x"]),
+        *(
+            ["train", 10**30, "lifter", "preload"],
+            ["stack", "cylinder", "x"],
+        ),
+    ],
 )
 def test_no_entry_is_made_up(app: Starlette, tmp_path: Path, loc: object) -> None:
     found = enter(app, "1", None, loc)
     assert found.status == 200
     assert found.json["told"]["fault"]
     assert (tmp_path / "half.toml").read_text(encoding="utf-8") == HALF
+
+
+@pytest.mark.parametrize("typed", ["", "0.1"])
+def test_a_part_of_a_direction_is_not_entered_alone(app: Starlette, tmp_path: Path, typed: str) -> None:
+    path = tmp_path / "half.toml"
+    text = HALF.replace("as = ", "direction = [0.1, 0.2, 0.9]\nas = ").replace(
+        "[train.measured_pushrod]", "[train.rocker]"
+    )
+    path.write_text(text, encoding="utf-8")
+    found = enter(app, typed, 0.1, ["train", 0, "rocker", "direction", 0])
+    assert "entered whole" in found.json["told"]["fault"]
+    assert path.read_text(encoding="utf-8") == text
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"[" * 15_000,
+        b'{"a":' * 3_000,
+        b'{"loc": "\\ud800"}',
+        b'{"\\udfff": 1}',
+        b'{"was": NaN}',
+        b'{"was": 1e999}',
+        b"\xff",
+    ],
+    ids=["deep", "deep objects", "half a letter", "half a letter's name", "no number", "endless", "no text"],
+)
+def test_what_no_answer_could_hold_is_refused(app: Starlette, body: bytes) -> None:
+    for address in (
+        "/enter/half",
+        "/record/half",
+        "/withdraw/half",
+        "/begin",
+        "/copy",
+        "/undo/half",
+        "/sheet/half",
+    ):
+        found = ask(app, address, body)
+        assert (found.status, found.json) == (400, {"refused": "no object of JSON"})
 
 
 def test_what_is_no_object_is_refused(app: Starlette) -> None:

@@ -251,6 +251,20 @@ STRANGE = """async ([url, key]) => {
     const frame = document.body.appendChild(document.createElement("iframe"));
     await new Promise(then => { frame.onload = then; frame.src = url });
     try { found.push(frame.contentDocument ? "read" : "none") } catch { found.push("none") }
+    for (const tag of ["img", "script"]) {
+        const one = document.createElement(tag);
+        found.push(await new Promise(then => {
+            one.onload = () => then("read");
+            one.onerror = () => then("failed");
+            one.src = url;
+            document.body.append(one);
+        }));
+    }
+    for (const one of [new EventSource(url + "stream?key=" + key, {withCredentials: true}), new WebSocket(url.replace("http", "ws"))]) {
+        found.push(await new Promise(then => { one.onopen = () => then("read"); one.onerror = () => then("failed") }));
+        one.close();
+    }
+    navigator.sendBeacon(url + "put", "{}");
     return found;
 }"""
 
@@ -275,12 +289,15 @@ def test_a_page_of_another_port_neither_reads_nor_writes(browser: Any, job: Path
             tab.on("response", lambda one: statuses.append(one.status) if page.host in one.url else None)
             tab.goto(f"http://127.0.0.1:{server.server_port}/")
             found = tab.evaluate(STRANGE, [f"http://{page.host}/", page.key])
-            tab.set_content(
-                f'<form method="post" enctype="text/plain" action="http://{page.host}/put"><input name="a"><button></button></form>'
-            )
-            tab.click("button")
-            tab.wait_for_load_state()
+            for kind in ("text/plain", "application/x-www-form-urlencoded", "multipart/form-data"):
+                tab.goto(f"http://127.0.0.1:{server.server_port}/")
+                tab.set_content(
+                    f'<form method="post" enctype="{kind}" action="http://{page.host}/put"><input name="a"><button></button></form>'
+                )
+                tab.click("button")
+                tab.wait_for_url(f"http://{page.host}/put")
+                assert "Another page asked for this" in tab.inner_text("body")
             server.shutdown()
         assert set(found) <= {"failed", "none"}
-        assert len(found) == 8
+        assert len(found) == 12
         assert set(statuses) == {403}

@@ -52,6 +52,16 @@ def test_it_is_dashed_where_base_circle_follower_or_lift_is_not_known() -> None:
     assert not lobe.metal(with_(lobe__intake__base_radius=17.0), LIFTS).known
 
 
+def test_lifts_that_are_not_all_known_are_not_drawn() -> None:
+    """As of a rocker that comes off its stem on the way."""
+    some = LIFTS.copy()
+    some[100:120] = math.nan
+    one = lobe.metal(with_(**FLAT), some)
+    assert not one.known
+    assert np.isfinite(one.ring).all()
+    assert one.ring == lobe.metal(with_(**FLAT), None).ring
+
+
 def test_at_rest_its_heel_meets_the_lifter_and_its_nose_points_away() -> None:
     where = gear_of("front.intake")
     one = replace(with_(**FLAT), lobe_lifts=LIFTS)
