@@ -30,6 +30,7 @@ from tallstack.geometry.fits import heat
 from tallstack.geometry.fits.heights import Heights, Shares, loss, terms
 
 from ...hydraulic_gears import HOT, Gear, some
+from ...measured import Told
 from ...oracles import grown_loop
 
 COLD = 20.0
@@ -170,10 +171,12 @@ def compared(kind: str, many: int, early: bool) -> Compared:
 
 
 @pytest.mark.parametrize(("kind", "many"), SOME)
-def test_the_loss_against_the_grown_loop(kind: str, many: int) -> None:
+def test_the_loss_against_the_grown_loop(kind: str, many: int, measured: Told) -> None:
     found = compared(kind, many, early=False)
     assert np.ptp(found.truth) > 0.5
-    assert np.abs(found.off).max() < CASES[kind][0]
+    measured(
+        f"setting lost by heat, by heights, {kind}", "raw loop of grown points", found.off, CASES[kind][0]
+    )
     assert found.near.mean() >= (0.95 if kind == "leaning" else 1.0)
 
 

@@ -18,6 +18,7 @@ from tallstack.geometry.fits.oversize import (
     oversize,
 )
 
+from ...measured import Told
 from ...oracles.worn_bore import drawn
 
 HEIGHTS = ("top", "middle", "bottom")
@@ -68,12 +69,15 @@ def test_what_a_bore_needs_is_four_times_its_wear_or_twice_where_the_bar_is_know
 
 
 @pytest.mark.parametrize("count", [400, pytest.param(6000, marks=pytest.mark.study)])
-def test_four_times_the_wear_cleans_up_every_bore_wherever_the_bar_is_centred(count: int) -> None:
+def test_four_times_the_wear_cleans_up_every_bore_wherever_the_bar_is_centred(
+    count: int, measured: Told
+) -> None:
     """Of 6,000: none failed; the most that any needed was 3.02 times its wear."""
     worn = drawn(count, 7)
     wear = worn.swept.max(axis=-1)
     for centre in (np.zeros((count, 2)), *(worn.centre(height) for height in range(3))):
-        assert (worn.needs(centre) <= 4.0 * wear + 1e-9).all()
+        over = worn.needs(centre) / wear - 4.0  # theirs less ours
+        measured("cut of a worn bore, in its wear", "outlines of worn bores", -over, 4.0, "", least=-1e-6)
     assert max(float((worn.needs(worn.centre(place)) / wear).max()) for place in range(3)) > 2.0
 
 
