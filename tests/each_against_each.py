@@ -207,6 +207,7 @@ POWERS = {  # how what is entered grows with an engine of the same stuff, its st
     Dimension.RATE: 1,
     Dimension.SPEED: -1,
 }
+OWN_SIZE = ("goes_in", "valve_to_open", "cranking", "warming", "hot")  # a hand's, an hour's, the air's
 GROWS = {"mm": 1, "cc": 3, "n": 2, "n_per_mm": 1, "g": 3, "rpm": -1}
 
 
@@ -241,7 +242,7 @@ def scaled(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS
         name: None if one is None else one._replace(value=one.value / SMALLER ** GROWS.get(one.unit, 0))
         for name, one in second.items()
     }
-    both = first.keys() & back.keys()
+    both = {name for name in first.keys() & back.keys() if not any(one in name for one in OWN_SIZE)}
     return apart({name: first[name] for name in both}, {name: back[name] for name in both}, values_only=True)
 
 

@@ -1143,10 +1143,18 @@ def _key(name: str) -> str:
 
 def written(drawn: Drawn, folder: Path, name: str = "job", units: str = "", foreign: float = 0.2, seed: int = 0) -> Path:
     """Write a job with the files that it names, and return its path; units : of its bare numbers."""
-    for file, said in drawn.files.items():
-        (folder / file).write_text(said, encoding="utf-8")
     units = units or drawn.units
+    for file, said in drawn.files.items():
+        (folder / file).write_text(_in_units(said, units) if file == "crown.csv" else said, encoding="utf-8")
     path = folder / f"{name}.toml"
     rng = np.random.default_rng([seed, 41])
     path.write_text(text({**drawn.document, "units": units}, rng, units, foreign), encoding="utf-8")
     return path
+
+
+def _in_units(said: str, units: str) -> str:
+    """Return a table of lengths in the job's units; said : in mm."""
+    if units == "mm":
+        return said
+    head, *rows = said.splitlines()
+    return "\n".join([head, *(",".join(repr(float(one) / INCH) for one in row.split(",")) for row in rows)]) + "\n"
