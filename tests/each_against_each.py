@@ -207,12 +207,15 @@ POWERS = {  # how what is entered grows with an engine of the same stuff, its st
     Dimension.RATE: 1,
     Dimension.SPEED: -1,
 }
-OWN_SIZE = ("goes_in", "valve_to_open", "cranking", "warming", "hot")  # a hand's, an hour's, the air's
+OWN_SIZE = ("goes_in", "valve_to_open", "cranking", "intake_closes", "trapped", "hot")  # by the air, a hand, a check lift
 GROWS = {"mm": 1, "cc": 3, "n": 2, "n_per_mm": 1, "g": 3, "rpm": -1}
 
 
 def scaled(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
     """One engine so many times as large: numbers grow as their dimension, where nothing was taken for granted."""
+    lobes = job.document.get("lobe", {}).values()
+    if not all("law" in one for one in lobes) or job.document.get("piston", {}).get("crown_table"):
+        return []  # a card's ramps and a table's noise have a size of their own
     path = written(job, folder, seed=seed)
     first = answers(path, groups)
     if first is None:

@@ -339,7 +339,7 @@ class _Engine:
             found.pop("case_deck", None)
             found.pop("block_deck", None)
             found["measured_deck"] = {"below": pen.number(0.0, 1.5, 0.03)}
-            if self.has_before or pen.may(0.1):
+            if self.has_before or pen.may(0.3):
                 found["measured_deck"]["on"] = pen.one("now", "before") if self.has_before else "now"
         free = {"base_gasket": 0.1, "head_gasket": 0.2}
         for gasket, more in free.items():
@@ -453,8 +453,8 @@ class _Engine:
                 points=lambda: {"plug": self.point((5, 3, 40), 0.3), "stud_1": self.point((50, 45, 20), 0.3)},
             )
             row |= pen.table(self.full * 0.4, valves_touch=self.touching, bore_readings=self.bores, liner=self.liner)
-            if len(self.names) > 1 and pen.may(0.2):
-                row |= pen.table(0.3, stack=self.stack, chamber=self.chamber, studs=self.studs)
+            if len(self.names) > 1 and pen.may(0.35):
+                row |= pen.table(0.5, stack=self.stack, chamber=self.chamber, studs=self.studs)
                 if "stack" in row and DECKS.isdisjoint(found["stack"]) != DECKS.isdisjoint(row["stack"]):
                     del row["stack"]  # one deck said twice
                 if pen.may(0.3):
@@ -803,7 +803,8 @@ class _Engine:
             found["ratio"] = pen.said(long / short, 0.01)
         if way == "span":
             across = math.hypot(long - short * math.cos(angle), short * math.sin(angle))
-            found |= {"span": pen.said(across, 0.2), "arms": "droop" if angle < math.pi else "rise"}
+            droops = (angle < math.pi) != pen.may(0.1)  # taken the wrong way round: parts that do not meet
+            found |= {"span": pen.said(across, 0.2), "arms": "droop" if droops else "rise"}
         else:
             found["arm_angle"] = of("rocker.arm_angle", 1)
         return found
@@ -897,10 +898,17 @@ class _Engine:
         pen = self.pen
         now = found["stack"]
         if self.block:
-            return pen.table(share, head_gasket=lambda: self.pen.number(0.9, 1.6, 0.05), head_cut=lambda: Said(0.0))
-        then = {part: pen.said(float(str(self.base[f"stack.{part}"])) - off, 0.05, 3)
+            return pen.table(
+                share,
+                cylinder="block",
+                base_gasket="none",
+                head_gasket=lambda: self.pen.number(0.9, 1.6, 0.05),
+                head_cut=lambda: Said(0.0),
+            )
+        then: Document = {part: pen.said(float(str(self.base[f"stack.{part}"])) - off, 0.05, 3)
                 for part, off in (("cylinder", 5.0), ("head_gasket", -0.1), ("base_gasket", 0.0))
                 if part in now and pen.may(share)}
+        then |= {part: "none" for part in ("base_gasket", "head_gasket") if part in then and pen.may(0.1)}
         return then | pen.table(
             share * 0.4, case_cut=lambda: pen.number(0, 0.1, 0.02), head_cut=lambda: pen.number(0, 0.1, 0.02)
         )
@@ -986,12 +994,15 @@ class _Engine:
             found |= cylinder | {"volume": pen.number(60, 110, 0.5)}
         else:
             found |= cylinder | {"value": pen.number(1, 4, 0.1)} | pen.table(0.5, at=lambda: Said(float(pen.rng.integers(-10, 10))))
-        if pen.may(0.2) and not self.block:
+        if pen.may(0.25):
             found["stack"] = {
                 part: pen.said(float(str(self.base[f"stack.{part}"])), 0.05, 3)
                 for part in ("cylinder", "head_gasket", "base_gasket", "case_cut", "head_cut")
                 if pen.may(0.7)
             }
+            found["stack"] |= {part: "none" for part in ("base_gasket", "head_gasket") if pen.may(0.1)}
+            if self.block:
+                found["stack"] |= {"cylinder": "block", "base_gasket": "none"}
         return found | self.on()
 
 

@@ -1,0 +1,114 @@
+"""Whole jobs drawn at random, each told every property: other units, mirrored, leant, ordered, scaled, said otherwise, and so on.
+
+HEAD
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tallstack.cli.job.entries.fields import Choice, Kind, Several, Ways, YesNo
+from tallstack.cli.job.entries.model import JOB
+from tallstack.cli.job.entries.tables import Either, Named, Part, Rows
+from tallstack.cli.job.entries.wanted import WANTED
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.job.loading import load
+
+from .each_against_each import GROUPS, PROPERTIES
+from .whole_jobs import Said, whole_job, written
+
+Entry = tuple[str, str]  # its path, rows and names as # and NAME; a word that it takes, or another way to say it
+BLOCKS, JOBS = 30, 100
+COVERING = (0,)
+PLAIN = tuple(range(0, 80))
+
+
+def every(part: Part, path: str = "") -> Iterator[Entry]:
+    """Yield every entry of the catalogue, and every word that one takes."""
+    if isinstance(part, Kind):
+        yield path, ""
+        words = part.options if isinstance(part, Choice) else ()
+        words = tuple(WANTED) if isinstance(part, Several) else ("true", "false") if isinstance(part, YesNo) else words
+        yield from ((path, word) for word in words)
+        if getattr(part, "nothing", ""):
+            yield path, str(part.nothing)  # type: ignore[attr-defined]
+        for way in part.ways if isinstance(part, Ways) else ():
+            words = way.kind.options if isinstance(way.kind, Choice) else ("another way",)
+            yield from ((path, word) for word in words)
+    elif isinstance(part, Rows):
+        yield from every(part.table, f"{path}.#")
+    elif isinstance(part, Named):
+        yield from every(part.part, f"{path}.NAME")
+    elif isinstance(part, Either):
+        yield from every(part.table, path)
+        yield from every(part.other, path)
+    else:
+        for name, inner in part.parts.items():
+            yield from every(inner, f"{path}.{name}".lstrip("."))
+
+
+def said(part: Any, path: str = "") -> Iterator[Entry]:
+    """Yield every entry of a job, and the words that it says."""
+    if isinstance(part, dict):
+        if part.keys() == {"read", "by"}:
+            yield path, ""
+            return
+        for name, one in part.items():
+            named = path.removeprefix("before.") == "lobe" or path.endswith(".points")
+            yield from said(one, f"{path}.{'NAME' if named else name}".lstrip("."))
+    elif isinstance(part, list) and part and isinstance(part[0], dict):
+        for one in part:
+            yield from said(one, f"{path}.#")
+    else:
+        yield path, ""
+        if isinstance(part, Said) and part.form != "{}":
+            yield path, "another way"
+        for word in part if isinstance(part, list) else [part]:
+            if isinstance(word, (str, bool)):
+                yield path, str(word).lower() if isinstance(word, bool) else word
+
+
+def test_every_entry_is_in_a_job_that_is_understood(tmp_path: Path) -> None:
+    """And every word that one takes: of the study's first jobs those that are enough for it."""
+    wanted = set(every(JOB))
+    for seed in COVERING:
+        drawn = whole_job(seed, 2)
+        load(written(drawn, tmp_path, seed=seed))
+        wanted -= set(said(drawn.document))
+    assert not wanted
+
+
+@pytest.mark.parametrize("at", range(len(PROPERTIES)), ids=[one.__name__ for one in PROPERTIES])
+def test_a_small_engine_is_the_same_engine(at: int, tmp_path: Path) -> None:
+    off = {}
+    for seed in PLAIN[at :: len(PROPERTIES)]:
+        off[seed] = PROPERTIES[at](whole_job(seed, 1), tmp_path, seed, ("pushrods",))
+    assert not {seed: one for seed, one in off.items() if one}
+
+
+@pytest.mark.study
+@pytest.mark.parametrize("block", range(BLOCKS))
+def test_whole_engines_are_the_same_engines(block: int, tmp_path: Path) -> None:
+    """Each job two of the properties, all of its answers."""
+    off = {}
+    for seed in range(block * JOBS, (block + 1) * JOBS):
+        job = whole_job(seed)
+        for at in (seed, seed + 5):
+            held = PROPERTIES[at % len(PROPERTIES)]
+            off[seed, held.__name__] = held(job, tmp_path, seed, GROUPS)
+    assert not {where: one for where, one in off.items() if one}
+
+
+@pytest.mark.study
+def test_most_jobs_of_the_study_are_understood(tmp_path: Path) -> None:
+    understood = 0
+    for seed in range(300):
+        try:
+            load(written(whole_job(seed), tmp_path, seed=seed))
+        except InputFaultsError:
+            continue
+        understood += 1
+    assert understood > 250
