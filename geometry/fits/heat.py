@@ -167,6 +167,8 @@ def _known(full: Flat, gear: Train) -> tuple[_States, Setting, Setting | None] |
     if gear.drawn is None and isinstance(heights, Missing):
         coordinates = gear.lacks.get(COORDINATES, ())
         lacks += coordinates or heights.entries
+        if not lacks:  # nothing is lacking: its rod cannot be worked out
+            return heights
     if lacks or wanted is None or not isinstance(shares, dict):
         return Missing.of(lacks)
     setting = by_heights if gear.drawn is None else _by_coordinates(full, gear)
@@ -275,9 +277,11 @@ def _heights(full: Flat, gear: Train) -> Heights | Missing:
         rod = needed.lengths.get("centres")
         if rod is None:  # it was read in another convention, and its ends are not measured
             lacks += [f"{gear.name}.pushrod.{one}" for one in needed.lacks["centres"]]
-    except GeometryError:
+    except GeometryError as error:
         lacks += [entry for entries in gear.lacks.values() for entry in entries]
         lacks += [] if gear.measured is not None or gear.lacks else [f"{gear.name}.measured_pushrod.length"]
+        if not lacks:
+            return Missing.of((), str(error))
     if lacks or rod is None:
         return Missing.of(lacks)
     above = own.find("rocker.cup_above_gasket")
