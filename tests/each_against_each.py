@@ -107,7 +107,9 @@ def mirrored(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROU
     swung = {"swing_forward": "swing_backward", "swing_backward": "swing_forward"}
     second = answers(written(image, folder, "image", seed=seed), groups)
     if second is not None:
-        second = {": ".join(swung.get(part, part) for part in name.split(": ")): one for name, one in second.items()}
+        second = {
+            ": ".join(swung.get(part, part) for part in name.split(": ")): one for name, one in second.items()
+        }
     return apart(first, second)
 
 
@@ -136,7 +138,9 @@ def _mirrored_file(name: str, said: str) -> str:
     if name != "crown.csv":
         return said
     head, *rows = said.splitlines()
-    return "\n".join([head, *(f"{-float(x)},{rest}" for x, rest in (row.split(",", 1) for row in rows))]) + "\n"
+    return (
+        "\n".join([head, *(f"{-float(x)},{rest}" for x, rest in (row.split(",", 1) for row in rows))]) + "\n"
+    )
 
 
 def leant_over(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
@@ -180,7 +184,11 @@ def in_another_order(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...
         if "train" in table:
             table["train"] = [table["train"][at] for at in rng.permutation(len(table["train"]))]
     second = answers(written(job._replace(document=document), folder, "order", seed=seed), groups)
-    return apart(first, _unordered(second), names) if first is None else apart(_unordered(_called(first, names)), _unordered(second))
+    return (
+        apart(first, _unordered(second), names)
+        if first is None
+        else apart(_unordered(_called(first, names)), _unordered(second))
+    )
 
 
 def _called(found: Answers, names: Named) -> Answers:
@@ -207,7 +215,14 @@ POWERS = {  # how what is entered grows with an engine of the same stuff, its st
     Dimension.RATE: 1,
     Dimension.SPEED: -1,
 }
-OWN_SIZE = ("goes_in", "valve_to_open", "cranking", "intake_closes", "trapped", "hot")  # by the air, a hand, a check lift
+OWN_SIZE = (
+    "goes_in",
+    "valve_to_open",
+    "cranking",
+    "intake_closes",
+    "trapped",
+    "hot",
+)  # by the air, a hand, a check lift
 GROWS = {"mm": 1, "cc": 3, "n": 2, "n_per_mm": 1, "g": 3, "rpm": -1}
 
 
@@ -288,7 +303,9 @@ def _write_out(rows: list[Document]) -> None:
             row.pop("mirror", None)
             for name, part in of.items():
                 if name not in ("cylinder", "port", "measured_pushrod", "measured_drop"):
-                    row[name] = {**part, **row.get(name, {})} if isinstance(part, dict) else row.get(name, part)
+                    row[name] = (
+                        {**part, **row.get(name, {})} if isinstance(part, dict) else row.get(name, part)
+                    )
 
 
 def _of_each(table: Document) -> None:
@@ -325,7 +342,9 @@ def batched(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUP
     many = {path: array(float(str(mapping[path])) * by) for path, by in zip(some, factors, strict=True)}
     try:
         whole = _lengths(mapping.with_(many))
-        alone = [_lengths(mapping.with_({path: float(one[at]) for path, one in many.items()})) for at in range(3)]
+        alone = [
+            _lengths(mapping.with_({path: float(one[at]) for path, one in many.items()})) for at in range(3)
+        ]
     except GeometryError:
         return []
     found = []
@@ -351,7 +370,9 @@ def _lengths(mapping: Any) -> dict[str, Any]:
     return found
 
 
-def by_command_and_library(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
+def by_command_and_library(
+    job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS
+) -> list[str]:
     """One job asked by a program, and by the command line: the same numbers and verdicts."""
     path = written(job, folder, seed=seed)
     found = []
@@ -359,7 +380,11 @@ def by_command_and_library(job: Drawn, folder: Path, seed: int, groups: tuple[st
         told = answers(path, (group,))
         ended = screen(group, path, "--json", "--full")
         if told is None:
-            found += [] if ended.status == 2 else [f"{group}: refused by the library, {ended.status} by the command"]
+            found += (
+                []
+                if ended.status == 2
+                else [f"{group}: refused by the library, {ended.status} by the command"]
+            )
             continue
         if ended.status not in (0, 1):
             known = [name for name, one in told.items() if one is not None]
@@ -375,7 +400,9 @@ def by_command_and_library(job: Drawn, folder: Path, seed: int, groups: tuple[st
                     continue
                 key = f"{answer}_{one.unit}" if one.unit else answer
                 value = row.get(key)
-                if isinstance(value, float) and not math.isclose(value, one.value, rel_tol=CLOSE, abs_tol=2 * CLOSE):
+                if isinstance(value, float) and not math.isclose(
+                    value, one.value, rel_tol=CLOSE, abs_tol=2 * CLOSE
+                ):
                     found.append(f"{name}: {one.value} by the library, {value} by the command")
     return found
 
@@ -394,9 +421,7 @@ def less_known(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GR
         return []
     many = 40 if len(groups) > 1 else 150
     found, _ = better(path, slice(seed % many, None, many))
-    return [
-        str(one) for one in found if not any(wish in ".".join(map(str, one.loc)) for wish in WISHES)
-    ]
+    return [str(one) for one in found if not any(wish in ".".join(map(str, one.loc)) for wish in WISHES)]
 
 
 def damaged(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
@@ -411,7 +436,9 @@ def damaged(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUP
             return one._replace(value=float(one.value * rng.choice([-1.0, 0.0, 0.6, 1.4, 25.4])))
         return one
 
-    path = written(job._replace(document=_without_none(changed(job.document, wrong))), folder, "hurt", seed=seed)
+    path = written(
+        job._replace(document=_without_none(changed(job.document, wrong))), folder, "hurt", seed=seed
+    )
     return spoken(path, (*QUICK, *(group for group in groups if group != "pushrods")))
 
 

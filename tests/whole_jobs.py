@@ -26,7 +26,6 @@ from tallstack.geometry.engine.defaults import HEATED, UNDER_HEAT
 from tallstack.geometry.piston.bore_entries import DIRECTIONS, HEIGHTS, LARGEST
 from tallstack.geometry.sure.check_kinds import KINDS as CHECKS
 
-from .growth_jobs import shelf
 from .oracles import raw_loop
 from .oracles.random_trains import Entries
 from .random_engines import CROWNS, KINDS, Crown, engines, picked
@@ -171,14 +170,21 @@ class _Engine:
     def drawn(self) -> Drawn:
         pen = self.pen
         units = str(pen.one("mm", "in"))
-        top: Document = {"format": 1, "title": "drawn at random", "written_for": pen.one(*VERSIONS), "units": units}
+        top: Document = {
+            "format": 1,
+            "title": "drawn at random",
+            "written_for": pen.one(*VERSIONS),
+            "units": units,
+        }
         top = {name: one for name, one in top.items() if name in ("format", "units") or pen.may(0.7)}
         top |= pen.table(0.3, wanted=lambda: [str(one) for one in pen.rng.permutation(list(WANTED))[:3]])
         top |= self.with_files(units)
         top |= self.engine(units)
         top |= pen.table(self.full, targets=self.targets, running=self.running, cam=self.cam)
         top |= pen.table(self.full * 0.7, oversize=self.oversize, reading=self.readings)
-        top |= {"instrument": [{"name": "mic A", "zero": Said(0.0127)}, {"name": "dial", "zero": Said(0.005)}]}
+        top |= {
+            "instrument": [{"name": "mic A", "zero": Said(0.0127)}, {"name": "dial", "zero": Said(0.005)}]
+        }
         if not pen.may(self.full):
             del top["instrument"]
         if self.has_before:
@@ -198,7 +204,11 @@ class _Engine:
 
     def by_instrument(self, top: Document) -> None:
         """Say of some lengths which instrument read them, of some every reading."""
-        for table, entry in ((top["stack"], "cylinder"), (top["stack"], "head_gasket"), (top["crank"], "stroke")):
+        for table, entry in (
+            (top["stack"], "cylinder"),
+            (top["stack"], "head_gasket"),
+            (top["crank"], "stroke"),
+        ):
             value = table.get(entry)
             if isinstance(value, Said) and self.pen.may(0.5):
                 table[entry] = {"read": value, "by": self.pen.one("mic A", "dial")}
@@ -231,13 +241,16 @@ class _Engine:
         found = self.engine(units)
         self.files |= files
         found |= pen.table(0.5, cam=self.cam)
-        same = [name for name in ("crank", "piston", "stack", "chamber", "studs", "materials") if pen.may(0.4)]
+        same = [
+            name for name in ("crank", "piston", "stack", "chamber", "studs", "materials") if pen.may(0.4)
+        ]
         same += ["head"] if pen.may(0.1) and "chamber" not in same else []
         for name in same:
             if name == "head":
                 found.pop("chamber", None)
                 found["train"] = [
-                    {key: one for key, one in row.items() if key not in ("rocker", "valve")} for row in found["train"]
+                    {key: one for key, one in row.items() if key not in ("rocker", "valve")}
+                    for row in found["train"]
                 ]
                 parts = ("intake_face", "exhaust_face", "points", "valves_touch", "chamber")
                 found["cylinder"] = [
@@ -273,7 +286,10 @@ class _Engine:
             if pen.may(0.5):
                 more["bending"], more["bending_at"] = pen.number(0.05, 0.3, 0.03), pen.number(3000, 8000, 0)
             else:
-                more["just_touched"] = {"squish": pen.number(0.7, 1.2, 0.05), "speed": pen.number(5000, 8000, 0)}
+                more["just_touched"] = {
+                    "squish": pen.number(0.7, 1.2, 0.05),
+                    "speed": pen.number(5000, 8000, 0),
+                }
         return {**must, **more}
 
     def piston(self) -> Document:
@@ -328,7 +344,9 @@ class _Engine:
         }
         found |= {one: self.of(f"stack.{one}", 0.02) for one in ("case_cut", "head_cut") if pen.may(0.6)}
         if self.block:
-            deck = sum(float(str(self.base[f"stack.{one}"])) for one in ("case_deck", "cylinder", "base_gasket"))
+            deck = sum(
+                float(str(self.base[f"stack.{one}"])) for one in ("case_deck", "cylinder", "base_gasket")
+            )
             found["cylinder"] = "block"
             del found["base_gasket"]
             if pen.may(0.2):
@@ -346,13 +364,17 @@ class _Engine:
             if isinstance(found.get(gasket), Said) and pen.may(self.full * 0.5):
                 found[f"{gasket}_free"] = pen.said(found[gasket].value + more, 0.02)
         found |= pen.table(
-            self.full * 0.6, mouth_width=lambda: pen.number(104, 112, 0.2), mouth_below=lambda: pen.number(10, 35, 0.5)
+            self.full * 0.6,
+            mouth_width=lambda: pen.number(104, 112, 0.2),
+            mouth_below=lambda: pen.number(10, 35, 0.5),
         )
         return found
 
     def chamber(self) -> Document:
         pen = self.pen
-        found = pen.table(0.8, volume=lambda: pen.number(60, 110, 0.5), gasket_bore=lambda: pen.number(92.5, 95, 0.1))
+        found = pen.table(
+            0.8, volume=lambda: pen.number(60, 110, 0.5), gasket_bore=lambda: pen.number(92.5, 95, 0.1)
+        )
         if pen.may(0.3):
             found |= pen.one(
                 {"release_closes": pen.number(30, 120, 2)}, {"release_hole": pen.number(1, 4, 0.1)}
@@ -399,7 +421,9 @@ class _Engine:
 
     def cam(self) -> Document:
         pen = self.pen
-        found = pen.table(0.5, advance=lambda: pen.number(-5, 5, 0.5), backlash=lambda: pen.number(0, 1.5, 0.2))
+        found = pen.table(
+            0.5, advance=lambda: pen.number(-5, 5, 0.5), backlash=lambda: pen.number(0, 1.5, 0.2)
+        )
         if pen.may(0.5):
             found.pop("backlash", None)
             found |= {"gear_backlash": pen.number(0.03, 0.2, 0.02), "gear_radius": pen.number(30, 60, 0.5)}
@@ -407,7 +431,12 @@ class _Engine:
 
     def oversize(self) -> Document:
         pen = self.pen
-        return {"piston": [{"diameter": pen.number(92.3, 92.45, 0.003)}, {"diameter": pen.number(92.55, 92.7, 0.003)}]} | pen.table(
+        return {
+            "piston": [
+                {"diameter": pen.number(92.3, 92.45, 0.003)},
+                {"diameter": pen.number(92.55, 92.7, 0.003)},
+            ]
+        } | pen.table(
             0.8,
             clearance=lambda: pen.number(0.03, 0.08, 0),
             cut_least=lambda: pen.number(0.05, 0.12, 0),
@@ -429,7 +458,11 @@ class _Engine:
                 found[one.name] = Said(float(pen.rng.integers(5, 40)), form="{} %")
         for stem in ("preload", "squish", "piston_clearance"):
             least, most = found.get(f"{stem}_least"), found.get(f"{stem}_most")
-            if least is not None and most is not None and (least.form != "{}" or most.form != "{}" or least.value > most.value):
+            if (
+                least is not None
+                and most is not None
+                and (least.form != "{}" or most.form != "{}" or least.value > most.value)
+            ):
                 del found[f"{stem}_least"]
         return found
 
@@ -441,7 +474,11 @@ class _Engine:
             row: Document = {"name": name}
             if self.arrangement != "in line" or pen.may(0.3):
                 row["lean"] = pen.said(lean, 0.1)
-            if index and self.arrangement in ("in line", "v", "opposed") and (index > 1 or self.arrangement != "v"):
+            if (
+                index
+                and self.arrangement in ("in line", "v", "opposed")
+                and (index > 1 or self.arrangement != "v")
+            ):
                 row["offset"] = pen.number(80 + 70 * index, 90 + 70 * index, 0.2)
             if pin or pen.may(0.1):
                 row["pin"] = pen.said(pin, 0)
@@ -452,13 +489,17 @@ class _Engine:
                 exhaust_face=lambda: self.face(1),
                 points=lambda: {"plug": self.point((5, 3, 40), 0.3), "stud_1": self.point((50, 45, 20), 0.3)},
             )
-            row |= pen.table(self.full * 0.4, valves_touch=self.touching, bore_readings=self.bores, liner=self.liner)
+            row |= pen.table(
+                self.full * 0.4, valves_touch=self.touching, bore_readings=self.bores, liner=self.liner
+            )
             if len(self.names) > 1 and pen.may(0.35):
                 row |= pen.table(0.5, stack=self.stack, chamber=self.chamber, studs=self.studs)
                 if "stack" in row and DECKS.isdisjoint(found["stack"]) != DECKS.isdisjoint(row["stack"]):
                     del row["stack"]  # one deck said twice
                 if pen.may(0.3):
-                    row["piston"] = self.piston() | {"pin_offset": found["piston"].get("pin_offset", Said(0.0))}
+                    row["piston"] = self.piston() | {
+                        "pin_offset": found["piston"].get("pin_offset", Said(0.0))
+                    }
             rows.append(row)
         if len(rows) > 1 and pen.may(0.8):
             self.fires(rows)
@@ -493,7 +534,10 @@ class _Engine:
         pen = self.pen
         normal = pen.one(
             [pen.said(side * 0.94, 0.01), Said(0.0), pen.said(-0.34, 0.01)],
-            {"around": pen.number(80 * side, 100 * side, 1) if side > 0 else pen.number(-100, -80, 1), "up": pen.number(-30, 30, 1)},
+            {
+                "around": pen.number(80 * side, 100 * side, 1) if side > 0 else pen.number(-100, -80, 1),
+                "up": pen.number(-30, 30, 1),
+            },
             [pen.number(side * 50 - 10, side * 50 + 10, 1), pen.number(-5, 5, 1)],
         )
         return {"centre": self.point((58 * side, 0, 53), 0.5), "normal": normal}
@@ -507,7 +551,11 @@ class _Engine:
         }
         if pen.may(self.full * 0.6):
             found["reliefs"] = [
-                {"at": pen.number(at - 5, at + 5, 1), "width": pen.number(25, 35, 0.3), "height": pen.number(5, 15, 0.3)}
+                {
+                    "at": pen.number(at - 5, at + 5, 1),
+                    "width": pen.number(25, 35, 0.3),
+                    "height": pen.number(5, 15, 0.3),
+                }
                 for at in (0.0, 180.0)[: int(pen.rng.integers(1, 3))]
             ]
         return found
@@ -543,7 +591,10 @@ class _Engine:
         )
 
     def liner(self) -> Document:
-        return {"outer_diameter": self.pen.number(97, 99, 0.1), "jacket_diameter": self.pen.number(106, 112, 0.3)}
+        return {
+            "outer_diameter": self.pen.number(97, 99, 0.1),
+            "jacket_diameter": self.pen.number(106, 112, 0.3),
+        }
 
     def lobes(self, units: str) -> Document:
         return {port: self.lobe(port, units) for port in PORTS}
@@ -554,7 +605,11 @@ class _Engine:
         found: Document = {"centreline": pen.number(102, 112, 1)}
         peak, wide = float(pen.rng.uniform(7, 9)), float(pen.rng.uniform(280, 310))
         if way == "law":
-            found["law"] = {"name": pen.word("lobe.LOBE.law.name"), "peak": pen.said(peak, 0.02), "degrees": pen.said(wide, 1)}
+            found["law"] = {
+                "name": pen.word("lobe.LOBE.law.name"),
+                "peak": pen.said(peak, 0.02),
+                "degrees": pen.said(wide, 1),
+            }
             found |= pen.table(0.2, measured_at="lifter")
         elif way == "card":
             found["card"] = self.card(peak, port, found)
@@ -590,18 +645,30 @@ class _Engine:
                 opens, closes = open_ / 2 - middle, middle + open_ / 2 - 180
             else:
                 opens, closes = middle + open_ / 2 - 180, open_ / 2 - middle
-            found["events"] = {"at": lift(1.27), "opens": pen.said(opens, 1, 1), "closes": pen.said(closes, 1, 1)}
+            found["events"] = {
+                "at": lift(1.27),
+                "opens": pen.said(opens, 1, 1),
+                "closes": pen.said(closes, 1, 1),
+            }
         if "duration" in found and pen.may(0.3 * self.full):
             found["top_centre"] = lift(peak * ((1 - 2 * middle / wide) / 0.62) ** (1 / flank))
         if pen.may(0.2 * self.full):
             way = 1 if port == "intake" else -1
-            rows = [{"angle": pen.said(way * (middle - degrees(up) / 2), 1, 1), "at": lift(up)} for up in (2.9, 4.1)]
+            rows = [
+                {"angle": pen.said(way * (middle - degrees(up) / 2), 1, 1), "at": lift(up)}
+                for up in (2.9, 4.1)
+            ]
             found["lift"] = pen.one(rows[0], rows)
         if pen.may(0.2 * self.full):
             for flank_of, word in (("opening", "opens"), ("closing", "closes")):
                 first = (flank_of == "opening") == (port == "intake")
                 rows = [
-                    {"at": lift(up), word: pen.said(degrees(up) / 2 - middle if first else middle + degrees(up) / 2 - 180, 1, 1)}
+                    {
+                        "at": lift(up),
+                        word: pen.said(
+                            degrees(up) / 2 - middle if first else middle + degrees(up) / 2 - 180, 1, 1
+                        ),
+                    }
                     for up in (2.5, 3.5)
                 ]
                 found[flank_of] = pen.one(rows[0], rows)
@@ -628,7 +695,8 @@ class _Engine:
             lobe |= pen.table(0.5, read_on_springs=lambda: pen.word("lobe.LOBE.read_on_springs"))
             if pen.may(0.4):
                 pairs = [
-                    {"lifter": pen.said(up, 0.02), "valve": pen.said(up * 1.6 - 0.15, 0.02)} for up in (peak / 2, peak)
+                    {"lifter": pen.said(up, 0.02), "valve": pen.said(up * 1.6 - 0.15, 0.02)}
+                    for up in (peak / 2, peak)
                 ]
                 lobe["dialled"] = pen.one(pairs[1], pairs)
         elif pen.may(0.5):
@@ -692,7 +760,11 @@ class _Engine:
             if self.block:
                 down = float(str(base["stack.cylinder"])) + float(str(base["stack.base_gasket"]))
                 seat[2] = seat[2]._replace(value=round(seat[2].value - down, 6))
-            lifter |= {"seat": seat, "lean": row("lifter.lean", "xy", 0.5), "lowered": of("lifter.lowered", 0.05)}
+            lifter |= {
+                "seat": seat,
+                "lean": row("lifter.lean", "xy", 0.5),
+                "lowered": of("lifter.lowered", 0.05),
+            }
             rocker = self.rocker(base, stem, of, row)
             valve = {"face": row("valve.face", "xyz", 0.2), "lean": row("valve.lean", "xy", 0.5)}
             if pen.may(0.3):
@@ -701,7 +773,11 @@ class _Engine:
                 valve["tip_height"] = pen.said(height, 0.2)
             else:
                 valve["length"] = of("valve.length", 0.1)
-            valve |= pen.table(0.9, head_diameter=lambda: of("valve.head_diameter", 0.05), margin=lambda: of("valve.margin", 0.1))
+            valve |= pen.table(
+                0.9,
+                head_diameter=lambda: of("valve.head_diameter", 0.05),
+                margin=lambda: of("valve.margin", 0.1),
+            )
             if self.crown == "pockets":
                 found["pocket"] = self.pocket(base, stem, of, row)
         else:
@@ -739,7 +815,11 @@ class _Engine:
         return found | pen.table(
             self.full * 0.7,
             masses=lambda: pen.table(
-                0.9, **{one: (lambda: pen.number(50, 110, 3, 1)) for one in ("valve", "springs", "rocker", "pushrod", "lifter")}
+                0.9,
+                **{
+                    one: (lambda: pen.number(50, 110, 3, 1))
+                    for one in ("valve", "springs", "rocker", "pushrod", "lifter")
+                },
             ),
             tube=lambda: self.tube(base, stem),
             nose_lift=lambda: {
@@ -770,7 +850,11 @@ class _Engine:
         return {"kind": "solid", "lash": lash, "lash_at": self.kind}
 
     def rocker(
-        self, base: Entries, stem: str, of: Callable[[str, float], Said], row: Callable[[str, str, float], list[Said]]
+        self,
+        base: Entries,
+        stem: str,
+        of: Callable[[str, float], Said],
+        row: Callable[[str, str, float], list[Said]],
     ) -> Document:
         """Return a rocker by coordinates, in one of the ways that its arms and its shaft's direction can be said."""
         pen = self.pen
@@ -786,7 +870,9 @@ class _Engine:
         )
         found |= {one: of(f"rocker.{one}", 0.2) for one in ("valve_arm", "valve_station", "tip_radius")}
         way = pen.one("angle", "angle", "span", "ratio", "other ratio", "cup")
-        long, short, angle = (float(str(base[f"{stem}rocker.{one}"])) for one in ("valve_arm", "pushrod_arm", "arm_angle"))
+        long, short, angle = (
+            float(str(base[f"{stem}rocker.{one}"])) for one in ("valve_arm", "pushrod_arm", "arm_angle")
+        )
         if way == "cup":
             mapping = {**base, f"{stem}valve.sink": 0.0}
             name = stem[:-1]
@@ -810,7 +896,11 @@ class _Engine:
         return found
 
     def pocket(
-        self, base: Entries, stem: str, of: Callable[[str, float], Said], row: Callable[[str, str, float], list[Said]]
+        self,
+        base: Entries,
+        stem: str,
+        of: Callable[[str, float], Said],
+        row: Callable[[str, str, float], list[Said]],
     ) -> Document:
         pen = self.pen
         found: Document = {"lean": row("pocket.lean", "xy", 0.5)}
@@ -875,13 +965,20 @@ class _Engine:
         if way != "rate and force":
             found["free_length"] = pen.said(free, 0.2)
         if way in ("wire", "all"):
-            found |= {"wire": pen.said(wire, 0.02), "mean_diameter": pen.said(coils, 0.1), "active_coils": pen.said(5.5, 0.1)}
+            found |= {
+                "wire": pen.said(wire, 0.02),
+                "mean_diameter": pen.said(coils, 0.1),
+                "active_coils": pen.said(5.5, 0.1),
+            }
             found |= pen.table(0.4, shear_modulus=lambda: pen.number(78, 81, 1))
         return found | pen.table(0.8, solid_height=lambda: pen.number(26, 31, 0.2))
 
     def tube(self, base: Entries, stem: str) -> Document:
         pen = self.pen
-        seat, shaft = ([float(str(base[f"{stem}{of}.{axis}"])) for axis in "xyz"] for of in ("lifter.seat", "rocker.shaft"))
+        seat, shaft = (
+            [float(str(base[f"{stem}{of}.{axis}"])) for axis in "xyz"]
+            for of in ("lifter.seat", "rocker.shaft")
+        )
         found = {
             "seat_low": [pen.said(at, 0.3, 3) for at in (*seat[:2], 20.0)],
             "seat_high": [pen.said(at, 0.3, 3) for at in (0.6 * shaft[0], 55.0, 5.0)],
@@ -905,9 +1002,11 @@ class _Engine:
                 head_gasket=lambda: self.pen.number(0.9, 1.6, 0.05),
                 head_cut=lambda: Said(0.0),
             )
-        then: Document = {part: pen.said(float(str(self.base[f"stack.{part}"])) - off, 0.05, 3)
-                for part, off in (("cylinder", 5.0), ("head_gasket", -0.1), ("base_gasket", 0.0))
-                if part in now and pen.may(share)}
+        then: Document = {
+            part: pen.said(float(str(self.base[f"stack.{part}"])) - off, 0.05, 3)
+            for part, off in (("cylinder", 5.0), ("head_gasket", -0.1), ("base_gasket", 0.0))
+            if part in now and pen.may(share)
+        }
         then |= {part: "none" for part in ("base_gasket", "head_gasket") if part in then and pen.may(0.1)}
         return then | pen.table(
             share * 0.4, case_cut=lambda: pen.number(0, 0.1, 0.02), head_cut=lambda: pen.number(0, 0.1, 0.02)
@@ -926,7 +1025,11 @@ class _Engine:
         if pen.may(0.3 if has_coordinates else 0.9):
             told["measured_pushrod"] = self.rod(found)
         if pen.may(0.3 if has_coordinates else 0.6):
-            drop: Document = {"drop": pen.number(3, 7, 0.05), "lean": pen.number(19, 25, 1), "meets": pen.word("TRAIN.measured_drop.meets")}
+            drop: Document = {
+                "drop": pen.number(3, 7, 0.05),
+                "lean": pen.number(19, 25, 1),
+                "meets": pen.word("TRAIN.measured_drop.meets"),
+            }
             if drop["meets"] == "pocket":
                 drop |= pen.table(0.7, room=lambda: pen.number(1.5, 3, 0.2))
             drop |= pen.table(0.4, stack=lambda: self.then(found, 0.7))
@@ -945,11 +1048,17 @@ class _Engine:
             turns = float(pen.rng.uniform(2, 9))
             thread = pen.one({"pitch": Said(1.0)}, {"threads_per_inch": Said(20.0)})
             by = 1.0 if "pitch" in thread else INCH / 20
-            rod["checking_rod"] = {"closed": pen.said(length - turns * by, 0.05, 3), "turns": pen.said(turns, 0.05, 2), **thread}
+            rod["checking_rod"] = {
+                "closed": pen.said(length - turns * by, 0.05, 3),
+                "turns": pen.said(turns, 0.05, 2),
+                **thread,
+            }
         else:
             rod["length"] = pen.said(length, 0.1, 3)
         if self.kind == "hydraulic":
-            rod["plunger"] = pen.one(*WORDS["TRAIN.measured_pushrod.plunger"], "top", {"down": pen.number(0, 1, 0.05)})
+            rod["plunger"] = pen.one(
+                *WORDS["TRAIN.measured_pushrod.plunger"], "top", {"down": pen.number(0, 1, 0.05)}
+            )
         rod["lean"] = pen.one(pen.number(1, 5, 1), [pen.number(-3, 3, 1), pen.number(-3, 3, 1)])
         if rod["as"] == "gauge":
             rod["gauge"] = pen.number(4, 5, 0.01)
@@ -958,7 +1067,11 @@ class _Engine:
         rod |= pen.table(0.4, stack=lambda: self.then(found, 0.8))
         if pen.may(0.2):
             rod = {**self.ends(0.9), **rod}
-        rod |= pen.table(0.15, valve=lambda: {"sink": pen.number(0, 0.2, 0.02)}, lifter=lambda: {"lowered": pen.number(0, 0.2, 0.02)})
+        rod |= pen.table(
+            0.15,
+            valve=lambda: {"sink": pen.number(0, 0.2, 0.02)},
+            lifter=lambda: {"lowered": pen.number(0, 0.2, 0.02)},
+        )
         return rod | self.on()
 
     def readings(self) -> list[Document]:
@@ -978,9 +1091,17 @@ class _Engine:
         elif of == "valve lift":
             found |= train | {"value": pen.number(9, 11, 0.1), "lifter_lift": pen.number(6, 6.5, 0.05)}
         elif of == "valve lift at overlap":
-            found |= train | {"value": pen.number(1, 3, 0.1)} | pen.table(0.5, at=lambda: Said(float(pen.rng.integers(-10, 10))))
+            found |= (
+                train
+                | {"value": pen.number(1, 3, 0.1)}
+                | pen.table(0.5, at=lambda: Said(float(pen.rng.integers(-10, 10))))
+            )
         elif of == "drop":
-            found |= train | {"value": pen.number(3, 7, 0.05)} | pen.table(0.5, at=lambda: Said(float(pen.rng.integers(-10, 10))))
+            found |= (
+                train
+                | {"value": pen.number(3, 7, 0.05)}
+                | pen.table(0.5, at=lambda: Said(float(pen.rng.integers(-10, 10))))
+            )
         elif of in ("clay", "stem tip"):
             found |= train | {"value": pen.number(1, 3, 0.1) if of == "clay" else pen.number(110, 118, 0.2)}
         elif of == "deck":
@@ -989,11 +1110,19 @@ class _Engine:
             if len(self.names) == 1:
                 return self.reading("deck")
             other = self.names[1] if name == self.names[0] else self.names[0]
-            found |= cylinder | {"other": other, "face": pen.word("reading.#.face"), "value": pen.number(60, 200, 0.3)}
+            found |= cylinder | {
+                "other": other,
+                "face": pen.word("reading.#.face"),
+                "value": pen.number(60, 200, 0.3),
+            }
         elif of == "chamber":
             found |= cylinder | {"volume": pen.number(60, 110, 0.5)}
         else:
-            found |= cylinder | {"value": pen.number(1, 4, 0.1)} | pen.table(0.5, at=lambda: Said(float(pen.rng.integers(-10, 10))))
+            found |= (
+                cylinder
+                | {"value": pen.number(1, 4, 0.1)}
+                | pen.table(0.5, at=lambda: Said(float(pen.rng.integers(-10, 10))))
+            )
         if pen.may(0.25):
             found["stack"] = {
                 part: pen.said(float(str(self.base[f"stack.{part}"])), 0.05, 3)
@@ -1102,7 +1231,11 @@ class _Typist(NamedTuple):
         if isinstance(one, Said):
             return self.number(one, dimension(loc), loc)
         if isinstance(one, dict):
-            return "{ " + ", ".join(f"{name} = {self.typed(part, (*loc, name))}" for name, part in one.items()) + " }"
+            return (
+                "{ "
+                + ", ".join(f"{name} = {self.typed(part, (*loc, name))}" for name, part in one.items())
+                + " }"
+            )
         if isinstance(one, list):
             return f"[{', '.join(self.typed(part, (*loc, index)) for index, part in enumerate(one))}]"
         return repr(one)
@@ -1152,7 +1285,9 @@ def _key(name: str) -> str:
     return name if name.replace("_", "").isalnum() else f'"{name}"'
 
 
-def written(drawn: Drawn, folder: Path, name: str = "job", units: str = "", foreign: float = 0.2, seed: int = 0) -> Path:
+def written(
+    drawn: Drawn, folder: Path, name: str = "job", units: str = "", foreign: float = 0.2, seed: int = 0
+) -> Path:
     """Write a job with the files that it names, and return its path; units : of its bare numbers."""
     units = units or drawn.units
     for file, said in drawn.files.items():
@@ -1168,4 +1303,7 @@ def _in_units(said: str, units: str) -> str:
     if units == "mm":
         return said
     head, *rows = said.splitlines()
-    return "\n".join([head, *(",".join(repr(float(one) / INCH) for one in row.split(",")) for row in rows)]) + "\n"
+    return (
+        "\n".join([head, *(",".join(repr(float(one) / INCH) for one in row.split(",")) for row in rows)])
+        + "\n"
+    )
