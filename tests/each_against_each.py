@@ -23,7 +23,8 @@ from tallstack.geometry.core.frames import array
 
 from .commands import screen
 from .flattery import better
-from .whole_jobs import INCH, Document, Drawn, Loc, Said, changed, dimension, entry_of, written
+from .random_jobs import INCH
+from .whole_jobs import Document, Drawn, Loc, Said, changed, dimension, entry_of, written
 
 GROUPS = ("pushrods", "fits", "clearance")
 CLOSE = 1e-6  # of a number, of what it is where that is more than 1
@@ -59,8 +60,9 @@ def answers(path: Path, groups: tuple[str, ...] = GROUPS) -> Answers | None:
         name, count = f"{one.of}: {one.answer}", 2
         while name in found:
             name, count = f"{one.of}: {one.answer} {count}", count + 1
-        known = isinstance(one, ts.Result)
-        found[name] = Told(one.value, one.unit, one.uncertainty, one.verdict) if known else None
+        found[name] = (
+            Told(one.value, one.unit, one.uncertainty, one.verdict) if isinstance(one, ts.Result) else None
+        )
     return found
 
 
@@ -95,8 +97,8 @@ def _renamed(name: str, names: Named) -> str:
 def in_other_units(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
     """One engine typed in the other unit, half of it in the one it was."""
     other = "in" if job.units == "mm" else "mm"
-    second = written(job, folder, "other", other, 0.5, seed + 1)
-    return apart(answers(written(job, folder, seed=seed), groups), answers(second, groups))
+    first = answers(written(job, folder, seed=seed), groups)
+    return apart(first, answers(written(job, folder, "other", other, 0.5, seed + 1), groups))
 
 
 def mirrored(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
@@ -339,7 +341,9 @@ def batched(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUP
     ]
     some = [str(one) for one in rng.permutation(entries)[:12]]
     factors = 1 + rng.uniform(-0.001, 0.001, (len(some), 3))
-    many = {path: array(float(str(mapping[path])) * by) for path, by in zip(some, factors, strict=True)}
+    many: dict[str, Any] = {
+        path: array(float(str(mapping[path])) * by) for path, by in zip(some, factors, strict=True)
+    }
     try:
         whole = _lengths(mapping.with_(many))
         alone = [

@@ -625,7 +625,7 @@ class _Engine:
         flank, wide, middle = 0.5, float(pen.rng.uniform(250, 270)), lobe["centreline"].value
 
         def degrees(lift: float) -> float:  # a rounded nose on flanks: open the longer the lower
-            return wide * (1 - (lift / peak) ** flank * 0.62)
+            return float(wide * (1 - (lift / peak) ** flank * 0.62))
 
         def lift(at: float) -> Said:
             return pen.said(at * ratio - lash, 0.002, 4)
@@ -927,7 +927,7 @@ class _Engine:
 
     def ends(self, share: float) -> Document:
         pen = self.pen
-        found = {
+        found: Document = {
             one: pen.number(7.9, 8.0, 0.01) if "ball" in one else pen.number(1.4, 1.8, 0.05)
             for one in ROD_ENDS
             if pen.may(share)
