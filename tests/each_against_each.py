@@ -362,7 +362,7 @@ def batched(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUP
 
 def _lengths(mapping: Any) -> dict[str, Any]:
     engine = build(mapping)
-    found = {}
+    found: dict[str, Any] = {}
     for train in mapping["trains"]:
         try:
             needed = required(engine.train(train))

@@ -1,13 +1,13 @@
 """Whole jobs drawn at random, each told what must hold of every one: see `each_against_each`.
 
-Each example is a seed (`whole_jobs`); in the plain run 44 small engines, each told one property of its pushrods, and
+Each example is a seed (`whole_jobs`); in the plain run 32 small engines, each told one property of its pushrods, and
 the 44 of the first 900 seeds that hold every entry of the catalogue and every word that one takes; in the study,
 `-m study`, 3,000 jobs of 1 to 12 cylinders in blocks of 100, each told two properties of all its answers.
 
 Figures, measured on two cores with CPython 3.11:
 
 - engines in other units, mirrored, leant over, in another order, said otherwise, asked by a program and by the
-  command: numbers within 1e-6 of themselves, the same verdicts; limit: 1e-6. Of the study no block was run whole:
+  command, and damaged: numbers within 1e-6 of themselves, the same verdicts; limit: 1e-6. Of the study no block was run whole:
   some 80 single engines were told one property of their pushrods, and about 100 of up to two cylinders one of all
   answers. Finds mended: a reading that would take the valve gear apart ended in a KeyError, and so did clay; a rod
   gauged between two cups, hot, in an AssertionError
@@ -83,6 +83,7 @@ COVERING = (
     887,
 )
 PLAIN = tuple(range(44))
+COSTLY = ("less_known", "by_command_and_library", "sound", "leant_over")  # one job each in the plain run
 
 
 def every(part: Part, path: str = "") -> Iterator[Entry]:
@@ -151,7 +152,7 @@ def test_every_entry_is_in_a_job_that_is_understood(tmp_path: Path) -> None:
 @pytest.mark.parametrize("at", range(len(PROPERTIES)), ids=[one.__name__ for one in PROPERTIES])
 def test_a_small_engine_is_the_same_engine(at: int, tmp_path: Path) -> None:
     off = {}
-    for seed in PLAIN[at :: len(PROPERTIES)]:
+    for seed in PLAIN[at :: len(PROPERTIES)][: 1 if PROPERTIES[at].__name__ in COSTLY else None]:
         off[seed] = PROPERTIES[at](whole_job(seed, 1), tmp_path, seed, ("pushrods",))
     assert not {seed: one for seed, one in off.items() if one}
 
