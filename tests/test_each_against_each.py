@@ -8,7 +8,7 @@ Figures, measured on two cores with CPython 3.11:
 
 - engines in other units, mirrored, leant over, in another order, said otherwise, asked by a program and by the
   command, and damaged: numbers within 1e-6 of themselves, the same verdicts; limit: 1e-6. Of the study no block was run whole:
-  some 80 single engines were told one property of their pushrods, and about 100 of up to two cylinders one of all
+  some 80 single engines were told one property of their pushrods, and some 40 of up to two cylinders one of all
   answers. Finds mended: a reading that would take the valve gear apart ended in a KeyError, and so did clay; a rod
   gauged between two cups, hot, in an AssertionError
 - a batch of three against each alone: within 1e-9 mm; limit: 1e-9 mm
