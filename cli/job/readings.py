@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING, Generic, NamedTuple, TypeVar
 
 from .checks.words import in_both_units
@@ -103,7 +104,8 @@ def laid(job: J, tables: Tables) -> Laid[J]:
     worst, left = told.worst.name, None
     kept = [one for one in found.checks if one.name != worst]
     if kept:
-        left = brought_together(kept)
+        with suppress(GeometryError):
+            left = brought_together(kept)
     if left is None or left.worst is not None or left.tied is None:
         warned = warned_of(job, f"{DISAGREE}; none of the readings is used", found.checks)
         return Laid(warned, found.checks, told, found.lacks, "")

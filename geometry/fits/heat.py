@@ -167,6 +167,8 @@ def _known(full: Flat, gear: Train) -> tuple[_States, Setting, Setting | None] |
     if gear.drawn is None and isinstance(heights, Missing):
         coordinates = gear.lacks.get(COORDINATES, ())
         lacks += coordinates or heights.entries
+        if not lacks:  # nothing is lacking: its rod cannot be worked out
+            return heights
     if lacks or wanted is None or not isinstance(shares, dict):
         return Missing.of(lacks)
     setting = by_heights if gear.drawn is None else _by_coordinates(full, gear)
@@ -280,6 +282,8 @@ def _heights(full: Flat, gear: Train) -> Heights | Missing:
         if isinstance(error, MissingEntryError):
             lacks += [entry for entries in error.routes.values() for entry in entries if entry not in lacks]
         lacks += [] if gear.measured is not None or gear.lacks else [f"{gear.name}.measured_pushrod.length"]
+        if not lacks:
+            return Missing.of((), str(error))
     if lacks or rod is None:
         return Missing.of(lacks)
     above = own.find("rocker.cup_above_gasket")

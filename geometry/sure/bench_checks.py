@@ -196,12 +196,12 @@ def rows(
     answer, alone = [], each_alone(mapping)
     ours = {cylinder: those_of(known, own) for cylinder, own in alone.items()}
     for one in found:
+        value = float(excess(one, mapping, tables))  # first: it says what is wrong where nothing is foretold
         if one.kind in BY_THE_CAM:
             cylinder = one.of.partition(".")[0]
             slopes = _with_cam(one, alone[cylinder], tables, ours[cylinder], doubts)
         else:
             slopes = table[one.name]
-        value = float(excess(one, mapping, tables))
         moving = {name: slope for name, slope in slopes.items() if abs(slope) > SMALL}
         answer.append(Row(one.name, value, moving, one.own))
     return answer

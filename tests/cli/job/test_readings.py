@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,9 +15,11 @@ from tallstack.cli.job.readings import laid
 from tallstack.cli.page.check_words import check_blocks
 from tallstack.cli.page.text import lines
 from tallstack.geometry.cam.cam import Cam, CamLobe, Tables
+from tallstack.geometry.core.errors import GeometryError
+from tallstack.geometry.doubt.readings import fused
 
 from ...clearance_jobs import by_coordinates
-from ...commands import BENCH, COORDINATES, tallstack
+from ...commands import BENCH, COORDINATES, DEMO, tallstack
 
 NOW, THEN = 'cylinder = "5.563 +/- 0.001 in"', 'cylinder = "5.362 +/- 0.001 in"'
 GASKET = 'head_gasket = "0.041 +/- 0.002 in"'
@@ -195,3 +198,21 @@ def test_what_has_no_doubt_is_called_wrong_only_where_it_stands_far_off(excess: 
     judged = SimpleNamespace(fixed=True, excess=excess, name="pushrod, front intake")
     found = readings._far_off(job, [check], SimpleNamespace(checks=[judged]), {})  # type: ignore[list-item, arg-type]
     assert (len(found.warnings) > len(job.warnings)) is told
+
+
+def test_readings_that_come_together_no_better_without_the_worst_are_all_left_out(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    job, asked = load(DEMO), []
+
+    def once(*words: Any) -> Any:
+        asked.append(words)
+        if len(asked) > 1:
+            raise GeometryError("readings and entries cannot be brought together")
+        return fused(*words)
+
+    monkeypatch.setattr("tallstack.geometry.doubt.readings.fused", once)
+    found = laid(job, Tables())
+    assert len(asked) == 2
+    assert any("none of the readings is used" in str(one) for one in found.job.warnings)
+    assert found.job.mapping["stack.cylinder"] == job.mapping["stack.cylinder"]

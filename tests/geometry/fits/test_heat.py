@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from tallstack.cli.job.loading import load
@@ -15,6 +17,8 @@ from tallstack.geometry.fits import heat
 
 from ...commands import EXAMPLES
 from ...oracles.random_trains import TRAIN, random_mapping
+
+HOT_LASH = EXAMPLES / "in_line_with_lash_for_hot" / "job.toml"
 
 
 @pytest.mark.parametrize(
@@ -158,3 +162,18 @@ def test_a_rod_read_over_ends_that_nobody_measured_lacks_them_in_words() -> None
     assert set(theoretical.entries) == {f"{train}.pushrod.{one}" for one in ends[:2]}
     assert isinstance(heat.per_kelvin(bare, train), Missing)
     assert heat.hot_gains(bare, [train]) == {}
+
+
+def test_a_rod_gauged_between_two_cups_lacks_nothing_and_has_no_heights(tmp_path: Path) -> None:
+    """Its length from centre to centre is not known by anything that could be entered: told as that, no failure."""
+    text = HOT_LASH.read_text(encoding="utf-8").replace(
+        'kind = "solid"\nlash = 0.22', 'kind = "hydraulic"\npreload = 1.0'
+    )
+    lines = [line for line in text.splitlines() if not line.startswith(("lash_at", "hot_lash"))]
+    cups = 'as = "gauge"\ngauge = 4.5\nend_low = "cup"\nend_high = "cup"\ncup_rim = 1.0\nplunger = "top"'
+    path = tmp_path / "job.toml"
+    path.write_text("\n".join(lines).replace('as = "overall"', cups), encoding="utf-8")
+    job = load(path)
+    found = heat.hot(job.mapping, "one.exhaust")
+    assert isinstance(found, Missing)
+    assert found.entries == ()

@@ -10,6 +10,7 @@ import pytest
 from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.sure import bench_checks
 from tallstack.geometry.sure.bench_checks import Check
@@ -57,3 +58,12 @@ def test_the_lobe_moves_a_lift_that_nothing_else_of_it_moves(monkeypatch: pytest
     one = Check("reading.0", "lift", NAME, "reading.0.value")
     found = bench_checks._of_lift(one, {}, here, Tables(), {}, {})
     assert found == pytest.approx({"both": 3.5, "noise": 3.0})
+
+
+@pytest.mark.parametrize("kind", ["clay", "valve lift at overlap"])
+def test_a_check_on_parts_that_do_not_meet_is_refused_and_does_not_fail(job: JobFile, kind: str) -> None:
+    """Readings may move the entries so far that the valve gear cannot be put together any more."""
+    one = Check("reading.0", kind, "one.intake", "reading.0.value")
+    apart = job.mapping.with_({"reading.0.value": array(1.0), "one.intake.valve.length": array(190.0)})
+    with pytest.raises(GeometryError):
+        bench_checks.rows([one], apart, Tables(), job.quantities, job.doubts)
