@@ -312,7 +312,9 @@ def test_another_seat_duration(seat: float) -> None:
 FOUR = {0.006: 319.0, 0.050: 265.2, 0.100: 234.4, 0.200: 187.3}
 
 
-@pytest.mark.parametrize(("seat", "refused"), [(252.5, True), (255, True), (260, False), (279, None)])
+@pytest.mark.parametrize(
+    ("seat", "refused"), [(252.5, True), (255, True), (257, True), (260, False), (279, None)]
+)
 def test_which_cards_are_refused_and_which_are_doubted(seat: float, refused: bool | None) -> None:
     asked = card(0.388, [(250, 0.053), (seat, 0.006)], 0.053)
     if refused:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from tallstack.cli.job.loading import load
 from tallstack.geometry.clearance import moving as clearance_doubt
 from tallstack.geometry.clearance import pumped
 from tallstack.geometry.doubt.budget import Budget, Doubt
+from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.engine import build
 from tallstack.geometry.pushrod.pushrods import required
 
+from ...clearance_jobs import by_coordinates
 from ...commands import BENCH, COORDINATES
 
 NAME = "one.intake"
@@ -60,3 +64,22 @@ def test_what_asks_for_a_longer_rod_than_was_ordered_takes_preload_away() -> Non
     after = pumped.with_preload({}, before, {NAME: 0.7}, lengths, doubts)
     assert after.slopes == pytest.approx({"stack.cylinder": -0.2, "one.intake.measured_pushrod.length": 0.7})
     assert after.budget.standard == pytest.approx(((0.2 * 0.1) ** 2 / 3 + (0.7 * 0.2) ** 2 / 3) ** 0.5)
+
+
+def test_how_sure_a_rise_is_against_differences(tmp_path: Path) -> None:
+    """What a crown's height moves of how far a plunger may rise, by two whole engines."""
+    path = by_coordinates(tmp_path, exhaust=False)
+    entry, step = "piston.compression_height", 0.02
+
+    def rises(by: float) -> Result:
+        found = load(path, [f"{entry}={34.0 + by!r} +/- 0.05"]).clearances.valves[0].meets_after
+        assert found is not None
+        return found
+
+    slope = (rises(step).value - rises(-step).value) / (2 * step)
+    assert abs(slope) > 0.5
+    assert rises(0.0).slopes[entry] == pytest.approx(slope, rel=0.01)
+    others = rises(0.0).budget
+    assert others.standard == pytest.approx(
+        abs(slope) * 0.05 / 3**0.5 / others.shares[entry] ** 0.5, rel=0.01
+    )

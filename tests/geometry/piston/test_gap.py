@@ -22,7 +22,7 @@ import numpy as np
 import pytest
 from tallstack.geometry.core.frames import array, from_lean, point
 from tallstack.geometry.piston import gap as valvegap
-from tallstack.geometry.piston.crown import Crown, Pocket, pocket
+from tallstack.geometry.piston.crown import Cap, Crown, Pocket, pocket
 from tallstack.geometry.piston.gap import gap
 from tallstack.geometry.piston.head import Head
 
@@ -104,3 +104,17 @@ def test_a_point_is_of_the_surface_where_it_lies_on_it_and_is_not_cut_away() -> 
     )
     seen = array([[1.0, 0.0, 0.0], [1.0, 0.0, 1.0], [1.0, 0.0, -1.0], [1.0, 1.0, 0.0]])
     assert valvegap._is_surface(crown, seen).tolist() == [True, False, False, False]
+
+
+def test_a_dome_is_no_nearer_where_its_nearest_place_is_cut_away() -> None:
+    """The centre of a dome's sphere, and how far it is from the face: by hand. A pocket takes that place away."""
+    head = Head(array([12.0, 0.0, 9.0]), array([0.0, 0.0, 1.0]), array(8.0), array(1.0))
+    high, wide = 4.0, 35.0
+    sphere = (wide**2 + high**2) / (2 * high)
+    whole = Crown((), Cap(array(high), array(wide)), None)
+    over = (
+        np.hypot(12.0 - 8.0, 9.0 + sphere - high) - sphere
+    )  # the face's nearest place is its rim, towards the axis
+    assert float(gap(whole, head)) == pytest.approx(over, abs=1e-9)
+    cut = pocket(array([8.0, 0.0, 0.0]), array([0.0, 0.0, 1.0]), array(30.0), array(2.0))
+    assert float(gap(whole._replace(pockets=(cut,)), head)) > over + 2.0
