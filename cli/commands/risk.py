@@ -316,12 +316,16 @@ def _drawn(run: risk.Run, cores: int) -> bool:
 
 @contextmanager
 def _blocks(run: risk.Run, cores: int) -> Generator[Iterator[list[Any]], None, None]:
-    """Yield the values of every block in turn, worked out here or by as many processes as are asked for."""
-    if cores == 1 or len(run.blocks()) == 1:
-        yield (run.block(*each) for each in run.blocks())
-        return
+    """Yield the values of every block in turn, worked out here or by as many processes as are asked for.
+
+    They are the same either way; a system whose processes cannot be forked works them out here.
+    """
     import multiprocessing
 
+    forks = cores > 1 and "fork" in multiprocessing.get_all_start_methods()
+    if not forks or len(run.blocks()) == 1:
+        yield (run.block(*each) for each in run.blocks())
+        return
     with multiprocessing.get_context("fork").Pool(cores, _Worker.begin, (run,)) as pool:
         yield pool.imap(_Worker.block, run.blocks())
 
