@@ -132,6 +132,9 @@ def _explained(error: Exception) -> int:
     if isinstance(error, OutputRefusedError):
         _complain(str(error))
         return UNUSABLE
+    if isinstance(error, FloatingPointError):  # what it computes with is at fault
+        _complain(str(error))
+        return OUR_FAULT
     if os.environ.get("TALLSTACK_TRACE"):
         raise error
     _complain(
