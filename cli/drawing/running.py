@@ -12,7 +12,7 @@ from .solids import arm, ball, bar, body
 from .subject import Entered
 
 # mm, of parts whose size no entry gives
-MAIN, BIG_END, SMALL_END, PIN, SHANK = 20.0, 15.0, 11.0, 9.0, 20.0
+MAIN, BIG_END, SMALL_END, PIN = 20.0, 15.0, 11.0, 9.0
 CROWN_ABOVE_PIN, HALF_BORE, LOOSE, WALL = 32.0, 42.0, 1.0, 6.0
 SKIRT_SHARE, INNER_SHARE, HOLLOW_SHARE = (
     0.5,

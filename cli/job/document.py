@@ -200,20 +200,6 @@ class Document:
         """Leave an entry open; its line stays. Raises as `change` does."""
         return self.put(loc, "", was)
 
-    def exchange(
-        self, out: Sequence[Loc], into: Mapping[Loc, object], was: Mapping[Loc, object] | None = None
-    ) -> Change:
-        """Put entries in the place of others that say the same in another way; `undo` brings those back. Raises as `change` does."""
-
-        def both(edited: Edited) -> None:
-            for loc in out:
-                edited.drop(loc)
-            for loc, value in into.items():
-                edited.put(loc, value)
-
-        change, _ = self.change(both, was or {})
-        return change
-
     def change(
         self, operation: Callable[[Edited], T], was: Mapping[Loc, object] | None = None
     ) -> tuple[Change, T]:

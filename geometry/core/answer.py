@@ -26,7 +26,7 @@ from .mapping import Flat, Reader, names
 from .targets import Limit, Target, limit_of, pumped_counts
 from .verdict import NOTHING, misses
 
-CYLINDER, TRAIN, CYLINDERS = "cylinder", "train", "cylinders"  # what an answer is of
+CYLINDER, TRAIN = "cylinder", "train"  # what an answer is of
 P = ParamSpec("P")
 
 

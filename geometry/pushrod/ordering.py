@@ -98,11 +98,6 @@ class Order(NamedTuple):
     look_again: tuple[str, ...] = ()  # why something that was entered contradicts it
 
     @property
-    def most_preload(self) -> float | None:
-        """The most preload that holds [mm]."""
-        return None if self.limits is None else self.limits.most.value
-
-    @property
     def setting_doubt(self) -> float:
         """What the doubt of the length makes of the wanted preload, or of the lash where it is felt, expanded [mm]."""
         length = 0.0 if self.budget is None else self.budget.expanded

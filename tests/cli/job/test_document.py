@@ -15,7 +15,7 @@ import signal
 import subprocess
 import sys
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from threading import Thread
 
@@ -30,6 +30,7 @@ from tallstack.cli.job.document import (
     Document,
     Kept,
 )
+from tallstack.cli.job.editing import Edited
 from tallstack.cli.job.faults import InputFaultsError, Loc
 
 TEXT = """\
@@ -156,10 +157,24 @@ def test_a_fault_that_was_there_before_keeps_nobody_from_going_on(path: Path) ->
     assert opened(path).get(BASE) == "0.5"
 
 
+def exchange(
+    document: Document, out: Sequence[Loc], into: Mapping[Loc, object], was: Mapping[Loc, object] | None = None
+) -> None:
+    """Put entries in the place of others that say the same in another way."""
+
+    def both(edited: Edited) -> None:
+        for loc in out:
+            edited.drop(loc)
+        for loc, value in into.items():
+            edited.put(loc, value)
+
+    document.change(both, was or {})
+
+
 def test_alternatives_are_exchanged_in_one_step_and_come_back_as_they_were(path: Path) -> None:
     document = opened(path)
     rod = {"closed": "250 mm", "turns": 12.5, "pitch": "1 mm"}
-    document.exchange([LENGTH], {(*ROD, name): value for name, value in rod.items()}, {LENGTH: "276.0"})
+    exchange(document, [LENGTH], {(*ROD, name): value for name, value in rod.items()}, {LENGTH: "276.0"})
     assert document.get(ROD) == rod
     assert document.get(LENGTH) is None
     document.undo()
@@ -169,7 +184,7 @@ def test_alternatives_are_exchanged_in_one_step_and_come_back_as_they_were(path:
 
 def test_alternatives_come_back_beside_what_somebody_else_wrote_meanwhile(path: Path) -> None:
     document = opened(path)
-    document.exchange([LENGTH], {(*ROD, "closed"): "250 mm"})
+    exchange(document, [LENGTH], {(*ROD, "closed"): "250 mm"})
     opened(path).put(BASE, "0.5")
     document.undo()
     assert [document.get(loc) for loc in (LENGTH, BASE, ROD)] == ["276.0", "0.5", None]

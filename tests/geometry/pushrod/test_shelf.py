@@ -253,7 +253,6 @@ def test_a_preload_is_held_against_its_limits_where_it_has_both(
         limits=SimpleNamespace(least=Limit(0.5, None, Source.SET), most=Limit(1.5, None, Source.SET))
         if limits
         else None,
-        most_preload=1.5,
     )
     assert shelf._miss(order, preload, None)[:2] == pytest.approx(miss)
 
