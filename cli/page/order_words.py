@@ -295,6 +295,10 @@ def turned(order: Order, chosen: Chosen | None, units: str, bench: bool = True) 
     for one in () if chosen is None else chosen.offers:
         if one.train == order.train.name:
             it = f"{one.label}{_as_taken(one, order, units)}"
+            if one.set_by:
+                set_up = one.turns is not None and one.flats is not None and bench
+                told = f": {turned_words(one.turns, one.flats, CLOSED)}" if set_up else ""  # type: ignore[arg-type]
+                return f"{it}{told}; {_own_turned(order)}"
             if one.turns is None or one.flats is None:
                 return it
             on_bench = turned_words(one.turns, one.flats, CLOSED)
@@ -302,18 +306,25 @@ def turned(order: Order, chosen: Chosen | None, units: str, bench: bool = True) 
                 return f"{it}: {on_bench}"
             told = turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)
             return f"{it}: {told} ({on_bench})" if bench else f"{it}: {told}"
-    own = None if order.required is None else setting(order.train, order.required)
-    if own is not None and own.turns is not None:
-        if not own.is_thread:
-            way = "back " if own.turns < 0 else ""
-            return f"{own.kind} {way}{abs(own.turns) * 360:.1f} degrees {ZERO_LASH}"
-        return f"{own.kind} {turned_words(own.turns, own.flats_turned, ZERO_LASH)}"
+    if own := _own_turned(order):
+        return own
     lifter = order.train.lifter
     if lifter.kind == "solid" and lifter.lash is not None:
         return f"lash {_in_both(float(lifter.lash), units)}"
     if lifter.preload is not None:
         return f"preload {_in_both(float(lifter.preload), units)}"
     return ""
+
+
+def _own_turned(order: Order) -> str:
+    """Return how far the valve gear's own adjuster is turned; nothing where it has none, or that is not known."""
+    own = None if order.required is None else setting(order.train, order.required)
+    if own is None or own.turns is None:
+        return ""
+    if not own.is_thread:
+        way = "back " if own.turns < 0 else ""
+        return f"{own.kind} {way}{abs(own.turns) * 360:.1f} degrees {ZERO_LASH}"
+    return f"{own.kind} {turned_words(own.turns, own.flats_turned, ZERO_LASH)}"
 
 
 def _as_taken(one: Offer, order: Order, units: str) -> str:

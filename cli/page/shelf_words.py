@@ -65,6 +65,8 @@ def _setting(one: Offer, units: str) -> str:
             text += f"; on the engine {turned_words(one.turns_from_zero_lash, one.flats_from_zero_lash, ZERO_LASH)}"
         if one.thread_left is not None:
             text += f"; thread left {length(one.thread_left, units)}"
+    if one.set_by:
+        text += f", set by its {one.set_by}"
     if one.goes_in is not None:
         text += f"; {_going_in(one, units)}"
     if one.fits and one.verdict is not None and one.verdict is not Verdict.OK:
@@ -123,6 +125,7 @@ def offer_row(one: Offer) -> dict[str, Any]:
         "turns_from_zero_lash": one.turns_from_zero_lash,
         "flats_from_zero_lash": one.flats_from_zero_lash,
         "thread_left_mm": one.thread_left,
+        "set_by": one.set_by or None,
         "goes_in_mm": one.goes_in,
         "valve_to_open_mm": one.to_open,
         "room_to_bottom_mm": one.room,

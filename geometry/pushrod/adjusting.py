@@ -64,9 +64,10 @@ def setting(train: Train, needed: Required) -> Setting | None:
     lacks = _lacks(train, adjuster)
     if lacks:
         return Setting(adjuster.kind, False, None, None, None, None, None, None, None, lacks)
-    if train.drawn is not None and train.measured is None and "centres" in needed.lengths:
-        return _by_coordinates(train, adjuster, needed.lengths["centres"])
-    return _first_order(train, adjuster)
+    centres = needed.lengths.get("centres")
+    if train.drawn is not None and train.measured is None and centres is not None:
+        return _by_coordinates(train, adjuster, centres)
+    return _first_order(train, adjuster, centres)
 
 
 def _lacks(train: Train, adjuster: Adjuster) -> tuple[str, ...]:
@@ -152,12 +153,13 @@ def _ends(train: Train, adjuster: Adjuster, drawn: Drawn, way: float) -> tuple[f
     return ends[0], ends[1]
 
 
-def _first_order(train: Train, adjuster: Adjuster) -> Setting:
+def _first_order(train: Train, adjuster: Adjuster, centres: Array | None) -> Setting:
+    """Return a setting by the factors; centres : of the pushrod that is asked for with the adjuster where it stands."""
     lifter = train.lifter
     assert adjuster.pitch is not None
     ratio = 1.0 if train.ratio is None else float(train.ratio)
     factor = {"pivot nut": 1.0 + 1.0 / ratio, "valve screw": 1.0 / ratio}.get(adjuster.kind, 1.0)
-    per_turn = float(adjuster.pitch) * factor
+    per_turn = at_pushrod = float(adjuster.pitch) * factor
     wish = lifter.preload
     if lifter.kind == "solid":
         wish = lifter.lash
@@ -173,11 +175,16 @@ def _first_order(train: Train, adjuster: Adjuster) -> Setting:
         turns=turns,
         flats=whole,
         whole_flats=None if whole is None or flats is None else whole / flats * per_turn,
-        shortest=None,
-        longest=None,
+        shortest=_taken_up(centres, adjuster.turns_in, -at_pushrod),
+        longest=_taken_up(centres, adjuster.turns_out, at_pushrod),
         lacks=(),
         flats_turned=None if flats is None else turns * flats,
     )
+
+
+def _taken_up(centres: Array | None, turns: Array | None, per_turn: float) -> float | None:
+    """Return the pushrod that is taken up with an adjuster turned as far as it goes [mm]."""
+    return None if centres is None or turns is None else float(centres) + float(turns) * per_turn
 
 
 def _flats(adjuster: Adjuster) -> float | None:

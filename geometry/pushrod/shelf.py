@@ -1,7 +1,8 @@
 """Which pushrods of a shelf fit which valve gear, and the best set of them.
 
 A fixed pushrod gives one preload or lash; an adjustable one is set to the whole flat nearest the
-wish. How far a pushrod misses is counted from the nearest setting that holds: a preload between its limits and
+wish. Where the valve gear has an adjuster of its own, and it is known how far that turns, every pushrod that it takes up
+gives what is wanted. How far a pushrod misses is counted from the nearest setting that holds: a preload between its limits and
 above the plunger's bottom, or a lash within 0.001 in of the wish that leaves the valve shut. One so far off that the parts no longer meet
 misses by what the last one that meets does, and by as much more as it is longer or shorter than that. A set gives every valve gear one that fits, and takes none more often than the shelf holds it.
 Sets rank by the fewest kinds of pushrod, then by how near the settings come to the wishes in all,
@@ -22,6 +23,7 @@ from ..core.answer import in_both
 from ..core.errors import MissingEntryError
 from ..core.frames import array
 from ..core.verdict import Verdict, at_best_unproved
+from .adjusting import Setting, setting
 from .goes_in import longer_by, spare_of, to_open
 from .ordering import Order, verdict_on
 from .pushrods import fit
@@ -76,6 +78,7 @@ class Offer:
     )
     to_open: float | None = None  # how much further the valve would have to be pushed open for it
     convention: str = ""  # its own
+    set_by: str = ""  # the valve gear's own adjuster, where that takes it up
 
     @property
     def misses_limit(self) -> bool:
@@ -238,16 +241,23 @@ def _fit_length(order: Order) -> float:
 
 def _judged(gear: _Gear, rod: Rod, set_to: _Set) -> Offer:
     order, (length, beyond, flats) = gear.order, set_to
+    taken = gear.taken_up(length - beyond)
     try:
         given = gear.given(length - beyond)
     except MissingEntryError as error:
         return Offer(rod.label, order.train.name, rod.kind, False, str(error), math.inf, math.inf)
-    if given.meets:
+    if taken is not None:
+        lifter = order.train.lifter
+        preload, lash = (None if one is None else float(one) for one in (lifter.preload, lifter.lash))
+        miss, off, way, why = taken
+    elif given.meets:
         preload, lash = given.preload, given.lash
         miss, off, way, why = _miss(order, preload, lash)
     else:
         preload, lash = None, None
         miss, off, way, why = _beyond(gear, length - beyond)
+    if taken is None and miss > 0 and gear.own is not None:
+        why += f"; how far its {gear.own.kind} turns is not entered"
     turns = None if flats is None or rod.flats is None else flats / rod.flats
     from_zero = None
     if turns is not None and rod.pitch is not None and preload is not None:
@@ -271,6 +281,7 @@ def _judged(gear: _Gear, rod: Rod, set_to: _Set) -> Offer:
         way=way,
         length=length,
         convention=rod.convention,
+        set_by=gear.own.kind if taken is not None and gear.own is not None else "",
         preload=preload,
         lash=lash,
         turns=turns,
@@ -361,6 +372,38 @@ class _Gear:
                 meets, apart = (middle, apart) if self.given(middle).meets else (meets, middle)
             self.last[too_long] = meets
         return self.last[too_long]
+
+    @cached_property
+    def own(self) -> Setting | None:
+        """How the valve gear's own adjuster is set, None where it has none."""
+        needed = self.order.required
+        return None if needed is None else setting(self.order.train, needed)
+
+    def taken_up(self, length: float) -> tuple[float, float, str, str] | None:
+        """Return what `_miss` does for a pushrod that the own adjuster is to take up; None where it is not known how far."""
+        own, needed = self.own, self.order.required
+        if own is None or needed is None or "centres" not in needed.lengths:
+            return None
+        if own.shortest is None and own.longest is None:
+            return None
+        ordered = float(needed.lengths["centres"])
+        low, high = (ordered if one is None else one for one in (own.shortest, own.longest))
+        by = f"its {own.kind}"
+        if low - EDGE_MM <= length <= high + EDGE_MM:
+            return 0.0, 0.0, "", f"{by} takes it up"
+        if length < low:
+            return (
+                low - length,
+                low - length,
+                "too short",
+                f"{by} takes up none so short, {in_both(low - length)} too short",
+            )
+        return (
+            length - high,
+            length - high,
+            "too long",
+            f"{by} takes up none so long, {in_both(length - high)} too long",
+        )
 
     @cached_property
     def zero_lash(self) -> float:

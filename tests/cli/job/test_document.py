@@ -158,7 +158,10 @@ def test_a_fault_that_was_there_before_keeps_nobody_from_going_on(path: Path) ->
 
 
 def exchange(
-    document: Document, out: Sequence[Loc], into: Mapping[Loc, object], was: Mapping[Loc, object] | None = None
+    document: Document,
+    out: Sequence[Loc],
+    into: Mapping[Loc, object],
+    was: Mapping[Loc, object] | None = None,
 ) -> None:
     """Put entries in the place of others that say the same in another way."""
 

@@ -14,13 +14,18 @@ from typing import Any
 
 import numpy as np
 import pytest
+from tallstack.cli.job.loading import load
 from tallstack.geometry import build, fit
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.targets import Limit, Source
+from tallstack.geometry.engine.engine import train_of
+from tallstack.geometry.gear.adjusters import turns_to
 from tallstack.geometry.pushrod import shelf
+from tallstack.geometry.pushrod.adjusting import setting
 from tallstack.geometry.pushrod.ordering import Order, orders
 from tallstack.geometry.pushrod.shelf import Chosen, Offer, Rod, best_set, nearest_miss, offer
 
+from ...commands import EXAMPLES
 from ...oracles import raw_loop
 from ...oracles.random_trains import TRAIN, random_mapping
 from ...seeded import few
@@ -230,7 +235,7 @@ def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
     ends = SimpleNamespace(low=SimpleNamespace(ball_diameter=None))
     lifter = SimpleNamespace(plunger_travel=None)
     train = SimpleNamespace(name=NAME, ends=ends, lifter=lifter, assembly=None)
-    order: Any = SimpleNamespace(train=train, budget=None)
+    order: Any = SimpleNamespace(train=train, budget=None, required=None)
     rod = shelf.Rod("a", "adjustable", 250.0, longest, "centres", None, 1.0, 6, None, None, 1)
     assert shelf._judged(shelf._Gear(order), rod, shelf._Set(250.0, 0.0, flats)).why == said
 
@@ -275,3 +280,59 @@ def test_a_lash_within_a_thou_of_the_wish_misses_by_nothing(
     found = shelf._miss(order, None, lash)
     assert found[:2] == pytest.approx(miss)
     assert found[2] == way
+
+
+@pytest.mark.parametrize("kind", ["pushrod screw", "valve screw", "pivot nut", "lifter screw"])
+def test_what_the_gears_own_adjuster_takes_up_fits_and_gives_what_is_wanted(kind: str) -> None:
+    """To the end of its thread: there the closed loop is solved anew for the turns that each pushrod asks for."""
+    rng = np.random.default_rng(25)
+    own = {"kind": kind, "pitch": 1.0, "flats": "6", "turns_in": 2.0, "turns_out": 1.5}
+    mapping = random_mapping(rng, kind="solid", lash_at="valve")
+    mapping |= {f"{TRAIN}.rocker.adjuster.{name}": one for name, one in own.items()}
+    order, gear = order_of(mapping), train_of(mapping, TRAIN)
+    told = setting(order.train, order.required)  # type: ignore[arg-type]
+    assert told is not None
+    assert told.shortest is not None
+    assert told.longest is not None
+    assert gear.drawn is not None
+    assert gear.adjuster is not None
+    wish = float(str(mapping[f"{TRAIN}.lifter.lash"]))
+    for length, is_taken in (
+        (told.shortest + 1e-6, True),
+        (told.longest - 1e-6, True),
+        (told.shortest - 0.1, False),
+        (told.longest + 0.1, False),
+    ):
+        found = offer(order, rod("any", length))
+        assert (found.fits, found.set_by) == (is_taken, kind)
+        assert found.miss == pytest.approx(0.0 if is_taken else 0.1)
+        assert (found.lash, found.off) == (wish, 0.0 if is_taken else pytest.approx(0.1))
+        turns = float(turns_to(gear.drawn, gear.adjuster, array(length), array(wish), "valve"))
+        assert (-1.5 <= turns <= 2.0) is is_taken, turns
+
+
+@pytest.mark.parametrize(
+    ("turns", "words"), [(2.0, "takes it up"), (None, "how far its pivot nut turns is not entered")]
+)
+def test_a_measured_pushrod_is_taken_up_as_far_as_the_thread_goes_to_first_order(
+    turns: float | None, words: str
+) -> None:
+    """Of a nut at the pivot by hand: a turn is its pitch times one and the reciprocal of the ratio, in pushrod."""
+    mapping = dict(load(EXAMPLES / "in_line_with_pivot_nuts" / "job.toml").mapping)
+    name = "one.intake"
+    mapping |= {f"{name}.rocker.adjuster.turns_in": turns} if turns is not None else {}
+    order = next(one for one in orders(mapping, {}, {}) if one.train.name == name)  # type: ignore[arg-type]
+    needed, ratio = order.required, order.train.ratio
+    assert needed is not None
+    assert ratio is not None
+    assert order.train.adjuster is not None
+    most = 2.0 * 25.4 / 24 * (1 + 1 / float(ratio))
+    assert order.train.adjuster.pitch == pytest.approx(25.4 / 24)
+    needs = float(needed.lengths["centres"])
+    found = offer(order, rod("any", needs - most + 1e-6))
+    assert found.fits is (turns is not None)
+    assert words in found.why
+    if turns is not None:
+        less = offer(order, rod("any", needs - most - 0.2))
+        assert (less.fits, less.way) == (False, "too short")
+        assert less.miss == pytest.approx(0.2, abs=2e-6)
