@@ -40,6 +40,7 @@ from ..page.clearance_words import (
     SOLID,
     begun_at_speed,
     by_hand,
+    has_limit_untold,
     not_possible,
     not_told,
     pair_blocks,
@@ -130,7 +131,7 @@ def told(
         return Answer(said(job)(_unusable(job, found)), {}, UNUSABLE)
     lacking = any(valve.piston is None for valve in found.valves) or any(pair.problem for pair in found.pairs)
     lacking = lacking or any(one.at_speed is not None and one.at_speed.floats for one in found.valves)
-    lacking = lacking or bool(begun_at_speed(job, found))
+    lacking = lacking or bool(begun_at_speed(job, found)) or has_limit_untold(job, found)
     ended = status_of(job, found.judged, strict, lacking)
     everything = Found(
         found,

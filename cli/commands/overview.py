@@ -13,11 +13,11 @@ from tallstack.geometry.core.answer import Missing
 from ..files import quoted
 from ..job.contradicted import LOOK_AGAIN, word
 from ..job.job import Job
-from ..page import band
+from ..page import band, clearance_words, fits_words
 from ..page.answer import UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
 from ..page.closest_words import closest_blocks
-from ..page.fits_words import has_limit_untold, lacking_blocks
+from ..page.fits_words import lacking_blocks
 from ..page.model import Block, Row, Words, under
 from ..page.order_words import order_table, turned
 from ..page.risk_words import next_blocks, worth_row
@@ -59,7 +59,9 @@ def told(found: Work, strict: bool = False) -> Answer:
 def _is_lacking(found: Work) -> bool:
     """Say whether a pushrod, a valve's clearance or what the job sets a limit for is not known."""
     orders = () if found.pushrods is None else found.pushrods.orders
-    if has_limit_untold(found.job, found.fits.fits.answers):
+    if fits_words.has_limit_untold(found.job, found.fits.fits.answers):
+        return True
+    if found.clear is not None and clearance_words.has_limit_untold(found.job, found.clear):
         return True
     return any(one.required is None for one in orders) or any("." in one for one in _unknown(found))
 

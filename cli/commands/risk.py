@@ -40,12 +40,10 @@ from ..job.entries.wanted import VALVES
 from ..job.file import JobFile
 from ..job.job import Job
 from ..job.readings import Laid
-from ..page import band
+from ..page import band, clearance_words, fits_words
 from ..page.answer import INTERRUPTED, OK, UNUSABLE, Answer, framed, labelled, status_of
 from ..page.band import Band
 from ..page.check_words import check_blocks, check_words, checks_row, kind_of, take_again
-from ..page.clearance_words import not_told
-from ..page.fits_words import half_asked, has_limit_untold
 from ..page.model import Block, Form, Row, Words
 from ..page.risk_words import (
     Group,
@@ -141,7 +139,8 @@ def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = Fals
         return Answer(f"{job.path}: stopped before the first builds were drawn; {sooner}", {}, INTERRUPTED)
     job = found.laid.job
     lacking = any("." in one for one in found.unknown)  # of a valve, as in `clearance`
-    lacking = lacking or has_limit_untold(job, job.fits.answers)
+    lacking = lacking or fits_words.has_limit_untold(job, job.fits.answers)
+    lacking = lacking or clearance_words.has_limit_untold(job, job.clearances)
     ended = INTERRUPTED if stopped else status_of(job, found.answers, strict, lacking)
     return answered(found, ended)
 
@@ -372,7 +371,7 @@ def _band(job: JobFile, found: Found) -> Band:
         f"{name}: with the lifters pumped up the two valve heads MEET: SHORT" for name in found.meeting
     ]
     told = found.laid.job
-    more = [*half_asked(job, told.fits.answers), *not_told(job, told.clearances)]
+    more = [*fits_words.half_asked(job, told.fits.answers), *clearance_words.not_told(job, told.clearances)]
     return band.band(job, found.answers, meeting, [*map(band.of_clearance, found.unknown)], more)
 
 

@@ -21,6 +21,7 @@ from tallstack.geometry.clearance.clearances import (
 from tallstack.geometry.clearance.situation import CAM, LIFT
 from tallstack.geometry.clearance.timing import Row as Advanced
 from tallstack.geometry.clearance.valve_over_piston import COORDINATES, READING
+from tallstack.geometry.core import targets
 from tallstack.geometry.core.targets import TOLD_ALONE
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
@@ -333,9 +334,30 @@ def beside_floors(found: Clearances) -> list[str]:
     return [f"NOT KNOWN: {_and_more(of)}, {told}"] if of else []
 
 
+def beside_bores(found: Clearances) -> list[str]:
+    """Return of which valves it was not looked how near they come to the cylinder's bore, in a sentence each."""
+    told: dict[str, list[str]] = {}
+    for one in found.valves:
+        if one.bore_lacks:
+            told.setdefault(", ".join(one.bore_lacks), []).append(one.train.replace(".", " "))
+    return [
+        f"NOT KNOWN: {_and_more(of)}, to the cylinder's bore: needs {needs}" for needs, of in told.items()
+    ]
+
+
 def not_told(job: JobFile, found: Clearances) -> list[str]:
     """Return what is not known of clearances that are told, in a sentence each."""
-    return [*beside_floors(found), *begun_at_speed(job, found)]
+    return [*beside_floors(found), *beside_bores(found), *begun_at_speed(job, found)]
+
+
+def has_limit_untold(job: JobFile, found: Clearances) -> bool:
+    """Say whether a job sets a limit for a clearance that is not known."""
+    untold = {
+        targets.VALVE_TO_BORE: any(one.bore is None for one in found.valves),
+        targets.WALL: bool(beside_floors(found)),
+        targets.VALVE_TO_VALVE: any(one.judged is None for one in found.pairs),
+    }
+    return any(target.set_in(job.mapping) is not None and lacks for target, lacks in untold.items())
 
 
 def _and_more(of: Sequence[str]) -> str:

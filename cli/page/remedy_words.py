@@ -103,6 +103,8 @@ def _in_brief(remedy: Remedy, units: str) -> str:
     wide = _wider(remedy)
     if wide is not None and _no_deeper(remedy):
         return f"pocket to {number(float(remedy.also[wide]), units)} across"
+    if _is_new(remedy):
+        return f"a pocket, {value or by} deep"
     return f"a pocket cut {by} deeper"
 
 
@@ -168,9 +170,14 @@ def _written(remedy: Remedy) -> tuple[str, ...]:
 
 def _wider(remedy: Remedy) -> str | None:
     """Return the diameter's entry of a pocket that is there and is cut wider; None of all else."""
-    if remedy.kind != "pocket" or any(".centre." in path for path in remedy.also):
+    if remedy.kind != "pocket" or _is_new(remedy):
         return None
     return next((path for path in remedy.also if path.endswith(".diameter")), None)
+
+
+def _is_new(remedy: Remedy) -> bool:
+    """Say whether a pocket is cut where there is none."""
+    return any(".centre." in path for path in remedy.also)
 
 
 def _no_deeper(remedy: Remedy) -> bool:
@@ -185,6 +192,8 @@ def _train(entry: str) -> str:
 
 def _name(remedy: Remedy) -> str:
     if remedy.kind.startswith("pocket"):
+        if _is_new(remedy):
+            return "a pocket"
         return "a wider pocket" if remedy.kind == "pocket diameter" else "a deeper pocket"
     return f"{_sunk(remedy)} sunk into the head" if remedy.kind == "valve sink" else remedy.kind
 

@@ -76,9 +76,7 @@ def moved(before: Flat, after: Flat, stem: str = "") -> tuple[list[Moved], list[
         for face in FACES:
             was, now = (_face(flat, cylinder, face, deck) for flat in (before, after))
             if isinstance(was, Missing) or isinstance(now, Missing):
-                if isinstance(was, Missing) and not isinstance(now, Missing):
-                    was = Missing.of((f"{stem}{one}" for one in was.entries), was.why)
-                lacks.append(was if isinstance(was, Missing) else now)  # type: ignore[arg-type]
+                lacks.append(_lacked(was, now, stem))
                 continue
             lean = float(np.arctan2(norm(np.cross(was.normal, now.normal)), was.normal @ now.normal))
             tilted = lean if lean > SAME_RAD else 0.0
@@ -88,6 +86,14 @@ def moved(before: Flat, after: Flat, stem: str = "") -> tuple[list[Moved], list[
             if not isinstance(first, Missing) and not isinstance(second, Missing):
                 found.append(Moved(cylinder, name, second - first, None, 0.0))
     return found, lacks
+
+
+def _lacked(was: object, now: object, stem: str) -> Missing:
+    """Return what a face lacks now, and what it lacks before alone."""
+    today = now.entries if isinstance(now, Missing) else ()
+    why = now.why if isinstance(now, Missing) else was.why if isinstance(was, Missing) else ""
+    then = was.entries if isinstance(was, Missing) else ()
+    return Missing.of([*today, *(f"{stem}{one}" for one in then if one not in today)], why)
 
 
 def _needs_deck(before: Flat, after: Flat, cylinder: str) -> bool:

@@ -105,7 +105,8 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     shape: tuple[str, ...] = ()  # of what the closing rests on: lobe, timing and gear, no volume
     note = ""
     if lobe.source in (CARD, LAW):
-        shape, note = (f"lobe.{lobe.name}.table",), "the lobe's own shape is not varied"
+        told_by = "card" if lobe.source == CARD else "law"
+        shape, note = (f"lobe.{lobe.name}.{told_by}",), "the lobe's own shape is not varied"
     unsaid = (*static["compression_ratio"].unsaid, *shape)
     higher = peak_of(mapping, lobe) / lobe.peak[1]
     release = reader.find("chamber.release_closes")

@@ -271,6 +271,35 @@ def crown_volume(mapping: Flat, cylinder: str) -> Array | Missing:
     return total + sum((pocket_volume(one) for one in pockets), array(0.0))
 
 
+def volume_by_shape(mapping: Flat, cylinder: str) -> tuple[float, float] | None:
+    """Return between what a crown's shape alone says of its volume over the plane [mm³]; None where nothing says it.
+
+    Of one engine. What a dome, a dish and pockets that meet share is not worked out: of each by itself and all together.
+    Without end upwards where not every valve's pocket is entered: a pocket that nobody entered may be there.
+    """
+    reader = of_cylinder(mapping, cylinder)
+    if reader.has("piston.crown_table"):
+        return None
+    cap = 0.0
+    for table, entry, way in (("dome", "height", -1.0), ("dish", "depth", 1.0)):
+        if reader.has(f"piston.{table}.{entry}"):
+            high, wide = (
+                reader.number(f"piston.{table}.{entry}"),
+                reader.number(f"piston.{table}.diameter"),
+            )
+            cap += way * float(cap_volume(high, wide / 2))
+    cuts = _pockets(mapping, cylinder)
+    if lacking([reader, *(one for one, _ in cuts)]) is not None or not (cap or cuts):
+        return None
+    each = [float(pocket_volume(cut)) for _, cut in cuts]
+    whole = sum(each)
+    gears = [one for one in names(mapping, "trains") if one.rpartition(".")[0] == cylinder]
+    open_ = np.inf if len(cuts) < len(gears) else 0.0
+    if cap < 0:  # a pocket takes away of the dome too
+        return cap + whole, whole + open_
+    return max([cap, *each]) if cap or _meet([cut for _, cut in cuts]) else whole, cap + whole + open_
+
+
 def _pockets(mapping: Flat, cylinder: str) -> list[tuple[Reader, Pocket]]:
     found = []
     for name in names(mapping, "trains"):

@@ -8,6 +8,7 @@ laid beside the entries would ever show that the two contradict each other.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 
 import numpy as np
@@ -21,10 +22,18 @@ from ..entries.catalogue import usual_at
 from ..look_again import FAR_MM, LookAgain
 from .clearances import own, written
 
-MOST_BELOW_MM = 15.0  # of a crown below its cylinder's top, at top centre
+FEW_BELOW_MM, MOST_BELOW_MM = (
+    5.0,
+    15.0,
+)  # of a crown below its cylinder's top, at top centre: unusual; hardly so
+VOLUME_MM3, VOLUME_SHARE = (
+    1000.0,
+    0.05,
+)  # by which a crown's volume may be off the one of its shape, where nobody said
 PAST_MM = 1.0  # of a pocket's rim beyond the bore's wall
 FAR_RAD = float(np.radians(2.0))  # from memory: a lean that is held by a protractor, its +/- not entered
 SHOWS_RAD = 5e-6  # less moves no lean that anybody reads
+ALONG = np.linspace(0.0, 1.0, 401)  # of a pushrod, from its lower end
 TURNS = np.linspace(0.0, 2 * np.pi, 2881)
 OF_CROWN = "crank.stroke, crank.conrod_length, piston.compression_height and the entries of [stack]"
 
@@ -35,6 +44,7 @@ def of_places(entries: Entries, mapping: Flat) -> Iterator[str]:
     with np.errstate(invalid="ignore", divide="ignore", over="ignore"):  # entries at fault are looked at too
         for cylinder in names(mapping, "cylinders"):
             yield from _of_crown(there, mapping, cylinder)
+            yield from _of_volume(entries, mapping, cylinder)
         for train in names(mapping, "trains"):
             if own(there, f"{train}.pocket"):
                 yield from _of_rim(mapping, train)
@@ -57,6 +67,39 @@ def of_assembly(mapping: Flat) -> Iterator[str]:
             continue
         if found:
             yield LookAgain(f"{name.replace('.', ' ')}: {'; '.join(found)}", name)
+
+
+def of_neighbours(mapping: Flat) -> Iterator[str]:
+    """Yield that two pushrods of one cylinder stand in one another, at rest, each by its own coordinates."""
+    from tallstack.geometry.core.errors import GeometryError
+    from tallstack.geometry.engine.engine import train_of
+    from tallstack.geometry.gear.train import closed
+
+    rods: list[tuple[str, Array, Array, float]] = []
+    for name in names(mapping, "trains"):
+        try:
+            drawn = train_of(mapping, name).drawn
+        except GeometryError:  # told as a fault
+            continue
+        if drawn is not None:
+            wide = Reader(mapping, (f"{name}.",)).find("pushrod.diameter")
+            cup = closed(drawn).cup
+            thick = usual_at(("train", 0, "pushrod", "diameter"))[0] if wide is None else float(wide)
+            rods.append((name, drawn.seat, cup - drawn.seat, thick))
+    for (one, low, up, first), (other, beside, along, second) in itertools.combinations(rods, 2):
+        if one.rpartition(".")[0] != other.rpartition(".")[0]:
+            continue
+        spots = low + ALONG[:, None] * up
+        share = np.clip((spots - beside) @ along / (along @ along), 0.0, 1.0)
+        apart = float(np.linalg.norm(spots - beside - share[:, None] * along, axis=1).min())
+        if apart < (first + second) / 2:
+            yield LookAgain(
+                f"by their coordinates the pushrods of {one} and {other} stand {in_both_units(apart)} apart, axis to axis, "
+                f"where they need {in_both_units((first + second) / 2)}: they would be in one another; "
+                "look at lifter.seat, rocker.shaft and the stations of both",
+                one,
+                other,
+            )
 
 
 def _of_crown(there: frozenset[str], mapping: Flat, cylinder: str) -> Iterator[str]:
@@ -93,6 +136,39 @@ def _of_crown(there: frozenset[str], mapping: Flat, cylinder: str) -> Iterator[s
             *about,
             under.path("piston.compression_height"),
         )
+    elif below > FEW_BELOW_MM:
+        yield (
+            f"at top centre {who} stands {in_both_units(below)} below its cylinder's top; most stand within a "
+            f"millimetre or two of it: look at {OF_CROWN}"
+        )
+
+
+def _of_volume(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
+    """Yield that a crown's volume, as it was measured, is none that its dome, dish and pockets can have."""
+    own_entry = f"{cylinder}.piston.crown_volume"
+    path = own_entry if own_entry in entries else "piston.crown_volume"
+    if path not in entries or (path != own_entry and cylinder != names(mapping, "cylinders")[0]):
+        return
+    from tallstack.geometry.fits.volume import CC, volume_by_shape
+
+    ends = volume_by_shape(mapping, cylinder)
+    if ends is None:
+        return
+    told, (low, high) = float(entries[path].value), ends
+    half = entries[path].doubt
+    slack = (
+        VOLUME_MM3
+        + VOLUME_SHARE * max(abs(low), abs(high) if high < np.inf else 0.0)
+        + (0.0 if half is None else 2 * half.half_width)
+    )
+    if low - slack <= told <= high + slack:
+        return
+    between = f"{low / CC:.1f} to {high / CC:.1f} cc" if high < np.inf else f"at least {low / CC:.1f} cc"
+    between = f"{low / CC:.1f} cc" if high - low < VOLUME_MM3 / 10 else between
+    yield LookAgain(
+        f"{path} is {told / CC:.1f} cc, and the dome, dish and pockets that are entered make {between} of it: which is so?",
+        path,
+    )
 
 
 def _of_rim(mapping: Flat, train: str) -> Iterator[str]:

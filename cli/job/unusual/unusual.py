@@ -44,9 +44,10 @@ def unlikely_together(entries: Entries, mapping: Flat) -> Iterator[str]:
     yield from _of_followers(entries)
     yield from of_beside(mapping)
     if any(path.endswith(".rocker.shaft.x") for path in entries):
-        from .places import of_assembly
+        from .places import of_assembly, of_neighbours
 
         yield from of_assembly(mapping)
+        yield from of_neighbours(mapping)
     if stands_over_piston(entries) or any(path.startswith("lobe.") for path in entries):
         from .clearances import of_clearances
         from .places import of_places

@@ -232,7 +232,7 @@ def test_a_card_tells_no_closing_below_its_least_lift(tmp_path: Path, card: str,
         assert found.why == NOT_TOLD
         return
     assert not isinstance(found, Missing)
-    assert "lobe.intake.table" in found["trapped_ratio"].budget.undoubted
+    assert "lobe.intake.card" in found["trapped_ratio"].budget.undoubted
     assert "0.5 mm" in found["trapped_ratio"].note
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from tallstack.cli.job.faults import InputFaultsError
 from tallstack.cli.job.loading import load
+from tallstack.cli.job.unusual.places import of_neighbours
 from tallstack.geometry.engine.engine import build
 from tallstack.geometry.pushrod.pushrods import required
 
@@ -31,7 +32,7 @@ OF_CROWN = "look at crank.stroke, crank.conrod_length, piston.compression_height
 
 @pytest.mark.parametrize(
     ("deck", "told"),
-    [(131.29, True), (131.31, False), (147.34, False), (147.36, True)],
+    [(131.29, True), (131.31, False), (137.34, False), (137.36, True), (147.36, True)],
 )
 def test_crown_far_out_of_its_cylinder_or_far_down(tmp_path: Path, deck: float, told: bool) -> None:
     # By hand: the crown at top centre is sqrt((176 + 48)^2 - 0.8^2) + 34 = 257.99857 above the crank; the cylinder's
@@ -150,3 +151,58 @@ def test_what_cannot_be_put_together_is_told_whatever_a_pushrod_was_read(tmp_pat
     said = " ".join(screen("pushrods", bare).out.split())
     assert f"CANNOT BE ASSEMBLED: {told}" in said
     assert said.count(told) == 1  # said once
+
+
+@pytest.mark.parametrize(
+    ("volume", "more", "told"),
+    [
+        ("2", "", None),  # both pockets, by the square cut's share of a cylinder at most 8.3 cc
+        ("-6", "", " cc of it"),
+        ("30", "", " cc of it"),
+        ("-2", "[piston.dome]\nheight = 3\ndiameter = 70\n", None),  # less what both pockets take away of it
+        ("-12", "[piston.dome]\nheight = 3\ndiameter = 70\n", " cc of it"),
+    ],
+)
+def test_a_crowns_volume_is_held_against_its_shape(
+    tmp_path: Path, volume: str, more: str, told: str | None
+) -> None:
+    """By hand: a dome of 3 by 70 holds pi 3 (3 x 35^2 + 3^2) / 6 = 5787 mm³; a pocket 46 across and 5 deep at most 8310."""
+    path = by_coordinates(tmp_path)
+    text = swapped(
+        path.read_text(encoding="utf-8"),
+        "[stack]\n",
+        f'crown_volume = "{volume} +/- 0.2 cc"\n{more}[stack]\n',
+    )
+    path.write_text(text, encoding="utf-8")
+    found = [one for one in load(path).warnings if "piston.crown_volume is" in one]
+    assert bool(found) is (told is not None)
+    assert all(told in one for one in found if told)
+
+
+def test_a_pocket_that_nobody_entered_may_be_there(tmp_path: Path) -> None:
+    """Of a dish alone its own volume is the least, and nothing the most."""
+    path = by_coordinates(tmp_path, pockets=False)
+    text = path.read_text(encoding="utf-8")
+    for volume, is_told in (("20", False), ("0.5", True)):
+        dish = f'crown_volume = "{volume} +/- 0.2 cc"\n[piston.dish]\ndepth = 2\ndiameter = 60\n[stack]\n'
+        path.write_text(swapped(text, "[stack]\n", dish), encoding="utf-8")
+        assert any("make at least 2.8 cc of it" in one for one in load(path).warnings) is is_told
+        # by hand: pi 2 (3 x 30^2 + 2^2) / 6 = 2832 mm³
+
+
+def test_two_pushrods_do_not_stand_in_one_place(tmp_path: Path) -> None:
+    """The exhaust's gear given the intake's coordinates, and beside it: by hand, both rods as thick as was entered."""
+    mapping = dict(load(by_coordinates(tmp_path)).mapping)
+    assert not list(of_neighbours(mapping))
+    own = {path: value for path, value in mapping.items() if path.startswith("one.intake.")}
+    for aside, apart in ((0.0, True), (7.9, True), (8.1, False)):
+        same = {path.replace("intake", "exhaust"): value for path, value in own.items()}
+        for path in ("lifter.seat.y", "rocker.shaft.y"):
+            same[f"one.exhaust.{path}"] = float(str(own[f"one.intake.{path}"])) + aside
+        same |= {f"one.{port}.pushrod.diameter": 8.0 for port in ("intake", "exhaust")}
+        found = list(of_neighbours({**mapping, **same}))
+        assert bool(found) is apart
+        for one in found:
+            assert set(one.about) == {"one.intake", "one.exhaust"}  # type: ignore[attr-defined]
+            across = 7.9 if aside else 0.0
+            assert f"stand {across:.3f} mm" in one or aside, one
