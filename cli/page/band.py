@@ -141,10 +141,13 @@ def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) 
 
 
 def _close(title: str, each: Sequence[Result]) -> str:
-    """Return whose answers of a kind are close to their limit, with the chance of the least sure."""
+    """Return whose answers of a kind are close to their limit, with the chance of the least sure where builds were drawn.
+
+    A budget alone would tell another chance than draws do, of the same answer.
+    """
     of = [one.of.replace(".", " ") for one in each]
     who = ", ".join(of) if len(of) <= FEW else f"{of[0]} and {len(of) - 1} more"
-    chance = misses_of(each[0])
+    chance = misses_of(each[0]) if each[0].builds.missed is not None else ""
     missing = f", misses its limit in {chance} of builds{' at most' if len(of) > 1 else ''}" if chance else ""
     return f"{who}, {title}{missing}"
 

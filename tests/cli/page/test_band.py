@@ -8,6 +8,8 @@ from tallstack.cli.page.band import NOTHING, Band, band, blocks, of_clearance, s
 from tallstack.cli.page.text import lines
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
+from tallstack.geometry.doubt.draws import Chance
+from tallstack.geometry.doubt.result import Builds
 
 from ...commands import DEMO
 from ...results import result
@@ -51,7 +53,9 @@ def test_what_is_close_unproved_or_unknown_is_watched() -> None:
         result(5.0, least=2.0, verdict=Verdict.UNPROVED, of="rear", key="room")._replace(look_again=("why",)),
     ]
     told = band(JOB, found, unknown=["rear pushrod"]).watch
-    assert told[0].startswith("TIGHT: front, squish, misses its limit in ")
+    assert told[0] == "TIGHT: front, squish"  # nothing was drawn
+    drawn = found[0]._replace(builds=Builds(missed=Chance(0.12, 0.01), looked=1000))
+    assert band(JOB, [drawn]).watch[0] == "TIGHT: front, squish, misses its limit in 12 % of builds"
     assert told[1:] == (
         "UNPROVED: front intake, room: no +/- for rocker's ratio (front intake, rear intake), bore",
         "NOT KNOWN: rear pushrod",

@@ -59,3 +59,21 @@ def test_what_a_drop_read_in_a_pocket_does_not_tell_is_to_be_watched(tmp_path: P
                 screen(command, path, *(("--draws", "100") if command == "risk" else ())).out.split()
             )
             assert (told in said) is is_told, (command, meets)
+
+
+def test_a_limit_of_a_bore_that_nobody_entered_is_not_known_and_ends_with_1(tmp_path: Path) -> None:
+    path = by_coordinates(tmp_path, exhaust=False)
+    text = path.read_text(encoding="utf-8").replace("bore = 92.0\n", "")
+    for more, status in (
+        ("", 0),
+        ("[targets]\nvalve_to_bore = 5.0\n", 1),
+        ("[targets]\nvalve_to_bore = 0.4\n", 1),
+    ):
+        path.write_text(text.replace("[[cylinder]]", f"{more}[[cylinder]]", 1), encoding="utf-8")
+        for command in ("clearance", "overview"):
+            ended = screen(command, path)
+            assert "to the cylinder's bore: needs stack.bore" in " ".join(ended.out.split())
+            if command == "clearance":
+                assert ended.status == status
+            elif status:
+                assert ended.status == 1
