@@ -297,7 +297,7 @@ def _lengths(job: JobFile, order: Order) -> list[Block]:
     others = [one for one in CONVENTIONS[::-1] if one != order.convention and one in needed.lengths]
     for one in (order.convention, *others):
         label = one.upper() if one == order.convention else one
-        shown = order.is_proved and one == order.convention
+        shown = order.is_told and one == order.convention
         stated = f"+/- {length(doubt, job.units, doubt)}" if shown else ""
         rows.append(Row((label, *in_both(order, one, job.units, bare=True), stated)))
     both = (Column(unit, 10, right=True) for unit in both_units(job.units))

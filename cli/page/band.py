@@ -130,6 +130,7 @@ def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) 
         lacks = [entry for one in bare for entry in one.budget.undoubted]
         owners = (*job.names["cylinders"], *job.names["trains"])
         why = f": no +/- for {called_together(lacks, owners)}" if lacks else ""
+        why = why or (": from coordinates alone" if all(one.is_estimate for one in bare) else "")
         kinds: dict[str, list[str]] = {}
         for one in bare:
             kinds.setdefault(one.figure.title, []).append(one.of.replace(".", " "))

@@ -195,7 +195,7 @@ def cells(order: Order, units: str, bare: bool = False) -> Cells:
     if order.required is None or order.impossible:
         return Cells(name, stands="NOT KNOWN" if order.required is None else "CANNOT BE ASSEMBLED")
     doubt = doubt_of(order)
-    sure = Length(doubt, doubt, units, bare=bare) if order.is_proved else ""
+    sure = Length(doubt, doubt, units, bare=bare) if order.is_told else ""
     judged = ESTIMATE if order.is_estimate else contradicted.word(order.verdict, order.look_again)
     return Cells(name, order.convention.upper(), in_both(order, order.convention, units, bare), sure, judged)
 

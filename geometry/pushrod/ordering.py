@@ -112,7 +112,12 @@ class Order(NamedTuple):
     @property
     def is_proved(self) -> bool:
         """Whether a measured pushrod stands behind the length and every entry that moves it has a doubt."""
-        return self.budget is not None and not self.budget.undoubted and not self.is_estimate
+        return self.is_told and not self.is_estimate
+
+    @property
+    def is_told(self) -> bool:
+        """Whether every entry that moves the length has a doubt, so that its own is told."""
+        return self.budget is not None and not self.budget.undoubted
 
     @property
     def is_estimate(self) -> bool:

@@ -62,6 +62,14 @@ def test_what_is_close_unproved_or_unknown_is_watched() -> None:
     )
 
 
+def test_what_rests_on_coordinates_alone_says_so() -> None:
+    one = result(1.0, 0.2, least=0.5, verdict=Verdict.UNPROVED, of="rear.intake", key="lash")
+    assert band(JOB, [one._replace(is_estimate=True)]).watch == (
+        "UNPROVED: rear intake, lash: from coordinates alone",
+    )
+    assert band(JOB, [one]).watch == ("UNPROVED: rear intake, lash",)
+
+
 def test_a_band_is_never_absent() -> None:
     assert lines(blocks(Band((), ()))) == [NOTHING]
     assert lines(blocks(Band(("a", "b"), ("c", "d")))) == [
