@@ -8,7 +8,7 @@ from functools import cached_property
 from html import escape
 from operator import attrgetter
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 from tallstack.geometry.engine.before import STEM
 
@@ -72,13 +72,18 @@ class Job(worked.Job):
         A group it does not know raises ValueError, a faulty table InputFaultsError, what is no text TypeError.
         """
         _check_text("group", group)
-        job = self.settled
+        known = self.settled._gathered
         for each in (group,) if group else GROUPS:
-            if each not in job._gathered:
-                job._gathered[each] = answers(job, each)
-        return (
-            job._gathered[group] if group else Results(one for each in GROUPS for one in job._gathered[each])
-        )
+            if each not in known:
+                known[each] = answers(self.settled if each == "pushrods" else self._fitted, each)
+        return known[group] if group else Results(one for each in GROUPS for one in known[each])
+
+    @cached_property
+    def _fitted(self) -> Self:
+        """The job as it is answered with the pushrods of its shelf in it."""
+        from ..record.remembered import with_its_rods
+
+        return with_its_rods(self.settled)
 
     @cached_property
     def _gathered(self) -> dict[str, Results]:

@@ -147,8 +147,9 @@ def _clearance(job: Any) -> Clearance | None:
     from ..page.clearance_words import at_overlap, cells
     from ..page.closest_words import every, worst
     from ..page.wording import whose
+    from ..record.remembered import with_its_rods
 
-    job = job.settled
+    job = with_its_rods(job.settled)
     found = job.clearances
     rows = []
     for one in sorted(every(found), key=worst):
@@ -272,8 +273,9 @@ def _mends(job: Any) -> Mends:
     """Return whose clearance is short, and what would mend it."""
     from ..commands.clearance import remedies_of
     from ..page.remedy_words import brief_rows
+    from ..record.remembered import with_its_rods
 
-    job = job.settled
+    job = with_its_rods(job.settled)
     mended, walls = remedies_of(job, job.clearances)
     every = (*mended.items(), *walls.items())
     return tuple((of, tuple(brief_rows(job, each))) for of, each in every if each)

@@ -56,6 +56,7 @@ from ..page.since_words import EVERY_GEAR, changed, changed_blocks
 from ..page.text import lines
 from ..page.vocabulary import said
 from ..page.wording import number, train_name, whose
+from ..record.remembered import with_its_rods
 
 MOST_WAYS = 3  # to mend a clearance that one screen names
 STEP_MM = {"mm": 0.01, "in": 0.001 * INCH}  # to which a remedy is rounded up
@@ -101,7 +102,7 @@ def answer(
     if plot is not None:
         ending(plot)
         free(plot, force, job.files)
-    job = job.settled
+    job = with_its_rods(job.settled)
     found = job.clearances
     answered = told(job, found, strict, around)
     if plot is None or answered.status == UNUSABLE:

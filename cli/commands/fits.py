@@ -47,6 +47,7 @@ from ..page.fits_words import (
 from ..page.model import Block, Break, Lines, Row
 from ..page.ports_words import face_rows, facing_rows, port_blocks, spacer_words
 from ..page.vocabulary import said as said_of
+from ..record.remembered import with_its_rods
 
 NAMED = 4  # of what is not measured
 HAND = (
@@ -91,7 +92,7 @@ def answer(
     if plot is not None:
         ending(plot)
         free(plot, force, sources)
-    job = job.at_hand
+    job = with_its_rods(job.at_hand)
     said, before = which(job, before), earlier(job, before)
     found = found_of(job, before)
     answered = told(job, found, before, strict, said)

@@ -55,6 +55,7 @@ from ..page.risk_words import (
     row,
     worth_row,
 )
+from ..record.remembered import with_its_rods
 
 if TYPE_CHECKING:
     from tallstack.geometry.cam.cam import Tables
@@ -126,7 +127,7 @@ def answer(job: Job, wanted: int, seed: int, cores: int = 1, strict: bool = Fals
     ):
         if not least <= value <= most:
             return Answer(f"{name} {value}: a whole number from {least} to {most}", {}, UNUSABLE)
-    told = worked_out(job, wanted, seed, cores)
+    told = worked_out(with_its_rods(job.settled), wanted, seed, cores)
     if told is None:
         return Answer(
             f"{job.path}: nothing that can be worked out yet; `tallstack check {quoted(job.path)}` says more",

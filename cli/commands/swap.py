@@ -19,6 +19,7 @@ from ..job.contradicted import LOOK_AGAIN
 from ..job.earlier import earlier, lacking, which
 from ..job.entries.meanings import meant
 from ..job.file import JobFile
+from ..job.fitted import fitted
 from ..job.job import Job
 from ..job.readings_kept import readings_kept
 from ..page import band
@@ -86,7 +87,9 @@ def answer(after: Job, other: Job | None = None, shelf: Path | None = None) -> A
     if before.whole is not None and not notes:  # a reading that is left on another stack moves with that
         sure = change_budgets(after.mapping, found, after.quantities, after.doubts)
     again = _look_again(after, before)
-    sides = _clearances(before, before.mapping), _clearances(after, kept)
+    built = fitted(after, chosen)
+    kept_built = kept if built is after else readings_kept(built, before)[0]
+    sides = _clearances(before, before.mapping), _clearances(built, kept_built)
     both = [one for one in after.names["cylinders"] if one in before.names["cylinders"]]
     alone = _alone(after, before)
     rest = _rest(before.mapping, kept, both)

@@ -27,6 +27,7 @@ from tallstack.geometry.sure.planned import Planned, Standing, expanded, standin
 
 from ..job import contradicted
 from ..job.faults import InputFaultsError
+from ..job.fitted import fitted
 from ..job.job import Job
 from .box import Seen, seen
 from .recordfile import Fact, standing
@@ -171,6 +172,8 @@ class Plan:
         except InputFaultsError as error:
             self.job = self.job._replace(known_tables=Tables({}))
             self.trouble = error.report().splitlines()[0]
+        self.chosen = self._from_the_shelf()
+        self.job = fitted(self.job, self.chosen)
 
     @cached_property
     def orders(self) -> dict[str, Order]:
@@ -187,11 +190,13 @@ class Plan:
         """Where every cylinder is set."""
         return {one.cylinder: one for one in stations(self.job.mapping, self.job.tables.lobes)}
 
-    @cached_property
-    def chosen(self) -> Chosen | None:
-        """The set from the shelf."""
-        offered = {name: offers(order, tuple(self.rods.values())) for name, order in self.orders.items()}
-        return best_set(offered, {rod.label: rod.count for rod in self.rods.values()}) if self.rods else None
+    def _from_the_shelf(self) -> Chosen | None:
+        """Return the set from the shelf that gives what is wanted best."""
+        if not self.rods:
+            return None
+        rods = tuple(self.rods.values())
+        offered = {order.train.name: offers(order, rods) for order in self.job.orders}
+        return best_set(offered, {rod.label: rod.count for rod in rods})
 
     def things(self) -> Iterator[tuple[str, str]]:
         """Yield all that a job can foretell, in the order of assembly."""

@@ -14,9 +14,11 @@ from typing import TYPE_CHECKING, NamedTuple, TypeVar
 from ..job.file import JobFile
 
 if TYPE_CHECKING:
+    from ..job.job import Job
     from .recordfile import Fact
 
 J = TypeVar("J", bound=JobFile)
+K = TypeVar("K", bound="Job")
 SHELF, RECORD = "shelf", "record"  # entries at the top of the job file
 
 
@@ -69,6 +71,19 @@ def shelf_of(job: JobFile, given: Path | None = None, facts: Sequence[Fact] = ()
         f"{_shown(named, job)}, which counts here"
     )
     return Shelved(named, (), (warned,))
+
+
+def with_its_rods(job: K) -> K:
+    """Return a job as its readings leave it with the pushrods of its shelf in it; a faulty one raises InputFaultsError."""
+    from ..job.fitted import from_its_shelf
+
+    record = record_of(job)
+    facts: Sequence[Fact] = ()
+    if record.is_file():
+        from .recordfile import read
+
+        facts = read(record)
+    return from_its_shelf(job, shelf_of(job, None, facts).path)
 
 
 def _recorded(job: JobFile, facts: Sequence[Fact]) -> tuple[Path | None, str]:

@@ -18,6 +18,7 @@ from ..commands import swap as swap_command
 from ..drawing import pages
 from ..drawing.engine import Engine
 from ..job.earlier import earlier
+from ..job.fitted import fitted
 from ..job.job import Job
 from ..page.answer import UNUSABLE, Answer
 from ..record.as_built import Compared, Plan, compared
@@ -75,17 +76,19 @@ def work(
     entered, shelf = entered.saying(*taken.told), taken.path
     job = entered.settled
     other, before = before, earlier(job, before)
-    pushrods, fitted = pushrods_command.found_of(job, shelf), fits_command.found_of(job, before)
-    found = risk_command.worked_out(entered, draws, SEED)
+    pushrods = pushrods_command.found_of(job, shelf)
+    wanted, job = job, fitted(job, pushrods.chosen)
+    fits = fits_command.found_of(job, before)
+    found = risk_command.worked_out(job, draws, SEED)
     sure = None if found is None else found[0]
     told: dict[str, Answer] = {}
     mended = clearance_command.Mends({}, {})
     if is_told:
         mended = clearance_command.remedies_of(job, job.clearances)
         told = {
-            "pushrods": pushrods_command.told(job, pushrods),
+            "pushrods": pushrods_command.told(wanted, pushrods),
             "clearance": clearance_command.told(job, job.clearances, mended=mended),
-            "fits": fits_command.told(job, fitted, before),
+            "fits": fits_command.told(job, fits, before),
         }
         told = {name: answer for name, answer in told.items() if answer.status != UNUSABLE}
         told |= {} if sure is None else {"risk": risk_command.answered(sure)}
@@ -98,7 +101,7 @@ def work(
         entered,
         pushrods if pushrods.is_usable else None,
         job.clearances if job.clearances.is_usable else None,
-        fitted,
+        fits,
         sure,
         turned if turned is not None and turned.own else None,
         pages.engine_of(job, turned) if turned is not None and turned.own else None,
