@@ -233,7 +233,16 @@ class _Engine:
         if pen.may(0.9):
             found["lobe"] = self.lobes(units)
         found["train"] = self.trains(found)
+        self.cut_by_then(found)
         return found
+
+    def cut_by_then(self, found: Document) -> None:
+        """Say of some chambers what was already cut off the head as they were measured."""
+        cuts = [_cut(found, 0.0)]
+        cuts += [_cut(row, cuts[0]) for row in found["cylinder"]]
+        for table, most in zip((found, *found["cylinder"]), (min(cuts), *cuts[1:]), strict=True):
+            if "chamber" in table and self.pen.may(self.full * 0.5):
+                table["chamber"]["head_cut"] = self.pen.number(0, most, 0.01)
 
     def before(self, units: str) -> Document:
         pen = self.pen
@@ -261,6 +270,9 @@ class _Engine:
                 found["cylinder"] = [
                     {key: one for key, one in row.items() if key != name} for row in found["cylinder"]
                 ]
+        if "stack" in same:
+            for table in (found, *found["cylinder"]):
+                table.get("chamber", {}).pop("head_cut", None)
         return {"same": same, **found} if same else found
 
     def crank(self, share: float) -> Document:
@@ -1133,6 +1145,12 @@ class _Engine:
             if self.block:
                 found["stack"] |= {"cylinder": "block", "base_gasket": "none"}
         return found | self.on()
+
+
+def _cut(table: Document, otherwise: float) -> float:
+    """Return what was cut off a head [mm]; otherwise : where nothing of its own is said."""
+    cut = table.get("stack", {}).get("head_cut", Said(otherwise))
+    return float(cut.value)
 
 
 DECKS = {"case_deck", "block_deck"}
