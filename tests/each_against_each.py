@@ -6,21 +6,27 @@ A job that is refused has to be refused however it is said; what it is refused f
 from __future__ import annotations
 
 import copy
+import html
 import json
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 import tallstack as ts
+from tallstack.cli.bench.site import application
+from tallstack.cli.bench.working import Asked, stages
 from tallstack.cli.job.entries.catalogue import meaning_at
 from tallstack.cli.job.entries.fields import Parts
 from tallstack.cli.job.reading.values import Dimension
+from tallstack.cli.page.vocabulary import said
 from tallstack.geometry import build, required
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.frames import array
 
+from .cli.bench.asking import ask
 from .commands import screen
 from .flattery import better
 from .random_jobs import INCH
@@ -418,6 +424,71 @@ def _rows(part: Any) -> Iterator[dict[str, Any]]:
         yield from _rows(one)
 
 
+def on_the_page(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
+    """One job on the page at the bench and on a terminal: the same lengths and words, STOP and WATCH once worked out."""
+    path = written(job, folder, seed=seed)
+    app, ended = application(folder), screen("pushrods", path)
+    name = path.stem
+    site, address = app.state.site, f"/jobs/{name}/stack"
+    first = ask(app, address).text
+    if answers(path, ("pushrods",)) is None:
+        return [] if not _gears(first) and "No answer" in first else ["refused, yet the page answers"]
+    printed = " ".join(ended.out.split())
+    rows = [line for line in ended.out.splitlines() if line.startswith("  ")]
+    found = []
+    for whose, *shown, word in _gears(first):
+        numbers = [one.split()[0] for one in shown if one]
+        told = [line for line in rows if line.split()[: len(whose.split())] == whose.split()]
+        alike = [line for line in told if all(one in line.split() for one in numbers)]
+        if numbers and not any(word.partition(",")[0] in line for line in alike):
+            found.append(f"{whose}: {shown}, {word} on the page, {told} on the terminal")
+    found += [f"on the page alone: {one}" for one in _stops(first) if one not in printed]
+    if len(groups) > 1:
+        opened = site.job(name)
+        for stage, one in stages(Asked(path, opened.text, opened.hash)):
+            site.answers[name].found[stage] = opened.hash, one
+        whole = _stops(ask(app, address).text) + _watched(ask(app, address).text)
+        overview = screen("overview", path, "--json").json
+        every = [" ".join(said(opened.job)(one).split()) for one in (*overview["stop"], *overview["watch"])]
+        found += [f"overview alone: {one}" for one in every if one not in whole]
+    return found
+
+
+def _gears(page: str) -> list[list[str]]:
+    """Return of each valve gear in a page's band its name, length, ± and word."""
+    rows = re.findall(r'<li class="gear.*?</li>', page, re.DOTALL)
+    parts = (
+        r'class="name">(.*?)</a>',
+        r'class="length"><b>(.*?)</b>',
+        r'class="doubt">&plusmn; (.*?)</span>',
+    )
+    patterns = (*parts, r'<b class="verdict">(.*?)</b>')
+    return [
+        [_plain(one[1]) if (one := re.search(pattern, row, re.DOTALL)) else "" for pattern in patterns]
+        for row in rows
+    ]
+
+
+def _stops(page: str) -> list[str]:
+    """Return what stops the work, by a page."""
+    every = re.findall(r'<div class="stopping">.*?</div>', page, re.DOTALL)
+    return [_plain(one) for stop in every for one in re.findall(r"<li.*?>(.*?)</li>", stop, re.DOTALL)]
+
+
+def _watched(page: str) -> list[str]:
+    """Return what is to be watched, by a page."""
+    room = re.search(r'<(p|details) id="watching".*?</\1>', page, re.DOTALL)
+    if room is None:
+        return []
+    first = re.findall(r"WATCH(?:, \d+ things)?: (.*?)</", room[0], re.DOTALL)
+    return [_plain(one) for one in (*first, *re.findall(r"<li>(.*?)</li>", room[0], re.DOTALL))]
+
+
+def _plain(marked: str) -> str:
+    """Return the words of a piece of a page."""
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", marked)).split())
+
+
 def less_known(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
     """One job with a few entries left out, or a few ± doubled: nothing looks better."""
     path = written(job, folder, seed=seed)
@@ -495,6 +566,7 @@ PROPERTIES: tuple[Property, ...] = (
     said_otherwise,
     batched,
     by_command_and_library,
+    on_the_page,
     less_known,
     damaged,
     sound,
