@@ -11,6 +11,7 @@ import json
 import math
 import re
 from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -20,11 +21,22 @@ from tallstack.cli.bench.site import application
 from tallstack.cli.bench.working import Asked, stages
 from tallstack.cli.job.entries.catalogue import meaning_at
 from tallstack.cli.job.entries.fields import Parts
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.job.loading import load
 from tallstack.cli.job.reading.values import Dimension
 from tallstack.cli.page.vocabulary import said
 from tallstack.geometry import build, required
+from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.clearance.valve_lift import kept_closed
+from tallstack.geometry.clearance.valve_over_piston import ByCoordinates, over_valve
+from tallstack.geometry.core.answer import TRAIN, Missing
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.mapping import Flat, frozen, names
+from tallstack.geometry.engine.engine import train_of
+from tallstack.geometry.fits.groups import GROUPS as FITS
+from tallstack.geometry.piston.cycle import between_at
+from tallstack.geometry.piston.over_piston import over_piston
 
 from .cli.bench.asking import ask
 from .commands import screen
@@ -38,6 +50,7 @@ SURE = 2e-3  # of a doubt: what is told of a place on a flat bottom
 QUICK = ("pushrods", "check", "overview")
 WISHES = ("targets", "preload", "lash", "assembly", "oversize", "running.speed", "wanted")
 LEAN_DEG, SMALLER = 7.5, 0.9
+OPEN_MM, EARLY = 0.5, -0.1  # of a valve, and crank rad from top centre, where a batch is looked at
 
 Named = Mapping[str, str]
 
@@ -334,10 +347,11 @@ def _as_pitch(part: Any) -> Any:
 
 
 def batched(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
-    """Three engines as one batch, and one by one: the lengths of their pushrods."""
+    """Three engines as one batch, and one by one: pushrods, and all that is told of stack, pistons and valves that stand still."""
     try:
-        mapping = ts.load(written(job, folder, seed=seed)).settled.mapping
-    except ts.JobError:
+        loaded = load(written(job, folder, seed=seed))
+        mapping, tables = loaded.settled.mapping, loaded.tables
+    except InputFaultsError:
         return []
     rng = np.random.default_rng([seed, 7])
     entries = [
@@ -350,26 +364,32 @@ def batched(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUP
     many: dict[str, Any] = {
         path: array(float(str(mapping[path])) * by) for path, by in zip(some, factors, strict=True)
     }
+
+    def told(part: Mapping[str, Any]) -> dict[str, Any]:
+        engine = frozen(mapping.with_(part))
+        found = _lengths(engine)
+        if len(groups) > 1:
+            found |= _of_the_stack(engine) | _over_pistons(engine, tables)
+        return found
+
     try:
-        whole = _lengths(mapping.with_(many))
-        alone = [
-            _lengths(mapping.with_({path: float(one[at]) for path, one in many.items()})) for at in range(3)
-        ]
+        whole = told(many)
+        alone = [told({path: float(one[at]) for path, one in many.items()}) for at in range(3)]
     except GeometryError:
         return []
     found = []
     for name, value in whole.items():
         single = np.array([one[name] for one in alone])
         wide = np.broadcast_to(value, (3,))
-        if not np.allclose(wide, single, rtol=0, atol=1e-9, equal_nan=True):
+        if not np.allclose(wide, single, rtol=1e-12, atol=1e-9, equal_nan=True):
             found.append(f"{name}: {wide} / {single}")
     return found
 
 
-def _lengths(mapping: Any) -> dict[str, Any]:
+def _lengths(mapping: Flat) -> dict[str, Any]:
     engine = build(mapping)
     found: dict[str, Any] = {}
-    for train in mapping["trains"]:
+    for train in names(mapping, "trains"):
         try:
             needed = required(engine.train(train))
         except GeometryError as error:
@@ -377,6 +397,33 @@ def _lengths(mapping: Any) -> dict[str, Any]:
             continue
         found |= {f"{train} {name}": np.squeeze(one) for name, one in needed.lengths.items()}
         found[f"{train} lean"] = np.squeeze(needed.lean)
+    return found
+
+
+def _of_the_stack(mapping: Flat) -> dict[str, Any]:
+    """Return every figure of the rest of the stack that no lobe moves."""
+    found: dict[str, Any] = {}
+    for group in FITS:
+        for of in names(mapping, "trains" if group.of == TRAIN else "cylinders"):
+            figures = group.work_out(mapping, of)
+            if not isinstance(figures, Missing):
+                found |= {f"{of} {name}": np.squeeze(one.value) for name, one in figures.items()}
+    return found
+
+
+def _over_pistons(mapping: Flat, tables: Tables) -> dict[str, Any]:
+    """Return drop and gap of every valve that is known by coordinates, and how far two are apart, all a little open."""
+    found: dict[str, Any] = {}
+    for cylinder in names(mapping, "cylinders"):
+        over, valves = over_piston(mapping, cylinder, tables.crowns), {}
+        for train in (one for one in names(mapping, "trains") if one.rpartition(".")[0] == cylinder):
+            valve = over_valve(mapping, train, over, kept_closed(train_of(mapping, train)))
+            if isinstance(valve, ByCoordinates):
+                valves[train] = valve.valve._replace(lift=lambda _: array(OPEN_MM))
+                found[f"{train} drop"] = np.squeeze(valve.drop(array(EARLY), array(OPEN_MM)))
+                found[f"{train} gap"] = np.squeeze(valve.gap(array(EARLY), array(OPEN_MM)))
+        if len(valves) > 1:
+            found[f"{cylinder} between"] = np.squeeze(between_at(*valves.values(), array(EARLY)))
     return found
 
 
@@ -434,7 +481,8 @@ def on_the_page(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = G
     if answers(path, ("pushrods",)) is None:
         return [] if not _gears(first) and "No answer" in first else ["refused, yet the page answers"]
     printed = " ".join(ended.out.split())
-    rows = [line for line in ended.out.splitlines() if line.startswith("  ")]
+    lines = ended.out.splitlines()
+    rows = [f"{line} {below}" for line, below in pairwise((*lines, "")) if line.startswith("  ")]
     found = []
     for whose, *shown, word in _gears(first):
         numbers = [one.split()[0] for one in shown if one]
