@@ -47,7 +47,7 @@ from .whole_jobs import Document, Drawn, Loc, Said, changed, dimension, entry_of
 GROUPS = ("pushrods", "fits", "clearance")
 CLOSE = 1e-6  # of a number, of what it is where that is more than 1
 SURE = 2e-3  # of a doubt: what is told of a place on a flat bottom
-QUICK = ("pushrods", "check", "overview")
+QUICK, OVERVIEW = ("pushrods", "check"), "overview"
 WISHES = ("targets", "preload", "lash", "assembly", "oversize", "running.speed", "wanted")
 LEAN_DEG, SMALLER = 7.5, 0.9
 OPEN_MM, EARLY = 0.5, -0.1  # of a valve, and crank rad from top centre, where a batch is looked at
@@ -562,7 +562,8 @@ def damaged(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUP
     path = written(
         job._replace(document=_without_none(changed(job.document, wrong))), folder, "hurt", seed=seed
     )
-    return spoken(path, (*QUICK, *(group for group in groups if group != "pushrods")))
+    more = (OVERVIEW, *(group for group in groups if group != "pushrods")) if len(groups) > 1 else ()
+    return spoken(path, (*QUICK, *more))
 
 
 def _without_none(part: Any) -> Any:
@@ -575,7 +576,7 @@ def _without_none(part: Any) -> Any:
 
 def sound(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
     """One job asked by every command: it ends in words, and what it prints is JSON."""
-    commands = (*QUICK, *(group for group in groups if group != "pushrods"))
+    commands = (*QUICK, OVERVIEW, *(group for group in groups if group != "pushrods"))
     return spoken(written(job, folder, seed=seed), (*commands, "record") if len(groups) > 1 else commands)
 
 

@@ -17,6 +17,8 @@ Figures, measured on two cores with CPython 3.11:
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import count, islice
 from pathlib import Path
 
 import pytest
@@ -26,11 +28,34 @@ from tallstack.cli.job.loading import load
 
 from .each_against_each import GROUPS, PROPERTIES
 from .whole_entries import COVERING, CYLINDERS, every, said
-from .whole_jobs import whole_job, written
+from .whole_jobs import Drawn, numbers, whole_job, written
 
 BLOCKS, JOBS = 30, 100
-PLAIN = tuple(range(44))
-COSTLY = ("less_known", "by_command_and_library", "sound", "leant_over")  # one job each in the plain run
+PLAIN = {  # property → jobs that are told it in the plain run, 200 in all: the dearer the fewer
+    "in_other_units": 26,
+    "mirrored": 18,
+    "leant_over": 8,
+    "in_another_order": 14,
+    "scaled": 14,
+    "said_otherwise": 22,
+    "batched": 50,
+    "by_command_and_library": 12,
+    "on_the_page": 6,
+    "less_known": 1,
+    "damaged": 28,
+    "sound": 1,
+}
+SMALL = 120  # numbers of a job that is small enough for it
+
+
+def small(step: int, many: int) -> Iterator[int]:
+    """Yield seeds of small jobs of one cylinder without checks, of every so many seeds so many."""
+    seeds = (seed for seed in count(step, len(PROPERTIES)) if _is_small(whole_job(seed, 1)))
+    return islice(seeds, many)
+
+
+def _is_small(job: Drawn) -> bool:
+    return "reading" not in job.document and len(list(numbers(job.document))) < SMALL
 
 
 def test_every_entry_is_in_a_job_that_is_understood(tmp_path: Path) -> None:
@@ -45,9 +70,11 @@ def test_every_entry_is_in_a_job_that_is_understood(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("at", range(len(PROPERTIES)), ids=[one.__name__ for one in PROPERTIES])
 def test_a_small_engine_is_the_same_engine(at: int, tmp_path: Path) -> None:
-    off = {}
-    for seed in PLAIN[at :: len(PROPERTIES)][: 1 if PROPERTIES[at].__name__ in COSTLY else None]:
-        off[seed] = PROPERTIES[at](whole_job(seed, 1), tmp_path, seed, ("pushrods",))
+    held = PROPERTIES[at]
+    off = {
+        seed: held(whole_job(seed, 1), tmp_path, seed, ("pushrods",))
+        for seed in small(at, PLAIN[held.__name__])
+    }
     assert not {seed: one for seed, one in off.items() if one}
 
 
