@@ -47,7 +47,9 @@ from .whole_jobs import Document, Drawn, Loc, Said, changed, dimension, entry_of
 GROUPS = ("pushrods", "fits", "clearance")
 CLOSE = 1e-6  # of a number, of what it is where that is more than 1
 SURE = 2e-3  # of a doubt: what is told of a place on a flat bottom
-QUICK, OVERVIEW = ("pushrods", "check"), "overview"
+QUICK = ("pushrods", "check")
+SLOW = ("overview", "explain", "risk")  # of the study
+MORE = {"explain": ("one.intake",), "risk": ("--draws", "300")}
 WISHES = ("targets", "preload", "lash", "assembly", "oversize", "running.speed", "wanted")
 LEAN_DEG, SMALLER = 7.5, 0.9
 OPEN_MM, EARLY = 0.5, -0.1  # of a valve, and crank rad from top centre, where a batch is looked at
@@ -562,8 +564,7 @@ def damaged(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUP
     path = written(
         job._replace(document=_without_none(changed(job.document, wrong))), folder, "hurt", seed=seed
     )
-    more = (OVERVIEW, *(group for group in groups if group != "pushrods")) if len(groups) > 1 else ()
-    return spoken(path, (*QUICK, *more))
+    return spoken(path, _commands(groups))
 
 
 def _without_none(part: Any) -> Any:
@@ -576,15 +577,19 @@ def _without_none(part: Any) -> Any:
 
 def sound(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
     """One job asked by every command: it ends in words, and what it prints is JSON."""
-    commands = (*QUICK, OVERVIEW, *(group for group in groups if group != "pushrods"))
-    return spoken(written(job, folder, seed=seed), (*commands, "record") if len(groups) > 1 else commands)
+    return spoken(written(job, folder, seed=seed), (*_commands(groups), "record"))
+
+
+def _commands(groups: tuple[str, ...]) -> tuple[str, ...]:
+    others = tuple(group for group in groups if group not in QUICK)
+    return (*QUICK, *SLOW, *others) if others else QUICK
 
 
 def spoken(path: Path, commands: tuple[str, ...]) -> list[str]:
     """Return what is no answer in words among what commands say of a job."""
     found = []
     for command in commands:
-        ended = screen(command, path, "--json")
+        ended = screen(command, path, *MORE.get(command, ()), "--json")
         if ended.status not in (0, 1, 2) or "Traceback" in ended.err or not (ended.out or ended.err):
             found.append(f"{command}: {ended.status} {ended.err[-300:]}")
         elif ended.out:

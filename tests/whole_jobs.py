@@ -142,19 +142,24 @@ class Pen:
         }
 
 
-def whole_job(seed: int, most: int = 12) -> Drawn:
-    """Return one whole job; most : cylinders."""
+def whole_job(seed: int, most: int = 12, full: float | None = None) -> Drawn:
+    """Return one whole job.
+
+    most : cylinders
+    full : how much of what is optional is there; None: that is drawn too
+    """
     rng = np.random.default_rng([seed, 2711])
     pen = Pen(rng, float(rng.choice([0.0, 0.5, 0.9, 1.0], p=[0.1, 0.3, 0.3, 0.3])))
-    return _Engine(pen, most).drawn()
+    return _Engine(pen, most, full).drawn()
 
 
 class _Engine:
     """One engine as it is drawn."""
 
-    def __init__(self, pen: Pen, most: int) -> None:
+    def __init__(self, pen: Pen, most: int, full: float | None) -> None:
         self.pen = pen
-        self.full = float(pen.rng.choice([0.1, 0.5, 0.9]))  # how much of what is optional is there
+        drawn = float(pen.rng.choice([0.1, 0.5, 0.9]))
+        self.full = drawn if full is None else full
         self.kind = pen.one(*KINDS)
         self.crown: Crown = pen.one(*CROWNS)
         self.block = pen.may(0.15)
