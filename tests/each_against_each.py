@@ -52,6 +52,7 @@ SLOW = ("overview", "explain", "risk")  # of the study
 MORE = {"explain": ("one.intake",), "risk": ("--draws", "300")}
 WISHES = ("targets", "preload", "lash", "assembly", "oversize", "running.speed", "wanted")
 LEAN_DEG, SMALLER = 7.5, 0.9
+MOST_ON_PAGE = 4  # cylinders of a job that is worked out beside the page
 OPEN_MM, EARLY = 0.5, -0.1  # of a valve, and crank rad from top centre, where a batch is looked at
 
 Named = Mapping[str, str]
@@ -493,7 +494,7 @@ def on_the_page(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = G
         if numbers and not any(word.partition(",")[0] in line for line in alike):
             found.append(f"{whose}: {shown}, {word} on the page, {told} on the terminal")
     found += [f"on the page alone: {one}" for one in _stops(first) if one not in printed]
-    if len(groups) > 1:
+    if len(groups) > 1 and len(job.document["cylinder"]) <= MOST_ON_PAGE:
         opened = site.job(name)
         for stage, one in stages(Asked(path, opened.text, opened.hash)):
             site.answers[name].found[stage] = opened.hash, one
