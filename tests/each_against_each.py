@@ -541,13 +541,33 @@ def _plain(marked: str) -> str:
 
 
 def less_known(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
-    """One job with a few entries left out, or a few ± doubled: nothing looks better."""
+    """One job with a few entries left out, or a few ± doubled: nothing looks better.
+
+    But an answer that one entry contradicts is no longer to be looked at again where that entry is not there.
+    """
     path = written(job, folder, seed=seed)
     if answers(path, ("pushrods",)) is None:
         return []
     many = 40 if len(groups) > 1 else 150
     found, _ = better(path, slice(seed % many, None, many))
-    return [str(one) for one in found if not any(wish in ".".join(map(str, one.loc)) for wish in WISHES)]
+    found = [one for one in found if not any(wish in ".".join(map(str, one.loc)) for wish in WISHES)]
+    doubted = _looked_at_again(path) if found else set()
+    return [
+        str(one)
+        for one in found
+        if one.act != "left out" or one.answer not in doubted or _is_higher(one.before.lower, one.after.lower)
+    ]
+
+
+def _looked_at_again(path: Path) -> set[str]:
+    """Return the answers of a job that something entered contradicts."""
+    job = ts.load(path)
+    every = (one for group in GROUPS for one in job.answers(group))
+    return {f"{one.of} {one.answer}" for one in every if isinstance(one, ts.Result) and one.look_again}
+
+
+def _is_higher(before: float | None, after: float | None) -> bool:
+    return before is not None and after is not None and after > before + CLOSE
 
 
 def damaged(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
