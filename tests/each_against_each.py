@@ -40,13 +40,14 @@ from tallstack.geometry.piston.over_piston import over_piston
 
 from .cli.bench.asking import ask
 from .commands import screen
-from .flattery import better
+from .flattery import BETTER, Better, better
 from .random_jobs import INCH
 from .whole_jobs import Document, Drawn, Loc, Said, changed, dimension, entry_of, written
 
 GROUPS = ("pushrods", "fits", "clearance")
 CLOSE = 1e-6  # of a number, of what it is where that is more than 1
 SURE = 2e-3  # of a doubt: what is told of a place on a flat bottom
+FOLLOWED_MM = 1e-5  # of a lower end: a place along a rim is closed in on
 QUICK = ("pushrods", "check")
 SLOW = ("overview", "explain", "risk")  # of the study
 MORE = {"explain": ("one.intake",), "risk": ("--draws", "300")}
@@ -555,7 +556,7 @@ def less_known(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GR
     return [
         str(one)
         for one in found
-        if one.act != "left out" or one.answer not in doubted or _is_higher(one.before.lower, one.after.lower)
+        if _is_higher(one) or (_is_said_better(one) and not (one.act == "left out" and one.answer in doubted))
     ]
 
 
@@ -566,8 +567,14 @@ def _looked_at_again(path: Path) -> set[str]:
     return {f"{one.of} {one.answer}" for one in every if isinstance(one, ts.Result) and one.look_again}
 
 
-def _is_higher(before: float | None, after: float | None) -> bool:
-    return before is not None and after is not None and after > before + CLOSE
+def _is_higher(one: Better) -> bool:
+    before, after = one.before.lower, one.after.lower
+    return before is not None and after is not None and after > before + FOLLOWED_MM
+
+
+def _is_said_better(one: Better) -> bool:
+    before, after = (-1 if room.verdict is None else BETTER[room.verdict] for room in (one.before, one.after))
+    return after > before
 
 
 def damaged(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:

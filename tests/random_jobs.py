@@ -1,4 +1,4 @@
-"""Job files of random engines, written in either unit, with doubts, and with readings or entries left out."""
+"""Job files of random engines, written in either unit, with doubts, some of their gears measured too."""
 
 from __future__ import annotations
 
