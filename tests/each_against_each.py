@@ -6,32 +6,55 @@ A job that is refused has to be refused however it is said; what it is refused f
 from __future__ import annotations
 
 import copy
+import html
 import json
 import math
+import re
 from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 import tallstack as ts
+from tallstack.cli.bench.site import application
+from tallstack.cli.bench.working import Asked, stages
 from tallstack.cli.job.entries.catalogue import meaning_at
 from tallstack.cli.job.entries.fields import Parts
+from tallstack.cli.job.faults import InputFaultsError
+from tallstack.cli.job.loading import load
 from tallstack.cli.job.reading.values import Dimension
+from tallstack.cli.page.vocabulary import said
 from tallstack.geometry import build, required
+from tallstack.geometry.cam.cam import Tables
+from tallstack.geometry.clearance.valve_lift import kept_closed
+from tallstack.geometry.clearance.valve_over_piston import ByCoordinates, over_valve
+from tallstack.geometry.core.answer import TRAIN, Missing
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.mapping import Flat, frozen, names
+from tallstack.geometry.engine.engine import train_of
+from tallstack.geometry.fits.groups import GROUPS as FITS
+from tallstack.geometry.piston.cycle import between_at
+from tallstack.geometry.piston.over_piston import over_piston
 
+from .cli.bench.asking import ask
 from .commands import screen
-from .flattery import better
+from .flattery import BETTER, Better, better
 from .random_jobs import INCH
 from .whole_jobs import Document, Drawn, Loc, Said, changed, dimension, entry_of, written
 
 GROUPS = ("pushrods", "fits", "clearance")
 CLOSE = 1e-6  # of a number, of what it is where that is more than 1
 SURE = 2e-3  # of a doubt: what is told of a place on a flat bottom
-QUICK = ("pushrods", "check", "overview")
+FOLLOWED_MM = 1e-5  # of a lower end: a place along a rim is closed in on
+QUICK = ("pushrods", "check")
+SLOW = ("overview", "explain", "risk")  # of the study
+MORE = {"explain": ("one.intake",), "risk": ("--draws", "300")}
 WISHES = ("targets", "preload", "lash", "assembly", "oversize", "running.speed", "wanted")
 LEAN_DEG, SMALLER = 7.5, 0.9
+MOST_ON_PAGE = 4  # cylinders of a job that is worked out beside the page
+OPEN_MM, EARLY = 0.5, -0.1  # of a valve, and crank rad from top centre, where a batch is looked at
 
 Named = Mapping[str, str]
 
@@ -328,10 +351,11 @@ def _as_pitch(part: Any) -> Any:
 
 
 def batched(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
-    """Three engines as one batch, and one by one: the lengths of their pushrods."""
+    """Three engines as one batch, and one by one: pushrods, and all that is told of stack, pistons and valves that stand still."""
     try:
-        mapping = ts.load(written(job, folder, seed=seed)).settled.mapping
-    except ts.JobError:
+        loaded = load(written(job, folder, seed=seed))
+        mapping, tables = loaded.settled.mapping, loaded.tables
+    except InputFaultsError:
         return []
     rng = np.random.default_rng([seed, 7])
     entries = [
@@ -344,26 +368,32 @@ def batched(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUP
     many: dict[str, Any] = {
         path: array(float(str(mapping[path])) * by) for path, by in zip(some, factors, strict=True)
     }
+
+    def told(part: Mapping[str, Any]) -> dict[str, Any]:
+        engine = frozen(mapping.with_(part))
+        found = _lengths(engine)
+        if len(groups) > 1:
+            found |= _of_the_stack(engine) | _over_pistons(engine, tables)
+        return found
+
     try:
-        whole = _lengths(mapping.with_(many))
-        alone = [
-            _lengths(mapping.with_({path: float(one[at]) for path, one in many.items()})) for at in range(3)
-        ]
+        whole = told(many)
+        alone = [told({path: float(one[at]) for path, one in many.items()}) for at in range(3)]
     except GeometryError:
         return []
     found = []
     for name, value in whole.items():
         single = np.array([one[name] for one in alone])
         wide = np.broadcast_to(value, (3,))
-        if not np.allclose(wide, single, rtol=0, atol=1e-9, equal_nan=True):
+        if not np.allclose(wide, single, rtol=1e-12, atol=1e-9, equal_nan=True):
             found.append(f"{name}: {wide} / {single}")
     return found
 
 
-def _lengths(mapping: Any) -> dict[str, Any]:
+def _lengths(mapping: Flat) -> dict[str, Any]:
     engine = build(mapping)
     found: dict[str, Any] = {}
-    for train in mapping["trains"]:
+    for train in names(mapping, "trains"):
         try:
             needed = required(engine.train(train))
         except GeometryError as error:
@@ -371,6 +401,33 @@ def _lengths(mapping: Any) -> dict[str, Any]:
             continue
         found |= {f"{train} {name}": np.squeeze(one) for name, one in needed.lengths.items()}
         found[f"{train} lean"] = np.squeeze(needed.lean)
+    return found
+
+
+def _of_the_stack(mapping: Flat) -> dict[str, Any]:
+    """Return every figure of the rest of the stack that no lobe moves."""
+    found: dict[str, Any] = {}
+    for group in FITS:
+        for of in names(mapping, "trains" if group.of == TRAIN else "cylinders"):
+            figures = group.work_out(mapping, of)
+            if not isinstance(figures, Missing):
+                found |= {f"{of} {name}": np.squeeze(one.value) for name, one in figures.items()}
+    return found
+
+
+def _over_pistons(mapping: Flat, tables: Tables) -> dict[str, Any]:
+    """Return drop and gap of every valve that is known by coordinates, and how far two are apart, all a little open."""
+    found: dict[str, Any] = {}
+    for cylinder in names(mapping, "cylinders"):
+        over, valves = over_piston(mapping, cylinder, tables.crowns), {}
+        for train in (one for one in names(mapping, "trains") if one.rpartition(".")[0] == cylinder):
+            valve = over_valve(mapping, train, over, kept_closed(train_of(mapping, train)))
+            if isinstance(valve, ByCoordinates):
+                valves[train] = valve.valve._replace(lift=lambda _: array(OPEN_MM))
+                found[f"{train} drop"] = np.squeeze(valve.drop(array(EARLY), array(OPEN_MM)))
+                found[f"{train} gap"] = np.squeeze(valve.gap(array(EARLY), array(OPEN_MM)))
+        if len(valves) > 1:
+            found[f"{cylinder} between"] = np.squeeze(between_at(*valves.values(), array(EARLY)))
     return found
 
 
@@ -418,14 +475,106 @@ def _rows(part: Any) -> Iterator[dict[str, Any]]:
         yield from _rows(one)
 
 
+def on_the_page(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
+    """One job on the page at the bench and on a terminal: the same lengths and words, STOP and WATCH once worked out."""
+    path = written(job, folder, seed=seed)
+    app, ended = application(folder), screen("pushrods", path)
+    name = path.stem
+    site, address = app.state.site, f"/jobs/{name}/stack"
+    first = ask(app, address).text
+    if answers(path, ("pushrods",)) is None:
+        return [] if not _gears(first) and "No answer" in first else ["refused, yet the page answers"]
+    printed = " ".join(ended.out.split())
+    lines = ended.out.splitlines()
+    rows = [f"{line} {below}" for line, below in pairwise((*lines, "")) if line.startswith("  ")]
+    found = []
+    for whose, *shown, word in _gears(first):
+        numbers = [one.split()[0] for one in shown if one]
+        told = [line for line in rows if line.split()[: len(whose.split())] == whose.split()]
+        alike = [line for line in told if all(one in line.split() for one in numbers)]
+        if numbers and not any(word.partition(",")[0] in line for line in alike):
+            found.append(f"{whose}: {shown}, {word} on the page, {told} on the terminal")
+    found += [f"on the page alone: {one}" for one in _stops(first) if one not in printed]
+    if len(groups) > 1 and len(job.document["cylinder"]) <= MOST_ON_PAGE:
+        opened = site.job(name)
+        for stage, one in stages(Asked(path, opened.text, opened.hash)):
+            site.answers[name].found[stage] = opened.hash, one
+        whole = _stops(ask(app, address).text) + _watched(ask(app, address).text)
+        overview = screen("overview", path, "--json").json
+        every = [" ".join(said(opened.job)(one).split()) for one in (*overview["stop"], *overview["watch"])]
+        found += [f"overview alone: {one}" for one in every if one not in whole]
+    return found
+
+
+def _gears(page: str) -> list[list[str]]:
+    """Return of each valve gear in a page's band its name, length, ± and word."""
+    rows = re.findall(r'<li class="gear.*?</li>', page, re.DOTALL)
+    parts = (
+        r'class="name">(.*?)</a>',
+        r'class="length"><b>(.*?)</b>',
+        r'class="doubt">&plusmn; (.*?)</span>',
+    )
+    patterns = (*parts, r'<b class="verdict">(.*?)</b>')
+    return [
+        [_plain(one[1]) if (one := re.search(pattern, row, re.DOTALL)) else "" for pattern in patterns]
+        for row in rows
+    ]
+
+
+def _stops(page: str) -> list[str]:
+    """Return what stops the work, by a page."""
+    every = re.findall(r'<div class="stopping">.*?</div>', page, re.DOTALL)
+    return [_plain(one) for stop in every for one in re.findall(r"<li.*?>(.*?)</li>", stop, re.DOTALL)]
+
+
+def _watched(page: str) -> list[str]:
+    """Return what is to be watched, by a page."""
+    room = re.search(r'<(p|details) id="watching".*?</\1>', page, re.DOTALL)
+    if room is None:
+        return []
+    first = re.findall(r"WATCH(?:, \d+ things)?: (.*?)</", room[0], re.DOTALL)
+    return [_plain(one) for one in (*first, *re.findall(r"<li>(.*?)</li>", room[0], re.DOTALL))]
+
+
+def _plain(marked: str) -> str:
+    """Return the words of a piece of a page."""
+    return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", marked)).split())
+
+
 def less_known(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
-    """One job with a few entries left out, or a few ± doubled: nothing looks better."""
+    """One job with a few entries left out, or a few ± doubled: nothing looks better.
+
+    But an answer that one entry contradicts is no longer to be looked at again where that entry is not there.
+    """
     path = written(job, folder, seed=seed)
     if answers(path, ("pushrods",)) is None:
         return []
     many = 40 if len(groups) > 1 else 150
     found, _ = better(path, slice(seed % many, None, many))
-    return [str(one) for one in found if not any(wish in ".".join(map(str, one.loc)) for wish in WISHES)]
+    found = [one for one in found if not any(wish in ".".join(map(str, one.loc)) for wish in WISHES)]
+    doubted = _looked_at_again(path) if found else set()
+    return [
+        str(one)
+        for one in found
+        if _is_higher(one) or (_is_said_better(one) and not (one.act == "left out" and one.answer in doubted))
+    ]
+
+
+def _looked_at_again(path: Path) -> set[str]:
+    """Return the answers of a job that something entered contradicts."""
+    job = ts.load(path)
+    every = (one for group in GROUPS for one in job.answers(group))
+    return {f"{one.of} {one.answer}" for one in every if isinstance(one, ts.Result) and one.look_again}
+
+
+def _is_higher(one: Better) -> bool:
+    before, after = one.before.lower, one.after.lower
+    return before is not None and after is not None and after > before + FOLLOWED_MM
+
+
+def _is_said_better(one: Better) -> bool:
+    before, after = (-1 if room.verdict is None else BETTER[room.verdict] for room in (one.before, one.after))
+    return after > before
 
 
 def damaged(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
@@ -443,7 +592,7 @@ def damaged(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUP
     path = written(
         job._replace(document=_without_none(changed(job.document, wrong))), folder, "hurt", seed=seed
     )
-    return spoken(path, (*QUICK, *(group for group in groups if group != "pushrods")))
+    return spoken(path, _commands(groups))
 
 
 def _without_none(part: Any) -> Any:
@@ -456,15 +605,19 @@ def _without_none(part: Any) -> Any:
 
 def sound(job: Drawn, folder: Path, seed: int, groups: tuple[str, ...] = GROUPS) -> list[str]:
     """One job asked by every command: it ends in words, and what it prints is JSON."""
-    commands = (*QUICK, *(group for group in groups if group != "pushrods"))
-    return spoken(written(job, folder, seed=seed), (*commands, "record") if len(groups) > 1 else commands)
+    return spoken(written(job, folder, seed=seed), (*_commands(groups), "record"))
+
+
+def _commands(groups: tuple[str, ...]) -> tuple[str, ...]:
+    others = tuple(group for group in groups if group not in QUICK)
+    return (*QUICK, *SLOW, *others) if others else QUICK
 
 
 def spoken(path: Path, commands: tuple[str, ...]) -> list[str]:
     """Return what is no answer in words among what commands say of a job."""
     found = []
     for command in commands:
-        ended = screen(command, path, "--json")
+        ended = screen(command, path, *MORE.get(command, ()), "--json")
         if ended.status not in (0, 1, 2) or "Traceback" in ended.err or not (ended.out or ended.err):
             found.append(f"{command}: {ended.status} {ended.err[-300:]}")
         elif ended.out:
@@ -495,6 +648,7 @@ PROPERTIES: tuple[Property, ...] = (
     said_otherwise,
     batched,
     by_command_and_library,
+    on_the_page,
     less_known,
     damaged,
     sound,

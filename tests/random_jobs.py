@@ -1,4 +1,4 @@
-"""Job files of random engines, written in either unit, with doubts, and with readings or entries left out."""
+"""Job files of random engines, written in either unit, with doubts, some of their gears measured too."""
 
 from __future__ import annotations
 
@@ -64,22 +64,6 @@ def job_text(job: Written, units: str, rng: np.random.Generator, foreign: float 
         cylinder, _, port = name.rpartition(".")
         lines += ["[[train]]", f'cylinder = "{cylinder}"', f'port = "{port}"', *rows[name]]
     return "\n".join(lines) + "\n"
-
-
-def damaged(job: Written, rng: np.random.Generator) -> Written:
-    """Return a job with some entries left out and some moved far: most such engines lack an answer or cannot be."""
-    found = dict(job)
-    numbers = [path for path, (value, _) in job.items() if isinstance(value, float)]
-    points = ("lifter.seat", "rocker.shaft", "valve.face", "lifter.lean", "valve.lean", "rocker.direction")
-    for path in rng.choice(numbers, rng.integers(0, 4), replace=False):
-        stem = str(path)[:-2] if str(path).endswith((".x", ".y", ".z")) else str(path)
-        for one in [one for one in found if one == stem or one[:-2] == stem]:
-            del found[one]
-    for path in rng.choice(numbers, rng.integers(0, 3), replace=False):
-        if path in found and (".".join(str(path).split(".")[2:-1]) in points or path in found):
-            value, doubt = found[str(path)]
-            found[str(path)] = (float(str(value)) * float(rng.uniform(0.6, 1.5)), doubt)
-    return found
 
 
 def _doubt(rng: np.random.Generator, path: str, value: object) -> float | None:

@@ -142,19 +142,24 @@ class Pen:
         }
 
 
-def whole_job(seed: int, most: int = 12) -> Drawn:
-    """Return one whole job; most : cylinders."""
+def whole_job(seed: int, most: int = 12, full: float | None = None) -> Drawn:
+    """Return one whole job.
+
+    most : cylinders
+    full : how much of what is optional is there; None: that is drawn too
+    """
     rng = np.random.default_rng([seed, 2711])
     pen = Pen(rng, float(rng.choice([0.0, 0.5, 0.9, 1.0], p=[0.1, 0.3, 0.3, 0.3])))
-    return _Engine(pen, most).drawn()
+    return _Engine(pen, most, full).drawn()
 
 
 class _Engine:
     """One engine as it is drawn."""
 
-    def __init__(self, pen: Pen, most: int) -> None:
+    def __init__(self, pen: Pen, most: int, full: float | None) -> None:
         self.pen = pen
-        self.full = float(pen.rng.choice([0.1, 0.5, 0.9]))  # how much of what is optional is there
+        drawn = float(pen.rng.choice([0.1, 0.5, 0.9]))
+        self.full = drawn if full is None else full
         self.kind = pen.one(*KINDS)
         self.crown: Crown = pen.one(*CROWNS)
         self.block = pen.may(0.15)
@@ -233,7 +238,16 @@ class _Engine:
         if pen.may(0.9):
             found["lobe"] = self.lobes(units)
         found["train"] = self.trains(found)
+        self.cut_by_then(found)
         return found
+
+    def cut_by_then(self, found: Document) -> None:
+        """Say of some chambers what was already cut off the head as they were measured."""
+        cuts = [_cut(found, 0.0)]
+        cuts += [_cut(row, cuts[0]) for row in found["cylinder"]]
+        for table, most in zip((found, *found["cylinder"]), (min(cuts), *cuts[1:]), strict=True):
+            if "chamber" in table and self.pen.may(self.full * 0.5):
+                table["chamber"]["head_cut"] = self.pen.number(0, most, 0.01)
 
     def before(self, units: str) -> Document:
         pen = self.pen
@@ -261,6 +275,9 @@ class _Engine:
                 found["cylinder"] = [
                     {key: one for key, one in row.items() if key != name} for row in found["cylinder"]
                 ]
+        if "stack" in same:
+            for table in (found, *found["cylinder"]):
+                table.get("chamber", {}).pop("head_cut", None)
         return {"same": same, **found} if same else found
 
     def crank(self, share: float) -> Document:
@@ -1133,6 +1150,12 @@ class _Engine:
             if self.block:
                 found["stack"] |= {"cylinder": "block", "base_gasket": "none"}
         return found | self.on()
+
+
+def _cut(table: Document, otherwise: float) -> float:
+    """Return what was cut off a head [mm]; otherwise : where nothing of its own is said."""
+    cut = table.get("stack", {}).get("head_cut", Said(otherwise))
+    return float(cut.value)
 
 
 DECKS = {"case_deck", "block_deck"}

@@ -20,6 +20,7 @@ from ..job.job import Job
 from ..job.variations import raw_at
 from ..page import band
 from ..page.order_words import cells, in_a_word, lacks_of, not_known, not_possible, not_put_in
+from ..page.vocabulary import said
 from ..record.as_built import Compared
 from .fields import FAULTY, TYPED, Chosen, Field, Offer, Shown, asked_of, offers_of, option_of, standing
 from .fields import field as field_of
@@ -348,10 +349,13 @@ def stopping(job: Job | None, orders: Sequence[Order], told: Answers, text: str)
         not_put_in(orders, job.units),
     )
     if whole is None:
-        return Stopping(now.stop, now.watch, ())
-    if told.is_of("whole", text):
-        return Stopping(_both(whole.band.stop, now.stop), _both(whole.band.watch, now.watch), ())
-    return Stopping(now.stop, now.watch, tuple(one for one in whole.band.stop if one not in now.stop))
+        found = Stopping(now.stop, now.watch, ())
+    elif told.is_of("whole", text):
+        found = Stopping(_both(whole.band.stop, now.stop), _both(whole.band.watch, now.watch), ())
+    else:
+        found = Stopping(now.stop, now.watch, tuple(one for one in whole.band.stop if one not in now.stop))
+    worded: Stopping = said(job)(found)
+    return worded
 
 
 def _both(first: Sequence[str], more: Sequence[str]) -> tuple[str, ...]:

@@ -40,6 +40,7 @@ from .heights import ALLOWED_MM, Heights, Shares, loss
 LIFTER = "lifter"  # and cam: as hot as the case where nobody read it
 SINKS = "valve.sits_lower_hot"
 HEIGHTS = "heights"
+NO_CENTRES = "a rod that was read in gauge seats and has a cup at an end: nothing tells how far its ball centres stand apart"
 Grown = dict[str, Array]  # part → by what share of its size it has grown
 Setting = Callable[
     [Grown, Array], Array
@@ -276,7 +277,10 @@ def _heights(full: Flat, gear: Train) -> Heights | Missing:
         needed = required(gear)
         rod = needed.lengths.get("centres")
         if rod is None:  # it was read in another convention, and its ends are not measured
-            lacks += [f"{gear.name}.pushrod.{one}" for one in needed.lacks["centres"]]
+            ends = needed.lacks["centres"]
+            if not ends:
+                return Missing.of((), NO_CENTRES)
+            lacks += [f"{gear.name}.pushrod.{one}" for one in ends]
     except GeometryError as error:
         lacks += [entry for entries in gear.lacks.values() for entry in entries]
         if isinstance(error, MissingEntryError):

@@ -318,8 +318,10 @@ class Tally:
         self.looked += len(values)
         self.impossible += cannot
         self.absent += len(values) - cannot - len(possible)
+        off = np.zeros(len(possible), dtype=bool)  # one may miss both, where they leave nothing between them
         for limit, beyond in zip(self.bare.bounds, (np.less, np.greater), strict=True):
-            self.missed += 0 if limit is None else int(beyond(possible, limit).sum())
+            off |= False if limit is None else beyond(possible, limit)
+        self.missed += int(off.sum())
         if self.kept < KEPT:
             self.values.append(possible[: KEPT - self.kept])
             self.kept += len(self.values[-1])

@@ -27,6 +27,7 @@ from tallstack.cli.bench.view import (
     tabs,
 )
 from tallstack.cli.bench.working import CLEARANCE, Asked, Whole, stages
+from tallstack.cli.page.band import Band
 
 from ...commands import EXAMPLES, TWIN, tallstack
 from .jobs import HALF, half, twin
@@ -107,6 +108,18 @@ def test_what_stopped_the_value_before_stays_and_says_so(job: OpenJob, told: Ans
     assert whole.band.stop
     rows = answered("twin", shown_of(job), job.orders(), told, "another text", "")
     assert all(one.is_stale for one in rows)
+
+
+def test_what_stops_a_block_speaks_of_a_block(tmp_path: Path) -> None:
+    """A block has a deck where other engines have a case and cylinders on it."""
+    path = tmp_path / "job.toml"
+    path.write_text('format = 1\nunits = "mm"\n[stack]\ncylinder = "block"\n', encoding="utf-8")
+    opened = OpenJob(path)
+    assert opened.job is not None
+    whole = Whole(Band(("LOOK AGAIN: the cut off the case",), ()), (), ())
+    told = Answers({"whole": (opened.hash, whole)})
+    for text, of in ((opened.hash, "stop"), ("another text", "before")):
+        assert "LOOK AGAIN: the cut off the block" in getattr(stopping(opened.job, (), told, text), of)
 
 
 def test_what_a_reader_hears(job: OpenJob, told: Answers) -> None:

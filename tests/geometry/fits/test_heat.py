@@ -177,3 +177,5 @@ def test_a_rod_gauged_between_two_cups_lacks_nothing_and_has_no_heights(tmp_path
     found = heat.hot(job.mapping, "one.exhaust")
     assert isinstance(found, Missing)
     assert found.entries == ()
+    assert "gauge" in found.why
+    assert "cup" in found.why

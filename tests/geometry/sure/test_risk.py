@@ -22,6 +22,7 @@ from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.clearance.clearances import clearances
 from tallstack.geometry.clearance.situation import Asked
 from tallstack.geometry.core.frames import Array, array
+from tallstack.geometry.core.targets import Limit, Source
 from tallstack.geometry.doubt.budget import Doubt
 from tallstack.geometry.doubt.draws import block_of
 from tallstack.geometry.doubt.result import Result
@@ -387,3 +388,12 @@ def test_builds_are_counted_by_what_they_come_to() -> None:
     tally = Tally(result(1.0, least=1.5))
     tally.add(array([1.0, 2.0, np.inf, np.inf, np.nan]))
     assert (tally.looked, tally.impossible, tally.absent, tally.missed) == (5, 1, 2, 1)
+
+
+def test_a_build_that_misses_both_of_two_limits_is_missed_once() -> None:
+    """A limit of somebody's own may stand below a least one of common practice, and leave nothing between them."""
+    answer = result(0.6, least=0.9)._replace(most=Limit(0.4, None, Source.SET))
+    told = with_draws(answer, np.array([0.5, 0.6, 0.7])).builds
+    assert told is not None
+    assert told.missed is not None
+    assert told.missed.share == 1.0
