@@ -139,7 +139,9 @@ def _first_limited() -> dict[str, str]:
 
 
 def _targets(figures: Iterable[Figure]) -> list[str]:
-    return [one.name for each in figures for one in (each.least, each.most) if one is not None]
+    """Return the limits of the figures that are lacking where their group cannot be worked out."""
+    main = [each for each in figures if each.main and not each.left_by]
+    return [one.name for each in main for one in (each.least, each.most) if one is not None]
 
 
 def to_watch(answers: Sequence[Answered]) -> list[str]:

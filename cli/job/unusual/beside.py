@@ -51,7 +51,8 @@ def of_beside(mapping: Flat) -> Iterator[str]:
         ("measured_drop", "drop", DROP_MM, ("meets",)),
     ):
         read = list(_read(mapping, table, entry, how))
-        yield from list(_exchanged(read)) or _unlike(read, most)
+        alike = list(_rods(mapping, read)) if table == "measured_pushrod" else read
+        yield from list(_exchanged(alike)) or _unlike(alike, most)
         if table == "measured_pushrod":
             yield from _how(read)
     yield from _of_peaks(mapping)
@@ -75,6 +76,28 @@ def _read(mapping: Flat, table: str, entry: str, how: tuple[str, ...]) -> Iterat
         yield Read(cylinder, port, now, (*said, *stack), f"{name}.{own}")
 
 
+def _rods(mapping: Flat, read: list[Read]) -> Iterator[Read]:
+    """Yield the rods that were read as they would just touch on the stack as it is, every plunger at its top stop.
+
+    However each was read: two that were read in different ways are of one kind all the same.
+    """
+    from tallstack.geometry.core.errors import GeometryError
+    from tallstack.geometry.engine.engine import train_of
+    from tallstack.geometry.gear.bench import carry
+
+    for one in read:
+        try:
+            measured = train_of(mapping, f"{one.cylinder}.{one.port}").measured
+        except GeometryError:  # told as a fault
+            continue
+        if measured is None:  # something of it is open: as it was read
+            yield one
+            continue
+        there = carry(measured)
+        how = "centres" if there.between_centres else measured.convention
+        yield one._replace(value=float(there.zero_lash), how=(how,))
+
+
 def _unlike(read: list[Read], most: float) -> Iterator[str]:
     """Yield each that stands apart from all others of its port; of two, that they differ."""
     for port in dict.fromkeys(one.port for one in read):
@@ -87,7 +110,11 @@ def _unlike(read: list[Read], most: float) -> Iterator[str]:
                 if not apart or min(apart) <= limit:
                     continue
                 nearest = apart[min(apart)]
-                comes = "comes, on the stack as it is, to" if ".measured_pushrod." in one.entry else "is"
+                comes = (
+                    "comes, just touching on the stack as it is, to"
+                    if ".measured_pushrod." in one.entry
+                    else "is"
+                )
                 told = (
                     f"{one.entry} {comes} {in_both_units(one.value)} and {nearest.cylinder}.{port}'s "
                     f"{in_both_units(nearest.value)}: is one of them a digit, a turn of the dial, or read on another stack?"

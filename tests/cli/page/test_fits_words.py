@@ -38,7 +38,12 @@ def test_a_limit_that_several_answers_share_asks_for_the_first_of_them_alone() -
     job = load(EXAMPLES / "taller_twin_by_bench" / "job.toml", ["targets.preload_least=0.5 mm"])
     assert half_asked(job, job.fits.answers) == []
     assert not has_limit_untold(job, job.fits.answers)
-    squish = load(EXAMPLES / "taller_twin_by_bench" / "job.toml", ["targets.squish_least=0.9 mm"])
-    (told,) = half_asked(squish, squish.fits.answers)
-    assert ", deck and squish: needs " in told
-    assert has_limit_untold(squish, squish.fits.answers)
+    for target, title in (
+        ("squish_least", "deck and squish"),
+        ("coil_bind", "coil bind"),
+        ("retainer", "retainers"),
+    ):
+        asked = load(EXAMPLES / "taller_twin_by_bench" / "job.toml", [f"targets.{target}=0.9 mm"])
+        (told,) = half_asked(asked, asked.fits.answers)
+        assert f", {title}: needs " in told
+        assert has_limit_untold(asked, asked.fits.answers)

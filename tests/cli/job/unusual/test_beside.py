@@ -71,7 +71,7 @@ def test_a_rod_read_by_turns_stands_beside_one_that_was_read_whole() -> None:
 
     assert not list(of_beside({**NAMES, **turned(10.0)}))
     (one,) = of_beside({**NAMES, **turned(14.0)})
-    assert one.startswith(f"a.intake.{rod}.turns comes, on the stack as it is, to 254.000 mm")
+    assert one.startswith(f"a.intake.{rod}.turns comes, just touching on the stack as it is, to 254.000 mm")
     assert isinstance(one, LookAgain)
     without = turned(14.0)
     del without[f"a.intake.{rod}.pitch"]
@@ -103,3 +103,29 @@ def test_crank_and_leans_and_springs() -> None:
     spring = {"a.intake.spring.free_length": 50.0, "a.intake.spring.installed": 45.0}
     assert not list(of_beside({**NAMES, **spring, "a.intake.spring.rate": 40.0}))
     assert "presses with 50 N" in list(of_beside({**NAMES, **spring, "a.intake.spring.rate": 10.0}))[0]
+
+
+def test_rods_that_were_read_in_two_ways_are_compared_as_they_just_touch() -> None:
+    """A plunger 1 mm down makes the rod 1 mm longer; a lean of nothing leaves that as it is. Overall less both ends is centres."""
+    ends = {"ball_diameter_low": 8.0, "ball_diameter_high": 8.0, "hole_low": 0.0, "hole_high": 0.0}
+    usual: dict[str, object] = {
+        f"{name}.{entry}": value
+        for name in NAMES["trains"]
+        for entry, value in (
+            *((f"pushrod.{one}", size) for one, size in ends.items()),
+            ("measured_pushrod.as", "overall"),
+            ("measured_pushrod.plunger", "top"),
+            ("measured_pushrod.lean", 0.0),
+            ("lifter.kind", "hydraulic"),
+        )
+    }
+    usual |= {"stack.base_gasket": 0.5, "stack.cylinder": 100.0, "stack.head_gasket": 1.0}
+    down = {"b.intake.measured_pushrod.plunger": "", "b.intake.measured_pushrod.plunger.down": 1.0}
+    down |= {"b.intake.measured_pushrod.as": "centres"}
+    centres = 250.0 - 8.0
+    assert not list(of_beside({**NAMES, **usual, **four(ROD, 250.0, 255.0, centres + 1.0, 255.0), **down}))
+    for off, is_wrong in ((ROD_MM + 0.01, False), (4.3, True)):
+        (one,) = of_beside({**NAMES, **usual, **four(ROD, 250.0, 255.0, centres + 1.0 - off, 255.0), **down})
+        assert f"to {centres:.3f} mm" in one
+        assert f"b.intake's {centres - off:.3f} mm" in one
+        assert isinstance(one, LookAgain) is is_wrong
