@@ -213,7 +213,8 @@ def coil_bind(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     """Return what is left to coil bind at full lift, of the spring that has least.
 
     Of nested springs one without a solid height may bind first: then it is told only that the others miss their
-    limit, where they do. Nothing where springs or lift are not known: that is told of the force at full lift.
+    limit, where they do. Nothing where springs or lift are not known, which is told of the force at full lift, but where
+    a job sets a limit for it.
 
     peak : (...) [mm]  the valve's greatest lift; None where it is not known
     """
@@ -249,7 +250,9 @@ def _bind(
 ) -> Found:
     springs = springs_of(mapping, train)
     if isinstance(springs, Missing) or peak is None:
-        return {}
+        if target is None or target.set_in(mapping) is None:
+            return {}
+        return springs if isinstance(springs, Missing) else Missing.of((), LIFT)
     lacks = _without_solid(springs)
     if len(lacks) == len(springs):
         return Missing.of(lacks)
