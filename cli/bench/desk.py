@@ -171,7 +171,7 @@ class OpenJob:
         """Set one entry to what was typed; nothing typed leaves it open.
 
         was    : what stood there when it was typed, plain
-        begins : entries that stand open as soon as it does
+        begins : entries that stand open as soon as it does; not again where another number is entered
         """
         kind = entry_at(loc)
         if self.document is None or kind is None:
@@ -186,7 +186,7 @@ class OpenJob:
         before, stood = self.orders(), self.document.get(loc)
         was = stood if _is_as(was, stood) else was
         try:
-            self._put(loc, typed, was, kind, begins)
+            self._put(loc, typed, was, kind, begins if stood is None or is_blank(stood) else ())
         except ConflictError as other:
             return Told(str(other), conflict=True)
         except (ContradictedError, ValueFault, OutputRefusedError) as refused:

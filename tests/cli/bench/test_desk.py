@@ -390,3 +390,22 @@ def test_the_stack_of_a_reading_is_chosen_before_where_the_plunger_stood(tmp_pat
     rod = tomllib.loads(path.read_text(encoding="utf-8"))["train"][0]["measured_pushrod"]
     assert rod["on"] == "now"
     assert rod["plunger"] == ""
+
+
+def test_another_number_opens_nothing_beside_it_that_was_left_out(tmp_path: Path) -> None:
+    """What is to be asked beside a reading is asked when it is first entered; what was left out then stays as it was."""
+    path = twin(tmp_path)
+    loc: Loc = ("train", 0, "measured_drop", "drop")
+    said = 'stack = { cylinder = "5.342 +/- 0.001 in", base_gasket = "0.018 +/- 0.001 in", head_gasket = "0.030 +/- 0.002 in" }'
+    less = path.read_text(encoding="utf-8").replace(said, 'stack = { head_gasket = "0.030 +/- 0.002 in" }', 1)
+    path.write_text(less, encoding="utf-8")
+    job = OpenJob(path)
+    begins = [(*loc[:-1], "stack", part) for part in ("base_gasket", "cylinder")]
+    assert job.enter(loc, "0.123 +/- 0.002 in", "0.122 +/- 0.002 in", begins).fault == ""
+    assert path.read_text(encoding="utf-8") == less.replace('drop = "0.122', 'drop = "0.123', 1)
+    assert job.enter(loc, "0.122 +/- 0.002 in", "0.123 +/- 0.002 in", begins).fault == ""
+    assert path.read_text(encoding="utf-8") == less
+    first: Loc = ("train", 0, "measured_drop", "room")
+    job.enter(first, "", "0.090 +/- 0.010 in")
+    assert job.enter(first, "0.090 +/- 0.010 in", "", begins).fault == ""
+    assert 'cylinder = ""' in path.read_text(encoding="utf-8")
