@@ -186,7 +186,7 @@ class OpenJob:
         before, stood = self.orders(), self.document.get(loc)
         was = stood if _is_as(was, stood) else was
         try:
-            self._put(loc, typed, was, kind, begins if stood is None or is_blank(stood) else ())
+            self._put(loc, typed, was, kind, begins)
         except ConflictError as other:
             return Told(str(other), conflict=True)
         except (ContradictedError, ValueFault, OutputRefusedError) as refused:
@@ -224,8 +224,11 @@ class OpenJob:
         if isinstance(kind, FileName):
             self._refuse_table(loc, str(raw))
 
+        stood = document.get(loc)
+        is_first = stood is None or is_blank(stood)
+
         def put(edited: Edited) -> None:
-            for other in (*begins, *together(loc, edited.plain, edited.remarks)):
+            for other in (*begins, *together(loc, edited.plain, edited.remarks)) if is_first else ():
                 if other != loc:
                     blanks(edited, other[:-1], (str(other[-1]),))
             for other in beside(loc, raw, edited.plain):
