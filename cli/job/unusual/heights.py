@@ -50,4 +50,5 @@ def of_heights(entries: Entries, mapping: Flat) -> Iterator[str]:
                 f"pushrod that was measured has {in_both_units(float(rod))}: look at both again",
                 f"{name}.{CUP}",
                 f"{name}.{DECK}",
+                f"{name}.measured_pushrod",
             )

@@ -26,6 +26,8 @@ def test_a_height_that_cannot_be_is_told_and_no_hot_answer_is_met_with_it(entry:
         "LOOK AGAIN: one.exhaust.rocker.cup_above_gasket: with lifter.below_deck and the stack it makes"
         in told
     )
+    orders = tallstack("pushrods", JOB, "--with", f"one.exhaust.{entry}", "--json").json["pushrods"]
+    assert orders[0]["look_again"]  # the rod that was read is one of the two that cannot both be so
     path = tmp_path / "job.toml"
     path.write_text(
         JOB.read_text(encoding="utf-8").replace('cup_above_gasket = "58.3 +/- 0.5"\n', ""), encoding="utf-8"
