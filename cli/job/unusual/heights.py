@@ -16,6 +16,9 @@ from ..contents import Entries
 from ..look_again import FAR_MM, LookAgain
 
 DECK, CUP = "lifter.below_deck", "rocker.cup_above_gasket"
+ABOVE = (CUP, "rocker.shaft_above_cup", "rocker.shaft_above_tip", "valve.length")
+HANGS_MM = 10.0  # from memory: no closed valve's face is further below the head's gasket face,
+STANDS_MM = 60.0  # nor further above it
 
 
 def of_heights(entries: Entries, mapping: Flat) -> Iterator[str]:
@@ -24,6 +27,7 @@ def of_heights(entries: Entries, mapping: Flat) -> Iterator[str]:
     The pushrod stands from the lifter's ball to the rocker's: the stack between the two faces, and what either ball lies
     beyond its own. The preload may be counted in the lifter's height or not.
     """
+    yield from _of_valves(entries, mapping)
     for name in names(mapping, "trains"):
         read = Reader(mapping, (f"{name}.",))
         below, above = read.find(DECK), read.find(CUP)
@@ -52,3 +56,28 @@ def of_heights(entries: Entries, mapping: Flat) -> Iterator[str]:
                 f"{name}.{DECK}",
                 f"{name}.measured_pushrod",
             )
+
+
+def _of_valves(entries: Entries, mapping: Flat) -> Iterator[str]:
+    """Yield a sentence for valves that are too long, or too short, to end in their head with the tip where it is."""
+    alike: dict[str, list[str]] = {}
+    for name in names(mapping, "trains"):
+        read = Reader(mapping, (f"{name}.",))
+        cup, shaft, tip, valve = (read.find(one) for one in ABOVE)
+        own = [f"{name}.{one}" for one in ABOVE if f"{name}.{one}" in entries]
+        if cup is None or shaft is None or tip is None or valve is None or not own:
+            continue
+        lean = read.find("measured_drop.lean")
+        high = float(cup) + float(shaft) - float(tip)
+        below = float(valve) * (1.0 if lean is None else math.cos(float(lean))) - high
+        doubts = (entries[one].doubt for one in own)
+        off = sum(one.half_width for one in doubts if one is not None)
+        if not -STANDS_MM - off <= below <= HANGS_MM + off:
+            where = f"{in_both_units(abs(below))} {'below' if below > 0 else 'above'} the head's gasket face"
+            told = (
+                f"with its tip {in_both_units(high)} above the gasket, as the rocker's heights have it, the closed valve's face "
+                f"would stand {where}: look at {', '.join(ABOVE)}"
+            )
+            alike.setdefault(told, []).append(name)
+    for told, of in alike.items():
+        yield LookAgain(f"{', '.join(of)}: {told}", *(f"{name}.{one}" for name in of for one in ABOVE))
