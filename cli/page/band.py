@@ -13,6 +13,7 @@ from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 
 from ..job.contradicted import LOOK_AGAIN
+from ..job.entries.catalogue import owned
 from ..job.entries.meanings import called_together
 from ..job.file import JobFile
 from .answer import warnings
@@ -129,7 +130,11 @@ def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) 
     if bare:
         lacks = [entry for one in bare for entry in one.budget.undoubted]
         owners = (*job.names["cylinders"], *job.names["trains"])
-        why = f": no +/- for {called_together(lacks, owners)}" if lacks else ""
+        bare_ones = [entry for entry in lacks if entry in job.mapping]
+        absent = [entry for entry in lacks if entry not in job.mapping]
+        told_of = [f"needs {_needed(absent, owners)}"] if absent else []
+        told_of += [f"no +/- for {called_together(bare_ones, owners)}"] if bare_ones else []
+        why = f": {'; '.join(told_of)}" if lacks else ""
         why = why or (": from coordinates alone" if all(one.is_estimate for one in bare) else "")
         kinds: dict[str, list[str]] = {}
         for one in bare:
@@ -139,6 +144,15 @@ def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) 
         yield f"{many}{why}"
     if unknown:
         yield f"NOT KNOWN: {', '.join(unknown)}"
+
+
+def _needed(entries: Sequence[str], owners: Sequence[str]) -> str:
+    """Return the names of entries that nobody made; those of the engine as they are written in the file."""
+    own = [entry for entry in dict.fromkeys(entries) if owned(entry)[0]]
+    of_engine = [entry for entry in dict.fromkeys(entries) if not owned(entry)[0]]
+    more = f" and {len(of_engine) - FEW} more" if len(of_engine) > FEW else ""
+    told = [f"{', '.join(of_engine[:FEW])}{more}"] if of_engine else []
+    return "; ".join((*told, *([called_together(own, owners)] if own else ())))
 
 
 def _close(title: str, each: Sequence[Result]) -> str:

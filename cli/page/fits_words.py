@@ -272,9 +272,12 @@ def _angle(one: Result) -> list[str]:
 def _doubt(job: JobFile, one: Result, doubt: float) -> list[str]:
     if one.proved:
         return [f"+/- {shown_as(job, doubt, one.figure.unit, doubt, one.figure.finer)}"] if doubt > 0 else []
-    names = list(one.budget.undoubted)
-    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
-    return [f"no +/- entered for {', '.join(names[:3])}{more}"]
+    told = []
+    for said, of in ("not known without", False), ("no +/- entered for", True):
+        names = [entry for entry in one.budget.undoubted if (entry in job.mapping) is of]
+        more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+        told += [f"{said} {', '.join(names[:3])}{more}"] if names else []
+    return told
 
 
 def _limits(job: JobFile, one: Result) -> list[str]:
