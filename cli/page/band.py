@@ -12,7 +12,7 @@ from typing import NamedTuple
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 
-from ..job.contradicted import LOOK_AGAIN
+from ..job.contradicted import LOOK_AGAIN, UNUSUAL, is_wrong
 from ..job.entries.catalogue import owned
 from ..job.entries.meanings import called_together
 from ..job.file import JobFile
@@ -22,7 +22,6 @@ from .model import Block, Column, Part, Row, Table, Tag
 from .quantity import cell, units_of
 
 NOTHING = "Nothing here misses a limit that was asked."
-UNUSUAL = "UNUSUAL, a slip or a rare engine"
 UNSURE = (Verdict.TIGHT, Verdict.UNPROVED)
 FEW = 2  # kinds of answers that are named
 
@@ -101,7 +100,7 @@ def again(told: Sequence[str], stopping: Sequence[str] = ()) -> list[str]:
 
     stopping : what stops the work besides; what it says is not said again
     """
-    wrong = [one for one in told if getattr(one, "about", ())]
+    wrong = [one for one in told if is_wrong(one)]
     return [f"{LOOK_AGAIN}: {one}" for one in wrong if not any(one in other for other in stopping)]
 
 
@@ -113,7 +112,7 @@ def reasons(found: Sequence[Result], told: Sequence[str]) -> list[str]:
 
 def unusual(told: Sequence[str]) -> list[str]:
     """Return what is merely unusual, a slip or a rare engine, in sentences."""
-    return [f"{UNUSUAL}: {one}" for one in told if not getattr(one, "about", ())]
+    return [f"{UNUSUAL}: {one}" for one in told if not is_wrong(one)]
 
 
 def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) -> Iterator[str]:
