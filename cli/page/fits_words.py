@@ -167,7 +167,7 @@ def _brief(job: JobFile, one: Result) -> tuple[Cell, ...]:
 
 SET = (
     Column("figure", wide=True),
-    Column("of"),
+    Column("of", wide=True),
     Column(),
     Column(),
     Column("+/-"),
