@@ -291,6 +291,14 @@ def _limits(job: JobFile, one: Result) -> list[str]:
     return words
 
 
+def titles_of(lacking: Iterable[str], most: int) -> str:
+    """Return the titles of what is not measured, and how many more; one with a comma in it reads as no two things."""
+    lacks = list(dict.fromkeys(one.lower() for one in lacking))
+    more = f" and {len(lacks) - most} more" if len(lacks) > most else ""
+    named = [f'"{one}"' if "," in one else one for one in lacks[:most]]
+    return f"{', '.join(named)}{more}"
+
+
 def lacking_blocks(answers: Sequence[Answered]) -> list[Block]:
     """Return what is not measured, each part with its entries."""
     alike: dict[tuple[str, tuple[str, ...], str], list[str]] = {}

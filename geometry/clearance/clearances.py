@@ -52,8 +52,12 @@ FIGURES = {
     WALL: Figure("pocket wall", least=targets.WALL),
     BORE: Figure("cylinder's bore", least=targets.VALVE_TO_BORE),
     PAIR: Figure("valve to valve", least=targets.VALVE_TO_VALVE, alias=PAIR),
-    PUMPED: Figure("piston, stem, pumped up", zero=True, alias=PUMPED, pumped=True),
-    PAIR_PUMPED: Figure("valve to valve, pumped up", zero=True, alias=PAIR_PUMPED, pumped=True),
+    PUMPED: Figure(
+        "piston, stem, pumped up", zero=True, at_nought="VALVE AND PISTON MEET", alias=PUMPED, pumped=True
+    ),
+    PAIR_PUMPED: Figure(
+        "valve to valve, pumped up", zero=True, at_nought="THE VALVES MEET", alias=PAIR_PUMPED, pumped=True
+    ),
     FURTHER: Figure("both could open further"),
     RISE: Figure("plunger's rise before they meet"),
 }

@@ -228,6 +228,7 @@ def coil_bind(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     coil_bind_pumped=Figure(
         "left to coil bind, lifter pumped up",
         below_zero="the coils meet before full lift with the lifter pumped up",
+        at_nought="THE COILS MEET",
         zero=True,
         pumped=True,
     ),
@@ -300,6 +301,7 @@ def retainer(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     retainer_to_seal_pumped=Figure(
         "left from retainer to seal, lifter pumped up",
         below_zero="the retainer meets the seal or guide with the lifter pumped up",
+        at_nought="RETAINER AND SEAL OR GUIDE MEET",
         zero=True,
         pumped=True,
     ),

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pypdf
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.fits_words import SET, half_asked, has_limit_untold
+from tallstack.cli.page.fits_words import SET, half_asked, has_limit_untold, titles_of
 from tallstack.cli.page.model import Page, Row, Sheet, Table
 from tallstack.cli.page.pdf import pdf
 from tallstack.cli.page.quantity import shown_as
@@ -66,3 +66,9 @@ def test_on_paper_no_word_of_a_figure_is_broken() -> None:
     content = pdf(Sheet("", "mm", Page("first", "", ()), (page,), "FOOT"), "a4")
     printed = pypdf.PdfReader(io.BytesIO(content)).pages[1].extract_text().split()
     assert {"displacement", "cylinder", "exhaust,"} <= set(printed)
+
+
+def test_a_title_with_a_comma_in_it_reads_as_no_two_things() -> None:
+    lacks = ("SQUISH, COLD TO HOT", "STUDS", "SQUISH, COLD TO HOT", "COIL BIND")
+    assert titles_of(lacks, 1) == '"squish, cold to hot" and 2 more'
+    assert titles_of(lacks, 3) == '"squish, cold to hot", studs, coil bind'
