@@ -89,7 +89,7 @@ def test_a_notebook_shows_a_job_its_answers_and_a_drawing(job: ts.Job, tmp_path:
     result = job.find("squish")
     assert "<td>1.500</td><td>mm</td><td>+/- 0.15" in result._repr_html_()
     told = job.with_({"stack.base_gasket": "9 mm"})
-    assert "<p>LOOK AGAIN: " in told._repr_html_()
+    assert "<p>UNUSUAL, a slip or a rare engine: " in told._repr_html_()
     picture = job.draw("single.intake")
     assert picture._repr_svg_() == picture.svg == job.draw().svg
     drawn = tmp_path / "gear.svg"

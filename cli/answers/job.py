@@ -13,6 +13,7 @@ from typing import Any, Self
 from tallstack.geometry.engine.before import STEM
 
 from ..job import job as worked
+from ..job.contradicted import in_a_word
 from ..job.entries.fields import did_you_mean
 from ..job.loading import load as read
 from ..job.loading import understood
@@ -208,7 +209,7 @@ class Job(worked.Job):
 
     def _repr_html_(self) -> str:
         said = "".join(f"<p>{escape(one)}</p>" for one in tried(self))
-        again = "".join(f"<p>LOOK AGAIN: {escape(one)}</p>" for one in self.at_hand.warnings)
+        again = "".join(f"<p>{escape(in_a_word(one))}</p>" for one in self.at_hand.warnings)
         assumed = "".join(
             f"<p>{escape(line)}</p>" for line in lines([assumed_part(self.assumed, self.units)])
         )

@@ -21,6 +21,7 @@ from ..commands import record
 from ..commands.record import Said, Wrong
 from ..files import OutputRefusedError
 from ..guide.blank import usually
+from ..job.contradicted import in_a_word
 from ..job.entries.catalogue import kind_at
 from ..job.faults import InputFaultsError
 from ..job.job import Job
@@ -252,7 +253,7 @@ def write(job: Job, what: Said) -> Wrote:
     told = [said(fact) for fact in added if fact.what != SHELF]
     lines = Lines(placed) if placed else None
     before = unlikely(there.before)
-    odd = [f"LOOK AGAIN: {one}" for one in unlikely(now) if one not in before]
+    odd = [in_a_word(one) for one in unlikely(now) if one not in before]
     return Wrote(lines, {}, f"written down: {'; '.join((*told, *([warned] if warned else []), *odd))}")
 
 

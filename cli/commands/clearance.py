@@ -401,7 +401,7 @@ def _valve_row(one: ValveClearance, everything: Found) -> dict[str, Any]:
         "coordinates_differ_mm": one.differ,
         "cannot_assemble": list(one.problem),
         "needs": {route: list(lacks) for route, lacks in one.lacks.items()},
-        "pumped_needs": list(one.no_pumped),
+        "pumped_needs": [*one.no_pumped, *one.hot_lacks],
         "remedies": [remedy_row(each) for each in everything.mended.get(one.train, ())],
         "wall_remedies": [remedy_row(each) for each in everything.walls.get(one.train, ())],
     }

@@ -42,6 +42,7 @@ from ..page.fits_words import (
     not_asked_blocks,
     part_blocks,
     row,
+    titles_of,
     to_watch,
 )
 from ..page.model import Block, Break, Lines, Row
@@ -182,10 +183,9 @@ def _brief(job: JobFile, found: Found, before: JobFile | None) -> list[Block]:
 
 def _told(job: JobFile, found: Found) -> list[Row]:
     """Return what that screen says in a line each."""
-    lacks = dict.fromkeys(one.group.title.lower() for one in found.answers if isinstance(one.found, Missing))
-    more = f" and {len(lacks) - NAMED} more" if len(lacks) > NAMED else ""
+    lacks = [one.group.title for one in found.answers if isinstance(one.found, Missing)]
     asks = f"`tallstack measure {quoted(job.path)} --for fits` asks for it"
-    lacking = [f"{', '.join(list(lacks)[:NAMED])}{more}; {asks}"] if lacks else []
+    lacking = [f"{titles_of(lacks, NAMED)}; {asks}"] if lacks else []
     return [
         *labelled("LOWERING", lowering_words(job, found.crossing)),
         *labelled("SPACERS", spacer_words(job, found.facing)),

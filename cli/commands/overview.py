@@ -124,11 +124,10 @@ def _rest(found: Work) -> list[str]:
     judged = [one for one in fits.told if one.verdict is not None and one.figure.alone]
     said = {one: sum(word(each.verdict, each.look_again) == one for each in judged) for one in WORDS}
     told = ", ".join(f"{count} {one}" for one, count in said.items() if count)
-    lacks = dict.fromkeys(one.group.title.lower() for one in fits.answers if isinstance(one.found, Missing))
+    lacks = [one.group.title for one in fits.answers if isinstance(one.found, Missing)]
     rows = [told] if told else []
     if lacks:
-        more = f" and {len(lacks) - NAMED} more" if len(lacks) > NAMED else ""
-        rows.append(f"NOT MEASURED: {', '.join(list(lacks)[:NAMED])}{more} (measure --for fits)")
+        rows.append(f"NOT MEASURED: {fits_words.titles_of(lacks, NAMED)} (measure --for fits)")
     return ["; ".join(rows)] if rows else []
 
 

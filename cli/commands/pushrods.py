@@ -31,6 +31,7 @@ from ..page.order_words import (
     not_put_in,
     order_table,
     room_words,
+    waits_for,
 )
 from ..page.setting_words import (
     BLEEDS,
@@ -90,8 +91,15 @@ class Found(NamedTuple):
 
     @property
     def has_no_set(self) -> bool:
-        """Whether a shelf was asked and no set of it fits."""
-        return self.offers is not None and self.chosen is None
+        """Whether a shelf was asked and no set of it fits, whatever is not known yet."""
+        return self.offers is not None and self.chosen is None and not self.waiting
+
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """The valve gears whose lengths have to be known before a set can be chosen from the shelf that was asked."""
+        from tallstack.geometry.pushrod.shelf import waiting
+
+        return () if self.offers is None or self.chosen is not None else waiting(self.offers)
 
 
 def answer(job: Job, strict: bool = False, shelf: Path | None = None) -> Answer:
@@ -234,7 +242,8 @@ def _band(job: JobFile, everything: Found) -> Band:
     results = [one for order in orders for one in order.results]
     impossible = [*not_possible(orders, everything.has_no_set)]
     fixed = [] if everything.chosen is not None else not_put_in(orders, job.units)
-    return band.band(job, results, impossible, not_known(orders), fixed)
+    more = [*waits_for(everything.waiting), *fixed]
+    return band.band(job, results, impossible, not_known(orders), more)
 
 
 def _page(job: JobFile, everything: Found) -> list[Block]:

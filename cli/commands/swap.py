@@ -26,11 +26,12 @@ from ..page import band
 from ..page.across_words import never_lowered, one_way
 from ..page.answer import Answer, framed, labelled, status_of
 from ..page.model import Block, Break, Cell, Column, Form, Heading, Length, Row, Table, Words, under
-from ..page.order_words import not_possible
+from ..page.order_words import not_possible, waits_for
 from ..page.ports_words import spacer_words
 from ..page.shelf_words import set_row, set_words, shelf_blocks
 from ..page.wording import both_units, degrees, length, number, train_name
 from ..record.remembered import shelf_of, with_shelf
+from .pushrods import Found as Pushrods
 from .pushrods import from_shelf
 
 if TYPE_CHECKING:
@@ -100,11 +101,12 @@ def answer(after: Job, other: Job | None = None, shelf: Path | None = None) -> A
     across = after.fits.crossing if any(".spigot." in path for path in after.entries) else None
     judged = [*_judged(after, sides[1]), *(() if across is None else across.sure.values())]
     ended = status_of(after, judged, lacking=is_lacking)
-    missed = [*not_possible((), no_set)]
+    waits = Pushrods(after.orders, (), offers, chosen).waiting
+    missed = [*not_possible((), no_set and not waits)]
     missed += [f"SHORT: {text}" for text in _rest_words(after, [one for one in rest if one.short])]
     missed += [] if across is None else never_lowered(across)
     alone += [] if across is None else one_way(across)
-    headed = band.band(after, judged, missed, more=alone, before=before)
+    headed = band.band(after, judged, missed, more=[*waits_for(waits), *alone], before=before)
     facing = ports.facing(ports.moved(before.mapping, after.mapping)[0], after.mapping)
     more = f"in place of {before.named}: {before.title}"
     return framed(

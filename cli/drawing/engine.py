@@ -70,12 +70,18 @@ class Engine:
         return (*self.fixed, *(mark for part in self.parts for mark in part.posed(there)))
 
 
+def _way(cylinder: Entered) -> tuple[float, float]:
+    """Return the way in which a cylinder leans: 180 and -180 degrees are one."""
+    lean = look_at(cylinder).lean
+    return round(math.cos(lean), 9), round(math.sin(lean), 9)
+
+
 def engine(cylinders: Sequence[Entered], subjects: Sequence[Subject], there: Standing) -> Engine:
     """Return the engine as it is drawn; subjects : every valve gear;  there : where all of it stands."""
     rows: list[list[Entered]] = []
     for one in cylinders:  # of those that stand behind one another each begins a row of its own
-        lean = round(look_at(one).lean, 9)
-        row = next((row for row in rows if all(round(look_at(each).lean, 9) != lean for each in row)), None)
+        way = _way(one)
+        row = next((row for row in rows if all(_way(each) != way for each in row)), None)
         if row is None:
             rows.append([one])
         else:

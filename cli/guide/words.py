@@ -11,6 +11,7 @@ from typing import Any
 
 from tallstack.geometry.piston.touch_entries import NONE_UP_TO
 
+from ..job.contradicted import LOOK_AGAIN, UNUSUAL, is_wrong
 from ..job.entries.catalogue import entries_of, meaning_at
 from ..job.entries.fields import Choice, Kind, Parts, Quantity
 from ..job.entries.wanted import WANTED
@@ -188,8 +189,9 @@ def held_lines(found: Sequence[str]) -> tuple[str, ...]:
 
 
 def unlikely_lines(found: Sequence[str]) -> tuple[str, ...]:
-    """Return what is possible but unlikely."""
-    return tuple(paragraph(f"Look again: {one}", 2, 2) for one in found)
+    """Return what cannot be so, and what is possible but unlikely."""
+    words = ((LOOK_AGAIN if is_wrong(one) else UNUSUAL, one) for one in found)
+    return tuple(paragraph(f"{word.capitalize()}: {one}", 2, 2) for word, one in words)
 
 
 def typed(found: object) -> str:

@@ -20,7 +20,18 @@ if TYPE_CHECKING:
     from .file import JobFile
 
 LOOK_AGAIN = "LOOK AGAIN"
+UNUSUAL = "UNUSUAL, a slip or a rare engine"
 J = TypeVar("J", "Result", "Order")
+
+
+def is_wrong(warning: str) -> bool:
+    """Say whether a warning is of two things that were entered and cannot both be so; else it is merely unusual."""
+    return bool(getattr(warning, "about", ()))
+
+
+def in_a_word(warning: str) -> str:
+    """Return a warning with the word for what it is."""
+    return f"{LOOK_AGAIN if is_wrong(warning) else UNUSUAL}: {warning}"
 
 
 def word(verdict: Verdict | None, look_again: Iterable[str]) -> str:

@@ -9,6 +9,7 @@ from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.defaults import Assumed
 
+from ..job.contradicted import LOOK_AGAIN, UNUSUAL, is_wrong
 from ..job.file import JobFile
 from ..job.unusual.unusual import unlike
 from ..job.variations import copied_to
@@ -105,16 +106,19 @@ def head_part(command: str, job: JobFile, *more: str) -> Part:
 
 
 def warning_blocks(job: JobFile, before: JobFile | None = None) -> list[Block]:
-    """Return what is unlikely in the entries, to stand above anything that rests on it.
+    """Return what is unlikely in the entries, to stand above anything that rests on it: what cannot be so, what is rare.
 
     before : the job that this one is compared with
     """
-    return look_again_blocks(warnings(job, before))
+    found = warnings(job, before)
+    wrong = [one for one in found if is_wrong(one)]
+    rare = [one for one in found if not is_wrong(one)]
+    return [*look_again_blocks(wrong), *under(UNUSUAL, (Words(one, 1) for one in rare))]
 
 
 def look_again_blocks(found: Sequence[str]) -> list[Block]:
     """Return sentences about what looks wrong as every answer shows them."""
-    return under("LOOK AGAIN, before using any of this", (Words(one, 1) for one in found))
+    return under(f"{LOOK_AGAIN}, before using any of this", (Words(one, 1) for one in found))
 
 
 def caution(*more: str) -> Part:

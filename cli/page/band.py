@@ -12,7 +12,8 @@ from typing import NamedTuple
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.result import Result
 
-from ..job.contradicted import LOOK_AGAIN
+from ..job.contradicted import LOOK_AGAIN, UNUSUAL, is_wrong
+from ..job.entries.catalogue import owned
 from ..job.entries.meanings import called_together
 from ..job.file import JobFile
 from .answer import warnings
@@ -21,7 +22,6 @@ from .model import Block, Column, Part, Row, Table, Tag
 from .quantity import cell, units_of
 
 NOTHING = "Nothing here misses a limit that was asked."
-UNUSUAL = "UNUSUAL, a slip or a rare engine"
 UNSURE = (Verdict.TIGHT, Verdict.UNPROVED)
 FEW = 2  # kinds of answers that are named
 
@@ -100,7 +100,7 @@ def again(told: Sequence[str], stopping: Sequence[str] = ()) -> list[str]:
 
     stopping : what stops the work besides; what it says is not said again
     """
-    wrong = [one for one in told if getattr(one, "about", ())]
+    wrong = [one for one in told if is_wrong(one)]
     return [f"{LOOK_AGAIN}: {one}" for one in wrong if not any(one in other for other in stopping)]
 
 
@@ -112,7 +112,7 @@ def reasons(found: Sequence[Result], told: Sequence[str]) -> list[str]:
 
 def unusual(told: Sequence[str]) -> list[str]:
     """Return what is merely unusual, a slip or a rare engine, in sentences."""
-    return [f"{UNUSUAL}: {one}" for one in told if not getattr(one, "about", ())]
+    return [f"{UNUSUAL}: {one}" for one in told if not is_wrong(one)]
 
 
 def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) -> Iterator[str]:
@@ -129,7 +129,11 @@ def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) 
     if bare:
         lacks = [entry for one in bare for entry in one.budget.undoubted]
         owners = (*job.names["cylinders"], *job.names["trains"])
-        why = f": no +/- for {called_together(lacks, owners)}" if lacks else ""
+        bare_ones = [entry for entry in lacks if entry in job.mapping]
+        absent = [entry for entry in lacks if entry not in job.mapping]
+        told_of = [f"needs {_needed(absent, owners)}"] if absent else []
+        told_of += [f"no +/- for {called_together(bare_ones, owners)}"] if bare_ones else []
+        why = f": {'; '.join(told_of)}" if lacks else ""
         why = why or (": from coordinates alone" if all(one.is_estimate for one in bare) else "")
         kinds: dict[str, list[str]] = {}
         for one in bare:
@@ -139,6 +143,15 @@ def watched(job: JobFile, found: Sequence[Result], unknown: Sequence[str] = ()) 
         yield f"{many}{why}"
     if unknown:
         yield f"NOT KNOWN: {', '.join(unknown)}"
+
+
+def _needed(entries: Sequence[str], owners: Sequence[str]) -> str:
+    """Return the names of entries that nobody made; those of the engine as they are written in the file."""
+    own = [entry for entry in dict.fromkeys(entries) if owned(entry)[0]]
+    of_engine = [entry for entry in dict.fromkeys(entries) if not owned(entry)[0]]
+    more = f" and {len(of_engine) - FEW} more" if len(of_engine) > FEW else ""
+    told = [f"{', '.join(of_engine[:FEW])}{more}"] if of_engine else []
+    return "; ".join((*told, *([called_together(own, owners)] if own else ())))
 
 
 def _close(title: str, each: Sequence[Result]) -> str:

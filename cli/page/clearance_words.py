@@ -386,7 +386,11 @@ def rising(one: ValveClearance, units: str) -> Iterator[str]:
     whole = length(one.can_rise, units)
     if one.hot_gain > 0:
         whole += f" ({in_one(one.hot_gain, units)} of it as heat presses it deeper, at most)"
-    if one.meets.value >= one.can_rise:
+    if one.hot_lacks:
+        whole = f"at least {whole}"
+    if one.meets.value >= one.can_rise and one.hot_lacks:
+        yield f"pumped up they would meet after {length(one.meets.value, units)}{stated} of rise; there is {whole}"
+    elif one.meets.value >= one.can_rise:
         yield f"pumped up they never meet: it would take {length(one.meets.value, units)}{stated} of rise, of {whole} there is"
     elif one.meets.value > 0:
         yield f"pumped up they meet after {length(one.meets.value, units)}{stated} of the {whole} that the plunger can rise"
@@ -426,6 +430,8 @@ def _bore(job: JobFile, one: ValveClearance) -> list[Words]:
     if one.bore_pumped is not None:
         up = one.bore_pumped
         meet = ": THEY MEET, whatever the limit says: SHORT" if up.value <= 0 else ""
+        if up.value > 0 and one.hot_lacks and not one.told_alone:
+            meet = f": UNPROVED, not known without {_meant(one.hot_lacks, one.train)}"
         words.append(
             Words(f"with the lifter pumped up: {length(up.value, job.units)}, {at_crank(up.angle)}{meet}", 1)
         )
@@ -518,9 +524,12 @@ def _of_shapes(job: JobFile, judged: Result) -> list[Words]:
 
 
 def _bare(job: JobFile, undoubted: Sequence[str], train: str) -> str:
-    shown = [_named_entry(job, one, train) for one in undoubted]
-    more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
-    return f"no +/- entered for {', '.join(shown[:6])}{more}"
+    told = []
+    for said, of in ("not known without", False), ("no +/- entered for", True):
+        shown = [_named_entry(job, one, train) for one in undoubted if (one in job.mapping) is of]
+        more = f" and {len(shown) - 6} more" if len(shown) > 6 else ""
+        told += [f"{said} {', '.join(shown[:6])}{more}"] if shown else []
+    return "; ".join(told)
 
 
 def _also_bare(job: JobFile, pumped: Budget, judged: Result | None, subject: str) -> list[Words]:

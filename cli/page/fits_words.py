@@ -169,7 +169,7 @@ def _brief(job: JobFile, one: Result) -> tuple[Cell, ...]:
 
 SET = (
     Column("figure", wide=True),
-    Column("of"),
+    Column("of", wide=True),
     Column(),
     Column(),
     Column("+/-"),
@@ -274,9 +274,12 @@ def _angle(one: Result) -> list[str]:
 def _doubt(job: JobFile, one: Result, doubt: float) -> list[str]:
     if one.proved:
         return [f"+/- {shown_as(job, doubt, one.figure.unit, doubt, one.figure.finer)}"] if doubt > 0 else []
-    names = list(one.budget.undoubted)
-    more = f" and {len(names) - 3} more" if len(names) > 3 else ""
-    return [f"no +/- entered for {', '.join(names[:3])}{more}"]
+    told = []
+    for said, of in ("not known without", False), ("no +/- entered for", True):
+        names = [entry for entry in one.budget.undoubted if (entry in job.mapping) is of]
+        more = f" and {len(names) - 3} more" if len(names) > 3 else ""
+        told += [f"{said} {', '.join(names[:3])}{more}"] if names else []
+    return told
 
 
 def _limits(job: JobFile, one: Result) -> list[str]:
@@ -288,6 +291,14 @@ def _limits(job: JobFile, one: Result) -> list[str]:
                 f"{side} {shown_as(job, limit.value, one.figure.unit, finer=one.figure.finer)}: {whose(limit)}{entry}"
             )
     return words
+
+
+def titles_of(lacking: Iterable[str], most: int) -> str:
+    """Return the titles of what is not measured, and how many more; one with a comma in it reads as no two things."""
+    lacks = list(dict.fromkeys(one.lower() for one in lacking))
+    more = f" and {len(lacks) - most} more" if len(lacks) > most else ""
+    named = [f'"{one}"' if "," in one else one for one in lacks[:most]]
+    return f"{', '.join(named)}{more}"
 
 
 def lacking_blocks(answers: Sequence[Answered]) -> list[Block]:

@@ -32,6 +32,14 @@ def not_possible(found: Sequence[Order], no_set: bool) -> Iterator[str]:
         yield "SHORT: no set of pushrods from the shelf fits"
 
 
+def waits_for(gears: Sequence[str]) -> list[str]:
+    """Return that a set from the shelf waits for the lengths of valve gears, in a sentence; nothing where it does not."""
+    names = ", ".join(one.replace(".", " ") for one in gears)
+    lengths, are = ("length", "is") if len(gears) == 1 else ("lengths", "are")
+    told = f"NOT KNOWN: which pushrods of the shelf fit, before the {lengths} of {names} {are} known"
+    return [told] if gears else []
+
+
 def not_put_in(found: Sequence[Order], units: str) -> list[str]:
     """Return which pushrods do not go in with the rocker on its shaft, were they fixed ones, in a sentence."""
     short: list[tuple[str, float]] = []

@@ -11,7 +11,7 @@ import datetime
 import math
 import re
 from collections.abc import Sequence
-from itertools import zip_longest
+from itertools import takewhile, zip_longest
 from typing import NamedTuple
 
 from fpdf import FPDF
@@ -283,11 +283,17 @@ class _Paper(FPDF):
         if not table.under:
             self.ln(BREAK)
         self._keep(laid.begins)  # no heads without a row under them
-        for row in laid.rows:
+        heads = next((one for one in laid.rows[:1] if isinstance(one, _Strip) and any(table.heads)), None)
+        for place, row in enumerate(laid.rows):
             if isinstance(row, Words):
                 self._words(row)
-            else:
-                self._row(row, laid.widths)
+                continue
+            said = takewhile(lambda one: isinstance(one, Words), laid.rows[place + 1 :])
+            high = row.high + sum(self._high(one) for one in said if isinstance(one, Words))
+            if heads is not None and place and self.will_page_break(high):
+                self._keep(high)
+                self._row(heads, laid.widths)  # a page tells what its columns are
+            self._row(row, laid.widths)
         self.ln(ABOVE)
 
     def _laid(self, table: Table) -> _Laid:

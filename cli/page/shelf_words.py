@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from tallstack.geometry.core.verdict import Verdict
 
 from .model import Block, Break, Column, Heading, Row, Table, Words
+from .order_words import waits_for
 from .setting_words import CLOSED, ZERO_LASH, turned_words
 from .wording import VERDICTS, length
 
@@ -27,7 +28,8 @@ def shelf_blocks(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, u
         if len(fitting) > MOST_SHOWN:
             told.append(f"and {len(fitting) - MOST_SHOWN} more")
         if not fitting:
-            told.append(f"nothing fits{_nearest(each, units)}")
+            unknown = bool(each) and all(one.waits for one in each)
+            told.append("not known what fits" if unknown else f"nothing fits{_nearest(each, units)}")
         refused = dict.fromkeys(one.why for one in each if math.isinf(one.miss))
         told += [f"not compared, {_labels(each, why)}: {why}" for why in refused]
         blocks += [Words(train.replace(".", " "), 1), *(Words(one, 2) for one in told)]
@@ -93,6 +95,10 @@ def _to_bottom(room: float, units: str) -> str:
 
 
 def _set(offers: Mapping[str, Sequence[Offer]], chosen: Chosen | None, units: str) -> list[Block]:
+    from tallstack.geometry.pushrod.shelf import waiting
+
+    if chosen is None and (unknown := waiting(offers)):
+        return [Words(f"NO SET YET: {waits_for(unknown)[0]}", 1)]
     if chosen is None:
         all_fit = all(any(one.fits for one in each) for each in offers.values())
         why = "the shelf holds too few of what fits" if all_fit else "not every valve gear has one that fits"

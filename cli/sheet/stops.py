@@ -43,6 +43,7 @@ def banded(work: Work) -> band.Band:
         *half_asked(work.job, work.fits.fits.answers),
         *to_watch(work.fits.fits.answers),
         *([] if work.clear is None else not_told(work.job, work.clear)),
+        *([] if work.pushrods is None else order_words.waits_for(work.pushrods.waiting)),
         *one_way(work.fits.crossing),
         *watching(work.visits),
     )

@@ -34,7 +34,7 @@ from ..piston.touch_entries import EDGES, TABLE, TOUCHED
 from ..piston.valves_touch import Unsure
 from .moving import Weighed, budgets
 from .pumped import Slopes, length_slopes, meets_after, per_preload, per_rise, with_preload
-from .situation import CAM, LIFT, Asked, ByTouch, Lacks, Situation, side_of, situation
+from .situation import CAM, LIFT, OF_BOTH, Asked, ByTouch, Lacks, Situation, side_of, situation
 from .valve_lift import Shape, ValveLift, shape
 from .valve_over_piston import COORDINATES, ByCoordinates, ByReading, Known, OverValve
 
@@ -52,8 +52,12 @@ FIGURES = {
     WALL: Figure("pocket wall", least=targets.WALL),
     BORE: Figure("cylinder's bore", least=targets.VALVE_TO_BORE),
     PAIR: Figure("valve to valve", least=targets.VALVE_TO_VALVE, alias=PAIR),
-    PUMPED: Figure("piston, stem, pumped up", zero=True, alias=PUMPED, pumped=True),
-    PAIR_PUMPED: Figure("valve to valve, pumped up", zero=True, alias=PAIR_PUMPED, pumped=True),
+    PUMPED: Figure(
+        "piston, stem, pumped up", zero=True, at_nought="VALVE AND PISTON MEET", alias=PUMPED, pumped=True
+    ),
+    PAIR_PUMPED: Figure(
+        "valve to valve, pumped up", zero=True, at_nought="THE VALVES MEET", alias=PAIR_PUMPED, pumped=True
+    ),
     FURTHER: Figure("both could open further"),
     RISE: Figure("plunger's rise before they meet"),
 }
@@ -135,6 +139,7 @@ class ValveClearance(NamedTuple):
     rises: float | None = None  # mm, by which the plunger rises as far as that counts
     can_rise: float | None = None  # mm, all that it could rise by
     hot_gain: float = 0.0  # mm, how much of that is by heat
+    hot_lacks: tuple[str, ...] = ()  # entries without which nobody knows that, and it rises further
     pumped_whole: Minimum | None = None  # the least drop at that, where less of it counts
     meets: Minimum | None = None  # how far the plunger rises before valve and piston meet
     meets_after: Result | None = None  # the same with its doubt
@@ -300,6 +305,7 @@ def _valve(mapping: Flat, here: Situation, name: str) -> ValveClearance:
         unlike=isinstance(over, ByReading) and over.unlike,
         assumed_to_meet="",
         no_pumped=() if lift is None else lift.no_pumped,
+        hot_lacks=() if lift is None or lift.no_pumped else lift.train.lifter.pumped_lacks,
         lacks=here.lacks[name],
         problem=here.problems.get(name, ()),
         told_alone=not targets.pumped_counts(mapping),
@@ -526,7 +532,11 @@ def _pumped_too(
     moves = {one.key: per_preload(one, here.lifts, here.valves, here.over) for one in up}
     lengths = lengths_of(dict.fromkeys(name for one in moves.values() for name in one))
     for one in up:
-        found[one.key] = with_preload(mapping, found[one.key], moves[one.key], lengths, doubts)
+        weighed = with_preload(mapping, found[one.key], moves[one.key], lengths, doubts)
+        lifts = [lift for name, lift in here.lifts.items() if one.what in OF_BOTH or name == one.name]
+        further = [lift for lift in lifts if lift.pumps and one.rise is None]
+        lacks = [entry for lift in further for entry in lift.train.lifter.pumped_lacks]
+        found[one.key] = weighed._replace(budget=not_proved(weighed.budget, lacks))
     return moves
 
 
@@ -550,7 +560,7 @@ def _weighed(
         piston = piston._replace(verdict=_harder(piston.verdict, with_contact))
     one = one._replace(piston=piston, room=room, bore=_with_doubt(one.bore, one.train, found))
     if one.bore is not None and one.bore_pumped is not None and counts:
-        with_contact = pumped_up(one.bore_pumped.value, one.bore.budget)
+        with_contact = pumped_up(one.bore_pumped.value, not_proved(one.bore.budget, one.hot_lacks))
         one = one._replace(bore=one.bore._replace(verdict=_harder(one.bore.verdict, with_contact)))
     if pumped is None:
         return one
@@ -583,6 +593,11 @@ def _meets_after(one: ValveClearance, here: Situation, found: Mapping[str, Weigh
     return _bare({}, one.train, RISE, one.meets)._replace(
         budget=rise.budget, slopes=rise.slopes, verdict=None
     )
+
+
+def not_proved(doubt: Budget, lacks: Iterable[str]) -> Budget:
+    """Return a budget that proves nothing without entries that nobody made; as it is where none is lacking."""
+    return doubt._replace(undoubted=tuple(dict.fromkeys((*lacks, *doubt.undoubted))))
 
 
 def pumped_up(value: float, doubt: Budget) -> Verdict:

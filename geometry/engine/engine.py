@@ -17,7 +17,7 @@ from ..core.mapping import Flat, Reader, names
 from ..core.targets import PUMPED, SHARE
 from ..gear.adjusters import Adjuster
 from ..gear.bench import Measured
-from ..gear.lifter import HOT_GAIN, Lifter
+from ..gear.lifter import HOT_GAIN, HOT_LACKS, Lifter
 from ..gear.train import Drawn
 from . import alternatives
 from .before import STEM, not_said, was_read_before
@@ -141,6 +141,7 @@ def _train(mapping: Flat, name: str) -> Train:
             pumped_rise=_pumped_rise(Reader(mapping, ("",)), reader.find("lifter.preload")),
             pumped_share=Reader(mapping, ("",)).find(f"{PUMPED.path}.{SHARE}"),
             hot_gain=reader.find(HOT_GAIN),
+            hot_lacks=names(mapping, f"{name}.{HOT_LACKS}"),
         ),
         ends=_ends(Reader(mapping, (f"{name}.pushrod.",))),
         ratio=alternatives.ratio(reader),

@@ -48,6 +48,7 @@ class FullLift(NamedTuple):
     pumped: Array | None = None  # mm, the valve's lift with its lifter pumped up
     no_pumped: tuple[str, ...] = ()  # entries that it lacks
     pumps: bool = True  # False: a solid lifter
+    pumped_lacks: tuple[str, ...] = ()  # entries without which nobody knows what heat adds to that lift
 
 
 def known(train: Train, lobe: CamLobe | None) -> Known:
@@ -103,6 +104,7 @@ def full_lift(mapping: Flat, gear: Known) -> FullLift:
         pumped=pumped,
         no_pumped=lift.no_pumped if pumps else (),
         pumps=pumps,
+        pumped_lacks=train.lifter.pumped_lacks,
     )
 
 

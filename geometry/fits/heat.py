@@ -31,7 +31,7 @@ from ..engine.alternatives import case_deck, head_face, stack_height, valve_leng
 from ..engine.defaults import HEATED, completed, has_heights
 from ..engine.engine import COORDINATES, Train, train_of
 from ..engine.materials import PER_MILLION
-from ..gear.lifter import HOT_GAIN
+from ..gear.lifter import HOT_GAIN, HOT_LACKS
 from ..gear.train import Drawn
 from ..pushrod.pushrods import by_coordinates, fit, required, setting_lacks
 from .full_lift import stands_of
@@ -116,23 +116,31 @@ def hot(mapping: Flat, train: str, stands: Array | None = None) -> Found:
     return figures
 
 
-def hot_gains(mapping: Flat, trains: Iterable[str]) -> dict[str, float]:
+def hot_gains(mapping: Flat, trains: Iterable[str]) -> dict[str, float | tuple[str, ...]]:
     """Return by how much more heat presses each hydraulic plunger than was wanted, at most, by its entry [mm].
 
-    Running or in the first minutes, whichever is more; none of what is not known or gets less.
+    Running or in the first minutes, whichever is more; none of what gets less. Of what is not known it is what that
+    lacks, and where nothing that could be entered leads to it, the coordinates that would.
     """
     full, _ = completed(mapping)
-    found = {}
+    found: dict[str, float | tuple[str, ...]] = {}
     for name in trains:
         gear = train_of(full, name)
-        known = _known(full, gear) if gear.lifter.kind == "hydraulic" else Missing.of(())
+        if gear.lifter.kind != "hydraulic":
+            continue
+        known = _known(full, gear)
+        found[f"{name}.{HOT_LACKS}"] = (f"{name}.lifter.seat",)
         if isinstance(known, Missing):
+            lacks = tuple(entry for entry in known.entries if entry not in full)
+            if lacks:
+                found[f"{name}.{HOT_LACKS}"] = lacks
             continue
         there, setting, _ = known
         with suppress(GeometryError):
             deepest = max(float(setting(there.running, there.sinks)), float(setting(there.first, array(0.0))))
             assert gear.lifter.preload is not None
             found[f"{name}.{HOT_GAIN}"] = max(0.0, round(deepest - float(gear.lifter.preload), 9))
+            del found[f"{name}.{HOT_LACKS}"]
     return found
 
 

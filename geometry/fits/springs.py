@@ -44,6 +44,7 @@ ALIKE = 1e-5  # of a squared speed; h'' is differenced
 LIFT = "the valve's lift is not known: see tallstack clearance"
 PUMPED = "at full lift with the lifter pumped up: the plunger "
 TOP_STOP = f"{PUMPED}at its top stop"
+HEAT_UNKNOWN = "less by what heat adds to the preload, which is not known"
 RISEN = f"{PUMPED}risen as far as counts (targets.pumped)"
 
 
@@ -228,6 +229,7 @@ def coil_bind(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     coil_bind_pumped=Figure(
         "left to coil bind, lifter pumped up",
         below_zero="the coils meet before full lift with the lifter pumped up",
+        at_nought="THE COILS MEET",
         zero=True,
         pumped=True,
     ),
@@ -238,11 +240,22 @@ def coil_bind_pumped(mapping: Flat, train: str, gear: FullLift) -> Found:
         return {}
     if gear.no_pumped:
         return Missing.of(gear.no_pumped)
-    return _bind(mapping, train, gear.pumped, "coil_bind_pumped", None, _risen(mapping, train))
+    found = _bind(mapping, train, gear.pumped, "coil_bind_pumped", None, _risen(mapping, train))
+    return _as_heat_is_known(found, gear)
 
 
 def _risen(mapping: Flat, train: str) -> str:
     return TOP_STOP if train_of(mapping, train).lifter.pumped_rise is None else RISEN
+
+
+def _as_heat_is_known(found: Found, gear: FullLift) -> Found:
+    """Return what is left with a lifter pumped up, not proved where nobody knows what heat adds to its preload."""
+    if isinstance(found, Missing) or not gear.pumped_lacks:
+        return found
+    return {
+        key: one._replace(note=f"{one.note}; {HEAT_UNKNOWN}", unsaid=gear.pumped_lacks)
+        for key, one in found.items()
+    }
 
 
 def _bind(
@@ -291,6 +304,7 @@ def retainer(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     retainer_to_seal_pumped=Figure(
         "left from retainer to seal, lifter pumped up",
         below_zero="the retainer meets the seal or guide with the lifter pumped up",
+        at_nought="RETAINER AND SEAL OR GUIDE MEET",
         zero=True,
         pumped=True,
     ),
@@ -305,9 +319,9 @@ def retainer_pumped(mapping: Flat, train: str, gear: FullLift) -> Found:
             if Reader(mapping, (f"{train}.",)).find("valve.retainer_to_seal") is None
             else Missing.of(gear.no_pumped)
         )
-    return _to_seal(
-        mapping, train, gear.pumped, "retainer_to_seal_pumped", _risen(mapping, train), plain=False
-    )
+    note = _risen(mapping, train)
+    found = _to_seal(mapping, train, gear.pumped, "retainer_to_seal_pumped", note, plain=False)
+    return _as_heat_is_known(found, gear)
 
 
 def _to_seal(mapping: Flat, train: str, peak: ArrayLike | None, key: str, note: str, plain: bool) -> Found:

@@ -37,12 +37,14 @@ LIFTS = 33  # of the lifter, from rest to full lift
     tube_to_shortest=Figure(
         "left to its shortest",
         below_zero="pushed together the tube is still too long for its seats",
+        at_nought="TOO LONG FOR ITS SEATS",
         zero=True,
         main=False,
     ),
     tube_to_longest=Figure(
         "left to its longest",
         below_zero="drawn out the tube does not reach both its seats",
+        at_nought="DOES NOT REACH ITS SEATS",
         zero=True,
         main=False,
     ),
@@ -75,11 +77,18 @@ MEET = "the pushrod and its tube meet"
         "pushrod in its tube, at rest",
         least=TUBE,
         below_zero=MEET,
+        at_nought=MEET.upper(),
         zero=True,
         more=("pushrod to its tube against a limit of yours", (TUBE,)),
         main=False,
     ),
-    tube_room=Figure("pushrod in its tube, through the lift", least=TUBE, below_zero=MEET, zero=True),
+    tube_room=Figure(
+        "pushrod in its tube, through the lift",
+        least=TUBE,
+        below_zero=MEET,
+        zero=True,
+        at_nought=MEET.upper(),
+    ),
 )
 def tube_room(mapping: Flat, train: str, peak: ArrayLike | None) -> Found:
     """Return the least room between pushrod and tube, at rest and through the lift.

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+import numpy as np
+
 from ..core.frames import Array
 
 HOT_GAIN = "lifter.hot_gain"  # in a mapping, see `fits.heat.hot_gains`
+HOT_LACKS = "lifter.hot_gain_lacks"  # there too: what that lacks, in names of entries
 
 
 class Lifter(NamedTuple):
@@ -25,11 +28,19 @@ class Lifter(NamedTuple):
         None  # hydraulic: the share of the preload that this is, where it was said so
     )
     hot_gain: Array | None = None  # hydraulic: how much deeper heat presses the plunger at most
+    hot_lacks: tuple[str, ...] = ()  # entries that this lacks, where somebody began on the heat
 
     @property
     def wanted(self) -> Array | None:
         """The setting that is wanted: a preload, or a solid lifter's lash."""
         return self.preload if self.kind == "hydraulic" else self.lash
+
+    @property
+    def pumped_lacks(self) -> tuple[str, ...]:
+        """The entries without which it rises pumped up by at least so much, and nobody knows how much more."""
+        rise, preload = self.pumped_rise, self.preload
+        bounded = rise is not None and preload is not None and bool(np.all(rise <= preload))
+        return () if self.kind != "hydraulic" or bounded else self.hot_lacks
 
     @property
     def down(self) -> Array | None:

@@ -30,6 +30,7 @@ from .pushrods import fit
 
 BALL_SLACK_MM = 0.05  # balls that differ by more are of two sizes
 LASH_SLACK_MM = 0.025  # common practice, 0.001 in: nothing turns a fixed pushrod's lash right
+NOT_KNOWN = "this valve gear's length is not known"
 EDGE_MM = 1e-9  # a length typed as the limit is within it
 
 
@@ -79,6 +80,11 @@ class Offer:
     to_open: float | None = None  # how much further the valve would have to be pushed open for it
     convention: str = ""  # its own
     set_by: str = ""  # the valve gear's own adjuster, where that takes it up
+
+    @property
+    def waits(self) -> bool:
+        """Whether nobody knows if it fits, before the valve gear's length is known."""
+        return self.why == NOT_KNOWN
 
     @property
     def misses_limit(self) -> bool:
@@ -157,6 +163,18 @@ def best_set(offers: Mapping[str, Sequence[Offer]], counts: Mapping[str, int]) -
     return None
 
 
+def waiting(offers: Mapping[str, Sequence[Offer]]) -> tuple[str, ...]:
+    """Return the valve gears whose lengths have to be known before a set can be chosen.
+
+    None where one of the others has nothing that fits: no set does then, whatever those lengths are.
+
+    offers : valve gear → what each pushrod of the shelf would be in it
+    """
+    unknown = tuple(name for name, each in offers.items() if each and all(one.waits for one in each))
+    others = (each for name, each in offers.items() if name not in unknown)
+    return unknown if all(any(one.fits for one in each) for each in others) else ()
+
+
 def nearest_miss(offers: Sequence[Offer]) -> Offer | None:
     """Return the pushrod that comes nearest to fitting where none does; None: none ever can."""
     nearest = min(offers, key=lambda one: (one.miss, one.label), default=None)
@@ -216,8 +234,10 @@ def _order(one: Offer) -> tuple[float, str]:
 def _refusal(order: Order, rod: Rod) -> str:
     """Return why a pushrod cannot be compared with what a valve gear needs, or nothing."""
     needed = order.required
-    if needed is None or order.impossible:
-        return "this valve gear's length is not known"
+    if order.impossible:
+        return "this valve gear cannot be assembled"
+    if needed is None:
+        return NOT_KNOWN
     if rod.convention not in needed.lengths:
         lacks = ", ".join(f"pushrod.{one}" for one in needed.lacks.get(rod.convention, ())) or "ball ends"
         return f"its length counts as {rod.convention}, which is not known here without {lacks}"

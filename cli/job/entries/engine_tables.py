@@ -644,7 +644,7 @@ CYLINDER = Table(
     "One cylinder and where it differs from the others.",
     ("name",),
     name=Name("name of the cylinder", TOP, tool=""),
-    lean=degrees("lean of the axis from upright, positive forward", below=180),
+    lean=degrees("lean of the axis from upright, positive forward", below=180, reached=True),
     offset=millimetres("along the crankshaft", -700, 700, sign=Sign.ANY),
     pin=degrees("crank pin's angle to the first cylinder's pin"),
     fires_at=degrees(

@@ -103,6 +103,7 @@ class Quantity(Kind):
         below: float | None = None,
         radius: float | None = None,
         nothing: str = "",
+        reached: bool = False,
         **said: Unpack[Said],
     ) -> None:
         super().__init__(words, **said)
@@ -110,6 +111,7 @@ class Quantity(Kind):
         self.sign = sign
         self.usual = usual  # mm, degrees, cc or plain: where most engines lie
         self.below = below  # mm, degrees, cc or plain: an entry at or above it is impossible
+        self.reached = reached  # that an entry at it, on either side, is possible
         self.nothing = nothing  # the word that says there is none: 0
         self.radius = radius  # mm: more of this radius is more likely its diameter, common practice
 
@@ -192,7 +194,7 @@ class Quantity(Kind):
                 f"{echo(value.typed)}: must be above {COLDEST_C:g} C (-459.67 F), where nothing is colder"
             )
             raise ValueFault(message)
-        if self.below is None or abs(number) < self.below:
+        if self.below is None or abs(number) < self.below or (self.reached and abs(number) == self.below):
             return
         unit = SHOWN_UNIT[self.dimension]
         limits = f"below {self.below:g}{unit}"

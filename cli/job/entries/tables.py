@@ -100,10 +100,15 @@ def radius(words: str, *usual: float, most: float, **said: Unpack[Said]) -> Quan
 
 
 def degrees(
-    words: str, *usual: float, below: float = 720.0, sign: Sign = Sign.ANY, **said: Unpack[Said]
+    words: str,
+    *usual: float,
+    below: float = 720.0,
+    sign: Sign = Sign.ANY,
+    reached: bool = False,
+    **said: Unpack[Said],
 ) -> Quantity:
-    """Return an angle; usual : degrees, where most engines lie."""
-    return Quantity(words, Dimension.ANGLE, sign, _range(usual), below, **said)
+    """Return an angle; usual : degrees, where most engines lie; reached : that `below` itself is possible."""
+    return Quantity(words, Dimension.ANGLE, sign, _range(usual), below, reached=reached, **said)
 
 
 def number(words: str, *usual: float, sign: Sign = Sign.POSITIVE, **said: Unpack[Said]) -> Quantity:

@@ -212,10 +212,12 @@ def _of_crank(mapping: Flat) -> Iterator[str]:
             f"crank.conrod_length {in_both_units(float(rod))} is {rod / stroke:.2f} times crank.stroke {in_both_units(float(stroke))}; "
             f"most are {ROD_TO_STROKE[0]:g} to {ROD_TO_STROKE[1]:g} times: is it from centre to centre, and that no throw?"
         )
-    leans = [mapping.get(f"{name}.lean") for name in names(mapping, "cylinders")]
-    if len(leans) == TWIN and leans[0] == leans[1] and isinstance(leans[0], float) and abs(leans[0]) > LEANS:
+    leans = [reader.find(f"{name}.lean") for name in names(mapping, "cylinders")]
+    known = [float(one) for one in leans if one is not None]
+    ways = {one % (2 * math.pi) for one in known}  # 180 and -180 degrees are one
+    if len(leans) == len(known) == TWIN and len(ways) == 1 and abs(known[0]) > LEANS:
         yield (
-            f"both cylinders lean {math.degrees(leans[0]):g} degrees the same way: forward is positive; does one of them lean "
+            f"both cylinders lean {math.degrees(known[0]):g} degrees the same way: forward is positive; does one of them lean "
             "back?"
         )
 

@@ -49,9 +49,10 @@ def of_heights(entries: Entries, mapping: Flat) -> Iterator[str]:
         made = float(below) + float(above) + float(stack)
         apart = abs(made - float(rod))
         if apart > FAR_MM + off + preload + leans:
+            included = f", {in_both_units(preload)} of preload included" if preload > 0 else ""
             yield LookAgain(
                 f"{name}.{CUP}: with {DECK} and the stack it makes {in_both_units(made)} between the pushrod's balls, the "
-                f"pushrod that was measured has {in_both_units(float(rod))}: look at both again",
+                f"pushrod that was read asks for {in_both_units(float(rod))} there on this stack{included}: look at both again",
                 f"{name}.{CUP}",
                 f"{name}.{DECK}",
                 f"{name}.measured_pushrod",

@@ -219,3 +219,27 @@ def test_another_gasket_that_is_tried_has_a_doubt_of_its_own(tmp_path: Path) -> 
     bare = tallstack("clearance", path, "--with", "stack.head_gasket=2.0 mm", "--json").json
     assert all(one["doubt_mm"] > 0.3 for one in wide["valves"])
     assert all("stack.head_gasket" in one["without_doubt"] for one in bare["valves"])
+
+
+def test_heat_that_is_begun_and_not_known_leaves_nothing_pumped_up_met() -> None:
+    """Fewer readings of the heat would else make a plunger rise by less; a shortfall stays one."""
+    begun = "--with", "running.hot_head=180 +/- 10 C"
+    cold, hot = (
+        [tallstack(one, DEMO, *more, "--json").json for one in ("clearance", "fits")] for more in ((), begun)
+    )
+    was, now = ({one["train"]: one for one in each[0]["valves"]} for each in (cold, hot))
+    assert was["front.exhaust"]["verdict"] == "ok"
+    assert now["front.exhaust"]["verdict"] == "unproved"
+    assert was["front.intake"]["verdict"] == now["front.intake"]["verdict"] == "short"
+    assert "running.hot_valve" in now["front.exhaust"]["pumped_needs"]
+    assert not was["front.exhaust"]["pumped_needs"]
+    for key in ("coil_bind_pumped", "retainer_to_seal_pumped"):
+        assert [one["trains"][0][f"{key}_verdict"] for one in (cold[1], hot[1])] == ["ok", "unproved"]
+        assert "running.hot_valve" in hot[1]["trains"][0][f"{key}_without_doubt"]
+    full = " ".join(tallstack("clearance", DEMO, *begun, "--full").out.split())
+    assert "UNPROVED so: not known without materials.cylinder" in full
+    assert "no +/- for" not in full
+    assert "UNPROVED" not in tallstack("clearance", DEMO).out
+    assert "needs materials.cylinder, materials.case and 10 more" in " ".join(
+        tallstack("clearance", DEMO, *begun).out.split()
+    )

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from ...commands import BENCH, COORDINATES, screen, tallstack
+from ...commands import BENCH, COORDINATES, EXAMPLES, screen, tallstack
 
 # The contract's example: these coordinates give these lengths, in mm and degrees.
 CONTRACT_JOB = """
@@ -307,6 +307,27 @@ def test_no_set_is_offered_when_the_shelf_holds_too_few(tmp_path: Path) -> None:
     ended = tallstack("pushrods", BENCH, "--shelf", path)
     assert ended.status == 1
     assert "NO SET: the shelf holds too few of what fits" in ended.out
+
+
+def test_a_set_is_not_short_before_every_length_is_known(tmp_path: Path) -> None:
+    """A length that nobody read misses nothing; one that is known and fits nowhere is SHORT, whatever is read."""
+    folder = EXAMPLES / "pushrods_from_the_shelf"
+    text, job = (folder / "job.toml").read_text(encoding="utf-8"), tmp_path / "job.toml"
+    unread = 'length = "10.327 +/- 0.002 in"'
+    job.write_text(text.replace(unread, f"# {unread}"), encoding="utf-8")
+    full = tallstack("pushrods", job, "--shelf", folder / "shelf.csv")
+    assert "NO SET YET: NOT KNOWN: which pushrods of the shelf fit" in " ".join(full.out.split())
+    shelf = tmp_path / "shelf.csv"
+    shelf.write_text("label,kind,length,as,units,count\nOLD,fixed,11.19,overall,in,4\n", encoding="utf-8")
+    for held, said in (
+        (folder / "shelf.csv", "NOT KNOWN: which pushrods of the shelf fit, before the length of"),
+        (shelf, "SHORT: no set of pushrods from the shelf fits"),
+    ):
+        ended = screen("pushrods", job, "--shelf", held)
+        assert ended.status == 1
+        told = " ".join(ended.out.split())
+        assert said in told
+        assert ("SHORT" in told) is (held == shelf)
 
 
 def test_the_nearest_miss_is_named_when_nothing_fits(tmp_path: Path) -> None:

@@ -60,6 +60,25 @@ def test_cylinders_turn_with_one_crank(turned: tuple[Job, Turning]) -> None:
     assert found.guessed == ("rear",)
 
 
+def test_two_that_lean_by_half_a_turn_either_way_stand_in_rows_of_their_own(tmp_path: Path) -> None:
+    """180 and -180 degrees are one lean: drawn on one another, neither would be seen."""
+    text, path = COORDINATES.read_text(encoding="utf-8") + CAM, tmp_path / "job.toml"
+    text = text.replace("fires_at", "# fires_at")
+    cranks = []
+    for front, rear in ((180, 180), (180, -180), (180, 90)):
+        path.write_text(
+            text.replace("\nlean = 29\n", f"\nlean = {front}\n").replace(
+                "\nlean = -29\n", f"\nlean = {rear}\n"
+            ),
+            encoding="utf-8",
+        )
+        job = load(path)
+        drawn = pages.engine_of(job, pages.turned(job, CRANK[:1]))
+        cranks.append({part.reference for part in drawn.parts if part.name.endswith(".crank")})
+    assert len(cranks[1]) == len(cranks[0]) == 2
+    assert len(cranks[2]) == 1
+
+
 def test_parts_are_drawn_where_they_stand(turned: tuple[Job, Turning]) -> None:
     """Rods and webs keep their size; valves slide along their stems; pistons along their axes."""
     job, found = turned

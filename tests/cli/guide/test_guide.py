@@ -165,7 +165,7 @@ def test_a_name_that_is_there_already_is_refused() -> None:
 def test_what_is_unlikely_is_said_and_taken() -> None:
     guide = after(*START)
     said = told(guide, ["1.2 in"])
-    assert any(one.startswith("  Look again: stack.cylinder") for one in said)
+    assert any(one.startswith("  Unusual, a slip or a rare engine: stack.cylinder") for one in said)
 
 
 def test_the_letters_are_those_of_drawings_and_of_the_blank_file(tmp_path: Path) -> None:
@@ -323,7 +323,7 @@ def test_another_session_goes_back_over_what_the_one_before_entered_and_ends_any
 def test_after_the_last_question_what_looks_wrong_is_told_and_one_can_still_go_back() -> None:
     guide = after(*CLEAR[:-2], "25", "no")
     assert guide.asked is None
-    assert "Look again: targets.drop_intake" in asked(guide)
+    assert "Unusual, a slip or a rare engine: targets.drop_intake" in asked(guide)
     assert guide.say("<").taken
     guide.say("<")
     told(guide, ["0.08", "no"])

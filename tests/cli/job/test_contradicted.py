@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 import pytest
-from tallstack.cli.job.contradicted import LOOK_AGAIN, concerning, of_figures, told, with_reasons, word
+from tallstack.cli.job.contradicted import (
+    LOOK_AGAIN,
+    concerning,
+    in_a_word,
+    of_figures,
+    told,
+    with_reasons,
+    word,
+)
 from tallstack.cli.job.loading import load
 from tallstack.cli.job.look_again import LookAgain
 from tallstack.cli.page.wording import VERDICTS
@@ -57,3 +65,10 @@ def test_only_what_rests_on_the_entry_is_touched() -> None:
     assert concerning(job, name, [entry]) == (sentence,)
     figures = of_figures(told(job), name, {"length": order(Verdict.OK)._replace(slopes={entry: 1.0})})  # type: ignore[dict-item]
     assert figures["length"].look_again == (sentence,)
+
+
+def test_one_word_for_one_thing() -> None:
+    """What is merely unusual is not to be looked at again before anything is used, and changes no verdict."""
+    assert in_a_word(LookAgain("12 and 13", "stack.bore")) == "LOOK AGAIN: 12 and 13"
+    for rare in (LookAgain("12 and 13"), "12 and 13"):
+        assert in_a_word(rare) == "UNUSUAL, a slip or a rare engine: 12 and 13"

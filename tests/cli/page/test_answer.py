@@ -6,7 +6,8 @@ import json
 
 import pytest
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.answer import MISSED, OK, Answer, framed, status_of
+from tallstack.cli.job.look_again import LookAgain
+from tallstack.cli.page.answer import MISSED, OK, Answer, framed, status_of, warning_blocks
 from tallstack.cli.page.model import Break, Heading, Lines, Tag, Words, flat
 from tallstack.cli.page.wording import CAUTION
 from tallstack.geometry.core.verdict import Verdict
@@ -27,6 +28,18 @@ def test_one_rule_for_the_status(verdict: Verdict | None, plain: int, strict: in
     assert status_of(job, found, strict=True) == strict
     assert status_of(job, found, lacking=True) == MISSED
     assert status_of(job._replace(warnings=("look",)), found[:1], strict=True) == MISSED
+
+
+def test_what_cannot_be_so_and_what_is_merely_unusual_stand_under_their_own_words() -> None:
+    rare, wrong = LookAgain("rows stand off their curve"), LookAgain("two bores", "stack.bore")
+    job = load(BENCH)._replace(warnings=(rare, wrong))
+    assert [one.words for one in warning_blocks(job) if isinstance(one, (Heading, Words))] == [
+        "LOOK AGAIN, before using any of this",
+        "two bores",
+        "UNUSUAL, a slip or a rare engine",
+        "rows stand off their curve",
+    ]
+    assert not any("LOOK AGAIN" in str(one) for one in warning_blocks(job._replace(warnings=(rare,))))
 
 
 def test_what_is_not_entered_and_only_takes_away_is_missed() -> None:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
+import pypdf
 from tallstack.cli.job.loading import load
-from tallstack.cli.page.fits_words import half_asked, has_limit_untold
+from tallstack.cli.page.fits_words import SET, half_asked, has_limit_untold, titles_of
+from tallstack.cli.page.model import Page, Row, Sheet, Table
+from tallstack.cli.page.pdf import pdf
 from tallstack.cli.page.quantity import shown_as
 
 from ...commands import EXAMPLES, screen
@@ -47,3 +51,29 @@ def test_a_limit_that_several_answers_share_asks_for_the_first_of_them_alone() -
         (told,) = half_asked(asked, asked.fits.answers)
         assert f", {title}: needs " in told
         assert has_limit_untold(asked, asked.fits.answers)
+
+
+def test_on_paper_no_word_of_a_figure_is_broken() -> None:
+    """Its column gives way no further than the one that says of what it is."""
+    many = ", ".join(("left intake", "left exhaust", "right intake", "right exhaust"))
+    row = Row(
+        (
+            "displacement of the cylinder",
+            many,
+            "541.3 cc",
+            "33.03 cu in",
+            "0.4 cc",
+            "1.00 mm at least, yours",
+            "SHORT",
+        )
+    )
+    page = Page("fits", "FITS", (Table(SET, (row,)),))
+    content = pdf(Sheet("", "mm", Page("first", "", ()), (page,), "FOOT"), "a4")
+    printed = pypdf.PdfReader(io.BytesIO(content)).pages[1].extract_text().split()
+    assert {"displacement", "cylinder", "exhaust,"} <= set(printed)
+
+
+def test_a_title_with_a_comma_in_it_reads_as_no_two_things() -> None:
+    lacks = ("SQUISH, COLD TO HOT", "STUDS", "SQUISH, COLD TO HOT", "COIL BIND")
+    assert titles_of(lacks, 1) == '"squish, cold to hot" and 2 more'
+    assert titles_of(lacks, 3) == '"squish, cold to hot", studs, coil bind'

@@ -69,3 +69,14 @@ def test_a_table_too_wide_for_the_page_is_wrapped_and_loses_nothing() -> None:
     ((page,),) = pages([Table(heads, (Row(tuple(f"{WORDS} {place}" for place in range(6))),))])
     for word in WORDS.split():
         assert " ".join(page).split().count(word) == 6 * WORDS.split().count(word)
+
+
+def test_a_table_that_goes_on_tells_its_columns_on_every_page() -> None:
+    rows = tuple(Row((f"row {place}", "1.00")) for place in range(120))
+    (part,) = pages([Table((Column("figure"), Column("mm")), rows)])
+    assert len(part) > 2
+    first = {page[1 if place == 0 else 0].split()[0] for place, page in enumerate(part)}
+    assert first == {"figure"}
+    assert sum(line.startswith("row") for page in part for line in page) == 120
+    (part,) = pages([Table((Column(""), Column("")), rows)])  # it has no heads
+    assert sum(line.startswith("row") for page in part for line in page) == sum(map(len, part)) - 1

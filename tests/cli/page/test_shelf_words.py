@@ -6,7 +6,7 @@ import math
 
 from tallstack.cli.page.shelf_words import MOST_SHOWN, offer_row, set_row, shelf_blocks
 from tallstack.cli.page.text import text
-from tallstack.geometry.pushrod.shelf import Chosen, Offer
+from tallstack.geometry.pushrod.shelf import NOT_KNOWN, Chosen, Offer, waiting
 
 FITS = Offer("A", "front.intake", "fixed", True, "", 0.0, 0.1, length=240.0, preload=1.2, room=2.5)
 LONG = Offer("B", "front.intake", "fixed", False, "preload above its limit", 0.4, 2.0, "too long", 242.0, 1.9)
@@ -46,3 +46,19 @@ def test_what_never_can_has_no_number_in_json() -> None:
     found = set_row(Chosen((FITS,), 1, 0.1, math.inf))
     assert found is not None
     assert all(not isinstance(value, float) or math.isfinite(value) for value in found.values())
+
+
+def test_a_set_waits_for_a_length_that_is_not_known_unless_another_has_nothing_that_fits() -> None:
+    """What nobody knows yet misses nothing; what is known and fits nowhere does, whatever is read further."""
+    unknown = (Offer("A", "rear.intake", "fixed", False, NOT_KNOWN, math.inf, math.inf),)
+    both = {"front.intake": (FITS, LONG), "rear.intake": unknown}
+    assert waiting(both) == ("rear.intake",)
+    said = " ".join(text(shelf_blocks(both, None, "mm")).split())
+    assert "rear intake not known what fits" in said
+    assert (
+        "NO SET YET: NOT KNOWN: which pushrods of the shelf fit, before the length of rear intake is known"
+        in said
+    )
+    assert waiting({**both, "front.intake": (LONG,)}) == ()
+    assert "NO SET: not every valve gear has one that fits" in told(LONG)
+    assert waiting({"front.intake": ()}) == ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from tallstack.geometry.clearance.clearances import FIGURES
 from tallstack.geometry.core import answer
 from tallstack.geometry.core.answer import Group, Missing, Value, Values, answers
 from tallstack.geometry.core.mapping import Flat
@@ -44,3 +45,17 @@ def test_a_skirt_may_stand_to_either_side_of_its_spigots_edge() -> None:
         found = results({"gap": gap}, one_figure("skirt_hangs"), "gap", {}, {})
         assert not isinstance(found, Missing)
         assert found["skirt_hangs"].verdict is None
+
+
+def test_what_misses_by_its_parts_says_which_parts_and_what_they_do() -> None:
+    """One screen says it in place of what a negative number means: "they" would be nobody."""
+    told = {
+        key: figure.at_nought
+        for figures in (*(group.figures for group in GROUPS), FIGURES)
+        for key, figure in figures.items()
+        if figure.zero
+    }
+    assert told["coil_bind_pumped"] == "THE COILS MEET"
+    assert told["retainer_to_seal_pumped"] == "RETAINER AND SEAL OR GUIDE MEET"
+    assert told["tube_to_shortest"] == "TOO LONG FOR ITS SEATS"
+    assert "THEY MEET" not in told.values()

@@ -121,7 +121,7 @@ def test_heat_that_takes_preload_away_adds_nothing_and_of_a_solid_lifter_nothing
     assert heat.hot_gains(mapping, [TRAIN]) == {f"{TRAIN}.lifter.hot_gain": 0.0}
     assert heat.hot_gains(hot_mapping(3, "solid", 90.0), [TRAIN]) == {}
     del mapping["running.hot_head"]  # type: ignore[attr-defined]
-    assert heat.hot_gains(mapping, [TRAIN]) == {}
+    assert heat.hot_gains(mapping, [TRAIN]) == {f"{TRAIN}.lifter.hot_gain_lacks": ("running.hot_head",)}
 
 
 @pytest.mark.parametrize("kind", ["solid", "hydraulic"])
@@ -161,7 +161,7 @@ def test_a_rod_read_over_ends_that_nobody_measured_lacks_them_in_words() -> None
     assert isinstance(theoretical, Missing)
     assert set(theoretical.entries) == {f"{train}.pushrod.{one}" for one in ends[:2]}
     assert isinstance(heat.per_kelvin(bare, train), Missing)
-    assert heat.hot_gains(bare, [train]) == {}
+    assert heat.hot_gains(bare, [train]) == {}  # of a solid lifter
 
 
 def test_a_rod_gauged_between_two_cups_lacks_nothing_and_has_no_heights(tmp_path: Path) -> None:
@@ -179,3 +179,4 @@ def test_a_rod_gauged_between_two_cups_lacks_nothing_and_has_no_heights(tmp_path
     assert found.entries == ()
     assert "gauge" in found.why
     assert "cup" in found.why
+    assert train_of(job.mapping, "one.exhaust").lifter.pumped_lacks == ("one.exhaust.lifter.seat",)

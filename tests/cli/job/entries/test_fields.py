@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import math
 
 import jsonschema
 import pytest
+from tallstack.cli.job.entries.engine_tables import CYLINDER
 from tallstack.cli.job.entries.fields import (
     SHOWN_SCALE,
     SHOWN_UNIT,
@@ -41,6 +43,16 @@ def test_bounds_at_their_edges(sign: Sign, taken: list[float], refused: list[flo
     assert [number(kind, one) for one in taken] == taken
     for one in refused:
         with pytest.raises(ValueFault, match=r"must be"):
+            kind.parse(one, "mm")
+
+
+def test_a_cylinder_may_lean_to_either_end_of_the_turn_and_no_further() -> None:
+    """180 degrees, a cylinder that hangs upside down, is as good a lean as 179.9."""
+    kind = CYLINDER.parts["lean"]
+    assert isinstance(kind, Quantity)
+    assert [number(kind, one) for one in (180, -180, 179.9)] == [math.pi, -math.pi, math.radians(179.9)]
+    for one in (180.1, -180.1):
+        with pytest.raises(ValueFault, match="must be between -180 and 180"):
             kind.parse(one, "mm")
 
 

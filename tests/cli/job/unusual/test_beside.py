@@ -99,6 +99,7 @@ def test_crank_and_leans_and_springs() -> None:
     assert "is it from centre to centre" in told(crank__stroke=100.0, crank__conrod_length=215.0)[0]
     lean = math.radians(26.0)
     assert "the same way" in list(of_beside({**NAMES, "a.lean": lean, "b.lean": lean}))[0]
+    assert "the same way" in list(of_beside({**NAMES, "a.lean": math.pi, "b.lean": -math.pi}))[0]
     assert not list(of_beside({**NAMES, "a.lean": lean, "b.lean": -lean}))
     spring = {"a.intake.spring.free_length": 50.0, "a.intake.spring.installed": 45.0}
     assert not list(of_beside({**NAMES, **spring, "a.intake.spring.rate": 40.0}))

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 from tallstack.cli.job.loading import load
+from tallstack.geometry.engine.engine import train_of
+from tallstack.geometry.pushrod.pushrods import required
 
 from ....commands import EXAMPLES, tallstack
 
@@ -56,3 +58,25 @@ def test_a_valve_ends_in_its_head(length: float, told: str) -> None:
     for one in found:
         assert one.startswith("one.exhaust, two.exhaust, three.exhaust: with its tip 67.300 mm")
         assert told in one
+
+
+def test_the_length_that_is_told_says_that_it_includes_the_preload(tmp_path: Path) -> None:
+    """Nobody read it: it is the one read, as long as this stack and the preload want it."""
+    text = JOB.read_text(encoding="utf-8").replace(
+        'kind = "solid"\nlash = 0.22', 'kind = "hydraulic"\npreload = 1.0'
+    )
+    text = text.replace('as = "overall"', 'as = "overall"\nplunger = "top"')
+    lines = [line for line in text.splitlines() if not line.startswith(("lash_at", "hot_lash"))]
+    path = tmp_path / "job.toml"
+    path.write_text("\n".join(lines), encoding="utf-8")
+    job = load(path, ["one.exhaust.rocker.cup_above_gasket=40 +/- 0.5"])
+    asked = float(required(train_of(job.mapping, "one.exhaust")).lengths["centres"])
+    told = next(one for one in job.warnings if "one.exhaust.rocker.cup_above_gasket" in one)
+    assert f"the pushrod that was read asks for {asked:.3f} mm" in told
+    assert "there on this stack, 1.000 mm (0.0394 in) of preload included" in told
+    solid = next(
+        one
+        for one in load(JOB, ["one.exhaust.rocker.cup_above_gasket=40 +/- 0.5"]).warnings
+        if "cup_above" in one
+    )
+    assert "on this stack: look at both again" in solid
