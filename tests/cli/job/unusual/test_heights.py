@@ -77,6 +77,6 @@ def test_the_length_that_is_told_says_that_it_includes_the_preload(tmp_path: Pat
     solid = next(
         one
         for one in load(JOB, ["one.exhaust.rocker.cup_above_gasket=40 +/- 0.5"]).warnings
-        if "cup_above" in one
+        if "asks for" in one
     )
     assert "on this stack: look at both again" in solid
