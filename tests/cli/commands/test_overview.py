@@ -58,3 +58,14 @@ def test_nothing_to_work_out_is_said(tmp_path: Path) -> None:
     told = tallstack("overview", job)
     assert told.status == 2
     assert "nothing that can be worked out yet" in told.out + told.err
+
+
+def test_all_of_it_says_what_to_read_next() -> None:
+    """The whole of what `risk` says to read, which one screen has in a line."""
+    said = " ".join(tallstack("overview", HOT).out.split())
+    next_ = " ".join(tallstack("risk", HOT, "--draws", "1000").out.split()).partition("WHAT TO MEASURE NEXT")[
+        2
+    ]
+    first = next_.split(" 2. ")[0].strip()
+    assert "1. pushrod, single exhaust, with a checking rod" in first
+    assert first in said

@@ -77,3 +77,15 @@ def test_a_limit_of_a_bore_that_nobody_entered_is_not_known_and_ends_with_1(tmp_
                 assert ended.status == status
             elif status:
                 assert ended.status == 1
+
+
+@pytest.mark.parametrize(
+    ("begun", "told"),
+    [((), ""), (("cam.backlash=0.3 +/- 0.1",), "front intake and 3 more, piston at 6000 rpm")],
+)
+def test_what_was_begun_at_speed_is_asked_for_and_nothing_else(begun: tuple[str, ...], told: str) -> None:
+    """By name the first, and how many more there are."""
+    words = [word for one in (*begun, "running.speed=6000 rpm") for word in ("--with", one)]
+    said = " ".join(screen("clearance", DEMO, *words).out.split())
+    assert (" piston at 6000 rpm: " in said) is bool(told)
+    assert f"NOT KNOWN: {told}" in said
