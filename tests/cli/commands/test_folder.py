@@ -84,3 +84,10 @@ def test_a_folder_without_jobs_and_what_is_of_one_job_alone(tmp_path: Path) -> N
 def test_the_status_of_one_whole_job_is_its_own(tmp_path: Path) -> None:
     shutil.copy(BENCH, tmp_path)
     assert folder.answer(tmp_path).status == 0
+
+
+def test_one_job_is_one_job(tmp_path: Path) -> None:
+    shutil.copy(BENCH, tmp_path / "b.toml")
+    assert "OVERVIEW: 1 job, the worst first" in screen("overview", tmp_path).out
+    shutil.copy(BENCH, tmp_path / "c.toml")
+    assert "OVERVIEW: 2 jobs, the worst first" in screen("overview", tmp_path).out
