@@ -30,8 +30,11 @@ import sympy as sp  # type: ignore[import-untyped]
 from ..core.errors import UnreachableError
 from ..core.frames import array
 from ..core.mapping import ANGLES, Flat, Reader
+from ..engine.alternatives import lobe_name, ratio
+from ..engine.before import STEM, was_read_before
 from ..engine.defaults import STACK, completed, signed
 from ..engine.engine import MEASURED, train_of
+from ..gear.at_valve import DIALLED
 from .assembly import obstacles
 from .pushrods import required
 
@@ -259,7 +262,7 @@ def _by_measurement(chain: _Chain, train: Reader, cylinder: Reader) -> None:
     straight = sp.sqrt(grown**2 + 2 * grown * down * along + down**2)
     along = step("cos θ_1", "of the same angle, plunger up", "", (grown * along + down) / straight)
     sunk = _since(chain, train, "valve.sink")
-    straight -= sunk / _ratio(chain, train) if sunk != 0 and _has_ratio(train) else 0
+    straight -= sunk / _ratio(chain, train) if sunk != 0 and ratio(train) is not None else 0
     straight = step("c_2", "pushrod that just touches, plunger up", "mm", straight)
     if train.word("lifter.kind") == "hydraulic":
         preload = chain.number(train, "lifter.preload")
@@ -411,7 +414,8 @@ def _ordered(chain: _Chain, train: Reader, convention: str) -> None:
 def _plunger_then(chain: _Chain, train: Reader) -> sp.Expr:
     down = chain.find(train, "measured_pushrod.plunger.down")
     if down is None and train.word("measured_pushrod.plunger") == "bottomed":
-        return chain.number(train, "lifter.plunger_travel")
+        before = STEM if was_read_before(train, "measured_pushrod") else ""  # of the lifter that stood there
+        return chain.number(Reader(train.mapping, (f"{before}{train.prefixes[0]}",)), "lifter.plunger_travel")
     return sp.Integer(0) if down is None else down
 
 
@@ -421,18 +425,30 @@ def _since(chain: _Chain, train: Reader, entry: str) -> sp.Expr:
     return chain.number(train, entry) - chain.number(train, f"measured_pushrod.{entry}")
 
 
-def _has_ratio(train: Reader) -> bool:
-    arm = train.has("rocker.pushrod_arm") or train.has("rocker.cup")
-    return train.has("rocker.ratio") or (train.find("rocker.valve_arm") is not None and arm)
-
-
 def _ratio(chain: _Chain, train: Reader) -> sp.Expr:
     if "i" in chain:
         return chain["i"]
-    ratio = chain.find(train, "rocker.ratio")
-    if ratio is None:
-        ratio = chain.number(train, "rocker.valve_arm") / _given_pushrod_arm(chain, train)
-    return chain.step("i", "rocker ratio, valve arm over pushrod arm", "", ratio)
+    found, words = chain.find(train, "rocker.ratio"), "rocker ratio, valve arm over pushrod arm"
+    if found is None:
+        long, short = chain.find(train, "rocker.valve_arm"), _given_pushrod_arm(chain, train)
+        if long is None or short is None:
+            words = "rocker ratio, valve's whole lift over the lifter's as dialled"
+            found = _ratio_dialled(chain, train)
+        else:
+            found = long / short
+    return chain.step("i", words, "", found)
+
+
+def _ratio_dialled(chain: _Chain, train: Reader) -> sp.Expr:
+    """Return the valve's whole lift over the lifter's at the higher of the places where both were dialled."""
+    job, lobe = Reader(train.mapping, ("",)), lobe_name(train)
+    tables = [f"lobe.{lobe}.{table}" for table in DIALLED]
+    high = max(
+        tables, key=lambda table: -1.0 if (lift := job.find(f"{table}.valve")) is None else float(lift)
+    )
+    lash = chain.find(job, f"lobe.{lobe}.lash_read")
+    lift = chain.number(job, f"{high}.valve") + (sp.Integer(0) if lash is None else lash)
+    return lift / chain.number(job, f"{high}.lifter")
 
 
 def _parts(expression: sp.Expr | sp.ImmutableMatrix) -> Sequence[sp.Expr]:

@@ -314,6 +314,31 @@ def test_measured_pushrods(make: str, seed: int) -> None:
     assert slope == pytest.approx(growth, abs=2e-4 if f"{TRAIN}.lifter.lean.x" in mapping else 1e-12)
 
 
+@pytest.mark.parametrize("places", [1, 2])
+@pytest.mark.parametrize("kind", ["solid", "hydraulic"])
+def test_a_ratio_that_was_dialled(kind: str, places: int) -> None:
+    """Of two places the higher tells it; where nobody read a hydraulic lifter's lash there is none."""
+    rod: Entries = {"length": 266.0, "as": "centres", "lean": radians(2.7), "valve.sink": 0.0}
+    setting: Entries = {**SOLID, "valve.sink": 0.3} if kind == "solid" else {**HYDRAULIC, "valve.sink": 0.3}
+    dialled: Entries = {"lobe.intake.measured_at": "valve"}
+    dialled |= {"lobe.intake.lash_read": 0.15} if kind == "solid" else {}
+    for index, (lifter, valve) in enumerate([(6.6, 10.45), (3.3, 5.02)][:places]):
+        stem = "lobe.intake.dialled" if places == 1 else f"lobe.intake.dialled.{index}"
+        dialled |= {f"{stem}.lifter": lifter, f"{stem}.valve": valve}
+    found = agree(read_rod(np.random.default_rng(73), rod, setting) | dialled)
+    (ratio,) = (step.value for step in found.steps if step.symbol == "i")
+    assert ratio == pytest.approx((10.45 + (0.15 if kind == "solid" else 0.0)) / 6.6)
+
+
+def test_a_plunger_on_its_bottom_before_is_that_of_the_lifter_that_stood_there() -> None:
+    rod: Entries = {"length": 266.0, "as": "centres", "lean": radians(2.7), "plunger": "bottomed"}
+    mapping = read_rod(np.random.default_rng(74), rod, {**HYDRAULIC, "lifter.plunger_travel": 4.0})
+    parts = {f"{ROD}.stack.head_cut": 0.0, f"before.{TRAIN}.lifter.plunger_travel": 5.0}
+    same = ("stack.base_gasket", "stack.cylinder", "stack.head_gasket")
+    found = agree(mapping | parts | {f"{ROD}.on": "before", "before_same": same})
+    assert found.entries[f"before.{TRAIN}.lifter.plunger_travel"] == 5.0
+
+
 def test_a_rod_measured_at_its_preload_is_the_rod() -> None:
     """Plunger as far down as it is to be: whatever the angle to the lifter, only the stack has moved."""
     rest = {**HYDRAULIC, "lifter.lean.x": radians(6.0), "lifter.lean.y": 0.0, "lifter.preload": 3.5}
