@@ -540,18 +540,22 @@ def _weighed(
 
     Contact with the lifter pumped up is SHORT where it counts; a drop within its own doubt of contact is TIGHT then.
     """
-    piston, room = (_with_doubt(judged, one.train, found) for judged in (one.piston, one.room))
-    pumped = found.get(f"{one.train} drop pumped")
-    if piston is not None and (one.unfinished or (one.no_pumped and not one.told_alone)):
+    piston, room, bore = (
+        _with_doubt(judged, one.train, found) for judged in (one.piston, one.room, one.bore)
+    )
+    pumped, counts = found.get(f"{one.train} drop pumped"), not one.told_alone
+    open_ = bool(one.no_pumped) and counts
+    if piston is not None and (one.unfinished or open_):
         piston = piston._replace(verdict=at_best_unproved(piston.verdict))
-    counts = not one.told_alone
+    if bore is not None and open_:
+        bore = bore._replace(verdict=at_best_unproved(bore.verdict))
     if piston is not None and one.pumped is not None and pumped is not None and counts:
         with_contact = pumped_up(one.pumped.value, pumped.budget)
         piston = piston._replace(verdict=_harder(piston.verdict, with_contact))
-    one = one._replace(piston=piston, room=room, bore=_with_doubt(one.bore, one.train, found))
-    if one.bore is not None and one.bore_pumped is not None and counts:
-        with_contact = pumped_up(one.bore_pumped.value, one.bore.budget)
-        one = one._replace(bore=one.bore._replace(verdict=_harder(one.bore.verdict, with_contact)))
+    if bore is not None and one.bore_pumped is not None and counts:
+        with_contact = pumped_up(one.bore_pumped.value, bore.budget)
+        bore = bore._replace(verdict=_harder(bore.verdict, with_contact))
+    one = one._replace(piston=piston, room=room, bore=bore)
     if pumped is None:
         return one
     moved = moves.get(f"{one.train} drop pumped", {}).get(one.train, 0.0)
