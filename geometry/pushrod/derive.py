@@ -43,14 +43,6 @@ UP = sp.ImmutableMatrix([0, 0, 1])
 
 
 @dataclass(frozen=True, slots=True)
-class Signs:
-    """What the numbers of one engine choose where the algebra leaves two ways open."""
-
-    contact: int  # +1 where the valve arm points to the side of +q, -1 to the other
-    opening: int  # +1 where the valve opens by a positive turn about a, -1 by a negative one
-
-
-@dataclass(frozen=True, slots=True)
 class Step:
     """One symbol of the derivation; a vector has three components, named x, y and z."""
 
@@ -77,7 +69,6 @@ class Derivation:
     convention: str  # of the length: "centres", or as read where the ends were not measured
     steps: tuple[Step, ...]
     entries: dict[str, float]  # every entry that enters: mm, rad or plain
-    signs: Signs | None  # None by a measured pushrod
 
     def length(self) -> sp.Expr:
         """Return the last step in entries alone: every earlier symbol replaced by what it stands for."""
@@ -88,13 +79,10 @@ class Derivation:
         return known[sp.Symbol(self.steps[-1].symbol, real=True)]
 
 
-def derivation(
-    mapping: Flat, name: str, signs: Signs | None = None, ordered_as: str = "centres"
-) -> Derivation:
+def derivation(mapping: Flat, name: str, ordered_as: str = "centres") -> Derivation:
     """Return the derivation of one valve gear's pushrod, by the route that stands behind it.
 
     mapping : one engine, every number a scalar;  name : of the valve gear, "front.intake"
-    signs   : the two choices, where they are not to be taken from the engine's own numbers
     ordered_as : the convention of the last step, where the length between ball centres is known
     Refuses what `pushrods.required` refuses, with its MissingEntryError.
 
@@ -112,7 +100,7 @@ def derivation(
     why = () if measured else obstacles(gear)
     if why and answer.reach is not None:
         raise UnreachableError(why[0], float(answer.reach))
-    chain = _Chain(completed(mapping)[0], signs)
+    chain = _Chain(completed(mapping)[0])
     train = Reader(chain.mapping, (f"{name}.",))
     cylinder = Reader(chain.mapping, (f"{name.rpartition('.')[0]}.", ""))
     (_by_measurement if measured else _by_coordinates)(chain, train, cylinder)
@@ -120,7 +108,7 @@ def derivation(
     if convention == "centres" and ordered_as != "centres" and ordered_as in answer.lengths:
         convention = ordered_as
         _ordered(chain, train, ordered_as)
-    return Derivation(name, answer.basis, convention, tuple(chain.steps), chain.entries, chain.signs)
+    return Derivation(name, answer.basis, convention, tuple(chain.steps), chain.entries)
 
 
 def entry_symbol(path: str) -> sp.Symbol:
@@ -133,7 +121,6 @@ class _Chain:
     """The steps so far, with the values of every symbol used in them."""
 
     mapping: Flat
-    signs: Signs | None
     steps: list[Step] = field(default_factory=list)
     entries: dict[str, float] = field(default_factory=dict)
     values: dict[sp.Symbol, sp.Float] = field(default_factory=dict)
@@ -206,12 +193,10 @@ def _by_coordinates(chain: _Chain, train: Reader, cylinder: Reader) -> None:
     phi = step("φ", "angle of the valve arm from m, valve closed", "rad", sp.acos(wanted / (long * k)))
 
     near = 1 if chain.numeric(d.dot(q)) <= 0 else -1  # the root that puts the contact nearest the tip
-    near = chain.signs.contact if chain.signs else near
     arm_turning = q * sp.cos(phi) - near * m * sp.sin(phi)  # where a positive turn carries the valve arm
     opening = -1 if chain.numeric(arm_turning[2]) > 0 else 1  # towards -z
-    chain.signs = chain.signs or Signs(near, opening)
     side = step("σ", "side of the stem the contact stands on, nearest its tip", "", sp.Integer(near))
-    psi = _arm_angle(chain, train)
+    psi = _arm_angle(chain, train, opening)
 
     kind, lash, turned = train.word("lifter.kind"), sp.Integer(0), phi
     if kind == "solid":
@@ -321,10 +306,12 @@ def _given_pushrod_arm(chain: _Chain, train: Reader) -> sp.Expr | None:
     return sp.sqrt(square.dot(square))
 
 
-def _arm_angle(chain: _Chain, train: Reader) -> sp.Expr:
-    """Add the arm angle, from whichever entries say it, and return it counted about +a."""
-    words = "sense of the turn that opens the valve"
-    sense = chain.step("τ", words, "", sp.Integer(chain.signs.opening if chain.signs else 1))
+def _arm_angle(chain: _Chain, train: Reader, opening: int) -> sp.Expr:
+    """Add the arm angle, from whichever entries say it, and return it counted about +a.
+
+    opening : +1 where the valve opens by a positive turn about a, -1 by a negative one
+    """
+    sense = chain.step("τ", "sense of the turn that opens the valve", "", sp.Integer(opening))
     angle = chain.find(train, "rocker.arm_angle")
     if angle is None and train.has("rocker.span"):
         long, short, span = chain["rv"], chain["rp"], chain.number(train, "rocker.span")
