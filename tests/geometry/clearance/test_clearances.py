@@ -15,9 +15,9 @@ from tallstack.geometry.clearance import clearances as clearance
 from tallstack.geometry.clearance import moving as clearance_doubt
 from tallstack.geometry.clearance.clearances import Clearances, clearances
 from tallstack.geometry.clearance.situation import situation
+from tallstack.geometry.core.minima import Minimum
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
-from tallstack.geometry.piston.cycle import Minimum
 
 from ...clearance_jobs import by_coordinates
 from ...commands import EXAMPLES
