@@ -167,4 +167,4 @@ def _pumped(train: Train, gear: Known, peak: Array) -> Array:
     assert gear.lobe is not None
     lift = valve_lift(train, gear.lobe)
     assert isinstance(lift, ValveLift)
-    return lift._replace(pumped=True).at_lobe(peak)
+    return lift.risen().at_lobe(peak)
