@@ -145,6 +145,14 @@ class ValveLift(NamedTuple):
         at = self.linkage.lifter_lift(lift) if self.lobe.at_valve else lift
         return self.linkage.motion(at, self.linkage.down).ratio
 
+    @property
+    def ratio_at_seat(self) -> Array | None:
+        """The same where lash is just taken up."""
+        link, seat = self.linkage, array(0.0)
+        if link is not None and not self.lobe.at_valve:
+            seat = np.maximum(link.lifter_lift(seat), 0.0)
+        return self.ratio(seat)
+
 
 class Shape(NamedTuple):
     """What the motion is like; None where the route does not tell it."""
@@ -192,10 +200,8 @@ def shape(gear: ValveLift) -> Shape:
     """Return what one valve gear's motion is like."""
     place, link = gear.lobe.placed, gear.linkage
     cam_angle, peak = gear.lobe.peak
-    top, seat = array(peak), array(0.0)
-    if link is not None and not gear.lobe.at_valve:
-        seat = np.maximum(link.lifter_lift(array(0.0)), 0.0)  # where lash is just taken up
-    at_seat, at_peak = gear.ratio(seat), gear.ratio(top)
+    top = array(peak)
+    at_seat, at_peak = gear.ratio_at_seat, gear.ratio(top)
     contact = None
     if link is not None:
         there = link.motion(link.lifter_lift(top) if gear.lobe.at_valve else top, link.down)

@@ -15,8 +15,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numpy as np
-
 from ..cam.cam import CARD, LAW, CamLobe
 from ..clearance.valve_lift import ValveLift, apart, valve_lift
 from ..core.errors import GeometryError
@@ -90,15 +88,12 @@ def full_lift(mapping: Flat, gear: Known) -> FullLift:
     lift = valve_lift(train, gear.lobe)
     if not isinstance(lift, ValveLift):
         return FullLift()
-    link, seat = lift.linkage, array(0.0)
-    if link is not None and not gear.lobe.at_valve:
-        seat = np.maximum(link.lifter_lift(array(0.0)), 0.0)  # where lash is just taken up
     pumps = train.lifter.kind != "solid"
     pumped = _pumped(train, gear, peak) if pumps and not lift.no_pumped else None
     return FullLift(
         lobe_lift=_of_lobe(mapping, gear.lobe, peak),
         valve_lift=lift.at_lobe(peak),
-        ratio_at_seat=lift.ratio(seat),
+        ratio_at_seat=lift.ratio_at_seat,
         ratio_at_peak=lift.ratio(peak),
         pumped=pumped,
         no_pumped=lift.no_pumped if pumps else (),
