@@ -58,12 +58,11 @@ FIGURES = {
     RISE: Figure("plunger's rise before they meet"),
 }
 SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
-SAME_MM = 1e-6
+SAME_MM = 1e-6  # what is less apart is equal
 RULE_MM = (
     0.3  # by which the distance by coordinates may differ from the one by where they touch, which is less
 )
 FELT_MM = 0.05  # of a feeler between two heads
-NOTHING_MM = 1e-6
 ALSO_MM = 0.5  # a second minimum matters when it is this near the least
 OF_HEAD = ("valve.face", "valve.lean", "valve.head_diameter", "valve.margin")
 
@@ -372,7 +371,7 @@ def _in_bore(
 
 def _ends_low(over: ByReading, least: Minimum) -> bool:
     """Say whether the drop would be less beyond the angles at which the reading tells it."""
-    return over.if_it_went_on().value < least.value - 1e-6
+    return over.if_it_went_on().value < least.value - SAME_MM
 
 
 def _bare(mapping: Flat, of: str, name: str, least: Minimum) -> Result:
@@ -659,7 +658,7 @@ def _looks_wrong(
     least = max(edges)
     read = off(*(f"{stem}{edge}" for edge in EDGES), f"{stem}together")
     told = []
-    if together is not None and float(together) < least - read - NOTHING_MM and not any(here.touch.bounded):
+    if together is not None and float(together) < least - read - SAME_MM and not any(here.touch.bounded):
         told.append(
             f"{stem}together: both touched after opening less far than one of the edges alone: these three disagree, "
             "read them again, with less hold"
