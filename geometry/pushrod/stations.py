@@ -15,8 +15,8 @@ from ..core.errors import GeometryError
 from ..core.frames import array
 from ..core.mapping import Flat, Reader
 from ..crank.events import event_opening
-from ..crank.firing import CYCLE, Place, places
-from ..crank.heels import TURN, HeelWindow, Opening, heel_window, set_on_the_flank
+from ..crank.firing import Place, places
+from ..crank.heels import CYCLE, TURN, HeelWindow, Opening, heel_window, set_on_the_flank
 from ..engine.alternatives import ratio
 from ..gear.at_valve import behind
 
