@@ -45,8 +45,6 @@ class Rod:
     ball_diameter: float | None
     pitch: float | None  # adjustable only
     flats: int | None  # of its nut, for a turn
-    diameter: float | None
-    wall: float | None
     count: int
 
 

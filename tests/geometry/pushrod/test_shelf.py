@@ -43,8 +43,6 @@ def rod(label: str, length: float, **more: object) -> Rod:
         "ball_diameter": None,
         "pitch": None,
         "flats": None,
-        "diameter": None,
-        "wall": None,
         "count": 1,
     }
     return Rod(**{**usual, **more})  # type: ignore[arg-type]
@@ -236,7 +234,7 @@ def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
     lifter = SimpleNamespace(plunger_travel=None)
     train = SimpleNamespace(name=NAME, ends=ends, lifter=lifter, assembly=None)
     order: Any = SimpleNamespace(train=train, budget=None, required=None)
-    rod = shelf.Rod("a", "adjustable", 250.0, longest, "centres", None, 1.0, 6, None, None, 1)
+    rod = shelf.Rod("a", "adjustable", 250.0, longest, "centres", None, 1.0, 6, 1)
     assert shelf._judged(shelf._Gear(order), rod, shelf._Set(250.0, 0.0, flats)).why == said
 
 
