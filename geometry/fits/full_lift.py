@@ -67,6 +67,13 @@ def noise_of(lobe: CamLobe) -> str:
     return f"lobe.{lobe.name}.noise"
 
 
+def unsaid_lash(gear: Known) -> str:
+    """Return the entry of the lash that a solid lifter's lifts were read with at the valve, where nobody said it; else nothing."""
+    lobe = gear.lobe
+    open_ = lobe is not None and lobe.lash is None and gear.lifter.lifter.kind != "hydraulic"
+    return lobe.lash_entry if lobe is not None and open_ else ""
+
+
 def peak_of(mapping: Flat, lobe: CamLobe) -> Array:
     """Return how high a lobe is [mm], at the lifter, or at the valve where it was read there."""
     reader = Reader(mapping, (f"lobe.{lobe.name}.",))
@@ -84,8 +91,11 @@ def full_lift(mapping: Flat, gear: Known) -> FullLift:
     """Return what a valve gear does at full lift in an engine, or in a batch of them."""
     if gear.lobe is None:
         return FullLift()
-    train, peak = train_of(mapping, gear.lifter.name), peak_of(mapping, gear.lobe)
-    lift = valve_lift(train, gear.lobe)
+    train, lobe, unsaid = train_of(mapping, gear.lifter.name), gear.lobe, unsaid_lash(gear)
+    peak, said = peak_of(mapping, lobe), Reader(mapping, ("",)).find(unsaid) if unsaid else None
+    if said is not None:  # varied as if it were there, so that what hangs on it is known
+        lobe = lobe._replace(lash=said)  # type: ignore[arg-type]
+    lift = valve_lift(train, lobe)
     if not isinstance(lift, ValveLift):
         return FullLift()
     pumps = train.lifter.kind != "solid"
