@@ -157,7 +157,7 @@ def best_set(offers: Mapping[str, Sequence[Offer]], counts: Mapping[str, int]) -
 
 def nearest_miss(offers: Sequence[Offer]) -> Offer | None:
     """Return the pushrod that comes nearest to fitting where none does; None: none ever can."""
-    nearest = min(offers, key=lambda one: (one.miss, one.label), default=None)
+    nearest = min(offers, key=lambda one: (round(one.miss, 9), one.label), default=None)
     return None if nearest is None or math.isinf(nearest.miss) else nearest
 
 
