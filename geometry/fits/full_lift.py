@@ -91,15 +91,15 @@ def full_lift(mapping: Flat, gear: Known) -> FullLift:
     """Return what a valve gear does at full lift in an engine, or in a batch of them."""
     if gear.lobe is None:
         return FullLift()
-    train, lobe, unsaid = train_of(mapping, gear.lifter.name), gear.lobe, unsaid_lash(gear)
-    peak, said = peak_of(mapping, lobe), Reader(mapping, ("",)).find(unsaid) if unsaid else None
-    if said is not None:  # varied as if it were there, so that what hangs on it is known
-        lobe = lobe._replace(lash=said)  # type: ignore[arg-type]
+    train, lobe, job = train_of(mapping, gear.lifter.name), gear.lobe, Reader(mapping, ("",))
+    peak, lash = peak_of(mapping, lobe), job.find(lobe.lash_entry) if lobe.lash_entry else None
+    if lash is not None:  # the lash that it was read with moves the valve's lift too
+        lobe = lobe._replace(lash=lash)  # type: ignore[arg-type]
     lift = valve_lift(train, lobe)
     if not isinstance(lift, ValveLift):
         return FullLift()
     pumps = train.lifter.kind != "solid"
-    pumped = _pumped(train, gear, peak) if pumps and not lift.no_pumped else None
+    pumped = _pumped(train, gear._replace(lobe=lobe), peak) if pumps and not lift.no_pumped else None
     return FullLift(
         lobe_lift=_of_lobe(mapping, gear.lobe, peak),
         valve_lift=lift.at_lobe(peak),

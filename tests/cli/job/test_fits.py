@@ -129,6 +129,10 @@ def test_a_lash_that_lifts_were_read_with_and_nobody_said_leaves_them_unproved(
     told = retainers(tmp_path, said.replace("0.4", '"0.4 +/- 0.01"'))
     assert told.verdict is Verdict.OK
     assert told.value <= left_out.value
+    wide = retainers(tmp_path, said.replace("0.4", '"0.4 +/- 0.2"'))
+    assert wide.budget.standard**2 - told.budget.standard**2 == pytest.approx(
+        (0.2**2 - 0.01**2) / 3, rel=1e-3
+    )
 
 
 def test_a_spigot_that_was_not_measured_is_not_none(tmp_path: Path) -> None:
