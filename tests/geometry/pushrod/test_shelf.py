@@ -334,3 +334,11 @@ def test_a_measured_pushrod_is_taken_up_as_far_as_the_thread_goes_to_first_order
         less = offer(order, rod("any", needs - most - 0.2))
         assert (less.fits, less.way) == (False, "too short")
         assert less.miss == pytest.approx(0.2, abs=2e-6)
+
+
+@pytest.mark.parametrize("by", [-1e-15, 0.0, 1e-15])
+def test_of_pushrods_that_miss_alike_but_for_rounding_the_first_by_its_label_is_nearest(by: float) -> None:
+    short, long = (
+        Offer(label, NAME, "fixed", False, "", miss, miss) for label, miss in (("a", 0.5), ("b", 0.5 + by))
+    )
+    assert nearest_miss([long, short]) == short
