@@ -10,10 +10,11 @@ from tallstack.geometry.clearance.valve_over_piston import ByCoordinates, over_v
 from tallstack.geometry.core.answer import Found, Missing, spread
 from tallstack.geometry.core.frames import Array, array
 from tallstack.geometry.core.mapping import Flat
+from tallstack.geometry.core.minima import Minimum
 from tallstack.geometry.core.search import SPACING
 from tallstack.geometry.fits import across, skirt, volume
 from tallstack.geometry.gear.train import closed, motion
-from tallstack.geometry.piston.cycle import Minimum, between_at, least_between
+from tallstack.geometry.piston.cycle import between_at, least_between
 from tallstack.geometry.piston.over_piston import over_piston
 
 from .oracles.random_trains import PEAK, TRAIN, Entries

@@ -26,7 +26,7 @@ from .results import Limit, Missing, Result, Results
 
 if TYPE_CHECKING:
     from tallstack.geometry.clearance.clearances import PairClearance, ValveClearance
-    from tallstack.geometry.piston.cycle import Minimum
+    from tallstack.geometry.core.minima import Minimum
 
     from ..job.job import Job
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from tallstack.geometry.crank.firing import TURN
+from tallstack.geometry.crank.heels import TURN
 from tallstack.geometry.pushrod.stations import Station
 
 from ..page.wording import steady

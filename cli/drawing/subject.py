@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from tallstack.geometry.core.frames import Array, Stack, array, point, unit
+from tallstack.geometry.core.frames import Array, point, unit
 from tallstack.geometry.core.mapping import ANGLES, Flat, Reader
 from tallstack.geometry.engine import alternatives
+from tallstack.geometry.engine.defaults import STACK, signed
 from tallstack.geometry.engine.engine import Train
 from tallstack.geometry.gear.train import Closed, closed, cup_at, turn_at_gap
 
@@ -201,23 +202,18 @@ def heights(subject: Entered) -> Heights | None:
         return None
     deck = alternatives.case_deck(Reader(subject.mapping, (f"{subject.cylinder}.", "")))
     from_crank = bool(np.isfinite(deck))
-    parts = {
-        one: array(0.0) if (found := reader.find(f"stack.{one}")) is None else found
-        for one in ("base_gasket", "cylinder", "head_gasket", "case_cut", "head_cut")
-    }
-    stack = Stack(**parts, case_deck=deck if from_crank else array(0.0))
-    nothing = point(0.0, 0.0, 0.0)
-    case_deck = float(stack.case_point(nothing)[2])
-    gasket_face = float(stack.head_point(nothing)[2])
-    case_face = case_deck - float(parts["case_cut"])
-    foot = case_face + float(parts["base_gasket"])
+    parts = {one: 0.0 if (found := reader.find(f"stack.{one}")) is None else float(found) for one in STACK}
+    case_deck = float(deck) if from_crank else 0.0
+    gasket_face = case_deck + sum(signed(one) * size for one, size in parts.items())
+    case_face = case_deck - parts["case_cut"]
+    foot = case_face + parts["base_gasket"]
     return Heights(
         case_deck=case_deck,
         case_face=case_face,
         gasket_face=gasket_face,
-        head_face=gasket_face + float(parts["head_cut"]),
+        head_face=gasket_face + parts["head_cut"],
         cylinder_foot=foot,
-        cylinder_top=foot + float(parts["cylinder"]),
+        cylinder_top=foot + parts["cylinder"],
         from_crank=from_crank,
     )
 

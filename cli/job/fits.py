@@ -21,7 +21,7 @@ from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.engine.engine import Train, build
 from tallstack.geometry.fits import across, across_doubt, drop_on, groups
 from tallstack.geometry.fits.cut_tube import CutTube, Relief
-from tallstack.geometry.fits.full_lift import Known, known, noise_of
+from tallstack.geometry.fits.full_lift import Known, known, noise_of, unsaid_lash
 
 from . import contradicted
 from .file import JobFile
@@ -297,13 +297,16 @@ def _known(train: Train, cam: Cam | None) -> Known:
 def beside(job: JobFile, gears: Mapping[str, Known], train: str) -> dict[str, Doubt | None]:
     """Return what moves a valve gear's fits and is no reading of the job: its lobe's noise, and how well it is set.
 
-    None where neither a pushrod was measured nor anybody says how well it is set.
+    None where neither a pushrod was measured nor anybody says how well it is set; and of a lash that lifts at the valve
+    were read with and nobody said.
     """
     found: dict[str, Doubt | None] = {}
     gear, wish = gears.get(train), f"{train}.lifter.preload"
     if gear is not None and gear.lobe is not None and gear.lobe.fit is not None:
         off = gear.lobe.lift_doubt(gear.lobe.placed.at + 2 * (gear.lobe.peak[0] - gear.lobe.placed.middle))
         found[noise_of(gear.lobe)] = Doubt(off, 1.0)
+    if gear is not None and (unsaid := unsaid_lash(gear)):
+        found[unsaid] = None
     if wish in job.doubts and job.doubts[wish].half_width > 0:
         found[wish] = job.doubts[wish]
     elif gear is not None and not gear.convention and wish in job.entries:

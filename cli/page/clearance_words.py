@@ -22,13 +22,13 @@ from tallstack.geometry.clearance.situation import CAM, LIFT
 from tallstack.geometry.clearance.timing import Row as Advanced
 from tallstack.geometry.clearance.valve_over_piston import COORDINATES, READING
 from tallstack.geometry.core import targets
+from tallstack.geometry.core.minima import Minimum
 from tallstack.geometry.core.targets import TOLD_ALONE
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
 from tallstack.geometry.doubt.result import Result
 from tallstack.geometry.engine.before import STEM
 from tallstack.geometry.piston.bore_entries import GROWS_BY
-from tallstack.geometry.piston.cycle import Minimum
 
 from ..guide.narrowing import named, narrowing
 from ..job.contradicted import word

@@ -385,6 +385,6 @@ class Plan:
         if order is None or fact.value is None or order.train.adjuster is not None:
             return None
         length = fact.value.number
-        rod = Rod("", "fixed", length, length, fact.convention, None, None, None, None, None, 1)
+        rod = Rod("", "fixed", length, length, fact.convention, None, None, None, 1)
         found = offer(order, rod)
         return None if found.fits or found.length is None or not found.way else found

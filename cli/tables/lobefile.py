@@ -13,9 +13,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from tallstack.geometry.cam.readings import FEWEST, TURN, WIDEST, Readings, gaps
+from tallstack.geometry.cam.readings import FEWEST, WIDEST, Readings, gaps
 from tallstack.geometry.core.errors import GeometryError
 from tallstack.geometry.core.mapping import Reader
+from tallstack.geometry.crank.heels import TURN
 
 from ..job.entries.catalogue import kind_at
 from ..job.entries.fields import INCH, Quantity

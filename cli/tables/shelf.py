@@ -91,6 +91,8 @@ class _Line:
         shortest, longest = self.lengths(kind)
         pitch = self.pitch(kind)
         flats = self.count("flats", 6, most=MOST_FLATS) if kind == "adjustable" else None
+        for column in ("diameter", "wall"):  # nothing is worked out of them, a slip is told all the same
+            self.length(column)
         rod = Rod(
             label=label,
             kind=kind,
@@ -100,8 +102,6 @@ class _Line:
             ball_diameter=self.length("ball_diameter"),
             pitch=pitch,
             flats=flats,
-            diameter=self.length("diameter"),
-            wall=self.length("wall"),
             count=self.count("count", 1, least=0),
         )
         return rod if len(self.faults) == self.before else None

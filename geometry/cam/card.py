@@ -24,7 +24,7 @@ from ..core.errors import GeometryError
 from .lobe import CENTRE_LIFT_MM
 
 INCH = 25.4
-RAMP_MM, RAMP_FADES_MM = 0.014 * INCH, 0.004 * INCH  # below this a duration may be read on a ramp
+RAMP_MM, RAMP_FADES_MM = 0.014 * INCH, 0.004 * INCH  # below this, or so, a duration may be read on a ramp
 LEAST_ANGLE = np.radians(0.1)  # cam, the least doubt of where a lift was read
 FOOT_OF_LOBE_MM = 0.004 * INCH  # a lift read below this tells nothing
 NOSE = 0.97  # of the peak, above which a lift tells nothing of its angle

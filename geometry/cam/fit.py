@@ -31,6 +31,7 @@ import numpy as np
 from ..core.errors import GeometryError
 from ..core.frames import Array, array
 from ..core.mapping import Flat, kept
+from ..crank.heels import TURN
 from ..doubt.distributions import student
 from .heel import Heel, Rest, find_heel, least_squares
 from .lobe import Lobe, Series
@@ -51,7 +52,6 @@ from .smooth import (
     weights,
 )
 
-TURN = 2 * np.pi
 PASSES = 2  # fits after the first, each weighed by the one before
 ROUGH = 30  # harmonics of all fits but the last: what the weights are taken from is blurred anyhow
 LESS = 0.5  # of the strength that misses the lift by least: the foot of the lift is misplaced by less

@@ -23,7 +23,8 @@ from typing import NamedTuple
 import numpy as np
 
 from ..core.frames import Array, hypot
-from .lobe import TURN, Lobe, Series, Spline
+from ..crank.heels import TURN
+from .lobe import Lobe, Series, Spline
 from .readings import Mask
 
 FINE: Array = TURN * np.arange(7200) / 7200  # rad of cam, on which a curve is carried over

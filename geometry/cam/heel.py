@@ -16,10 +16,10 @@ from typing import NamedTuple
 import numpy as np
 
 from ..core.frames import Array
+from ..crank.heels import TURN
 from .readings import Mask, median
 from .smooth import FINE, blurred
 
-TURN = 2 * np.pi
 SHORTEST = np.radians(60)  # of cam: a flat part shorter than this is no heel
 MARGIN = np.radians(5)  # taken off either end, where a quiet ramp begins within the noise
 LOW = 0.06  # share of the peak below which the heel is looked for

@@ -16,7 +16,8 @@ from typing import NamedTuple
 import numpy as np
 
 from ..core.frames import Array, array
-from .lobe import TURN, Lobe, about
+from ..crank.heels import TURN
+from .lobe import Lobe, about
 
 LAWS = ("cycloidal", "3-4-5", "4-5-6-7", "modified-sine")
 

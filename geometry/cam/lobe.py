@@ -21,9 +21,8 @@ from typing import NamedTuple, Protocol
 import numpy as np
 
 from ..core.frames import Array, array
-from ..crank.heels import Opening
+from ..crank.heels import TURN, Opening
 
-TURN = 2 * np.pi
 CENTRE_LIFT_MM = 1.27  # 0.050 in, where a centreline is halved: common practice
 GRID = TURN * np.arange(1440) / 1440  # rad of cam, on which roots are bracketed
 HALVINGS = 34  # a bracket of a quarter of a degree down to less than 1e-12 rad

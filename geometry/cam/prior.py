@@ -19,7 +19,7 @@ import numpy as np
 from numpy.polynomial import legendre
 
 from ..core.frames import Array, array
-from .card import INCH, LEAST_ANGLE, RAMP_MM, Card
+from .card import LEAST_ANGLE, RAMP_FADES_MM, RAMP_MM, Card
 from .flank import TERMS, label_at, powers
 
 MEAN = np.array([0.0, -0.100, 0.199, -0.209, -0.299, -0.363, -0.081, 0.128, 0.239, 0.277])
@@ -39,7 +39,6 @@ UNLIKE = np.array(
     [0.036, 0.073, 0.076, 0.070, 0.061, 0.093, 0.115, 0.105, 0.084, 0.071]
 )  # half of a difference
 SEAT_GAP, SEAT_FADES = np.radians(45), np.radians(30)  # crank, between a seat duration and the one above
-RAMP_FADES_MM = 0.004 * INCH  # about that a duration may be read on a ramp
 SEAT_MORE = 0.3
 TELLING = np.radians(1.0)  # cam: a lift that is known less well takes nothing of a seat's greater doubt away
 ROUNDS = 100

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from ..core.errors import GeometryError
 from ..core.frames import Array
+from ..crank.heels import TURN
 
 Mask = NDArray[np.bool_]
 
@@ -32,7 +33,6 @@ GRADUATIONS = (
     0.002,
     0.001,
 )  # mm and in, coarsest first
-TURN = 2 * np.pi
 FEWEST = 8  # readings, before a lobe has a shape
 WIDEST = np.radians(40)  # of cam: a gap as wide is bridged only at rest
 FILLED = np.radians(5)  # of cam, between the rows that bridge it

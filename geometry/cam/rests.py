@@ -17,10 +17,10 @@ from typing import NamedTuple
 import numpy as np
 
 from ..core.frames import Array
+from ..crank.heels import TURN
 from .readings import Mask, gaps, median
 from .smooth import FINE
 
-TURN = 2 * np.pi
 LOW = 0.06  # share of the lift below which a rest is looked for
 LEAST_MM = 0.025  # a thousandth of an inch: no dial repeats better
 SCATTERS = 5.0  # of the readings at rest, that two rests differ by

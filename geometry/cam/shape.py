@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from ..core.frames import Array, array
 from ..core.mapping import Flat, kept
+from ..crank.heels import TURN
 from .card import (
     INCH,
     RAMP_MM,
@@ -36,7 +37,7 @@ from .card import (
     used,
 )
 from .flank import TERMS, Flank, Flanks, flank, flanks, label_at
-from .lobe import TURN, Lobe, about
+from .lobe import Lobe, about
 from .prior import PRIOR, Solved, most_probable, moved, pieces_of, ramp_factor, summed, sums
 
 NU = 5.0

@@ -22,9 +22,9 @@ from typing import NamedTuple
 import numpy as np
 
 from ..core.frames import Array, array
+from ..crank.heels import TURN
 from .readings import Mask
 
-TURN = 2 * np.pi
 HARMONICS = 60  # half a wave is 3 degrees of cam: finer than any ramp
 FINE = TURN * np.arange(720) / 720  # rad of cam, on which penalties are added up
 STRENGTHS = 10.0 ** np.arange(-12, 3.05, 0.1)  # rad^6

@@ -62,12 +62,11 @@ FIGURES = {
     RISE: Figure("plunger's rise before they meet"),
 }
 SEVERITY = (Verdict.OK, Verdict.TIGHT, Verdict.UNPROVED, Verdict.SHORT)
-SAME_MM = 1e-6
+SAME_MM = 1e-6  # what is less apart is equal
 RULE_MM = (
     0.3  # by which the distance by coordinates may differ from the one by where they touch, which is less
 )
 FELT_MM = 0.05  # of a feeler between two heads
-NOTHING_MM = 1e-6
 ALSO_MM = 0.5  # a second minimum matters when it is this near the least
 OF_HEAD = ("valve.face", "valve.lean", "valve.head_diameter", "valve.margin")
 
@@ -378,7 +377,7 @@ def _in_bore(
 
 def _ends_low(over: ByReading, least: Minimum) -> bool:
     """Say whether the drop would be less beyond the angles at which the reading tells it."""
-    return over.if_it_went_on().value < least.value - 1e-6
+    return over.if_it_went_on().value < least.value - SAME_MM
 
 
 def _bare(mapping: Flat, of: str, name: str, least: Minimum) -> Result:
@@ -550,18 +549,22 @@ def _weighed(
 
     Contact with the lifter pumped up is SHORT where it counts; a drop within its own doubt of contact is TIGHT then.
     """
-    piston, room = (_with_doubt(judged, one.train, found) for judged in (one.piston, one.room))
-    pumped = found.get(f"{one.train} drop pumped")
-    if piston is not None and (one.unfinished or (one.no_pumped and not one.told_alone)):
+    piston, room, bore = (
+        _with_doubt(judged, one.train, found) for judged in (one.piston, one.room, one.bore)
+    )
+    pumped, counts = found.get(f"{one.train} drop pumped"), not one.told_alone
+    open_ = bool(one.no_pumped) and counts
+    if piston is not None and (one.unfinished or open_):
         piston = piston._replace(verdict=at_best_unproved(piston.verdict))
-    counts = not one.told_alone
+    if bore is not None and open_:
+        bore = bore._replace(verdict=at_best_unproved(bore.verdict))
     if piston is not None and one.pumped is not None and pumped is not None and counts:
         with_contact = pumped_up(one.pumped.value, pumped.budget)
         piston = piston._replace(verdict=_harder(piston.verdict, with_contact))
-    one = one._replace(piston=piston, room=room, bore=_with_doubt(one.bore, one.train, found))
-    if one.bore is not None and one.bore_pumped is not None and counts:
-        with_contact = pumped_up(one.bore_pumped.value, not_proved(one.bore.budget, one.hot_lacks))
-        one = one._replace(bore=one.bore._replace(verdict=_harder(one.bore.verdict, with_contact)))
+    if bore is not None and one.bore_pumped is not None and counts:
+        with_contact = pumped_up(one.bore_pumped.value, not_proved(bore.budget, one.hot_lacks))
+        bore = bore._replace(verdict=_harder(bore.verdict, with_contact))
+    one = one._replace(piston=piston, room=room, bore=bore)
     if pumped is None:
         return one
     moved = moves.get(f"{one.train} drop pumped", {}).get(one.train, 0.0)
@@ -670,7 +673,7 @@ def _looks_wrong(
     least = max(edges)
     read = off(*(f"{stem}{edge}" for edge in EDGES), f"{stem}together")
     told = []
-    if together is not None and float(together) < least - read - NOTHING_MM and not any(here.touch.bounded):
+    if together is not None and float(together) < least - read - SAME_MM and not any(here.touch.bounded):
         told.append(
             f"{stem}together: both touched after opening less far than one of the edges alone: these three disagree, "
             "read them again, with less hold"

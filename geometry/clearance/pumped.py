@@ -30,7 +30,7 @@ from ..doubt.result import MOVES
 from ..engine.engine import build
 from ..piston.over_piston import OverPiston
 from ..pushrod.pushrods import required
-from .moving import Weighed, counted
+from .moving import NOTHING, Weighed, counted
 from .situation import OF_BOTH, Asked, Placed, clearance_at, valve_of
 from .valve_lift import ValveLift
 from .valve_over_piston import OverValve
@@ -141,7 +141,7 @@ def with_preload(
     slopes, unsaid = dict(weighed.slopes), list[str]()
     for name, move in moves.items():
         for entry, slope in lengths.get(name, {}).items():
-            if abs(move * slope) > 1e-7:
+            if abs(move * slope) > NOTHING:
                 slopes[entry] = slopes.get(entry, 0.0) - move * slope
         wish = f"{name}.lifter.preload"
         if wish in doubts and doubts[wish].half_width > 0:

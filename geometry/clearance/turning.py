@@ -26,7 +26,8 @@ from ..cam.cam import lifted
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader
 from ..crank.crank import Crank, crank_of, turns_forward
-from ..crank.firing import CYCLE, places
+from ..crank.firing import places
+from ..crank.heels import CYCLE
 from ..engine.defaults import completed
 from .situation import Situation
 from .valve_lift import ValveLift

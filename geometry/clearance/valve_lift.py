@@ -29,8 +29,6 @@ from ..gear.train import Closed, Drawn, Motion, closed, cup_at, lift_at, motion,
 from ..pushrod.assembly import comes_apart_at, obstacles
 from ..pushrod.pushrods import by_coordinates, setting_lacks
 
-COORDINATES, RATIO, AT_VALVE = "coordinates", "ratio", "readings at the valve"
-
 
 class Linkage(NamedTuple):
     """A valve gear by coordinates with the pushrod that its wanted setting asks for."""
@@ -60,7 +58,6 @@ class ValveLift(NamedTuple):
 
     train: Train
     lobe: CamLobe
-    route: str
     linkage: Linkage | None  # where the route is by coordinates, or they can undo a valve's lift
     no_pumped: tuple[str, ...]  # what the pumped-up lift lacks; empty where it is known or there is none
     pumped: bool = False  # the plunger has risen, to its top stop or as far as that counts
@@ -148,6 +145,14 @@ class ValveLift(NamedTuple):
         at = self.linkage.lifter_lift(lift) if self.lobe.at_valve else lift
         return self.linkage.motion(at, self.linkage.down).ratio
 
+    @property
+    def ratio_at_seat(self) -> Array | None:
+        """The same where lash is just taken up."""
+        link, seat = self.linkage, array(0.0)
+        if link is not None and not self.lobe.at_valve:
+            seat = np.maximum(link.lifter_lift(seat), 0.0)
+        return self.ratio(seat)
+
 
 class Shape(NamedTuple):
     """What the motion is like; None where the route does not tell it."""
@@ -180,8 +185,7 @@ def valve_lift(
     if missing:
         return missing
     linkage = linkage_of(train) if linked is None else linked()
-    route = AT_VALVE if lobe.at_valve else RATIO if linkage is None else COORDINATES
-    return ValveLift(train, lobe, route, linkage, _lacks_pumped(train, linkage))
+    return ValveLift(train, lobe, linkage, _lacks_pumped(train, linkage))
 
 
 def kept_closed(train: Train) -> ValveLift:
@@ -189,17 +193,15 @@ def kept_closed(train: Train) -> ValveLift:
     from ..cam.law import law_lobe
 
     flat = Placed(law_lobe("cycloidal", 0.0, float(np.pi)), train.port, 0.0, 0.0, 0.0)
-    return ValveLift(train, CamLobe("", "law", flat, (0.0, 0.0), True, None), AT_VALVE, None, ())
+    return ValveLift(train, CamLobe("", "law", flat, (0.0, 0.0), True, None), None, ())
 
 
 def shape(gear: ValveLift) -> Shape:
     """Return what one valve gear's motion is like."""
     place, link = gear.lobe.placed, gear.linkage
     cam_angle, peak = gear.lobe.peak
-    top, seat = array(peak), array(0.0)
-    if link is not None and not gear.lobe.at_valve:
-        seat = np.maximum(link.lifter_lift(array(0.0)), 0.0)  # where lash is just taken up
-    at_seat, at_peak = gear.ratio(seat), gear.ratio(top)
+    top = array(peak)
+    at_seat, at_peak = gear.ratio_at_seat, gear.ratio(top)
     contact = None
     if link is not None:
         there = link.motion(link.lifter_lift(top) if gear.lobe.at_valve else top, link.down)

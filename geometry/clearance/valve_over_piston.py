@@ -24,10 +24,10 @@ from numpy.typing import NDArray
 
 from ..core.frames import Array, array, point
 from ..core.mapping import Flat, Reader
+from ..core.minima import Minimum, minima
 from ..engine.defaults import has_coordinates
 from ..piston.cycle import (
     Below,
-    Minimum,
     Valve,
     cycle_angles,
     drop_at,
@@ -35,7 +35,6 @@ from ..piston.cycle import (
     least_drop,
     least_gap,
     least_wall,
-    minima,
     wall_at,
 )
 from ..piston.drop import drop

@@ -16,8 +16,6 @@ leading axes broadcast.
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -99,45 +97,6 @@ def whole_lean(direction: Array) -> Array:
 def combined_lean(view_a: ArrayLike, view_b: ArrayLike) -> Array:
     """Return the whole lean seen as two angles in square views: atan(√(tan²a + tan²b)) [rad]."""
     return np.arctan(hypot(np.tan(view_a), np.tan(view_b)))
-
-
-class Stack(NamedTuple):
-    """Everything between the crank centre and the head's gasket face, in mm.
-
-    `case_deck` is the face as it was when the points were measured; `case_cut` and `head_cut` are
-    what has been removed from the two faces since. By the bench route the height of the case deck
-    need not be known, only how the rest changed.
-    """
-
-    base_gasket: Array
-    cylinder: Array
-    head_gasket: Array
-    case_cut: Array
-    head_cut: Array
-    case_deck: Array | None = None
-
-    @property
-    def height(self) -> Array:
-        """What stands between the old case deck and the head's old gasket face."""
-        return self.base_gasket + self.cylinder + self.head_gasket - self.case_cut - self.head_cut
-
-    def case_point(self, seat: Array) -> Array:
-        """Return a point measured from the case deck in the cylinder frame: (..., 3)."""
-        return self._raised(seat, self._deck())
-
-    def head_point(self, measured: Array) -> Array:
-        """Return a point measured from the head's gasket face in the cylinder frame: (..., 3)."""
-        return self._raised(measured, self._deck() + self.height)
-
-    def _deck(self) -> Array:
-        if self.case_deck is None:
-            message = "a point needs the height of the case deck above the crank centre"
-            raise ValueError(message)
-        return self.case_deck
-
-    @staticmethod
-    def _raised(measured: Array, height: Array) -> Array:
-        return measured + point(0.0, 0.0, height)
 
 
 def to_engine(cylinder_point: Array, lean: ArrayLike, offset: ArrayLike = 0.0) -> Array:

@@ -14,9 +14,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numpy as np
-
-TURN = 2 * np.pi
+from .heels import TURN
 
 
 class TopCentre(NamedTuple):

@@ -22,9 +22,8 @@ import numpy as np
 from ..core.frames import Array, array
 from ..core.mapping import Flat, Reader, names
 from .crank import crank_of, turns_forward
+from .heels import CYCLE, TURN
 
-TURN = 2 * np.pi
-CYCLE = 2 * TURN
 ON_TOP = (
     "piston.pin_offset",
     "crank.stroke",

@@ -64,10 +64,14 @@ def ratio(train: Reader) -> Array | None:
     return ratio_dialled(train) if long is None or short is None else long / short
 
 
+def lobe_name(train: Reader) -> str:
+    """Return the name of a valve gear's lobe: as entered, or its port's."""
+    return train.word("lobe", train.prefixes[0].rstrip(".").rpartition(".")[2])
+
+
 def ratio_dialled(train: Reader) -> Array | None:
     """Return the valve's whole lift over the lifter's at the higher place where both were dialled, or None."""
-    job = Reader(train.mapping, ("",))
-    lobe = train.word("lobe", train.prefixes[0].rstrip(".").rpartition(".")[2])
+    job, lobe = Reader(train.mapping, ("",)), lobe_name(train)
     try:
         found = behind(job, lobe, train.word("lifter.kind") == "hydraulic")
     except GeometryError:  # told where the file is checked

@@ -51,7 +51,7 @@ class Assumed(NamedTuple):
 
     entry: str  # its path
     value: float | str  # mm, rad or plain; a word; or what it amounts to, in words
-    kind: str  # "length", "angle", "expansion", "word" or "note"
+    kind: str  # "length", "angle", "expansion", "number", "word" or "note"
     why: str
     half_width: float | None = None  # its doubt, rectangular
 

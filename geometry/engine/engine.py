@@ -120,7 +120,8 @@ def trains_under(mapping: Flat, cylinder: str) -> list[Train]:
 def _train(mapping: Flat, name: str) -> Train:
     cylinder, _, port = name.rpartition(".")
     reader = Reader(mapping, (f"{name}.",))
-    holder = Reader(mapping, (f"{cylinder}.", ""))
+    holder, job = Reader(mapping, (f"{cylinder}.", "")), Reader(mapping, ("",))
+    preload = reader.find("lifter.preload")
     lacks: dict[str, tuple[str, ...]] = {}
     drawn, missing = _drawn(reader, holder)
     if missing:
@@ -134,12 +135,12 @@ def _train(mapping: Flat, name: str) -> Train:
         port=port,
         lifter=Lifter(
             kind=reader.word("lifter.kind"),
-            preload=reader.find("lifter.preload"),
+            preload=preload,
             plunger_travel=reader.find("lifter.plunger_travel"),
             lash=reader.find("lifter.lash"),
             lash_at=reader.word("lifter.lash_at", "valve"),
-            pumped_rise=_pumped_rise(Reader(mapping, ("",)), reader.find("lifter.preload")),
-            pumped_share=Reader(mapping, ("",)).find(f"{PUMPED.path}.{SHARE}"),
+            pumped_rise=_pumped_rise(job, preload),
+            pumped_share=job.find(f"{PUMPED.path}.{SHARE}"),
             hot_gain=reader.find(HOT_GAIN),
             hot_lacks=names(mapping, f"{name}.{HOT_LACKS}"),
         ),
@@ -232,8 +233,8 @@ def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[s
         lean = combined_lean(views[0], views[1])
     else:
         lean = reader.number("measured_pushrod.lean")
-    sunk = _since(reader, "valve.sink")
-    if np.any(sunk != 0) and alternatives.ratio(reader) is None:
+    sunk, ratio = _since(reader, "valve.sink"), alternatives.ratio(reader)
+    if np.any(sunk != 0) and ratio is None:
         reader.lack("rocker.ratio")
     own = f"{train.prefixes[0]}measured_pushrod."
     measured = Measured(
@@ -245,7 +246,7 @@ def _measured(train: Reader, cylinder: Reader) -> tuple[Measured | None, tuple[s
         growth=growth,
         lowered=_since(reader, "lifter.lowered"),
         sunk=sunk,
-        ratio=alternatives.ratio(reader),
+        ratio=ratio,
         rod_direction=reader.lean("measured_pushrod.lean") if in_two_views else None,
         lifter_direction=reader.lean("lifter.lean") if reader.has("lifter.lean.x") else None,
     )

@@ -16,11 +16,11 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from ..core.mapping import Flat, Reader
+from ..core.verdict import NOTHING
 from .defaults import STACK, signed
 
 READINGS = ("measured_pushrod", "measured_drop")
 PISTON = (("crank.stroke", 0.5), ("crank.conrod_length", 1.0), ("piston.compression_height", 1.0))
-NOTHING = 1e-9  # mm
 
 
 class SinceRead(NamedTuple):

@@ -22,11 +22,12 @@ from ..core.mapping import Flat, Reader, names
 from ..core.minima import minima
 from ..crank.crank import Crank, crank_of, turns_forward
 from ..crank.firing import places as firing_places
+from ..crank.heels import TURN
 from ..engine.alternatives import case_deck
 from ..engine.defaults import completed
 from ..piston.head import Head
 from ..piston.pair import between
-from .cut_tube import MOST_RELIEFS, TURN, Apart, CutTube, Relief, apart, at_heights
+from .cut_tube import MOST_RELIEFS, Apart, CutTube, Relief, apart, at_heights
 from .spigot import Rod, nearest, places, relief_around
 
 MOST_CYLINDERS = 4  # of which every one is held against every other

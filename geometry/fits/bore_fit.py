@@ -57,25 +57,13 @@ class Ring(NamedTuple):
     expansion: Array
 
 
-def _yields(liner: Ring, jacket: Ring) -> Array:
-    """Return how far two rings give way to a pressure between them, as a share of its radius [mm²/N]."""
+def gripping(liner: Ring, jacket: Ring) -> Array:
+    """Return how the bore of a liner grows that its jacket grips [1/K]; see the module."""
     a, b, c = liner.inner, liner.outer, jacket.outer
     of_liner = ((b**2 + a**2) / (b**2 - a**2) - liner.poisson) / liner.modulus
     of_jacket = ((c**2 + b**2) / (c**2 - b**2) + jacket.poisson) / jacket.modulus
-    return of_liner + of_jacket
-
-
-def gripping(liner: Ring, jacket: Ring) -> Array:
-    """Return how the bore of a liner grows that its jacket grips [1/K]; see the module."""
-    a, b = liner.inner, liner.outer
-    share = 2 * b**2 / (liner.modulus * (b**2 - a**2)) / _yields(liner, jacket)
+    share = 2 * b**2 / (liner.modulus * (b**2 - a**2)) / (of_liner + of_jacket)
     found: Array = liner.expansion + (jacket.expansion - liner.expansion) * share
-    return found
-
-
-def grip_lost(liner: Ring, jacket: Ring) -> Array:
-    """Return how much pressure between both is lost for each kelvin [N/mm² per K]."""
-    found: Array = (jacket.expansion - liner.expansion) / _yields(liner, jacket)
     return found
 
 

@@ -32,8 +32,8 @@ import numpy as np
 from ..core.frames import Array, array, to_engine
 from ..core.search import Flags, Index
 from ..core.verdict import NOTHING
+from ..crank.heels import TURN
 
-TURN = 2 * np.pi
 MOST_RELIEFS = 8  # of one spigot
 COARSE_MM, FINE_MM = 20.0, 1.0  # longest side of the cells looked at first, and how far one at last reaches
 DEEPER_MM = 4.0  # where two share metal, which is no distance: what is not so much deeper is left

@@ -27,8 +27,9 @@ from ..core.mapping import Flat
 from ..core.ranking import ranked
 from ..core.search import Index
 from ..core.verdict import NOTHING
+from ..crank.heels import TURN
 from .across import GROW_MM, HEIGHTS, SECTIONS, TRIES, Mover, leads
-from .cut_tube import TURN, Apart, CutTube, Relief, apart, at_heights
+from .cut_tube import Apart, CutTube, Relief, apart, at_heights
 from .spigot import AROUND, nearest, places, relief_around
 
 ROW = 361  # crank angles looked at first

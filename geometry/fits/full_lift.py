@@ -15,8 +15,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-import numpy as np
-
 from ..cam.cam import CARD, LAW, CamLobe
 from ..clearance.valve_lift import ValveLift, apart, valve_lift
 from ..core.errors import GeometryError
@@ -70,6 +68,13 @@ def noise_of(lobe: CamLobe) -> str:
     return f"lobe.{lobe.name}.noise"
 
 
+def unsaid_lash(gear: Known) -> str:
+    """Return the entry of the lash that a solid lifter's lifts were read with at the valve, where nobody said it; else nothing."""
+    lobe = gear.lobe
+    open_ = lobe is not None and lobe.lash is None and gear.lifter.lifter.kind != "hydraulic"
+    return lobe.lash_entry if lobe is not None and open_ else ""
+
+
 def peak_of(mapping: Flat, lobe: CamLobe) -> Array:
     """Return how high a lobe is [mm], at the lifter, or at the valve where it was read there."""
     reader = Reader(mapping, (f"lobe.{lobe.name}.",))
@@ -87,19 +92,19 @@ def full_lift(mapping: Flat, gear: Known) -> FullLift:
     """Return what a valve gear does at full lift in an engine, or in a batch of them."""
     if gear.lobe is None:
         return FullLift()
-    train, peak = train_of(mapping, gear.lifter.name), peak_of(mapping, gear.lobe)
-    lift = valve_lift(train, gear.lobe)
+    train, lobe, job = train_of(mapping, gear.lifter.name), gear.lobe, Reader(mapping, ("",))
+    peak, lash = peak_of(mapping, lobe), job.find(lobe.lash_entry) if lobe.lash_entry else None
+    if lash is not None:  # the lash that it was read with moves the valve's lift too
+        lobe = lobe._replace(lash=lash)  # type: ignore[arg-type]
+    lift = valve_lift(train, lobe)
     if not isinstance(lift, ValveLift):
         return FullLift()
-    link, seat = lift.linkage, array(0.0)
-    if link is not None and not gear.lobe.at_valve:
-        seat = np.maximum(link.lifter_lift(array(0.0)), 0.0)  # where lash is just taken up
     pumps = train.lifter.kind != "solid"
-    pumped = _pumped(train, gear, peak) if pumps and not lift.no_pumped else None
+    pumped = _pumped(train, gear._replace(lobe=lobe), peak) if pumps and not lift.no_pumped else None
     return FullLift(
         lobe_lift=_of_lobe(mapping, gear.lobe, peak),
         valve_lift=lift.at_lobe(peak),
-        ratio_at_seat=lift.ratio(seat),
+        ratio_at_seat=lift.ratio_at_seat,
         ratio_at_peak=lift.ratio(peak),
         pumped=pumped,
         no_pumped=lift.no_pumped if pumps else (),
@@ -169,4 +174,4 @@ def _pumped(train: Train, gear: Known, peak: Array) -> Array:
     assert gear.lobe is not None
     lift = valve_lift(train, gear.lobe)
     assert isinstance(lift, ValveLift)
-    return lift._replace(pumped=True).at_lobe(peak)
+    return lift.risen().at_lobe(peak)

@@ -16,7 +16,8 @@ import numpy as np
 
 from ..core.frames import Array, array, dot, norm
 from ..core.search import Index
-from .cut_tube import TURN, CutTube, Number, Relief
+from ..crank.heels import TURN
+from .cut_tube import CutTube, Number, Relief
 
 AROUND = 96  # sections looked at first
 GOLDEN = (np.sqrt(5) - 1) / 2

@@ -107,6 +107,7 @@ def trapped(mapping: Flat, train: str, lobe: CamLobe | None) -> Found:
     if lobe.source in (CARD, LAW):
         told_by = "card" if lobe.source == CARD else "law"
         shape, note = (f"lobe.{lobe.name}.{told_by}",), "the lobe's own shape is not varied"
+    shape += (lift.lash_unknown,) if lift.lash_unknown else ()
     unsaid = (*static["compression_ratio"].unsaid, *shape)
     higher = peak_of(mapping, lobe) / lobe.peak[1]
     release = reader.find("chamber.release_closes")

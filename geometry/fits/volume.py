@@ -166,7 +166,7 @@ def compression(mapping: Flat, cylinder: str) -> Found:
     if missing or isinstance(crown, Missing):
         return Missing.of(missing)
     deck, swept = (one for one in found if not isinstance(one, Missing))
-    gasket = of_cylinder(full, cylinder).number("stack.head_gasket")
+    gasket = reader.number("stack.head_gasket")
     flat = "" if _crown_is_told(full, cylinder) else "nothing is entered of the crown: taken as flat"
     pockets = _pockets_untold(full, cylinder)
     open_ring = "" if ring is not None else "chamber.gasket_bore is not entered: taken as the bore"
@@ -251,12 +251,7 @@ def crown_volume(mapping: Flat, cylinder: str) -> Array | Missing:
         return entered
     if reader.has("piston.crown_table"):
         return Missing.of(("piston.crown_volume",), "a table of heights does not reach to the crown's edge")
-    total = array(0.0)
-    for table, entry, way in (("dome", "height", -1.0), ("dish", "depth", 1.0)):
-        if reader.has(f"piston.{table}.{entry}"):
-            total = total + way * cap_volume(
-                reader.number(f"piston.{table}.{entry}"), reader.number(f"piston.{table}.diameter") / 2
-            )
+    total = _caps(reader)
     cuts = _pockets(mapping, cylinder)
     readers = [reader, *(one for one, _ in cuts)]
     missing = lacking(readers)
@@ -280,14 +275,7 @@ def volume_by_shape(mapping: Flat, cylinder: str) -> tuple[float, float] | None:
     reader = of_cylinder(mapping, cylinder)
     if reader.has("piston.crown_table"):
         return None
-    cap = 0.0
-    for table, entry, way in (("dome", "height", -1.0), ("dish", "depth", 1.0)):
-        if reader.has(f"piston.{table}.{entry}"):
-            high, wide = (
-                reader.number(f"piston.{table}.{entry}"),
-                reader.number(f"piston.{table}.diameter"),
-            )
-            cap += way * float(cap_volume(high, wide / 2))
+    cap = float(_caps(reader))
     cuts = _pockets(mapping, cylinder)
     if lacking([reader, *(one for one, _ in cuts)]) is not None or not (cap or cuts):
         return None
@@ -298,6 +286,16 @@ def volume_by_shape(mapping: Flat, cylinder: str) -> tuple[float, float] | None:
     if cap < 0:  # a pocket takes away of the dome too
         return cap + whole, whole + open_
     return max([cap, *each]) if cap or _meet([cut for _, cut in cuts]) else whole, cap + whole + open_
+
+
+def _caps(reader: Reader) -> Array:
+    """Return what a dish adds and a dome takes away [mm³]; what is absent of one is noted and NaN."""
+    total = array(0.0)
+    for table, entry, way in (("dome", "height", -1.0), ("dish", "depth", 1.0)):
+        if reader.has(f"piston.{table}.{entry}"):
+            high, wide = (reader.number(f"piston.{table}.{one}") for one in (entry, "diameter"))
+            total = total + way * cap_volume(high, wide / 2)
+    return total
 
 
 def _pockets(mapping: Flat, cylinder: str) -> list[tuple[Reader, Pocket]]:

@@ -137,7 +137,7 @@ def turns_to(
     return np.where(reaches, way * (low + high) / 2, np.nan)
 
 
-def takes_up(train: Drawn, adjuster: Adjuster, length: Array, lash_at: str | None = None) -> Array:
+def takes_up(train: Drawn, adjuster: Adjuster, length: Array, lash_at: str | None) -> Array:
     """Return the sign of the turns that take up lash where an adjuster stands, (...); of a thread always 1.
 
     length, lash_at : as for `turns_to`
@@ -161,7 +161,7 @@ def lengths_taken(
         for _ in range(CLOSER + 1):
             places = np.linspace(low, high, PLACES)
             lengths = way * length_after(train, adjuster, places, down, lash)
-            least = np.nanargmin(np.where(np.isnan(lengths), np.inf, lengths), axis=0)
+            least = np.where(np.isnan(lengths), np.inf, lengths).argmin(axis=0)
             best = np.take_along_axis(lengths, least[None], axis=0)[0]
             beside = [np.clip(least + by, 0, PLACES - 1) for by in (-1, 1)]
             low, high = (np.take_along_axis(places, one[None], axis=0)[0] for one in beside)

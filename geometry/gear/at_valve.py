@@ -24,6 +24,7 @@ from ..core.mapping import Reader
 VALVE, PUSHROD = "valve", "pushrod"
 SEEN_MM = 0.05  # 0.002 in of valve lift: a dial that shows so much shows a lift
 MOST_PLACES = 2  # more tell no better
+DIALLED = ("dialled", *(f"dialled.{index}" for index in range(MOST_PLACES)))  # tables of a lobe
 ALIKE = 0.2  # of the higher place's lift, by which two places differ at least
 
 
@@ -99,7 +100,7 @@ def by_places(
 def dialled(job: Reader, lobe: str) -> list[tuple[Array, Array]]:
     """Return the places of a lobe where lifter and valve were dialled at once, (...) [mm], in the file's order."""
     found = []
-    for table in ("dialled", *(f"dialled.{index}" for index in range(MOST_PLACES))):
+    for table in DIALLED:
         lifter, valve = (job.find(f"lobe.{lobe}.{table}.{one}") for one in ("lifter", "valve"))
         if lifter is not None and valve is not None:
             found.append((lifter, valve))

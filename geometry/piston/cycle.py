@@ -16,6 +16,7 @@ from ..core.frames import Array, array, point
 from ..core.minima import ROW, STEP, Curve, Minimum, minima
 from ..core.search import SPACING
 from ..crank.crank import Crank
+from ..crank.heels import TURN
 from .crown import Crown
 from .drop import Outline, drop, lowest, outline, wall
 from .gap import gap
@@ -23,24 +24,6 @@ from .head import Head
 from .pair import between
 from .wedge import is_clear_of
 
-__all__ = [
-    "Below",
-    "Lift",
-    "Minimum",
-    "Valve",
-    "between_at",
-    "cycle_angles",
-    "drop_at",
-    "gap_at",
-    "least_between",
-    "least_drop",
-    "least_gap",
-    "least_wall",
-    "minima",
-    "wall_at",
-]
-
-TURN = float(2 * np.pi)
 FINER = 8  # angles to a step where the crown is entered
 SPARSE = 4  # rows of the first look from one to the next that all distances of heads are bounded by
 EQUAL_MM = 1e-9

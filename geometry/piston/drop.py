@@ -162,9 +162,7 @@ def on_floor(index: int, pose: Pose, turn: Array) -> Array:
     return way
 
 
-def _searched(
-    pose: Pose, shape: Shape, refine: bool, edge: Outline | None, rivals: Array | None = None
-) -> Array:
+def _searched(pose: Pose, shape: Shape, refine: bool, edge: Outline | None, rivals: Array | None) -> Array:
     """Return the drop by its search along rim and edges."""
     crown = pose.crown
     known = edge or (outline(crown) if _edges_count(crown) else None)

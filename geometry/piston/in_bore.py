@@ -25,8 +25,9 @@ from typing import NamedTuple
 import numpy as np
 
 from ..core.frames import Array, array, hypot
+from ..core.minima import Minimum
 from ..core.search import Curve, Flags, Index, Shape, least, picked
-from .cycle import Lift, Minimum, cycle_angles
+from .cycle import Lift, cycle_angles
 from .head import Head, rim
 
 LEVEL_MM = 1e-6  # within which two angles are as near

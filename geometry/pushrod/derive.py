@@ -30,21 +30,16 @@ import sympy as sp  # type: ignore[import-untyped]
 from ..core.errors import UnreachableError
 from ..core.frames import array
 from ..core.mapping import ANGLES, Flat, Reader
+from ..engine.alternatives import lobe_name, ratio
+from ..engine.before import STEM, was_read_before
 from ..engine.defaults import STACK, completed, signed
 from ..engine.engine import MEASURED, train_of
+from ..gear.at_valve import DIALLED
 from .assembly import obstacles
 from .pushrods import required
 
 AXES = "xyz"
 UP = sp.ImmutableMatrix([0, 0, 1])
-
-
-@dataclass(frozen=True, slots=True)
-class Signs:
-    """What the numbers of one engine choose where the algebra leaves two ways open."""
-
-    contact: int  # +1 where the valve arm points to the side of +q, -1 to the other
-    opening: int  # +1 where the valve opens by a positive turn about a, -1 by a negative one
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +69,6 @@ class Derivation:
     convention: str  # of the length: "centres", or as read where the ends were not measured
     steps: tuple[Step, ...]
     entries: dict[str, float]  # every entry that enters: mm, rad or plain
-    signs: Signs | None  # None by a measured pushrod
 
     def length(self) -> sp.Expr:
         """Return the last step in entries alone: every earlier symbol replaced by what it stands for."""
@@ -85,13 +79,10 @@ class Derivation:
         return known[sp.Symbol(self.steps[-1].symbol, real=True)]
 
 
-def derivation(
-    mapping: Flat, name: str, signs: Signs | None = None, ordered_as: str = "centres"
-) -> Derivation:
+def derivation(mapping: Flat, name: str, ordered_as: str = "centres") -> Derivation:
     """Return the derivation of one valve gear's pushrod, by the route that stands behind it.
 
     mapping : one engine, every number a scalar;  name : of the valve gear, "front.intake"
-    signs   : the two choices, where they are not to be taken from the engine's own numbers
     ordered_as : the convention of the last step, where the length between ball centres is known
     Refuses what `pushrods.required` refuses, with its MissingEntryError.
 
@@ -109,7 +100,7 @@ def derivation(
     why = () if measured else obstacles(gear)
     if why and answer.reach is not None:
         raise UnreachableError(why[0], float(answer.reach))
-    chain = _Chain(completed(mapping)[0], signs)
+    chain = _Chain(completed(mapping)[0])
     train = Reader(chain.mapping, (f"{name}.",))
     cylinder = Reader(chain.mapping, (f"{name.rpartition('.')[0]}.", ""))
     (_by_measurement if measured else _by_coordinates)(chain, train, cylinder)
@@ -117,7 +108,7 @@ def derivation(
     if convention == "centres" and ordered_as != "centres" and ordered_as in answer.lengths:
         convention = ordered_as
         _ordered(chain, train, ordered_as)
-    return Derivation(name, answer.basis, convention, tuple(chain.steps), chain.entries, chain.signs)
+    return Derivation(name, answer.basis, convention, tuple(chain.steps), chain.entries)
 
 
 def entry_symbol(path: str) -> sp.Symbol:
@@ -130,7 +121,6 @@ class _Chain:
     """The steps so far, with the values of every symbol used in them."""
 
     mapping: Flat
-    signs: Signs | None
     steps: list[Step] = field(default_factory=list)
     entries: dict[str, float] = field(default_factory=dict)
     values: dict[sp.Symbol, sp.Float] = field(default_factory=dict)
@@ -203,12 +193,10 @@ def _by_coordinates(chain: _Chain, train: Reader, cylinder: Reader) -> None:
     phi = step("φ", "angle of the valve arm from m, valve closed", "rad", sp.acos(wanted / (long * k)))
 
     near = 1 if chain.numeric(d.dot(q)) <= 0 else -1  # the root that puts the contact nearest the tip
-    near = chain.signs.contact if chain.signs else near
     arm_turning = q * sp.cos(phi) - near * m * sp.sin(phi)  # where a positive turn carries the valve arm
     opening = -1 if chain.numeric(arm_turning[2]) > 0 else 1  # towards -z
-    chain.signs = chain.signs or Signs(near, opening)
     side = step("σ", "side of the stem the contact stands on, nearest its tip", "", sp.Integer(near))
-    psi = _arm_angle(chain, train)
+    psi = _arm_angle(chain, train, opening)
 
     kind, lash, turned = train.word("lifter.kind"), sp.Integer(0), phi
     if kind == "solid":
@@ -259,7 +247,7 @@ def _by_measurement(chain: _Chain, train: Reader, cylinder: Reader) -> None:
     straight = sp.sqrt(grown**2 + 2 * grown * down * along + down**2)
     along = step("cos θ_1", "of the same angle, plunger up", "", (grown * along + down) / straight)
     sunk = _since(chain, train, "valve.sink")
-    straight -= sunk / _ratio(chain, train) if sunk != 0 and _has_ratio(train) else 0
+    straight -= sunk / _ratio(chain, train) if sunk != 0 and ratio(train) is not None else 0
     straight = step("c_2", "pushrod that just touches, plunger up", "mm", straight)
     if train.word("lifter.kind") == "hydraulic":
         preload = chain.number(train, "lifter.preload")
@@ -318,10 +306,12 @@ def _given_pushrod_arm(chain: _Chain, train: Reader) -> sp.Expr | None:
     return sp.sqrt(square.dot(square))
 
 
-def _arm_angle(chain: _Chain, train: Reader) -> sp.Expr:
-    """Add the arm angle, from whichever entries say it, and return it counted about +a."""
-    words = "sense of the turn that opens the valve"
-    sense = chain.step("τ", words, "", sp.Integer(chain.signs.opening if chain.signs else 1))
+def _arm_angle(chain: _Chain, train: Reader, opening: int) -> sp.Expr:
+    """Add the arm angle, from whichever entries say it, and return it counted about +a.
+
+    opening : +1 where the valve opens by a positive turn about a, -1 by a negative one
+    """
+    sense = chain.step("τ", "sense of the turn that opens the valve", "", sp.Integer(opening))
     angle = chain.find(train, "rocker.arm_angle")
     if angle is None and train.has("rocker.span"):
         long, short, span = chain["rv"], chain["rp"], chain.number(train, "rocker.span")
@@ -411,7 +401,8 @@ def _ordered(chain: _Chain, train: Reader, convention: str) -> None:
 def _plunger_then(chain: _Chain, train: Reader) -> sp.Expr:
     down = chain.find(train, "measured_pushrod.plunger.down")
     if down is None and train.word("measured_pushrod.plunger") == "bottomed":
-        return chain.number(train, "lifter.plunger_travel")
+        before = STEM if was_read_before(train, "measured_pushrod") else ""  # of the lifter that stood there
+        return chain.number(Reader(train.mapping, (f"{before}{train.prefixes[0]}",)), "lifter.plunger_travel")
     return sp.Integer(0) if down is None else down
 
 
@@ -421,18 +412,30 @@ def _since(chain: _Chain, train: Reader, entry: str) -> sp.Expr:
     return chain.number(train, entry) - chain.number(train, f"measured_pushrod.{entry}")
 
 
-def _has_ratio(train: Reader) -> bool:
-    arm = train.has("rocker.pushrod_arm") or train.has("rocker.cup")
-    return train.has("rocker.ratio") or (train.find("rocker.valve_arm") is not None and arm)
-
-
 def _ratio(chain: _Chain, train: Reader) -> sp.Expr:
     if "i" in chain:
         return chain["i"]
-    ratio = chain.find(train, "rocker.ratio")
-    if ratio is None:
-        ratio = chain.number(train, "rocker.valve_arm") / _given_pushrod_arm(chain, train)
-    return chain.step("i", "rocker ratio, valve arm over pushrod arm", "", ratio)
+    found, words = chain.find(train, "rocker.ratio"), "rocker ratio, valve arm over pushrod arm"
+    if found is None:
+        long, short = chain.find(train, "rocker.valve_arm"), _given_pushrod_arm(chain, train)
+        if long is None or short is None:
+            words = "rocker ratio, valve's whole lift over the lifter's as dialled"
+            found = _ratio_dialled(chain, train)
+        else:
+            found = long / short
+    return chain.step("i", words, "", found)
+
+
+def _ratio_dialled(chain: _Chain, train: Reader) -> sp.Expr:
+    """Return the valve's whole lift over the lifter's at the higher of the places where both were dialled."""
+    job, lobe = Reader(train.mapping, ("",)), lobe_name(train)
+    tables = [f"lobe.{lobe}.{table}" for table in DIALLED]
+    high = max(
+        tables, key=lambda table: -1.0 if (lift := job.find(f"{table}.valve")) is None else float(lift)
+    )
+    lash = chain.find(job, f"lobe.{lobe}.lash_read")
+    lift = chain.number(job, f"{high}.valve") + (sp.Integer(0) if lash is None else lash)
+    return lift / chain.number(job, f"{high}.lifter")
 
 
 def _parts(expression: sp.Expr | sp.ImmutableMatrix) -> Sequence[sp.Expr]:

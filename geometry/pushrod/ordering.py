@@ -19,8 +19,6 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-import numpy as np
-
 from ..core.answer import Figure
 from ..core.errors import MissingEntryError
 from ..core.frames import Array
@@ -250,9 +248,8 @@ def _judged(
     needed = order.required
     assert needed is not None
     moving = {entry: slope for entry, slope in table[order.train.name].items() if slope != 0.0}
-    linear = budget(moving, doubts, mapping)
-    extra = float(np.asarray(needed.along_doubt)) / np.sqrt(3.0)
-    linear = linear.widened(float(extra))
+    extra = Doubt(float(needed.along_doubt)).standard
+    linear = budget(moving, doubts, mapping).widened(extra)
     limits, verdict, room = None, None, None
     preload = order.train.lifter.preload
     proved = not linear.undoubted and not order.is_estimate

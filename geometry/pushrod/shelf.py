@@ -46,8 +46,6 @@ class Rod:
     ball_diameter: float | None
     pitch: float | None  # adjustable only
     flats: int | None  # of its nut, for a turn
-    diameter: float | None
-    wall: float | None
     count: int
 
 
@@ -177,7 +175,7 @@ def waiting(offers: Mapping[str, Sequence[Offer]]) -> tuple[str, ...]:
 
 def nearest_miss(offers: Sequence[Offer]) -> Offer | None:
     """Return the pushrod that comes nearest to fitting where none does; None: none ever can."""
-    nearest = min(offers, key=lambda one: (one.miss, one.label), default=None)
+    nearest = min(offers, key=lambda one: (round(one.miss, 9), one.label), default=None)
     return None if nearest is None or math.isinf(nearest.miss) else nearest
 
 

@@ -15,8 +15,8 @@ from ..core.errors import GeometryError
 from ..core.frames import array
 from ..core.mapping import Flat, Reader
 from ..crank.events import event_opening
-from ..crank.firing import CYCLE, Place, places
-from ..crank.heels import TURN, HeelWindow, Opening, heel_window, set_on_the_flank
+from ..crank.firing import Place, places
+from ..crank.heels import CYCLE, TURN, HeelWindow, Opening, heel_window, set_on_the_flank
 from ..engine.alternatives import ratio
 from ..gear.at_valve import behind
 
@@ -116,7 +116,8 @@ def _opening(
             float(job.number(f"lobe.{lobe}.card.events.{part}")) for part in ("at", "opens", "closes")
         )
         found = event_opening(port, opens, closes, advance)
-        return _lowest(job, lobe, (found.opens + found.closes) / 2, [(at, found.closes - found.opens)])
+        middle = (found.opens + found.closes) / 2
+        return _lowest(job, lobe, train, middle, [(at, found.closes - found.opens)])
     from_top = lobe in readings and job.word(f"lobe.{lobe}.zero") == "top centre"
     if centreline is None and not from_top:
         return None, None, (f"lobe.{lobe}.centreline",)
@@ -140,7 +141,7 @@ def _opening(
         return (
             (opening, None, (f"lobe.{lobe}.lash_read",)) if lash is None else (opening, CHECK_MM + lash, ())
         )
-    return _known_opening(job, lobe, port, middle, advance)
+    return _known_opening(job, lobe, port, train, middle, advance)
 
 
 def _fitted(readings: Readings, gain: float, followers: Riding | None, mapping: Flat) -> Lobe | None:
@@ -172,7 +173,7 @@ def _read_opening(
 
 
 def _known_opening(
-    job: Reader, lobe: str, port: str, centreline: float, advance: float
+    job: Reader, lobe: str, port: str, train: Reader, centreline: float, advance: float
 ) -> tuple[Opening | None, float | None, tuple[str, ...]]:
     """Return the opening of a law at the usual check lift, or of a card at the lowest lift it states."""
     at = (centreline if port == "intake" else -centreline) - advance
@@ -186,11 +187,11 @@ def _known_opening(
         opening = placed(law_lobe(law, float(peak), float(degrees)), port, centreline, advance, CHECK_MM)
         found = opening.opening(CHECK_MM)
         return found, CHECK_MM, () if found else (f"lobe.{lobe}",)
-    return _lowest(job, lobe, at, [])
+    return _lowest(job, lobe, train, at, [])
 
 
 def _lowest(
-    job: Reader, lobe: str, middle: float, rows: list[tuple[float, float]]
+    job: Reader, lobe: str, train: Reader, middle: float, rows: list[tuple[float, float]]
 ) -> tuple[Opening | None, float | None, tuple[str, ...]]:
     """Return the opening of a card at the lowest lift that it states, and that lift, at the lifter.
 
@@ -213,12 +214,15 @@ def _lowest(
     if not rows:
         return None, None, (f"lobe.{lobe}",)
     lift, open_for = min(rows)
-    if job.word(f"lobe.{lobe}.measured_at") == "valve":
-        ratio, lash = job.find(f"lobe.{lobe}.card.ratio"), job.find(f"lobe.{lobe}.card.lash")
-        if ratio is None:
-            return None, None, (f"lobe.{lobe}.card.ratio",)
-        lift = (lift + (0.0 if lash is None else float(lash))) / float(ratio)
-    return Opening(middle - open_for / 2, middle + open_for / 2), lift, ()
+    opening = Opening(middle - open_for / 2, middle + open_for / 2)
+    if job.word(f"lobe.{lobe}.measured_at") != "valve":
+        return opening, lift, ()
+    ratio, lash = job.find(f"lobe.{lobe}.card.ratio"), _lash_read(job, f"lobe.{lobe}.card.lash", train)
+    if ratio is None:
+        return None, None, (f"lobe.{lobe}.card.ratio",)
+    if lash is None:
+        return opening, None, (f"lobe.{lobe}.card.lash",)
+    return opening, (lift + lash) / float(ratio), ()
 
 
 def _gain(job: Reader, lobe: str, train: Reader) -> float | None:
@@ -236,7 +240,13 @@ def _lash_at_lifter(job: Reader, lobe: str, train: Reader, gain: float) -> float
     """Return how far a lifter has risen when a lobe read at the valve first shows [mm]; None where nobody says."""
     if job.word(f"lobe.{lobe}.measured_at") != "valve":
         return 0.0
-    read = job.find(f"lobe.{lobe}.lash_read")
+    read = _lash_read(job, f"lobe.{lobe}.lash_read", train)
+    return None if read is None else read / gain
+
+
+def _lash_read(job: Reader, entry: str, train: Reader) -> float | None:
+    """Return the lash that lifts at the valve were read with [mm]; None where nobody says, and the lifter may have some."""
+    read = job.find(entry)
     if read is None:
         return 0.0 if train.word("lifter.kind") == "hydraulic" else None
-    return float(read) / gain
+    return float(read)

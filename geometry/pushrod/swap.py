@@ -133,10 +133,8 @@ def change_budgets(
     for name in chosen:
         moving = {entry: slope for entry, slope in table[name].items() if slope != 0.0}
         first, second = (float(side[name].along_doubt) for side in (was, now))
-        budgets[name] = budget(moving, doubts, mapping).widened(
-            (abs(second - first) if _is_one_lifter(mapping, name) else math.hypot(first, second))
-            / math.sqrt(3.0)
-        )
+        apart = abs(second - first) if _is_one_lifter(mapping, name) else math.hypot(first, second)
+        budgets[name] = budget(moving, doubts, mapping).widened(Doubt(apart).standard)
     return budgets
 
 

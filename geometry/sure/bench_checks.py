@@ -48,7 +48,7 @@ from ..engine.alone import each_alone, those_of
 from ..engine.alternatives import valve_length
 from ..engine.before import STEM, engine_before, quantities_before, was_read_before
 from ..engine.defaults import STACK
-from ..engine.engine import Train, build, train_of
+from ..engine.engine import build, train_of
 from ..fits import volume
 from ..fits.ports import place
 from ..gear.train import closed, motion
@@ -271,10 +271,6 @@ def _then(one: Check, flat: Flat) -> Flat:
     return frozen(flat).with_(parts) if parts else flat
 
 
-def _gear(one: Check, flat: Flat) -> Train:
-    return train_of(flat, one.of)
-
-
 def _pushrod(one: Check, flat: Flat, reader: Reader, _: Tables) -> Array:
     convention, down = reader.word("as", "overall"), reader.find("plunger.down")
     if down is None:
@@ -282,21 +278,21 @@ def _pushrod(one: Check, flat: Flat, reader: Reader, _: Tables) -> Array:
         down = Reader(flat, (f"{one.of}.lifter.",)).number("plunger_travel") if bottomed else array(0.0)
     solid = Reader(flat, (f"{one.of}.lifter.",)).word("kind") == "solid"
     setting = {f"{one.of}.lifter.{'lash' if solid else 'preload'}": array(0.0) if solid else down}
-    lengths = required(_gear(one, frozen(flat).with_(setting))).lengths
+    lengths = required(train_of(frozen(flat).with_(setting), one.of)).lengths
     if convention not in lengths:
-        raise _LacksError(f"{one.of}.pushrod.{end}" for end in _gear(one, flat).ends.lacks(convention))
+        raise _LacksError(f"{one.of}.pushrod.{end}" for end in train_of(flat, one.of).ends.lacks(convention))
     return lengths[convention]
 
 
 def _valve_lift(one: Check, flat: Flat, reader: Reader, _: Tables) -> Array:
-    lift, train = reader.number("lifter_lift"), _gear(one, flat)
+    lift, train = reader.number("lifter_lift"), train_of(flat, one.of)
     if train.drawn is None:
         if train.ratio is None:
             raise _LacksError((f"{one.of}.rocker.ratio",))
         return lift * train.ratio
     solid = train.lifter.kind == "solid"
     setting = {f"{one.of}.lifter.{'lash' if solid else 'preload'}": 0.0}
-    still = _gear(one, frozen(flat).with_(setting))
+    still = train_of(frozen(flat).with_(setting), one.of)
     assert still.drawn is not None
     return motion(
         still.drawn, closed(still.drawn), by_coordinates(still).lengths["centres"], lift, array(0.0)
@@ -323,9 +319,7 @@ def _at_overlap(one: Check, flat: Flat, reader: Reader, tables: Tables) -> Array
 def _clay(one: Check, flat: Flat, _: Reader, tables: Tables) -> Array:
     here = _situation(one, flat, tables)
     over = here.valves.get(one.of)
-    gap = None
-    if over is not None:
-        gap = nearest(over)[1]
+    gap = None if over is None else nearest(over)[1]
     if gap is None:
         lacks = [entry for lacks in here.lacks.get(one.of, {}).values() for entry in lacks]
         raise _LacksError(lacks or (f"{one.of}.valve.face",))
@@ -334,7 +328,7 @@ def _clay(one: Check, flat: Flat, _: Reader, tables: Tables) -> Array:
 
 def _drop(one: Check, flat: Flat, reader: Reader, tables: Tables) -> Array:
     over = over_piston(flat, one.of.rpartition(".")[0], tables.crowns)
-    valve = over_valve(flat, one.of, over, kept_closed(_gear(one, flat)))
+    valve = over_valve(flat, one.of, over, kept_closed(train_of(flat, one.of)))
     if isinstance(valve, dict):
         raise _LacksError(next((lacks for lacks in valve.values() if lacks), (f"{one.of}.valve.face",)))
     return valve.drop(array(_crank(reader)), array(0.0))
@@ -383,7 +377,7 @@ def _between(one: Check, flat: Flat, reader: Reader, tables: Tables) -> Array:
 
 
 def _beside_pushrod(one: Check, flat: Flat, _: Reader, __: Tables) -> Array:
-    differ = required(_gear(one, flat)).coordinates_differ
+    differ = required(train_of(flat, one.of)).coordinates_differ
     if differ is None:
         raise _LacksError((f"{one.of}.pushrod.ball_diameter_low", f"{one.of}.pushrod.ball_diameter_high"))
     return differ
@@ -391,7 +385,7 @@ def _beside_pushrod(one: Check, flat: Flat, _: Reader, __: Tables) -> Array:
 
 def _beside_drop(one: Check, flat: Flat, _: Reader, tables: Tables) -> Array:
     over = over_piston(flat, one.of.rpartition(".")[0], tables.crowns)
-    valve = over_valve(flat, one.of, over, kept_closed(_gear(one, flat)))
+    valve = over_valve(flat, one.of, over, kept_closed(train_of(flat, one.of)))
     if not isinstance(valve, ByCoordinates) or valve.differ is None:
         raise (
             _LacksError(entry for lacks in valve.values() for entry in lacks)

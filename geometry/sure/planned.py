@@ -14,8 +14,6 @@ from collections.abc import Mapping
 from enum import Enum
 from typing import NamedTuple
 
-import numpy as np
-
 from ..cam.cam import Cam, CamLobe, Tables
 from ..clearance.clearances import PairClearance, ValveClearance
 from ..clearance.moving import budgets
@@ -146,8 +144,7 @@ def of_pushrod(
             lambda varied: {name: required(train_of(varied, name)).lengths[convention]},
         )[name]
         moving = {entry: slope for entry, slope in slopes.items() if slope != 0.0}
-        along = float(np.asarray(needed.along_doubt)) / math.sqrt(3.0)
-        found = budget(moving, doubts, mapping).widened(along)
+        found = budget(moving, doubts, mapping).widened(Doubt(float(needed.along_doubt)).standard)
     undoubted = () if found is None else found.undoubted
     if order.is_estimate:
         undoubted = (*undoubted, f"{order.train.name}.measured_pushrod")

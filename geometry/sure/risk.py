@@ -331,8 +331,8 @@ class Tally:
         found = Builds(looked=self.looked, impossible=self.impossible, absent=self.absent)
         if self.kept >= 2:
             found = found._replace(told=told(np.concatenate(self.values)))
-            if self.bare.bounds != (None, None):
-                found = found._replace(missed=chance(self.missed + self.impossible, self.looked))
+        if (self.kept >= 2 or self.impossible) and self.bare.bounds != (None, None):
+            found = found._replace(missed=chance(self.missed + self.impossible, self.looked))
         return self.bare._replace(builds=found)
 
 

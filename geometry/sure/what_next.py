@@ -135,7 +135,8 @@ def ranked(answers: Sequence[Result], candidates: Sequence[Candidate], tied: Tie
         spread += Doubt(each.tool.half_width).standard ** 2
         if spread <= 0.0 and not each.takes:
             continue
-        saves, best = 0.0, (0.0, 0.0, "")
+        saves = 0.0
+        parts: list[tuple[float, float, str]] = []  # of each answer: what is saved, the share, its name
         told = {place for name in each.slopes for place in touched.get(name, ())}
         told |= {place for key in each.takes for place in called.get(key, ())}
         for place in sorted(told):
@@ -146,9 +147,13 @@ def ranked(answers: Sequence[Result], candidates: Sequence[Candidate], tied: Tie
             left = math.sqrt(max(one.budget.standard**2 - less, 0.0))
             saved = now[place] - wrong(one, left)
             saves += saved
-            best = max(best, (saved, less / one.budget.standard**2, f"{one.of} {one.name}"))
-        if best[1] > 0:
-            found.append(Worth(each.name, each.tool, saves, best[2], best[1]))
+            if less > 0.0 and saved >= 0.0:
+                parts.append((saved, less / one.budget.standard**2, f"{one.of} {one.name}"))
+        if parts:
+            top = max(one[0] for one in parts)
+            alike = [one for one in parts if one[0] >= (1.0 - NOTHING) * top]  # but for rounding
+            _, share, most_of = max(alike, key=lambda one: round(one[1], 9))
+            found.append(Worth(each.name, each.tool, saves, most_of, share))
     return largest_first(found, lambda one: one.saves if one.saves > NOTHING else 0.0, lambda one: one.share)
 
 

@@ -69,7 +69,7 @@ def _into_heights(case: Case, over: ByCoordinates) -> Remedy:
     closest = _closest_to_floor(over)
     level, up = closest - case.short.limit.value, None
     if case.pumped is not None:
-        up = _closest_to_floor(over._replace(lift=over.lift._replace(pumped=True)))
+        up = _closest_to_floor(over._replace(lift=over.lift.risen()))
         level = min(level, up - case.pumped)
     across = _steps_up(2 * (float(over.head.radius) + _beside_head(case, over)), case.steps.length)
     cutter = over.head._replace(radius=array(across / 2))

@@ -112,7 +112,7 @@ def wanted_pumped(valve: ValveClearance, steps: Steps) -> float | None:
 
 def pumped_drop(over: OverValve) -> float | None:
     """Return the least drop with the lifter pumped up [mm]; None where it is not known."""
-    drops = over._replace(lift=over.lift._replace(pumped=True)).least_drop()
+    drops = over._replace(lift=over.lift.risen()).least_drop()
     return drops[0].value if drops else None
 
 

@@ -9,12 +9,15 @@ import pytest
 from tallstack.cli.job.fits import beside, crossing_of, known_gears
 from tallstack.cli.job.loading import load
 from tallstack.cli.page.across_words import one_way
+from tallstack.cli.tables.jobtables import with_tables
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.core.answer import CYLINDER, Missing
 from tallstack.geometry.core.verdict import Verdict
+from tallstack.geometry.doubt.result import Result, results
 from tallstack.geometry.fits.across import MOST_CYLINDERS
 from tallstack.geometry.fits.across_doubt import LOWERED, PISTON, SEATED
 from tallstack.geometry.fits.groups import GROUPS
+from tallstack.geometry.fits.springs import retainer
 
 from ...commands import BENCH, EXAMPLES
 from ...growth_jobs import cylinders
@@ -71,6 +74,65 @@ def test_without_springs_tubes_or_seals_no_lobe_is_asked_for() -> None:
 
 
 SPIGOTS = (SEATED, "front", "rear")
+
+
+AT_VALVE = """
+format = 1
+title = "lifts at the valve, a solid lifter"
+units = "mm"
+[[cylinder]]
+name = "one"
+[lobe.intake]
+measured_at = "valve"
+centreline = "106 +/- 1"
+LOBE
+[[train]]
+cylinder = "one"
+port = "intake"
+lifter = { kind = "solid", lash = "0.4 +/- 0.01" }
+rocker = { ratio = "1.6 +/- 0.001" }
+valve = { retainer_to_seal = "14.0 +/- 0.05" }
+"""
+CARD = (
+    'card = { peak = "12.0 +/- 0.02", ratio = "1.6 +/- 0.001", '
+    'duration = { at = "1.27 +/- 0.01", degrees = "230 +/- 1" } }'
+)
+TABLE = 'table = "lobe.csv"\nangle = "cam"\n'
+
+
+def retainers(folder: Path, lobe: str) -> Result:
+    """Return what is left between retainer and seal of a solid lifter's valve, its lifts read at the valve."""
+    lifts = [12.0 * math.cos(min(abs(at - 180) / 60, 1.0) * math.pi / 2) ** 2 for at in range(0, 360, 5)]
+    rows = [f"{5 * row},{lift:.3f}" for row, lift in enumerate(lifts)]
+    (folder / "lobe.csv").write_text("\n".join(["angle,lift", *rows]), encoding="utf-8")
+    path = folder / "job.toml"
+    path.write_text(AT_VALVE.replace("LOBE", lobe), encoding="utf-8")
+    job, tables = with_tables(load(path))
+    gears = known_gears(job, lambda: tables)
+    more = beside(job, gears, "one.intake")
+    found = results(
+        job.mapping, retainer, "one.intake", job.quantities, job.doubts, gears["one.intake"], more
+    )
+    assert not isinstance(found, Missing)
+    return found["retainer_to_seal"]
+
+
+@pytest.mark.parametrize("lobe", [CARD, TABLE])
+def test_a_lash_that_lifts_were_read_with_and_nobody_said_leaves_them_unproved(
+    tmp_path: Path, lobe: str
+) -> None:
+    entry = "card.lash" if lobe == CARD else "lash_read"
+    said = lobe.replace("card = {", "card = { lash = 0.4,") if lobe == CARD else f"{lobe}lash_read = 0.4\n"
+    left_out = retainers(tmp_path, lobe)
+    assert left_out.verdict is Verdict.UNPROVED
+    assert left_out.budget.undoubted == (f"lobe.intake.{entry}",)
+    told = retainers(tmp_path, said.replace("0.4", '"0.4 +/- 0.01"'))
+    assert told.verdict is Verdict.OK
+    assert told.value <= left_out.value
+    wide = retainers(tmp_path, said.replace("0.4", '"0.4 +/- 0.2"'))
+    assert wide.budget.standard**2 - told.budget.standard**2 == pytest.approx(
+        (0.2**2 - 0.01**2) / 3, rel=1e-3
+    )
 
 
 def test_a_spigot_that_was_not_measured_is_not_none(tmp_path: Path) -> None:

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from tallstack.geometry.cam.law import LAWS, law_lobe
-from tallstack.geometry.cam.lobe import GRID, TURN, Lobe, Pieces, Series, Spline, about, placed
+from tallstack.geometry.cam.lobe import GRID, Lobe, Pieces, Series, Spline, about, placed
+from tallstack.geometry.crank.heels import TURN
 
 
 def lopsided() -> Lobe:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +15,9 @@ from tallstack.geometry.clearance import clearances as clearance
 from tallstack.geometry.clearance import moving as clearance_doubt
 from tallstack.geometry.clearance.clearances import Clearances, clearances
 from tallstack.geometry.clearance.situation import situation
+from tallstack.geometry.core.minima import Minimum
 from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.doubt.budget import Budget
-from tallstack.geometry.piston.cycle import Minimum
 
 from ...clearance_jobs import by_coordinates
 from ...commands import EXAMPLES
@@ -157,3 +158,23 @@ def test_a_verdict_is_no_better_than_that_with_the_lifter_pumped_up(value: float
     )
     assert found.piston is not None
     assert found.piston.verdict is verdict
+
+
+def test_a_preload_left_out_leaves_the_bore_unproved(tmp_path: Path) -> None:
+    """The rocker is known by its ratio alone, so that the valve's lift is known without it, but not that pumped up."""
+    text = by_coordinates(tmp_path).read_text(encoding="utf-8")
+    text = text.replace("bore = 92.0", 'bore = "92.0 +/- 0.02"')
+    text = re.sub(
+        r"\[train.rocker\]\n(.+\n)+?\[train.valve\]",
+        '[train.rocker]\nratio = "1.6 +/- 0.01"\n[train.valve]',
+        text,
+    )
+    text = re.sub(r"seat = .+\nlean = .+\n(?=plunger_travel)", "", text)
+    path = tmp_path / "ratio.toml"
+    told = {}
+    for name, entered in (("known", text), ("left out", re.sub(r"preload = .+\n", "", text))):
+        path.write_text(entered, encoding="utf-8")
+        valve = found_in(load(path)).valves[0]
+        assert valve.bore is not None
+        told[name] = valve.bore.verdict
+    assert told == {"known": Verdict.OK, "left out": Verdict.UNPROVED}

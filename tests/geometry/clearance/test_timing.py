@@ -14,7 +14,7 @@ from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.clearance import timing
 from tallstack.geometry.clearance.clearances import Clearances, clearances
 from tallstack.geometry.clearance.timing import against_timing
-from tallstack.geometry.piston.cycle import Minimum
+from tallstack.geometry.core.minima import Minimum
 
 from ...clearance_jobs import by_coordinates
 from .remedy.test_piston import _Sloped

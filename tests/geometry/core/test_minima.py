@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from tallstack.geometry.core import minima
 from tallstack.geometry.core.frames import Array, array
-from tallstack.geometry.piston.cycle import Minimum
+from tallstack.geometry.core.minima import Minimum
 
 
 @pytest.mark.parametrize("way", [1.0, -1.0])

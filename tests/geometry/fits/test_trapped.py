@@ -236,6 +236,19 @@ def test_a_card_tells_no_closing_below_its_least_lift(tmp_path: Path, card: str,
     assert "0.5 mm" in found["trapped_ratio"].note
 
 
+@pytest.mark.parametrize("said", [True, False])
+def test_a_lash_that_lifts_were_read_with_and_nobody_said_proves_no_closing(
+    tmp_path: Path, said: bool
+) -> None:
+    lifts = 12.0 * np.cos(np.minimum(np.abs(np.arange(0, 360, 5) - 180) / 70, 1.0) * np.pi / 2) ** 2
+    rows = [f"{5 * row},{lift:.3f}" for row, lift in enumerate(lifts)]
+    (tmp_path / "lobe.csv").write_text("\n".join(["angle,lift", *rows]), encoding="utf-8")
+    table = 'measured_at = "valve"\nangle = "cam"\ntable = "lobe.csv"\n'
+    found = figures(job(tmp_path, lobe=table + ('lash_read = "0.1 +/- 0.02"' if said else "")))
+    for key in ("intake_closes", "trapped_ratio"):
+        assert ("lobe.intake.lash_read" in found[key].budget.undoubted) is not said
+
+
 def test_an_exhaust_traps_nothing_and_a_lobe_that_is_not_known_is_said(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text(

@@ -16,6 +16,7 @@ from functools import cache
 import numpy as np
 import pytest
 from tallstack.geometry.core.frames import Array, array, from_lean, point
+from tallstack.geometry.core.minima import minima
 from tallstack.geometry.crank.crank import Crank
 from tallstack.geometry.piston import cycle
 from tallstack.geometry.piston.crown import Cap, Crown, Pocket, pocket
@@ -30,7 +31,6 @@ from tallstack.geometry.piston.cycle import (
     least_drop,
     least_gap,
     least_wall,
-    minima,
     wall_at,
 )
 from tallstack.geometry.piston.head import Head

@@ -21,7 +21,7 @@ from tallstack.geometry.doubt.derivatives import derivatives
 from tallstack.geometry.engine.defaults import completed
 from tallstack.geometry.engine.engine import COORDINATES, MEASURED
 from tallstack.geometry.pushrod import derive
-from tallstack.geometry.pushrod.derive import Derivation, Signs, derivation, entry_symbol
+from tallstack.geometry.pushrod.derive import Derivation, derivation, entry_symbol
 
 from ...geometry.engine.test_alternatives import (
     Entries,
@@ -121,8 +121,7 @@ def test_random_gears_by_coordinates(kind: str) -> None:
         mapping = random_mapping(np.random.default_rng([61, seed]), **KINDS[kind])  # type: ignore[arg-type]
         found = agree(mapping)
         assert found.basis == COORDINATES
-        assert found.signs is not None
-        seen.add((found.signs.contact, found.signs.opening))
+        seen.add(tuple(step.value for step in found.steps if step.symbol in ("σ", "τ")))
         growth = required(build(mapping).train(TRAIN)).growth_per_stack  # type: ignore[arg-type]
         assert symbolic(found)[1]["stack.cylinder"] == pytest.approx(float(growth), abs=1e-12)
     assert {contact for contact, _ in seen} == {opening for _, opening in seen} == {1, -1}
@@ -308,10 +307,34 @@ def test_measured_pushrods(make: str, seed: int) -> None:
     mapping = read_rod(np.random.default_rng([64, seed]), rod, rest)
     found = agree(mapping)
     assert found.basis == MEASURED
-    assert found.signs is None
     slope = symbolic(found)[1]["front.stack.cylinder"]
     growth = float(required(build(mapping).train(TRAIN)).growth_per_stack)  # type: ignore[arg-type]
     assert slope == pytest.approx(growth, abs=2e-4 if f"{TRAIN}.lifter.lean.x" in mapping else 1e-12)
+
+
+@pytest.mark.parametrize("places", [1, 2])
+@pytest.mark.parametrize("kind", ["solid", "hydraulic"])
+def test_a_ratio_that_was_dialled(kind: str, places: int) -> None:
+    """Of two places the higher tells it; where nobody read a hydraulic lifter's lash there is none."""
+    rod: Entries = {"length": 266.0, "as": "centres", "lean": radians(2.7), "valve.sink": 0.0}
+    setting: Entries = {**SOLID, "valve.sink": 0.3} if kind == "solid" else {**HYDRAULIC, "valve.sink": 0.3}
+    dialled: Entries = {"lobe.intake.measured_at": "valve"}
+    dialled |= {"lobe.intake.lash_read": 0.15} if kind == "solid" else {}
+    for index, (lifter, valve) in enumerate([(6.6, 10.45), (3.3, 5.02)][:places]):
+        stem = "lobe.intake.dialled" if places == 1 else f"lobe.intake.dialled.{index}"
+        dialled |= {f"{stem}.lifter": lifter, f"{stem}.valve": valve}
+    found = agree(read_rod(np.random.default_rng(73), rod, setting) | dialled)
+    (ratio,) = (step.value for step in found.steps if step.symbol == "i")
+    assert ratio == pytest.approx((10.45 + (0.15 if kind == "solid" else 0.0)) / 6.6)
+
+
+def test_a_plunger_on_its_bottom_before_is_that_of_the_lifter_that_stood_there() -> None:
+    rod: Entries = {"length": 266.0, "as": "centres", "lean": radians(2.7), "plunger": "bottomed"}
+    mapping = read_rod(np.random.default_rng(74), rod, {**HYDRAULIC, "lifter.plunger_travel": 4.0})
+    parts = {f"{ROD}.stack.head_cut": 0.0, f"before.{TRAIN}.lifter.plunger_travel": 5.0}
+    same = ("stack.base_gasket", "stack.cylinder", "stack.head_gasket")
+    found = agree(mapping | parts | {f"{ROD}.on": "before", "before_same": same})
+    assert found.entries[f"before.{TRAIN}.lifter.plunger_travel"] == 5.0
 
 
 def test_a_rod_measured_at_its_preload_is_the_rod() -> None:
@@ -389,19 +412,6 @@ def test_slopes_of_the_whole_expression(kind: str) -> None:
     for path in ("stack.cylinder", f"{TRAIN}.lifter.seat.x", f"{TRAIN}.rocker.tip_radius"):
         slope = sp.diff(found.length(), entry_symbol(path))
         assert float(slope.xreplace(at)) == pytest.approx(slopes[path], rel=1e-9, abs=1e-12)
-
-
-def test_given_signs_choose_the_other_way() -> None:
-    """The other root is the rocker on the stem's far side: the same condition, another length."""
-    mapping = worn(np.random.default_rng(68), kind="hydraulic")
-    plain = derivation(mapping, TRAIN)  # type: ignore[arg-type]
-    assert plain.signs is not None
-    same = derivation(mapping, TRAIN, plain.signs)  # type: ignore[arg-type]
-    assert same.steps[-1].value == plain.steps[-1].value
-    other = Signs(-plain.signs.contact, -plain.signs.opening)
-    swapped = derivation(mapping, TRAIN, other)  # type: ignore[arg-type]
-    assert swapped.signs == other
-    assert swapped.steps[-1].value != pytest.approx(plain.steps[-1].value, abs=1.0)
 
 
 def test_refusals() -> None:

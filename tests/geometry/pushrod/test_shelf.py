@@ -43,8 +43,6 @@ def rod(label: str, length: float, **more: object) -> Rod:
         "ball_diameter": None,
         "pitch": None,
         "flats": None,
-        "diameter": None,
-        "wall": None,
         "count": 1,
     }
     return Rod(**{**usual, **more})  # type: ignore[arg-type]
@@ -236,7 +234,7 @@ def test_a_thread_that_is_at_its_end_is_told_where_a_pushrod_misses(
     lifter = SimpleNamespace(plunger_travel=None)
     train = SimpleNamespace(name=NAME, ends=ends, lifter=lifter, assembly=None)
     order: Any = SimpleNamespace(train=train, budget=None, required=None)
-    rod = shelf.Rod("a", "adjustable", 250.0, longest, "centres", None, 1.0, 6, None, None, 1)
+    rod = shelf.Rod("a", "adjustable", 250.0, longest, "centres", None, 1.0, 6, 1)
     assert shelf._judged(shelf._Gear(order), rod, shelf._Set(250.0, 0.0, flats)).why == said
 
 
@@ -336,3 +334,11 @@ def test_a_measured_pushrod_is_taken_up_as_far_as_the_thread_goes_to_first_order
         less = offer(order, rod("any", needs - most - 0.2))
         assert (less.fits, less.way) == (False, "too short")
         assert less.miss == pytest.approx(0.2, abs=2e-6)
+
+
+@pytest.mark.parametrize("by", [-1e-15, 0.0, 1e-15])
+def test_of_pushrods_that_miss_alike_but_for_rounding_the_first_by_its_label_is_nearest(by: float) -> None:
+    short, long = (
+        Offer(label, NAME, "fixed", False, "", miss, miss) for label, miss in (("a", 0.5), ("b", 0.5 + by))
+    )
+    assert nearest_miss([long, short]) == short

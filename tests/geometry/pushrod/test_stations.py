@@ -195,6 +195,14 @@ def test_a_card_is_taken_at_its_word_at_its_lowest_lift() -> None:
     assert station.check == 0.2
     assert station.heel is not None
     assert np.degrees(station.heel.begins) == pytest.approx(108 + 278 / 2 - 360)
+    at_valve: Any = {**mapping, "lobe.intake.measured_at": "valve", "lobe.intake.card.ratio": 1.6}
+    (lashed,) = stations({**at_valve, "lobe.intake.card.lash": 0.08}, {})
+    assert lashed.check == pytest.approx((0.2 + 0.08) / 1.6)
+    (hydraulic,) = stations({**at_valve, "one.intake.lifter.kind": "hydraulic"}, {})
+    assert hydraulic.check == pytest.approx(0.2 / 1.6)
+    (unsaid,) = stations({**at_valve, "one.intake.lifter.kind": "solid"}, {})
+    assert unsaid.heel is None
+    assert unsaid.lacks == ("lobe.intake.card.lash",)
 
 
 def test_readings_that_are_no_lobe_leave_the_window_open() -> None:

@@ -12,9 +12,9 @@ from tallstack.cli.job.file import JobFile
 from tallstack.cli.job.loading import load
 from tallstack.geometry.cam.cam import Tables
 from tallstack.geometry.core.frames import array
+from tallstack.geometry.core.minima import Minimum
 from tallstack.geometry.core.targets import COVER
 from tallstack.geometry.doubt.budget import Budget, Doubt
-from tallstack.geometry.piston.cycle import Minimum
 from tallstack.geometry.sure import planned
 from tallstack.geometry.sure.planned import Planned, Standing, standing_of
 

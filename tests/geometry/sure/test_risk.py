@@ -390,6 +390,13 @@ def test_builds_are_counted_by_what_they_come_to() -> None:
     assert (tally.looked, tally.impossible, tally.absent, tally.missed) == (5, 1, 2, 1)
 
 
+def test_where_no_build_can_be_put_together_all_of_them_miss() -> None:
+    told = with_draws(result(1.0, least=0.5), np.full(200, np.nan)).builds
+    assert told.told is None
+    assert told.missed is not None
+    assert told.missed.share == 1.0
+
+
 def test_a_build_that_misses_both_of_two_limits_is_missed_once() -> None:
     """A limit of somebody's own may stand below a least one of common practice, and leave nothing between them."""
     answer = result(0.6, least=0.9)._replace(most=Limit(0.4, None, Source.SET))

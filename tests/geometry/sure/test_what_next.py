@@ -30,3 +30,14 @@ def test_a_cards_number_is_ranked_by_what_it_saves() -> None:
     assert "the lift 10 degrees from top centre, towards the lobe (lobe.exhaust.card.lift)" in " ".join(
         text(next_blocks(next_words(found, False, ()))).split()
     )
+
+
+@pytest.mark.parametrize("by", [-1e-15, 1e-15])
+def test_of_answers_alike_but_for_rounding_the_first_is_told(by: float) -> None:
+    """Two valves of a pair that is its own mirror image: which is larger by the last digit differs by processor."""
+    alike = [
+        result(2.2 + more, 0.5, 2.0, Verdict.TIGHT, of, "drop", {"a": 1.0})
+        for of, more in (("one.exhaust", 0.0), ("two.exhaust", by))
+    ]
+    (found,) = ranked(alike, [Candidate("a", Tool("", 0.0), {"a": 1.0})], untied({"a": Doubt(0.4, 1.0)}))
+    assert found.most_of == "one.exhaust drop"

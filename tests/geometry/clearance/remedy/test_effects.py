@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 from tallstack.geometry.clearance.remedy import effects as remedy_effects
+from tallstack.geometry.core.minima import Minimum
 from tallstack.geometry.core.verdict import Verdict
-from tallstack.geometry.piston.cycle import Minimum
 
 NAME = "one.intake"
 
