@@ -18,6 +18,7 @@ from tallstack.cli.job.loading import load
 from tallstack.geometry import build, fit
 from tallstack.geometry.core.frames import array
 from tallstack.geometry.core.targets import Limit, Source
+from tallstack.geometry.core.verdict import Verdict
 from tallstack.geometry.engine.engine import train_of
 from tallstack.geometry.gear.adjusters import turns_to
 from tallstack.geometry.pushrod import shelf
@@ -303,6 +304,7 @@ def test_what_the_gears_own_adjuster_takes_up_fits_and_gives_what_is_wanted(kind
     ):
         found = offer(order, rod("any", length))
         assert (found.fits, found.set_by) == (is_taken, kind)
+        assert found.verdict is Verdict.UNPROVED  # lash is left; by coordinates alone
         assert found.miss == pytest.approx(0.0 if is_taken else 0.1)
         assert (found.lash, found.off) == (wish, 0.0 if is_taken else pytest.approx(0.1))
         turns = float(turns_to(gear.drawn, gear.adjuster, array(length), array(wish), "valve"))
