@@ -24,6 +24,7 @@ def fitted(job: J, chosen: Chosen | None) -> J:
     """Return a job as its readings leave it, with what the pushrods give that were chosen for it; None: as it is wanted."""
     moves: dict[str, float] = {}
     told: dict[str, list[str]] = {}
+    apart = 0.0
     for one in () if chosen is None else chosen.offers:
         for what, given in (("preload", one.preload), ("lash", one.lash)):
             path = f"{one.train}.lifter.{what}"
@@ -31,11 +32,12 @@ def fitted(job: J, chosen: Chosen | None) -> J:
             if given is None or not isinstance(wanted, float) or abs(given - wanted) <= SAME_MM:
                 continue
             moves[path] = given - wanted + job.moves.get(path, 0.0)
-            if abs(given - wanted) > TOLD_MM:
-                told.setdefault(what, []).append(f"{one.train.replace('.', ' ')} {_shown(given, job.units)}")
+            apart = max(apart, abs(given - wanted))
+            told.setdefault(what, []).append(f"{one.train.replace('.', ' ')} {_shown(given, job.units)}")
     if not moves:
         return job
-    said = (f"{what} as the shelf's pushrods give it, {', '.join(each)}" for what, each in told.items())
+    said = [f"{what} as the shelf's pushrods give it, {', '.join(each)}" for what, each in told.items()]
+    said = said if apart > TOLD_MM else []
     found = job.moved({**job.moves, **moves}).saying(*said)
     laid = job.known_laid
     return found if laid is None else found._replace(known_laid=Laid(found, *laid[1:]))

@@ -111,7 +111,7 @@ def _unlike(read: list[Read], most: float) -> Iterator[str]:
                     continue
                 nearest = apart[min(apart)]
                 comes = (
-                    "comes, just touching on the stack as it is, to"
+                    "comes, at zero lash on the stack as it is, to"
                     if ".measured_pushrod." in one.entry
                     else "is"
                 )

@@ -82,9 +82,10 @@ def of_neighbours(mapping: Flat) -> Iterator[str]:
         except GeometryError:  # told as a fault
             continue
         if drawn is not None:
-            wide = Reader(mapping, (f"{name}.",)).find("pushrod.diameter")
-            cup = closed(drawn).cup
-            thick = usual_at(("train", 0, "pushrod", "diameter"))[0] if wide is None else float(wide)
+            cup, own_rod = closed(drawn).cup, Reader(mapping, (f"{name}.pushrod.",))
+            sizes = [own_rod.find(one) for one in ("diameter", "ball_diameter_low", "ball_diameter_high")]
+            known = [float(one) for one in sizes if one is not None]
+            thick = known[0] if known else usual_at(("train", 0, "pushrod", "diameter"))[0]
             rods.append((name, drawn.seat, cup - drawn.seat, thick))
     for (one, low, up, first), (other, beside, along, second) in itertools.combinations(rods, 2):
         if one.rpartition(".")[0] != other.rpartition(".")[0]:
@@ -95,7 +96,7 @@ def of_neighbours(mapping: Flat) -> Iterator[str]:
         if apart < (first + second) / 2:
             yield LookAgain(
                 f"by their coordinates the pushrods of {one} and {other} stand {in_both_units(apart)} apart, axis to axis, "
-                f"where they need {in_both_units((first + second) / 2)}: they would be in one another; "
+                f"where they need {in_both_units((first + second) / 2)}: they would foul one another; "
                 "look at lifter.seat, rocker.shaft and the stations of both",
                 one,
                 other,
@@ -166,7 +167,7 @@ def _of_volume(entries: Entries, mapping: Flat, cylinder: str) -> Iterator[str]:
     between = f"{low / CC:.1f} to {high / CC:.1f} cc" if high < np.inf else f"at least {low / CC:.1f} cc"
     between = f"{low / CC:.1f} cc" if high - low < VOLUME_MM3 / 10 else between
     yield LookAgain(
-        f"{path} is {told / CC:.1f} cc, and the dome, dish and pockets that are entered make {between} of it: which is so?",
+        f"{path} is {told / CC:.1f} cc, and the dome, dish and pockets that are entered make a volume of {between}: which of them is right?",
         path,
     )
 

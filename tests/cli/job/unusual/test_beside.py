@@ -71,7 +71,7 @@ def test_a_rod_read_by_turns_stands_beside_one_that_was_read_whole() -> None:
 
     assert not list(of_beside({**NAMES, **turned(10.0)}))
     (one,) = of_beside({**NAMES, **turned(14.0)})
-    assert one.startswith(f"a.intake.{rod}.turns comes, just touching on the stack as it is, to 254.000 mm")
+    assert one.startswith(f"a.intake.{rod}.turns comes, at zero lash on the stack as it is, to 254.000 mm")
     assert isinstance(one, LookAgain)
     without = turned(14.0)
     del without[f"a.intake.{rod}.pitch"]

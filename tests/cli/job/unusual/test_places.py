@@ -157,10 +157,10 @@ def test_what_cannot_be_put_together_is_told_whatever_a_pushrod_was_read(tmp_pat
     ("volume", "more", "told"),
     [
         ("2", "", None),  # both pockets, by the square cut's share of a cylinder at most 8.3 cc
-        ("-6", "", " cc of it"),
-        ("30", "", " cc of it"),
+        ("-6", "", "make a volume of "),
+        ("30", "", "make a volume of "),
         ("-2", "[piston.dome]\nheight = 3\ndiameter = 70\n", None),  # less what both pockets take away of it
-        ("-12", "[piston.dome]\nheight = 3\ndiameter = 70\n", " cc of it"),
+        ("-12", "[piston.dome]\nheight = 3\ndiameter = 70\n", "make a volume of "),
     ],
 )
 def test_a_crowns_volume_is_held_against_its_shape(
@@ -186,7 +186,7 @@ def test_a_pocket_that_nobody_entered_may_be_there(tmp_path: Path) -> None:
     for volume, is_told in (("20", False), ("0.5", True)):
         dish = f'crown_volume = "{volume} +/- 0.2 cc"\n[piston.dish]\ndepth = 2\ndiameter = 60\n[stack]\n'
         path.write_text(swapped(text, "[stack]\n", dish), encoding="utf-8")
-        assert any("make at least 2.8 cc of it" in one for one in load(path).warnings) is is_told
+        assert any("make a volume of at least 2.8 cc" in one for one in load(path).warnings) is is_told
         # by hand: pi 2 (3 x 30^2 + 2^2) / 6 = 2832 mm³
 
 

@@ -101,7 +101,7 @@ def test_stack_then_against_now(tmp_path: Path, then: float, quiet: bool) -> Non
 
 def of_stacks(found: tuple[str, ...]) -> tuple[str, ...]:
     """Return what is said of stacks, without that two rods are unlike on the one there is now."""
-    return tuple(one for one in found if "comes, just touching on the stack as it is" not in one)
+    return tuple(one for one in found if "comes, at zero lash on the stack as it is" not in one)
 
 
 def test_metal_removed_is_no_sign_of_a_swap(tmp_path: Path) -> None:
