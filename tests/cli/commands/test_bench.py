@@ -260,7 +260,9 @@ STRANGE = """async ([url, key]) => {
             document.body.append(one);
         }));
     }
-    for (const one of [new EventSource(url + "stream?key=" + key, {withCredentials: true}), new WebSocket(url.replace("http", "ws"))]) {
+    const opened = [() => new EventSource(url + "stream?key=" + key, {withCredentials: true}), () => new WebSocket(url.replace("http", "ws"))];
+    for (const begun of opened) {  // one after the other: an error that nobody listens for yet is never told again
+        const one = begun();
         found.push(await new Promise(then => { one.onopen = () => then("read"); one.onerror = () => then("failed") }));
         one.close();
     }
