@@ -423,7 +423,7 @@ class Working:
         while True:
             try:
                 told = helper.pipe.recv()
-            except (EOFError, OSError):
+            except (EOFError, OSError, TypeError):  # TypeError: closed by `_end` in the middle of a message
                 self._gone(helper)
                 return
             with self._lock:

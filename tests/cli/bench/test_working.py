@@ -6,6 +6,8 @@ import os
 import signal
 import threading
 import time
+import types
+from multiprocessing import Pipe
 from pathlib import Path
 from typing import Any
 
@@ -172,3 +174,25 @@ def test_a_sheet_is_written_beside_the_job(tmp_path: Path) -> None:
     told: list[tuple[str, Any]] = list(stages(of(path)._replace(sheet=out)))
     assert told == [(SHEET, "")]
     assert out.read_bytes().startswith(b"%PDF")
+
+
+def test_a_pipe_that_is_closed_in_the_middle_of_a_message_ends_in_silence(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Of `_listen` alone: a real pipe, closed behind how long the message is and before what it says, where it calls `_recv`."""
+    here, there = Pipe()
+    read = here._recv  # type: ignore[attr-defined]
+
+    def closing(size: int) -> Any:
+        found = read(size)
+        here.close()
+        return found
+
+    monkeypatch.setattr(here, "_recv", closing, raising=False)
+    there.send("told")
+    helper: Any = types.SimpleNamespace(pipe=here, asked=None, since=0.0)
+    working = Working(lambda _: None)
+    working._listen(helper)
+    working.close()
+    there.close()
+    assert here.closed
